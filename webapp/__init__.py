@@ -1,0 +1,1 @@
+"""Fallbook: the field book of a camera-crawler surveyor."""

@@ -1,0 +1,28 @@
+"""One spelling of a JSON value, for hashing and comparing what several machines wrote."""
+
+import hashlib
+import json
+from typing import Any
+
+
+def _plain(value: Any) -> Any:
+    # JavaScript writes 12.0 as 12: the same number must hash alike wherever it was written.
+    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15:
+        return int(value)
+    if isinstance(value, dict):
+        return {k: _plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(v) for v in value]
+    return value
+
+
+def dumps(value: Any) -> str:
+    """Return the canonical JSON text of ``value``: sorted keys, no spaces, no NaN."""
+    return json.dumps(
+        _plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+
+
+def digest(value: Any) -> str:
+    """Return the SHA-256 of the canonical JSON text, in hexadecimal."""
+    return hashlib.sha256(dumps(value).encode("utf-8", "surrogatepass")).hexdigest()

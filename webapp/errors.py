@@ -1,0 +1,99 @@
+"""Every error a person or a client can meet.
+
+::
+
+    AppError                    code, detail, field, index; status and sentence come from ERRORS
+    SurveyError                 webapp/survey/errors.py: arithmetic refused its input
+
+One table holds all codes: status, sentence, and whether a phone should try again by itself.
+Codes are never renamed after release.
+"""
+
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What goes with a code."""
+
+    status: int
+    sentence: str
+    retry: bool = False
+
+
+ERRORS: dict[str, Kind] = {
+    # requests
+    "not_found": Kind(404, "There is nothing at this address."),
+    "method_not_allowed": Kind(405, "This address does not take that kind of request."),
+    "job_not_found": Kind(404, "No such job is on this server."),
+    "photo_not_found": Kind(404, "This photo is not on this server."),
+    "pack_not_found": Kind(404, "This pack is not here any more. Make it again."),
+    "body_too_large": Kind(413, "The request is larger than this server takes."),
+    "body_not_json": Kind(400, "The body must be JSON in UTF-8."),
+    "body_not_gzip": Kind(400, "The body says it is gzip but cannot be unpacked."),
+    "request_malformed": Kind(422, "The request is not of the form that this address takes."),
+    "cross_site": Kind(403, "State can be changed only from this server's own pages."),
+    "media_type": Kind(415, "The body must be of the type application/json."),
+    "server_fault": Kind(
+        500, "Something went wrong on the server. What you sent is still on your phone.", True
+    ),
+    "busy": Kind(503, "The server is busy. Try again in a moment.", True),
+    "disk_full": Kind(507, "The server's disk is full. Nothing was stored; it stays on your phone.", True),
+    # sync
+    "protocol_unknown": Kind(422, "This version of the exchange is not known here. Update the app."),
+    "too_many_entries": Kind(422, "At most 1,000 entries can be sent at once."),
+    "entry_malformed": Kind(422, "An entry has no sound identity (job, writer, number)."),
+    "entry_refused": Kind(422, "The entry breaks a rule of its kind; it is set aside with its reasons."),
+    "identity_taken": Kind(409, "Another entry is already stored under this identity."),
+    "number_gap": Kind(409, "An earlier entry of this writer has not arrived yet."),
+    # photos
+    "photo_offset_mismatch": Kind(
+        409, "The piece does not start where the last one ended. Ask where to go on."
+    ),
+    "photo_hash_mismatch": Kind(422, "The bytes are not those that the SHA-256 names. Nothing was kept."),
+    "photo_too_large": Kind(413, "A photo can be at most 200 MB."),
+    "photo_name": Kind(422, "A photo is addressed by its SHA-256, 64 hexadecimal digits."),
+    # files
+    "file_unreadable": Kind(422, "The file cannot be read."),
+    "file_not_json": Kind(422, "The file is not JSON in UTF-8."),
+    "job_file_kind": Kind(422, "This is not a Fallbook job file."),
+    "job_file_newer": Kind(
+        422, "The job file was made by a newer version of Fallbook. Update Fallbook, then try again."
+    ),
+    "job_file_invalid": Kind(422, "The job file breaks the rules of its form."),
+    "job_file_inconsistent": Kind(422, "The records of the job file are not what its entries make."),
+    "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),
+    "zip_damaged": Kind(422, "The zip is damaged or incomplete."),
+    "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),
+    "pack_no_manifest": Kind(422, "The zip has no manifest.json: it is not a job pack."),
+    "pack_mismatch": Kind(422, "The pack is not whole: a file differs from what its manifest says."),
+    "photo_missing": Kind(422, "A photo named by the job is not in the file."),
+    "report_failed": Kind(500, "The report could not be made."),
+    # data folder
+    "folder_in_use": Kind(503, "Another Fallbook server already uses this data folder."),
+    "folder_newer": Kind(500, "The data folder was made by a newer version of Fallbook."),
+    "data_damaged": Kind(500, "The data folder is damaged."),
+    "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
+    "sample_unknown": Kind(422, "There is no sample job of that name."),
+    "destination_exists": Kind(422, "The output file exists already; add --force to replace it."),
+}
+
+
+class AppError(Exception):
+    """A failure with a stable code.  Shows itself; callers do not build sentences."""
+
+    def __init__(self, code: str, detail: str = "", field: str | None = None, index: int | None = None):
+        self.code, self.detail, self.field, self.index = code, detail, field, index
+        self.kind = ERRORS[code]
+        super().__init__(self.sentence)
+
+    @property
+    def sentence(self) -> str:
+        """Return the whole sentence for a person."""
+        return f"{self.kind.sentence} {self.detail}".strip()
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the one error shape of the API."""
+        one = {"code": self.code, "field": self.field, "index": self.index, "message": self.sentence}
+        return {"ok": False, "status": self.kind.status, "retry": self.kind.retry, "errors": [one]}

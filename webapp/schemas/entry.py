@@ -1,0 +1,130 @@
+"""The entry: one change to one record.  Checks of its frame and of its fields."""
+
+import re
+from typing import Any
+
+from marshmallow import ValidationError
+
+from .base import RecordSchema, is_uuid
+from .pipe import LevelTieSchema, ObservationSchema, ReadingSchema, RunSchema, StretchSchema
+from .site import CheckSchema, JobSchema, NodeSchema, PhotoSchema, RemarkSchema
+
+KINDS: dict[str, type[RecordSchema]] = {
+    s.KIND: s
+    for s in (
+        JobSchema,
+        NodeSchema,
+        RunSchema,
+        StretchSchema,
+        ReadingSchema,
+        ObservationSchema,
+        LevelTieSchema,
+        CheckSchema,
+        PhotoSchema,
+        RemarkSchema,
+    )
+}
+WRITER = re.compile(r"[A-Za-z0-9_-]{8,64}")
+ENTRY_ID = re.compile(r"[A-Za-z0-9_-]{8,64}:[1-9][0-9]{0,9}")
+STAMP = re.compile(r"[+-]?\d{4,6}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
+KEYS = {
+    "job_id",
+    "writer",
+    "number",
+    "device_id",
+    "record_id",
+    "kind",
+    "fields",
+    "seen",
+    "recorded_at",
+}
+EVERYTHING = "*"
+
+_instances: dict[str, RecordSchema] = {}
+
+
+def schema_for(kind: str) -> RecordSchema:
+    """Return the (partial) schema of a kind; KeyError for a kind we do not know."""
+    if kind not in _instances:
+        _instances[kind] = KINDS[kind](partial=True)
+    return _instances[kind]
+
+
+def envelope_faults(entry: Any) -> list[str]:
+    """Return what keeps an entry from having an identity at all.
+
+    An entry with such a fault cannot even be set aside: there is no name to keep it under.
+    """
+    if not isinstance(entry, dict):
+        return ["An entry must be a JSON object."]
+    faults = []
+    if not is_uuid(entry.get("job_id")):
+        faults.append("job_id must be a UUID in lower case.")
+    if not isinstance(entry.get("writer"), str) or not WRITER.fullmatch(entry["writer"]):
+        faults.append("writer must be 8 to 64 letters, digits, '-' or '_'.")
+    number = entry.get("number")
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < 10**10:
+        faults.append("number must be a whole number from 1.")
+    return faults
+
+
+def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
+    """Return the faults of an entry whose identity is sound, by field; empty if it is good."""
+    faults = _frame_faults(entry)
+    kind = entry.get("kind")
+    if kind not in KINDS:
+        faults.setdefault("kind", []).append("This version of Fallbook does not know this kind of record.")
+        return faults
+    if not isinstance(entry.get("fields"), dict) or not entry["fields"]:
+        faults.setdefault("fields", []).append("An entry must change at least one field.")
+        return faults
+    try:
+        schema_for(kind).load(entry["fields"])
+    except ValidationError as error:
+        for name, messages in flatten(error.messages).items():
+            faults.setdefault(name, []).extend(messages)
+    return faults
+
+
+def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
+    faults: dict[str, list[str]] = {}
+    if extra := sorted(set(entry) - KEYS):
+        faults["entry"] = [f"An entry has no part called {name}." for name in extra]
+    if not is_uuid(entry.get("record_id")):
+        faults["record_id"] = ["record_id must be a UUID in lower case."]
+    elif (entry.get("kind") == "job") != (entry["record_id"] == entry["job_id"]):
+        faults["record_id"] = ["The record of kind job, and no other, has the job's own id."]
+    device = entry.get("device_id")
+    if not isinstance(device, str) or not 1 <= len(device) <= 80:
+        faults["device_id"] = ["device_id must be text of 1 to 80 characters."]
+    stamp = entry.get("recorded_at")
+    if not isinstance(stamp, str) or not STAMP.fullmatch(stamp):
+        faults["recorded_at"] = ["recorded_at must be a date and time with its offset."]
+    if sentence := _seen_fault(entry):
+        faults["seen"] = [sentence]
+    return faults
+
+
+def _seen_fault(entry: dict[str, Any]) -> str | None:
+    seen = entry.get("seen", {})
+    if not isinstance(seen, dict):
+        return "seen must be an object from field to entries."
+    changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()
+    for name, ids in seen.items():
+        if name != EVERYTHING and name not in changed:
+            return f"seen names {name}, which this entry does not change."
+        if not isinstance(ids, list) or not all(isinstance(i, str) and ENTRY_ID.fullmatch(i) for i in ids):
+            return "seen lists entries as writer:number."
+    return None
+
+
+def flatten(messages: Any, name: str = "") -> dict[str, list[str]]:
+    """Return marshmallow's nested messages as ``field.part`` to sentences."""
+    if isinstance(messages, dict):
+        out: dict[str, list[str]] = {}
+        for key, value in messages.items():
+            label = name if key == "_schema" else f"{name}.{key}" if name else str(key)
+            for inner, sentences in flatten(value, label).items():
+                out.setdefault(inner, []).extend(sentences)
+        return out
+    return {name or "entry": [str(m) for m in (messages if isinstance(messages, list) else [messages])]}

@@ -1,0 +1,143 @@
+"""Records of the pipe: run, stretch, reading, observation, level tie."""
+
+from typing import Any
+
+from marshmallow import ValidationError, validates_schema
+
+from .. import tables
+from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta
+from .wholes import Bearing, Clock, Continuous, Inclination
+
+DIRECTIONS = {
+    "with_flow": "With the flow (downstream)",
+    "against_flow": "Against the flow (upstream)",
+    "unknown": "Flow direction not known",
+}
+DATUMS = {
+    "wall_face": "Inner wall face of the start node (pipe end)",
+    "node_centre": "Centre of the start node",
+    "headwall_face": "Face of the headwall",
+    "other": "Other, see remark",
+}
+END_REASONS = {
+    "node_reached": "Finish node reached",
+    "obstruction": "Obstruction",
+    "end_of_cable": "End of cable",
+    "view_lost": "View lost",
+    "water": "Water too deep",
+    "other": "Other, see remark",
+}
+HOW_KNOWN = {
+    "measured": "Measured here",
+    "drawing": "From a drawing",
+    "assumed": "Assumed",
+    "unknown": "Not known",
+}
+TIE_METHODS = {
+    "levelled": "Levelled",
+    "dipped": "Cover level and dip",
+    "drawing": "From a drawing",
+    "other": "Other, see remark",
+}
+
+
+def _counter(label: str = "Counter reading", **more: Any) -> Number:
+    return Number(0, 5000, "m", metadata=meta(label, pad="counter", **more))
+
+
+class RunSchema(RecordSchema):
+    """The pipe from one node to the next, as surveyed in one direction."""
+
+    KIND, LABEL, PLURAL = "run", "Run", "Runs"
+
+    run_ref = Text(60, metadata=meta("Run reference", required=True))
+    start_node_id = Ref("node", metadata=meta("Start node", required=True))
+    finish_node_id = Ref("node", metadata=meta("Finish node"))
+    direction = Choice(DIRECTIONS, metadata=meta("Survey direction", required=True))
+    chainage_datum = Choice(DATUMS, metadata=meta("Chainage is measured from"))
+    counter_zero_m = _counter(
+        "Counter at chainage zero",
+        help="What the counter shows when the camera looks at the chainage datum.",
+    )
+    expected_length_m = Number(
+        0, 5000, "m", metadata=meta("Length expected", help="From a plan or taped above ground.")
+    )
+    start_bearing = Whole(Bearing, "bearing", metadata=meta("Start bearing"))
+    end_reason = Choice(END_REASONS, metadata=meta("How the run ended"))
+    end_counter_m = _counter("Counter where it ended")
+    remark = Text(400, lines=2, metadata=meta("Remark"))
+
+
+class StretchSchema(RecordSchema):
+    """A length of a run that is the same pipe throughout."""
+
+    KIND, LABEL, PLURAL = "stretch", "Stretch", "Stretches"
+
+    run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
+    from_counter_m = _counter("From, counter reading", required=True)
+    to_counter_m = _counter("To, counter reading")
+    shape = Choice(tables.choices("shapes"), metadata=meta("Shape"))
+    height_mm = Number(10, 20000, "mm", metadata=meta("Height or diameter"))
+    width_mm = Number(10, 20000, "mm", metadata=meta("Width", help="Leave empty for a round pipe."))
+    size_known = Choice(HOW_KNOWN, metadata=meta("How the size is known"))
+    material = Choice(tables.choices("materials"), metadata=meta("Material"))
+    lining = Choice(tables.choices("linings"), metadata=meta("Lining"))
+    pipe_unit_length_m = Number(0.1, 100, "m", metadata=meta("Length of the single pipes"))
+    roughness_mm = Number(0.0001, 100, "mm", metadata=meta("Roughness", advanced=True))
+    remark = Text(400, lines=2, metadata=meta("Remark"))
+
+    @validates_schema
+    def _forward(self, data: dict[str, Any], **kw: Any) -> None:
+        start, end = data.get("from_counter_m"), data.get("to_counter_m")
+        if start is not None and end is not None and end <= start:
+            raise ValidationError("The end of a stretch lies beyond its start.", "to_counter_m")
+
+
+class ReadingSchema(RecordSchema):
+    """What the counter and the inclinometer showed at one place."""
+
+    KIND, LABEL, PLURAL = "reading", "Reading", "Readings"
+
+    run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
+    counter_m = _counter(required=True)
+    inclination = Whole(
+        Inclination, "inclination", metadata=meta("Inclination", required=True, pad="inclination")
+    )
+    remark = Text(400, lines=2, metadata=meta("Remark"))
+
+
+class ObservationSchema(RecordSchema):
+    """A coded remark on what the camera shows at one place."""
+
+    KIND, LABEL, PLURAL = "observation", "Observation", "Observations"
+
+    run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
+    counter_m = _counter(required=True)
+    code = Pattern(
+        "[A-Z]{1,4}[A-Z0-9]{0,4}",
+        "A code is made of capital letters, such as BAB.",
+        metadata=meta("Code", type="code", required=True),
+    )
+    characterisation_1 = Text(8, metadata=meta("Characterisation 1", type="characterisation"))
+    characterisation_2 = Text(8, metadata=meta("Characterisation 2", type="characterisation"))
+    quantification_1 = Number(0, 100000, "", metadata=meta("Quantification 1", type="quantification"))
+    quantification_2 = Number(0, 100000, "", metadata=meta("Quantification 2", type="quantification"))
+    clock = Whole(Clock, "clock", metadata=meta("Clock position"))
+    at_joint = Flag(metadata=meta("At a joint", type="flag"))
+    continuous = Whole(Continuous, "continuous", metadata=meta("Start or finish"))
+    remark = Text(400, lines=2, metadata=meta("Remark"))
+
+
+class LevelTieSchema(RecordSchema):
+    """An invert level known from outside the pipe, at one place of the run."""
+
+    KIND, LABEL, PLURAL = "level_tie", "Level tie", "Level ties"
+
+    run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
+    counter_m = _counter(required=True)
+    invert_level_m = Number(
+        -500, 9000, "m", metadata=meta("Invert level", required=True, help="Above the job's datum.")
+    )
+    sd_m = Number(0, 10, "m", metadata=meta("Standard deviation"))
+    method = Choice(TIE_METHODS, metadata=meta("How it was measured"))
+    remark = Text(400, lines=2, metadata=meta("Remark"))

@@ -1,0 +1,73 @@
+"""Values of several parts that are one field: a half of one means nothing."""
+
+from typing import Any
+
+from marshmallow import ValidationError, fields, validates_schema
+
+from .base import Number, PartSchema, Text, meta, one_of
+
+SENSES = ("rising", "falling", "level")
+INCLINATION_UNITS = ("deg", "pct", "permille", "one_in")
+LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
+
+
+class Inclination(PartSchema):
+    """What the inclinometer showed: a size, the unit it was read in, and whether it rises ahead.
+
+    ``over_range`` true means that the instrument only said "more than I can measure".
+    """
+
+    size = Number(0, 1e7, "", metadata=meta("Inclination"))
+    unit = fields.String(validate=one_of(INCLINATION_UNITS))
+    sense = fields.String(required=True, validate=one_of(SENSES))
+    over_range = fields.Boolean(truthy={True}, falsy={False})
+    typed = Text(40, metadata=meta("Inclination as typed"))
+
+    @validates_schema
+    def _whole(self, data: dict[str, Any], **kw: Any) -> None:
+        if data.get("over_range"):
+            if data["sense"] == "level":
+                raise ValidationError("Beyond the range is either rising or falling.")
+            if data.get("size") is not None:
+                raise ValidationError("A reading beyond the range has no size.")
+            return
+        if data.get("size") is None or "unit" not in data:
+            raise ValidationError("An inclination needs a size and its unit.")
+        if data["size"] > LARGEST[data["unit"]]:
+            raise ValidationError("An inclination cannot be more than 90 degrees.")
+        if data["unit"] == "one_in" and data["size"] == 0:
+            raise ValidationError("1 in 0 is no gradient. For a vertical pipe type 90 degrees.")
+
+
+class Position(PartSchema):
+    """A place on the ground, WGS 84, with the radius that holds it 95 times in 100."""
+
+    lat_deg = Number(-90, 90, "degrees", required=True, metadata=meta("Latitude"))
+    lon_deg = Number(-180, 180, "degrees", required=True, metadata=meta("Longitude"))
+    accuracy_m = Number(0, 100000, "m", metadata=meta("Accuracy, 95 % radius"))
+    source = fields.String(validate=one_of(("phone", "receiver", "map", "typed")))
+
+
+class Clock(PartSchema):
+    """Clock positions 1 to 12, 12 at the crown, seen looking in the direction of survey.
+
+    One hour alone is a point; two go clockwise from the first to the second.
+    """
+
+    hour_from = Number(1, 12, "o'clock", whole=True, required=True, metadata=meta("From"))
+    hour_to = Number(1, 12, "o'clock", whole=True, metadata=meta("To"))
+
+
+class Continuous(PartSchema):
+    """Start, change or finish of something that goes on along the pipe; the number pairs them."""
+
+    role = fields.String(required=True, validate=one_of(("start", "change", "finish")))
+    number = Number(1, 999, "", whole=True, required=True, metadata=meta("Number"))
+
+
+class Bearing(PartSchema):
+    """A bearing clockwise from a stated north, with its standard deviation."""
+
+    bearing_deg = Number(0, 360, "degrees", required=True, metadata=meta("Bearing"))
+    north = fields.String(required=True, validate=one_of(("magnetic", "true", "grid")))
+    sd_deg = Number(0, 180, "degrees", metadata=meta("Standard deviation"))

@@ -1,0 +1,1 @@
+"""Merging entries and receiving photos."""

@@ -1,0 +1,24 @@
+"""The only reader of the clock and of randomness."""
+
+import secrets
+import time
+import uuid
+from datetime import UTC, datetime
+
+
+def now_utc() -> datetime:
+    """Return the current moment, aware, in UTC."""
+    return datetime.now(UTC)
+
+
+def monotonic_s() -> float:
+    """Return seconds of a clock that never goes back, for durations only."""
+    return time.monotonic()
+
+
+def new_id() -> str:
+    """Return a new UUIDv7 (RFC 9562): 48 bits of milliseconds, then randomness."""
+    millis = int(now_utc().timestamp() * 1000) & (1 << 48) - 1
+    tail = int.from_bytes(secrets.token_bytes(10))
+    value = millis << 80 | 0x7 << 76 | (tail >> 68 & 0xFFF) << 64 | 0b10 << 62 | tail & (1 << 62) - 1
+    return str(uuid.UUID(int=value))
