@@ -1,0 +1,121 @@
+/** Findings on a run: what is unlikely, never refused. Twin of webapp/survey/findings.py. */
+import { checkObservation } from './codes.js';
+import { SurveyError } from './errors.js';
+import { inclinationDeg } from './gradient.js';
+
+/** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
+/** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
+
+const SAME_PLACE_M = 0.005;
+
+/**
+ * @param {Object<string, any>} run fields of the run
+ * @param {SurveyItem[]} readings in the order in which they were made
+ * @param {SurveyItem[]} observations
+ * @param {Object<string, any>[]} codeRows
+ * @param {number | null} cableLengthM
+ * @param {number} limitDeg
+ * @returns {Finding[]}
+ */
+export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg) {
+  const found = orderFindings(readings);
+  for (const reading of readings) found.push(...readingFindings(reading, limitDeg));
+  for (const record of [...readings, ...observations]) found.push(...placeFindings(run, record, cableLengthM));
+  for (const observation of observations) {
+    for (const one of checkObservation(codeRows, observation.fields)) found.push({ record_id: observation.id, ...one });
+  }
+  return [...found, ...continuousFindings(observations)];
+}
+
+/** @param {Object<string, any>[]} table @param {{code: string, values: Object<string, any>}} finding @returns {string} */
+export function sentence(table, finding) {
+  const row = table.find((one) => one.code === finding.code);
+  if (!row) throw new SurveyError('finding_unknown', 'finding');
+  let text = row.sentence;
+  for (const [name, value] of Object.entries(finding.values)) text = text.replaceAll(`{${name}}`, String(value));
+  return text;
+}
+
+/** @param {string} code @param {string} recordId @param {string} field @param {Object<string, any>} values @returns {Finding} */
+function make(code, recordId, field, values) {
+  return { record_id: recordId, code, field, values };
+}
+
+/** @param {SurveyItem[]} readings @returns {Finding[]} */
+function orderFindings(readings) {
+  /** @type {Finding[]} */
+  const found = [];
+  /** @type {number | null} */
+  let before = null;
+  /** @type {number[]} */
+  const earlier = [];
+  for (const reading of readings) {
+    const counterM = reading.fields.counter_m ?? null;
+    if (counterM === null) continue;
+    if (earlier.some((other) => Math.abs(other - counterM) < SAME_PLACE_M)) {
+      found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: counterM }));
+    } else if (before !== null && counterM < before) {
+      found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: counterM, before_m: before }));
+    }
+    earlier.push(counterM);
+    before = counterM;
+  }
+  return found;
+}
+
+/** @param {SurveyItem} reading @param {number} limitDeg @returns {Finding[]} */
+function readingFindings(reading, limitDeg) {
+  const { counter_m: counterM, inclination } = reading.fields;
+  if (counterM === null || counterM === undefined || !inclination) {
+    return [make('reading_incomplete', reading.id, 'inclination', {})];
+  }
+  const deg = inclinationDeg(inclination);
+  if (deg !== null && Math.abs(deg) > limitDeg) {
+    const values = { deg: Math.round(Math.abs(deg) * 10) / 10, limit_deg: limitDeg };
+    return [make('inclination_beyond_limit', reading.id, 'inclination', values)];
+  }
+  return [];
+}
+
+/** @param {Object<string, any>} run @param {SurveyItem} record @param {number | null} cableLengthM @returns {Finding[]} */
+function placeFindings(run, record, cableLengthM) {
+  const counterM = record.fields.counter_m ?? null;
+  if (counterM === null) return [];
+  const zeroM = run.counter_zero_m ?? null;
+  const endM = run.end_counter_m ?? null;
+  /** @type {Finding[]} */
+  const found = [];
+  if (cableLengthM !== null && counterM > cableLengthM) {
+    found.push(make('beyond_cable', record.id, 'counter_m', { counter_m: counterM, cable_length_m: cableLengthM }));
+  }
+  if (zeroM !== null && counterM < zeroM) {
+    found.push(make('before_zero', record.id, 'counter_m', { counter_m: counterM, counter_zero_m: zeroM }));
+  }
+  if (endM !== null && counterM > endM) {
+    found.push(make('beyond_end', record.id, 'counter_m', { counter_m: counterM, end_counter_m: endM }));
+  }
+  return found;
+}
+
+/** @param {SurveyItem[]} observations @returns {Finding[]} */
+function continuousFindings(observations) {
+  /** @type {Map<string, {id: string, code: string, number: number}>} */
+  const starts = new Map();
+  /** @type {Map<string, {id: string, code: string, number: number}>} */
+  const finishes = new Map();
+  for (const { id, fields } of observations) {
+    if (!fields.continuous) continue;
+    const item = { id, code: fields.code ?? '', number: fields.continuous.number };
+    if (fields.continuous.role === 'start') starts.set(`${item.code}/${item.number}`, item);
+    else if (fields.continuous.role === 'finish') finishes.set(`${item.code}/${item.number}`, item);
+  }
+  /** @type {Finding[]} */
+  const found = [];
+  for (const [key, { id, code, number }] of starts) {
+    if (!finishes.has(key)) found.push(make('continuous_not_finished', id, 'continuous', { code, number }));
+  }
+  for (const [key, { id, code, number }] of finishes) {
+    if (!starts.has(key)) found.push(make('continuous_not_started', id, 'continuous', { code, number }));
+  }
+  return found;
+}

@@ -1,0 +1,186 @@
+"""Findings on a run: what is unlikely.  Kept, shown, printed; never refused.
+
+The sentences stand in ``tables/findings.json`` and are filled by :func:`sentence`.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .codes import Row, check_observation
+from .errors import SurveyError
+from .gradient import inclination_deg
+
+Record = Mapping[str, Any]
+SAME_PLACE_M = 0.005
+
+
+def run_findings(
+    run: Record,
+    readings: Sequence[Record],
+    observations: Sequence[Record],
+    code_rows: Sequence[Row],
+    cable_length_m: float | None,
+    limit_deg: float,
+) -> list[dict[str, Any]]:
+    """Return what is unlikely on one run.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    readings, observations : sequence of mapping
+        ``id`` and ``fields`` of the records, in the order in which they were made.
+    code_rows : sequence of mapping
+        Rows of the code table.
+    cable_length_m : float or None
+        Cable on the drum [m], if known.
+    limit_deg : float
+        Largest inclination that the instrument reads [deg].
+
+    Returns
+    -------
+    list of dict
+        ``code``, ``record_id``, ``field``, ``values`` for the sentence.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Common practice, no source; codes by way of their table.
+
+    Examples
+    --------
+    >>> run_findings({}, [{"id": "r1", "fields": {"counter_m": 5}}], [], [], None, 10.0)[0]["code"]
+    'reading_incomplete'
+    """
+    found = _order_findings(readings)
+    for reading in readings:
+        found += _reading_findings(reading, limit_deg)
+    for record in (*readings, *observations):
+        found += _place_findings(run, record, cable_length_m)
+    for observation in observations:
+        for one in check_observation(code_rows, observation["fields"]):
+            found.append({"record_id": observation["id"], **one})
+    return found + _continuous_findings(observations)
+
+
+def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
+    """Return the sentence of a finding.
+
+    Parameters
+    ----------
+    table : sequence of mapping
+        Rows of ``tables/findings.json``.
+    finding : mapping
+        ``code`` and ``values``.
+
+    Returns
+    -------
+    str
+        The sentence, its numbers as short as they were given.
+
+    Raises
+    ------
+    SurveyError
+        ``finding_unknown`` if the table lacks the code.
+
+    References
+    ----------
+    Fallbook's own wording.
+
+    Examples
+    --------
+    >>> sentence([{"code": "a", "sentence": "At {counter_m} m."}], {"code": "a", "values": {"counter_m": 2.0}})
+    'At 2 m.'
+    """
+    for row in table:
+        if row["code"] == finding["code"]:
+            text: str = row["sentence"]
+            for name, value in finding["values"].items():
+                text = text.replace("{" + name + "}", _short(value))
+            return text
+    raise SurveyError("finding_unknown", "finding")
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return str(value)
+
+
+def _finding(code: str, record_id: str, field: str, **values: Any) -> dict[str, Any]:
+    return {"record_id": record_id, "code": code, "field": field, "values": values}
+
+
+def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
+    found = []
+    before: float | None = None
+    earlier: list[float] = []
+    for reading in readings:
+        counter_m = reading["fields"].get("counter_m")
+        if counter_m is None:
+            continue
+        if any(abs(other - counter_m) < SAME_PLACE_M for other in earlier):
+            found.append(_finding("reading_duplicate", reading["id"], "counter_m", counter_m=counter_m))
+        elif before is not None and counter_m < before:
+            values = {"counter_m": counter_m, "before_m": before}
+            found.append(_finding("reading_out_of_order", reading["id"], "counter_m", **values))
+        earlier.append(counter_m)
+        before = counter_m
+    return found
+
+
+def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]:
+    fields = reading["fields"]
+    inclination = fields.get("inclination")
+    if fields.get("counter_m") is None or inclination is None:
+        return [_finding("reading_incomplete", reading["id"], "inclination")]
+    deg = inclination_deg(inclination)
+    if deg is not None and abs(deg) > limit_deg:
+        values = {"deg": round(abs(deg), 1), "limit_deg": limit_deg}
+        return [_finding("inclination_beyond_limit", reading["id"], "inclination", **values)]
+    return []
+
+
+def _place_findings(run: Record, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
+    counter_m = record["fields"].get("counter_m")
+    if counter_m is None:
+        return []
+    zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")
+    found = []
+    if cable_length_m is not None and counter_m > cable_length_m:
+        values = {"counter_m": counter_m, "cable_length_m": cable_length_m}
+        found.append(_finding("beyond_cable", record["id"], "counter_m", **values))
+    if zero_m is not None and counter_m < zero_m:
+        values = {"counter_m": counter_m, "counter_zero_m": zero_m}
+        found.append(_finding("before_zero", record["id"], "counter_m", **values))
+    if end_m is not None and counter_m > end_m:
+        values = {"counter_m": counter_m, "end_counter_m": end_m}
+        found.append(_finding("beyond_end", record["id"], "counter_m", **values))
+    return found
+
+
+def _continuous_findings(observations: Sequence[Record]) -> list[dict[str, Any]]:
+    starts: dict[tuple[str, int], str] = {}
+    finishes: dict[tuple[str, int], str] = {}
+    for observation in observations:
+        continuous = observation["fields"].get("continuous")
+        if not continuous:
+            continue
+        key = (observation["fields"].get("code") or "", int(continuous["number"]))
+        if continuous["role"] == "start":
+            starts[key] = observation["id"]
+        elif continuous["role"] == "finish":
+            finishes[key] = observation["id"]
+    found = []
+    for one, other, code in (
+        (starts, finishes, "continuous_not_finished"),
+        (finishes, starts, "continuous_not_started"),
+    ):
+        for key, record_id in one.items():
+            if key not in other:
+                values = {"code": key[0], "number": key[1]}
+                found.append({"record_id": record_id, "code": code, "field": "continuous", "values": values})
+    return found
