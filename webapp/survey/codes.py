@@ -166,8 +166,8 @@ def compact_code(observation: Mapping[str, Any]) -> str:
     return " ".join(p for p in parts if p)
 
 
-def _finding(code: str, field: str, **values: Any) -> dict[str, Any]:
-    return {"code": code, "field": field, "values": values}
+def _finding(name: str, where: str, /, **values: Any) -> dict[str, Any]:
+    return {"code": name, "field": where, "values": values}
 
 
 def _words(text: str) -> list[str]:

@@ -3,6 +3,7 @@
 The sentences stand in ``tables/findings.json`` and are filled by :func:`sentence`.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -11,7 +12,6 @@ from .errors import SurveyError
 from .gradient import inclination_deg
 
 Record = Mapping[str, Any]
-SAME_PLACE_M = 0.005
 
 
 def run_findings(
@@ -92,7 +92,7 @@ def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
 
     Examples
     --------
-    >>> sentence([{"code": "a", "sentence": "At {counter_m} m."}], {"code": "a", "values": {"counter_m": 2.0}})
+    >>> sentence([{"code": "a", "sentence": "At {at_m} m."}], {"code": "a", "values": {"at_m": 2.0}})
     'At 2 m.'
     """
     for row in table:
@@ -110,24 +110,25 @@ def _short(value: Any) -> str:
     return str(value)
 
 
-def _finding(code: str, record_id: str, field: str, **values: Any) -> dict[str, Any]:
-    return {"record_id": record_id, "code": code, "field": field, "values": values}
+def _finding(name: str, record_id: str, where: str, /, **values: Any) -> dict[str, Any]:
+    return {"record_id": record_id, "code": name, "field": where, "values": values}
 
 
 def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
     found = []
     before: float | None = None
-    earlier: list[float] = []
+    earlier: set[int] = set()
     for reading in readings:
         counter_m = reading["fields"].get("counter_m")
         if counter_m is None:
             continue
-        if any(abs(other - counter_m) < SAME_PLACE_M for other in earlier):
+        place = math.floor(counter_m * 100 + 0.5)  # to the centimetre
+        if place in earlier:
             found.append(_finding("reading_duplicate", reading["id"], "counter_m", counter_m=counter_m))
         elif before is not None and counter_m < before:
             values = {"counter_m": counter_m, "before_m": before}
             found.append(_finding("reading_out_of_order", reading["id"], "counter_m", **values))
-        earlier.append(counter_m)
+        earlier.add(place)
         before = counter_m
     return found
 
@@ -139,7 +140,7 @@ def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]
         return [_finding("reading_incomplete", reading["id"], "inclination")]
     deg = inclination_deg(inclination)
     if deg is not None and abs(deg) > limit_deg:
-        values = {"deg": round(abs(deg), 1), "limit_deg": limit_deg}
+        values = {"deg": math.floor(abs(deg) * 10 + 0.5) / 10, "limit_deg": limit_deg}
         return [_finding("inclination_beyond_limit", reading["id"], "inclination", **values)]
     return []
 

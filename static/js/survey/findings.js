@@ -6,8 +6,6 @@ import { inclinationDeg } from './gradient.js';
 /** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
 /** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
 
-const SAME_PLACE_M = 0.005;
-
 /**
  * @param {Object<string, any>} run fields of the run
  * @param {SurveyItem[]} readings in the order in which they were made
@@ -47,17 +45,18 @@ function orderFindings(readings) {
   const found = [];
   /** @type {number | null} */
   let before = null;
-  /** @type {number[]} */
-  const earlier = [];
+  /** @type {Set<number>} */
+  const earlier = new Set();
   for (const reading of readings) {
     const counterM = reading.fields.counter_m ?? null;
     if (counterM === null) continue;
-    if (earlier.some((other) => Math.abs(other - counterM) < SAME_PLACE_M)) {
+    const place = Math.floor(counterM * 100 + 0.5); // to the centimetre
+    if (earlier.has(place)) {
       found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: counterM }));
     } else if (before !== null && counterM < before) {
       found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: counterM, before_m: before }));
     }
-    earlier.push(counterM);
+    earlier.add(place);
     before = counterM;
   }
   return found;
@@ -71,7 +70,7 @@ function readingFindings(reading, limitDeg) {
   }
   const deg = inclinationDeg(inclination);
   if (deg !== null && Math.abs(deg) > limitDeg) {
-    const values = { deg: Math.round(Math.abs(deg) * 10) / 10, limit_deg: limitDeg };
+    const values = { deg: Math.floor(Math.abs(deg) * 10 + 0.5) / 10, limit_deg: limitDeg };
     return [make('inclination_beyond_limit', reading.id, 'inclination', values)];
   }
   return [];
