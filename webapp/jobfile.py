@@ -12,17 +12,19 @@ from typing import Any
 
 from . import canonical
 from .errors import AppError
-from .schemas import KINDS, check_entry, envelope_faults, schema_for
+from .schemas import check_entry, envelope_faults
 from .schemas.base import is_uuid
-from .schemas.describe import object_schema
+from .schemas.wire import JOB_FILE_FORMAT as FORMAT
+from .schemas.wire import JOB_FILE_VERSION as VERSION
+from .schemas.wire import job_file_schema
 from .sync.fold import Entry, Record, entry_id, fold, rank
 
-FORMAT, VERSION = "fallbook-job", 1
-ENTRY_ID = r"[A-Za-z0-9_-]{8,64}:[1-9][0-9]{0,9}"
 SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
 SURROGATE = re.compile("[\ud800-\udfff]")
 _UNDATED = "1970-01-01"
+
+__all__ = ["FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "read"]
 
 Aside = dict[str, dict[str, Any]]
 
@@ -121,10 +123,11 @@ def check(value: Any) -> JobFile:
         raise AppError("job_file_newer", f"It is of version {version}; this Fallbook reads {VERSION}.")
     if extra := sorted(set(value) - set(PARTS)):
         raise _invalid(f"It has a part called {extra[0]}.", extra[0])
-    job_id = value.get("job_id")
+    job_id: Any = value.get("job_id")
     if not is_uuid(job_id):
         raise _invalid("job_id must be a UUID in lower case.", "job_id")
-    records, photos = value.get("records"), value.get("photos", [])
+    records: Any = value.get("records")
+    photos = value.get("photos", [])
     _check_records(records)
     _check_photos(photos)
     try:
@@ -293,70 +296,3 @@ def _changes(record: dict[str, Any]) -> list[dict[str, Any]]:
             others += [{name: value} for _, value in values[:-1]]
     shown = {**record["fields"], **({"removed": True} if record.get("removed") else {})}
     return [*others, shown] if shown else others
-
-
-def job_file_schema() -> dict[str, Any]:
-    """Return the JSON Schema of the job file."""
-    ident = {"type": "string", "format": "uuid"}
-    named = {k: object_schema(schema_for(k)) for k in KINDS}
-    conflicts = {"type": "object", "additionalProperties": {"type": "array", "items": {"type": "array"}}}
-    reason = {"type": "object", "properties": {"code": {"type": "string"}, "reasons": {"type": "object"}}}
-    photo = {
-        "sha256": {"type": "string", "pattern": "^[0-9a-f]{64}$"},
-        "size_bytes": {"type": "integer", "minimum": 0, "x-unit": "bytes"},
-        "media_type": {"type": "string"},
-    }
-    record = {"id": ident, "removed": {"type": "boolean"}, "conflicts": conflicts}
-    records = [
-        {
-            "type": "object",
-            "additionalProperties": False,
-            "required": ["kind", "id", "fields"],
-            "properties": {"kind": {"const": k}, **record, "fields": {"$ref": f"#/$defs/{k}"}},
-        }
-        for k in KINDS
-    ]
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Fallbook job file",
-        "type": "object",
-        "additionalProperties": False,
-        "required": ["format", "version", "job_id", "records"],
-        "properties": {
-            "format": {"const": FORMAT},
-            "version": {"type": "integer", "minimum": 1, "maximum": VERSION},
-            "job_id": ident,
-            "records": {"type": "array", "items": {"oneOf": records}},
-            "entries": {"type": "array", "items": {"$ref": "#/$defs/entry"}},
-            "aside": {
-                "type": "object",
-                "propertyNames": {"pattern": f"^{ENTRY_ID}$"},
-                "additionalProperties": reason,
-            },
-            "photos": {
-                "type": "array",
-                "items": {"type": "object", "required": list(photo), "properties": photo},
-            },
-        },
-        "$defs": {**named, "entry": entry_schema()},
-    }
-
-
-def entry_schema() -> dict[str, Any]:
-    """Return the JSON Schema of an entry's frame; its fields are those of its kind."""
-    ids = {"type": "array", "items": {"type": "string", "pattern": f"^{ENTRY_ID}$"}}
-    return {
-        "type": "object",
-        "required": ["job_id", "writer", "number"],
-        "properties": {
-            "job_id": {"type": "string", "format": "uuid"},
-            "writer": {"type": "string", "pattern": "^[A-Za-z0-9_-]{8,64}$"},
-            "number": {"type": "integer", "minimum": 1, "maximum": 10**10 - 1},
-            "device_id": {"type": "string", "minLength": 1, "maxLength": 80},
-            "record_id": {"type": "string", "format": "uuid"},
-            "kind": {"enum": list(KINDS)},
-            "fields": {"type": "object", "minProperties": 1},
-            "seen": {"type": "object", "additionalProperties": ids},
-            "recorded_at": {"type": "string"},
-        },
-    }
