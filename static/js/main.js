@@ -1,0 +1,59 @@
+/**
+ * The running app. Scripts in the page, the benchmarks among them, drive it from here:
+ * `const { app, ready } = await import('/static/js/main.js'); await ready`.
+ */
+
+import { isoStamp, makeIds } from './store/ids.js';
+import { openStore } from './store/store.js';
+import { makeSync } from './sync/engine.js';
+import { makeInstall } from './pwa/install.js';
+import { makeUpdate } from './pwa/update.js';
+import { makeStorageCare } from './pwa/storage.js';
+import { startRouter } from './router.js';
+
+/**
+ * @typedef {Object} App
+ * @property {import('./store/store.js').Store} store
+ * @property {import('./sync/engine.js').Sync} sync
+ * @property {any} fields          field descriptions of all kinds, from /fields.json
+ * @property {Record<string, any>} tables   observation_codes, materials, shapes, linings, safety_sheet
+ * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
+ * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
+ * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
+ * @property {(path: string) => void} go       set by the router
+ * @property {(text: string) => void} announce set by the router
+ * @property {() => string} newId
+ * @property {() => Date} now
+ * @property {() => string} newIsoStamp
+ */
+
+const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet'];
+const now = () => new Date();
+
+/** @type {App} */
+export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
+
+/** @param {string} url @returns {Promise<any>} */
+async function json(url) {
+  const answer = await fetch(url);
+  if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
+  return answer.json();
+}
+
+async function start() {
+  app.update = makeUpdate();
+  app.install = makeInstall();
+  const [store, fields, ...tables] = await Promise.all([
+    openStore(app), json('/fields.json'), ...TABLES.map((name) => json(`/tables/${name}.json`)),
+  ]);
+  Object.assign(app, { store, fields, tables: Object.fromEntries(TABLES.map((name, i) => [name, tables[i]])) });
+  app.storage = makeStorageCare(store);
+  app.sync = makeSync({
+    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
+  });
+  startRouter(app, /** @type {HTMLElement} */ (document.getElementById('app') ?? document.body));
+  app.sync.start();
+  app.update.start();
+}
+
+export const ready = start();

@@ -1,0 +1,98 @@
+/** Rows of entries and of marks "set aside": how they are read and written. */
+
+import { entryId } from '../sync/fold.js';
+
+/** @typedef {import('./job_view.js').JobView} JobView */
+/** @typedef {import('./job_view.js').Entry} Entry */
+/** @typedef {import('./db.js').Database} Database */
+/** @typedef {{job_id: string, writer: string, number: number, code: string, reasons: Object<string, string[]>, dismissed: boolean}} AsideRow */
+
+/** @param {string} jobId @returns {IDBKeyRange} */
+export function rowsOf(jobId) {
+  return IDBKeyRange.bound([jobId], [jobId, []]); // an array sorts after every text
+}
+
+/** @param {Database} db @returns {Promise<string[]>} ids of all jobs with entries here */
+export function knownJobs(db) {
+  return db.run(['entries'], 'readonly', (tx, done) => {
+    /** @type {string[]} */
+    const found = [];
+    const walk = tx.objectStore('entries').openKeyCursor();
+    walk.onsuccess = () => {
+      const cursor = walk.result;
+      if (!cursor) return done(found);
+      const jobId = /** @type {string[]} */ (cursor.key)[0];
+      found.push(jobId);
+      return cursor.continue([jobId, []]);
+    };
+  });
+}
+
+/**
+ * Bring a view up to the disk: reads only what it lacks, unless the marks have changed.
+ * @param {Database} db @param {JobView} view @returns {Promise<void>}
+ */
+export async function loadJob(db, view) {
+  const { entries, aside } = await read(db, view.jobId, view.vector());
+  if (aside.some((row) => !view.aside.has(entryId(row))) && view.byWriter.size > 0) {
+    view.reset();
+    return loadJob(db, view);
+  }
+  for (const row of aside) view.aside.set(entryId(row), row);
+  for (const entry of entries) {
+    if (entry.number === (view.byWriter.get(entry.writer)?.length ?? 0) + 1) view.add(entry);
+  }
+  return undefined;
+}
+
+/**
+ * @param {Database} db @param {string} jobId @param {Object<string, number>} have
+ * @returns {Promise<{entries: Entry[], aside: AsideRow[]}>}
+ */
+function read(db, jobId, have) {
+  return db.run(['entries', 'aside'], 'readonly', (tx, done) => {
+    /** @type {{entries: Entry[], aside: AsideRow[]}} */
+    const found = { entries: [], aside: [] };
+    const marks = tx.objectStore('aside').getAll(rowsOf(jobId));
+    marks.onsuccess = () => { found.aside = marks.result; };
+    const rows = tx.objectStore('entries');
+    const walk = rows.openKeyCursor(rowsOf(jobId));
+    walk.onsuccess = () => {
+      const cursor = walk.result;
+      if (!cursor) return done(found);
+      const [, writer, number] = /** @type {[string, string, number]} */ (cursor.key);
+      const held = have[writer] ?? 0;
+      if (number <= held) return cursor.continue([jobId, writer, held + 1]);
+      const beyond = rows.getAll(IDBKeyRange.bound([jobId, writer, held + 1], [jobId, writer, Infinity]));
+      beyond.onsuccess = () => {
+        for (const entry of beyond.result) found.entries.push(entry);
+        cursor.continue([jobId, writer, []]);
+      };
+      return undefined;
+    };
+  });
+}
+
+/**
+ * Write entries, marks and a photo's bytes: all or nothing.
+ * @param {Database} db @param {Entry[]} entries
+ * @param {Array<{jobId: string, id: string, code: string, reasons: Object<string, string[]>}>} marks
+ * @param {import('./photo_rows.js').PhotoRow} [photo] @returns {Promise<void>}
+ */
+export function writeEntries(db, entries, marks, photo) {
+  return db.run(['entries', 'aside', 'photos'], 'readwrite', (tx) => {
+    const rows = tx.objectStore('entries');
+    for (const entry of entries) rows.add(entry);
+    for (const { jobId, id, code, reasons } of marks) {
+      const at = id.lastIndexOf(':');
+      const key = { job_id: jobId, writer: id.slice(0, at), number: Number(id.slice(at + 1)) };
+      tx.objectStore('aside').put({ ...key, code, reasons, dismissed: false });
+    }
+    if (photo) tx.objectStore('photos').put(photo);
+  });
+}
+
+/** @param {Database} db @param {string} jobId @returns {Promise<AsideRow[]>} */
+export function asideRows(db, jobId) {
+  return db.all('aside', rowsOf(jobId));
+}

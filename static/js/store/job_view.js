@@ -1,0 +1,183 @@
+/** One job as it stands on this phone: its entries in memory, folded as they come. */
+
+import { canonical, EVERYTHING, entryId, Fold } from '../sync/fold.js';
+
+/** @typedef {import('../sync/fold.js').Entry} Entry */
+/** @typedef {import('../sync/fold.js').SurveyRecord} SurveyRecord */
+/** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
+/** @typedef {Object<string, number>} Vector */
+/** @typedef {{kind: string, record_id: string, fields: Object<string, any>}} Change */
+
+export class JobView {
+  /** @param {string} jobId */
+  constructor(jobId) {
+    this.jobId = jobId;
+    this.reset();
+  }
+
+  /** Forget everything held in memory; the store loads it again. */
+  reset() {
+    this.fold = new Fold();
+    /** @type {Map<string, Entry[]>} writer to its entries, number 1 first */
+    this.byWriter = new Map();
+    /** @type {Map<string, Entry[]>} */
+    this.history = new Map();
+    /** @type {Map<string, SurveyRecord>} */
+    this.known = new Map();
+    /** @type {Map<string, string[]>} */
+    this.ids = new Map();
+    /** @type {Map<string, Aside>} entry id to why it stands outside the records */
+    this.aside = new Map();
+  }
+
+  /** Take one entry that follows the last one of its writer. @param {Entry} entry */
+  add(entry) {
+    const own = this.byWriter.get(entry.writer);
+    if (own) own.push(entry);
+    else this.byWriter.set(entry.writer, [entry]);
+    const key = `${entry.kind}/${entry.record_id}`;
+    const history = this.history.get(key);
+    if (history) history.push(entry);
+    else this.history.set(key, [entry]);
+    if (this.aside.has(entryId(entry))) return;
+    if (!this.fold.slots.has(key)) this.ids.delete(entry.kind);
+    this.fold.add(entry);
+    this.known.delete(key);
+  }
+
+  /** @returns {SurveyRecord | undefined} */
+  get job() {
+    return this.record('job', this.jobId);
+  }
+
+  /** @param {string} kind @param {string} id @returns {SurveyRecord | undefined} */
+  record(kind, id) {
+    const key = `${kind}/${id}`;
+    let record = this.known.get(key);
+    if (!record) {
+      record = this.fold.record(kind, id);
+      if (record) this.known.set(key, record);
+    }
+    return record;
+  }
+
+  /** @param {string} kind @returns {SurveyRecord[]} not removed, in the order of their making */
+  records(kind) {
+    return this.#all(kind).filter((record) => !record.removed);
+  }
+
+  /** @param {string} kind @returns {SurveyRecord[]} */
+  removed(kind) {
+    return this.#all(kind).filter((record) => record.removed);
+  }
+
+  /** @param {string} kind @returns {SurveyRecord[]} */
+  #all(kind) {
+    let ids = this.ids.get(kind);
+    if (!ids) {
+      ids = [];
+      for (const slot of this.fold.slots.values()) if (slot.kind === kind) ids.push(slot.id);
+      ids.sort();
+      this.ids.set(kind, ids);
+    }
+    return ids.map((id) => /** @type {SurveyRecord} */ (this.record(kind, id)));
+  }
+
+  /** @returns {Array<{kind: string, id: string, field: string, values: Array<[string, any]>}>} */
+  conflicts() {
+    const found = [];
+    for (const slot of this.fold.slots.values()) {
+      const record = /** @type {SurveyRecord} */ (this.record(slot.kind, slot.id));
+      if (record.removed) continue;
+      for (const [field, values] of Object.entries(record.conflicts)) {
+        found.push({ kind: slot.kind, id: slot.id, field, values });
+      }
+    }
+    return found;
+  }
+
+  /** @param {string} kind @param {string} id @returns {Entry[]} everything that ever happened to a record */
+  entriesOf(kind, id) {
+    const history = this.history.get(`${kind}/${id}`) ?? [];
+    return [...history].sort((a, b) => (a.recorded_at < b.recorded_at ? -1 : a.recorded_at > b.recorded_at ? 1 : 0));
+  }
+
+  /** @param {string} id `writer:number` @returns {Entry | undefined} */
+  entry(id) {
+    const at = id.lastIndexOf(':');
+    return this.byWriter.get(id.slice(0, at))?.[Number(id.slice(at + 1)) - 1];
+  }
+
+  /** @returns {Vector} */
+  vector() {
+    /** @type {Vector} */
+    const have = {};
+    for (const [writer, entries] of this.byWriter) have[writer] = entries.length;
+    return have;
+  }
+
+  /** @param {Vector} have @param {number} [limit] @returns {Entry[]} what somebody with `have` lacks */
+  entriesBeyond(have, limit = Infinity) {
+    /** @type {Entry[]} */
+    const found = [];
+    for (const [writer, entries] of this.byWriter) {
+      const from = have[writer] ?? 0;
+      for (let at = from; at < entries.length && found.length < limit; at += 1) found.push(entries[at]);
+    }
+    return found;
+  }
+
+  /** @param {Vector} have @returns {number} */
+  countBeyond(have) {
+    let count = 0;
+    for (const [writer, entries] of this.byWriter) count += Math.max(0, entries.length - (have[writer] ?? 0));
+    return count;
+  }
+
+  /**
+   * The fields of `fields` that would change the record; a field never set and null are the same.
+   * @param {string} kind @param {string} id @param {Object<string, any>} fields @returns {Object<string, any>}
+   */
+  changed(kind, id, fields) {
+    const standing = this.record(kind, id)?.fields ?? {};
+    /** @type {Object<string, any>} */
+    const out = {};
+    for (const [name, value] of Object.entries(fields)) {
+      if (value !== undefined && canonical(value) !== canonical(standing[name] ?? null)) out[name] = value;
+    }
+    return out;
+  }
+}
+
+/**
+ * Computes `seen` for a series of changes, each of which has seen those before it.
+ */
+export class Seen {
+  /** @param {JobView} view */
+  constructor(view) {
+    this.view = view;
+    /** @type {Map<string, Object<string, string[]>>} */
+    this.touched = new Map();
+  }
+
+  /** @param {Change} change @param {string} id the new entry's identity @returns {Object<string, string[]>} */
+  of(change, id) {
+    const key = `${change.kind}/${change.record_id}`;
+    let standing = this.touched.get(key);
+    if (!standing) {
+      standing = { ...this.view.record(change.kind, change.record_id)?.standing };
+      this.touched.set(key, standing);
+    }
+    /** @type {Object<string, string[]>} */
+    const seen = {};
+    if (change.fields.removed) {
+      const ids = Object.entries(standing).flatMap(([name, list]) => (name === 'removed' ? [] : list));
+      seen[EVERYTHING] = [...new Set(ids)];
+    }
+    for (const name of Object.keys(change.fields)) {
+      if (standing[name]?.length) seen[name] = standing[name];
+      standing[name] = [id];
+    }
+    return seen;
+  }
+}

@@ -1,0 +1,366 @@
+/**
+ * What this phone holds: entries, photos, drafts, settings. Nothing else touches IndexedDB.
+ * Entries are only ever added. A write has happened when its promise resolves.
+ */
+
+import { Database } from './db.js';
+import { isoStamp, randomName } from './ids.js';
+import { JobView, Seen } from './job_view.js';
+import { asideRows, knownJobs, loadJob, writeEntries } from './entry_rows.js';
+import { outboxOf } from './outbox.js';
+import { photoRow } from './photo_rows.js';
+
+/** @typedef {import('./job_view.js').Entry} Entry */
+/** @typedef {import('./job_view.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('./job_view.js').Vector} Vector */
+/** @typedef {import('./job_view.js').Change} Change */
+/** @typedef {import('./job_view.js').Aside} Aside */
+/** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
+/** @typedef {import('./photo_rows.js').NewPhoto} NewPhoto */
+/** @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number}} JobLine */
+
+/**
+ * @param {{newId: () => string, now: () => Date}} tools
+ * @returns {Promise<Store>}
+ */
+export async function openStore(tools) {
+  const store = new Store(tools);
+  await store.open();
+  return store;
+}
+
+export class Store {
+  /** @type {Map<string, JobView>} */
+  #views = new Map();
+  /** @type {Set<string>} jobs whose memory may be behind the disk */
+  #stale = new Set();
+  /** @type {Promise<unknown>} */
+  #queue = Promise.resolve();
+  /** Every opening writes under a new name, so neither a second tab nor a copied phone can go on under it. */
+  #writer = randomName(22);
+  /** @type {Map<string, number>} job to the last number written by this opening */
+  #numbers = new Map();
+  /** @type {BroadcastChannel | undefined} */
+  #channel;
+
+  /** @param {{newId: () => string, now: () => Date}} tools */
+  constructor({ newId, now }) {
+    this.newId = newId;
+    this.now = now;
+    this.db = new Database();
+    this.events = new EventTarget();
+    this.deviceId = '';
+  }
+
+  async open() {
+    this.deviceId = (await this.db.get('meta', 'device_id')) ?? '';
+    if (!this.deviceId) {
+      this.deviceId = `phone-${randomName(10)}`;
+      await this.db.put('meta', this.deviceId, 'device_id');
+    }
+    if (typeof BroadcastChannel === 'undefined') return;
+    this.#channel = new BroadcastChannel('fallbook');
+    this.#channel.onmessage = ({ data }) => {
+      if (data?.type !== 'changed') return;
+      this.#stale.add(data.jobId);
+      this.#tell(data.jobId);
+    };
+  }
+
+  /** @param {string} jobId */
+  #tell(jobId) {
+    this.events.dispatchEvent(new CustomEvent('changed', { detail: { jobId } }));
+  }
+
+  /** Tell this tab and the others. @param {string} jobId */
+  #announce(jobId) {
+    this.#channel?.postMessage({ type: 'changed', jobId });
+    this.#tell(jobId);
+  }
+
+  /**
+   * One write after the other: each computes `seen` from what the one before it left.
+   * @template T @param {() => Promise<T>} work @returns {Promise<T>}
+   */
+  #inTurn(work) {
+    const turn = this.#queue.then(work);
+    this.#queue = turn.catch(() => {});
+    return turn;
+  }
+
+  // ---------------------------------------------------------------- reading
+
+  /** @param {string} jobId @returns {Promise<JobView>} the live view: ask it again after `changed` */
+  async job(jobId) {
+    let view = this.#views.get(jobId);
+    if (view && !this.#stale.has(jobId)) return view;
+    view ??= new JobView(jobId);
+    this.#stale.delete(jobId);
+    await loadJob(this.db, view);
+    // Two callers may have loaded at once; the first one's view stays the one and only.
+    const first = this.#views.get(jobId) ?? view;
+    this.#views.set(jobId, first);
+    return first;
+  }
+
+  /** @returns {Promise<JobLine[]>} not removed first, newest first */
+  async jobs() {
+    const lines = [];
+    for (const jobId of await knownJobs(this.db)) {
+      const view = await this.job(jobId);
+      const record = view.job;
+      if (!record) continue;
+      const unsent = view.countBeyond(await this.serverVector(jobId));
+      const aside = (await asideRows(this.db, jobId)).filter((row) => !row.dismissed).length;
+      lines.push({ job_id: jobId, record, unsent, aside, conflicts: view.conflicts().length });
+    }
+    return lines.sort((a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1));
+  }
+
+  // ---------------------------------------------------------------- writing
+
+  /**
+   * Add changes, all or none, in one transaction.
+   * @param {string} jobId @param {Change[]} changes @returns {Promise<Entry[]>} once they are on disk
+   */
+  addEntries(jobId, changes) {
+    return this.#inTurn(() => this.#write(jobId, changes));
+  }
+
+  /** @param {string} jobId @param {Change[]} changes @param {PhotoRow} [photo] @returns {Promise<Entry[]>} */
+  async #write(jobId, changes, photo) {
+    if (changes.length === 0) return [];
+    const view = await this.#current(jobId);
+    const seen = new Seen(view);
+    let number = this.#numbers.get(jobId) ?? 0;
+    const stamp = isoStamp(this.now());
+    const entries = changes.map(({ kind, record_id, fields }) => {
+      number += 1;
+      const found = seen.of({ kind, record_id, fields }, `${this.#writer}:${number}`);
+      /** @type {Entry} */
+      const entry = {
+        job_id: jobId, writer: this.#writer, number, device_id: this.deviceId,
+        record_id, kind, fields: structuredClone(fields), recorded_at: stamp,
+      };
+      if (Object.keys(found).length) entry.seen = found;
+      return entry;
+    });
+    await writeEntries(this.db, entries, [], photo);
+    // Only now: a transaction that failed must not leave a gap in the numbers.
+    this.#numbers.set(jobId, number);
+    for (const entry of entries) view.add(entry);
+    this.#announce(jobId);
+    return entries;
+  }
+
+  /** The job with everything other tabs have written. @param {string} jobId */
+  #current(jobId) {
+    this.#stale.add(jobId);
+    return this.job(jobId);
+  }
+
+  /**
+   * Write the fields that differ from what stands; a second tap therefore writes nothing.
+   * @param {string} jobId @param {string} kind @param {string | null} recordId @param {Object<string, any>} fields
+   * @returns {Promise<string>} the record's id
+   */
+  save(jobId, kind, recordId, fields) {
+    const id = recordId ?? (kind === 'job' ? jobId : this.newId());
+    return this.#inTurn(async () => {
+      const changed = (await this.#current(jobId)).changed(kind, id, fields);
+      if (Object.keys(changed).length) await this.#write(jobId, [{ kind, record_id: id, fields: changed }]);
+      return id;
+    });
+  }
+
+  /** @param {string} jobId @param {string} kind @param {string} recordId @returns {Promise<void>} */
+  remove(jobId, kind, recordId) {
+    return this.#setRemoved(jobId, kind, recordId, true);
+  }
+
+  /** @param {string} jobId @param {string} kind @param {string} recordId @returns {Promise<void>} */
+  restore(jobId, kind, recordId) {
+    return this.#setRemoved(jobId, kind, recordId, false);
+  }
+
+  /** @param {string} jobId @param {string} kind @param {string} recordId @param {boolean} removed @returns {Promise<void>} */
+  #setRemoved(jobId, kind, recordId, removed) {
+    return this.#inTurn(async () => {
+      const record = (await this.#current(jobId)).record(kind, recordId);
+      if (!record || record.removed === removed) return;
+      await this.#write(jobId, [{ kind, record_id: recordId, fields: { removed } }]);
+    });
+  }
+
+  /**
+   * Say which of several standing values is right; the entry has seen them all.
+   * @param {string} jobId @param {string} kind @param {string} recordId @param {string} fieldName @param {any} value
+   * @returns {Promise<void>}
+   */
+  async settle(jobId, kind, recordId, fieldName, value) {
+    await this.addEntries(jobId, [{ kind, record_id: recordId, fields: { [fieldName]: value } }]);
+  }
+
+  // ---------------------------------------------------------------- photos
+
+  /**
+   * Keep the bytes and the photo record in one transaction.
+   * @param {string} jobId @param {NewPhoto} photo @returns {Promise<{record_id: string, sha256: string}>}
+   */
+  async addPhoto(jobId, photo) {
+    const { row, fields } = await photoRow(photo);
+    const record_id = this.newId();
+    await this.#inTurn(() => this.#write(jobId, [{ kind: 'photo', record_id, fields }], row));
+    return { record_id, sha256: row.sha256 };
+  }
+
+  /** @param {string} sha256 @returns {Promise<PhotoRow | undefined>} */
+  photo(sha256) {
+    return this.db.get('photos', sha256);
+  }
+
+  /** @param {string} sha256 @returns {Promise<boolean>} */
+  hasPhoto(sha256) {
+    return this.db.has('photos', sha256);
+  }
+
+  // ---------------------------------------------------------------- drafts and settings
+
+  /** @param {string} key @returns {Promise<any>} */
+  draft(key) {
+    return this.db.get('drafts', key);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  saveDraft(key, value) {
+    return this.db.put('drafts', value, key);
+  }
+
+  /** @param {string} key @returns {Promise<void>} */
+  dropDraft(key) {
+    return this.db.delete('drafts', key);
+  }
+
+  /** @param {string} prefix @returns {Promise<Array<{key: string, value: any}>>} */
+  drafts(prefix) {
+    return this.db.run(['drafts'], 'readonly', (tx, done) => {
+      /** @type {Array<{key: string, value: any}>} */
+      const found = [];
+      const request = tx.objectStore('drafts').openCursor(IDBKeyRange.bound(prefix, `${prefix}\uffff`));
+      request.onsuccess = () => {
+        const cursor = request.result;
+        if (!cursor) return done(found);
+        found.push({ key: String(cursor.key), value: cursor.value });
+        return cursor.continue();
+      };
+    });
+  }
+
+  /** @param {string} key @returns {Promise<any>} */
+  setting(key) {
+    return this.db.get('meta', `setting:${key}`);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  setSetting(key, value) {
+    return this.db.put('meta', value, `setting:${key}`);
+  }
+
+  // ---------------------------------------------------------------- what is not on the server
+
+  /** @returns {ReturnType<typeof outboxOf>} */
+  async outbox() {
+    return outboxOf(this, await knownJobs(this.db));
+  }
+
+  /** Mark an entry that was set aside as dealt with; it is kept. @param {string} jobId @param {string} id @returns {Promise<void>} */
+  async dismissAside(jobId, id) {
+    const at = id.lastIndexOf(':');
+    const key = [jobId, id.slice(0, at), Number(id.slice(at + 1))];
+    await this.db.run(['aside'], 'readwrite', (tx) => {
+      const rows = tx.objectStore('aside');
+      const request = rows.get(key);
+      request.onsuccess = () => { if (request.result) rows.put({ ...request.result, dismissed: true }); };
+    });
+    this.#announce(jobId);
+  }
+
+  // ---------------------------------------------------------------- for the sync engine
+
+  /** @param {string} jobId @returns {Promise<Vector>} */
+  async vector(jobId) {
+    return (await this.#current(jobId)).vector();
+  }
+
+  /** @param {Vector} have @param {string} jobId @param {number} limit @returns {Promise<Entry[]>} */
+  async entriesBeyond(have, jobId, limit) {
+    return (await this.job(jobId)).entriesBeyond(have, limit);
+  }
+
+  /** @param {string} jobId @returns {Promise<void>} */
+  async follow(jobId) {
+    const list = (await this.db.get('meta', 'followed')) ?? [];
+    if (!list.includes(jobId)) await this.db.put('meta', [...list, jobId], 'followed');
+  }
+
+  /** @returns {Promise<string[]>} */
+  async followed() {
+    const list = (await this.db.get('meta', 'followed')) ?? [];
+    return [...new Set([...(await knownJobs(this.db)), ...list])];
+  }
+
+  /**
+   * Take entries from elsewhere, and marks of those set aside. Never leaves a gap, never replaces.
+   * @param {string} jobId @param {Entry[]} entries @param {Object<string, Aside>} [aside]
+   * @returns {Promise<number>} how many were new
+   */
+  take(jobId, entries, aside = {}) {
+    return this.#inTurn(async () => {
+      const view = await this.#current(jobId);
+      const have = view.vector();
+      const fresh = entries.filter((entry) => {
+        const follows = entry.job_id === jobId && entry.number === (have[entry.writer] ?? 0) + 1;
+        if (follows) have[entry.writer] = entry.number;
+        return follows;
+      });
+      const marks = Object.entries(aside).filter(([id]) => !view.aside.has(id));
+      if (fresh.length === 0 && marks.length === 0) return 0;
+      await writeEntries(this.db, fresh, marks.map(([id, mark]) => ({ jobId, id, ...mark })));
+      if (marks.length) view.reset(); // an entry set aside leaves the records: fold again
+      await this.#current(jobId);
+      this.#announce(jobId);
+      return fresh.length;
+    });
+  }
+
+  /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
+  async serverVector(jobId) {
+    return (await this.db.get('meta', `server:${jobId}`)) ?? {};
+  }
+
+  /** @param {string} jobId @param {Vector} have @returns {Promise<void>} */
+  async setServerVector(jobId, have) {
+    await this.db.put('meta', have, `server:${jobId}`);
+    this.#announce(jobId);
+  }
+
+  /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
+  async wantedPhotos() {
+    return (await this.db.get('meta', 'wanted_photos')) ?? [];
+  }
+
+  /** @param {string[]} list @returns {Promise<void>} */
+  setWantedPhotos(list) {
+    return this.db.put('meta', list, 'wanted_photos');
+  }
+
+  /** @param {string} key @returns {Promise<any>} what the engine wants to remember */
+  syncNote(key) {
+    return this.db.get('meta', `sync:${key}`);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  setSyncNote(key, value) {
+    return this.db.put('meta', value, `sync:${key}`);
+  }
+}
