@@ -105,7 +105,7 @@ class Ref(fields.Field[str]):
     def _deserialize(self, value: Any, attr: Any, data: Any, **kw: Any) -> str:
         if not is_uuid(value):
             raise ValidationError(f"{self.metadata['label']} does not name a record.")
-        return value
+        return str(value)
 
 
 class Pattern(fields.Field[str]):

@@ -4,7 +4,8 @@ import re
 
 from .errors import SurveyError
 
-COUNTER = re.compile(r"([+-]?)(\d+(?:[.,]\d*)?|[.,]\d+)\s*m?")
+COUNTER = re.compile(r"([+-]?)(\d+(?:[.,]\d*)?|[.,]\d+)\s*m?", re.ASCII)
+LEAST_M = 0.01  # less than this and the counter did not move
 
 
 def parse_counter(text: str) -> float:
@@ -98,8 +99,8 @@ def scale_from_tape(counter_from_m: float, counter_to_m: float, taped_length_m: 
     Raises
     ------
     SurveyError
-        ``counter_not_moved`` if the counter did not advance; ``length_not_positive`` if the tape
-        shows zero or less.
+        ``counter_not_moved`` if the counter did not advance by a centimetre;
+        ``length_not_positive`` if the tape shows zero or less.
 
     References
     ----------
@@ -110,7 +111,7 @@ def scale_from_tape(counter_from_m: float, counter_to_m: float, taped_length_m: 
     >>> scale_from_tape(0.0, 20.0, 20.5)
     1.025
     """
-    if not counter_to_m > counter_from_m:
+    if not counter_to_m - counter_from_m >= LEAST_M:
         raise SurveyError("counter_not_moved", "counter_to_m")
     if not taped_length_m > 0:
         raise SurveyError("length_not_positive", "taped_length_m")

@@ -11,13 +11,16 @@ from typing import Any
 from .errors import SurveyError
 
 NUMBER = r"(\d+(?:[.,]\d*)?|[.,]\d+)"
-ONE_IN = re.compile(rf"([+-]?)\s*1\s*(?:in|:|/)\s*{NUMBER}")
-PLAIN = re.compile(rf"([+-]?)\s*{NUMBER}\s*(%|pct|percent|‰|permille|per mille|mm/m|°|deg|degrees?)?")
+ONE_IN = re.compile(rf"([+-]?)\s*1\s*(?:in|:|/)\s*{NUMBER}", re.ASCII)
+PLAIN = re.compile(
+    rf"([+-]?)\s*{NUMBER}\s*(%|pct|percent|‰|permille|per mille|mm/m|°|deg|degrees?)?", re.ASCII
+)
 UNITS = {
     "%": "pct", "pct": "pct", "percent": "pct",
     "‰": "permille", "permille": "permille", "per mille": "permille", "mm/m": "permille",
     "°": "deg", "deg": "deg", "degree": "deg", "degrees": "deg",
 }  # fmt: skip
+LEVEL = 1e-9  # flatter than this has no N
 SENSES = {"rising": 1.0, "falling": -1.0, "level": 0.0}
 
 
@@ -135,7 +138,7 @@ def gradient_of(deg: float) -> dict[str, float | None]:
     -------
     dict
         ``deg`` [deg], ``pct`` [%], ``permille`` [‰], all signed, and ``one_in`` (N of 1 in N,
-        positive; None for a level pipe). Not rounded.
+        positive; None when flatter than 1 in 1,000,000,000). Not rounded.
 
     Raises
     ------
@@ -154,7 +157,7 @@ def gradient_of(deg: float) -> dict[str, float | None]:
     if not -90 <= deg <= 90:
         raise SurveyError("inclination_beyond_vertical", "deg")
     tangent = math.tan(math.radians(deg))
-    one_in = None if tangent == 0 else 1 / abs(tangent)
+    one_in = None if abs(tangent) < LEVEL else 1 / abs(tangent)
     return {"deg": deg, "pct": 100 * tangent, "permille": 1000 * tangent, "one_in": one_in}
 
 

@@ -13,6 +13,7 @@ const UNITS = {
   '‰': 'permille', permille: 'permille', 'per mille': 'permille', 'mm/m': 'permille',
   '°': 'deg', deg: 'deg', degree: 'deg', degrees: 'deg',
 };
+const LEVEL = 1e-9; // flatter than this has no N
 /** @type {Object<string, number>} */
 const SENSES = { rising: 1, falling: -1, level: 0 };
 
@@ -58,7 +59,7 @@ export function inclinationDeg(inclination) {
 export function gradientOf(deg) {
   if (!(deg >= -90 && deg <= 90)) throw new SurveyError('inclination_beyond_vertical', 'deg');
   const tangent = Math.tan(deg * Math.PI / 180);
-  return { deg, pct: 100 * tangent, permille: 1000 * tangent, one_in: tangent === 0 ? null : 1 / Math.abs(tangent) };
+  return { deg, pct: 100 * tangent, permille: 1000 * tangent, one_in: Math.abs(tangent) < LEVEL ? null : 1 / Math.abs(tangent) };
 }
 
 /** @param {string} text @returns {number} */

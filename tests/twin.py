@@ -1,0 +1,60 @@
+"""One long-lived Node process that runs functions of static/js/ for comparison with Python."""
+
+import json
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+
+
+def node() -> str:
+    """Return the path of Node: the one that came with pip first, then the machine's own."""
+    beside = Path(sys.executable).parent / "node"
+    found = str(beside) if beside.exists() else shutil.which("node")
+    assert found, "no Node: install the test extra (pip install -e '.[test]')"
+    return found
+
+
+def camel(name: str) -> str:
+    """Return ``snake_case`` as ``camelCase``."""
+    return re.sub(r"_([a-z0-9])", lambda m: m[1].upper(), name)
+
+
+class TwinError(Exception):
+    """What the JavaScript side threw."""
+
+    def __init__(self, code: str | None, field: str | None, index: int | None, message: str):
+        self.code, self.field, self.index = code, field, index
+        super().__init__(message)
+
+
+class Twin:
+    """Calls into static/js/: ``Twin().call("survey/gradient", "gradient_of", 1.0)``."""
+
+    def __init__(self) -> None:
+        self.process = subprocess.Popen(
+            [node(), str(HERE / "js" / "twin_server.mjs")],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            encoding="utf-8",
+        )
+
+    def call(self, module: str, name: str, *args: object) -> object:
+        """Run the twin of a Python function; raise TwinError if it throws."""
+        line = json.dumps({"module": module, "name": camel(name), "args": args}, allow_nan=False)
+        self.process.stdin.write(line + "\n")
+        self.process.stdin.flush()
+        answer = json.loads(self.process.stdout.readline())
+        if "error" in answer:
+            raise TwinError(**answer["error"])
+        return answer["ok"]
+
+    def close(self) -> None:
+        """End the process."""
+        self.process.stdin.close()
+        self.process.wait(10)
+        self.process.stdout.close()
