@@ -1,0 +1,49 @@
+"""The documents name what the code has: commands, pack files, settings, error codes, kinds."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from webapp import pack
+from webapp.cli import main
+from webapp.errors import ERRORS
+from webapp.schemas import KINDS
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+SOURCES = "\n".join(p.read_text(encoding="utf-8") for p in (ROOT / "webapp").rglob("*.py"))
+
+
+@pytest.mark.parametrize("name", sorted(main.commands))
+def test_every_command_stands_in_the_readme_and_has_help(name):
+    assert f"`fallbook {name}" in README
+    assert len(main.commands[name].help or "") > 20
+
+
+@pytest.mark.parametrize("module", pack.EXPORTS, ids=lambda m: m.FILENAME)
+def test_every_pack_file_stands_in_the_readme(module):
+    assert f"`{module.FILENAME}`" in README
+
+
+def test_every_setting_stands_in_the_readme():
+    named = set(re.findall(r"""environ(?:\.get\(|\[)["']([A-Z_]+)["']""", SOURCES))
+    assert named, "no settings found: has the way of reading them changed?"
+    assert {n for n in named if f"`{n}`" not in README} == set()
+
+
+@pytest.mark.parametrize("code", sorted(ERRORS))
+def test_every_error_code_is_used(code):
+    uses = len(re.findall(rf'"{code}"', SOURCES))
+    assert uses >= 2, f"{code} is in the table and nowhere raised"
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_kind_stands_in_the_guide(kind):
+    assert kind in DEVELOPERS
+
+
+def test_the_guide_names_no_file_that_is_gone():
+    for name in re.findall(r"`((?:webapp|static|templates|tests|sample_jobs)/[\w./]+\.\w+)`", DEVELOPERS):
+        assert (ROOT / name).exists(), name
