@@ -1,0 +1,38 @@
+/** Where the phone is, when the surveyor asks for it. Levels are never taken from it. */
+
+/** @typedef {{lat_deg: number, lon_deg: number, accuracy_m: number, source: 'phone'}} Fix */
+
+/** @type {Record<number, string>} */
+const SENTENCES = {
+  1: 'The phone may not use its position. Allow it in the settings, or type the position.',
+  2: 'The phone does not know where it is. Step into the open, or type the position.',
+  3: 'The phone took too long to find its position. Try again, or type the position.',
+};
+
+export class PositionError extends Error {
+  /** @param {number} reason */
+  constructor(reason) {
+    super(SENTENCES[reason] ?? 'This phone gives no position. Type it.');
+    this.name = 'PositionError';
+    this.code = 'position_unknown';
+  }
+}
+
+/** @param {number} value @param {number} digits @returns {number} */
+function rounded(value, digits) {
+  return Number(value.toFixed(digits));
+}
+
+/** Call inside a tap. @returns {Promise<Fix>} the radius holds the true place 95 times in 100 */
+export function currentPosition() {
+  return new Promise((resolve, reject) => {
+    if (!navigator.geolocation) {
+      reject(new PositionError(0));
+      return;
+    }
+    navigator.geolocation.getCurrentPosition(({ coords }) => resolve({
+      lat_deg: rounded(coords.latitude, 7), lon_deg: rounded(coords.longitude, 7),
+      accuracy_m: rounded(coords.accuracy, 1), source: 'phone',
+    }), (error) => reject(new PositionError(error.code)), { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 });
+  });
+}

@@ -1,0 +1,42 @@
+/** Room on the phone: ask to keep it at the first save, say so before it runs out. */
+
+export const LOW_FROM = 0.8;
+
+/** @typedef {{used_bytes: number, quota_bytes: number, persisted: boolean, low: boolean, known: boolean}} StorageState */
+
+/** @param {import('../store/store.js').Store} store @returns {StorageCare} */
+export function makeStorageCare(store) {
+  return new StorageCare(store);
+}
+
+export class StorageCare {
+  events = new EventTarget();
+  #asked = false;
+  #low = false;
+
+  /** @param {import('../store/store.js').Store} store */
+  constructor(store) {
+    store.events.addEventListener('changed', () => this.#afterSave());
+  }
+
+  async #afterSave() {
+    if (!this.#asked) {
+      this.#asked = true;
+      await navigator.storage?.persist?.().catch(() => false);
+    }
+    const { low } = await this.state();
+    if (low === this.#low) return;
+    this.#low = low;
+    this.events.dispatchEvent(new Event('changed'));
+  }
+
+  /** @returns {Promise<StorageState>} `known` is false where the browser does not tell */
+  async state() {
+    const estimate = await navigator.storage?.estimate?.().catch(() => undefined);
+    const persisted = (await navigator.storage?.persisted?.().catch(() => false)) ?? false;
+    const used_bytes = estimate?.usage ?? 0;
+    const quota_bytes = estimate?.quota ?? 0;
+    const known = quota_bytes > 0;
+    return { used_bytes, quota_bytes, persisted, known, low: known && used_bytes >= LOW_FROM * quota_bytes };
+  }
+}

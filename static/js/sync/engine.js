@@ -1,0 +1,173 @@
+/** The sync engine: one runner per phone, a status that is the truth of the last answer. No DOM. */
+
+import { isoStamp } from '../store/ids.js';
+import { BatchSize, waitMs } from './backoff.js';
+import { exchangeEntries } from './exchange.js';
+import { uploadPhotos } from './photo_upload.js';
+import { makeTransport, SyncError } from './transport.js';
+import { startTriggers } from './triggers.js';
+
+/** @typedef {'open' | 'save' | 'online' | 'visible' | 'button' | 'timer' | 'worker'} Trigger */
+/** @typedef {{sent: number, received: number, setAside: number, photos: number}} Counts */
+/** @typedef {{state: 'sent' | 'offline' | 'busy' | 'failed', code?: string, message?: string} & Counts} RunResult */
+/**
+ * @typedef {{state: 'all_sent' | 'unsent' | 'sending' | 'failed', unsent: number, photos_unsent: number, last_ok_at?: string,
+ *   last_code?: string, last_message?: string, progress?: {done: number, total: number}}} SyncStatus
+ */
+/**
+ * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () => Date,
+ *   random: () => number}} Tools
+ */
+
+const LOCK = 'fallbook-sync';
+const BUSY_AGAIN_MS = 3000;
+/** @type {Trigger[]} */
+const AT_ONCE = ['button', 'online', 'visible', 'open'];
+
+/** @param {Tools} tools @returns {Sync} */
+export function makeSync(tools) {
+  return new Sync(tools);
+}
+
+export class Sync {
+  /** @type {Promise<RunResult> | undefined} */
+  #running;
+  /** @type {Promise<RunResult> | undefined} */
+  #next;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  #timer;
+  #batch = new BatchSize();
+  #lastTryMs = 0;
+  failures = 0;
+
+  /** @param {Tools} tools */
+  constructor(tools) {
+    this.store = tools.store;
+    this.tools = tools;
+    this.transport = makeTransport(tools);
+    this.events = new EventTarget();
+    this.started = false;
+    /** @type {SyncStatus} */
+    this.status = { state: 'unsent', unsent: 0, photos_unsent: 0 };
+  }
+
+  /** Start the triggers. @returns {() => void} stops them */
+  start() {
+    this.started = true;
+    return startTriggers(this);
+  }
+
+  /**
+   * Send and fetch. Asked again while one runs, it runs once more, so that what was saved meanwhile goes too.
+   * @param {{by?: Trigger}} [how] @returns {Promise<RunResult>}
+   */
+  run({ by = 'button' } = {}) {
+    if (AT_ONCE.includes(by)) this.failures = 0;
+    if (this.#running) {
+      this.#next ??= this.#running.then(() => {
+        this.#next = undefined;
+        return this.run({ by });
+      });
+      return this.#next;
+    }
+    this.#running = this.#locked().finally(() => { this.#running = undefined; });
+    return this.#running;
+  }
+
+  /** @returns {Promise<RunResult>} */
+  async #locked() {
+    clearTimeout(this.#timer);
+    this.#lastTryMs = this.tools.now().getTime();
+    const { locks } = this.tools;
+    if (!locks) return this.#once();
+    const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once() : undefined));
+    if (result) return result;
+    this.#again(BUSY_AGAIN_MS);
+    return { state: 'busy', code: 'busy', sent: 0, received: 0, setAside: 0, photos: 0 };
+  }
+
+  /** @returns {Promise<RunResult>} */
+  async #once() {
+    const { store, transport } = this;
+    /** @type {Counts} */
+    const counts = { sent: 0, received: 0, setAside: 0, photos: 0 };
+    try {
+      const before = (await store.outbox()).counts;
+      const total = before.entries + before.photos;
+      const report = () => {
+        const done = Math.min(total, counts.sent + counts.photos);
+        if (total > 0) this.#tell({ state: 'sending', progress: { done, total } });
+      };
+      report();
+      await exchangeEntries({ store, transport, batch: this.#batch, counts, report });
+      await uploadPhotos({ store, transport, counts, report });
+      this.failures = 0;
+      const last_ok_at = isoStamp(this.tools.now());
+      await store.setSyncNote('last_ok_at', last_ok_at);
+      await this.refresh({ last_ok_at, last_code: undefined, last_message: undefined });
+      return { state: 'sent', ...counts };
+    } catch (error) {
+      return this.#failed(error, counts);
+    }
+  }
+
+  /** @param {any} error @param {Counts} counts @returns {Promise<RunResult>} */
+  async #failed(error, counts) {
+    this.failures += 1;
+    const code = String(error?.code ?? 'phone_fault');
+    const message = String(error?.message ?? error);
+    await this.refresh({ last_code: code, last_message: message }).catch(() => {
+      this.#tell({ state: 'failed', last_code: code, last_message: message, progress: undefined });
+    });
+    const { unsent, photos_unsent } = this.status;
+    const worthIt = !(error instanceof SyncError) || error.retry;
+    if (unsent + photos_unsent > 0 && worthIt) this.#again(waitMs(this.failures, this.tools.random));
+    return { state: code === 'offline' ? 'offline' : 'failed', code, message, ...counts };
+  }
+
+  /** @param {number} ms */
+  #again(ms) {
+    if (!this.started) return;
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => this.run({ by: 'timer' }), ms);
+  }
+
+  /** @returns {number} ms since the last attempt began */
+  get sinceLastTryMs() {
+    return Math.abs(this.tools.now().getTime() - this.#lastTryMs);
+  }
+
+  /** @returns {boolean} */
+  get busy() {
+    return this.#running !== undefined;
+  }
+
+  /** Count again what is unsent. @param {Partial<SyncStatus>} [more] @returns {Promise<void>} */
+  async refresh(more = {}) {
+    const last_ok_at = this.status.last_ok_at ?? (await this.store.syncNote('last_ok_at'));
+    const { entries, photos } = (await this.store.outbox()).counts;
+    const last_code = 'last_code' in more ? more.last_code : this.status.last_code;
+    /** @type {SyncStatus['state']} */
+    let state = entries + photos > 0 ? 'unsent' : 'all_sent';
+    // With no signal "n to send" is the whole truth; "could not send" is for a server that said no.
+    if (last_code && last_code !== 'offline') state = 'failed';
+    this.#tell({ last_ok_at, ...more, state, unsent: entries, photos_unsent: photos, progress: undefined });
+  }
+
+  /** @param {Partial<SyncStatus>} change */
+  #tell(change) {
+    this.status = { ...this.status, ...change };
+    this.events.dispatchEvent(new Event('status'));
+  }
+
+  /** @returns {Promise<Array<{job_id: string, title: string, site: string}>>} */
+  async others() {
+    return (await this.store.syncNote('others')) ?? [];
+  }
+
+  /** Follow a job of the server and fetch it. @param {string} jobId @returns {Promise<RunResult>} */
+  async takeJob(jobId) {
+    await this.store.follow(jobId);
+    return this.run({ by: 'button' });
+  }
+}

@@ -1,0 +1,139 @@
+/** Entries to the server and back, round after round, until both hold the same. */
+
+import { SyncError } from './transport.js';
+import { sameVector, vectorDigest } from './vectors.js';
+
+/** @typedef {import('./fold.js').Entry} Entry */
+/** @typedef {import('../store/store.js').Store} Store */
+/** @typedef {{sent: number, received: number, setAside: number}} Counts */
+
+export const PROTOCOL = 1;
+const IDLE_ROUNDS = 3;
+
+/**
+ * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
+ *   counts: Counts, report: () => void}} tools
+ * @returns {Promise<void>}
+ */
+export async function exchangeEntries({ store, transport, batch, counts, report }) {
+  /** @type {Set<string>} jobs whose digest did not match: they send their vector */
+  const unlike = new Set();
+  let idle = 0;
+  while (idle < IDLE_ROUNDS) {
+    const request = await makeRequest(store, batch.size, unlike);
+    let answer;
+    try {
+      answer = await transport.exchange(request);
+    } catch (error) {
+      const whole = batch.size;
+      batch.shrink();
+      // Too large is cured by a smaller batch at once; anything else waits its turn.
+      if (/** @type {SyncError} */ (error).code === 'body_too_large' && batch.size < whole) continue;
+      throw error;
+    }
+    batch.grow();
+    const moved = await takeAnswer(store, request, answer, unlike, counts);
+    report();
+    if (!answer.more && !moved.unlike && !(await anythingLeft(store))) return;
+    idle = moved.any ? 0 : idle + 1;
+  }
+  throw new SyncError('no_progress');
+}
+
+/** @param {Store} store @param {number} size @param {Set<string>} unlike @returns {Promise<any>} */
+async function makeRequest(store, size, unlike) {
+  /** @type {Object<string, any>} */
+  const jobs = {};
+  /** @type {Entry[]} */
+  const entries = [];
+  for (const jobId of await store.followed()) {
+    const have = await store.vector(jobId);
+    const server = await store.serverVector(jobId);
+    const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
+    const digest = agreed ? await vectorDigest(have) : undefined;
+    jobs[jobId] = digest ? { digest } : { have };
+    if (entries.length < size) entries.push(...await store.entriesBeyond(server, jobId, size - entries.length));
+  }
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
+}
+
+/**
+ * @param {Store} store @param {any} request @param {any} answer @param {Set<string>} unlike @param {Counts} counts
+ * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
+ */
+async function takeAnswer(store, request, answer, unlike, counts) {
+  let any = false;
+  const marks = takeFates(request.entries, answer.fates ?? [], counts);
+  if (marks.taken > 0) any = true;
+  const arrived = byJob(answer.entries ?? []);
+  const touched = new Set([...arrived.keys(), ...marks.aside.keys(), ...Object.keys(answer.aside ?? {})]);
+  for (const jobId of touched) {
+    const aside = { ...answer.aside?.[jobId], ...marks.aside.get(jobId) };
+    const fresh = await store.take(jobId, arrived.get(jobId) ?? [], aside);
+    counts.received += fresh;
+    if (fresh > 0) any = true;
+  }
+  let mismatch = false;
+  for (const [jobId, state] of Object.entries(answer.jobs ?? {})) {
+    const { have } = /** @type {any} */ (state);
+    if (!have) continue;
+    if (request.jobs[jobId]?.digest) {
+      unlike.add(jobId);
+      mismatch = true;
+    }
+    if (!sameVector(have, await store.serverVector(jobId))) {
+      await store.setServerVector(jobId, have);
+      any = true;
+    }
+  }
+  await keepLists(store, answer);
+  return { any, unlike: mismatch };
+}
+
+/**
+ * @param {Entry[]} sent @param {any[]} fates @param {Counts} counts
+ * @returns {{taken: number, aside: Map<string, Object<string, any>>}}
+ */
+function takeFates(sent, fates, counts) {
+  let taken = 0;
+  /** @type {Map<string, Object<string, any>>} */
+  const aside = new Map();
+  fates.forEach(([id, fate, code, reasons], index) => {
+    if (fate === 'not_taken') return;
+    taken += 1;
+    if (fate !== 'set_aside') return;
+    counts.setAside += 1;
+    const jobId = sent[index].job_id;
+    aside.set(jobId, { ...aside.get(jobId), [id]: { code, reasons: reasons ?? {} } });
+  });
+  counts.sent += taken;
+  return { taken, aside };
+}
+
+/** @param {Entry[]} entries @returns {Map<string, Entry[]>} */
+function byJob(entries) {
+  /** @type {Map<string, Entry[]>} */
+  const out = new Map();
+  for (const entry of entries) {
+    const list = out.get(entry.job_id);
+    if (list) list.push(entry);
+    else out.set(entry.job_id, [entry]);
+  }
+  return out;
+}
+
+/** Keep what the server said of photos and of other jobs. @param {Store} store @param {any} answer */
+async function keepLists(store, answer) {
+  const wanted = answer.photos_wanted ?? [];
+  if (JSON.stringify(wanted) !== JSON.stringify(await store.wantedPhotos())) await store.setWantedPhotos(wanted);
+  const others = answer.others ?? [];
+  if (JSON.stringify(others) !== JSON.stringify(await store.syncNote('others'))) await store.setSyncNote('others', others);
+}
+
+/** @param {Store} store @returns {Promise<boolean>} */
+async function anythingLeft(store) {
+  for (const jobId of await store.followed()) {
+    if ((await store.entriesBeyond(await store.serverVector(jobId), jobId, 1)).length > 0) return true;
+  }
+  return false;
+}

@@ -1,0 +1,98 @@
+/** Bytes to the server and back. Every failure is a SyncError that says whether to try again. */
+
+const ANSWER_WITHIN_MS = 120_000;
+const GZIP_FROM_CHARACTERS = 1024;
+
+/** @type {Record<string, string>} */
+const SENTENCES = {
+  offline: 'The server cannot be reached. Everything stays on this phone and is sent later.',
+  not_the_server: 'Something other than the server answered, perhaps the sign-in page of a network.',
+  no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.',
+};
+
+export class SyncError extends Error {
+  /** @param {string} code @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more] */
+  constructor(code, more = {}) {
+    super(more.message ?? SENTENCES[code] ?? `The server refused the request (${code}).`, { cause: more.cause });
+    this.name = 'SyncError';
+    this.code = code;
+    this.status = more.status ?? 0;
+    this.retry = more.retry ?? true;
+    this.body = more.body;
+  }
+}
+
+/** @param {string} text @returns {Promise<ArrayBuffer>} */
+function gzip(text) {
+  const packed = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'));
+  return new Response(packed).arrayBuffer();
+}
+
+/** @param {Response} answer @returns {Promise<any>} */
+async function refusal(answer) {
+  const body = await answer.json().catch(() => undefined);
+  const first = body?.errors?.[0];
+  if (!first?.code) return new SyncError(`http_${answer.status}`, { status: answer.status, retry: answer.status >= 500 });
+  return new SyncError(first.code, { message: first.message, status: answer.status, retry: Boolean(body.retry), body });
+}
+
+/** @param {{fetch: typeof fetch}} tools */
+export function makeTransport({ fetch }) {
+  /** @param {string} url @param {RequestInit} init @returns {Promise<Response>} */
+  async function send(url, init) {
+    const stop = new AbortController();
+    const timer = setTimeout(() => stop.abort(), ANSWER_WITHIN_MS);
+    try {
+      return await fetch(url, { cache: 'no-store', credentials: 'same-origin', ...init, signal: stop.signal });
+    } catch (cause) {
+      throw new SyncError('offline', { cause });
+    } finally {
+      clearTimeout(timer);
+    }
+  }
+
+  /** @param {Response} answer @returns {Promise<any>} */
+  async function json(answer) {
+    if (!answer.ok) throw await refusal(answer);
+    if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
+    const body = await answer.json().catch((cause) => { throw new SyncError('offline', { cause }); });
+    if (body?.ok !== true) throw new SyncError('not_the_server');
+    return body;
+  }
+
+  return {
+    /** @param {any} request @returns {Promise<any>} */
+    async exchange(request) {
+      const text = JSON.stringify(request);
+      /** @type {Record<string, string>} */
+      const headers = { 'Content-Type': 'application/json', Accept: 'application/json' };
+      /** @type {BodyInit} */
+      let body = text;
+      if (text.length >= GZIP_FROM_CHARACTERS && typeof CompressionStream !== 'undefined') {
+        headers['Content-Encoding'] = 'gzip';
+        body = await gzip(text);
+      }
+      return json(await send('/api/sync', { method: 'POST', headers, body }));
+    },
+
+    /** @param {string} sha256 @returns {Promise<{offset: number, complete: boolean}>} */
+    async photoOffset(sha256) {
+      const answer = await send(`/api/photos/${sha256}`, { method: 'HEAD' });
+      if (!answer.ok) throw await refusal(answer);
+      const offset = Number(answer.headers.get('Upload-Offset') ?? NaN);
+      if (!Number.isFinite(offset)) throw new SyncError('not_the_server');
+      return { offset, complete: answer.headers.get('Upload-Complete') === '?1' };
+    },
+
+    /**
+     * @param {string} sha256 @param {{offset: number, total: number, mediaType: string, piece: Uint8Array<ArrayBuffer>}} part
+     * @returns {Promise<{offset: number, complete: boolean}>}
+     */
+    async photoPiece(sha256, { offset, total, mediaType, piece }) {
+      const headers = { 'Content-Type': mediaType, 'Upload-Offset': String(offset), 'Upload-Length': String(total) };
+      return json(await send(`/api/photos/${sha256}`, { method: 'PUT', headers, body: piece }));
+    },
+  };
+}
+
+/** @typedef {ReturnType<typeof makeTransport>} Transport */

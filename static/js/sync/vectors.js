@@ -1,0 +1,21 @@
+/** Version vectors: for each writer, up to which number its entries are held without a gap. */
+
+/** @typedef {Object<string, number>} Vector */
+
+/** @param {Vector} a @param {Vector} b @returns {boolean} */
+export function sameVector(a, b) {
+  const writers = Object.keys(a);
+  return writers.length === Object.keys(b).length && writers.every((writer) => a[writer] === b[writer]);
+}
+
+/** The lines that a digest is made of; writers are ASCII, so text order is byte order. @param {Vector} have @returns {string} */
+export function vectorLines(have) {
+  return Object.entries(have).map(([writer, number]) => `${writer}:${number}`).sort().join('\n');
+}
+
+/** @param {Vector} have @returns {Promise<string | undefined>} undefined where the browser has no SHA-256 */
+export async function vectorDigest(have) {
+  if (!globalThis.crypto?.subtle) return undefined;
+  const hash = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(vectorLines(have)));
+  return Array.from(new Uint8Array(hash).slice(0, 16), (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
