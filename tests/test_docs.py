@@ -4,9 +4,9 @@ import re
 from pathlib import Path
 
 import pytest
+from webapp.cli import main
 
 from webapp import pack
-from webapp.cli import main
 from webapp.errors import ERRORS
 from webapp.schemas import KINDS
 

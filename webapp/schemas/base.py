@@ -42,7 +42,7 @@ class Number(fields.Field[float]):
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kw: Any) -> float:
         label = self.metadata["label"]
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        if isinstance(value, bool) or not isinstance(value, int | float) or not _finite(value):
             raise ValidationError(f"{label} must be a number{_in(self.unit)}.")
         if self.whole and value != int(value):
             raise ValidationError(f"{label} must be a whole number{_in(self.unit)}.")
@@ -128,6 +128,10 @@ class Whole(fields.Nested):
         self.form = form
         super().__init__(schema, allow_none=True, **kw)
 
+    def _deserialize(self, value: Any, attr: Any, data: Any, partial: Any = None, **kw: Any) -> Any:
+        # An entry may bring some of a record's fields, but never a part of a whole value.
+        return super()._deserialize(value, attr, data, partial=False, **kw)
+
 
 class PartSchema(Schema):
     """Base of the parts of a whole value."""
@@ -136,6 +140,11 @@ class PartSchema(Schema):
         unknown = RAISE
 
     error_messages = {"unknown": "This version of Fallbook does not know this part."}
+
+    def on_bind_field(self, field_name: str, field_obj: Any) -> None:
+        """Give the part its own sentence for being left out."""
+        label = field_obj.metadata.get("label", field_name.capitalize())
+        field_obj.error_messages["required"] = f"{label} is missing."
 
 
 def _finite(value: float) -> bool:

@@ -1,0 +1,111 @@
+"""The same verdict as :func:`entry.check_entry`, most entries without marshmallow's full machinery.
+
+``surely_good`` says yes only where ``check_entry`` finds nothing; everything else goes to
+``check_entry`` itself, which words the reasons.  The rules are compiled from the schemas, not copied.
+"""
+
+import functools
+import math
+import re
+from collections.abc import Callable
+from typing import Any
+
+from marshmallow import ValidationError, fields, validate
+
+from . import base
+from .entry import KEYS, KINDS, STAMP, _seen_fault, schema_for
+from .entry import check_entry as _check_entry
+
+Rule = Callable[[Any], bool]
+UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
+_HOOK = "validates_schema"
+
+
+def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
+    """Return the faults of an entry whose identity is sound, by field; empty if it is good."""
+    return {} if surely_good(entry) else _check_entry(entry)
+
+
+def surely_good(entry: dict[str, Any]) -> bool:
+    """Say whether the entry is good without doubt."""
+    kind, record_id = entry.get("kind"), entry.get("record_id")
+    device, stamp = entry.get("device_id"), entry.get("recorded_at")
+    return (
+        isinstance(kind, str)
+        and kind in KINDS
+        and entry.keys() <= KEYS
+        and isinstance(record_id, str)
+        and UUID.fullmatch(record_id) is not None
+        and (kind == "job") == (record_id == entry["job_id"])
+        and isinstance(device, str)
+        and 1 <= len(device) <= 80
+        and isinstance(stamp, str)
+        and STAMP.fullmatch(stamp) is not None
+        and isinstance(entry.get("fields"), dict)
+        and bool(entry["fields"])
+        and _seen_fault(entry) is None
+        and _rule_of_kind(kind)(entry["fields"])
+    )
+
+
+@functools.cache
+def _rule_of_kind(kind: str) -> Rule:
+    return _object(schema_for(kind), partial=True)
+
+
+def _object(schema: Any, *, partial: bool) -> Rule:
+    """Return a rule for an object: every part good, none unknown or missing, and the schema's own checks."""
+    rules = {name: _field(field) for name, field in schema.fields.items()}
+    required = set() if partial else {name for name, field in schema.fields.items() if field.required}
+    checks = [getattr(schema, name) for name, _many, _how in schema._hooks[_HOOK]]
+
+    def rule(value: Any) -> bool:
+        if not isinstance(value, dict) or not required <= value.keys():
+            return False
+        for name, part in value.items():
+            if name not in rules or not rules[name](part):
+                return False
+        try:
+            for check in checks:
+                check(value, partial=partial, many=False, unknown="raise")
+        except ValidationError:
+            return False
+        return True
+
+    return rule
+
+
+def _field(field: Any) -> Rule:
+    """Return the rule for one field; a type not known here is never surely good."""
+    rule = _rule_of_type(field)
+    return (lambda v: v is None or rule(v)) if field.allow_none else rule
+
+
+def _rule_of_type(field: Any) -> Rule:
+    if isinstance(field, base.Number):
+        return _number(field.minimum, field.maximum, field.whole)
+    if isinstance(field, base.Text):
+        return lambda v: type(v) is str and len(v) <= field.longest and not base.CONTROL.search(v)
+    if isinstance(field, base.Choice):
+        return lambda v: type(v) is str and v in field.choices
+    if isinstance(field, base.Ref):
+        return lambda v: type(v) is str and UUID.fullmatch(v) is not None
+    if isinstance(field, base.Pattern):
+        return lambda v: type(v) is str and field.pattern.fullmatch(v) is not None
+    if isinstance(field, base.Flag | fields.Boolean):
+        return lambda v: v is True or v is False
+    if isinstance(field, base.Whole):
+        return _object(field.schema, partial=False)
+    if type(field) is fields.String and all(type(v) is validate.OneOf for v in field.validators):
+        choices = [frozenset(v.choices) for v in field.validators]  # type: ignore[attr-defined]
+        return lambda v: type(v) is str and all(v in c for c in choices)
+    return lambda v: False
+
+
+def _number(minimum: float, maximum: float, whole: bool) -> Rule:
+    def rule(value: Any) -> bool:
+        if type(value) is float:
+            return math.isfinite(value) and minimum <= value <= maximum and not (whole and value % 1)
+        return type(value) is int and minimum <= value <= maximum
+
+    return rule
