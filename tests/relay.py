@@ -1,0 +1,300 @@
+"""A TCP relay in front of a loopback server: it counts, slows, kills or loses on demand.
+
+Used for counting (bytes, requests) and for faults that a browser's own offline switch does not
+simulate. It understands just enough HTTP/1.1 to count requests and to act on a chosen one; TLS
+passes through uncounted except for its bytes.
+
+    with Relay(target_port) as r:
+        page.goto(r.url)
+        r.up, r.down, r.requests          # bytes to / from the server, [(method, path), ...]
+        r.refuse(); r.restore()           # server dead: connection refused
+        r.mode = "reset"                  # server dead: connections accepted, then reset
+        r.mode = "hang"                   # black hole: connections accepted, nothing answered
+        r.mode = "pass"
+        r.slow(latency_s=2.0, bytes_per_s=6250)   # a shared slow link, both directions
+        r.lose_answer("POST", "/sync")    # forwards the next such request, drops the answer
+        r.dropped                         # [(method, path), ...] whose answer was lost
+"""
+
+import asyncio
+import contextlib
+import socket
+import struct
+import threading
+import time
+from collections import Counter
+
+
+class _Requests:
+    """Incremental parser of the client-to-server half of HTTP/1.1: yields (method, path)."""
+
+    def __init__(self):
+        self.buf = b""
+        self.left = 0
+        self.state = "head"
+
+    def feed(self, data: bytes):
+        if self.state == "raw":
+            return
+        self.buf += data
+        while True:
+            if self.state == "head":
+                end = self.buf.find(b"\r\n\r\n")
+                if end < 0:
+                    if len(self.buf) > 65536 or (self.buf and not self.buf[:1].isalpha()):
+                        self.state, self.buf = "raw", b""
+                    return
+                head, self.buf = self.buf[:end].decode("latin-1"), self.buf[end + 4 :]
+                lines = head.split("\r\n")
+                parts = lines[0].split(" ")
+                if len(parts) < 3:
+                    self.state, self.buf = "raw", b""
+                    return
+                headers = {k.strip().lower(): v.strip() for k, _, v in (x.partition(":") for x in lines[1:])}
+                if "upgrade" in headers.get("connection", "").lower():
+                    self.state = "raw"
+                elif "chunked" in headers.get("transfer-encoding", "").lower():
+                    self.state = "size"
+                else:
+                    self.left = int(headers.get("content-length") or 0)
+                    self.state = "body" if self.left else "head"
+                yield parts[0], parts[1]
+                if self.state == "raw":
+                    self.buf = b""
+                    return
+            elif self.state in ("body", "chunk"):
+                take = min(self.left, len(self.buf))
+                self.buf, self.left = self.buf[take:], self.left - take
+                if self.left:
+                    return
+                self.state = "head" if self.state == "body" else "size"
+            elif self.state == "size":
+                end = self.buf.find(b"\r\n")
+                if end < 0:
+                    return
+                line, self.buf = self.buf[:end], self.buf[end + 2 :]
+                size = int(line.split(b";")[0] or b"0", 16)
+                if size:
+                    self.left, self.state = size + 2, "chunk"
+                else:
+                    self.left, self.state = 2, "body"  # no trailers from browsers
+
+
+class Relay:
+    def __init__(self, target_port: int, host: str = "127.0.0.1", port: int = 0):
+        self.target = (host, target_port)
+        self.mode = "pass"
+        self.latency_s = 0.0
+        self.bytes_per_s = 0.0
+        self.outage_s = 1.5
+        self.rules: list[dict] = []
+        self._due = {"up": 0.0, "down": 0.0}
+        self._writers: set[asyncio.StreamWriter] = set()
+        self.reset_counts()
+        self.loop = asyncio.new_event_loop()
+        ready = threading.Event()
+        self.port = port
+
+        def main():
+            asyncio.set_event_loop(self.loop)
+            self.loop.run_until_complete(self._listen())
+            ready.set()
+            self.loop.run_forever()
+
+        self.thread = threading.Thread(target=main, daemon=True)
+        self.thread.start()
+        if not ready.wait(10):
+            raise RuntimeError("relay did not start")
+
+    # ------------------------------------------------------------ control, from any thread
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def reset_counts(self):
+        self.up = self.down = self.connections = 0
+        self.requests: list[tuple[str, str]] = []
+        self.dropped: list[tuple[str, str]] = []
+
+    def count(self, method: str | None = None) -> int:
+        return sum(1 for m, _ in self.requests if method in (None, m))
+
+    def by_path(self) -> Counter:
+        return Counter(f"{m} {p.split('?')[0]}" for m, p in self.requests)
+
+    def slow(self, latency_s: float, bytes_per_s: float):
+        self.latency_s, self.bytes_per_s = latency_s, bytes_per_s
+
+    def lose_answer(self, method: str, path_start: str, times: int = 1, how: str = "reset"):
+        """Forward the next matching request(s) whole; when the server has begun to answer (so it
+        has committed), keep the answer back and end the client's connection. `how`: "reset"
+        (RST), "close" (clean FIN), "hang" (the answer never comes), "half" (the head and half the
+        body are passed on, then RST) or "outage" (every connection is reset, new ones too, for
+        `outage_s` seconds: the radio went away). Mind that Chromium silently resends a request,
+        POST included, whose kept-alive connection ends before any answer: script then sees
+        success and the server has the request twice. "outage" and "half" are seen by script."""
+        self.rules.append({"method": method, "path": path_start, "left": times, "how": how})
+
+    def refuse(self):
+        """Close the listener and every connection: the next connect is refused."""
+        self._call(self._refuse())
+
+    def restore(self):
+        self.mode = "pass"
+        self._call(self._listen())
+
+    def cut(self):
+        """Reset every open connection now; new ones are still taken."""
+        self._call(self._cut())
+
+    def close(self):
+        with contextlib.suppress(Exception):
+            self._call(self._end())
+        self.loop.call_soon_threadsafe(self.loop.stop)
+        self.thread.join(5)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *exc):
+        self.close()
+
+    def _call(self, coro):
+        return asyncio.run_coroutine_threadsafe(coro, self.loop).result(10)
+
+    # ------------------------------------------------------------ inside the loop
+
+    async def _listen(self):
+        self.server = await asyncio.start_server(self._serve, "127.0.0.1", self.port)
+        self.port = self.server.sockets[0].getsockname()[1]
+
+    async def _refuse(self):
+        self.server.close()
+        await self._cut()
+
+    async def _end(self):
+        await self._refuse()
+        rest = [t for t in asyncio.all_tasks() if t is not asyncio.current_task()]
+        for t in rest:
+            t.cancel()
+        await asyncio.gather(*rest, return_exceptions=True)
+
+    async def _cut(self):
+        for w in list(self._writers):
+            self._abort(w)
+
+    @staticmethod
+    def _abort(writer: asyncio.StreamWriter):
+        sock = writer.get_extra_info("socket")
+        with contextlib.suppress(Exception):  # SO_LINGER 0 makes close() send RST
+            sock.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+        writer.transport.abort()
+
+    async def _serve(self, cr: asyncio.StreamReader, cw: asyncio.StreamWriter):
+        self.connections += 1
+        self._writers.add(cw)
+        uw = None
+        try:
+            if self.mode == "reset":
+                self._abort(cw)
+                return
+            if self.mode == "hang":
+                while await cr.read(65536):
+                    pass
+                return
+            try:
+                ur, uw = await asyncio.open_connection(*self.target)
+            except OSError:
+                self._abort(cw)
+                return
+            state = {"rule": None}
+            tasks = [
+                asyncio.ensure_future(self._pump(cr, uw, "up", state, cw)),
+                asyncio.ensure_future(self._pump(ur, cw, "down", state, cw)),
+            ]
+            await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+            # one side ended: let the other finish what it holds, briefly
+            await asyncio.wait(tasks, timeout=max(1.0, 4 * self.latency_s))
+            for t in tasks:
+                t.cancel()
+        finally:
+            for w in (cw, uw):
+                if w is not None:
+                    with contextlib.suppress(Exception):
+                        w.close()
+            self._writers.discard(cw)
+
+    async def _pump(self, reader, writer, way: str, state: dict, client):
+        parser = _Requests() if way == "up" else None
+        line: asyncio.Queue = asyncio.Queue()
+
+        async def deliver():
+            while True:
+                due, data = await line.get()
+                if data is None:
+                    break
+                wait = due - time.monotonic()
+                if wait > 0:
+                    await asyncio.sleep(wait)
+                writer.write(data)
+                await writer.drain()
+
+        sender = asyncio.ensure_future(deliver())
+        try:
+            while True:
+                data = await reader.read(262144)
+                if not data:
+                    break
+                if way == "up":
+                    self.up += len(data)
+                    for method, path in parser.feed(data):
+                        self.requests.append((method, path))
+                        for rule in self.rules:
+                            if rule["left"] and rule["method"] == method and path.startswith(rule["path"]):
+                                rule["left"] -= 1
+                                state["rule"] = (rule["how"], method, path)
+                                break
+                elif state["rule"]:
+                    how, method, path = state["rule"]
+                    self.dropped.append((method, path))
+                    state["rule"] = None
+                    if how == "hang":
+                        await asyncio.sleep(3600)
+                    if how == "half":
+                        while b"\r\n\r\n" not in data or data.endswith(b"\r\n\r\n"):
+                            more = await reader.read(262144)
+                            if not more:
+                                break
+                            data += more
+                        head = data.find(b"\r\n\r\n") + 4
+                        writer.write(data[: head + (len(data) - head) // 2])
+                        await writer.drain()
+                        await asyncio.sleep(0.05)
+                    if how == "outage":
+                        self.mode = "reset"
+                        self.loop.call_later(self.outage_s, setattr, self, "mode", "pass")
+                        await self._cut()
+                    elif how == "close":
+                        client.close()
+                    else:
+                        self._abort(client)
+                    return
+                else:
+                    self.down += len(data)
+                if self.latency_s or self.bytes_per_s:
+                    for i in range(0, len(data), 1460):
+                        part = data[i : i + 1460]
+                        spent = len(part) / self.bytes_per_s if self.bytes_per_s else 0.0
+                        self._due[way] = max(time.monotonic(), self._due[way]) + spent
+                        await line.put((self._due[way] + self.latency_s, part))
+                else:
+                    await line.put((0.0, data))
+            await line.put((0.0, None))
+            await sender
+            with contextlib.suppress(Exception):
+                writer.write_eof()
+        except (ConnectionError, OSError):
+            pass
+        finally:
+            sender.cancel()
