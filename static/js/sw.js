@@ -12,29 +12,30 @@
  * The page registers /sw-module.js as a module where the browser has background sync, /sw.js elsewhere.
  */
 
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const PREFIX = 'fallbook-app-';
 const CACHE = PREFIX + RELEASE;
 const SHELL = '/';
 const NOT_OURS = /^\/(api|media|office|healthz|sw\.js|sw-module\.js)(\/|$)/;
 
-self.addEventListener('install', (event) => {
+worker.addEventListener('install', (event) => {
   // 'reload' goes past the browser's own cache: half-old files must never make up a new version.
   const requests = PRECACHE.map((path) => new Request(path, { cache: 'reload' }));
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(requests)));
 });
 
-self.addEventListener('activate', (event) => {
+worker.addEventListener('activate', (event) => {
   event.waitUntil((async () => {
     const old = (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== CACHE);
     await Promise.all(old.map((name) => caches.delete(name)));
-    await self.clients.claim();
+    await worker.clients.claim();
   })());
 });
 
-self.addEventListener('fetch', (event) => {
+worker.addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== 'GET' || url.origin !== self.location.origin || NOT_OURS.test(url.pathname)) return;
+  if (request.method !== 'GET' || url.origin !== worker.location.origin || NOT_OURS.test(url.pathname)) return;
   const isPage = request.mode === 'navigate' && !url.pathname.startsWith('/static/');
   event.respondWith(fromCache(isPage ? SHELL : url.pathname, request));
 });
@@ -45,17 +46,17 @@ async function fromCache(path, request) {
   return (await cache.match(path)) ?? fetch(request);
 }
 
-self.addEventListener('message', (event) => {
+worker.addEventListener('message', (event) => {
   // Never by itself: the page may hold a half-filled form.
-  if (event.data?.type === 'use_it_now') event.waitUntil(self.skipWaiting());
+  if (event.data?.type === 'use_it_now') event.waitUntil(worker.skipWaiting());
 });
 
-self.addEventListener('sync', (/** @type {any} */ event) => {
+worker.addEventListener('sync', (/** @type {any} */ event) => {
   if (event.tag !== 'fallbook-sync') return;
   event.waitUntil(typeof runFromWorker === 'function' ? runFromWorker() : askPages());
 });
 
 /** @returns {Promise<void>} */
 async function askPages() {
-  for (const page of await self.clients.matchAll({ type: 'window' })) page.postMessage({ type: 'sync_now' });
+  for (const page of await worker.clients.matchAll({ type: 'window' })) page.postMessage({ type: 'sync_now' });
 }

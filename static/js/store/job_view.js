@@ -12,22 +12,23 @@ export class JobView {
   /** @param {string} jobId */
   constructor(jobId) {
     this.jobId = jobId;
-    this.reset();
+    this.fold = new Fold();
+    /** @type {Map<string, Entry[]>} writer to its entries, number 1 first */
+    this.byWriter = new Map();
+    /** @type {Map<string, Entry[]>} record to all that happened to it */
+    this.history = new Map();
+    /** @type {Map<string, SurveyRecord>} records as last folded */
+    this.known = new Map();
+    /** @type {Map<string, string[]>} kind to its ids, in order */
+    this.ids = new Map();
+    /** @type {Map<string, Aside>} entry id to why it stands outside the records */
+    this.aside = new Map();
   }
 
   /** Forget everything held in memory; the store loads it again. */
   reset() {
     this.fold = new Fold();
-    /** @type {Map<string, Entry[]>} writer to its entries, number 1 first */
-    this.byWriter = new Map();
-    /** @type {Map<string, Entry[]>} */
-    this.history = new Map();
-    /** @type {Map<string, SurveyRecord>} */
-    this.known = new Map();
-    /** @type {Map<string, string[]>} */
-    this.ids = new Map();
-    /** @type {Map<string, Aside>} entry id to why it stands outside the records */
-    this.aside = new Map();
+    for (const map of [this.byWriter, this.history, this.known, this.ids, this.aside]) map.clear();
   }
 
   /** Take one entry that follows the last one of its writer. @param {Entry} entry */
