@@ -2,7 +2,10 @@
 
 import hashlib
 import json
+import re
 from typing import Any
+
+_SURROGATE = re.compile("[\ud800-\udfff]")
 
 
 def _plain(value: Any) -> Any:
@@ -21,6 +24,11 @@ def dumps(value: Any) -> str:
     return json.dumps(
         _plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
     )
+
+
+def escape_surrogates(text: str) -> str:
+    """Return JSON text with lone surrogates escaped: they mean the same, and UTF-8 can hold them."""
+    return _SURROGATE.sub(lambda m: f"\\u{ord(m[0]):04x}", text)
 
 
 def digest(value: Any) -> str:

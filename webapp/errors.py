@@ -73,8 +73,12 @@ ERRORS: dict[str, Kind] = {
     # data folder
     "folder_in_use": Kind(503, "Another Fallbook server already uses this data folder."),
     "folder_newer": Kind(500, "The data folder was made by a newer version of Fallbook."),
+    "data_missing": Kind(422, "There is no Fallbook data in this folder."),
+    "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
+    "address_taken": Kind(400, "Something else already listens at this address. Choose another --port."),
+    "host_unknown": Kind(400, "This server does not go by that host name (setting FALLBOOK_HOSTS)."),
     "sample_unknown": Kind(422, "There is no sample job of that name."),
     "destination_exists": Kind(422, "The output file exists already; add --force to replace it."),
 }

@@ -21,7 +21,6 @@ from .sync.fold import Entry, Record, entry_id, fold, rank
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
-SURROGATE = re.compile("[\ud800-\udfff]")
 _UNDATED = "1970-01-01"
 
 __all__ = ["FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "read"]
@@ -88,7 +87,7 @@ def dumps(job_file: Mapping[str, Any]) -> bytes:
 
 def text_of(value: Any) -> str:
     """Return canonical JSON text that any UTF-8 store can hold: lone surrogates are escaped."""
-    return SURROGATE.sub(lambda m: f"\\u{ord(m[0]):04x}", canonical.dumps(value))
+    return canonical.escape_surrogates(canonical.dumps(value))
 
 
 def loads(data: bytes) -> Any:

@@ -1,0 +1,13 @@
+"""Thin routes: parse, call, answer."""
+
+from flask import Flask
+
+from . import bodies, health, imports, jobs, media, office, packs, photos, sync
+
+__all__ = ["bodies", "register"]
+
+
+def register(app: Flask) -> None:
+    """Put every route on the application."""
+    for module in (health, imports, jobs, media, office, packs, photos, sync):
+        app.register_blueprint(module.bp)

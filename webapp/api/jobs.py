@@ -1,0 +1,49 @@
+"""Jobs on this server."""
+
+from typing import Any
+
+from flask import Blueprint, Response
+
+from .. import jobfile
+from ..errors import AppError
+from ..jobs import job_file
+from ..schemas.base import is_uuid
+from ..state import state
+from ..store import entries as store
+from ..store.engine import reading
+from .bodies import answer, answer_value
+
+bp = Blueprint("jobs", __name__)
+
+
+@bp.get("/api/jobs")
+def jobs() -> Response:
+    """List the jobs."""
+    return answer_value({"ok": True, "jobs": list_jobs()})
+
+
+def list_jobs() -> list[dict[str, Any]]:
+    """Return all jobs by title, removed ones last."""
+    with reading() as connection:
+        rows: list[dict[str, Any]] = [
+            {
+                **title.as_json(),
+                "removed": title.removed,
+                "last_received_at": store.last_received(connection, title.job_id),
+            }
+            for title in state().summaries.titles(connection)
+        ]
+    return sorted(rows, key=lambda r: (r["removed"], r["title"].casefold(), r["job_id"]))
+
+
+@bp.get("/api/jobs/<job_id>")
+def job(job_id: str) -> Response:
+    """Give a job as a job file."""
+    return answer(jobfile.dumps(job_file(check_job_id(job_id))))
+
+
+def check_job_id(job_id: str) -> str:
+    """Return the id if it can be one; AppError if no job can have it."""
+    if not is_uuid(job_id):
+        raise AppError("job_not_found")
+    return job_id

@@ -1,0 +1,31 @@
+"""Photos out."""
+
+from flask import Blueprint, Response, send_file
+
+from ..errors import AppError
+from ..state import state
+
+bp = Blueprint("media", __name__)
+
+# Shown in the page; anything else (SVG above all) could carry a script and is only offered to be saved.
+SHOWN = {"image/jpeg", "image/png", "image/webp", "image/gif", "image/avif"}
+
+
+@bp.get("/media/photos/<sha256>")
+def photo(sha256: str) -> Response:
+    """Serve a photo's bytes, which never change under their name."""
+    photos = state().photos
+    row, path = photos.row(sha256), photos.path(sha256)
+    if row is None or not path.exists():
+        raise AppError("photo_not_found")
+    shown = row["media_type"] in SHOWN
+    response = send_file(
+        path,
+        mimetype=row["media_type"] if shown else "application/octet-stream",
+        as_attachment=not shown,
+        download_name=None if shown else f"{sha256[:16]}.bin",
+        etag=sha256,
+        conditional=True,
+    )
+    response.headers["Cache-Control"] = "private, max-age=31536000, immutable"
+    return response

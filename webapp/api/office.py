@@ -1,0 +1,3 @@
+from flask import Blueprint
+
+bp = Blueprint("office", __name__)

@@ -1,0 +1,23 @@
+"""The exchange of entries."""
+
+from flask import Blueprint, Response, request
+
+from .. import config
+from ..errors import AppError
+from ..headers import need_type
+from ..state import state
+from ..sync.exchange import exchange
+from .bodies import answer, json_value
+
+bp = Blueprint("sync", __name__)
+
+
+@bp.post("/api/sync")
+def sync() -> Response:
+    """Take entries, give entries."""
+    need_type(request, "application/json")
+    value = json_value(config.SYNC_BYTES, config.SYNC_UNPACKED_BYTES)
+    try:
+        return answer(exchange(value, state().summaries))
+    except RecursionError as error:
+        raise AppError("body_not_json", "A value is nested too deeply.") from error

@@ -1,0 +1,119 @@
+"""The application factory: configuration, database, routes, headers and the way every error leaves."""
+
+import errno
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask, Response, request
+from sqlalchemy.exc import DatabaseError, OperationalError
+from werkzeug.exceptions import HTTPException, SecurityError
+
+from . import api, config, headers, log, paths, shell
+from .errors import AppError
+from .packing import Packing
+from .state import State, state_of
+from .store import folder, migrate
+from .store.engine import tune
+from .store.models import db
+from .sync.photos import Photos
+from .sync.summaries import Summaries
+
+HTTP_CODES = {
+    404: "not_found",
+    405: "method_not_allowed",
+    413: "body_too_large",
+    415: "media_type",
+    503: "busy",
+}
+
+
+def create_app(given: Mapping[str, Any] | None = None) -> Flask:
+    """Return the application on its data folder, locked and migrated.
+
+    ``given`` may hold ``DATA_FOLDER``, ``DATABASE_URL`` and any Flask setting; see config.py.
+    """
+    app = Flask(
+        __name__,
+        static_folder=str(paths.STATIC),
+        static_url_path="/static",
+        template_folder=str(paths.TEMPLATES),
+    )
+    app.config.update(config.settings(given))
+    log.install(app)
+    headers.install(app)
+    _open_folder(app)
+    try:
+        _open_database(app)
+    except BaseException:
+        state_of(app).close()
+        raise
+    app.register_blueprint(shell.bp)
+    api.register(app)
+    app.register_error_handler(Exception, answer_error)
+    return app
+
+
+def _open_folder(app: Flask) -> None:
+    place = app.config["DATA_FOLDER"]
+    if not app.config["MIGRATE"] and not place.is_dir():
+        raise AppError("data_missing", f"({place})")
+    folder.prepare(place)
+    lock = folder.lock(place) if app.config["LOCK_FOLDER"] else None
+    app.extensions["fallbook"] = State(place, lock, Photos(place), Summaries(), Packing(place))
+    if lock:
+        folder.clear_scratch(place)
+
+
+def _open_database(app: Flask) -> None:
+    db.init_app(app)
+    migrate.migrate.init_app(app, db)
+    with app.app_context():
+        tune(db.engine)
+        try:
+            if app.config["MIGRATE"]:
+                migrate.bring_up_to_date()
+            else:
+                migrate.refuse_newer()
+        except DatabaseError as error:
+            text = str(error.orig)
+            if "malformed" in text or "not a database" in text:
+                raise AppError("data_damaged", f"({text})") from error
+            raise
+
+
+def answer_error(error: Exception) -> Response:
+    """Return the response for an error, whichever way it left."""
+    found = as_app_error(error)
+    if found.code == "server_fault":
+        log.LOG.exception("fault", extra={"parts": {"path": request.path}})
+    if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
+        return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
+    response = Response(status=found.kind.status, content_type="application/json")
+    response.set_data(api.bodies.error_text(found))
+    if isinstance(error, HTTPException) and error.code == 405:
+        response.headers["Allow"] = dict(error.get_headers()).get("Allow", "")
+    return response
+
+
+def _is_page(path: str) -> bool:
+    return not path.startswith(("/api/", "/media/", "/static/", "/office/", "/tables/"))
+
+
+def as_app_error(error: Exception) -> AppError:
+    """Return any error as one of ours."""
+    if isinstance(error, AppError):
+        return error
+    if isinstance(error, SecurityError):
+        return AppError("host_unknown")
+    if isinstance(error, HTTPException):
+        code = error.code or 500
+        return AppError(HTTP_CODES.get(code, "request_malformed" if code < 500 else "server_fault"))
+    if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return AppError("disk_full")
+    if isinstance(error, OperationalError):
+        text = str(error.orig)
+        if "full" in text:
+            return AppError("disk_full")
+        if "locked" in text or "busy" in text:
+            return AppError("busy")
+    return AppError("server_fault")

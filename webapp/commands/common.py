@@ -1,0 +1,34 @@
+"""What the commands share: the data folder option, and the application on it."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import click
+from flask import Flask
+
+from ..app import create_app
+from ..state import state_of
+
+Command = Callable[..., Any]
+
+
+def data_option(command: Command) -> Command:
+    """Add ``--data``."""
+    return click.option(
+        "--data",
+        type=click.Path(file_okay=False, path_type=Path),
+        help="The data folder (default: FALLBOOK_DATA, else a folder of your account).",
+    )(command)
+
+
+@contextmanager
+def opened(data: Path | None, **settings: Any) -> Iterator[Flask]:
+    """Return the application on a data folder, inside its context, and give the folder free afterwards."""
+    app = create_app({"DATA_FOLDER": data, **settings})
+    try:
+        with app.app_context():
+            yield app
+    finally:
+        state_of(app).close()

@@ -1,0 +1,31 @@
+"""``fallbook import``."""
+
+from pathlib import Path
+
+import click
+
+from ..importing import open_job
+from ..jobs import take_job
+from ..state import state_of
+from .common import data_option, opened
+
+
+@click.command("import")
+@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@data_option
+def take(files: tuple[Path, ...], data: Path | None) -> None:
+    """Take jobs into the data folder.
+
+    FILE is a job pack, a job file (photos in a folder photos/ beside it), or a job that a phone saved as
+    .fallbook.zip.  Taking the same file twice changes nothing.  Stop the server first, or send
+    the file on its page /office.
+    """
+    with opened(data) as app:
+        for path in files:
+            with open_job(path) as (job, photo_bytes):
+                found = take_job(job, photo_bytes, state_of(app).photos)
+            click.echo(
+                f"{path}: job {found['job_id']}: {found['kept']} entries new, "
+                f"{found['kept_already']} here already, {found['set_aside']} set aside, "
+                f"{found['photos']} photos new"
+            )

@@ -1,0 +1,69 @@
+"""Security headers, on every response, and the checks that keep other sites from changing state."""
+
+from flask import Flask, Request, Response, request
+
+from .errors import AppError
+
+CONTENT_SECURITY_POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self' blob: data:",
+        "font-src 'self'",
+        "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
+        "form-action 'self'",
+        "base-uri 'none'",
+        "frame-ancestors 'none'",
+        "object-src 'none'",
+        "require-trusted-types-for 'script'",
+        "trusted-types sw-url",
+    )
+)
+ALWAYS = {
+    "Content-Security-Policy": CONTENT_SECURITY_POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), geolocation=(self), screen-wake-lock=(self), "
+    "microphone=(), payment=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
+HTTPS_ONLY = ("Strict-Transport-Security", "max-age=31536000; includeSubDomains")
+SAFE = ("GET", "HEAD", "OPTIONS")
+
+
+def install(app: Flask) -> None:
+    """Put the checks before, and the headers after, every request."""
+    app.before_request(_check_site)
+    app.after_request(_add_headers)
+
+
+def _add_headers(response: Response) -> Response:
+    for name, value in ALWAYS.items():
+        response.headers[name] = value
+    if request.is_secure:
+        response.headers[HTTPS_ONLY[0]] = HTTPS_ONLY[1]
+    if "Cache-Control" not in response.headers:
+        stored = request.path.startswith("/static/") and response.status_code == 200
+        response.headers["Cache-Control"] = "no-cache" if stored else "no-store"
+    return response
+
+
+def _check_site() -> None:
+    """Refuse to change state for another site's page.  A client that is no browser sends neither header."""
+    if request.method in SAFE:
+        return
+    origin = request.headers.get("Origin")
+    if origin is not None and origin.partition("://")[2] != request.host:
+        raise AppError("cross_site")
+    if request.headers.get("Sec-Fetch-Site") in ("cross-site", "same-site"):
+        raise AppError("cross_site")
+
+
+def need_type(incoming: Request, *types: str) -> None:
+    """Refuse a body of another type; a page of another site cannot send these without asking first."""
+    if incoming.mimetype not in types:
+        raise AppError("media_type", f"It may be: {', '.join(types)}." if len(types) > 1 else "")

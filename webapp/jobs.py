@@ -1,0 +1,55 @@
+"""Whole jobs in and out of the data folder, as job files."""
+
+from collections.abc import Callable
+from typing import Any
+
+from . import jobfile
+from .errors import AppError
+from .jobfile import JobFile
+from .store import entries as store
+from .store import photos as photo_rows
+from .store.engine import reading, writing
+from .sync.apply import Taking
+from .sync.exchange import now_text
+from .sync.fold import fold
+from .sync.photos import Photos
+
+PhotoBytes = Callable[[str], bytes | None]
+
+
+def job_file(job_id: str) -> dict[str, Any]:
+    """Return a job as a job file; photos are those whose bytes are here."""
+    with reading() as connection:
+        entries, aside = store.whole_job(connection, job_id)
+        if not entries:
+            raise AppError("job_not_found")
+        hashes = photo_hashes(entries, aside)
+        photos = photo_rows.find_all(connection, hashes)
+    return jobfile.build(job_id, entries, aside, photos.values())
+
+
+def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[str]:
+    """Return the hashes that the job's photo records name, removed ones too."""
+    kept = (e for e in entries if e.get("kind") == "photo" and f"{e['writer']}:{e['number']}" not in aside)
+    named = {r.fields.get("sha256") for r in fold(kept)}
+    return sorted(h for h in named if isinstance(h, str))
+
+
+def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos) -> dict[str, Any]:
+    """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing."""
+    taken = 0
+    for photo in job.photos:
+        if photos.row(photo["sha256"]):
+            continue
+        if (data := photo_bytes(photo["sha256"])) is not None:
+            photos.keep_whole(photo["sha256"], data, photo["media_type"])
+            taken += 1
+    with writing() as connection:
+        fates = Taking(connection, now_text(), job.aside).take(job.entries)
+    return {"job_id": job.job_id, "photos": taken, **tally(fates)}
+
+
+def tally(fates: list[list[Any]]) -> dict[str, int]:
+    """Return how many entries met which fate."""
+    names = ("kept", "kept_already", "set_aside", "not_taken")
+    return {name: sum(1 for fate in fates if fate[1] == name) for name in names}

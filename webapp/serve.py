@@ -1,0 +1,118 @@
+"""The server: waitress, one process, stopped without cutting off a request."""
+
+import ipaddress
+import json
+import signal
+import threading
+import time
+from typing import Any
+
+import segno
+from flask import Flask
+from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
+from waitress.server import create_server  # type: ignore[import-untyped]
+from waitress.task import ErrorTask  # type: ignore[import-untyped]
+
+from .errors import AppError
+from .headers import ALWAYS
+
+THREADS = 8
+GRACE_S = 15.0
+# Above anything a route takes: the routes refuse by their own limits, in the one error shape.
+_MOST_BODY_BYTES = 2 * 1024 * 1024 * 1024
+
+
+class JsonErrorTask(ErrorTask):  # type: ignore[misc]
+    """A request that waitress refuses before the application sees it gets the one error shape too."""
+
+    def execute(self) -> None:
+        """Write the answer."""
+        code = "body_too_large" if self.request.error.code == 413 else "request_malformed"
+        error = AppError(code if self.request.error.code < 500 else "server_fault")
+        body = json.dumps(error.as_json()).encode()
+        self.status = f"{error.kind.status} Refused"
+        self.response_headers.extend([*ALWAYS.items(), ("Content-Type", "application/json")])
+        self.response_headers.extend([("Content-Length", str(len(body))), ("Connection", "close")])
+        self.close_on_finish = True
+        self.content_length = len(body)
+        self.write(body)
+
+
+class Channel(HTTPChannel):  # type: ignore[misc]
+    """A connection whose refusals are JSON."""
+
+    error_task_class = JsonErrorTask
+
+
+def check_host(host: str) -> str:
+    """Return the host if only this machine can reach it; AppError if others could."""
+    if host == "localhost":
+        return "127.0.0.1"
+    try:
+        if ipaddress.ip_address(host).is_loopback:
+            return host
+    except ValueError:
+        pass
+    raise AppError("address_open", f"Use 127.0.0.1 in place of {host}.")
+
+
+def make(app: Flask, host: str, port: int) -> Any:
+    """Return the listening server; AppError ``address_taken`` where something else listens there."""
+    try:
+        server: Any = create_server(
+            app,
+            host=check_host(host),
+            port=port,
+            threads=THREADS,
+            ident=None,
+            channel_timeout=120,
+            max_request_body_size=_MOST_BODY_BYTES,
+            asyncore_use_poll=True,
+            clear_untrusted_proxy_headers=True,
+        )
+    except OSError as error:
+        raise AppError("address_taken", f"({host}:{port}: {error.strerror})") from error
+    server.channel_class = Channel
+    return server
+
+
+def run(server: Any) -> None:
+    """Serve until SIGTERM or SIGINT, then finish what is under way."""
+    stop = threading.Event()
+    for name in ("SIGINT", "SIGTERM", "SIGBREAK"):
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), lambda *_: stop.set())
+    runner = threading.Thread(target=server.run, name="waitress", daemon=True)
+    runner.start()
+    while runner.is_alive() and not stop.wait(0.5):  # a timed wait, so that Ctrl-C works on Windows
+        pass
+    _drain(server)
+    server.close()
+
+
+def _drain(server: Any) -> None:
+    end, tasks = time.monotonic() + GRACE_S, server.task_dispatcher
+    while time.monotonic() < end and (tasks.active_count or tasks.queue or _unsent(server)):
+        time.sleep(0.02)
+    for channel in list(server.active_channels.values()):
+        channel.will_close = True  # idle keep-alive connections
+    server.pull_trigger()
+
+
+def _unsent(server: Any) -> bool:
+    return any(channel.total_outbufs_len for channel in list(server.active_channels.values()))
+
+
+def address(server: Any) -> str:
+    """Return where the server can be opened."""
+    host = str(server.effective_host)
+    return f"http://{f'[{host}]' if ':' in host else host}:{server.effective_port}/"
+
+
+def qr(text: str) -> str:
+    """Return a QR code to print in a terminal."""
+    import io
+
+    out = io.StringIO()
+    segno.make(text, error="m", micro=False).terminal(out, compact=True)
+    return out.getvalue()

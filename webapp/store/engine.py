@@ -1,0 +1,66 @@
+"""How the database is spoken to: a real sync to disk for every commit, one writer at a time."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, event
+
+from .models import db
+
+_turn = threading.Lock()
+
+
+def database_url(setting: str | None, folder: Path) -> str:
+    """Return the URL for SQLAlchemy: the one set, or SQLite in the data folder."""
+    if not setting:
+        return f"sqlite:///{folder / 'fallbook.sqlite'}"
+    for old in ("postgres://", "postgresql://"):
+        if setting.startswith(old):
+            return "postgresql+psycopg://" + setting[len(old) :]
+    return setting
+
+
+def tune(engine: Engine) -> None:
+    """Make SQLite use WAL, sync at every commit, and begin transactions where SQLAlchemy thinks it does."""
+    if engine.dialect.name != "sqlite":
+        return
+
+    @event.listens_for(engine, "connect")
+    def connect(dbapi: Any, _record: Any) -> None:
+        dbapi.isolation_level = None  # the driver begins no transactions; `begin` below does
+        cursor = dbapi.cursor()
+        cursor.execute("PRAGMA busy_timeout=10000")  # first: the others may have to wait
+        mode = cursor.execute("PRAGMA journal_mode=WAL").fetchone()[0]
+        if mode not in ("wal", "memory"):
+            raise RuntimeError(f"no WAL here (journal_mode={mode}); is the data folder on a network share?")
+        cursor.execute("PRAGMA synchronous=FULL")
+        cursor.execute("PRAGMA fullfsync=1")  # macOS only; no effect elsewhere
+        cursor.execute("PRAGMA checkpoint_fullfsync=1")
+        cursor.execute("PRAGMA foreign_keys=ON")
+        cursor.close()
+
+    @event.listens_for(engine, "begin")
+    def begin(connection: Connection) -> None:
+        write = connection.get_execution_options().get("write")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN DEFERRED")
+
+
+@contextmanager
+def writing() -> Iterator[Connection]:
+    """One write transaction.  The lock is taken at once, so nothing read inside it can go stale.
+
+    The process-wide turn is fairer than SQLite's own waiting, and keeps a checkpoint from ever
+    overlapping another commit.
+    """
+    with _turn, db.engine.connect().execution_options(write=True) as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def reading() -> Iterator[Connection]:
+    """One read transaction: everything read inside it is of the same moment."""
+    with db.engine.connect() as connection, connection.begin():
+        yield connection

@@ -1,0 +1,65 @@
+"""The tables.  Only what phones sent is stored; records are folded from it at need."""
+
+from flask_sqlalchemy import SQLAlchemy
+from sqlalchemy import BigInteger, Index, MetaData, String, Text
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+NAMES = {
+    "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+    "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+    "ck": "ck_%(table_name)s_%(constraint_name)s",
+    "fk": "fk_%(table_name)s_%(column_0_N_name)s_%(referred_table_name)s",
+    "pk": "pk_%(table_name)s",
+}
+
+
+class Base(DeclarativeBase):
+    """Base of all tables; constraints have names, so that migrations can drop them."""
+
+    metadata = MetaData(naming_convention=NAMES)
+
+
+db = SQLAlchemy(model_class=Base)
+
+
+class Entry(Base):
+    """One entry, kept or set aside (then ``aside`` holds code and reasons)."""
+
+    __tablename__ = "entry"
+    # Every job's entries lie together, in the order in which they are read.
+    __table_args__ = (Index(None, "kind", "job_id"), {"sqlite_with_rowid": False})
+
+    job_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    writer: Mapped[str] = mapped_column(String(64), primary_key=True)
+    number: Mapped[int] = mapped_column(BigInteger, primary_key=True, autoincrement=False)
+    record_id: Mapped[str] = mapped_column(String(36))
+    kind: Mapped[str] = mapped_column(String(32))
+    body: Mapped[str] = mapped_column(Text)
+    sha256: Mapped[str] = mapped_column(String(64))
+    aside: Mapped[str | None] = mapped_column(Text)
+    received_at: Mapped[str] = mapped_column(String(40))
+
+
+class Clash(Base):
+    """An entry that came under an identity which another entry already had: whole, with reasons."""
+
+    __tablename__ = "clash"
+
+    job_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    writer: Mapped[str] = mapped_column(String(64), primary_key=True)
+    number: Mapped[int] = mapped_column(BigInteger, primary_key=True, autoincrement=False)
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    body: Mapped[str] = mapped_column(Text)
+    reasons: Mapped[str] = mapped_column(Text)
+    received_at: Mapped[str] = mapped_column(String(40))
+
+
+class Photo(Base):
+    """A photo whose bytes are whole on disk, under the name of their SHA-256."""
+
+    __tablename__ = "photo"
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    size_bytes: Mapped[int] = mapped_column(BigInteger)
+    media_type: Mapped[str] = mapped_column(String(100))
+    received_at: Mapped[str] = mapped_column(String(40))

@@ -1,0 +1,109 @@
+"""Take a batch of entries: each is kept, kept already, set aside with reasons, or not taken."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import Connection
+
+from .. import canonical
+from ..errors import AppError
+from ..schemas import envelope_faults
+from ..schemas.base import is_uuid
+from ..schemas.entry import KINDS
+from ..schemas.fast import check_entry
+from ..store import entries as store
+from .fold import Entry, entry_id
+
+Fate = list[Any]
+TAKEN = {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}
+
+
+def check_identities(entries: list[Any]) -> None:
+    """Refuse the whole batch if an entry has no sound identity."""
+    for index, entry in enumerate(entries):
+        if faults := envelope_faults(entry):
+            raise AppError("entry_malformed", faults[0], field="entries", index=index)
+
+
+class Taking:
+    """One batch within one write transaction."""
+
+    def __init__(self, connection: Connection, now: str, aside: Mapping[str, Any] | None = None) -> None:
+        """``aside``: entries that the sender already set aside, by entry, as job files list them."""
+        self._connection, self._now, self._aside = connection, now, aside or {}
+        self._heads: dict[tuple[str, str], int] = {}
+        self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
+        self._new: list[dict[str, Any]] = []
+        self._clashes: list[dict[str, Any]] = []
+
+    def take(self, entries: list[Entry]) -> list[Fate]:
+        """Store what is new and return the fate of each entry, in order."""
+        self._look_up(entries)
+        fates = [self._fate(entry) for entry in entries]
+        store.add(self._connection, self._new)
+        store.add_clashes(self._connection, self._clashes)
+        return fates
+
+    def _look_up(self, entries: list[Entry]) -> None:
+        spans: dict[tuple[str, str], tuple[int, int]] = {}
+        for entry in entries:
+            key, number = (entry["job_id"], entry["writer"]), entry["number"]
+            first, last = spans.get(key, (number, number))
+            spans[key] = (min(first, number), max(last, number))
+        for key, (first, last) in spans.items():
+            self._heads[key] = held = store.head(self._connection, *key)
+            self._known[key] = (
+                store.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
+            )
+
+    def _fate(self, entry: Entry) -> Fate:
+        key, number = (entry["job_id"], entry["writer"]), entry["number"]
+        body = text_of(entry)
+        sha256 = hashlib.sha256(body.encode()).hexdigest()
+        if number <= self._heads[key]:
+            return self._again(entry, body, sha256, *self._known[key][number])
+        if number > self._heads[key] + 1:
+            return [entry_id(entry), "not_taken", "number_gap"]
+        aside = self._reasons(entry)
+        self._heads[key] = number
+        self._known[key][number] = (sha256, aside)
+        self._new.append(self._row(entry, body, sha256) | _searchable(entry) | {"aside": aside})
+        return [entry_id(entry), "kept"] if aside is None else _set_aside(entry, json.loads(aside))
+
+    def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Fate:
+        if sha256 == known:
+            return (
+                [entry_id(entry), "kept_already"] if aside is None else _set_aside(entry, json.loads(aside))
+            )
+        reasons = json.dumps(TAKEN)
+        self._clashes.append(self._row(entry, body, sha256) | {"reasons": reasons})
+        return _set_aside(entry, {"code": "identity_taken", "reasons": TAKEN})
+
+    def _reasons(self, entry: Entry) -> str | None:
+        if listed := self._aside.get(entry_id(entry)):
+            return json.dumps(listed)
+        if faults := check_entry(entry):
+            return json.dumps({"code": "entry_refused", "reasons": faults})
+        return None
+
+    def _row(self, entry: Entry, body: str, sha256: str) -> dict[str, Any]:
+        identity = {"job_id": entry["job_id"], "writer": entry["writer"], "number": entry["number"]}
+        return identity | {"body": body, "sha256": sha256, "received_at": self._now}
+
+
+def text_of(entry: Entry) -> str:
+    """Return the text an entry is stored as; lone surrogates are escaped, for no database takes them."""
+    text = canonical.dumps(entry)
+    return text if text.isascii() else canonical.escape_surrogates(text)
+
+
+def _searchable(entry: Entry) -> dict[str, Any]:
+    kind, record_id = entry.get("kind"), entry.get("record_id")
+    known = isinstance(kind, str) and kind in KINDS
+    return {"kind": kind if known else "", "record_id": record_id if is_uuid(record_id) else ""}
+
+
+def _set_aside(entry: Entry, why: Mapping[str, Any]) -> Fate:
+    return [entry_id(entry), "set_aside", why["code"], why.get("reasons", {})]

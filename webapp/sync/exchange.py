@@ -1,0 +1,122 @@
+"""The sync exchange: one request pushes and pulls (DEVELOPERS.md, section 6)."""
+
+import json
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection
+
+from .. import timesource
+from ..errors import AppError
+from ..store import entries as store
+from ..store.engine import reading, writing
+from .apply import Fate, Taking, check_identities
+from .summaries import Summaries
+from .vectors import check_jobs, digest
+
+PROTOCOL = 1
+MOST_ENTRIES = 1000
+MOST_PULL_BYTES = 8_000_000
+
+
+@dataclass
+class _Pulled:
+    """Entries on their way to the phone, as the texts they are stored as."""
+
+    room: int
+    bodies: list[str] = field(default_factory=list)
+    size: int = 0
+    aside: dict[str, dict[str, Any]] = field(default_factory=dict)
+    more: bool = False
+
+    @property
+    def full(self) -> bool:
+        return len(self.bodies) >= self.room or self.size >= MOST_PULL_BYTES
+
+
+def exchange(request: Any, summaries: Summaries) -> str:
+    """Return the JSON text that answers a request; AppError if it is not of the form."""
+    entries, jobs, pull = _parse(request)
+    check_identities(entries)
+    fates: list[Fate] = []
+    if entries:
+        with writing() as connection:
+            fates = Taking(connection, now_text()).take(entries)
+    with reading() as connection:
+        return _answer(connection, jobs, fates, _Pulled(pull), summaries)
+
+
+def now_text() -> str:
+    """Return the current moment as the database holds it."""
+    return timesource.now_utc().isoformat(timespec="milliseconds")
+
+
+def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
+    if not isinstance(request, dict):
+        raise AppError("request_malformed", "The body must be an object.")
+    if request.get("protocol") != PROTOCOL or isinstance(request["protocol"], bool):
+        raise AppError("protocol_unknown", field="protocol")
+    device = request.get("device_id")
+    if not isinstance(device, str) or not 1 <= len(device) <= 80:
+        raise AppError("request_malformed", "device_id must be text of 1 to 80 characters.", "device_id")
+    entries, pull = request.get("entries", []), request.get("pull", MOST_ENTRIES)
+    if not isinstance(entries, list):
+        raise AppError("request_malformed", "entries must be a list.", "entries")
+    if len(entries) > MOST_ENTRIES:
+        raise AppError("too_many_entries", field="entries")
+    if type(pull) is not int or not 0 <= pull <= MOST_ENTRIES:
+        raise AppError("request_malformed", "pull must be a whole number from 0 to 1,000.", "pull")
+    return entries, check_jobs(request.get("jobs", {})), pull
+
+
+def _answer(
+    connection: Connection, jobs: dict[str, Any], fates: list[Fate], pulled: _Pulled, summaries: Summaries
+) -> str:
+    states: dict[str, Any] = {}
+    wanted: set[str] = set()
+    for job_id, asked in jobs.items():
+        held = store.heads(connection, job_id)
+        stamp = digest(held)
+        same = asked.get("digest") == stamp
+        states[job_id] = {"same": True} if same else {"have": held}
+        if "have" in asked:
+            _pull(connection, job_id, held, asked["have"], pulled)
+        wanted.update(summaries.photos_wanted(connection, job_id, stamp))
+    titles = summaries.titles(connection)
+    head = {
+        "ok": True,
+        "protocol": PROTOCOL,
+        "jobs": states,
+        "fates": fates,
+        "aside": pulled.aside,
+        "more": pulled.more,
+        "photos_wanted": sorted(wanted),
+        "others": [t.as_json() for t in titles if t.job_id not in jobs and not t.removed],
+    }
+    text = json.dumps(head, separators=(",", ":"))
+    # The entries go out as they are stored: parsing them only to write them again is most of the work.
+    return f'{text[:-1]},"entries":[{",".join(pulled.bodies)}]}}'
+
+
+def _pull(
+    connection: Connection, job_id: str, held: dict[str, int], have: dict[str, int], pulled: _Pulled
+) -> None:
+    for writer in sorted(held):
+        known = have.get(writer, 0)
+        if held[writer] <= known:
+            continue
+        if pulled.full:
+            pulled.more = True
+            return
+        room = pulled.room - len(pulled.bodies)
+        for number, body, aside in store.beyond(connection, job_id, writer, known, room):
+            pulled.bodies.append(body)
+            pulled.size += len(body)
+            known = number
+            if aside is not None:
+                pulled.aside.setdefault(job_id, {})[f"{writer}:{number}"] = json.loads(aside)
+            if pulled.full:
+                break
+        if known < held[writer]:
+            pulled.more = True
+            return

@@ -1,0 +1,46 @@
+"""Version vectors: for each writer up to which number its entries are held, without a gap."""
+
+import hashlib
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from ..errors import AppError
+from ..schemas.base import is_uuid
+from ..schemas.entry import WRITER
+
+DIGEST = re.compile(r"[0-9a-f]{32}")
+Vector = Mapping[str, int]
+
+
+def digest(vector: Vector) -> str:
+    """Return the first 32 hexadecimal digits of the SHA-256 of the lines ``writer:number``."""
+    lines = sorted(f"{writer}:{number}".encode() for writer, number in vector.items())
+    return hashlib.sha256(b"\n".join(lines)).hexdigest()[:32]
+
+
+def check_jobs(jobs: Any) -> dict[str, dict[str, Any]]:
+    """Return the ``jobs`` of a request if every one has a sound id and a vector or a digest."""
+    if not isinstance(jobs, dict):
+        raise AppError("request_malformed", "jobs must be an object from job to have or digest.", "jobs")
+    for job_id, state in jobs.items():
+        if not is_uuid(job_id):
+            raise AppError("request_malformed", "A job is named by a UUID in lower case.", "jobs")
+        if not isinstance(state, dict) or set(state) not in ({"have"}, {"digest"}):
+            raise AppError("request_malformed", "A job is given with either have or digest.", "jobs")
+        if "have" in state and not _is_vector(state["have"]):
+            raise AppError("request_malformed", "have must be an object from writer to number.", "jobs")
+        if "digest" in state and not _is_digest(state["digest"]):
+            raise AppError("request_malformed", "digest must be 32 hexadecimal digits.", "jobs")
+    return jobs
+
+
+def _is_vector(value: Any) -> bool:
+    return isinstance(value, dict) and all(
+        WRITER.fullmatch(writer) and type(number) is int and 0 <= number < 10**10
+        for writer, number in value.items()
+    )
+
+
+def _is_digest(value: Any) -> bool:
+    return isinstance(value, str) and DIGEST.fullmatch(value) is not None
