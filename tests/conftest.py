@@ -1,0 +1,112 @@
+"""Fixtures that several folders share; where a test goes is in README.md beside this file."""
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).resolve().parent
+for folder in (HERE, HERE.parent):
+    if str(folder) not in sys.path:
+        sys.path.insert(0, str(folder))
+
+import browser as browsers  # noqa: E402
+from phone import Phone  # noqa: E402
+from server_process import ServerProcess  # noqa: E402
+
+LEFT_OUT = pytest.StashKey[int]()
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--no-browser", action="store_true", help="leave the browser tests out (the summary says so)"
+    )
+
+
+def pytest_configure(config):
+    config.addinivalue_line("markers", "browser: drives a real browser")
+
+
+def pytest_collection_modifyitems(config, items):
+    for item in items:
+        if "chromium_path" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
+    if config.getoption("--no-browser"):
+        gone = [item for item in items if item.get_closest_marker("browser")]
+        items[:] = [item for item in items if item not in gone]
+        config.hook.pytest_deselected(items=gone)
+        config.stash[LEFT_OUT] = len(gone)
+
+
+def pytest_terminal_summary(terminalreporter, config):
+    count = config.stash.get(LEFT_OUT, 0)
+    if count:
+        terminalreporter.write_sep("!", f"{count} BROWSER TESTS WERE LEFT OUT (--no-browser)", red=True)
+
+
+@pytest.fixture(scope="session")
+def chromium_path():
+    """The browser's path; a machine without one fails, it does not skip."""
+    path = browsers.find()
+    if not path:
+        pytest.fail(
+            "no browser: install Chromium or set FALLBOOK_BROWSER, or pass --no-browser "
+            "(python3 tests/run.py installs one)",
+            pytrace=False,
+        )
+    return path
+
+
+@pytest.fixture(scope="session")
+def playwright_driver(chromium_path):
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as p:
+        yield p
+
+
+@pytest.fixture
+def live_server(tmp_path):
+    """A real server process with an empty data folder."""
+    server = ServerProcess(tmp_path / "data").start()
+    yield server
+    server.kill()
+
+
+@pytest.fixture
+def make_phone(playwright_driver, chromium_path, tmp_path):
+    """Make phones: ``make_phone(url)``; each is closed and asked for complaints at the end."""
+    made = []
+
+    def make(url, name=None):
+        profile = tmp_path / (name or f"phone{len(made)}")
+        profile.mkdir()
+        phone = Phone(playwright_driver, chromium_path, profile, url)
+        made.append(phone)
+        return phone
+
+    yield make
+    for phone in made:
+        phone.close()
+        shutil.rmtree(phone.profile, ignore_errors=True)
+    for phone in made:
+        phone.check()
+
+
+@pytest.fixture
+def phone(live_server, make_phone):
+    """One phone on the real server, app loaded and kept by its service worker."""
+    one = make_phone(live_server.url).open("/")
+    one.wait_for_worker()
+    return one
+
+
+@pytest.fixture(scope="session")
+def twin():
+    """One long-lived Node process that answers for static/js/."""
+    from twin import Twin
+
+    one = Twin()
+    yield one
+    one.close()

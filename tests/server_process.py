@@ -1,0 +1,68 @@
+"""A real ``fallbook serve`` in a process of its own, to be killed and started again."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+START_WITHIN_S = 40
+
+
+def free_port() -> int:
+    """Return a port of the loopback address that nobody uses now."""
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return s.getsockname()[1]
+
+
+class ServerProcess:
+    """``fallbook serve`` on a free port with a data folder of its own; the port outlives a restart."""
+
+    def __init__(self, folder: Path):
+        self.folder = folder
+        self.port = free_port()
+        self.log = folder.parent / f"{folder.name}.log"
+        self.process: subprocess.Popen | None = None
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self) -> "ServerProcess":
+        """Start it and wait until it answers."""
+        command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve"]
+        command += ["--data", str(self.folder), "--port", str(self.port)]
+        with self.log.open("ab") as log:
+            env = {**os.environ, "PYTHONPATH": str(ROOT)}
+            self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=ROOT, env=env)
+        end = time.monotonic() + START_WITHIN_S
+        while time.monotonic() < end:
+            if self.process.poll() is not None:
+                break
+            try:
+                with urllib.request.urlopen(f"{self.url}/healthz", timeout=2) as answer:
+                    if answer.status == 200:
+                        return self
+            except OSError:
+                time.sleep(0.1)
+        raise AssertionError(f"the server did not start:\n{self.log.read_text(errors='replace')[-3000:]}")
+
+    def kill(self) -> None:
+        """End it as a power cut would."""
+        if self.process and self.process.poll() is None:
+            self.process.kill()
+            self.process.wait(10)
+
+    def restart(self) -> None:
+        self.kill()
+        self.start()
+
+    def get(self, path: str) -> bytes:
+        """Return the body of a GET, past any browser."""
+        with urllib.request.urlopen(self.url + path, timeout=20) as answer:
+            return answer.read()
