@@ -1,3 +1,75 @@
-from flask import Blueprint
+"""The pages of the office: jobs on this server, one job, its packs."""
+
+from typing import Any
+
+from flask import Blueprint, Response, render_template
+
+from ..errors import AppError
+from ..jobs import photo_hashes
+from ..officeview import View
+from ..store import entries as store
+from ..store import photos as photo_rows
+from ..store.engine import reading
+from ..sync.fold import entry_id, fold
+from .jobs import check_job_id, list_jobs
+from .media import SHOWN
 
 bp = Blueprint("office", __name__)
+
+
+@bp.get("/office")
+def home() -> Response:
+    """Show the jobs."""
+    return _page("office/jobs.html", jobs=list_jobs())
+
+
+@bp.get("/office/jobs/<job_id>")
+def job(job_id: str) -> Response:
+    """Show one job."""
+    check_job_id(job_id)
+    with reading() as connection:
+        entries, aside = store.whole_job(connection, job_id)
+        if not entries:
+            raise AppError("job_not_found")
+        clashes = store.clashes(connection, job_id)
+        here = photo_rows.find_all(connection, photo_hashes(entries, aside))
+    records = fold(e for e in entries if entry_id(e) not in aside)
+    return _page(
+        "office/job.html",
+        job_id=job_id,
+        page=View(records).page(),
+        photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
+        set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
+        clashes=clashes,
+        entries=len(entries),
+    )
+
+
+def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str, Any]:
+    row = here.get(str(fields.get("sha256")))
+    return {
+        "sha256": fields.get("sha256"),
+        "caption": fields.get("caption") or "Photo without a caption",
+        "counter_m": fields.get("counter_m"),
+        "width_px": fields.get("width_px"),
+        "height_px": fields.get("height_px"),
+        "here": row is not None,
+        "shown": row is not None and row["media_type"] in SHOWN,
+    }
+
+
+def _aside(entry: dict[str, Any], why: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "id": entry_id(entry),
+        "kind": entry.get("kind"),
+        "device": entry.get("device_id"),
+        "recorded_at": entry.get("recorded_at"),
+        "fields": entry.get("fields"),
+        "reasons": [(name, s) for name, found in why.get("reasons", {}).items() for s in found],
+    }
+
+
+def _page(template: str, **values: Any) -> Response:
+    response = Response(render_template(template, **values), content_type="text/html; charset=utf-8")
+    response.headers["Cache-Control"] = "no-cache"
+    return response

@@ -1,0 +1,103 @@
+/** The office pages: take in a job, make a pack and watch it grow. */
+
+const ASK_EVERY_MS = 400;
+
+/** @template {Element} T @param {string} id @param {new () => T} type @returns {T | null} */
+function find(id, type) {
+  const found = document.getElementById(id);
+  return found instanceof type ? found : null;
+}
+
+/** @param {string} url @param {RequestInit} [init] @returns {Promise<any>} */
+async function ask(url, init) {
+  let answer;
+  try {
+    answer = await fetch(url, init);
+  } catch {
+    throw new Error('The server cannot be reached.');
+  }
+  const body = await answer.json().catch(() => undefined);
+  if (!body) throw new Error(`The server answered with status ${answer.status}.`);
+  if (body.ok !== true) throw new Error(body.errors?.[0]?.message ?? 'The server refused the request.');
+  return body;
+}
+
+/** @param {HTMLElement | null} place @param {string} text @param {boolean} [fault] */
+function say(place, text, fault = false) {
+  if (!place) return;
+  place.classList.toggle('is-fault', fault);
+  place.textContent = text;
+}
+
+/** @param {unknown} error @returns {string} */
+const sentence = (error) => (error instanceof Error ? error.message : String(error));
+
+/** @param {HTMLFormElement} form */
+function takeForm(form) {
+  const said = find('take-said', HTMLElement);
+  const input = find('take-file', HTMLInputElement);
+  form.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    const file = input?.files?.[0];
+    if (!file) return;
+    const type = file.name.toLowerCase().endsWith('.json') ? 'application/json' : 'application/zip';
+    say(said, 'Taking it in.');
+    try {
+      const done = await ask('/api/import', { method: 'POST', headers: { 'Content-Type': type }, body: file });
+      say(said, `${done.kept} entries new, ${done.kept_already} here already, ${done.photos} photos new.`);
+      location.assign(`/office/jobs/${done.job_id}`);
+    } catch (error) {
+      say(said, sentence(error), true);
+    }
+  });
+}
+
+/** @param {HTMLElement} card */
+function packCard(card) {
+  const button = find('pack-make', HTMLButtonElement);
+  const progress = find('pack-progress', HTMLElement);
+  const bar = find('pack-bar', HTMLProgressElement);
+  const step = find('pack-step', HTMLElement);
+  const said = find('pack-said', HTMLElement);
+  const ready = find('pack-ready', HTMLElement);
+  const link = find('pack-link', HTMLAnchorElement);
+  if (!button || !progress || !bar || !step || !ready || !link) return;
+
+  /** @param {any} pack */
+  const show = (pack) => {
+    bar.max = Math.max(pack.total, 1);
+    bar.value = pack.done;
+    step.textContent = pack.step;
+  };
+
+  button.addEventListener('click', async () => {
+    button.disabled = true;
+    ready.hidden = true;
+    progress.hidden = false;
+    say(said, '');
+    try {
+      const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' };
+      let pack = await ask(`/api/jobs/${card.dataset.job}/packs`, init);
+      while (pack.state === 'waiting' || pack.state === 'making') {
+        show(pack);
+        await new Promise((done) => setTimeout(done, ASK_EVERY_MS));
+        pack = await ask(`/api/packs/${pack.pack_id}`);
+      }
+      if (pack.state !== 'done') throw new Error(pack.message);
+      link.href = `/api/packs/${pack.pack_id}/file`;
+      ready.hidden = false;
+      say(said, 'The pack is ready.');
+      link.focus();
+    } catch (error) {
+      say(said, sentence(error), true);
+    } finally {
+      progress.hidden = true;
+      button.disabled = false;
+    }
+  });
+}
+
+const form = find('take-form', HTMLFormElement);
+if (form) takeForm(form);
+const card = document.querySelector('.pack-card');
+if (card instanceof HTMLElement) packCard(card);
