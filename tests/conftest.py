@@ -12,7 +12,7 @@ for folder in (HERE, HERE.parent):
         sys.path.insert(0, str(folder))
 
 import browser as browsers  # noqa: E402
-from phone import Phone  # noqa: E402
+from phone import VIEWPORT, Phone, Watched  # noqa: E402
 from server_process import ServerProcess  # noqa: E402
 
 LEFT_OUT = pytest.StashKey[int]()
@@ -66,6 +66,34 @@ def playwright_driver(chromium_path):
         yield p
 
 
+@pytest.fixture(scope="session")
+def one_browser(playwright_driver, chromium_path):
+    """One browser for the tests that need no profile on disk."""
+    browser = playwright_driver.chromium.launch(
+        executable_path=chromium_path, args=["--disable-dev-shm-usage"]
+    )
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def visitor(one_browser):
+    """Make cheap phones: ``visitor(url)``, each with storage of its own that ends with the test."""
+    made = []
+
+    def make(url, **more):
+        one = Watched(url)
+        made.append(one)
+        one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, **more))
+        return one
+
+    yield make
+    for one in made:
+        one.close()
+    for one in made:
+        one.check()
+
+
 @pytest.fixture
 def live_server(tmp_path):
     """A real server process with an empty data folder."""
@@ -110,3 +138,11 @@ def twin():
     one = Twin()
     yield one
     one.close()
+
+
+@pytest.fixture(scope="session")
+def shared_server(tmp_path_factory):
+    """One server for the tests that do not mind what else it holds and never kill it."""
+    server = ServerProcess(tmp_path_factory.mktemp("shared") / "data").start()
+    yield server
+    server.kill()

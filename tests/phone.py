@@ -15,6 +15,19 @@ NO_SERVER = (
     "net::ERR_INTERNET_DISCONNECTED",
     "net::ERR_FAILED",
 )
+KIT = """
+  window.kit ??= (async () => {
+    const { openStore } = await import('/static/js/store/store.js');
+    const { makeIds } = await import('/static/js/store/ids.js');
+    const { makeSync } = await import('/static/js/sync/engine.js');
+    const now = () => new Date();
+    const newId = makeIds(now);
+    const store = await openStore({ newId, now });
+    const fetch = globalThis.fetch.bind(globalThis);
+    const sync = makeSync({ store, fetch, locks: navigator.locks, now, random: () => 0.01 });
+    return { store, sync, newId, now };
+  })();
+"""
 LISTEN = """
 addEventListener('securitypolicyviolation', (e) => {
   console.error(`policy violation: ${e.violatedDirective} ${e.blockedURI} ${e.sourceFile}:${e.lineNumber}`);
@@ -23,38 +36,25 @@ addEventListener('unhandledrejection', (e) => console.error(`unhandled: ${e.reas
 """
 
 
-class Phone:
-    """One profile at 390 x 844.  Every console error is kept in ``problems``."""
+class Watched:
+    """A browser context at 390 x 844.  Every console error is kept in ``problems``."""
 
-    def __init__(self, playwright, browser_path: str, profile: Path, url: str):
-        self.playwright, self.browser_path, self.profile, self.url = playwright, browser_path, profile, url
+    def __init__(self, url: str):
+        self.url = url
         self.problems: list[str] = []
         self.allowed: list[str] = []
         self.context = None
         self.page = None
         self.script = ""
 
-    def open(self, path: str | None = "/", **more) -> "Phone":
-        """Start the browser on this profile and open ``path``."""
-        for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):  # left by a killed browser
-            with contextlib.suppress(OSError):
-                (self.profile / name).unlink()
-        self.context = self.playwright.chromium.launch_persistent_context(
-            str(self.profile),
-            executable_path=self.browser_path,
-            viewport=VIEWPORT,
-            has_touch=True,
-            args=["--disable-dev-shm-usage"],
-            **more,
-        )
-        self.context.set_default_timeout(15_000)
-        self.context.on("console", self._console)
-        self.context.on("weberror", lambda e: self.problems.append(f"thrown: {e.error}"))
-        self.context.add_init_script(LISTEN + self.script)
-        self.page = self.context.pages[0] if self.context.pages else self.context.new_page()
-        if path is not None:
-            self.goto(path)
-        return self
+    def watch(self, context) -> None:
+        """Take a context: note every error in it."""
+        self.context = context
+        context.set_default_timeout(15_000)
+        context.on("console", self._console)
+        context.on("weberror", lambda e: self.problems.append(f"thrown: {e.error}"))
+        context.add_init_script(LISTEN + self.script)
+        self.page = context.pages[0] if context.pages else context.new_page()
 
     def _console(self, message) -> None:
         if message.type != "error":
@@ -88,6 +88,52 @@ class Phone:
             }"""
         )
 
+    def kit(self, expression: str, argument=None, page=None):
+        """Evaluate ``({store, sync, newId}, argument) => ...`` on a page without the app's screens."""
+        source = f"async (argument) => {{ {KIT} return ({expression})(await window.kit, argument); }}"
+        return (page or self.page).evaluate(source, argument)
+
+    def bare(self, page=None) -> None:
+        """Open a page of the server that has no screens, to drive store and sync alone."""
+        self.allowed.append("favicon.ico")  # no page of the app: it names no icon
+        (page or self.page).goto(f"{self.url}/healthz")
+
+    def close(self) -> None:
+        if self.context:
+            with contextlib.suppress(Exception):
+                self.context.close()
+        self.context = self.page = None
+
+    def check(self) -> None:
+        """Fail if any page complained."""
+        assert self.problems == [], "\n".join(self.problems)
+
+
+class Phone(Watched):
+    """One profile on disk."""
+
+    def __init__(self, playwright, browser_path: str, profile: Path, url: str):
+        super().__init__(url)
+        self.playwright, self.browser_path, self.profile = playwright, browser_path, profile
+
+    def open(self, path: str | None = "/", **more) -> "Phone":
+        """Start the browser on this profile and open ``path``."""
+        for name in ("SingletonLock", "SingletonCookie", "SingletonSocket"):  # left by a killed browser
+            with contextlib.suppress(OSError):
+                (self.profile / name).unlink()
+        context = self.playwright.chromium.launch_persistent_context(
+            str(self.profile),
+            executable_path=self.browser_path,
+            viewport=VIEWPORT,
+            has_touch=True,
+            args=["--disable-dev-shm-usage"],
+            **more,
+        )
+        self.watch(context)
+        if path is not None:
+            self.goto(path)
+        return self
+
     def processes(self) -> list[int]:
         """Return the ids of the browser's processes: those started on our own profile folder."""
         mark = f"--user-data-dir={self.profile}"
@@ -109,13 +155,3 @@ class Phone:
         while self.processes() and time.monotonic() < end:
             time.sleep(0.05)
         self.context = self.page = None
-
-    def close(self) -> None:
-        if self.context:
-            with contextlib.suppress(Exception):
-                self.context.close()
-        self.context = self.page = None
-
-    def check(self) -> None:
-        """Fail if any page complained."""
-        assert self.problems == [], "\n".join(self.problems)

@@ -153,6 +153,8 @@ class Relay:
             self._call(self._end())
         self.loop.call_soon_threadsafe(self.loop.stop)
         self.thread.join(5)
+        if not self.thread.is_alive():
+            self.loop.close()
 
     def __enter__(self):
         return self
