@@ -45,8 +45,8 @@ def grid_convergence(lat_deg: float, lon_deg: float, central_meridian_deg: float
 
     Notes
     -----
-    On WGS 84, to 1e-9 degrees within 45 degrees of the meridian. On another ellipsoid of the
-    earth the value differs by less than 1e-5 degrees within 6 degrees of the meridian.
+    On WGS 84, to 1e-8 degrees within 45 degrees of the meridian. On another ellipsoid of the
+    earth the value differs by less than 1e-6 degrees within 6 degrees of the meridian.
 
     References
     ----------
