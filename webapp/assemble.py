@@ -1,0 +1,301 @@
+"""Records -> survey -> PackContents: the one place where they meet."""
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from . import canonical, jobfile, tables
+from .assemble_runs import Frame, Instruments, assemble_run, scale_of
+from .pack.contents import (
+    Check,
+    Conflict,
+    Device,
+    Node,
+    PackContents,
+    Photo,
+    Remark,
+    SafetyAnswer,
+    SetAside,
+)  # fmt: skip
+from .schemas import KINDS, schema_for, site
+from .schemas.base import Choice, Number
+from .survey import gradient
+from .sync.fold import Entry, Record
+
+PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
+UNDATED = "2000-01-01T00:00:00+00:00"
+SUFFIX = {
+    "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif",
+    "image/gif": "gif", "image/tiff": "tif", "image/avif": "avif",
+}  # fmt: skip
+
+
+def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
+    """Return everything that a pack of this job says; AppError if the job file is not sound."""
+    job = jobfile.check(job_file)
+    standing = _Standing(job.records)
+    head = standing.job(job.job_id)
+    nodes = {r.id: _node(r) for r in standing.of("node")}
+    checks = standing.of("check")
+    photos = _photos(standing, checks)
+    runs = tuple(
+        assemble_run(r, nodes, standing.of_run, _instruments(checks, r.id), photos)
+        for r in standing.of("run")
+    )
+    refs = {run.record_id: run.ref for run in runs}
+    stamps = [e["recorded_at"] for e in job.entries if _is_stamp(e.get("recorded_at"))]
+    sheet = tables.load("safety_sheet")
+    return PackContents(
+        job_id=job.job_id,
+        title=head.get("title") or "Job without a title",
+        facts=tuple(_facts(head)),
+        surveyed_on=head.get("surveyed_on") or "",
+        surveyor=head.get("surveyor") or "",
+        site=head.get("site") or "",
+        level_datum=head.get("level_datum") or "",
+        purpose=site.PURPOSES.get(head.get("purpose") or "", ""),
+        local_rules=head.get("local_rules") or "",
+        nodes=tuple(nodes.values()),
+        runs=runs,
+        checks=tuple(_check(r, refs) for r in checks if r.fields.get("check_type") != "safety_sheet"),
+        safety=tuple(_safety(checks, sheet)),
+        safety_note=sheet["note"],
+        cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
+        remarks=tuple(
+            Remark(r.id, None, r.fields.get("counter_m"), r.fields["text"])
+            for r in standing.of("remark")
+            if r.fields.get("text") and r.fields.get("run_id") not in refs
+        ),
+        photos=tuple(photos),
+        conflicts=tuple(_conflicts(standing, refs)),
+        set_aside=tuple(_aside(job)),
+        devices=tuple(_devices(job.entries)),
+        entries=len(job.entries),
+        removed=sum(1 for r in job.records if r.removed),
+        strays=standing.strays(refs),
+        code_standard=tables.load("observation_codes")["standard"],
+        dated_at=_dated_at(stamps, head.get("surveyed_on")),
+        app_version=app_version,
+    )
+
+
+class _Standing:
+    """The records that stand, by kind, in the order in which they were made."""
+
+    def __init__(self, records: Iterable[Record]):
+        self._kinds: dict[str, list[Record]] = {kind: [] for kind in KINDS}
+        for record in sorted(records, key=lambda r: r.id):
+            if not record.removed and record.kind in self._kinds:
+                self._kinds[record.kind].append(record)
+
+    def of(self, kind: str) -> list[Record]:
+        return self._kinds[kind]
+
+    def of_run(self, kind: str, run_id: str) -> list[Record]:
+        return [r for r in self._kinds[kind] if r.fields.get("run_id") == run_id]
+
+    def job(self, job_id: str) -> dict[str, Any]:
+        return next((r.fields for r in self._kinds["job"] if r.id == job_id), {})
+
+    def all(self) -> list[Record]:
+        return [r for kind in KINDS for r in self._kinds[kind]]
+
+    def strays(self, refs: dict[str, str]) -> int:
+        kinds = ("stretch", "reading", "observation", "level_tie")
+        return sum(1 for kind in kinds for r in self._kinds[kind] if r.fields.get("run_id") not in refs)
+
+
+def _is_stamp(stamp: Any) -> bool:
+    return isinstance(stamp, str) and bool(PLAIN_STAMP.fullmatch(stamp))
+
+
+def _dated_at(stamps: Sequence[str], surveyed_on: str | None) -> str:
+    if stamps:
+        return max(stamps)
+    return f"{surveyed_on}T00:00:00+00:00" if surveyed_on else UNDATED
+
+
+def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
+    for name, field in schema_for("job").fields.items():
+        value = head.get(name)
+        if value is None or value == "" or name in ("title", "removed"):
+            continue
+        if isinstance(field, Choice):
+            value = field.choices.get(value, value)
+        yield field.metadata["label"], str(value)
+
+
+def _node(record: Record) -> Node:
+    f = record.fields
+    cover, dip = f.get("cover_level_m"), f.get("dipped_depth_m")
+    return Node(
+        record.id,
+        f.get("node_ref") or "(no reference)",
+        site.NODE_TYPES.get(f.get("node_type") or "", "Type not recorded"),
+        f.get("position"),
+        f.get("position_note") or "",
+        cover,
+        dip,
+        cover - dip if cover is not None and dip is not None else None,
+    )
+
+
+def _instruments(checks: Sequence[Record], run_id: str) -> Instruments:
+    """The last check of each kind that is of this run, or else of none in particular."""
+    tape = _last(checks, "counter_tape", run_id)
+    scale = scale_of(tape) if tape else None
+    limit = _last(checks, "inclinometer_limit", run_id)
+    cable = _last(checks, "cable_length", run_id)
+    return Instruments(
+        1.0 if scale is None else scale,
+        "assumed: no tape check" if scale is None else "computed from the tape check",
+        limit.get("limit_deg") if limit else None,
+        cable.get("cable_length_m") if cable else None,
+    )
+
+
+def _last(checks: Sequence[Record], check_type: str, run_id: str) -> dict[str, Any] | None:
+    mine = [c.fields for c in checks if c.fields.get("check_type") == check_type]
+    for wanted in (run_id, None):
+        if found := [f for f in mine if f.get("run_id") == wanted]:
+            return found[-1]
+    return None
+
+
+def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
+    runs = {r.id: r.fields for r in standing.of("run")}
+    found = []
+    for record in standing.of("photo"):
+        f = record.fields
+        if not f.get("sha256"):
+            continue
+        run = runs.get(f.get("run_id") or "")
+        where = None
+        if run is not None:
+            frame = Frame(run.get("counter_zero_m") or 0.0, _instruments(checks, f["run_id"]).scale)
+            where = frame.place(f.get("counter_m"))
+        ref = (run or {}).get("run_ref") or ""
+        filename = f"photos/{f['sha256']}.{SUFFIX.get(f.get('media_type') or '', 'bin')}"
+        found.append(
+            Photo(
+                record.id, f["sha256"], f.get("media_type") or "", int(f.get("size_bytes") or 0),
+                f.get("taken_at") or "", f.get("run_id") or "", ref, f.get("belongs_to") or "",
+                f.get("counter_m"), where, f.get("caption") or "", filename,
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda p: (p.run_ref, p.chainage_m or 0.0, p.record_id))
+
+
+def _check(record: Record, refs: dict[str, str]) -> Check:
+    f, facts = record.fields, []
+    for name, field in schema_for("check").fields.items():
+        value = f.get(name)
+        if value is None or name in (
+            "check_type",
+            "run_id",
+            "question_id",
+            "instrument",
+            "remark",
+            "removed",
+        ):
+            continue
+        if isinstance(field, Choice):
+            text = field.choices.get(value, value)
+        elif isinstance(field, Number):
+            text = f"{value:g} {field.unit}".strip()
+        else:
+            text = inclination_text(value)
+        facts.append((field.metadata["label"], text))
+    return Check(
+        record.id,
+        site.CHECKS.get(f.get("check_type") or "", "Check"),
+        refs.get(f.get("run_id") or "", ""),
+        tuple(facts),
+        tuple(_follows(f)),
+        f.get("instrument") or "",
+        f.get("remark") or "",
+    )
+
+
+def _follows(f: dict[str, Any]) -> Iterable[str]:
+    scale = scale_of(f)
+    if scale is not None:
+        share = (scale - 1) * 100
+        yield f"Scale {scale:.5f}, that is {share:+.2f} % (computed); applied to every chainage."
+    ahead, back = f.get("reading_forward"), f.get("reading_reversed")
+    if ahead and back:
+        one, other = gradient.inclination_deg(ahead), gradient.inclination_deg(back)
+        if one is not None and other is not None:
+            zero = f"Zero error {(one + other) / 2:+.2f}° (computed)"
+            yield f"{zero}; not applied to the levels in this version."
+
+
+def inclination_text(value: dict[str, Any]) -> str:
+    """Return an inclination as typed, with its sense."""
+    if value.get("over_range"):
+        return f"beyond the range, {value['sense']}"
+    units = {"deg": "°", "pct": " %", "permille": " ‰"}
+    size = value.get("size", 0)
+    unit = value.get("unit", "")
+    text = f"1 in {size:g}" if unit == "one_in" else f"{size:g}{units.get(unit, '')}"
+    return f"{text} {value['sense']}" if value["sense"] != "level" else f"{text} (level)"
+
+
+def _safety(checks: Sequence[Record], sheet: dict[str, Any]) -> Iterable[SafetyAnswer]:
+    given = {c.fields.get("question_id"): c.fields for c in checks
+             if c.fields.get("check_type") == "safety_sheet"}  # fmt: skip
+    hoped = {"yes": ("yes",), "no": ("no",), "yes_or_na": ("yes", "not_applicable")}
+    labels = {None: "Not answered", "yes": "Yes", "no": "No", "not_applicable": "Does not apply"}
+    for row in sheet["rows"]:
+        f = given.get(row["id"], {})
+        answer = f.get("answer")
+        as_hoped = None if answer is None else answer in hoped.get(row["expected"], (row["expected"],))
+        yield SafetyAnswer(
+            row["question"], labels.get(answer, str(answer)), as_hoped, row["help"], f.get("remark") or ""
+        )
+
+
+def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
+    for record in standing.all():
+        for name, values in record.conflicts.items():
+            schema = schema_for(record.kind)
+            label = schema.fields[name].metadata["label"] if name in schema.fields else name
+            texts = list(dict.fromkeys(_value_text(v) for _, v in reversed(values)))
+            where = [schema.LABEL, _name_of(record)]
+            if ref := refs.get(record.fields.get("run_id") or ""):
+                where.append(f"run {ref}")
+            yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
+
+
+def _name_of(record: Record) -> str:
+    f = record.fields
+    name = f.get("code") or f.get("run_ref") or f.get("node_ref") or ""
+    place = f" at counter {f['counter_m']:.2f} m" if f.get("counter_m") is not None else ""
+    return f"{name}{place}".strip()
+
+
+def _value_text(value: Any) -> str:
+    if value is None:
+        return "empty"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict) and "sense" in value:
+        return inclination_text(value)
+    return value if isinstance(value, str) else canonical.dumps(value)
+
+
+def _aside(job: jobfile.JobFile) -> Iterable[SetAside]:
+    entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
+    for identity, why in sorted(job.aside.items()):
+        entry = entries.get(identity, {})
+        reasons = [s for sentences in (why.get("reasons") or {}).values() for s in sentences]
+        kind, device = str(entry.get("kind", "")), str(entry.get("device_id", ""))
+        yield SetAside(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))
+
+
+def _devices(entries: Sequence[Entry]) -> Iterable[Device]:
+    names = sorted({str(e.get("device_id", "")) for e in entries})
+    for name in names:
+        mine = [e for e in entries if str(e.get("device_id", "")) == name]
+        stamps = sorted(str(e.get("recorded_at", "")) for e in mine)
+        yield Device(name, len({e["writer"] for e in mine}), len(mine), stamps[0], stamps[-1])

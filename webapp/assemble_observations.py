@@ -1,0 +1,92 @@
+"""Observations with the words of their codes, in order of chainage."""
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from . import tables
+from .assemble_levels import Frame, level_at
+from .pack.contents import Level, Observation, Photo
+from .survey import codes
+from .sync.fold import Record
+
+
+def observations_of(
+    raw: Sequence[Record], frame: Frame, levels: Sequence[Level], photos: Sequence[Photo]
+) -> list[Observation]:
+    found = [_observation(r, frame, levels, photos, raw) for r in raw]
+    return sorted(found, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
+
+
+def _observation(
+    record: Record, frame: Frame, levels: Sequence[Level], photos: Sequence[Photo], raw: Sequence[Record]
+) -> Observation:
+    f = record.fields
+    row = codes.find_code(tables.load("observation_codes")["rows"], f.get("code") or "")
+    where = frame.place(f.get("counter_m"))
+    clock, continuous = f.get("clock") or {}, f.get("continuous") or {}
+    words, sizes = _words(row, f), _sizes(row, f)
+    return Observation(
+        record_id=record.id,
+        counter_m=f.get("counter_m"),
+        chainage_m=where,
+        code=f.get("code") or "",
+        compact=codes.compact_code(f) or "(no code)",
+        title=row["title"] if row else "Code not in the table",
+        group=row["group"] if row else "other",
+        characterisation_1=f.get("characterisation_1") or "",
+        characterisation_2=f.get("characterisation_2") or "",
+        words=words,
+        sizes=sizes,
+        quantification_1=f.get("quantification_1"),
+        quantification_2=f.get("quantification_2"),
+        clock_from=clock.get("hour_from"),
+        clock_to=clock.get("hour_to"),
+        at_joint=f.get("at_joint"),
+        continuous_role=continuous.get("role") or "",
+        continuous_number=int(continuous["number"]) if continuous else None,
+        finish_m=_finish(f, raw, frame),
+        level=level_at(levels, where),
+        remark=f.get("remark") or "",
+        disputed=bool(record.conflicts),
+        photos=tuple(p for p in photos if p.belongs_to == record.id),
+    )
+
+
+def _words(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+    found = []
+    for name in ("characterisation_1", "characterisation_2"):
+        if value := f.get(name):
+            known = [c["label"] for c in row[name] if c["value"] == value] if row else []
+            found.append(known[0] if known else f"{value} (not in the table)")
+    return tuple(found)
+
+
+def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
+    found = []
+    for name in ("quantification_1", "quantification_2"):
+        if (value := f.get(name)) is not None:
+            known = row[name] if row else None
+            label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
+            found.append((label, value, _unit_for(unit, f.get("characterisation_1") or "")))
+    return tuple(found)
+
+
+def _unit_for(unit: str, characterisation: str) -> str:
+    """Return the one unit meant where the table says, for example, ``mm for A and B, degrees for C``."""
+    for one, letters in re.findall(r"(\S+) for ([A-Z](?: and [A-Z])*)", unit):
+        if characterisation in letters.split(" and "):
+            return str(one)
+    return unit
+
+
+def _finish(f: dict[str, Any], raw: Sequence[Record], frame: Frame) -> float | None:
+    mine = f.get("continuous")
+    if not mine or mine["role"] != "start":
+        return None
+    for other in raw:
+        theirs = other.fields.get("continuous")
+        same = theirs and theirs["role"] == "finish" and theirs["number"] == mine["number"]
+        if same and other.fields.get("code") == f.get("code"):
+            return frame.place(other.fields.get("counter_m"))
+    return None

@@ -1,0 +1,35 @@
+"""The zip of a pack: stored, in a fixed order, with one fixed date, so that equal input gives equal bytes."""
+
+import hashlib
+import zipfile
+from types import TracebackType
+from typing import Any, BinaryIO
+
+FIXED_DATE = (1980, 1, 1, 0, 0, 0)  # the first that a zip can hold; the date of a pack is in its manifest
+PLAIN_FILE = 0o100644 << 16
+
+
+class PackWriter:
+    """Writes files one after another into a stream and remembers what it wrote."""
+
+    def __init__(self, out: BinaryIO) -> None:
+        self._zip = zipfile.ZipFile(out, "w", zipfile.ZIP_STORED, allowZip64=True)
+        self.files: list[dict[str, Any]] = []
+
+    def add(self, name: str, data: bytes, media_type: str, listed: bool = True) -> None:
+        """Write one file."""
+        info = zipfile.ZipInfo(name, FIXED_DATE)
+        info.create_system = 3
+        info.external_attr = PLAIN_FILE
+        self._zip.writestr(info, data)
+        if listed:
+            row = {"name": name, "sha256": hashlib.sha256(data).hexdigest(), "size_bytes": len(data)}
+            self.files.append({**row, "media_type": media_type})
+
+    def __enter__(self) -> "PackWriter":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._zip.close()

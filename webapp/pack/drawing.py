@@ -1,0 +1,289 @@
+"""The levels drawing of a run as SVG: what was measured is a line, what is bounded is a hatched band."""
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+from xml.sax.saxutils import escape
+
+from .contents import Level, Run
+from .texts import number
+
+WIDTH, HEIGHT = 780, 408
+LEFT, RIGHT, TOP, BOTTOM = 74, 750, 108, 318
+INK, ACCENT, GREY, RULE, AMBER = "#1d2a30", "#0f4c5c", "#756f66", "#e4dfd7", "#a8651e"
+STEPS = (1, 2, 5)
+FONT = 'font-family="Source Sans Pro, sans-serif"'
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Chainage and level to places on the drawing."""
+
+    to_m: float
+    low_m: float
+    high_m: float
+
+    def x(self, chainage_m: float) -> float:
+        """Return the place across."""
+        return LEFT + (RIGHT - LEFT) * chainage_m / self.to_m
+
+    def y(self, level_m: float) -> float:
+        """Return the place down."""
+        share = (level_m - self.low_m) / (self.high_m - self.low_m)
+        return BOTTOM - (BOTTOM - TOP) * min(1.15, max(-0.15, share))
+
+
+def shown_m(level: Level) -> float:
+    """Return the side of a level that means something."""
+    return level.high_m if level.sense == "at_most" else level.low_m
+
+
+def run_svg(run: Run, clean: Callable[[str], str] = str) -> str | None:
+    """Return the drawing of a run, or None if it has no levels."""
+    body = run_group(run, clean)
+    return None if body is None else document(body, HEIGHT)
+
+
+def document(body: str, height: int) -> str:
+    """Return a whole SVG file around ``body``."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {height}" '
+        f'width="{WIDTH}" height="{height}">'
+        '<defs><pattern id="h" width="7" height="7" patternUnits="userSpaceOnUse" '
+        f'patternTransform="rotate(45)"><line x1="0" y1="0" x2="0" y2="7" stroke="{ACCENT}" '
+        'stroke-width="1.6" stroke-opacity="0.45"/></pattern><clipPath id="c">'
+        f'<rect x="{LEFT}" y="{TOP - 4}" width="{RIGHT - LEFT}" height="{BOTTOM - TOP + 4}"/></clipPath>'
+        f"</defs>{body}</svg>\n"
+    )
+
+
+def run_group(run: Run, clean: Callable[[str], str] = str) -> str | None:
+    """Return the drawing of a run as SVG elements."""
+    if len(run.levels) < 2:
+        return None
+    frame = _frame(run)
+    parts = [
+        *_grid(frame, run), *_unseen(frame, run), *_backfalls(frame, run), *_observations(frame, run, clean),
+        *_line(frame, run.levels), *_stations(frame, run), *_ties(frame, run), *_ends(frame, run, clean),
+        *_stretches(frame, run, clean), *_flow(run),
+    ]  # fmt: skip
+    return "".join(parts)
+
+
+def _frame(run: Run) -> Frame:
+    values = [shown_m(v) for v in run.levels]
+    values += [v.high_m for v in run.levels if v.sense == "between"]
+    if run.start_level_m is not None:
+        values += [t.invert_level_m for t in run.ties if t.invert_level_m is not None]
+    low_m, high_m = min(values), max(values)
+    pad = max(0.14 * (high_m - low_m), 0.03)
+    lengths = [run.levels[-1].chainage_m, run.surveyed_m or 0.0, run.expected_m or 0.0, 0.1]
+    lengths += [o.chainage_m for o in run.observations if o.chainage_m is not None]
+    return Frame(max(lengths), low_m - pad, high_m + pad)
+
+
+def _step(span: float, parts: int) -> float:
+    rough = span / parts
+    power = 10.0 ** math.floor(math.log10(rough))
+    return next((s * power for s in STEPS if s * power >= rough), 10 * power)
+
+
+def _ticks(low: float, high: float, parts: int) -> list[float]:
+    step = _step(high - low, parts)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [i * step for i in range(first, last + 1)]
+
+
+def text(
+    x: float, y: float, words: str, size: float = 13, fill: str = GREY, anchor: str = "middle",
+    weight: int = 400, turn: float | None = None, halo: bool = False,
+) -> str:  # fmt: skip
+    """Return a text element."""
+    turned = f' transform="rotate({turn:g} {x:.1f} {y:.1f})"' if turn is not None else ""
+    around = ' stroke="#fff" stroke-width="4" stroke-linejoin="round" paint-order="stroke"' if halo else ""
+    return (
+        f'<text x="{x:.1f}" y="{y:.1f}" {FONT} font-size="{size:g}" fill="{fill}" '
+        f'text-anchor="{anchor}" font-weight="{weight}"{turned}{around}>{escape(words)}</text>'
+    )
+
+
+def line(
+    x1: float, y1: float, x2: float, y2: float, stroke: str = RULE, width: float = 1, dash: str = ""
+) -> str:
+    """Return a line element."""
+    dashed = f' stroke-dasharray="{dash}"' if dash else ""
+    return (
+        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{stroke}" '
+        f'stroke-width="{width:g}" stroke-linecap="round"{dashed}/>'
+    )
+
+
+def polygon(points: Iterable[tuple[float, float]], fill: str, more: str = "") -> str:
+    """Return a polygon element."""
+    listed = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+    return f'<polygon points="{listed}" fill="{fill}"{more}/>'
+
+
+def _grid(frame: Frame, run: Run) -> Iterable[str]:
+    step = _step(frame.high_m - frame.low_m, 7)
+    digits = 2 if step < 0.1 else 1 if step < 1 else 0
+    for level_m in _ticks(frame.low_m, frame.high_m, 7):
+        y = frame.y(level_m)
+        yield line(LEFT, y, RIGHT, y)
+        yield text(LEFT - 9, y + 4.5, number(level_m, max(digits, 1)), anchor="end")
+    for chainage_m in _ticks(0, frame.to_m, 8):
+        x = frame.x(chainage_m)
+        yield line(x, BOTTOM, x, BOTTOM + 5, GREY)
+        yield text(x, BOTTOM + 20, f"{chainage_m:g}")
+    yield line(LEFT, BOTTOM, RIGHT, BOTTOM, GREY, 1.2)
+    yield text((LEFT + RIGHT) / 2, HEIGHT - 6, "chainage, m from the start node", 12.5)
+    datum = "invert level, m above the datum" if run.start_level_m is not None else "invert, m from the start"
+    yield text(20, (TOP + BOTTOM) / 2, datum, 12.5, turn=-90)
+    across = (RIGHT - LEFT) / frame.to_m
+    down = (BOTTOM - TOP) / (frame.high_m - frame.low_m)
+    yield text(RIGHT, HEIGHT - 6, f"heights drawn × {down / across:.0f}", 12, anchor="end")
+
+
+def _unseen(frame: Frame, run: Run) -> Iterable[str]:
+    if run.remaining_m is None or run.surveyed_m is None:
+        return
+    x1, x2 = frame.x(run.surveyed_m), frame.x(run.expected_m or run.surveyed_m)
+    yield f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="#f1eee9"/>'
+    if x2 - x1 > 70:
+        yield text((x1 + x2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
+
+
+def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
+    for start, end in run.backfalls:
+        x1, x2 = frame.x(start), max(frame.x(end), frame.x(start) + 4)
+        yield (
+            f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="{AMBER}" '
+            'fill-opacity="0.13"/>'
+        )
+        yield text((x1 + x2) / 2, BOTTOM - 8, "backfall", 12.5, AMBER, weight=600)
+
+
+def _line(frame: Frame, levels: tuple[Level, ...]) -> Iterable[str]:
+    for before, here in pairwise(levels):
+        x1, x2 = frame.x(before.chainage_m), frame.x(here.chainage_m)
+        y1, y2 = frame.y(shown_m(before)), frame.y(shown_m(here))
+        if here.sense:
+            open_side = -46 if here.sense == "at_least" else 46
+            if here.sense == "between":
+                far = [(x2, frame.y(here.high_m)), (x1, frame.y(before.high_m))]
+            else:
+                far = [(x2, y2 + open_side), (x1, y1 + (open_side if before.sense else 0))]
+            yield polygon([(x1, y1), (x2, y2), *far], "url(#h)", ' clip-path="url(#c)"')
+            yield line(x1, y1, x2, y2, ACCENT, 2.2, "7 5")
+        else:
+            yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if "assumed" in (here.known,) else "")
+    bounded = [v for v in levels if v.sense]
+    if bounded:
+        words = {"at_least": "at least this high", "at_most": "at most this high"}
+        middle = bounded[len(bounded) // 2]
+        down = 20 if middle.sense == "at_least" else -14
+        label = words.get(middle.sense, "between these bounds")
+        x, y = frame.x(middle.chainage_m), frame.y(shown_m(middle)) + down
+        anchor = "end" if x > RIGHT - 110 else "middle"
+        yield text(x, y, label, 13.5, ACCENT, anchor, 600, halo=True)
+
+
+def _stations(frame: Frame, run: Run) -> Iterable[str]:
+    for reading in run.readings:
+        if reading.level is None:
+            continue
+        x, y = frame.x(reading.level.chainage_m), frame.y(shown_m(reading.level))
+        if reading.over:
+            tip = -9 if reading.over > 0 else 9
+            yield polygon([(x - 6, y), (x + 6, y), (x, y + tip)], ACCENT)
+        else:
+            dot = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="2.9" fill="#fff" stroke="{ACCENT}"'
+            yield f'{dot} stroke-width="1.5"/>'
+
+
+def _ties(frame: Frame, run: Run) -> Iterable[str]:
+    if run.start_level_m is None:
+        return
+    for tie in run.ties:
+        if tie.chainage_m is None or tie.invert_level_m is None or not 0 <= tie.chainage_m <= frame.to_m:
+            continue
+        x, y = frame.x(tie.chainage_m), frame.y(tie.invert_level_m)
+        yield polygon(
+            [(x, y - 2), (x - 8, y - 17), (x + 8, y - 17)], "#fff", f' stroke="{AMBER}" stroke-width="2"'
+        )
+        anchor = "start" if x < LEFT + 60 else "end" if x > RIGHT - 60 else "middle"
+        off = 15 if anchor == "end" else -23  # a line that falls to its end leaves room below it
+        yield text(
+            x - 4, y + off, f"tie {number(tie.invert_level_m, 3)}", 12.5, AMBER, anchor, 600, halo=True
+        )
+
+
+def _observations(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
+    seen = [o for o in run.observations if o.chainage_m is not None and 0 <= o.chainage_m <= frame.to_m]
+    for observation in seen:
+        if observation.finish_m is not None and observation.finish_m >= (observation.chainage_m or 0):
+            x1, x2 = frame.x(observation.chainage_m or 0), frame.x(observation.finish_m)
+            yield line(x1, TOP - 6, x2, TOP - 6, GREY, 5)
+    places = _apart([frame.x(o.chainage_m or 0) for o in seen], 15)
+    for observation, at in zip(seen, places, strict=True):
+        x = frame.x(observation.chainage_m or 0)
+        yield line(at, TOP - 30, x, TOP - 12, "#b9b2a7")
+        yield line(x, TOP - 12, x, TOP + 4, GREY, 1.4)
+        yield text(at + 4, TOP - 34, clean(observation.compact), 12.5, INK, "start", 600, -62)
+
+
+def _apart(places: list[float], gap: float) -> list[float]:
+    """Push labels apart, keeping their order, and back inside the drawing."""
+    found: list[float] = []
+    for x in places:
+        found.append(max(x, found[-1] + gap) if found else x)
+    limit = float(RIGHT)
+    for i in range(len(found) - 1, -1, -1):
+        found[i] = min(found[i], limit)
+        limit = found[i] - gap
+    return found
+
+
+def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
+    start = run.start.ref if run.start else "start"
+    yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:28]}"), 13.5, INK, "start", 600)
+    if run.surveyed_m is None:
+        return
+    finish = (
+        run.finish.ref if run.finish and run.end_reason == "node_reached" else run.end_reason_label.lower()
+    )
+    x = frame.x(min(run.surveyed_m, frame.to_m))
+    yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, "4 4")
+    yield text(min(x, RIGHT) - 6, BOTTOM + 38, clean(f"end: {finish[:40]}"), 13.5, INK, "end", 600)
+
+
+def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
+    for place, stretch in enumerate(run.stretches):
+        if stretch.from_m is None or stretch.to_m is None:
+            continue
+        x1, x2 = frame.x(max(stretch.from_m, 0)), frame.x(min(stretch.to_m, frame.to_m))
+        if x2 - x1 < 2:
+            continue
+        fill = ("#d9d3c9", "#c3ced1")[place % 2]
+        yield (
+            f'<rect x="{x1:.1f}" y="{BOTTOM + 46}" width="{x2 - x1:.1f}" height="20" fill="{fill}" '
+            'stroke="#fff" stroke-width="1.5"/>'
+        )
+        words = clean(
+            f"{stretch.material or 'material not known'} {number(stretch.height_mm, 0, 'mm')}".strip()
+        )
+        if len(words) * 6.4 < x2 - x1:
+            yield text((x1 + x2) / 2, BOTTOM + 60.5, words, 12.5, INK)
+
+
+def _flow(run: Run) -> Iterable[str]:
+    ahead = {"with_flow": 1, "against_flow": -1}.get(run.direction)
+    if ahead is None:
+        yield text(LEFT + 8, TOP + 18, "flow direction not known", 13, GREY, "start", 600)
+        return
+    x1, x2 = (LEFT + 10, LEFT + 74) if ahead > 0 else (LEFT + 74, LEFT + 10)
+    y = BOTTOM - 16 if ahead > 0 else TOP + 22
+    yield line(x1, y, x2 - 6 * ahead, y, ACCENT, 2.4)
+    yield polygon([(x2, y), (x2 - 12 * ahead, y - 5.5), (x2 - 12 * ahead, y + 5.5)], ACCENT)
+    yield text(LEFT + 82, y + 4.5, "flow", 13.5, ACCENT, "start", 600)

@@ -1,0 +1,79 @@
+"""Text that the report's fonts can show.  One uncovered character would stop the whole report.
+
+Latin, Greek and Cyrillic come from Source Sans Pro (a package of its own). Hebrew and Arabic come
+from the fonts inside the Typst package; what of them is sure is listed here and tested.
+"""
+
+import functools
+import unicodedata
+from pathlib import Path
+from typing import Any
+
+import font_source_sans_pro
+from fontTools.ttLib import TTFont
+
+FACES = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold", "SourceSansProIt")
+MARK = "■"
+# Hebrew points and letters (Libertinus Serif); Arabic and Persian letters and digits (DejaVu Sans Mono)
+EMBEDDED = (
+    (0x05B0, 0x05C7), (0x05D0, 0x05EA), (0x05F0, 0x05F4), (0x060C, 0x060C), (0x061B, 0x061B),
+    (0x061F, 0x061F), (0x0621, 0x063A), (0x0640, 0x0655), (0x0660, 0x066D), (0x067E, 0x067E),
+    (0x0686, 0x0686), (0x0698, 0x0698), (0x06A9, 0x06A9), (0x06AF, 0x06AF), (0x06CC, 0x06CC),
+    (0x06F0, 0x06F9),
+)  # fmt: skip
+VARIATION = ((0xFE00, 0xFE0F), (0xE0100, 0xE01EF))
+
+
+def font_files() -> list[Path]:
+    """Return the font files of the report."""
+    return [Path(font_source_sans_pro.font_files_ttf[face]) for face in FACES]
+
+
+@functools.cache
+def _own() -> frozenset[int]:
+    shared: set[int] | None = None
+    for path in font_files():
+        with TTFont(path, lazy=True) as font:
+            points = set(font.getBestCmap())
+        shared = points if shared is None else shared & points
+    return frozenset(shared or ())
+
+
+@functools.cache
+def coverage(embedded: bool = True) -> frozenset[int]:
+    """Return the code points that can be shown, with or without the fonts inside Typst."""
+    extra = {c for low, high in EMBEDDED for c in range(low, high + 1)} if embedded else set()
+    return frozenset(_own() | extra)
+
+
+class Cleaner:
+    """Replaces what cannot be printed and counts it; ``job.json`` keeps everything as typed."""
+
+    def __init__(self, embedded: bool = True) -> None:
+        self._shown = coverage(embedded)
+        self.replaced = 0
+
+    def text(self, value: str) -> str:
+        """Return ``value`` with only what the fonts can show."""
+        return "".join(self._char(c) for c in unicodedata.normalize("NFC", value))
+
+    def _char(self, char: str) -> str:
+        point, category = ord(char), unicodedata.category(char)
+        if char in "\n\t ":
+            return char
+        if char == "\r" or category == "Cf" or any(low <= point <= high for low, high in VARIATION):
+            return ""  # line ends of other systems, direction marks, joiners, variation selectors
+        if point in self._shown and category not in ("Cc", "Cs", "Co", "Cn"):
+            return char
+        self.replaced += 1
+        return MARK
+
+    def whole(self, value: Any) -> Any:
+        """Return a JSON value with every text in it cleaned."""
+        if isinstance(value, str):
+            return self.text(value)
+        if isinstance(value, list | tuple):
+            return [self.whole(v) for v in value]
+        if isinstance(value, dict):
+            return {k: self.whole(v) for k, v in value.items()}
+        return value

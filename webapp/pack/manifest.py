@@ -1,0 +1,46 @@
+"""manifest.json: what is in a pack, what is not, and what its reader must know."""
+
+import json
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .contents import PackContents
+from .words import GLOSSARY, limits
+
+FORMAT = "fallbook-pack"
+VERSION = 1
+FILENAME = "manifest.json"
+
+
+def manifest(
+    contents: PackContents, files: Sequence[Mapping[str, Any]], left_out: Sequence[Mapping[str, Any]]
+) -> dict[str, Any]:
+    """Return the manifest."""
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "made_by": {"name": "Fallbook", "version": contents.app_version},
+        "job_id": contents.job_id,
+        "title": contents.title,
+        "dated_at": contents.dated_at,
+        "files": sorted((dict(f) for f in files), key=lambda f: str(f["name"])),
+        "photos_left_out": [dict(p) for p in left_out],
+        "conflicts": [
+            {"where": c.where, "field": c.field, "shown": c.shown, "others": list(c.others)}
+            for c in contents.conflicts
+        ],
+        "set_aside": [
+            {"entry": a.entry, "kind": a.kind, "device": a.device, "reasons": list(a.reasons)}
+            for a in contents.set_aside
+        ],
+        "records_that_name_no_run": contents.strays,
+        "records_removed": contents.removed,
+        "limits": limits(contents),
+        "how_known": {word: meaning for word, meaning in GLOSSARY},
+    }
+
+
+def dumps(value: Mapping[str, Any]) -> bytes:
+    """Return the bytes of a manifest."""
+    text = json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False)
+    return (text + "\n").encode("utf-8", "backslashreplace")

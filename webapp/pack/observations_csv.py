@@ -1,0 +1,38 @@
+"""observations.csv: every observation with its code, the words of the code, and its photos."""
+
+from collections.abc import Iterable
+
+from .contents import PackContents, Run
+from .csv_text import MEDIA_TYPE as MEDIA_TYPE
+from .csv_text import Cell, render_rows, rounded
+
+NAME = "Observations"
+FILENAME = "observations.csv"
+HEADER = (
+    "run", "counter_m", "chainage_m", "code", "characterisation_1", "characterisation_2",
+    "quantification_1", "quantification_1_unit", "quantification_2", "quantification_2_unit",
+    "clock_from_h", "clock_to_h", "at_joint", "continuous_role", "continuous_number",
+    "continuous_finish_chainage_m", "title", "words", "level_low_m", "level_high_m", "level_how_known",
+    "how_known", "disputed", "remark", "photos", "record_id",
+)  # fmt: skip
+
+
+def render(contents: PackContents) -> bytes:
+    """Return the file."""
+    return render_rows(HEADER, (row for run in contents.runs for row in _rows(run)))
+
+
+def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
+    for o in run.observations:
+        units = [unit for _, _, unit in o.sizes]
+        first = units.pop(0) if o.quantification_1 is not None else None
+        second = units.pop(0) if o.quantification_2 is not None else None
+        yield (
+            run.ref, o.counter_m, rounded(o.chainage_m, 4), o.code, o.characterisation_1,
+            o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
+            o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
+            "; ".join(o.words), rounded(o.level.low_m, 4) if o.level else None,
+            rounded(o.level.high_m, 4) if o.level else None, o.level.known if o.level else None,
+            "seen by the camera, sizes estimated", o.disputed, o.remark,
+            " ".join(p.filename for p in o.photos), o.record_id,
+        )  # fmt: skip

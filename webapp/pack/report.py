@@ -1,0 +1,248 @@
+"""The report's data: everything as text, in the order in which it is printed."""
+
+from typing import Any
+
+from . import texts
+from .contents import Node, Observation, PackContents, Photo, Run, Tie
+from .pictures import Picture
+from .summary import summary, way
+from .texts import number
+from .words import GLOSSARY, limits, warnings
+
+NOT_SHOWN = {
+    "missing": "This photo is still on a phone, or lost.",
+    "damaged": "This photo was damaged and is left out.",
+    "file_only": "This photo cannot be shown here; it is in the pack as a file.",
+}
+Pictures = dict[str, tuple[str, Picture]]  # sha256 -> file below the report's folder, picture
+
+
+def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, str]) -> dict[str, Any]:
+    """Return what the template prints."""
+    states = [picture.state for _, picture in pictures.values()]
+    counts = {state: states.count(state) for state in NOT_SHOWN}
+    in_runs = {p.record_id for run in contents.runs for p in run.photos}
+    in_runs |= {p.record_id for run in contents.runs for o in run.observations for p in o.photos}
+    surveyed = f"Surveyed on {contents.surveyed_on}" if contents.surveyed_on else "Survey date not recorded"
+    parts = [contents.purpose, surveyed, f"by {contents.surveyor}" if contents.surveyor else ""]
+    return {
+        "title": contents.title,
+        "author": contents.surveyor or "not recorded",
+        "subtitle": " · ".join(p for p in parts if p),
+        "site": contents.site,
+        "footer": f"Records as of {stamp(contents.dated_at)}",
+        "warnings": warnings(contents, counts),
+        "summary": summary(contents, counts["missing"]),
+        "runs": [_run(run, pictures, drawings) for run in contents.runs],
+        "facts": [list(f) for f in contents.facts],
+        "nodes": [_node(n) for n in contents.nodes],
+        "checks": [_check(c) for c in contents.checks],
+        "safety_note": contents.safety_note,
+        "safety": [[s.question, _answer(s.answer, s.as_hoped), s.remark] for s in contents.safety],
+        "cautions": [[c[0][:1].upper() + c[0][1:], c[1], f"{c[2]} ({c[3]})"] for c in contents.cautions],
+        "limits": limits(contents),
+        "remarks": [r.text for r in contents.remarks],
+        "photos": [_photo(p, pictures) for p in contents.photos if p.record_id not in in_runs],
+        "conflicts": [[c.where, c.field, c.shown, "; ".join(c.others)] for c in contents.conflicts],
+        "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.set_aside],
+        "devices": [
+            [d.device_id, str(d.openings), str(d.entries), stamp(d.first_at), stamp(d.last_at)]
+            for d in contents.devices
+        ],
+        "changes_note": _changes_note(contents),
+        "glossary": GLOSSARY,
+    }
+
+
+def stamp(value: str) -> str:
+    """Return date and time to the minute, with the offset if it is not that of UTC."""
+    offset = value[-6:] if value[-6:-5] in "+-" and value[-3:-2] == ":" else ""
+    zone = " UTC" if offset in ("+00:00", "") else f" UTC{offset.replace('-', texts.MINUS)}"
+    return f"{value[:10]} {value[11:16]}{zone}"
+
+
+def _changes_note(contents: PackContents) -> str:
+    removed = f" {contents.removed} records were removed; job.json keeps them." if contents.removed else ""
+    return (
+        f"{contents.entries} entries make these records; none of them was ever changed, and all are in job.json."
+        f"{removed} Times are those of the phones' clocks. Job {contents.job_id}."
+    )
+
+
+def _answer(answer: str, as_hoped: bool | None) -> str:
+    return f"{answer} – attend to this" if as_hoped is False else answer
+
+
+def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, Any]:
+    return {
+        "ref": run.ref,
+        "way": way(run),
+        "facts": _run_facts(run),
+        "svg": drawings.get(run.record_id, ""),
+        "alt": _drawing_words(run),
+        "drawing_note": _drawing_note(run),
+        "ties": [_tie(t) for t in run.ties],
+        "stretches": [_stretch(s) for s in run.stretches],
+        "observations": [_observation(o, pictures) for o in run.observations],
+        "remarks": [_remark(r.chainage_m, r.text) for r in run.remarks],
+        "photos": [_photo(p, pictures) for p in run.photos],
+        "readings": [_reading(r, run) for r in run.readings],
+        "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising ahead. "
+        "“Since the last” is the change of the invert since the station before.",
+        "findings": [sentence for _, sentence in run.findings],
+    }
+
+
+def _remark(chainage_m: float | None, words: str) -> str:
+    return f"At {number(chainage_m, 2, 'm')}: {words}" if chainage_m is not None else words
+
+
+def _run_facts(run: Run) -> list[list[str]]:
+    level = number(run.start_level_m, 3, "m above the datum")
+    bearing = run.start_bearing
+    turned = f"{bearing['bearing_deg']:g}° {bearing['north']} north" if bearing else ""
+    spread = f", sd {bearing['sd_deg']:g}°" if bearing and bearing.get("sd_deg") is not None else ""
+    rows = [
+        ["Surveyed length", f"{number(run.surveyed_m, 2, 'm') or 'not known'} ({run.surveyed_known})"],
+        [
+            "Length expected",
+            f"{number(run.expected_m, 2, 'm')} (assumed: plan or tape)" if run.expected_m else "",
+        ],
+        ["How it ended", run.end_reason_label],
+        ["Chainage is measured from", run.datum_label],
+        [
+            "Counter",
+            f"zero at {number(run.counter_zero_m, 2, 'm')}, scale {run.scale:.5f} ({run.scale_known})",
+        ],
+        ["Inclinometer limit", f"{number(run.limit_deg, 1)}° ({run.limit_known})"],
+        ["Start level", f"{level} ({run.start_level_known})" if level else run.start_level_known],
+        ["Start bearing", turned + spread],
+        ["Remark", run.remark],
+    ]
+    return [r for r in rows if r[1]]
+
+
+def _drawing_words(run: Run) -> str:
+    change = texts.rise(run.rise_low_m, run.rise_high_m, run.rise_sense)
+    bounds = " Behind readings beyond the range the levels are bounds." if run.over_range else ""
+    count = sum(1 for r in run.readings if r.level is not None)
+    return (
+        f"Levels drawing of run {run.ref}: invert level against chainage over {number(run.surveyed_m, 2, 'm')} "
+        f"from {count} readings. From start to end the invert {change or 'is not known'}.{bounds} "
+        f"{len(run.observations)} observations are marked. The tables below hold the same numbers."
+    )
+
+
+def _drawing_note(run: Run) -> str:
+    parts = ["Solid line: invert, computed from the readings (circles). Dotted: assumed to go on."]
+    if run.over_range:
+        parts.append(
+            "Dashed with a hatched band: bounded; the true line lies on the hatched side or on the dashes."
+        )
+    if run.ties:
+        parts.append("Triangles: level ties.")
+    if any(o.finish_m is not None for o in run.observations):
+        parts.append("Bars at the top: something continuous.")
+    return " ".join(parts)
+
+
+def _tie(t: Tie) -> list[str]:
+    if t.is_start:
+        against = "The levels start from this tie."
+    elif t.contradicts:
+        against = f"Contradicts the bounds: {texts.level(t.computed)} m (bounded)."
+    elif t.misclosure_m is not None:
+        sign = "above" if t.misclosure_m > 0 else "below"
+        size = number(abs(t.misclosure_m), 3, "m")
+        against = f"Computed {texts.level(t.computed)} m, {size} {sign} the tie."
+    elif t.computed:
+        against = f"Within the bounds: {texts.level(t.computed)} m (bounded)."
+    else:
+        against = "No level was computed here."
+    return [
+        number(t.chainage_m, 2, "m"), number(t.invert_level_m, 3, "m"),
+        number(t.sd_m, 3, "m") or "not known", t.method, f"{against} {t.remark}".strip(),
+    ]  # fmt: skip
+
+
+def _stretch(s: Any) -> list[str]:
+    size = number(s.height_mm, 0, "mm")
+    if s.width_mm is not None:
+        size = f"{size} × {number(s.width_mm, 0, 'mm')}"
+    single = f"{s.pipe_unit_length_m:g} m each" if s.pipe_unit_length_m else "Not known"
+    return [
+        f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m", f"{s.shape or 'Not known'} {size}".strip(),
+        s.size_known, s.material or "Not known", s.lining or "Not known",
+        f"{single}{'. ' + s.remark if s.remark else ''}",
+    ]  # fmt: skip
+
+
+def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
+    level = f"invert {texts.level(o.level)} m ({o.level.known})" if o.level else ""
+    joint = "at a joint" if o.at_joint else ""
+    details = [texts.clock(o), texts.sizes(o), joint, texts.continuous(o), level]
+    return {
+        "at": number(o.chainage_m, 2, "m") or "no place",
+        "counter": f"counter {number(o.counter_m, 2)}" if o.counter_m is not None else "",
+        "title": o.title,
+        "code": o.compact,
+        "words": "; ".join(o.words),
+        "details": " · ".join(d for d in details if d),
+        "remark": o.remark,
+        "disputed": o.disputed,
+        "photos": [_photo(p, pictures) for p in o.photos],
+    }
+
+
+def _photo(p: Photo, pictures: Pictures) -> dict[str, str]:
+    file, picture = pictures[p.sha256]
+    place = number(p.chainage_m, 2, "m")
+    caption = ", ".join(c for c in (p.caption, place) if c) or "No caption"
+    if picture.state:
+        return {"file": "", "alt": "", "caption": f"{caption}. {NOT_SHOWN[picture.state]}"}
+    where = f" in run {p.run_ref}" if p.run_ref else ""
+    return {"file": file, "alt": f"Photo{where}: {caption}", "caption": caption}
+
+
+def _reading(r: Any, run: Run) -> list[str]:
+    raw = r.inclination or {}
+    typed = raw.get("typed") or ""
+    if r.over:
+        typed = f"beyond range, {raw.get('sense', '')}"
+    elif typed or raw:
+        typed = f"{typed or format(raw.get('size', 0), 'g')} {raw.get('sense', '')}".strip()
+    change = texts.rise(r.rise_low_m, r.rise_high_m, r.step_sense)
+    mark = " *" if r.disputed else ""
+    gradient = f"{texts.one_in(r, run.limit_deg, run.limit_known)} {texts.arrow(r)}".strip()
+    return [
+        number(r.counter_m, 2), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
+        texts.percent(r), texts.degrees(r), change, texts.level(r.level), _reading_known(r),
+    ]  # fmt: skip
+
+
+def _reading_known(r: Any) -> str:
+    known = texts.reading_known(r)
+    return f"{known}, level {r.level.known}" if r.level and r.level.known != known else known
+
+
+def _node(n: Node) -> list[str]:
+    place = n.position_note
+    if n.position:
+        near = f" ± {n.position['accuracy_m']:g} m" if n.position.get("accuracy_m") is not None else ""
+        source = f", {n.position['source']}" if n.position.get("source") else ""
+        where = f"{n.position['lat_deg']:.5f}°, {n.position['lon_deg']:.5f}°{near}{source}".replace(
+            "-", texts.MINUS
+        )
+        place = f"{where}. {place}".strip()
+    return [
+        n.ref, n.type_label, number(n.cover_level_m, 3, "m"), number(n.dipped_depth_m, 3, "m"),
+        number(n.invert_m, 3, "m"), place or "Place not recorded",
+    ]  # fmt: skip
+
+
+def _check(c: Any) -> list[str]:
+    name = f"{c.label}{f' (run {c.run_ref})' if c.run_ref else ''}"
+    recorded = "; ".join(f"{label}: {value}" for label, value in c.facts)
+    if c.instrument:
+        recorded = f"{recorded}. {c.instrument}" if recorded else c.instrument
+    return [name, recorded, " ".join([*c.follows, c.remark]).strip()]

@@ -1,0 +1,95 @@
+"""report.pdf: PDF/A-2b and PDF/UA-1, set by Typst in a folder of its own that holds nothing else."""
+
+import json
+import shutil
+import tempfile
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import typst
+
+from .. import paths
+from ..errors import AppError
+from .contents import PackContents
+from .drawing import run_svg
+from .glyphs import Cleaner, font_files
+from .pictures import Picture, picture
+from .report import Pictures, report_data
+
+NAME = "Report"
+FILENAME = "report.pdf"
+MEDIA_TYPE = "application/pdf"
+STANDARDS = ["a-2b", "ua-1"]
+UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
+
+Step = Callable[[], None]
+
+
+def render(contents: PackContents, step: Step = lambda: None) -> bytes:
+    """Return the file; ``step`` is called after each photo."""
+    with tempfile.TemporaryDirectory(prefix="fallbook-report-") as name:
+        folder = Path(name)
+        (folder / "fonts").mkdir()
+        pictures = _write_pictures(contents, folder, step)
+        try:
+            return _compile(contents, folder, pictures, Cleaner())
+        except typst.TypstError:
+            # A cluster that the fonts inside Typst cannot shape; then only what our own font surely has.
+            try:
+                return _compile(contents, folder, pictures, Cleaner(embedded=False))
+            except typst.TypstError as error:
+                raise AppError("report_failed", str(error)[:300]) from error
+
+
+def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Pictures:
+    pictures: Pictures = {}
+    for photo in contents.photos:
+        if photo.sha256 not in pictures:
+            found = picture(photo.sha256, contents.photo_bytes)
+            name = f"/photo{len(pictures)}.jpg"
+            if found.data is not None:
+                (folder / name[1:]).write_bytes(found.data)
+            pictures[photo.sha256] = (name, Picture(None, found.state))
+        step()
+    return pictures
+
+
+def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: Cleaner) -> bytes:
+    drawings = {}
+    for place, run in enumerate(contents.runs):
+        if svg := run_svg(run, cleaner.text):
+            drawings[run.record_id] = f"/run{place}.svg"
+            (folder / f"run{place}.svg").write_text(svg, encoding="utf-8")
+    data = cleaner.whole(report_data(contents, pictures, drawings))
+    if cleaner.replaced:
+        data["warnings"].append(
+            f"{cleaner.replaced} characters could not be printed and show as ■; job.json holds them as typed."
+        )
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    (folder / "data.json").write_text(text, encoding="utf-8")
+    return typst.compile(
+        (paths.TEMPLATES / "print" / "report.typ").read_bytes(),
+        root=str(folder),
+        font_paths=_fonts(folder / "fonts"),
+        format="pdf",
+        pdf_standards=STANDARDS,
+        timestamp=dated(contents.dated_at),
+    )
+
+
+def _fonts(folder: Path) -> typst.Fonts:
+    """The four faces alone: a folder with more of them might be read in another order elsewhere."""
+    for path in font_files():
+        shutil.copyfile(path, folder / path.name)
+    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(folder)])
+
+
+def dated(stamp: str) -> datetime:
+    """Return the date of the pack: from its records, never from a clock."""
+    try:
+        found = datetime.fromisoformat(stamp)
+        found = (found if found.tzinfo else found.replace(tzinfo=UTC)).astimezone(UTC)
+    except (ValueError, OverflowError):
+        return UNDATED
+    return found.replace(microsecond=0) if found.year >= 1970 else UNDATED

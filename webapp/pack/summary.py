@@ -1,0 +1,151 @@
+"""Page one of the report: sentences that a busy client can act on, from what is recorded."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from .contents import Observation, PackContents, Run
+from .texts import clock, node_names, number, rise
+
+MOST_RUNS, MOST_FINDINGS, MOST_LINES = 4, 8, 6
+# Which observations come to page one first when there are too many: an order, not a grade.
+URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
+DEFECTS = ("fabric", "operation")
+DEEP_WATER_PCT = 20
+
+
+def summary(contents: PackContents, missing: int) -> dict[str, Any]:
+    """Return page one's parts."""
+    runs = [_run(r) for r in contents.runs[:MOST_RUNS]]
+    left_out = len(contents.runs) - len(runs)
+    found = [(run, o) for run in contents.runs for o in run.observations if _is_defect(o)]
+    chosen = sorted(found, key=lambda pair: _urgency(pair[1]))[:MOST_FINDINGS]
+    listed = [pair for pair in found if pair in chosen]
+    return {
+        "runs": runs,
+        "runs_more": f"{left_out} more runs follow in this report." if left_out else "",
+        "findings": [_finding(run, o) for run, o in listed],
+        "findings_note": _findings_note(len(found), len(listed)),
+        "unseen": _most(list(_unseen(contents, missing))),
+        "next": _most(list(_next(contents, missing))),
+    }
+
+
+def _most(lines: list[str]) -> list[str]:
+    if len(lines) <= MOST_LINES:
+        return lines
+    return [*lines[:MOST_LINES], f"And {len(lines) - MOST_LINES} more; see the runs."]
+
+
+def way(run: Run) -> str:
+    """Return from where to where, and how the flow goes."""
+    start, finish = node_names(run)
+    flow = {"with_flow": "with the flow", "against_flow": "against the flow"}
+    joint = "to" if run.end_reason == "node_reached" else "towards"
+    return f"from {start} {joint} {finish}, {flow.get(run.direction, 'flow direction not known')}"
+
+
+def _run(run: Run) -> dict[str, Any]:
+    of = f" of {number(run.expected_m, 2, 'm')} expected" if run.expected_m is not None else ""
+    surveyed = number(run.surveyed_m, 2, "m") or "not known"
+    fall = rise(run.rise_low_m, run.rise_high_m, run.rise_sense) or "not known"
+    defects = sum(1 for o in run.observations if _is_defect(o))
+    return {
+        "ref": run.ref,
+        "way": way(run),
+        "tiles": [
+            ["Surveyed", surveyed, f"{run.surveyed_known.split(':')[0]}{of}"],
+            [
+                "Ended by",
+                run.end_reason_label,
+                f"at chainage {surveyed}" if run.surveyed_m is not None else "",
+            ],
+            ["Invert, start to end", fall[:1].upper() + fall[1:], run.rise_known],
+            ["Observations", str(len(run.observations)), f"{defects} of them defects"],
+        ],
+    }
+
+
+def _is_defect(observation: Observation) -> bool:
+    return observation.group in DEFECTS and observation.continuous_role not in ("change", "finish")
+
+
+def _urgency(observation: Observation) -> tuple[int, float]:
+    place = URGENT.index(observation.code) if observation.code in URGENT else len(URGENT)
+    return place, -(observation.quantification_1 or 0.0)
+
+
+def _finding(run: Run, o: Observation) -> dict[str, str]:
+    sizes = [f"{value:g} {unit}" for _, value, unit in o.sizes]
+    parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(o)]
+    at = number(o.chainage_m, 2)
+    if o.finish_m is not None:
+        at = f"{at} to {number(o.finish_m, 2)}"
+    words = ", ".join(p for p in parts if p) + (" (not settled)" if o.disputed else "")
+    return {"run": run.ref, "at": f"{at} m" if at else "", "code": o.compact, "words": words}
+
+
+def _findings_note(found: int, listed: int) -> str:
+    more = f"{found - listed} further defects are listed under their runs. " if found > listed else ""
+    return f"{more}Sizes are estimates from the camera's view. Nothing here is graded."
+
+
+def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
+    for run in contents.runs:
+        if run.remaining_m is not None:
+            yield (
+                f"Run {run.ref}: about {number(run.remaining_m, 1, 'm')} beyond {number(run.surveyed_m, 2, 'm')} "
+                "(expected length less surveyed length)."
+            )
+        elif run.end_reason and run.end_reason != "node_reached":
+            yield f"Run {run.ref}: everything beyond {number(run.surveyed_m, 2, 'm') or 'its end'}."
+        for start, end in run.over_range:
+            place = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
+            yield (
+                f"Run {run.ref}: the gradient at {place}, beyond the inclinometer's range. "
+                "Levels behind it are bounds, not values."
+            )
+        for o in run.observations:
+            if o.code == "BDG":
+                yield f"Run {run.ref}: the view was lost at {number(o.chainage_m, 2, 'm')}."
+            elif o.code == "BDD" and (o.quantification_1 or 0) >= DEEP_WATER_PCT:
+                yield (
+                    f"Run {run.ref}: the invert at {number(o.chainage_m, 2, 'm')}, under water "
+                    f"({o.quantification_1:g} % of the bore)."
+                )
+    for node in contents.nodes:
+        if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
+            yield f"{node.ref}: its place is not known."
+    if missing:
+        yield f"{missing} photos are not in this pack yet."
+
+
+def _next(contents: PackContents, missing: int) -> Iterable[str]:
+    if contents.conflicts:
+        count = len(contents.conflicts)
+        yield f"Settle {count} value{'s' if count > 1 else ''} that two people recorded differently (see the last section)."
+    for run in contents.runs:
+        yield from _next_of_run(run)
+    for node in contents.nodes:
+        if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
+            yield f"Find {node.ref} from above ground."
+    if any(_is_defect(o) for run in contents.runs for o in run.observations):
+        yield "Have a competent engineer judge the defects; this pack does not grade them."
+    if missing:
+        yield "Sync the phones that hold the missing photos, then make the pack again."
+
+
+def _next_of_run(run: Run) -> Iterable[str]:
+    at = number(run.surveyed_m, 2, "m")
+    sentence = {
+        "obstruction": f"Run {run.ref}: remove the obstruction at {at}, then survey the rest.",
+        "end_of_cable": f"Run {run.ref}: survey the rest from the other end, or with a longer cable.",
+        "view_lost": f"Run {run.ref}: clean the pipe, then survey on from {at}.",
+        "water": f"Run {run.ref}: lower the water, then survey on from {at}.",
+    }.get(run.end_reason)
+    if sentence:
+        yield sentence
+    for start, end in run.backfalls:
+        place = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
+        yield f"Run {run.ref}: backfall at {place}. Compare it with the standing water seen there."
+    if run.over_range:
+        yield f"Run {run.ref}: level the invert beyond {number(run.over_range[-1][1], 2, 'm')}, so that bounds become values."

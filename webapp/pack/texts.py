@@ -1,0 +1,131 @@
+"""Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
+
+from .contents import Level, Observation, Reading, Run
+
+MINUS = "−"
+FLATTEST = 9999
+KNOWN = {
+    "measured": "measured",
+    "computed": "computed",
+    "bounded": "bounded",
+    "assumed": "assumed",
+    "": "not known",
+}
+
+
+def number(value: float | None, digits: int, unit: str = "") -> str:
+    """Return a number with its unit; empty for None; never minus zero."""
+    if value is None:
+        return ""
+    text = f"{value:.{digits}f}"
+    if not text.strip("-0."):
+        text = text.lstrip("-")
+    text = text.replace("-", MINUS)
+    return f"{text} {unit}" if unit else text
+
+
+def level(value: Level | None, unit: str = "") -> str:
+    """Return a level: a value, or ``at least`` / ``at most`` / ``between`` where it is bounded."""
+    if value is None:
+        return ""
+    low, high = number(value.low_m, 3, unit), number(value.high_m, 3, unit)
+    return {
+        "": low,
+        "at_least": f"at least {low}",
+        "at_most": f"at most {high}",
+        "between": f"{low} to {high}",
+    }[value.sense]
+
+
+def rise(low_m: float | None, high_m: float | None, sense: str) -> str:
+    """Return a change of level in the direction of survey, in words, with its unit."""
+    if low_m is None or high_m is None:
+        return ""
+    if not sense:
+        return _one_way(low_m, "")
+    if sense == "at_least" and low_m > 0:
+        return _one_way(low_m, "at least ")
+    if sense == "at_most" and high_m < 0:
+        return _one_way(high_m, "at least ")
+    return f"between {_one_way(low_m, '')} and {_one_way(high_m, '')}"
+
+
+def _one_way(value_m: float, how: str) -> str:
+    size = number(abs(value_m), 3, "m")
+    if size == "0.000 m":
+        return f"{how}level (0.000 m)"
+    return f"{'rises' if value_m > 0 else 'falls'} {how}{size}"
+
+
+def one_in(reading: Reading, limit_deg: float, limit_known: str) -> str:
+    """Return the gradient of a reading as 1 in N, or what the bound says."""
+    if reading.over:
+        return f"steeper than {number(limit_deg, 1)}°" if limit_known == "measured" else "beyond range"
+    if reading.deg is None:
+        return ""
+    if abs(reading.deg) >= 89.9:
+        return "vertical"
+    if reading.one_in is None or reading.one_in > FLATTEST:
+        return "level"
+    return f"1 in {reading.one_in:.0f}" if reading.one_in >= 10 else f"1 in {reading.one_in:.1f}"
+
+
+def arrow(reading: Reading) -> str:
+    """Return an arrow in the direction of the fall: → ahead, ← back to the start."""
+    sign = reading.over or reading.deg or 0
+    return "←" if sign > 0 else "→" if sign < 0 else ""
+
+
+def percent(reading: Reading) -> str:
+    """Return the signed gradient in percent, plus where the pipe rises ahead."""
+    if reading.pct is None or abs(reading.pct) > 1e4:
+        return ""
+    return f"{'+' if reading.pct > 0 else ''}{number(reading.pct, 2)}"
+
+
+def degrees(reading: Reading) -> str:
+    """Return the signed inclination in degrees."""
+    if reading.deg is None:
+        return ""
+    return f"{'+' if reading.deg > 0 else ''}{number(reading.deg, 2)}"
+
+
+def reading_known(reading: Reading) -> str:
+    """Return the word for how a reading's numbers are known."""
+    if reading.over:
+        return "bounded"
+    return "measured" if reading.inclination else "not known"
+
+
+def clock(observation: Observation) -> str:
+    """Return the clock position in words."""
+    start, end = observation.clock_from, observation.clock_to
+    if start is None:
+        return ""
+    if end is None:
+        return f"{start:.0f} o'clock"
+    if start == end:
+        return "all round"
+    return f"{start:.0f} to {end:.0f} o'clock"
+
+
+def sizes(observation: Observation) -> str:
+    """Return the quantities with their labels and units."""
+    return "; ".join(f"{label}: {value:g} {unit}" for label, value, unit in observation.sizes)
+
+
+def continuous(observation: Observation) -> str:
+    """Return what is known of something that goes on along the pipe."""
+    if not observation.continuous_role:
+        return ""
+    name = f"no. {observation.continuous_number}"
+    if observation.continuous_role == "start" and observation.finish_m is not None:
+        return f"start of {name}, goes on to {number(observation.finish_m, 2, 'm')}"
+    return f"{observation.continuous_role} of {name}"
+
+
+def node_names(run: Run) -> tuple[str, str]:
+    """Return the names of the start and the finish node, honest where there is none."""
+    start = f"{run.start.type_label.lower()} {run.start.ref}" if run.start else "a start not recorded"
+    finish = f"{run.finish.type_label.lower()} {run.finish.ref}" if run.finish else "an unknown end"
+    return start, finish
