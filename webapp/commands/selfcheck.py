@@ -1,0 +1,136 @@
+"""``fallbook selfcheck``."""
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .. import paths
+from ..errors import AppError
+from ..figures import selfcheck as reference
+
+SHIPPED = paths.TABLES / "reference_vectors.json"
+
+
+@click.command()
+@click.argument("files", nargs=-1, metavar="[FILE ...]", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+def selfcheck(files: tuple[Path, ...], as_json: bool) -> None:
+    """Compute reference values and compare them with what is published.
+
+    FILE is a list of reference values as JSON; without one, those that come with Fallbook.  Prints each
+    as id, topic, computed, expected, tolerance and ok, with its source.  Topics that Fallbook does not
+    compute are listed as such and count neither way.
+
+    Exit code 1 if one is not met, 2 if a file or one of its values cannot be read.
+    """
+    rows: list[reference.Row] = []
+    bad = 0
+    for path in files or (SHIPPED,):
+        try:
+            vectors = _read(path)
+        except AppError as error:
+            bad += 1
+            click.echo(f"fallbook: {path}: {error.sentence} [{error.code}]", err=True)
+            continue
+        sound = []
+        for place, vector in enumerate(vectors):
+            fault = reference.fault_of(vector)
+            if fault is None:
+                sound.append(vector)
+                continue
+            bad += 1
+            click.echo(f"fallbook: {path}: value {place + 1}: {fault} [reference_malformed]", err=True)
+        rows += reference.evaluate(sound)
+    failed = sum(row.ok is False for row in rows)
+    if as_json:
+        click.echo(json.dumps(_report(rows, bad), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        _print(rows)
+    sys.exit(1 if failed else 2 if bad else 0)
+
+
+def _read(path: Path) -> list[Any]:
+    """Return the list that a file holds."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise AppError("file_not_json") from None
+    except OSError as error:
+        raise AppError("file_unreadable", f"{error.strerror}.") from None
+    try:
+        vectors = json.loads(text, parse_constant=_no_constant)
+    except (ValueError, RecursionError):
+        raise AppError("file_not_json") from None
+    if not isinstance(vectors, list) or not vectors:
+        raise AppError("reference_file_kind")
+    return vectors
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(name)
+
+
+def _counts(rows: list[reference.Row]) -> dict[str, int]:
+    return {
+        "met": sum(row.ok is True for row in rows),
+        "failed": sum(row.ok is False for row in rows),
+        "not_computed": sum(row.ok is None for row in rows),
+    }
+
+
+def _left_out(rows: list[reference.Row]) -> dict[str, int]:
+    left: dict[str, int] = {}
+    for row in rows:
+        if row.ok is None:
+            left[row.topic] = left.get(row.topic, 0) + 1
+    return left
+
+
+def _report(rows: list[reference.Row], bad: int) -> dict[str, Any]:
+    counts = _counts(rows)
+    return {
+        "ok": not counts["failed"] and not bad,
+        **counts,
+        "malformed": bad,
+        "topics_not_computed": sorted(_left_out(rows)),
+        "rows": [row.as_json() for row in rows],
+    }
+
+
+def _print(rows: list[reference.Row]) -> None:
+    words = {True: "ok", False: "FAILED", None: "not computed"}
+    for row in rows:
+        click.echo(f"{row.id}  {row.topic}  {words[row.ok]}{f'  [{row.error}]' if row.error else ''}")
+        for key, expected in row.expected.items() if row.ok is not None else ():
+            computed = "none" if row.computed is None else _short(row.computed[key])
+            tolerance = row.tolerance.get(key, 0) if isinstance(row.tolerance, dict) else row.tolerance
+            mark = "  <- not met" if key in row.failed else ""
+            click.echo(
+                f"    {key}: computed {computed}  expected {_short(expected)}"
+                f"  tolerance {_short(tolerance)}{mark}"
+            )
+        click.echo(f"    source: {_source(row.source)}")
+    counts = _counts(rows)
+    for topic, number in sorted(_left_out(rows).items()):
+        click.echo(f"not computed by Fallbook: {topic} ({number})")
+    click.echo(f"{counts['met']} met, {counts['failed']} failed, {counts['not_computed']} not computed")
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, bool) or value is None or isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{k}: {_short(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_short(v) for v in value) + "]"
+    return f"{value:.12g}"
+
+
+def _source(source: Any) -> str:
+    if not isinstance(source, dict):
+        return str(source) if source else "not stated"
+    parts = [source.get(key) for key in ("author", "year", "title", "where", "url", "confidence")]
+    return ", ".join(str(part) for part in parts if part) or "not stated"
