@@ -5,7 +5,8 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from . import canonical, jobfile, tables
-from .assemble_runs import Frame, Instruments, assemble_run, scale_of
+from .assemble_levels import Frame
+from .assemble_runs import Instruments, assemble_run, scale_of
 from .pack.contents import (
     Check,
     Conflict,

@@ -9,8 +9,8 @@ import unicodedata
 from pathlib import Path
 from typing import Any
 
-import font_source_sans_pro
-from fontTools.ttLib import TTFont
+import font_source_sans_pro  # type: ignore[import-untyped]
+from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 FACES = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold", "SourceSansProIt")
 MARK = "■"

@@ -50,7 +50,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, 
             for d in contents.devices
         ],
         "changes_note": _changes_note(contents),
-        "glossary": GLOSSARY,
+        "glossary": [list(g) for g in GLOSSARY],
     }
 
 
@@ -64,7 +64,7 @@ def stamp(value: str) -> str:
 def _changes_note(contents: PackContents) -> str:
     removed = f" {contents.removed} records were removed; job.json keeps them." if contents.removed else ""
     return (
-        f"{contents.entries} entries make these records; none of them was ever changed, and all are in job.json."
+        f"{contents.entries} entries make these records; none was ever changed, and all are in job.json."
         f"{removed} Times are those of the phones' clocks. Job {contents.job_id}."
     )
 
@@ -87,7 +87,8 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "remarks": [_remark(r.chainage_m, r.text) for r in run.remarks],
         "photos": [_photo(p, pictures) for p in run.photos],
         "readings": [_reading(r, run) for r in run.readings],
-        "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising ahead. "
+        "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
+        "ahead. "
         "“Since the last” is the change of the invert since the station before.",
         "findings": [sentence for _, sentence in run.findings],
     }
@@ -127,8 +128,9 @@ def _drawing_words(run: Run) -> str:
     bounds = " Behind readings beyond the range the levels are bounds." if run.over_range else ""
     count = sum(1 for r in run.readings if r.level is not None)
     return (
-        f"Levels drawing of run {run.ref}: invert level against chainage over {number(run.surveyed_m, 2, 'm')} "
-        f"from {count} readings. From start to end the invert {change or 'is not known'}.{bounds} "
+        f"Levels drawing of run {run.ref}: invert level against chainage over "
+        f"{number(run.surveyed_m, 2, 'm')} from {count} readings. "
+        f"From start to end the invert {change or 'is not known'}.{bounds} "
         f"{len(run.observations)} observations are marked. The tables below hold the same numbers."
     )
 
@@ -171,7 +173,8 @@ def _stretch(s: Any) -> list[str]:
         size = f"{size} × {number(s.width_mm, 0, 'mm')}"
     single = f"{s.pipe_unit_length_m:g} m each" if s.pipe_unit_length_m else "Not known"
     return [
-        f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m", f"{s.shape or 'Not known'} {size}".strip(),
+        f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m",
+        f"{s.shape or 'Not known'} {size}".strip(),
         s.size_known, s.material or "Not known", s.lining or "Not known",
         f"{single}{'. ' + s.remark if s.remark else ''}",
     ]  # fmt: skip

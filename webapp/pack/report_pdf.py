@@ -20,7 +20,6 @@ from .report import Pictures, report_data
 NAME = "Report"
 FILENAME = "report.pdf"
 MEDIA_TYPE = "application/pdf"
-STANDARDS = ["a-2b", "ua-1"]
 UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 
 Step = Callable[[], None]
@@ -68,12 +67,14 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
         )
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     (folder / "data.json").write_text(text, encoding="utf-8")
+    main = folder / "report.typ"
+    shutil.copyfile(paths.TEMPLATES / "print" / "report.typ", main)
     return typst.compile(
-        (paths.TEMPLATES / "print" / "report.typ").read_bytes(),
-        root=str(folder),
+        main,
+        root=folder,
         font_paths=_fonts(folder / "fonts"),
         format="pdf",
-        pdf_standards=STANDARDS,
+        pdf_standards=["a-2b", "ua-1"],
         timestamp=dated(contents.dated_at),
     )
 

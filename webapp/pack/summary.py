@@ -93,8 +93,8 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
     for run in contents.runs:
         if run.remaining_m is not None:
             yield (
-                f"Run {run.ref}: about {number(run.remaining_m, 1, 'm')} beyond {number(run.surveyed_m, 2, 'm')} "
-                "(expected length less surveyed length)."
+                f"Run {run.ref}: about {number(run.remaining_m, 1, 'm')} beyond "
+                f"{number(run.surveyed_m, 2, 'm')} (expected length less surveyed length)."
             )
         elif run.end_reason and run.end_reason != "node_reached":
             yield f"Run {run.ref}: everything beyond {number(run.surveyed_m, 2, 'm') or 'its end'}."
@@ -121,8 +121,7 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
 
 def _next(contents: PackContents, missing: int) -> Iterable[str]:
     if contents.conflicts:
-        count = len(contents.conflicts)
-        yield f"Settle {count} value{'s' if count > 1 else ''} that two people recorded differently (see the last section)."
+        yield f"Settle the values in dispute ({len(contents.conflicts)}; see the last section)."
     for run in contents.runs:
         yield from _next_of_run(run)
     for node in contents.nodes:
@@ -148,4 +147,5 @@ def _next_of_run(run: Run) -> Iterable[str]:
         place = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
         yield f"Run {run.ref}: backfall at {place}. Compare it with the standing water seen there."
     if run.over_range:
-        yield f"Run {run.ref}: level the invert beyond {number(run.over_range[-1][1], 2, 'm')}, so that bounds become values."
+        beyond = number(run.over_range[-1][1], 2, "m")
+        yield f"Run {run.ref}: level the invert somewhere beyond {beyond}, so that bounds become values."
