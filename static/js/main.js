@@ -27,7 +27,7 @@ import { startRouter } from './router.js';
  * @property {() => string} newIsoStamp
  */
 
-const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet'];
+const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings'];
 const now = () => new Date();
 
 /** @type {App} */

@@ -1,0 +1,42 @@
+/** Half-filled forms survive: every input goes to the store, under the address of the form. */
+
+/**
+ * @param {any} app @param {string} key @param {() => any} collect
+ * @returns {{touch: () => void, flush: () => Promise<void>, drop: () => Promise<void>, stop: () => void}}
+ */
+export function keepDraft(app, key, collect) {
+  let dirty = false;
+  let ended = false;
+  /** @type {Promise<void> | null} */
+  let writing = null;
+
+  async function write() {
+    while (dirty && !ended) {
+      dirty = false;
+      try {
+        await app.store.saveDraft(key, { ...collect(), kept_at: app.now().toISOString() });
+      } catch (error) {
+        console.warn('draft not kept', error);
+      }
+    }
+    writing = null;
+  }
+
+  const touch = () => {
+    dirty = true;
+    writing ??= write();
+  };
+  const flush = async () => { await writing; };
+  return {
+    touch,
+    flush,
+    async drop() {
+      ended = true;
+      await writing;
+      await app.store.dropDraft(key);
+      ended = false;
+      dirty = false;
+    },
+    stop() { /* what is typed is already on its way to the store */ },
+  };
+}

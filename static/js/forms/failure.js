@@ -1,0 +1,60 @@
+/** A save that failed stays on the screen until somebody has dealt with it. */
+import { h } from '../ui/elements.js';
+import { button } from '../ui/page.js';
+import { saveToFile } from './rescue.js';
+import { t } from '../text/en.js';
+
+/**
+ * Does the work; while it fails, asks what to do.
+ * @template T @param {any} app @param {{what: string, jobId?: string | null, typed?: () => any}} about @param {() => Promise<T>} work
+ * @returns {Promise<T | undefined>} undefined when the person closed the panel without success
+ */
+export async function insist(app, about, work) {
+  for (;;) {
+    try {
+      return await work();
+    } catch (error) {
+      console.warn('not saved', error);
+      if (!(await askAgain(app, about, error))) return undefined;
+    }
+  }
+}
+
+/** @param {any} app @param {{what: string, jobId?: string | null, typed?: () => any}} about @param {any} error @returns {Promise<boolean>} */
+function askAgain(app, about, error) {
+  return new Promise((resolve) => {
+    const said = h('p', { role: 'status' });
+    const before = /** @type {HTMLElement | null} */ (document.activeElement);
+    /** @param {boolean} again */
+    const close = (again) => {
+      panel.remove();
+      before?.focus();
+      resolve(again);
+    };
+    const toFile = async () => {
+      try {
+        said.textContent = t('failure.file_made', { name: await saveToFile(app, about.jobId ?? null, about.typed?.()) });
+      } catch (failed) {
+        said.textContent = t('failure.file_failed', { why: failed instanceof Error ? failed.message : String(failed) });
+      }
+    };
+    const heading = h('h2', { tabindex: '-1' }, t('failure.title', { what: about.what }));
+    const panel = h(
+      'div',
+      { class: 'failure', role: 'alertdialog', 'aria-label': t('failure.title', { what: about.what }) },
+      heading,
+      h('p', null, error instanceof Error ? error.message : String(error)),
+      h('p', null, t('failure.kept')),
+      h(
+        'div',
+        { class: 'keys' },
+        button(t('failure.again'), { tone: 'main-act action full', onclick: () => close(true) }),
+        button(t('failure.to_file'), { icon: 'download', onclick: toFile }),
+        button(t('failure.close'), { tone: 'quiet', onclick: () => close(false) }),
+      ),
+      said,
+    );
+    document.body.append(panel);
+    heading.focus();
+  });
+}

@@ -1,0 +1,55 @@
+/** Pictures from the camera or the gallery. The bytes are in the store before anything says "saved". */
+import { h, refill } from '../ui/elements.js';
+import { icon } from '../ui/icons.js';
+import { preparePhoto } from '../pwa/photo_prepare.js';
+import { insist } from './failure.js';
+import { t } from '../text/en.js';
+
+/**
+ * @param {any} app @param {string} jobId
+ * @param {() => {belongs_to?: string, run_id?: string, counter_m?: number}} about
+ * @param {(recordId: string) => void | Promise<void>} added
+ */
+export function photoInput(app, jobId, about, added) {
+  const said = h('div', { role: 'status', class: 'stack-s' });
+  const take = fileKey(t('photo.take'), 'photo', { capture: 'environment' }, 'main-act action');
+  const choose = fileKey(t('photo.choose'), 'picture', { multiple: true }, 'action');
+  for (const { input } of [take, choose]) input.addEventListener('change', () => void addAll(input));
+
+  /** @param {HTMLInputElement} input */
+  async function addAll(input) {
+    const files = [...(input.files ?? [])];
+    input.value = '';
+    for (const file of files) await addOne(file);
+  }
+
+  /** @param {File} file */
+  async function addOne(file) {
+    tell(t('photo.reading'));
+    let prepared;
+    try {
+      prepared = await preparePhoto(file);
+    } catch (error) {
+      tell(error instanceof Error ? error.message : String(error), true);
+      return;
+    }
+    const taken = file.lastModified ? new Date(file.lastModified).toISOString() : undefined;
+    const stored = await insist(app, { what: t('what.photo'), jobId }, () => app.store.addPhoto(jobId, { ...prepared, taken_at: taken, ...about() }));
+    if (!stored) return tell('');
+    tell(prepared.preview ? t('photo.saved') : t('photo.saved_as_file'));
+    await added(stored.record_id);
+    return undefined;
+  }
+
+  /** @param {string} words @param {boolean} [bad] */
+  function tell(words, bad = false) {
+    refill(said, words ? h('p', { class: bad ? 'field-fault' : 'field-help' }, bad ? icon('alert') : null, words) : null);
+  }
+  return { element: h('div', { class: 'stack-s' }, h('div', { class: 'keys' }, take.element, choose.element), said), said, tell };
+}
+
+/** @param {string} label @param {string} iconName @param {Object<string, any>} props @param {string} tone */
+function fileKey(label, iconName, props, tone) {
+  const input = h('input', { type: 'file', accept: 'image/*', 'aria-label': label, ...props });
+  return { input, element: h('label', { class: `button file-key ${tone}` }, input, icon(iconName), h('span', { 'aria-hidden': 'true' }, label)) };
+}

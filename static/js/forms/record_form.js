@@ -1,0 +1,136 @@
+/** A whole screen that edits one record: fields, draft, save, remove with undo. */
+import { h, refill } from '../ui/elements.js';
+import { button } from '../ui/page.js';
+import { snack } from '../ui/snack_bar.js';
+import { canonical } from '../sync/fold.js';
+import { buildForm } from './form.js';
+import { insist } from './failure.js';
+import { keepDraft } from './draft.js';
+import { clockTime } from '../ui/format.js';
+import { t } from '../text/en.js';
+
+/** @typedef {import('../ui/types.js').Field} Field */
+/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../ui/page.js').Page} Page */
+
+/**
+ * @typedef {object} RecordForm
+ * @property {string} jobId
+ * @property {any} view                 null for a job that does not exist yet
+ * @property {string} kind
+ * @property {SurveyRecord | null} record
+ * @property {Field[]} fields
+ * @property {Object<string, any>} [fixed]     written with a new record, not shown
+ * @property {Object<string, any>} [suggested] shown in a new record until changed
+ * @property {string} path
+ * @property {string} saveLabel
+ * @property {string} what             in sentences: "the run"
+ * @property {string} back             where to go after saving or removing
+ * @property {Array<Node | null>} [above]
+ * @property {Array<Node | null>} [below]
+ * @property {(id: string) => string | undefined} [after]   where to go after saving
+ */
+
+/** @param {any} app @param {string} kind @returns {Field[]} */
+export function fieldsOf(app, kind) {
+  return app.fields.kinds[kind].fields.filter((/** @type {Field} */ field) => !field.hidden);
+}
+
+/** @param {Page} page @param {any} app @param {RecordForm} form @returns {Promise<() => void>} */
+export async function recordForm(page, app, form) {
+  const built = buildForm({ app, view: form.view }, form.fields, () => draft.touch());
+  const standing = form.record?.fields ?? {};
+  const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
+  let recordId = newId;
+  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, record_id: recordId }));
+  const restoredAt = h('div', null);
+
+  built.setValues(standing);
+  if (!form.record) built.overlay(form.suggested ?? {});
+  const kept = await app.store.draft(form.path);
+  if (kept) {
+    restore(built, kept, standing);
+    recordId = form.record ? recordId : (kept.record_id ?? recordId);
+    refill(restoredAt, draftNote(kept, async () => {
+      await draft.drop();
+      built.setValues(standing);
+      if (!form.record) built.overlay(form.suggested ?? {});
+      refill(restoredAt);
+      page.focus();
+    }));
+    app.announce(t('form.draft_restored'));
+  }
+
+  /** @param {Event} event */
+  const submit = async (event) => {
+    event.preventDefault();
+    const found = built.read();
+    if (!found) return;
+    const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found));
+    if (!done) return;
+    await draft.drop();
+    app.announce(t('form.saved'));
+    await app.go(form.after?.(recordId) ?? form.back, { replace: true });
+    snack(t('form.saved'));
+  };
+  page.body(h(
+    'form', { class: 'form', novalidate: true, onsubmit: submit, id: 'record-form' },
+    restoredAt, ...(form.above ?? []), built.element, ...(form.below ?? []),
+  ));
+  const save = button(form.saveLabel, { tone: 'main-act action', type: 'submit' });
+  save.setAttribute('form', 'record-form');
+  page.bar(save);
+  return draft.stop;
+}
+
+/** Touched fields of the draft go over what stands now; the rest shows what stands now.
+ * @param {ReturnType<typeof buildForm>} built @param {any} kept @param {Object<string, any>} standing */
+function restore(built, kept, standing) {
+  if (kept.mend) return built.overlay(kept.mend);
+  built.setValues(kept.opened ?? {});
+  const before = built.raw();
+  built.setValues(standing);
+  const touched = Object.entries(kept.raw ?? {}).filter(([name, raw]) => canonical(raw) !== canonical(before[name]));
+  return built.setRaw(Object.fromEntries(touched));
+}
+
+/** @param {any} kept @param {() => void} afresh */
+export function draftNote(kept, afresh) {
+  const words = kept.mend ? t('form.mending') : t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') });
+  return h('div', { class: 'draft-note', role: 'note' }, h('span', null, words), button(t('form.afresh'), { tone: 'quiet', onclick: afresh }));
+}
+
+/** @param {any} app @param {RecordForm} form @param {string} id @param {{fields: Object<string, any>, before: any[]}} found @returns {Promise<boolean>} */
+async function write(app, form, id, found) {
+  const already = form.view?.record(form.kind, id);
+  const fields = form.record || already ? found.fields : { ...form.fixed, ...withoutNull(found.fields) };
+  if (found.before.length) await app.store.addEntries(form.jobId, found.before);
+  if (Object.keys(fields).length) await app.store.save(form.jobId, form.kind, id, fields);
+  return true;
+}
+
+/** @param {Object<string, any>} fields */
+function withoutNull(fields) {
+  return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
+}
+
+/** The key that removes a record. It stands at the top, far from Save, and can be undone.
+ * @param {any} app @param {{jobId: string, kind: string, record: SurveyRecord | null, back: string, path: string, what: string}} about */
+export function removeKey(app, about) {
+  const { jobId, kind, record, back, what } = about;
+  if (!record || record.removed) return null;
+  const act = async () => {
+    const done = await insist(app, { what, jobId }, async () => { await app.store.remove(jobId, kind, record.id); return true; });
+    if (!done) return;
+    app.announce(t('form.removed', { what }));
+    await app.go(back, { replace: true });
+    snack(t('form.removed', { what }), {
+      label: t('form.undo'),
+      act: async () => {
+        await insist(app, { what, jobId }, () => app.store.restore(jobId, kind, record.id));
+        app.announce(t('form.restored', { what }));
+      },
+    });
+  };
+  return button(t('form.remove'), { tone: 'remove', icon: 'remove', onclick: act });
+}

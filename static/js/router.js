@@ -1,0 +1,182 @@
+/** Path to screen. One line a screen; the first pattern that fits is taken. */
+import { makePage, note } from './ui/page.js';
+import { h } from './ui/elements.js';
+import { closeSnack } from './ui/snack_bar.js';
+import { t } from './text/en.js';
+import * as jobs from './screens/jobs.js';
+import * as jobForm from './screens/job_form.js';
+import * as jobHome from './screens/job_home.js';
+import * as safety from './screens/safety.js';
+import * as checks from './screens/checks.js';
+import * as checkForm from './screens/check_form.js';
+import * as nodes from './screens/nodes.js';
+import * as nodeForm from './screens/node_form.js';
+import * as runForm from './screens/run_form.js';
+import * as runLog from './screens/run_log.js';
+import * as reading from './screens/reading.js';
+import * as observation from './screens/observation.js';
+import * as partForm from './screens/part_form.js';
+import * as photos from './screens/photos.js';
+import * as photoNew from './screens/photo_new.js';
+import * as photo from './screens/photo.js';
+import * as conflicts from './screens/conflicts.js';
+import * as removed from './screens/removed.js';
+import * as remarks from './screens/remarks.js';
+import * as pack from './screens/pack.js';
+import * as outbox from './screens/outbox.js';
+import * as settings from './screens/settings.js';
+
+/** @typedef {import('./ui/page.js').Page} Page */
+/** @typedef {import('./ui/types.js').Params} Params */
+/** @typedef {{mount: (page: Page, params: any, app: any) => Promise<void | (() => void)>}} Screen */
+
+/** @type {Array<[string, Screen]>} */
+const ROUTES = [
+  ['/', jobs],
+  ['/jobs/new', jobForm],
+  ['/jobs/:job', jobHome],
+  ['/jobs/:job/edit', jobForm],
+  ['/jobs/:job/safety', safety],
+  ['/jobs/:job/checks', checks],
+  ['/jobs/:job/checks/:id', checkForm],
+  ['/jobs/:job/nodes', nodes],
+  ['/jobs/:job/nodes/:id', nodeForm],
+  ['/jobs/:job/runs/new', runForm],
+  ['/jobs/:job/runs/:run', runLog],
+  ['/jobs/:job/runs/:run/edit', runForm],
+  ['/jobs/:job/runs/:run/readings/:id', reading],
+  ['/jobs/:job/runs/:run/observations/:id', observation],
+  ['/jobs/:job/runs/:run/:part/:id', partForm],
+  ['/jobs/:job/remarks', remarks],
+  ['/jobs/:job/remarks/:id', partForm],
+  ['/jobs/:job/photos', photos],
+  ['/jobs/:job/photos/new', photoNew],
+  ['/jobs/:job/photos/:id', photo],
+  ['/jobs/:job/conflicts', conflicts],
+  ['/jobs/:job/removed', removed],
+  ['/jobs/:job/pack', pack],
+  ['/outbox', outbox],
+  ['/settings', settings],
+];
+
+/** @param {string} path @returns {{screen: Screen, params: Object<string, string>} | null} */
+export function match(path) {
+  const parts = path.split('/').filter(Boolean);
+  for (const [pattern, screen] of ROUTES) {
+    const wanted = pattern.split('/').filter(Boolean);
+    if (wanted.length !== parts.length) continue;
+    /** @type {Object<string, string>} */
+    const params = {};
+    const fits = wanted.every((one, i) => {
+      if (one.startsWith(':')) params[one.slice(1)] = decodeURIComponent(parts[i]);
+      return one.startsWith(':') || one === parts[i];
+    });
+    if (fits) return { screen, params };
+  }
+  return null;
+}
+
+/** @param {any} app @param {HTMLElement} root */
+export function startRouter(app, root) {
+  /** @type {(() => void) | void} */
+  let unmount;
+  let turn = 0;
+  let depth = 0;
+  /** @type {Page | null} */
+  let page = null;
+  /** @type {Map<string, number>} where each screen was scrolled to, by its address */
+  const scrolled = new Map();
+
+  /** @param {boolean} back */
+  async function show(back) {
+    turn += 1;
+    const mine = turn;
+    unmount?.();
+    unmount = undefined;
+    page?.stop();
+    page = makePage(app, root);
+    const current = page;
+    const path = location.pathname;
+    const found = match(path);
+    try {
+      const params = { ...found?.params, path: path + location.search, query: new URLSearchParams(location.search) };
+      const stop = found ? await found.screen.mount(current, params, app) : missing(current);
+      if (mine !== turn) return stop?.();
+      unmount = stop;
+    } catch (error) {
+      broken(current, error);
+    }
+    if (mine !== turn) return undefined;
+    window.scrollTo(0, back ? (scrolled.get(path) ?? 0) : 0);
+    current.focus();
+    return undefined;
+  }
+
+  /** @param {string} path @param {{replace?: boolean}} [how] */
+  function go(path, { replace = false } = {}) {
+    scrolled.set(location.pathname, window.scrollY);
+    if (replace) history.replaceState({ depth }, '', path);
+    else history.pushState({ depth: (depth += 1) }, '', path);
+    return show(false);
+  }
+
+  app.go = go;
+  app.announce = announce;
+  history.scrollRestoration = 'manual';
+  if (history.state?.depth === undefined) history.replaceState({ depth: 0 }, '', location.href);
+  depth = history.state.depth;
+  window.addEventListener('popstate', () => {
+    depth = history.state?.depth ?? 0;
+    closeSnack();
+    void show(true);
+  });
+  document.addEventListener('click', (event) => {
+    const link = /** @type {HTMLElement} */ (event.target).closest?.('a');
+    if (!link || !isOurs(event, link)) return;
+    event.preventDefault();
+    const target = link.pathname + link.search;
+    const goingBack = link.dataset.back && depth > 0 && scrolled.has(link.pathname);
+    if (goingBack) history.back();
+    else void go(target, { replace: target === location.pathname + location.search });
+  });
+  void night(app);
+  void show(false);
+}
+
+/** @param {MouseEvent} event @param {HTMLAnchorElement} link */
+function isOurs(event, link) {
+  if (event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return false;
+  if (link.origin !== location.origin || link.target || link.hasAttribute('download')) return false;
+  return !/^\/(api|media|static|office|tables)(\/|$)/.test(link.pathname);
+}
+
+/** Said to a screen reader; the words are also on the screen. @param {string} text */
+function announce(text) {
+  const place = document.getElementById('announcer');
+  if (!place) return;
+  place.textContent = '';
+  setTimeout(() => { place.textContent = text; }, 30);
+}
+
+/** @param {any} app */
+export async function night(app) {
+  document.documentElement.classList.toggle('night', (await app.store.setting('night')) === true);
+}
+
+/** @param {Page} page @returns {undefined} */
+function missing(page) {
+  page.head({ title: t('page.missing'), back: '/' });
+  page.body(h('p', null, t('page.missing_why')), h('p', null, h('a', { href: '/' }, t('page.to_jobs'))));
+}
+
+/** @param {Page} page @param {unknown} error */
+function broken(page, error) {
+  console.error(error);
+  const gone = /** @type {any} */ (error)?.name === 'GoneError';
+  page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
+  const words = error instanceof Error ? error.message : String(error);
+  page.body(
+    gone ? h('p', null, words) : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
+    h('p', null, h('a', { href: '/' }, t('page.to_jobs')), ' · ', h('a', { href: '/settings' }, t('page.to_settings'))),
+  );
+}

@@ -1,0 +1,108 @@
+/** The jobs on this phone, and those on the server that could be taken onto it. */
+import { h, append } from '../ui/elements.js';
+import { icon } from '../ui/icons.js';
+import { button, linkRow, section } from '../ui/page.js';
+import { live } from '../ui/live.js';
+import { counted } from '../ui/format.js';
+import { insist } from '../forms/failure.js';
+import { firstRunCard, updateCard } from '../ui/cards.js';
+import { t } from '../text/en.js';
+
+/** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  page.head({
+    title: t('jobs.title'), eyebrow: t('app.name'),
+    aside: h('a', { class: 'button quiet', href: '/settings' }, icon('settings'), h('span', null, t('settings.title'))),
+  });
+  page.bar(button(t('jobs.new'), { tone: 'main-act action', icon: 'add', href: '/jobs/new' }));
+  /** @type {Array<{job_id: string, title: string, site: string}>} */
+  let others = [];
+  const draw = async () => {
+    const lines = await app.store.jobs();
+    const here = lines.filter((/** @type {any} */ line) => !line.record.removed);
+    const known = new Set(lines.map((/** @type {any} */ line) => line.job_id));
+    const elsewhere = others.filter((one) => !known.has(one.job_id));
+    page.body(
+      updateCard(app, draw),
+      await firstRunCard(app, draw),
+      here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
+      removedJobs(app, lines),
+      elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
+    );
+  };
+  const refreshOthers = async () => {
+    others = await app.sync.others().catch(() => []);
+    await draw();
+  };
+  const stop = await live(app, null, draw);
+  void refreshOthers();
+  app.sync.events.addEventListener('status', refreshOthers);
+  const again = () => void draw();
+  app.update?.events?.addEventListener('available', again);
+  app.install?.events?.addEventListener('changed', again);
+  return () => {
+    stop();
+    app.sync.events.removeEventListener('status', refreshOthers);
+    app.update?.events?.removeEventListener('available', again);
+    app.install?.events?.removeEventListener('changed', again);
+  };
+}
+
+/** @param {{job_id: string, record: any, unsent: number, aside: number, conflicts: number}} line */
+function jobRow({ job_id: jobId, record, unsent, aside, conflicts }) {
+  const under = h('span', null, h('span', { class: 'small' }, firstLine(record.fields.site) || t('jobs.no_site')));
+  const tags = h('span', { class: 'tags' });
+  append(tags, [
+    h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
+    conflicts ? h('span', { class: 'tag tag-notice' }, counted(conflicts, 'conflict')) : null,
+    aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null,
+  ]);
+  under.append(tags);
+  return linkRow(`/jobs/${jobId}`, 'sheet', record.fields.title || t('jobs.untitled'), under);
+}
+
+/** @param {string | undefined} text */
+function firstLine(text) {
+  return (text ?? '').split('\n')[0];
+}
+
+function emptyState() {
+  const step = (/** @type {string} */ n, /** @type {string} */ title, /** @type {string} */ words) =>
+    h('li', null, h('span', { class: 'step-number', 'aria-hidden': 'true' }, n), h('div', null, h('h3', null, title), h('p', { class: 'soft' }, words)));
+  return h(
+    'div', { class: 'card' },
+    h('h2', null, t('jobs.empty')),
+    h('ol', { class: 'steps' },
+      step('1', t('jobs.step_1'), t('jobs.step_1_more')),
+      step('2', t('jobs.step_2'), t('jobs.step_2_more')),
+      step('3', t('jobs.step_3'), t('jobs.step_3_more'))),
+  );
+}
+
+/** @param {any} app @param {any[]} lines */
+function removedJobs(app, lines) {
+  const gone = lines.filter((line) => line.record.removed);
+  if (gone.length === 0) return null;
+  return h(
+    'details', null, h('summary', null, t('jobs.removed', { n: gone.length })),
+    h('div', { class: 'stack-s' }, ...gone.map((line) => h(
+      'div', { class: 'card spread' }, h('span', null, line.record.fields.title || t('jobs.untitled')),
+      button(t('removed.put_back'), { icon: 'undo', onclick: () => void app.store.restore(line.job_id, 'job', line.job_id) })))),
+  );
+}
+
+/** @param {any} app @param {{job_id: string, title: string, site: string}} one */
+function otherJob(app, one) {
+  const said = h('p', { role: 'status', class: 'soft' });
+  const take = async () => {
+    said.textContent = t('jobs.taking');
+    const done = await insist(app, { what: t('what.job') }, async () => { await app.sync.takeJob(one.job_id); return true; });
+    said.textContent = done ? t('jobs.taken') : '';
+  };
+  return h(
+    'div', { class: 'card' },
+    h('div', null, h('h3', null, one.title || t('jobs.untitled')), one.site ? h('p', { class: 'soft' }, firstLine(one.site)) : null),
+    button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${one.job_id}` }), said,
+  );
+}
+

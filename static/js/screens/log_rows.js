@@ -1,0 +1,90 @@
+/** The rows of a run's log, in order of distance, each with what was found odd about it. */
+import { h } from '../ui/elements.js';
+import { icon } from '../ui/icons.js';
+import { metres } from '../ui/format.js';
+import { picture } from '../ui/picture.js';
+import { inclinationIcon, meaning } from '../forms/inclination.js';
+import { observationWords, recordPath, valueWords } from './describe.js';
+import { ofRun } from './run_survey.js';
+import { t } from '../text/en.js';
+
+/** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
+
+/** At one place the order is that in which a surveyor thinks of them. */
+const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark'];
+
+/** @param {any} app @param {any} view @param {any} run @param {any} survey @param {string} at @returns {Promise<HTMLElement>} */
+export async function logRows(app, view, run, survey, at) {
+  const photos = ofRun(view, run.id, 'photo');
+  /** @type {Set<string>} */
+  const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
+  const attached = (/** @type {string} */ id) => photos.filter((one) => one.fields.belongs_to === id);
+  /** @type {Row[]} */
+  const rows = [
+    ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), one.fields.remark ?? '')),
+    ...survey.observations.map((/** @type {any} */ one) => {
+      const { title, under } = observationWords(app, one);
+      return row('observation', one, one.fields.counter_m, title, under);
+    }),
+    ...ofRun(view, run.id, 'level_tie').map((one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
+    ...ofRun(view, run.id, 'stretch').map((one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
+    ...ofRun(view, run.id, 'remark').map((one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
+    ...photos.filter((one) => !owners.has(one.fields.belongs_to)).map((one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
+  ];
+  if (rows.length === 0) return h('p', { class: 'soft' }, t('log.empty'));
+  rows.sort((a, b) => a.place - b.place || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || (a.record.id < b.record.id ? -1 : 1));
+  const items = [];
+  for (const one of rows) {
+    const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
+    items.push(await logRow(app, survey, one, thumbs, recordPath(view.jobId, one.kind, one.record)));
+  }
+  return h('div', { class: 'log', 'data-at': at }, ...items);
+}
+
+/** @param {string} kind @param {any} record @param {number | undefined} place @param {Node | string} title @param {string} under @returns {Row} */
+function row(kind, record, place, title, under) {
+  return { kind, record, place: place ?? Infinity, title, under };
+}
+
+/** @param {any} app @param {any} survey @param {Row} one @param {any[]} thumbs @param {string} href */
+async function logRow(app, survey, one, thumbs, href) {
+  const found = survey.findings.filter((/** @type {any} */ finding) => finding.record_id === one.record.id);
+  const conflicts = Object.keys(one.record.conflicts ?? {}).length;
+  const place = Number.isFinite(one.place) ? one.place.toFixed(2) : '—';
+  const pictures = [];
+  for (const photo of thumbs.slice(0, 3)) pictures.push(await picture(app, photo));
+  return h(
+    'a', { class: `log-row ${one.kind}`, href, 'data-key': one.record.id },
+    h('span', { class: 'log-place' }, place, h('span', { class: 'unseen' }, ' m,')),
+    h('span', { class: 'log-cable', 'aria-hidden': 'true' }),
+    h(
+      'span', { class: 'log-text' },
+      h('span', { class: 'log-title' }, one.title),
+      one.under ? h('span', { class: 'log-under' }, one.under) : null,
+      ...found.map((/** @type {any} */ finding) => h('span', { class: 'log-found' }, icon('alert'), finding.words)),
+      conflicts ? h('span', { class: 'log-found' }, icon('branch'), t('log.conflict')) : null,
+      pictures.length ? h('span', { class: 'log-thumbs' }, ...pictures) : null,
+    ),
+  );
+}
+
+/** @param {any} reading */
+function readingTitle(reading) {
+  const value = reading.fields.inclination;
+  return h('span', null, icon(inclinationIcon(value)), value ? meaning(value) : t('incl.none'));
+}
+
+/** @param {any} app @param {any} view @param {any} stretch */
+function stretchTitle(app, view, stretch) {
+  const f = stretch.fields;
+  const size = f.height_mm ? (f.width_mm ? `${f.height_mm} × ${f.width_mm} mm` : `${f.height_mm} mm`) : t('stretch.size_unknown');
+  return [valueWords(app, view, 'stretch', 'shape', f.shape), size, valueWords(app, view, 'stretch', 'material', f.material)].join(', ');
+}
+
+/** @param {any} app @param {any} view @param {any} stretch */
+function stretchUnder(app, view, stretch) {
+  const f = stretch.fields;
+  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(f.to_counter_m) }) : t('stretch.to_open');
+  const known = f.size_known ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase() }) : '';
+  return [to, known, f.remark ?? ''].filter(Boolean).join(' · ');
+}

@@ -1,0 +1,42 @@
+/** Stretches, level ties and remarks: plain forms made from their descriptions. */
+import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
+import { GoneError, jobTitle, jobView, mustRecord } from '../ui/gone.js';
+import { t } from '../text/en.js';
+
+/** @type {Object<string, {kind: string, title: string, save: string, what: string}>} */
+const PARTS = {
+  stretches: { kind: 'stretch', title: 'stretch.new', save: 'stretch.save', what: 'what.stretch' },
+  ties: { kind: 'level_tie', title: 'tie.new', save: 'tie.save', what: 'what.level_tie' },
+  remarks: { kind: 'remark', title: 'remark.new', save: 'remark.save', what: 'what.remark' },
+};
+
+/** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const part = PARTS[params.part ?? 'remarks'];
+  if (!part) throw new GoneError();
+  const view = await jobView(app, params.job);
+  const run = params.run ? mustRecord(view, 'run', params.run) : null;
+  const record = params.id === 'new' ? null : mustRecord(view, part.kind, params.id);
+  const back = run ? `/jobs/${params.job}/runs/${run.id}` : `/jobs/${params.job}/remarks`;
+  const what = t(/** @type {any} */ (part.what));
+  const fields = fieldsOf(app, part.kind).filter((field) => field.name !== 'run_id' && (run || field.name !== 'counter_m'));
+  page.head({
+    title: record ? app.fields.kinds[part.kind].label : t(/** @type {any} */ (part.title)),
+    eyebrow: run?.fields.run_ref ?? jobTitle(view), back,
+    aside: removeKey(app, { jobId: params.job, kind: part.kind, record, back, path: params.path, what }),
+  });
+  return recordForm(page, app, {
+    jobId: params.job, view, kind: part.kind, record, fields,
+    fixed: run ? { run_id: run.id } : {},
+    suggested: part.kind === 'stretch' && run ? lastStretch(view, run.id) : {},
+    path: params.path, saveLabel: t(/** @type {any} */ (part.save)), what, back,
+  });
+}
+
+/** A new stretch mostly repeats the last one, beginning where that ended. @param {any} view @param {string} runId */
+function lastStretch(view, runId) {
+  const last = view.records('stretch').filter((/** @type {any} */ one) => one.fields.run_id === runId).at(-1)?.fields;
+  if (!last) return {};
+  const { shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m, to_counter_m } = last;
+  return { from_counter_m: to_counter_m, shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m };
+}

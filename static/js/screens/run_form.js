@@ -1,0 +1,34 @@
+/** One run: where it starts, which way it is surveyed, how it ended. */
+import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
+import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
+import { t } from '../text/en.js';
+
+const AT_THE_END = ['end_reason', 'end_counter_m'];
+
+/** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const view = await jobView(app, params.job);
+  const record = params.run ? mustRecord(view, 'run', params.run) : null;
+  const at = `/jobs/${params.job}`;
+  const back = record ? `${at}/runs/${record.id}` : at;
+  const ending = params.query.get('part') === 'end';
+  const all = fieldsOf(app, 'run');
+  const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
+  page.head({
+    title: ending ? t('run.end') : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
+    aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
+  });
+  return recordForm(page, app, {
+    jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view) },
+    path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
+    after: (id) => `${at}/runs/${id}`,
+  });
+}
+
+/** R1, R2, ... : the first that is free. @param {any} view @returns {string} */
+function nextRef(view) {
+  const taken = new Set(view.records('run').map((/** @type {any} */ run) => run.fields.run_ref));
+  let n = 1;
+  while (taken.has(`R${n}`)) n += 1;
+  return `R${n}`;
+}

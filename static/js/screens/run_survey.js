@@ -1,0 +1,109 @@
+/** What the phone can say of a run with no signal: chainages, levels so far, findings. Computed, never stored. */
+import { chainageM, scaleFromTape } from '../survey/counter.js';
+import { inclinationDeg } from '../survey/gradient.js';
+import { integrate } from '../survey/profile.js';
+import { runFindings, sentence } from '../survey/findings.js';
+import { t } from '../text/en.js';
+
+/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {{record_id: string, code: string, words: string}} Said */
+
+/** @param {any} view @param {string} runId @param {string} kind @returns {SurveyRecord[]} */
+export function ofRun(view, runId, kind) {
+  return view.records(kind).filter((/** @type {SurveyRecord} */ one) => one.fields.run_id === runId);
+}
+
+/** The instrument checks that hold for a run: its own, else the job's; the latest counts.
+ * @param {any} view @param {string} runId */
+export function instruments(view, runId) {
+  /** @param {string} type */
+  const last = (type) => {
+    const all = view.records('check').filter((/** @type {SurveyRecord} */ one) => one.fields.check_type === type);
+    const own = all.filter((/** @type {SurveyRecord} */ one) => one.fields.run_id === runId);
+    const general = all.filter((/** @type {SurveyRecord} */ one) => !one.fields.run_id);
+    return (own.at(-1) ?? general.at(-1))?.fields ?? null;
+  };
+  const tape = last('counter_tape');
+  let scale = 1;
+  try {
+    if (tape) scale = scaleFromTape(tape.counter_from_m, tape.counter_to_m, tape.taped_length_m);
+  } catch {
+    scale = 1; // half a check is no check
+  }
+  return {
+    scale, scaleChecked: scale !== 1 || Boolean(tape),
+    limitDeg: last('inclinometer_limit')?.limit_deg ?? null,
+    cableM: last('cable_length')?.cable_length_m ?? null,
+  };
+}
+
+/** As the pack does: without a check, the limit is taken to be the largest inclination that was read. */
+const LIMIT_UNKNOWN_DEG = 1e-6;
+
+/** @param {number | null} checkedDeg @param {Array<{deg: number | null}>} points @returns {number} */
+export function limitOf(checkedDeg, points) {
+  if (checkedDeg !== null) return checkedDeg;
+  return Math.max(0, ...points.map((one) => Math.abs(one.deg ?? 0))) || LIMIT_UNKNOWN_DEG;
+}
+
+/** @param {any} app @param {any} view @param {SurveyRecord} run */
+export function runSurvey(app, view, run) {
+  const tools = instruments(view, run.id);
+  const readings = ofRun(view, run.id, 'reading');
+  const observations = ofRun(view, run.id, 'observation');
+  const zeroM = run.fields.counter_zero_m ?? 0;
+  const placeOf = (/** @type {number} */ counterM) => chainageM(counterM, zeroM, tools.scale);
+  const points = readings
+    .filter((one) => typeof one.fields.counter_m === 'number' && one.fields.inclination)
+    .map((one) => ({ id: one.id, chainage_m: placeOf(one.fields.counter_m), ...angle(one.fields.inclination), value: one.fields.inclination }))
+    .sort((a, b) => a.chainage_m - b.chainage_m);
+  const limitDeg = limitOf(tools.limitDeg, points);
+  const stations = safely(() => integrate(points, 0, limitDeg, 0), []);
+  const counters = [...readings, ...observations].map((one) => one.fields.counter_m).filter((m) => typeof m === 'number');
+  if (typeof run.fields.end_counter_m === 'number') counters.push(run.fields.end_counter_m);
+  const rows = app.tables.observation_codes.rows;
+  const findings = safely(() => runFindings(run.fields, readings, observations, rows, tools.cableM, limitDeg), []);
+  return {
+    readings, observations, points, stations, tools, limitDeg, placeOf, zeroM,
+    limitAssumed: tools.limitDeg === null,
+    surveyedM: counters.length ? Math.max(...counters.map(placeOf)) : null,
+    findings: findings.map((/** @type {any} */ one) => ({ record_id: one.record_id, code: one.code, words: inWords(app, one) })),
+  };
+}
+
+/** @param {any} inclination @returns {{deg: number | null, over: number}} */
+function angle(inclination) {
+  if (inclination.over_range) return { deg: null, over: inclination.sense === 'rising' ? 1 : -1 };
+  return { deg: safely(() => inclinationDeg(inclination), 0), over: 0 };
+}
+
+/** @param {any} app @param {any} finding @returns {string} */
+export function inWords(app, finding) {
+  try {
+    return sentence(app.tables.findings.rows, finding);
+  } catch {
+    return t('run.finding_unnamed', { code: finding.code });
+  }
+}
+
+/** @template T @param {() => T} work @param {T} otherwise @returns {T} */
+function safely(work, otherwise) {
+  try {
+    return work();
+  } catch (error) {
+    console.warn(error);
+    return otherwise;
+  }
+}
+
+/** Continuous observations that were started and not finished, by code and number. @param {SurveyRecord[]} observations */
+export function openContinuous(observations) {
+  const key = (/** @type {SurveyRecord} */ one) => `${one.fields.code}/${one.fields.continuous.number}`;
+  const finished = new Set(observations.filter((one) => one.fields.continuous?.role === 'finish').map(key));
+  return observations.filter((one) => one.fields.continuous?.role === 'start' && !finished.has(key(one)));
+}
+
+/** @param {SurveyRecord[]} observations @returns {number} */
+export function nextContinuousNumber(observations) {
+  return 1 + Math.max(0, ...observations.map((one) => one.fields.continuous?.number ?? 0));
+}

@@ -1,0 +1,32 @@
+/** What the safety sheet says so far. It never adds up to "safe". */
+
+/**
+ * @typedef {{question: any, record: any, answer: string | null, differs: boolean}} SafetyAnswer
+ */
+
+/** @param {any} app @param {any} view @returns {{rows: SafetyAnswer[], answered: number, total: number, differing: SafetyAnswer[], entry: boolean}} */
+export function safetyState(app, view) {
+  /** @type {Map<string, any>} */
+  const byQuestion = new Map();
+  for (const record of view.records('check')) {
+    if (record.fields.check_type === 'safety_sheet' && record.fields.question_id) byQuestion.set(record.fields.question_id, record);
+  }
+  const rows = app.tables.safety_sheet.rows.map((/** @type {any} */ question) => {
+    const record = byQuestion.get(question.id) ?? null;
+    const answer = record?.fields.answer ?? null;
+    return { question, record, answer, differs: answer !== null && !asExpected(question.expected, answer) };
+  });
+  return {
+    rows,
+    answered: rows.filter((/** @type {SafetyAnswer} */ row) => row.answer !== null).length,
+    total: rows.length,
+    differing: rows.filter((/** @type {SafetyAnswer} */ row) => row.differs),
+    entry: rows.some((/** @type {SafetyAnswer} */ row) => row.question.id === 'entry_needed' && row.answer === 'yes'),
+  };
+}
+
+/** @param {string} expected @param {string} answer @returns {boolean} */
+export function asExpected(expected, answer) {
+  if (expected === 'yes_or_na') return answer === 'yes' || answer === 'not_applicable';
+  return answer === expected;
+}

@@ -1,0 +1,16 @@
+/** Every sentence a surveyor reads, by key. The sentences stand in the files beside this one, by area. */
+import { COMMON } from './en_common.js';
+import { JOB } from './en_job.js';
+import { RUN } from './en_run.js';
+
+const SENTENCES = { ...COMMON, ...JOB, ...RUN };
+
+/** @typedef {keyof typeof SENTENCES} TextKey */
+
+/** @param {TextKey} key @param {Object<string, string | number>} [values] put in place of {name} @returns {string} */
+export function t(key, values) {
+  const text = SENTENCES[key];
+  if (text === undefined) return key;
+  if (!values) return text;
+  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? String(values[name]) : whole));
+}

@@ -1,0 +1,89 @@
+/** Clock positions: a group of radio buttons first, a drawing of the pipe second. */
+import { h, refill, s, uid } from './elements.js';
+import { t } from '../text/en.js';
+
+const HOURS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
+
+/** @param {number} references 1 or 2 @param {() => void} changed */
+export function clockDial(references, changed) {
+  const from = hourGroup(t('clock.from'), 'dial', () => { draw(); changed(); });
+  const to = references > 1 ? hourGroup(t('clock.to'), 'hours-flat', () => { draw(); changed(); }) : null;
+  const face = h('div', { class: 'dial-face', 'aria-hidden': 'true' });
+  const words = h('p', { class: 'field-help', role: 'status' });
+  from.ring.append(face);
+  const clear = h('button', { type: 'button', class: 'button quiet', onclick: () => { from.set(null); to?.set(null); draw(); changed(); } }, t('clock.clear'));
+  const element = h('div', { class: 'stack' }, from.element, to?.element ?? null, words, clear);
+
+  function draw() {
+    refill(face, drawing(from.get(), to?.get() ?? null));
+    words.textContent = inWords(from.get(), to?.get() ?? null);
+    clear.hidden = from.get() === null && (to?.get() ?? null) === null;
+  }
+  draw();
+  return {
+    element,
+    focus: () => from.focus(),
+    raw: () => ({ from: from.get(), to: to?.get() ?? null }),
+    /** @param {any} value a stored clock, or the draft of one */
+    set(value) {
+      from.set(value?.hour_from ?? value?.from ?? null);
+      to?.set(value?.hour_to ?? value?.to ?? null);
+      draw();
+    },
+    /** @returns {{value: any, error?: string}} */
+    read() {
+      const [a, b] = [from.get(), to?.get() ?? null];
+      if (a === null) return { value: null, error: b === null ? undefined : t('clock.from_needed') };
+      return { value: b === null ? { hour_from: a } : { hour_from: a, hour_to: b } };
+    },
+  };
+}
+
+/** @param {string} label @param {'dial' | 'hours-flat'} shape @param {() => void} changed */
+function hourGroup(label, shape, changed) {
+  const name = uid('hour');
+  /** @type {HTMLInputElement[]} */
+  const inputs = [];
+  const hours = HOURS.map((hour) => {
+    const input = h('input', { type: 'radio', name, value: String(hour), 'aria-label': String(hour), onchange: changed });
+    inputs.push(input);
+    return h('label', { class: shape === 'dial' ? `hour hour-${hour}` : 'hour-flat' }, input, h('span', { 'aria-hidden': 'true' }, String(hour)));
+  });
+  const ring = h('div', { class: shape }, ...hours);
+  return {
+    ring,
+    element: h('fieldset', { class: 'field' }, h('legend', null, label), ring),
+    focus: () => (inputs.find((one) => one.checked) ?? inputs[11]).focus(),
+    get: () => Number(inputs.find((one) => one.checked)?.value ?? 0) || null,
+    /** @param {number | null} hour */
+    set(hour) {
+      for (const input of inputs) input.checked = Number(input.value) === hour;
+    },
+  };
+}
+
+/** @param {number | null} from @param {number | null} to */
+function drawing(from, to) {
+  const at = (/** @type {number} */ hour, /** @type {number} */ r) => {
+    const angle = (hour / 12) * 2 * Math.PI;
+    return `${(100 + r * Math.sin(angle)).toFixed(2)} ${(100 - r * Math.cos(angle)).toFixed(2)}`;
+  };
+  const parts = [
+    s('circle', { class: 'dial-pipe', cx: 100, cy: 100, r: 86 }),
+    s('path', { class: 'dial-water', d: 'M34 152 A82 82 0 0 0 166 152 Z' }),
+  ];
+  if (from !== null && to === null) parts.push(s('path', { class: 'dial-arc', d: `M${at(from - 0.12, 86)} A86 86 0 0 1 ${at(from + 0.12, 86)}` }));
+  if (from !== null && to !== null) {
+    const hours = ((((to - from) % 12) + 12) % 12) || 12;
+    const middle = from + hours / 2;
+    parts.push(s('path', { class: 'dial-arc', d: `M${at(from, 86)} A86 86 0 0 1 ${at(middle, 86)} A86 86 0 0 1 ${at(from + hours - (hours === 12 ? 0.01 : 0), 86)}` }));
+  }
+  parts.push(s('text', { class: 'dial-words', x: 100, y: 104 }, from === null ? t('clock.none') : to === null ? `${from}` : `${from} – ${to}`));
+  return s('svg', { viewBox: '0 0 200 200' }, ...parts);
+}
+
+/** @param {number | null} from @param {number | null} to @returns {string} */
+function inWords(from, to) {
+  if (from === null) return t('clock.how');
+  return to === null ? t('clock.at', { a: from }) : t('clock.from_to', { a: from, b: to });
+}

@@ -1,0 +1,48 @@
+/** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
+
+/** @param {number} value @param {number} [places] @returns {string} */
+export function metres(value, places = 2) {
+  return `${value.toFixed(places)} m`;
+}
+
+/** @param {number} bytes @returns {string} */
+export function bytesText(bytes) {
+  if (bytes < 1000) return `${bytes} bytes`;
+  if (bytes < 1e6) return `${Math.round(bytes / 1000)} kB`;
+  if (bytes < 1e9) return `${(bytes / 1e6).toFixed(1)} MB`;
+  return `${(bytes / 1e9).toFixed(1)} GB`;
+}
+
+/** A number in the way of Python's %g, so that both sides say a range alike. @param {number} value @returns {string} */
+export function general(value) {
+  if (value === 0) return '0';
+  const exponent = Math.floor(Math.log10(Math.abs(value)));
+  if (exponent >= -4 && exponent < 6) return String(Number(value.toPrecision(6)));
+  const [digits, power] = value.toExponential(5).split('e');
+  const sign = power.startsWith('-') ? '-' : '+';
+  return `${Number(digits)}e${sign}${power.replace(/[+-]/, '').padStart(2, '0')}`;
+}
+
+/** @param {string} stamp @returns {string} */
+export function when(stamp) {
+  const date = new Date(stamp);
+  if (Number.isNaN(date.getTime())) return stamp;
+  return date.toLocaleString('en-GB', { day: 'numeric', month: 'short', year: 'numeric', hour: '2-digit', minute: '2-digit' });
+}
+
+/** @param {string} stamp @returns {string} */
+export function clockTime(stamp) {
+  const date = new Date(stamp);
+  return Number.isNaN(date.getTime()) ? stamp : date.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+}
+
+/** "1 reading", "3 readings". @param {number} count @param {string} one @param {string} [many] @returns {string} */
+export function counted(count, one, many = `${one}s`) {
+  return `${count.toLocaleString('en-GB')} ${count === 1 ? one : many}`;
+}
+
+/** Reads a number typed with a point or a comma; null when it is none. @param {string} text @returns {number | null} */
+export function parseNumber(text) {
+  const plain = text.trim().replace(/\s/g, '').replace(',', '.').replace('−', '-');
+  return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
+}

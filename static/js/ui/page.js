@@ -1,0 +1,106 @@
+/** The frame of every screen: top band with the state of sending, heading, content, keys at the bottom. */
+import { h, refill } from './elements.js';
+import { icon } from './icons.js';
+import { statusChip } from './status_chip.js';
+import { t } from '../text/en.js';
+
+/**
+ * @typedef {object} Page
+ * @property {HTMLElement} main
+ * @property {(head: {title: string, eyebrow?: string, back?: string, aside?: Node | null, small?: boolean}) => void} head
+ * @property {(...nodes: Array<Node | null | false>) => void} body
+ * @property {(...nodes: Array<Node | null | false>) => void} bar
+ * @property {(...nodes: Array<Node | null | false>) => void} dock   in place of the bar: the number pad and its keys
+ * @property {() => void} focus
+ * @property {() => void} stop
+ */
+
+/** @param {any} app @param {HTMLElement} root @returns {Page} */
+export function makePage(app, root) {
+  const backPlace = h('div', { class: 'top-back' });
+  const eyebrow = h('p', { class: 'top-eyebrow' });
+  const chip = statusChip(app);
+  const heading = h('h1', { tabindex: '-1', id: 'heading' });
+  const asidePlace = h('div', { class: 'head-aside' });
+  const top = h('header', { class: 'top' }, backPlace, eyebrow, chip.element);
+  const head = h('div', { class: 'head' }, heading, asidePlace);
+  const body = h('div', { class: 'body' });
+  const bar = h('div', { class: 'bar', hidden: true });
+  const main = h('main', { id: 'main', class: 'main' }, head, body, bar);
+  const skip = h('a', { class: 'skip', href: '#main', onclick: skipTo(heading) }, t('page.skip'));
+  root.replaceChildren(skip, top, main);
+
+  return {
+    main,
+    head({ title, eyebrow: over = '', back, aside = null, small = false }) {
+      document.title = over ? `${title}, ${over} · Fallbook` : `${title} · Fallbook`;
+      heading.textContent = title;
+      eyebrow.textContent = over;
+      head.classList.toggle('head-small', small);
+      refill(asidePlace, aside);
+      refill(backPlace, back ? backLink(back) : mark());
+    },
+    body: (...nodes) => refill(body, ...nodes),
+    bar(...nodes) {
+      refill(bar, ...nodes);
+      bar.hidden = nodes.every((one) => !one);
+      bar.className = 'bar';
+    },
+    dock(...nodes) {
+      refill(bar, ...nodes);
+      bar.hidden = false;
+      bar.className = 'dock';
+    },
+    focus: () => heading.focus({ preventScroll: true }),
+    stop: chip.stop,
+  };
+}
+
+/** @param {string} href */
+function backLink(href) {
+  return h('a', { href, class: 'back', 'aria-label': t('page.back'), 'data-back': 'true' }, icon('back'));
+}
+
+/** Our mark: a pipe that falls, over a levelling staff. */
+function mark() {
+  return h('img', { src: '/static/icons/mark.svg', alt: '', class: 'mark', width: '36', height: '36' });
+}
+
+/** @param {HTMLElement} heading @returns {(event: Event) => void} */
+function skipTo(heading) {
+  return (event) => {
+    event.preventDefault();
+    heading.focus();
+  };
+}
+
+/** A row that leads somewhere. @param {string} href @param {string} iconName @param {string} title @param {Node | string | null} under @param {Node | string | null} [badge] */
+export function linkRow(href, iconName, title, under, badge = null) {
+  return h(
+    'a',
+    { class: 'link-row', href, 'data-key': href },
+    h('span', { class: 'row-icon' }, icon(iconName)),
+    h('span', { class: 'row-text' }, h('span', { class: 'row-title' }, title), under ? h('span', { class: 'row-under' }, under) : null),
+    badge ? h('span', { class: 'row-badge' }, badge) : null,
+    icon('on', 'row-on'),
+  );
+}
+
+/** A note in a box: what kind it is stands in its words, the colour only repeats it.
+ * @param {'plain' | 'notice' | 'fault'} tone @param {...(Node | string | null | false)} children */
+export function note(tone, ...children) {
+  return h('div', { class: `note note-${tone}` }, tone === 'plain' ? null : icon('alert'), h('div', { class: 'stack-s' }, ...children));
+}
+
+/** @param {string} title @param {...(Node | null | false | Array<Node | null>)} children */
+export function section(title, ...children) {
+  return h('section', { class: 'section' }, h('h2', null, title), ...children);
+}
+
+/** @param {string} label @param {{icon?: string, tone?: string, href?: string, type?: string, onclick?: (event: Event) => void, key?: string, describedby?: string}} [how] */
+export function button(label, how = {}) {
+  const props = { class: `button ${how.tone ?? ''}`, 'data-key': how.key ?? label, 'aria-describedby': how.describedby };
+  const inside = [how.icon ? icon(how.icon) : null, h('span', null, label)];
+  if (how.href) return h('a', { ...props, href: how.href }, ...inside);
+  return h('button', { ...props, type: how.type ?? 'button', onclick: how.onclick }, ...inside);
+}

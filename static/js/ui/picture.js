@@ -1,0 +1,45 @@
+/** Pictures from the store. A picture that cannot be shown here is named as what it is: a file. */
+import { h } from './elements.js';
+import { icon } from './icons.js';
+import { t } from '../text/en.js';
+
+/** @type {Map<string, string>} what is shown to its address */
+const held = new Map();
+
+/** @param {any} app @param {any} photo a photo record @param {boolean} [whole] the picture itself, not its preview @returns {Promise<HTMLElement>} */
+export async function picture(app, photo, whole = false) {
+  const { sha256, media_type: type, caption } = photo.fields;
+  const row = await app.store.photo(sha256);
+  const words = caption || t('photo.no_caption');
+  if (!row) return serverPicture(sha256, words);
+  const shown = !whole && row.preview ? row.preview : row.bytes;
+  if (!row.preview && !/^image\/(jpeg|png|webp|gif|avif|svg)/.test(type)) return face(icon('picture'), words);
+  const key = `${sha256}/${shown === row.preview}`;
+  const url = held.get(key) ?? URL.createObjectURL(new Blob([shown], { type: shown === row.preview ? (row.preview_type ?? 'image/jpeg') : type }));
+  held.set(key, url);
+  return imageFace(url, words);
+}
+
+/** Not on this phone: perhaps the server is there to show it. @param {string} sha256 @param {string} words */
+function serverPicture(sha256, words) {
+  return imageFace(`/media/photos/${sha256}`, words);
+}
+
+/** @param {string} src @param {string} words */
+function imageFace(src, words) {
+  const holder = h('span', { class: 'photo-face' });
+  const image = h('img', { src, alt: words, decoding: 'async', onerror: () => holder.replaceChildren(icon('picture'), h('span', { class: 'unseen' }, words)) });
+  holder.append(image);
+  return holder;
+}
+
+/** @param {SVGElement} drawing @param {string} words */
+function face(drawing, words) {
+  return h('span', { class: 'photo-face' }, drawing, h('span', { class: 'unseen' }, words));
+}
+
+/** Give back the memory that the pictures of a screen took. */
+export function releasePictures() {
+  for (const url of held.values()) URL.revokeObjectURL(url);
+  held.clear();
+}

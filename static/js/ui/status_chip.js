@@ -1,0 +1,54 @@
+/** The state of sending, in words, on every screen. Being offline is normal work and looks calm. */
+import { h, refill } from './elements.js';
+import { icon } from './icons.js';
+import { t } from '../text/en.js';
+
+/** @param {any} status @returns {string} */
+export function statusWords(status) {
+  const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
+  switch (status?.state) {
+    case 'sending':
+      return status.progress?.total
+        ? t('status.sending_of', { done: status.progress.done, total: status.progress.total })
+        : t('status.sending');
+    case 'failed':
+      return waiting ? t('status.to_send', { n: waiting }) : t('status.not_reached');
+    case 'unsent':
+      return waiting ? t('status.to_send', { n: waiting }) : t('status.all_sent');
+    default:
+      return waiting ? t('status.to_send', { n: waiting }) : t('status.all_sent');
+  }
+}
+
+/** Why the last attempt failed, in words; empty when it did not. @param {any} status @returns {string} */
+export function statusReason(status) {
+  if (status?.state !== 'failed') return '';
+  const message = status.last_message || t('status.server_not_reached');
+  return t('status.could_not', { why: message.replace(/\.$/, '') });
+}
+
+/** @param {any} status @returns {string} */
+function iconOf(status) {
+  if (status?.state === 'sending') return 'send';
+  const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
+  return waiting || status?.state === 'failed' ? 'wait' : 'sent';
+}
+
+/** @param {any} app @returns {{element: HTMLElement, stop: () => void}} */
+export function statusChip(app) {
+  const element = h('a', { class: 'chip', href: '/outbox' });
+  const show = () => {
+    const status = app.sync.status;
+    const reason = statusReason(status);
+    refill(
+      element,
+      icon(iconOf(status)),
+      h('span', { class: 'unseen' }, t('status.outbox')),
+      h('span', { class: 'chip-words' }, statusWords(status)),
+      reason ? h('span', { class: 'unseen' }, `. ${reason}`) : null,
+    );
+  };
+  show();
+  app.sync.events.addEventListener('status', show);
+  return { element, stop: () => app.sync.events.removeEventListener('status', show) };
+}
