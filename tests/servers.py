@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from flask.testing import FlaskClient
 
 from webapp import create_app
 from webapp.state import state_of
@@ -33,12 +34,21 @@ def entries(job_id, writer, first, last, **more):
     return [entry(job_id, writer, number, **more) for number in range(first, last + 1)]
 
 
+class Client(FlaskClient):
+    """A test client that reads every answer to its end, as a browser does."""
+
+    def open(self, *args, **more):
+        more.setdefault("buffered", True)
+        return super().open(*args, **more)
+
+
 class Server:
     """The application, its test client, and the requests that tests make of it."""
 
     def __init__(self, folder, **settings):
         self.folder = folder
         self.app = create_app({"DATA_FOLDER": folder, **settings})
+        self.app.test_client_class = Client
         self.client = self.app.test_client()
 
     def close(self):

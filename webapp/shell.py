@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 from typing import Any
 
-from flask import Blueprint, Response, send_from_directory
+from flask import Blueprint, Response, request, send_from_directory
 
 from . import paths, tables
 from .errors import AppError
@@ -118,6 +118,7 @@ def _fresh(body: bytes, content_type: str, status: int = 200) -> Response:
     response.headers["Cache-Control"] = "no-cache"
     if status == 200:
         response.set_etag(hashlib.sha256(body).hexdigest()[:32])
+        response.make_conditional(request)
     return response
 
 

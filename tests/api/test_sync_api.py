@@ -210,7 +210,12 @@ def test_a_job_is_stored_only_with_the_whole_batch(server, job_id):
     bad = {**entry(job_id, A, 3), "number": 0}
     answer = server.sync([*entries(job_id, A, 1, 2), bad])
     one = error_of(answer)
-    assert (answer.status_code, one["code"], one["index"], one["field"]) == (422, "entry_malformed", 2, "entries")
+    assert (answer.status_code, one["code"], one["index"], one["field"]) == (
+        422,
+        "entry_malformed",
+        2,
+        "entries",
+    )
     assert server.all_rows()["entry"] == []
 
 
@@ -265,7 +270,9 @@ def test_a_request_that_is_not_of_the_form(server, job_id, body, code):
     ids=lambda v: str(v)[:40],
 )
 def test_a_body_that_cannot_be_taken(server, data, headers, status, code):
-    answer = server.client.post("/api/sync", data=data, headers={"Content-Type": "application/json", **headers})
+    answer = server.client.post(
+        "/api/sync", data=data, headers={"Content-Type": "application/json", **headers}
+    )
     assert (answer.status_code, error_of(answer)["code"]) == (status, code)
 
 
@@ -293,8 +300,12 @@ def test_a_gzip_bomb_is_refused(server):
 
 def test_an_entry_nested_past_all_sense_is_refused_not_a_crash(server, job_id):
     deep = "[" * 900 + "]" * 900
-    text = json.dumps({"protocol": 1, "device_id": "x", "entries": [entry(job_id, A, 1, fields={"x": "DEEP"})]})
-    answer = server.client.post("/api/sync", data=text.replace('"DEEP"', deep), content_type="application/json")
+    text = json.dumps(
+        {"protocol": 1, "device_id": "x", "entries": [entry(job_id, A, 1, fields={"x": "DEEP"})]}
+    )
+    answer = server.client.post(
+        "/api/sync", data=text.replace('"DEEP"', deep), content_type="application/json"
+    )
     assert answer.status_code in (200, 400)
     if answer.status_code == 400:
         assert error_of(answer)["code"] == "body_not_json"
