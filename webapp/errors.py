@@ -65,6 +65,8 @@ ERRORS: dict[str, Kind] = {
     "job_file_inconsistent": Kind(422, "The records of the job file are not what its entries make."),
     "reference_file_kind": Kind(422, "The file is not a list of reference values."),
     "reference_malformed": Kind(422, "A reference value is not of the form that this command takes."),
+    "declination_date": Kind(422, "No magnetic model that comes with Fallbook covers this date."),
+    "declination_place": Kind(422, "There is no declination for this place."),
     "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),
     "zip_damaged": Kind(422, "The zip is damaged or incomplete."),
     "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),
