@@ -1,0 +1,128 @@
+/** Bends in plan from the observations of a run. Twin of webapp/survey/bends.py. */
+import { findCode } from './codes.js';
+import { chainageM } from './counter.js';
+import { SurveyError } from './errors.js';
+import { finite, spread } from './finite.js';
+
+/** @typedef {Object<string, any>} Fields */
+/** @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string}} PlanBend */
+/** @typedef {{id: any, at: number | null, angle: number | null, side: number | null, slanting: boolean, sd: number}} Draft */
+
+const BEND = 'BCC';
+// a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
+const SHARE = 2 / Math.PI;
+const SHARE_SD = Math.sqrt(0.5 - 4 / (Math.PI * Math.PI));
+const RADIAN = Math.PI / 180;
+
+/**
+ * @param {Fields[]} rows
+ * @param {Fields[]} observations
+ * @param {number} counterZeroM
+ * @param {number} scale
+ * @param {number} sdDeg
+ * @returns {{bends: PlanBend[], left_out: Array<{id: string, code: string}>}}
+ */
+export function bendsOf(rows, observations, counterZeroM, scale, sdDeg) {
+  const sd = spread(sdDeg, 'sd_deg');
+  const row = findCode(rows, BEND);
+  /** @type {Draft[]} */
+  const drafts = [];
+  /** @type {Map<any, Draft>} */
+  const starts = new Map();
+  for (const [index, record] of observations.entries()) {
+    const { fields } = record;
+    if (fields.code !== BEND || !row || onlyVertical(row, fields)) continue;
+    const bend = draftOf(row, record, counterZeroM, scale, sd, index);
+    const number = fields.continuous?.number ?? null;
+    const role = fields.continuous?.role || '';
+    const start = starts.get(number);
+    if (role === 'finish' && start) {
+      close(start, bend);
+      starts.delete(number);
+    } else if (role === '' || role === 'start' || role === 'finish') {
+      drafts.push(bend);
+      if (role === 'start') starts.set(number, bend);
+    }
+  }
+  const bends = [];
+  const leftOut = [];
+  for (const bend of drafts) {
+    const fault = faultOf(bend);
+    if (fault) leftOut.push({ id: bend.id, code: fault });
+    else bends.push(signed(bend));
+  }
+  bends.sort((a, b) => a.chainage_m - b.chainage_m);
+  return { bends, left_out: leftOut };
+}
+
+/** @param {number} turnedDeg @param {number} beforeDeg @param {number} afterDeg @returns {number | null} */
+export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
+  const turned = finite(turnedDeg, 'turned_deg') * RADIAN;
+  if (!(turnedDeg >= 0 && turnedDeg <= 180)) throw new SurveyError('bend_angle_out_of_range', 'turned_deg');
+  const [first, second] = [finite(beforeDeg, 'before_deg'), finite(afterDeg, 'after_deg')];
+  if (!(first >= -90 && first <= 90)) throw new SurveyError('inclination_beyond_vertical', 'before_deg');
+  if (!(second >= -90 && second <= 90)) throw new SurveyError('inclination_beyond_vertical', 'after_deg');
+  const flat = Math.cos(first * RADIAN) * Math.cos(second * RADIAN);
+  if (flat < 1e-12) return null;
+  // sin2(turned/2) = sin2(difference/2) + flat sin2(plan/2), which keeps small bends exact
+  const half = Math.sin(turned / 2);
+  const rise = Math.sin((second - first) * RADIAN / 2);
+  const square = (half * half - rise * rise) / flat;
+  if (square < 0) return null;
+  return 2 * (Math.asin(Math.sqrt(Math.min(1, square))) / RADIAN);
+}
+
+/** @param {Fields} row @param {Fields} record @param {number} zeroM @param {number} scale @param {number} sd @param {number} index @returns {Draft} */
+function draftOf(row, record, zeroM, scale, sd, index) {
+  const { fields } = record;
+  const counter = fields.counter_m ?? null;
+  const angle = fields.quantification_1 ?? null;
+  const at = counter === null ? null : chainageM(finite(counter, 'observations', index), zeroM, scale);
+  if (angle !== null && !(finite(angle, 'observations', index) >= 0 && angle <= 180)) {
+    throw new SurveyError('bend_angle_out_of_range', 'observations', index);
+  }
+  const slanting = Boolean(choiceOf(row, 'characterisation_2', fields.characterisation_2));
+  return { id: record.id ?? null, at, angle, side: sideOf(row, fields.characterisation_1), slanting, sd };
+}
+
+/** Put the finish of a continuous bend into its start. @param {Draft} start @param {Draft} finish */
+function close(start, finish) {
+  if (start.at !== null && finish.at !== null) start.at = (start.at + finish.at) / 2;
+  if (start.angle === null) start.angle = finish.angle;
+  if (start.side === null) start.side = finish.side;
+}
+
+/** @param {Draft} bend @returns {string | null} */
+function faultOf(bend) {
+  if (bend.at === null) return 'bend_without_counter';
+  if (bend.side === null) return 'bend_without_side';
+  return bend.angle === null ? 'bend_without_angle' : null;
+}
+
+/** @param {Draft} bend @returns {PlanBend} */
+function signed(bend) {
+  const turned = Number(bend.angle);
+  const angle = Number(bend.side) * turned;
+  const plain = { id: bend.id, chainage_m: Number(bend.at), deflection_deg: angle, sd_deg: bend.sd, known: 'measured' };
+  if (!bend.slanting) return plain;
+  const loose = SHARE_SD * turned;
+  return { ...plain, deflection_deg: SHARE * angle, sd_deg: Math.sqrt(bend.sd * bend.sd + loose * loose), known: 'assumed' };
+}
+
+/** @param {Fields} row @param {Fields} fields @returns {boolean} */
+function onlyVertical(row, fields) {
+  return !fields.characterisation_1 && Boolean(choiceOf(row, 'characterisation_2', fields.characterisation_2));
+}
+
+/** @param {Fields} row @param {any} value @returns {number | null} */
+function sideOf(row, value) {
+  const label = choiceOf(row, 'characterisation_1', value);
+  if (label.includes('right')) return 1;
+  return label.includes('left') ? -1 : null;
+}
+
+/** @param {Fields} row @param {string} field @param {any} value @returns {string} */
+function choiceOf(row, field, value) {
+  const choice = row[field].find((/** @type {Fields} */ c) => c.value === value);
+  return choice ? String(choice.label).toLowerCase() : '';
+}
