@@ -1,11 +1,11 @@
 """A real ``fallbook serve`` in a process of its own, to be killed and started again."""
 
 import os
+import shutil
 import socket
 import subprocess
 import sys
 import time
-import urllib.error
 import urllib.request
 from pathlib import Path
 
@@ -20,11 +20,18 @@ def free_port() -> int:
         return s.getsockname()[1]
 
 
+def copy_of_the_app(folder: Path) -> Path:
+    """Return a copy of what the server serves, for tests that bring out a new version."""
+    for name in ("webapp", "static", "templates", "sample_jobs"):
+        shutil.copytree(ROOT / name, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
+    return folder
+
+
 class ServerProcess:
     """``fallbook serve`` on a free port with a data folder of its own; the port outlives a restart."""
 
-    def __init__(self, folder: Path):
-        self.folder = folder
+    def __init__(self, folder: Path, root: Path = ROOT):
+        self.folder, self.root = folder, root
         self.port = free_port()
         self.log = folder.parent / f"{folder.name}.log"
         self.process: subprocess.Popen | None = None
@@ -38,8 +45,8 @@ class ServerProcess:
         command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve"]
         command += ["--data", str(self.folder), "--port", str(self.port)]
         with self.log.open("ab") as log:
-            env = {**os.environ, "PYTHONPATH": str(ROOT)}
-            self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=ROOT, env=env)
+            env = {**os.environ, "PYTHONPATH": str(self.root)}
+            self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.root, env=env)
         end = time.monotonic() + START_WITHIN_S
         while time.monotonic() < end:
             if self.process.poll() is not None:

@@ -1,0 +1,140 @@
+"""The service worker: everything offline from a cold start, and no new version unasked."""
+
+import re
+
+import pytest
+from server_process import ServerProcess, copy_of_the_app
+
+DEEP_LINKS = (
+    "/",
+    "/jobs/new",
+    "/outbox",
+    "/settings",
+    "/jobs/{job}",
+    "/jobs/{job}/safety",
+    "/jobs/{job}/runs/{run}",
+)
+NEW_JOB = """async (app) => {
+  const job = app.newId();
+  await app.store.save(job, 'job', null, {title: 'Dell Lane'});
+  const node = await app.store.save(job, 'node', null, {node_ref: 'MH1', node_type: 'manhole'});
+  const run = await app.store.save(job, 'run', null, {run_ref: 'R1', start_node_id: node, direction: 'with_flow'});
+  return {job, run};
+}"""
+
+
+def test_every_deep_link_opens_with_the_server_dead_from_a_cold_start(phone, live_server):
+    ids = phone.app(NEW_JOB)
+    phone.app("async (app) => app.sync.run()")
+    live_server.kill()
+    phone.close()
+    phone.open(None)
+    for path in DEEP_LINKS:
+        phone.goto(path.format(**ids))
+        phone.page.get_by_role("heading").first.wait_for()
+    assert phone.page.get_by_role("heading", name=re.compile("R1")).count() > 0
+    phone.goto(f"/jobs/{ids['job']}")
+    assert phone.page.get_by_text("Dell Lane").count() > 0
+
+
+def test_what_belongs_to_the_server_is_not_answered_by_the_worker(phone, live_server):
+    found = phone.page.evaluate(
+        """async () => {
+          const paths = ['/healthz', '/office', '/api/openapi.json', '/sw.js', '/static/js/main.js', '/fields.json'];
+          const names = await caches.keys();
+          const cache = await caches.open(names[0]);
+          const kept = await Promise.all(paths.map(async (p) => Boolean(await cache.match(p))));
+          return [names.length, kept];
+        }"""
+    )
+    assert found == [1, [False, False, False, False, True, True]]
+    live_server.kill()
+    answers = phone.page.evaluate(
+        """async () => Promise.all(['/healthz', '/api/openapi.json', '/fields.json', '/tables/shapes.json'].map(
+             (p) => fetch(p).then((r) => r.ok, () => false)))"""
+    )
+    assert answers == [False, False, True, True]
+
+
+def test_everything_that_the_page_loads_is_on_the_phone(phone):
+    missing = phone.page.evaluate(
+        """async () => {
+          const cache = await caches.open((await caches.keys())[0]);
+          const loaded = performance.getEntriesByType('resource').map((e) => new URL(e.name).pathname)
+            .filter((p) => !/^\\/(api|sw)/.test(p));
+          const lacking = [];
+          for (const path of loaded) if (!(await cache.match(path))) lacking.push(path);
+          return lacking;
+        }"""
+    )
+    assert missing == []
+
+
+@pytest.fixture
+def changing_server(tmp_path):
+    server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app")).start()
+    yield server
+    server.kill()
+
+
+def bring_out(server, mark):
+    """Make a new version: the same app with another mark on its page."""
+    page = server.root / "templates" / "index.html"
+    text = page.read_text(encoding="utf-8")
+    page.write_text(re.sub(r"<body[^>]*>", f'<body data-mark="{mark}">', text), encoding="utf-8")
+
+
+MARK = "() => document.body.dataset.mark ?? 'first'"
+LOOK_FOR_IT = """async (app) => {
+  const told = new Promise((resolve) => app.update.events.addEventListener('available', resolve, {once: true}));
+  await app.update.check();
+  await told;
+}"""
+
+
+def test_a_new_version_waits_until_it_is_wanted(make_phone, changing_server):
+    phone = make_phone(changing_server.url).open("/")
+    phone.wait_for_worker()
+    assert phone.page.evaluate(MARK) == "first"
+    bring_out(changing_server, "second")
+    phone.app(LOOK_FOR_IT)
+    phone.page.get_by_role("button", name="Later").click()
+    phone.page.get_by_role("button", name="Use it now").wait_for(state="hidden")
+    phone.goto("/")
+    assert phone.page.evaluate(MARK) == "first", "it must not take over by itself"
+    assert len(phone.page.evaluate("() => caches.keys()")) == 2
+    with phone.page.expect_navigation():
+        phone.page.get_by_role("button", name="Use it now").click()
+    phone.wait_ready()
+    assert phone.page.evaluate(MARK) == "second"
+    assert len(phone.page.evaluate("() => caches.keys()")) == 1, "the old version's files are gone"
+
+
+def test_background_sync_sends_with_no_page_open(phone, live_server):
+    phone.context.set_offline(True)
+    ids = phone.app(NEW_JOB)
+    assert phone.app("async (app) => (await app.sync.run()).state") == "offline"
+    phone.page.evaluate(
+        """async () => {
+          const registration = await navigator.serviceWorker.ready;
+          while (!(await registration.sync.getTags()).includes('fallbook-sync')) await new Promise((r) => setTimeout(r, 50));
+        }"""
+    )
+    blank = phone.context.new_page()
+    phone.page.close()
+    phone.context.set_offline(False)
+    for _ in range(150):
+        if ids["job"] in live_server.get("/office").decode():
+            break
+        blank.wait_for_timeout(100)
+    else:
+        pytest.fail("nothing arrived")
+    phone.page = blank
+    phone.goto("/")
+    assert phone.app("async (app) => (await app.store.outbox()).counts.entries") == 0
+
+
+def test_the_app_can_be_installed(phone):
+    session = phone.context.new_cdp_session(phone.page)
+    assert session.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
+    assert session.send("Page.getAppManifest")["errors"] == []
