@@ -67,6 +67,11 @@ ERRORS: dict[str, Kind] = {
     "reference_malformed": Kind(422, "A reference value is not of the form that this command takes."),
     "declination_date": Kind(422, "No magnetic model that comes with Fallbook covers this date."),
     "declination_place": Kind(422, "There is no declination for this place."),
+    "exchange_unreadable": Kind(422, "The exchange file cannot be used. Nothing was taken."),
+    "exchange_empty": Kind(422, "The exchange file holds no inspection. Nothing was taken."),
+    "exchange_too_large": Kind(
+        413, "An exchange file can have at most 20 MB. Split it between inspections. Nothing was taken."
+    ),
     "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),
     "zip_damaged": Kind(422, "The zip is damaged or incomplete."),
     "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),

@@ -6,7 +6,7 @@ from typing import Any
 
 from . import paths
 
-NAMES = ("observation_codes", "materials", "shapes", "linings", "safety_sheet", "findings")
+NAMES = ("observation_codes", "materials", "shapes", "linings", "safety_sheet", "findings", "exchange_headers")
 
 
 @functools.cache

@@ -1,0 +1,35 @@
+"""The electronic transfer format of EN 13508-2, Annex B, written and read.  Bytes and plain values only.
+
+::
+
+    inspections_of(records, places) -> Mapped       a job's runs, and what the format cannot take along
+    write(inspections, ...) -> bytes                an exchange file
+    compose(inspections, Layout) -> Written         also says which characters were put otherwise
+    looks_like(data) -> bool                        read(data) -> Report with the entries of a new job
+
+Annex B itself was not seen. What is known of the format comes from published files and an open
+implementation; ``tables/exchange_headers.json`` says row by row how certain that is.
+"""
+
+from .carry import inspections_of
+from .decode import MOST_BYTES, looks_like
+from .model import Inspection, Layout, Mapped, Note, Report, Written
+from .placing import read
+from .records import Places
+from .writer import compose, write
+
+__all__ = [
+    "MOST_BYTES",
+    "Inspection",
+    "Layout",
+    "Mapped",
+    "Note",
+    "Places",
+    "Report",
+    "Written",
+    "compose",
+    "inspections_of",
+    "looks_like",
+    "read",
+    "write",
+]

@@ -1,0 +1,108 @@
+"""Inspections -> the bytes of an exchange file.  Always CR LF, always a last #Z."""
+
+from collections.abc import Iterable, Sequence
+
+from . import headers
+from .model import CHARSETS, Cell, Inspection, Layout, Written
+from .text import field_text, fit_charset, number_text, one_line
+
+FIRST_COLUMNS = ("I", "J", "A", "B", "C", "D", "E", "G", "H", "K")
+DISTANCE, REMARK, PHOTO = "I", "F", "M"
+DISTANCE_DECIMALS = 2
+MOST_LISTED = 200
+
+
+def write(
+    inspections: Iterable[Inspection],
+    charset: str = "ISO-8859-1",
+    separator: str = ",",
+    decimal: str = ".",
+    quote: str = '"',
+    language: str = "en",
+) -> bytes:
+    """Return an exchange file; ValueError if the signs asked for cannot go together."""
+    return compose(inspections, Layout(charset, language, separator, decimal, quote)).data
+
+
+def compose(inspections: Iterable[Inspection], layout: Layout) -> Written:
+    """Return an exchange file and which characters had to be put otherwise."""
+    layout.check()
+    page = _Page(layout)
+    page.head()
+    for inspection in inspections:
+        page.inspection(inspection)
+    text = "".join(f"{line}\r\n" for line in page.lines)
+    return Written(text.encode(CHARSETS[layout.charset]), tuple(page.replaced))
+
+
+class _Page:
+    def __init__(self, layout: Layout) -> None:
+        self.layout = layout
+        self.lines: list[str] = []
+        self.replaced: list[str] = []
+
+    def head(self) -> None:
+        at = self.layout
+        values = (at.charset, at.language, at.separator, at.decimal, at.quote, at.version)
+        self.lines += [f"#A{place}={value}" for place, value in enumerate(values, start=1)]
+
+    def inspection(self, inspection: Inspection) -> None:
+        run = str(inspection.header.get("AAA", ""))
+        for place, codes in enumerate(_blocks(inspection.header), start=1):
+            values = [self._field(inspection.header[c], f"run {run}, header {c}") for c in codes]
+            self.lines.append(f"#B{place:02d}={self.layout.separator.join(codes)}")
+            self.lines.append(self.layout.separator.join(values))
+        columns = _columns(inspection.rows)
+        self.lines.append(f"#C={self.layout.separator.join(columns)}")
+        for row in inspection.rows:
+            where = f"run {run}, {row.get('A', '')} at {self._number(row.get(DISTANCE, ''), 2)} m"
+            cells = [self._cell(row, column, f"{where}, column {column}") for column in columns]
+            self.lines.append(self.layout.separator.join(cells))
+        self.lines.append("#Z")
+
+    def _cell(self, row: dict[str, Cell], column: str, where: str) -> str:
+        value = row.get(column, "")
+        if column == DISTANCE and not isinstance(value, str):
+            return self._quoted(self._number(value, DISTANCE_DECIMALS))
+        return self._field(value, where)
+
+    def _number(self, value: Cell, decimals: int | None = None) -> str:
+        return value if isinstance(value, str) else number_text(value, self.layout.decimal, decimals)
+
+    def _quoted(self, text: str) -> str:
+        return field_text(text, self.layout)[0]
+
+    def _field(self, value: Cell, where: str) -> str:
+        if not isinstance(value, str):
+            return self._quoted(self._number(value))
+        fitted, changes = fit_charset(one_line(value), self.layout.charset)
+        text, more = field_text(fitted, self.layout)
+        for change in dict.fromkeys([*changes, *more]):
+            self._note(f"{where}: {change}")
+        return text
+
+    def _note(self, sentence: str) -> None:
+        if len(self.replaced) < MOST_LISTED:
+            self.replaced.append(sentence)
+        elif len(self.replaced) == MOST_LISTED:
+            self.replaced.append(f"and more: only the first {MOST_LISTED} are listed")
+
+
+def _blocks(header: dict[str, Cell]) -> list[list[str]]:
+    """Header codes with a value, in the table's order, in blocks: place, inspection, pipe, the rest."""
+    order = {code: place for place, code in enumerate(headers.rows())}
+    given = [c for c, v in header.items() if v != ""]
+    given.sort(key=lambda code: (order.get(code, len(order)), code))
+    blocks: dict[str, list[str]] = {}
+    for code in given:
+        name = "Z" if code not in order else "AC" if code.startswith("AD") else code[:2]
+        blocks.setdefault(name, []).append(code)
+    return [blocks[name] for name in sorted(blocks)]
+
+
+def _columns(rows: Sequence[dict[str, Cell]]) -> list[str]:
+    """Those always written, then what else a row of this inspection has; the remark last."""
+    used = {column for row in rows for column, value in row.items() if value != ""}
+    others = sorted(used - set(FIRST_COLUMNS) - {REMARK, PHOTO})
+    between = sorted({*others, PHOTO}, key=lambda c: (c not in headers.known_columns(), c))
+    return [*FIRST_COLUMNS, *between, REMARK]
