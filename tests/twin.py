@@ -1,6 +1,7 @@
 """One long-lived Node process that runs functions of static/js/ for comparison with Python."""
 
 import json
+import math
 import re
 import shutil
 import subprocess
@@ -21,6 +22,17 @@ def node() -> str:
 def camel(name: str) -> str:
     """Return ``snake_case`` as ``camelCase``."""
     return re.sub(r"_([a-z0-9])", lambda m: m[1].upper(), name)
+
+
+def carried(value: object) -> object:
+    """Return a value with NaN and infinities in a form that JSON carries."""
+    if isinstance(value, float) and not math.isfinite(value):
+        return {"$number": {math.inf: "Infinity", -math.inf: "-Infinity"}.get(value, "NaN")}
+    if isinstance(value, dict):
+        return {key: carried(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [carried(one) for one in value]
+    return value
 
 
 class TwinError(Exception):
@@ -45,7 +57,7 @@ class Twin:
 
     def call(self, module: str, name: str, *args: object) -> object:
         """Run the twin of a Python function; raise TwinError if it throws."""
-        line = json.dumps({"module": module, "name": camel(name), "args": args}, allow_nan=False)
+        line = json.dumps({"module": module, "name": camel(name), "args": carried(args)}, allow_nan=False)
         self.process.stdin.write(line + "\n")
         self.process.stdin.flush()
         answer = json.loads(self.process.stdout.readline())

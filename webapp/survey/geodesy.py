@@ -99,10 +99,8 @@ def inverse(from_lat_deg: float, from_lon_deg: float, to_lat_deg: float, to_lon_
 
     Parameters
     ----------
-    from_lat_deg, to_lat_deg : float
-        Latitudes [deg], -90 to 90.
-    from_lon_deg, to_lon_deg : float
-        Longitudes [deg], -360 to 360.
+    from_lat_deg, from_lon_deg, to_lat_deg, to_lon_deg : float
+        Latitudes, -90 to 90, and longitudes, -360 to 360 [deg].
 
     Returns
     -------

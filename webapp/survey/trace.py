@@ -193,10 +193,8 @@ def walk_this_way(from_lat_deg: float, from_lon_deg: float, to_lat_deg: float, t
 
     Parameters
     ----------
-    from_lat_deg, to_lat_deg : float
-        Latitudes [deg].
-    from_lon_deg, to_lon_deg : float
-        Longitudes [deg].
+    from_lat_deg, from_lon_deg, to_lat_deg, to_lon_deg : float
+        Latitudes, -90 to 90, and longitudes, -360 to 360 [deg].
 
     Returns
     -------
