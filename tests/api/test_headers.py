@@ -3,13 +3,15 @@
 import pytest
 
 EXPECTED = {
-    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+    "Content-Security-Policy": "default-src 'none'; script-src 'self'; style-src 'self'; "
+    "img-src 'self' blob: data:; "
     "font-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
     "base-uri 'none'; frame-ancestors 'none'; object-src 'none'; require-trusted-types-for 'script'; "
     "trusted-types sw-url",
     "X-Content-Type-Options": "nosniff",
     "Referrer-Policy": "same-origin",
-    "Permissions-Policy": "camera=(self), geolocation=(self), screen-wake-lock=(self), microphone=(), payment=()",
+    "Permissions-Policy": "camera=(self), geolocation=(self), screen-wake-lock=(self), "
+    "microphone=(), payment=()",
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }

@@ -7,10 +7,11 @@ import pytest
 from servers import error_of
 
 DATA = bytes(range(256)) * 40
+SIZE = len(DATA)
 SHA256 = hashlib.sha256(DATA).hexdigest()
 
 
-def put(server, piece, offset, total=len(DATA), sha256=SHA256, media_type="image/jpeg", **headers):
+def put(server, piece, offset, total=SIZE, sha256=SHA256, media_type="image/jpeg", **headers):
     own = {"Upload-Offset": offset, "Upload-Length": total, "Content-Type": media_type, **headers}
     return server.client.put(f"/api/photos/{sha256}", data=piece, headers=own)
 

@@ -72,7 +72,7 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
     """Return the faults of an entry whose identity is sound, by field; empty if it is good."""
     faults = _frame_faults(entry)
     kind = entry.get("kind")
-    if kind not in KINDS:
+    if not isinstance(kind, str) or kind not in KINDS:
         faults.setdefault("kind", []).append("This version of Fallbook does not know this kind of record.")
         return faults
     if not isinstance(entry.get("fields"), dict) or not entry["fields"]:

@@ -1,0 +1,206 @@
+"""Jobs, taking them in, and packs of them."""
+
+import hashlib
+import io
+import json
+import time
+import zipfile
+
+import pytest
+from servers import Server, entries, entry, error_of
+
+from webapp import jobfile, paths
+from webapp.errors import AppError
+
+A = "writer-aaaa"
+SAMPLES = sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json"))
+
+
+def zipped(files):
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return out.getvalue()
+
+
+def sample_zip(folder):
+    files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+    return zipped({n: d for n, d in files.items() if n == "job.json" or n.startswith("photos/")})
+
+
+def take(server, data, content_type="application/zip"):
+    return server.client.post("/api/import", data=data, content_type=content_type)
+
+
+def test_jobs_are_listed_by_title(server, job_id):
+    assert server.client.get("/api/jobs").json == {"ok": True, "jobs": []}
+    server.fates([entry(job_id, A, 1, "job", {"title": "Weir"})])
+    (one,) = server.client.get("/api/jobs").json["jobs"]
+    assert (one["job_id"], one["title"], one["site"], one["removed"]) == (job_id, "Weir", "", False)
+    assert one["last_received_at"].endswith("+00:00")
+
+
+def test_a_job_file_holds_entries_and_what_they_fold_to(server, job_id):
+    bad = entry(job_id, A, 4, fields={"nonsense": 1})
+    sent = [entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 3), bad]
+    server.fates(sent)
+    found = server.client.get(f"/api/jobs/{job_id}").json
+    assert found["entries"] == sent and len(found["records"]) == 3
+    assert list(found["aside"]) == [f"{A}:4"]
+    assert jobfile.check(found).entries == sent
+
+
+@pytest.mark.parametrize("folder", SAMPLES, ids=lambda p: p.name)
+def test_a_sample_goes_in_and_comes_out_the_same_on_an_empty_server(server, tmp_path, folder):
+    answer = take(server, sample_zip(folder))
+    assert answer.status_code == 200, answer.text
+    job = jobfile.read((folder / "job.json").read_bytes())
+    assert answer.json["kept"] == len(job.entries) and answer.json["photos"] == len(job.photos) > 0
+    before = server.all_rows()
+    again = take(server, sample_zip(folder)).json
+    assert (again["kept"], again["kept_already"], again["photos"]) == (0, len(job.entries), 0)
+    assert server.all_rows() == before
+
+    whole = server.client.get(f"/api/jobs/{job.job_id}").data
+    assert jobfile.read(whole).records == job.records
+    other = Server(tmp_path / "other")
+    try:
+        assert take(other, whole, "application/json").status_code == 200
+        assert other.client.get(f"/api/jobs/{job.job_id}").json["records"] == json.loads(whole)["records"]
+    finally:
+        other.close()
+    for photo in job.photos:
+        got = server.client.get(f"/media/photos/{photo['sha256']}").data
+        assert hashlib.sha256(got).hexdigest() == photo["sha256"]
+
+
+def test_what_was_set_aside_elsewhere_is_set_aside_here(server, job_id):
+    sent = [entry(job_id, A, 1), entry(job_id, A, 2, fields={"nonsense": 1})]
+    why = {f"{A}:2": {"code": "entry_refused", "reasons": {"nonsense": ["No."]}}}
+    assert (
+        take(server, jobfile.dumps(jobfile.build(job_id, sent, why, [])), "application/json").json[
+            "set_aside"
+        ]
+        == 1
+    )
+    assert server.client.get(f"/api/jobs/{job_id}").json["aside"] == why
+
+
+NEWER = json.dumps(
+    {"format": "fallbook-job", "version": 2, "job_id": "x", "records": [], "future": 1}
+).encode()
+
+
+@pytest.mark.parametrize(
+    ("data", "status", "code"),
+    [
+        (b"", 422, "file_not_json"),
+        (b"hello", 422, "file_not_json"),
+        (b"{}", 422, "job_file_kind"),
+        (NEWER, 422, "job_file_newer"),
+        (b'{"format": "fallbook-job", "version": 1, "job_id": "x"}', 422, "job_file_invalid"),
+        (b"PK\x03\x04 torn", 422, "zip_damaged"),
+        (zipped({"../job.json": "{}"}), 422, "zip_unsafe_name"),
+        (zipped({"job.json": "{}", "photos/../../x": "y"}), 422, "zip_unsafe_name"),
+        (zipped({"/job.json": "{}"}), 422, "zip_unsafe_name"),
+        (zipped({"C:job.json": "{}"}), 422, "zip_unsafe_name"),
+        (zipped({"other.json": "{}"}), 422, "job_file_kind"),
+        (zipped({"job.json": "[1"}), 422, "file_not_json"),
+        (zipped({"job.json": NEWER}), 422, "job_file_newer"),
+        (zipped({"job.json": b" " * 90_000_000}), 422, "zip_too_large"),
+    ],
+    ids=lambda v: str(v)[:40],
+)
+def test_a_file_that_cannot_be_taken_changes_nothing(server, job_id, data, status, code):
+    server.fates(entries(job_id, A, 1, 2))
+    before = server.all_rows()
+    answer = take(server, data)
+    assert (answer.status_code, error_of(answer)["code"]) == (status, code)
+    assert server.all_rows() == before
+    assert list(server.folder.glob("incoming-*")) == []
+
+
+def test_a_photo_whose_bytes_are_wrong_stops_the_whole_import(server):
+    folder = SAMPLES[0]
+    files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*.jpg")}
+    name = sorted(files)[0]
+    files[name] = b"not the picture"
+    answer = take(server, zipped({"job.json": (folder / "job.json").read_bytes(), **files}))
+    assert (answer.status_code, error_of(answer)["code"]) == (422, "photo_hash_mismatch")
+    assert server.all_rows()["entry"] == []
+
+
+def test_a_form_of_another_site_cannot_import(server):
+    answer = take(server, b"{}", "multipart/form-data; boundary=x")
+    assert (answer.status_code, error_of(answer)["code"]) == (415, "media_type")
+    refused = server.client.post(
+        "/api/import", data=b"{}", content_type="application/json", headers={"Origin": "http://else.example"}
+    )
+    assert error_of(refused)["code"] == "cross_site"
+
+
+# packs
+
+
+def wait(server, pack_id):
+    end = time.monotonic() + 20
+    while time.monotonic() < end:
+        found = server.client.get(f"/api/packs/{pack_id}").json
+        if found["state"] in ("done", "failed"):
+            return found
+        time.sleep(0.02)
+    raise AssertionError(found)
+
+
+def ask_for_pack(server, job_id):
+    answer = server.client.post(f"/api/jobs/{job_id}/packs", json={})
+    assert answer.status_code == 202 and answer.json["state"] in ("waiting", "making", "done")
+    assert answer.headers["Location"] == f"/api/packs/{answer.json['pack_id']}"
+    return answer.json["pack_id"]
+
+
+def test_a_pack_is_made_watched_and_fetched(server, job_id, monkeypatch):
+    seen = []
+
+    def build(job_file, photo_bytes, out, progress):
+        seen.append((job_file["job_id"], photo_bytes("0" * 64)))
+        progress(1, 2, "Report")
+        out.write(b"PK pretend")
+
+    monkeypatch.setattr("webapp.pack.build", build, raising=False)
+    server.fates(entries(job_id, A, 1, 2))
+    pack_id = ask_for_pack(server, job_id)
+    found = wait(server, pack_id)
+    assert (found["state"], found["done"], found["total"], found["step"]) == ("done", 2, 2, "Ready")
+    assert seen == [(job_id, None)]
+    got = server.client.get(f"/api/packs/{pack_id}/file")
+    assert got.data == b"PK pretend" and got.headers["Cache-Control"] == "private"
+    assert got.headers["Content-Disposition"] == f"attachment; filename=fallbook-{job_id}.zip"
+
+
+@pytest.mark.parametrize(
+    ("fault", "code"),
+    [(AppError("report_failed", "No glyph."), "report_failed"), (ValueError("x"), "report_failed")],
+)
+def test_a_pack_that_fails_says_so(server, job_id, monkeypatch, fault, code):
+    def build(job_file, photo_bytes, out, progress):
+        out.write(b"half")
+        raise fault
+
+    monkeypatch.setattr("webapp.pack.build", build, raising=False)
+    server.fates(entries(job_id, A, 1, 2))
+    pack_id = ask_for_pack(server, job_id)
+    found = wait(server, pack_id)
+    assert (found["state"], found["code"]) == ("failed", code) and found["message"]
+    assert error_of(server.client.get(f"/api/packs/{pack_id}/file"))["code"] == "pack_not_found"
+    assert list((server.folder / "packs").iterdir()) == []
+
+
+def test_no_pack_of_no_job(server, job_id):
+    answer = server.client.post(f"/api/jobs/{job_id}/packs", json={})
+    assert (answer.status_code, error_of(answer)["code"]) == (404, "job_not_found")
+
+
+def test_a_pack_is_asked_for_in_json(server, job_id):
+    assert error_of(server.client.post(f"/api/jobs/{job_id}/packs"))["code"] == "media_type"

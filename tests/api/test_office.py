@@ -1,0 +1,71 @@
+"""The office pages."""
+
+import hashlib
+
+from servers import ONE_IN_80, entries, entry
+
+from webapp import paths
+from webapp.importing import open_job
+from webapp.jobs import take_job
+from webapp.state import state_of
+from webapp.timesource import new_id
+
+A, B = "writer-aaaa", "writer-bbbb"
+
+
+def test_an_empty_server_says_what_to_do(server):
+    page = server.client.get("/office").text
+    assert "No job has come in yet" in page and 'id="take-file"' in page
+
+
+def test_every_sample_has_a_page_with_units_and_no_empty_photo(server):
+    for folder in sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")):
+        with server.app.app_context(), open_job(folder) as (job, photo_bytes):
+            take_job(job, photo_bytes, state_of(server.app).photos)
+        page = server.client.get(f"/office/jobs/{job.job_id}").text
+        assert "Counter reading (m)" in page and "Make the pack" in page and "1 in " in page
+        assert "beyond the instrument&#39;s range" in page or "rising" in page
+        assert page.count("<img ") == len(job.photos) and "Still on the phone" not in page
+        assert "(unit not known)" not in page
+        assert job.job_id in server.client.get("/office").text
+
+
+def test_conflicts_set_aside_and_missing_photos_are_shown(server, job_id):
+    run, photo = new_id(), new_id()
+    sha256 = hashlib.sha256(b"x").hexdigest()
+    server.fates(
+        [
+            entry(job_id, A, 1, "job", {"title": "Weir"}),
+            entry(job_id, A, 2, "run", {"run_ref": "R1"}, run),
+            entry(job_id, A, 3, fields={"run_id": run, "counter_m": 5, "inclination": ONE_IN_80}),
+            entry(
+                job_id, A, 4, "photo", {"sha256": sha256, "size_bytes": 1, "media_type": "image/png"}, photo
+            ),
+            entry(job_id, A, 5, fields={"counter_m": -5}),
+            entry(job_id, B, 1, "job", {"title": "Sluice"}),
+        ]
+    )
+    server.fates([entry(job_id, B, 1, "job", {"title": "Another"})])
+    page = server.client.get(f"/office/jobs/{job_id}").text
+    assert "1 value on which phones disagree" in page and "Weir or Sluice" in page
+    assert "Counter reading must lie between 0 and 5000 m." in page
+    assert f"<b>{B}:1</b>" in page and "Still on the phone" in page
+    assert "Run R1" in page and "1 in 80 falling ahead" in page
+
+
+def test_what_a_phone_typed_is_text_not_markup(server, job_id):
+    server.fates(
+        [entry(job_id, A, 1, "job", {"title": "<script>alert(1)</script>", "site": '"><img src=x>'})]
+    )
+    for path in ("/office", f"/office/jobs/{job_id}"):
+        page = server.client.get(path).text
+        assert "<script>alert" not in page and "<img src=x" not in page
+        assert "&lt;script&gt;" in page
+
+
+def test_pages_hold_no_inline_script_or_style(server, job_id):
+    server.fates(entries(job_id, A, 1, 3))
+    for path in ("/office", f"/office/jobs/{job_id}", "/"):
+        page = server.client.get(path).text
+        assert "<style" not in page and " style=" not in page and " onclick=" not in page
+        assert page.count("<script") == page.count('<script type="module" src="/static/')

@@ -1,0 +1,105 @@
+"""The compiled check says of every entry what the schemas say."""
+
+import copy
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from servers import ONE_IN_80, entry
+
+from webapp import jobfile, paths
+from webapp.schemas import KINDS, check_entry, fast, schema_for
+from webapp.schemas.describe import describe_field
+
+JOB = "019abcde-0000-7000-8000-000000000001"
+SAMPLE_ENTRIES = [
+    e for p in paths.SAMPLE_JOBS.glob("*/job.json") for e in jobfile.read(p.read_bytes()).entries
+]
+NAMES = sorted({name for kind in KINDS for name in schema_for(kind).fields})
+
+JSON = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.sampled_from(
+        [10**400, 1e15, 12.0, -0.0, 0, 1, 12, 90, 90.5, "2026-11-25", "a" * 64, JOB, "\ud800", "\x00"]
+    )
+    | st.sampled_from(
+        ["deg", "one_in", "pct", "rising", "level", "falling", "start", "phone", "magnetic", "A", "yes"]
+    )
+    | st.text(max_size=5),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(st.text(max_size=3), inner, max_size=2),
+    max_leaves=5,
+)
+PARTS = [
+    "size",
+    "unit",
+    "sense",
+    "over_range",
+    "typed",
+    "lat_deg",
+    "lon_deg",
+    "accuracy_m",
+    "source",
+    "hour_from",
+]
+PARTS += ["hour_to", "role", "number", "bearing_deg", "north", "sd_deg"]
+WHOLE = st.dictionaries(st.sampled_from(PARTS), JSON, max_size=4)
+
+
+def choices(kind):
+    return sorted(
+        {c["value"] for f in schema_for(kind).fields.values() for c in describe_field(f).get("choices", ())}
+    )
+
+
+@st.composite
+def values(draw, kind):
+    listed = choices(kind)
+    likely = st.sampled_from(listed) if listed else st.nothing()
+    return draw(st.sampled_from([ONE_IN_80, 12.3, 0, 1, None, True, "text"]) | likely | WHOLE | JSON)
+
+
+@st.composite
+def any_entries(draw):
+    kind = draw(st.sampled_from(sorted(KINDS)))
+    names = st.sampled_from(sorted(schema_for(kind).fields)) | st.sampled_from(NAMES)
+    fields = draw(st.dictionaries(names, values(kind), max_size=4))
+    made = entry(JOB, "writer-aaaa", 1, kind, fields)
+    for key, value in draw(st.dictionaries(st.sampled_from([*made, "seen", "x"]), JSON, max_size=1)).items():
+        if key not in ("job_id", "writer", "number"):
+            made[key] = value
+    if draw(st.booleans()):
+        made["seen"] = draw(st.dictionaries(names | st.just("*"), st.lists(st.just("writer-aaaa:1")) | JSON))
+    return made
+
+
+@settings(max_examples=300, deadline=None)
+@given(any_entries())
+def test_both_checks_agree(made):
+    before = copy.deepcopy(made)
+    slow = check_entry(made)
+    assert fast.check_entry(made) == slow
+    if fast.surely_good(made):
+        assert slow == {}
+    assert repr(made) == repr(before), "checking changes nothing"
+
+
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_value_of_the_samples_is_seen_alike(kind):
+    mine = [e for e in SAMPLE_ENTRIES if e["kind"] == kind]
+    assert mine, "the samples have entries of every kind"
+    for made in mine:
+        assert check_entry(made) == {} and fast.surely_good(made)
+        for name in made["fields"]:
+            for value in (None, "", 7, -1, [], {}, True, "x" * 5000, 1e308):
+                changed = {**made, "fields": {**made["fields"], name: value}}
+                assert fast.check_entry(changed) == check_entry(changed), (name, value)
+
+
+def test_a_whole_value_with_one_part_wrong_is_seen_alike():
+    for part in ONE_IN_80:
+        for value in (None, 0, -1, 1e9, "level", "falling", "deg", True, [], "x" * 50):
+            made = entry(JOB, "writer-aaaa", 1, fields={"inclination": {**ONE_IN_80, part: value}})
+            assert fast.check_entry(made) == check_entry(made), (part, value)
