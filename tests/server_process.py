@@ -1,5 +1,6 @@
 """A real ``fallbook serve`` in a process of its own, to be killed and started again."""
 
+import json
 import os
 import shutil
 import socket
@@ -73,3 +74,18 @@ class ServerProcess:
         """Return the body of a GET, past any browser."""
         with urllib.request.urlopen(self.url + path, timeout=20) as answer:
             return answer.read()
+
+    def entries(self, job_id: str) -> list[dict]:
+        """Return the entries held of a job, asked for as another phone would."""
+        ask = {
+            "protocol": 1,
+            "device_id": "tests",
+            "jobs": {job_id: {"have": {}}},
+            "entries": [],
+            "pull": 1000,
+        }
+        request = urllib.request.Request(
+            f"{self.url}/api/sync", json.dumps(ask).encode(), {"Content-Type": "application/json"}
+        )
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return json.load(answer)["entries"]

@@ -35,20 +35,6 @@ def relay(live_server):
         yield one
 
 
-def entries_on(server, job):
-    """Return the entries that the server holds of a job, over its own address."""
-    import urllib.request
-
-    body = json.dumps(
-        {"protocol": 1, "device_id": "t", "jobs": {job: {"have": {}}}, "entries": [], "pull": 1000}
-    )
-    request = urllib.request.Request(
-        f"{server.url}/api/sync", body.encode(), {"Content-Type": "application/json"}
-    )
-    with urllib.request.urlopen(request, timeout=20) as answer:
-        return json.load(answer)["entries"]
-
-
 def test_push_pull_and_a_sync_of_nothing(kit, live_server):
     one, two = kit(live_server.url), kit(live_server.url)
     job = one.kit(NEW_JOB, 30)
@@ -67,7 +53,7 @@ def test_push_pull_and_a_sync_of_nothing(kit, live_server):
     assert two.kit(TEXTS, job) == one.kit(TEXTS, job)
     again = one.kit(RUN)
     assert (again["sent"], again["received"]) == (0, 0)
-    assert len(entries_on(live_server, job)) == 31
+    assert len(live_server.entries(job)) == 31
 
 
 def test_more_than_a_batch_goes_both_ways(kit, live_server):
@@ -98,7 +84,7 @@ def test_a_lost_answer_and_a_repeated_batch_change_nothing(kit, live_server, rel
     assert one.kit("async ({store}) => (await store.outbox()).counts.entries") == 41
     one.page.wait_for_timeout(900)
     assert one.kit(RUN)["state"] == "sent"
-    held = entries_on(live_server, job)
+    held = live_server.entries(job)
     assert len(held) == 41 == len({(e["writer"], e["number"]) for e in held})
 
 
@@ -121,7 +107,7 @@ def test_a_server_that_dies_and_comes_back(kit, live_server):
     assert one.kit("async ({sync}) => [sync.status.state, sync.status.unsent]") == ["unsent", 6]
     live_server.start()
     assert one.kit(RUN)["sent"] == 6
-    assert len(entries_on(live_server, job)) == 6
+    assert len(live_server.entries(job)) == 6
 
 
 def test_a_server_restored_from_an_older_backup_gets_what_it_lacks(kit, live_server, tmp_path):
@@ -139,9 +125,9 @@ def test_a_server_restored_from_an_older_backup_gets_what_it_lacks(kit, live_ser
     shutil.rmtree(live_server.folder)
     shutil.copytree(tmp_path / "backup", live_server.folder)
     live_server.start()
-    assert len(entries_on(live_server, job)) == 4
+    assert len(live_server.entries(job)) == 4
     assert one.kit(RUN)["sent"] == 1
-    assert len(entries_on(live_server, job)) == 5
+    assert len(live_server.entries(job)) == 5
 
 
 def test_what_the_server_refuses_is_marked_with_its_reason(kit, live_server):
@@ -242,7 +228,7 @@ def test_two_tabs_have_one_runner(kit, live_server, relay):
     assert one.kit(RUN, page=second)["state"] == "busy"
     assert one.kit("async () => window.first")["sent"] == 21
     assert relay.by_path()["POST /api/sync"] == 1
-    assert len(entries_on(live_server, job)) == 21
+    assert len(live_server.entries(job)) == 21
 
 
 def test_what_is_saved_during_a_run_goes_with_the_next(kit, live_server, relay):
@@ -260,7 +246,7 @@ def test_what_is_saved_during_a_run_goes_with_the_next(kit, live_server, relay):
         job,
     )
     assert sent == 5
-    assert len(entries_on(live_server, job)) == 5
+    assert len(live_server.entries(job)) == 5
 
 
 def test_a_sign_in_page_of_a_network_is_not_taken_for_the_server(kit, live_server):
@@ -300,4 +286,4 @@ def test_a_batch_too_large_is_halved_at_once(kit, live_server):
     result = one.kit(RUN)
     assert (result["state"], result["sent"]) == ("sent", 901)
     assert seen[1] < seen[0]
-    assert len(entries_on(live_server, job)) == 901
+    assert len(live_server.entries(job)) == 901

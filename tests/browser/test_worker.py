@@ -124,7 +124,7 @@ def test_background_sync_sends_with_no_page_open(phone, live_server):
     phone.page.close()
     phone.context.set_offline(False)
     for _ in range(150):
-        if ids["job"] in live_server.get("/office").decode():
+        if live_server.entries(ids["job"]):
             break
         blank.wait_for_timeout(100)
     else:
