@@ -10,13 +10,13 @@ import importlib.metadata
 from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
-from . import levels_csv, levels_svg, observations_csv, readings_csv, report_pdf
+from . import inspection_txt, levels_csv, levels_svg, observations_csv, readings_csv, report_pdf
 from . import manifest as manifests
 from .archive import PackWriter
 from .contents import PackContents
 from .reading import read_job, verify
 
-EXPORTS = (report_pdf, levels_svg, observations_csv, readings_csv, levels_csv)
+EXPORTS = (report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, inspection_txt)
 PhotoBytes = Callable[[str], bytes | None]
 Progress = Callable[[int, int, str], None]
 

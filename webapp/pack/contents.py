@@ -284,4 +284,5 @@ class PackContents:
     code_standard: str
     dated_at: str  # the last recorded_at of the entries, or the survey date; never a clock
     app_version: str
+    records: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # folded, for other formats
     photo_bytes: Callable[[str], bytes | None] = field(default=_no_photo, compare=False, repr=False)

@@ -4,6 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from . import inspection_txt
 from .contents import PackContents
 from .words import GLOSSARY, limits
 
@@ -35,6 +36,7 @@ def manifest(
         ],
         "records_that_name_no_run": contents.strays,
         "records_removed": contents.removed,
+        "not_carried": {inspection_txt.FILENAME: inspection_txt.not_carried(contents)},
         "limits": limits(contents),
         "how_known": {word: meaning for word, meaning in GLOSSARY},
     }

@@ -88,7 +88,7 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "photos": [_photo(p, pictures) for p in run.photos],
         "readings": [_reading(r, run) for r in run.readings],
         "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
-        "ahead. "
+        "ahead. Counter and inclination are measured, as typed; the last column is about the level. "
         "“Since the last” is the change of the invert since the station before.",
         "findings": [sentence for _, sentence in run.findings],
     }
@@ -224,8 +224,9 @@ def _reading(r: Any, run: Run) -> list[str]:
 
 
 def _reading_known(r: Any) -> str:
-    known = texts.reading_known(r)
-    return f"{known}, level {r.level.known}" if r.level and r.level.known != known else known
+    if not r.level:
+        return "no level" if r.inclination else "not known"
+    return str(r.level.known)
 
 
 def _node(n: Node) -> list[str]:

@@ -1,0 +1,243 @@
+"""What nobody would record on purpose: every one of these still gives a sound pack."""
+
+import io
+import zipfile
+
+import pdf_facts
+import pytest
+from pack_jobs import Maker, built
+from PIL import Image
+
+from webapp.assemble import assemble
+from webapp.pack import report_pdf
+
+HOSTILE = [
+    "Roots 🌳🌳 near the 👩🏽‍🔧 joint, 日本語, ไทย, 한국어",
+    "مرحبا بالعالم ١٢٣, then English again",
+    "שלום עולם, בִּדְיָקָה 123",
+    "\u202edetrevni\u202c \u200bzero\u200d \ufeff\u2066x\u2069 \U000e0041",
+    '#panic() #read("/etc/passwd") $x^2$ #eval("1") *b* _i_ `c` @ref <label> \\ // /* */ ]',
+    "=1+1", "@SUM(A1)", "x" * 400, "ü" * 399, "\n" * 200, "\t\t|\t", "a\u0300\u0301\u0302" * 60,
+    "\ufffe\uffff\ue000\U000f0000", "<script>&amp;]]></svg>", "{{ x }} {% raise %} ${y}",
+    "a\u05b0\u0651b\u0300\u05d0", "½ ² ₂ ‰ ≤ ≥ − × σ",
+]  # fmt: skip
+
+
+def jpeg(mode="RGB", size=(320, 240), **more):
+    out = io.BytesIO()
+    Image.new(mode, size, 40).save(out, "JPEG", **more)
+    return out.getvalue()
+
+
+def sound(job, photos=None):
+    """Build the pack, check its report, return its text, its manifest and its bytes."""
+    data, manifest = built(job, (photos or {}).get)
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        pdf = archive.read("report.pdf")
+    assert pdf_facts.faults(pdf) == []
+    return "\n".join(pdf_facts.text(pdf)), manifest, data
+
+
+def run_with(maker, *pairs, **fields):
+    run_id = maker.add("run", **{"run_ref": "R1", "counter_zero_m": 0, **fields})
+    maker.readings(run_id, *pairs)
+    return run_id
+
+
+def test_hostile_text_in_every_field_of_text_is_printed_or_marked():
+    maker = Maker()
+    maker.add("job", title=HOSTILE[0][:120], site="".join(HOSTILE)[:400], surveyor=HOSTILE[2][:80])
+    for place, text in enumerate(HOSTILE):
+        run_id = run_with(maker, (0, 1), (2, 1), run_ref=text[:60], remark=text[:400])
+        node_id = maker.add("node", node_ref=text[:60], node_type="manhole", position_note=text[:240])
+        maker.add("run", run_id, writer="writer-two", start_node_id=node_id)
+        maker.add("observation", run_id=run_id, counter_m=place, code="BAB", characterisation_1=text[:8],
+                  remark=text[:400])  # fmt: skip
+        maker.add("remark", run_id=run_id, text=(text * 40)[:4000])
+        maker.add("stretch", run_id=run_id, from_counter_m=0, to_counter_m=2, remark=text[:400])
+    whole, _, _ = sound(maker.job_file())
+    assert "characters could not be printed and show as ■" in whole.replace("\n", "")
+    assert '#read("/etc/passwd")' in whole and "#panic()" in whole
+    assert "root:" not in whole
+
+
+def test_a_long_remark_of_4000_characters_passes():
+    maker = Maker()
+    maker.add("job", title="Long")
+    maker.add("remark", text="pebble " * 500)
+    maker.add("remark", text="x" * 4000)
+    assert sound(maker.job_file())[0].count("pebble") == 500
+
+
+def test_a_job_with_nothing_in_it():
+    whole, manifest, _ = sound(Maker().job_file())
+    assert "Job without a title" in whole and "No run has been recorded yet." in whole
+    assert manifest["dated_at"].startswith("2000-01-01")
+
+
+def test_a_run_with_no_readings():
+    maker = Maker()
+    run_with(maker)
+    whole, _, _ = sound(maker.job_file())
+    assert "too few readings" in whole
+
+
+def test_one_reading():
+    maker = Maker()
+    run_with(maker, (3, -1))
+    whole, _, _ = sound(maker.job_file())
+    assert "1 in 57" in whole
+
+
+def test_all_readings_beyond_the_range_and_no_limit_known():
+    maker = Maker()
+    run_with(maker, (0, "+"), (2, "+"), (4, "+"))
+    whole, _, _ = sound(maker.job_file())
+    assert "at least" in whole and "beyond range" in whole
+    run = assemble(maker.job_file()).runs[0]
+    assert run.limit_known == "assumed" and run.rise_sense == "at_least" and run.rise_high_m == 4.0
+
+
+def test_rising_and_falling_beyond_the_range_are_between_bounds():
+    maker = Maker()
+    run_with(maker, (0, 1), (2, "+"), (4, "-"), (6, -1))
+    whole, _, _ = sound(maker.job_file())
+    assert "between" in whole
+    assert assemble(maker.job_file()).runs[0].levels[-1].sense == "between"
+
+
+def test_a_level_or_vertical_pipe_and_places_before_zero():
+    maker = Maker()
+    run_id = run_with(maker, (0.2, 0), (2, 0), (3, 90), (3, -90), (3, 1), counter_zero_m=1.0)
+    maker.add("observation", run_id=run_id, counter_m=0.1, code="BDA")
+    maker.add("reading", run_id=run_id, counter_m=2.5)
+    maker.add("reading", run_id=run_id, inclination={"size": 1, "unit": "deg", "sense": "falling"})
+    maker.add("stretch", run_id=run_id, from_counter_m=3, to_counter_m=9)
+    whole, _, _ = sound(maker.job_file())
+    assert "vertical" in whole and "−0.80" in whole and "not recorded" in whole
+
+
+def test_readings_out_of_order_and_twice_are_kept_sorted_and_told():
+    maker = Maker()
+    run_with(maker, (4, 1), (2, 1), (2, 2), (6, 1))
+    contents = assemble(maker.job_file())
+    assert [r.counter_m for r in contents.runs[0].readings] == [2, 2, 4, 6]
+    whole, _, _ = sound(maker.job_file())
+    assert "another reading at 2 m" in whole and "driven back" in whole
+
+
+def test_records_of_a_removed_run_are_told_and_kept():
+    maker = Maker()
+    run_id = run_with(maker, (1, 1), (2, 1))
+    maker.add("run", run_id, removed=True)
+    job = maker.job_file()
+    job["entries"][-1]["seen"] = {"*": ["writer-one:1"]}
+    from webapp import jobfile
+
+    job = jobfile.build(maker.job_id, job["entries"], {}, [])
+    whole, manifest, _ = sound(job)
+    assert manifest["records_that_name_no_run"] == 2 and "2 records are of no run" in whole
+
+
+def test_an_entry_that_breaks_a_rule_is_set_aside_and_told():
+    maker = Maker()
+    run_id = run_with(maker, (1, 1), (2, 1))
+    maker.add("reading", run_id=run_id, counter_m=-4.0)
+    _, manifest, _ = sound(maker.job_file())
+    assert [a["entry"] for a in manifest["set_aside"]] == ["writer-one:4"]
+    assert "between 0 and 5000" in manifest["set_aside"][0]["reasons"][0]
+
+
+@pytest.mark.parametrize(
+    "stamp", ["1970-01-01T00:00:00Z", "9999-12-31T23:59:59-14:00", "-0001-01-01T00:00:00Z"]
+)
+def test_a_phone_with_a_wild_clock(stamp):
+    maker = Maker()
+    maker.add("job", title="Wild clock")
+    maker.entries[0]["recorded_at"] = stamp
+    whole, _, _ = sound(maker.job_file())
+    assert "Wild clock" in whole
+    assert report_pdf.dated(stamp).year >= 1970 or report_pdf.dated(stamp) == report_pdf.UNDATED
+
+
+def test_photos_that_are_missing_damaged_or_of_a_kind_we_cannot_show():
+    maker = Maker()
+    run_id = run_with(maker, (0, 1), (5, 1))
+    heic = b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00heicmif1" + bytes(2000)
+    good = jpeg(exif=_turned())
+    photos = {
+        maker.photo(heic, "image/heic", run_id=run_id, counter_m=1, caption="HEIC"): heic,
+        maker.photo(good[: len(good) // 2], run_id=run_id, caption="Truncated"): good[: len(good) // 2],
+        maker.photo(jpeg("CMYK"), run_id=run_id, caption="CMYK"): jpeg("CMYK"),
+        maker.photo(jpeg("L"), caption="Grey"): jpeg("L"),
+        maker.photo(good, caption="Turned"): good,
+        maker.photo(b"other", caption="Damaged"): b"not these bytes",
+    }
+    lost = maker.photo(b"on a phone", caption="Lost")
+    whole, manifest, data = sound(maker.job_file(), photos)
+    flat = whole.replace("\n", "")
+    assert "2 photos are in the pack as files only" in flat
+    assert "1 photo is still on a phone" in flat and "1 photo is damaged" in flat
+    assert {p["sha256"] for p in manifest["photos_left_out"]} == {lost, maker_sha(b"other")}
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        assert archive.read(f"photos/{maker_sha(heic)}.heic") == heic
+
+
+def maker_sha(data):
+    import hashlib
+
+    return hashlib.sha256(data).hexdigest()
+
+
+def _turned():
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    return exif
+
+
+def test_the_orientation_of_a_photo_is_honoured():
+    from webapp.pack.pictures import picture
+
+    data = jpeg(size=(320, 240), exif=_turned())
+    shown = picture(maker_sha(data), {maker_sha(data): data}.get)
+    with Image.open(io.BytesIO(shown.data)) as image:
+        assert image.size == (240, 320) and image.getexif().get(0x0112, 1) == 1
+
+
+def test_a_photo_of_100_megapixels_is_scaled():
+    from webapp.pack.pictures import LARGEST_PX, picture
+
+    data = jpeg("L", (12_000, 8_400), quality=20)
+    shown = picture(maker_sha(data), {maker_sha(data): data}.get)
+    with Image.open(io.BytesIO(shown.data)) as image:
+        assert max(image.size) == LARGEST_PX and image.mode == "RGB"
+
+
+def test_a_bomb_of_a_picture_stays_a_file():
+    from webapp.pack.pictures import picture
+
+    out = io.BytesIO()
+    Image.new("1", (20_000, 20_000)).save(out, "PNG")
+    assert (
+        picture(maker_sha(out.getvalue()), {maker_sha(out.getvalue()): out.getvalue()}.get).state
+        == "file_only"
+    )
+
+
+def test_a_photo_of_png_with_transparency_is_put_on_white():
+    from webapp.pack.pictures import picture
+
+    out = io.BytesIO()
+    Image.new("RGBA", (60, 40), (255, 0, 0, 0)).save(out, "PNG")
+    shown = picture(maker_sha(out.getvalue()), {maker_sha(out.getvalue()): out.getvalue()}.get)
+    with Image.open(io.BytesIO(shown.data)) as image:
+        assert min(image.getpixel((5, 5))) > 245
+
+
+def test_two_records_of_one_photo_store_it_once():
+    maker = Maker()
+    data = jpeg()
+    sha256 = maker.photo(data, caption="One")
+    maker.photo(data, caption="Two")
+    _, manifest, _ = sound(maker.job_file(), {sha256: data})
+    assert sum(1 for f in manifest["files"] if f["name"].startswith("photos/")) == 1

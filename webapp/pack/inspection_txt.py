@@ -1,0 +1,32 @@
+"""inspection.txt: every run in the electronic transfer format of EN 13508-2, Annex B."""
+
+from .. import exchange
+from .contents import PackContents
+
+NAME = "Exchange file"
+FILENAME = "inspection.txt"
+MEDIA_TYPE = "text/plain; charset=iso-8859-1"
+LAYOUT = exchange.Layout("ISO-8859-1")
+
+
+def render(contents: PackContents) -> bytes:
+    """Return the file."""
+    return exchange.compose(_mapped(contents).inspections, LAYOUT).data
+
+
+def not_carried(contents: PackContents) -> list[str]:
+    """Return in sentences what of the job this file does not hold, and which characters it changed."""
+    mapped = _mapped(contents)
+    found = list(mapped.not_carried)
+    if count := len(contents.set_aside):
+        found.append(f"Entries that were set aside take no part ({count}).")
+    replaced = exchange.compose(mapped.inspections, LAYOUT).replaced
+    return found + [f"{LAYOUT.charset} lacks a character: {one}." for one in replaced]
+
+
+def _mapped(contents: PackContents) -> exchange.Mapped:
+    places = exchange.Places(
+        scales={run.record_id: run.scale for run in contents.runs},
+        photo_names={photo.record_id: photo.filename for photo in contents.photos},
+    )
+    return exchange.inspections_of(contents.records, places)
