@@ -77,6 +77,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         code_standard=tables.load("observation_codes")["standard"],
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
+        records=tuple(job.records),
     )
 
 

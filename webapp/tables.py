@@ -6,7 +6,15 @@ from typing import Any
 
 from . import paths
 
-NAMES = ("observation_codes", "materials", "shapes", "linings", "safety_sheet", "findings", "exchange_headers")
+NAMES = (
+    "observation_codes",
+    "materials",
+    "shapes",
+    "linings",
+    "safety_sheet",
+    "findings",
+    "exchange_headers",
+)
 
 
 @functools.cache
