@@ -15,7 +15,7 @@ export function codePicker(rows, used, chosen) {
   const list = h('div', { class: 'code-list', role: 'group', 'aria-label': t('code.results') });
   const said = h('p', { class: 'field-help', role: 'status' });
   const input = h('input', { class: 'input', id, type: 'search', autocomplete: 'off', enterkeyhint: 'search', oninput: () => show() });
-  const first = [...new Set([...used, ...USUAL])].map((code) => findCode(rows, code)).filter(Boolean).slice(0, SHOWN);
+  const first = [...new Set([...used, ...USUAL])].flatMap((code) => findCode(rows, code) ?? []).slice(0, SHOWN);
   const chosenPlace = h('div', null);
   const finder = h(
     'div', { class: 'stack-s' },

@@ -1,7 +1,7 @@
 /** Start and finish of what goes on along the pipe. The number pairs them; nobody has to remember it. */
 import { h, refill } from '../ui/elements.js';
 import { segments } from './field_frame.js';
-import { nextContinuousNumber, openContinuous } from '../screens/run_survey.js';
+import { nextContinuousNumber, openContinuous } from './continuous_pairs.js';
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
 

@@ -40,7 +40,7 @@ export function positionControl(field, changed) {
     'fieldset', { class: 'field' },
     h('legend', null, field.label),
     button(t('place.use'), { icon: 'place', tone: 'wide', onclick: ask }),
-    said, h('div', { class: 'pair' }, lat.element, lon.element), radius.element, fault.element,
+    said, h('div', { class: 'stack' }, lat.element, lon.element, radius.element), fault.element,
   );
   const setValue = (/** @type {any} */ value) => {
     source = value?.source ?? 'typed';

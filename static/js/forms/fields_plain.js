@@ -87,8 +87,8 @@ export function selectControl(field, changed) {
   };
 }
 
-/** @param {Field} field @param {() => void} changed @param {string} [extra] @returns {Control} */
-export function radioControl(field, changed, extra = '') {
+/** @param {Field} field @param {() => void} changed @param {string} [extra] @param {boolean} [clearable] @returns {Control} */
+export function radioControl(field, changed, extra = '', clearable = !field.required) {
   const name = uid(field.name);
   const choices = field.choices ?? [];
   const rows = choices.map((one) => radioRow(name, one, () => { show(); changed(); }));
@@ -100,7 +100,7 @@ export function radioControl(field, changed, extra = '') {
     h('legend', null, field.label, field.required ? h('span', { class: 'needed' }, ` ${t('form.needed')}`) : null),
     field.help ? h('p', { class: 'field-help' }, field.help) : null,
     h('div', { class: `choices ${extra}` }, ...rows.map((row) => row.element)),
-    field.required ? null : clear,
+    clearable ? clear : null,
     fault.element,
   );
   const value = () => rows.find((row) => row.input.checked)?.input.value ?? '';

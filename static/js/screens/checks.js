@@ -31,5 +31,5 @@ export async function mount(page, params, app) {
 /** @param {any} app @param {any} view @param {any} record @param {string} at */
 function checkRow(app, view, record, at) {
   const { title, facts } = checkFacts(app, view, record);
-  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, facts.join(' · '));
+  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, h('span', { class: 'fact-lines' }, ...facts.map((one) => h('span', null, one))));
 }

@@ -7,7 +7,7 @@ import { insist } from '../forms/failure.js';
 import { snack } from '../ui/snack_bar.js';
 import { canonical, entryId } from '../sync/fold.js';
 import { jobTitle, jobView } from '../ui/gone.js';
-import { labelOf, recordName, recordPath, valueWords } from './describe.js';
+import { labelOf, recordName, recordPath, valueInRecord } from './describe.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -35,12 +35,12 @@ function conflictCard(app, view, one) {
   return h(
     'section', { class: 'card' },
     h('h2', null, h('a', { href: recordPath(view.jobId, one.kind, record) }, recordName(app, view, one.kind, record))),
-    h('p', null, h('strong', null, labelOf(app, one.kind, one.field))),
+    h('p', null, h('strong', null, labelOf(app, one.kind, one.field, record))),
     h('div', { class: 'versions' }, ...grouped(one.values).map(({ value, ids }) => {
       const entries = ids.map((id) => history.find((/** @type {any} */ entry) => entryId(entry) === id)).filter(Boolean);
       return h(
         'div', { class: 'version stack-s' },
-        h('p', { class: 'version-value' }, valueWords(app, view, one.kind, one.field, value)),
+        h('p', { class: 'version-value' }, valueInRecord(app, view, record, one.field, value)),
         h('p', { class: 'field-help' }, entries.map((/** @type {any} */ entry) => byWhom(app, entry)).join('; '), canonical(value) === shown ? ` ${t('conflicts.shown')}` : ''),
         button(t('conflicts.keep'), { tone: 'wide', icon: 'tick', onclick: () => void keep(value), key: `${one.id}/${one.field}/${ids[0]}` }),
       );

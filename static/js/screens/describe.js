@@ -47,9 +47,23 @@ export function clockWords(clock) {
   return clock.hour_to ? t('clock.from_to', { a: clock.hour_from, b: clock.hour_to }) : t('clock.at', { a: clock.hour_from });
 }
 
-/** @param {any} app @param {string} name @returns {string} */
-export function labelOf(app, /** @type {string} */ kind, name) {
-  return name === 'removed' ? t('value.removal') : (fieldOf(app, kind, name)?.label ?? name);
+/** What a field is called; of an observation, what its code calls it.
+ * @param {any} app @param {string} kind @param {string} name @param {any} [record] @returns {string} */
+export function labelOf(app, kind, name, record) {
+  if (name === 'removed') return t('value.removal');
+  const row = kind === 'observation' ? findCode(app.tables.observation_codes.rows, record?.fields.code ?? '') : null;
+  if (row && name === 'characterisation_1') return t('obs.kind');
+  if (row && name === 'characterisation_2') return t('obs.kind_2');
+  return row?.[name]?.label ?? fieldOf(app, kind, name)?.label ?? name;
+}
+
+/** A value in the words of the record that it belongs to. @param {any} app @param {any} view @param {any} record @param {string} name @param {any} value @returns {string} */
+export function valueInRecord(app, view, record, name, value) {
+  const row = record.kind === 'observation' ? findCode(app.tables.observation_codes.rows, record.fields.code ?? '') : null;
+  const own = row?.[name];
+  if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
+  if (Array.isArray(own)) return [value, own.find((/** @type {any} */ one) => one.value === value)?.label].filter(Boolean).join('  ');
+  return own.unit ? `${value} ${own.unit}` : String(value);
 }
 
 /** @param {any} app @param {any} view @param {any} record @returns {{title: string, facts: string[]}} */

@@ -50,7 +50,7 @@ export async function mount(page, params, app) {
 
 /** @param {{job_id: string, record: any, unsent: number, aside: number, conflicts: number}} line */
 function jobRow({ job_id: jobId, record, unsent, aside, conflicts }) {
-  const under = h('span', null, h('span', { class: 'small' }, firstLine(record.fields.site) || t('jobs.no_site')));
+  const under = h('span', { class: 'stack-s' }, h('span', { class: 'clamp' }, firstLine(record.fields.site) || t('jobs.no_site')));
   const tags = h('span', { class: 'tags' });
   append(tags, [
     h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
@@ -58,7 +58,7 @@ function jobRow({ job_id: jobId, record, unsent, aside, conflicts }) {
     aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null,
   ]);
   under.append(tags);
-  return linkRow(`/jobs/${jobId}`, 'sheet', record.fields.title || t('jobs.untitled'), under);
+  return linkRow(`/jobs/${jobId}`, '', record.fields.title || t('jobs.untitled'), under);
 }
 
 /** @param {string | undefined} text */

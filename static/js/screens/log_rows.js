@@ -13,15 +13,15 @@ import { t } from '../text/en.js';
 /** At one place the order is that in which a surveyor thinks of them. */
 const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark'];
 
-/** @param {any} app @param {any} view @param {any} run @param {any} survey @param {string} at @returns {Promise<HTMLElement>} */
-export async function logRows(app, view, run, survey, at) {
+/** @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Promise<HTMLElement>} */
+export async function logRows(app, view, run, survey) {
   const photos = ofRun(view, run.id, 'photo');
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
   const attached = (/** @type {string} */ id) => photos.filter((one) => one.fields.belongs_to === id);
   /** @type {Row[]} */
   const rows = [
-    ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), one.fields.remark ?? '')),
+    ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))),
     ...survey.observations.map((/** @type {any} */ one) => {
       const { title, under } = observationWords(app, one);
       return row('observation', one, one.fields.counter_m, title, under);
@@ -38,7 +38,7 @@ export async function logRows(app, view, run, survey, at) {
     const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
     items.push(await logRow(app, survey, one, thumbs, recordPath(view.jobId, one.kind, one.record)));
   }
-  return h('div', { class: 'log', 'data-at': at }, ...items);
+  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, t('log.column')), h('div', { class: 'log' }, ...items));
 }
 
 /** @param {string} kind @param {any} record @param {number | undefined} place @param {Node | string} title @param {string} under @returns {Row} */
@@ -71,7 +71,14 @@ async function logRow(app, survey, one, thumbs, href) {
 /** @param {any} reading */
 function readingTitle(reading) {
   const value = reading.fields.inclination;
-  return h('span', null, icon(inclinationIcon(value)), value ? meaning(value) : t('incl.none'));
+  return h('span', null, icon(inclinationIcon(value)), value ? meaning(value).split(',')[0] : t('incl.none'));
+}
+
+/** @param {any} reading */
+function readingUnder(reading) {
+  const value = reading.fields.inclination;
+  const rest = value ? meaning(value).split(', ').slice(1).join(', ') : '';
+  return [rest, reading.fields.remark ?? ''].filter(Boolean).join(' · ');
 }
 
 /** @param {any} app @param {any} view @param {any} stretch */

@@ -2,6 +2,7 @@
 import { h, refill } from '../ui/elements.js';
 import { button, note, section } from '../ui/page.js';
 import { icon } from '../ui/icons.js';
+import { counted } from '../ui/format.js';
 import { jobTitle, jobView } from '../ui/gone.js';
 import { saveToFile } from '../forms/rescue.js';
 import { askForPack, packState } from './pack_request.js';
@@ -21,8 +22,8 @@ export async function mount(page, params, app) {
   const line = (await app.store.jobs()).find((/** @type {any} */ one) => one.job_id === params.job);
   page.body(
     h('p', null, t('pack.what')),
-    line?.unsent ? note('notice', t('pack.unsent', { n: line.unsent })) : null,
-    line?.conflicts ? note('notice', t('pack.conflicts', { n: line.conflicts })) : null,
+    line?.unsent ? note('notice', t('pack.unsent', { n: counted(line.unsent, 'change') })) : null,
+    line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null,
     place,
     section(t('pack.no_server'), h('p', { class: 'soft' }, t('pack.no_server_why')), button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }), said),
   );

@@ -34,11 +34,11 @@ export async function mount(page, params, app) {
     const photo = now.record('photo', id);
     if (photo) taken.append(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${id}` }, await picture(app, photo), h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.add_caption'))));
   });
-  page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back });
+  page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back, aside: button(t('photo.done'), { tone: 'quiet', href: back }) });
   page.body(
     h('div', { class: 'fields' }, run ? counter.element : null, caption.element), input.said, taken,
   );
   refill(input.element, input.element.firstChild);
-  page.bar(input.element, button(t('photo.done'), { tone: 'action narrow', href: back }));
+  page.bar(input.element);
   return () => releasePictures();
 }

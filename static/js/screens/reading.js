@@ -26,7 +26,7 @@ export async function mount(page, params, app) {
   const run = mustRecord(view, 'run', params.run);
   const record = params.id === 'new' ? null : mustRecord(view, 'reading', params.id);
   const back = `/jobs/${params.job}/runs/${params.run}`;
-  const field = fieldOf(app, 'reading', 'counter_m');
+  const field = /** @type {import('../ui/types.js').Field} */ (fieldOf(app, 'reading', 'counter_m'));
   const kept = await app.store.draft(params.path);
   const remembered = (await app.store.setting('inclination')) ?? {};
   const started = start(view, run, record, remembered);

@@ -10,7 +10,8 @@ import { gradientWords, meaning } from '../forms/inclination.js';
 import { makeWakeLock } from '../pwa/wake_lock.js';
 import { valueWords } from './describe.js';
 import { logRows } from './log_rows.js';
-import { ofRun, openContinuous, runSurvey } from './run_survey.js';
+import { ofRun, runSurvey } from './run_survey.js';
+import { openContinuous } from '../forms/continuous_pairs.js';
 import { releasePictures } from '../ui/picture.js';
 import { t } from '../text/en.js';
 
@@ -26,17 +27,14 @@ export async function mount(page, params, app) {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
     const survey = runSurvey(app, view, run);
-    page.head({
-      title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true,
-      aside: button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` }),
-    });
+    page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
     page.body(
-      strip(app, view, run), figures(survey), running(survey, at),
-      sketch(view, run, survey), section(t('log.title'), await logRows(app, view, run, survey, at)),
+      strip(app, view, run, at), figures(survey), running(survey, at),
+      sketch(view, run, survey), section(t('log.title'), await logRows(app, view, run, survey)),
     );
     page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));
   };
-  const open = () => { more = true; void draw().then(() => page.main.querySelector('.more-panel a')?.focus?.()); };
+  const open = () => { more = true; void draw().then(() => /** @type {HTMLElement | null} */ (page.main.querySelector('.more-panel a'))?.focus()); };
   const close = () => { more = false; void draw(); };
   const stop = await live(app, params.job, draw);
   return () => {
@@ -46,13 +44,15 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} view @param {any} run */
-function strip(app, view, run) {
+/** @param {any} app @param {any} view @param {any} run @param {string} at */
+function strip(app, view, run, at) {
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   return h(
-    'div', { class: 'run-strip' },
+    'div', { class: 'run-strip strip-line' },
+    h('div', null,
     h('p', { class: 'route' }, h('span', null, name(run.fields.start_node_id)), icon('on'), h('span', { class: 'unseen' }, t('run.to')), h('span', null, name(run.fields.finish_node_id))),
-    h('p', { class: 'soft small' }, valueWords(app, view, 'run', 'direction', run.fields.direction)),
+    h('p', { class: 'soft small' }, valueWords(app, view, 'run', 'direction', run.fields.direction))),
+    button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` }),
   );
 }
 
@@ -70,7 +70,7 @@ function figures(survey) {
 
 /** @param {string} label @param {string} value @param {string} how */
 function gauge(label, value, how) {
-  return h('div', { class: 'gauge' }, h('dt', null, label), h('dd', null, value, how ? h('span', { class: 'how' }, how) : null));
+  return h('div', { class: 'gauge' }, h('dt', null, label), h('dd', null, value.replace(/(\d) m\b/g, '$1\u00a0m'), how ? h('span', { class: 'how' }, how) : null));
 }
 
 /** @param {Survey} survey @param {string} at */

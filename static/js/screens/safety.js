@@ -20,7 +20,7 @@ export async function mount(page, params, app) {
   page.head({ title: t('safety.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   for (const row of safetyState(app, view).rows) cards.set(row.question.id, questionCard(row.question, (answer) => void answered(row.question.id, answer)));
   page.body(
-    note('plain', h('p', null, h('strong', null, t('safety.no_permit'))), h('p', null, table.note)),
+    note('plain', h('p', null, table.note)),
     summary, entryBox,
     h('div', { class: 'stack' }, ...[...cards.values()].map((card) => card.element)),
     section(t('safety.cautions'), ...table.cautions.map(caution)),
@@ -56,7 +56,7 @@ function questionCard(question, answered) {
       { value: 'yes', label: t('form.yes') }, { value: 'no', label: t('form.no') }, { value: 'not_applicable', label: t('form.not_apply') },
     ],
   };
-  const control = radioControl(field, () => answered(control.raw() || null), 'answers');
+  const control = radioControl(field, () => answered(control.raw() || null), 'answers', false);
   const differs = h('p', { class: 'field-fault', hidden: true }, icon('alert'), t('safety.differs'));
   const source = question.source ? h('p', { class: 'field-help' }, t('safety.source', { source: question.source, certainty: question.certainty })) : null;
   control.element.classList.add('question');

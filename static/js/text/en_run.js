@@ -15,6 +15,7 @@ export const RUN = {
   'run.finding_unnamed': 'Something to look at ({code}).',
 
   'log.title': 'Log',
+  'log.column': 'By counter reading, in metres.',
   'log.empty': 'Nothing recorded yet. Start with a reading at the chainage datum.',
   'log.reading': 'Reading',
   'log.observation': 'Observation',

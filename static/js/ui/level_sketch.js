@@ -5,12 +5,12 @@ import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/profile.js').Station} Station */
 
-const WIDTH = 640;
-const HEIGHT = 260;
-const LEFT = 78;
-const RIGHT = 18;
-const TOP = 22;
-const BOTTOM = 40;
+const WIDTH = 380;
+const HEIGHT = 210;
+const LEFT = 76;
+const RIGHT = 14;
+const TOP = 24;
+const BOTTOM = 36;
 
 /**
  * @param {Station[]} stations @param {{observations: number[], ties: number[]}} marks chainages
@@ -30,9 +30,9 @@ export function levelSketch(stations, marks) {
     'div', { class: 'sketch' },
     s('svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': known },
       hatch(), grid(x, y, endM, low, high), bounds(shown, x, y), lines(shown, x, y),
-      ...marks.observations.map((m) => s('path', { class: 'sketch-mark', d: `M${x(clip(m, endM))} ${HEIGHT - BOTTOM - 2} l6 -10 h-12 z` })),
+      ...marks.observations.map((m) => s('path', { class: 'sketch-mark', d: `M${x(clip(m, endM))} ${HEIGHT - BOTTOM - 2} l5 -9 h-10 z` })),
       ...marks.ties.map((m) => s('path', { class: 'sketch-tie', d: `M${x(clip(m, endM))} ${TOP - 14} l7 11 h-14 z` })),
-      ...shown.filter((one) => one.known !== 'bounded').map((one) => s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.low), r: 3.5 })),
+      ...shown.filter((one) => one.known !== 'bounded').map((one) => s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.low), r: 2.8 })),
     ),
   );
 }
@@ -75,8 +75,8 @@ function grid(x, y, endM, low, high) {
     ...levels.map((m) => s('text', { class: 'sketch-text', x: LEFT - 8, y: y(m) + 5, 'text-anchor': 'end' }, signed(m))),
     s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: bottom, y2: bottom }),
     ...[0, 0.25, 0.5, 0.75, 1].map((part) => s('line', { class: 'sketch-grid', x1: x(part * endM), x2: x(part * endM), y1: bottom, y2: bottom + 7 })),
-    s('text', { class: 'sketch-text', x: LEFT, y: HEIGHT - 12 }, '0 m'),
-    s('text', { class: 'sketch-text', x: WIDTH - RIGHT, y: HEIGHT - 12, 'text-anchor': 'end' }, metres(endM)),
+    s('text', { class: 'sketch-text', x: LEFT, y: HEIGHT - 10 }, '0 m'),
+    s('text', { class: 'sketch-text', x: WIDTH - RIGHT, y: HEIGHT - 10, 'text-anchor': 'end' }, metres(endM)),
   );
 }
 

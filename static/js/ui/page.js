@@ -22,7 +22,8 @@ export function makePage(app, root) {
   const chip = statusChip(app);
   const heading = h('h1', { tabindex: '-1', id: 'heading' });
   const asidePlace = h('div', { class: 'head-aside' });
-  const top = h('header', { class: 'top' }, backPlace, eyebrow, chip.element);
+  const over = h('div', { class: 'top-words' }, eyebrow);
+  const top = h('header', { class: 'top' }, backPlace, over, chip.element);
   const head = h('div', { class: 'head' }, heading, asidePlace);
   const body = h('div', { class: 'body' });
   const bar = h('div', { class: 'bar', hidden: true });
@@ -32,11 +33,13 @@ export function makePage(app, root) {
 
   return {
     main,
-    head({ title, eyebrow: over = '', back, aside = null, small = false }) {
-      document.title = over ? `${title}, ${over} · Fallbook` : `${title} · Fallbook`;
+    head({ title, eyebrow: above = '', back, aside = null, small = false }) {
+      document.title = above ? `${title}, ${above} · Fallbook` : `${title} · Fallbook`;
       heading.textContent = title;
-      eyebrow.textContent = over;
+      eyebrow.textContent = above;
       head.classList.toggle('head-small', small);
+      // Where every line counts, the heading stands in the band itself.
+      if (small && heading.parentElement !== over) over.append(heading);
       refill(asidePlace, aside);
       refill(backPlace, back ? backLink(back) : mark());
     },
@@ -78,8 +81,8 @@ function skipTo(heading) {
 export function linkRow(href, iconName, title, under, badge = null) {
   return h(
     'a',
-    { class: 'link-row', href, 'data-key': href },
-    h('span', { class: 'row-icon' }, icon(iconName)),
+    { class: `link-row ${iconName ? '' : 'no-icon'}`, href, 'data-key': href },
+    iconName ? h('span', { class: 'row-icon' }, icon(iconName)) : null,
     h('span', { class: 'row-text' }, h('span', { class: 'row-title' }, title), under ? h('span', { class: 'row-under' }, under) : null),
     badge ? h('span', { class: 'row-badge' }, badge) : null,
     icon('on', 'row-on'),
