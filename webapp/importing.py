@@ -1,33 +1,41 @@
-"""Open whatever a job can come in: a job file, a folder of one, a pack, a job saved by a phone."""
+"""Open whatever a job can come in: a job file, a folder of one, a pack, an exchange file of EN 13508-2."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from . import jobfile
+from . import exchange, jobfile
 from .errors import AppError
 from .jobfile import JobFile
 from .jobs import PhotoBytes
+from .sync.fold import fold
 from .sync.photos import MOST_BYTES
 from .zipin import SafeZip
 
 MOST_JOB_FILE_BYTES = 200_000_000
 JOB_NAME = "job.json"
+LOOKED_AT_BYTES = 4096
+Tell = Callable[[list[str]], None]
 
 
 @contextmanager
-def open_job(path: Path) -> Iterator[tuple[JobFile, PhotoBytes]]:
-    """Return the job that a file holds, and a way to its photos; a photo that is not there is None."""
+def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, PhotoBytes]]:
+    """Return the job that a file holds, and a way to its photos; a photo that is not there is None.
+
+    An exchange file may hold what no record has a place for: ``tell`` is given the report on it, in lines.
+    """
     if path.is_dir():
         path = path / JOB_NAME
     try:
         with path.open("rb") as file:
-            start = file.read(4)
+            start = file.read(LOOKED_AT_BYTES)
     except OSError as error:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
     if start[:2] == b"PK":
         with SafeZip(path) as archive:
             yield _from_zip(archive)
+    elif exchange.looks_like(start):
+        yield _from_exchange(path, tell), _beside(path.parent / "photos")
     else:
         if path.stat().st_size > MOST_JOB_FILE_BYTES:
             raise AppError("file_unreadable", "It is too large for a job file.")
@@ -44,6 +52,15 @@ def _from_zip(archive: SafeZip) -> tuple[JobFile, PhotoBytes]:
         return archive.read(by_hash[sha256], MOST_BYTES) if sha256 in by_hash else None
 
     return job, photo_bytes
+
+
+def _from_exchange(path: Path, tell: Tell | None) -> JobFile:
+    if path.stat().st_size > exchange.MOST_BYTES:
+        raise AppError("exchange_too_large", f"It has {path.stat().st_size / 1e6:.0f} MB.")
+    report = exchange.read(path.read_bytes())
+    if tell:
+        tell(report.lines())
+    return JobFile(report.job_id, report.entries, {}, fold(report.entries), [])
 
 
 def _beside(folder: Path) -> PhotoBytes:

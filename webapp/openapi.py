@@ -120,11 +120,11 @@ def _job_paths() -> Schema:
     jobs = _operation("jobs", "All jobs.", {"200": _reply("The jobs", _object("jobs", jobs=_list(row)))})
     job = _operation("job", "One job as a job file.", {"200": _reply("The job", _ref("JobFile"))})
     counts = {n: _COUNT for n in ("kept", "kept_already", "set_aside", "not_taken", "photos")}
-    taken = _object("ok job_id", ok={}, job_id=_UUID, **counts)
+    taken = _object("ok job_id", ok={}, job_id=_UUID, **counts, report=_list(_TEXT))
     binary: Schema = {"schema": {}}
     take = _operation(
         "importJob",
-        f"Take a job file or a pack, at most {config.IMPORT_BYTES:,} bytes.",
+        f"Take a job file, a pack or an exchange file, at most {config.IMPORT_BYTES:,} bytes.",
         {"200": _reply("Taken", taken)},
         requestBody={
             "required": True,

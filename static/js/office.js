@@ -45,6 +45,11 @@ function takeForm(form) {
     try {
       const done = await ask('/api/import', { method: 'POST', headers: { 'Content-Type': type }, body: file });
       say(said, `${done.kept} entries new, ${done.kept_already} here already, ${done.photos} photos new.`);
+      if (done.report) {
+        // An exchange file: what found no place must be read before the page goes on.
+        say(said, done.report.join('\n'));
+        return;
+      }
       location.assign(`/office/jobs/${done.job_id}`);
     } catch (error) {
       say(said, sentence(error), true);

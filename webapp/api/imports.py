@@ -19,7 +19,7 @@ _BLOCK_BYTES = 1024 * 1024
 
 @bp.post("/api/import")
 def take() -> Response:
-    """Take a job file, a pack or a job saved by a phone."""
+    """Take a job file, a pack, a job saved by a phone or an exchange file; ``report`` tells of the last."""
     need_type(request, "application/json", "application/zip", "application/octet-stream")
     if (request.content_length or 0) > config.IMPORT_BYTES:
         raise AppError("body_too_large")
@@ -29,5 +29,7 @@ def take() -> Response:
         with path.open("wb") as file:
             while block := request.stream.read(_BLOCK_BYTES):
                 file.write(block)
-        with open_job(path) as (job, photo_bytes):
-            return answer_value({"ok": True, **take_job(job, photo_bytes, state().photos)})
+        report: list[str] = []
+        with open_job(path, report.extend) as (job, photo_bytes):
+            taken = take_job(job, photo_bytes, state().photos)
+        return answer_value({"ok": True, **taken, **({"report": report} if report else {})})
