@@ -92,15 +92,17 @@ def run(server: Any) -> None:
 
 def _drain(server: Any) -> None:
     end, tasks = time.monotonic() + GRACE_S, server.task_dispatcher
-    while time.monotonic() < end and (tasks.active_count or tasks.queue or _unsent(server)):
+    while time.monotonic() < end and (tasks.active_count or tasks.queue or _under_way(server)):
         time.sleep(0.02)
     for channel in list(server.active_channels.values()):
         channel.will_close = True  # idle keep-alive connections
     server.pull_trigger()
 
 
-def _unsent(server: Any) -> bool:
-    return any(channel.total_outbufs_len for channel in list(server.active_channels.values()))
+def _under_way(server: Any) -> bool:
+    """Say whether a request is still arriving, waits for its turn, or has an answer that is not out yet."""
+    channels = list(server.active_channels.values())
+    return any(c.request is not None or c.requests or c.total_outbufs_len for c in channels)
 
 
 def address(server: Any) -> str:

@@ -1,0 +1,151 @@
+"""A real server under writes, killed at random moments: what it acknowledged is there, exactly once."""
+
+import hashlib
+import http.client
+import json
+import random
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+import urllib.error
+import urllib.request
+
+from server_process import ROOT, ServerProcess
+from servers import entries, entry
+
+from webapp.timesource import new_id
+
+ROUNDS = 5
+PHONES = 3
+
+
+def post(url, body):
+    request = urllib.request.Request(
+        f"{url}/api/sync", json.dumps(body).encode(), {"Content-Type": "application/json"}
+    )
+    with urllib.request.urlopen(request, timeout=10) as answer:
+        return json.loads(answer.read())
+
+
+class SendingPhone(threading.Thread):
+    """Sends batches as fast as they are answered and notes what was acknowledged."""
+
+    def __init__(self, url, job_id, name):
+        super().__init__(daemon=True)
+        self.url, self.job_id, self.writer = url, job_id, name
+        self.acknowledged, self.resent, self.over = 0, 0, False
+
+    def run(self):
+        while not self.over:
+            first = self.acknowledged + 1
+            sent = [self.make(n) for n in range(first, first + 7)]
+            try:
+                fates = post(self.url, {"protocol": 1, "device_id": "phone", "entries": sent})["fates"]
+            except (OSError, ValueError, http.client.HTTPException):
+                self.resent += 1
+                time.sleep(0.02)
+                continue
+            assert {f[1] for f in fates} <= {"kept", "kept_already"}, fates
+            self.acknowledged += 7
+
+    def make(self, number):
+        seed = hashlib.sha256(f"{self.writer}{number}".encode()).hexdigest()
+        record_id = f"{seed[:8]}-{seed[8:12]}-7{seed[12:15]}-8{seed[15:18]}-{seed[18:30]}"
+        return entry(self.job_id, self.writer, number, "remark", {"text": f"{number}"}, record_id)
+
+
+def test_killed_again_and_again_it_loses_and_doubles_nothing(tmp_path):
+    server = ServerProcess(tmp_path / "data").start()
+    job_id = new_id()
+    phones = [SendingPhone(server.url, job_id, f"writer-{n:04}") for n in range(PHONES)]
+    try:
+        [p.start() for p in phones]
+        for _ in range(ROUNDS):
+            time.sleep(random.uniform(0.1, 0.6))
+            server.restart()
+        time.sleep(0.3)
+        for phone in phones:
+            phone.over = True
+        [p.join(20) for p in phones]
+        have = {p.writer: p.acknowledged for p in phones}
+        assert all(have.values()), "every phone got something through"
+        held = post(server.url, {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "pull": 0})
+        vector = held["jobs"][job_id]["have"]
+        assert all(vector[w] >= n for w, n in have.items()), "acknowledged and gone"
+        found = json.loads(server.get(f"/api/jobs/{job_id}"))["entries"]
+        for phone in phones:
+            mine = [e for e in found if e["writer"] == phone.writer]
+            assert mine == [phone.make(n) for n in range(1, vector[phone.writer] + 1)], "each exactly once"
+        assert sum(p.resent for p in phones) > 0, "no kill hit a phone: the test proved nothing"
+    finally:
+        for phone in phones:
+            phone.over = True
+        server.kill()
+    check = [sys.executable, "-m", "webapp.cli", "check-data", "--data", str(server.folder)]
+    done = subprocess.run(check, cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+
+
+def test_told_to_stop_it_finishes_what_is_under_way(tmp_path):
+    server = ServerProcess(tmp_path / "data").start()
+    job_id = new_id()
+    batch = {"protocol": 1, "device_id": "x", "entries": entries(job_id, "writer-aaaa", 1, 500)}
+    body = json.dumps(batch).encode()
+    head = f"POST /api/sync HTTP/1.1\r\nHost: localhost\r\nContent-Length: {len(body)}\r\n"
+    try:
+        with socket.create_connection(("127.0.0.1", server.port), timeout=20) as s:
+            s.sendall(head.encode() + b"Content-Type: application/json\r\n\r\n" + body[:1000])
+            time.sleep(0.3)
+            server.process.send_signal(signal.SIGTERM)
+            time.sleep(0.7)
+            s.sendall(body[1000:])
+            answer = b""
+            while block := s.recv(65536):
+                answer += block
+        assert answer.startswith(b"HTTP/1.1 200 ") and answer.count(b'"kept"') == 500
+        assert server.process.wait(20) == 0
+        server.start()
+        held = post(server.url, {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "pull": 0})
+        assert held["jobs"][job_id]["have"] == {"writer-aaaa": 500}
+    finally:
+        server.kill()
+
+
+def test_a_body_of_50_megabytes_over_a_real_connection(live_server):
+    request = urllib.request.Request(
+        f"{live_server.url}/api/sync", b" " * 50_000_000, {"Content-Type": "application/json"}
+    )
+    try:
+        urllib.request.urlopen(request, timeout=60)
+        raise AssertionError("it was taken")
+    except urllib.error.HTTPError as error:
+        body = json.loads(error.read())
+        assert (error.code, body["errors"][0]["code"]) == (413, "body_too_large")
+
+
+def test_what_waitress_refuses_has_the_one_shape_too(live_server):
+    with socket.create_connection(("127.0.0.1", live_server.port), timeout=10) as s:
+        s.sendall(b"POST /api/sync HTTP/1.1\r\nHost: localhost\r\nContent-Length: 99999999999\r\n\r\n")
+        answer = b""
+        while block := s.recv(65536):
+            answer += block
+    head, _, body = answer.partition(b"\r\n\r\n")
+    assert b" 413 " in head.split(b"\r\n")[0] and b"application/json" in head
+    assert b"x-content-type-options: nosniff" in head.lower()
+    assert json.loads(body)["errors"][0]["code"] == "body_too_large"
+
+
+def test_the_log_is_one_json_line_a_request_without_bodies(live_server):
+    job_id = new_id()
+    batch = {"protocol": 1, "device_id": "secret-device", "entries": entries(job_id, "writer-aaaa", 1, 1)}
+    post(live_server.url, batch)
+    live_server.get("/healthz")
+    text = live_server.log.read_text()
+    lines = [json.loads(line) for line in text.splitlines() if line.startswith("{")]
+    (sync,) = [line for line in lines if line.get("path") == "/api/sync"]
+    assert set(sync) == {"time", "level", "event", "method", "path", "status", "ms", "bytes"}
+    assert (sync["method"], sync["status"]) == ("POST", 200) and sync["ms"] > 0
+    assert "secret-device" not in text
