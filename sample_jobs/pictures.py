@@ -9,6 +9,7 @@ import math
 import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import font_source_sans_pro
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
@@ -155,7 +156,7 @@ def crack(clock: float, depth_from: float, depth_to: float, open_px: float = 5) 
         while depth < depth_to:
             points.append((*place(at, depth), depth))
             at, depth = at + rng.gauss(0, 0.045), depth * 1.035
-        for (x0, y0, d), (x1, y1, _) in zip(points, points[1:], strict=False):
+        for (x0, y0, d), (x1, y1, _) in pairwise(points):
             width = max(1, round(open_px * rng.uniform(0.6, 1.3) / d))
             pen.line((x0 + 2, y0 - 2, x1 + 2, y1 - 2), (225, 205, 180, 110), width + 1)
             pen.line((x0, y0, x1, y1), (14, 10, 8, 255), width)

@@ -89,8 +89,15 @@ def record(book: Any) -> None:
     _checks(first)
     _pipe(first, f1, f2)
     _log(first, f1, READINGS_F1, OBSERVATIONS_F1, 200)
-    first.add("observation", "slip", run_id=f1, counter_m=31.0, code="BAO", clock={"hour_from": 6},
-              remark="Tapped by mistake.")  # fmt: skip
+    first.add(
+        "observation",
+        "slip",
+        run_id=f1,
+        counter_m=31.0,
+        code="BAO",
+        clock={"hour_from": 6},
+        remark="Tapped by mistake.",
+    )
     first.add("run", "F1", end_reason="node_reached", end_counter_m=38.6)
     second = book.device("school-second-01", "phone B", "2026-11-03T11:02:05+00:00")
     second.meet()
@@ -101,54 +108,129 @@ def record(book: Any) -> None:
     second.add("observation", "roots", quantification_1=30)
     first.wait(190)
     first.add("observation", "roots", quantification_1=25)
-    first.add("remark", "access", text="Reception has the key of the yard gate. Parking in the yard only "
-              "outside break times.")  # fmt: skip
-    second.add("remark", "cleaning", run_id=f1, counter_m=18.6,
-               text="Caretaker: this length is jetted twice a year because the boys' toilets back up.")  # fmt: skip
+    first.add(
+        "remark",
+        "access",
+        text="Reception has the key of the yard gate. Parking in the yard only outside break times.",
+    )
+    second.add(
+        "remark",
+        "cleaning",
+        run_id=f1,
+        counter_m=18.6,
+        text="Caretaker: this length is jetted twice a year because the boys' toilets back up.",
+    )
 
 
 def _site(device: Any) -> None:
     device.add(
-        "job", "job", title="Foul drain of Tarnholt School, chambers FW1 to FW2",
-        client_reference="TS/26/031", purpose="operating",
+        "job",
+        "job",
+        title="Foul drain of Tarnholt School, chambers FW1 to FW2",
+        client_reference="TS/26/031",
+        purpose="operating",
         site="School yard, behind the kitchen wing. Ask at reception; the yard gate is locked at noon.",
-        level_datum="Assumed: cover of FW2 = 100.000 m", surveyor="R. Example and T. Example",
-        surveyed_on="2026-11-03", weather="rain", recent_rain="Light rain through the night",
-        flow_control="partly", local_rules="School's own permit for work in the yard (invented).",
-    )  # fmt: skip
-    device.add("node", "FW1", node_ref="FW1", node_type="manhole", cover_level_m=100.42,
-               cover_level_sd_m=0.005, dipped_depth_m=1.31, dipped_depth_sd_m=0.01,
-               position={"lat_deg": 50.10021, "lon_deg": -30.20055, "accuracy_m": 5, "source": "phone"})  # fmt: skip
-    device.add("node", "FW2", node_ref="FW2", node_type="manhole", cover_level_m=100.0,
-               cover_level_sd_m=0.005, dipped_depth_m=1.33, dipped_depth_sd_m=0.01)  # fmt: skip
-    device.add("node", "IC3", node_ref="IC3", node_type="inspection_chamber",
-               position_note="Between the kitchen door and the bin store.")  # fmt: skip
+        level_datum="Assumed: cover of FW2 = 100.000 m",
+        surveyor="R. Example and T. Example",
+        surveyed_on="2026-11-03",
+        weather="rain",
+        recent_rain="Light rain through the night",
+        flow_control="partly",
+        local_rules="School's own permit for work in the yard (invented).",
+    )
+    device.add(
+        "node",
+        "FW1",
+        node_ref="FW1",
+        node_type="manhole",
+        cover_level_m=100.42,
+        cover_level_sd_m=0.005,
+        dipped_depth_m=1.31,
+        dipped_depth_sd_m=0.01,
+        position={"lat_deg": 50.10021, "lon_deg": -30.20055, "accuracy_m": 5, "source": "phone"},
+    )
+    device.add(
+        "node",
+        "FW2",
+        node_ref="FW2",
+        node_type="manhole",
+        cover_level_m=100.0,
+        cover_level_sd_m=0.005,
+        dipped_depth_m=1.33,
+        dipped_depth_sd_m=0.01,
+    )
+    device.add(
+        "node",
+        "IC3",
+        node_ref="IC3",
+        node_type="inspection_chamber",
+        position_note="Between the kitchen door and the bin store.",
+    )
 
 
 def _runs(device: Any) -> tuple[str, str]:
     nodes = {n: device.book.record_id("node", n, device.at) for n in ("FW1", "FW2", "IC3")}
-    f1 = device.add("run", "F1", run_ref="F1", start_node_id=nodes["FW1"], finish_node_id=nodes["FW2"],
-                    direction="with_flow", chainage_datum="wall_face", counter_zero_m=0.3,
-                    expected_length_m=38.5, start_bearing={"bearing_deg": 118, "north": "magnetic"})  # fmt: skip
-    f2 = device.add("run", "F2", run_ref="F2", start_node_id=nodes["IC3"], finish_node_id=nodes["FW1"],
-                    direction="with_flow", chainage_datum="wall_face", counter_zero_m=0.2,
-                    remark="Short branch from the kitchen.")  # fmt: skip
+    f1 = device.add(
+        "run",
+        "F1",
+        run_ref="F1",
+        start_node_id=nodes["FW1"],
+        finish_node_id=nodes["FW2"],
+        direction="with_flow",
+        chainage_datum="wall_face",
+        counter_zero_m=0.3,
+        expected_length_m=38.5,
+        start_bearing={"bearing_deg": 118, "north": "magnetic"},
+    )
+    f2 = device.add(
+        "run",
+        "F2",
+        run_ref="F2",
+        start_node_id=nodes["IC3"],
+        finish_node_id=nodes["FW1"],
+        direction="with_flow",
+        chainage_datum="wall_face",
+        counter_zero_m=0.2,
+        remark="Short branch from the kitchen.",
+    )
     return f1, f2
 
 
 def _checks(device: Any) -> None:
     safety_sheet(
         device,
-        {"traffic": "Barriers round both chambers; a member of staff keeps the yard clear.",
-         "rising_flow": "Kitchen told not to empty sinks; toilets of the wing closed."},
-    )  # fmt: skip
-    device.add("check", "tape", check_type="counter_tape", taped_length_m=15.0, taped_length_sd_m=0.005,
-               counter_from_m=0, counter_to_m=15.06, instrument="Small crawler counter")  # fmt: skip
-    device.add("check", "reversed", check_type="inclinometer_reversed", reading_forward=inclination("r 0.2 %"),
-               reading_reversed=inclination("r 0.1 %"), instrument="Small crawler inclinometer",
-               remark="On the lid of the van's bench.")  # fmt: skip
-    device.add("check", "limit", check_type="inclinometer_limit", limit_deg=8, sd_deg=0.15,
-               instrument="Small crawler inclinometer")  # fmt: skip
+        {
+            "traffic": "Barriers round both chambers; a member of staff keeps the yard clear.",
+            "rising_flow": "Kitchen told not to empty sinks; toilets of the wing closed.",
+        },
+    )
+    device.add(
+        "check",
+        "tape",
+        check_type="counter_tape",
+        taped_length_m=15.0,
+        taped_length_sd_m=0.005,
+        counter_from_m=0,
+        counter_to_m=15.06,
+        instrument="Small crawler counter",
+    )
+    device.add(
+        "check",
+        "reversed",
+        check_type="inclinometer_reversed",
+        reading_forward=inclination("r 0.2 %"),
+        reading_reversed=inclination("r 0.1 %"),
+        instrument="Small crawler inclinometer",
+        remark="On the lid of the van's bench.",
+    )
+    device.add(
+        "check",
+        "limit",
+        check_type="inclinometer_limit",
+        limit_deg=8,
+        sd_deg=0.15,
+        instrument="Small crawler inclinometer",
+    )
     device.add("check", "height", check_type="camera_height", camera_height_mm=70)
     device.add("check", "cable", check_type="cable_length", cable_length_m=60)
     device.add("check", "gas", check_type="gas_meter", answer="yes", instrument="Four-gas meter no. 3")
@@ -156,23 +238,58 @@ def _checks(device: Any) -> None:
 
 def _pipe(device: Any, f1: str, f2: str) -> None:
     clay = {"shape": "circular", "size_known": "measured", "material": "vitrified_clay", "lining": "none"}
-    device.add("stretch", "f1", run_id=f1, from_counter_m=0.3, to_counter_m=38.6, height_mm=150,
-               pipe_unit_length_m=0.6, **clay)  # fmt: skip
-    device.add("stretch", "f2", run_id=f2, from_counter_m=0.2, to_counter_m=10.4, height_mm=100,
-               pipe_unit_length_m=0.6, **clay)  # fmt: skip
-    device.add("level_tie", "fw2", run_id=f1, counter_m=38.6, invert_level_m=98.67, sd_m=0.011,
-               method="dipped", remark="Cover and dip of FW2.")  # fmt: skip
+    device.add(
+        "stretch",
+        "f1",
+        run_id=f1,
+        from_counter_m=0.3,
+        to_counter_m=38.6,
+        height_mm=150,
+        pipe_unit_length_m=0.6,
+        **clay,
+    )
+    device.add(
+        "stretch",
+        "f2",
+        run_id=f2,
+        from_counter_m=0.2,
+        to_counter_m=10.4,
+        height_mm=100,
+        pipe_unit_length_m=0.6,
+        **clay,
+    )
+    device.add(
+        "level_tie",
+        "fw2",
+        run_id=f1,
+        counter_m=38.6,
+        invert_level_m=98.67,
+        sd_m=0.011,
+        method="dipped",
+        remark="Cover and dip of FW2.",
+    )
 
 
 def _log(
     device: Any, run_id: str, readings: list[tuple[float, str]], observations: list[Any], seed: int
 ) -> None:
     for counter_m, typed in readings:
-        device.add("reading", f"{run_id} {counter_m}", run_id=run_id, counter_m=counter_m,
-                   inclination=inclination(typed))  # fmt: skip
+        device.add(
+            "reading",
+            f"{run_id} {counter_m}",
+            run_id=run_id,
+            counter_m=counter_m,
+            inclination=inclination(typed),
+        )
     for place, (name, counter_m, fields) in enumerate(observations):
         record_id = device.add("observation", name, run_id=run_id, counter_m=counter_m, **fields)
         if name in PICTURES:
             caption, view = PICTURES[name]
-            device.photo(name, pictures.draw(view, seed + place), run_id=run_id, counter_m=counter_m,
-                         caption=caption, belongs_to=record_id)  # fmt: skip
+            device.photo(
+                name,
+                pictures.draw(view, seed + place),
+                run_id=run_id,
+                counter_m=counter_m,
+                caption=caption,
+                belongs_to=record_id,
+            )

@@ -77,101 +77,220 @@ def record(book: Any) -> None:
     _checks(morning, run_id)
     _pipe(morning, run_id)
     for counter_m, typed in READINGS[:17]:
-        morning.add("reading", f"{counter_m}", run_id=run_id, counter_m=counter_m,
-                    inclination=inclination(typed))  # fmt: skip
+        morning.add(
+            "reading", f"{counter_m}", run_id=run_id, counter_m=counter_m, inclination=inclination(typed)
+        )
     _observe(morning, run_id, 0.0, 27.5)
     later = book.device("creek-later-02", "phone A", "2026-10-14T09:31:40+01:00")
     later.meet()
     for counter_m, typed in READINGS[17:]:
-        later.add("reading", f"{counter_m}", run_id=run_id, counter_m=counter_m,
-                  inclination=inclination(typed))  # fmt: skip
+        later.add(
+            "reading", f"{counter_m}", run_id=run_id, counter_m=counter_m, inclination=inclination(typed)
+        )
     _observe(later, run_id, 27.5, 99.0)
     later.add("run", "D1", end_reason="obstruction", end_counter_m=52.4)
     later.add("reading", "24.0", inclination=inclination("r 1:122"), remark="Read again on the way back.")
-    later.add("remark", "way back", run_id=run_id, counter_m=33.0,
-              text="The wheels slipped on the steep length. Counter checked on the way back: 0.04 m out.")  # fmt: skip
-    later.add("remark", "tide", text="Low water was at 08:10. The pipe stood dry from 07:00 to 10:15; "
-              "left the bank when the creek reached the apron.")  # fmt: skip
+    later.add(
+        "remark",
+        "way back",
+        run_id=run_id,
+        counter_m=33.0,
+        text="The wheels slipped on the steep length. Counter checked on the way back: 0.04 m out.",
+    )
+    later.add(
+        "remark",
+        "tide",
+        text="Low water was at 08:10. The pipe stood dry from 07:00 to 10:15; "
+        "left the bank when the creek reached the apron.",
+    )
 
 
 def _site(device: Any) -> None:
     device.add(
-        "job", "job", title="Embankment drain, outfall to Tessamer Creek", client_reference="HW-0417",
+        "job",
+        "job",
+        title="Embankment drain, outfall to Tessamer Creek",
+        client_reference="HW-0417",
         purpose="structural",
         site="From the maintenance track, 300 m east of the creek bridge. Headwall below the third marker "
         "post; steep bank, wet at all times.",
         grid_reference="not taken; see positions of the nodes",
-        level_datum="Site datum: bolt in the headwall, 2.500 m", surveyor="R. Example",
-        surveyed_on="2026-10-14", weather="dry", recent_rain="8 mm two days before", flow_control="none",
+        level_datum="Site datum: bolt in the headwall, 2.500 m",
+        surveyor="R. Example",
+        surveyed_on="2026-10-14",
+        weather="dry",
+        recent_rain="8 mm two days before",
+        flow_control="none",
         local_rules="Owner's permit to work no. 88 (invented); tide times posted at the gate.",
-    )  # fmt: skip
-    device.add("node", "OF1", node_ref="OF1", node_type="outfall",
-               position={"lat_deg": 50.00012, "lon_deg": -30.00034, "accuracy_m": 4, "source": "phone"},
-               position_note="Headwall below the third marker post.")  # fmt: skip
-    device.add("node", "MH-A", node_ref="Chamber A", node_type="buried",
-               position_note="Shown on an old drawing in the verge; no cover found. Its place is not known.")  # fmt: skip
+    )
+    device.add(
+        "node",
+        "OF1",
+        node_ref="OF1",
+        node_type="outfall",
+        position={"lat_deg": 50.00012, "lon_deg": -30.00034, "accuracy_m": 4, "source": "phone"},
+        position_note="Headwall below the third marker post.",
+    )
+    device.add(
+        "node",
+        "MH-A",
+        node_ref="Chamber A",
+        node_type="buried",
+        position_note="Shown on an old drawing in the verge; no cover found. Its place is not known.",
+    )
 
 
 def _run(device: Any) -> str:
     run_id: str = device.add(
-        "run", "D1", run_ref="D1", start_node_id=device.book.record_id("node", "OF1", device.at),
-        finish_node_id=device.book.record_id("node", "MH-A", device.at), direction="against_flow",
-        chainage_datum="headwall_face", counter_zero_m=0.5, expected_length_m=68,
+        "run",
+        "D1",
+        run_ref="D1",
+        start_node_id=device.book.record_id("node", "OF1", device.at),
+        finish_node_id=device.book.record_id("node", "MH-A", device.at),
+        direction="against_flow",
+        chainage_datum="headwall_face",
+        counter_zero_m=0.5,
+        expected_length_m=68,
         start_bearing={"bearing_deg": 204, "north": "magnetic", "sd_deg": 2},
         remark="Surveyed from the outfall; no other way in was found.",
-    )  # fmt: skip
+    )
     return run_id
 
 
 def _checks(device: Any, run_id: str) -> None:
     safety_sheet(
         device,
-        {"rising_flow": "Low water 08:10; out of the creek by 10:30.",
-         "water_edge": "Two people, throw line on the bank.",
-         "cover": "No cover opened: surveyed from the outfall."},
+        {
+            "rising_flow": "Low water 08:10; out of the creek by 10:30.",
+            "water_edge": "Two people, throw line on the bank.",
+            "cover": "No cover opened: surveyed from the outfall.",
+        },
         water_edge="yes",
-    )  # fmt: skip
-    device.add("check", "tape", check_type="counter_tape", taped_length_m=20.0, taped_length_sd_m=0.01,
-               counter_from_m=0.5, counter_to_m=20.46, instrument="Crawler counter no. 2",
-               remark="Along the track, cable taut.")  # fmt: skip
-    device.add("check", "reversed", check_type="inclinometer_reversed",
-               reading_forward=inclination("r 0.35°"), reading_reversed=inclination("f 0.25°"),
-               instrument="Crawler inclinometer", remark="On the headwall coping.")  # fmt: skip
-    device.add("check", "limit", check_type="inclinometer_limit", limit_deg=10, sd_deg=0.1,
-               instrument="Crawler inclinometer", remark="From its plate.")  # fmt: skip
+    )
+    device.add(
+        "check",
+        "tape",
+        check_type="counter_tape",
+        taped_length_m=20.0,
+        taped_length_sd_m=0.01,
+        counter_from_m=0.5,
+        counter_to_m=20.46,
+        instrument="Crawler counter no. 2",
+        remark="Along the track, cable taut.",
+    )
+    device.add(
+        "check",
+        "reversed",
+        check_type="inclinometer_reversed",
+        reading_forward=inclination("r 0.35°"),
+        reading_reversed=inclination("f 0.25°"),
+        instrument="Crawler inclinometer",
+        remark="On the headwall coping.",
+    )
+    device.add(
+        "check",
+        "limit",
+        check_type="inclinometer_limit",
+        limit_deg=10,
+        sd_deg=0.1,
+        instrument="Crawler inclinometer",
+        remark="From its plate.",
+    )
     device.add("check", "height", check_type="camera_height", camera_height_mm=205)
     device.add("check", "cable", check_type="cable_length", cable_length_m=120)
-    device.add("check", "gas", check_type="gas_meter", answer="yes", instrument="Four-gas meter no. 7",
-               remark="Bump test done at the van, 06:40.")  # fmt: skip
-    device.add("level_tie", "headwall", run_id=run_id, counter_m=0.5, invert_level_m=1.284, sd_m=0.005,
-               method="levelled", remark="From the bolt in the headwall.")  # fmt: skip
-    device.add("level_tie", "gully", run_id=run_id, counter_m=16.2, invert_level_m=1.470, sd_m=0.02,
-               method="dipped", remark="Through the gully at the track, cover levelled.")  # fmt: skip
+    device.add(
+        "check",
+        "gas",
+        check_type="gas_meter",
+        answer="yes",
+        instrument="Four-gas meter no. 7",
+        remark="Bump test done at the van, 06:40.",
+    )
+    device.add(
+        "level_tie",
+        "headwall",
+        run_id=run_id,
+        counter_m=0.5,
+        invert_level_m=1.284,
+        sd_m=0.005,
+        method="levelled",
+        remark="From the bolt in the headwall.",
+    )
+    device.add(
+        "level_tie",
+        "gully",
+        run_id=run_id,
+        counter_m=16.2,
+        invert_level_m=1.470,
+        sd_m=0.02,
+        method="dipped",
+        remark="Through the gully at the track, cover levelled.",
+    )
 
 
 def _pipe(device: Any, run_id: str) -> None:
-    concrete = {"shape": "circular", "height_mm": 450, "size_known": "measured", "material": "concrete",
-                "lining": "none"}  # fmt: skip
-    device.add("stretch", "seaward", run_id=run_id, from_counter_m=0.5, to_counter_m=18.7,
-               pipe_unit_length_m=2.0, **concrete)  # fmt: skip
-    device.add("stretch", "repair", run_id=run_id, from_counter_m=18.7, to_counter_m=25.0, shape="circular",
-               height_mm=400, size_known="measured", material="pvc_u", lining="none",
-               remark="A repair, age not known.")  # fmt: skip
-    device.add("stretch", "inland", run_id=run_id, from_counter_m=25.0, to_counter_m=52.4,
-               pipe_unit_length_m=1.0, **{**concrete, "size_known": "assumed"})  # fmt: skip
+    concrete = {
+        "shape": "circular",
+        "height_mm": 450,
+        "size_known": "measured",
+        "material": "concrete",
+        "lining": "none",
+    }
+    device.add(
+        "stretch",
+        "seaward",
+        run_id=run_id,
+        from_counter_m=0.5,
+        to_counter_m=18.7,
+        pipe_unit_length_m=2.0,
+        **concrete,
+    )
+    device.add(
+        "stretch",
+        "repair",
+        run_id=run_id,
+        from_counter_m=18.7,
+        to_counter_m=25.0,
+        shape="circular",
+        height_mm=400,
+        size_known="measured",
+        material="pvc_u",
+        lining="none",
+        remark="A repair, age not known.",
+    )
+    device.add(
+        "stretch",
+        "inland",
+        run_id=run_id,
+        from_counter_m=25.0,
+        to_counter_m=52.4,
+        pipe_unit_length_m=1.0,
+        **{**concrete, "size_known": "assumed"},
+    )
 
 
 def _observe(device: Any, run_id: str, beyond_m: float, up_to_m: float) -> None:
     shots = {name: (caption, view) for name, _, caption, view in PICTURES}
     if beyond_m == 0.0:
-        device.photo("outfall", pictures.outfall("Outfall OF1 at low water, headwall", 11), run_id=run_id,
-                     counter_m=0.5, caption="The outfall at low water, seen from the bank",
-                     belongs_to=device.book.record_id("node", "OF1", device.at))  # fmt: skip
+        device.photo(
+            "outfall",
+            pictures.outfall("Outfall OF1 at low water, headwall", 11),
+            run_id=run_id,
+            counter_m=0.5,
+            caption="The outfall at low water, seen from the bank",
+            belongs_to=device.book.record_id("node", "OF1", device.at),
+        )
     for place, (name, counter_m, fields) in enumerate(OBSERVATIONS):
         if not beyond_m <= counter_m < up_to_m:
             continue
         record_id = device.add("observation", name, run_id=run_id, counter_m=counter_m, **fields)
         if name in shots:
             caption, view = shots[name]
-            device.photo(name, pictures.draw(view, 100 + place), run_id=run_id, counter_m=counter_m,
-                         caption=caption, belongs_to=record_id)  # fmt: skip
+            device.photo(
+                name,
+                pictures.draw(view, 100 + place),
+                run_id=run_id,
+                counter_m=counter_m,
+                caption=caption,
+                belongs_to=record_id,
+            )

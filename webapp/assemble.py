@@ -5,22 +5,21 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from . import canonical, jobfile, tables
+from .assemble_checks import check_of, inclination_text, safety_answers
 from .assemble_levels import Frame
 from .assemble_runs import Instruments, assemble_run, scale_of
 from .pack.contents import (
-    Check,
     Conflict,
     Device,
     Node,
     PackContents,
     Photo,
     Remark,
-    SafetyAnswer,
     SetAside,
 )  # fmt: skip
 from .schemas import KINDS, schema_for, site
-from .schemas.base import Choice, Number
-from .survey import gradient
+from .schemas.base import Choice
+from .survey import codes
 from .sync.fold import Entry, Record
 
 PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
@@ -58,8 +57,8 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         local_rules=head.get("local_rules") or "",
         nodes=tuple(nodes.values()),
         runs=runs,
-        checks=tuple(_check(r, refs) for r in checks if r.fields.get("check_type") != "safety_sheet"),
-        safety=tuple(_safety(checks, sheet)),
+        checks=tuple(check_of(r, refs) for r in checks if r.fields.get("check_type") != "safety_sheet"),
+        safety=tuple(safety_answers(checks, sheet)),
         safety_note=sheet["note"],
         cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
         remarks=tuple(
@@ -188,85 +187,26 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
     return sorted(found, key=lambda p: (p.run_ref, p.chainage_m or 0.0, p.record_id))
 
 
-def _check(record: Record, refs: dict[str, str]) -> Check:
-    f, facts = record.fields, []
-    for name, field in schema_for("check").fields.items():
-        value = f.get(name)
-        if value is None or name in (
-            "check_type",
-            "run_id",
-            "question_id",
-            "instrument",
-            "remark",
-            "removed",
-        ):
-            continue
-        if isinstance(field, Choice):
-            text = field.choices.get(value, value)
-        elif isinstance(field, Number):
-            text = f"{value:g} {field.unit}".strip()
-        else:
-            text = inclination_text(value)
-        facts.append((field.metadata["label"], text))
-    return Check(
-        record.id,
-        site.CHECKS.get(f.get("check_type") or "", "Check"),
-        refs.get(f.get("run_id") or "", ""),
-        tuple(facts),
-        tuple(_follows(f)),
-        f.get("instrument") or "",
-        f.get("remark") or "",
-    )
-
-
-def _follows(f: dict[str, Any]) -> Iterable[str]:
-    scale = scale_of(f)
-    if scale is not None:
-        share = (scale - 1) * 100
-        yield f"Scale {scale:.5f}, that is {share:+.2f} % (computed); applied to every chainage."
-    ahead, back = f.get("reading_forward"), f.get("reading_reversed")
-    if ahead and back:
-        one, other = gradient.inclination_deg(ahead), gradient.inclination_deg(back)
-        if one is not None and other is not None:
-            zero = f"Zero error {(one + other) / 2:+.2f}° (computed)"
-            yield f"{zero}; not applied to the levels in this version."
-
-
-def inclination_text(value: dict[str, Any]) -> str:
-    """Return an inclination as typed, with its sense."""
-    if value.get("over_range"):
-        return f"beyond the range, {value['sense']}"
-    units = {"deg": "°", "pct": " %", "permille": " ‰"}
-    size = value.get("size", 0)
-    unit = value.get("unit", "")
-    text = f"1 in {size:g}" if unit == "one_in" else f"{size:g}{units.get(unit, '')}"
-    return f"{text} {value['sense']}" if value["sense"] != "level" else f"{text} (level)"
-
-
-def _safety(checks: Sequence[Record], sheet: dict[str, Any]) -> Iterable[SafetyAnswer]:
-    given = {c.fields.get("question_id"): c.fields for c in checks
-             if c.fields.get("check_type") == "safety_sheet"}  # fmt: skip
-    hoped = {"yes": ("yes",), "no": ("no",), "yes_or_na": ("yes", "not_applicable")}
-    labels = {None: "Not answered", "yes": "Yes", "no": "No", "not_applicable": "Does not apply"}
-    for row in sheet["rows"]:
-        f = given.get(row["id"], {})
-        answer = f.get("answer")
-        as_hoped = None if answer is None else answer in hoped.get(row["expected"], (row["expected"],))
-        yield SafetyAnswer(
-            row["question"], labels.get(answer, str(answer)), as_hoped, row["help"], f.get("remark") or ""
-        )
-
-
 def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
     for record in standing.all():
         for name, values in record.conflicts.items():
             schema = schema_for(record.kind)
-            label = schema.fields[name].metadata["label"] if name in schema.fields else name
+            label = _field_label(record, name)
             texts = list(dict.fromkeys(_value_text(v) for _, v in reversed(values)))
             where = [schema.LABEL, _name_of(record)]
             if ref := refs.get(record.fields.get("run_id") or ""):
                 where.append(f"run {ref}")
             yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
+
+
+def _field_label(record: Record, name: str) -> str:
+    """The label of a field; a quantification is called by what its code measures."""
+    fields = schema_for(record.kind).fields
+    if name.startswith("quantification"):
+        row = codes.find_code(tables.load("observation_codes")["rows"], record.fields.get("code") or "")
+        if row and row[name]:
+            return f"{row[name]['label']}, {row[name]['unit']}"
+    return str(fields[name].metadata["label"]) if name in fields else name
 
 
 def _name_of(record: Record) -> str:

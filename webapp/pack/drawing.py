@@ -270,11 +270,11 @@ def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[
             f'<rect x="{x1:.1f}" y="{BOTTOM + 46}" width="{x2 - x1:.1f}" height="20" fill="{fill}" '
             'stroke="#fff" stroke-width="1.5"/>'
         )
-        words = clean(
-            f"{stretch.material or 'material not known'} {number(stretch.height_mm, 0, 'mm')}".strip()
-        )
-        if len(words) * 6.4 < x2 - x1:
-            yield text((x1 + x2) / 2, BOTTOM + 60.5, words, 12.5, INK)
+        material, size = stretch.material or "material not known", number(stretch.height_mm, 0, "mm")
+        for words in (f"{material} {size}".strip(), material, size):
+            if words and len(words) * 6.4 < x2 - x1:
+                yield text((x1 + x2) / 2, BOTTOM + 60.5, clean(words), 12.5, INK)
+                break
 
 
 def _flow(run: Run) -> Iterable[str]:

@@ -62,7 +62,8 @@ def stamp(value: str) -> str:
 
 
 def _changes_note(contents: PackContents) -> str:
-    removed = f" {contents.removed} records were removed; job.json keeps them." if contents.removed else ""
+    gone = "1 record was" if contents.removed == 1 else f"{contents.removed} records were"
+    removed = f" {gone} removed; job.json keeps what was recorded." if contents.removed else ""
     return (
         f"{contents.entries} entries make these records; none was ever changed, and all are in job.json."
         f"{removed} Times are those of the phones' clocks. Job {contents.job_id}."
@@ -101,7 +102,7 @@ def _remark(chainage_m: float | None, words: str) -> str:
 def _run_facts(run: Run) -> list[list[str]]:
     level = number(run.start_level_m, 3, "m above the datum")
     bearing = run.start_bearing
-    turned = f"{bearing['bearing_deg']:g}° {bearing['north']} north" if bearing else ""
+    turned = f"{bearing['bearing_deg']:g}° from {bearing['north']} north" if bearing else ""
     spread = f", sd {bearing['sd_deg']:g}°" if bearing and bearing.get("sd_deg") is not None else ""
     rows = [
         ["Surveyed length", f"{number(run.surveyed_m, 2, 'm') or 'not known'} ({run.surveyed_known})"],

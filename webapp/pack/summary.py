@@ -121,7 +121,7 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
 
 def _next(contents: PackContents, missing: int) -> Iterable[str]:
     if contents.conflicts:
-        yield f"Settle the values in dispute ({len(contents.conflicts)}; see the last section)."
+        yield "Settle what two people recorded differently (see the last section)."
     for run in contents.runs:
         yield from _next_of_run(run)
     for node in contents.nodes:

@@ -1,0 +1,81 @@
+"""Instrument checks and the safety sheet: what was recorded, and what follows from it."""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from .assemble_runs import scale_of
+from .pack.contents import Check, SafetyAnswer
+from .schemas import schema_for, site
+from .schemas.base import Choice, Number
+from .survey import gradient
+from .sync.fold import Record
+
+
+def check_of(record: Record, refs: dict[str, str]) -> Check:
+    f, facts = record.fields, []
+    for name, field in schema_for("check").fields.items():
+        value = f.get(name)
+        if value is None or name in (
+            "check_type",
+            "run_id",
+            "question_id",
+            "instrument",
+            "remark",
+            "removed",
+        ):
+            continue
+        if isinstance(field, Choice):
+            text = field.choices.get(value, value)
+        elif isinstance(field, Number):
+            text = f"{value:g} {field.unit}".strip()
+        else:
+            text = inclination_text(value)
+        facts.append((field.metadata["label"], text))
+    return Check(
+        record.id,
+        site.CHECKS.get(f.get("check_type") or "", "Check"),
+        refs.get(f.get("run_id") or "", ""),
+        tuple(facts),
+        tuple(_follows(f)),
+        f.get("instrument") or "",
+        f.get("remark") or "",
+    )
+
+
+def _follows(f: dict[str, Any]) -> Iterable[str]:
+    scale = scale_of(f)
+    if scale is not None:
+        share = (scale - 1) * 100
+        signed = f"{share:+.2f} %".replace("-", "−")
+        yield f"Scale {scale:.5f}, that is {signed} (computed); applied to every chainage."
+    ahead, back = f.get("reading_forward"), f.get("reading_reversed")
+    if ahead and back:
+        one, other = gradient.inclination_deg(ahead), gradient.inclination_deg(back)
+        if one is not None and other is not None:
+            zero = f"Zero error {(one + other) / 2:+.2f}° (computed)".replace("-", "−")
+            yield f"{zero}; not applied to the levels in this version."
+
+
+def inclination_text(value: dict[str, Any]) -> str:
+    """Return an inclination as typed, with its sense."""
+    if value.get("over_range"):
+        return f"beyond the range, {value['sense']}"
+    units = {"deg": "°", "pct": " %", "permille": " ‰"}
+    size = value.get("size", 0)
+    unit = value.get("unit", "")
+    text = f"1 in {size:g}" if unit == "one_in" else f"{size:g}{units.get(unit, '')}"
+    return f"{text} {value['sense']}" if value["sense"] != "level" else f"{text} (level)"
+
+
+def safety_answers(checks: Sequence[Record], sheet: dict[str, Any]) -> Iterable[SafetyAnswer]:
+    given = {c.fields.get("question_id"): c.fields for c in checks
+             if c.fields.get("check_type") == "safety_sheet"}  # fmt: skip
+    hoped = {"yes": ("yes",), "no": ("no",), "yes_or_na": ("yes", "not_applicable")}
+    labels = {None: "Not answered", "yes": "Yes", "no": "No", "not_applicable": "Does not apply"}
+    for row in sheet["rows"]:
+        f = given.get(row["id"], {})
+        answer = f.get("answer")
+        as_hoped = None if answer is None else answer in hoped.get(row["expected"], (row["expected"],))
+        yield SafetyAnswer(
+            row["question"], labels.get(answer, str(answer)), as_hoped, row["help"], f.get("remark") or ""
+        )
