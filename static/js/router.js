@@ -114,6 +114,7 @@ export function startRouter(app, root) {
 
   /** @param {string} path @param {{replace?: boolean}} [how] */
   function go(path, { replace = false } = {}) {
+    closeSnack();
     scrolled.set(location.pathname, window.scrollY);
     if (replace) history.replaceState({ depth }, '', path);
     else history.pushState({ depth: (depth += 1) }, '', path);

@@ -158,8 +158,8 @@ export async function mount(page, params, app) {
       h('section', { class: 'stack-s' }, h('h2', null, t('photos.title')), photoPlace, photos.element)),
   ));
   dockOf(page, counter.input, pad.element, [
-    button(t('obs.save'), { tone: 'main-act action', onclick: () => void save(false) }),
     record ? null : button(t('reading.save_next'), { tone: 'action', onclick: () => void save(true) }),
+    button(t('obs.save'), { tone: 'main-act action', onclick: () => void save(false) }),
   ]);
   const stop = await live(app, params.job, showPhotos);
   return () => {

@@ -34,7 +34,7 @@ export async function mount(page, params, app) {
   let state = restored(kept, record, started) ?? { ...started, record_id: record?.id ?? app.newId() };
 
   const draft = keepDraft(app, params.path, () => ({ ...state }));
-  const changed = () => { show(); draft.touch(); };
+  const changed = () => { showFaults(summary, []); show(); draft.touch(); };
   const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
   const inclination = padWindow({ label: t('pad.inclination'), name: 'inclination', oninput: () => { state.incl.text = inclination.input.value; state.incl.over = false; changed(); } });
   const unit = segments(t('incl.unit'), unitOptions(), (value) => { state.incl.unit = value; state.incl.over = false; changed(); });
@@ -50,9 +50,9 @@ export async function mount(page, params, app) {
     if (counter.input.value !== state.counter) counter.input.value = state.counter;
     if (inclination.input.value !== state.incl.text) inclination.input.value = state.incl.text;
     unit.show(state.incl.over ? null : state.incl.unit);
-    sense.show(state.incl.sense);
-    beyond.setAttribute('aria-pressed', String(state.incl.over));
     const { value, error } = readInclination(state.incl);
+    sense.show(value?.sense ?? state.incl.sense); // a typed sign or word outranks the key
+    beyond.setAttribute('aria-pressed', String(state.incl.over));
     const typed = state.incl.text.trim() !== '';
     refill(means, value ? [icon(inclinationIcon(value)), h('strong', null, meaning(value))] : (typed && error) || t('reading.prompt'));
     const found = possibleFindings(app, view, run, 'reading', state.record_id, { counter_m: readNumber(field, state.counter).value, inclination: value });
@@ -83,7 +83,7 @@ export async function mount(page, params, app) {
     app.announce(t('form.saved'));
     if (andNext) await app.go(`${back}/readings/new`, { replace: true });
     else await app.go(back, { replace: true });
-    snack(t('reading.saved', { m: fields.counter_m.toFixed(2), words: meaning(fields.inclination) }));
+    snack(t('reading.saved', { m: fields.counter_m.toFixed(2) }));
   }
 
   if (kept) {
@@ -101,7 +101,7 @@ export async function mount(page, params, app) {
     aside: removeKey(app, { jobId: params.job, kind: 'reading', record, back, path: params.path, what: t('what.reading') }),
   });
   page.body(h('form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    summary, noteBox, lastWords(view, run, record), h('div', { class: 'windows' }, counter.element, inclination.element), means, warnings,
+    noteBox, lastWords(view, run, record), h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' })));
   page.dock(
     h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)), unit.element, pad.element,

@@ -38,7 +38,7 @@ export const COMMON = {
   'form.faults': '{n} things to put right:',
   'form.saved': 'Saved',
   'form.draft_restored': 'Draft restored',
-  'form.draft_restored_at': 'Draft restored, from {time}. It is not saved yet.',
+  'form.draft_restored_at': 'Draft restored, from {time}. Not saved yet.',
   'form.mending': 'These values were set aside. Put them right, then save.',
   'form.afresh': 'Start afresh',
   'form.remove': 'Remove',
@@ -87,7 +87,7 @@ export const COMMON = {
   'known.bounded': 'bounded',
   'known.assumed': 'assumed',
 
-  'pad.for': 'Number pad for {what}',
+  'pad.name': 'Number pad',
   'pad.counter': 'Counter reading',
   'pad.inclination': 'Inclination',
   'pad.point': 'Decimal point',

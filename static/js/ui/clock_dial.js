@@ -70,7 +70,8 @@ function drawing(from, to) {
   };
   const parts = [
     s('circle', { class: 'dial-pipe', cx: 100, cy: 100, r: 86 }),
-    s('path', { class: 'dial-water', d: 'M34 152 A82 82 0 0 0 166 152 Z' }),
+    s('text', { class: 'dial-side', x: 100, y: 42 }, t('clock.crown')),
+    s('text', { class: 'dial-side', x: 100, y: 168 }, t('clock.invert')),
   ];
   if (from !== null && to === null) parts.push(s('path', { class: 'dial-arc', d: `M${at(from - 0.12, 86)} A86 86 0 0 1 ${at(from + 0.12, 86)}` }));
   if (from !== null && to !== null) {
@@ -78,7 +79,7 @@ function drawing(from, to) {
     const middle = from + hours / 2;
     parts.push(s('path', { class: 'dial-arc', d: `M${at(from, 86)} A86 86 0 0 1 ${at(middle, 86)} A86 86 0 0 1 ${at(from + hours - (hours === 12 ? 0.01 : 0), 86)}` }));
   }
-  parts.push(s('text', { class: 'dial-words', x: 100, y: 104 }, from === null ? t('clock.none') : to === null ? `${from}` : `${from} – ${to}`));
+  parts.push(s('text', { class: 'dial-words', x: 100, y: 110 }, from === null ? t('clock.none') : to === null ? `${from}` : `${from} – ${to}`));
   return s('svg', { viewBox: '0 0 200 200' }, ...parts);
 }
 

@@ -26,7 +26,6 @@ export function numberPad(windows, how = {}) {
   const activate = (/** @type {typeof active} */ one) => {
     active = one;
     for (const each of windows) each.element.classList.toggle('active', each === one);
-    pad.setAttribute('aria-label', t('pad.for', { what: one.input.getAttribute('aria-label') ?? '' }));
   };
   for (const one of windows) one.input.addEventListener('focus', () => activate(one));
 
@@ -58,7 +57,7 @@ export function numberPad(windows, how = {}) {
   const type = padKey(icon('keyboard'), t('pad.keyboard'), keyboard, 'tool');
   const other = windows.length > 1 ? padKey(t('pad.next'), t('pad.next_label'), next, 'tool') : null;
   const pad = h(
-    'div', { class: 'pad', role: 'group' },
+    'div', { class: 'pad', role: 'group', 'aria-label': t('pad.name') },
     digit('7'), digit('8'), digit('9'), backspace,
     digit('4'), digit('5'), digit('6'), clear,
     digit('1'), digit('2'), digit('3'), type,
