@@ -14,6 +14,9 @@ NAMES = (
     "safety_sheet",
     "findings",
     "exchange_headers",
+    "roughness",
+    "minimum_gradients",
+    "culvert_inlets",
 )
 
 
