@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sqlalchemy import Connection, inspect, select, text
+from sqlalchemy.exc import DatabaseError
 
 from .errors import AppError
 from .store.engine import reading
@@ -28,14 +29,17 @@ class Findings:
 def check(folder: Path) -> Findings:
     """Check the data folder of the current application."""
     found = Findings()
-    with reading() as connection:
-        _check_database(connection, found)
-        if found.faults:
-            return found
-        if not inspect(connection).has_table("entry"):
-            raise AppError("data_missing", f"({folder})")
-        _check_entries(connection, found)
-        _check_photos(connection, folder, found)
+    try:
+        with reading() as connection:
+            _check_database(connection, found)
+            if found.faults:
+                return found
+            if not inspect(connection).has_table("entry"):
+                raise AppError("data_missing", f"({folder})")
+            _check_entries(connection, found)
+            _check_photos(connection, folder, found)
+    except DatabaseError as error:
+        found.faults.append(f"database: {error.orig}")
     return found
 
 

@@ -1,8 +1,11 @@
 """The server: waitress, one process, stopped without cutting off a request."""
 
+import io
 import ipaddress
 import json
+import os
 import signal
+import socket
 import threading
 import time
 from typing import Any
@@ -58,11 +61,11 @@ def check_host(host: str) -> str:
 
 def make(app: Flask, host: str, port: int) -> Any:
     """Return the listening server; AppError ``address_taken`` where something else listens there."""
+    listener = _listen(check_host(host), port)
     try:
         server: Any = create_server(
             app,
-            host=check_host(host),
-            port=port,
+            sockets=[listener],
             threads=THREADS,
             ident=None,
             channel_timeout=120,
@@ -70,10 +73,23 @@ def make(app: Flask, host: str, port: int) -> Any:
             asyncore_use_poll=True,
             clear_untrusted_proxy_headers=True,
         )
-    except OSError as error:
-        raise AppError("address_taken", f"({host}:{port}: {error.strerror})") from error
+    except BaseException:
+        listener.close()
+        raise
     server.channel_class = Channel
     return server
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        if os.name != "nt":  # elsewhere it means "a port of a dead server may be taken again"
+            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listener.bind((host, port))
+    except (OSError, OverflowError) as error:
+        listener.close()
+        raise AppError("address_taken", f"({host}:{port}: {error})") from error
+    return listener
 
 
 def run(server: Any) -> None:
@@ -113,8 +129,6 @@ def address(server: Any) -> str:
 
 def qr(text: str) -> str:
     """Return a QR code to print in a terminal."""
-    import io
-
     out = io.StringIO()
     segno.make(text, error="m", micro=False).terminal(out, compact=True)
     return out.getvalue()

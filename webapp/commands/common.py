@@ -10,6 +10,7 @@ from flask import Flask
 
 from ..app import create_app
 from ..state import state_of
+from ..store.models import db
 
 Command = Callable[..., Any]
 
@@ -29,6 +30,9 @@ def opened(data: Path | None, **settings: Any) -> Iterator[Flask]:
     app = create_app({"DATA_FOLDER": data, **settings})
     try:
         with app.app_context():
-            yield app
+            try:
+                yield app
+            finally:
+                db.engine.dispose()  # the last connection to close folds the write-ahead log in
     finally:
         state_of(app).close()

@@ -1,0 +1,288 @@
+"""The fallbook command: what it prints, where, and its exit codes."""
+
+import json
+import re
+import shutil
+import socket
+import sqlite3
+import subprocess
+import sys
+import urllib.request
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from servers import entries, entry
+
+from webapp import jobfile, paths
+from webapp.cli import main
+from webapp.store.folder import lock
+from webapp.timesource import new_id
+
+A = "writer-aaaa"
+SAMPLE = paths.SAMPLE_JOBS / "school_foul_drain"
+ERROR_LINE = re.compile(r"fallbook: .+ \[[a-z_]+\]")
+
+
+@pytest.fixture
+def data(tmp_path):
+    return tmp_path / "data"
+
+
+def run(*words, code=0):
+    """Run the command and return its result; a traceback is a failure."""
+    found = CliRunner().invoke(main, [str(w) for w in words])
+    assert found.exception is None or isinstance(found.exception, SystemExit), found.exc_info
+    assert found.exit_code == code, found.output
+    return found
+
+
+def fails(*words, code, error):
+    """Run a command that must fail with one clear line."""
+    found = run(*words, code=code)
+    last = found.stderr.strip().splitlines()[-1]
+    assert ERROR_LINE.fullmatch(last) and last.endswith(f"[{error}]"), found.stderr
+    assert "Traceback" not in found.output
+    return found
+
+
+def test_help_tells_a_newcomer_where_to_start():
+    text = run("--help").stdout
+    assert "fallbook demo" in text and "Exit codes" in text
+    for name in main.commands:
+        assert name in text
+        one = run(name, "--help").stdout
+        assert "Usage:" in one and len(one) > 150, name
+
+
+def test_a_wrong_call_is_2():
+    assert run("nonsense", code=2).stderr
+    assert run("pack", code=2).stderr
+
+
+def test_schema_is_a_json_schema():
+    found = json.loads(run("schema").stdout)
+    assert found["$schema"].endswith("2020-12/schema")
+    assert found["$defs"]["reading"]["properties"]["counter_m"]["x-unit"] == "m"
+
+
+def test_samples_are_listed_and_written(tmp_path):
+    listed = run("sample", "--list").stdout
+    assert run("sample").stdout == listed
+    for folder in paths.SAMPLE_JOBS.glob("*/job.json"):
+        assert folder.parent.name in listed
+    out = tmp_path / "school"
+    run("sample", SAMPLE.name, "-o", out)
+    assert (out / "job.json").read_bytes() == (SAMPLE / "job.json").read_bytes()
+    assert len(list((out / "photos").iterdir())) == len(list((SAMPLE / "photos").iterdir()))
+    fails("sample", SAMPLE.name, "-o", out, code=2, error="destination_exists")
+    fails("sample", "nothing", "-o", tmp_path / "x", code=2, error="sample_unknown")
+
+
+def test_import_check_and_import_again(data):
+    assert "entries new" in run("import", "--data", data, SAMPLE, SAMPLE / "job.json").stdout
+    assert re.search(r": 0 entries new, \d+ here already", run("import", "--data", data, SAMPLE).stdout)
+    checked = run("check-data", "--data", data).stdout
+    assert checked.startswith("1 jobs, ") and checked.endswith("The data folder is whole.\n")
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "error"),
+    [
+        ("a.json", b"{", "file_not_json"),
+        ("a.json", b"{}", "job_file_kind"),
+        ("a.json", b'{"format": "fallbook-job", "version": 99}', "job_file_newer"),
+        ("a.zip", b"PK\x03\x04", "zip_damaged"),
+    ],
+)
+def test_a_file_that_cannot_be_imported(data, tmp_path, name, content, error):
+    (tmp_path / name).write_bytes(content)
+    code = 1 if error == "zip_damaged" else 2
+    fails("import", "--data", data, tmp_path / name, code=code, error=error)
+
+
+def test_a_file_that_is_not_there(data, tmp_path):
+    fails("import", "--data", data, tmp_path / "none.json", code=2, error="file_unreadable")
+    fails("pack", tmp_path / "none.json", "-o", tmp_path / "x.zip", code=2, error="file_unreadable")
+    fails("verify", tmp_path / "none.zip", code=2, error="file_unreadable")
+
+
+def test_the_folder_of_a_running_server_is_refused(data):
+    run("import", "--data", data, SAMPLE)
+    held = lock(data)
+    try:
+        fails("import", "--data", data, SAMPLE, code=2, error="folder_in_use")
+        fails("serve", "--data", data, "--port", 0, code=2, error="folder_in_use")
+        assert run("check-data", "--data", data).exit_code == 0, "looking is allowed"
+    finally:
+        held.close()
+
+
+@pytest.mark.parametrize("host", ["0.0.0.0", "192.0.2.7", "::", "example.org"])
+def test_it_does_not_listen_to_others(data, host):
+    for command in ("serve", "demo"):
+        fails(command, "--data", data, "--host", host, code=2, error="address_open")
+    assert not data.exists()
+
+
+def test_a_port_that_is_taken(data):
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        s.listen()
+        port = s.getsockname()[1]
+        fails("serve", "--data", data, "--port", port, code=2, error="address_taken")
+
+
+# check-data
+
+
+@pytest.fixture
+def filled(data):
+    run("import", "--data", data, SAMPLE)
+    return data
+
+
+def change(folder, statement):
+    connection = sqlite3.connect(folder / "fallbook.sqlite")
+    with connection:
+        connection.execute(statement)
+    connection.close()
+
+
+def damaged(folder, *words):
+    found = fails("check-data", "--data", folder, code=1, error="data_damaged")
+    for word in words:
+        assert word in found.stderr, found.stderr
+
+
+def test_an_entry_that_was_changed(filled):
+    change(filled, "UPDATE entry SET body = replace(body, 'School', 'Castle') WHERE kind = 'job'")
+    damaged(filled, "differs from its hash")
+
+
+def test_an_entry_that_is_gone(filled):
+    change(filled, "DELETE FROM entry WHERE number = 3")
+    damaged(filled, "entries")
+
+
+def test_a_photo_that_is_gone_or_changed(filled):
+    one, other, *_ = sorted(p for p in (filled / "photos").rglob("*") if p.is_file())
+    one.unlink()
+    other.write_bytes(b"x")
+    damaged(filled, "its file is gone", "its file is damaged")
+
+
+def test_a_torn_database(filled):
+    path = filled / "fallbook.sqlite"
+    data = bytearray(path.read_bytes())
+    data[4096 * 3 : 4096 * 5] = b"\xff" * 8192
+    path.write_bytes(data)
+    found = run("check-data", "--data", filled, code=1)
+    assert "[data_damaged]" in found.stderr
+
+
+def test_strays_and_half_photos_are_only_noted(filled):
+    folder = filled / "photos" / "ab"
+    folder.mkdir(exist_ok=True)
+    (folder / ("ab" * 32 + ".part")).write_bytes(b"12345")
+    (folder / "stray").write_bytes(b"x")
+    text = run("check-data", "--data", filled).stdout
+    assert "5 bytes so far" in text and "stray is not a photo" in text
+
+
+def test_a_folder_that_is_not_there_is_not_made(data):
+    fails("check-data", "--data", data, code=2, error="data_missing")
+    fails("pack", new_id(), "--data", data, "-o", data / "x.zip", code=2, error="data_missing")
+    assert not data.exists()
+
+
+# packs
+
+
+@pytest.fixture
+def fake_pack(monkeypatch):
+    """The pack folder has its own tests; here only the command matters."""
+
+    def build(job_file, photo_bytes, out, progress=None):
+        progress(1, 1, "Everything")
+        data = photo_bytes(job_file["photos"][0]["sha256"]) if job_file["photos"] else b""
+        out.write(jobfile.dumps(job_file) + data)
+
+    monkeypatch.setattr("webapp.pack.build", build)
+
+
+def test_pack_from_a_folder_a_file_and_an_id_are_the_same(filled, tmp_path, fake_pack):
+    outs = [tmp_path / f"{n}.zip" for n in range(3)]
+    job_id = json.loads((SAMPLE / "job.json").read_text())["job_id"]
+    for source, out in zip((SAMPLE, SAMPLE / "job.json", job_id), outs, strict=True):
+        run("pack", source, "-o", out, "--data", filled)
+    whole = [jobfile_part(out) for out in outs]
+    assert whole[0] == whole[1]
+    assert [r for r in whole[0]["records"]] == [r for r in whole[2]["records"]]
+
+
+def jobfile_part(path):
+    return json.JSONDecoder().raw_decode(path.read_bytes().decode("utf-8", "replace"))[0]
+
+
+def test_a_pack_replaces_nothing_unasked(tmp_path, fake_pack):
+    out = tmp_path / "x.zip"
+    out.write_text("mine")
+    fails("pack", SAMPLE, "-o", out, code=2, error="destination_exists")
+    assert out.read_text() == "mine"
+    run("pack", SAMPLE, "-o", out, "--force")
+    assert out.stat().st_size > 1000 and list(tmp_path.iterdir()) == [out]
+
+
+def test_a_pack_that_cannot_be_written(tmp_path, fake_pack):
+    fails("pack", SAMPLE, "-o", tmp_path / "none" / "x.zip", code=2, error="output_unwritable")
+
+
+def test_an_unknown_job(filled, tmp_path):
+    fails("pack", new_id(), "--data", filled, "-o", tmp_path / "x.zip", code=2, error="job_not_found")
+
+
+def test_a_real_pack_is_made_proved_and_taken_in(data, tmp_path):
+    out, twice = tmp_path / "school.zip", tmp_path / "twice.zip"
+    run("pack", SAMPLE, "-o", out)
+    assert "whole" in run("verify", out).stdout
+    assert "0 set aside, 7 photos new" in run("import", "--data", data, out).stdout
+    job_id = json.loads((SAMPLE / "job.json").read_text())["job_id"]
+    run("pack", job_id, "--data", data, "-o", twice)
+    assert twice.read_bytes() == out.read_bytes(), "the same job, the same bytes"
+    spoilt = bytearray(out.read_bytes())
+    spoilt[len(spoilt) // 2] ^= 1
+    out.write_bytes(spoilt)
+    found = run("verify", out, code=1)
+    assert ERROR_LINE.fullmatch(found.stderr.strip().splitlines()[-1])
+
+
+def test_a_job_of_several_files_is_imported_beside_what_is_there(data, tmp_path):
+    job_id = new_id()
+    sent = [entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 4)]
+    for name, part in (("one.json", sent[:2]), ("two.json", sent)):
+        (tmp_path / name).write_bytes(jobfile.dumps(jobfile.build(job_id, part, {}, [])))
+    text = run("import", "--data", data, tmp_path / "one.json", tmp_path / "two.json").stdout
+    assert "2 entries new, 0 here" in text and "2 entries new, 2 here" in text
+
+
+def test_the_demo_serves_the_samples(tmp_path):
+    command = [sys.executable, "-u", "-m", "webapp.cli", "demo", "--data", str(tmp_path / "d"), "--port", "0"]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=Path(paths.PACKAGE).parent
+    )
+    try:
+        seen = ""
+        while "Stop with" not in seen:
+            line = process.stdout.readline()
+            assert line, seen
+            seen += line
+        url = re.search(r"http://127\.0\.0\.1:\d+/", seen)[0]
+        with urllib.request.urlopen(url + "api/jobs", timeout=10) as answer:
+            jobs = json.loads(answer.read())["jobs"]
+        assert len(jobs) == len(list(paths.SAMPLE_JOBS.glob("*/job.json"))) >= 2
+    finally:
+        process.terminate()
+        assert process.wait(20) == 0
+        process.stdout.close()
+        shutil.rmtree(tmp_path / "d", ignore_errors=True)
