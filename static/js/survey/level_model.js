@@ -1,0 +1,200 @@
+/** The level model: which reading acts over which length. Twin of webapp/survey/level_model.py. */
+import { SurveyError } from './errors.js';
+import { checkReadings, checkSetup, checkTies } from './level_input.js';
+
+/** @typedef {import('./level_input.js').LevelReading} LevelReading */
+/** @typedef {import('./level_input.js').LevelTie} LevelTie */
+/** @typedef {import('./level_input.js').LevelSetup} LevelSetup */
+/** @typedef {{reading: number, length_m: number, low_m: number, high_m: number}} LevelGap */
+/** @typedef {{chainage_m: number, reading: number}} Post */
+/**
+ * @typedef {{kept: number[], acts_m: number[], var: number[], gaps: LevelGap[], chainage_m: number[], rise_m: number[],
+ *   zero_m: number[], done_m2: number[], parts: [number, number][][], gaps_done: number[],
+ *   gap_parts: [number, number][][], assumed: boolean[], done_count: number[]}} LevelWalk
+ */
+
+const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
+
+/** @param {LevelReading[]} readings @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelWalk} */
+export function walkLevels(readings, ties, setup) {
+  checkSetup(setup);
+  const kept = checkReadings(readings, setup.start_chainage_m);
+  const chosen = kept.map((i) => readings[i]);
+  const lastTie = checkTies(ties, setup);
+  const posts = postsOf(chosen, kept, setup, lastTie);
+  const acts = actingLengths(posts, chosen.length);
+  const [gaps, gapOf] = gapsOf(chosen, kept, acts, setup.limit_deg ?? 10);
+  const slopes = chosen.map((reading) => sineAndSlope(reading, setup));
+  const variances = chosen.map((reading, i) => (slopes[i][1] * (reading.sd_deg ?? setup.sd_deg)) ** 2);
+  /** @type {LevelWalk} */
+  const walk = {
+    kept, acts_m: acts, var: variances, gaps, chainage_m: stationsOf(posts, ties), rise_m: [], zero_m: [], done_m2: [],
+    parts: [], gaps_done: [], gap_parts: [], assumed: [], done_count: [],
+  };
+  goAlong(walk, posts, slopes, gapOf);
+  const end = chosen[chosen.length - 1];
+  const first = chosen[0].chainage_m;
+  let last = end.to_m ?? end.chainage_m;
+  if (setup.mode === 'span' && (setup.end_chainage_m ?? null) !== null) last = posts[posts.length - 1].chainage_m;
+  walk.chainage_m.forEach((here, k) => {
+    walk.assumed.push(k > 0 && (here <= first || walk.chainage_m[k - 1] >= last));
+  });
+  return walk;
+}
+
+/** @param {LevelWalk} walk @param {number} left @param {number} right @returns {number} */
+export function randomCovariance(walk, left, right) {
+  const [j, k] = left <= right ? [left, right] : [right, left];
+  let total = walk.done_m2[j];
+  for (const [reading, length] of walk.parts[j]) {
+    let further = walk.acts_m[reading];
+    for (const [other, soFar] of walk.parts[k]) {
+      if (other === reading) further = soFar;
+    }
+    total += length * further * walk.var[reading];
+  }
+  return total;
+}
+
+/**
+ * Where each reading stands, from the start to the end: the outermost are taken to go on.
+ * @param {LevelReading[]} chosen @param {number[]} kept @param {LevelSetup} setup @param {number} lastTie @returns {Post[]}
+ */
+function postsOf(chosen, kept, setup, lastTie) {
+  /** @type {Post[]} */
+  const posts = [];
+  const end = setup.end_chainage_m ?? null;
+  chosen.forEach((reading, i) => {
+    if (posts.length && reading.chainage_m < posts[posts.length - 1].chainage_m) {
+      throw new SurveyError('pipes_overlap', 'readings', kept[i]);
+    }
+    posts.push({ chainage_m: reading.chainage_m, reading: i });
+    let to = reading.to_m ?? null;
+    if (setup.mode === 'span') to = i + 1 < chosen.length ? chosen[i + 1].chainage_m : end;
+    if (to !== null && to > reading.chainage_m) posts.push({ chainage_m: to, reading: i });
+  });
+  if (posts[0].chainage_m > setup.start_chainage_m) posts.unshift({ chainage_m: setup.start_chainage_m, reading: 0 });
+  const far = end === null || lastTie > end + SAME_PLACE_M ? lastTie : end;
+  const last = posts[posts.length - 1];
+  if (far > last.chainage_m + (end !== null ? 0 : SAME_PLACE_M)) posts.push({ chainage_m: far, reading: last.reading });
+  return posts;
+}
+
+/** @param {Post[]} posts @param {number} count @returns {number[]} */
+function actingLengths(posts, count) {
+  const acts = new Array(count).fill(0);
+  for (let p = 1; p < posts.length; p += 1) {
+    const half = (posts[p].chainage_m - posts[p - 1].chainage_m) / 2;
+    acts[posts[p - 1].reading] += half;
+    acts[posts[p].reading] += half;
+  }
+  return acts;
+}
+
+/**
+ * The unknown rises, and for each reading the place of its own among them or -1.
+ * @param {LevelReading[]} chosen @param {number[]} kept @param {number[]} acts @param {number} limitDeg
+ * @returns {[LevelGap[], number[]]}
+ */
+function gapsOf(chosen, kept, acts, limitDeg) {
+  /** @type {LevelGap[]} */
+  const gaps = [];
+  const gapOf = new Array(chosen.length).fill(-1);
+  const least = Math.sin(limitDeg * Math.PI / 180);
+  chosen.forEach((reading, i) => {
+    if (reading.deg !== null || !(acts[i] > 0)) return;
+    gapOf[i] = gaps.length;
+    const [low, high] = Number(reading.over) > 0 ? [least * acts[i], acts[i]] : [-acts[i], -least * acts[i]];
+    gaps.push({ reading: kept[i], length_m: acts[i], low_m: low, high_m: high });
+  });
+  return [gaps, gapOf];
+}
+
+/** Sine of the reading with the zero error taken off, and its change per degree. @param {LevelReading} reading @param {LevelSetup} setup @returns {[number, number]} */
+function sineAndSlope(reading, setup) {
+  if (reading.deg === null) return [0, 0];
+  const angle = (reading.deg - (setup.zero_deg ?? 0)) * Math.PI / 180;
+  return [Math.sin(angle), Math.cos(angle) * Math.PI / 180];
+}
+
+/** @param {Post[]} posts @param {LevelTie[]} ties @returns {number[]} */
+function stationsOf(posts, ties) {
+  /** @type {number[]} */
+  const stations = [];
+  for (const place of posts.map((post) => post.chainage_m).sort((a, b) => a - b)) {
+    if (stations.length === 0 || place > stations[stations.length - 1]) stations.push(place);
+  }
+  /** @type {number[]} */
+  const merged = [];
+  let k = 0;
+  for (const place of ties.map((tie) => tie.chainage_m).sort((a, b) => a - b)) {
+    while (k < stations.length && stations[k] <= place + SAME_PLACE_M) {
+      merged.push(stations[k]);
+      k += 1;
+    }
+    if (place - merged[merged.length - 1] > SAME_PLACE_M) merged.push(place);
+  }
+  for (; k < stations.length; k += 1) merged.push(stations[k]);
+  return merged;
+}
+
+/**
+ * Go along the stations; a reading is done where the next post lies.
+ * @param {LevelWalk} walk @param {Post[]} posts @param {[number, number][]} slopes @param {number[]} gapOf
+ */
+function goAlong(walk, posts, slopes, gapOf) {
+  const soFar = new Array(walk.acts_m.length).fill(0);
+  let [rise, zero, variance, p, done, count] = [0, 0, 0, 0, 0, 0];
+  walk.chainage_m.forEach((here, k) => {
+    if (k) {
+      const half = (here - walk.chainage_m[k - 1]) / 2;
+      for (const i of [posts[p].reading, posts[Math.min(p + 1, posts.length - 1)].reading]) {
+        rise += half * slopes[i][0];
+        zero += half * slopes[i][1];
+        soFar[i] += half;
+      }
+    }
+    /** @type {number[]} */
+    const ended = [];
+    for (; p + 1 < posts.length && posts[p + 1].chainage_m <= here; p += 1) {
+      if (posts[p + 1].reading !== posts[p].reading) ended.push(posts[p].reading);
+    }
+    const active = [posts[p].reading];
+    if (p + 1 >= posts.length) ended.push(...active.splice(0));
+    else if (posts[p + 1].reading !== active[0]) active.push(posts[p + 1].reading);
+    for (const i of ended) {
+      if (gapOf[i] >= 0) done += 1;
+      else variance += walk.acts_m[i] ** 2 * walk.var[i];
+    }
+    count += ended.length;
+    record(walk, active, soFar, gapOf);
+    walk.rise_m.push(rise);
+    walk.zero_m.push(zero);
+    walk.done_m2.push(variance);
+    walk.gaps_done.push(done);
+    walk.done_count.push(count);
+  });
+}
+
+/**
+ * Note which readings are under way at this station, and how far.
+ * @param {LevelWalk} walk @param {number[]} active @param {number[]} soFar @param {number[]} gapOf
+ */
+function record(walk, active, soFar, gapOf) {
+  /** @type {[number, number][]} */
+  const parts = [];
+  /** @type {[number, number][]} */
+  const gapParts = [];
+  for (const i of active) {
+    if (!(soFar[i] > 0)) continue;
+    if (gapOf[i] < 0) parts.push([i, soFar[i]]);
+    else gapParts.push([gapOf[i], share(soFar[i], walk.acts_m[i])]);
+  }
+  walk.parts.push(parts);
+  walk.gap_parts.push(gapParts);
+}
+
+/** Part of the length that lies behind; whole where only the addition differs. @param {number} soFar @param {number} acts @returns {number} */
+function share(soFar, acts) {
+  return soFar > acts * (1 - 1e-12) ? 1 : soFar / acts;
+}

@@ -1,0 +1,90 @@
+/** Levels and rises of a solved profile. Twin of webapp/survey/level_values.py. */
+import { gapExtent, gapSum } from './level_gaps.js';
+import { priorCovariance, settledSums, tieRow } from './level_solution.js';
+import { dot, solveLower } from './small_linear.js';
+
+/** @typedef {import('./level_gaps.js').GapExtent} GapExtent */
+/** @typedef {import('./level_solution.js').LevelSolution} LevelSolution */
+/**
+ * @typedef {{settled: boolean, within: boolean, value_m: number | null, sd_m: number | null, low_m: number | null,
+ *   high_m: number | null, low_sd_m: number | null, high_sd_m: number | null, low_slopes: number[],
+ *   high_slopes: number[]}} LevelValue
+ */
+
+/** @param {LevelSolution} solution @param {number} station @returns {LevelValue} */
+export function levelValue(solution, station) {
+  const { walk, system, setup } = solution;
+  let group = 0;
+  while (group < system.stations.length && system.stations[group] <= station) group += 1;
+  const base = group ? system.stations[group - 1] : 0;
+  const reach = group ? system.reach[group - 1] : system.basis.map(() => 0);
+  const extent = gapExtent(system, settledSums(solution), gapSum(walk, base, station), group, group);
+  const constant = solution.start_m + walk.rise_m[station];
+  const variance = priorCovariance(walk, setup, station, station);
+  const shift = new Array(solution.shifts).fill(1);
+  return valueOf(solution, constant, tieRow(solution, station), variance, shift, reach, extent);
+}
+
+/** @param {LevelSolution} solution @param {number} left @param {number} right @returns {LevelValue} */
+export function riseValue(solution, left, right) {
+  const { walk, system, setup } = solution;
+  let [first, last] = [0, 0];
+  for (const station of system.stations) {
+    first += station <= left ? 1 : 0;
+    last += station < right ? 1 : 0;
+  }
+  const wanted = gapSum(walk, left, right);
+  const extent = gapExtent(system, settledSums(solution), wanted, first, Math.max(first, last));
+  const constant = walk.rise_m[right] - walk.rise_m[left];
+  const ours = tieRow(solution, left);
+  const row = tieRow(solution, right).map((b, i) => b - ours[i]);
+  let variance = priorCovariance(walk, setup, left, left) + priorCovariance(walk, setup, right, right);
+  variance -= 2 * priorCovariance(walk, setup, left, right);
+  const none = system.basis.map(() => 0);
+  return valueOf(solution, constant, row, variance, new Array(solution.shifts).fill(0), none, extent);
+}
+
+/**
+ * @param {LevelSolution} solution @param {number} prior @param {number[]} left @param {number[]} right
+ * @param {number[]} leftUnknown @param {number[]} rightUnknown @returns {number}
+ */
+export function posteriorCovariance(solution, prior, left, right, leftUnknown, rightUnknown) {
+  const ours = leftUnknown.map((f, i) => f - dot(solution.white[i], left));
+  const theirs = rightUnknown.map((f, i) => f - dot(solution.white[i], right));
+  return prior - dot(left, right) + dot(ours, solution.spread.map((row) => dot(row, theirs)));
+}
+
+/**
+ * @param {LevelSolution} solution @param {number} constant @param {number[]} row @param {number} variance
+ * @param {number[]} shift @param {number[]} reach @param {GapExtent} extent @returns {LevelValue}
+ */
+function valueOf(solution, constant, row, variance, shift, reach, extent) {
+  const white = solveLower(solution.lower, row);
+  let fixed = constant + dot(white, solution.rest) + dot(reach, settledSums(solution));
+  fixed += dot(shift, solution.unknown.slice(0, solution.shifts));
+  const lowSlopes = reach.map((a, i) => a + extent.low_slopes[i]);
+  const highSlopes = reach.map((a, i) => a + extent.high_slopes[i]);
+  /** @param {number[]} slopes */
+  const sd = (slopes) => {
+    const unknown = [...shift, ...slopes];
+    const left = posteriorCovariance(solution, variance, white, white, unknown, unknown);
+    return left > 0 ? Math.sqrt(left) : 0;
+  };
+  if (extent.low_m === null || extent.high_m === null) {
+    return {
+      settled: false, within: false, value_m: null, sd_m: null, low_m: null, high_m: null, low_sd_m: null,
+      high_sd_m: null, low_slopes: lowSlopes, high_slopes: highSlopes,
+    };
+  }
+  const [low, high, lowSd] = [fixed + extent.low_m, fixed + extent.high_m, sd(lowSlopes)];
+  if (extent.settled) {
+    return {
+      settled: true, within: true, value_m: low, sd_m: lowSd, low_m: low, high_m: low, low_sd_m: lowSd,
+      high_sd_m: lowSd, low_slopes: lowSlopes, high_slopes: lowSlopes,
+    };
+  }
+  return {
+    settled: false, within: extent.within, value_m: null, sd_m: null, low_m: low, high_m: high, low_sd_m: lowSd,
+    high_sd_m: sd(highSlopes), low_slopes: lowSlopes, high_slopes: highSlopes,
+  };
+}
