@@ -82,7 +82,7 @@ class Fold:
                 continue
             record.standing[name] = ids
             record.fields[name] = register.standing[ids[-1]]
-            if len({canonical.dumps(register.standing[i]) for i in ids}) > 1:
+            if len(ids) > 1 and len({canonical.dumps(register.standing[i]) for i in ids}) > 1:
                 record.conflicts[name] = [(i, register.standing[i]) for i in ids]
         self._settle_removal(record)
         return record

@@ -88,6 +88,7 @@ export class JobView {
   conflicts() {
     const found = [];
     for (const slot of this.fold.slots.values()) {
+      if (!mayConflict(slot)) continue; // most records never do: spare folding them all
       const record = /** @type {SurveyRecord} */ (this.record(slot.kind, slot.id));
       if (record.removed) continue;
       for (const [field, values] of Object.entries(record.conflicts)) {
@@ -148,6 +149,13 @@ export class JobView {
     }
     return out;
   }
+}
+
+/** @param {{registers: Map<string, {standing: Map<string, any>}>, removals: Map<string, any>}} slot @returns {boolean} */
+function mayConflict({ registers, removals }) {
+  if (removals.size > 0) return true;
+  for (const { standing } of registers.values()) if (standing.size > 1) return true;
+  return false;
 }
 
 /**

@@ -140,7 +140,7 @@ export class Store {
       /** @type {Entry} */
       const entry = {
         job_id: jobId, writer: this.#writer, number, device_id: this.deviceId,
-        record_id, kind, fields: structuredClone(fields), recorded_at: stamp,
+        record_id, kind, fields: JSON.parse(JSON.stringify(fields)), recorded_at: stamp,
       };
       if (Object.keys(found).length) entry.seen = found;
       return entry;

@@ -90,7 +90,7 @@ export class Fold {
       if (ids.length === 0) continue;
       record.standing[name] = ids;
       record.fields[name] = standing.get(ids[ids.length - 1]);
-      if (new Set(ids.map((id) => canonical(standing.get(id)))).size > 1) {
+      if (ids.length > 1 && new Set(ids.map((id) => canonical(standing.get(id)))).size > 1) {
         record.conflicts[name] = ids.map((id) => [id, standing.get(id)]);
       }
     }
