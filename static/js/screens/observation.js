@@ -92,7 +92,7 @@ export async function mount(page, params, app) {
     const now = await app.store.job(params.job);
     const mine = ofRun(now, run.id, 'photo').filter((one) => one.fields.belongs_to === recordId);
     const tiles = [];
-    for (const one of mine) tiles.push(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${one.id}` }, await picture(app, one), h('span', { class: 'photo-words' }, one.fields.caption || t('photo.no_caption'))));
+    for (const one of mine) tiles.push(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${one.id}` }, await picture(app, one, { captioned: true }), h('span', { class: 'photo-words' }, one.fields.caption || t('photo.no_caption'))));
     refill(photoPlace, ...tiles);
   }
 

@@ -19,7 +19,7 @@ export async function mount(page, params, app) {
     title: t('photo.one'), eyebrow: jobTitle(view), back,
     aside: removeKey(app, { jobId: params.job, kind: 'photo', record, back, path: params.path, what: t('what.photo') }),
   });
-  const shown = await picture(app, record, true);
+  const shown = await picture(app, record, { whole: true });
   shown.classList.add('photo-large');
   const stop = await recordForm(page, app, {
     jobId: params.job, view, kind: 'photo', record, fields: fieldsOf(app, 'photo').filter((field) => record.fields.run_id || field.name !== 'counter_m'),

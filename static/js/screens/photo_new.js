@@ -32,7 +32,7 @@ export async function mount(page, params, app) {
     caption.setValue('');
     const now = await app.store.job(params.job);
     const photo = now.record('photo', id);
-    if (photo) taken.append(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${id}` }, await picture(app, photo), h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.add_caption'))));
+    if (photo) taken.append(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${id}` }, await picture(app, photo, { captioned: true }), h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.add_caption'))));
   });
   page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back, aside: button(t('photo.done'), { tone: 'quiet', href: back }) });
   page.body(

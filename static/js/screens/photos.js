@@ -30,7 +30,7 @@ async function tile(app, view, photo, at) {
   const place = typeof photo.fields.counter_m === 'number' ? metres(photo.fields.counter_m) : '';
   return h(
     'a', { class: 'photo-tile', href: `${at}/photos/${photo.id}`, 'data-key': photo.id },
-    await picture(app, photo),
+    await picture(app, photo, { captioned: true }),
     h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.no_caption'), h('span', { class: 'row-under' }, [run, place].filter(Boolean).join(' '))),
   );
 }

@@ -6,11 +6,13 @@ import { t } from '../text/en.js';
 /** @type {Map<string, string>} what is shown to its address */
 const held = new Map();
 
-/** @param {any} app @param {any} photo a photo record @param {boolean} [whole] the picture itself, not its preview @returns {Promise<HTMLElement>} */
-export async function picture(app, photo, whole = false) {
+/** @param {any} app @param {any} photo a photo record
+ * @param {{whole?: boolean, captioned?: boolean}} [how] the picture itself, not its preview; the caption stands beside it
+ * @returns {Promise<HTMLElement>} */
+export async function picture(app, photo, { whole = false, captioned = false } = {}) {
   const { sha256, media_type: type, caption } = photo.fields;
   const row = await app.store.photo(sha256);
-  const words = caption || t('photo.no_caption');
+  const words = captioned ? '' : caption || t('photo.no_caption');
   if (!row) return serverPicture(sha256, words);
   const shown = !whole && row.preview ? row.preview : row.bytes;
   if (!row.preview && !/^image\/(jpeg|png|webp|gif|avif|svg)/.test(type)) return face(icon('picture'), words);
