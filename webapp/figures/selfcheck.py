@@ -95,7 +95,7 @@ def _row(vector: dict[str, Any], figure: Figure | None) -> Row:
         error = refused.code
     except KeyError as missing:
         error = f"input_missing {missing.args[0] if missing.args else ''}".strip()
-    except (TypeError, ValueError, AttributeError, IndexError, ArithmeticError):
+    except Exception:  # whatever it trips over, this value is not met and the others go on
         error = "input_unusable"
     failed = [k for k, v in expected.items() if k not in values or not _met(k, values, v, tolerance)]
     computed = None if error else {key: values.get(key) for key in expected}
@@ -145,4 +145,4 @@ def _plain(value: Any) -> Any:
         return [_plain(v) for v in value]
     if isinstance(value, float) and not math.isfinite(value):
         return str(value)
-    return value
+    return value if value is None or isinstance(value, str | bool | int | float) else str(value)

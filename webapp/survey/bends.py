@@ -126,8 +126,7 @@ def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: floa
     >>> round(deflection_in_plan_deg(30.0, 0.0, 0.0), 9)
     30.0
     """
-    turned = math.radians(finite(turned_deg, "turned_deg"))
-    if not 0 <= turned_deg <= 180:
+    if not 0 <= finite(turned_deg, "turned_deg") <= 180:
         raise SurveyError("bend_angle_out_of_range", "turned_deg")
     first, second = finite(before_deg, "before_deg"), finite(after_deg, "after_deg")
     for value, name in ((first, "before_deg"), (second, "after_deg")):
@@ -136,9 +135,13 @@ def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: floa
     flat = math.cos(math.radians(first)) * math.cos(math.radians(second))
     if flat < 1e-12:
         return None
-    # sin2(turned/2) = sin2(difference/2) + flat sin2(plan/2), which keeps small bends exact
-    half, rise = math.sin(turned / 2), math.sin(math.radians(second - first) / 2)
-    square = (half * half - rise * rise) / flat
+    # sin2(turned/2) - sin2(rise/2) = flat sin2(plan/2), as a product so that nothing cancels
+    rise = second - first
+    square = (
+        math.sin(math.radians((turned_deg + rise) / 2))
+        * math.sin(math.radians((turned_deg - rise) / 2))
+        / flat
+    )
     if square < 0:
         return None
     return 2 * math.degrees(math.asin(math.sqrt(min(1.0, square))))

@@ -1,9 +1,8 @@
 """Numbers that arithmetic can go on with: no text, no truth value, no NaN, nothing absurd."""
 
-import math
-
 from .errors import SurveyError
 
+LARGEST = 1.7976931348623157e308
 FAR = 1e9  # no length, level or coordinate of this trade is larger [m]
 
 
@@ -41,7 +40,7 @@ def finite(value: object, field: str, index: int | None = None) -> float:
     """
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise SurveyError("number_not_finite", field, index)
-    if isinstance(value, float) and not math.isfinite(value):
+    if not -LARGEST <= value <= LARGEST:  # false for NaN as well
         raise SurveyError("number_not_finite", field, index)
     if not -FAR <= value <= FAR:
         raise SurveyError("number_out_of_range", field, index)

@@ -57,17 +57,16 @@ export function bendsOf(rows, observations, counterZeroM, scale, sdDeg) {
 
 /** @param {number} turnedDeg @param {number} beforeDeg @param {number} afterDeg @returns {number | null} */
 export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
-  const turned = finite(turnedDeg, 'turned_deg') * RADIAN;
-  if (!(turnedDeg >= 0 && turnedDeg <= 180)) throw new SurveyError('bend_angle_out_of_range', 'turned_deg');
+  const turned = finite(turnedDeg, 'turned_deg');
+  if (!(turned >= 0 && turned <= 180)) throw new SurveyError('bend_angle_out_of_range', 'turned_deg');
   const [first, second] = [finite(beforeDeg, 'before_deg'), finite(afterDeg, 'after_deg')];
   if (!(first >= -90 && first <= 90)) throw new SurveyError('inclination_beyond_vertical', 'before_deg');
   if (!(second >= -90 && second <= 90)) throw new SurveyError('inclination_beyond_vertical', 'after_deg');
   const flat = Math.cos(first * RADIAN) * Math.cos(second * RADIAN);
   if (flat < 1e-12) return null;
-  // sin2(turned/2) = sin2(difference/2) + flat sin2(plan/2), which keeps small bends exact
-  const half = Math.sin(turned / 2);
-  const rise = Math.sin((second - first) * RADIAN / 2);
-  const square = (half * half - rise * rise) / flat;
+  // sin2(turned/2) - sin2(rise/2) = flat sin2(plan/2), as a product so that nothing cancels
+  const rise = second - first;
+  const square = Math.sin((turned + rise) / 2 * RADIAN) * Math.sin((turned - rise) / 2 * RADIAN) / flat;
   if (square < 0) return null;
   return 2 * (Math.asin(Math.sqrt(Math.min(1, square))) / RADIAN);
 }

@@ -1,0 +1,300 @@
+"""The plan's modules through Python and JavaScript: at least 2,000 generated cases each."""
+
+import math
+from types import SimpleNamespace
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from plan_cases import plain, runs, trace_of
+from reference import cases
+from twins import agree, far, refuses
+
+from webapp import tables
+from webapp.figures import plan
+from webapp.survey import (
+    bends,
+    decimals,
+    ellipse,
+    finite,
+    geodesic_series,
+    geodesy,
+    north,
+    plan_length,
+    position_tie,
+    trace,
+    traverse,
+    wording,
+)
+from webapp.survey.errors import SurveyError
+from webapp.survey.profile import Reading
+
+many = settings(max_examples=2000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+fewer = settings(many, max_examples=500)
+odd = st.sampled_from([math.nan, math.inf, -math.inf, 1e10, None, "1", True, 10**400, -0.0])
+degrees = st.one_of(st.floats(-720, 720), st.integers(-360, 360))
+lengths = st.one_of(st.integers(0, 500), st.floats(0, 500))
+numbers = st.one_of(degrees, lengths, odd)
+latitudes = st.one_of(st.floats(-90, 90), st.integers(-90, 90))
+longitudes = st.one_of(st.floats(-180, 180), st.integers(-180, 180))
+parts = st.lists(st.tuples(st.floats(-10, 10), st.floats(-10, 10)).map(list), max_size=8)
+
+
+@many
+@given(runs())
+def test_trace(twin, args):
+    ours = agree(twin, "survey/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args)
+    assert ours is not None or len(args) == 6  # only a tie may be refused among sound runs
+    if ours:
+        places = [0.0, args[2] / 3, args[2], args[2] + 1, -1.0]
+        points = [SimpleNamespace(**p) for p in ours["points"]]
+        for chainage in places:
+            agree(
+                twin, "survey/trace", "place_along",
+                lambda t, c: list(trace.place_along(SimpleNamespace(points=points), c)), ours, chainage,
+            )  # fmt: skip
+
+
+@fewer
+@given(runs(most_bends=3), st.data())
+def test_trace_refuses_alike(twin, args, data):
+    where = data.draw(st.sampled_from(["start", "bend", "length", "scale", "leg", "tie"]))
+    value = data.draw(st.one_of(odd, st.sampled_from([-1.0, 0, 1e6])))
+    if where == "start":
+        args[0][data.draw(st.sampled_from(sorted(args[0])))] = value
+    elif where == "bend" and args[1]:
+        which = data.draw(st.integers(0, len(args[1]) - 1))
+        args[1][which][data.draw(st.sampled_from(sorted(args[1][which])))] = value
+    elif where == "tie" and len(args) == 6:
+        args[5][data.draw(st.sampled_from(sorted(args[5])))] = value
+    else:
+        args[{"length": 2, "scale": 3}.get(where, 4)] = value
+    # a value of the largest kind magnifies the last digit: the floor is its square
+    agree(twin, "survey/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args, floor=1e6)
+
+
+@many
+@given(parts, st.floats(-9, 9), st.floats(-9, 9), st.floats(0, 9), st.floats(0, 9))
+def test_ellipse(twin, shifts, e, n, major, minor):
+    ours = agree(twin, "survey/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
+    agree(twin, "survey/ellipse", "covariance", lambda p: list(ellipse.covariance(p)), shifts)
+    agree(twin, "survey/ellipse", "search_radius_m", ellipse.search_radius_m, major, minor)
+    for shape in (ours, {"semi_major_m": major, "semi_minor_m": minor, "azimuth_deg": e * 20}):
+        agree(
+            twin, "survey/ellipse", "inside",
+            lambda s, x, y: ellipse.inside(ellipse.Ellipse(**s), x, y), shape, e, n,
+        )  # fmt: skip
+
+
+@many
+@given(parts, parts, st.tuples(st.floats(-9, 9), st.floats(-9, 9)).map(list))
+def test_position_tie(twin, own, end, vector):
+    spread = [*end, [0.5, 0.0], [0.0, 0.5]]
+    name = "survey/position_tie"
+    agree(twin, name, "root", lambda p: list(position_tie.root(p)), end, floor=10.0)
+    lower = agree(twin, name, "root", lambda p: list(position_tie.root(p)), spread)
+    agree(twin, name, "whitened", lambda a, b: list(position_tie.whitened(a, b)), lower, vector)
+    agree(twin, name, "solved", lambda a, b: list(position_tie.solved(a, b)), lower, vector)
+    same = min(len(own), len(end))
+    args = (own[:same], end[:same], lower)
+    agree(twin, name, "gain", lambda *a: [list(r) for r in position_tie.gain(*a)], *args)
+
+
+@many
+@given(latitudes, longitudes, degrees, st.one_of(st.floats(0, 1e6), st.floats(0, 2.1e7), st.floats(0, 100)))
+def test_geodesic(twin, lat, lon, azimuth, distance):
+    name = "survey/geodesy"
+    end = agree(twin, name, "direct", lambda *a: plain(geodesy.direct(*a)), lat, lon, azimuth, distance)
+    if end and distance <= 1e7:
+        there = (end["lat_deg"], end["lon_deg"])
+        line = geodesy.inverse(lat, lon, *there)
+        theirs = twin.call(name, "inverse", lat, lon, *there)
+        assert abs(line.distance_m - theirs["distance_m"]) <= 1e-9 * max(1.0, line.distance_m)
+        if line.distance_m > 1:  # the bearing of a shorter line hangs on the last digit of the places
+            assert far(line._asdict(), theirs, floor=1.0) <= 1e-9
+    if end and distance <= 1e6:
+        there = (end["lat_deg"], end["lon_deg"])
+        place = agree(
+            twin, name, "local_of_geodetic", lambda *a: plain(geodesy.local_of_geodetic(*a)),
+            lat, lon, *there, floor=max(1.0, distance),
+        )  # fmt: skip
+        args = (lat, lon, place["e_m"], place["n_m"])
+        agree(twin, name, "geodetic_of_local", lambda *a: plain(geodesy.geodetic_of_local(*a)), *args)
+
+
+@fewer
+@given(numbers, numbers, numbers, numbers)
+def test_geodesic_refuses_alike(twin, a, b, c, d):
+    for name in ("inverse", "direct", "geodetic_of_local", "local_of_geodetic"):
+        refuses(twin, "survey/geodesy", name, getattr(geodesy, name), a, b, c, d)
+    refuses(twin, "survey/trace", "walk_this_way", trace.walk_this_way, a, b, c, d)
+    refuses(twin, "survey/north", "grid_convergence", north.grid_convergence, a, b, c)
+
+
+@many
+@given(st.floats(0, 0.02), st.floats(0, 0.002), st.floats(-4, 4), st.floats(-4, 4))
+def test_series(twin, k2, n, first, arc):
+    name = "survey/geodesic_series"
+    eps = agree(twin, name, "expansion", geodesic_series.expansion, k2)
+    for series in ("distance_series", "arc_series"):
+        ours = agree(twin, name, series, lambda e, f=series: plain(getattr(geodesic_series, f)(e)), eps)
+        agree(twin, name, "between", geodesic_series.between, ours, first, first + arc, arc)
+        agree(twin, name, "wave", geodesic_series.wave, ours[1], first)
+    agree(twin, name, "longitude_series", lambda *a: plain(geodesic_series.longitude_series(*a)), eps, n)
+    agree(twin, name, "longitude_series", lambda *a: plain(geodesic_series.longitude_series(*a)), n * 100, n)
+
+
+norths = st.sampled_from(["magnetic", "true", "grid", "up"])
+
+
+@many
+@given(
+    latitudes, st.floats(-50, 50), longitudes, degrees, norths, norths, st.one_of(st.none(), degrees), numbers
+)
+def test_north(twin, lat, east, meridian, bearing, first, second, declination, other):
+    name = "survey/north"
+    agree(twin, name, "grid_convergence", north.grid_convergence, lat, meridian + east, meridian)
+    args = (bearing, first, second, declination, other)
+    ours = agree(twin, name, "turn_bearing", lambda *a: {"bearing": north.turn_bearing(*a)}["bearing"], *args)
+    assert ours is None or 0 <= ours < 360
+    agree(twin, name, "bearing_sd_deg", north.bearing_sd_deg, bearing, other)
+
+
+legs = st.lists(st.tuples(degrees, st.one_of(st.floats(0.1, 900), st.just(0))), max_size=8)
+
+
+@many
+@given(legs, numbers, numbers, st.integers(0, 20))
+def test_traverse(twin, sides, a, b, longer):
+    name, azimuths, sizes = "survey/traverse", [x for x, _ in sides], [y for _, y in sides]
+    agree(twin, name, "dead_reckoning_leg", lambda *v: plain(traverse.dead_reckoning_leg(*v)), a, b)
+    args = (azimuths, sizes + [1.0] * (longer == 20), a, 0.0)
+    try:
+        ours = traverse.traverse_bowditch(*args)
+    except SurveyError:
+        ours = None
+    if ours is None or ours.linear_misclosure_m > 1e-3:  # else the precision is rounding noise
+        agree(twin, name, "traverse_bowditch", lambda *v: plain(traverse.traverse_bowditch(*v)), *args)
+
+
+ROWS = [r for r in tables.load("observation_codes")["rows"] if r["code"] in ("BCC", "BAB")]
+observed = st.fixed_dictionaries(
+    {"code": st.sampled_from(["BCC", "BCC", "BCC", "BAB"])},
+    optional={
+        "counter_m": st.one_of(st.floats(0, 100), st.integers(0, 9), st.none()),
+        "characterisation_1": st.sampled_from(["A", "B", "Z", None, ""]),
+        "characterisation_2": st.sampled_from(["A", "B", None, ""]),
+        "quantification_1": st.sampled_from([0, 11.25, 22.5, 45, 90, 180, 181, None, math.nan]),
+        "continuous": st.one_of(
+            st.none(),
+            st.fixed_dictionaries(
+                {"role": st.sampled_from(["start", "finish", "change"]), "number": st.integers(1, 2)}
+            ),
+        ),
+    },
+)
+
+
+@many
+@given(
+    st.lists(observed, max_size=5),
+    st.floats(-2, 2),
+    st.sampled_from([1.0, 1.01, 0]),
+    degrees,
+    degrees,
+    degrees,
+)
+def test_bends(twin, seen, zero, scale, turned, before, after):
+    records = [{"id": str(i), "fields": fields} for i, fields in enumerate(seen)]
+    name = "survey/bends"
+    agree(twin, name, "bends_of", bends.bends_of, ROWS, records, zero, scale, abs(turned))
+    small = (abs(turned) % 181, before % 91, after % 91)
+    ours = bends.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None
+    if ours is not None and ours < 179.9:  # beyond, the arc sine magnifies the last digit
+        agree(twin, name, "deflection_in_plan_deg", bends.deflection_in_plan_deg, *small)
+    refuses(twin, name, "deflection_in_plan_deg", bends.deflection_in_plan_deg, turned, before, after)
+
+
+@many
+@given(
+    st.lists(st.floats(-1, 300), max_size=4),
+    st.lists(
+        st.tuples(st.floats(0, 200), st.one_of(st.none(), st.floats(-91, 91)), st.sampled_from([0, 1, -1])),
+        max_size=6,
+    ),
+    st.floats(-1, 91),
+    st.booleans(),
+)
+def test_plan_length(twin, chainages, shown, limit, ordered):
+    shown = sorted(shown, key=lambda one: one[0]) if ordered else shown
+    readings = [{"chainage_m": c, "deg": d, "over": o} for c, d, o in shown]
+
+    def ours(asked, items, most):
+        return plain(plan_length.plan_lengths(asked, [Reading(**r) for r in items], most))
+
+    agree(twin, "survey/plan_length", "plan_lengths", ours, chainages, readings, limit)
+
+
+@many
+@given(numbers)
+def test_finite(twin, value):
+    agree(twin, "survey/finite", "finite", finite.finite, value, "length_m", 3)
+    agree(twin, "survey/finite", "spread", finite.spread, value, "sd_m")
+
+
+texts = st.one_of(
+    st.floats(-1e6, 1e6), st.floats(-1, 1), st.integers(-999, 999), st.none(), odd,
+    st.integers(-99_999, 99_999).map(lambda n: n / 1000), st.integers(-99_999, 99_999).map(lambda n: n / 8),
+)  # fmt: skip
+
+
+@many
+@given(texts, texts, texts, st.integers(-1, 7))
+def test_decimals(twin, a, b, c, places):
+    for value in (a, b, c):
+        agree(twin, "survey/decimals", "decimal_text", decimals.decimal_text, value, places)
+        agree(twin, "survey/decimals", "signed_text", decimals.signed_text, value, places)
+
+
+@many
+@given(texts, texts, texts, st.sampled_from(["measured", "computed", "bounded", "assumed", "", None, "?"]))
+def test_wording(twin, a, b, c, known):
+    name = "survey/wording"
+    for function in (wording.one_in_text, wording.percent_text, wording.degrees_text, wording.bearing_text):
+        agree(twin, name, function.__name__, function, a)
+        agree(twin, name, function.__name__, function, b)
+    agree(twin, name, "known_word", wording.known_word, known)
+    agree(twin, name, "metres", wording.metres, a, b)
+    agree(twin, name, "at_least_text", wording.at_least_text, a, b)
+    agree(twin, name, "walk_text", wording.walk_text, a, b, c)
+
+
+@pytest.mark.parametrize("case", cases("plan_trace"), ids=lambda c: c["id"])
+def test_the_twin_meets_the_traces(twin, case):
+    i = case["inputs"]
+    start = dict(zip(("e_m", "n_m", "sd_m", "bearing_deg", "bearing_sd_deg"), (
+        i["start_e_m"], i["start_n_m"], i["sigma_start_m"], i["heading_deg"], i["sigma_heading_deg"]),
+        strict=True))  # fmt: skip
+    shape = [
+        {"chainage_m": b["chainage_m"], "deflection_deg": b["angle_deg"], "sd_deg": b["sigma_deg"]}
+        for b in i["bends"]
+    ]
+    tie = i.get("end_tie")
+    tie = {"e_m": tie["e_m"], "n_m": tie["n_m"], "sd_m": tie["sigma_m"]} if tie else None
+    theirs = twin.call(
+        "survey/trace", "trace_plan", start, shape, i["length_m"], i["sigma_scale"], i["sigma_leg_m"], tie
+    )
+    assert far([[p["e_m"], p["n_m"]] for p in theirs["points"]], plan.plan_trace(i)["points_en_m"]) <= 1e-12
+    for point, wanted in zip(theirs["points"][1:], case["expected"]["bend_ellipses95"], strict=True):
+        assert point["ellipse"]["semi_major_m"] == pytest.approx(wanted["semi_major_m"], abs=1e-6)
+        assert point["ellipse"]["semi_minor_m"] == pytest.approx(wanted["semi_minor_m"], abs=1e-6)
+
+
+@pytest.mark.parametrize("case", cases("geodesic_direct"), ids=lambda c: c["id"])
+def test_the_twin_meets_the_geodesics(twin, case):
+    i, wanted = case["inputs"], case["expected"]
+    args = (i["latitude_deg"], i["longitude_deg"], i["azimuth_deg"], i["distance_m"])
+    theirs = twin.call("survey/geodesy", "direct", *args)
+    assert theirs["lat_deg"] == pytest.approx(wanted["latitude_deg"], abs=1e-9)
+    assert theirs["lon_deg"] == pytest.approx(wanted["longitude_deg"], abs=1e-9)
+    assert theirs["azimuth_deg"] == pytest.approx(wanted["azimuth_deg"], abs=1e-8)
