@@ -246,7 +246,7 @@ def test_a_real_pack_is_made_proved_and_taken_in(data, tmp_path):
     out, twice = tmp_path / "school.zip", tmp_path / "twice.zip"
     run("pack", SAMPLE, "-o", out)
     assert "whole" in run("verify", out).stdout
-    assert "0 set aside, 7 photos new" in run("import", "--data", data, out).stdout
+    assert "0 set aside, 7 photos new, 0 photos not here yet" in run("import", "--data", data, out).stdout
     job_id = json.loads((SAMPLE / "job.json").read_text())["job_id"]
     run("pack", job_id, "--data", data, "-o", twice)
     assert twice.read_bytes() == out.read_bytes(), "the same job, the same bytes"

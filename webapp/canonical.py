@@ -19,11 +19,14 @@ def _plain(value: Any) -> Any:
     return value
 
 
+_ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
 def dumps(value: Any) -> str:
     """Return the canonical JSON text of ``value``: sorted keys, no spaces, no NaN."""
-    return json.dumps(
-        _plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False
-    )
+    text = _ENCODER.encode(value)
+    # Only a text with ".0" in it can hold a whole float; most have none and need no second look.
+    return _ENCODER.encode(_plain(value)) if ".0" in text else text
 
 
 def escape_surrogates(text: str) -> str:

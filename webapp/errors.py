@@ -77,7 +77,6 @@ ERRORS: dict[str, Kind] = {
     "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),
     "pack_no_manifest": Kind(422, "The zip has no manifest.json: it is not a job pack."),
     "pack_mismatch": Kind(422, "The pack is not whole: a file differs from what its manifest says."),
-    "photo_missing": Kind(422, "A photo named by the job is not in the file."),
     "report_failed": Kind(500, "The report could not be made."),
     # data folder
     "folder_in_use": Kind(503, "Another Fallbook server already uses this data folder."),

@@ -14,6 +14,7 @@ from .zipin import SafeZip
 
 MOST_JOB_FILE_BYTES = 200_000_000
 JOB_NAME = "job.json"
+MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096
 Tell = Callable[[list[str]], None]
 
@@ -32,6 +33,7 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
     except OSError as error:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
     if start[:2] == b"PK":
+        _prove(path)
         with SafeZip(path) as archive:
             yield _from_zip(archive)
     elif exchange.looks_like(start):
@@ -40,6 +42,16 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
         if path.stat().st_size > MOST_JOB_FILE_BYTES:
             raise AppError("file_unreadable", "It is too large for a job file.")
         yield jobfile.read(path.read_bytes()), _beside(path.parent / "photos")
+
+
+def _prove(path: Path) -> None:
+    """A pack is taken only if it is whole: its manifest is there to be believed or not at all."""
+    with SafeZip(path) as archive:
+        is_pack = MANIFEST_NAME in archive.names
+    if is_pack:
+        from . import pack  # Typst and the fonts load only where a pack is at hand
+
+        pack.verify(path)
 
 
 def _from_zip(archive: SafeZip) -> tuple[JobFile, PhotoBytes]:

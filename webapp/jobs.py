@@ -46,7 +46,9 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos) -> dict[str,
             taken += 1
     with writing() as connection:
         fates = Taking(connection, now_text(), job.aside).take(job.entries)
-    return {"job_id": job.job_id, "photos": taken, **tally(fates)}
+        named = photo_hashes(job.entries, job.aside)
+        missing = len(set(named) - photo_rows.find_all(connection, named).keys())
+    return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(fates)}
 
 
 def tally(fates: list[list[Any]]) -> dict[str, int]:

@@ -9,8 +9,9 @@ import zipfile
 import pytest
 from servers import Server, entries, entry, error_of
 
-from webapp import jobfile, paths
+from webapp import jobfile, pack, paths
 from webapp.errors import AppError
+from webapp.importing import open_job
 
 A = "writer-aaaa"
 SAMPLES = sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json"))
@@ -119,6 +120,25 @@ def test_a_file_that_cannot_be_taken_changes_nothing(server, job_id, data, statu
     assert (answer.status_code, error_of(answer)["code"]) == (status, code)
     assert server.all_rows() == before
     assert list(server.folder.glob("incoming-*")) == []
+
+
+def test_a_pack_that_is_not_whole_is_not_taken(server):
+    folder, out = SAMPLES[0], io.BytesIO()
+    with open_job(folder) as (job, photo_bytes):
+        pack.build(jobfile.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes, out)
+    with zipfile.ZipFile(out) as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    files["readings.csv"] += b"1"
+    answer = take(server, zipped(files))
+    assert (answer.status_code, error_of(answer)["code"]) == (422, "pack_mismatch")
+    assert server.all_rows()["entry"] == []
+    whole = take(server, out.getvalue()).json
+    assert (whole["photos_missing"], whole["kept"]) == (0, len(job.entries))
+
+
+def test_photos_that_did_not_come_along_are_counted(server):
+    whole = take(server, (SAMPLES[0] / "job.json").read_bytes(), "application/json").json
+    assert whole["photos"] == 0 and whole["photos_missing"] > 0
 
 
 def test_a_photo_whose_bytes_are_wrong_stops_the_whole_import(server):

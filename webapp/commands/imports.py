@@ -32,5 +32,5 @@ def take(files: tuple[Path, ...], data: Path | None) -> None:
             click.echo(
                 f"{path}: job {found['job_id']}: {found['kept']} entries new, "
                 f"{found['kept_already']} here already, {found['set_aside']} set aside, "
-                f"{found['photos']} photos new"
+                f"{found['photos']} photos new, {found['photos_missing']} photos not here yet"
             )

@@ -6,7 +6,6 @@
 
 import functools
 import math
-import re
 from collections.abc import Callable
 from typing import Any
 
@@ -17,7 +16,6 @@ from .entry import KEYS, KINDS, STAMP, _seen_fault, schema_for
 from .entry import check_entry as _check_entry
 
 Rule = Callable[[Any], bool]
-UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _HOOK = "validates_schema"
 
 
@@ -35,7 +33,7 @@ def surely_good(entry: dict[str, Any]) -> bool:
         and kind in KINDS
         and entry.keys() <= KEYS
         and isinstance(record_id, str)
-        and UUID.fullmatch(record_id) is not None
+        and base.UUID.fullmatch(record_id) is not None
         and (kind == "job") == (record_id == entry["job_id"])
         and isinstance(device, str)
         and 1 <= len(device) <= 80
@@ -89,7 +87,7 @@ def _rule_of_type(field: Any) -> Rule:
     if isinstance(field, base.Choice):
         return lambda v: type(v) is str and v in field.choices
     if isinstance(field, base.Ref):
-        return lambda v: type(v) is str and UUID.fullmatch(v) is not None
+        return lambda v: type(v) is str and base.UUID.fullmatch(v) is not None
     if isinstance(field, base.Pattern):
         return lambda v: type(v) is str and field.pattern.fullmatch(v) is not None
     if isinstance(field, base.Flag | fields.Boolean):
