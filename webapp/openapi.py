@@ -119,7 +119,8 @@ def _job_paths() -> Schema:
     row = _object("job_id title site removed", job_id=_UUID, title=_TEXT, site=_TEXT, removed={})
     jobs = _operation("jobs", "All jobs.", {"200": _reply("The jobs", _object("jobs", jobs=_list(row)))})
     job = _operation("job", "One job as a job file.", {"200": _reply("The job", _ref("JobFile"))})
-    counts = {n: _COUNT for n in ("kept", "kept_already", "set_aside", "not_taken", "photos", "photos_missing")}
+    counted = "kept kept_already set_aside not_taken photos photos_missing"
+    counts = {name: _COUNT for name in counted.split()}
     taken = _object("ok job_id", ok={}, job_id=_UUID, **counts, report=_list(_TEXT))
     binary: Schema = {"schema": {}}
     take = _operation(
