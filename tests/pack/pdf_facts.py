@@ -97,3 +97,12 @@ def structure(pdf):
             "encrypted": document.is_encrypted,
             "pages": len(document.pages),
         }
+
+
+def alternatives(pdf):
+    """Return the alternative texts of the figures."""
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        return [
+            str(o["/Alt"]) for o in document.objects
+            if isinstance(o, pikepdf.Dictionary) and "/Alt" in o and o.get("/S") == "/Figure"
+        ]  # fmt: skip

@@ -241,3 +241,62 @@ def test_two_records_of_one_photo_store_it_once():
     maker.photo(data, caption="Two")
     _, manifest, _ = sound(maker.job_file(), {sha256: data})
     assert sum(1 for f in manifest["files"] if f["name"].startswith("photos/")) == 1
+
+
+def test_hebrew_and_arabic_are_printed_as_they_are():
+    maker = Maker()
+    maker.add("job", title="שלום עולם")
+    run_id = run_with(maker, (0, 1), (2, 1), run_ref="مرحبا ١٢٣", remark="בִּדְיָקָה")
+    maker.add("remark", run_id=run_id, text="مُرحباً بالعالم and then English again")
+    whole, _, _ = sound(maker.job_file())
+    assert "■" not in whole and set("שלום") <= set(whole)
+
+
+def test_text_made_at_random_never_stops_a_report():
+    import random
+
+    pools = [range(0x20, 0x250), range(0x300, 0x370), range(0x370, 0x530), range(0x590, 0x700),
+             range(0x2000, 0x2100), range(0x2190, 0x2600), range(0x1F300, 0x1F700), range(0xE000, 0xE010),
+             range(0xFB00, 0xFE10), range(0x4E00, 0x4F00)]  # fmt: skip
+    rng = random.Random(5)
+
+    def words(longest):
+        chosen = rng.sample(pools, rng.randint(1, 4))
+        text = "".join(chr(rng.choice(rng.choice(chosen))) for _ in range(rng.randint(1, longest)))
+        return text.replace("\x7f", "")
+
+    for _ in range(3):
+        maker = Maker()
+        maker.add("job", title=words(60))
+        for _ in range(6):
+            run_id = run_with(maker, (0, 1), (2, 1), run_ref=words(60))
+            maker.add("observation", run_id=run_id, counter_m=1, code="BAB", characterisation_1=words(8))
+            maker.add("remark", run_id=run_id, text=" ".join(words(60) for _ in range(40))[:4000])
+        assert report_pdf.render(assemble(maker.job_file())).startswith(b"%PDF-1.7")
+
+
+def test_a_cluster_that_no_font_can_shape_falls_back_to_what_is_sure():
+    from webapp.pack.glyphs import Cleaner
+
+    assert Cleaner().text("ש") == "ש" and Cleaner(embedded=False).text("ש") == "■"
+    assert Cleaner().text("a\u05b0") == "a■", "a Hebrew point on a Latin letter has no font"
+    cleaner = Cleaner()
+    assert cleaner.drawn("b\u0300 🌳") == "b ■" and cleaner.replaced == 0
+
+
+def test_long_words_get_places_to_break():
+    from webapp.pack.glyphs import BREAK, Cleaner
+
+    assert Cleaner().text("x" * 40) == BREAK.join(["x" * 14, "x" * 14, "x" * 12])
+    assert Cleaner().text("a word of usual length") == "a word of usual length"
+
+
+def test_a_picture_says_what_it_is_to_those_who_cannot_see_it():
+    maker = Maker()
+    data = jpeg()
+    run_id = run_with(maker, (0, 1), (2, 1))
+    sha256 = maker.photo(data, run_id=run_id, counter_m=1, caption="A step at a joint")
+    pdf = zipfile.ZipFile(io.BytesIO(sound(maker.job_file(), {sha256: data})[2])).read("report.pdf")
+    alternatives = pdf_facts.alternatives(pdf)
+    assert "Photo in run R1: A step at a joint, 1.00 m" in alternatives
+    assert any(a.startswith("Levels drawing of run R1") for a in alternatives)

@@ -13,6 +13,7 @@ WIDTH, HEIGHT = 780, 408
 LEFT, RIGHT, TOP, BOTTOM = 74, 750, 108, 318
 INK, ACCENT, GREY, RULE, AMBER = "#1d2a30", "#0f4c5c", "#756f66", "#e4dfd7", "#a8651e"
 STEPS = (1, 2, 5)
+MOST_LABELS = 44
 FONT = 'font-family="Source Sans Pro, sans-serif"'
 
 
@@ -225,11 +226,15 @@ def _observations(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterab
         if observation.finish_m is not None and observation.finish_m >= (observation.chainage_m or 0):
             x1, x2 = frame.x(observation.chainage_m or 0), frame.x(observation.finish_m)
             yield line(x1, TOP - 6, x2, TOP - 6, GREY, 5)
-    places = _apart([frame.x(o.chainage_m or 0) for o in seen], 15)
-    for observation, at in zip(seen, places, strict=True):
+    for observation in seen:
         x = frame.x(observation.chainage_m or 0)
-        yield line(at, TOP - 30, x, TOP - 12, "#b9b2a7")
         yield line(x, TOP - 12, x, TOP + 4, GREY, 1.4)
+    # With more than fit, the defects are named first; every one keeps its tick.
+    first = sorted(seen, key=lambda o: o.group not in ("fabric", "operation"))[:MOST_LABELS]
+    named = [o for o in seen if o in first]
+    places = _apart([frame.x(o.chainage_m or 0) for o in named], 15)
+    for observation, at in zip(named, places, strict=True):
+        yield line(at, TOP - 30, frame.x(observation.chainage_m or 0), TOP - 12, "#b9b2a7")
         yield text(at + 4, TOP - 34, clean(observation.compact), 12.5, INK, "start", 600, -62)
 
 
@@ -247,7 +252,7 @@ def _apart(places: list[float], gap: float) -> list[float]:
 
 def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
     start = run.start.ref if run.start else "start"
-    yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:28]}"), 13.5, INK, "start", 600)
+    yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:18]}"), 13.5, INK, "start", 600)
     if run.surveyed_m is None:
         return
     finish = (

@@ -5,6 +5,7 @@ from the fonts inside the Typst package; what of them is sure is listed here and
 """
 
 import functools
+import re
 import unicodedata
 from pathlib import Path
 from typing import Any
@@ -14,12 +15,14 @@ from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
 FACES = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold", "SourceSansProIt")
 MARK = "■"
+BREAK = "\u200b"  # a zero width space: a line may end here
+LONG_WORD, CHUNK = re.compile(r"\S{28,}"), re.compile(r".{1,14}", re.S)
 # Hebrew points and letters (Libertinus Serif); Arabic and Persian letters and digits (DejaVu Sans Mono)
 EMBEDDED = (
-    (0x05B0, 0x05C7), (0x05D0, 0x05EA), (0x05F0, 0x05F4), (0x060C, 0x060C), (0x061B, 0x061B),
-    (0x061F, 0x061F), (0x0621, 0x063A), (0x0640, 0x0655), (0x0660, 0x066D), (0x067E, 0x067E),
-    (0x0686, 0x0686), (0x0698, 0x0698), (0x06A9, 0x06A9), (0x06AF, 0x06AF), (0x06CC, 0x06CC),
-    (0x06F0, 0x06F9),
+    (0x05B0, 0x05BC), (0x05C1, 0x05C2), (0x05D0, 0x05EA), (0x05F0, 0x05F4), (0x060C, 0x060C),
+    (0x061B, 0x061B), (0x061F, 0x061F), (0x0621, 0x063A), (0x0640, 0x0655), (0x0660, 0x066D),
+    (0x067E, 0x067E), (0x0686, 0x0686), (0x0698, 0x0698), (0x06A9, 0x06A9), (0x06AF, 0x06AF),
+    (0x06CC, 0x06CC), (0x06F0, 0x06F9),
 )  # fmt: skip
 VARIATION = ((0xFE00, 0xFE0F), (0xE0100, 0xE01EF))
 
@@ -53,17 +56,32 @@ class Cleaner:
         self._shown = coverage(embedded)
         self.replaced = 0
 
-    def text(self, value: str) -> str:
+    def line(self, value: str) -> str:
         """Return ``value`` with only what the fonts can show."""
-        return "".join(self._char(c) for c in unicodedata.normalize("NFC", value))
+        kept: list[str] = []
+        for char in unicodedata.normalize("NFC", value):
+            kept += self._char(char, kept[-1] if kept else "")
+        return "".join(kept)
 
-    def _char(self, char: str) -> str:
+    def text(self, value: str) -> str:
+        """Return :meth:`line` with places to break in words that are longer than a column."""
+        return LONG_WORD.sub(lambda word: BREAK.join(CHUNK.findall(word[0])), self.line(value))
+
+    def drawn(self, value: str) -> str:
+        """Return :meth:`line` for a drawing: no combining marks there, and nothing counted twice."""
+        before = self.replaced
+        kept = "".join(c for c in self.line(value) if not unicodedata.category(c).startswith("M"))
+        self.replaced = before
+        return kept
+
+    def _char(self, char: str, before: str) -> str:
         point, category = ord(char), unicodedata.category(char)
         if char in "\n\t ":
             return char
         if char == "\r" or category == "Cf" or any(low <= point <= high for low, high in VARIATION):
             return ""  # line ends of other systems, direction marks, joiners, variation selectors
-        if point in self._shown and category not in ("Cc", "Cs", "Co", "Cn"):
+        shown = point in self._shown and category not in ("Cc", "Cs", "Co", "Cn")
+        if shown and (category != "Mn" or _carries(before, char)):
             return char
         self.replaced += 1
         return MARK
@@ -77,3 +95,13 @@ class Cleaner:
         if isinstance(value, dict):
             return {k: self.whole(v) for k, v in value.items()}
         return value
+
+
+def _carries(before: str, mark: str) -> bool:
+    """Say whether one font shows both: a mark on a letter of another script has none."""
+    return bool(before) and before != MARK and _script(before) == _script(mark)
+
+
+def _script(char: str) -> int:
+    point = ord(char)
+    return 1 if 0x0590 <= point < 0x0600 else 2 if 0x0600 <= point < 0x0700 else 0

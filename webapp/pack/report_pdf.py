@@ -57,7 +57,7 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
 def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: Cleaner) -> bytes:
     drawings = {}
     for place, run in enumerate(contents.runs):
-        if svg := run_svg(run, cleaner.text):
+        if svg := run_svg(run, cleaner.drawn):
             drawings[run.record_id] = f"/run{place}.svg"
             (folder / f"run{place}.svg").write_text(svg, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))

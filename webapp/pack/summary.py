@@ -11,6 +11,7 @@ MOST_RUNS, MOST_FINDINGS, MOST_LINES = 4, 8, 6
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
 DEEP_WATER_PCT = 20
+LONGEST_REF = 24
 
 
 def summary(contents: PackContents, missing: int) -> dict[str, Any]:
@@ -28,6 +29,11 @@ def summary(contents: PackContents, missing: int) -> dict[str, Any]:
         "unseen": _most(list(_unseen(contents, missing))),
         "next": _most(list(_next(contents, missing))),
     }
+
+
+def short(ref: str) -> str:
+    """Return a reference that leaves room for the rest of a line."""
+    return ref if len(ref) <= LONGEST_REF else f"{ref[: LONGEST_REF - 1]}…"
 
 
 def _most(lines: list[str]) -> list[str]:
@@ -50,7 +56,7 @@ def _run(run: Run) -> dict[str, Any]:
     fall = rise(run.rise_low_m, run.rise_high_m, run.rise_sense) or "not known"
     defects = sum(1 for o in run.observations if _is_defect(o))
     return {
-        "ref": run.ref,
+        "ref": short(run.ref),
         "way": way(run),
         "tiles": [
             ["Surveyed", surveyed, f"{run.surveyed_known.split(':')[0]}{of}"],
@@ -81,7 +87,7 @@ def _finding(run: Run, o: Observation) -> dict[str, str]:
     if o.finish_m is not None:
         at = f"{at} to {number(o.finish_m, 2)}"
     words = ", ".join(p for p in parts if p) + (" (not settled)" if o.disputed else "")
-    return {"run": run.ref, "at": f"{at} m" if at else "", "code": o.compact, "words": words}
+    return {"run": short(run.ref), "at": f"{at} m" if at else "", "code": o.compact, "words": words}
 
 
 def _findings_note(found: int, listed: int) -> str:
@@ -93,23 +99,23 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
     for run in contents.runs:
         if run.remaining_m is not None:
             yield (
-                f"Run {run.ref}: about {number(run.remaining_m, 1, 'm')} beyond "
+                f"Run {short(run.ref)}: about {number(run.remaining_m, 1, 'm')} beyond "
                 f"{number(run.surveyed_m, 2, 'm')} (expected length less surveyed length)."
             )
         elif run.end_reason and run.end_reason != "node_reached":
-            yield f"Run {run.ref}: everything beyond {number(run.surveyed_m, 2, 'm') or 'its end'}."
-        for start, end in run.over_range:
-            place = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
+            yield f"Run {short(run.ref)}: everything beyond {number(run.surveyed_m, 2, 'm') or 'its end'}."
+        if run.over_range:
+            place = _places(run.over_range)
             yield (
-                f"Run {run.ref}: the gradient at {place}, beyond the inclinometer's range. "
+                f"Run {short(run.ref)}: the gradient at {place}, beyond the inclinometer's range. "
                 "Levels behind it are bounds, not values."
             )
         for o in run.observations:
             if o.code == "BDG":
-                yield f"Run {run.ref}: the view was lost at {number(o.chainage_m, 2, 'm')}."
+                yield f"Run {short(run.ref)}: the view was lost at {number(o.chainage_m, 2, 'm')}."
             elif o.code == "BDD" and (o.quantification_1 or 0) >= DEEP_WATER_PCT:
                 yield (
-                    f"Run {run.ref}: the invert at {number(o.chainage_m, 2, 'm')}, under water "
+                    f"Run {short(run.ref)}: the invert at {number(o.chainage_m, 2, 'm')}, under water "
                     f"({o.quantification_1:g} % of the bore)."
                 )
     for node in contents.nodes:
@@ -133,19 +139,25 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
         yield "Sync the phones that hold the missing photos, then make the pack again."
 
 
+def _places(spans: tuple[tuple[float, float], ...]) -> str:
+    start, end = spans[0]
+    first = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
+    return first if len(spans) == 1 else f"{len(spans)} places, the first {first}"
+
+
 def _next_of_run(run: Run) -> Iterable[str]:
     at = number(run.surveyed_m, 2, "m")
     sentence = {
-        "obstruction": f"Run {run.ref}: remove the obstruction at {at}, then survey the rest.",
-        "end_of_cable": f"Run {run.ref}: survey the rest from the other end, or with a longer cable.",
-        "view_lost": f"Run {run.ref}: clean the pipe, then survey on from {at}.",
-        "water": f"Run {run.ref}: lower the water, then survey on from {at}.",
+        "obstruction": f"Run {short(run.ref)}: remove the obstruction at {at}, then survey the rest.",
+        "end_of_cable": f"Run {short(run.ref)}: survey the rest from the other end, or with a longer cable.",
+        "view_lost": f"Run {short(run.ref)}: clean the pipe, then survey on from {at}.",
+        "water": f"Run {short(run.ref)}: lower the water, then survey on from {at}.",
     }.get(run.end_reason)
     if sentence:
         yield sentence
-    for start, end in run.backfalls:
-        place = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
-        yield f"Run {run.ref}: backfall at {place}. Compare it with the standing water seen there."
+    if run.backfalls:
+        where = _places(run.backfalls)
+        yield f"Run {short(run.ref)}: backfall at {where}. Compare it with the standing water seen."
     if run.over_range:
         beyond = number(run.over_range[-1][1], 2, "m")
-        yield f"Run {run.ref}: level the invert somewhere beyond {beyond}, so that bounds become values."
+        yield f"Run {short(run.ref)}: level the invert beyond {beyond}, so that bounds become values."
