@@ -9,7 +9,7 @@ import { makeSync } from './sync/engine.js';
 import { makeInstall } from './pwa/install.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
-import { startRouter } from './router.js';
+import { startFailed, startRouter } from './router.js';
 
 /**
  * @typedef {Object} App
@@ -51,9 +51,15 @@ async function start() {
   app.sync = makeSync({
     store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
   });
-  startRouter(app, /** @type {HTMLElement} */ (document.getElementById('app') ?? document.body));
+  startRouter(app, root());
   app.sync.start();
   app.update.start();
 }
 
+/** @returns {HTMLElement} */
+function root() {
+  return document.getElementById('app') ?? document.body;
+}
+
 export const ready = start();
+ready.catch((error) => startFailed(root(), error));

@@ -81,13 +81,14 @@ export function startRouter(app, root) {
   /** @type {(() => void) | void} */
   let unmount;
   let turn = 0;
-  let depth = 0;
+  /** @type {(() => void) | null} */
+  let arrived = null;
   /** @type {Page | null} */
   let page = null;
   /** @type {Map<string, number>} where each screen was scrolled to, by its address */
   const scrolled = new Map();
 
-  /** @param {boolean} back */
+  /** @param {boolean} back @returns {Promise<void>} */
   async function show(back) {
     turn += 1;
     const mine = turn;
@@ -101,44 +102,51 @@ export function startRouter(app, root) {
     try {
       const params = { ...found?.params, path: path + location.search, query: new URLSearchParams(location.search) };
       const stop = found ? await found.screen.mount(current, params, app) : missing(current);
-      if (mine !== turn) return stop?.();
+      if (mine !== turn) {
+        stop?.();
+        return;
+      }
       unmount = stop;
     } catch (error) {
       broken(current, error);
     }
-    if (mine !== turn) return undefined;
+    if (mine !== turn) return;
     window.scrollTo(0, back ? (scrolled.get(path) ?? 0) : 0);
     current.focus();
-    return undefined;
   }
 
-  /** @param {string} path @param {{replace?: boolean}} [how] */
+  /** Each entry of the history knows where it was come to from; going there again is going back.
+   * @param {string} path @param {{replace?: boolean}} [how] @returns {Promise<void>} */
   function go(path, { replace = false } = {}) {
     closeSnack();
     scrolled.set(location.pathname, window.scrollY);
-    if (replace) history.replaceState({ depth }, '', path);
-    else history.pushState({ depth: (depth += 1) }, '', path);
+    if (replace && history.state?.from === path) {
+      return new Promise((resolve) => {
+        arrived = resolve;
+        history.back();
+      });
+    }
+    const here = location.pathname + location.search;
+    if (replace) history.replaceState(history.state, '', path);
+    else history.pushState({ from: here }, '', path);
     return show(false);
   }
 
   app.go = go;
   app.announce = announce;
   history.scrollRestoration = 'manual';
-  if (history.state?.depth === undefined) history.replaceState({ depth: 0 }, '', location.href);
-  depth = history.state.depth;
   window.addEventListener('popstate', () => {
-    depth = history.state?.depth ?? 0;
     closeSnack();
-    void show(true);
+    const waiting = arrived;
+    arrived = null;
+    void show(true).then(() => waiting?.());
   });
   document.addEventListener('click', (event) => {
     const link = /** @type {HTMLElement} */ (event.target).closest?.('a');
     if (!link || !isOurs(event, link)) return;
     event.preventDefault();
     const target = link.pathname + link.search;
-    const goingBack = link.dataset.back && depth > 0 && scrolled.has(link.pathname);
-    if (goingBack) history.back();
-    else void go(target, { replace: target === location.pathname + location.search });
+    void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search });
   });
   void night(app);
   void show(false);
@@ -180,4 +188,16 @@ function broken(page, error) {
     gone ? h('p', null, words) : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
     h('p', null, h('a', { href: '/' }, t('page.to_jobs')), ' · ', h('a', { href: '/settings' }, t('page.to_settings'))),
   );
+}
+
+/** The app itself could not start: say so, and say that nothing is lost. @param {HTMLElement} root @param {unknown} error */
+export function startFailed(root, error) {
+  console.error(error);
+  const words = error instanceof Error ? error.message : String(error);
+  root.replaceChildren(h(
+    'main', { class: 'main' },
+    h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
+    h('div', { class: 'body' }, note('fault', h('p', null, words)), h('p', null, t('start.failed_why')),
+      h('button', { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() }, t('failure.again'))),
+  ));
 }

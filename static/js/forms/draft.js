@@ -1,5 +1,10 @@
 /** Half-filled forms survive: every input goes to the store, under the address of the form. */
 
+/** After an entry that was set aside has been mended by a new one. @param {any} app @param {string} jobId @param {any} kept the draft */
+export async function mended(app, jobId, kept) {
+  if (kept?.aside) await app.store.dismissAside(jobId, kept.aside);
+}
+
 /**
  * @param {any} app @param {string} key @param {() => any} collect
  * @returns {{touch: () => void, flush: () => Promise<void>, drop: () => Promise<void>, stop: () => void}}

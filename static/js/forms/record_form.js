@@ -5,7 +5,7 @@ import { snack } from '../ui/snack_bar.js';
 import { canonical } from '../sync/fold.js';
 import { buildForm } from './form.js';
 import { insist } from './failure.js';
-import { keepDraft } from './draft.js';
+import { keepDraft, mended } from './draft.js';
 import { clockTime } from '../ui/format.js';
 import { t } from '../text/en.js';
 
@@ -42,12 +42,12 @@ export async function recordForm(page, app, form) {
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
-  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, record_id: recordId }));
+  const kept = await app.store.draft(form.path);
+  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, record_id: recordId, aside: kept?.aside }));
   const restoredAt = h('div', null);
 
   built.setValues(standing);
   if (!form.record) built.overlay(form.suggested ?? {});
-  const kept = await app.store.draft(form.path);
   if (kept) {
     restore(built, kept, standing);
     recordId = form.record ? recordId : (kept.record_id ?? recordId);
@@ -69,6 +69,7 @@ export async function recordForm(page, app, form) {
     const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found));
     if (!done) return;
     await draft.drop();
+    await mended(app, form.jobId, kept);
     app.announce(t('form.saved'));
     await app.go(form.after?.(recordId) ?? form.back, { replace: true });
     snack(t('form.saved'));

@@ -1,7 +1,7 @@
 /** The jobs on this phone, and those on the server that could be taken onto it. */
 import { h, append } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
-import { button, linkRow, section } from '../ui/page.js';
+import { button, linkRow, note, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { counted } from '../ui/format.js';
 import { insist } from '../forms/failure.js';
@@ -25,6 +25,7 @@ export async function mount(page, params, app) {
     page.body(
       updateCard(app, draw),
       await firstRunCard(app, draw),
+      (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('settings.title'))) : null,
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,

@@ -18,7 +18,7 @@ import { textControl } from '../forms/fields_plain.js';
 import { photoInput } from '../forms/photo_input.js';
 import { draftNote, removeKey } from '../forms/record_form.js';
 import { insist } from '../forms/failure.js';
-import { keepDraft } from '../forms/draft.js';
+import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
 import { possibleFindings } from './possible_findings.js';
 import { ofRun } from './run_survey.js';
@@ -50,7 +50,7 @@ export async function mount(page, params, app) {
   const continuous = continuousField(observations, recordId, () => changed());
   const remark = textControl(field('remark'), () => changed());
   const photos = photoInput(app, params.job, () => ({ belongs_to: recordId, run_id: run.id, counter_m: place() ?? undefined }), async () => { await showPhotos(); draft.touch(); });
-  const draft = keepDraft(app, params.path, () => ({ raw: raw(), record_id: recordId }));
+  const draft = keepDraft(app, params.path, () => ({ raw: raw(), record_id: recordId, aside: kept?.aside }));
 
   const place = () => readNumber(field('counter_m'), counter.input.value).value;
   const raw = () => ({
@@ -136,6 +136,7 @@ export async function mount(page, params, app) {
     });
     if (!done) return;
     await draft.drop();
+    await mended(app, params.job, kept);
     app.announce(t('form.saved'));
     await app.go(andNext ? `${back}/observations/new` : back, { replace: true });
     snack(t('obs.saved', { code: fields.code, m: fields.counter_m.toFixed(2) }));

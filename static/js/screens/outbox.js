@@ -117,6 +117,6 @@ async function mend(app, view, entry, known) {
   const record = known ?? { id: 'new', fields: { ...entry.fields, run_id: runId } };
   let path = recordPath(view.jobId, entry.kind, record);
   if (!known && entry.kind === 'check') path += `?type=${entry.fields.check_type ?? ''}`;
-  await app.store.saveDraft(path, { mend: entry.fields, record_id: entry.record_id, kept_at: entry.recorded_at });
+  await app.store.saveDraft(path, { mend: entry.fields, record_id: entry.record_id, kept_at: entry.recorded_at, aside: entryId(entry) });
   await app.go(path);
 }

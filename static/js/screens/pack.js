@@ -19,18 +19,26 @@ export async function mount(page, params, app) {
   const toFile = async () => { said.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) }); };
   page.head({ title: t('pack.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   page.bar(button(t('pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
-  const line = (await app.store.jobs()).find((/** @type {any} */ one) => one.job_id === params.job);
+  const notes = h('div', { class: 'stack' });
+  const showNotes = async () => {
+    const line = (await app.store.jobs()).find((/** @type {any} */ one) => one.job_id === params.job);
+    refill(
+      notes,
+      line?.unsent ? note('notice', t('pack.unsent', { n: counted(line.unsent, 'change') })) : null,
+      line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null,
+    );
+  };
+  await showNotes();
   page.body(
     h('p', null, t('pack.what')),
-    line?.unsent ? note('notice', t('pack.unsent', { n: counted(line.unsent, 'change') })) : null,
-    line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null,
-    place,
+    notes, place,
     section(t('pack.no_server'), h('p', { class: 'soft' }, t('pack.no_server_why')), button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }), said),
   );
 
   async function make() {
     refill(place, h('p', null, t('pack.sending')));
     await app.sync.run({ by: 'button' });
+    await showNotes();
     const bar = h('progress', { max: 1, value: 0, 'aria-label': t('pack.title') });
     const words = h('p', null, t('pack.asked'));
     try {

@@ -10,7 +10,7 @@ import { showFaults } from '../forms/form.js';
 import { readNumber } from '../forms/checks.js';
 import { draftNote, removeKey } from '../forms/record_form.js';
 import { insist } from '../forms/failure.js';
-import { keepDraft } from '../forms/draft.js';
+import { keepDraft, mended } from '../forms/draft.js';
 import { segments } from '../forms/field_frame.js';
 import { senseOptions, unitOptions } from '../forms/field_inclination.js';
 import { inclinationDraft, inclinationIcon, meaning, readInclination } from '../forms/inclination.js';
@@ -33,7 +33,7 @@ export async function mount(page, params, app) {
   /** @type {{counter: string, incl: import('../forms/inclination.js').InclinationDraft, record_id: string}} */
   let state = restored(kept, record, started) ?? { ...started, record_id: record?.id ?? app.newId() };
 
-  const draft = keepDraft(app, params.path, () => ({ ...state }));
+  const draft = keepDraft(app, params.path, () => ({ ...state, aside: kept?.aside }));
   const changed = () => { showFaults(summary, []); show(); draft.touch(); };
   const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
   const inclination = padWindow({ label: t('pad.inclination'), name: 'inclination', oninput: () => { state.incl.text = inclination.input.value; state.incl.over = false; changed(); } });
@@ -79,6 +79,7 @@ export async function mount(page, params, app) {
     const done = await insist(app, { what: t('what.reading'), jobId: params.job, typed: () => state }, () => write(app, params, record, started, state.record_id, fields));
     if (!done) return;
     await draft.drop();
+    await mended(app, params.job, kept);
     await app.store.setSetting('inclination', { unit: state.incl.unit, sense: fields.inclination.sense });
     app.announce(t('form.saved'));
     if (andNext) await app.go(`${back}/readings/new`, { replace: true });
@@ -101,7 +102,7 @@ export async function mount(page, params, app) {
     aside: removeKey(app, { jobId: params.job, kind: 'reading', record, back, path: params.path, what: t('what.reading') }),
   });
   page.body(h('form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, lastWords(view, run, record), h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings,
+    noteBox, kept ? null : lastWords(view, run, record), h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' })));
   page.dock(
     h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)), unit.element, pad.element,

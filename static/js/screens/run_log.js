@@ -29,7 +29,7 @@ export async function mount(page, params, app) {
     const survey = runSurvey(app, view, run);
     page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
     page.body(
-      strip(app, view, run, at), figures(survey), running(survey, at),
+      strip(app, view, run, at, wake.on), figures(survey), running(survey, at),
       sketch(view, run, survey), section(t('log.title'), await logRows(app, view, run, survey)),
     );
     page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));
@@ -37,6 +37,7 @@ export async function mount(page, params, app) {
   const open = () => { more = true; void draw().then(() => /** @type {HTMLElement | null} */ (page.main.querySelector('.more-panel a'))?.focus()); };
   const close = () => { more = false; void draw(); };
   const stop = await live(app, params.job, draw);
+  wake.events.addEventListener('changed', () => void draw());
   return () => {
     stop();
     releasePictures();
@@ -44,14 +45,14 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} view @param {any} run @param {string} at */
-function strip(app, view, run, at) {
+/** @param {any} app @param {any} view @param {any} run @param {string} at @param {boolean} awake */
+function strip(app, view, run, at, awake) {
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   return h(
     'div', { class: 'run-strip strip-line' },
     h('div', null,
     h('p', { class: 'route' }, h('span', null, name(run.fields.start_node_id)), icon('on'), h('span', { class: 'unseen' }, t('run.to')), h('span', null, name(run.fields.finish_node_id))),
-    h('p', { class: 'soft small' }, valueWords(app, view, 'run', 'direction', run.fields.direction))),
+    h('p', { class: 'soft small' }, valueWords(app, view, 'run', 'direction', run.fields.direction), awake ? ` · ${t('log.awake')}` : '')),
     button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` }),
   );
 }

@@ -14,12 +14,18 @@ export const COMMON = {
   'page.to_jobs': 'To the jobs',
   'page.to_settings': 'Save everything to a file',
 
+  'start.failed': 'Fallbook could not open',
+  'start.failed_why': 'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.',
+
   'status.outbox': 'Outbox:',
   'status.all_sent': 'All sent',
   'status.to_send': '{n} to send',
   'status.sending': 'Sending',
   'status.sending_of': 'Sending {done} of {total}',
-  'status.not_reached': 'No server',
+  'status.not_reached': 'The server was not reached.',
+  'status.failed': 'Could not send',
+  'status.failed_short': 'could not send',
+  'status.no_server': 'no server in reach',
   'status.server_not_reached': 'server not reached',
   'status.could_not': 'Could not send: {why}.',
 
@@ -39,7 +45,7 @@ export const COMMON = {
   'form.saved': 'Saved',
   'form.draft_restored': 'Draft restored',
   'form.draft_restored_at': 'Draft restored, from {time}. Not saved yet.',
-  'form.mending': 'These values were set aside. Put them right, then save.',
+  'form.mending': 'Set aside. Put it right, then save.',
   'form.afresh': 'Start afresh',
   'form.remove': 'Remove',
   'form.removed': 'Removed: {what}',

@@ -21,6 +21,7 @@ export const RUN = {
   'log.observation': 'Observation',
   'log.photo': 'Photo',
   'log.more': 'More',
+  'log.awake': 'screen stays on',
   'log.less': 'Close',
   'log.last_reading': 'Last reading at',
   'log.chainage': 'chainage, counter not checked',

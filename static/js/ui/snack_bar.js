@@ -31,6 +31,7 @@ export function snack(words, action = null) {
 
 /** @param {string} words */
 function plain(words) {
+  navigator.vibrate?.(30);
   current = h('div', { class: 'snack snack-plain rise' }, icon('tick'), h('p', null, words));
   document.body.append(current);
   timer = setTimeout(closeSnack, PLAIN_MS);

@@ -12,7 +12,7 @@ export function statusWords(status) {
         ? t('status.sending_of', { done: status.progress.done, total: status.progress.total })
         : t('status.sending');
     case 'failed':
-      return waiting ? t('status.to_send', { n: waiting }) : t('status.not_reached');
+      return waiting ? t('status.to_send', { n: waiting }) : t('status.failed');
     case 'unsent':
       return waiting ? t('status.to_send', { n: waiting }) : t('status.all_sent');
     default:
@@ -20,11 +20,19 @@ export function statusWords(status) {
   }
 }
 
-/** Why the last attempt failed, in words; empty when it did not. @param {any} status @returns {string} */
+/** Why the last attempt did not get through, in words; empty when it did or when nothing waits.
+ * @param {any} status @returns {string} */
 export function statusReason(status) {
-  if (status?.state !== 'failed') return '';
-  const message = status.last_message || t('status.server_not_reached');
+  const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
+  if (status?.state === 'sending' || !(status?.state === 'failed' || (waiting && status?.last_code))) return '';
+  const message = status.last_code === 'offline' ? t('status.server_not_reached') : status.last_message || t('status.server_not_reached');
   return t('status.could_not', { why: message.replace(/\.$/, '') });
+}
+
+/** The same in two or three words, for the chip. @param {any} status @returns {string} */
+function shortReason(status) {
+  if (!statusReason(status)) return '';
+  return t(!status.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
 }
 
 /** @param {any} status @returns {string} */
@@ -44,7 +52,7 @@ export function statusChip(app) {
       element,
       icon(iconOf(status)),
       h('span', { class: 'unseen' }, t('status.outbox')),
-      h('span', { class: 'chip-words' }, statusWords(status)),
+      h('span', { class: 'chip-words' }, statusWords(status), shortReason(status) ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, shortReason(status)) : null),
       reason ? h('span', { class: 'unseen' }, `. ${reason}`) : null,
     );
   };
