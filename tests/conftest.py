@@ -78,13 +78,17 @@ def one_browser(playwright_driver, chromium_path):
 
 @pytest.fixture
 def visitor(one_browser):
-    """Make cheap phones: ``visitor(url)``, each with storage of its own that ends with the test."""
+    """Make cheap phones: ``visitor(url)``, each with storage of its own that ends with the test.
+
+    Without a service worker: precaching the app for each would take most of the time.
+    """
     made = []
 
     def make(url, **more):
         one = Watched(url)
         made.append(one)
-        one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, **more))
+        more = {"viewport": VIEWPORT, "has_touch": True, "service_workers": "block", **more}
+        one.watch(one_browser.new_context(**more))
         return one
 
     yield make

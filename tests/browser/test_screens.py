@@ -64,7 +64,7 @@ def sampled_server(tmp_path_factory):
 def loaded(one_browser, sampled_server):
     """A phone that has taken the sample jobs; with the ids of one record of each kind."""
     one = Watched(sampled_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True))
+    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
     one.goto("/")
     ids = one.app(
         """async (app) => {

@@ -49,6 +49,7 @@ export class Update {
     } catch {
       return; // the server is away or the address is not secure; an installed worker goes on serving
     }
+    if (!this.#registration) return; // a browser that was told to have no workers
     this.#watch(this.#registration);
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'visible') this.check();

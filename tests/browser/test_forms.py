@@ -1,0 +1,230 @@
+"""Forms under bad input, bad luck and a surveyor in a hurry."""
+
+import re
+
+import pytest
+import steps
+from phone import VIEWPORT, Watched
+
+RUN = """async (app) => {
+  const job = app.newId();
+  await app.store.save(job, 'job', null, {title: 'Dell Lane'});
+  const node = await app.store.save(job, 'node', null, {node_ref: 'MH1', node_type: 'manhole'});
+  const run = await app.store.save(job, 'run', null, {run_ref: 'R1', start_node_id: node, direction: 'with_flow'});
+  return {job, run, at: `/jobs/${job}/runs/${run}`};
+}"""
+
+
+@pytest.fixture(scope="module")
+def one_phone(one_browser, shared_server):
+    one = Watched(shared_server.url)
+    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
+    one.goto("/")
+    yield one
+    one.close()
+    one.check()
+
+
+@pytest.fixture
+def surveyor(one_phone):
+    """A phone on the log of a run of a new job."""
+    one_phone.ids = one_phone.app(RUN)
+    one_phone.goto(one_phone.ids["at"])
+    return one_phone
+
+
+def records(one, kind):
+    return one.app(
+        "async (app, [job, kind]) => (await app.store.job(job)).records(kind).map((r) => r.fields)",
+        [one.ids["job"], kind],
+    )
+
+
+def open_reading(one):
+    steps.link_or_button(one.page, "Reading").click()
+    steps.field(one.page, "Counter reading").wait_for()
+    return one.page
+
+
+@pytest.mark.parametrize(
+    ("counter", "size", "sentence"),
+    [
+        ("12", "1:0", "1 in 0 is no gradient. For a vertical pipe type 90 degrees."),
+        ("12", "95", "An inclination cannot be more than 90 degrees."),
+        ("12", "steep", "Inclination must be a number, or like 1 in 80, 1.25 % or 0.7°."),
+        ("-4", "1", re.compile("Counter reading")),
+        ("6000", "1", re.compile("Counter reading must lie between 0 and 5,?000 m")),
+        ("", "1", "Counter reading is needed."),
+    ],
+)
+def test_an_impossible_reading_is_refused_with_a_sentence(surveyor, counter, size, sentence):
+    page = open_reading(surveyor)
+    steps.field(page, "Counter reading").fill(counter)
+    steps.button(page, "Degrees").click()
+    steps.button(page, "Falling").click()
+    steps.field(page, "Inclination").fill(size)
+    steps.button(page, "Save reading").click()
+    page.get_by_role("link", name=sentence).first.wait_for()
+    assert records(surveyor, "reading") == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "stored"),
+    [
+        ("1:80", {"size": 80, "unit": "one_in"}),
+        ("1 in 80", {"size": 80, "unit": "one_in"}),
+        ("1,25 %", {"size": 1.25, "unit": "pct"}),
+        ("0.7°", {"size": 0.7, "unit": "deg"}),
+    ],
+)
+def test_what_people_type_is_understood_and_kept_as_typed(surveyor, typed, stored):
+    page = open_reading(surveyor)
+    steps.field(page, "Counter reading").fill("12,5")
+    steps.button(page, "Falling").click()
+    steps.field(page, "Inclination").fill(typed)
+    steps.save_reading(page, "Save reading")
+    (fields,) = records(surveyor, "reading")
+    assert fields["counter_m"] == 12.5
+    assert fields["inclination"] == {**stored, "sense": "falling", "typed": typed}
+
+
+def test_two_quick_taps_on_save_make_one_reading(surveyor):
+    page = open_reading(surveyor)
+    steps.field(page, "Counter reading").fill("3")
+    steps.button(page, "Falling").click()
+    steps.field(page, "Inclination").fill("1")
+    steps.button(page, "Save reading").evaluate("(key) => { key.click(); key.click(); }")
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    page.wait_for_timeout(300)
+    assert len(records(surveyor, "reading")) == 1
+
+
+def test_readings_out_of_order_and_twice_at_one_place_are_kept_and_flagged(surveyor):
+    page = open_reading(surveyor)
+    for counter, size in (("5", "1"), ("5", "2"), ("2", "1")):
+        steps.field(page, "Counter reading").fill(counter)
+        steps.button(page, "Falling").click()
+        steps.field(page, "Inclination").fill(size)
+        steps.save_reading(page, "Save and next")
+    assert [r["counter_m"] for r in records(surveyor, "reading")] == [5, 5, 2]
+    surveyor.goto(f"/jobs/{surveyor.ids['job']}")
+    surveyor.page.get_by_text(re.compile("to look at")).first.wait_for()
+
+
+TEXT = "Rat 🐀 seen; \u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627 <b>&amp;\u202e"
+
+
+def test_any_script_in_a_remark_comes_back_as_typed(surveyor):
+    surveyor.goto(f"/jobs/{surveyor.ids['job']}/remarks/new")
+    page = surveyor.page
+    page.get_by_label("Remark").last.fill(TEXT)
+    steps.button(page, "Save remark").click()
+    page.wait_for_url(re.compile("/remarks$"))
+    assert surveyor.app("async (app) => (await app.sync.run()).setAside") == 0
+    assert [r["text"] for r in records(surveyor, "remark")] == [TEXT]
+    page.get_by_text("Rat 🐀 seen").wait_for()
+
+
+def test_removed_and_undone(surveyor):
+    page = open_reading(surveyor)
+    steps.field(page, "Counter reading").fill("3")
+    steps.button(page, "Level").click()
+    steps.save_reading(page, "Save reading")
+    page.locator("a[href*='/readings/']:not([href$='/new'])").first.click()
+    steps.button(page, "Remove").click()
+    page.get_by_text("Removed: the reading").first.wait_for()
+    assert records(surveyor, "reading") == []
+    steps.button(page, "Undo").click()
+    page.locator("a[href*='/readings/']:not([href$='/new'])").first.wait_for()
+    assert len(records(surveyor, "reading")) == 1
+
+
+def test_a_full_phone_is_told_until_acknowledged_and_nothing_typed_is_lost(surveyor):
+    page = open_reading(surveyor)
+    page.evaluate(
+        """() => {
+          const add = IDBObjectStore.prototype.add;
+          IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); };
+          window.roomAgain = () => { IDBObjectStore.prototype.add = add; };
+        }"""
+    )
+    steps.field(page, "Counter reading").fill("3.25")
+    steps.button(page, "Rising").click()
+    steps.field(page, "Inclination").fill("2")
+    steps.button(page, "Save reading").click()
+    page.get_by_text("Not saved: the reading").wait_for()
+    page.get_by_text(re.compile("The phone has no room left. Nothing of this was saved.")).wait_for()
+    steps.button(page, "Save to a file").wait_for()
+    page.wait_for_timeout(500)
+    assert page.get_by_text("Not saved: the reading").is_visible(), "it stays until acknowledged"
+    page.evaluate("() => window.roomAgain()")
+    steps.button(page, "Try again").click()
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    assert [r["counter_m"] for r in records(surveyor, "reading")] == [3.25]
+
+
+def test_what_was_set_aside_is_shown_with_its_reason_and_mended(surveyor):
+    one = surveyor
+    # A phone with an older version of the rules let this through.
+    one.app(
+        """async (app, [job, run]) => app.store.save(job, 'reading', null,
+             {run_id: run, counter_m: -4, inclination: {size: 1, unit: 'deg', sense: 'falling'}})""",
+        [one.ids["job"], one.ids["run"]],
+    )
+    one.app("async (app) => app.sync.run()")  # the app's own run after the save may have been first
+    assert one.app("async (app) => (await app.store.outbox()).counts.aside") == 1
+    one.goto("/outbox")
+    page = one.page
+    page.get_by_text("Set aside by the server").wait_for()
+    page.get_by_text(re.compile("Counter reading must lie between 0 and")).first.wait_for()
+    steps.link_or_button(page, "Mend").click()
+    steps.field(page, "Counter reading").wait_for()
+    assert steps.field(page, "Counter reading").input_value() == "-4"
+    steps.field(page, "Counter reading").fill("4")
+    steps.button(page, "Save reading").click()
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    found = records(one, "reading")
+    assert [r["counter_m"] for r in found] == [4] and found[0]["run_id"] == one.ids["run"]
+    one.app("async (app) => app.sync.run()")
+    outbox = one.app("async (app) => (await app.store.outbox()).counts")
+    assert outbox["entries"] == 0 and outbox["aside"] <= 1, "the mended one is not set aside"
+
+
+def test_heic_is_taken_through_the_form_as_a_file(surveyor):
+    page = surveyor.page
+    steps.link_or_button(page, "Photo").click()
+    data = b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + bytes(range(256)) * 20
+    page.get_by_label("From the gallery").set_input_files(
+        {"name": "IMG_1.HEIC", "mimeType": "image/heic", "buffer": data}
+    )
+    page.get_by_text(re.compile("Saved on this phone as a file.")).wait_for()
+    (photo,) = records(surveyor, "photo")
+    assert (photo["media_type"], photo["size_bytes"], photo["run_id"]) == (
+        "image/heic",
+        len(data),
+        surveyor.ids["run"],
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "label", "value"),
+    [
+        ("/jobs/new", "Job title", "Half a title"),
+        ("/jobs/{job}/edit", "Client reference", "CR 5"),
+        ("/jobs/{job}/nodes/new", "Node reference", "MH 9"),
+        ("/jobs/{job}/runs/new", "Run reference", "R7"),
+        ("/jobs/{job}/remarks/new", "Remark", "half a sen"),
+        ("/jobs/{job}/runs/{run}/stretches/new", "Height or diameter", "225"),
+        ("/jobs/{job}/runs/{run}/ties/new", "Invert level", "41.2"),
+        ("/jobs/{job}/checks/new?type=counter_tape", "Taped length", "30"),
+    ],
+)
+def test_a_half_filled_form_survives_a_reload(surveyor, path, label, value):
+    page = surveyor.page
+    surveyor.goto(path.format(**surveyor.ids))
+    page.get_by_label(re.compile(f"^{label}")).last.fill(value)
+    page.wait_for_timeout(200)
+    page.reload()
+    surveyor.wait_ready()
+    page.get_by_text(re.compile("^Draft restored")).first.wait_for()
+    assert page.get_by_label(re.compile(f"^{label}")).last.input_value() == value
