@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from flask import Flask, Response, request
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 
 from . import api, config, headers, log, paths, shell
@@ -110,6 +110,8 @@ def as_app_error(error: Exception) -> AppError:
         return AppError(HTTP_CODES.get(code, "request_malformed" if code < 500 else "server_fault"))
     if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
         return AppError("disk_full")
+    if isinstance(error, IntegrityError):
+        return AppError("busy")  # another process wrote the same rows first; sent again, they are there
     if isinstance(error, OperationalError):
         text = str(error.orig)
         if "full" in text:

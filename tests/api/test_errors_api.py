@@ -4,7 +4,7 @@ import errno
 
 import pytest
 from servers import error_of
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import IntegrityError, OperationalError
 
 from webapp.api import sync as sync_api
 
@@ -42,6 +42,7 @@ def test_lost_and_forbidden_ways(server, method, path, status, code):
         (OperationalError("INSERT", {}, Exception("database or disk is full")), 507, "disk_full"),
         (OperationalError("INSERT", {}, Exception("database is locked")), 503, "busy"),
         (OperationalError("INSERT", {}, Exception("disk I/O error")), 500, "server_fault"),
+        (IntegrityError("INSERT", {}, Exception("duplicate key")), 503, "busy"),
         (MemoryError(), 500, "server_fault"),
     ],
     ids=repr,

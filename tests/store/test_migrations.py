@@ -1,11 +1,12 @@
 """Migrations: up from empty they make what the models say, and they lose nothing."""
 
+import shutil
 import sqlite3
 
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
-from flask_migrate import downgrade, upgrade
+from flask_migrate import downgrade
 from servers import Server, entries
 from sqlalchemy import inspect, text
 
@@ -36,7 +37,7 @@ def test_all_the_way_down_and_up_again(server):
         downgrade(directory=str(migrate.DIRECTORY), revision="base")
         with reading() as connection:
             assert set(inspect(connection).get_table_names()) == {"alembic_version"}
-        upgrade(directory=str(migrate.DIRECTORY))
+        migrate.upgrade()
         with reading() as connection:
             assert set(inspect(connection).get_table_names()) == {
                 "alembic_version",
@@ -57,13 +58,58 @@ def test_opening_again_keeps_everything(server, job_id, tmp_path):
         again.close()
 
 
-def test_a_rebuilt_table_keeps_its_rows(server, job_id):
-    """What batch mode does to SQLite tables, with foreign keys on."""
-    server.fates(entries(job_id, "writer-aaaa", 1, 5))
-    with server.app.app_context(), reading() as connection:
-        assert connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
-    source = (migrate.DIRECTORY / "env.py").read_text()
-    assert "PRAGMA foreign_keys=OFF" in source and "foreign_key_check" in source
+REBUILD = """
+import sqlalchemy as sa
+from alembic import op
+revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+
+
+def upgrade():
+    with op.batch_alter_table("photo", recreate="always") as batch:
+        batch.add_column(sa.Column("note", sa.Text()))
+    if {fail}:
+        raise RuntimeError("half-way")
+
+
+def downgrade():
+    pass
+"""
+
+
+def with_children(server, tmp_path, *, fail):
+    """A next revision that rebuilds a table which another one points at, and rows in both."""
+    folder = tmp_path / "migrations"
+    shutil.copytree(migrate.DIRECTORY, folder)
+    (folder / "versions" / "0002_rebuild.py").write_text(REBUILD.replace("{fail}", str(fail)))
+    with writing() as connection:
+        photo = "sha256 REFERENCES photo (sha256) ON DELETE CASCADE"
+        connection.execute(text(f"CREATE TABLE child (id INTEGER PRIMARY KEY, {photo})"))
+        connection.execute(text("INSERT INTO photo VALUES ('a', 1, 'image/png', 'now')"))
+        connection.execute(text("INSERT INTO child VALUES (1, 'a'), (2, 'a')"))
+    return folder
+
+
+def count(table):
+    with reading() as connection:
+        return connection.execute(text(f"SELECT count(*) FROM {table}")).scalar()
+
+
+def test_a_rebuilt_table_takes_no_other_rows_with_it(server, tmp_path):
+    with server.app.app_context():
+        migrate.upgrade(with_children(server, tmp_path, fail=False))
+        assert (count("photo"), count("child")) == (1, 2)
+        with reading() as connection:
+            assert "note" in {c["name"] for c in inspect(connection).get_columns("photo")}
+            assert connection.execute(text("PRAGMA foreign_keys")).scalar() == 1
+
+
+def test_a_migration_that_fails_leaves_no_trace(server, tmp_path):
+    with server.app.app_context():
+        with pytest.raises(RuntimeError, match="half-way"):
+            migrate.upgrade(with_children(server, tmp_path, fail=True))
+        assert (count("photo"), count("child"), migrate.current_revision()) == (1, 2, "0001")
+        with reading() as connection:
+            assert "note" not in {c["name"] for c in inspect(connection).get_columns("photo")}
 
 
 def test_a_folder_of_a_newer_version_is_refused_and_left_alone(server, tmp_path):
