@@ -80,7 +80,7 @@ def run_model(
     1.0
     """
     zero_m = run.get("counter_zero_m") or 0.0
-    placed, left_out = _placed(readings, zero_m, tools.scale)
+    placed, left_out = placed_readings(readings, zero_m, tools.scale)
     pairs = _straight_pipes(placed, stretches, zero_m, tools.scale)
     end_m = run.get("end_counter_m")
     end = None if end_m is None else chainage_m(end_m, zero_m, tools.scale)
@@ -100,10 +100,40 @@ def run_model(
     )  # fmt: skip
 
 
-def _placed(
+def placed_readings(
     readings: Sequence[Item], zero_m: float, scale: float
 ) -> tuple[list[tuple[LevelReading, str]], list[dict[str, str]]]:
-    """Readings by chainage; equal chainages stay in the order of their making."""
+    """Return the readings of a run by chainage, and those that cannot take part.
+
+    Parameters
+    ----------
+    readings : sequence of mapping
+        Reading records, each with ``id`` and ``fields``, in the order of their making.
+    zero_m : float
+        What the counter shows where the chainage is zero [m].
+    scale : float
+        True length over counter length; a bare ratio.
+
+    Returns
+    -------
+    tuple
+        Pairs of reading (chainage [m], inclination [deg]) and id, ascending, equal chainages in the order
+        of their making; and ``id`` and ``code`` of those left out.
+
+    Raises
+    ------
+    SurveyError
+        ``scale_not_positive``, as ``chainage_m``; as ``inclination_deg``.
+
+    References
+    ----------
+    Common practice, no source.
+
+    Examples
+    --------
+    >>> placed_readings([{"id": "a", "fields": {}}], 0.0, 1.0)
+    ([], [{'id': 'a', 'code': 'reading_incomplete'}])
+    """
     placed: list[tuple[LevelReading, str]] = []
     left_out: list[dict[str, str]] = []
     for reading in readings:

@@ -25,7 +25,7 @@ const SAME_END_M = 0.5; // a level tie nearer to a node than this stands for the
  */
 export function runModel(run, readings, levelTies, stretches, nodes, tools) {
   const zeroM = run.counter_zero_m || 0;
-  const [places, leftOut] = placed(readings, zeroM, tools.scale);
+  const [places, leftOut] = placedReadings(readings, zeroM, tools.scale);
   const pairs = straightPipes(places, stretches, zeroM, tools.scale);
   const endM = run.end_counter_m ?? null;
   const end = endM === null ? null : chainageM(endM, zeroM, tools.scale);
@@ -47,7 +47,7 @@ export function runModel(run, readings, levelTies, stretches, nodes, tools) {
 }
 
 /** @param {Item[]} readings @param {number} zeroM @param {number} scale @returns {[Placed[], Array<{id: string, code: string}>]} */
-function placed(readings, zeroM, scale) {
+export function placedReadings(readings, zeroM, scale) {
   /** @type {Placed[]} */
   const found = [];
   /** @type {Array<{id: string, code: string}>} */

@@ -1,0 +1,124 @@
+/** Where a run goes in plan, from its records. Twin of webapp/survey/run_trace.py. */
+import { bendsOf } from './bends.js';
+import { chainageM } from './counter.js';
+import { geodeticOfLocal, localOfGeodetic } from './geodesy.js';
+import { turnBearing } from './north.js';
+import { planLengths } from './plan_length.js';
+import { placedReadings } from './run_model.js';
+import { tracePlan } from './trace.js';
+
+/** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {import('./instruments.js').Instruments} Instruments */
+/** @typedef {Object<string, any>} Fields */
+/**
+ * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number | null,
+ *   bearing_known: string | null, start_radius_m: number, start_known: string, length_m: number, plan_low_m: number | null,
+ *   plan_high_m: number | null, plan_known: string | null, bends: any[], left_out: Array<{id: string, code: string}>,
+ *   tied: boolean, trace: import('./trace.js').Trace | null, places: Array<{lat_deg: number, lon_deg: number}> | null}} RunTrace
+ */
+
+const RADIUS_TO_SD = Math.sqrt(-2 * Math.log(0.05)); // 95 % radius over the standard deviation of an axis
+const ASSUMED = { bearing_sd_deg: 5, bend_sd_deg: 5, position_radius_m: 10 };
+
+/**
+ * @param {Fields} run @param {Item[]} nodes @param {Item[]} readings @param {Item[]} observations @param {Fields[]} codeRows
+ * @param {Instruments} tools @param {number | null} declinationDeg @param {number | null} convergenceDeg
+ * @returns {RunTrace}
+ */
+export function runTrace(run, nodes, readings, observations, codeRows, tools, declinationDeg, convergenceDeg) {
+  const zeroM = run.counter_zero_m || 0;
+  const lengthM = lengthOf(run, readings, observations, zeroM, tools.scale);
+  const bearing = run.start_bearing ?? null;
+  const start = position(nodes, run.start_node_id);
+  const found = frame(bearing, start, lengthM, declinationDeg, convergenceDeg);
+  if (bearing === null || lengthM <= 0) return found;
+  const known = placedReadings(readings, zeroM, tools.scale)[0]
+    .map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
+  const bends = bendsOf(codeRows, observations, zeroM, tools.scale, ASSUMED.bend_sd_deg);
+  /** @param {any} b */
+  const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
+  const inside = bends.bends.filter(isInside);
+  found.left_out = [
+    ...bends.left_out,
+    ...bends.bends.filter((b) => !isInside(b)).map((b) => ({ id: b.id, code: 'bend_outside_run' })),
+  ];
+  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, tools.limit_deg);
+  const middles = plans.map((p) => (p.low_m + p.high_m) / 2);
+  const whole = plans[plans.length - 1];
+  Object.assign(found, { plan_low_m: whole.low_m, plan_high_m: whole.high_m, plan_known: whole.known });
+  found.bends = inside.map((b, i) => ({ ...b, plan_m: middles[i] }));
+  const tie = endTie(run, nodes, start, found);
+  const trace = tracePlan(
+    {
+      e_m: 0, n_m: 0, sd_m: found.start_radius_m / RADIUS_TO_SD,
+      bearing_deg: Number(found.bearing_deg), bearing_sd_deg: Number(found.bearing_sd_deg),
+    },
+    inside.map((b, i) => ({ chainage_m: middles[i], deflection_deg: b.deflection_deg, sd_deg: b.sd_deg })),
+    middles[middles.length - 1], tools.scale_sd, (whole.high_m - whole.low_m) / Math.sqrt(12), tie,
+  );
+  found.trace = trace;
+  if (start !== null && found.north === 'true') {
+    found.places = trace.points.map((p) => {
+      const end = geodeticOfLocal(start.lat_deg, start.lon_deg, p.e_m, p.n_m);
+      return { lat_deg: end.lat_deg, lon_deg: end.lon_deg };
+    });
+  }
+  return found;
+}
+
+/** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {number} zeroM @param {number} scale @returns {number} */
+function lengthOf(run, readings, observations, zeroM, scale) {
+  const endM = run.end_counter_m ?? null;
+  const counters = endM !== null ? [endM] : [...readings, ...observations].map((r) => r.fields.counter_m ?? null);
+  let longest = 0;
+  for (const c of counters) if (c !== null) longest = Math.max(longest, chainageM(c, zeroM, scale));
+  return longest;
+}
+
+/** @param {Item[]} nodes @param {any} nodeId @returns {Fields | null} */
+function position(nodes, nodeId) {
+  return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
+}
+
+/** Which north the trace refers to, how well its start is known, and what is missing.
+ * @param {Fields | null} bearing @param {Fields | null} start @param {number} lengthM
+ * @param {number | null} declinationDeg @param {number | null} convergenceDeg @returns {RunTrace} */
+function frame(bearing, start, lengthM, declinationDeg, convergenceDeg) {
+  /** @type {RunTrace} */
+  const found = {
+    missing: [], north: null, bearing_deg: null, bearing_sd_deg: null, bearing_known: null, start_radius_m: 0,
+    start_known: 'unknown', length_m: lengthM, plan_low_m: null, plan_high_m: null, plan_known: null, bends: [],
+    left_out: [], tied: false, trace: null, places: null,
+  };
+  if (bearing === null) found.missing.push('start_bearing');
+  if (lengthM <= 0) found.missing.push('length');
+  if (start === null) found.missing.push('start_position');
+  else {
+    const radius = start.accuracy_m ?? null;
+    found.start_radius_m = radius === null ? ASSUMED.position_radius_m : radius;
+    found.start_known = radius === null ? 'assumed' : 'measured';
+  }
+  if (bearing === null) return found;
+  let { north, bearing_deg: turned } = bearing;
+  const offset = north === 'magnetic' ? declinationDeg : north === 'grid' ? convergenceDeg : 0;
+  if (offset === null) found.missing.push(north === 'magnetic' ? 'declination' : 'convergence');
+  else {
+    turned = turnBearing(turned, north, 'true', declinationDeg, convergenceDeg);
+    north = 'true';
+  }
+  const sd = bearing.sd_deg ?? null;
+  return Object.assign(found, {
+    north, bearing_deg: turned, bearing_sd_deg: sd === null ? ASSUMED.bearing_sd_deg : sd,
+    bearing_known: sd === null ? 'assumed' : 'measured',
+  });
+}
+
+/** @param {Fields} run @param {Item[]} nodes @param {Fields | null} start @param {RunTrace} found @returns {import('./trace.js').EndTie | null} */
+function endTie(run, nodes, start, found) {
+  const far = position(nodes, run.finish_node_id);
+  if (far === null || start === null || run.end_reason !== 'node_reached' || found.north !== 'true') return null;
+  const local = localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg);
+  const radius = far.accuracy_m ?? null;
+  found.tied = true;
+  return { e_m: local.e_m, n_m: local.n_m, sd_m: (radius === null ? ASSUMED.position_radius_m : radius) / RADIUS_TO_SD };
+}
