@@ -53,8 +53,8 @@ def run_capacity(
         ``roughness_value``, ``deposit_id``, ``deposit_pct`` [%], ``deformation_id``, ``deformation_pct`` [%],
         ``gradient_low``, ``gradient``, ``gradient_high`` [m/m along the pipe, positive with the flow],
         ``gradient_known``, ``capacity`` [m3/s] as ``capacity``, ``left_out`` (None, or
-        ``stretch_without_ends``, ``shape_not_known``, ``size_not_known``, ``width_not_known``, ``bore_blocked``, or a code of
-        ``capacity``);
+        ``stretch_without_ends``, ``shape_not_known``, ``size_not_known``, ``width_not_known``,
+        ``bore_blocked``, or a code of ``capacity``);
         ``choke``: as ``choke``, its places those of ``rows``, or None.
 
     Raises
