@@ -247,7 +247,7 @@ class _Parser:
     def _finish(self) -> None:
         if not self.inspections:
             raise AppError("exchange_empty")
-        if not any(i.header or i.rows for i in self.inspections):
+        if not any(i.rows or any(i.header.values()) for i in self.inspections):
             raise AppError("exchange_empty")
         if self.current is not None:
             last = max((n for n, line in enumerate(self.lines, start=1) if line.strip()), default=0)

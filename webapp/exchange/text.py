@@ -3,7 +3,6 @@
 import math
 import re
 import unicodedata
-from decimal import Decimal
 
 from .model import Layout
 
@@ -11,6 +10,7 @@ BREAKS = re.compile(r"[ \t]*(?:\r\n|[\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029])+[ \
 UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)", re.ASCII)
 MOST_DIGITS = 30
+MOST_DECIMALS = 6
 # Characters that Latin 1 lacks and people type: written so that the meaning stays.
 SPELLED = {
     "–": "-", "—": "-", "‐": "-", "‑": "-", "−": "-", "‘": "'", "’": "'", "‚": "'", "“": '"', "”": '"',
@@ -56,9 +56,7 @@ def number_text(value: float, decimal: str, decimals: int | None = None) -> str:
     if decimals is not None:
         text = f"{round(value, decimals) + 0.0:.{decimals}f}"
     else:
-        text = f"{Decimal(repr(value)):f}"
-        if "." in text:
-            text = text.rstrip("0").rstrip(".")
+        text = f"{round(value, MOST_DECIMALS) + 0.0:.{MOST_DECIMALS}f}".rstrip("0").rstrip(".")
     return text.replace(".", decimal)
 
 

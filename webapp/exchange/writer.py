@@ -47,34 +47,33 @@ class _Page:
         self.lines += [f"#A{place}={value}" for place, value in enumerate(values, start=1)]
 
     def inspection(self, inspection: Inspection) -> None:
-        run = str(inspection.header.get("AAA", ""))
-        for place, codes in enumerate(_blocks(inspection.header), start=1):
-            values = [self._field(inspection.header[c], f"run {run}, header {c}") for c in codes]
-            self.lines.append(f"#B{place:02d}={self.layout.separator.join(codes)}")
-            self.lines.append(self.layout.separator.join(values))
-        columns = _columns(inspection.rows)
-        self.lines.append(f"#C={self.layout.separator.join(columns)}")
-        for row in inspection.rows:
-            where = f"run {run}, {row.get('A', '')} at {self._number(row.get(DISTANCE, ''), 2)} m"
-            cells = [self._cell(row, column, f"{where}, column {column}") for column in columns]
-            self.lines.append(self.layout.separator.join(cells))
+        """Spell everything first: only then is it known what is empty."""
+        run, sign = str(inspection.header.get("AAA", "")), self.layout.separator
+        header = {c: self._field(v, f"run {run}, header {c}") for c, v in inspection.header.items()}
+        for place, codes in enumerate(_blocks(header), start=1):
+            self.lines.append(f"#B{place:02d}={sign.join(codes)}")
+            self.lines.append(sign.join(header[code] for code in codes))
+        rows = [self._row(row, run) for row in inspection.rows]
+        columns = _columns(rows)
+        self.lines.append(f"#C={sign.join(columns)}")
+        self.lines += [sign.join(row.get(column, "") for column in columns) for row in rows]
         self.lines.append("#Z")
 
-    def _cell(self, row: dict[str, Cell], column: str, where: str) -> str:
-        value = row.get(column, "")
-        if column == DISTANCE and not isinstance(value, str):
-            return self._quoted(self._number(value, DISTANCE_DECIMALS))
-        return self._field(value, where)
+    def _row(self, row: dict[str, Cell], run: str) -> dict[str, str]:
+        where = f"run {run}, {row.get('A', '')} at {self._number(row.get(DISTANCE, ''), DISTANCE_DECIMALS)} m"
+        return {
+            column: self._number(value, DISTANCE_DECIMALS)
+            if column == DISTANCE and not isinstance(value, str)
+            else self._field(value, f"{where}, column {column}")
+            for column, value in row.items()
+        }
 
     def _number(self, value: Cell, decimals: int | None = None) -> str:
         return value if isinstance(value, str) else number_text(value, self.layout.decimal, decimals)
 
-    def _quoted(self, text: str) -> str:
-        return field_text(text, self.layout)[0]
-
     def _field(self, value: Cell, where: str) -> str:
         if not isinstance(value, str):
-            return self._quoted(self._number(value))
+            return self._number(value)
         fitted, changes = fit_charset(one_line(value), self.layout.charset)
         text, more = field_text(fitted, self.layout)
         for change in dict.fromkeys([*changes, *more]):
@@ -88,7 +87,7 @@ class _Page:
             self.replaced.append(f"and more: only the first {MOST_LISTED} are listed")
 
 
-def _blocks(header: dict[str, Cell]) -> list[list[str]]:
+def _blocks(header: dict[str, str]) -> list[list[str]]:
     """Header codes with a value, in the table's order, in blocks: place, inspection, pipe, the rest."""
     order = {code: place for place, code in enumerate(headers.rows())}
     given = [c for c, v in header.items() if v != ""]
@@ -100,7 +99,7 @@ def _blocks(header: dict[str, Cell]) -> list[list[str]]:
     return [blocks[name] for name in sorted(blocks)]
 
 
-def _columns(rows: Sequence[dict[str, Cell]]) -> list[str]:
+def _columns(rows: Sequence[dict[str, str]]) -> list[str]:
     """Those always written, then what else a row of this inspection has; the remark last."""
     used = {column for row in rows for column, value in row.items() if value != ""}
     others = sorted(used - set(FIRST_COLUMNS) - {REMARK, PHOTO})
