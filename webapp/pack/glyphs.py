@@ -49,17 +49,27 @@ def coverage(embedded: bool = True) -> frozenset[int]:
     return frozenset(_own() | extra)
 
 
+@functools.cache
+def _plain(embedded: bool) -> frozenset[str]:
+    """Return the characters that need no second look."""
+    shown = (chr(c) for c in coverage(embedded))
+    return frozenset(c for c in shown if unicodedata.category(c)[0] not in "CM") | {"\n", "\t", " "}
+
+
 class Cleaner:
     """Replaces what cannot be printed and counts it; ``job.json`` keeps everything as typed."""
 
     def __init__(self, embedded: bool = True) -> None:
-        self._shown = coverage(embedded)
+        self._shown, self._plain = coverage(embedded), _plain(embedded)
         self.replaced = 0
 
     def line(self, value: str) -> str:
         """Return ``value`` with only what the fonts can show."""
+        value = unicodedata.normalize("NFC", value)
+        if self._plain.issuperset(value):
+            return value
         kept: list[str] = []
-        for char in unicodedata.normalize("NFC", value):
+        for char in value:
             kept += self._char(char, kept[-1] if kept else "")
         return "".join(kept)
 
