@@ -7,7 +7,7 @@ from twin import TwinError
 
 from webapp.survey.errors import SurveyError
 
-TURNS = ("azimuth_deg", "lon_deg", "azimuth_from_deg", "azimuth_to_deg", "bearing")
+TURNS = ("azimuth_deg", "adjusted_azimuth_deg", "lon_deg", "azimuth_from_deg", "azimuth_to_deg", "bearing")
 
 
 def far(ours, theirs, floor=1e-9, name=""):
@@ -16,7 +16,7 @@ def far(ours, theirs, floor=1e-9, name=""):
         return 0.0 if type(ours) is type(theirs) and ours == theirs else math.inf
     if isinstance(ours, int | float):
         apart = abs(ours - theirs)
-        if name in TURNS:
+        if name in TURNS:  # the long axis of an ellipse has two directions
             whole = 180 if name == "azimuth_deg" else 360
             apart = min(apart % whole, whole - apart % whole)
         return apart / max(abs(ours), abs(theirs), floor) if apart else 0.0
