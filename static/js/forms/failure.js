@@ -4,6 +4,21 @@ import { button } from '../ui/page.js';
 import { saveToFile } from './rescue.js';
 import { t } from '../text/en.js';
 
+/** Lets a second tap pass unnoticed while the first is still at work.
+ * @template {any[]} A @param {(...args: A) => Promise<void>} work @returns {(...args: A) => Promise<void>} */
+export function once(work) {
+  let busy = false;
+  return async (...args) => {
+    if (busy) return;
+    busy = true;
+    try {
+      await work(...args);
+    } finally {
+      busy = false;
+    }
+  };
+}
+
 /**
  * Does the work; while it fails, asks what to do.
  * @template T @param {any} app @param {{what: string, jobId?: string | null, typed?: () => any}} about @param {() => Promise<T>} work

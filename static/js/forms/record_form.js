@@ -4,7 +4,7 @@ import { button } from '../ui/page.js';
 import { snack } from '../ui/snack_bar.js';
 import { canonical } from '../sync/fold.js';
 import { buildForm } from './form.js';
-import { insist } from './failure.js';
+import { insist, once } from './failure.js';
 import { keepDraft, mended } from './draft.js';
 import { clockTime } from '../ui/format.js';
 import { t } from '../text/en.js';
@@ -61,9 +61,7 @@ export async function recordForm(page, app, form) {
     app.announce(t('form.draft_restored'));
   }
 
-  /** @param {Event} event */
-  const submit = async (event) => {
-    event.preventDefault();
+  const submit = once(async () => {
     const found = built.read();
     if (!found) return;
     const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found));
@@ -73,9 +71,9 @@ export async function recordForm(page, app, form) {
     app.announce(t('form.saved'));
     await app.go(form.after?.(recordId) ?? form.back, { replace: true });
     snack(t('form.saved'));
-  };
+  });
   page.body(h(
-    'form', { class: 'form', novalidate: true, onsubmit: submit, id: 'record-form' },
+    'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void submit(); }, id: 'record-form' },
     restoredAt, ...(form.above ?? []), built.element, ...(form.below ?? []),
   ));
   const save = button(form.saveLabel, { tone: 'main-act action', type: 'submit' });

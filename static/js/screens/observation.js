@@ -17,7 +17,7 @@ import { continuousField } from '../forms/continuous_field.js';
 import { textControl } from '../forms/fields_plain.js';
 import { photoInput } from '../forms/photo_input.js';
 import { draftNote, removeKey } from '../forms/record_form.js';
-import { insist } from '../forms/failure.js';
+import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
 import { possibleFindings } from './possible_findings.js';
@@ -123,8 +123,7 @@ export async function mount(page, params, app) {
     showFaults(summary, faults);
     return faults.length ? null : out;
   }
-  /** @param {boolean} andNext */
-  async function save(andNext) {
+  const save = once(async (/** @type {boolean} */ andNext) => {
     const fields = read();
     if (!fields) return;
     const base = record?.fields ?? {};
@@ -140,7 +139,7 @@ export async function mount(page, params, app) {
     app.announce(t('form.saved'));
     await app.go(andNext ? `${back}/observations/new` : back, { replace: true });
     snack(t('obs.saved', { code: fields.code, m: fields.counter_m.toFixed(2) }));
-  }
+  });
 
   fill(standing);
   if (kept?.mend) fill({ ...standing, ...kept.mend });

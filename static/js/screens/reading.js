@@ -9,7 +9,7 @@ import { numberPad, padWindow } from '../ui/number_pad.js';
 import { showFaults } from '../forms/form.js';
 import { readNumber } from '../forms/checks.js';
 import { draftNote, removeKey } from '../forms/record_form.js';
-import { insist } from '../forms/failure.js';
+import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { segments } from '../forms/field_frame.js';
 import { senseOptions, unitOptions } from '../forms/field_inclination.js';
@@ -72,8 +72,7 @@ export async function mount(page, params, app) {
     return faults.length ? null : { counter_m: place.value, inclination: value };
   }
 
-  /** @param {boolean} andNext */
-  async function save(andNext) {
+  const save = once(async (/** @type {boolean} */ andNext) => {
     const fields = read();
     if (!fields) return;
     const done = await insist(app, { what: t('what.reading'), jobId: params.job, typed: () => state }, () => write(app, params, record, started, state.record_id, fields));
@@ -85,7 +84,7 @@ export async function mount(page, params, app) {
     if (andNext) await app.go(`${back}/readings/new`, { replace: true });
     else await app.go(back, { replace: true });
     snack(t('reading.saved', { m: fields.counter_m.toFixed(2) }));
-  }
+  });
 
   if (kept) {
     refill(noteBox, draftNote(kept, async () => {
