@@ -108,7 +108,7 @@ def gap_sum(walk: LevelWalk, left: int, right: int) -> GapSum:
     return GapSum(parts, first, last) if last > first else GapSum(parts, 0, 0)
 
 
-def gap_system(walk: LevelWalk, stations: Sequence[int]) -> GapSystem:
+def gap_system(walk: LevelWalk, stations: Sequence[int], anchored: bool) -> GapSystem:
     """Return the sums of unknown rises that ties at some stations see.
 
     Parameters
@@ -117,6 +117,8 @@ def gap_system(walk: LevelWalk, stations: Sequence[int]) -> GapSystem:
         From ``walk_levels``.
     stations : sequence of int, length m
         Stations of the ties in ascending order.
+    anchored : bool
+        Is the start level known? If not, nothing is seen before the first tie.
 
     Returns
     -------
@@ -138,7 +140,7 @@ def gap_system(walk: LevelWalk, stations: Sequence[int]) -> GapSystem:
     >>> from .level_model import walk_levels
     >>> setup = LevelSetup("span", 0.0, 0.0, 0.0, 0.1, 0.0, 0.0, 0.0, 10.0, 9.0)
     >>> readings = [LevelReading(0.0, 1.0), LevelReading(4.0, None, 1)]
-    >>> gap_system(walk_levels(readings, [], setup), [1, 2]).basis
+    >>> gap_system(walk_levels(readings, [], setup), [1, 2], True).basis
     [1]
     """
     places = [0, *stations]
@@ -147,6 +149,9 @@ def gap_system(walk: LevelWalk, stations: Sequence[int]) -> GapSystem:
     basis: list[int] = []
     combined: list[list[float]] = []
     for g, row in enumerate(rows):
+        if g == 0 and not anchored:
+            combined.append([])
+            continue
         near = [b for b in basis if b >= linked[g][0]]
         found = _express(row, [rows[b] for b in near])
         if found is None:
@@ -254,7 +259,7 @@ def gap_alone(system: GapSystem, gap: int) -> tuple[GapSum, int, bool]:
     """
     for group, row in enumerate(system.rows):
         if _share(row, gap) != 0:
-            return GapSum([(gap, 1.0)], 0, 0), group, True
+            return GapSum([(gap, 1.0)], 0, 0), group, any(factor != 0 for factor in system.factors[group])
     return GapSum([(gap, 1.0)], 0, 0), len(system.rows), False
 
 

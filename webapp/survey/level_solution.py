@@ -82,7 +82,7 @@ def solve_levels(walk: LevelWalk, ties: Sequence[LevelTie], setup: LevelSetup) -
     stations = _tie_stations(walk, [ties[i].chainage_m for i in order])
     start_m, start_sd_m = _start(walk, setup, ties[order[0]] if order else None, stations)
     sds = [ties[i].sd_m if ties[i].sd_m > LEAST_TIE_SD_M else LEAST_TIE_SD_M for i in order]
-    system = gap_system(walk, stations)
+    system = gap_system(walk, stations, setup.start_level_m is not None)
     matrix = [[prior_covariance(walk, setup, a, b) for b in stations] for a in stations]
     for i, sd in enumerate(sds):
         matrix[i][i] += sd * sd

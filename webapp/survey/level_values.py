@@ -68,7 +68,13 @@ def level_value(solution: LevelSolution, station: int) -> LevelValue:
         group += 1
     base = system.stations[group - 1] if group else 0
     reach = system.reach[group - 1] if group else [0.0] * len(system.basis)
-    extent = gap_extent(system, settled_sums(solution), gap_sum(walk, base, station), group, group)
+    free = solution.setup.start_level_m is None and bool(system.stations)
+    if group == 0 and free:  # carried back from the first tie
+        extent = _turned(
+            gap_extent(system, settled_sums(solution), gap_sum(walk, station, system.stations[0]), 0, 0)
+        )
+    else:
+        extent = gap_extent(system, settled_sums(solution), gap_sum(walk, base, station), group, group)
     constant = solution.start_m + walk.rise_m[station]
     row = tie_row(solution, station)
     variance = prior_covariance(walk, solution.setup, station, station)
@@ -172,6 +178,14 @@ def posterior_covariance(
     ours = [f - dot(column, left) for f, column in zip(left_unknown, solution.white, strict=True)]
     theirs = [f - dot(column, right) for f, column in zip(right_unknown, solution.white, strict=True)]
     return prior - dot(left, right) + dot(ours, [dot(row, theirs) for row in solution.spread])
+
+
+def _turned(extent: GapExtent) -> GapExtent:
+    """The same sum taken off instead of added."""
+    low = None if extent.high_m is None else -extent.high_m
+    high = None if extent.low_m is None else -extent.low_m
+    slopes = ([-x for x in extent.high_slopes], [-x for x in extent.low_slopes])
+    return GapExtent(extent.settled, extent.within, low, high, *slopes)
 
 
 def _value(

@@ -34,14 +34,15 @@ export function gapSum(walk, left, right) {
   return last > first ? { parts, first, last } : { parts, first: 0, last: 0 };
 }
 
-/** @param {LevelWalk} walk @param {number[]} stations @returns {GapSystem} */
-export function gapSystem(walk, stations) {
+/** @param {LevelWalk} walk @param {number[]} stations @param {boolean} anchored @returns {GapSystem} */
+export function gapSystem(walk, stations, anchored) {
   const places = [0, ...stations];
   const rows = stations.map((_, i) => gapSum(walk, places[i], places[i + 1]));
   const linked = linkedGroups(walk, stations);
   /** @type {number[]} */
   const basis = [];
   const combined = rows.map((row, g) => {
+    if (g === 0 && !anchored) return [];
     const near = basis.filter((b) => b >= linked[g][0]);
     const found = expressed(row, near.map((b) => rows[b]));
     if (found === null) {
@@ -89,7 +90,8 @@ export function gapExtent(system, settled, wanted, firstGroup, lastGroup) {
 /** @param {GapSystem} system @param {number} gap @returns {[GapSum, number, boolean]} */
 export function gapAlone(system, gap) {
   const group = system.rows.findIndex((row) => shareOf(row, gap) !== 0);
-  return [{ parts: [[gap, 1]], first: 0, last: 0 }, group < 0 ? system.rows.length : group, group >= 0];
+  const seen = group >= 0 && system.factors[group].some((factor) => factor !== 0);
+  return [{ parts: [[gap, 1]], first: 0, last: 0 }, group < 0 ? system.rows.length : group, seen];
 }
 
 /**

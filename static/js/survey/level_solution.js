@@ -23,7 +23,7 @@ export function solveLevels(walk, ties, setup) {
   const stations = tieStations(walk, order.map((i) => ties[i].chainage_m));
   const [startM, startSd] = startOf(walk, setup, order.length ? ties[order[0]] : null, stations);
   const sds = order.map((i) => (ties[i].sd_m > LEAST_TIE_SD_M ? ties[i].sd_m : LEAST_TIE_SD_M));
-  const system = gapSystem(walk, stations);
+  const system = gapSystem(walk, stations, setup.start_level_m !== null);
   const matrix = stations.map((a) => stations.map((b) => priorCovariance(walk, setup, a, b)));
   sds.forEach((sd, i) => {
     matrix[i][i] += sd * sd;

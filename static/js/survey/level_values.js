@@ -18,7 +18,11 @@ export function levelValue(solution, station) {
   while (group < system.stations.length && system.stations[group] <= station) group += 1;
   const base = group ? system.stations[group - 1] : 0;
   const reach = group ? system.reach[group - 1] : system.basis.map(() => 0);
-  const extent = gapExtent(system, settledSums(solution), gapSum(walk, base, station), group, group);
+  const sums = settledSums(solution);
+  const free = setup.start_level_m === null && system.stations.length > 0;
+  const extent = group === 0 && free // carried back from the first tie
+    ? turned(gapExtent(system, sums, gapSum(walk, station, system.stations[0]), 0, 0))
+    : gapExtent(system, sums, gapSum(walk, base, station), group, group);
   const constant = solution.start_m + walk.rise_m[station];
   const variance = priorCovariance(walk, setup, station, station);
   const shift = new Array(solution.shifts).fill(1);
@@ -52,6 +56,15 @@ export function posteriorCovariance(solution, prior, left, right, leftUnknown, r
   const ours = leftUnknown.map((f, i) => f - dot(solution.white[i], left));
   const theirs = rightUnknown.map((f, i) => f - dot(solution.white[i], right));
   return prior - dot(left, right) + dot(ours, solution.spread.map((row) => dot(row, theirs)));
+}
+
+/** The same sum taken off instead of added. @param {GapExtent} extent @returns {GapExtent} */
+function turned(extent) {
+  return {
+    settled: extent.settled, within: extent.within, low_m: extent.high_m === null ? null : -extent.high_m,
+    high_m: extent.low_m === null ? null : -extent.low_m, low_slopes: extent.high_slopes.map((x) => -x),
+    high_slopes: extent.low_slopes.map((x) => -x),
+  };
 }
 
 /**

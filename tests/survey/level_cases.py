@@ -1,0 +1,177 @@
+"""Cases for the level tests: surveys by Hypothesis and at random, and an independent dense reference."""
+
+import itertools
+import math
+
+import numpy as np
+from hypothesis import strategies as st
+from scipy.optimize import linprog
+
+from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
+
+DEG = math.pi / 180
+SDS = st.sampled_from([0.0, 0.02, 0.1, 0.3])
+
+
+@st.composite
+def surveys(draw, gaps=True, ties=4, broken=False):
+    """(readings, ties, setup) as plain values; ``broken``: now and then with something wrong."""
+    count = draw(st.integers(1, 9))
+    places, here = [], draw(st.sampled_from([0.0, 0.0, 0.75]))
+    for _ in range(count):
+        places.append(here)
+        here += draw(st.sampled_from([0.0, 0.5, 1.0, 2.5, 6.0]) if draw(st.booleans()) else st.floats(0.1, 9))
+    readings = []
+    for place in places:
+        over = draw(st.sampled_from([0, 0, 0, 1, -1])) if gaps else 0
+        deg = None if over else draw(st.floats(-9, 9))
+        own = draw(st.sampled_from([None, None, 0.05, 0.2]))
+        readings.append({"chainage_m": place, "deg": deg, "over": over, "sd_deg": own, "to_m": None})
+    end = draw(st.sampled_from([None, here, here + 1.5]))
+    far = end if end is not None else here
+    tied = [
+        {
+            "chainage_m": draw(st.sampled_from([*places, far]) | st.floats(0, far)),
+            "level_m": draw(st.floats(-3, 3)),
+            "sd_m": draw(st.sampled_from([0.0, 0.003, 0.01])),
+        }
+        for _ in range(draw(st.integers(0, ties)))
+    ]
+    setup = {
+        "mode": draw(st.sampled_from(["trapezoid", "span"])),
+        "start_chainage_m": 0.0,
+        "start_level_m": draw(st.sampled_from([None, 0.0, 1.25])),
+        "start_sd_m": draw(st.sampled_from([0.0, 0.005, 0.3])),
+        "sd_deg": draw(st.sampled_from([0.05, 0.15])),
+        "zero_sd_deg": draw(SDS),
+        "scale_sd": draw(st.sampled_from([0.0, 0.005])),
+        "zero_deg": draw(st.sampled_from([0.0, 0.2])),
+        "limit_deg": draw(st.sampled_from([10.0, 30.0])),
+        "end_chainage_m": end,
+    }
+    if broken and draw(st.booleans()):
+        _break(draw, readings, tied, setup)
+    return readings, tied, setup
+
+
+def _break(draw, readings, tied, setup):
+    """Spoil one value."""
+    what = draw(st.sampled_from(["reading", "tie", "setup"]))
+    bad = draw(st.sampled_from([-5.0, 0.0, 91.0, 1e12, -1e12]))
+    if what == "reading":
+        one = draw(st.sampled_from(readings))
+        one[draw(st.sampled_from(["chainage_m", "deg", "sd_deg", "to_m"]))] = bad
+    elif what == "tie" and tied:
+        one = draw(st.sampled_from(tied))
+        one[draw(st.sampled_from(["chainage_m", "level_m", "sd_m"]))] = bad
+    else:
+        names = ["start_chainage_m", "start_sd_m", "sd_deg", "zero_sd_deg", "scale_sd", "limit_deg"]
+        setup[draw(st.sampled_from([*names, "end_chainage_m", "zero_deg"]))] = bad
+
+
+def objects(readings, ties, setup):
+    """The plain values as the objects of the product."""
+    return (
+        [LevelReading(**r) for r in readings],
+        [LevelTie(**t) for t in ties],
+        LevelSetup(**setup),
+    )
+
+
+def weights(readings, setup, stations):
+    """W[k, i]: length for which reading i has acted at station k; straight between posts."""
+    posts = []
+    for i, r in enumerate(readings):
+        posts.append((r.chainage_m, i))
+        if setup.mode == "span":
+            nxt = readings[i + 1].chainage_m if i + 1 < len(readings) else setup.end_chainage_m
+            if nxt is not None and nxt > r.chainage_m:
+                posts.append((nxt, i))
+    posts.insert(0, (setup.start_chainage_m, 0))
+    posts.append((max(stations[-1], posts[-1][0]), posts[-1][1]))
+    table = np.zeros((len(stations), len(readings)))
+    for (a, i), (b, j) in itertools.pairwise(posts):
+        for k, place in enumerate(stations):
+            run = min(max(place - a, 0.0), b - a)
+            table[k, i] += run / 2
+            table[k, j] += run / 2
+    return table
+
+
+class Dense:
+    """Everything of profile by dense matrices, the unknown rises by linear programming."""
+
+    def __init__(self, readings, ties, setup, stations):
+        stations = np.array(stations)
+        acting = weights(readings, setup, stations)
+        angle = np.array([0 if r.deg is None else r.deg - setup.zero_deg for r in readings]) * DEG
+        seen = np.array([r.deg is not None for r in readings])
+        sd = np.array([setup.sd_deg if r.sd_deg is None else r.sd_deg for r in readings])
+        whole = acting[-1]
+        self.gap = [i for i in range(len(readings)) if not seen[i] and whole[i] > 0]
+        w = acting * seen
+        start, start_sd = setup.start_level_m, setup.start_sd_m
+        free = start is None and bool(ties)
+        rise = w @ np.sin(angle)
+        at = [int(np.argmin(abs(stations - t.chainage_m))) for t in ties]
+        if start is None:
+            first = min(range(len(ties)), key=lambda i: ties[i].chainage_m, default=None)
+            start, start_sd = (0.0 if first is None else ties[first].level_m - rise[at[first]]), 0.0
+        self.mean = start + rise
+        h = w @ (DEG * np.cos(angle))
+        spread = w * (DEG * np.cos(angle) * sd)
+        self.prior = (
+            start_sd**2
+            + spread @ spread.T
+            + setup.zero_sd_deg**2 * np.outer(h, h)
+            + setup.scale_sd**2 * np.outer(rise, rise)
+        )
+        self.share = np.array([acting[:, i] / whole[i] for i in self.gap]).T.reshape(len(stations), -1)
+        least = math.sin(setup.limit_deg * DEG)
+        self.box = [
+            (whole[i] * least, whole[i]) if readings[i].over > 0 else (-whole[i], -whole[i] * least)
+            for i in self.gap
+        ]
+        self.free = [(-whole[i], whole[i]) for i in self.gap]
+        if free:  # the start level is one more unknown, without limits
+            self.share = np.hstack([np.ones((len(stations), 1)), self.share])
+            self.box.insert(0, (None, None))
+            self.free.insert(0, (None, None))
+        noise = np.array([max(t.sd_m, 1e-5) for t in ties])
+        self._solve(at, np.array([t.level_m for t in ties]), noise)
+
+    def _solve(self, at, level, noise):
+        share = self.share[at]
+        covariance = self.prior[np.ix_(at, at)] + np.diag(noise**2)
+        gain = np.linalg.solve(covariance, self.prior[at]).T if at else np.zeros((len(self.mean), 0))
+        _, s, vt = np.linalg.svd(share) if share.size else (None, np.zeros(0), np.eye(self.share.shape[1]))
+        self.rows = vt[: (s > 1e-9).sum()]
+        seen = share @ self.rows.T
+        rest = level - self.mean[at]
+        left = np.linalg.solve(covariance, seen) if len(at) else seen
+        self.spread = np.linalg.inv(seen.T @ left) if len(self.rows) else np.zeros((0, 0))
+        self.sums = self.spread @ left.T @ rest if len(self.rows) else np.zeros(0)
+        self.fixed = self.mean + gain @ (rest - seen @ self.sums)
+        self.gain, self.seen = gain, seen
+        self.after = self.prior - gain @ self.prior[at]
+
+    def level(self, k):
+        """Bounds of a level, their sds, and whether it is one value."""
+        wanted = self.share[k]
+        inside = self.rows.T @ (self.rows @ wanted) if len(self.rows) else 0 * wanted
+        if np.abs(wanted - inside).max(initial=0) < 1e-9:
+            slopes = self.rows @ wanted if len(self.rows) else np.zeros(0)
+            value = self.fixed[k] + slopes @ self.sums
+            extra = slopes - self.gain[k] @ self.seen
+            variance = self.after[k, k] + extra @ self.spread @ extra
+            return value, value, math.sqrt(max(variance, 0)), True
+        for box in (self.box, self.free):
+            ends = [self._end(sign * wanted, box) for sign in (1, -1)]
+            if None not in ends:
+                return self.fixed[k] + ends[0], self.fixed[k] - ends[1], None, False
+        return None, None, None, False
+
+    def _end(self, wanted, box):
+        kept = {"A_eq": self.rows, "b_eq": self.sums} if len(self.rows) else {}
+        found = linprog(wanted, bounds=box, **kept)
+        return found.fun if found.status == 0 else None
