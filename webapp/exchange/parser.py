@@ -9,7 +9,7 @@ from .decode import decode
 from .model import Layout, Note, fits_separator
 from .text import split_line
 
-MOST_ROWS = 200_000
+MOST_ROWS = 100_000
 MOST_INSPECTIONS = 20_000
 MOST_FIELDS = 400
 MOST_CHARACTERS = 40_000
@@ -184,7 +184,7 @@ class _Parser:
 
     def _begin(self, line: int) -> Parsed:
         if len(self.inspections) >= MOST_INSPECTIONS:
-            raise AppError("exchange_too_large", f"It has more than {MOST_INSPECTIONS} inspections.")
+            raise AppError("exchange_too_large", f"It has more than {MOST_INSPECTIONS:,} inspections.")
         self.current = Parsed(line, columns=self.inspections[-1].columns if self.inspections else [])
         self.inspections.append(self.current)
         return self.current
@@ -223,7 +223,7 @@ class _Parser:
             return
         self.rows += 1
         if self.rows > MOST_ROWS:
-            raise AppError("exchange_too_large", f"It has more than {MOST_ROWS} rows.")
+            raise AppError("exchange_too_large", f"It has more than {MOST_ROWS:,} rows.")
         fields, closed = self._split(line)
         if any(fields):
             at.rows.append(self._placed(number, line, fields, closed, at.columns))
