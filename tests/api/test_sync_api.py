@@ -191,6 +191,22 @@ def test_photos_are_wanted_until_they_are_here(server, job_id):
     assert server.sync(jobs={job_id: {"digest": digest({A: 1})}}).json["photos_wanted"] == []
 
 
+def photo_entry(job_id, number, digit, **more):
+    fields = {"sha256": digit * 64, "size_bytes": 1, "media_type": "image/jpeg"}
+    return entry(job_id, A, number, "photo", fields, **more)
+
+
+def test_a_photo_that_is_recorded_later_is_wanted_too(server, job_id):
+    server.fates([photo_entry(job_id, 1, "a")])
+    assert server.pull(job_id)["photos_wanted"] == ["a" * 64]
+    record_id = new_id()
+    server.fates([photo_entry(job_id, 2, "b", record_id=record_id)])
+    assert server.pull(job_id)["photos_wanted"] == ["a" * 64, "b" * 64]
+    seen = {"*": [f"{A}:2"]}
+    server.fates([entry(job_id, A, 3, "photo", {"removed": True}, record_id, seen=seen)])
+    assert server.pull(job_id)["photos_wanted"] == ["a" * 64]
+
+
 def test_gzip_both_ways(server, job_id):
     body = json.dumps(
         {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "entries": entries(job_id, A, 1, 9)}
