@@ -62,13 +62,13 @@ async function makeRequest(store, size, unlike) {
  * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
  */
 async function takeAnswer(store, request, answer, unlike, counts) {
+  // Progress is what changes a vector; "kept already" alone must not keep the loop going for ever.
   let any = false;
   const marks = takeFates(request.entries, answer.fates ?? [], counts);
-  if (marks.taken > 0) any = true;
   const arrived = byJob(answer.entries ?? []);
-  const touched = new Set([...arrived.keys(), ...marks.aside.keys(), ...Object.keys(answer.aside ?? {})]);
+  const touched = new Set([...arrived.keys(), ...marks.keys(), ...Object.keys(answer.aside ?? {})]);
   for (const jobId of touched) {
-    const aside = { ...answer.aside?.[jobId], ...marks.aside.get(jobId) };
+    const aside = { ...answer.aside?.[jobId], ...marks.get(jobId) };
     const fresh = await store.take(jobId, arrived.get(jobId) ?? [], aside);
     counts.received += fresh;
     if (fresh > 0) any = true;
@@ -81,8 +81,10 @@ async function takeAnswer(store, request, answer, unlike, counts) {
       unlike.add(jobId);
       mismatch = true;
     }
-    if (!sameVector(have, await store.serverVector(jobId))) {
-      await store.setServerVector(jobId, have);
+    const before = await store.serverVector(jobId);
+    const heard = heardOf(request, jobId, have, before);
+    if (!sameVector(heard, before)) {
+      await store.setServerVector(jobId, heard);
       any = true;
     }
   }
@@ -91,23 +93,43 @@ async function takeAnswer(store, request, answer, unlike, counts) {
 }
 
 /**
+ * The server's vector as far as this phone has heard the fate of what it holds. After a lost answer the server may
+ * hold entries of which the phone was never told that they were set aside: those are sent once more.
+ * @param {any} request @param {string} jobId @param {Object<string, number>} have the server's
+ * @param {Object<string, number>} before what was heard until now @returns {Object<string, number>}
+ */
+function heardOf(request, jobId, have, before) {
+  /** @type {Object<string, number>} */
+  const told = { ...before };
+  for (const entry of request.entries) {
+    if (entry.job_id === jobId) told[entry.writer] = Math.max(told[entry.writer] ?? 0, entry.number);
+  }
+  /** @type {Object<string, number>} */
+  const heard = {};
+  for (const [writer, number] of Object.entries(have)) {
+    const untold = (request.jobs[jobId]?.have?.[writer] ?? 0) > (told[writer] ?? 0);
+    const upTo = untold ? Math.min(number, told[writer] ?? 0) : number;
+    if (upTo > 0) heard[writer] = upTo;
+  }
+  return heard;
+}
+
+/**
  * @param {Entry[]} sent @param {any[]} fates @param {Counts} counts
- * @returns {{taken: number, aside: Map<string, Object<string, any>>}}
+ * @returns {Map<string, Object<string, any>>} job to marks of what was set aside
  */
 function takeFates(sent, fates, counts) {
-  let taken = 0;
   /** @type {Map<string, Object<string, any>>} */
   const aside = new Map();
   fates.forEach(([id, fate, code, reasons], index) => {
     if (fate === 'not_taken') return;
-    taken += 1;
+    counts.sent += 1;
     if (fate !== 'set_aside') return;
     counts.setAside += 1;
     const jobId = sent[index].job_id;
     aside.set(jobId, { ...aside.get(jobId), [id]: { code, reasons: reasons ?? {} } });
   });
-  counts.sent += taken;
-  return { taken, aside };
+  return aside;
 }
 
 /** @param {Entry[]} entries @returns {Map<string, Entry[]>} */
