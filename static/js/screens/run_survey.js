@@ -24,14 +24,10 @@ export function instruments(view, runId) {
     return (own.at(-1) ?? general.at(-1))?.fields ?? null;
   };
   const tape = last('counter_tape');
-  let scale = 1;
-  try {
-    if (tape) scale = scaleFromTape(tape.counter_from_m, tape.counter_to_m, tape.taped_length_m);
-  } catch {
-    scale = 1; // half a check is no check
-  }
+  // Half a check is no check.
+  const scale = tape ? safely(() => scaleFromTape(tape.counter_from_m, tape.counter_to_m, tape.taped_length_m), null) : null;
   return {
-    scale, scaleChecked: scale !== 1 || Boolean(tape),
+    scale: scale ?? 1, scaleChecked: scale !== null,
     limitDeg: last('inclinometer_limit')?.limit_deg ?? null,
     cableM: last('cable_length')?.cable_length_m ?? null,
   };
@@ -58,15 +54,15 @@ export function runSurvey(app, view, run) {
     .map((one) => ({ id: one.id, chainage_m: placeOf(one.fields.counter_m), ...angle(one.fields.inclination), value: one.fields.inclination }))
     .sort((a, b) => a.chainage_m - b.chainage_m);
   const limitDeg = limitOf(tools.limitDeg, points);
-  const stations = safely(() => integrate(points, 0, limitDeg, 0), []);
+  const endM = typeof run.fields.end_counter_m === 'number' ? placeOf(run.fields.end_counter_m) : null;
+  const stations = safely(() => integrate(points, 0, limitDeg, 0, endM), []);
   const counters = [...readings, ...observations].map((one) => one.fields.counter_m).filter((m) => typeof m === 'number');
-  if (typeof run.fields.end_counter_m === 'number') counters.push(run.fields.end_counter_m);
   const rows = app.tables.observation_codes.rows;
   const findings = safely(() => runFindings(run.fields, readings, observations, rows, tools.cableM, limitDeg), []);
   return {
     readings, observations, points, stations, tools, limitDeg, placeOf, zeroM,
     limitAssumed: tools.limitDeg === null,
-    surveyedM: counters.length ? Math.max(...counters.map(placeOf)) : null,
+    surveyedM: endM ?? (counters.length ? Math.max(...counters.map(placeOf)) : null),
     findings: findings.map((/** @type {any} */ one) => ({ record_id: one.record_id, code: one.code, words: inWords(app, one) })),
   };
 }
