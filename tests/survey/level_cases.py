@@ -111,7 +111,7 @@ class Dense:
         self.gap = [i for i in range(len(readings)) if not seen[i] and whole[i] > 0]
         w = acting * seen
         start, start_sd = setup.start_level_m, setup.start_sd_m
-        free = start is None and bool(ties)
+        free = self.anchor_free = start is None and bool(ties)
         rise = w @ np.sin(angle)
         at = [int(np.argmin(abs(stations - t.chainage_m))) for t in ties]
         if start is None:
@@ -141,6 +141,7 @@ class Dense:
         self._solve(at, np.array([t.level_m for t in ties]), noise)
 
     def _solve(self, at, level, noise):
+        self.at = at
         share = self.share[at]
         covariance = self.prior[np.ix_(at, at)] + np.diag(noise**2)
         gain = np.linalg.solve(covariance, self.prior[at]).T if at else np.zeros((len(self.mean), 0))
@@ -165,13 +166,34 @@ class Dense:
             extra = slopes - self.gain[k] @ self.seen
             variance = self.after[k, k] + extra @ self.spread @ extra
             return value, value, math.sqrt(max(variance, 0)), True
+        base, rows = self._local(k)
+        fixed = self.fixed[k] + base @ self.rows.T @ self.sums
         for box in (self.box, self.free):
-            ends = [self._end(sign * wanted, box) for sign in (1, -1)]
+            ends = [self._end(sign * (wanted - base), box, rows) for sign in (1, -1)]
             if None not in ends:
-                return self.fixed[k] + ends[0], self.fixed[k] - ends[1], None, False
+                return fixed + ends[0], fixed - ends[1], None, False
         return None, None, None, False
 
-    def _end(self, wanted, box):
-        kept = {"A_eq": self.rows, "b_eq": self.sums} if len(self.rows) else {}
+    def _local(self, k):
+        """What the nearest tie settles, and the sums between ties that touch what lies beyond it."""
+        order = sorted(self.at)
+        tied = self.share[order]
+        before = [i for i, t in enumerate(order) if t <= k]
+        base = tied[before[-1]] if before else tied[0] if self.anchor_free else 0 * self.share[k]
+        first = tied[:1] if not self.anchor_free else tied[:0]
+        between = np.vstack([first, np.diff(tied, axis=0)]) if order else tied
+        near = np.abs(self.share[k] - base) > 1e-9
+        chosen = np.zeros(len(between), bool)
+        for _ in between:
+            touched = (np.abs(between[:, near]) > 1e-9).any(axis=1)
+            chosen |= touched
+            near |= (np.abs(between[chosen]) > 1e-9).any(axis=0)
+        return base, between[chosen]
+
+    def _end(self, wanted, box, rows):
+        sums = rows @ self.rows.T @ self.sums
+        kept = {"A_eq": rows, "b_eq": sums} if len(rows) else {}
+        used = (np.abs(rows) > 1e-9).any(axis=0) | (np.abs(wanted) > 1e-9)
+        box = [limits if use else (0, 0) for limits, use in zip(box, used, strict=True)]
         found = linprog(wanted, bounds=box, **kept)
         return found.fun if found.status == 0 else None
