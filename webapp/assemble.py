@@ -18,7 +18,7 @@ from .pack.contents import (
     SetAside,
 )  # fmt: skip
 from .schemas import KINDS, schema_for, site
-from .schemas.base import Choice
+from .schemas.base import Choice, Ref
 from .survey import codes
 from .sync.fold import Entry, Record
 
@@ -166,6 +166,7 @@ def _last(checks: Sequence[Record], check_type: str, run_id: str) -> dict[str, A
 def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
     runs = {r.id: r.fields for r in standing.of("run")}
     found = []
+    names: dict[str, str] = {}  # one file a content, whatever later records call its type
     for record in standing.of("photo"):
         f = record.fields
         if not f.get("sha256"):
@@ -176,7 +177,8 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
             frame = Frame(run.get("counter_zero_m") or 0.0, _instruments(checks, f["run_id"]).scale)
             where = frame.place(f.get("counter_m"))
         ref = (run or {}).get("run_ref") or ""
-        filename = f"photos/{f['sha256']}.{SUFFIX.get(f.get('media_type') or '', 'bin')}"
+        suffix = SUFFIX.get(f.get("media_type") or "", "bin")
+        filename = names.setdefault(f["sha256"], f"photos/{f['sha256']}.{suffix}")
         found.append(
             Photo(
                 record.id, f["sha256"], f.get("media_type") or "", int(f.get("size_bytes") or 0),
@@ -188,11 +190,12 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
 
 
 def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
+    names = {r.id: _name_of(r) for r in standing.all()}
     for record in standing.all():
         for name, values in record.conflicts.items():
             schema = schema_for(record.kind)
             label = _field_label(record, name)
-            texts = list(dict.fromkeys(_value_text(v) for _, v in reversed(values)))
+            texts = list(dict.fromkeys(_value_text(record.kind, name, v, names) for _, v in reversed(values)))
             where = [schema.LABEL, _name_of(record)]
             if ref := refs.get(record.fields.get("run_id") or ""):
                 where.append(f"run {ref}")
@@ -216,7 +219,12 @@ def _name_of(record: Record) -> str:
     return f"{name}{place}".strip()
 
 
-def _value_text(value: Any) -> str:
+def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
+    field = schema_for(kind).fields.get(name)
+    if isinstance(field, Choice) and isinstance(value, str):
+        return field.choices.get(value, value)
+    if isinstance(field, Ref) and isinstance(value, str):
+        return names.get(value) or "a record without a name"
     if value is None:
         return "empty"
     if isinstance(value, bool):

@@ -38,13 +38,9 @@ def assemble_run(
     placed = placed_readings(raw, frame)
     limit_deg, limit_known = _limit(tools, placed)
     end_m = frame.place(f.get("end_counter_m"))
-    last_m = max((r.chainage_m for r in placed), default=None)
-    if end_m is not None and (last_m is None or end_m < last_m):
-        last_m = max(end_m, last_m or 0.0)
-    to_m = end_m if end_m is not None and (last_m is None or end_m > last_m) else last_m
 
-    def levels_from(start_m: float, end: float | None = None) -> list[Level]:
-        return levels_along(placed, start_m, limit_deg, end if end is not None else to_m)
+    def levels_from(start_m: float) -> list[Level]:
+        return levels_along(placed, start_m, limit_deg, end_m)
 
     ties = of_run("level_tie", run.id)
     start = nodes.get(f.get("start_node_id") or "")

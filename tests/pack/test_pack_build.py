@@ -127,3 +127,14 @@ def test_every_export_says_what_it_is():
     for export in pack.EXPORTS:
         assert export.NAME and export.FILENAME and "/" in export.MEDIA_TYPE and callable(export.render)
     assert len({e.FILENAME for e in pack.EXPORTS}) == len(pack.EXPORTS)
+
+
+def test_a_job_file_of_records_alone_gets_its_entries():
+    job, photos = sample(SAMPLES[0])
+    bare = {k: v for k, v in job.items() if k not in ("entries", "aside")}
+    data, manifest = built(bare, photos)
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        inside = jobfile.read(archive.read("job.json"))
+    shown = [(r.kind, r.id, r.fields) for r in inside.records]
+    assert shown == [(r.kind, r.id, r.fields) for r in jobfile.check(bare).records]
+    assert manifest["dated_at"].startswith("2026-10-14")

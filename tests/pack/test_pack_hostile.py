@@ -300,3 +300,16 @@ def test_a_picture_says_what_it_is_to_those_who_cannot_see_it():
     alternatives = pdf_facts.alternatives(pdf)
     assert "Photo in run R1: A step at a joint, 1.00 m" in alternatives
     assert any(a.startswith("Levels drawing of run R1") for a in alternatives)
+
+
+def test_a_conflict_is_told_in_words_and_names():
+    maker = Maker()
+    run_id = run_with(maker, (0, 1), (2, 1), end_reason="water")
+    first, second = (maker.add("node", node_ref=name) for name in ("MH-1", "MH-2"))
+    maker.add("run", run_id, writer="writer-two", end_reason="obstruction", start_node_id=first)
+    maker.add("run", run_id, writer="writer-six", start_node_id=second, removed=True)
+    found = {c.field: {c.shown, *c.others} for c in assemble(maker.job_file()).conflicts}
+    assert found["How the run ended"] == {"Water too deep", "Obstruction"}
+    assert found["Start node"] == {"MH-1", "MH-2"}
+    assert found["Removed"] == {"yes", "no"}
+    sound(maker.job_file())

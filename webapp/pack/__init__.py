@@ -38,6 +38,9 @@ def build(
     from .. import assemble, jobfile  # assemble itself imports pack.contents
 
     say = progress or _say_nothing
+    if "entries" not in job_file:  # a pack's job file carries the entries behind its records
+        whole = jobfile.check(dict(job_file))
+        job_file = jobfile.build(whole.job_id, whole.entries, whole.aside, whole.photos)
     contents = dataclasses.replace(assemble.assemble(dict(job_file), app_version()), photo_bytes=photo_bytes)
     total = len(EXPORTS) + 2 + 2 * len(contents.photos)
     done = 0
