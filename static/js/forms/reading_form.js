@@ -1,0 +1,91 @@
+/** The two windows of a reading, the keys that feed them, and what they mean, said while they are typed. */
+import { h, refill } from '../ui/elements.js';
+import { icon } from '../ui/icons.js';
+import { numberPad, padWindow } from '../ui/number_pad.js';
+import { readNumber } from './checks.js';
+import { segments } from './field_frame.js';
+import { senseOptions, unitOptions } from './field_inclination.js';
+import { showFaults } from './form.js';
+import { inclinationIcon, meaning, readInclination } from './inclination.js';
+import { t } from '../text/en.js';
+
+/** @typedef {{counter: string, incl: import('./inclination.js').InclinationDraft, record_id: string}} ReadingDraft */
+
+/**
+ * @param {object} about
+ * @param {import('../ui/types.js').Field} about.field of the counter
+ * @param {ReadingDraft} about.state
+ * @param {(fields: Object<string, any>) => string[]} about.findings
+ * @param {() => void} about.touched
+ */
+export function readingForm({ field, state, findings, touched }) {
+  const changed = () => { showFaults(summary, []); show(); touched(); };
+  const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
+  const inclination = padWindow({
+    label: t('pad.inclination'), name: 'inclination',
+    oninput: () => { state.incl.text = inclination.input.value; state.incl.over = false; changed(); },
+  });
+  const keys = inclinationKeys(state, changed);
+  const pad = numberPad([counter, inclination]);
+  const summary = h('div', { tabindex: '-1', hidden: true });
+  const means = h('p', { class: 'meaning', role: 'status' });
+  const warnings = h('div', { class: 'warnings' });
+
+  function show() {
+    if (counter.input.value !== state.counter) counter.input.value = state.counter;
+    if (inclination.input.value !== state.incl.text) inclination.input.value = state.incl.text;
+    const { value, error } = readInclination(state.incl);
+    keys.show(value);
+    const typed = state.incl.text.trim() !== '';
+    refill(means, value ? [icon(inclinationIcon(value)), h('strong', null, meaning(value))] : (typed && error) || t('reading.prompt'));
+    const found = findings({ counter_m: readNumber(field, state.counter).value, inclination: value });
+    refill(warnings, ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words))));
+  }
+
+  return {
+    elements: [h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings],
+    keys: [...keys.elements, pad.element],
+    show,
+    focus: () => counter.input.focus(),
+    /** @param {ReadingDraft} to */
+    reset(to) {
+      Object.assign(state, structuredClone(to));
+      show();
+    },
+    /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
+    read() {
+      const place = readNumber(field, state.counter);
+      const { value, error } = readInclination(state.incl);
+      const placeWrong = place.error ?? (place.value === null ? t('form.needed_sentence', { label: field.label }) : '');
+      const faults = [
+        { control: { focus: () => counter.input.focus() }, sentence: placeWrong },
+        { control: { focus: () => inclination.input.focus() }, sentence: value ? '' : (error ?? t('incl.needed')) },
+      ].filter((one) => one.sentence);
+      counter.element.classList.toggle('has-fault', Boolean(placeWrong));
+      inclination.element.classList.toggle('has-fault', !value);
+      showFaults(summary, faults);
+      return faults.length ? null : { counter_m: place.value, inclination: value };
+    },
+  };
+}
+
+/** Unit, sense and "beyond range". @param {ReadingDraft} state @param {() => void} changed */
+function inclinationKeys(state, changed) {
+  const unit = segments(t('incl.unit'), unitOptions(), (value) => { state.incl.unit = value; state.incl.over = false; changed(); });
+  const sense = segments(t('incl.sense'), senseOptions(), (value) => {
+    state.incl.sense = value;
+    if (value === 'level') state.incl.over = false;
+    changed();
+  });
+  const turn = () => { state.incl.over = !state.incl.over; changed(); };
+  const beyond = h('button', { type: 'button', class: 'segment beyond', 'aria-pressed': 'false', onclick: turn }, icon('beyond'), t('incl.beyond'));
+  return {
+    elements: [h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)), unit.element],
+    /** @param {any} value */
+    show(value) {
+      unit.show(state.incl.over ? null : state.incl.unit);
+      sense.show(value?.sense ?? state.incl.sense); // a typed sign or word outranks the key
+      beyond.setAttribute('aria-pressed', String(state.incl.over));
+    },
+  };
+}
