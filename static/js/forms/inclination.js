@@ -54,9 +54,15 @@ export function meaning(value) {
   return gradientWords(deg);
 }
 
+/** Beyond this a gradient says less than the angle does. */
+const STEEP_DEG = 80;
+
 /** @param {number} deg @returns {string} */
 export function gradientWords(deg) {
   const gradient = gradientOf(deg);
+  if (Math.abs(deg) > STEEP_DEG) {
+    return t(Math.abs(deg) === 90 ? 'incl.vertical' : 'incl.steep', { deg: Math.abs(deg).toFixed(2), sense: t(deg > 0 ? 'incl.rising' : 'incl.falling') });
+  }
   if (gradient.one_in === null) return t('incl.level_means');
   if (gradient.one_in > 9999) return t('incl.almost_level', { pct: Math.abs(gradient.pct).toFixed(4) });
   return t('incl.means', {
