@@ -15,6 +15,7 @@ from .open_flow import full_flow
 from .resistance import Resistance
 
 KNOWN = ("measured", "computed", "bounded", "assumed", "unknown")
+LEVEL = 1e-6  # m/m: flatter than 1 in 1,000,000 is level
 MATTERS = 1.02  # a cause is named when without it the stretch would carry at least 2 % more
 
 
@@ -174,12 +175,12 @@ def _band(stretch: Stretch) -> list[float | None]:
 def _band_findings(band: list[float | None]) -> tuple[list[bool], list[str]]:
     """Which of the three gradients give a number, and what is to be said."""
     low, mean, high = band
-    numbers = [value is not None and value >= 1e-12 for value in band]
+    numbers = [value is not None and value >= LEVEL for value in band]
     if low is None and mean is None and high is None:
         return numbers, ["gradient_unknown"]
     best = mean if mean is not None else high if high is not None else low
-    if best is not None and not best >= 1e-12:
-        return numbers, ["gradient_level" if best > -1e-12 else "gradient_adverse"]
+    if best is not None and best < LEVEL:
+        return numbers, ["gradient_level" if best > -LEVEL else "gradient_adverse"]
     if low is not None and not numbers[0]:
         return numbers, ["gradient_may_be_adverse"]
     return numbers, []

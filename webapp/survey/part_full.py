@@ -42,7 +42,8 @@ def proportions(bore: Bore, depth_ratio: float) -> dict[str, float]:
     0.5
     """
     ratio = number_between(depth_ratio, 1e-6, 1.0, "depth_ratio", "depth_out_of_range")
-    part, full = flow_section(bore, bore.height_m * ratio), full_section(bore)
+    full = full_section(bore)  # refuses a bore that cannot be before its height is used
+    part = flow_section(bore, bore.height_m * ratio)
     area = part["area_m2"] / full["area_m2"]
     if area <= 0:
         raise SurveyError("depth_out_of_range", "depth_ratio")

@@ -19,6 +19,7 @@ import { fullFlow } from './open_flow.js';
  */
 
 const KNOWN = ['measured', 'computed', 'bounded', 'assumed', 'unknown'];
+const LEVEL = 1e-6; // m/m: flatter than 1 in 1,000,000 is level
 const MATTERS = 1.02; // a cause is named when without it the stretch would carry at least 2 % more
 
 /** @param {Stretch} stretch @returns {Capacity} */
@@ -26,7 +27,7 @@ export function capacity(stretch) {
   const band = bandOf(stretch);
   let known = stretch.gradient_known === undefined ? 'computed' : stretch.gradient_known;
   if (!KNOWN.includes(known)) throw new SurveyError('known_unknown', 'gradient_known');
-  const numbers = band.map((value) => value !== null && value >= 1e-12);
+  const numbers = band.map((value) => value !== null && value >= LEVEL);
   const findings = bandFindings(band, numbers);
   const flows = band.map((gradient, i) => {
     if (gradient === null || !numbers[i]) return null;
@@ -81,7 +82,7 @@ function bandOf(stretch) {
 function bandFindings([low, mean, high], numbers) {
   const best = mean ?? high ?? low;
   if (best === null) return ['gradient_unknown'];
-  if (!(best >= 1e-12)) return [best > -1e-12 ? 'gradient_level' : 'gradient_adverse'];
+  if (best < LEVEL) return [best > -LEVEL ? 'gradient_level' : 'gradient_adverse'];
   return low !== null && !numbers[0] ? ['gradient_may_be_adverse'] : [];
 }
 

@@ -14,8 +14,8 @@ const STEPS = 64;
  */
 export function proportions(bore, depthRatio) {
   const ratio = numberBetween(depthRatio, 1e-6, 1, 'depth_ratio', 'depth_out_of_range');
+  const full = fullSection(bore); // refuses a bore that cannot be before its height is used
   const part = flowSection(bore, bore.height_m * ratio);
-  const full = fullSection(bore);
   const area = part.area_m2 / full.area_m2;
   if (area <= 0) throw new SurveyError('depth_out_of_range', 'depth_ratio');
   const radius = part.hydraulic_radius_m / full.hydraulic_radius_m;
