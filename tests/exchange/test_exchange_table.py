@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from exchange_jobs import Rec
 
 from webapp import exchange, tables
 from webapp.exchange import headers
@@ -56,3 +57,19 @@ def test_every_letter_survives_in_a_file(row):
         owner, _, name = row["field"].partition(".")
         (fields,) = [e["fields"] for e in report.entries if e["kind"] == owner]
         assert fields[name] == headers.value_of(code, letter)
+
+
+def test_a_checked_row_is_released_by_the_table_alone(monkeypatch):
+    for code in ("ABC", "ACE", "ADC"):
+        monkeypatch.setitem(headers.rows()[code], "use", "mapped")
+    records = [
+        Rec("j", "job", {"flow_control": "partly"}),
+        Rec("r", "run", {"run_ref": "R1", "chainage_datum": "node_centre"}),
+        Rec("s", "stretch", {"run_id": "r", "from_counter_m": 0, "lining": "cured_in_place"}),
+    ]
+    found = exchange.inspections_of(records)
+    assert [found.inspections[0].header[code] for code in ("ABC", "ACE", "ADC")] == ["B", "C", "C"]
+    assert not any("from memory" in sentence for sentence in found.not_carried)
+    made = {e["kind"]: e["fields"] for e in exchange.read(exchange.write(found.inspections)).entries}
+    assert made["job"]["flow_control"] == "partly" and made["run"]["chainage_datum"] == "node_centre"
+    assert made["stretch"]["lining"] == "cured_in_place"

@@ -39,6 +39,25 @@ def test_a_file_too_large_is_refused_before_it_is_read(tmp_path):
     assert refused.value.code == "exchange_too_large" and "200 MB" in refused.value.sentence
 
 
+def test_the_server_takes_a_file_and_answers_with_the_report(server):
+    data, kind = files.EXAMPLE.encode("latin-1"), "application/octet-stream"
+    answer = server.client.post("/api/import", data=data, content_type=kind).json
+    assert answer["ok"] and answer["kept"] == len(exchange.read(data).entries) and answer["set_aside"] == 0
+    assert answer["report"] == exchange.read(data).lines()
+    again = server.client.post("/api/import", data=data, content_type=kind).json
+    assert again["kept"] == 0 and again["kept_already"] == answer["kept"]
+    (job,) = server.client.get("/api/jobs").json["jobs"]
+    assert job["title"] == "Exchange file: run K-21 and 1 more"
+
+
+def test_an_unusable_file_leaves_the_server_as_it_was(server):
+    bad = files.EXAMPLE.replace("#C=I,J,A,", "#C=I,J,Q,").encode("latin-1")
+    answer = server.client.post("/api/import", data=bad, content_type="application/octet-stream")
+    assert answer.status_code == 422 and answer.json["errors"][0]["code"] == "exchange_unreadable"
+    assert "Line 13" in answer.json["errors"][0]["message"]
+    assert server.client.get("/api/jobs").json["jobs"] == []
+
+
 @pytest.fixture(scope="module")
 def sample_pack():
     folder = SAMPLES / "tidal_creek_drain"

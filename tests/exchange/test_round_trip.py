@@ -83,3 +83,20 @@ def test_a_file_from_elsewhere_loses_nothing_that_the_format_carries():
             marker = row.get("J", "")
             assert row_after == {**row, **({"J": f"{marker[0]}0{marker[1]}"} if marker else {})}
     assert files.again(written) == written
+
+
+def test_places_that_a_file_cannot_tell_apart_keep_their_order():
+    run = jobs.Rec("r", "run", {"run_ref": "R1"})
+    near = {"run_id": "r", "code": "BBA"}
+    records = [
+        run,
+        jobs.Rec("s1", "stretch", {"run_id": "r", "from_counter_m": 0, "material": "concrete"}),
+        jobs.Rec("s2", "stretch", {"run_id": "r", "from_counter_m": 3.0530, "material": "pvc_u"}),
+        jobs.Rec("o1", "observation", {**near, "counter_m": 3.0520}),
+        jobs.Rec("o2", "observation", {**near, "counter_m": 3.0510, "code": "BBB"}),
+        jobs.Rec("t1", "remark", {"run_id": "r", "counter_m": 3.0505, "text": "Here"}),
+    ]
+    once = exchange.write(exchange.inspections_of(records).inspections)
+    _, ((_, rows),) = independent.read_file(once)
+    assert [row["A"] for row in rows] == ["AED", "BBB", "BBA", "BDB"]
+    assert files.again(once) == once

@@ -1,0 +1,3 @@
+from servers import server
+
+__all__ = ["server"]
