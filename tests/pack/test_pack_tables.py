@@ -10,6 +10,8 @@ from webapp.assemble import assemble
 from webapp.pack import csv_text, levels_csv, observations_csv, readings_csv
 from webapp.survey import gradient, profile
 
+KNOWN_COLUMNS = ("level_how_known", "start_level_how_known", "rise_how_known")
+
 
 def rows(module, contents):
     data = module.render(contents)
@@ -39,6 +41,10 @@ def test_levels_are_those_of_the_survey_arithmetic(contents):
 
 def test_readings_keep_what_was_typed_beside_what_follows(contents):
     found = rows(readings_csv, contents)
+    for row in found:
+        if row["rise_how_known"]:
+            same = row["rise_since_last_low_m"] == row["rise_since_last_high_m"]
+            assert same == (row["rise_how_known"] != "bounded")
     job = sample("tidal_creek_drain" if contents.runs[0].ref == "D1" else "school_foul_drain")[0]
     raw = {r["id"]: r["fields"] for r in job["records"] if r["kind"] == "reading" and not r.get("removed")}
     assert {r["record_id"] for r in found} == set(raw)
@@ -50,6 +56,7 @@ def test_readings_keep_what_was_typed_beside_what_follows(contents):
         if deg is None:
             assert row["inclination_deg"] == row["gradient_pct"] == row["one_in"] == ""
             assert row["how_known"] == "bounded" and row["beyond_range"] == "yes"
+            assert row["rise_how_known"] == "bounded"
         else:
             assert float(row["inclination_deg"]) == pytest.approx(deg, abs=6e-6)
 
@@ -71,7 +78,7 @@ def test_every_number_in_a_header_has_its_unit():
             if any(
                 word in name for word in ("chainage", "counter", "level_low", "level_high", "rise", "length")
             ):
-                ok = name.endswith(("_m", "_scale")) or name in ("level_how_known", "start_level_how_known")
+                ok = name.endswith(("_m", "_scale")) or name in KNOWN_COLUMNS
                 assert ok, name
 
 
