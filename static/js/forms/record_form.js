@@ -1,6 +1,6 @@
 /** A whole screen that edits one record: fields, draft, save, remove with undo. */
 import { h, refill } from '../ui/elements.js';
-import { button } from '../ui/page.js';
+import { button, note } from '../ui/page.js';
 import { snack } from '../ui/snack_bar.js';
 import { canonical } from '../sync/fold.js';
 import { buildForm } from './form.js';
@@ -74,7 +74,7 @@ export async function recordForm(page, app, form) {
   });
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void submit(); }, id: 'record-form' },
-    restoredAt, ...(form.above ?? []), built.element, ...(form.below ?? []),
+    restoredAt, conflictNote(form.record, form.jobId), ...(form.above ?? []), built.element, ...(form.below ?? []),
   ));
   const save = button(form.saveLabel, { tone: 'main-act action', type: 'submit' });
   save.setAttribute('form', 'record-form');
@@ -111,6 +111,13 @@ async function write(app, form, id, found) {
 /** @param {Object<string, any>} fields */
 function withoutNull(fields) {
   return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
+}
+
+/** Said on the form of a record of which two phones say different things.
+ * @param {SurveyRecord | null} record @param {string} jobId @returns {HTMLElement | null} */
+export function conflictNote(record, jobId) {
+  if (!record || Object.keys(record.conflicts).length === 0) return null;
+  return note('notice', h('p', null, t('form.conflict')), h('a', { href: `/jobs/${jobId}/conflicts` }, t('form.conflict_settle')));
 }
 
 /** The key that removes a record. It stands at the top, far from Save, and can be undone.

@@ -10,7 +10,7 @@ import { canonical } from '../sync/fold.js';
 import { observationForm } from '../forms/observation_form.js';
 import { usedCodes } from '../forms/code_picker.js';
 import { photoInput } from '../forms/photo_input.js';
-import { draftNote, removeKey } from '../forms/record_form.js';
+import { conflictNote, draftNote, removeKey } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
@@ -64,7 +64,7 @@ export async function mount(page, params, app) {
   const { summary, place, rest } = form.elements;
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(false); } },
-    h('div', { class: 'fields' }, summary, noteBox, ...place, ...rest, photos.element),
+    h('div', { class: 'fields' }, summary, noteBox, conflictNote(record, params.job), ...place, ...rest, photos.element),
   ));
   dockOf(page, form.counter, [
     record ? null : button(t('reading.save_next'), { tone: 'action', onclick: () => void save(true) }),

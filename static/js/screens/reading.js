@@ -4,7 +4,7 @@ import { button } from '../ui/page.js';
 import { clockTime } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
-import { draftNote, removeKey } from '../forms/record_form.js';
+import { conflictNote, draftNote, removeKey } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { inclinationDraft, meaning } from '../forms/inclination.js';
@@ -56,7 +56,7 @@ export async function mount(page, params, app) {
   });
   page.body(h(
     'form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, kept ? null : lastWords(view, run, record), ...form.elements,
+    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), ...form.elements,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' }),
   ));
   page.dock(...form.keys, h(
