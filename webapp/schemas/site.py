@@ -71,6 +71,26 @@ class JobSchema(RecordSchema):
     weather = Choice(WEATHER, metadata=meta("Weather"))
     recent_rain = Text(160, metadata=meta("Rain in the last days"))
     flow_control = Choice(FLOW_CONTROL, metadata=meta("Flow control"))
+    declination_deg = Number(
+        -180,
+        180,
+        "degrees",
+        metadata=meta(
+            "Magnetic declination",
+            help="From true to magnetic north, east positive; turns a compass bearing to true north.",
+            advanced=True,
+        ),
+    )
+    declination_known = Choice(
+        {"model": "From the World Magnetic Model", "map": "From a map", "typed": "Typed in"},
+        metadata=meta("How the declination is known", advanced=True),
+    )
+    grid_convergence_deg = Number(
+        -180,
+        180,
+        "degrees",
+        metadata=meta("Grid convergence", help="From true to grid north, clockwise positive.", advanced=True),
+    )
     local_rules = Text(
         240,
         lines=2,
