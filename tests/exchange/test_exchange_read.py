@@ -222,3 +222,14 @@ def test_the_report_counts_and_tells_line_by_line():
     assert "2 runs, 14 observations, 2 stretches, 3 nodes" in first
     numbers = [int(line.split(":")[0].removeprefix("line ")) for line in rest]
     assert numbers == sorted(numbers) and numbers[0] > 0
+
+
+def test_changes_at_one_place_in_another_order_stay_in_that_order():
+    rows = ["0,BCD,A,,", "4.5,AED,AX,,", "4.5,AEC,C,300,200", "4.5,AED,AG,,", "9,BCE,A,,"]
+    header = "#B01=AAA,ACA,ACB,ACC,ACD\r\nR1,A,150,150,AE\r\n"
+    data = files.one_run(rows, columns="I,A,B,D,E", header=header)
+    pipes = files.of_kind(exchange.read(data), "stretch")
+    assert [p["material"] for p in pipes] == ["vitrified_clay", "pvc_u", "concrete"]
+    assert [line[:11] for line in files.again(data).split(b"\r\n") if b",AE" in line and line[:1] == b"4"] == [
+        b"4.50,,AED,A", b"4.50,,AEC,C", b"4.50,,AED,A",
+    ]  # fmt: skip
