@@ -230,6 +230,5 @@ def test_changes_at_one_place_in_another_order_stay_in_that_order():
     data = files.one_run(rows, columns="I,A,B,D,E", header=header)
     pipes = files.of_kind(exchange.read(data), "stretch")
     assert [p["material"] for p in pipes] == ["vitrified_clay", "pvc_u", "concrete"]
-    assert [line[:11] for line in files.again(data).split(b"\r\n") if b",AE" in line and line[:1] == b"4"] == [
-        b"4.50,,AED,A", b"4.50,,AEC,C", b"4.50,,AED,A",
-    ]  # fmt: skip
+    changes = [line[:11] for line in files.again(data).split(b"\r\n") if line.startswith(b"4.50")]
+    assert changes == [b"4.50,,AED,A", b"4.50,,AEC,C", b"4.50,,AED,A"]
