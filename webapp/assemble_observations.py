@@ -1,6 +1,5 @@
 """Observations with the words of their codes, in order of chainage."""
 
-import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -68,16 +67,8 @@ def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
         if (value := f.get(name)) is not None:
             known = row[name] if row else None
             label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
-            found.append((label, value, _unit_for(unit, f.get("characterisation_1") or "")))
+            found.append((label, value, tables.unit_for(unit, f.get("characterisation_1") or "")))
     return tuple(found)
-
-
-def _unit_for(unit: str, characterisation: str) -> str:
-    """Return the one unit meant where the table says, for example, ``mm for A and B, degrees for C``."""
-    for one, letters in re.findall(r"(\S+) for ([A-Z](?: and [A-Z])*)", unit):
-        if characterisation in letters.split(" and "):
-            return str(one)
-    return unit
 
 
 def _finish(f: dict[str, Any], raw: Sequence[Record], frame: Frame) -> float | None:

@@ -119,7 +119,8 @@ class View:
         row = self._codes.get(record.fields.get("code", ""), {}).get(name)
         value = record.fields[name]
         if name.startswith("quantification_"):
-            return f"{value} {(row or {}).get('unit') or '(unit not known)'}"
+            unit = (row or {}).get("unit") or "(unit not known)"
+            return f"{value} {tables.unit_for(unit, record.fields.get('characterisation_1') or '')}"
         if name.startswith("characterisation_"):
             label = next((c["label"] for c in row or () if c["value"] == value), "")
             return f"{value} {label}".strip()

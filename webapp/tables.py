@@ -2,6 +2,7 @@
 
 import functools
 import json
+import re
 from typing import Any
 
 from . import paths
@@ -29,3 +30,11 @@ def load(name: str) -> Any:
 def choices(name: str) -> dict[str, str]:
     """Return value to label of a table whose rows have ``value`` and ``label``."""
     return {row["value"]: row["label"] for row in load(name)["rows"]}
+
+
+def unit_for(unit: str, characterisation: str) -> str:
+    """Return the one unit meant where a table says, for example, ``mm for A and B, degrees for C``."""
+    for one, letters in re.findall(r"(\S+) for ([A-Z](?: and [A-Z])*)", unit):
+        if characterisation in letters.split(" and "):
+            return str(one)
+    return unit

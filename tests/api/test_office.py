@@ -26,7 +26,7 @@ def test_every_sample_has_a_page_with_units_and_no_empty_photo(server):
         assert "Counter reading (m)" in page and "Make the pack" in page and "1 in " in page
         assert "beyond the instrument&#39;s range" in page or "rising" in page
         assert page.count("<img ") == len(job.photos) and "Still on the phone" not in page
-        assert "(unit not known)" not in page
+        assert "(unit not known)" not in page and " for A" not in page
         assert job.job_id in server.client.get("/office").text
 
 
