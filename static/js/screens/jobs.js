@@ -32,7 +32,9 @@ export async function mount(page, params, app) {
     );
   };
   const refreshOthers = async () => {
-    others = await app.sync.others().catch(() => []);
+    const now = await app.sync.others().catch(() => []);
+    if (JSON.stringify(now) === JSON.stringify(others)) return;
+    others = now;
     await draw();
   };
   const stop = await live(app, null, draw);

@@ -1,7 +1,7 @@
 /** What is on this phone and not on the server, and what the server set aside, with its reasons. */
 import { h } from '../ui/elements.js';
 import { button, note, section } from '../ui/page.js';
-import { live } from '../ui/live.js';
+import { atMostEvery, live } from '../ui/live.js';
 import { statusReason, statusWords } from '../ui/status_chip.js';
 import { bytesText, counted, when } from '../ui/format.js';
 import { entryId } from '../sync/fold.js';
@@ -9,6 +9,7 @@ import { labelOf, recordName, recordPath, valueWords } from './describe.js';
 import { t } from '../text/en.js';
 
 const SHOWN = 12;
+const REDRAW_MS = 250;
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -40,9 +41,11 @@ export async function mount(page, params, app) {
     );
   };
   const stop = await live(app, null, draw);
-  const redraw = () => void draw();
+  let gone = false;
+  const redraw = atMostEvery(() => { if (!gone) void draw(); }, REDRAW_MS);
   app.sync.events.addEventListener('status', redraw);
   return () => {
+    gone = true;
     stop();
     app.sync.events.removeEventListener('status', redraw);
   };

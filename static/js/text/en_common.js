@@ -45,7 +45,7 @@ export const COMMON = {
   'form.saved': 'Saved',
   'form.draft_restored': 'Draft restored',
   'form.draft_restored_at': 'Draft restored, from {time}. Not saved yet.',
-  'form.conflict': 'Two phones differ here. The later value is shown; all are kept.',
+  'form.conflict': 'Two phones differ here. One value is shown; all are kept.',
   'form.conflict_settle': 'See them and say which holds',
   'form.mending': 'Set aside. Put it right, then save.',
   'form.afresh': 'Start afresh',

@@ -1,5 +1,25 @@
 /** Screens that follow the store: drawn at once, drawn again when something changes. */
 
+/** A control that had the focus and is gone after drawing leaves it to the heading, not to nowhere.
+ * @param {() => Promise<void>} draw */
+async function keepingFocus(draw) {
+  const inside = document.getElementById('main')?.contains(document.activeElement);
+  await draw();
+  if (inside && document.activeElement === document.body) document.getElementById('heading')?.focus({ preventScroll: true });
+}
+
+/** @param {() => void} act @param {number} ms @returns {() => void} acts at most once in that time, and at the end of it */
+export function atMostEvery(act, ms) {
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let timer;
+  return () => {
+    timer ??= setTimeout(() => {
+      timer = undefined;
+      act();
+    }, ms);
+  };
+}
+
 /**
  * @param {any} app @param {string | null} jobId @param {() => Promise<void>} draw
  * @returns {Promise<() => void>} stops following
@@ -17,7 +37,7 @@ export async function live(app, jobId, draw) {
     try {
       do {
         again = false;
-        if (!stopped) await draw();
+        if (!stopped) await keepingFocus(draw);
       } while (again && !stopped);
     } finally {
       drawing = false;
