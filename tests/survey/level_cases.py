@@ -33,9 +33,10 @@ def surveys(draw, gaps=True, ties=4, broken=False):
         {
             "chainage_m": draw(st.sampled_from([*places, far]) | st.floats(0, far)),
             "level_m": draw(st.floats(-3, 3)),
-            "sd_m": draw(st.sampled_from([0.0, 0.003, 0.01])),
+            # two exact ties that contradict each other by metres leave no nine digits to compare
+            "sd_m": draw(st.sampled_from([0.003, 0.01] if i else [0.0, 0.003, 0.01])),
         }
-        for _ in range(draw(st.integers(0, ties)))
+        for i in range(draw(st.integers(0, ties)))
     ]
     setup = {
         "mode": draw(st.sampled_from(["trapezoid", "span"])),

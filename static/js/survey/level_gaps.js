@@ -14,9 +14,12 @@ import { dot, express } from './small_linear.js';
  */
 
 const SLACK_M = 1e-9;
+/** @type {GapSum} */
+const NONE = { parts: [], first: 0, last: 0 };
 
 /** @param {LevelWalk} walk @param {number} left @param {number} right @returns {GapSum} */
 export function gapSum(walk, left, right) {
+  if (walk.gaps.length === 0) return NONE; // most runs; this is asked for at every station
   /** @type {[number, number][]} */
   const parts = [];
   for (const [gap, share] of walk.gap_parts[left]) {

@@ -44,14 +44,18 @@ export function walkLevels(readings, ties, setup) {
 
 /** @param {LevelWalk} walk @param {number} left @param {number} right @returns {number} */
 export function randomCovariance(walk, left, right) {
-  const [j, k] = left <= right ? [left, right] : [right, left];
+  const j = left <= right ? left : right;
+  const k = left <= right ? right : left;
   let total = walk.done_m2[j];
-  for (const [reading, length] of walk.parts[j]) {
+  const ours = walk.parts[j];
+  const theirs = walk.parts[k];
+  for (let a = 0; a < ours.length; a += 1) {
+    const reading = ours[a][0];
     let further = walk.acts_m[reading];
-    for (const [other, soFar] of walk.parts[k]) {
-      if (other === reading) further = soFar;
+    for (let b = 0; b < theirs.length; b += 1) {
+      if (theirs[b][0] === reading) further = theirs[b][1];
     }
-    total += length * further * walk.var[reading];
+    total += ours[a][1] * further * walk.var[reading];
   }
   return total;
 }

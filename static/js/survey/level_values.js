@@ -53,9 +53,11 @@ export function riseValue(solution, left, right) {
  * @param {number[]} leftUnknown @param {number[]} rightUnknown @returns {number}
  */
 export function posteriorCovariance(solution, prior, left, right, leftUnknown, rightUnknown) {
+  const own = prior - dot(left, right);
+  if (leftUnknown.length === 0) return own;
   const ours = leftUnknown.map((f, i) => f - dot(solution.white[i], left));
   const theirs = rightUnknown.map((f, i) => f - dot(solution.white[i], right));
-  return prior - dot(left, right) + dot(ours, solution.spread.map((row) => dot(row, theirs)));
+  return own + dot(ours, solution.spread.map((row) => dot(row, theirs)));
 }
 
 /** The same sum taken off instead of added. @param {GapExtent} extent @returns {GapExtent} */
@@ -72,14 +74,15 @@ function turned(extent) {
  * @param {number[]} shift @param {number[]} reach @param {GapExtent} extent @returns {LevelValue}
  */
 function valueOf(solution, constant, row, variance, shift, reach, extent) {
-  const white = solveLower(solution.lower, row);
-  let fixed = constant + dot(white, solution.rest) + dot(reach, settledSums(solution));
-  fixed += dot(shift, solution.unknown.slice(0, solution.shifts));
-  const lowSlopes = reach.map((a, i) => a + extent.low_slopes[i]);
-  const highSlopes = reach.map((a, i) => a + extent.high_slopes[i]);
+  const white = row.length ? solveLower(solution.lower, row) : row;
+  const plain = reach.length === 0; // no unknown rises that ties settle: most runs
+  let fixed = constant + dot(white, solution.rest) + (plain ? 0 : dot(reach, settledSums(solution)));
+  fixed += dot(shift, solution.unknown);
+  const lowSlopes = plain ? reach : reach.map((a, i) => a + extent.low_slopes[i]);
+  const highSlopes = plain ? reach : reach.map((a, i) => a + extent.high_slopes[i]);
   /** @param {number[]} slopes */
   const sd = (slopes) => {
-    const unknown = [...shift, ...slopes];
+    const unknown = plain ? shift : [...shift, ...slopes];
     const left = posteriorCovariance(solution, variance, white, white, unknown, unknown);
     return left > 0 ? Math.sqrt(left) : 0;
   };

@@ -37,8 +37,8 @@ export function levelProfile(readings, ties, setup) {
   const walk = walkLevels(readings, ties, setup);
   const solution = solveLevels(walk, ties, setup);
   const stations = walk.chainage_m.map((_, k) => stationOf(solution, k));
-  const zero = common(solution, walk.zero_m.map((x) => -x * setup.zero_sd_deg ** 2), setup.zero_sd_deg);
-  const scale = common(solution, walk.rise_m.map((x) => x * setup.scale_sd ** 2), setup.scale_sd);
+  const zero = common(solution, walk.zero_m.map((x) => -x * (setup.zero_sd_deg * setup.zero_sd_deg)), setup.zero_sd_deg);
+  const scale = common(solution, walk.rise_m.map((x) => x * (setup.scale_sd * setup.scale_sd)), setup.scale_sd);
   const found = suspects(solution);
   const rise = riseValue(solution, 0, stations.length - 1);
   /** @type {number[]} */
