@@ -91,7 +91,7 @@ def run_model(
     farthest = max([farthest, *(t[0].chainage_m for t in ties)])
     last = None if end is None or end < farthest else end
     setup = LevelSetup(
-        "trapezoid", 0.0, None if ties else 0.0, 0.0, tools.sd_deg, tools.zero_sd_deg, tools.scale_sd,
+        "trapezoid", 0.0, None, 0.0, tools.sd_deg, tools.zero_sd_deg, tools.scale_sd,
         tools.zero_deg, tools.limit_deg, last,
     )  # fmt: skip
     return RunModel(

@@ -36,7 +36,7 @@ export function runModel(run, readings, levelTies, stretches, nodes, tools) {
   const lastM = end === null || end < farthest ? null : end;
   return {
     setup: {
-      mode: 'trapezoid', start_chainage_m: 0, start_level_m: ties.length ? null : 0, start_sd_m: 0,
+      mode: 'trapezoid', start_chainage_m: 0, start_level_m: null, start_sd_m: 0,
       sd_deg: tools.sd_deg, zero_sd_deg: tools.zero_sd_deg, scale_sd: tools.scale_sd, zero_deg: tools.zero_deg,
       limit_deg: tools.limit_deg, end_chainage_m: lastM,
     },

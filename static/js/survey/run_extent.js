@@ -1,0 +1,49 @@
+/** How far a run was surveyed and what remains of it. Twin of webapp/survey/run_extent.py. */
+import { chainageM } from './counter.js';
+import { checkFarLength } from './counter_model.js';
+import { SurveyError } from './errors.js';
+
+/** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {import('./instruments.js').Instruments} Instruments */
+/** @typedef {Object<string, any>} Fields */
+/**
+ * @typedef {{surveyed_m: number | null, surveyed_known: string, expected_m: number | null, remaining_m: number | null,
+ *   far_check: ReturnType<typeof checkFarLength> | null}} RunExtent
+ */
+
+/** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {Instruments} tools @returns {RunExtent} */
+export function runExtent(run, readings, observations, tools) {
+  const zeroM = run.counter_zero_m || 0;
+  const [endM, expectedM] = [run.end_counter_m ?? null, run.expected_length_m ?? null];
+  /** @type {number | null} */
+  let surveyedM = null;
+  let known = 'unknown';
+  if (endM !== null) {
+    surveyedM = chainageM(endM, zeroM, tools.scale);
+    known = 'measured';
+  } else {
+    for (const one of [...readings, ...observations]) {
+      const counterM = one.fields.counter_m ?? null;
+      if (counterM === null) continue;
+      const where = chainageM(counterM, zeroM, tools.scale);
+      surveyedM = surveyedM === null || where > surveyedM ? where : surveyedM;
+      known = 'assumed';
+    }
+  }
+  /** @type {number | null} */
+  let remainingM = null;
+  /** @type {ReturnType<typeof checkFarLength> | null} */
+  let check = null;
+  if (expectedM !== null && surveyedM !== null) {
+    if (run.end_reason === 'node_reached') {
+      try {
+        check = checkFarLength(surveyedM, expectedM);
+      } catch (error) {
+        if (!(error instanceof SurveyError)) throw error;
+      }
+    } else if (expectedM > surveyedM) remainingM = expectedM - surveyedM;
+  }
+  return {
+    surveyed_m: surveyedM, surveyed_known: known, expected_m: expectedM, remaining_m: remainingM, far_check: check,
+  };
+}
