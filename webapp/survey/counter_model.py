@@ -12,6 +12,7 @@ from .level_input import LevelReading
 FAR_SHARE = 0.005
 FAR_LEAST_M = 0.3
 LEAST_SD_M = 1e-6
+LEAST_SCALE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,7 @@ def chainage_sd_m(chainage_m: float, scale: float, scale_sd: float, zero_sd_m: f
     finite(scale, "scale")
     for name, value in (("scale_sd", scale_sd), ("zero_sd_m", zero_sd_m), ("sd_m", sd_m)):
         spread(value, name)
-    if not scale > 0:
+    if not scale > LEAST_SCALE:
         raise SurveyError("scale_not_positive", "scale")
     stretch = chainage_m / scale * scale_sd
     return math.sqrt(stretch * stretch + zero_sd_m * zero_sd_m + sd_m * sd_m)
@@ -189,7 +190,7 @@ def check_far_length(chainage_m: float, length_m: float) -> FarCheck:
     """
     finite(chainage_m, "chainage_m")
     finite(length_m, "length_m")
-    if not length_m > 0:
+    if not length_m >= LEAST_M:
         raise SurveyError("length_not_positive", "length_m")
     if not chainage_m >= LEAST_M:
         raise SurveyError("counter_not_moved", "chainage_m")

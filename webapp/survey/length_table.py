@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from .errors import SurveyError
 from .finite import finite, spread
 from .gradient import gradient_of
-from .level_input import LevelReading, LevelSetup, LevelTie
+from .level_input import SAME_PLACE_M, LevelReading, LevelSetup, LevelTie
 from .level_solution import LevelSolution
 from .level_values import rise_value
 from .levels import LevelProfile, level_profile
@@ -208,6 +208,8 @@ def _row(profile: LevelProfile, k: int) -> LengthRow:
     if rise is None or sd is None:
         return LengthRow(*places, None, None, low, high, None, None, None, None, None, "bounded")
     length = ahead.chainage_m - here.chainage_m
+    if length < SAME_PLACE_M:
+        return LengthRow(*places, -rise, sd, low, high, None, None, None, None, None, "too_short")
     sine = rise / length
     if not -1 < sine < 1:  # ties that contradict the length
         return LengthRow(*places, -rise, sd, low, high, None, None, None, None, None, "contradicted")

@@ -5,6 +5,8 @@ import math
 from .errors import SurveyError
 from .finite import finite
 
+LEAST_ONE_IN = 1e-6  # steeper than this is upright
+
 
 def fall_on_plan_m(length_m: float, one_in: float) -> float:
     """Return the fall over a length on plan.
@@ -36,7 +38,7 @@ def fall_on_plan_m(length_m: float, one_in: float) -> float:
     0.625
     """
     _check(length_m, one_in, "one_in")
-    if not one_in > 0:
+    if not one_in > LEAST_ONE_IN:
         raise SurveyError("gradient_one_in_zero", "one_in")
     return length_m / one_in
 

@@ -12,6 +12,7 @@ const LEAST_M = 0.01; // less than this and the counter did not move
 const FAR_SHARE = 0.005;
 const FAR_LEAST_M = 0.3;
 const LEAST_SD_M = 1e-6;
+const LEAST_SCALE = 1e-6;
 
 /** @param {TapeCheck[]} checks @returns {CounterScale} */
 export function scaleOfChecks(checks) {
@@ -45,7 +46,7 @@ export function chainageSdM(chainageM, scale, scaleSd, zeroSdM, sdM) {
   spread(scaleSd, 'scale_sd');
   spread(zeroSdM, 'zero_sd_m');
   spread(sdM, 'sd_m');
-  if (!(scale > 0)) throw new SurveyError('scale_not_positive', 'scale');
+  if (!(scale > LEAST_SCALE)) throw new SurveyError('scale_not_positive', 'scale');
   const stretch = chainageM / scale * scaleSd;
   return Math.sqrt(stretch * stretch + zeroSdM * zeroSdM + sdM * sdM);
 }
@@ -54,7 +55,7 @@ export function chainageSdM(chainageM, scale, scaleSd, zeroSdM, sdM) {
 export function checkFarLength(chainageM, lengthM) {
   finite(chainageM, 'chainage_m');
   finite(lengthM, 'length_m');
-  if (!(lengthM > 0)) throw new SurveyError('length_not_positive', 'length_m');
+  if (!(lengthM >= LEAST_M)) throw new SurveyError('length_not_positive', 'length_m');
   if (!(chainageM >= LEAST_M)) throw new SurveyError('counter_not_moved', 'chainage_m');
   const difference = chainageM - lengthM;
   const allowed = FAR_SHARE * lengthM > FAR_LEAST_M ? FAR_SHARE * lengthM : FAR_LEAST_M;

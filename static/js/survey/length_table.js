@@ -17,6 +17,8 @@ import { levelProfile } from './levels.js';
  *   far_now_sd_m: number | null, far_sd_m: number | null}} TiePrediction
  */
 
+const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
+
 /** @param {LevelProfile} profile @returns {LengthRow[]} */
 export function lengthTable(profile) {
   return profile.stations.slice(1).map((_, k) => rowOf(profile, k));
@@ -75,6 +77,7 @@ function rowOf(profile, k) {
   };
   if (rise === null || sd === null) return { ...row, known: 'bounded' };
   const length = ahead.chainage_m - here.chainage_m;
+  if (length < SAME_PLACE_M) return { ...row, known: 'too_short' };
   const sine = rise / length;
   if (!(sine > -1 && sine < 1)) return { ...row, known: 'contradicted' }; // ties that contradict the length
   const gradient = gradientOf(Math.asin(sine) * 180 / Math.PI);

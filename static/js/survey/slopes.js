@@ -2,10 +2,12 @@
 import { SurveyError } from './errors.js';
 import { finite } from './finite.js';
 
+const LEAST_ONE_IN = 1e-6; // steeper than this is upright
+
 /** @param {number} lengthM @param {number} oneIn @returns {number} */
 export function fallOnPlanM(lengthM, oneIn) {
   check(lengthM, oneIn, 'one_in');
-  if (!(oneIn > 0)) throw new SurveyError('gradient_one_in_zero', 'one_in');
+  if (!(oneIn > LEAST_ONE_IN)) throw new SurveyError('gradient_one_in_zero', 'one_in');
   return lengthM / oneIn;
 }
 
