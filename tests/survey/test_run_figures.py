@@ -22,6 +22,7 @@ from twins import agree, far
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments import instruments_of
 from webapp.survey.level_at import level_at
+from webapp.survey.level_sense import level_senses
 from webapp.survey.levels import level_profile
 from webapp.survey.run_extent import run_extent
 from webapp.survey.run_model import run_model
@@ -147,3 +148,26 @@ def test_both_sides_outline_alike(twin, major, minor, azimuth):
     ours = ellipse_outline(major, minor, azimuth)
     theirs = twin.call("survey/run_places", "ellipse_outline", major, minor, azimuth)
     assert far(ours, theirs, 1.0) < 1e-9
+
+
+@pytest.mark.parametrize(
+    ("pairs", "ties", "expected"),
+    [
+        ([(0, 1.0), (10, OVER), (20, 1.0)], TIED, ["", "at_most", "at_most"]),
+        ([(0, 1.0), (10, OVER), (20, 1.0)], [TIED[0] | {"counter_m": 20.0}], ["at_least", "at_least", ""]),
+        ([(0, 1.0), (10, OVER | {"sense": "rising"}), (20, OVER), (30, 1.0)], TIED,
+         ["", "at_least", "between", "between"]),
+    ],
+)  # fmt: skip
+def test_the_side_of_a_vertical_pipe_says_nothing(pairs, ties, expected):
+    assert level_senses(profile_of({}, shown(*pairs), ties)) == expected
+
+
+@settings(max_examples=300, deadline=None)
+@given(more_runs, readings, ties, pipes)
+def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
+    try:
+        profile = profile_of(run, read, tied, stretches)
+    except SurveyError:
+        return
+    agree(twin, "survey/level_sense", "level_senses", lambda _: level_senses(profile), asdict(profile))

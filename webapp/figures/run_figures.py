@@ -1,0 +1,128 @@
+"""Every computed figure of a run, from its records: one composition of the survey functions."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from .. import tables
+from ..survey.errors import SurveyError
+from ..survey.instruments import ASSUMED, Instruments, instruments_of
+from ..survey.length_table import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
+from ..survey.level_sense import level_senses
+from ..survey.level_values import LevelValue, rise_value
+from ..survey.levels import LevelProfile, level_profile
+from ..survey.run_capacity import run_capacity
+from ..survey.run_extent import run_extent
+from ..survey.run_model import RunModel, run_model
+from ..survey.run_places import far_end, places_along
+from ..survey.run_trace import run_trace
+from ..survey.run_water import run_water
+
+Item = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class RunRecords:
+    """The records behind a run: ``id`` and ``fields`` each, in the order of their making.
+
+    ``nodes`` and ``checks`` are those of the job, the others those of the run.
+    """
+
+    nodes: Sequence[Item] = ()
+    checks: Sequence[Item] = ()
+    readings: Sequence[Item] = ()
+    level_ties: Sequence[Item] = ()
+    stretches: Sequence[Item] = ()
+    observations: Sequence[Item] = ()
+
+
+@dataclass
+class RunFigures:
+    """What the survey functions make of a run; None where a figure cannot be had.
+
+    ``trouble``: which figure was refused, and the code of the refusal. Units as in ``webapp.survey``.
+    """
+
+    tools: Instruments
+    extent: dict[str, Any]
+    model: RunModel
+    profile: LevelProfile | None = None
+    senses: list[str] = field(default_factory=list)
+    rise: LevelValue | None = None
+    lengths: list[LengthRow] = field(default_factory=list)
+    water: dict[str, Any] | None = None
+    capacity: dict[str, Any] | None = None
+    trace: dict[str, Any] | None = None
+    end: dict[str, Any] | None = None
+    placed: list[dict[str, Any]] = field(default_factory=list)
+    far_tie: TiePrediction | None = None
+    trouble: list[tuple[str, str]] = field(default_factory=list)
+
+
+def run_figures(
+    run_id: str, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords
+) -> RunFigures:
+    """Return every computed figure of a run; what is refused stands in ``trouble``, never raised."""
+    tools = instruments_of(records.checks, run_id)
+    model = run_model(run, records.readings, records.level_ties, records.stretches, records.nodes, tools)
+    found = RunFigures(tools, run_extent(run, records.readings, records.observations, tools), model)
+    if model.readings:
+        found.profile = _try(found, "levels", lambda: level_profile(model.readings, model.ties, model.setup))
+    if found.profile is not None and len(found.profile.stations) > 1:
+        _from_levels(found, found.profile, run, records)
+    found.capacity = _try(
+        found,
+        "capacity",
+        lambda: run_capacity(
+            run,
+            records.stretches,
+            records.observations,
+            tables.load("roughness")["rows"],
+            found.profile,
+            tools,
+        ),
+    )
+    if found.profile is not None and len(found.profile.stations) > 1:
+        profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
+        found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
+    _plan(found, run, job, records)
+    return found
+
+
+def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:
+    try:
+        return make()
+    except SurveyError as error:
+        found.trouble.append((figure, error.code))
+        return None
+
+
+def _from_levels(
+    found: RunFigures, profile: LevelProfile, run: Mapping[str, Any], records: RunRecords
+) -> None:
+    model, last = found.model, len(profile.stations) - 1
+    found.senses = level_senses(profile)
+    found.rise = _try(found, "levels", lambda: rise_value(profile.solution, 0, last))
+    found.lengths = _try(found, "falls", lambda: length_table(profile)) or []
+    far_m = profile.stations[last].chainage_m
+    if profile.stations[last].known != "measured":
+        found.far_tie = _try(
+            found,
+            "far_tie",
+            lambda: what_would_a_tie_settle(
+                model.readings, model.ties, model.setup, far_m, ASSUMED["tie_sd_m"]
+            ),
+        )
+
+
+def _plan(found: RunFigures, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords) -> None:
+    codes = tables.load("observation_codes")["rows"]
+    nodes, readings, seen = records.nodes, records.readings, records.observations
+    turns = job.get("declination_deg"), job.get("grid_convergence_deg")
+    trace = _try(found, "trace", lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns))
+    found.trace = trace
+    if trace is not None:
+        found.end = _try(found, "trace", lambda: far_end(trace))
+        found.placed = (
+            _try(found, "trace", lambda: places_along(seen, run, nodes, readings, found.tools, trace)) or []
+        )
