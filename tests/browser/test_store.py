@@ -252,3 +252,45 @@ def test_a_write_is_strict(page_kit):
         JOB.format(4),
     )
     assert wanted == ["strict", "strict"]
+
+
+def test_all_who_ask_after_a_change_in_another_tab_see_it(page_kit):
+    job = page_kit.kit(
+        "async ({store, newId}) => { const job = newId(); await store.save(job, 'job', null, {title: 'A'}); return job; }"
+    )
+    other = page_kit.context.new_page()
+    page_kit.bare(other)
+    page_kit.kit(
+        """async ({store}, job) => {
+          const count = async () => (await store.job(job)).records('remark').length;
+          await count();
+          window.seen = new Promise((done) => {
+            store.events.addEventListener('changed', () => done(Promise.all([count(), count(), count()])), {once: true});
+          });
+        }""",
+        job,
+    )
+    page_kit.kit("async ({store}, job) => store.save(job, 'remark', null, {text: 'x'})", job, page=other)
+    assert page_kit.kit("async () => window.seen") == [1, 1, 1]
+
+
+def test_a_mark_that_comes_in_never_shows_a_half_filled_job(page_kit):
+    found = page_kit.kit(
+        """async ({store, newId}) => {
+          const job = newId();
+          await store.save(job, 'job', null, {title: 'A'});
+          await store.addEntries(job, Array.from({length: 300}, (_, i) => ({kind: 'remark', record_id: newId(), fields: {text: `r${i}`}})));
+          const last = (await store.job(job)).entriesBeyond({}).at(-1);
+          const mark = {[`${last.writer}:${last.number}`]: {code: 'entry_refused', reasons: {}}};
+          let done = false;
+          let least = Infinity;
+          const taking = store.take(job, [], mark).finally(() => { done = true; });
+          while (!done) {
+            least = Math.min(least, (await store.job(job)).records('remark').length);
+            await new Promise((next) => setTimeout(next));
+          }
+          await taking;
+          return {least, after: (await store.job(job)).records('remark').length};
+        }"""
+    )
+    assert found["least"] >= 299 and found["after"] == 299

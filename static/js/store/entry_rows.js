@@ -29,20 +29,21 @@ export function knownJobs(db) {
 }
 
 /**
- * Bring a view up to the disk: reads only what it lacks, unless the marks have changed.
+ * Bring a view up to the disk: reads only what it lacks, unless the marks have changed. The view changes in one
+ * go, so that nobody who holds it ever meets it half filled.
  * @param {Database} db @param {JobView} view @returns {Promise<void>}
  */
 export async function loadJob(db, view) {
-  const { entries, aside } = await read(db, view.jobId, view.vector());
+  let { entries, aside } = await read(db, view.jobId, view.vector());
   if (aside.some((row) => !view.aside.has(entryId(row))) && view.byWriter.size > 0) {
+    // An entry set aside leaves the records: fold again.
+    ({ entries, aside } = await read(db, view.jobId, {}));
     view.reset();
-    return loadJob(db, view);
   }
   for (const row of aside) view.aside.set(entryId(row), row);
   for (const entry of entries) {
     if (entry.number === (view.byWriter.get(entry.writer)?.length ?? 0) + 1) view.add(entry);
   }
-  return undefined;
 }
 
 /**

@@ -32,6 +32,8 @@ export async function openStore(tools) {
 export class Store {
   /** @type {Map<string, JobView>} */
   #views = new Map();
+  /** @type {Map<string, Promise<JobView>>} jobs that are being read from the disk */
+  #loads = new Map();
   /** @type {Set<string>} jobs whose memory may be behind the disk */
   #stale = new Set();
   /** @type {Promise<unknown>} */
@@ -92,12 +94,27 @@ export class Store {
 
   /** @param {string} jobId @returns {Promise<JobView>} the live view: ask it again after `changed` */
   async job(jobId) {
-    let view = this.#views.get(jobId);
-    if (view && !this.#stale.has(jobId)) return view;
-    view ??= new JobView(jobId);
+    const known = this.#loads.get(jobId) ?? this.#views.get(jobId);
+    if (known && !this.#stale.has(jobId)) return known;
     this.#stale.delete(jobId);
+    const load = this.#load(jobId);
+    // Whoever asks meanwhile waits for the same: the view as it was before would be behind the disk.
+    this.#loads.set(jobId, load);
+    try {
+      return await load;
+    } catch (error) {
+      this.#stale.add(jobId);
+      throw error;
+    } finally {
+      if (this.#loads.get(jobId) === load) this.#loads.delete(jobId);
+    }
+  }
+
+  /** @param {string} jobId @returns {Promise<JobView>} */
+  async #load(jobId) {
+    const view = this.#views.get(jobId) ?? new JobView(jobId);
     await loadJob(this.db, view);
-    // Two callers may have loaded at once; the first one's view stays the one and only.
+    // Two may have loaded at once; the first one's view stays the one and only.
     const first = this.#views.get(jobId) ?? view;
     this.#views.set(jobId, first);
     return first;
@@ -326,7 +343,6 @@ export class Store {
       const marks = Object.entries(aside).filter(([id]) => !view.aside.has(id));
       if (fresh.length === 0 && marks.length === 0) return 0;
       await writeEntries(this.db, fresh, marks.map(([id, mark]) => ({ jobId, id, ...mark })));
-      if (marks.length) view.reset(); // an entry set aside leaves the records: fold again
       await this.#current(jobId);
       this.#announce(jobId);
       return fresh.length;
