@@ -9,18 +9,34 @@ export function waitMs(failures, random) {
   return Math.round(random() * ceiling);
 }
 
-/** How many entries go in one request: halved when one fails, doubled back when they pass. */
-export class BatchSize {
-  static LARGEST = 1000;
-  static SMALLEST = 10;
-
-  size = BatchSize.LARGEST;
+/** How much goes in one request: halved when one fails, doubled back when they pass. */
+class Amount {
+  /** @param {number} smallest @param {number} largest */
+  constructor(smallest, largest) {
+    this.smallest = smallest;
+    this.largest = largest;
+    this.size = largest;
+  }
 
   shrink() {
-    this.size = Math.max(BatchSize.SMALLEST, Math.floor(this.size / 2));
+    this.size = Math.max(this.smallest, Math.floor(this.size / 2));
   }
 
   grow() {
-    this.size = Math.min(BatchSize.LARGEST, this.size * 2);
+    this.size = Math.min(this.largest, this.size * 2);
+  }
+}
+
+/** How many entries go in one request. */
+export class BatchSize extends Amount {
+  constructor() {
+    super(10, 1000);
+  }
+}
+
+/** How many bytes of a photo go in one request: what a poor link passes before it breaks off. */
+export class PieceSize extends Amount {
+  constructor() {
+    super(32 * 1024, 1024 * 1024);
   }
 }

@@ -1,7 +1,7 @@
 /** The sync engine: one runner per phone, a status that is the truth of the last answer. No DOM. */
 
 import { isoStamp } from '../store/ids.js';
-import { BatchSize, waitMs } from './backoff.js';
+import { BatchSize, PieceSize, waitMs } from './backoff.js';
 import { exchangeEntries } from './exchange.js';
 import { uploadPhotos } from './photo_upload.js';
 import { makeTransport, SyncError } from './transport.js';
@@ -37,6 +37,7 @@ export class Sync {
   /** @type {ReturnType<typeof setTimeout> | undefined} */
   #timer;
   #batch = new BatchSize();
+  #piece = new PieceSize();
   #lastTryMs = 0;
   failures = 0;
 
@@ -100,7 +101,7 @@ export class Sync {
       };
       report();
       await exchangeEntries({ store, transport, batch: this.#batch, counts, report });
-      await uploadPhotos({ store, transport, counts, report });
+      await uploadPhotos({ store, transport, piece: this.#piece, counts, report });
       this.failures = 0;
       const last_ok_at = isoStamp(this.tools.now());
       await store.setSyncNote('last_ok_at', last_ok_at);

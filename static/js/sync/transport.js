@@ -36,16 +36,21 @@ async function refusal(answer) {
   return new SyncError(first.code, { message: first.message, status: answer.status, retry: Boolean(body.retry), body });
 }
 
-/** @param {{fetch: typeof fetch}} tools */
-export function makeTransport({ fetch }) {
-  /** @param {string} url @param {RequestInit} init @returns {Promise<Response>} */
-  async function send(url, init) {
+/** @param {{fetch: typeof fetch, withinMs?: number}} tools */
+export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
+  /**
+   * The time covers the body too: one that stops half-way must not hold the one runner for ever.
+   * @template T @param {string} url @param {RequestInit} init @param {(answer: Response) => Promise<T>} read
+   * @returns {Promise<T>}
+   */
+  async function send(url, init, read) {
     const stop = new AbortController();
-    const timer = setTimeout(() => stop.abort(), ANSWER_WITHIN_MS);
+    const timer = setTimeout(() => stop.abort(), withinMs);
     try {
-      return await fetch(url, { cache: 'no-store', credentials: 'same-origin', ...init, signal: stop.signal });
-    } catch (cause) {
-      throw new SyncError('offline', { cause });
+      const answer = await fetch(url, { cache: 'no-store', credentials: 'same-origin', ...init, signal: stop.signal })
+        .catch((cause) => { throw new SyncError('offline', { cause }); });
+      if (!answer.ok) throw await refusal(answer);
+      return await read(answer);
     } finally {
       clearTimeout(timer);
     }
@@ -53,7 +58,6 @@ export function makeTransport({ fetch }) {
 
   /** @param {Response} answer @returns {Promise<any>} */
   async function json(answer) {
-    if (!answer.ok) throw await refusal(answer);
     if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
     const body = await answer.json().catch((cause) => { throw new SyncError('offline', { cause }); });
     if (body?.ok !== true) throw new SyncError('not_the_server');
@@ -72,16 +76,16 @@ export function makeTransport({ fetch }) {
         headers['Content-Encoding'] = 'gzip';
         body = await gzip(text);
       }
-      return json(await send('/api/sync', { method: 'POST', headers, body }));
+      return send('/api/sync', { method: 'POST', headers, body }, json);
     },
 
     /** @param {string} sha256 @returns {Promise<{offset: number, complete: boolean}>} */
     async photoOffset(sha256) {
-      const answer = await send(`/api/photos/${sha256}`, { method: 'HEAD' });
-      if (!answer.ok) throw await refusal(answer);
-      const offset = Number(answer.headers.get('Upload-Offset') ?? NaN);
-      if (!Number.isFinite(offset)) throw new SyncError('not_the_server');
-      return { offset, complete: answer.headers.get('Upload-Complete') === '?1' };
+      return send(`/api/photos/${sha256}`, { method: 'HEAD' }, async ({ headers }) => {
+        const offset = Number(headers.get('Upload-Offset') ?? NaN);
+        if (!Number.isFinite(offset)) throw new SyncError('not_the_server');
+        return { offset, complete: headers.get('Upload-Complete') === '?1' };
+      });
     },
 
     /**
@@ -90,7 +94,7 @@ export function makeTransport({ fetch }) {
      */
     async photoPiece(sha256, { offset, total, mediaType, piece }) {
       const headers = { 'Content-Type': mediaType, 'Upload-Offset': String(offset), 'Upload-Length': String(total) };
-      return json(await send(`/api/photos/${sha256}`, { method: 'PUT', headers, body: piece }));
+      return send(`/api/photos/${sha256}`, { method: 'PUT', headers, body: piece }, json);
     },
   };
 }

@@ -19,8 +19,13 @@ export function startTriggers(sync) {
   let counting;
 
   const afterSave = async () => {
+    if (sync.busy) {
+      // What was saved during a run may not be part of it, and a run with photos can take long.
+      saved = setTimeout(afterSave, SAVED_PAUSE_MS);
+      return;
+    }
     const { unsent, photos_unsent } = sync.status;
-    if (unsent + photos_unsent === 0 || sync.busy) return;
+    if (unsent + photos_unsent === 0) return;
     if (sync.failures > 0 && sync.sinceLastTryMs < SAVE_SPACING_MS) return;
     await sync.run({ by: 'save' });
   };
