@@ -96,12 +96,24 @@ def test_an_entry_that_breaks_a_rule_is_set_aside_on_reading():
     assert [r.kind for r in found.records] == ["job"]
 
 
+def test_the_schema_takes_a_file_with_entries_set_aside_and_refuses_such_entries_elsewhere():
+    broken = entry(JOB, A, 2) | {"kind": "of-a-later-version", "fields": []}
+    reasons = {f"{A}:2": {"code": "entry_refused", "reasons": {"kind": ["No."]}}}
+    sent = [entry(JOB, A, 1, "job", {"title": "x"}), broken]
+    whole = json.loads(jobfile.dumps(jobfile.build(JOB, sent, reasons, [])))
+    VALIDATOR.validate(whole)
+    assert jobfile.check(whole).aside == reasons
+    assert not VALIDATOR.is_valid(whole | {"aside": {}})
+    assert not VALIDATOR.is_valid(whole | {"entries": [{}]})
+
+
 def test_what_is_not_a_job_file_is_named(tmp_path):
     for data, code in [
         (b"\xff", "file_not_json"),
         (b"[", "file_not_json"),
         (b'{"format": "fallbook-job", "version": NaN}', "file_not_json"),
         (b"[" * 100_000, "file_not_json"),
+        (b'{"format": "fallbook-job", "version": 1e999}', "file_not_json"),
         (b"[]", "job_file_kind"),
         (b'{"format": "other"}', "job_file_kind"),
         (b'{"format": "fallbook-job", "version": 2, "anything": 1}', "job_file_newer"),

@@ -34,7 +34,7 @@ ERRORS: dict[str, Kind] = {
     "body_not_gzip": Kind(400, "The body says it is gzip but cannot be unpacked."),
     "request_malformed": Kind(422, "The request is not of the form that this address takes."),
     "cross_site": Kind(403, "State can be changed only from this server's own pages."),
-    "media_type": Kind(415, "The body must be of the type application/json."),
+    "media_type": Kind(415, "The body is of a type that this address does not take."),
     "server_fault": Kind(
         500, "Something went wrong on the server. What you sent is still on your phone.", True
     ),
@@ -75,7 +75,7 @@ ERRORS: dict[str, Kind] = {
     "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),
     "zip_damaged": Kind(422, "The zip is damaged or incomplete."),
     "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),
-    "pack_no_manifest": Kind(422, "The zip has no manifest.json: it is not a job pack."),
+    "pack_no_manifest": Kind(422, "The zip is not a job pack: it holds no manifest.json of one."),
     "pack_mismatch": Kind(422, "The pack is not whole: a file differs from what its manifest says."),
     "report_failed": Kind(500, "The report could not be made."),
     # data folder

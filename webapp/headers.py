@@ -66,4 +66,4 @@ def _check_site() -> None:
 def need_type(incoming: Request, *types: str) -> None:
     """Refuse a body of another type; a page of another site cannot send these without asking first."""
     if incoming.mimetype not in types:
-        raise AppError("media_type", f"It may be: {', '.join(types)}." if len(types) > 1 else "")
+        raise AppError("media_type", f"It may be {' or '.join(types)}.")

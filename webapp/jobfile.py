@@ -5,6 +5,7 @@ read(bytes) -> JobFile                              job_file_schema() -> JSON Sc
 """
 
 import json
+import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -93,13 +94,21 @@ def text_of(value: Any) -> str:
 def loads(data: bytes) -> Any:
     """Return the JSON value of ``data``; ValueError for anything that is not strict JSON in UTF-8."""
 
-    def refuse(name: str) -> None:
-        raise ValueError(f"{name} is not JSON")
-
     try:
-        return json.loads(data.decode("utf-8-sig"), parse_constant=refuse)
+        return json.loads(data.decode("utf-8-sig"), parse_constant=_refuse, parse_float=_finite)
     except RecursionError as error:
         raise ValueError("nested too deeply") from error
+
+
+def _refuse(name: str) -> None:
+    raise ValueError(f"{name} is not JSON")
+
+
+def _finite(text: str) -> float:
+    # 1e999 is JSON, but the infinity that it becomes could be neither stored nor sent on.
+    if math.isinf(value := float(text)):
+        raise ValueError(f"{text} is beyond any number")
+    return value
 
 
 def read(data: bytes) -> JobFile:
@@ -119,7 +128,9 @@ def check(value: Any) -> JobFile:
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
         raise _invalid("version must be a whole number from 1.", "version")
     if version > VERSION:
-        raise AppError("job_file_newer", f"It is of version {version}; this Fallbook reads {VERSION}.")
+        raise AppError(
+            "job_file_newer", f"It is of version {str(version)[:20]}; this Fallbook reads {VERSION}."
+        )
     if extra := sorted(set(value) - set(PARTS)):
         raise _invalid(f"It has a part called {extra[0]}.", extra[0])
     job_id: Any = value.get("job_id")

@@ -5,7 +5,7 @@ from typing import Any
 
 from . import config
 from .errors import ERRORS
-from .schemas.wire import entry_schema, job_file_schema
+from .schemas.wire import entry_schema, identified_schema, job_file_schema
 from .sync.exchange import MOST_ENTRIES
 from .sync.photos import MOST_BYTES
 
@@ -13,6 +13,7 @@ Schema = dict[str, Any]
 _UUID: Schema = {"type": "string", "format": "uuid"}
 _TEXT: Schema = {"type": "string"}
 _COUNT: Schema = {"type": "integer", "minimum": 0}
+ENTRY_NAMES = {"entry": "Entry", "identified": "EntryAsStored"}
 _SHA256: Schema = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
 _VECTOR: Schema = {"type": "object", "additionalProperties": _COUNT}
 
@@ -176,7 +177,8 @@ def _other_paths() -> Schema:
 
 def _schemas() -> Schema:
     job_file = job_file_schema()
-    kinds = {f"fields_{name}": schema for name, schema in job_file.pop("$defs").items() if name != "entry"}
+    parts = job_file.pop("$defs")
+    kinds = {f"fields_{name}": schema for name, schema in parts.items() if name not in ENTRY_NAMES}
     job_file.pop("$schema")
     reason = _object("code", code=_TEXT, reasons=_map(_list(_TEXT)))
     state = {"oneOf": [_object("have", have=_VECTOR), _object("same", same={"const": True})]}
@@ -194,6 +196,7 @@ def _schemas() -> Schema:
     return {
         **kinds,
         "Entry": entry_schema(),
+        "EntryAsStored": identified_schema(),
         "JobFile": _with_components(job_file),
         "Error": _object(
             "ok status retry errors",
@@ -217,7 +220,7 @@ def _schemas() -> Schema:
             protocol={"const": 1},
             jobs=_map(state),
             fates=_list(_list({}, minItems=2, maxItems=4)),
-            entries=_list(_ref("Entry")),
+            entries=_list(_ref("EntryAsStored")),
             aside=_map(_map(reason)),
             more={"type": "boolean"},
             photos_wanted=_list(_SHA256),
@@ -246,4 +249,4 @@ def _with_components(value: Any) -> Any:
 
 def _target(reference: str) -> str:
     name = reference.removeprefix("#/$defs/")
-    return f"#/components/schemas/{'Entry' if name == 'entry' else 'fields_' + name}"
+    return f"#/components/schemas/{ENTRY_NAMES.get(name, f'fields_{name}')}"

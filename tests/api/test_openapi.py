@@ -76,6 +76,16 @@ def test_real_answers_are_of_the_described_form(server, job_id):
     validator("JobFile").validate(server.client.get(f"/api/jobs/{job_id}").json)
 
 
+def test_an_answer_with_an_entry_set_aside_is_of_the_described_form(server, job_id):
+    sent = {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}}
+    first, second = entries(job_id, "writer-aaaa", 1, 2)
+    sent["entries"] = [first, second | {"kind": "of-a-later-version", "fields": []}]
+    found = server.client.post("/api/sync", json=sent).json
+    assert len(found["entries"]) == 2 and len(found["aside"][job_id]) == 1
+    validator("SyncAnswer").validate(found)
+    validator("JobFile").validate(server.client.get(f"/api/jobs/{job_id}").json)
+
+
 @pytest.mark.parametrize("broken", [{"protocol": 2}, {"pull": 1001}, {"entries": [{}]}])
 def test_the_description_refuses_what_the_server_refuses(broken):
     sent = {"protocol": 1, "device_id": "x", **broken}

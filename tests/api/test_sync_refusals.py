@@ -57,6 +57,7 @@ def test_a_request_that_is_not_of_the_form(server, job_id, body, code):
     [
         (b"{", {}, 400, "body_not_json"),
         (b'{"a": NaN}', {}, 400, "body_not_json"),
+        (b'{"a": -1e999}', {}, 400, "body_not_json"),
         (b"\xff\xfe{}", {}, 400, "body_not_json"),
         (b"[" * 100_000, {}, 400, "body_not_json"),
         (b"[" * 600 + b"]" * 600, {}, 422, "request_malformed"),
@@ -77,6 +78,14 @@ def test_a_body_that_cannot_be_taken(server, data, headers, status, code):
         "/api/sync", data=data, headers={"Content-Type": "application/json", **headers}
     )
     assert (answer.status_code, error_of(answer)["code"]) == (status, code)
+
+
+def test_a_refused_type_names_those_that_are_taken(server):
+    other = {"Content-Type": "text/plain"}
+    sync = error_of(server.client.post("/api/sync", data=b"{}", headers=other))["message"]
+    assert sync == "The body is of a type that this address does not take. It may be application/json."
+    taking = error_of(server.client.post("/api/import", data=b"{}", headers=other))["message"]
+    assert taking.endswith("It may be application/json or application/zip or application/octet-stream.")
 
 
 def test_own_origin_is_taken(server):

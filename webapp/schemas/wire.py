@@ -41,7 +41,7 @@ def job_file_schema() -> dict[str, Any]:
             "version": {"type": "integer", "minimum": 1, "maximum": JOB_FILE_VERSION},
             "job_id": ident,
             "records": {"type": "array", "items": {"oneOf": records}},
-            "entries": {"type": "array", "items": {"$ref": "#/$defs/entry"}},
+            "entries": {"type": "array", "items": {"$ref": "#/$defs/identified"}},
             "aside": {
                 "type": "object",
                 "propertyNames": {"pattern": f"^{ENTRY_ID}$"},
@@ -52,13 +52,15 @@ def job_file_schema() -> dict[str, Any]:
                 "items": {"type": "object", "required": list(photo), "properties": photo},
             },
         },
-        "$defs": {**named, "entry": entry_schema()},
+        # An entry set aside is kept whole, whatever is wrong with it: all it must have is an identity.
+        "if": {"required": ["aside"], "properties": {"aside": {"minProperties": 1}}},
+        "else": {"properties": {"entries": {"items": {"$ref": "#/$defs/entry"}}}},
+        "$defs": {**named, "entry": entry_schema(), "identified": identified_schema()},
     }
 
 
-def entry_schema() -> dict[str, Any]:
-    """Return the JSON Schema of an entry's frame; its fields are those of its kind."""
-    ids = {"type": "array", "items": {"type": "string", "pattern": f"^{ENTRY_ID}$"}}
+def identified_schema() -> dict[str, Any]:
+    """Return the JSON Schema of an entry as it is stored: one that was set aside may lack all but this."""
     return {
         "type": "object",
         "required": ["job_id", "writer", "number"],
@@ -66,6 +68,18 @@ def entry_schema() -> dict[str, Any]:
             "job_id": {"type": "string", "format": "uuid"},
             "writer": {"type": "string", "pattern": "^[A-Za-z0-9_-]{8,64}$"},
             "number": {"type": "integer", "minimum": 1, "maximum": 10**10 - 1},
+        },
+    }
+
+
+def entry_schema() -> dict[str, Any]:
+    """Return the JSON Schema of an entry's frame; its fields are those of its kind."""
+    ids = {"type": "array", "items": {"type": "string", "pattern": f"^{ENTRY_ID}$"}}
+    identified = identified_schema()
+    return {
+        **identified,
+        "properties": {
+            **identified["properties"],
             "device_id": {"type": "string", "minLength": 1, "maxLength": 80},
             "record_id": {"type": "string", "format": "uuid"},
             "kind": {"enum": list(KINDS)},
