@@ -16,7 +16,7 @@ import { startFailed, startRouter } from './router.js';
  * @property {import('./store/store.js').Store} store
  * @property {import('./sync/engine.js').Sync} sync
  * @property {any} fields          field descriptions of all kinds, from /fields.json
- * @property {Record<string, any>} tables   observation_codes, materials, shapes, linings, safety_sheet
+ * @property {Record<string, any>} tables   observation_codes, materials, shapes, linings, safety_sheet, findings, roughness, minimum_gradients
  * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
  * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
  * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
@@ -27,7 +27,7 @@ import { startFailed, startRouter } from './router.js';
  * @property {() => string} newIsoStamp
  */
 
-const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings'];
+const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings', 'roughness', 'minimum_gradients'];
 const now = () => new Date();
 
 /** @type {App} */

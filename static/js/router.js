@@ -13,6 +13,9 @@ import * as nodes from './screens/nodes.js';
 import * as nodeForm from './screens/node_form.js';
 import * as runForm from './screens/run_form.js';
 import * as runLog from './screens/run_log.js';
+import * as falls from './screens/falls.js';
+import * as trace from './screens/trace.js';
+import * as capacity from './screens/capacity.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
 import * as partForm from './screens/part_form.js';
@@ -44,6 +47,9 @@ const ROUTES = [
   ['/jobs/:job/runs/new', runForm],
   ['/jobs/:job/runs/:run', runLog],
   ['/jobs/:job/runs/:run/edit', runForm],
+  ['/jobs/:job/runs/:run/falls', falls],
+  ['/jobs/:job/runs/:run/trace', trace],
+  ['/jobs/:job/runs/:run/capacity', capacity],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],
   ['/jobs/:job/runs/:run/:part/:id', partForm],

@@ -23,6 +23,26 @@ function rounded(value, digits) {
   return Number(value.toFixed(digits));
 }
 
+/** @param {GeolocationCoordinates} coords @returns {Fix} */
+function fixOf(coords) {
+  return {
+    lat_deg: rounded(coords.latitude, 7), lon_deg: rounded(coords.longitude, 7), accuracy_m: rounded(coords.accuracy, 1), source: 'phone',
+  };
+}
+
+/** Follows the phone until stopped. Call inside a tap.
+ * @param {(fix: Fix) => void} found @param {(error: PositionError) => void} failed @returns {() => void} stops following */
+export function followPosition(found, failed) {
+  if (!navigator.geolocation) {
+    failed(new PositionError(0));
+    return () => undefined;
+  }
+  const id = navigator.geolocation.watchPosition(
+    ({ coords }) => found(fixOf(coords)), (error) => failed(new PositionError(error.code)),
+    { enableHighAccuracy: true, timeout: 30_000, maximumAge: 2000 });
+  return () => navigator.geolocation.clearWatch(id);
+}
+
 /** Call inside a tap. @returns {Promise<Fix>} the radius holds the true place 95 times in 100 */
 export function currentPosition() {
   return new Promise((resolve, reject) => {
@@ -30,9 +50,8 @@ export function currentPosition() {
       reject(new PositionError(0));
       return;
     }
-    navigator.geolocation.getCurrentPosition(({ coords }) => resolve({
-      lat_deg: rounded(coords.latitude, 7), lon_deg: rounded(coords.longitude, 7),
-      accuracy_m: rounded(coords.accuracy, 1), source: 'phone',
-    }), (error) => reject(new PositionError(error.code)), { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 });
+    navigator.geolocation.getCurrentPosition(
+      ({ coords }) => resolve(fixOf(coords)), (error) => reject(new PositionError(error.code)),
+      { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 });
   });
 }

@@ -10,7 +10,7 @@ import { canonical } from '../sync/fold.js';
 import { observationForm } from '../forms/observation_form.js';
 import { usedCodes } from '../forms/code_picker.js';
 import { photoInput } from '../forms/photo_input.js';
-import { conflictNote, draftNote, removeKey } from '../forms/record_form.js';
+import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
@@ -35,7 +35,11 @@ export async function mount(page, params, app) {
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
   });
-  const draft = keepDraft(app, params.path, () => ({ raw: form.raw(), record_id: recordId, aside: kept?.aside }));
+  // What the person saw: of a draft, the record as it stood when the draft was begun.
+  const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
+  const draft = keepDraft(app, params.path, () => ({
+    raw: form.raw(), record_id: recordId, opened: opened.fields, shown: opened.shown, aside: kept?.aside,
+  }));
   const photos = photosPart(app, params, run, recordId, form.place, () => draft.touch());
   const noteBox = h('div', null);
 
@@ -43,7 +47,7 @@ export async function mount(page, params, app) {
     const fields = form.read();
     if (!fields) return;
     const about = { what: t('what.observation'), jobId: params.job, typed: form.raw };
-    if (!(await insist(app, about, () => write(app, params, record, recordId, fields)))) return;
+    if (!(await insist(app, about, () => write(app, params, record, opened, recordId, fields)))) return;
     await draft.drop();
     await mended(app, params.job, kept);
     app.announce(t('form.saved'));
@@ -54,7 +58,7 @@ export async function mount(page, params, app) {
   form.fill({ ...standing, ...kept?.mend });
   if (kept && !kept.mend) form.setRaw(kept.raw ?? {});
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); form.fill(standing); refill(noteBox); page.focus(); }));
+    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing); refill(noteBox); page.focus(); }));
     app.announce(t('form.draft_restored'));
   }
   page.head({
@@ -77,12 +81,12 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} params @param {any} record @param {string} id @param {Object<string, any>} fields */
-async function write(app, params, record, id, fields) {
-  const base = record?.fields ?? {};
+/** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
+async function write(app, params, record, opened, id, fields) {
+  const base = record ? opened.fields : {};
   const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(base[name] ?? null)));
   const change = record ? kept : { run_id: params.run, ...kept };
-  if (Object.keys(change).length) await app.store.save(params.job, 'observation', id, change);
+  if (Object.keys(change).length) await app.store.save(params.job, 'observation', id, change, record ? opened.shown : undefined);
   return true;
 }
 

@@ -1,23 +1,23 @@
 /** What would be odd about a record if it were saved as it stands on the form. */
 import { runFindings } from '../survey/findings.js';
-import { instruments, inWords, ofRun, limitOf } from './run_survey.js';
+import { toolsOf } from './run_figures.js';
+import { checkedLimit, inWords, ofRun } from './run_survey.js';
 
 /** Said while typing only of what has been typed. */
 const NOT_YET = new Set(['reading_incomplete', 'characterisation_missing', 'clock_missing', 'continuous_not_finished']);
 
 /** @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields @returns {string[]} */
 export function possibleFindings(app, view, run, kind, id, fields) {
-  const tools = instruments(view, run.id);
+  const tools = toolsOf(view, run.id);
   const put = (/** @type {string} */ of) => {
     const all = ofRun(view, run.id, of);
     if (of !== kind) return all;
     const mine = { id, kind, fields, conflicts: {}, standing: {}, removed: false };
     return all.some((one) => one.id === id) ? all.map((one) => (one.id === id ? mine : one)) : [...all, mine];
   };
-  const limitDeg = limitOf(tools.limitDeg, []);
   const rows = app.tables.observation_codes.rows;
   try {
-    return runFindings(run.fields, put('reading'), put('observation'), rows, tools.cableM, tools.limitDeg === null ? 90 : limitDeg)
+    return runFindings(run.fields, put('reading'), put('observation'), rows, tools.cable_length_m, checkedLimit(tools))
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
       .map((one) => inWords(app, one));
   } catch (error) {

@@ -4,7 +4,7 @@ import { button } from '../ui/page.js';
 import { clockTime } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
-import { conflictNote, draftNote, removeKey } from '../forms/record_form.js';
+import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { inclinationDraft, meaning } from '../forms/inclination.js';
@@ -30,14 +30,16 @@ export async function mount(page, params, app) {
     findings: (fields) => possibleFindings(app, view, run, 'reading', state.record_id, fields),
     touched: () => draft.touch(),
   });
-  const draft = keepDraft(app, params.path, () => ({ ...state, aside: kept?.aside }));
+  // What the person saw: of a draft, the record as it stood when the draft was begun.
+  const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
+  const draft = keepDraft(app, params.path, () => ({ ...state, opened: opened.fields, shown: opened.shown, aside: kept?.aside }));
   const noteBox = h('div', null);
 
   const save = once(async (/** @type {boolean} */ andNext) => {
     const fields = form.read();
     if (!fields) return;
     const about = { what: t('what.reading'), jobId: params.job, typed: () => state };
-    if (!(await insist(app, about, () => write(app, params, record, state.record_id, fields)))) return;
+    if (!(await insist(app, about, () => write(app, params, record, opened, state.record_id, fields)))) return;
     await draft.drop();
     await mended(app, params.job, kept);
     await app.store.setSetting('inclination', { unit: state.incl.unit, sense: fields.inclination.sense });
@@ -47,7 +49,7 @@ export async function mount(page, params, app) {
   });
 
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); form.reset(started); refill(noteBox); form.focus(); }));
+    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.reset(started); refill(noteBox); form.focus(); }));
     app.announce(t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') }));
   }
   page.head({
@@ -90,14 +92,14 @@ function restored(kept, started) {
   };
 }
 
-/** @param {any} app @param {any} params @param {any} record @param {string} id @param {Object<string, any>} fields */
-async function write(app, params, record, id, fields) {
+/** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
+async function write(app, params, record, opened, id, fields) {
   if (!record) {
     await app.store.save(params.job, 'reading', id, { run_id: params.run, ...fields });
     return true;
   }
-  const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(record.fields[name] ?? null)));
-  if (Object.keys(kept).length) await app.store.save(params.job, 'reading', record.id, kept);
+  const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(opened.fields[name] ?? null)));
+  if (Object.keys(kept).length) await app.store.save(params.job, 'reading', record.id, kept, opened.shown);
   return true;
 }
 

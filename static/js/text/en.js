@@ -2,8 +2,9 @@
 import { COMMON } from './en_common.js';
 import { JOB } from './en_job.js';
 import { RUN } from './en_run.js';
+import { FIGURES } from './en_figures.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 

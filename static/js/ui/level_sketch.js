@@ -1,63 +1,156 @@
-/** The levels of a run so far, drawn. What is only bounded is hatched, never a line of its own. */
+/** The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its own. */
 import { h, s } from './elements.js';
-import { metres } from './format.js';
+import { band95 } from '../survey/level_band.js';
+import { decimalText, signedText } from '../survey/decimals.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../survey/profile.js').Station} Station */
+/** @typedef {import('../survey/levels.js').LevelProfile} LevelProfile */
+/** @typedef {import('../survey/levels.js').LevelStation} LevelStation */
+/** @typedef {{x: (m: number) => number, y: (m: number) => number}} Axes */
+/** @typedef {LevelStation & {bottom: number, top: number, near: number, sure: boolean}} Drawn */
+/**
+ * @typedef {{observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m: number, to_m: number, surface_m: number}>,
+ *   flow: string, absolute: boolean, alt: string}} Marks
+ */
 
 const WIDTH = 380;
-const HEIGHT = 210;
-const LEFT = 76;
-const RIGHT = 14;
-const TOP = 24;
-const BOTTOM = 36;
+const HEIGHT = 224;
+const LEFT = 70;
+const RIGHT = 16;
+const TOP = 26;
+const BOTTOM = 40;
+const STEPS = [1, 2, 5, 10];
+const MOST_DOTS = 36;
 
-/**
- * @param {Station[]} stations @param {{observations: number[], ties: number[]}} marks chainages
- * @returns {HTMLElement | null}
- */
-export function levelSketch(stations, marks) {
+/** @param {LevelProfile} profile @param {Marks} marks @returns {HTMLElement | null} */
+export function levelSketch(profile, marks) {
+  const { stations } = profile;
   if (stations.length < 2) return null;
+  const drawn = clamped(stations);
   const endM = Math.max(stations[stations.length - 1].chainage_m, 0.001);
-  const shown = stations.map(clampFor(stations));
-  const low = Math.min(...shown.map((one) => one.low));
-  const high = Math.max(...shown.map((one) => one.high));
+  const tied = marks.ties.map((one) => one.level_m);
+  const low = Math.min(...drawn.map((one) => one.bottom), ...tied);
+  const high = Math.max(...drawn.map((one) => one.top), ...tied);
   const span = Math.max(high - low, 0.05);
-  const x = (/** @type {number} */ m) => LEFT + (m / endM) * (WIDTH - LEFT - RIGHT);
-  const y = (/** @type {number} */ m) => TOP + ((high - m) / span) * (HEIGHT - TOP - BOTTOM);
-  const known = t('sketch.alt', { m: metres(endM), fall: fallWords(stations) });
+  const axes = {
+    x: (/** @type {number} */ m) => round(LEFT + (m / endM) * (WIDTH - LEFT - RIGHT)),
+    y: (/** @type {number} */ m) => round(TOP + ((high - m) / span) * (HEIGHT - TOP - BOTTOM)),
+  };
   return h(
     'div', { class: 'sketch' },
-    s('svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': known },
-      hatch(), grid(x, y, endM, low, high), bounds(shown, x, y), lines(shown, x, y),
-      ...marks.observations.map((m) => s('path', { class: 'sketch-mark', d: `M${x(clip(m, endM))} ${HEIGHT - BOTTOM - 2} l5 -9 h-10 z` })),
-      ...marks.ties.map((m) => s('path', { class: 'sketch-tie', d: `M${x(clip(m, endM))} ${TOP - 14} l7 11 h-14 z` })),
-      ...shown.filter((one) => one.known !== 'bounded').map((one) => s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.low), r: 2.8 })),
+    s('svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': marks.alt },
+      hatch(), heights(axes, high - span, high, marks.absolute), distances(axes, endM),
+      ...marks.sags.map((sag) => pond(sag, drawn, axes)),
+      ...stretchesOf(drawn).map((part) => (part.sure ? sureBand(part.stations, axes) : bounds(part.stations, axes))),
+      ...lines(drawn, axes),
+      ...dots(drawn, axes), ...marks.ties.map((one) => tieMark(axes.x(clip(one.chainage_m, endM)), axes.y(one.level_m))),
+      ...marks.observations.map((m) => s('path', { class: 'sketch-mark', d: `M${axes.x(clip(m, endM))} ${HEIGHT - BOTTOM - 1} l4.5 -8 h-9 z` })),
+      flowArrow(marks.flow), drawn.some((one) => !one.sure) ? s('text', { class: 'sketch-text', x: WIDTH - RIGHT, y: 16, 'text-anchor': 'end' }, t('sketch.at_least')) : null,
     ),
   );
 }
 
-/** The far bound of a reading beyond the range is a vertical pipe, which would flatten the drawing.
- * @param {Station[]} stations */
-function clampFor(stations) {
-  const sure = stations.flatMap((one) => (one.known === 'bounded' ? [] : [one.low_m]));
-  const near = stations.map((one) => nearBound(one));
-  const least = Math.min(0, ...sure, ...near);
-  const most = Math.max(0, ...sure, ...near);
+/** The far bound of a length beyond the range is an upright pipe, which would flatten the drawing.
+ * @param {LevelStation[]} stations @returns {Drawn[]} */
+function clamped(stations) {
+  const bands = stations.map((one) => band95(one) ?? [one.prior_level_m, one.prior_level_m]);
+  const nears = stations.map((_, k) => nearBound(stations, k));
+  const certain = stations.flatMap((one, k) => (one.level_m === null ? [nears[k]] : bands[k]));
+  const [least, most] = [Math.min(...certain), Math.max(...certain)];
   const room = Math.max(0.25, (most - least) * 0.35);
-  return (/** @type {Station} */ one) => ({
-    ...one, low: Math.max(one.low_m, least - room), high: Math.min(one.high_m, most + room),
-  });
+  return stations.map((one, k) => ({
+    ...one, near: nears[k], sure: one.level_m !== null,
+    bottom: Math.max(bands[k][0], least - room), top: Math.min(bands[k][1], most + room),
+  }));
 }
 
-/** @param {Station} one */
-export function nearBound(one) {
-  return Math.abs(one.low_m) < Math.abs(one.high_m) ? one.low_m : one.high_m;
+/** Of a bounded level the bound that is nearer to the next known level. @param {LevelStation[]} stations @param {number} k @returns {number} */
+function nearBound(stations, k) {
+  const one = stations[k];
+  if (one.level_m !== null) return one.level_m;
+  const [low, high] = [one.low_m ?? one.prior_level_m, one.high_m ?? one.prior_level_m];
+  for (let step = 1; step < stations.length; step += 1) {
+    const known = stations[k - step]?.level_m ?? stations[k + step]?.level_m ?? null;
+    if (known !== null) return Math.abs(low - known) < Math.abs(high - known) ? low : high;
+  }
+  return low;
 }
 
-/** @param {number} m @param {number} endM */
-function clip(m, endM) {
-  return Math.min(Math.max(m, 0), endM);
+/** Parts of the run whose levels are all known, or that hold a bounded one. @param {Drawn[]} drawn */
+function stretchesOf(drawn) {
+  /** @type {Array<{sure: boolean, stations: Drawn[]}>} */
+  const parts = [];
+  for (let k = 1; k < drawn.length; k += 1) {
+    const sure = drawn[k - 1].sure && drawn[k].sure;
+    const last = parts[parts.length - 1];
+    if (last && last.sure === sure) last.stations.push(drawn[k]);
+    else parts.push({ sure, stations: [drawn[k - 1], drawn[k]] });
+  }
+  return parts;
+}
+
+/** @param {Drawn[]} part @param {Axes} axes @returns {string} */
+function outline(part, { x, y }) {
+  const upper = part.map((one) => `${x(one.chainage_m)} ${y(one.top)}`);
+  const lower = part.map((one) => `${x(one.chainage_m)} ${y(one.bottom)}`).reverse();
+  return `M${upper.join(' L')} L${lower.join(' L')} Z`;
+}
+
+/** @param {Drawn[]} part @param {Axes} axes */
+function sureBand(part, axes) {
+  return s('path', { class: 'sketch-band', d: outline(part, axes) });
+}
+
+/** @param {Drawn[]} part @param {Axes} axes */
+function bounds(part, axes) {
+  const near = part.map((one) => `${axes.x(one.chainage_m)} ${axes.y(one.near)}`);
+  return s('g', null, s('path', { d: outline(part, axes), fill: 'url(#hatch)' }), s('path', { class: 'sketch-limit', d: `M${near.join(' L')}` }));
+}
+
+/** One path for each run of like knowledge. @param {Drawn[]} drawn @param {Axes} axes */
+function lines(drawn, { x, y }) {
+  /** @type {Array<{assumed: boolean, d: string[]}>} */
+  const paths = [];
+  for (let k = 1; k < drawn.length; k += 1) {
+    const [from, to] = [drawn[k - 1], drawn[k]];
+    if (from.level_m === null || to.level_m === null) continue;
+    const assumed = to.known === 'assumed';
+    const start = `${x(from.chainage_m)} ${y(from.level_m)}`;
+    const last = paths[paths.length - 1];
+    if (last && last.assumed === assumed && last.d[last.d.length - 1] === start) last.d.push(`${x(to.chainage_m)} ${y(to.level_m)}`);
+    else paths.push({ assumed, d: [start, `${x(to.chainage_m)} ${y(to.level_m)}`] });
+  }
+  return paths.map((one) => s('path', { class: `sketch-line ${one.assumed ? 'sketch-assumed' : ''}`, d: `M${one.d.join(' L')}` }));
+}
+
+/** Where the stations lie, unless they lie so near together that they hide the line. @param {Drawn[]} drawn @param {Axes} axes */
+function dots(drawn, { x, y }) {
+  if (drawn.length > MOST_DOTS) return [];
+  return drawn.flatMap((one) => (one.level_m === null ? [] : [s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.level_m), r: 2.1 })]));
+}
+
+/** Standing water: between its surface and the invert. @param {Marks['sags'][number]} sag @param {Drawn[]} drawn @param {Axes} axes */
+function pond(sag, drawn, { x, y }) {
+  const bed = drawn.filter((one) => one.level_m !== null && one.chainage_m > sag.from_m && one.chainage_m < sag.to_m);
+  if (bed.length === 0) return null;
+  const surface = y(sag.surface_m);
+  const under = bed.map((one) => `${x(one.chainage_m)} ${y(Number(one.level_m))}`);
+  return s('g', null,
+    s('path', { class: 'sketch-water', d: `M${x(sag.from_m)} ${surface} L${under.join(' L')} L${x(sag.to_m)} ${surface} Z` }),
+    s('line', { class: 'sketch-surface', x1: x(sag.from_m), x2: x(sag.to_m), y1: surface, y2: surface }));
+}
+
+/** A level tie: the mark of a levelling staff. @param {number} x @param {number} y */
+function tieMark(x, y) {
+  return s('g', { class: 'sketch-tie' }, s('path', { d: `M${x} ${y} l6.5 -11 h-13 z` }), s('line', { x1: x - 9, x2: x + 9, y1: y - 11, y2: y - 11 }));
+}
+
+/** @param {string} flow */
+function flowArrow(flow) {
+  if (flow !== 'with_flow' && flow !== 'against_flow') return null;
+  const way = flow === 'with_flow' ? 'M0 0 h30 m-7 -5 l7 5 -7 5' : 'M30 0 h-30 m7 -5 l-7 5 7 5';
+  return s('g', { class: 'sketch-flow' },
+    s('path', { d: way, transform: `translate(${LEFT} 12)` }), s('text', { class: 'sketch-text', x: LEFT + 38, y: 16 }, t('sketch.flow')));
 }
 
 function hatch() {
@@ -65,76 +158,46 @@ function hatch() {
     s('line', { class: 'sketch-hatch', x1: 0, y1: 0, x2: 0, y2: 9 })));
 }
 
-/** @param {(m: number) => number} x @param {(m: number) => number} y @param {number} endM @param {number} low @param {number} high */
-function grid(x, y, endM, low, high) {
+/** @param {Axes} axes @param {number} low @param {number} high @param {boolean} absolute */
+function heights({ y }, low, high, absolute) {
+  const step = niceStep((high - low) / 3.2);
+  const places = step >= 1 ? 0 : step >= 0.1 ? 1 : step >= 0.01 ? 2 : 3;
+  const levels = ticks(low, high, step);
+  return s('g', null, ...levels.flatMap((m) => [
+    s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: y(m), y2: y(m) }),
+    s('text', { class: 'sketch-text', x: LEFT - 7, y: y(m) + 5, 'text-anchor': 'end' }, `${absolute ? decimalText(m, places) : signedText(m, places)} m`),
+  ]));
+}
+
+/** @param {Axes} axes @param {number} endM */
+function distances({ x }, endM) {
   const bottom = HEIGHT - BOTTOM;
-  const levels = [high, (high + low) / 2, low];
-  return s(
-    'g', null,
-    ...levels.map((m) => s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: y(m), y2: y(m) })),
-    ...levels.map((m) => s('text', { class: 'sketch-text', x: LEFT - 8, y: y(m) + 5, 'text-anchor': 'end' }, signed(m))),
-    s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: bottom, y2: bottom }),
-    ...[0, 0.25, 0.5, 0.75, 1].map((part) => s('line', { class: 'sketch-grid', x1: x(part * endM), x2: x(part * endM), y1: bottom, y2: bottom + 7 })),
-    s('text', { class: 'sketch-text', x: LEFT, y: HEIGHT - 10 }, '0 m'),
-    s('text', { class: 'sketch-text', x: WIDTH - RIGHT, y: HEIGHT - 10, 'text-anchor': 'end' }, metres(endM)),
-  );
+  const marks = ticks(0, endM, niceStep(endM / 4));
+  return s('g', null,
+    s('line', { class: 'sketch-axis', x1: LEFT, x2: WIDTH - RIGHT, y1: bottom, y2: bottom }),
+    ...marks.map((m) => s('line', { class: 'sketch-axis', x1: x(m), x2: x(m), y1: bottom, y2: bottom + 6 })),
+    ...marks.filter((m) => x(m) < WIDTH - RIGHT - 14).map((m) => s('text', { class: 'sketch-text', x: x(m), y: HEIGHT - 14, 'text-anchor': 'middle' }, m === 0 ? '0 m' : String(m))));
 }
 
-/** @param {number} m */
-function signed(m) {
-  return `${m > 0 ? '+' : m < 0 ? '−' : ''}${Math.abs(m).toFixed(2)} m`;
+/** @param {number} rough @returns {number} 1, 2 or 5 times a power of ten, not less than what was asked */
+export function niceStep(rough) {
+  const power = 10 ** Math.floor(Math.log10(Math.max(rough, 1e-6)));
+  return (STEPS.find((one) => one * power >= rough * 0.999) ?? 10) * power;
 }
 
-/** @param {Array<any>} shown @param {(m: number) => number} x @param {(m: number) => number} y */
-function bounds(shown, x, y) {
-  const from = shown.findIndex((one) => one.known === 'bounded');
-  if (from < 1) return null;
-  const part = shown.slice(from - 1);
-  const upper = part.map((one) => `${x(one.chainage_m)} ${y(one.high)}`);
-  const lower = part.map((one) => `${x(one.chainage_m)} ${y(one.low)}`).reverse();
-  const near = part.map((one) => `${x(one.chainage_m)} ${y(Math.abs(one.low_m) < Math.abs(one.high_m) ? one.low : one.high)}`);
-  const middle = part[part.length - 1];
-  return s(
-    'g', null,
-    s('path', { d: `M${upper.join(' L')} L${lower.join(' L')} Z`, fill: 'url(#hatch)' }),
-    s('path', { class: 'sketch-limit', d: `M${near.join(' L')}` }),
-    s('text', { class: 'sketch-text', x: Math.min(x(middle.chainage_m), WIDTH - RIGHT - 4), y: TOP - 6, 'text-anchor': 'end' }, t('sketch.at_least')),
-  );
+/** @param {number} low @param {number} high @param {number} step @returns {number[]} */
+function ticks(low, high, step) {
+  const found = [];
+  for (let k = Math.ceil(low / step - 1e-9); k * step <= high + step * 1e-9; k += 1) found.push(Number((k * step).toPrecision(10)));
+  return found;
 }
 
-/** @param {Array<any>} shown @param {(m: number) => number} x @param {(m: number) => number} y */
-function lines(shown, x, y) {
-  const paths = [];
-  for (let i = 1; i < shown.length; i += 1) {
-    if (shown[i].known === 'bounded') break;
-    const assumed = shown[i].known === 'assumed' || (i === 1 && shown[0].known === 'assumed');
-    paths.push(s('path', {
-      class: `sketch-line ${assumed ? 'sketch-assumed' : ''}`,
-      d: `M${x(shown[i - 1].chainage_m)} ${y(shown[i - 1].low)} L${x(shown[i].chainage_m)} ${y(shown[i].low)}`,
-    }));
-  }
-  return s('g', null, ...paths);
+/** @param {number} m @param {number} endM */
+function clip(m, endM) {
+  return Math.min(Math.max(m, 0), endM);
 }
 
-/** "0.52 m lower (computed)", "at least 0.52 m lower (bounded)". @param {Station[]} stations @returns {string} */
-export function fallWords(stations) {
-  const last = stations[stations.length - 1];
-  if (!last || stations.length < 2) return t('sketch.unknown');
-  if (last.known !== 'bounded') return t(last.low_m <= 0 ? 'sketch.lower' : 'sketch.higher', { m: metres(Math.abs(last.low_m), 3), known: knownWords(last.known) });
-  if (last.high_m < 0) return t('sketch.at_least_lower', { m: metres(-last.high_m, 3) });
-  if (last.low_m > 0) return t('sketch.at_least_higher', { m: metres(last.low_m, 3) });
-  return t('sketch.between', { a: metres(last.low_m, 2), b: metres(last.high_m, 2) });
-}
-
-/** @param {string} known @returns {string} */
-export function knownWords(known) {
-  return t(/** @type {any} */ (`known.${known}`));
-}
-
-/** @param {Station} one @returns {string} a level against the start, bounded where it is only bounded */
-export function levelWords(one) {
-  if (one.known !== 'bounded') return signed(one.low_m);
-  if (one.high_m < 0) return t('sketch.at_most_level', { m: signed(one.high_m) });
-  if (one.low_m > 0) return t('sketch.at_least_level', { m: signed(one.low_m) });
-  return t('sketch.level_between', { a: signed(one.low_m), b: signed(one.high_m) });
+/** @param {number} value */
+function round(value) {
+  return Math.round(value * 10) / 10;
 }

@@ -1,0 +1,131 @@
+/** Every figure of a run, composed from its records in one place. Computed when asked for, and once for each edit. */
+import { SurveyError } from '../survey/errors.js';
+import { instrumentsOf } from '../survey/instruments.js';
+import { lengthTable, whatWouldATieSettle } from '../survey/length_table.js';
+import { levelProfile } from '../survey/levels.js';
+import { riseValue } from '../survey/level_values.js';
+import { runCapacity } from '../survey/run_capacity.js';
+import { runExtent } from '../survey/run_extent.js';
+import { runModel } from '../survey/run_model.js';
+import { farEnd, placesAlong } from '../survey/run_places.js';
+import { runTrace } from '../survey/run_trace.js';
+import { runWater } from '../survey/run_water.js';
+import { chainageM } from '../survey/counter.js';
+
+/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {ReturnType<typeof runFigures>} Figures */
+
+const TIE_SD_M = 0.01; // how well a further level would be taken: the spread of an ordinary level tie
+
+/** @type {WeakMap<object, Map<string, {inputs: any[], value: any}>>} of each job's view, what was computed last */
+const kept = new WeakMap();
+
+/** @param {any} view @param {string} runId @param {string} kind @returns {SurveyRecord[]} */
+export function ofRun(view, runId, kind) {
+  return view.records(kind).filter((/** @type {SurveyRecord} */ one) => one.fields.run_id === runId);
+}
+
+/** The instruments as the run's checks leave them. @param {any} view @param {string} runId */
+export function toolsOf(view, runId) {
+  const checks = view.records('check');
+  return once(view, `${runId}/tools`, [checks], () => instrumentsOf(checks, runId));
+}
+
+/**
+ * The figures of a run. A stage that cannot be computed is null; `refused` says with which code.
+ * @param {any} app @param {any} view @param {SurveyRecord} run
+ */
+export function runFigures(app, view, run) {
+  const of = (/** @type {string} */ kind) => ofRun(view, run.id, kind);
+  const [readings, observations, ties, stretches] = [of('reading'), of('observation'), of('level_tie'), of('stretch')];
+  const nodes = view.records('node');
+  const job = view.job.fields;
+  const tools = toolsOf(view, run.id);
+  /** @type {Object<string, string>} */
+  const refused = {};
+  /** @template T @param {string} name @param {any[]} inputs @param {() => T} work @returns {T | null} */
+  const stage = (name, inputs, work) => {
+    const found = once(view, `${run.id}/${name}`, inputs, () => attempt(work));
+    if (found.code) refused[name] = found.code;
+    return found.value;
+  };
+  return {
+    run, tools, readings, observations, ties, stretches, nodes, job, refused,
+    placeOf: (/** @type {number} */ counterM) => chainageM(counterM, run.fields.counter_zero_m || 0, tools.scale),
+    get model() { return stage('model', [run, readings, ties, stretches, nodes, tools], () => runModel(run.fields, readings, ties, stretches, nodes, tools)); },
+    get profile() {
+      const { model } = this;
+      if (!model) return null;
+      return stage('profile', [model], () => levelProfile(model.readings, model.ties, model.setup));
+    },
+    get lengths() {
+      const { profile } = this;
+      return profile && stage('lengths', [profile], () => lengthTable(profile));
+    },
+    /** From the start to the end, bounded where it is only bounded. */
+    get wholeRise() {
+      const { profile } = this;
+      return profile && stage('whole', [profile], () => riseValue(profile.solution, 0, profile.stations.length - 1));
+    },
+    /** What a level taken at the far end would do. */
+    get settled() {
+      const { model, profile } = this;
+      if (!model || !profile) return null;
+      const last = profile.stations[profile.stations.length - 1].chainage_m;
+      return stage('settled', [model], () => whatWouldATieSettle(model.readings, model.ties, model.setup, last, TIE_SD_M));
+    },
+    get extent() { return stage('extent', [run, readings, observations, tools], () => runExtent(run.fields, readings, observations, tools)); },
+    get capacity() {
+      const { profile } = this;
+      return stage('capacity', [run, stretches, observations, profile, tools], () =>
+        runCapacity(run.fields, stretches, observations, app.tables.roughness.rows, profile, tools));
+    },
+    get water() {
+      const { profile, capacity } = this;
+      if (!profile) return null;
+      return stage('water', [run, observations, profile, capacity, tools], () =>
+        runWater(run.fields, observations, profile, capacity?.rows ?? [], tools));
+    },
+    get trace() {
+      return stage('trace', [run, nodes, readings, observations, tools, view.job], () => runTrace(
+        run.fields, nodes, readings, observations, app.tables.observation_codes.rows, tools,
+        job.declination_deg ?? null, job.grid_convergence_deg ?? null));
+    },
+    get end() {
+      const { trace } = this;
+      return trace && stage('end', [trace], () => farEnd(trace));
+    },
+    get places() {
+      const { trace } = this;
+      return trace && stage('places', [trace, observations], () => placesAlong(observations, run.fields, nodes, readings, tools, trace));
+    },
+  };
+}
+
+/** @template T @param {() => T} work @returns {{value: T | null, code: string}} */
+function attempt(work) {
+  try {
+    return { value: work(), code: '' };
+  } catch (error) {
+    if (error instanceof SurveyError) return { value: null, code: error.code };
+    throw error;
+  }
+}
+
+/** The value of last time if nothing that went into it has changed since. Records are new objects when they change.
+ * @template T @param {object} view @param {string} name @param {any[]} inputs @param {() => T} work @returns {T} */
+function once(view, name, inputs, work) {
+  let mine = kept.get(view);
+  if (!mine) kept.set(view, mine = new Map());
+  const before = mine.get(name);
+  if (before && before.inputs.every((one, i) => same(one, inputs[i]))) return before.value;
+  const value = work();
+  mine.set(name, { inputs, value });
+  return value;
+}
+
+/** @param {any} one @param {any} other @returns {boolean} */
+function same(one, other) {
+  if (one === other) return true;
+  return Array.isArray(one) && Array.isArray(other) && one.length === other.length && one.every((item, i) => item === other[i]);
+}

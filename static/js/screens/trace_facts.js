@@ -1,0 +1,80 @@
+/** What a trace rests on: start, bearing, lengths, bends, and a position of the far node that ties it. */
+import { h } from '../ui/elements.js';
+import { note, section } from '../ui/page.js';
+import { decimalText, signedText } from '../survey/decimals.js';
+import { bearingText, knownWord, metres } from '../survey/wording.js';
+import { keepUnits } from './log_figures.js';
+import { place } from './figure_words.js';
+import { t } from '../text/en.js';
+
+/** @typedef {import('./run_figures.js').Figures} Figures */
+
+/** @param {Figures} figures */
+export function tiedWords({ trace }) {
+  const found = trace?.trace;
+  if (!trace?.tied || !found?.misclosure_m) return null;
+  const [e, n] = found.misclosure_m;
+  const words = t('trace.tied', { m: decimalText(Math.hypot(e, n), 1), size: decimalText(found.misclosure_size ?? 0, 1) });
+  return note(found.suspect ? 'notice' : 'plain',
+    h('p', null, `${words} ${t(found.suspect ? 'trace.tied_suspect' : 'trace.tied_fits')}`),
+    found.bearing_correction_deg === null ? null : h('p', { class: 'small' }, t('trace.tied_turn', { deg: signedText(found.bearing_correction_deg, 1) })));
+}
+
+/** @param {Figures} figures @param {{start: string, end: string}} names */
+export function traceFacts(figures, names) {
+  const { trace, extent } = figures;
+  if (!trace) return null;
+  const last = trace.trace?.points[trace.trace.points.length - 1];
+  /** @type {Array<[string, string, string]>} */
+  const rows = [
+    [t('trace.start_node'), names.start, startWords(figures)],
+    [t('trace.bearing'), trace.bearing_deg === null ? knownWord(null) : `${bearingText(trace.bearing_deg)}, sd ${decimalText(trace.bearing_sd_deg ?? 0, 1)}°`,
+      trace.bearing_deg === null ? '' : `${t(/** @type {any} */ (`north.${trace.north}`)).toLowerCase()} (${knownWord(trace.bearing_known)})`],
+    [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
+    [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
+    [t('trace.bends'), trace.bends.length ? trace.bends.map(bendWords).join('; ') : t('trace.bends_none'), ''],
+  ];
+  if (last) {
+    rows.push([t('trace.ellipse'), t('trace.ellipse_words', {
+      a: decimalText(last.ellipse.semi_major_m, 1), b: decimalText(last.ellipse.semi_minor_m, 1), deg: bearingText(last.ellipse.azimuth_deg),
+    }), t('trace.radius_why')]);
+  }
+  return section(
+    t('trace.facts'),
+    h('div', { class: 'figure-card' }, h('dl', { class: 'facts' }, ...rows.flatMap(([label, value, how]) =>
+      [h('dt', null, label), h('dd', null, keepUnits(value), how ? h('span', { class: 'how' }, how) : null)]))),
+    ...trace.left_out.map((one) => h('p', { class: 'small' }, leftOutWords(figures, one))),
+    extent?.remaining_m ? h('p', null, keepUnits(t('trace.remaining', {
+      m: metres(extent.surveyed_m, null), rest: metres(extent.remaining_m, null), expected: metres(extent.expected_m, null),
+    }))) : null,
+  );
+}
+
+/** @param {Figures} figures */
+function startWords({ trace, nodes, run }) {
+  const at = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
+  if (!at || !trace) return t('trace.start_unknown');
+  return `${t('trace.start_position', { lat: at.lat_deg, lon: at.lon_deg, m: decimalText(trace.start_radius_m, 1) })} (${knownWord(trace.start_known)})`;
+}
+
+/** @param {import('../survey/run_trace.js').RunTrace} trace */
+function planWords(trace) {
+  if (trace.plan_low_m === null || trace.plan_high_m === null) return knownWord(null);
+  if (trace.plan_known !== 'bounded') return metres(trace.plan_high_m, null);
+  return t('trace.plan_between', { a: place(trace.plan_low_m), b: place(trace.plan_high_m) });
+}
+
+/** @param {any} bend */
+function bendWords(bend) {
+  return t('trace.bend', {
+    deg: decimalText(Math.abs(bend.deflection_deg), 0), side: t(bend.deflection_deg < 0 ? 'trace.left' : 'trace.right'),
+    m: place(bend.chainage_m), sd: decimalText(bend.sd_deg, 0), known: knownWord(bend.known),
+  });
+}
+
+/** @param {Figures} figures @param {{id: string, code: string}} one */
+function leftOutWords({ observations, placeOf }, one) {
+  const counterM = observations.find((record) => record.id === one.id)?.fields.counter_m;
+  const m = typeof counterM === 'number' ? metres(placeOf(counterM), null) : '?';
+  return t('trace.left_out', { m, why: t(/** @type {any} */ (`trace.${one.code}`)) });
+}
