@@ -43,16 +43,18 @@ export async function recordForm(page, app, form) {
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
   const kept = await app.store.draft(form.path);
-  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, record_id: recordId, aside: kept?.aside }));
+  let shown = form.record?.standing;
+  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, shown, record_id: recordId, aside: kept?.aside }));
   const restoredAt = h('div', null);
 
   built.setValues(standing);
   if (!form.record) built.overlay(form.suggested ?? {});
   if (kept) {
-    restore(built, kept, standing);
+    shown = shownThen(kept, restore(built, kept, standing), shown);
     recordId = form.record ? recordId : (kept.record_id ?? recordId);
     refill(restoredAt, draftNote(kept, async () => {
       await draft.drop();
+      shown = form.record?.standing;
       built.setValues(standing);
       if (!form.record) built.overlay(form.suggested ?? {});
       refill(restoredAt);
@@ -64,7 +66,7 @@ export async function recordForm(page, app, form) {
   const submit = once(async () => {
     const found = built.read();
     if (!found) return;
-    const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found));
+    const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found, shown));
     if (!done) return;
     await draft.drop();
     await mended(app, form.jobId, kept);
@@ -83,14 +85,29 @@ export async function recordForm(page, app, form) {
 }
 
 /** Touched fields of the draft go over what stands now; the rest shows what stands now.
- * @param {ReturnType<typeof buildForm>} built @param {any} kept @param {Object<string, any>} standing */
+ * @param {ReturnType<typeof buildForm>} built @param {any} kept @param {Object<string, any>} standing
+ * @returns {string[]} the names of the touched ones */
 function restore(built, kept, standing) {
-  if (kept.mend) return built.overlay(kept.mend);
+  if (kept.mend) {
+    built.overlay(kept.mend);
+    return [];
+  }
   built.setValues(kept.opened ?? {});
   const before = built.raw();
   built.setValues(standing);
   const touched = Object.entries(kept.raw ?? {}).filter(([name, raw]) => canonical(raw) !== canonical(before[name]));
-  return built.setRaw(Object.fromEntries(touched));
+  built.setRaw(Object.fromEntries(touched));
+  return touched.map(([name]) => name);
+}
+
+/**
+ * What the person saw of a record whose draft is restored: of the fields in the draft, what stood when they were typed.
+ * @param {any} kept @param {string[] | null} names of the fields; null for all @param {Object<string, string[]> | undefined} now
+ * @returns {Object<string, string[]> | undefined}
+ */
+export function shownThen(kept, names, now) {
+  if (!now || !kept?.shown) return now;
+  return names ? { ...now, ...Object.fromEntries(names.map((name) => [name, kept.shown[name] ?? []])) } : kept.shown;
 }
 
 /** @param {any} kept @param {() => void} afresh */
@@ -99,12 +116,13 @@ export function draftNote(kept, afresh) {
   return h('div', { class: 'draft-note', role: 'note' }, h('span', null, words), button(t('form.afresh'), { tone: 'quiet', onclick: afresh }));
 }
 
-/** @param {any} app @param {RecordForm} form @param {string} id @param {{fields: Object<string, any>, before: any[]}} found @returns {Promise<boolean>} */
-async function write(app, form, id, found) {
+/** @param {any} app @param {RecordForm} form @param {string} id @param {{fields: Object<string, any>, before: any[]}} found
+ * @param {Object<string, string[]>} [shown] @returns {Promise<boolean>} */
+async function write(app, form, id, found, shown) {
   const already = form.view?.record(form.kind, id);
   const fields = form.record || already ? found.fields : { ...form.fixed, ...withoutNull(found.fields) };
   if (found.before.length) await app.store.addEntries(form.jobId, found.before);
-  if (Object.keys(fields).length) await app.store.save(form.jobId, form.kind, id, fields);
+  if (Object.keys(fields).length) await app.store.save(form.jobId, form.kind, id, fields, shown);
   return true;
 }
 
@@ -126,7 +144,7 @@ export function removeKey(app, about) {
   const { jobId, kind, record, back, what } = about;
   if (!record || record.removed) return null;
   const act = async () => {
-    const done = await insist(app, { what, jobId }, async () => { await app.store.remove(jobId, kind, record.id); return true; });
+    const done = await insist(app, { what, jobId }, async () => { await app.store.remove(jobId, kind, record.id, record.standing); return true; });
     if (!done) return;
     app.announce(t('form.removed', { what }));
     await app.go(back, { replace: true });

@@ -6,7 +6,11 @@ import { canonical, EVERYTHING, entryId, Fold } from '../sync/fold.js';
 /** @typedef {import('../sync/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
 /** @typedef {Object<string, number>} Vector */
-/** @typedef {{kind: string, record_id: string, fields: Object<string, any>}} Change */
+/**
+ * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent means as it
+ * stands when the change is written. What arrived meanwhile is then not replaced unseen, but shows as a conflict.
+ * @typedef {{kind: string, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}} Change
+ */
 
 export class JobView {
   /** @param {string} jobId */
@@ -174,7 +178,7 @@ export class Seen {
     const key = `${change.kind}/${change.record_id}`;
     let standing = this.touched.get(key);
     if (!standing) {
-      standing = { ...this.view.record(change.kind, change.record_id)?.standing };
+      standing = { ...(change.shown ?? this.view.record(change.kind, change.record_id)?.standing) };
       this.touched.set(key, standing);
     }
     /** @type {Object<string, string[]>} */

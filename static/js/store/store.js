@@ -151,9 +151,10 @@ export class Store {
     const seen = new Seen(view);
     let number = this.#numbers.get(jobId) ?? 0;
     const stamp = isoStamp(this.now());
-    const entries = changes.map(({ kind, record_id, fields }) => {
+    const entries = changes.map((change) => {
+      const { kind, record_id, fields } = change;
       number += 1;
-      const found = seen.of({ kind, record_id, fields }, `${this.#writer}:${number}`);
+      const found = seen.of(change, `${this.#writer}:${number}`);
       /** @type {Entry} */
       const entry = {
         job_id: jobId, writer: this.#writer, number, device_id: this.deviceId,
@@ -179,20 +180,24 @@ export class Store {
   /**
    * Write the fields that differ from what stands; a second tap therefore writes nothing.
    * @param {string} jobId @param {string} kind @param {string | null} recordId @param {Object<string, any>} fields
+   * @param {Object<string, string[]>} [shown] see Change
    * @returns {Promise<string>} the record's id
    */
-  save(jobId, kind, recordId, fields) {
+  save(jobId, kind, recordId, fields, shown) {
     const id = recordId ?? (kind === 'job' ? jobId : this.newId());
     return this.#inTurn(async () => {
       const changed = (await this.#current(jobId)).changed(kind, id, fields);
-      if (Object.keys(changed).length) await this.#write(jobId, [{ kind, record_id: id, fields: changed }]);
+      if (Object.keys(changed).length) await this.#write(jobId, [{ kind, record_id: id, fields: changed, shown }]);
       return id;
     });
   }
 
-  /** @param {string} jobId @param {string} kind @param {string} recordId @returns {Promise<void>} */
-  remove(jobId, kind, recordId) {
-    return this.#setRemoved(jobId, kind, recordId, true);
+  /**
+   * @param {string} jobId @param {string} kind @param {string} recordId
+   * @param {Object<string, string[]>} [shown] see Change @returns {Promise<void>}
+   */
+  remove(jobId, kind, recordId, shown) {
+    return this.#setRemoved(jobId, kind, recordId, true, shown);
   }
 
   /** @param {string} jobId @param {string} kind @param {string} recordId @returns {Promise<void>} */
@@ -200,12 +205,15 @@ export class Store {
     return this.#setRemoved(jobId, kind, recordId, false);
   }
 
-  /** @param {string} jobId @param {string} kind @param {string} recordId @param {boolean} removed @returns {Promise<void>} */
-  #setRemoved(jobId, kind, recordId, removed) {
+  /**
+   * @param {string} jobId @param {string} kind @param {string} recordId @param {boolean} removed
+   * @param {Object<string, string[]>} [shown] @returns {Promise<void>}
+   */
+  #setRemoved(jobId, kind, recordId, removed, shown) {
     return this.#inTurn(async () => {
       const record = (await this.#current(jobId)).record(kind, recordId);
       if (!record || record.removed === removed) return;
-      await this.#write(jobId, [{ kind, record_id: recordId, fields: { removed } }]);
+      await this.#write(jobId, [{ kind, record_id: recordId, fields: { removed }, shown }]);
     });
   }
 
