@@ -136,6 +136,8 @@ def _site(device: Any) -> None:
         weather="rain",
         recent_rain="Light rain through the night",
         flow_control="partly",
+        declination_deg=-10.1,
+        declination_known="model",
         local_rules="School's own permit for work in the yard (invented).",
     )
     device.add(
@@ -158,12 +160,18 @@ def _site(device: Any) -> None:
         cover_level_sd_m=0.005,
         dipped_depth_m=1.33,
         dipped_depth_sd_m=0.01,
+        position={"lat_deg": 50.1001, "lon_deg": -30.20005, "accuracy_m": 4, "source": "phone"},
     )
     device.add(
         "node",
         "IC3",
         node_ref="IC3",
         node_type="inspection_chamber",
+        cover_level_m=100.36,
+        cover_level_sd_m=0.005,
+        dipped_depth_m=0.76,
+        dipped_depth_sd_m=0.01,
+        position={"lat_deg": 50.10026, "lon_deg": -30.20068, "accuracy_m": 5, "source": "phone"},
         position_note="Between the kitchen door and the bin store.",
     )
 
@@ -191,6 +199,7 @@ def _runs(device: Any) -> tuple[str, str]:
         direction="with_flow",
         chainage_datum="wall_face",
         counter_zero_m=0.2,
+        start_bearing={"bearing_deg": 135, "north": "magnetic", "sd_deg": 4},
         remark="Short branch from the kitchen.",
     )
     return f1, f2

@@ -121,6 +121,8 @@ def _site(device: Any) -> None:
         weather="dry",
         recent_rain="8 mm two days before",
         flow_control="none",
+        declination_deg=-10.0,
+        declination_known="model",
         local_rules="Owner's permit to work no. 88 (invented); tide times posted at the gate.",
     )
     device.add(

@@ -25,7 +25,7 @@ MAY = {
     "pack": {"survey", "tables", "paths", "errors", "canonical", "jobfile", "zipin", "assemble", "exchange"},
     "figures": {"survey", "tables"},
     "north_model": {"errors"},
-    "assemble": {"survey", "sync", "tables", "pack", "jobfile", "errors", "canonical", "schemas"},
+    "assemble": {"survey", "sync", "tables", "pack", "jobfile", "errors", "canonical", "schemas", "figures"},
 }
 SURVEY = sorted((ROOT / "webapp" / "survey").glob("*.py"))
 

@@ -6,8 +6,8 @@ from typing import Any
 
 from . import canonical, jobfile, tables
 from .assemble_checks import check_of, inclination_text, safety_answers
-from .assemble_levels import Frame
-from .assemble_runs import Instruments, assemble_run, scale_of
+from .assemble_places import Frame
+from .assemble_runs import assemble_run
 from .pack.contents import (
     Conflict,
     Device,
@@ -20,6 +20,7 @@ from .pack.contents import (
 from .schemas import KINDS, schema_for, site
 from .schemas.base import Choice, Ref
 from .survey import codes
+from .survey.instruments import instruments_of
 from .sync.fold import Entry, Record
 
 PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
@@ -39,7 +40,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
     checks = standing.of("check")
     photos = _photos(standing, checks)
     runs = tuple(
-        assemble_run(r, nodes, standing.of_run, _instruments(checks, r.id), photos)
+        assemble_run(r, head, nodes, {"node": standing.of("node"), "check": checks}, standing.of_run, photos)
         for r in standing.of("run")
     )
     refs = {run.record_id: run.ref for run in runs}
@@ -141,26 +142,8 @@ def _node(record: Record) -> Node:
     )
 
 
-def _instruments(checks: Sequence[Record], run_id: str) -> Instruments:
-    """The last check of each kind that is of this run, or else of none in particular."""
-    tape = _last(checks, "counter_tape", run_id)
-    scale = scale_of(tape) if tape else None
-    limit = _last(checks, "inclinometer_limit", run_id)
-    cable = _last(checks, "cable_length", run_id)
-    return Instruments(
-        1.0 if scale is None else scale,
-        "assumed: no tape check" if scale is None else "computed from the tape check",
-        limit.get("limit_deg") if limit else None,
-        cable.get("cable_length_m") if cable else None,
-    )
-
-
-def _last(checks: Sequence[Record], check_type: str, run_id: str) -> dict[str, Any] | None:
-    mine = [c.fields for c in checks if c.fields.get("check_type") == check_type]
-    for wanted in (run_id, None):
-        if found := [f for f in mine if f.get("run_id") == wanted]:
-            return found[-1]
-    return None
+def _scale(checks: Sequence[Record], run_id: str) -> float:
+    return instruments_of([{"id": c.id, "fields": c.fields} for c in checks], run_id).scale
 
 
 def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
@@ -174,7 +157,7 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
         run = runs.get(f.get("run_id") or "")
         where = None
         if run is not None:
-            frame = Frame(run.get("counter_zero_m") or 0.0, _instruments(checks, f["run_id"]).scale)
+            frame = Frame(run.get("counter_zero_m") or 0.0, _scale(checks, f["run_id"]))
             where = frame.place(f.get("counter_m"))
         ref = (run or {}).get("run_ref") or ""
         suffix = SUFFIX.get(f.get("media_type") or "", "bin")

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from .assemble_runs import scale_of
 from .pack.contents import Check, SafetyAnswer
 from .schemas import schema_for, site
 from .schemas.base import Choice, Number
-from .survey import gradient
+from .survey.decimals import signed_text
+from .survey.instruments import instruments_of
 from .sync.fold import Record
 
 
@@ -43,17 +43,18 @@ def check_of(record: Record, refs: dict[str, str]) -> Check:
 
 
 def _follows(f: dict[str, Any]) -> Iterable[str]:
-    scale = scale_of(f)
-    if scale is not None:
-        share = (scale - 1) * 100
-        signed = f"{share:+.2f} %".replace("-", "−")
-        yield f"Scale {scale:.5f}, that is {signed} (computed); applied to every chainage."
-    ahead, back = f.get("reading_forward"), f.get("reading_reversed")
-    if ahead and back:
-        one, other = gradient.inclination_deg(ahead), gradient.inclination_deg(back)
-        if one is not None and other is not None:
-            zero = f"Zero error {(one + other) / 2:+.2f}° (computed)".replace("-", "−")
-            yield f"{zero}; not applied to the levels in this version."
+    """What one check says by itself; a run takes all tape checks together, and the last of other kinds."""
+    alone = instruments_of([{"id": "", "fields": {**f, "run_id": None}}], "")
+    if alone.scale_known == "computed":
+        yield (
+            f"Scale {alone.scale:.5f}, sd {alone.scale_sd:.5f} (computed), that is "
+            f"{signed_text((alone.scale - 1) * 100, 2)} %; it goes into every chainage."
+        )
+    if alone.zero_known == "computed":
+        yield (
+            f"Zero error {signed_text(alone.zero_deg, 2)}°, sd {alone.zero_sd_deg:.2f}° (computed); "
+            "it is taken off every inclination."
+        )
 
 
 def inclination_text(value: dict[str, Any]) -> str:

@@ -4,21 +4,23 @@ from collections.abc import Sequence
 from typing import Any
 
 from . import tables
-from .assemble_levels import Frame, level_at
-from .pack.contents import Level, Observation, Photo
+from .assemble_figures import level_there
+from .assemble_places import Frame
+from .figures.run_figures import RunFigures
+from .pack.contents import Observation, Photo
 from .survey import codes
 from .sync.fold import Record
 
 
 def observations_of(
-    raw: Sequence[Record], frame: Frame, levels: Sequence[Level], photos: Sequence[Photo]
+    raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
 ) -> list[Observation]:
-    found = [_observation(r, frame, levels, photos, raw) for r in raw]
-    return sorted(found, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
+    rows = [_observation(r, frame, found, photos, raw) for r in raw]
+    return sorted(rows, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
 
 
 def _observation(
-    record: Record, frame: Frame, levels: Sequence[Level], photos: Sequence[Photo], raw: Sequence[Record]
+    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo], raw: Sequence[Record]
 ) -> Observation:
     f = record.fields
     row = codes.find_code(tables.load("observation_codes")["rows"], f.get("code") or "")
@@ -45,7 +47,7 @@ def _observation(
         continuous_role=continuous.get("role") or "",
         continuous_number=int(continuous["number"]) if continuous else None,
         finish_m=_finish(f, raw, frame),
-        level=level_at(levels, where),
+        level=level_there(found, where),
         remark=f.get("remark") or "",
         disputed=bool(record.conflicts),
         photos=tuple(p for p in photos if p.belongs_to == record.id),

@@ -20,6 +20,8 @@ NAMES = [
     "observations.csv",
     "readings.csv",
     "levels.csv",
+    "falls.csv",
+    "plan.geojson",
     "inspection.txt",
     "job.json",
 ]

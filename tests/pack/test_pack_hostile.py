@@ -1,6 +1,7 @@
 """What nobody would record on purpose: every one of these still gives a sound pack."""
 
 import io
+import math
 import zipfile
 
 import pdf_facts
@@ -95,7 +96,10 @@ def test_all_readings_beyond_the_range_and_no_limit_known():
     whole, _, _ = sound(maker.job_file())
     assert "at least" in whole and "beyond range" in whole
     run = assemble(maker.job_file()).runs[0]
-    assert run.limit_known == "assumed" and run.rise_sense == "at_least" and run.rise_high_m == 4.0
+    rise = run.figures.rise
+    assert run.figures.tools.limit_known == "assumed" and rise.known == "bounded"
+    assert rise.low_m == pytest.approx(4 * math.sin(math.radians(10))) and rise.high_m == pytest.approx(4.0)
+    assert run.figures.levels[-1].sense == "at_least" and "rises at least 0.695 m" in whole.replace("\n", " ")
 
 
 def test_rising_and_falling_beyond_the_range_are_between_bounds():
@@ -103,7 +107,7 @@ def test_rising_and_falling_beyond_the_range_are_between_bounds():
     run_with(maker, (0, 1), (2, "+"), (4, "-"), (6, -1))
     whole, _, _ = sound(maker.job_file())
     assert "between" in whole
-    assert assemble(maker.job_file()).runs[0].levels[-1].sense == "between"
+    assert assemble(maker.job_file()).runs[0].figures.levels[-1].sense == "between"
 
 
 def test_a_level_or_vertical_pipe_and_places_before_zero():

@@ -11,7 +11,7 @@ import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
 from webapp.assemble import assemble
-from webapp.pack import drawing, glyphs, levels_svg, report_pdf, texts
+from webapp.pack import drawing, figure_words, glyphs, levels_svg, report_pdf, texts
 
 
 @pytest.fixture(scope="module", params=SAMPLES)
@@ -95,9 +95,9 @@ def test_a_reading_beyond_the_range_is_never_a_number(report):
             if reading.over:
                 assert reading.deg is None and reading.one_in is None
                 assert f"beyond range, {reading.inclination['sense']}" in whole
-                assert texts.level(reading.level).startswith(("at least", "at most"))
         if run.over_range:
-            assert "at least" in texts.rise(run.rise_low_m, run.rise_high_m, run.rise_sense)
+            assert any(texts.level(r.level).startswith("at least") for r in run.readings)
+            assert "at least" in figure_words.rise_text(run.figures.rise)
 
 
 def test_page_numbers_and_title_stand_on_every_page(report):
@@ -118,9 +118,11 @@ def test_the_conflict_of_the_school_is_told():
 def test_the_drawing_marks_what_is_bounded_and_what_was_not_surveyed():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
     svg = drawing.run_svg(run)
-    assert svg.count("url(#h)") == sum(1 for level in run.levels if level.sense)
+    assert svg.count("url(#h)") == sum(1 for level in run.figures.levels if level.sense)
+    assert svg.count('fill-opacity="0.15"') == sum(1 for level in run.figures.levels if not level.sense) - 1
     assert "at least this high" in svg and "not surveyed" in svg and "tie 1.470" in svg
-    plain = dataclasses.replace(run, levels=tuple(v for v in run.levels if not v.sense), remaining_m=None)
+    known = dataclasses.replace(run.figures, levels=tuple(v for v in run.figures.levels if not v.sense))
+    plain = dataclasses.replace(run, figures=known, remaining_m=None)
     assert "url(#h)" not in drawing.run_svg(plain) and "not surveyed" not in drawing.run_svg(plain)
 
 

@@ -7,10 +7,14 @@ import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
 from webapp.assemble import assemble
-from webapp.pack import csv_text, levels_csv, observations_csv, readings_csv
-from webapp.survey import gradient, profile
+from webapp.pack import csv_text, falls_csv, levels_csv, observations_csv, readings_csv
+from webapp.survey import gradient
+from webapp.survey.instruments import instruments_of
+from webapp.survey.length_table import length_table
+from webapp.survey.levels import level_profile
+from webapp.survey.run_model import run_model
 
-KNOWN_COLUMNS = ("level_how_known", "start_level_how_known", "rise_how_known")
+KNOWN_COLUMNS = ("level_how_known", "levels_above", "falls_towards")
 
 
 def rows(module, contents):
@@ -24,27 +28,64 @@ def contents(request):
     return assemble(sample(request.param)[0])
 
 
+def profiles(contents):
+    """The survey functions called by hand on the records of the job, run by run."""
+    job = sample("tidal_creek_drain" if contents.runs[0].ref == "D1" else "school_foul_drain")[0]
+    standing = [r for r in job["records"] if not r.get("removed")]
+
+    def of(kind, run_id=None):
+        mine = [r for r in standing if r["kind"] == kind]
+        return [r for r in mine if run_id is None or r["fields"].get("run_id") == run_id]
+
+    for run in contents.runs:
+        fields = next(r["fields"] for r in of("run") if r["id"] == run.record_id)
+        tools = instruments_of(of("check"), run.record_id)
+        own = [of(kind, run.record_id) for kind in ("reading", "level_tie", "stretch")]
+        model = run_model(fields, *own, of("node"), tools)
+        yield run, level_profile(model.readings, model.ties, model.setup)
+
+
+def near(text, value, digits=4):
+    return text == "" if value is None else float(text) == pytest.approx(value, abs=0.6 * 10**-digits)
+
+
 def test_levels_are_those_of_the_survey_arithmetic(contents):
     found = rows(levels_csv, contents)
-    for run in contents.runs:
-        readings = [profile.Reading(r.chainage_m, r.deg, r.over) for r in run.readings]
-        stations = profile.integrate(readings, run.start_level_m or 0.0, run.limit_deg, 0.0, run.surveyed_m)
-        mine = [r for r in found if r["run"] == run.ref and not r["tie_level_m"]]
-        assert len(mine) == len(stations)
-        for row, station in zip(mine, stations, strict=True):
-            assert float(row["chainage_m"]) == pytest.approx(station.chainage_m, abs=6e-5)
-            assert float(row["level_low_m"]) == pytest.approx(station.low_m, abs=6e-5)
-            assert float(row["level_high_m"]) == pytest.approx(station.high_m, abs=6e-5)
-            assert row["how_known"] == station.known
-            assert (row["meaning"] == "value") == (station.low_m == station.high_m)
+    for run, profile in profiles(contents):
+        mine = [r for r in found if r["run"] == run.ref and r["meaning"] != "level tie"]
+        assert len(mine) == len(profile.stations)
+        for row, station in zip(mine, profile.stations, strict=True):
+            for name in ("chainage_m", "level_m", "sd_m", "low_m", "high_m"):
+                assert near(row[name], getattr(station, name)), (name, row)
+            assert near(row["band_95_low_m"], station.low_m - 1.96 * station.low_sd_m)
+            assert row["known"] == station.known
+            assert (row["meaning"] == "value") == (station.level_m is not None)
+        ties = [r for r in found if r["run"] == run.ref and r["meaning"] == "level tie"]
+        assert len(ties) == len(profile.ties) == 2
+        for row, check in zip(ties, sorted(profile.ties, key=lambda t: t.station), strict=True):
+            assert near(row["tie_less_adjusted_m"], check.after_m)
+            assert near(row["tie_standardised"], check.standardised, 2)
+            assert row["tie_suspect"] == "no"
+
+
+def test_falls_are_those_of_the_survey_arithmetic(contents):
+    found = rows(falls_csv, contents)
+    for run, profile in profiles(contents):
+        mine = [r for r in found if r["run"] == run.ref]
+        table = length_table(profile)
+        assert len(mine) == len(table) == len(profile.stations) - 1
+        for row, length in zip(mine, table, strict=True):
+            assert near(row["fall_m"], length.fall_m) and near(row["fall_sd_m"], length.sd_m)
+            assert near(row["fall_low_m"], length.low_fall_m) and near(row["one_in"], length.one_in, 2)
+            assert (row["known"], row["direction"]) == (length.known, length.direction or "")
+    assert {r["known"] for r in found} >= {"computed"}
 
 
 def test_readings_keep_what_was_typed_beside_what_follows(contents):
     found = rows(readings_csv, contents)
     for row in found:
-        if row["rise_how_known"]:
-            same = row["rise_since_last_low_m"] == row["rise_since_last_high_m"]
-            assert same == (row["rise_how_known"] != "bounded")
+        if row["level_how_known"]:
+            assert (row["level_m"] == "") == (row["level_how_known"] == "bounded")
     job = sample("tidal_creek_drain" if contents.runs[0].ref == "D1" else "school_foul_drain")[0]
     raw = {r["id"]: r["fields"] for r in job["records"] if r["kind"] == "reading" and not r.get("removed")}
     assert {r["record_id"] for r in found} == set(raw)
@@ -56,7 +97,6 @@ def test_readings_keep_what_was_typed_beside_what_follows(contents):
         if deg is None:
             assert row["inclination_deg"] == row["gradient_pct"] == row["one_in"] == ""
             assert row["how_known"] == "bounded" and row["beyond_range"] == "yes"
-            assert row["rise_how_known"] == "bounded"
         else:
             assert float(row["inclination_deg"]) == pytest.approx(deg, abs=6e-6)
 
@@ -73,10 +113,11 @@ def test_observations_have_units_and_the_photos_of_the_pack(contents):
 
 
 def test_every_number_in_a_header_has_its_unit():
-    for module in (readings_csv, levels_csv, observations_csv):
+    for module in (readings_csv, levels_csv, observations_csv, falls_csv):
         for name in module.HEADER:
             if any(
-                word in name for word in ("chainage", "counter", "level_low", "level_high", "rise", "length")
+                word in name
+                for word in ("chainage", "counter", "level_", "band", "fall", "from", "low", "high")
             ):
                 ok = name.endswith(("_m", "_scale")) or name in KNOWN_COLUMNS
                 assert ok, name

@@ -10,13 +10,25 @@ import importlib.metadata
 from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
-from . import inspection_txt, levels_csv, levels_svg, observations_csv, readings_csv, report_pdf
+from . import (
+    falls_csv,
+    inspection_txt,
+    levels_csv,
+    levels_svg,
+    observations_csv,
+    plan_geojson,
+    readings_csv,
+    report_pdf,
+)
 from . import manifest as manifests
 from .archive import PackWriter
 from .contents import PackContents
 from .reading import read_job, verify
 
-EXPORTS = (report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, inspection_txt)
+EXPORTS = (
+    report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, falls_csv, plan_geojson,
+    inspection_txt,
+)  # fmt: skip
 PhotoBytes = Callable[[str], bytes | None]
 Progress = Callable[[int, int, str], None]
 

@@ -1,25 +1,14 @@
 """What the writers of a pack may use: everything computed, nothing left to compute.
 
-Lengths and levels are metres, sizes millimetres, angles degrees, as the names say. A pair ``low``
-and ``high`` that is equal is one value; where it differs, a reading beyond the instrument's range
-stands behind it and ``sense`` says which side means something: ``at_least`` (low), ``at_most``
-(high) or ``between``.
+Lengths and levels are metres, sizes millimetres, angles degrees, as the names say. The figures of a run
+stand in ``figures``.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-
-@dataclass(frozen=True)
-class Level:
-    """Invert level at a chainage and how it is known: computed, bounded or assumed."""
-
-    chainage_m: float
-    low_m: float
-    high_m: float
-    known: str
-    sense: str  # "", "at_least", "at_most", "between"
+from .figures import Figures, Level
 
 
 @dataclass(frozen=True)
@@ -85,11 +74,6 @@ class Reading:
     pct: float | None
     one_in: float | None
     over: int  # +1 or -1 beyond the instrument's range, else 0
-    against_flow: bool  # the invert rises the way the water should go
-    length_m: float | None  # since the station before
-    rise_low_m: float | None  # since the station before, + rises ahead
-    rise_high_m: float | None
-    step_sense: str
     level: Level | None
     remark: str
     disputed: bool
@@ -125,23 +109,6 @@ class Observation:
 
 
 @dataclass(frozen=True)
-class Tie:
-    """A level known from outside the pipe, beside the level computed there."""
-
-    record_id: str
-    counter_m: float | None
-    chainage_m: float | None
-    invert_level_m: float | None
-    sd_m: float | None
-    method: str
-    remark: str
-    computed: Level | None
-    misclosure_m: float | None  # computed less tie; None if bounded or if levels start from it
-    is_start: bool
-    contradicts: bool  # it lies outside the bounds
-
-
-@dataclass(frozen=True)
 class Remark:
     """Free text."""
 
@@ -153,7 +120,7 @@ class Remark:
 
 @dataclass(frozen=True)
 class Run:
-    """A run, its records in order of chainage, and its levels."""
+    """A run, its records in order of chainage, and its figures."""
 
     record_id: str
     ref: str
@@ -164,10 +131,6 @@ class Run:
     datum_label: str
     counter_zero_m: float
     zero_known: str
-    scale: float
-    scale_known: str
-    limit_deg: float
-    limit_known: str
     start_bearing: dict[str, Any] | None
     end_reason: str
     end_reason_label: str
@@ -176,20 +139,12 @@ class Run:
     surveyed_known: str
     expected_m: float | None
     remaining_m: float | None
-    start_level_m: float | None  # None: levels are relative to the start
-    start_level_known: str
-    rise_low_m: float | None
-    rise_high_m: float | None
-    rise_sense: str
-    rise_known: str
-    levels: tuple[Level, ...]
+    figures: Figures
     readings: tuple[Reading, ...]
     stretches: tuple[Stretch, ...]
     observations: tuple[Observation, ...]
-    ties: tuple[Tie, ...]
     remarks: tuple[Remark, ...]
     photos: tuple[Photo, ...]  # those that belong to no observation
-    backfalls: tuple[tuple[float, float], ...]
     over_range: tuple[tuple[float, float], ...]
     findings: tuple[tuple[str, str], ...]  # severity, sentence
     remark: str

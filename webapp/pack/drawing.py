@@ -4,17 +4,15 @@ import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import pairwise
-from xml.sax.saxutils import escape
 
-from .contents import Level, Run
+from .contents import Run
+from .figures import Level
+from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number
 
 WIDTH, HEIGHT = 780, 408
 LEFT, RIGHT, TOP, BOTTOM = 74, 750, 108, 318
-INK, ACCENT, GREY, RULE, AMBER = "#1d2a30", "#0f4c5c", "#756f66", "#e4dfd7", "#a8651e"
-STEPS = (1, 2, 5)
 MOST_LABELS = 44
-FONT = 'font-family="Source Sans Pro, sans-serif"'
 
 
 @dataclass(frozen=True)
@@ -37,7 +35,10 @@ class Frame:
 
 def shown_m(level: Level) -> float:
     """Return the side of a level that means something."""
-    return level.high_m if level.sense == "at_most" else level.low_m
+    shown = (
+        level.high_m if level.sense == "at_most" else level.low_m if level.level_m is None else level.level_m
+    )
+    return 0.0 if shown is None else shown  # never None: stations without any bound are not drawn
 
 
 def run_svg(run: Run, clean: Callable[[str], str] = str) -> str | None:
@@ -61,25 +62,34 @@ def document(body: str, height: int) -> str:
 
 def run_group(run: Run, clean: Callable[[str], str] = str) -> str | None:
     """Return the drawing of a run as SVG elements."""
-    if len(run.levels) < 2:
+    levels = _drawn(run)
+    if len(levels) < 2:
         return None
-    frame = _frame(run)
+    frame = _frame(run, levels)
     parts = [
         *_grid(frame, run), *_unseen(frame, run), *_backfalls(frame, run), *_observations(frame, run, clean),
-        *_line(frame, run.levels), *_stations(frame, run), *_ties(frame, run), *_ends(frame, run, clean),
+        *_band(frame, levels), *_water(frame, run, levels), *_line(frame, levels),
+        *_stations(frame, run), *_ties(frame, run), *_ends(frame, run, clean),
         *_stretches(frame, run, clean), *_flow(run),
     ]  # fmt: skip
     return "".join(parts)
 
 
-def _frame(run: Run) -> Frame:
-    values = [shown_m(v) for v in run.levels]
-    values += [v.high_m for v in run.levels if v.sense == "between"]
-    if run.start_level_m is not None:
-        values += [t.invert_level_m for t in run.ties if t.invert_level_m is not None]
+def _drawn(run: Run) -> list[Level]:
+    """The stations that have a value or a bound."""
+    return [v for v in run.figures.levels if v.sense != "unknown"]
+
+
+def _frame(run: Run, levels: list[Level]) -> Frame:
+    values = [shown_m(v) for v in levels]
+    values += [v.high_m for v in levels if v.sense == "between" and v.high_m is not None]
+    for v in levels:
+        if v.level_m is not None and v.band_low_m is not None and v.band_high_m is not None:
+            values += [v.band_low_m, v.band_high_m]
+    values += [t.invert_level_m for t in run.figures.ties if t.invert_level_m is not None and not t.left_out]
     low_m, high_m = min(values), max(values)
     pad = max(0.14 * (high_m - low_m), 0.03)
-    lengths = [run.levels[-1].chainage_m, run.surveyed_m or 0.0, run.expected_m or 0.0, 0.1]
+    lengths = [levels[-1].chainage_m, run.surveyed_m or 0.0, run.expected_m or 0.0, 0.1]
     lengths += [o.chainage_m for o in run.observations if o.chainage_m is not None]
     return Frame(max(lengths), low_m - pad, high_m + pad)
 
@@ -96,36 +106,6 @@ def _ticks(low: float, high: float, parts: int) -> list[float]:
     return [i * step for i in range(first, last + 1)]
 
 
-def text(
-    x: float, y: float, words: str, size: float = 13, fill: str = GREY, anchor: str = "middle",
-    weight: int = 400, turn: float | None = None, halo: bool = False,
-) -> str:  # fmt: skip
-    """Return a text element."""
-    turned = f' transform="rotate({turn:g} {x:.1f} {y:.1f})"' if turn is not None else ""
-    around = ' stroke="#fff" stroke-width="4" stroke-linejoin="round" paint-order="stroke"' if halo else ""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" {FONT} font-size="{size:g}" fill="{fill}" '
-        f'text-anchor="{anchor}" font-weight="{weight}"{turned}{around}>{escape(words)}</text>'
-    )
-
-
-def line(
-    x1: float, y1: float, x2: float, y2: float, stroke: str = RULE, width: float = 1, dash: str = ""
-) -> str:
-    """Return a line element."""
-    dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    return (
-        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{stroke}" '
-        f'stroke-width="{width:g}" stroke-linecap="round"{dashed}/>'
-    )
-
-
-def polygon(points: Iterable[tuple[float, float]], fill: str, more: str = "") -> str:
-    """Return a polygon element."""
-    listed = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    return f'<polygon points="{listed}" fill="{fill}"{more}/>'
-
-
 def _grid(frame: Frame, run: Run) -> Iterable[str]:
     step = _step(frame.high_m - frame.low_m, 7)
     digits = 2 if step < 0.1 else 1 if step < 1 else 0
@@ -139,7 +119,7 @@ def _grid(frame: Frame, run: Run) -> Iterable[str]:
         yield text(x, BOTTOM + 20, f"{chainage_m:g}")
     yield line(LEFT, BOTTOM, RIGHT, BOTTOM, GREY, 1.2)
     yield text((LEFT + RIGHT) / 2, HEIGHT - 6, "chainage, m from the start node", 12.5)
-    datum = "invert level, m above the datum" if run.start_level_m is not None else "invert, m from the start"
+    datum = "invert level, m above the datum" if run.figures.absolute else "invert, m from the start"
     yield text(20, (TOP + BOTTOM) / 2, datum, 12.5, turn=-90)
     across = (RIGHT - LEFT) / frame.to_m
     down = (BOTTOM - TOP) / (frame.high_m - frame.low_m)
@@ -156,29 +136,63 @@ def _unseen(frame: Frame, run: Run) -> Iterable[str]:
 
 
 def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
-    for start, end in run.backfalls:
+    for backfall in run.figures.backfalls:
+        start, end = sorted((backfall.from_m, backfall.to_m))
         x1, x2 = frame.x(start), max(frame.x(end), frame.x(start) + 4)
         yield (
             f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="{AMBER}" '
             'fill-opacity="0.13"/>'
         )
-        yield text((x1 + x2) / 2, BOTTOM - 8, "backfall", 12.5, AMBER, weight=600)
+        words = "backfall" if backfall.sure or backfall.at_least else "backfall?"
+        yield text((x1 + x2) / 2, BOTTOM - 8, words, 12.5, AMBER, weight=600)
 
 
-def _line(frame: Frame, levels: tuple[Level, ...]) -> Iterable[str]:
+def _band(frame: Frame, levels: list[Level]) -> Iterable[str]:
+    """The 95 % band, where there are values."""
+    for before, here in pairwise(levels):
+        if before.level_m is None or here.level_m is None:
+            continue
+        if before.band_high_m is None or here.band_high_m is None:
+            continue
+        if before.band_low_m is None or here.band_low_m is None:
+            continue
+        x1, x2 = frame.x(before.chainage_m), frame.x(here.chainage_m)
+        yield polygon(
+            [(x1, frame.y(before.band_high_m)), (x2, frame.y(here.band_high_m)),
+             (x2, frame.y(here.band_low_m)), (x1, frame.y(before.band_low_m))], ACCENT,
+            ' fill-opacity="0.15"',
+        )  # fmt: skip
+
+
+def _water(frame: Frame, run: Run, levels: list[Level]) -> Iterable[str]:
+    """Standing water, where it lies on values."""
+    for sag in run.figures.sags:
+        wet = [v for v in levels if sag.from_m < v.chainage_m < sag.to_m]
+        if sag.at_least or not wet or any(v.level_m is None for v in wet):
+            continue
+        top = frame.y(sag.surface_m)
+        below = [(frame.x(v.chainage_m), frame.y(v.level_m or 0.0)) for v in wet]
+        yield polygon([(frame.x(sag.from_m), top), *below, (frame.x(sag.to_m), top)], WATER)
+
+
+def _line(frame: Frame, levels: list[Level]) -> Iterable[str]:
     for before, here in pairwise(levels):
         x1, x2 = frame.x(before.chainage_m), frame.x(here.chainage_m)
         y1, y2 = frame.y(shown_m(before)), frame.y(shown_m(here))
-        if here.sense:
-            open_side = -46 if here.sense == "at_least" else 46
-            if here.sense == "between":
+        sense = here.sense or before.sense
+        if sense:
+            open_side = -46 if sense == "at_least" else 46
+            if sense == "between" and here.high_m is not None and before.high_m is not None:
                 far = [(x2, frame.y(here.high_m)), (x1, frame.y(before.high_m))]
             else:
-                far = [(x2, y2 + open_side), (x1, y1 + (open_side if before.sense else 0))]
+                far = [
+                    (x2, y2 + (open_side if here.sense else 0)),
+                    (x1, y1 + (open_side if before.sense else 0)),
+                ]
             yield polygon([(x1, y1), (x2, y2), *far], "url(#h)", ' clip-path="url(#c)"')
             yield line(x1, y1, x2, y2, ACCENT, 2.2, "7 5")
         else:
-            yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if "assumed" in (here.known,) else "")
+            yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if here.known == "assumed" else "")
     bounded = [v for v in levels if v.sense]
     if bounded:
         words = {"at_least": "at least this high", "at_most": "at most this high"}
@@ -192,7 +206,7 @@ def _line(frame: Frame, levels: tuple[Level, ...]) -> Iterable[str]:
 
 def _stations(frame: Frame, run: Run) -> Iterable[str]:
     for reading in run.readings:
-        if reading.level is None:
+        if reading.level is None or reading.level.sense == "unknown":
             continue
         x, y = frame.x(reading.level.chainage_m), frame.y(shown_m(reading.level))
         if reading.over:
@@ -204,14 +218,13 @@ def _stations(frame: Frame, run: Run) -> Iterable[str]:
 
 
 def _ties(frame: Frame, run: Run) -> Iterable[str]:
-    if run.start_level_m is None:
-        return
-    for tie in run.ties:
+    for tie in run.figures.ties:
         if tie.chainage_m is None or tie.invert_level_m is None or not 0 <= tie.chainage_m <= frame.to_m:
             continue
         x, y = frame.x(tie.chainage_m), frame.y(tie.invert_level_m)
+        fill = AMBER if tie.suspect else "#fff"
         yield polygon(
-            [(x, y - 2), (x - 8, y - 17), (x + 8, y - 17)], "#fff", f' stroke="{AMBER}" stroke-width="2"'
+            [(x, y - 2), (x - 8, y - 17), (x + 8, y - 17)], fill, f' stroke="{AMBER}" stroke-width="2"'
         )
         anchor = "start" if x < LEFT + 60 else "end" if x > RIGHT - 60 else "middle"
         off = 15 if anchor == "end" else -23  # a line that falls to its end leaves room below it

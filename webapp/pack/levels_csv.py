@@ -1,19 +1,27 @@
-"""levels.csv: the invert at every station of every run, with bounds where it is bounded."""
+"""levels.csv: the invert at every station of every run, its spread or its bounds, and every level tie."""
 
 from collections.abc import Iterable
 
 from .contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
+from .figures import Tie
 
 NAME = "Levels"
 FILENAME = "levels.csv"
 HEADER = (
-    "run", "chainage_m", "level_low_m", "level_high_m", "meaning", "how_known", "levels_above",
-    "start_level_how_known", "tie_level_m", "tie_sd_m", "tie_method", "computed_less_tie_m",
+    "run", "chainage_m", "level_m", "sd_m", "low_m", "high_m", "band_95_low_m", "band_95_high_m", "meaning",
+    "known", "levels_above", "tie_level_m", "tie_sd_m", "tie_sd_known", "tie_method",
+    "tie_less_readings_m", "tie_less_adjusted_m", "tie_less_rest_m", "tie_less_rest_sd_m",
+    "tie_standardised", "tie_suspect", "tie_left_out",
 )  # fmt: skip
-MEANING = {"": "value", "at_least": "at least level_low_m", "at_most": "at most level_high_m",
-           "between": "between level_low_m and level_high_m"}  # fmt: skip
+MEANING = {
+    "": "value",
+    "at_least": "at least low_m",
+    "at_most": "at most high_m",
+    "between": "between low_m and high_m",
+    "unknown": "not known",
+}
 
 
 def render(contents: PackContents) -> bytes:
@@ -22,19 +30,21 @@ def render(contents: PackContents) -> bytes:
 
 
 def _rows(run: Run, contents: PackContents) -> Iterable[tuple[Cell, ...]]:
-    above = (
-        "the start of the run" if run.start_level_m is None else contents.level_datum or "datum not recorded"
-    )
-    for level in run.levels:
+    datum = contents.level_datum or "datum not recorded"
+    above = datum if run.figures.absolute else "the start of the run"
+    for level in run.figures.levels:
         yield (
-            run.ref, rounded(level.chainage_m, 4), rounded(level.low_m, 4), rounded(level.high_m, 4),
-            MEANING[level.sense], level.known, above, run.start_level_known, None, None, None, None,
+            run.ref, rounded(level.chainage_m, 4), rounded(level.level_m, 4), rounded(level.sd_m, 4),
+            rounded(level.low_m, 4), rounded(level.high_m, 4), rounded(level.band_low_m, 4),
+            rounded(level.band_high_m, 4), MEANING[level.sense], level.known, above, *(None,) * 11,
         )  # fmt: skip
-    for tie in run.ties:
-        at = tie.computed
-        yield (
-            run.ref, rounded(tie.chainage_m, 4), rounded(at.low_m, 4) if at else None,
-            rounded(at.high_m, 4) if at else None, MEANING[at.sense] if at else None, "measured: level tie",
-            contents.level_datum or "datum not recorded", run.start_level_known, tie.invert_level_m, tie.sd_m,
-            tie.method, rounded(tie.misclosure_m, 4),
-        )  # fmt: skip
+    for tie in run.figures.ties:
+        yield (run.ref, rounded(tie.chainage_m, 4), *(None,) * 6, "level tie", "measured", datum, *_tie(tie))
+
+
+def _tie(tie: Tie) -> tuple[Cell, ...]:
+    return (
+        rounded(tie.invert_level_m, 4), rounded(tie.sd_m, 4), tie.sd_known, tie.method,
+        rounded(tie.before_m, 4), rounded(tie.after_m, 4), rounded(tie.rest_m, 4), rounded(tie.rest_sd_m, 4),
+        rounded(tie.standardised, 2), tie.suspect, tie.left_out,
+    )  # fmt: skip

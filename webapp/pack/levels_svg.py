@@ -1,7 +1,8 @@
 """levels.svg: the levels drawings of all runs, one below the other."""
 
 from .contents import PackContents
-from .drawing import HEIGHT, INK, LEFT, document, run_group, text
+from .drawing import HEIGHT, LEFT, document, run_group
+from .svg import INK, text
 
 NAME = "Levels drawing"
 FILENAME = "levels.svg"

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from .contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
+from .readings_csv import level_cells
 
 NAME = "Observations"
 FILENAME = "observations.csv"
@@ -12,7 +13,8 @@ HEADER = (
     "run", "counter_m", "chainage_m", "code", "characterisation_1", "characterisation_2",
     "quantification_1", "quantification_1_unit", "quantification_2", "quantification_2_unit",
     "clock_from_h", "clock_to_h", "at_joint", "continuous_role", "continuous_number",
-    "continuous_finish_chainage_m", "title", "words", "level_low_m", "level_high_m", "level_how_known",
+    "continuous_finish_chainage_m", "title", "words", "level_m", "level_sd_m",
+    "level_low_m", "level_high_m", "level_how_known",
     "how_known", "disputed", "remark", "photos", "record_id",
 )  # fmt: skip
 
@@ -31,8 +33,7 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             run.ref, o.counter_m, rounded(o.chainage_m, 4), o.code, o.characterisation_1,
             o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
             o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
-            "; ".join(o.words), rounded(o.level.low_m, 4) if o.level else None,
-            rounded(o.level.high_m, 4) if o.level else None, o.level.known if o.level else None,
+            "; ".join(o.words), *level_cells(o.level),
             "seen by the camera, sizes estimated", o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id,
         )  # fmt: skip

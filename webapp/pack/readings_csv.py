@@ -5,15 +5,16 @@ from collections.abc import Iterable
 from .contents import PackContents, Reading, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
+from .figures import Level
 from .texts import reading_known
 
 NAME = "Readings"
 FILENAME = "readings.csv"
 HEADER = (
     "run", "counter_m", "inclination_typed", "inclination_size", "inclination_unit", "inclination_sense",
-    "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards",
-    "against_flow", "length_since_last_m", "rise_since_last_low_m", "rise_since_last_high_m",
-    "rise_how_known", "how_known", "counter_zero_m", "counter_scale", "disputed", "remark", "record_id",
+    "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards", "how_known",
+    "level_m", "level_sd_m", "level_low_m", "level_high_m", "level_how_known", "counter_zero_m",
+    "counter_scale", "disputed", "remark", "record_id",
 )  # fmt: skip
 
 
@@ -28,18 +29,19 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
         yield (
             run.ref, r.counter_m, raw.get("typed"), raw.get("size"), raw.get("unit"), raw.get("sense"),
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
-            _towards(r), r.against_flow, rounded(r.length_m, 4), rounded(r.rise_low_m, 4),
-            rounded(r.rise_high_m, 4), _rise_known(r), reading_known(r), run.counter_zero_m,
-            rounded(run.scale, 6), r.disputed, r.remark, r.record_id,
+            _towards(r), reading_known(r), *level_cells(r.level), run.counter_zero_m,
+            rounded(run.figures.tools.scale, 6), r.disputed, r.remark, r.record_id,
         )  # fmt: skip
 
 
-def _rise_known(reading: Reading) -> str:
-    if reading.level is None or reading.rise_low_m is None:
-        return ""
-    if reading.step_sense:
-        return "bounded"
-    return "assumed" if reading.level.known == "assumed" else "computed"
+def level_cells(level: Level | None) -> tuple[Cell, ...]:
+    """Return level, its standard deviation, its bounds and how it is known."""
+    if level is None:
+        return (None,) * 5
+    return (
+        rounded(level.level_m, 4), rounded(level.sd_m, 4), rounded(level.low_m, 4), rounded(level.high_m, 4),
+        level.known,
+    )  # fmt: skip
 
 
 def _towards(reading: Reading) -> str:

@@ -3,10 +3,14 @@
 from typing import Any
 
 from . import texts
-from .contents import Node, Observation, PackContents, Photo, Run, Tie
+from .contents import Node, Observation, PackContents, Photo, Run
+from .figure_tables import sections
+from .figure_words import rise_text, sd_text
 from .pictures import Picture
+from .section import Section
 from .summary import summary, way
 from .texts import number
+from .trace_table import look_text
 from .words import GLOSSARY, limits, warnings
 
 NOT_SHOWN = {
@@ -82,17 +86,43 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "svg": drawings.get(run.record_id, ""),
         "alt": _drawing_words(run),
         "drawing_note": _drawing_note(run),
-        "ties": [_tie(t) for t in run.ties],
+        "sections": {s.key: _section(s) for s in sections(run)},
+        "plan": drawings.get(f"{run.record_id} plan", ""),
+        "plan_alt": _plan_words(run),
         "stretches": [_stretch(s) for s in run.stretches],
         "observations": [_observation(o, pictures) for o in run.observations],
         "remarks": [_remark(r.chainage_m, r.text) for r in run.remarks],
         "photos": [_photo(p, pictures) for p in run.photos],
         "readings": [_reading(r, run) for r in run.readings],
         "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
-        "ahead. Counter and inclination are measured, as typed; the last column is about the level. "
-        "“Since the last” is the change of the invert since the station before.",
+        "ahead. Counter and inclination are measured, as typed; the last two columns are about the level.",
         "findings": [sentence for _, sentence in run.findings],
     }
+
+
+def _section(s: Section) -> dict[str, Any]:
+    return {
+        "title": s.title, "header": list(s.header), "rows": [list(r) for r in s.rows], "right": list(s.right),
+        "wide": s.wide, "parts": list(s.parts), "lines": list(s.lines), "note": s.note,
+    }  # fmt: skip
+
+
+def _start_level(run: Run) -> str:
+    if not run.figures.levels:
+        return "not known"
+    first = run.figures.levels[0]
+    if not run.figures.absolute:
+        return "not known: levels are above the start of the run"
+    sd = f", sd {sd_text(first.sd_m)}" if first.sd_m is not None else ""
+    return f"{texts.level(first)} m above the datum{sd} ({first.known})"
+
+
+def _plan_words(run: Run) -> str:
+    trace = run.figures.trace
+    bends = len(trace.bends) if trace else 0
+    look = look_text(run) or "Where its end lies is not known."
+    shown = "with north arrow, scale bar and the 95 % ellipse of its end"
+    return f"Plan of run {run.ref} {shown}; {bends} bends. {look}"
 
 
 def _remark(chainage_m: float | None, words: str) -> str:
@@ -100,7 +130,6 @@ def _remark(chainage_m: float | None, words: str) -> str:
 
 
 def _run_facts(run: Run) -> list[list[str]]:
-    level = number(run.start_level_m, 3, "m above the datum")
     bearing = run.start_bearing
     turned = f"{bearing['bearing_deg']:g}° from {bearing['north']} north" if bearing else ""
     spread = f", sd {bearing['sd_deg']:g}°" if bearing and bearing.get("sd_deg") is not None else ""
@@ -114,10 +143,9 @@ def _run_facts(run: Run) -> list[list[str]]:
         ["Chainage is measured from", run.datum_label],
         [
             "Counter",
-            f"zero at {number(run.counter_zero_m, 2, 'm')}, scale {run.scale:.5f} ({run.scale_known})",
+            f"zero at {number(run.counter_zero_m, 2, 'm')} ({run.zero_known})",
         ],
-        ["Inclinometer limit", f"{number(run.limit_deg, 1)}° ({run.limit_known})"],
-        ["Start level", f"{level} ({run.start_level_known})" if level else run.start_level_known],
+        ["Start level", _start_level(run)],
         ["Start bearing", turned + spread],
         ["Remark", run.remark],
     ]
@@ -125,47 +153,33 @@ def _run_facts(run: Run) -> list[list[str]]:
 
 
 def _drawing_words(run: Run) -> str:
-    change = texts.rise(run.rise_low_m, run.rise_high_m, run.rise_sense)
+    change = rise_text(run.figures.rise)
     bounds = " Behind readings beyond the range the levels are bounds." if run.over_range else ""
     count = sum(1 for r in run.readings if r.level is not None)
     return (
         f"Levels drawing of run {run.ref}: invert level against chainage over "
         f"{number(run.surveyed_m, 2, 'm')} from {count} readings. "
-        f"From start to end the invert {change or 'is not known'}.{bounds} "
+        f"From start to end the invert {change}.{bounds} "
         f"{len(run.observations)} observations are marked. The tables below hold the same numbers."
     )
 
 
 def _drawing_note(run: Run) -> str:
-    parts = ["Solid line: invert, computed from the readings (circles). Dotted: assumed to go on."]
+    parts = [
+        "Solid line: invert, computed from the readings (circles), in its 95 % band (tinted). "
+        "Dotted: assumed."
+    ]
     if run.over_range:
         parts.append(
             "Dashed with a hatched band: bounded; the true line lies on the hatched side or on the dashes."
         )
-    if run.ties:
+    if run.figures.ties:
         parts.append("Triangles: level ties.")
+    if run.figures.sags:
+        parts.append("Blue: standing water, computed.")
     if any(o.finish_m is not None for o in run.observations):
         parts.append("Bars at the top: something continuous.")
     return " ".join(parts)
-
-
-def _tie(t: Tie) -> list[str]:
-    if t.is_start:
-        against = "The levels start from this tie."
-    elif t.contradicts:
-        against = f"Contradicts the bounds: {texts.level(t.computed)} m (bounded)."
-    elif t.misclosure_m is not None:
-        sign = "above" if t.misclosure_m > 0 else "below"
-        size = number(abs(t.misclosure_m), 3, "m")
-        against = f"Computed {texts.level(t.computed)} m, {size} {sign} the tie."
-    elif t.computed:
-        against = f"Within the bounds: {texts.level(t.computed)} m (bounded)."
-    else:
-        against = "No level was computed here."
-    return [
-        number(t.chainage_m, 2, "m"), number(t.invert_level_m, 3, "m"),
-        number(t.sd_m, 3, "m") or "not known", t.method, f"{against} {t.remark}".strip(),
-    ]  # fmt: skip
 
 
 def _stretch(s: Any) -> list[str]:
@@ -215,12 +229,13 @@ def _reading(r: Any, run: Run) -> list[str]:
         typed = f"beyond range, {raw.get('sense', '')}"
     elif typed or raw:
         typed = f"{typed or format(raw.get('size', 0), 'g')} {raw.get('sense', '')}".strip()
-    change = texts.rise(r.rise_low_m, r.rise_high_m, r.step_sense)
     mark = " *" if r.disputed else ""
-    gradient = f"{texts.one_in(r, run.limit_deg, run.limit_known)} {texts.arrow(r)}".strip()
+    tools = run.figures.tools
+    gradient = f"{texts.one_in(r, tools.limit_deg, tools.limit_known)} {texts.arrow(r)}".strip()
     return [
         number(r.counter_m, 2), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
-        texts.percent(r), texts.degrees(r), change, texts.level(r.level), _reading_known(r),
+        texts.percent(r), texts.degrees(r), texts.level(r.level), sd_text(r.level.sd_m) if r.level else "",
+        _reading_known(r),
     ]  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from .contents import PackContents
 from .drawing import run_svg
 from .glyphs import Cleaner, font_files
 from .pictures import Picture, picture
+from .plan_drawing import plan_svg
 from .report import Pictures, report_data
 
 NAME = "Report"
@@ -60,6 +61,9 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
         if svg := run_svg(run, cleaner.drawn):
             drawings[run.record_id] = f"/run{place}.svg"
             (folder / f"run{place}.svg").write_text(svg, encoding="utf-8")
+        if plan := plan_svg(run, cleaner.drawn):
+            drawings[f"{run.record_id} plan"] = f"/plan{place}.svg"
+            (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))
     if cleaner.replaced:
         data["warnings"].append(

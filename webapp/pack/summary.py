@@ -4,7 +4,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from .contents import Observation, PackContents, Run
-from .texts import clock, node_names, number, rise
+from .figure_words import backfall_text, capacity_text, place, rise_text, sag_text
+from .texts import clock, node_names, number
+from .trace_table import look_text
 
 MOST_RUNS, MOST_FINDINGS, MOST_LINES = 4, 8, 6
 # Which observations come to page one first when there are too many: an order, not a grade.
@@ -26,6 +28,7 @@ def summary(contents: PackContents, missing: int) -> dict[str, Any]:
         "runs_more": f"{left_out} more runs follow in this report." if left_out else "",
         "findings": [_finding(run, o) for run, o in listed],
         "findings_note": _findings_note(len(found), len(listed)),
+        "numbers": list(_numbers(contents)),
         "unseen": _most(list(_unseen(contents, missing))),
         "next": _most(list(_next(contents, missing))),
     }
@@ -53,7 +56,8 @@ def way(run: Run) -> str:
 def _run(run: Run) -> dict[str, Any]:
     of = f" of {number(run.expected_m, 2, 'm')} expected" if run.expected_m is not None else ""
     surveyed = number(run.surveyed_m, 2, "m") or "not known"
-    fall = rise(run.rise_low_m, run.rise_high_m, run.rise_sense) or "not known"
+    rise = run.figures.rise
+    fall, _, spread = rise_text(rise).partition(", ")
     defects = sum(1 for o in run.observations if _is_defect(o))
     return {
         "ref": short(run.ref),
@@ -65,7 +69,11 @@ def _run(run: Run) -> dict[str, Any]:
                 run.end_reason_label,
                 f"at chainage {surveyed}" if run.surveyed_m is not None else "",
             ],
-            ["Invert, start to end", fall[:1].upper() + fall[1:], run.rise_known],
+            [
+                "Invert, start to end",
+                fall[:1].upper() + fall[1:],
+                ", ".join(p for p in (spread, rise.known if rise else "") if p),
+            ],
             ["Observations", str(len(run.observations)), f"{defects} of them defects"],
         ],
     }
@@ -93,6 +101,34 @@ def _finding(run: Run, o: Observation) -> dict[str, str]:
 def _findings_note(found: int, listed: int) -> str:
     more = f"{found - listed} further defects are listed under their runs. " if found > listed else ""
     return f"{more}Sizes are estimates from the camera's view. Nothing here is graded."
+
+
+def _numbers(contents: PackContents) -> Iterable[str]:
+    """What the figures say, run by run: fall, backfalls, choke, where to look for the far end."""
+    for run in contents.runs[:MOST_RUNS]:
+        name, figures = f"Run {short(run.ref)}", run.figures
+        if figures.rise is not None and figures.levels:
+            far = place(figures.levels[-1].chainage_m)
+            yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
+        bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
+        bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]
+        if bad:
+            more = f" And {len(bad) - 1} more." if len(bad) > 1 else ""
+            yield f"{name}: {bad[0][:1].lower()}{bad[0][1:]}{more}"
+        yield from _choke(name, run)
+        if run.end_reason != "node_reached" and (look := look_text(run)):
+            yield f"{name}: {look[:1].lower()}{look[1:]}"
+
+
+def _choke(name: str, run: Run) -> Iterable[str]:
+    choke = run.figures.choke
+    if choke is None or choke.index is None:
+        return
+    row = run.figures.capacities[choke.index]
+    least = "carries least of those with a number" if choke.no_number else "carries least"
+    only = len(run.figures.capacities) == 1
+    what = "the run carries" if only else f"stretch {choke.index + 1} {least},"
+    yield (f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent engineer).")
 
 
 def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
@@ -155,9 +191,8 @@ def _next_of_run(run: Run) -> Iterable[str]:
     }.get(run.end_reason)
     if sentence:
         yield sentence
-    if run.backfalls:
-        where = _places(run.backfalls)
-        yield f"Run {short(run.ref)}: backfall at {where}. Compare it with the standing water seen."
+    if run.figures.blunders:
+        yield f"Run {short(run.ref)}: check the level ties; something in them looks like a slip."
     if run.over_range:
         beyond = number(run.over_range[-1][1], 2, "m")
         yield f"Run {short(run.ref)}: level the invert beyond {beyond}, so that bounds become values."

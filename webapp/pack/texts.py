@@ -1,16 +1,10 @@
 """Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
 
-from .contents import Level, Observation, Reading, Run
+from .contents import Observation, Reading, Run
+from .figures import Level
 
 MINUS = "−"
 FLATTEST = 9999
-KNOWN = {
-    "measured": "measured",
-    "computed": "computed",
-    "bounded": "bounded",
-    "assumed": "assumed",
-    "": "not known",
-}
 
 
 def number(value: float | None, digits: int, unit: str = "") -> str:
@@ -30,31 +24,11 @@ def level(value: Level | None, unit: str = "") -> str:
         return ""
     low, high = number(value.low_m, 3, unit), number(value.high_m, 3, unit)
     return {
-        "": low,
+        "": number(value.level_m, 3, unit),
         "at_least": f"at least {low}",
         "at_most": f"at most {high}",
         "between": f"{low} to {high}",
-    }[value.sense]
-
-
-def rise(low_m: float | None, high_m: float | None, sense: str) -> str:
-    """Return a change of level in the direction of survey, in words, with its unit."""
-    if low_m is None or high_m is None:
-        return ""
-    if not sense:
-        return _one_way(low_m, "")
-    if sense == "at_least" and low_m > 0:
-        return _one_way(low_m, "at least ")
-    if sense == "at_most" and high_m < 0:
-        return _one_way(high_m, "at least ")
-    return f"between {_one_way(low_m, '')} and {_one_way(high_m, '')}"
-
-
-def _one_way(value_m: float, how: str) -> str:
-    size = number(abs(value_m), 3, "m")
-    if size == "0.000 m":
-        return f"{how}level (0.000 m)"
-    return f"{'rises' if value_m > 0 else 'falls'} {how}{size}"
+    }.get(value.sense, "not known")
 
 
 def one_in(reading: Reading, limit_deg: float, limit_known: str) -> str:

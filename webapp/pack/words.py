@@ -1,6 +1,7 @@
 """The honest sentences of the report: accuracy, limits, and what the words for knowledge mean."""
 
-from .contents import PackContents
+from ..survey.decimals import signed_text
+from .contents import PackContents, Run
 
 GLOSSARY = (
     ("measured", "Read by the surveyor from an instrument, a tape or a level, as typed. Sizes seen by the "
@@ -17,13 +18,24 @@ GLOSSARY = (
 def limits(contents: PackContents) -> list[str]:
     """Return what the reader must know about the numbers."""
     found = [
-        "Levels: over each span the mean of the sines of the two inclinations times the length along the "
-        "pipe. No spread is given with them in this version: errors of single readings, a zero error of the "
-        "inclinometer and steps between readings all go into them and grow with the distance.",
-        "Levels begin at one known level or, if there is none, at zero. Other level ties are compared with "
-        "the computed levels; the levels are not adjusted to them.",
-        "A reading beyond the inclinometer's range is a bound. Its other side, a vertical drop, is in "
-        "levels.csv as well, but says little.",
+        "Levels: the invert is straight between readings; a single pipe that holds just one reading is taken "
+        "as straight from end to end. The rise is the mean of the sines times the length along the pipe.",
+        "Their spread comes from an error of each reading by itself, one zero error of the inclinometer "
+        "common to all, one scale of the counter common to all, and the spread of each level tie. They are "
+        "taken as independent of one another; steps at joints that no reading sees are not in it.",
+        "All level ties act together: the levels are adjusted to them by least squares, each by its "
+        "spread. Their misclosures stand in the tables, and what looks like a slip is named, never dropped. "
+        "Without a tie the levels are above the start of the run.",
+        "sd is one standard deviation; a 95 % band reaches 1.96 of them to either side.",
+        "A reading beyond the inclinometer's range is a bound, unless level ties settle it. The other side "
+        "of the bound, a vertical pipe, is in levels.csv and falls.csv as well, but says little.",
+        "Standing water and backfalls follow from the levels alone. A water level seen by the camera is "
+        "taken to be good to 5 % of the height of the bore (assumed).",
+        "Capacities: full bore and steady flow by Colebrook-White, water at the viscosity of 1.31 mm²/s "
+        "(assumed). The band holds the spread of the fall and nothing else. They are indications for a "
+        "competent engineer.",
+        "The trace is reckoned from the start bearing, the length and the bends that were seen. Assumed "
+        "where not recorded: 5° for a bearing, 5° for a bend, 10 m for a position.",
         f"Observation codes follow the topics of {contents.code_standard}; titles are in our own words, and "
         "some letters of the code table are from memory. Check them against the client's copy before they "
         "are filed.",
@@ -33,12 +45,19 @@ def limits(contents: PackContents) -> list[str]:
         "Nothing here says that a pipe or a chamber is safe to enter.",
     ]
     for run in contents.runs:
-        found.append(
-            f"Run {run.ref}: counter scale {run.scale:.5f} ({run.scale_known}); counter at chainage zero "
-            f"{run.counter_zero_m:.2f} m ({run.zero_known}); inclinometer limit {run.limit_deg:.1f}° "
-            f"({run.limit_known})."
-        )
+        found.append(_tools(run))
     return found
+
+
+def _tools(run: Run) -> str:
+    tools = run.figures.tools
+    return (
+        f"Run {run.ref}: counter at chainage zero {run.counter_zero_m:.2f} m ({run.zero_known}), its scale "
+        f"{tools.scale:.5f}, sd {tools.scale_sd:.5f} ({tools.scale_known}); inclinometer limit "
+        f"{tools.limit_deg:.1f}° ({tools.limit_known}), sd of one reading {tools.sd_deg:.2f}° "
+        f"({tools.sd_known}), zero error {signed_text(tools.zero_deg, 2)}°, sd {tools.zero_sd_deg:.2f}° "
+        f"({tools.zero_known})."
+    )
 
 
 def warnings(contents: PackContents, counts: dict[str, int]) -> list[str]:

@@ -1,0 +1,228 @@
+"""The figures of a run as tables of text, for the report and for the command line alike."""
+
+from ..survey.decimals import decimal_text, signed_text
+from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
+from .contents import Run
+from .figure_words import (
+    INDICATION,
+    REASONS,
+    backfall_text,
+    blunder_text,
+    capacity_text,
+    code_words,
+    fall_text,
+    flow_text,
+    gradient_text,
+    known_text,
+    place,
+    sag_text,
+    sd_text,
+    settle_text,
+    water_text,
+)
+from .figures import Capacity, Figures, Tie
+from .section import Row, Section
+from .texts import level, number
+from .trace_table import trace_section
+
+
+def sections(run: Run) -> list[Section]:
+    """Return every table of the figures of a run, in the order in which they are read."""
+    return [
+        _instruments(run.figures), _levels(run.figures), _ties(run.figures), _gaps(run.figures),
+        _falls(run.figures), _water(run.figures), _capacity(run.figures), trace_section(run),
+    ]  # fmt: skip
+
+
+def _instruments(figures: Figures) -> Section:
+    tools = figures.tools
+    rows = [
+        ("Counter scale (true length over counter length)", decimal_text(tools.scale, 5),
+         decimal_text(tools.scale_sd, 5), known_word(tools.scale_known)),
+        ("Inclinometer, limit", f"{decimal_text(tools.limit_deg, 1)}°", "", known_word(tools.limit_known)),
+        ("Inclinometer, one reading", "", f"{decimal_text(tools.sd_deg, 2)}°", known_word(tools.sd_known)),
+        ("Inclinometer, zero error", f"{signed_text(tools.zero_deg, 2)}°",
+         f"{decimal_text(tools.zero_sd_deg, 2)}°", known_word(tools.zero_known)),
+    ]  # fmt: skip
+    if figures.zero_deg is not None and figures.zero_sd_deg is not None and len(figures.ties) > 1:
+        rows.append(
+            ("Zero error that the level ties add", f"{signed_text(figures.zero_deg, 2)}°",
+             f"{decimal_text(figures.zero_sd_deg, 2)}°", "computed")
+        )  # fmt: skip
+    note = "Assumed values are common practice, without a source; a check replaces each of them."
+    header = ("Instrument", "Value", "sd", "Known")
+    return Section("instruments", "Instruments", header, tuple(rows), (1, 2), 0, note=note)
+
+
+def _levels(figures: Figures) -> Section:
+    rows = []
+    for one in figures.levels:
+        low, high = number(one.band_low_m, 3), number(one.band_high_m, 3)
+        rows.append((place(one.chainage_m), level(one), sd_text(one.sd_m), low, high, known_text(one.known)))
+    above = "the job's datum" if figures.absolute else "the start of the run (no level tie)"
+    note = f"Invert above {above}, in m. The band holds the true level 95 times in 100."
+    header = ("Chainage, m", "Invert, m", "sd", "Band from, m", "Band to, m", "Known")
+    return Section("levels", "Levels", header, tuple(rows), (0, 1, 2, 3, 4), 5, note=note)
+
+
+def _ties(figures: Figures) -> Section:
+    lines = [blunder_text(b) for b in figures.blunders]
+    if settle := settle_text(figures):
+        lines.append(settle)
+    note = (
+        "Before: tie less the readings alone, carried from the first tie. After: tie less the adjusted "
+        "level. Against the rest: tie less what everything else says of it, and how many standard deviations "
+        "that is."
+    )
+    header = ("Chainage, m", "Level, m", "sd", "How measured", "Before", "After", "Against the rest")
+    rows = tuple(_tie(t) for t in figures.ties)
+    return Section("ties", "Level ties", header, rows, (0, 1), 6, (), tuple(lines), note if rows else "")
+
+
+def _tie(t: Tie) -> Row:
+    at = place(t.chainage_m) if t.chainage_m is not None else ""
+    known = f" ({known_word(t.sd_known)})" if t.sd_m is not None else ""
+    head = (at, number(t.invert_level_m, 3), f"{sd_text(t.sd_m) or 'not known'}{known}", t.method)
+    if t.left_out:
+        return (*head, "", "", f"Takes no part. {code_words(t.left_out)} {t.remark}".strip())
+    if t.rest_m is None or t.standardised is None:
+        against = "Nothing else checks it."
+    else:
+        against = (
+            f"{_signed(t.rest_m)}, sd {sd_text(t.rest_sd_m)}: {decimal_text(abs(t.standardised), 1)} sd."
+        )
+        against += (
+            " It does not fit." if t.suspect else " It fits." if abs(t.standardised) <= 2 else " Doubtful."
+        )
+    return (*head, _signed(t.before_m), _signed(t.after_m), f"{against} {t.remark}".strip())
+
+
+def _signed(value_m: float | None) -> str:
+    return "" if value_m is None else f"{signed_text(value_m, 3)} m"
+
+
+def _gaps(figures: Figures) -> Section:
+    rows = []
+    for g in figures.gaps:
+        way = "rising" if g.over > 0 else "falling"
+        if g.status == "solved" and g.rise_m is not None:
+            what = f"{'rises' if g.rise_m > 0 else 'falls'} {metres(abs(g.rise_m), g.sd_m)}"
+            slope = (
+                f"{degrees_text(g.deg)}, sd {decimal_text(g.sd_deg or 0.0, 2)}°" if g.deg is not None else ""
+            )
+            known = "computed from the level ties" if g.consistent else "contradicted by the level ties"
+        else:
+            what = _least(g.low_m, g.high_m)
+            steep = g.low_deg if g.over > 0 else g.high_deg
+            slope = f"at least {decimal_text(abs(steep), 1)}°" if steep is not None else ""
+            known = "bounded" if g.consistent else "bounded; contradicted by the level ties"
+        rows.append((place(g.chainage_m), place(g.length_m), f"beyond range, {way}", what, slope, known))
+    header = ("Chainage, m", "Acts over, m", "Reading", "Change of the invert", "Inclination", "Known")
+    return Section("gaps", "Readings beyond the range", header, tuple(rows), (0, 1), 5)
+
+
+def _least(low_m: float | None, high_m: float | None) -> str:
+    if low_m is not None and low_m >= 0:
+        return f"rises at least {decimal_text(low_m, 3)} m"
+    if high_m is not None and high_m <= 0:
+        return f"falls at least {decimal_text(-high_m, 3)} m"
+    return "not known"
+
+
+def _falls(figures: Figures) -> Section:
+    rows = tuple(
+        (
+            place(r.from_m), place(r.to_m), fall_text(r), sd_text(r.sd_m),
+            one_in_text(r.deg) if r.deg is not None else "", percent_text(r.deg) if r.deg is not None else "",
+            degrees_text(r.deg) if r.deg is not None else "",
+            f"{decimal_text(r.sd_deg, 2)}°" if r.sd_deg is not None else "", known_text(r.known),
+        )
+        for r in figures.lengths
+    )  # fmt: skip
+    note = (
+        "In the direction of survey; plus is rising ahead. Gradients on plan. sd is one standard deviation. "
+        "From the inclinometer: an indication, no proof of a gradient."
+    )
+    right, parts = (0, 1, 3, 5, 6, 7), (0.65, 0.65, 1.5, 0.75, 1.35, 0.85, 0.85, 0.65, 1.05)
+    header = ("From, m", "To, m", "Fall", "sd", "Gradient", "Percent", "Degrees", "sd", "Known")
+    return Section("falls", "Falls, length by length", header, rows, right, 2, parts, note=note)
+
+
+def _water(figures: Figures) -> Section:
+    lines = [backfall_text(b) for b in figures.backfalls] + [sag_text(s) for s in figures.sags]
+    if figures.levels and not lines:
+        lines.append("No backfall and no sag is found in these levels.")
+    lines += [water_text(w) for w in figures.water]
+    rows = []
+    for s in figures.sags:
+        volume = (
+            "not known: size not recorded"
+            if s.volume_m3 is None
+            else f"{decimal_text(1000 * s.volume_m3, 0)} litres"
+        )
+        more = " Goes on beyond the end of the run." if s.open_end else ""
+        more += " Reaches the top of the bore." if s.fills else ""
+        depth = f"{'at least ' if s.at_least else ''}{metres(s.depth_m, s.sd_m)}"
+        known = "bounded" if s.at_least else "computed"
+        rows.append((f"{place(s.from_m)} to {place(s.to_m)}", depth, place(s.low_m), f"{place(s.length_m)} m",
+                     volume, f"{known}.{more}"))  # fmt: skip
+    header = ("Standing water, m", "Depth", "Deepest at, m", "Length", "Volume", "Known")
+    note = "Where water stands when no flow comes, in the direction of flow that is recorded."
+    return Section(
+        "water", "Backfalls and standing water", header, tuple(rows), (2,), 5, (), tuple(lines), note
+    )
+
+
+def _capacity(figures: Figures) -> Section:
+    rows = tuple(_capacity_row(k, c) for k, c in enumerate(figures.capacities, 1))
+    ways = {"with_flow": "in the direction of survey", "against_flow": "against the direction of survey"}
+    lines = []
+    if rows:
+        way = ways.get(figures.flow, "in a direction not known")
+        lines.append(f"The water runs {way} ({known_word(figures.flow_known)}).")
+    lines += _choke_lines(figures)
+    header = ("Stretch", "Bore", "Roughness", "Gradient with the flow", "Full bore", "Known; remarks")
+    parts = (1.25, 1.1, 0.9, 1.3, 1.35, 1.7)
+    note = INDICATION if rows else ""
+    return Section("capacity", "Capacity", header, rows, (), 5, parts, tuple(lines), note)
+
+
+def _capacity_row(count: int, c: Capacity) -> Row:
+    where = (
+        f"{place(c.from_m)} to {place(c.to_m)} m"
+        if c.from_m is not None and c.to_m is not None
+        else "no ends"
+    )
+    rough = (
+        f"{number(c.roughness_mm, 2)} mm ({known_word(c.roughness_known)})"
+        if c.roughness_mm is not None
+        else ""
+    )
+    remarks = [code_words(c.left_out)] if c.left_out else [f"{known_word(c.known)}."]
+    if c.deposit_pct is not None:
+        remarks.append(f"Deposit {c.deposit_pct:g} % of the height, the most that was seen.")
+    if c.deformation_pct is not None:
+        remarks.append(f"Out of shape {c.deformation_pct:g} %, the most that was seen.")
+    remarks += [code_words(f) for f in c.findings]
+    size = f"{c.bore} ({c.size_known.lower()})" if c.bore else "not known"
+    return (f"{count}: {where}", size, rough, gradient_text(c), capacity_text(c), " ".join(remarks))
+
+
+def _choke_lines(figures: Figures) -> list[str]:
+    choke = figures.choke
+    if choke is None:
+        return ["No stretch has a capacity in numbers, so no choke is named."] if figures.capacities else []
+    if choke.index is None:
+        return ["No stretch has a capacity in numbers, so no choke is named."]
+    row = figures.capacities[choke.index]
+    where = f"{place(row.from_m or 0.0)} to {place(row.to_m or 0.0)} m"
+    lines = [f"The choke of this run: stretch {choke.index + 1}, {where}, carries least: {capacity_text(row)}"
+             f" ({known_word(row.known)})."]  # fmt: skip
+    lines += [REASONS[code].format(q=flow_text(q)) for code, q in choke.reasons]
+    if choke.rivals:
+        listed = ", ".join(str(k + 1) for k in choke.rivals)
+        lines.append(f"By the bands it may as well be stretch {listed}.")
+    if choke.no_number:
+        listed = ", ".join(str(k + 1) for k in choke.no_number)
+        lines.append(f"Stretch {listed} has no number and may carry less.")
+    return lines

@@ -1,0 +1,126 @@
+"""The trace of a run as a plan sketch in SVG: north arrow, scale bar, bends, the ellipse of the end."""
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ..survey.decimals import decimal_text
+from ..survey.run_places import ellipse_outline
+from .contents import Run
+from .figures import Trace, TracePoint
+from .svg import ACCENT, AMBER, GREY, INK, STEPS, line, polygon, text
+
+WIDTH, HEIGHT = 780, 430
+EDGE, LEGEND = 46, 150  # px left free around the sketch, and at its right for the arrow and the bar
+NORTH = {"true": "true north", "magnetic": "magnetic north", "grid": "grid north"}
+
+
+@dataclass(frozen=True)
+class _View:
+    """East and north to places on the drawing, the same scale both ways."""
+
+    px_per_m: float
+    e_m: float
+    n_m: float
+
+    def at(self, e_m: float, n_m: float) -> tuple[float, float]:
+        return (
+            (WIDTH - LEGEND) / 2 + (e_m - self.e_m) * self.px_per_m,
+            HEIGHT / 2 - (n_m - self.n_m) * self.px_per_m,
+        )
+
+
+def plan_svg(run: Run, clean: Callable[[str], str] = str) -> str | None:
+    """Return the plan of a run, or None without a trace."""
+    trace = run.figures.trace
+    if trace is None or len(trace.points) < 2:
+        return None
+    view = _view(trace)
+    parts = [
+        *_ellipses(view, trace), *_pipe(view, trace), *_observations(view, run, trace),
+        *_bends(view, trace), *_ends(view, run, trace, clean), *_north(trace), *_bar(view),
+    ]  # fmt: skip
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" '
+        f'height="{HEIGHT}">{"".join(parts)}</svg>\n'
+    )
+
+
+def _outline(point: TracePoint) -> list[tuple[float, float]]:
+    ring = ellipse_outline(point.semi_major_m, point.semi_minor_m, point.azimuth_deg)
+    return [(point.e_m + e, point.n_m + n) for e, n in ring]
+
+
+def _view(trace: Trace) -> _View:
+    corners = [c for p in (trace.points[0], trace.points[-1]) for c in _outline(p)]
+    corners += [(p.e_m, p.n_m) for p in trace.points]
+    east, north = [c[0] for c in corners], [c[1] for c in corners]
+    wide, high = max(max(east) - min(east), 1.0), max(max(north) - min(north), 1.0)
+    scale = min((WIDTH - LEGEND - 2 * EDGE) / wide, (HEIGHT - 2 * EDGE) / high)
+    return _View(scale, (max(east) + min(east)) / 2, (max(north) + min(north)) / 2)
+
+
+def _ellipses(view: _View, trace: Trace) -> Iterable[str]:
+    for point, colour in ((trace.points[0], GREY), (trace.points[-1], AMBER)):
+        if point.semi_major_m * view.px_per_m > 3:
+            ring = [view.at(e, n) for e, n in _outline(point)]
+            yield polygon(ring, colour, f' fill-opacity="0.12" stroke="{colour}" stroke-dasharray="5 4"')
+
+
+def _pipe(view: _View, trace: Trace) -> Iterable[str]:
+    for before, here in pairwise(trace.points):
+        (x1, y1), (x2, y2) = view.at(before.e_m, before.n_m), view.at(here.e_m, here.n_m)
+        yield line(x1, y1, x2, y2, ACCENT, 4)
+
+
+def _observations(view: _View, run: Run, trace: Trace) -> Iterable[str]:
+    defects = {o.record_id for o in run.observations if o.group in ("fabric", "operation")}
+    for placed in trace.placed:
+        if placed.record_id in defects:
+            x, y = view.at(placed.e_m, placed.n_m)
+            ring = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.4" fill="#fff" stroke="{ACCENT}"'
+            yield f'{ring} stroke-width="1.6"/>'
+
+
+def _bends(view: _View, trace: Trace) -> Iterable[str]:
+    for bend, point in zip(trace.bends, trace.points[1:-1], strict=False):
+        x, y = view.at(point.e_m, point.n_m)
+        side = "right" if bend.deflection_deg > 0 else "left"
+        words = f"{decimal_text(abs(bend.deflection_deg), 0)}° {side} at {decimal_text(bend.chainage_m, 1)} m"
+        yield polygon([(x, y - 6), (x + 6, y), (x, y + 6), (x - 6, y)], INK)
+        yield text(x + 11, y + 4.5, words, 12.5, INK, "start", 600, halo=True)
+
+
+def _ends(view: _View, run: Run, trace: Trace, clean: Callable[[str], str]) -> Iterable[str]:
+    start, end = trace.points[0], trace.points[-1]
+    reached = run.finish is not None and run.end_reason == "node_reached"
+    names = (
+        run.start.ref if run.start else "start",
+        run.finish.ref if run.finish and reached else "survey ended",
+    )
+    above = end.n_m >= start.n_m
+    for point, name, up in ((start, names[0], not above), (end, names[1], above)):
+        x, y = view.at(point.e_m, point.n_m)
+        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" fill="#fff" stroke="{INK}" stroke-width="2.4"/>'
+        yield text(x, y - 13 if up else y + 24, clean(name[:24]), 14, INK, "middle", 600, halo=True)
+
+
+def _north(trace: Trace) -> Iterable[str]:
+    x, top = WIDTH - LEGEND / 2, 40.0
+    yield line(x, top + 14, x, top + 78, INK, 2.4)
+    yield polygon([(x, top), (x - 9, top + 24), (x, top + 18), (x + 9, top + 24)], INK)
+    yield text(x, top + 96, NORTH.get(trace.north, "north not known"), 13, INK, weight=600)
+
+
+def _bar(view: _View) -> Iterable[str]:
+    rough = (LEGEND - 30) / view.px_per_m
+    power = 10.0 ** math.floor(math.log10(rough))
+    length = max(s * power for s in STEPS if s * power <= rough * (1 + 1e-9))
+    wide = length * view.px_per_m
+    x, y = WIDTH - LEGEND / 2 - wide / 2, HEIGHT - 40.0
+    yield line(x, y, x + wide, y, INK, 2.4)
+    for end in (x, x + wide):
+        yield line(end, y - 6, end, y + 6, INK, 2.4)
+    yield text(x + wide / 2, y - 11, f"{length:g} m", 13.5, INK, weight=600)
+    yield text(x + wide / 2, y + 22, "ellipses: 95 %", 12, GREY)

@@ -1,0 +1,97 @@
+"""plan.geojson: nodes, traces, the ellipses of their ends and the observations along them (RFC 7946)."""
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from ..survey.geodesy import geodetic_of_local
+from ..survey.run_places import ellipse_outline
+from .contents import PackContents, Run
+from .figures import Trace, TracePoint
+
+NAME = "Plan"
+FILENAME = "plan.geojson"
+MEDIA_TYPE = "application/geo+json"
+DIGITS = 7  # a centimetre on the ground
+NOTE = "WGS 84, longitude and latitude in degrees; lengths in metres. Ellipses hold the end 95 times in 100."
+NOTHING = "No place on the ground is known: no node has a position."
+WITHOUT_TRACE = "No trace has a place on the ground: {runs}."
+
+Feature = dict[str, Any]
+
+
+def render(contents: PackContents) -> bytes:
+    """Return the file; with no place known it has no features and says so."""
+    features = [*_nodes(contents), *(f for run in contents.runs for f in _run(run))]
+    without = [r.ref for r in contents.runs if not (r.figures.trace and _on_ground(r.figures.trace))]
+    note = NOTE if features else NOTHING
+    if features and without:
+        note = f"{note} {WITHOUT_TRACE.format(runs=', '.join(without))}"
+    whole = {"type": "FeatureCollection", "note": note, "features": features}
+    return (json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
+        "utf-8", "replace"
+    )
+
+
+def _feature(shape: str, coordinates: Any, **properties: Any) -> Feature:
+    return {
+        "type": "Feature",
+        "geometry": {"type": shape, "coordinates": coordinates},
+        "properties": {k: v for k, v in properties.items() if v is not None and v != ""},
+    }
+
+
+def _point(lat_deg: float, lon_deg: float) -> list[float]:
+    return [round(lon_deg, DIGITS) + 0.0, round(lat_deg, DIGITS) + 0.0]
+
+
+def _nodes(contents: PackContents) -> Iterable[Feature]:
+    for node in contents.nodes:
+        if node.position:
+            yield _feature(
+                "Point", _point(node.position["lat_deg"], node.position["lon_deg"]), kind="node",
+                name=node.ref, type=node.type_label, radius_95_m=node.position.get("accuracy_m"),
+                known="measured", source=node.position.get("source"), record_id=node.record_id,
+            )  # fmt: skip
+
+
+def _on_ground(trace: Trace) -> bool:
+    return bool(trace.points) and trace.points[0].lat_deg is not None
+
+
+def _run(run: Run) -> Iterable[Feature]:
+    trace = run.figures.trace
+    if trace is None or not _on_ground(trace):
+        return
+    line = [
+        _point(p.lat_deg, p.lon_deg) for p in trace.points if p.lat_deg is not None and p.lon_deg is not None
+    ]
+    yield _feature(
+        "LineString", line, kind="trace", run=run.ref, length_m=round(trace.length_m, 3), known="computed",
+        tied_at_the_end=trace.tied, record_id=run.record_id,
+    )  # fmt: skip
+    end = trace.points[-1]
+    yield _feature(
+        "Polygon", [_ellipse(end)], kind="ellipse_95", run=run.ref,
+        semi_major_m=round(end.semi_major_m, 2), semi_minor_m=round(end.semi_minor_m, 2),
+        azimuth_deg=round(end.azimuth_deg, 1), known="computed",
+    )  # fmt: skip
+    seen = {o.record_id: o for o in run.observations}
+    for placed in trace.placed:
+        if placed.lat_deg is None or placed.lon_deg is None or placed.record_id not in seen:
+            continue
+        o = seen[placed.record_id]
+        yield _feature(
+            "Point", _point(placed.lat_deg, placed.lon_deg), kind="observation", run=run.ref,
+            chainage_m=round(placed.chainage_m, 3), code=o.compact, title=o.title, remark=o.remark,
+            known="computed: reckoned along the trace", record_id=o.record_id,
+        )  # fmt: skip
+
+
+def _ellipse(end: TracePoint) -> list[list[float]]:
+    assert end.lat_deg is not None and end.lon_deg is not None
+    ring = []
+    for e, n in ellipse_outline(end.semi_major_m, end.semi_minor_m, end.azimuth_deg):
+        corner = geodetic_of_local(end.lat_deg, end.lon_deg, e, n)
+        ring.append(_point(corner.lat_deg, corner.lon_deg))
+    return ring

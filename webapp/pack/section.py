@@ -1,0 +1,23 @@
+"""A table of figures, ready to print."""
+
+from dataclasses import dataclass
+
+Row = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A table with its heading: ``right`` are columns of numbers, ``wide`` takes what width is left.
+
+    With ``parts`` the columns share the width in these proportions.
+    """
+
+    key: str
+    title: str
+    header: Row = ()
+    rows: tuple[Row, ...] = ()
+    right: tuple[int, ...] = ()
+    wide: int = -1
+    parts: tuple[float, ...] = ()
+    lines: tuple[str, ...] = ()
+    note: str = ""
