@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from .commands import check_data, imports, packs, samples, schema, selfcheck, server
+from .commands import check_data, figures, imports, packs, samples, schema, selfcheck, server
 from .errors import AppError
 
 # What was looked at is bad, rather than the way it was asked for.
@@ -49,6 +49,7 @@ for _command in (
     samples.sample,
     check_data.check_data,
     selfcheck.selfcheck,
+    figures.figures,
 ):
     main.add_command(_command)
 

@@ -44,6 +44,12 @@ def declination(lat_deg: float, lon_deg: float, date: datetime.date, height_m: f
     raise AppError("declination_date", f"They cover {MODELS[0][1]:.0f} to {MODELS[-1][2] - 1:.0f}.")
 
 
+def validity(model: str) -> tuple[datetime.date, datetime.date]:
+    """Return the first and the last day for which a model is made."""
+    first, last = next((first, last) for name, first, last, _ in MODELS if name == model)
+    return datetime.date(int(first), 1, 1), datetime.date(int(last) - 1, 12, 31)
+
+
 @functools.cache
 def _model(file: str) -> GeoMag:
     return GeoMag(coefficients_file=file)

@@ -167,7 +167,29 @@ def _pack_paths() -> Schema:
 
 def _other_paths() -> Schema:
     alive = _object("ok service release", ok={}, service=_TEXT, release=_TEXT)
+    number: Schema = {"type": "number"}
+    day: Schema = {"type": "string", "format": "date"}
+    found = _object(
+        "ok declination_deg sd_deg model valid_from valid_to",
+        ok={"const": True},
+        declination_deg=number,
+        sd_deg=number,
+        model=_TEXT,
+        valid_from=day,
+        valid_to=day,
+    )
+    declination = _operation(
+        "declination",
+        "Magnetic declination of a place on a day, degrees, east positive, by the World Magnetic Model.",
+        {"200": _reply("Found", found)},
+        parameters=[
+            _parameter("lat_deg", number | {"minimum": -90, "maximum": 90}, "query"),
+            _parameter("lon_deg", number | {"minimum": -180, "maximum": 180}, "query"),
+            _parameter("on", day, "query"),
+        ],
+    )
     return {
+        "/api/declination": {"get": declination},
         "/healthz": {"get": _operation("health", "Is the server alive?", {"200": _reply("Yes", alive)})},
         "/api/openapi.json": {
             "get": _operation("openapi", "This description.", {"200": _reply("OpenAPI", _object())})

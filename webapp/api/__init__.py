@@ -2,12 +2,12 @@
 
 from flask import Flask
 
-from . import bodies, health, imports, jobs, media, office, packs, photos, sync
+from . import bodies, declination, health, imports, jobs, media, office, packs, photos, sync
 
 __all__ = ["bodies", "register"]
 
 
 def register(app: Flask) -> None:
     """Put every route on the application."""
-    for module in (health, imports, jobs, media, office, packs, photos, sync):
+    for module in (declination, health, imports, jobs, media, office, packs, photos, sync):
         app.register_blueprint(module.bp)

@@ -1,0 +1,49 @@
+"""Magnetic declination for a place and a day, for phones that have a signal."""
+
+import datetime
+import math
+
+from flask import Blueprint, Response, request
+
+from ..errors import AppError
+from ..north_model import declination, validity
+from .bodies import answer_value
+
+bp = Blueprint("declination", __name__)
+
+
+@bp.get("/api/declination")
+def find() -> Response:
+    """Give the declination by the World Magnetic Model."""
+    found = declination(_degrees("lat_deg", 90), _degrees("lon_deg", 180), _day("on"))
+    first, last = validity(found.model)
+    return answer_value(
+        {
+            "ok": True,
+            "declination_deg": found.declination_deg,
+            "sd_deg": found.sd_deg,
+            "model": found.model,
+            "valid_from": first.isoformat(),
+            "valid_to": last.isoformat(),
+        }
+    )
+
+
+def _degrees(name: str, most: float) -> float:
+    try:
+        value = float(request.args.get(name, ""))
+    except ValueError:
+        raise AppError("request_malformed", f"It needs {name} in degrees.", name) from None
+    if not math.isfinite(value) or abs(value) > most:
+        raise AppError("declination_place", f"{name} lies between -{most:g} and {most:g} degrees.", name)
+    return value
+
+
+def _day(name: str) -> datetime.date:
+    text = request.args.get(name, "")
+    try:
+        if len(text) != 10:
+            raise ValueError(text)
+        return datetime.date.fromisoformat(text)
+    except ValueError:
+        raise AppError("request_malformed", f"It needs {name}, a date such as 2026-11-25.", name) from None

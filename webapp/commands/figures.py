@@ -1,0 +1,137 @@
+"""``fallbook figures``."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+import click
+
+from .. import jobfile
+from ..importing import open_job
+from ..pack.contents import PackContents, Run
+from ..pack.section import Section
+
+
+@click.command()
+@click.argument("job", metavar="JOB_FILE", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of tables.")
+def figures(job: Path, as_json: bool) -> None:
+    """Print every computed figure of a job, each with its unit and how it is known.
+
+    Per run: instruments, levels, level ties, readings beyond the range, falls, standing water, capacities
+    with the choke, and the trace; then what is wrong or could not be computed.  JOB_FILE is a job file, a
+    folder that holds job.json, a pack, or an exchange file.
+
+    \b
+    Example: fallbook figures sample_jobs/school_foul_drain
+    """
+    from .. import assemble
+
+    with open_job(job) as (found, _):
+        whole = jobfile.build(found.job_id, found.entries, found.aside, found.photos)
+    contents = assemble.assemble(whole)
+    if as_json:
+        click.echo(json.dumps(_plain(contents), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        click.echo("\n".join(_lines(contents)))
+
+
+def _plain(contents: PackContents) -> dict[str, Any]:
+    return {
+        "format": "fallbook-figures",
+        "version": 1,
+        "job_id": contents.job_id,
+        "title": contents.title,
+        "level_datum": contents.level_datum,
+        "runs": [_plain_run(run) for run in contents.runs],
+    }
+
+
+def _plain_run(run: Run) -> dict[str, Any]:
+    return {
+        "run_id": run.record_id,
+        "run_ref": run.ref,
+        "counter_zero_m": run.counter_zero_m,
+        "counter_zero_known": run.zero_known,
+        "surveyed_m": run.surveyed_m,
+        "surveyed_known": run.surveyed_known,
+        "expected_m": run.expected_m,
+        "remaining_m": run.remaining_m,
+        "readings": [
+            {"record_id": r.record_id, "counter_m": r.counter_m, "chainage_m": r.chainage_m, "deg": r.deg,
+             "over": r.over, "level": asdict(r.level) if r.level else None}
+            for r in run.readings
+        ],
+        "observations": [
+            {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
+             "chainage_m": o.chainage_m, "level": asdict(o.level) if o.level else None}
+            for o in run.observations
+        ],
+        **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
+        "findings": [{"severity": s, "sentence": words} for s, words in run.findings],
+    }  # fmt: skip
+
+
+def _lines(contents: PackContents) -> Iterable[str]:
+    from ..pack.figure_tables import sections
+
+    yield contents.title
+    if contents.level_datum:
+        yield f"Level datum: {contents.level_datum}"
+    if not contents.runs:
+        yield "No run has been recorded yet."
+    for run in contents.runs:
+        yield from ("", f"Run {run.ref}", "=" * (4 + len(run.ref)))
+        yield from _head(run)
+        for section in sections(run):
+            yield from _section(section)
+        if run.findings:
+            yield from ("", "What looks unlikely, or could not be computed")
+            yield from (f"  - {words}" for _, words in run.findings)
+
+
+def _head(run: Run) -> Iterable[str]:
+    from ..pack.figure_words import place, rise_text
+
+    if run.surveyed_m is not None:
+        yield f"Surveyed: {place(run.surveyed_m)} m ({run.surveyed_known})"
+    if run.remaining_m is not None:
+        yield f"Not surveyed: about {place(run.remaining_m)} m (computed: expected less surveyed)"
+    rise = run.figures.rise
+    yield f"Invert, start to end: {rise_text(rise)}{f' ({rise.known})' if rise else ''}"
+    if run.figures.far_check is not None:
+        check = run.figures.far_check
+        fits = "more than" if check.flagged else "within"
+        yield (
+            f"Counter at the far node: {place(check.difference_m)} m off the length expected, {fits} the "
+            f"{place(check.allowed_m)} m allowed (computed)"
+        )
+
+
+def _section(section: Section) -> Iterable[str]:
+    if not section.rows and not section.lines:
+        return
+    yield from ("", section.title)
+    yield from (f"  - {words}" for words in section.lines)
+    if section.rows:
+        yield from _table(section)
+    if section.note:
+        yield f"  ({section.note})"
+
+
+def _table(section: Section) -> Iterable[str]:
+    rows = [section.header, *section.rows]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(section.header))]
+
+    def line(row: tuple[str, ...]) -> str:
+        cells = (
+            cell.rjust(width) if k in section.right else cell.ljust(width)
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        return f"  {'  '.join(cells)}".rstrip()
+
+    yield line(section.header)
+    yield "  " + "  ".join("-" * width for width in widths)
+    yield from (line(row) for row in section.rows)
