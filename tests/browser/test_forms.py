@@ -293,3 +293,32 @@ def test_a_removal_has_seen_only_what_its_form_showed(surveyor):
     surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     assert surveyor.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]
     assert [r["counter_m"] for r in records(surveyor, "reading")] == [13]
+
+
+def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor):
+    job = surveyor.ids["job"]
+    shapes = [
+        {"kind": "remark", "fields": {"text": 5}},
+        {"kind": "remark"},
+        {"kind": "remark", "fields": None},
+        {"kind": "of-a-later-version", "fields": {"text": "new"}},
+        {"kind": ["reading"], "fields": []},
+        {"kind": "reading", "fields": {"inclination": {"sense": 7, "unit": []}, "counter_m": "x"}},
+        {"kind": "observation", "fields": {"clock": 5, "continuous": "x", "code": {"a": 1}}},
+        {"kind": "node", "fields": {"position": "x", "node_ref": [1]}, "recorded_at": 5},
+    ]
+    sent = [
+        {"job_id": job, "writer": "any-shape", "number": n, "record_id": job[:-4] + f"000{n}", **shape}
+        for n, shape in enumerate(shapes, 1)
+    ]
+    marks = {
+        f"any-shape:{n}": {"code": "entry_refused", "reasons": {"entry": [f"Reason {n}."]}}
+        for n in range(1, len(sent) + 1)
+    }
+    surveyor.app("async (app, [job, sent, marks]) => app.store.take(job, sent, marks)", [job, sent, marks])
+    surveyor.goto("/outbox")
+    for n in range(1, len(sent) + 1):
+        surveyor.page.get_by_text(f"Reason {n}.").wait_for()
+    mendable = surveyor.page.locator(".card", has=surveyor.page.get_by_role("button", name="Mend"))
+    words = mendable.all_inner_texts()
+    assert any("Reason 1." in w for w in words) and not any("Reason 4." in w for w in words)

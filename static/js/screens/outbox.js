@@ -87,9 +87,11 @@ async function waiting(app, unsent, photos) {
 
 /** @param {any} app @param {any} view @param {any} entry @returns {string} */
 function entryWords(app, view, entry) {
-  const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: entry.fields };
-  const fields = Object.keys(entry.fields).filter((name) => name !== 'run_id').map((name) => labelOf(app, entry.kind, name).toLowerCase());
-  return t('outbox.change', { what: recordName(app, view, entry.kind, record), fields: fields.slice(0, 3).join(', '), when: when(entry.recorded_at) });
+  const own = plainFields(entry);
+  const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
+  const fields = Object.keys(own).filter((name) => name !== 'run_id').map((name) => labelOf(app, entry.kind, name).toLowerCase());
+  const what = wordsOr(() => recordName(app, view, entry.kind, record), entry.kind);
+  return t('outbox.change', { what, fields: fields.slice(0, 3).join(', '), when: wordsOr(() => when(entry.recorded_at), entry.recorded_at) });
 }
 
 /** @param {any} app @param {any[]} aside */
@@ -98,20 +100,42 @@ async function cards(app, aside) {
   for (const { entry, reasons, code } of aside) {
     const view = await app.store.job(entry.job_id);
     const known = view.record(entry.kind, entry.record_id);
-    const record = known ?? { id: entry.record_id, fields: entry.fields };
+    const fields = plainFields(entry);
+    const record = known ?? { id: entry.record_id, fields };
     const sentences = Object.values(reasons ?? {}).flat();
     out.push(h(
       'div', { class: 'card' },
-      h('h3', null, recordName(app, view, entry.kind, record)),
+      h('h3', null, wordsOr(() => recordName(app, view, entry.kind, record), entry.kind)),
       h('ul', { class: 'plain-list' }, ...(sentences.length ? sentences : [code ?? '']).map((one) => h('li', null, h('strong', null, String(one))))),
-      h('dl', { class: 'facts' }, ...Object.entries(entry.fields).filter(([name]) => name !== 'run_id').flatMap(([name, value]) =>
-        [h('dt', null, labelOf(app, entry.kind, name)), h('dd', null, valueWords(app, view, entry.kind, name, value))])),
+      h('dl', { class: 'facts' }, ...Object.entries(fields).filter(([name]) => name !== 'run_id').flatMap(([name, value]) =>
+        [h('dt', null, labelOf(app, entry.kind, name)), h('dd', null, wordsOr(() => valueWords(app, view, entry.kind, name, value), value))])),
       h('div', { class: 'keys' },
-        button(t('outbox.mend'), { tone: 'main-act', onclick: () => void mend(app, view, entry, known) }),
+        canBeMended(app, entry, record) ? button(t('outbox.mend'), { tone: 'main-act', onclick: () => void mend(app, view, entry, known) }) : null,
         button(t('outbox.dealt'), { onclick: () => void app.store.dismissAside(entry.job_id, entryId(entry)) })),
     ));
   }
   return out;
+}
+
+/** An entry that was set aside may be of any shape. @param {any} entry @returns {Object<string, any>} */
+function plainFields({ fields }) {
+  return typeof fields === 'object' && fields !== null && !Array.isArray(fields) ? fields : {};
+}
+
+/** @param {() => string} words @param {any} value @returns {string} the words, or the value as it came where it has none */
+function wordsOr(words, value) {
+  try {
+    return String(words());
+  } catch {
+    return typeof value === 'string' ? value : JSON.stringify(value) ?? '';
+  }
+}
+
+/** Whether there is a form for it. @param {any} app @param {any} entry @param {{fields: Object<string, any>}} record */
+function canBeMended(app, entry, record) {
+  const known = typeof entry.kind === 'string' && entry.kind in app.fields.kinds && typeof entry.record_id === 'string';
+  const inRun = ['reading', 'observation', 'stretch', 'level_tie'].includes(entry.kind);
+  return known && Object.keys(plainFields(entry)).length > 0 && (!inRun || typeof record.fields.run_id === 'string');
 }
 
 /** Opens the form with the values that were set aside; saving makes a new entry. @param {any} app @param {any} view @param {any} entry @param {any} known */

@@ -10,7 +10,7 @@ export const COMMON = {
   'page.gone_why': 'This record is not on this phone. It may still be on its way from another one.',
   'page.job_gone': 'This job is not on this phone. If the server has it, it is listed under Jobs.',
   'page.broken': 'Something went wrong',
-  'page.broken_why': 'This screen could not be shown. What you have saved is safe on this phone.',
+  'page.broken_why': 'This screen could not be shown. What you have saved is still on this phone.',
   'page.to_jobs': 'To the jobs',
   'page.to_settings': 'Save everything to a file',
 
