@@ -105,7 +105,9 @@ def main(argv: list[str]) -> int:
             say("  Debian/Ubuntu:  sudo apt install chromium libatomic1")
             say("  elsewhere:      install Chrome, Chromium or Edge, or set FALLBOOK_BROWSER=/path/to/it")
             say("  or leave them out:  python3 tests/run.py --no-browser")
-    return subprocess.run([str(PYTHON), "-m", "pytest", *argv], cwd=ROOT, check=False).returncode
+    # Everything at once uses every core; a choice of tests runs in one process, easier to read.
+    spread = ["-n", "auto", "--dist", "worksteal"] if set(argv) <= {"--no-browser"} else []
+    return subprocess.run([str(PYTHON), "-m", "pytest", *spread, *argv], cwd=ROOT, check=False).returncode
 
 
 if __name__ == "__main__":

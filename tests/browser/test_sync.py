@@ -76,13 +76,13 @@ def test_a_sync_of_nothing_is_one_small_request(kit, live_server, relay):
 def test_a_lost_answer_and_a_repeated_batch_change_nothing(kit, live_server, relay):
     one = kit(relay.url)
     job = one.kit(NEW_JOB, 40)
-    relay.outage_s = 0.6
+    relay.outage_s = 3
     relay.lose_answer("POST", "/api/sync", how="outage")
     lost = one.kit(RUN)
     assert lost["state"] == "offline"
     assert relay.dropped == [("POST", "/api/sync")]
     assert one.kit("async ({store}) => (await store.outbox()).counts.entries") == 41
-    one.page.wait_for_timeout(900)
+    one.page.wait_for_timeout(3300)
     assert one.kit(RUN)["state"] == "sent"
     held = live_server.entries(job)
     assert len(held) == 41 == len({(e["writer"], e["number"]) for e in held})
@@ -180,11 +180,11 @@ def test_a_photo_goes_in_pieces_and_goes_on_where_it_stopped(kit, live_server, r
     one = kit(relay.url)
     job = one.kit(NEW_JOB, 0)
     sha = one.kit(ADD_PHOTO, [job, size])["sha256"]
-    relay.outage_s = 0.6
+    relay.outage_s = 3
     relay.lose_answer("PUT", "/api/photos/", how="outage")  # the first piece is on disk, its answer is lost
     assert one.kit(RUN)["state"] == "offline"
     assert one.kit("async ({store}) => (await store.outbox()).counts.photos") == 1
-    one.page.wait_for_timeout(900)
+    one.page.wait_for_timeout(3300)
     relay.reset_counts()
     result = one.kit(RUN)
     assert (result["state"], result["photos"]) == ("sent", 1)

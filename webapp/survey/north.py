@@ -133,7 +133,7 @@ def turn_bearing(
         turned += _east_of_true(from_north, declination_deg, convergence_deg)
         turned -= _east_of_true(to_north, declination_deg, convergence_deg)
     turned = turned - 360 * math.floor(turned / 360)
-    return 0.0 if turned >= 360 else turned
+    return turned if 0 <= turned < 360 else 0.0  # a trifle west of north is north
 
 
 def bearing_sd_deg(sd_deg: float, declination_sd_deg: float) -> float:

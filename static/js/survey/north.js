@@ -59,7 +59,7 @@ export function turnBearing(bearingDeg, fromNorth, toNorth, declinationDeg, conv
     turned -= eastOfTrue(toNorth, declinationDeg, convergenceDeg);
   }
   turned -= 360 * Math.floor(turned / 360);
-  return turned >= 360 ? 0 : turned;
+  return turned >= 0 && turned < 360 ? turned : 0; // a trifle west of north is north
 }
 
 /** @param {number} sdDeg @param {number} declinationSdDeg @returns {number} */
