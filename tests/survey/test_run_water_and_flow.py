@@ -4,14 +4,16 @@ import math
 from dataclasses import asdict
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from test_run_model import metres, optional, records, runs
+from test_run_model import metres, optional, records, runs, ties
 from test_run_plan_and_capacity import FALL, PIPE, ROUGH, TOOLS, inclinations, pipes, profile_of
 from twins import agree, far
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
+from webapp.survey.far_tie import what_a_far_tie_settles
+from webapp.survey.length_table import what_would_a_tie_settle
 from webapp.survey.level_band import band_95
 from webapp.survey.levels import LevelStation, level_profile
 from webapp.survey.run_capacity import run_capacity
@@ -112,6 +114,35 @@ def test_the_rules_beside_a_gradient():
     flat = stretch_rules(rows[0] | {"gradient_low": 0.001, "gradient_high": 0.002}, RULES, 0.002, 0)
     assert [one["verdict"] for one in flat] == ["cannot_say", "flatter", "flatter"]
     assert flat[0]["findings"] == ["too_few_wcs"]
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    runs,
+    ties,
+    st.lists(
+        st.fixed_dictionaries({"counter_m": metres, "inclination": inclinations}), min_size=2, max_size=6
+    ),
+)
+def test_a_far_tie_settles_what_solving_again_says(twin, run, tied, read):
+    model = run_model(run, records(*read), records(*tied), [], [], TOOLS)
+    try:
+        profile = level_profile(model.readings, model.ties, model.setup)
+        far_m = profile.stations[-1].chainage_m
+        again = what_would_a_tie_settle(model.readings, model.ties, model.setup, far_m, 0.01)
+    except SurveyError:
+        return
+    assume(len(profile.stations) > 1)
+    found = agree(
+        twin,
+        "survey/far_tie",
+        "what_a_far_tie_settles",
+        lambda _, sd: what_a_far_tie_settles(profile, sd),
+        asdict(profile),
+        0.01,
+    )
+    assert found["now_sd_m"] == again.far_now_sd_m
+    assert found["sd_m"] == pytest.approx(again.far_sd_m, rel=1e-5, abs=1e-7)
 
 
 levels = st.sampled_from([None, 1.25, -3.0])

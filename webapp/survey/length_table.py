@@ -80,7 +80,7 @@ def length_table(profile: LevelProfile) -> list[LengthRow]:
     >>> round(row.fall_m, 4), round(row.one_in, 2), row.direction
     (0.1571, 57.29, 'falling')
     """
-    return [_row(profile, k) for k in range(len(profile.stations) - 1)]
+    return [length_row(profile, k) for k in range(len(profile.stations) - 1)]
 
 
 def rise_between(solution: LevelSolution, left: int, right: int) -> tuple[float | None, float | None]:
@@ -197,7 +197,39 @@ def _sd_at(profile: LevelProfile, chainage_m: float) -> float | None:
     return None
 
 
-def _row(profile: LevelProfile, k: int) -> LengthRow:
+def length_row(profile: LevelProfile, k: int) -> LengthRow:
+    """Return one length of the table of falls: that from station ``k`` to the next.
+
+    Parameters
+    ----------
+    profile : LevelProfile
+        From ``level_profile``.
+    k : int
+        The station where it begins, 0 up to the last but one.
+
+    Returns
+    -------
+    LengthRow
+        As in ``length_table``.
+
+    Raises
+    ------
+    SurveyError
+        As ``rise_value``.
+
+    References
+    ----------
+    As ``length_table``.
+
+    Examples
+    --------
+    >>> from .level_input import LevelReading, LevelSetup
+    >>> from .levels import level_profile
+    >>> setup = LevelSetup("trapezoid", 0.0, 5.0, 0.0, 0.1, 0.0, 0.0, 0.0, 10.0, None)
+    >>> profile = level_profile([LevelReading(0.0, 1.0), LevelReading(2.0, 1.0)], [], setup)
+    >>> length_row(profile, 0) == length_table(profile)[0]
+    True
+    """
     here, ahead = profile.stations[k], profile.stations[k + 1]
     value = rise_value(profile.solution, k, k + 1)
     low = None if value.high_m is None else -value.high_m

@@ -102,9 +102,9 @@ function suspectWords(one) {
 /** Said while a level at the far end would still do something. @param {Figures} figures @returns {Line[]} */
 function settleLine(figures) {
   const { profile, settled } = figures;
-  if (!profile || !settled || settled.far_sd_m === null || profile.stations.length < 2) return [];
+  if (!profile || !settled || profile.stations.length < 2) return [];
   if (profile.stations[profile.stations.length - 1].known === 'measured') return [];
-  const [now, then] = [settled.far_now_sd_m, metres(settled.far_sd_m, settled.far_sd_m).split(', sd ')[1]];
+  const [now, then] = [settled.now_sd_m, metres(settled.sd_m, settled.sd_m).split(', sd ')[1]];
   const words = now === null ? t('fig.settle_gap', { then }) : t('fig.settle', { now: metres(now, now).split(', sd ')[1], then });
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];
 }

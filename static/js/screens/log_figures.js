@@ -12,7 +12,7 @@ import { t } from '../text/en.js';
 
 /** The two windows: the gradient of the last length, the fall since the start. @param {Figures} figures */
 export function gauges(figures) {
-  const last = figures.lengths?.[figures.lengths.length - 1];
+  const last = figures.lastLength;
   const whole = wholeFall(figures);
   if (!last || !whole) return h('p', { class: 'soft' }, figures.refused.profile ? codeWords(figures.refused.profile) : t('fig.no_readings'));
   const under = last.deg === null ? knownWord(last.known)

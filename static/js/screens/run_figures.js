@@ -1,7 +1,8 @@
 /** Every figure of a run, composed from its records in one place. Computed when asked for, and once for each edit. */
 import { SurveyError } from '../survey/errors.js';
-import { instrumentsOf } from '../survey/instruments.js';
-import { lengthTable, whatWouldATieSettle } from '../survey/length_table.js';
+import { ASSUMED, instrumentsOf } from '../survey/instruments.js';
+import { whatAFarTieSettles } from '../survey/far_tie.js';
+import { lengthRow, lengthTable } from '../survey/length_table.js';
 import { levelProfile } from '../survey/levels.js';
 import { riseValue } from '../survey/level_values.js';
 import { runCapacity } from '../survey/run_capacity.js';
@@ -14,8 +15,6 @@ import { chainageM } from '../survey/counter.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {ReturnType<typeof runFigures>} Figures */
-
-const TIE_SD_M = 0.01; // how well a further level would be taken: the spread of an ordinary level tie
 
 /** @type {WeakMap<object, Map<string, {inputs: any[], value: any}>>} of each job's view, what was computed last */
 const kept = new WeakMap();
@@ -55,7 +54,7 @@ export function runFigures(app, view, run) {
     get model() { return stage('model', [run, readings, ties, stretches, nodes, tools], () => runModel(run.fields, readings, ties, stretches, nodes, tools)); },
     get profile() {
       const { model } = this;
-      if (!model) return null;
+      if (!model || model.readings.length === 0) return null;
       return stage('profile', [model], () => levelProfile(model.readings, model.ties, model.setup));
     },
     get lengths() {
@@ -67,12 +66,15 @@ export function runFigures(app, view, run) {
       const { profile } = this;
       return profile && stage('whole', [profile], () => riseValue(profile.solution, 0, profile.stations.length - 1));
     },
+    /** The length surveyed last. */
+    get lastLength() {
+      const { profile } = this;
+      return profile && profile.stations.length > 1 ? stage('last', [profile], () => lengthRow(profile, profile.stations.length - 2)) : null;
+    },
     /** What a level taken at the far end would do. */
     get settled() {
-      const { model, profile } = this;
-      if (!model || !profile) return null;
-      const last = profile.stations[profile.stations.length - 1].chainage_m;
-      return stage('settled', [model], () => whatWouldATieSettle(model.readings, model.ties, model.setup, last, TIE_SD_M));
+      const { profile } = this;
+      return profile && stage('settled', [profile], () => whatAFarTieSettles(profile, ASSUMED.tie_sd_m));
     },
     get extent() { return stage('extent', [run, readings, observations, tools], () => runExtent(run.fields, readings, observations, tools)); },
     get capacity() {

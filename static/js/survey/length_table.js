@@ -21,7 +21,7 @@ const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 
 /** @param {LevelProfile} profile @returns {LengthRow[]} */
 export function lengthTable(profile) {
-  return profile.stations.slice(1).map((_, k) => rowOf(profile, k));
+  return profile.stations.slice(1).map((_, k) => lengthRow(profile, k));
 }
 
 /** @param {LevelSolution} solution @param {number} left @param {number} right @returns {[number | null, number | null]} */
@@ -66,7 +66,7 @@ function middle(profile, chainageM) {
 }
 
 /** @param {LevelProfile} profile @param {number} k @returns {LengthRow} */
-function rowOf(profile, k) {
+export function lengthRow(profile, k) {
   const [here, ahead] = [profile.stations[k], profile.stations[k + 1]];
   const value = riseValue(profile.solution, k, k + 1);
   const [rise, sd] = [value.value_m, value.sd_m];

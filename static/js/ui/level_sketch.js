@@ -1,6 +1,7 @@
 /** The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its own. */
 import { h, s } from './elements.js';
 import { band95 } from '../survey/level_band.js';
+import { levelSenses } from '../survey/level_sense.js';
 import { decimalText, signedText } from '../survey/decimals.js';
 import { t } from '../text/en.js';
 
@@ -26,7 +27,7 @@ const MOST_DOTS = 36;
 export function levelSketch(profile, marks) {
   const { stations } = profile;
   if (stations.length < 2) return null;
-  const drawn = clamped(stations);
+  const drawn = clamped(profile);
   const endM = Math.max(stations[stations.length - 1].chainage_m, 0.001);
   const tied = marks.ties.map((one) => one.level_m);
   const low = Math.min(...drawn.map((one) => one.bottom), ...tied);
@@ -51,12 +52,14 @@ export function levelSketch(profile, marks) {
 }
 
 /** The far bound of a length beyond the range is an upright pipe, which would flatten the drawing.
- * @param {LevelStation[]} stations @returns {Drawn[]} */
-function clamped(stations) {
+ * @param {LevelProfile} profile @returns {Drawn[]} */
+function clamped(profile) {
+  const { stations } = profile;
   const bands = stations.map((one) => band95(one) ?? [one.prior_level_m, one.prior_level_m]);
-  const nears = stations.map((_, k) => nearBound(stations, k));
+  const senses = stations.every((one) => one.level_m !== null) ? [] : levelSenses(profile);
+  const nears = stations.map((one, k) => one.level_m ?? saying(one, senses[k]));
   const certain = stations.flatMap((one, k) => (one.level_m === null ? [nears[k]] : bands[k]));
-  const [least, most] = [Math.min(...certain), Math.max(...certain)];
+  const [least, most] = [smallest(certain), -smallest(certain.map((m) => -m))];
   const room = Math.max(0.25, (most - least) * 0.35);
   return stations.map((one, k) => ({
     ...one, near: nears[k], sure: one.level_m !== null,
@@ -64,16 +67,15 @@ function clamped(stations) {
   }));
 }
 
-/** Of a bounded level the bound that is nearer to the next known level. @param {LevelStation[]} stations @param {number} k @returns {number} */
-function nearBound(stations, k) {
-  const one = stations[k];
-  if (one.level_m !== null) return one.level_m;
+/** Of a bounded level the bound that says something. @param {LevelStation} one @param {string} sense @returns {number} */
+function saying(one, sense) {
   const [low, high] = [one.low_m ?? one.prior_level_m, one.high_m ?? one.prior_level_m];
-  for (let step = 1; step < stations.length; step += 1) {
-    const known = stations[k - step]?.level_m ?? stations[k + step]?.level_m ?? null;
-    if (known !== null) return Math.abs(low - known) < Math.abs(high - known) ? low : high;
-  }
-  return low;
+  return sense === 'at_least' ? low : sense === 'at_most' ? high : (low + high) / 2;
+}
+
+/** @param {number[]} values */
+function smallest(values) {
+  return values.reduce((least, one) => (one < least ? one : least), Infinity);
 }
 
 /** Parts of the run whose levels are all known, or that hold a bounded one. @param {Drawn[]} drawn */

@@ -1,0 +1,52 @@
+"""What a level taken at the far end would settle, from a profile that is there already."""
+
+import math
+from typing import Any
+
+from .finite import spread
+from .levels import LevelProfile
+
+LEAST_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
+
+
+def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]:
+    """Return the spread of the last station without and with a level tie there.
+
+    The same as ``what_would_a_tie_settle`` gives for its last station, without solving anything again.
+
+    Parameters
+    ----------
+    profile : LevelProfile
+        From ``level_profile``.
+    sd_m : float
+        Standard deviation of the level to be taken [m].
+
+    Returns
+    -------
+    dict
+        ``now_sd_m`` [m], None where the level is only bounded; ``sd_m`` [m] with the tie.
+
+    Raises
+    ------
+    SurveyError
+        As ``spread`` for ``sd_m``.
+
+    References
+    ----------
+    Two independent measures of one level, weighted by their variances: any text on adjustment.
+
+    Examples
+    --------
+    >>> from .level_input import LevelReading, LevelSetup
+    >>> from .levels import level_profile
+    >>> setup = LevelSetup("trapezoid", 0.0, 5.0, 0.03, 0.0, 0.0, 0.0, 0.0, 10.0, None)
+    >>> profile = level_profile([LevelReading(0.0, 1.0), LevelReading(2.0, 1.0)], [], setup)
+    >>> found = what_a_far_tie_settles(profile, 0.04)
+    >>> round(found["now_sd_m"], 4), round(found["sd_m"], 4)
+    (0.03, 0.024)
+    """
+    own = max(spread(sd_m, "sd_m"), LEAST_SD_M)
+    last = profile.stations[-1]
+    if last.level_m is None or last.sd_m is None:
+        return {"now_sd_m": None, "sd_m": own}
+    return {"now_sd_m": last.sd_m, "sd_m": last.sd_m * own / math.sqrt(last.sd_m * last.sd_m + own * own)}
