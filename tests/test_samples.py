@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from webapp import jobfile, tables
+from webapp.assemble import assemble
 from webapp.schemas import KINDS, check_entry
 from webapp.schemas.site import CHECKS
 from webapp.sync.fold import fold
@@ -88,6 +89,23 @@ def test_one_has_a_conflict_and_a_removed_record():
     records = [r for n in NAMES for r in json.loads((ROOT / n / "job.json").read_bytes())["records"]]
     assert [list(r["conflicts"]) for r in records if r.get("conflicts")] == [["quantification_1"]]
     assert sum(1 for r in records if r.get("removed")) == 1
+
+
+def test_every_figure_is_exercised():
+    """Between them: value and bound, both kinds of gap, water, chokes, a tied and a free trace."""
+    runs = [r for n in NAMES for r in assemble(json.loads((ROOT / n / "job.json").read_bytes())).runs]
+    every = [r.figures for r in runs]
+    assert {v.known for f in every for v in f.levels} == {"measured", "computed", "bounded"}
+    assert {g.status for f in every for g in f.gaps} == {"open", "solved"}
+    assert any(f.sags and f.backfalls for f in every) and {w.verdict for f in every for w in f.water} >= {
+        "agrees"
+    }
+    assert all(f.choke is not None and f.choke.index is not None for f in every)
+    assert {code for f in every for code, _ in f.choke.reasons} >= {"deposit", "bore", "fall"}
+    assert {f.trace.tied for f in every} == {True, False} and any(f.trace.bends for f in every)
+    assert all(f.trace.missing == () and f.trace.far_end.lat_deg for f in every)
+    assert any(f.far_tie for f in every) and any(f.far_check and f.far_check.flagged for f in every)
+    assert [f.trouble for f in every] == [(), (), ()] and not any(f.blunders for f in every)
 
 
 def test_no_code_that_the_table_lacks_or_that_carries_too_much(job):

@@ -6,8 +6,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-
-HERE = Path(__file__).resolve()
 from pack_jobs import SAMPLES, Maker, sample
 
 from webapp import jobfile
@@ -15,7 +13,7 @@ from webapp.assemble import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
 
-ROOT = HERE.parents[2]
+ROOT = Path(__file__).resolve().parents[2]
 
 
 def run(*words, code=0):

@@ -18,6 +18,8 @@ from .figure_words import (
     sag_text,
     sd_text,
     settle_text,
+    times_text,
+    volume_text,
     water_text,
 )
 from .figures import Capacity, Figures, Tie
@@ -88,9 +90,7 @@ def _tie(t: Tie) -> Row:
     if t.rest_m is None or t.standardised is None:
         against = "Nothing else checks it."
     else:
-        against = (
-            f"{_signed(t.rest_m)}, sd {sd_text(t.rest_sd_m)}: {decimal_text(abs(t.standardised), 1)} sd."
-        )
+        against = f"{_signed(t.rest_m)}, sd {sd_text(t.rest_sd_m)}: {times_text(t.standardised)} sd."
         against += (
             " It does not fit." if t.suspect else " It fits." if abs(t.standardised) <= 2 else " Doubtful."
         )
@@ -155,17 +155,12 @@ def _water(figures: Figures) -> Section:
     lines += [water_text(w) for w in figures.water]
     rows = []
     for s in figures.sags:
-        volume = (
-            "not known: size not recorded"
-            if s.volume_m3 is None
-            else f"{decimal_text(1000 * s.volume_m3, 0)} litres"
-        )
         more = " Goes on beyond the end of the run." if s.open_end else ""
         more += " Reaches the top of the bore." if s.fills else ""
         depth = f"{'at least ' if s.at_least else ''}{metres(s.depth_m, s.sd_m)}"
         known = "bounded" if s.at_least else "computed"
         rows.append((f"{place(s.from_m)} to {place(s.to_m)}", depth, place(s.low_m), f"{place(s.length_m)} m",
-                     volume, f"{known}.{more}"))  # fmt: skip
+                     volume_text(s.volume_m3), f"{known}.{more}"))  # fmt: skip
     header = ("Standing water, m", "Depth", "Deepest at, m", "Length", "Volume", "Known")
     note = "Where water stands when no flow comes, in the direction of flow that is recorded."
     return Section(

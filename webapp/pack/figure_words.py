@@ -153,6 +153,20 @@ def backfall_text(one: Backfall) -> str:
     )
 
 
+def volume_text(volume_m3: float | None) -> str:
+    """Return a volume in litres, from a cubic metre up in cubic metres."""
+    if volume_m3 is None:
+        return "not known: size not recorded"
+    return (
+        f"{decimal_text(1000 * volume_m3, 0)} litres" if volume_m3 < 1 else f"{decimal_text(volume_m3, 1)} m³"
+    )
+
+
+def times_text(standardised: float) -> str:
+    """Return how many standard deviations something is out."""
+    return "more than 999" if abs(standardised) > 999 else decimal_text(abs(standardised), 1)
+
+
 def sag_text(one: Sag) -> str:
     """Return a sag as a sentence."""
     where, size = f"from {place(one.from_m)} to {place(one.to_m)} m", metres(one.depth_m, one.sd_m)
@@ -176,7 +190,7 @@ def water_text(one: WaterSeen) -> str:
 def blunder_text(one: Blunder) -> str:
     """Return what most looks like a slip."""
     off = (
-        f"{metres(abs(one.size_m), None)} out if it alone is, {decimal_text(abs(one.standardised), 1)} times "
+        f"{metres(abs(one.size_m), None)} out if it alone is, {times_text(one.standardised)} times "
         "its standard deviation."
     )
     if one.kind == "tie":
