@@ -55,6 +55,24 @@ def test_help_tells_a_newcomer_where_to_start():
         assert "Usage:" in one and len(one) > 150, name
 
 
+def test_a_data_folder_that_cannot_be_is_one_clear_line(tmp_path):
+    blocker = tmp_path / "file"
+    blocker.write_text("x")
+    fails("serve", "--data", blocker / "data", "--port", 0, code=2, error="data_unwritable")
+    fails("import", SAMPLE, "--data", blocker / "data", code=2, error="data_unwritable")
+    (tmp_path / "data" / "lock").mkdir(parents=True)
+    fails("serve", "--data", tmp_path / "data", "--port", 0, code=2, error="data_unwritable")
+
+
+def test_a_port_that_cannot_be_is_told_as_such(data):
+    assert "65535" in run("serve", "--data", data, "--port", 99999, code=2).stderr
+
+
+def test_counts_have_their_words(data):
+    run("import", SAMPLE, "--data", data)
+    assert re.match(r"1 job, \d+ entries, \d+ photos\n", run("check-data", "--data", data).stdout)
+
+
 def test_a_wrong_call_is_2():
     assert run("nonsense", code=2).stderr
     assert run("pack", code=2).stderr
@@ -83,7 +101,7 @@ def test_import_check_and_import_again(data):
     assert "entries new" in run("import", "--data", data, SAMPLE, SAMPLE / "job.json").stdout
     assert re.search(r": 0 entries new, \d+ here already", run("import", "--data", data, SAMPLE).stdout)
     checked = run("check-data", "--data", data).stdout
-    assert checked.startswith("1 jobs, ") and checked.endswith("The data folder is whole.\n")
+    assert checked.startswith("1 job, ") and checked.endswith("The data folder is whole.\n")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ import pytest
 from webapp import pack
 from webapp.cli import main
 from webapp.errors import ERRORS
-from webapp.schemas import KINDS
+from webapp.schemas import KINDS, describe
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -42,6 +42,17 @@ def test_every_error_code_is_used(code):
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_stands_in_the_guide(kind):
     assert kind in DEVELOPERS
+
+
+def test_the_controls_named_in_the_guide_are_those_of_the_app():
+    table = DEVELOPERS.split("Accessible names of the controls")[1].split("\n## ")[0]
+    named = {n for n in re.findall(r'"([^"]+)"', table) if not n.isdigit()}
+    said = "\n".join(p.read_text(encoding="utf-8") for p in (ROOT / "static/js/text").glob("*.js"))
+    said += (ROOT / "templates/office/job.html").read_text(encoding="utf-8")
+    words = {one for found in re.findall(r"""'([^'\n]+)'|"([^"\n]+)"|>([^<>\n]+)<""", said) for one in found}
+    labels = {f["label"] for kind in KINDS for f in describe(KINDS[kind])["fields"]}
+    assert len(named) > 40
+    assert named - words - labels == set()
 
 
 def test_the_guide_names_no_file_that_is_gone():

@@ -81,6 +81,7 @@ ERRORS: dict[str, Kind] = {
     # data folder
     "folder_in_use": Kind(503, "Another Fallbook server already uses this data folder."),
     "folder_newer": Kind(500, "The data folder was made by a newer version of Fallbook."),
+    "data_unwritable": Kind(422, "The data folder cannot be made or written."),
     "data_missing": Kind(422, "There is no Fallbook data in this folder."),
     "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),

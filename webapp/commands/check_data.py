@@ -6,7 +6,7 @@ import click
 
 from ..errors import AppError
 from ..integrity import check
-from .common import data_option, opened
+from .common import counted, data_option, opened
 
 
 @click.command("check-data")
@@ -18,11 +18,15 @@ def check_data(data: Path | None) -> None:
     """
     with opened(data, LOCK_FOLDER=False, MIGRATE=False) as app:
         found = check(app.config["DATA_FOLDER"])
-    click.echo(f"{found.jobs} jobs, {found.entries:,} entries, {found.photos:,} photos")
+    click.echo(
+        ", ".join(
+            counted(*c) for c in ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))
+        )
+    )
     for note in found.notes:
         click.echo(f"note: {note}")
     for fault in found.faults:
         click.echo(f"damaged: {fault}", err=True)
     if found.faults:
-        raise AppError("data_damaged", f"{len(found.faults)} faults, listed above.")
+        raise AppError("data_damaged", f"{counted(len(found.faults), 'fault')}, listed above.")
     click.echo("The data folder is whole.")

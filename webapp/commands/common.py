@@ -24,6 +24,12 @@ def data_option(command: Command) -> Command:
     )(command)
 
 
+def counted(count: int, word: str) -> str:
+    """Return a count with its word, one or many."""
+    many = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
+    return f"{count:,} {word if count == 1 else many}"
+
+
 @contextmanager
 def opened(data: Path | None, **settings: Any) -> Iterator[Flask]:
     """Return the application on a data folder, inside its context, and give the folder free afterwards."""

@@ -15,12 +15,13 @@ from ..store.folder import default_folder
 from .common import data_option, opened
 
 DEFAULT_PORT = 8321
+PORT = click.IntRange(0, 65535)
 
 
 @click.command()
 @data_option
 @click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
-@click.option("--port", default=DEFAULT_PORT, show_default=True, help="The port; 0 takes any free one.")
+@click.option("--port", type=PORT, default=DEFAULT_PORT, show_default=True, help="0 takes any free one.")
 @click.option("--quiet", is_flag=True, help="No log line for each request.")
 def serve(data: Path | None, host: str, port: int, quiet: bool) -> None:
     """Start the server on your data folder, and print its address.
@@ -35,7 +36,7 @@ def serve(data: Path | None, host: str, port: int, quiet: bool) -> None:
 @click.command()
 @data_option
 @click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
-@click.option("--port", default=DEFAULT_PORT, show_default=True, help="The port; 0 takes any free one.")
+@click.option("--port", type=PORT, default=DEFAULT_PORT, show_default=True, help="0 takes any free one.")
 @click.option("--quiet", is_flag=True, help="No log line for each request.")
 def demo(data: Path | None, host: str, port: int, quiet: bool) -> None:
     """Load the sample jobs into a data folder of their own and start the server on it.

@@ -21,14 +21,20 @@ def default_folder() -> Path:
 
 def prepare(folder: Path) -> None:
     """Make the folder and what belongs in it, readable by this user only."""
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    for name in ("photos", "packs"):
-        (folder / name).mkdir(mode=0o700, exist_ok=True)
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        for name in ("photos", "packs"):
+            (folder / name).mkdir(mode=0o700, exist_ok=True)
+    except OSError as error:
+        raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
 
 
 def lock(folder: Path) -> IO[bytes]:
     """Take the folder for this process until the file is closed or the process ends."""
-    handle = (folder / "lock").open("ab")
+    try:
+        handle = (folder / "lock").open("ab")
+    except OSError as error:
+        raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
     try:
         if os.name == "nt":
             import msvcrt

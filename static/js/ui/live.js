@@ -48,10 +48,17 @@ export async function live(app, jobId, draw) {
     const about = /** @type {CustomEvent} */ (event).detail?.jobId;
     if (!jobId || !about || about === jobId) void redraw();
   };
-  await redraw();
-  app.store.events.addEventListener('changed', changed);
-  return () => {
+  const stop = () => {
     stopped = true;
     app.store.events.removeEventListener('changed', changed);
   };
+  // Listening from the start: what changes while the first drawing is under way must be drawn too.
+  app.store.events.addEventListener('changed', changed);
+  try {
+    await redraw();
+  } catch (error) {
+    stop();
+    throw error;
+  }
+  return stop;
 }
