@@ -1,0 +1,23 @@
+"""fallbook selfcheck --coverage: the shares are met, and a wrong model is found out."""
+
+import json
+
+from click.testing import CliRunner
+
+from webapp.cli import main
+from webapp.figures import coverage
+
+
+def test_the_shares_are_met():
+    done = CliRunner().invoke(main, ["selfcheck", "--coverage", "--surveys", "2000", "--json"])
+    assert done.exit_code == 0, done.output
+    rows = json.loads(done.output)
+    assert [row["ok"] for row in rows] == [True] * 3
+    assert rows[0]["count"] > 2000 and rows[1]["count"] > 300 and rows[2]["count"] == 2000
+
+
+def test_bands_too_narrow_are_found_out(monkeypatch):
+    monkeypatch.setattr(coverage, "SIGMAS_95", 1.5)
+    done = CliRunner().invoke(main, ["selfcheck", "--coverage", "--surveys", "300"])
+    assert done.exit_code == 1
+    assert "BAD levels inside" in done.output

@@ -1,0 +1,27 @@
+"""Style and types of the Python side, as a test: one command finds everything."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+
+
+def run(*command):
+    """Run a tool of this environment; return its words if it found something."""
+    done = subprocess.run(
+        [sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    return done.stdout + done.stderr if done.returncode else ""
+
+
+def test_ruff_finds_nothing():
+    assert run("ruff", "check", "--no-cache", ".") == ""
+
+
+def test_the_code_is_formatted():
+    assert run("ruff", "format", "--check", "--no-cache", "webapp", "tests", "sample_jobs") == ""
+
+
+def test_types_are_sound(tmp_path):
+    assert run("mypy", "--cache-dir", str(tmp_path)) == ""
