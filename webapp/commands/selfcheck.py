@@ -2,6 +2,7 @@
 
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import click
 
 from .. import paths
 from ..errors import AppError
+from ..figures import coverage as simulation
 from ..figures import selfcheck as reference
 
 SHIPPED = paths.TABLES / "reference_vectors.json"
@@ -17,7 +19,17 @@ SHIPPED = paths.TABLES / "reference_vectors.json"
 @click.command()
 @click.argument("files", nargs=-1, metavar="[FILE ...]", type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
-def selfcheck(files: tuple[Path, ...], as_json: bool) -> None:
+@click.option(
+    "--coverage", is_flag=True, help="Simulate surveys instead: do bands and ellipses hold the truth?"
+)
+@click.option(
+    "--surveys",
+    default=2000,
+    show_default=True,
+    type=click.IntRange(100, 1_000_000),
+    help="How many surveys --coverage simulates.",
+)
+def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: int) -> None:
     """Compute reference values and compare them with what is published.
 
     FILE is a list of reference values as JSON; without one, those that come with Fallbook.  Prints each
@@ -26,6 +38,8 @@ def selfcheck(files: tuple[Path, ...], as_json: bool) -> None:
 
     Exit code 1 if one is not met, 2 if a file or one of its values cannot be read.
     """
+    if coverage:
+        sys.exit(_cover(surveys, as_json))
     rows: list[reference.Row] = []
     bad = 0
     for path in files or (SHIPPED,):
@@ -50,6 +64,18 @@ def selfcheck(files: tuple[Path, ...], as_json: bool) -> None:
     else:
         _print(rows)
     sys.exit(1 if failed else 2 if bad else 0)
+
+
+def _cover(surveys: int, as_json: bool) -> int:
+    """Print how often the truth lay inside; 1 if not as often as asked."""
+    shares = simulation.coverage(surveys)
+    if as_json:
+        click.echo(json.dumps([{**asdict(one), "ok": one.ok} for one in shares], indent=1))
+    else:
+        for one in shares:
+            asked = f"asked {one.least:.0%} to {one.most:.0%}" if one.least < one.most else "asked all"
+            click.echo(f"{'ok ' if one.ok else 'BAD'} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
+    return 0 if all(one.ok for one in shares) else 1
 
 
 def _read(path: Path) -> list[Any]:
