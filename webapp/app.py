@@ -59,7 +59,8 @@ def _open_folder(app: Flask) -> None:
         raise AppError("data_missing", f"({place})")
     folder.prepare(place)
     lock = folder.lock(place) if app.config["LOCK_FOLDER"] else None
-    app.extensions["fallbook"] = State(place, lock, Photos(place), Summaries(), Packing(place))
+    photos = Photos(place)
+    app.extensions["fallbook"] = State(place, lock, photos, Summaries(photos.is_file), Packing(place))
     if lock:
         folder.clear_scratch(place)
 

@@ -14,6 +14,8 @@ from .store.entries import CLASH, ENTRY, heads, job_ids
 from .store.photos import PHOTO, path_of
 from .sync.photos import hash_of
 
+AGAIN = "a phone that has it sends it again, and a pack that has it can be imported"
+
 
 @dataclass
 class Findings:
@@ -77,9 +79,9 @@ def _check_photos(connection: Connection, folder: Path, found: Findings) -> None
         found.photos += 1
         path = path_of(folder, sha256)
         if not path.exists():
-            found.faults.append(f"photo {sha256}: its file is gone")
+            found.faults.append(f"photo {sha256}: its file is gone; {AGAIN}")
         elif path.stat().st_size != size_bytes or hash_of(path) != sha256:
-            found.faults.append(f"photo {sha256}: its file is damaged")
+            found.faults.append(f"photo {sha256}: its file is damaged; once it is moved away, {AGAIN}")
     for path in sorted((folder / "photos").rglob("*")):
         if path.is_dir() or path.name in known:
             continue

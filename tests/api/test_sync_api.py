@@ -220,3 +220,19 @@ def test_gzip_both_ways(server, job_id):
     assert len(json.loads(gzip.decompress(answer.data))["entries"]) == 9
     plain = server.sync(jobs={job_id: {"have": {}}})
     assert "Content-Encoding" not in plain.headers
+
+
+def test_a_photo_whose_file_was_lost_is_wanted_again_and_taken_again(server, job_id, tmp_path):
+    data = b"not really a picture"
+    sha256 = hashlib.sha256(data).hexdigest()
+    fields = {"sha256": sha256, "size_bytes": len(data), "media_type": "image/jpeg"}
+    server.fates([entry(job_id, A, 1, "photo", fields)])
+    headers = {"Upload-Offset": 0, "Upload-Length": len(data), "Content-Type": "image/jpeg"}
+    put = f"/api/photos/{sha256}"
+    assert server.client.put(put, data=data, headers=headers).json["complete"] is True
+    (server.folder / "photos" / sha256[:2] / sha256).unlink()
+    assert server.pull(job_id, {A: 1})["photos_wanted"] == [sha256]
+    assert server.client.head(put).headers["Upload-Complete"] == "?0"
+    assert server.client.put(put, data=data, headers=headers).json["complete"] is True
+    assert server.client.get(f"/media/photos/{sha256}").data == data
+    assert server.pull(job_id, {A: 1})["photos_wanted"] == []

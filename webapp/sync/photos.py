@@ -59,10 +59,15 @@ class Photos:
         return Progress(part.stat().st_size if part.exists() else 0, False)
 
     def row(self, sha256: str) -> dict[str, Any] | None:
-        """Return what is known of a whole photo; None if it is not here."""
+        """Return what is known of a whole photo; None if it is not here, or its file was lost."""
         check_name(sha256)
         with reading() as connection:
-            return store.find(connection, sha256)
+            found = store.find(connection, sha256)
+        return found if found and self.is_file(sha256) else None
+
+    def is_file(self, sha256: str) -> bool:
+        """Say whether a photo's file is there."""
+        return self.path(sha256).exists()
 
     def path(self, sha256: str) -> Path:
         """Return where a whole photo lies."""

@@ -4,6 +4,7 @@ Folding is cheap but not free, so what was folded is remembered for as long as t
 from are the same.  Nothing of it is stored.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,7 +32,9 @@ class Title:
 class Summaries:
     """Titles of jobs and hashes of their photos, folded again only when their entries changed."""
 
-    def __init__(self) -> None:
+    def __init__(self, is_file: Callable[[str], bool]) -> None:
+        """``is_file`` says whether a photo's file is there: one that was lost is wanted again."""
+        self._is_file = is_file
         self._titles: dict[str, tuple[int, Title]] = {}
         self._photos: dict[str, tuple[str, frozenset[str]]] = {}
 
@@ -54,7 +57,8 @@ class Summaries:
         """Return the hashes of the job's photos that are not here; ``digest`` is that of its vector."""
         known = self._photos.get(job_id)
         hashes = known[1] if known and known[0] == digest else self._hashes(connection, job_id)
-        missing = hashes - photo_rows.find_all(connection, hashes).keys()
+        rows = photo_rows.find_all(connection, hashes)
+        missing = hashes - {sha256 for sha256 in rows if self._is_file(sha256)}
         # A photo that is here stays here: only what is missing needs another look.
         self._photos[job_id] = (digest, frozenset(missing))
         return sorted(missing)
