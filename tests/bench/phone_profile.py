@@ -3,9 +3,9 @@
     python tests/bench/phone_profile.py [--readings 2000] [--slower 4]
 
 Chromium with its processor slowed down. After each edit of one reading the figures that the log shows are
-computed again: levels with their spread, last length, fall since the start, standing water, what a level would
-settle. The median is printed against one frame of a 60 Hz screen (16 ms), and against the same work on the same
-machine, not slowed down.
+computed again: levels with their spread, last length, fall since the start, standing water, what a further
+level would settle. The median is printed against one frame of a 60 Hz screen (16 ms), and against the same
+work on the same machine, not slowed down.
 """
 
 import argparse

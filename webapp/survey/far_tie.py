@@ -12,7 +12,9 @@ LEAST_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
 def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]:
     """Return the spread of the last station without and with a level tie there.
 
-    The same as ``what_would_a_tie_settle`` gives for its last station, without solving anything again.
+    With ties elsewhere the same as ``what_would_a_tie_settle`` gives for its last station, without solving
+    anything again. Without any tie one level settles nothing about the fall: then a level at each end is
+    meant, and the spreads are those of the fall from the start.
 
     Parameters
     ----------
@@ -24,7 +26,7 @@ def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]
     Returns
     -------
     dict
-        ``now_sd_m`` [m], None where the level is only bounded; ``sd_m`` [m] with the tie.
+        ``now_sd_m`` [m], None where the level is only bounded; ``sd_m`` [m] with the tie; ``both_ends``.
 
     Raises
     ------
@@ -47,6 +49,10 @@ def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]
     """
     own = max(spread(sd_m, "sd_m"), LEAST_SD_M)
     last = profile.stations[-1]
+    both = not profile.ties and profile.solution.setup.start_level_m is None
+    if both:
+        own *= math.sqrt(2)
     if last.level_m is None or last.sd_m is None:
-        return {"now_sd_m": None, "sd_m": own}
-    return {"now_sd_m": last.sd_m, "sd_m": last.sd_m * own / math.sqrt(last.sd_m * last.sd_m + own * own)}
+        return {"now_sd_m": None, "sd_m": own, "both_ends": both}
+    after = last.sd_m * own / math.sqrt(last.sd_m * last.sd_m + own * own)
+    return {"now_sd_m": last.sd_m, "sd_m": after, "both_ends": both}

@@ -139,7 +139,7 @@ function lengthRow(row) {
   const [fall, sd] = row.fall_m === null ? [fallText(row), ''] : fallText(row).split(', ');
   return h(
     'tr', { class: row.known },
-    h('td', null, h('span', { class: 'main-figure' }, t('falls.to', { from: place(row.from_m), to: place(row.to_m) }))),
+    h('td', null, h('span', { class: 'main-figure' }, place(row.from_m)), h('span', { class: 'how' }, t('falls.to_place', { to: place(row.to_m) }))),
     h('td', null, ...gradient),
     h('td', null, h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)), h('span', { class: 'how' }, [sd && keepUnits(sd), knownOf(row.known)].filter(Boolean).join(', '))),
   );

@@ -1,5 +1,6 @@
 /** The figures of a run in sentences, in the words that the pack uses for them too. */
 import { decimalText, signedText } from '../survey/decimals.js';
+import { ASSUMED } from '../survey/instruments.js';
 import { atLeastText, degreesText, knownWord, metres } from '../survey/wording.js';
 import { t } from '../text/en.js';
 
@@ -78,7 +79,7 @@ export function tieLines({ profile, model }) {
   const lines = profile.ties.map((check) => {
     const m = place(model.ties[check.tie].chainage_m);
     if (check.rest_m === null || check.standardised === null) return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
-    const values = { m, size: metres(Math.abs(check.rest_m), check.rest_sd_m), standardised: decimalText(Math.abs(check.standardised), 1) };
+    const values = { m, size: metres(Math.abs(check.rest_m), check.rest_sd_m), standardised: timesText(check.standardised) };
     const bad = blunders.has(check.tie);
     return { key: `tie ${check.tie}`, tone: bad ? 'notice' : 'plain', icon: 'tie', words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values) };
   });
@@ -90,6 +91,11 @@ export function tieLines({ profile, model }) {
     lines.push({ key: `gap ${gap.reading}`, tone: 'notice', icon: 'alert', words: t('fig.gap_unexplained', { m, deg: degreesText(gap.deg ?? gap.low_deg) }) });
   }
   return lines;
+}
+
+/** @param {number} standardised */
+function timesText(standardised) {
+  return Math.abs(standardised) > 999 ? t('fig.many_times') : decimalText(Math.abs(standardised), 1);
 }
 
 /** @param {import('../survey/levels.js').Suspect} one */
@@ -104,9 +110,14 @@ function settleLine(figures) {
   const { profile, settled } = figures;
   if (!profile || !settled || profile.stations.length < 2) return [];
   if (profile.stations[profile.stations.length - 1].known === 'measured') return [];
-  const [now, then] = [settled.now_sd_m, metres(settled.sd_m, settled.sd_m).split(', sd ')[1]];
-  const words = now === null ? t('fig.settle_gap', { then }) : t('fig.settle', { now: metres(now, now).split(', sd ')[1], then });
+  const key = /** @type {any} */ (`fig.settle${settled.both_ends ? '_both' : ''}${settled.now_sd_m === null ? '_gap' : ''}`);
+  const words = t(key, { own: spreadText(ASSUMED.tie_sd_m), now: spreadText(settled.now_sd_m ?? 0), then: spreadText(settled.sd_m) });
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];
+}
+
+/** A standard deviation alone, rounded as beside its value. @param {number} sd */
+function spreadText(sd) {
+  return metres(sd, sd).split(', sd ')[1];
 }
 
 /** What is assumed of the instruments, each with the check that would replace it.

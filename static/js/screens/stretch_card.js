@@ -100,7 +100,7 @@ function roughnessFacts(app, row, recorded) {
   if (row.roughness_mm === null) return [];
   const mm = `${decimalText(row.roughness_mm, row.roughness_mm < 0.1 ? 3 : 2)} mm`;
   const table = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
-  if (table) return [[t('cap.roughness'), mm, t('cap.roughness_table', { label: table.label, source: table.k_s_source, certainty: table.k_s_certainty })]];
+  if (table) return [[t('cap.roughness'), mm, t('cap.roughness_table', { label: table.label })]];
   return [[t('cap.roughness'), mm, t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default')]];
 }
 
@@ -143,8 +143,9 @@ function flowBlock({ flow, row, trial }) {
 }
 
 /** @param {any} app @param {About} about */
-function rulesBlock(app, { rules }) {
-  if (rules.length === 0) return null;
+function rulesBlock(app, { rules, row }) {
+  const wall = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
+  if (rules.length === 0 && !wall) return null;
   const items = rules.map((one) => {
     if (one.one_in === null) return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeWords).join(' '));
     const table = app.tables.minimum_gradients;
@@ -154,5 +155,6 @@ function rulesBlock(app, { rules }) {
       ...one.findings.map((code) => `${codeWords(code)} `), h('span', { class: 'limit-words' }, `${from.source} (${from.certainty}).`));
   });
   return h('details', null, h('summary', null, t('cap.rules')),
+    wall ? h('p', { class: 'small soft' }, t('cap.roughness_from', { source: wall.k_s_source, certainty: wall.k_s_certainty })) : null,
     h('p', { class: 'field-help' }, t('cap.rules_why')), h('ul', { class: 'stack-s small' }, ...items));
 }
