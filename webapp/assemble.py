@@ -18,9 +18,10 @@ from .pack.contents import (
     SetAside,
 )  # fmt: skip
 from .schemas import KINDS, schema_for, site
-from .schemas.base import Choice, Ref
+from .schemas.base import Choice, Number, Ref
 from .survey import codes
 from .survey.instruments import instruments_of
+from .survey.run_model import node_invert
 from .sync.fold import Entry, Record
 
 PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
@@ -58,7 +59,9 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         local_rules=head.get("local_rules") or "",
         nodes=tuple(nodes.values()),
         runs=runs,
-        checks=tuple(check_of(r, refs) for r in checks if r.fields.get("check_type") != "safety_sheet"),
+        checks=tuple(
+            check_of(r, refs, checks) for r in checks if r.fields.get("check_type") != "safety_sheet"
+        ),
         safety=tuple(safety_answers(checks, sheet)),
         safety_note=sheet["note"],
         cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
@@ -124,21 +127,23 @@ def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
             continue
         if isinstance(field, Choice):
             value = field.choices.get(value, value)
+        elif isinstance(field, Number):
+            value = f"{value:g} {field.unit}".replace("-", "−").strip()
         yield field.metadata["label"], str(value)
 
 
 def _node(record: Record) -> Node:
     f = record.fields
-    cover, dip = f.get("cover_level_m"), f.get("dipped_depth_m")
+    invert = node_invert(f)
     return Node(
         record.id,
         f.get("node_ref") or "(no reference)",
         site.NODE_TYPES.get(f.get("node_type") or "", "Type not recorded"),
         f.get("position"),
         f.get("position_note") or "",
-        cover,
-        dip,
-        cover - dip if cover is not None and dip is not None else None,
+        f.get("cover_level_m"),
+        f.get("dipped_depth_m"),
+        None if invert is None else invert["level_m"],
     )
 
 

@@ -11,7 +11,8 @@ from .survey.instruments import instruments_of
 from .sync.fold import Record
 
 
-def check_of(record: Record, refs: dict[str, str]) -> Check:
+def check_of(record: Record, refs: dict[str, str], checks: Sequence[Record]) -> Check:
+    """Return a check with what follows from it; ``checks`` are all of the job."""
     f, facts = record.fields, []
     for name, field in schema_for("check").fields.items():
         value = f.get(name)
@@ -36,15 +37,17 @@ def check_of(record: Record, refs: dict[str, str]) -> Check:
         site.CHECKS.get(f.get("check_type") or "", "Check"),
         refs.get(f.get("run_id") or "", ""),
         tuple(facts),
-        tuple(_follows(f)),
+        tuple(_follows(f, [c.fields for c in checks])),
         f.get("instrument") or "",
         f.get("remark") or "",
     )
 
 
-def _follows(f: dict[str, Any]) -> Iterable[str]:
+def _follows(f: dict[str, Any], others: Sequence[dict[str, Any]]) -> Iterable[str]:
     """What one check says by itself; a run takes all tape checks together, and the last of other kinds."""
-    alone = instruments_of([{"id": "", "fields": {**f, "run_id": None}}], "")
+    run_id = f.get("run_id") or ""
+    limits = [o for o in others if o.get("check_type") == "inclinometer_limit"]
+    alone = instruments_of([{"id": "", "fields": one} for one in (*limits, f)], run_id)
     if alone.scale_known == "computed":
         yield (
             f"Scale {alone.scale:.5f}, sd {alone.scale_sd:.5f} (computed), that is "

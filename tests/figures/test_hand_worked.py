@@ -105,8 +105,8 @@ def test_the_school_drain_from_chamber_to_chamber():
              (15, one_in(140)), (16, one_in(300)), (17, -pct(0.4)), (18, -pct(0.7)), (19, -pct(0.9)),
              (20, -pct(0.5)), (21, 0.0), (22.5, one_in(160)), (24, one_in(110)),
              (26, one_in(90)),
-             (28, one_in(82)), (30, 0.7), (32, one_in(80)), (34, one_in(78)), (36, one_in(80)), (38, one_in(79)),
-             (38.6, one_in(75))]  # fmt: skip
+             (28, one_in(82)), (30, 0.7), (32, one_in(80)), (34, one_in(78)), (36, one_in(80)),
+             (38, one_in(79)), (38.6, one_in(75))]  # fmt: skip
     read = [((counter - 0.3) * scale, -deg - zero) for counter, deg in falls]
     posts, owners, end = [], [], 38.3 * scale
     for k, (chainage, deg) in enumerate(read):

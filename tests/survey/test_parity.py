@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from twin import TwinError
 
 from webapp import tables
-from webapp.survey import codes, counter, findings, gradient, profile
+from webapp.survey import codes, counter, findings, gradient
 from webapp.survey.errors import SurveyError
 
 few = settings(max_examples=150, deadline=None)
@@ -98,30 +98,6 @@ def test_inclinations_agree(twin, inclination):
 def test_counter_agrees(twin, counter_m, zero_m, scale, to_m, taped_m):
     both(twin, "survey/counter", "chainage_m", counter.chainage_m, counter_m, zero_m, scale)
     both(twin, "survey/counter", "scale_from_tape", counter.scale_from_tape, counter_m, to_m, taped_m)
-
-
-@st.composite
-def runs(draw):
-    """Readings mostly in order, now and then not, with some beyond the range."""
-    chainages = draw(st.lists(st.floats(-2, 200), max_size=12))
-    if draw(st.integers(0, 9)):
-        chainages.sort()
-    readings = []
-    for chainage in chainages:
-        over = draw(st.sampled_from([0, 0, 0, 1, -1]))
-        deg = None if over else draw(st.floats(-12, 12))
-        readings.append({"chainage_m": chainage, "deg": deg, "over": over})
-    return readings
-
-
-@few
-@given(runs(), st.floats(-50, 50), st.floats(0, 95), st.one_of(st.none(), st.floats(0, 250)))
-def test_levels_agree(twin, readings, start_m, limit_deg, end_m):
-    def ours(items, *rest):
-        stations = profile.integrate([profile.Reading(**r) for r in items], *rest)
-        return [vars(s) for s in stations]
-
-    both(twin, "survey/profile", "integrate", ours, readings, start_m, limit_deg, 0.0, end_m)
 
 
 ROWS = tables.load("observation_codes")["rows"]

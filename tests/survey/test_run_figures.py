@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from test_run_model import checks, deg, metres, readings, records, ties
+from test_run_model import checks, deg, metres, optional, readings, records, ties
 from test_run_plan_and_capacity import (
     CODES,
     PLACE,
@@ -25,7 +25,7 @@ from webapp.survey.level_at import level_at
 from webapp.survey.level_sense import level_senses
 from webapp.survey.levels import level_profile
 from webapp.survey.run_extent import run_extent
-from webapp.survey.run_model import run_model
+from webapp.survey.run_model import node_invert, run_model
 from webapp.survey.run_places import ellipse_outline, far_end, places_along
 from webapp.survey.run_trace import run_trace
 
@@ -171,3 +171,16 @@ def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
     except SurveyError:
         return
     agree(twin, "survey/level_sense", "level_senses", lambda _: level_senses(profile), asdict(profile))
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    optional(
+        cover_level_m=st.floats(-500, 9000),
+        dipped_depth_m=st.floats(0, 100),
+        cover_level_sd_m=st.sampled_from([0, 0.02, None]),
+        dipped_depth_sd_m=st.just(0.01),
+    )
+)
+def test_both_sides_take_the_dip_off_the_cover(twin, fields):
+    agree(twin, "survey/run_model", "node_invert", node_invert, fields)

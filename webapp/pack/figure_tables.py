@@ -163,6 +163,8 @@ def _water(figures: Figures) -> Section:
                      volume_text(s.volume_m3), f"{known}.{more}"))  # fmt: skip
     header = ("Standing water, m", "Depth", "Deepest at, m", "Length", "Volume", "Known")
     note = "Where water stands when no flow comes, in the direction of flow that is recorded."
+    if figures.water:
+        note += " The running water is taken as the least depth seen outside the sags (assumed)."
     return Section(
         "water", "Backfalls and standing water", header, tuple(rows), (2,), 5, (), tuple(lines), note
     )
@@ -211,7 +213,10 @@ def _choke_lines(figures: Figures) -> list[str]:
         return ["No stretch has a capacity in numbers, so no choke is named."]
     row = figures.capacities[choke.index]
     where = f"{place(row.from_m or 0.0)} to {place(row.to_m or 0.0)} m"
-    lines = [f"The choke of this run: stretch {choke.index + 1}, {where}, carries least: {capacity_text(row)}"
+    what = f"The choke of this run: stretch {choke.index + 1}, {where}, carries least"
+    if len(figures.capacities) == 1:
+        what = f"The run is one stretch, {where}, and carries"
+    lines = [f"{what}: {capacity_text(row)}"
              f" ({known_word(row.known)})."]  # fmt: skip
     lines += [REASONS[code].format(q=flow_text(q)) for code, q in choke.reasons]
     if choke.rivals:

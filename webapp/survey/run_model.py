@@ -152,6 +152,44 @@ def placed_readings(
     return placed, left_out
 
 
+def node_invert(fields: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return the invert level at a node: cover level less the dip.
+
+    Parameters
+    ----------
+    fields : mapping
+        Fields of a node record.
+
+    Returns
+    -------
+    dict or None
+        ``level_m`` [m above datum] with ``sd_m`` [m] and the word for how that is ``known``; None
+        unless cover level and dip are there.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Sum of independent variances: any text on the propagation of errors.
+
+    Examples
+    --------
+    >>> node_invert({"cover_level_m": 12.0, "dipped_depth_m": 1.5})["level_m"]
+    10.5
+    """
+    cover_m, dip_m = fields.get("cover_level_m"), fields.get("dipped_depth_m")
+    if cover_m is None or dip_m is None:
+        return None
+    cover_sd, dip_sd = fields.get("cover_level_sd_m"), fields.get("dipped_depth_sd_m")
+    known = "assumed" if cover_sd is None or dip_sd is None else "measured"
+    cover_sd = ASSUMED["tie_sd_m"] if cover_sd is None else cover_sd
+    dip_sd = ASSUMED["dip_sd_m"] if dip_sd is None else dip_sd
+    sd_m = math.sqrt(cover_sd * cover_sd + dip_sd * dip_sd)
+    return {"level_m": cover_m - dip_m, "sd_m": sd_m, "known": known}
+
+
 def _straight_pipes(
     placed: Sequence[tuple[LevelReading, str]], stretches: Sequence[Item], zero_m: float, scale: float
 ) -> list[tuple[LevelReading, str]]:
@@ -225,15 +263,11 @@ def _node_ties(
         for node in nodes:
             if node["id"] == node_id:
                 fields = node["fields"]
-        cover_m, dip_m = fields.get("cover_level_m"), fields.get("dipped_depth_m")
-        if cover_m is None or dip_m is None or _tied_near(level_ties, where, zero_m, tools.scale):
+        invert = node_invert(fields)
+        if invert is None or _tied_near(level_ties, where, zero_m, tools.scale):
             continue
-        cover_sd, dip_sd = fields.get("cover_level_sd_m"), fields.get("dipped_depth_sd_m")
-        known = "assumed" if cover_sd is None or dip_sd is None else "measured"
-        cover_sd = ASSUMED["tie_sd_m"] if cover_sd is None else cover_sd
-        dip_sd = ASSUMED["dip_sd_m"] if dip_sd is None else dip_sd
-        sd_m = math.sqrt(cover_sd * cover_sd + dip_sd * dip_sd)
-        found.append((LevelTie(where, cover_m - dip_m, sd_m), str(node_id), known))
+        tie = LevelTie(where, invert["level_m"], invert["sd_m"])
+        found.append((tie, str(node_id), str(invert["known"])))
     return found
 
 

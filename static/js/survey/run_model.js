@@ -104,6 +104,19 @@ function pipeOf(whereM, stretches, zeroM, scale) {
   return null;
 }
 
+/** Cover level less the dip. @param {Object<string, any>} fields @returns {{level_m: number, sd_m: number, known: string} | null} */
+export function nodeInvert(fields) {
+  const [coverM, dipM] = [fields.cover_level_m ?? null, fields.dipped_depth_m ?? null];
+  if (coverM === null || dipM === null) return null;
+  const [coverSd, dipSd] = [fields.cover_level_sd_m ?? null, fields.dipped_depth_sd_m ?? null];
+  const cover = coverSd === null ? ASSUMED.tie_sd_m : coverSd;
+  const dip = dipSd === null ? ASSUMED.dip_sd_m : dipSd;
+  return {
+    level_m: coverM - dipM, sd_m: Math.sqrt(cover * cover + dip * dip),
+    known: coverSd === null || dipSd === null ? 'assumed' : 'measured',
+  };
+}
+
 /** @param {Item[]} levelTies @param {number} zeroM @param {number} scale @param {Array<{id: string, code: string}>} leftOut @returns {Tied[]} */
 function tiesOf(levelTies, zeroM, scale, leftOut) {
   /** @type {Tied[]} */
@@ -138,14 +151,9 @@ function nodeTies(run, nodes, levelTies, end, tools, zeroM) {
   if (end !== null && end > 0 && run.end_reason === 'node_reached') ends.push([run.finish_node_id, end]);
   for (const [nodeId, where] of ends) {
     const fields = nodes.findLast((node) => node.id === nodeId)?.fields ?? {};
-    const [coverM, dipM] = [fields.cover_level_m ?? null, fields.dipped_depth_m ?? null];
-    if (coverM === null || dipM === null || tiedNear(levelTies, where, zeroM, tools.scale)) continue;
-    const [coverSd, dipSd] = [fields.cover_level_sd_m ?? null, fields.dipped_depth_sd_m ?? null];
-    const known = coverSd === null || dipSd === null ? 'assumed' : 'measured';
-    const cover = coverSd === null ? ASSUMED.tie_sd_m : coverSd;
-    const dip = dipSd === null ? ASSUMED.dip_sd_m : dipSd;
-    const sdM = Math.sqrt(cover * cover + dip * dip);
-    found.push([{ chainage_m: where, level_m: coverM - dipM, sd_m: sdM }, String(nodeId), known]);
+    const invert = nodeInvert(fields);
+    if (invert === null || tiedNear(levelTies, where, zeroM, tools.scale)) continue;
+    found.push([{ chainage_m: where, level_m: invert.level_m, sd_m: invert.sd_m }, String(nodeId), invert.known]);
   }
   return found;
 }
