@@ -5,7 +5,7 @@ import { live } from '../ui/live.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { decimalText, signedText } from '../survey/decimals.js';
 import { degreesText, knownWord, metres, oneInText, percentText } from '../survey/wording.js';
-import { backfallLine, codeWords, fallText, place, sagLine, tieLines, wholeFall } from './figure_words.js';
+import { backfallLine, codeWords, fallText, place, sagLine, tieLines, volumeText, wholeFall } from './figure_words.js';
 import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from './log_figures.js';
 import { runFigures } from './run_figures.js';
 import { t } from '../text/en.js';
@@ -64,7 +64,7 @@ function waterSection(figures) {
 
 /** @param {import('../survey/ponding.js').Sag} sag */
 function sagFacts(sag) {
-  const volume = sag.volume_m3 === null ? t('falls.sag_volume_none') : `${decimalText(1000 * sag.volume_m3, 1)} l (${knownWord('computed')})`;
+  const volume = volumeText(sag.volume_m3) + (sag.volume_m3 === null ? '' : ` (${knownWord('computed')})`);
   const further = [sag.open_end ? t('falls.sag_open') : '', sag.fills ? t('falls.sag_fills') : ''].filter(Boolean).join(' ');
   return h(
     'div', { class: 'figure-card' },
@@ -77,8 +77,7 @@ function sagFacts(sag) {
 
 /** @param {NonNullable<Figures['water']>['checks'][number]} check */
 function seenLine(check) {
-  const mm = (/** @type {number} */ m) => `${decimalText(1000 * m, 0)} mm`;
-  const words = t('falls.seen', { m: place(check.chainage_m), seen: mm(check.observed_m), computed: mm(check.computed_m) });
+  const words = t('falls.seen', { m: place(check.chainage_m), seen: metres(check.observed_m, check.sd_m), computed: `${decimalText(check.computed_m, 3)} m` });
   return h('p', { class: 'small', 'data-figure': 'seen' }, keepUnits(words), ' ', h('strong', null, t(/** @type {any} */ (`falls.seen_${check.verdict}`))));
 }
 

@@ -100,9 +100,16 @@ function timesText(standardised) {
 
 /** @param {import('../survey/levels.js').Suspect} one */
 function suspectWords(one) {
-  if (one.kind === 'tie') return t('fig.suspect_tie', { m: place(one.from_m) });
-  if (one.kind === 'start') return t('fig.suspect_start');
-  return t('fig.suspect_readings', { from: place(one.from_m), to: place(one.to_m) });
+  const off = t('fig.suspect_off', { size: metres(Math.abs(one.size_m), null), times: timesText(one.standardised) });
+  if (one.kind === 'tie') return t('fig.suspect_tie', { m: place(one.from_m), off });
+  if (one.kind === 'start') return t('fig.suspect_start', { off });
+  return t('fig.suspect_readings', { from: place(one.from_m), to: place(one.to_m), off });
+}
+
+/** A volume in litres, from a cubic metre up in cubic metres. @param {number | null} volumeM3 */
+export function volumeText(volumeM3) {
+  if (volumeM3 === null) return t('falls.sag_volume_none');
+  return volumeM3 < 1 ? t('falls.litres', { n: decimalText(1000 * volumeM3, 0) }) : t('falls.cubic', { n: decimalText(volumeM3, 1) });
 }
 
 /** Said while a level at the far end would still do something. @param {Figures} figures @returns {Line[]} */
