@@ -1,0 +1,123 @@
+"""How the figures are said: a bound is never a number alone, a capacity never without its band."""
+
+import dataclasses
+
+import pytest
+from pack_jobs import sample
+
+from webapp.assemble import assemble
+from webapp.pack import figure_words as words
+from webapp.pack.figure_tables import sections
+from webapp.pack.figures import Backfall, Blunder, Rise, Sag, WaterSeen
+
+ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
+NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}
+FLAT = {name: None for name in ("gradient_low", "gradient", "gradient_high")}
+
+
+@pytest.mark.parametrize(
+    ("flows", "said"),
+    [
+        ({"low_m3_s": 0.0211, "mean_m3_s": 0.0219, "high_m3_s": 0.0227},
+         "21.9 l/s, 95 % band 21.1 to 22.7 l/s"),
+        ({"mean_m3_s": 0.0109, "high_m3_s": 0.02}, "10.9 l/s, at most 20.0 l/s"),
+        ({"low_m3_s": 0.7724, "high_m3_s": 1.4}, "at least 772 l/s"),
+        ({"low_m3_s": 0.00512}, "at least 5.12 l/s"),
+        ({"high_m3_s": 0.3}, "at most 300 l/s"),
+        ({}, "no number"),
+    ],
+)  # fmt: skip
+def test_a_capacity(flows, said):
+    assert words.capacity_text(dataclasses.replace(ROW, **(NOTHING | flows))) == said
+
+
+@pytest.mark.parametrize(
+    ("gradients", "said"),
+    [
+        ({"gradient_low": 0.0108, "gradient": 0.0115, "gradient_high": 0.0123},
+         "+1.15 % (95 % band +1.08 to +1.23 %)"),
+        ({"gradient_low": 0.042, "gradient_high": 1.0}, "at least +4.20 %"),
+        ({"gradient_low": -1.0, "gradient_high": -0.01}, "−100.00 to −1.00 %"),
+        ({}, "not known"),
+    ],
+)  # fmt: skip
+def test_a_gradient_along_the_flow(gradients, said):
+    assert words.gradient_text(dataclasses.replace(ROW, **(FLAT | gradients))) == said
+
+
+@pytest.mark.parametrize(
+    ("rise", "said"),
+    [
+        (Rise(-0.4407, 0.0152, -0.4407, -0.4407, "computed"), "falls 0.441 m, sd 0.015 m"),
+        (Rise(0.25, 0.003, 0.25, 0.25, "computed"), "rises 0.250 m, sd 0.003 m"),
+        (Rise(None, None, 1.419, 3.48, "bounded"), "rises at least 1.419 m"),
+        (Rise(None, None, -0.2, 0.9, "bounded"), "between 0.200 m falling and 0.900 m rising"),
+        (None, "not known"),
+    ],
+)
+def test_a_change_of_the_invert(rise, said):
+    assert words.rise_text(rise) == said
+
+
+SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, False, False, False)
+
+
+def test_standing_water_is_sure_possible_or_at_least():
+    sure = "Sag from 13.65 to 20.40 m: water would stand 0.020 m, sd 0.005 m deep at 16.20 m (computed)."
+    assert words.sag_text(SAG) == sure
+    assert words.sag_text(dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
+    least = words.sag_text(dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
+    assert "at least 0.02 m deep" in least and least.endswith("(bounded).")
+    back = Backfall(16.2, 20.4, 0.0195, None, False, True)
+    assert words.backfall_text(back) == (
+        "Backfall from 16.20 to 20.40 m: rises at least 0.02 m with the flow (bounded)."
+    )
+    assert "Possible backfall" in words.backfall_text(dataclasses.replace(back, at_least=False, sd_m=0.02))
+    said = [words.volume_text(v) for v in (0.004, 2.5, 1.6e8, None)]
+    assert said == ["4 litres", "2.5 m³", "160000000.0 m³", "not known: size not recorded"]
+
+
+def test_water_seen_that_the_levels_do_not_explain():
+    seen = WaterSeen("x", 18.23, 0.01, 0.045, 0.0075, 0.035, 0.0089, "deeper")
+    assert words.water_text(seen) == (
+        "Water seen at 18.23 m: 0.045 m, sd 0.009 m above the running water; the levels explain 0.010 m. "
+        "More than the levels explain: something holds it back, or the levels are out."
+    )
+
+
+def test_what_looks_like_a_slip_is_named_with_its_size():
+    one = Blunder("tie", 10.0, 10.0, 2.97, 131.04)
+    assert words.blunder_text(one) == (
+        "Most suspicious: the level tie at 10.00 m. It is 2.97 m out if it alone is, 131.0 times its "
+        "standard deviation."
+    )
+    assert "the level at the start" in words.blunder_text(dataclasses.replace(one, kind="start"))
+    wild = words.blunder_text(dataclasses.replace(one, kind="readings", to_m=12.0, standardised=1e12))
+    assert "a reading between 10.00 and 12.00 m" in wild and "more than 999 times" in wild
+
+
+def test_what_the_far_end_s_level_would_settle():
+    creek = assemble(sample("tidal_creek_drain")[0]).runs[0].figures
+    assert words.settle_text(creek) == (
+        "A level at the far end, taken to 0.010 m (assumed), would settle it: from bounds only to sd "
+        "0.010 m; of 21 stations with bounds only, 2 would be left."
+    )
+    tied = assemble(sample("school_foul_drain")[0]).runs[0].figures
+    assert words.settle_text(tied) == ""
+
+
+def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
+    run = assemble(sample("tidal_creek_drain")[0]).runs[0]
+    (table,) = [s for s in sections(run) if s.key == "capacity"]
+    assert table.lines[1].startswith(
+        "The choke of this run: stretch 2, 18.24 to 24.55 m, carries least: 300 l/s"
+    )
+    assert "With the largest bore of the run it would carry 409 l/s." in table.lines
+    assert "By the bands it may as well be stretch 1." in table.lines
+    assert table.rows[2][4] == "at least 772 l/s" and "competent engineer" in table.note
+
+
+@pytest.mark.parametrize("code", ["gradient_adverse", "bore_blocked", "no_such_code"])
+def test_every_code_has_a_sentence(code):
+    said = words.code_words(code)
+    assert said.endswith(".") and (code in words.CODES or code in said)
