@@ -27,7 +27,8 @@ import { startFailed, startRouter } from './router.js';
  * @property {() => string} newIsoStamp
  */
 
-const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings', 'roughness', 'minimum_gradients'];
+const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings', 'roughness', 'minimum_gradients',
+  'culvert_inlets'];
 const now = () => new Date();
 
 /** @type {App} */

@@ -16,6 +16,7 @@ import * as runLog from './screens/run_log.js';
 import * as falls from './screens/falls.js';
 import * as trace from './screens/trace.js';
 import * as capacity from './screens/capacity.js';
+import * as culvert from './screens/culvert.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
 import * as partForm from './screens/part_form.js';
@@ -50,6 +51,7 @@ const ROUTES = [
   ['/jobs/:job/runs/:run/falls', falls],
   ['/jobs/:job/runs/:run/trace', trace],
   ['/jobs/:job/runs/:run/capacity', capacity],
+  ['/jobs/:job/runs/:run/culvert', culvert],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],
   ['/jobs/:job/runs/:run/:part/:id', partForm],

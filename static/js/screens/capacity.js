@@ -43,7 +43,7 @@ export async function mount(page, params, app) {
     show();
     page.body(
       indication(t('cap.indication')), chokeSection(figures), section(t('cap.try'), form), cards,
-      figures.capacity?.rows.length ? null : noStretches(at), toolsLine(figures, params.job),
+      figures.capacity?.rows.length ? button(t('culvert.open'), { icon: 'water', tone: 'wide quiet', href: `${at}/culvert` }) : noStretches(at), toolsLine(figures, params.job),
     );
   });
 }

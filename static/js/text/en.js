@@ -3,8 +3,9 @@ import { COMMON } from './en_common.js';
 import { JOB } from './en_job.js';
 import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
+import { CULVERT } from './en_culvert.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 

@@ -1,0 +1,53 @@
+"""The culvert screen: the same flow as Python computes, said with its control and its source."""
+
+import pytest
+from phone import VIEWPORT, Watched
+from test_figures import FOLLOW, RUNS, litres, plain
+from test_screens import faults_of, sampled_server, show  # noqa: F401
+
+from webapp import tables
+from webapp.survey.run_culvert import inlets_for, run_culvert
+
+RUN = next(run for run in RUNS if run.ref == "D1")
+
+
+@pytest.fixture
+def culvert(one_browser, sampled_server):  # noqa: F811
+    one = Watched(sampled_server.url)
+    one.watch(one_browser.new_context(viewport=VIEWPORT, service_workers="block"))
+    one.page = one.context.new_page()
+    one.page.goto(sampled_server.url)
+    one.app(FOLLOW)
+    show(one, f"{RUN.at}/capacity", {})
+    one.page.get_by_role("link", name="As a short culvert").click()
+    one.page.get_by_role("heading", name="Short culvert").wait_for()
+    yield one
+    one.close()
+    one.check()
+
+
+def test_the_flow_under_a_headwater_is_python_s(culvert):
+    page = culvert.page
+    row = RUN.capacity["rows"][0]
+    inlet = inlets_for(tables.load("culvert_inlets")["rows"], "circular")[1]
+    assert "type the headwater" in page.inner_text("main")
+    page.get_by_label("Inlet").select_option(inlet["value"])
+    page.get_by_label("Headwater").fill("1,2")
+    length = float(page.get_by_label("Length of the culvert").input_value())
+    found = run_culvert(row, length, inlet, 1.2, 0.0)
+    said = plain(page.inner_text("[data-figure=culvert] .big-figure"))
+    assert said == f"{litres(found['discharge_m3_s'])} l/s ({found['known']})"
+    whole = plain(page.inner_text("main"))
+    assert "The inlet decides" in whole and found["control"] == "inlet"
+    assert inlet["source"] in whole and "competent engineer" in whole
+    assert faults_of(page) == []
+
+
+def test_bad_input_is_said_and_a_stretch_without_a_fall_has_no_number(culvert):
+    page = culvert.page
+    page.get_by_label("Headwater").fill("deep")
+    assert "must be a number in m" in page.inner_text("main")
+    page.get_by_label("Headwater").fill("1")
+    page.get_by_label("Stretch").select_option(index=len(RUN.capacity["rows"]))
+    page.get_by_label("Inlet").select_option(index=1)
+    assert "No number" in page.inner_text("main")
