@@ -97,9 +97,8 @@ def run_culvert(
         culvert = Culvert(bore, length_m, gradient, resistance, dict(inlet))
         return culvert_capacity(culvert, headwater_m, tailwater_m)
 
-    low, high = (
-        None if row[end] is None else at(row[end])["discharge_m3_s"] for end in ("gradient_low", "gradient_high")
-    )
+    ends = [row["gradient_low"], row["gradient_high"]]
+    low, high = (None if end is None else at(end)["discharge_m3_s"] for end in ends)
     found = at(row["gradient"])
     if low is not None and high is not None and high < low:
         low, high = high, low
