@@ -2,6 +2,7 @@
 import { h } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { metres } from '../ui/format.js';
+import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { observationWords, recordPath, valueWords } from './describe.js';
@@ -9,6 +10,10 @@ import { ofRun } from './run_survey.js';
 import { t } from '../text/en.js';
 
 /** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
+
+const MOST = 300; // rows drawn at once; the earlier ones are a tap away
+/** @type {Set<string>} runs whose whole log was asked for */
+const unfolded = new Set();
 
 /** At one place the order is that in which a surveyor thinks of them. */
 const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark'];
@@ -33,12 +38,34 @@ export async function logRows(app, view, run, survey) {
   ];
   if (rows.length === 0) return h('p', { class: 'soft' }, t('log.empty'));
   rows.sort((a, b) => a.place - b.place || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || (a.record.id < b.record.id ? -1 : 1));
-  const items = [];
-  for (const one of rows) {
+  const found = byRecord(survey.findings);
+  const log = h('div', { class: 'log' });
+  const draw = (/** @type {Row[]} */ some) => Promise.all(some.map((one) => {
     const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
-    items.push(await logRow(app, survey, one, thumbs, recordPath(view.jobId, one.kind, one.record)));
+    return logRow(app, found.get(one.record.id) ?? [], one, thumbs, recordPath(view.jobId, one.kind, one.record));
+  }));
+  const whole = rows.length <= MOST || unfolded.has(run.id);
+  log.append(...await draw(whole ? rows : rows.slice(-MOST)));
+  const earlier = whole ? null : button(t('log.earlier', { n: rows.length - MOST }), {
+    tone: 'wide quiet', onclick: async () => {
+      unfolded.add(run.id);
+      earlier?.remove();
+      log.prepend(...await draw(rows.slice(0, -MOST)));
+    },
+  });
+  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, t('log.column')), earlier, log);
+}
+
+/** @param {any[]} findings @returns {Map<string, any[]>} */
+function byRecord(findings) {
+  /** @type {Map<string, any[]>} */
+  const found = new Map();
+  for (const one of findings) {
+    const list = found.get(one.record_id);
+    if (list) list.push(one);
+    else found.set(one.record_id, [one]);
   }
-  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, t('log.column')), h('div', { class: 'log' }, ...items));
+  return found;
 }
 
 /** @param {string} kind @param {any} record @param {number | undefined} place @param {Node | string} title @param {string} under @returns {Row} */
@@ -46,9 +73,8 @@ function row(kind, record, place, title, under) {
   return { kind, record, place: place ?? Infinity, title, under };
 }
 
-/** @param {any} app @param {any} survey @param {Row} one @param {any[]} thumbs @param {string} href */
-async function logRow(app, survey, one, thumbs, href) {
-  const found = survey.findings.filter((/** @type {any} */ finding) => finding.record_id === one.record.id);
+/** @param {any} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
+async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
   const place = Number.isFinite(one.place) ? one.place.toFixed(2) : '—';
   const pictures = [];

@@ -16,6 +16,7 @@ export const RUN = {
 
   'log.title': 'Log',
   'log.column': 'By counter reading, in metres.',
+  'log.earlier': 'Show the {n} rows before these',
   'log.empty': 'Nothing recorded yet. Start with a reading at the chainage datum.',
   'log.reading': 'Reading',
   'log.observation': 'Observation',

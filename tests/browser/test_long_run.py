@@ -1,0 +1,38 @@
+"""A run of thousands of readings: the log opens, shows the latest, and the earlier ones at a tap."""
+
+import pytest
+from phone import VIEWPORT, Watched
+
+COUNT = 3000
+FILL = """async (app, count) => {
+  const job = app.newId(), run = app.newId();
+  const made = [{kind: 'job', record_id: job, fields: {title: 'Long'}},
+    {kind: 'run', record_id: run, fields: {run_ref: 'L1', direction: 'with_flow'}}];
+  for (let i = 0; i < count; i += 1) made.push({kind: 'reading', record_id: app.newId(), fields: {run_id: run,
+    counter_m: i / 2, inclination: {size: 0.5 + (i % 7) / 10, unit: 'deg', sense: 'falling', typed: ''}}});
+  await app.store.addEntries(job, made);
+  return `/jobs/${job}/runs/${run}`;
+}"""
+
+
+@pytest.fixture
+def phone_page(one_browser, shared_server):
+    one = Watched(shared_server.url)
+    one.watch(one_browser.new_context(viewport=VIEWPORT, service_workers="block"))
+    one.goto("/")
+    yield one
+    one.close()
+    one.check()
+
+
+def test_the_log_of_a_long_run_shows_the_latest_rows_and_the_rest_at_a_tap(phone_page):
+    page = phone_page.page
+    at = phone_page.app(FILL, COUNT)
+    phone_page.app("async (app, path) => app.go(path)", at)
+    earlier = page.get_by_role("button", name=f"Show the {COUNT - 300} rows before these")
+    earlier.wait_for()
+    assert page.locator("a.log-row").count() == 300
+    assert "1499.50" in page.locator("a.log-row").last.inner_text()
+    earlier.click()
+    page.wait_for_function(f"() => document.querySelectorAll('a.log-row').length === {COUNT}")
+    assert page.locator("a.log-row").first.inner_text().startswith("0.00")
