@@ -88,6 +88,7 @@ def test_ties_that_contradict_each_other_by_metres_name_the_most_suspicious():
     assert [t.suspect for t in run.figures.ties] == [False, True, False]
     text = flat(maker)
     assert "It does not fit." in text and "something in them looks like a slip" in text
+    assert "Run R1: levels and readings contradict each other. Most suspicious: the level tie" in text
 
 
 def test_ties_further_apart_than_the_pipe_is_long():

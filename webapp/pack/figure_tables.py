@@ -1,6 +1,7 @@
 """The figures of a run as tables of text, for the report and for the command line alike."""
 
 from ..survey.decimals import decimal_text, signed_text
+from ..survey.level_checks import BLUNDER_AT
 from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
 from .contents import Run
 from .figure_words import (
@@ -26,6 +27,8 @@ from .figures import Capacity, Figures, Tie
 from .section import Row, Section
 from .texts import level, number
 from .trace_table import trace_section
+
+DOUBTFUL_AT = 2.0  # standard deviations
 
 
 def sections(run: Run) -> list[Section]:
@@ -91,10 +94,16 @@ def _tie(t: Tie) -> Row:
         against = "Nothing else checks it."
     else:
         against = f"{_signed(t.rest_m)}, sd {sd_text(t.rest_sd_m)}: {times_text(t.standardised)} sd."
-        against += (
-            " It does not fit." if t.suspect else " It fits." if abs(t.standardised) <= 2 else " Doubtful."
-        )
+        against += f" {_verdict(t.suspect, abs(t.standardised))}"
     return (*head, _signed(t.before_m), _signed(t.after_m), f"{against} {t.remark}".strip())
+
+
+def _verdict(suspect: bool, size: float) -> str:
+    if suspect:
+        return "It does not fit."
+    if size > BLUNDER_AT:
+        return "It does not fit either, as long as the suspicious one stands."
+    return "It fits." if size <= DOUBTFUL_AT else "Doubtful."
 
 
 def _signed(value_m: float | None) -> str:

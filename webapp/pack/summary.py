@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from .contents import Observation, PackContents, Run
-from .figure_words import backfall_text, capacity_text, place, rise_text, sag_text
+from .figure_words import backfall_text, blunder_text, capacity_text, place, rise_text, sag_text
 from .texts import clock, node_names, number
 from .trace_table import look_text
 
@@ -107,6 +107,8 @@ def _numbers(contents: PackContents) -> Iterable[str]:
     """What the figures say, run by run: fall, backfalls, choke, where to look for the far end."""
     for run in contents.runs[:MOST_RUNS]:
         name, figures = f"Run {short(run.ref)}", run.figures
+        if figures.blunders:
+            yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
         if figures.rise is not None and figures.levels:
             far = place(figures.levels[-1].chainage_m)
             yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
