@@ -175,7 +175,7 @@ def wait(server, pack_id):
 
 def ask_for_pack(server, job_id):
     answer = server.client.post(f"/api/jobs/{job_id}/packs", json={})
-    assert answer.status_code == 202 and answer.json["state"] in ("waiting", "making", "done")
+    assert answer.status_code == 202 and answer.json["state"] in ("waiting", "making", "done", "failed")
     assert answer.headers["Location"] == f"/api/packs/{answer.json['pack_id']}"
     return answer.json["pack_id"]
 
