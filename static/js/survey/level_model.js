@@ -149,50 +149,57 @@ function stationsOf(posts, ties) {
 function goAlong(walk, posts, slopes, gapOf) {
   const soFar = new Array(walk.acts_m.length).fill(0);
   let [rise, zero, variance, p, done, count] = [0, 0, 0, 0, 0, 0];
-  walk.chainage_m.forEach((here, k) => {
+  /** @param {number} i @param {number} half */
+  const go = (i, half) => {
+    rise += half * slopes[i][0];
+    zero += half * slopes[i][1];
+    soFar[i] += half;
+  };
+  /** @param {number} i */
+  const end = (i) => {
+    count += 1;
+    if (gapOf[i] >= 0) done += 1;
+    else variance += walk.acts_m[i] ** 2 * walk.var[i];
+  };
+  for (let k = 0; k < walk.chainage_m.length; k += 1) {
+    const here = walk.chainage_m[k];
     if (k) {
       const half = (here - walk.chainage_m[k - 1]) / 2;
-      for (const i of [posts[p].reading, posts[Math.min(p + 1, posts.length - 1)].reading]) {
-        rise += half * slopes[i][0];
-        zero += half * slopes[i][1];
-        soFar[i] += half;
-      }
+      go(posts[p].reading, half);
+      go(posts[Math.min(p + 1, posts.length - 1)].reading, half);
     }
-    /** @type {number[]} */
-    const ended = [];
     for (; p + 1 < posts.length && posts[p + 1].chainage_m <= here; p += 1) {
-      if (posts[p + 1].reading !== posts[p].reading) ended.push(posts[p].reading);
+      if (posts[p + 1].reading !== posts[p].reading) end(posts[p].reading);
     }
-    const active = [posts[p].reading];
-    if (p + 1 >= posts.length) ended.push(...active.splice(0));
-    else if (posts[p + 1].reading !== active[0]) active.push(posts[p + 1].reading);
-    for (const i of ended) {
-      if (gapOf[i] >= 0) done += 1;
-      else variance += walk.acts_m[i] ** 2 * walk.var[i];
-    }
-    count += ended.length;
-    record(walk, active, soFar, gapOf);
+    let first = posts[p].reading;
+    let second = -1;
+    if (p + 1 >= posts.length) {
+      end(first);
+      first = -1;
+    } else if (posts[p + 1].reading !== first) second = posts[p + 1].reading;
+    record(walk, first, second, soFar, gapOf);
     walk.rise_m.push(rise);
     walk.zero_m.push(zero);
     walk.done_m2.push(variance);
     walk.gaps_done.push(done);
     walk.done_count.push(count);
-  });
+  }
 }
 
+/** @type {[number, number][]} */
+const NONE = [];
+
 /**
- * Note which readings are under way at this station, and how far.
- * @param {LevelWalk} walk @param {number[]} active @param {number[]} soFar @param {number[]} gapOf
+ * Note which readings, -1 for none, are under way at this station, and how far.
+ * @param {LevelWalk} walk @param {number} first @param {number} second @param {number[]} soFar @param {number[]} gapOf
  */
-function record(walk, active, soFar, gapOf) {
-  /** @type {[number, number][]} */
-  const parts = [];
-  /** @type {[number, number][]} */
-  const gapParts = [];
-  for (const i of active) {
-    if (!(soFar[i] > 0)) continue;
-    if (gapOf[i] < 0) parts.push([i, soFar[i]]);
-    else gapParts.push([gapOf[i], share(soFar[i], walk.acts_m[i])]);
+function record(walk, first, second, soFar, gapOf) {
+  let [parts, gapParts] = [NONE, NONE];
+  for (let turn = 0; turn < 2; turn += 1) {
+    const i = turn ? second : first;
+    if (i < 0 || !(soFar[i] > 0)) continue;
+    if (gapOf[i] < 0) parts = [...parts, [i, soFar[i]]];
+    else gapParts = [...gapParts, [gapOf[i], share(soFar[i], walk.acts_m[i])]];
   }
   walk.parts.push(parts);
   walk.gap_parts.push(gapParts);

@@ -14,6 +14,10 @@ import { dot, solveLower } from './small_linear.js';
 /** @param {LevelSolution} solution @param {number} station @returns {LevelValue} */
 export function levelValue(solution, station) {
   const { walk, system, setup } = solution;
+  if (isPlain(solution)) {
+    const prior = priorCovariance(walk, setup, station, station);
+    return plainValue(solution, solution.start_m + walk.rise_m[station], tieRow(solution, station), prior, 1);
+  }
   let group = 0;
   while (group < system.stations.length && system.stations[group] <= station) group += 1;
   const base = group ? system.stations[group - 1] : 0;
@@ -32,6 +36,7 @@ export function levelValue(solution, station) {
 /** @param {LevelSolution} solution @param {number} left @param {number} right @returns {LevelValue} */
 export function riseValue(solution, left, right) {
   const { walk, system, setup } = solution;
+  if (isPlain(solution)) return plainRise(solution, left, right);
   let [first, last] = [0, 0];
   for (const station of system.stations) {
     first += station <= left ? 1 : 0;
@@ -102,5 +107,47 @@ function valueOf(solution, constant, row, variance, shift, reach, extent) {
   return {
     settled: false, within: extent.within, value_m: null, sd_m: null, low_m: low, high_m: high, low_sd_m: lowSd,
     high_sd_m: sd(highSlopes), low_slopes: lowSlopes, high_slopes: highSlopes,
+  };
+}
+
+/** @type {number[]} */
+const NO_SLOPES = [];
+
+/** No reading beyond the range: most runs, for which every station must be quick. @param {LevelSolution} solution */
+function isPlain({ walk, system, shifts }) {
+  return walk.gaps.length === 0 && system.basis.length === 0 && shifts < 2;
+}
+
+/** @param {LevelSolution} solution @param {number} left @param {number} right @returns {LevelValue} */
+function plainRise(solution, left, right) {
+  const { walk, setup, stations } = solution;
+  const row = [];
+  for (let i = 0; i < stations.length; i += 1) {
+    row.push(priorCovariance(walk, setup, right, stations[i]) - priorCovariance(walk, setup, left, stations[i]));
+  }
+  let variance = priorCovariance(walk, setup, left, left) + priorCovariance(walk, setup, right, right);
+  variance -= 2 * priorCovariance(walk, setup, left, right);
+  return plainValue(solution, walk.rise_m[right] - walk.rise_m[left], row, variance, 0);
+}
+
+/**
+ * As valueOf, where nothing is unknown but perhaps the start.
+ * @param {LevelSolution} solution @param {number} constant @param {number[]} row @param {number} variance
+ * @param {number} shift share of the start's own shift @returns {LevelValue}
+ */
+function plainValue(solution, constant, row, variance, shift) {
+  const { lower, rest, unknown, shifts, white: seen, spread } = solution;
+  const white = row.length ? solveLower(lower, row) : row;
+  let value = constant + dot(white, rest);
+  let left = variance - dot(white, white);
+  if (shifts) {
+    value += shift * unknown[0];
+    const factor = shift - dot(seen[0], white);
+    left += factor * (spread[0][0] * factor);
+  }
+  const sd = left > 0 ? Math.sqrt(left) : 0;
+  return {
+    settled: true, within: true, value_m: value, sd_m: sd, low_m: value, high_m: value, low_sd_m: sd, high_sd_m: sd,
+    low_slopes: NO_SLOPES, high_slopes: NO_SLOPES,
   };
 }

@@ -74,7 +74,7 @@ function stationOf(solution, k) {
   if (k === 0) known = setup.start_level_m === null ? 'assumed' : 'measured';
   if (solution.stations.includes(k)) known = 'measured';
   else if (!value.settled) known = 'bounded';
-  const both = value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
+  const both = value.low_slopes === value.high_slopes || value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
   const prior = priorCovariance(walk, setup, k, k) + solution.start_sd_m * solution.start_sd_m;
   return {
     chainage_m: walk.chainage_m[k], level_m: value.value_m, sd_m: both ? value.low_sd_m : null, low_m: value.low_m,

@@ -74,6 +74,7 @@ export function placedReadings(readings, zeroM, scale) {
 
 /** @param {Placed[]} places @param {Item[]} stretches @param {number} zeroM @param {number} scale @returns {Placed[]} */
 function straightPipes(places, stretches, zeroM, scale) {
+  if (stretches.every(({ fields }) => (fields.pipe_unit_length_m ?? null) === null)) return places;
   const homes = places.map(([reading]) => pipeOf(reading.chainage_m, stretches, zeroM, scale));
   /** @type {Map<string, number>} */
   const count = new Map();
