@@ -76,12 +76,21 @@ export function match(path) {
     /** @type {Object<string, string>} */
     const params = {};
     const fits = wanted.every((one, i) => {
-      if (one.startsWith(':')) params[one.slice(1)] = decodeURIComponent(parts[i]);
+      if (one.startsWith(':')) params[one.slice(1)] = decoded(parts[i]);
       return one.startsWith(':') || one === parts[i];
     });
     if (fits) return { screen, params };
   }
   return null;
+}
+
+/** @param {string} part @returns {string} as written where it cannot be decoded: no record has such an id */
+function decoded(part) {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
 }
 
 /** @param {any} app @param {HTMLElement} root */
@@ -188,8 +197,8 @@ function missing(page) {
 
 /** @param {Page} page @param {unknown} error */
 function broken(page, error) {
-  console.error(error);
   const gone = /** @type {any} */ (error)?.name === 'GoneError';
+  if (!gone) console.error(error);
   page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
   const words = error instanceof Error ? error.message : String(error);
   page.body(

@@ -432,7 +432,7 @@ def test_the_way_follows_the_phone(fresh):
     fresh.context.grant_permissions(["geolocation"])
     for lat, lon in ((51.9998, -1.5003), (52.0001, -1.4999)):
         fresh.context.set_geolocation({"latitude": lat, "longitude": lon, "accuracy": 7})
-        button = fresh.page.get_by_role("button", name="Use this phone's position")
+        button = fresh.page.get_by_role("button", name="Use this phone’s position")
         if button.count():
             button.click()
         line = walk_this_way(lat, lon, end["lat_deg"], end["lon_deg"])

@@ -12,5 +12,6 @@ export async function runFromWorker() {
     store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
   });
   const result = await sync.run({ by: 'worker' });
-  if (result.state === 'offline') throw new Error('offline');
+  // A page that is sending at this moment ("busy") sends these too.
+  if (result.state === 'offline' || result.state === 'failed') throw new Error(result.code ?? result.state);
 }

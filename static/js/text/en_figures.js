@@ -102,7 +102,7 @@ export const FIGURES = {
   'trace.compass': 'On a compass: {deg}.',
   'trace.here': 'You are within the search area.',
   'trace.radius_why': 'The radius holds the far end 95 times in 100, if bends, bearing and counter are as good as stated.',
-  'trace.use': "Use this phone's position",
+  'trace.use': 'Use this phone’s position',
   'trace.stop': 'Stop following',
   'trace.following': 'Following this phone.',
   'trace.asking': 'Asking the phone for its position…',
