@@ -132,7 +132,9 @@ def _remark(chainage_m: float | None, words: str) -> str:
 def _run_facts(run: Run) -> list[list[str]]:
     bearing = run.start_bearing
     turned = f"{bearing['bearing_deg']:g}° from {bearing['north']} north" if bearing else ""
-    spread = f", sd {bearing['sd_deg']:g}°" if bearing and bearing.get("sd_deg") is not None else ""
+    spread = ", its sd not recorded (measured)" if bearing else ""
+    if bearing and bearing.get("sd_deg") is not None:
+        spread = f", sd {bearing['sd_deg']:g}° (measured)"
     rows = [
         ["Surveyed length", f"{number(run.surveyed_m, 2, 'm') or 'not known'} ({run.surveyed_known})"],
         [

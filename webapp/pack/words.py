@@ -70,7 +70,8 @@ def warnings(contents: PackContents, counts: dict[str, int]) -> list[str]:
     if count := counts["file_only"]:
         found.append(f"{many(count, 'photo')} in the pack as files only: they cannot be shown here.")
     if count := len(contents.conflicts):
-        found.append(f"{many(count, 'value')} in dispute; this pack shows one of each.")
+        shown = "one of those recorded" if count == 1 else "one of those recorded for each"
+        found.append(f"{many(count, 'value')} in dispute; this pack shows {shown}.")
     if count := len(contents.set_aside):
         found.append(f"{many(count, 'entry', 'entries')} set aside: see the last section.")
     if count := contents.strays:
