@@ -150,3 +150,8 @@ def shared_server(tmp_path_factory):
     server = ServerProcess(tmp_path_factory.mktemp("shared") / "data").start()
     yield server
     server.kill()
+
+
+def pytest_make_parametrize_id(val: object) -> str | None:
+    """Name bytes by their length: a zip made at collection holds the time, and names must not."""
+    return f"{len(val)}-bytes" if isinstance(val, bytes) else None
