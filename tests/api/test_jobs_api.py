@@ -111,7 +111,7 @@ NEWER = json.dumps(
         (zipped({"job.json": NEWER}), 422, "job_file_newer"),
         (zipped({"job.json": b" " * 90_000_000}), 422, "zip_too_large"),
     ],
-    ids=lambda v: str(v)[:40],
+    ids=lambda v: f"{len(v)}-bytes" if isinstance(v, bytes) else str(v),
 )
 def test_a_file_that_cannot_be_taken_changes_nothing(server, job_id, data, status, code):
     server.fates(entries(job_id, A, 1, 2))
