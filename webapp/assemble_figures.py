@@ -6,6 +6,7 @@ from typing import Any
 from .figures.run_figures import RunFigures
 from .pack import figures as said
 from .schemas import pipe
+from .survey.far_tie import what_a_far_tie_settles
 from .survey.instruments import ASSUMED
 from .survey.level_at import level_at
 from .survey.level_band import band_95
@@ -232,4 +233,8 @@ def _far_tie(found: RunFigures) -> said.FarTie | None:
     now = sum(1 for s in profile.stations if s.known == "bounded")
     then = sum(1 for known in tie.known if known == "bounded")
     far_m = profile.stations[-1].chainage_m
-    return said.FarTie(far_m, ASSUMED["tie_sd_m"], tie.far_now_sd_m, tie.far_sd_m, now, then)
+    settled = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
+    both = settled["both_ends"]
+    now_sd_m = settled["now_sd_m"] if both else tie.far_now_sd_m
+    then_sd_m = settled["sd_m"] if both else tie.far_sd_m
+    return said.FarTie(far_m, ASSUMED["tie_sd_m"], now_sd_m, then_sd_m, now, then, both)

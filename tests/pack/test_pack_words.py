@@ -1,6 +1,7 @@
 """How the figures are said: a bound is never a number alone, a capacity never without its band."""
 
 import dataclasses
+from types import SimpleNamespace
 
 import pytest
 from pack_jobs import sample
@@ -8,7 +9,7 @@ from pack_jobs import sample
 from webapp.assemble import assemble
 from webapp.pack import figure_words as words
 from webapp.pack.figure_tables import sections
-from webapp.pack.figures import Backfall, Blunder, Rise, Sag, WaterSeen
+from webapp.pack.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
 
 ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}
@@ -104,6 +105,15 @@ def test_what_the_far_end_s_level_would_settle():
     )
     tied = assemble(sample("school_foul_drain")[0]).runs[0].figures
     assert words.settle_text(tied) == ""
+
+
+def test_without_any_tie_a_level_at_each_end_is_meant():
+    """One level alone moves the whole run up or down and settles nothing of its fall."""
+    alone = FarTie(30.0, 0.01, 0.12, 0.0141, 0, 0, True)
+    said = words.settle_text(SimpleNamespace(far_tie=alone))
+    assert said.startswith(
+        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.120 m"
+    )
 
 
 def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():

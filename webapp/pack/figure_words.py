@@ -205,12 +205,12 @@ def settle_text(figures: Figures) -> str:
     tie = figures.far_tie
     if tie is None or tie.then_sd_m is None:
         return ""
-    level = f"taken to {sd_text(tie.tie_sd_m)} (assumed)"
-    then = f"to sd {sd_text(tie.then_sd_m)}"
-    if tie.now_sd_m is None:
-        words = f"A level at the far end, {level}, would settle it: from bounds only {then}"
-    else:
-        words = f"A level at the far end, {level}, would settle it: sd {sd_text(tie.now_sd_m)} {then}"
+    end, what = ("each end", "the fall") if tie.both_ends else ("the far end", "it")
+    now = "from bounds only" if tie.now_sd_m is None else f"sd {sd_text(tie.now_sd_m)}"
+    words = (
+        f"A level at {end}, taken to {sd_text(tie.tie_sd_m)} (assumed), would settle {what}: "
+        f"{now} to sd {sd_text(tie.then_sd_m)}"
+    )
     if tie.bounded_now > tie.bounded_then:
         words += f"; of {tie.bounded_now} stations with bounds only, {tie.bounded_then} would be left"
     return f"{words}."

@@ -223,7 +223,7 @@ class Trace:
 
 @dataclass(frozen=True)
 class FarTie:
-    """What a level at the far end, taken to ``tie_sd_m``, would settle."""
+    """What a level at the far end, taken to ``tie_sd_m``, would settle; at each end where none is tied."""
 
     chainage_m: float
     tie_sd_m: float
@@ -231,6 +231,7 @@ class FarTie:
     then_sd_m: float | None
     bounded_now: int
     bounded_then: int
+    both_ends: bool
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,8 @@ from .level_solution import LevelSolution, prior_covariance, settled_sums, solve
 from .level_values import level_value, posterior_covariance, rise_value
 from .small_linear import NOTHING, dot, solve_lower
 
+UPRIGHT = 1 - 1e-12  # a sine beyond this differs from 1 by rounding alone
+
 
 @dataclass(frozen=True)
 class LevelStation:
@@ -227,7 +229,7 @@ def _gap(solution: LevelSolution, u: int, scale: tuple[float, float, list[float]
     spread = variance / length**2 + (sine * scale[1] / ratio) ** 2
     spread -= 2 * sine / (length * ratio) * dot(unknown, scale[2])
     sd_deg = None
-    if abs(sine) < 1:
+    if abs(_upright(sine)) < 1:
         sd_deg = math.degrees(math.sqrt(max(spread, 0.0)) / math.sqrt(1 - sine * sine))
     return SolvedGap(
         gap.reading, gap.length_m, "solved", gap.low_m <= low <= gap.high_m, *bounds, low,
@@ -239,5 +241,9 @@ def _angle(rise_m: float | None, length_m: float) -> float | None:
     """Inclination of a rise over a length; upright where the rise is more than the length."""
     if rise_m is None:
         return None
-    sine = rise_m / length_m
-    return math.degrees(math.asin(-1.0 if sine < -1 else 1.0 if sine > 1 else sine))
+    return math.degrees(math.asin(_upright(rise_m / length_m)))
+
+
+def _upright(sine: float) -> float:
+    """The sine, or that of upright where rounding alone keeps it from being so."""
+    return -1.0 if sine < -UPRIGHT else 1.0 if sine > UPRIGHT else sine

@@ -30,6 +30,7 @@ import { dot, solveLower } from './small_linear.js';
  */
 /** @typedef {{value: number, sd: number, with_unknown: number[]}} Common */
 
+const UPRIGHT = 1 - 1e-12; // a sine beyond this differs from 1 by rounding alone
 const NOTHING = 1e-9; // coefficients are shares between 0 and 1; smaller than this is zero
 
 /** @param {LevelReading[]} readings @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelProfile} */
@@ -116,7 +117,7 @@ function gapOf(solution, u, scale) {
   const sine = low / length;
   let spread = variance / length ** 2 + (sine * scale.sd / ratio) ** 2;
   spread -= 2 * sine / (length * ratio) * dot(unknown, scale.with_unknown);
-  const sdDeg = Math.abs(sine) < 1
+  const sdDeg = Math.abs(upright(sine)) < 1
     ? Math.sqrt(Math.max(spread, 0)) / Math.sqrt(1 - sine * sine) * 180 / Math.PI : null;
   return {
     ...head, status: 'solved', consistent: gap.low_m <= low && low <= gap.high_m, ...bounds, rise_m: low,
@@ -127,6 +128,10 @@ function gapOf(solution, u, scale) {
 /** Inclination of a rise over a length; upright where the rise is more than the length. @param {number | null} riseM @param {number} lengthM @returns {number | null} */
 function angle(riseM, lengthM) {
   if (riseM === null) return null;
-  const sine = riseM / lengthM;
-  return Math.asin(sine < -1 ? -1 : sine > 1 ? 1 : sine) * 180 / Math.PI;
+  return Math.asin(upright(riseM / lengthM)) * 180 / Math.PI;
+}
+
+/** The sine, or that of upright where rounding alone keeps it from being so. @param {number} sine @returns {number} */
+function upright(sine) {
+  return sine < -UPRIGHT ? -1 : sine > UPRIGHT ? 1 : sine;
 }
