@@ -112,7 +112,7 @@ def test_without_any_tie_a_level_at_each_end_is_meant():
     alone = FarTie(30.0, 0.01, 0.12, 0.0141, 0, 0, True)
     said = words.settle_text(SimpleNamespace(far_tie=alone))
     assert said.startswith(
-        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.120 m"
+        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.12 m to"
     )
 
 
