@@ -26,8 +26,9 @@ const OF_CODE = ['characterisation_1', 'characterisation_2', 'quantification_1',
  * @param {(name: string) => Field} about.field
  * @param {(fields: Object<string, any>) => string[]} about.findings
  * @param {() => void} about.touched
+ * @param {(counterM: number | null, hours: number[]) => import('./clock_helper.js').OffAxis | null} about.offAxis what a camera off the axis makes of hours
  */
-export function observationForm({ rows, used, observations, recordId, field, findings, touched }) {
+export function observationForm({ rows, used, observations, recordId, field, findings, touched, offAxis }) {
   /** @type {Map<string, Control>} */
   let controls = new Map();
   const summary = h('div', { tabindex: '-1', hidden: true });
@@ -43,13 +44,14 @@ export function observationForm({ rows, used, observations, recordId, field, fin
     const code = picker.get();
     const found = findings({ counter_m: counterRead().value, ...(code ? { code } : {}) });
     refill(warnings, ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words))));
+    controls.get('clock')?.refresh?.();
     touched();
   }
 
   /** @param {string} code @param {Object<string, any>} values */
   function setCode(code, values) {
     const row = findCode(rows, code);
-    controls = row ? codeFields(row, field, () => changed()) : new Map();
+    controls = row ? codeFields(row, field, () => changed(), (hours) => offAxis(counterRead().value, hours)) : new Map();
     for (const [name, control] of controls) control.setValue(values[name] ?? null);
     continuous.setCode(code);
     continuous.element.hidden = !row?.continuous && !continuous.get();

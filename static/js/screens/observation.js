@@ -7,6 +7,7 @@ import { live } from '../ui/live.js';
 import { numberPad } from '../ui/number_pad.js';
 import { picture, releasePictures } from '../ui/picture.js';
 import { canonical } from '../sync/fold.js';
+import { clockSuggestions, roundStretchAt } from '../survey/run_clock.js';
 import { observationForm } from '../forms/observation_form.js';
 import { usedCodes } from '../forms/code_picker.js';
 import { photoInput } from '../forms/photo_input.js';
@@ -15,6 +16,7 @@ import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
 import { possibleFindings } from './possible_findings.js';
+import { toolsOf } from './run_figures.js';
 import { ofRun } from './run_survey.js';
 import { t } from '../text/en.js';
 
@@ -34,6 +36,7 @@ export async function mount(page, params, app) {
     field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
+    offAxis: (counterM, hours) => offAxis(view, run.id, counterM, hours),
   });
   // What the person saw: of a draft, the record as it stood when the draft was begun.
   const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
@@ -116,6 +119,16 @@ function dockOf(page, counter, keys) {
   pad.hidden = true;
   counter.input.addEventListener('focus', () => { pad.hidden = false; });
   counter.input.addEventListener('blur', () => { pad.hidden = true; });
+}
+
+/** What the height of the camera makes of hours seen; null where height or pipe is not known.
+ * @param {any} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
+function offAxis(view, runId, counterM, hours) {
+  const cameraMm = toolsOf(view, runId).camera_height_mm;
+  const stretch = counterM === null || cameraMm === null ? null : roundStretchAt(ofRun(view, runId, 'stretch'), counterM);
+  if (!stretch || cameraMm === null) return null;
+  const { height_mm: sizeMm, size_known: known } = stretch.fields;
+  return { cameraMm, sizeMm, known: known ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
 }
 
 /** A new observation; with ?finish= it finishes what runs. @param {any} view @param {any} params */

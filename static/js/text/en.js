@@ -4,8 +4,9 @@ import { JOB } from './en_job.js';
 import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
 import { CULVERT } from './en_culvert.js';
+import { CLOCK } from './en_clock.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 

@@ -71,6 +71,7 @@
  * @property {() => Reading} read
  * @property {() => void} focus
  * @property {(sentence: string) => void} fault
+ * @property {() => void} [refresh] what it says of itself rests on another field, and that has changed
  */
 
 /** @typedef {{value: any, error?: string, before?: Array<{kind: string, record_id: string, fields: Object<string, any>}>}} Reading */
