@@ -84,13 +84,13 @@ def capacity(stretch: Stretch) -> dict[str, Any]:
         flow = full_flow(stretch.bore, gradient, stretch.resistance)
         flows.append(flow["discharge_m3_s"])
         findings += [code for code in flow["findings"] if code not in findings]
-    if stretch.bore.deposit_m > 0:
-        findings.append("bed_taken_as_rough_as_wall")
     if known in ("measured", "computed"):
         known = "computed" if band[1] is not None else "bounded"
     if all(flow is None for flow in flows):
         full_flow(stretch.bore, 1.0, stretch.resistance)  # refuses what cannot be even without a number
         known = "unknown"
+    if stretch.bore.deposit_m > 0:
+        findings.append("bed_taken_as_rough_as_wall")
     return {
         "low_m3_s": flows[0],
         "mean_m3_s": flows[1],
