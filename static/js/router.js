@@ -15,6 +15,7 @@ import * as runForm from './screens/run_form.js';
 import * as runLog from './screens/run_log.js';
 import * as falls from './screens/falls.js';
 import * as trace from './screens/trace.js';
+import { keepPresses } from './ui/taps.js';
 import * as capacity from './screens/capacity.js';
 import * as culvert from './screens/culvert.js';
 import * as reading from './screens/reading.js';
@@ -165,6 +166,7 @@ export function startRouter(app, root) {
     const target = link.pathname + link.search;
     void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search });
   });
+  keepPresses();
   void night(app);
   void show(false);
 }

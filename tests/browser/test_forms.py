@@ -33,6 +33,21 @@ def surveyor(one_phone):
     return one_phone
 
 
+def test_a_press_is_not_lost_when_the_screen_is_drawn_again_under_it(surveyor):
+    page = surveyor.page
+    box = steps.link_or_button(page, "Reading").bounding_box()
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.evaluate("() => { window.before = document.querySelector('.log-keys a'); }")
+    page.mouse.down()
+    surveyor.app(
+        "async (app, [job, run]) => app.store.save(job, 'remark', null, {run_id: run, text: 'from elsewhere'})",
+        [surveyor.ids["job"], surveyor.ids["at"].rsplit("/", 1)[1]],
+    )
+    page.wait_for_function("() => !window.before.isConnected")
+    page.mouse.up()
+    steps.field(page, "Counter reading").wait_for()
+
+
 def records(one, kind):
     return one.app(
         "async (app, [job, kind]) => (await app.store.job(job)).records(kind).map((r) => r.fields)",

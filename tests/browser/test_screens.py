@@ -157,7 +157,7 @@ def test_the_night_theme_keeps_its_contrast(loaded):
     one, (ids, *_) = loaded
     one.app("async (app) => app.store.setSetting('night', true)")
     one.goto("/")
-    assert one.page.evaluate("() => document.documentElement.classList.contains('night')")
+    one.page.locator("html.night").wait_for(state="attached")
     faults = {}
     for path in (
         "/",
