@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .codes import Row, check_observation
+from .continuous import continuous_items
 from .errors import SurveyError
 from .gradient import inclination_deg
 
@@ -63,7 +64,9 @@ def run_findings(
     for observation in observations:
         for one in check_observation(code_rows, observation["fields"]):
             found.append({"record_id": observation["id"], **one})
-    return found + _continuous_findings(observations)
+    # What lies beyond the end is told of each record already.
+    found += continuous_items(observations, None)["faults"]
+    return found
 
 
 def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
@@ -160,28 +163,4 @@ def _place_findings(run: Record, record: Record, cable_length_m: float | None) -
     if end_m is not None and counter_m > end_m:
         values = {"counter_m": counter_m, "end_counter_m": end_m}
         found.append(_finding("beyond_end", record["id"], "counter_m", **values))
-    return found
-
-
-def _continuous_findings(observations: Sequence[Record]) -> list[dict[str, Any]]:
-    starts: dict[tuple[str, int], str] = {}
-    finishes: dict[tuple[str, int], str] = {}
-    for observation in observations:
-        continuous = observation["fields"].get("continuous")
-        if not continuous:
-            continue
-        key = (observation["fields"].get("code") or "", int(continuous["number"]))
-        if continuous["role"] == "start":
-            starts[key] = observation["id"]
-        elif continuous["role"] == "finish":
-            finishes[key] = observation["id"]
-    found = []
-    for one, other, code in (
-        (starts, finishes, "continuous_not_finished"),
-        (finishes, starts, "continuous_not_started"),
-    ):
-        for key, record_id in one.items():
-            if key not in other:
-                values = {"code": key[0], "number": key[1]}
-                found.append({"record_id": record_id, "code": code, "field": "continuous", "values": values})
     return found

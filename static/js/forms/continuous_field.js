@@ -1,15 +1,16 @@
 /** Start and finish of what goes on along the pipe. The number pairs them; nobody has to remember it. */
 import { h, refill } from '../ui/elements.js';
 import { segments } from './field_frame.js';
-import { nextContinuousNumber, openContinuous } from './continuous_pairs.js';
+import { continuousItems, nextNumber } from '../survey/continuous.js';
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
 
 /** @param {any[]} observations of the run @param {string} ownId @param {() => void} changed */
 export function continuousField(observations, ownId, changed) {
   const others = observations.filter((one) => one.id !== ownId);
-  const open = openContinuous(others);
-  const nextNumber = nextContinuousNumber(others);
+  const starts = new Set(continuousItems(others, null).items.filter((one) => one.open).map((one) => one.start_id));
+  const open = others.filter((one) => starts.has(one.id));
+  const free = nextNumber(others);
   /** @type {any} */
   let value = null;
   let code = '';
@@ -22,10 +23,10 @@ export function continuousField(observations, ownId, changed) {
   /** @param {string} role */
   function choose(role) {
     if (role === '') value = null;
-    else if (role === 'start') value = { role, number: value?.role === 'start' ? value.number : nextNumber };
+    else if (role === 'start') value = { role, number: value?.role === 'start' ? value.number : free };
     else {
       const mine = candidates();
-      value = { role, number: (mine[0] ?? open[0])?.fields.continuous.number ?? nextNumber };
+      value = { role, number: (mine[0] ?? open[0])?.fields.continuous.number ?? free };
     }
     show();
     changed();

@@ -10,7 +10,7 @@ import { valueWords } from './describe.js';
 import { gauges, levelsSection } from './log_figures.js';
 import { logRows } from './log_rows.js';
 import { runSurvey } from './run_survey.js';
-import { openContinuous } from '../forms/continuous_pairs.js';
+import { continuousItems } from '../survey/continuous.js';
 import { releasePictures } from '../ui/picture.js';
 import { t } from '../text/en.js';
 
@@ -58,13 +58,13 @@ function strip(app, view, run, at, awake) {
 
 /** @param {Survey} survey @param {string} at */
 function running(survey, at) {
-  const open = openContinuous(survey.observations);
+  const open = continuousItems(survey.observations, null).items.filter((one) => one.open);
   if (open.length === 0) return null;
   return h(
     'div', { class: 'stack-s' },
     ...open.map((one) => h(
-      'a', { class: 'draft-note link-plain', href: `${at}/observations/new?finish=${one.id}` },
-      h('span', null, t('log.running', { code: one.fields.code, n: one.fields.continuous.number, m: metres(one.fields.counter_m) })),
+      'a', { class: 'draft-note link-plain', href: `${at}/observations/new?finish=${one.start_id}` },
+      h('span', null, t('log.running', { code: one.code, n: one.number, m: metres(one.from_counter_m) })),
       h('span', { class: 'tag' }, t('log.finish_it')))),
   );
 }

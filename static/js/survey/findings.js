@@ -1,5 +1,6 @@
 /** Findings on a run: what is unlikely, never refused. Twin of webapp/survey/findings.py. */
 import { checkObservation } from './codes.js';
+import { continuousItems } from './continuous.js';
 import { SurveyError } from './errors.js';
 import { inclinationDeg } from './gradient.js';
 
@@ -22,7 +23,7 @@ export function runFindings(run, readings, observations, codeRows, cableLengthM,
   for (const observation of observations) {
     for (const one of checkObservation(codeRows, observation.fields)) found.push({ record_id: observation.id, ...one });
   }
-  return [...found, ...continuousFindings(observations)];
+  return [...found, ...continuousItems(observations, null).faults]; // what lies beyond the end is told of each record already
 }
 
 /** @param {Object<string, any>[]} table @param {{code: string, values: Object<string, any>}} finding @returns {string} */
@@ -92,29 +93,6 @@ function placeFindings(run, record, cableLengthM) {
   }
   if (endM !== null && counterM > endM) {
     found.push(make('beyond_end', record.id, 'counter_m', { counter_m: counterM, end_counter_m: endM }));
-  }
-  return found;
-}
-
-/** @param {SurveyItem[]} observations @returns {Finding[]} */
-function continuousFindings(observations) {
-  /** @type {Map<string, {id: string, code: string, number: number}>} */
-  const starts = new Map();
-  /** @type {Map<string, {id: string, code: string, number: number}>} */
-  const finishes = new Map();
-  for (const { id, fields } of observations) {
-    if (!fields.continuous) continue;
-    const item = { id, code: fields.code ?? '', number: fields.continuous.number };
-    if (fields.continuous.role === 'start') starts.set(`${item.code}/${item.number}`, item);
-    else if (fields.continuous.role === 'finish') finishes.set(`${item.code}/${item.number}`, item);
-  }
-  /** @type {Finding[]} */
-  const found = [];
-  for (const [key, { id, code, number }] of starts) {
-    if (!finishes.has(key)) found.push(make('continuous_not_finished', id, 'continuous', { code, number }));
-  }
-  for (const [key, { id, code, number }] of finishes) {
-    if (!starts.has(key)) found.push(make('continuous_not_started', id, 'continuous', { code, number }));
   }
   return found;
 }
