@@ -16,6 +16,11 @@ def monotonic_s() -> float:
     return time.monotonic()
 
 
+def new_secret() -> str:
+    """Return 256 random bits as text that may stand in an address or a cookie."""
+    return secrets.token_urlsafe(32)
+
+
 def new_id() -> str:
     """Return a new UUIDv7 (RFC 9562): 48 bits of milliseconds, then randomness."""
     millis = int(now_utc().timestamp() * 1000) & (1 << 48) - 1

@@ -1,7 +1,7 @@
 """The tables.  Only what phones sent is stored; records are folded from it at need."""
 
 from flask_sqlalchemy import SQLAlchemy
-from sqlalchemy import BigInteger, Index, MetaData, String, Text
+from sqlalchemy import BigInteger, Index, Integer, MetaData, String, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMES = {
@@ -63,3 +63,75 @@ class Photo(Base):
     size_bytes: Mapped[int] = mapped_column(BigInteger)
     media_type: Mapped[str] = mapped_column(String(100))
     received_at: Mapped[str] = mapped_column(String(40))
+
+
+class Device(Base):
+    """A phone, or an office's browser, that was let in.  Its secret is kept as a hash only."""
+
+    __tablename__ = "device"
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    role: Mapped[str] = mapped_column(String(16))
+    job_id: Mapped[str | None] = mapped_column(String(36))
+    secret_sha256: Mapped[str] = mapped_column(String(64), unique=True)
+    created_at: Mapped[str] = mapped_column(String(40))
+    last_seen_at: Mapped[str | None] = mapped_column(String(40))
+    last_address: Mapped[str | None] = mapped_column(String(64))
+    revoked_at: Mapped[str | None] = mapped_column(String(40))
+
+
+class Invitation(Base):
+    """A code that lets one device in, once, for a short time."""
+
+    __tablename__ = "invitation"
+
+    code_sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    role: Mapped[str] = mapped_column(String(16))
+    job_id: Mapped[str | None] = mapped_column(String(36))
+    made_at: Mapped[str] = mapped_column(String(40))
+    expires_at: Mapped[str] = mapped_column(String(40))
+    used_at: Mapped[str | None] = mapped_column(String(40))
+    device_id: Mapped[str | None] = mapped_column(String(36))
+
+
+class ClientLink(Base):
+    """A link by which a client reads one job until it expires."""
+
+    __tablename__ = "client_link"
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    name: Mapped[str] = mapped_column(String(80))
+    job_id: Mapped[str] = mapped_column(String(36))
+    secret_sha256: Mapped[str] = mapped_column(String(64), unique=True)
+    made_at: Mapped[str] = mapped_column(String(40))
+    expires_at: Mapped[str] = mapped_column(String(40))
+    last_seen_at: Mapped[str | None] = mapped_column(String(40))
+    revoked_at: Mapped[str | None] = mapped_column(String(40))
+
+
+class WriterOwner(Base):
+    """The device that first used a writer as its own."""
+
+    __tablename__ = "writer_owner"
+
+    writer: Mapped[str] = mapped_column(String(64), primary_key=True)
+    device_id: Mapped[str] = mapped_column(String(36))
+    since: Mapped[str] = mapped_column(String(40))
+
+
+class Audit(Base):
+    """One thing that somebody did: who, from where, when; ``detail`` is JSON and holds no secret."""
+
+    __tablename__ = "audit"
+    __table_args__ = (Index(None, "job_id", "id"),)
+
+    id: Mapped[int] = mapped_column(BigInteger().with_variant(Integer(), "sqlite"), primary_key=True)
+    at: Mapped[str] = mapped_column(String(40))
+    device_id: Mapped[str | None] = mapped_column(String(36))
+    who: Mapped[str] = mapped_column(String(120))
+    address: Mapped[str] = mapped_column(String(64))
+    action: Mapped[str] = mapped_column(String(40))
+    job_id: Mapped[str | None] = mapped_column(String(36))
+    detail: Mapped[str] = mapped_column(Text)
