@@ -1,15 +1,17 @@
 /**
- * What this phone holds: entries, photos, drafts, settings. Nothing else touches IndexedDB.
+ * What this phone holds: entries here, photos, drafts and settings on the shelf. Nothing else touches IndexedDB.
  * Entries are only ever added. A write has happened when its promise resolves.
  */
 
-import { Database } from './db.js';
 import { isoStamp, randomName } from './ids.js';
-import { JobView, Seen } from './job_view.js';
-import { asideRows, knownJobs, loadJob, writeEntries } from './entry_rows.js';
+import { Seen } from './job_view.js';
+import { asideRows, knownJobs, writeEntries } from './entry_rows.js';
+import { LoadedJobs } from './loaded_jobs.js';
 import { outboxOf } from './outbox.js';
 import { photoRow } from './photo_rows.js';
+import { Shelf } from './shelf.js';
 
+/** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
 /** @typedef {import('./job_view.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('./job_view.js').Vector} Vector */
@@ -29,13 +31,9 @@ export async function openStore(tools) {
   return store;
 }
 
-export class Store {
-  /** @type {Map<string, JobView>} */
-  #views = new Map();
-  /** @type {Map<string, Promise<JobView>>} jobs that are being read from the disk */
-  #loads = new Map();
-  /** @type {Set<string>} jobs whose memory may be behind the disk */
-  #stale = new Set();
+export class Store extends Shelf {
+  /** The jobs in memory. */
+  #jobs = new LoadedJobs(this.db);
   /** @type {Promise<unknown>} */
   #queue = Promise.resolve();
   /** Every opening writes under a new name, so neither a second tab nor a copied phone can go on under it. */
@@ -47,9 +45,9 @@ export class Store {
 
   /** @param {{newId: () => string, now: () => Date}} tools */
   constructor({ newId, now }) {
+    super();
     this.newId = newId;
     this.now = now;
-    this.db = new Database();
     this.events = new EventTarget();
     this.deviceId = '';
   }
@@ -64,7 +62,7 @@ export class Store {
     this.#channel = new BroadcastChannel('fallbook');
     this.#channel.onmessage = ({ data }) => {
       if (data?.type !== 'changed') return;
-      this.#stale.add(data.jobId);
+      this.#jobs.outdate(data.jobId);
       this.#tell(data.jobId);
     };
   }
@@ -93,31 +91,8 @@ export class Store {
   // ---------------------------------------------------------------- reading
 
   /** @param {string} jobId @returns {Promise<JobView>} the live view: ask it again after `changed` */
-  async job(jobId) {
-    const known = this.#loads.get(jobId) ?? this.#views.get(jobId);
-    if (known && !this.#stale.has(jobId)) return known;
-    this.#stale.delete(jobId);
-    const load = this.#load(jobId);
-    // Whoever asks meanwhile waits for the same: the view as it was before would be behind the disk.
-    this.#loads.set(jobId, load);
-    try {
-      return await load;
-    } catch (error) {
-      this.#stale.add(jobId);
-      throw error;
-    } finally {
-      if (this.#loads.get(jobId) === load) this.#loads.delete(jobId);
-    }
-  }
-
-  /** @param {string} jobId @returns {Promise<JobView>} */
-  async #load(jobId) {
-    const view = this.#views.get(jobId) ?? new JobView(jobId);
-    await loadJob(this.db, view);
-    // Two may have loaded at once; the first one's view stays the one and only.
-    const first = this.#views.get(jobId) ?? view;
-    this.#views.set(jobId, first);
-    return first;
+  job(jobId) {
+    return this.#jobs.get(jobId);
   }
 
   /** @returns {Promise<JobLine[]>} not removed first, newest first */
@@ -173,7 +148,7 @@ export class Store {
 
   /** The job with everything other tabs have written. @param {string} jobId */
   #current(jobId) {
-    this.#stale.add(jobId);
+    this.#jobs.outdate(jobId);
     return this.job(jobId);
   }
 
@@ -239,58 +214,6 @@ export class Store {
     return { record_id, sha256: row.sha256 };
   }
 
-  /** @param {string} sha256 @returns {Promise<PhotoRow | undefined>} */
-  photo(sha256) {
-    return this.db.get('photos', sha256);
-  }
-
-  /** @param {string} sha256 @returns {Promise<boolean>} */
-  hasPhoto(sha256) {
-    return this.db.has('photos', sha256);
-  }
-
-  // ---------------------------------------------------------------- drafts and settings
-
-  /** @param {string} key @returns {Promise<any>} */
-  draft(key) {
-    return this.db.get('drafts', key);
-  }
-
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
-  saveDraft(key, value) {
-    return this.db.put('drafts', value, key);
-  }
-
-  /** @param {string} key @returns {Promise<void>} */
-  dropDraft(key) {
-    return this.db.delete('drafts', key);
-  }
-
-  /** @param {string} prefix @returns {Promise<Array<{key: string, value: any}>>} */
-  drafts(prefix) {
-    return this.db.run(['drafts'], 'readonly', (tx, done) => {
-      /** @type {Array<{key: string, value: any}>} */
-      const found = [];
-      const request = tx.objectStore('drafts').openCursor(IDBKeyRange.bound(prefix, `${prefix}\uffff`));
-      request.onsuccess = () => {
-        const cursor = request.result;
-        if (!cursor) return done(found);
-        found.push({ key: String(cursor.key), value: cursor.value });
-        return cursor.continue();
-      };
-    });
-  }
-
-  /** @param {string} key @returns {Promise<any>} */
-  setting(key) {
-    return this.db.get('meta', `setting:${key}`);
-  }
-
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
-  setSetting(key, value) {
-    return this.db.put('meta', value, `setting:${key}`);
-  }
-
   // ---------------------------------------------------------------- what is not on the server
 
   /** @returns {ReturnType<typeof outboxOf>} */
@@ -322,18 +245,6 @@ export class Store {
     return (await this.job(jobId)).entriesBeyond(have, limit);
   }
 
-  /** @param {string} jobId @returns {Promise<void>} */
-  async follow(jobId) {
-    const list = (await this.db.get('meta', 'followed')) ?? [];
-    if (!list.includes(jobId)) await this.db.put('meta', [...list, jobId], 'followed');
-  }
-
-  /** @returns {Promise<string[]>} */
-  async followed() {
-    const list = (await this.db.get('meta', 'followed')) ?? [];
-    return [...new Set([...(await knownJobs(this.db)), ...list])];
-  }
-
   /**
    * Take entries from elsewhere, and marks of those set aside. Never leaves a gap, never replaces.
    * @param {string} jobId @param {Entry[]} entries @param {Object<string, Aside>} [aside]
@@ -357,34 +268,9 @@ export class Store {
     });
   }
 
-  /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
-  async serverVector(jobId) {
-    return (await this.db.get('meta', `server:${jobId}`)) ?? {};
-  }
-
   /** @param {string} jobId @param {Vector} have @returns {Promise<void>} */
   async setServerVector(jobId, have) {
     await this.db.put('meta', have, `server:${jobId}`);
     this.#announce(jobId);
-  }
-
-  /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
-  async wantedPhotos() {
-    return (await this.db.get('meta', 'wanted_photos')) ?? [];
-  }
-
-  /** @param {string[]} list @returns {Promise<void>} */
-  setWantedPhotos(list) {
-    return this.db.put('meta', list, 'wanted_photos');
-  }
-
-  /** @param {string} key @returns {Promise<any>} what the engine wants to remember */
-  syncNote(key) {
-    return this.db.get('meta', `sync:${key}`);
-  }
-
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
-  setSyncNote(key, value) {
-    return this.db.put('meta', value, `sync:${key}`);
   }
 }

@@ -1,0 +1,106 @@
+/** What the phone keeps beside the entries: drafts, settings, photos' bytes, and what the sync engine remembers. */
+
+import { Database } from './db.js';
+import { knownJobs } from './entry_rows.js';
+
+/** @typedef {import('./job_view.js').Vector} Vector */
+/** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
+
+export class Shelf {
+  constructor() {
+    this.db = new Database();
+  }
+
+  // ---------------------------------------------------------------- photos
+
+  /** @param {string} sha256 @returns {Promise<PhotoRow | undefined>} */
+  photo(sha256) {
+    return this.db.get('photos', sha256);
+  }
+
+  /** @param {string} sha256 @returns {Promise<boolean>} */
+  hasPhoto(sha256) {
+    return this.db.has('photos', sha256);
+  }
+
+  // ---------------------------------------------------------------- drafts and settings
+
+  /** @param {string} key @returns {Promise<any>} */
+  draft(key) {
+    return this.db.get('drafts', key);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  saveDraft(key, value) {
+    return this.db.put('drafts', value, key);
+  }
+
+  /** @param {string} key @returns {Promise<void>} */
+  dropDraft(key) {
+    return this.db.delete('drafts', key);
+  }
+
+  /** @param {string} prefix @returns {Promise<Array<{key: string, value: any}>>} */
+  drafts(prefix) {
+    return this.db.run(['drafts'], 'readonly', (tx, done) => {
+      /** @type {Array<{key: string, value: any}>} */
+      const found = [];
+      const request = tx.objectStore('drafts').openCursor(IDBKeyRange.bound(prefix, `${prefix}\uffff`));
+      request.onsuccess = () => {
+        const cursor = request.result;
+        if (!cursor) return done(found);
+        found.push({ key: String(cursor.key), value: cursor.value });
+        return cursor.continue();
+      };
+    });
+  }
+
+  /** @param {string} key @returns {Promise<any>} */
+  setting(key) {
+    return this.db.get('meta', `setting:${key}`);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  setSetting(key, value) {
+    return this.db.put('meta', value, `setting:${key}`);
+  }
+
+  // ---------------------------------------------------------------- for the sync engine
+
+  /** @param {string} jobId @returns {Promise<void>} */
+  async follow(jobId) {
+    const list = (await this.db.get('meta', 'followed')) ?? [];
+    if (!list.includes(jobId)) await this.db.put('meta', [...list, jobId], 'followed');
+  }
+
+  /** @returns {Promise<string[]>} */
+  async followed() {
+    const list = (await this.db.get('meta', 'followed')) ?? [];
+    return [...new Set([...(await knownJobs(this.db)), ...list])];
+  }
+
+  /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
+  async serverVector(jobId) {
+    return (await this.db.get('meta', `server:${jobId}`)) ?? {};
+  }
+
+  /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
+  async wantedPhotos() {
+    return (await this.db.get('meta', 'wanted_photos')) ?? [];
+  }
+
+  /** @param {string[]} list @returns {Promise<void>} */
+  setWantedPhotos(list) {
+    return this.db.put('meta', list, 'wanted_photos');
+  }
+
+  /** @param {string} key @returns {Promise<any>} what the engine wants to remember */
+  syncNote(key) {
+    return this.db.get('meta', `sync:${key}`);
+  }
+
+  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  setSyncNote(key, value) {
+    return this.db.put('meta', value, `sync:${key}`);
+  }
+}
