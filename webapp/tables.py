@@ -18,6 +18,8 @@ NAMES = (
     "roughness",
     "minimum_gradients",
     "culvert_inlets",
+    "readings_csv",
+    "leave_site",
 )
 
 

@@ -1,0 +1,320 @@
+"""Readings by CSV: what is found in the file, what is asked, what is left and why."""
+
+import io
+import json
+import os
+
+import pytest
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
+from twins import agree, refusal
+
+from webapp import tables
+from webapp.schemas import check_entry
+from webapp.survey.csv_columns import csv_sentence
+from webapp.survey.csv_table import decode_text, split_table
+from webapp.survey.errors import SurveyError
+from webapp.survey.readings_csv import read_readings
+
+WORDS = tables.load("readings_csv")
+CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 4 + 1  # one case is a whole file
+PLAIN = "Distance (m);Pitch (deg);Temp\n0,00;-0,7;12\n1,50;-0,8;12\n3,00;+0,2;12\n"
+RISING = {"plus": "rising"}
+
+
+def read(text, **choices):
+    data = text if isinstance(text, bytes) else text.encode()
+    return read_readings(split_table(decode_text(data)["text"], ""), WORDS, choices)
+
+
+def left(result):
+    return [(row["line"], row["code"]) for row in result["left"]]
+
+
+def places(result):
+    return [row["counter_m"] for row in result["taken"]]
+
+
+def test_columns_units_and_decimal_mark_are_found_by_name():
+    asked = read(PLAIN)
+    assert asked["asks"] == ["plus"] and asked["taken"] == [], "a sign convention is never guessed"
+    found = read(PLAIN, **RISING)
+    assert places(found) == [0.0, 1.5, 3.0] and left(found) == []
+    assert [r["inclination"]["sense"] for r in found["taken"]] == ["falling", "falling", "rising"]
+    assert found["taken"][0]["inclination"] == {
+        "size": 0.7,
+        "unit": "deg",
+        "typed": "-0,7",
+        "sense": "falling",
+    }
+    assert found["choices"]["decimal"] == "," and found["known"]["counter_unit"] == "file"
+    assert found["unused"] == ["Temp"]
+
+
+@pytest.mark.parametrize(
+    ("header", "unit", "slope", "plus"),
+    [
+        ("Chainage [mm],Slope (%)", "mm", "pct", None),
+        ("dist ft,Gradient 1 in N", "ft", "one_in", None),
+        ("Station (cm),Gefälle (‰)", "cm", "permille", "falling"),
+        ("counter,rise mm/m", "m", "permille", "rising"),
+        ("Position / m,Tilt °", "m", "deg", None),
+    ],
+)
+def test_units_and_signs_that_a_header_tells(header, unit, slope, plus):
+    chosen = read(f"{header}\n1,2\n", plus="rising")["choices"]
+    assert (chosen["counter_unit"], chosen["inclination_unit"]) == (unit, slope)
+    assert read(f"{header}\n1,2\n")["choices"]["plus"] == plus
+
+
+def test_a_line_of_units_below_the_header():
+    found = read("distance;inclination\nmm;%\n1500;2\n", **RISING)
+    assert places(found) == [1.5] and found["taken"][0]["inclination"]["unit"] == "pct" and left(found) == []
+
+
+def test_without_names_the_columns_are_asked():
+    text = "7;1,5;0,8\n8;3,0;0,9\n"
+    assert read(text)["asks"] == ["counter_column", "inclination_column"]
+    asked = read(text, counter_column=1, inclination_column=2)
+    assert asked["asks"] == ["inclination_unit", "plus"] and asked["header"][1] == "Column 2"
+    found = read(text, counter_column=1, inclination_column=2, inclination_unit="pct", plus="falling")
+    assert places(found) == [1.5, 3.0]
+    assert {r["inclination"]["sense"] for r in found["taken"]} == {"falling"}
+    with pytest.raises(SurveyError) as refused:
+        read(text, counter_column=3, inclination_column=2)
+    assert (refused.value.code, refused.value.field) == ("csv_column", "counter_column")
+
+
+def test_feet_and_a_zero_of_its_own():
+    found = read("Distance (ft),Pitch (deg)\n10,1\n", plus="falling", zero_m=2.0)
+    assert places(found) == [pytest.approx(5.048)] and found["known"]["zero_m"] == "chosen"
+
+
+def test_beyond_the_range_needs_its_sense():
+    rows = "> 15\n< -15\n-over\nover range\n>+15,0\n"
+    found = read("m;deg\n" + "".join(f"{n};{row}\n" for n, row in enumerate(rows.splitlines())), **CHOSEN)
+    assert [(r["counter_m"], r["inclination"]["sense"]) for r in found["taken"]] == [
+        (0.0, "rising"),
+        (1.0, "falling"),
+        (2.0, "falling"),
+        (4.0, "rising"),
+    ]
+    assert all(r["inclination"]["over_range"] for r in found["taken"])
+    assert left(found)[-1] == (5, "csv_over_no_sense")
+
+
+CHOSEN = {"counter_column": 0, "inclination_column": 1, "inclination_unit": "deg", "plus": "rising"}
+
+
+@pytest.mark.parametrize(
+    ("row", "code"),
+    [
+        ("three;1", "csv_counter"),
+        ("=1+2;1", "csv_counter"),
+        ("-4;1", "csv_counter_negative"),
+        ("5001;1", "csv_counter_far"),
+        ("9" * 400 + ";1", "csv_counter_far"),
+        ("1.5;1", "csv_decimal"),
+        (";1", "csv_no_counter"),
+        ("1", "csv_short"),
+        ("1;", "csv_no_inclination"),
+        ("1;steep", "csv_inclination"),
+        ("1;=HYPERLINK(1)", "csv_inclination"),
+        ("1;91", "csv_beyond_vertical"),
+        ("1;1:0", "csv_one_in_zero"),
+        ("1;over", "csv_over_no_sense"),
+        ('1;"2', "csv_quote"),
+        ("1;2;3;4", "csv_wide"),
+        ("nan;1", "csv_counter"),
+        ("1e3;1", "csv_counter"),
+        ("٣;1", "csv_counter"),
+    ],
+)
+def test_a_line_that_cannot_be_taken_is_told_and_the_others_are(row, code):
+    found = read(f"Distance;Pitch (deg);Remark\n0,5;1\n{row}\n2,5;1\n", **RISING)
+    assert left(found) == [(3, code)] and places(found) == [0.5, 2.5]
+    words = csv_sentence(WORDS, code, found["left"][0]["values"])
+    assert words.endswith((".", "?")) and "{" not in words
+
+
+def test_a_unit_in_the_cell_that_is_not_the_columns():
+    assert left(read("Distance (mm);Pitch (deg)\n1500;1\n1.5 m;1\n", **RISING)) == [(3, "csv_counter_unit")]
+
+
+def test_cells_carry_their_own_units():
+    found = read("Distance;Pitch\n1 m;1:80\n2;-1.25 %\n", **RISING)
+    assert found["asks"] == []
+    assert [r["inclination"]["unit"] for r in found["taken"]] == ["one_in", "pct"]
+
+
+def test_mixed_line_ends_blank_lines_and_lines_above_the_header():
+    found = read("Crawler log\r\n\r\nDistance;Pitch (deg)\n1;1\r2;1\r\n\n3;1", **RISING)
+    assert places(found) == [1.0, 2.0, 3.0] and left(found) == [(1, "csv_before_header")]
+    assert [(n["line"], n["code"]) for n in found["notes"]] == [(7, "csv_last_line")]
+
+
+def test_quotes_may_hold_separators_line_ends_and_quotes():
+    found = read('Distance,Pitch (deg),Remark\n"1,5","2,0","a ""b""\nc"\n3,1,x\n', **RISING)
+    assert [(r["counter_m"], r["remark"]) for r in found["taken"]] == [(1.5, 'a "b"\nc'), (3.0, "x")]
+
+
+def test_formulas_in_a_remark_stay_text():
+    found = read('Distance;Pitch (deg);Remark\n1;1;"=HYPERLINK(""http://x"")"\n', **RISING)
+    assert found["taken"][0]["remark"] == '=HYPERLINK("http://x")'
+
+
+def test_a_long_remark_is_cut_and_told():
+    found = read(f"Distance;Pitch (deg);Remark\n1;1;{'x' * 500}\n", **RISING)
+    assert len(found["taken"][0]["remark"]) == 400 and found["notes"][0]["code"] == "csv_remark_cut"
+
+
+@pytest.mark.parametrize(
+    ("data", "charset"),
+    [
+        ("Distance;Neigung (°)\n1;2\n".encode(), "UTF-8"),
+        ("\ufeffDistance;Neigung (°)\n1;2\n".encode(), "UTF-8"),
+        ("Distance;Neigung (°)\n1;2\n".encode("latin-1"), "ISO-8859-1"),
+        ("Distance;Neigung (°)\n1;2\n".encode("utf-16"), "UTF-16"),
+        (b"\xfe\xff" + "Distance;Neigung (°)\n1;2\n".encode("utf-16-be"), "UTF-16"),
+    ],
+)
+def test_character_sets(data, charset):
+    assert decode_text(data)["charset"] == charset
+    assert read(data, **RISING)["choices"]["inclination_unit"] == "deg"
+
+
+def wrong_kinds():
+    from PIL import Image
+
+    picture = io.BytesIO()
+    Image.new("RGB", (9, 9)).save(picture, "JPEG")
+    return [
+        (picture.getvalue(), "csv_kind", "picture"),
+        (b"PK\x03\x04\x14\x00word/document.xml", "csv_kind", "zip"),
+        (b"%PDF-1.7\n", "csv_kind", "pdf"),
+        (b"\x1f\x8b\x08\x00", "csv_kind", "packed"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "csv_kind", "office"),
+        (b"#A1=ISO-8859-1\r\n#A2=en\r\n", "csv_kind", "exchange"),
+        (b"1;2\n\0\n", "csv_kind", "binary"),
+        (b"\xff\xfe1", "csv_kind", "binary"),
+        (b"", "csv_empty", ""),
+        (b"\xef\xbb\xbf \r\n\n", "csv_empty", ""),
+        (b";;;\n;\n", "csv_empty", ""),
+        (b"Distance;Pitch\n", "csv_no_rows", ""),
+        (b"1;2\n" * 20_001, "csv_too_large", "rows"),
+        (b"1" * 5_000_001, "csv_too_large", "bytes"),
+        (b"1;" * 10_001, "csv_kind", "long"),
+    ]
+
+
+@pytest.mark.parametrize("number", range(15))
+def test_a_file_of_the_wrong_kind_is_refused_whole(number):
+    data, code, field = wrong_kinds()[number]
+    with pytest.raises(SurveyError) as refused:
+        read(data, **RISING)
+    assert (refused.value.code, refused.value.field) == (code, field)
+    assert csv_sentence(WORDS, code, {"kind": field}).endswith(".")
+
+
+WHOLE = (PLAIN + '"4,50";"-0,7";"a\nb"\n').encode()
+
+
+@pytest.mark.parametrize("cut", range(1, len(WHOLE), 7))
+def test_a_file_cut_anywhere_is_told(cut):
+    try:
+        found = read(WHOLE[:cut], **RISING)
+    except SurveyError as error:
+        assert error.code == "csv_no_rows"
+        return
+    whole = WHOLE[:cut].endswith(b"\n")
+    assert found["asks"] or found["left"] or found["notes"] or whole
+
+
+PIECES = st.sampled_from(
+    ["Distance", "Pitch (%)", "Remark", "fall °", "1", "2,5", "3.25", "-0,7", "+1:80", "1 in 0", "> 15",
+     "-over", '"', '""', ";", ",", "\t", "|", "\n", "\r\n", "\r", "=1+2", "@x", "m", "91", "−2", "\u00a0",
+     "é", "٣", "1e9", "9" * 30, "5 mm/m", "", " ", "\x07"]
+)  # fmt: skip
+TEXTS = st.lists(PIECES | st.text(max_size=3), max_size=40).map("".join)
+NUMBER = st.sampled_from(["0", "1.5", "-2,25", "12", "> 15", "-over", "1:80", "-1 %", "", "x", "+3 m", "4,0"])
+ROWS = st.lists(st.lists(NUMBER, min_size=1, max_size=4), min_size=1, max_size=8)
+TABLES = st.builds(
+    lambda head, rows, sign, end: end.join([sign.join(head), *(sign.join(row) for row in rows), ""]),
+    st.sampled_from([["Distance", "Pitch (deg)"], ["a", "Chainage", "Slope", "Note"], ["Sta mm", "Fall %"]]),
+    ROWS, st.sampled_from([";", ",", "\t"]), st.sampled_from(["\n", "\r\n", "\r"]),
+)  # fmt: skip
+CHOICES = st.fixed_dictionaries(
+    {},
+    optional={
+        "counter_column": st.integers(-1, 3),
+        "inclination_column": st.integers(-1, 3),
+        "remark_column": st.integers(-1, 3),
+        "counter_unit": st.sampled_from(["m", "cm", "mm", "ft", None]),
+        "inclination_unit": st.sampled_from(["deg", "pct", "permille", "one_in"]),
+        "plus": st.sampled_from(["rising", "falling"]),
+        "decimal": st.sampled_from([".", ","]),
+        "zero_m": st.sampled_from([0, 1.5, -2]),
+    },
+)
+few = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def sound(result):
+    """Every reading made is one that the server takes; every sentence can be said."""
+    for row in result["taken"]:
+        fields = {"run_id": RUN, "counter_m": row["counter_m"], "inclination": row["inclination"]}
+        if row["remark"]:
+            fields["remark"] = row["remark"]
+        assert check_entry(ENTRY | {"fields": fields}) == {}, row
+    for row in (*result["left"], *result["notes"]):
+        assert "{" not in csv_sentence(WORDS, row["code"], {**row["values"], "text": "x"})
+    json.dumps(result, allow_nan=False)
+
+
+RUN = "01890000-0000-7000-8000-0000000000c1"
+ENTRY = {
+    "job_id": RUN, "writer": "a-writer", "number": 1, "device_id": "d",
+    "record_id": "01890000-0000-7000-8000-0000000000c2", "kind": "reading",
+    "recorded_at": "2026-11-25T10:31:07.120+00:00",
+}  # fmt: skip
+
+
+@settings(few, max_examples=CASES)
+@given(TEXTS | TABLES, CHOICES)
+@example('1;"', {})
+@example("Distance;Pitch (deg)\n1;> 15\u2003m", {"plus": "falling"})
+def test_both_sides_read_a_text_alike(twin, text, choices):
+    table = agree(twin, "survey/csv_table", "split_table", split_table, text, "")
+    if table is None:
+        return
+    result = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, choices)
+    if result is not None:
+        sound(result)
+        for row in result["left"]:
+            agree(
+                twin,
+                "survey/csv_columns",
+                "csv_sentence",
+                csv_sentence,
+                WORDS,
+                row["code"],
+                {**row["values"], "text": "{text}"},
+            )
+
+
+@settings(few, max_examples=CASES)
+@given(
+    st.binary(max_size=60)
+    | st.text(max_size=30).map(lambda t: t.encode("utf-8", "replace"))
+    | st.text(max_size=20).map(lambda t: b"\xff\xfe" + t.encode("utf-16-le", "replace"))
+    | st.sampled_from([bytes(range(128, 256)), b"\xef\xbb\xbf", b"\xfe\xff\x00", b"#A1=x", b"\xc3\x28"])
+)
+def test_both_sides_decode_alike(twin, data):
+    agree(twin, "survey/csv_table", "decode_text", lambda values: decode_text(bytes(values)), list(data))
+
+
+@pytest.mark.parametrize("number", range(11))
+def test_both_sides_refuse_the_same_files(twin, number):
+    data = wrong_kinds()[number][0]
+    theirs = refusal(lambda: twin.call("survey/csv_table", "decode_text", list(data)))
+    assert theirs == refusal(lambda: decode_text(data))
