@@ -7,8 +7,11 @@ from typing import Any
 from flask import Flask, Response, request
 from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from . import api, config, headers, log, paths, shell
+from .access import guard
+from .access.limits import TooMany
 from .errors import AppError
 from .packing import Packing
 from .state import State, state_of
@@ -41,6 +44,10 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     app.config.update(config.settings(given))
     log.install(app)
     headers.install(app)
+    guard.install(app)
+    if app.config["PROXIES"]:
+        count = app.config["PROXIES"]
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count)  # type: ignore[method-assign]
     _open_folder(app)
     try:
         _open_database(app)
@@ -89,8 +96,12 @@ def answer_error(error: Exception) -> Response:
         log.LOG.exception("fault", extra={"parts": {"path": request.path}})
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
         return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
+    if found.code.startswith("access_") and request.method == "GET" and request.path.startswith("/office"):
+        return api.office.page("office/refused.html", found.kind.status, sentence=found.sentence)
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
+    if isinstance(found, TooMany):
+        response.headers["Retry-After"] = str(found.after_s)
     if isinstance(error, HTTPException) and error.code == 405:
         response.headers["Allow"] = dict(error.get_headers()).get("Allow", "")
     return response

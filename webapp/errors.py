@@ -40,6 +40,30 @@ ERRORS: dict[str, Kind] = {
     ),
     "busy": Kind(503, "The server is busy. Try again in a moment.", True),
     "disk_full": Kind(507, "The server's disk is full. Nothing was stored; it stays on your phone.", True),
+    "too_many_requests": Kind(429, "Too many requests in a short time. Try again in a moment.", True),
+    # access
+    "access_needed": Kind(401, "This server asks for a credential. Open an invitation from the office."),
+    "access_revoked": Kind(
+        403,
+        "This phone may no longer sync with this server: the office has ended its access. "
+        "Everything recorded is still on the phone and can be handed over by file.",
+    ),
+    "access_expired": Kind(403, "This link has expired or was ended. Ask for another one."),
+    "access_role": Kind(403, "This is not open to you on this server."),
+    "access_job": Kind(403, "This phone may sync other jobs only. The job is still on the phone."),
+    "access_insecure": Kind(403, "Credentials are given out over HTTPS only."),
+    "access_off": Kind(
+        409, "This server is open to its own machine only. To let others in, start it for them first."
+    ),
+    "writer_foreign": Kind(
+        409,
+        "The entry was written on another phone. It is kept beside until that phone or the office sends it.",
+    ),
+    "invitation_unknown": Kind(403, "This invitation is not known here. Ask the office for another one."),
+    "invitation_used": Kind(403, "This invitation has been used already. Ask the office for another one."),
+    "invitation_expired": Kind(403, "This invitation has expired. Ask the office for another one."),
+    "client_link_unknown": Kind(403, "This link is not known here. Ask for another one."),
+    "device_unknown": Kind(404, "There is no such device."),
     # sync
     "protocol_unknown": Kind(422, "This version of the exchange is not known here. Update the app."),
     "too_many_entries": Kind(422, "At most 1,000 entries can be sent at once."),
@@ -86,6 +110,7 @@ ERRORS: dict[str, Kind] = {
     "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
+    "setting_malformed": Kind(422, "A setting has a value that it cannot have."),
     "address_taken": Kind(400, "Something else already listens at this address. Choose another --port."),
     "host_unknown": Kind(400, "This server does not go by that host name (setting FALLBOOK_HOSTS)."),
     "sample_unknown": Kind(422, "There is no sample job of that name."),

@@ -1,11 +1,16 @@
 """Whole jobs in and out of the data folder, as job files."""
 
+import json
 from collections.abc import Callable
 from typing import Any
 
+from sqlalchemy import Connection
+
 from . import jobfile
+from .access.granting import By
 from .errors import AppError
 from .jobfile import JobFile
+from .store import access
 from .store import entries as store
 from .store import photos as photo_rows
 from .store.engine import reading, writing
@@ -13,6 +18,7 @@ from .sync.apply import Taking
 from .sync.exchange import now_text
 from .sync.fold import fold
 from .sync.photos import Photos
+from .sync.sender import FOREIGN, spans
 
 PhotoBytes = Callable[[str], bytes | None]
 
@@ -35,8 +41,9 @@ def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[s
     return sorted(h for h in named if isinstance(h, str))
 
 
-def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos) -> dict[str, Any]:
+def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | None = None) -> dict[str, Any]:
     """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing."""
+    by = by or By()
     taken = 0
     for photo in job.photos:
         if photos.row(photo["sha256"]):
@@ -45,10 +52,43 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos) -> dict[str,
             photos.keep_whole(photo["sha256"], data, photo["media_type"])
             taken += 1
     with writing() as connection:
-        fates = Taking(connection, now_text(), job.aside).take(job.entries)
+        taking = Taking(connection, now_text(), job.aside)
+        fates = taking.take(job.entries)
+        if taking.new or taken:
+            detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
+            _note(connection, by, "imported", job.job_id, detail)
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
     return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(fates)}
+
+
+def accept_beside(job_id: str, by: By) -> dict[str, int]:
+    """Take into the records what one phone brought under a writer of another's, as the office decides."""
+    with writing() as connection:
+        rows = [r for r in store.clashes(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
+        entries = [json.loads(row["body"]) for row in rows]
+        taking = Taking(connection, now_text())
+        fates = taking.take(entries)
+        for row, fate in zip(rows, fates, strict=True):
+            if fate[1] in ("kept", "kept_already") or fate[2] == "entry_refused":
+                store.drop_clash(connection, row)
+        if taking.new:
+            detail = {"entries": len(taking.new), "writers": spans(taking.new)}
+            _note(connection, by, "taken_from_beside", job_id, detail)
+    return tally(fates)
+
+
+def _note(connection: Connection, by: By, action: str, job_id: str, detail: dict[str, Any]) -> None:
+    access.note(
+        connection,
+        at=now_text(),
+        who=by.who,
+        address=by.address,
+        device_id=by.device_id,
+        action=action,
+        job_id=job_id,
+        detail=detail,
+    )
 
 
 def tally(fates: list[list[Any]]) -> dict[str, int]:

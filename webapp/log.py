@@ -54,5 +54,7 @@ def install(app: Flask) -> None:
             "ms": round((timesource.monotonic_s() - started_s) * 1000, 1),
             "bytes": response.content_length,
         }
+        if who := g.get("who"):
+            parts["device"] = who.device_id or who.role
         LOG.info("request", extra={"parts": parts})
         return response

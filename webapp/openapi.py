@@ -5,6 +5,7 @@ from typing import Any
 
 from . import config
 from .errors import ERRORS
+from .openapi_access import paths as access_paths
 from .schemas.wire import entry_schema, identified_schema, job_file_schema
 from .sync.exchange import MOST_ENTRIES
 from .sync.photos import MOST_BYTES
@@ -65,9 +66,18 @@ def document() -> dict[str, Any]:
             "version": _version(),
             "summary": "Sync of survey entries and photos; job files; job packs.",
         },
-        "paths": _sync_paths() | _photo_paths() | _job_paths() | _pack_paths() | _other_paths(),
+        "paths": _sync_paths()
+        | _photo_paths()
+        | _job_paths()
+        | _pack_paths()
+        | _other_paths()
+        | access_paths(),
         "components": {"schemas": _schemas()},
     }
+
+
+def _paths() -> Schema:
+    return _sync_paths() | _photo_paths() | _job_paths() | _pack_paths() | _other_paths()
 
 
 def _version() -> str:
@@ -203,7 +213,8 @@ def _schemas() -> Schema:
     kinds = {f"fields_{name}": schema for name, schema in parts.items() if name not in ENTRY_NAMES}
     job_file.pop("$schema")
     reason = _object("code", code=_TEXT, reasons=_map(_list(_TEXT)))
-    state = {"oneOf": [_object("have", have=_VECTOR), _object("same", same={"const": True})]}
+    refused = _object("refused", refused={"const": "access_job"})
+    state = {"oneOf": [_object("have", have=_VECTOR), _object("same", same={"const": True}), refused]}
     asked = {
         "oneOf": [_object("have", have=_VECTOR), _object("digest", digest={"pattern": "^[0-9a-f]{32}$"})]
     }

@@ -16,9 +16,9 @@ from .schemas import describe_all
 bp = Blueprint("shell", __name__)
 
 # Screens of the app (static/js/router.js); the shell answers to all of them.
-APP_PATH = re.compile(r"/(|jobs(/.*)?|outbox|settings|about|help)/?")
+APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
 SERVER_ONLY = re.compile(
-    r"static/(js/(sw|office)\.js|css/office\.css|.*/package\.json|.*\.(md|py|map|d\.ts))"
+    r"static/(js/(sw|office\w*)\.js|css/office\.css|.*/package\.json|.*\.(md|py|map|d\.ts))"
 )
 WORKER_IMPORT = "import { runFromWorker } from '/static/js/sync/worker_entry.js';\n"
 

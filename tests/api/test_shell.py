@@ -21,7 +21,8 @@ def test_the_worker_knows_every_file_and_each_of_them_is_there(server):
     for path in listed:
         assert server.client.get(path).status_code == 200, path
     modules = {p.relative_to(paths.STATIC).as_posix() for p in (paths.STATIC / "js").rglob("*.js")}
-    assert {f"/static/{m}" for m in modules} - set(listed) == {"/static/js/sw.js", "/static/js/office.js"}
+    server_only = {"/static/js/sw.js", "/static/js/office.js", "/static/js/office_phones.js"}
+    assert {f"/static/{m}" for m in modules} - set(listed) == server_only
 
 
 def test_the_module_worker_is_the_same_after_its_import(server):

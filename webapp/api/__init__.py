@@ -2,12 +2,37 @@
 
 from flask import Flask
 
-from . import bodies, declination, health, imports, jobs, media, office, packs, photos, sync
+from . import (
+    bodies,
+    declination,
+    health,
+    imports,
+    jobs,
+    joining,
+    letting_in,
+    media,
+    office,
+    packs,
+    photos,
+    sync,
+)
 
-__all__ = ["bodies", "register"]
+__all__ = ["bodies", "office", "register"]
 
 
 def register(app: Flask) -> None:
     """Put every route on the application."""
-    for module in (declination, health, imports, jobs, media, office, packs, photos, sync):
+    for module in (
+        declination,
+        health,
+        imports,
+        jobs,
+        joining,
+        letting_in,
+        media,
+        office,
+        packs,
+        photos,
+        sync,
+    ):
         app.register_blueprint(module.bp)

@@ -6,6 +6,7 @@ from pathlib import Path
 from flask import Blueprint, Response, request
 
 from .. import config
+from ..access import guard
 from ..errors import AppError
 from ..headers import need_type
 from ..importing import open_job
@@ -31,5 +32,5 @@ def take() -> Response:
                 file.write(block)
         report: list[str] = []
         with open_job(path, report.extend) as (job, photo_bytes):
-            taken = take_job(job, photo_bytes, state().photos)
+            taken = take_job(job, photo_bytes, state().photos, guard.by())
         return answer_value({"ok": True, **taken, **({"report": report} if report else {})})

@@ -5,6 +5,7 @@ from typing import Any
 from flask import Blueprint, Response
 
 from .. import jobfile
+from ..access import guard
 from ..errors import AppError
 from ..jobs import job_file
 from ..schemas.base import is_uuid
@@ -32,6 +33,7 @@ def list_jobs() -> list[dict[str, Any]]:
                 "last_received_at": store.last_received(connection, title.job_id),
             }
             for title in state().summaries.titles(connection)
+            if guard.who().may_see(title.job_id)
         ]
     return sorted(rows, key=lambda r: (r["removed"], r["title"].casefold(), r["job_id"]))
 

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, Response, send_file
 
+from ..access import guard
 from ..errors import AppError
 from ..state import state
 
@@ -14,6 +15,7 @@ SHOWN = {"image/jpeg", "image/png", "image/webp", "image/gif", "image/avif"}
 @bp.get("/media/photos/<sha256>")
 def photo(sha256: str) -> Response:
     """Serve a photo's bytes, which never change under their name."""
+    guard.see_photo(sha256)
     photos = state().photos
     row, path = photos.row(sha256), photos.path(sha256)
     if row is None or not path.exists():

@@ -1,9 +1,11 @@
 """The pages of the office: jobs on this server, one job, its packs."""
 
+import json
 from typing import Any
 
-from flask import Blueprint, Response, render_template
+from flask import Blueprint, Response, current_app, render_template
 
+from ..access import guard
 from ..errors import AppError
 from ..jobs import photo_hashes
 from ..officeview import View
@@ -11,6 +13,7 @@ from ..store import entries as store
 from ..store import photos as photo_rows
 from ..store.engine import reading
 from ..sync.fold import entry_id, fold
+from ..sync.sender import FOREIGN
 from .jobs import check_job_id, list_jobs
 from .media import SHOWN
 
@@ -20,7 +23,7 @@ bp = Blueprint("office", __name__)
 @bp.get("/office")
 def home() -> Response:
     """Show the jobs."""
-    return _page("office/jobs.html", jobs=list_jobs())
+    return page("office/jobs.html", jobs=list_jobs(), access=current_app.config["ACCESS"])
 
 
 @bp.get("/office/jobs/<job_id>")
@@ -34,13 +37,15 @@ def job(job_id: str) -> Response:
         clashes = store.clashes(connection, job_id)
         here = photo_rows.find_all(connection, photo_hashes(entries, aside))
     records = fold(e for e in entries if entry_id(e) not in aside)
-    return _page(
+    return page(
         "office/job.html",
         job_id=job_id,
         page=View(records).page(),
+        access=current_app.config["ACCESS"],
+        reader=guard.who().role == "client",
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
-        clashes=clashes,
+        clashes=[clash | {"foreign": json.loads(clash["reasons"]) == FOREIGN} for clash in clashes],
         entries=len(entries),
     )
 
@@ -69,7 +74,8 @@ def _aside(entry: dict[str, Any], why: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def _page(template: str, **values: Any) -> Response:
-    response = Response(render_template(template, **values), content_type="text/html; charset=utf-8")
+def page(template: str, status: int = 200, **values: Any) -> Response:
+    """Return a page of the office, which every sender has looked up anew."""
+    response = Response(render_template(template, **values), status, content_type="text/html; charset=utf-8")
     response.headers["Cache-Control"] = "no-cache"
     return response

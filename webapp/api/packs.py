@@ -5,10 +5,11 @@ from typing import Any, BinaryIO
 
 from flask import Blueprint, Flask, Response, current_app, request, send_file
 
+from ..access import guard
 from ..errors import AppError
 from ..headers import need_type
 from ..jobs import job_file
-from ..packing import Progress
+from ..packing import PackState, Progress
 from ..state import state, state_of
 from .bodies import answer_value
 from .jobs import check_job_id
@@ -20,6 +21,7 @@ bp = Blueprint("packs", __name__)
 def make(job_id: str) -> Response:
     """Start to make a pack of the job."""
     need_type(request, "application/json")
+    guard.one_more_pack()
     job_file(check_job_id(job_id))
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
     pack = state().packing.start(job_id, partial(_build, app, job_id))
@@ -38,13 +40,19 @@ def _build(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> Any:
 @bp.get("/api/packs/<pack_id>")
 def watch(pack_id: str) -> Response:
     """Say how far a pack is."""
-    return answer_value(state().packing.find(pack_id).as_json())
+    return answer_value(_find(pack_id).as_json())
+
+
+def _find(pack_id: str) -> PackState:
+    found = state().packing.find(pack_id)
+    guard.see_job(found.job_id, "pack_not_found")
+    return found
 
 
 @bp.get("/api/packs/<pack_id>/file")
 def fetch(pack_id: str) -> Response:
     """Give a finished pack."""
-    found = state().packing.find(pack_id)
+    found = _find(pack_id)
     path = state().packing.path(pack_id)
     if found.state != "done" or not path.exists():
         raise AppError("pack_not_found")

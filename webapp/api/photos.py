@@ -3,6 +3,7 @@
 from flask import Blueprint, Response, request
 
 from .. import config
+from ..access import guard
 from ..errors import AppError
 from ..state import state
 from .bodies import answer_value, raw
@@ -13,6 +14,7 @@ bp = Blueprint("photos", __name__)
 @bp.route("/api/photos/<sha256>", methods=["HEAD"])
 def offset(sha256: str) -> Response:
     """Say where an upload goes on."""
+    guard.see_photo(sha256)
     progress = state().photos.progress(sha256)
     response = Response(status=200)
     response.headers["Upload-Offset"] = str(progress.offset)
@@ -23,6 +25,7 @@ def offset(sha256: str) -> Response:
 @bp.put("/api/photos/<sha256>")
 def piece(sha256: str) -> Response:
     """Take a piece of a photo."""
+    guard.see_photo(sha256)
     start, total = _whole_number("Upload-Offset"), _whole_number("Upload-Length")
     data = raw(config.PHOTO_PIECE_BYTES)
     media_type = request.headers.get("Content-Type", "")

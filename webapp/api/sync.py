@@ -3,10 +3,12 @@
 from flask import Blueprint, Response, request
 
 from .. import config
+from ..access import guard
 from ..errors import AppError
 from ..headers import need_type
 from ..state import state
 from ..sync.exchange import exchange
+from ..sync.sender import Sender
 from .bodies import answer, json_value
 
 bp = Blueprint("sync", __name__)
@@ -17,7 +19,9 @@ def sync() -> Response:
     """Take entries, give entries."""
     need_type(request, "application/json")
     value = json_value(config.SYNC_BYTES, config.SYNC_UNPACKED_BYTES)
+    who = guard.who()
+    sender = Sender(who.name, who.address, who.device_id, who.jobs)
     try:
-        return answer(exchange(value, state().summaries))
+        return answer(exchange(value, state().summaries, sender))
     except RecursionError as error:
         raise AppError("body_not_json", "A value is nested too deeply.") from error

@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Table, func, insert, select, text
+from sqlalchemy import Connection, Table, delete, func, insert, select, text
 
 from .models import Clash, Entry
 
@@ -106,6 +106,12 @@ def clashes(connection: Connection, job_id: str) -> list[dict[str, Any]]:
     """Return the entries of a job whose identity was taken."""
     query = select(CLASH).where(CLASH.c.job_id == job_id).order_by(CLASH.c.writer, CLASH.c.number)
     return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def drop_clash(connection: Connection, row: dict[str, Any]) -> None:
+    """Forget an entry that stood beside: it is among the entries now."""
+    key = [CLASH.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
+    connection.execute(delete(CLASH).where(*key))
 
 
 def counts(connection: Connection, kind: str) -> dict[str, int]:

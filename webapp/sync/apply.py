@@ -37,6 +37,7 @@ class Taking:
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
         self._new: list[dict[str, Any]] = []
         self._clashes: list[dict[str, Any]] = []
+        self.new: list[Entry] = []  # what was not here before
 
     def take(self, entries: list[Entry]) -> list[Fate]:
         """Store what is new and return the fate of each entry, in order."""
@@ -69,6 +70,7 @@ class Taking:
         aside = self._reasons(entry)
         self._heads[key] = number
         self._known[key][number] = (sha256, aside)
+        self.new.append(entry)
         self._new.append(self._row(entry, body, sha256) | _searchable(entry) | {"aside": aside})
         return [entry_id(entry), "kept"] if aside is None else _set_aside(entry, json.loads(aside))
 

@@ -10,8 +10,9 @@ from .. import timesource
 from ..errors import AppError
 from ..store import entries as store
 from ..store.engine import reading, writing
-from .apply import Fate, Taking, check_identities
-from .summaries import Summaries
+from .apply import Fate, check_identities
+from .sender import Sender, take_from
+from .summaries import Summaries, Title
 from .vectors import check_jobs, digest
 
 PROTOCOL = 1
@@ -34,16 +35,17 @@ class _Pulled:
         return len(self.bodies) >= self.room or self.size >= MOST_PULL_BYTES
 
 
-def exchange(request: Any, summaries: Summaries) -> str:
+def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
     """Return the JSON text that answers a request; AppError if it is not of the form."""
+    sender = sender or Sender()
     entries, jobs, pull = _parse(request)
     check_identities(entries)
     fates: list[Fate] = []
     if entries:
         with writing() as connection:
-            fates = Taking(connection, now_text()).take(entries)
+            fates = take_from(connection, sender, request["device_id"], entries, now_text())
     with reading() as connection:
-        return _answer(connection, jobs, fates, _Pulled(pull), summaries)
+        return _answer(connection, jobs, fates, _Pulled(pull), summaries, sender)
 
 
 def now_text() -> str:
@@ -70,11 +72,19 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
 
 
 def _answer(
-    connection: Connection, jobs: dict[str, Any], fates: list[Fate], pulled: _Pulled, summaries: Summaries
+    connection: Connection,
+    jobs: dict[str, Any],
+    fates: list[Fate],
+    pulled: _Pulled,
+    summaries: Summaries,
+    sender: Sender,
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
     for job_id, asked in jobs.items():
+        if not sender.may_see(job_id):
+            states[job_id] = {"refused": "access_job"}
+            continue
         held = store.heads(connection, job_id)
         stamp = digest(held)
         same = asked.get("digest") == stamp
@@ -91,11 +101,15 @@ def _answer(
         "aside": pulled.aside,
         "more": pulled.more,
         "photos_wanted": sorted(wanted),
-        "others": [t.as_json() for t in titles if t.job_id not in jobs and not t.removed],
+        "others": [t.as_json() for t in titles if _is_other(t, jobs, sender)],
     }
     text = json.dumps(head, separators=(",", ":"))
     # The entries go out as they are stored: parsing them only to write them again is most of the work.
     return f'{text[:-1]},"entries":[{",".join(pulled.bodies)}]}}'
+
+
+def _is_other(title: Title, jobs: dict[str, Any], sender: Sender) -> bool:
+    return title.job_id not in jobs and not title.removed and sender.may_see(title.job_id)
 
 
 def _pull(

@@ -1,0 +1,84 @@
+/** The office pages that let phones and clients in, and the page on which a client opens a link. */
+
+/** @param {string} url @param {any} value @returns {Promise<any>} */
+async function post(url, value) {
+  const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(value) };
+  const answer = await fetch(url, init).catch(() => { throw new Error('The server cannot be reached.'); });
+  const body = await answer.json().catch(() => undefined);
+  if (body?.ok !== true) throw new Error(body?.errors?.[0]?.message ?? `The server answered with status ${answer.status}.`);
+  return body;
+}
+
+/** @param {unknown} error @returns {string} */
+const sentence = (error) => (error instanceof Error ? error.message : String(error));
+
+/** @param {HTMLFormElement} form */
+function makeForm(form) {
+  const said = form.querySelector('[role=status]');
+  const picture = form.querySelector('img');
+  form.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    /** @type {Object<string, any>} */
+    const value = Object.fromEntries(new FormData(form));
+    if (value.days) value.days = Number(value.days);
+    try {
+      const made = await post(form.dataset.make ?? '', value);
+      const link = document.createElement('input');
+      Object.assign(link, { readOnly: true, value: made.link, className: 'made-link' });
+      link.setAttribute('aria-label', 'The link');
+      link.addEventListener('focus', () => link.select());
+      said?.replaceChildren('Made. The link is shown once, here; copy it, or let the phone scan it.', link);
+      if (picture && made.qr) {
+        picture.src = made.qr;
+        picture.hidden = false;
+      }
+    } catch (error) {
+      said?.replaceChildren(sentence(error));
+    }
+  });
+}
+
+/** A press that changes something: the second press means it, where there is something to think about.
+ * @param {HTMLButtonElement} button */
+function postButton(button) {
+  const said = button.parentElement?.querySelector('[role=status]');
+  const { post: url = '', ask } = button.dataset;
+  let asked = !ask;
+  button.addEventListener('click', async () => {
+    if (!asked) {
+      asked = true;
+      said?.replaceChildren(`${ask} Press again to do it.`);
+      return;
+    }
+    button.disabled = true;
+    try {
+      await post(url, {});
+      location.reload();
+    } catch (error) {
+      button.disabled = false;
+      said?.replaceChildren(sentence(error));
+    }
+  });
+}
+
+/** The secret stands behind the #: no server and no log sees it, and it goes from the address at once.
+ * @param {HTMLElement} said */
+async function openLink(said) {
+  const secret = location.hash.slice(1);
+  history.replaceState(null, '', location.pathname);
+  if (!secret) {
+    said.textContent = 'The link is not whole: open it again as it was sent.';
+    return;
+  }
+  try {
+    const { job_id: jobId } = await post('/api/client-links/open', { secret });
+    location.replace(`/office/jobs/${jobId}`);
+  } catch (error) {
+    said.textContent = sentence(error);
+  }
+}
+
+for (const form of document.querySelectorAll('form[data-make]')) if (form instanceof HTMLFormElement) makeForm(form);
+for (const button of document.querySelectorAll('button[data-post]')) if (button instanceof HTMLButtonElement) postButton(button);
+const said = document.getElementById('open-said');
+if (said) void openLink(said);

@@ -1,0 +1,208 @@
+"""Let somebody in, and out again: invitations, devices, client links.  Every change is in the audit log."""
+
+import datetime
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection
+
+from .. import timesource
+from ..errors import AppError
+from ..schemas.base import is_uuid
+from ..store import access as rows
+from ..store import entries as entry_rows
+from ..store.engine import reading, writing
+from ..sync.exchange import now_text
+from .secret import hash_of, is_secret
+from .who import THIS_MACHINE
+
+ROLES = ("surveyor", "office")
+INVITATION_HOURS = 24
+LINK_DAYS = 30
+MOST_DAYS = 366
+MOST_NAME = 80
+
+
+@dataclass(frozen=True)
+class By:
+    """Who does it, for the log."""
+
+    who: str = THIS_MACHINE
+    address: str = ""
+    device_id: str | None = None
+
+
+def later(**span: float) -> str:
+    """Return a moment from now, as the database holds it."""
+    moment = timesource.now_utc() + datetime.timedelta(**span)
+    return moment.isoformat(timespec="milliseconds")
+
+
+def clean_name(name: object, instead: str) -> str:
+    """Return a name on one line, of at most 80 characters."""
+    text = " ".join("".join(c if c.isprintable() else " " for c in str(name or "")).split())
+    return text[:MOST_NAME] or instead
+
+
+def check_job(connection: Connection, job_id: object) -> str:
+    """Return the id of a job that is here; AppError ``job_not_found`` otherwise."""
+    if not is_uuid(job_id) or not entry_rows.heads(connection, str(job_id)):
+        raise AppError("job_not_found")
+    return str(job_id)
+
+
+def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> str:
+    """Make an invitation and return its code, which is nowhere else."""
+    if role not in ROLES:
+        raise AppError("request_malformed", "A role is surveyor or office.", "role")
+    if not 0 < hours <= MOST_DAYS * 24:
+        raise AppError("request_malformed", "An invitation holds for at most a year.", "hours")
+    if job_id is not None and role != "surveyor":
+        raise AppError("request_malformed", "Only a surveyor can be limited to one job.", "job_id")
+    code, now = timesource.new_secret(), now_text()
+    row = {"code_sha256": hash_of(code), "name": clean_name(name, ""), "role": role, "job_id": job_id}
+    with writing() as connection:
+        if job_id is not None:
+            check_job(connection, job_id)
+        row |= {"made_at": now, "expires_at": later(hours=hours), "used_at": None, "device_id": None}
+        rows.add(connection, rows.INVITATION, row)
+        _note(
+            connection, by, "invited", job_id, {"role": role, "name": row["name"], "until": row["expires_at"]}
+        )
+    return code
+
+
+def look(code: object) -> dict[str, Any]:
+    """Return what an invitation is for, without using it; AppError says why it is no good."""
+    with reading() as connection:
+        return _good(connection, code, now_text())
+
+
+def _good(connection: Connection, code: object, now: str) -> dict[str, Any]:
+    row = rows.find(connection, rows.INVITATION, code_sha256=hash_of(str(code))) if is_secret(code) else None
+    if row is None:
+        raise AppError("invitation_unknown")
+    if row["used_at"] is not None:
+        raise AppError("invitation_used")
+    if row["expires_at"] <= now:
+        raise AppError("invitation_expired")
+    return row
+
+
+def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[str, dict[str, Any]]:
+    """Use an invitation: return the new secret and the device it is for.
+
+    A phone that shows an earlier credential of its own, revoked or not, stays the same device: it goes on
+    owning the writers that it has used.
+    """
+    secret, now = timesource.new_secret(), now_text()
+    with writing() as connection:
+        row = _good(connection, code, now)
+        free = {"code_sha256": row["code_sha256"], "used_at": None}
+        device_id = old_device or timesource.new_id()
+        if rows.change(connection, rows.INVITATION, free, {"used_at": now, "device_id": device_id}) != 1:
+            raise AppError("invitation_used")
+        device = {
+            "name": clean_name(name, row["name"] or "Phone without a name"),
+            "role": row["role"],
+            "job_id": row["job_id"],
+            "secret_sha256": hash_of(secret),
+            "last_seen_at": now,
+            "last_address": by.address[:64],
+            "revoked_at": None,
+        }
+        if rows.change(connection, rows.DEVICE, {"id": device_id}, device) == 0:
+            rows.add(connection, rows.DEVICE, device | {"id": device_id, "created_at": now})
+        as_itself = By(device["name"], by.address, device_id)
+        detail = {"role": row["role"], "again": old_device is not None}
+        _note(connection, as_itself, "joined", row["job_id"], detail)
+    return secret, device | {"id": device_id}
+
+
+def devices() -> list[dict[str, Any]]:
+    """Return every device that was ever let in, those in force first."""
+    with reading() as connection:
+        found = rows.all_rows(connection, rows.DEVICE, "created_at", "id")
+    for row in found:
+        del row["secret_sha256"]
+    return sorted(found, key=lambda row: row["revoked_at"] is not None)
+
+
+def revoke(device_id: str, by: By) -> dict[str, Any]:
+    """End a device's credential; what it sent stays."""
+    with writing() as connection:
+        row = rows.find(connection, rows.DEVICE, id=device_id) if is_uuid(device_id) else None
+        if row is None:
+            raise AppError("device_unknown")
+        if row["revoked_at"] is None:
+            rows.change(connection, rows.DEVICE, {"id": device_id}, {"revoked_at": now_text()})
+            _note(connection, by, "revoked", None, {"device": device_id, "name": row["name"]})
+    return row
+
+
+def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[str, Any]]:
+    """Make a client's link to one job; return its secret, which is nowhere else, and its row."""
+    if not 0 < days <= MOST_DAYS:
+        raise AppError("request_malformed", "A client link holds for at most a year.", "days")
+    secret, now = timesource.new_secret(), now_text()
+    with writing() as connection:
+        check_job(connection, job_id)
+        row = {"id": timesource.new_id(), "name": clean_name(name, "Client"), "job_id": job_id}
+        row |= {"secret_sha256": hash_of(secret), "made_at": now, "expires_at": later(days=days)}
+        rows.add(connection, rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
+        detail = {"link": row["id"], "name": row["name"], "until": row["expires_at"]}
+        _note(connection, by, "client_link_made", job_id, detail)
+    return secret, row
+
+
+def open_link(secret: object, by: By) -> dict[str, Any]:
+    """Return the row of a client's link that is in force; AppError says why it is not."""
+    now = now_text()
+    with writing() as connection:
+        key = hash_of(str(secret)) if is_secret(secret) else ""
+        row = rows.find(connection, rows.LINK, secret_sha256=key)
+        if row is None:
+            raise AppError("client_link_unknown")
+        if row["revoked_at"] is not None or row["expires_at"] <= now:
+            raise AppError("access_expired")
+        rows.change(connection, rows.LINK, {"id": row["id"]}, {"last_seen_at": now})
+        _note(
+            connection, By(row["name"], by.address), "client_link_opened", row["job_id"], {"link": row["id"]}
+        )
+    return row
+
+
+def links() -> list[dict[str, Any]]:
+    """Return every client link that was ever made."""
+    with reading() as connection:
+        found = rows.all_rows(connection, rows.LINK, "made_at", "id")
+    for row in found:
+        del row["secret_sha256"]
+    return found
+
+
+def revoke_link(link_id: str, by: By) -> dict[str, Any]:
+    """End a client's link."""
+    with writing() as connection:
+        row = rows.find(connection, rows.LINK, id=link_id) if is_uuid(link_id) else None
+        if row is None:
+            raise AppError("client_link_unknown")
+        if row["revoked_at"] is None:
+            rows.change(connection, rows.LINK, {"id": link_id}, {"revoked_at": now_text()})
+            _note(
+                connection, by, "client_link_revoked", row["job_id"], {"link": link_id, "name": row["name"]}
+            )
+    return row
+
+
+def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+    rows.note(
+        connection,
+        at=now_text(),
+        who=by.who,
+        address=by.address,
+        device_id=by.device_id,
+        action=action,
+        job_id=job_id,
+        detail=detail,
+    )

@@ -1,0 +1,137 @@
+"""The check before every request, and what routes ask of it.
+
+Refused is whatever no rule allows.  A job, pack or photo of somebody else's is answered as one that is
+not here, so that nobody learns which there are.
+"""
+
+import datetime
+
+from flask import Flask, Request, Response, current_app, g, request
+
+from .. import timesource
+from ..errors import AppError
+from ..store import access as rows
+from ..store import entries as entry_rows
+from ..store.engine import reading, writing
+from ..sync.exchange import now_text
+from .granting import By
+from .limits import Buckets
+from .rules import ANYBODY, RULES
+from .who import DEVICE_COOKIE, Who, identify, is_local
+
+SEEN_AGAIN_S = 60.0
+COOKIE_AGAIN_S = 86_400.0
+COOKIE_DAYS = 400  # browsers keep none for longer
+_BUCKETS = "fallbook_buckets"
+
+
+def install(app: Flask) -> None:
+    """Put the check before every request of ``app``."""
+    app.extensions[_BUCKETS] = Buckets()
+    app.before_request(_check)
+    app.after_request(_keep_cookie)
+
+
+def buckets() -> Buckets:
+    """Return the buckets of this process."""
+    found: Buckets = current_app.extensions[_BUCKETS]
+    return found
+
+
+def who() -> Who:
+    """Return who sends this request."""
+    if "who" not in g:
+        with reading() as connection:
+            g.who = identify(request, connection, now_text())
+    found: Who = g.who
+    return found
+
+
+def by() -> By:
+    """Return the sender as the audit log writes it."""
+    return By(who().name or "nobody known", who().address, who().device_id)
+
+
+def _check() -> None:
+    if not current_app.config["ACCESS"] and not is_local(request):
+        raise AppError("address_open")
+    allowed = RULES.get(request.endpoint or "", frozenset())
+    if request.endpoint is None or allowed == ANYBODY:
+        return
+    sender = who()
+    if sender.refused is not None:
+        buckets().take("refused", sender.address)
+        raise AppError(sender.refused)
+    if not sender.local:
+        buckets().take("any", sender.device_id or f"{sender.name} {sender.address}")
+    if sender.role not in allowed:
+        raise AppError("access_role")
+    if "job_id" in (request.view_args or {}):
+        see_job((request.view_args or {})["job_id"])
+    _seen(sender)
+
+
+def see_job(job_id: str, instead: str = "job_not_found") -> None:
+    """Refuse a job that is not one of the sender's, in the words for one that is not here."""
+    if not who().may_see(job_id):
+        raise AppError(instead)
+
+
+def see_photo(sha256: str) -> None:
+    """Refuse a photo that no record of the sender's jobs names."""
+    jobs = who().jobs
+    if jobs is None:
+        return
+    with reading() as connection:
+        for job_id in sorted(jobs):
+            entries = entry_rows.kept(connection, job_id, "photo")
+            if any(entry["fields"].get("sha256") == sha256 for entry in entries):
+                return
+    raise AppError("photo_not_found")
+
+
+def one_more_pack() -> None:
+    """Packs take the machine's time: so many for each sender that is not this machine."""
+    if not who().local:
+        buckets().take("pack", who().device_id or who().address)
+
+
+def need_https(incoming: Request) -> None:
+    """Refuse to give out a credential over a way that others can read."""
+    if not incoming.is_secure and not is_local(incoming):
+        raise AppError("access_insecure")
+
+
+def set_cookie(response: Response, name: str, value: str, days: float) -> None:
+    """Give a secret to the browser: sent to this server only, over HTTPS only, not to scripts."""
+    response.set_cookie(
+        name, value, max_age=round(days * 86_400), path="/", secure=True, httponly=True, samesite="Strict"
+    )
+
+
+def _age_s(moment: str | None) -> float:
+    if moment is None:
+        return float("inf")
+    return (timesource.now_utc() - datetime.datetime.fromisoformat(moment)).total_seconds()
+
+
+def _seen(sender: Who) -> None:
+    """Note that a device came, at most once a minute."""
+    if sender.device_id is None or _age_s(sender.last_seen_at) < SEEN_AGAIN_S:
+        return
+    seen = {"last_seen_at": now_text(), "last_address": sender.address[:64]}
+    with writing() as connection:
+        rows.change(connection, rows.DEVICE, {"id": sender.device_id}, seen)
+
+
+def _keep_cookie(response: Response) -> Response:
+    """Browsers forget a cookie after 400 days; a device that comes keeps its own."""
+    sender: Who | None = g.get("who")
+    if (
+        sender
+        and sender.device_id
+        and sender.refused is None
+        and _age_s(sender.last_seen_at) > COOKIE_AGAIN_S
+    ):
+        set_cookie(response, DEVICE_COOKIE, request.cookies[DEVICE_COOKIE], COOKIE_DAYS)
+    return response

@@ -1,0 +1,53 @@
+"""Whom each address is for.  One row for each endpoint; an endpoint without a row is for nobody.
+
+ANYBODY   no credential: the app itself, which holds no survey data, and the ways in
+JOB       surveyor, office, and a client; where the address names a job, it must be one of theirs
+FIELD     surveyor and office
+OFFICE    office only
+"""
+
+ANYBODY = frozenset({"none", "client", "surveyor", "office"})
+JOB = frozenset({"client", "surveyor", "office"})
+FIELD = frozenset({"surveyor", "office"})
+OFFICE = frozenset({"office"})
+
+RULES: dict[str, frozenset[str]] = {
+    "static": ANYBODY,
+    "shell.home": ANYBODY,
+    "shell.classic_worker": ANYBODY,
+    "shell.module_worker": ANYBODY,
+    "shell.web_manifest": ANYBODY,
+    "shell.fields": ANYBODY,
+    "shell.table": ANYBODY,
+    "shell.favicon": ANYBODY,
+    "health.health": ANYBODY,
+    "health.openapi": ANYBODY,
+    "joining.me": ANYBODY,
+    "joining.look": ANYBODY,
+    "joining.join": ANYBODY,
+    "joining.open_client_link": ANYBODY,
+    "joining.client_page": ANYBODY,
+    "jobs.jobs": JOB,
+    "jobs.job": JOB,
+    "office.job": JOB,
+    "media.photo": JOB,
+    "packs.make": JOB,
+    "packs.watch": JOB,
+    "packs.fetch": JOB,
+    "sync.sync": FIELD,
+    "photos.offset": FIELD,
+    "photos.piece": FIELD,
+    "declination.find": FIELD,
+    "office.home": OFFICE,
+    "imports.take": OFFICE,
+    "letting_in.phones": OFFICE,
+    "letting_in.audit_page": OFFICE,
+    "letting_in.invite": OFFICE,
+    "letting_in.devices": OFFICE,
+    "letting_in.revoke": OFFICE,
+    "letting_in.client_links": OFFICE,
+    "letting_in.make_client_link": OFFICE,
+    "letting_in.revoke_client_link": OFFICE,
+    "letting_in.accept_beside": OFFICE,
+    "letting_in.audit": OFFICE,
+}

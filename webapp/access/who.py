@@ -1,0 +1,87 @@
+"""Who sends a request: this machine, a device that was let in, a client with a link, or nobody."""
+
+from dataclasses import dataclass
+
+from flask import Request, current_app
+from sqlalchemy import Connection
+
+from ..store import access as rows
+from .secret import hash_of, is_secret
+
+DEVICE_COOKIE = "__Host-fallbook"
+CLIENT_COOKIE = "__Host-fallbook-client"
+MOST_LINKS = 8
+LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
+LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
+THIS_MACHINE = "this machine"
+
+
+@dataclass(frozen=True)
+class Who:
+    """One sender.  ``jobs`` None: all jobs; ``refused`` is the code where a credential is not good."""
+
+    role: str
+    name: str
+    address: str
+    device_id: str | None = None
+    jobs: frozenset[str] | None = None
+    refused: str | None = None
+    last_seen_at: str | None = None
+
+    @property
+    def local(self) -> bool:
+        """Say whether this is the machine that the server runs on, open to itself."""
+        return self.role == "office" and self.device_id is None
+
+    def may_see(self, job_id: str) -> bool:
+        """Say whether a job is one of this sender's."""
+        return self.role != "none" and (self.jobs is None or job_id in self.jobs)
+
+
+def is_local(request: Request) -> bool:
+    """Say whether a request came by a way that only this machine has."""
+    host = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
+    if host not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
+        return False
+    return bool(request.environ.get(LOCAL_MARK)) or not current_app.config["ACCESS"]
+
+
+def _is_loopback(address: str) -> bool:
+    return address == "::1" or address.startswith(("127.", "::ffff:127."))
+
+
+def identify(request: Request, connection: Connection, now: str) -> Who:
+    """Return who sends a request; a device's credential goes before a client's."""
+    address = request.remote_addr or ""
+    if is_local(request):
+        return Who("office", THIS_MACHINE, address)
+    nobody = Who("none", "", address, refused="access_needed")
+    secret = request.cookies.get(DEVICE_COOKIE, "")
+    found = _device(connection, secret, address) if is_secret(secret) else None
+    if found and found.refused is None:
+        return found
+    client = _client(connection, request.cookies.get(CLIENT_COOKIE, ""), address, now)
+    if client and client.refused is None:
+        return client
+    return found or client or nobody
+
+
+def _device(connection: Connection, secret: str, address: str) -> Who | None:
+    row = rows.find(connection, rows.DEVICE, secret_sha256=hash_of(secret))
+    if row is None:
+        return None
+    if row["revoked_at"] is not None:
+        return Who("none", row["name"], address, row["id"], refused="access_revoked")
+    jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
+    return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"])
+
+
+def _client(connection: Connection, cookie: str, address: str, now: str) -> Who | None:
+    secrets = [s for s in cookie.split(".")[:MOST_LINKS] if is_secret(s)]
+    found = [rows.find(connection, rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
+    known = [row for row in found if row]
+    good = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
+    if good:
+        name = ", ".join(row["name"] for row in good)
+        return Who("client", name, address, jobs=frozenset(row["job_id"] for row in good))
+    return Who("none", "", address, refused="access_expired") if known else None

@@ -1,0 +1,146 @@
+"""The office lets phones and clients in, sees who there is, ends it, and reads the audit log."""
+
+from typing import Any
+
+import segno
+from flask import Blueprint, Response, current_app, request
+
+from ..access import granting, guard
+from ..errors import AppError
+from ..jobs import accept_beside as accept
+from ..schemas.base import is_uuid
+from ..store import access as rows
+from ..store.engine import reading
+from .bodies import answer_value
+from .jobs import check_job_id, list_jobs
+from .joining import body_object
+from .office import page
+
+bp = Blueprint("letting_in", __name__)
+MOST_LINES = 1000
+_SHOWN = ("id", "name", "role", "job_id", "created_at", "last_seen_at", "last_address", "revoked_at")
+
+
+def public_url() -> str:
+    """Return where phones and clients reach this server, without the last slash."""
+    return str(current_app.config["PUBLIC_URL"] or request.url_root).rstrip("/")
+
+
+def join_link(base: str, code: str) -> str:
+    """Return the link of an invitation; what stands behind the # is sent to no server and is in no log."""
+    return f"{base}/join#{code}"
+
+
+def client_link(base: str, secret: str) -> str:
+    """Return a client's link."""
+    return f"{base}/office/open#{secret}"
+
+
+def qr_image(text: str) -> str:
+    """Return a QR code as an address for an image."""
+    return str(segno.make(text, error="m", micro=False).svg_data_uri(scale=6, border=4, light="#fff"))
+
+
+@bp.get("/office/phones")
+def phones() -> Response:
+    """Show who is let in, and let others in."""
+    return page(
+        "office/phones.html",
+        access=current_app.config["ACCESS"],
+        url=public_url(),
+        setup_url=current_app.config["SETUP_URL"],
+        setup_qr=qr_image(current_app.config["SETUP_URL"]) if current_app.config["SETUP_URL"] else "",
+        fingerprint=current_app.config["CA_FINGERPRINT"],
+        devices=granting.devices(),
+        links=granting.links(),
+        jobs=[job for job in list_jobs() if not job["removed"]],
+    )
+
+
+@bp.get("/office/audit")
+def audit_page() -> Response:
+    """Show the latest lines of the audit log."""
+    with reading() as connection:
+        return page("office/audit.html", lines=rows.log(connection, 300))
+
+
+@bp.post("/api/invitations")
+def invite() -> Response:
+    """Make an invitation."""
+    sent = body_object()
+    if not current_app.config["ACCESS"]:
+        raise AppError("access_off")
+    job_id = sent.get("job_id") or None
+    hours = _number(sent, "hours", granting.INVITATION_HOURS)
+    code = granting.invite(str(sent.get("role", "surveyor")), sent.get("name", ""), job_id, hours, guard.by())
+    link = join_link(public_url(), code)
+    return answer_value({"ok": True, "link": link, "qr": qr_image(link), "hours": hours}, 201)
+
+
+def _number(sent: dict[str, Any], name: str, default: float) -> float:
+    value = sent.get(name, default)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise AppError("request_malformed", f"{name} must be a number.", name)
+    return value
+
+
+@bp.get("/api/devices")
+def devices() -> Response:
+    """List the devices."""
+    shown = [{name: row[name] for name in _SHOWN} for row in granting.devices()]
+    return answer_value({"ok": True, "devices": shown})
+
+
+@bp.post("/api/devices/<device_id>/revoke")
+def revoke(device_id: str) -> Response:
+    """End a device's credential; what it sent stays."""
+    body_object()
+    granting.revoke(device_id, guard.by())
+    return answer_value({"ok": True})
+
+
+@bp.get("/api/client-links")
+def client_links() -> Response:
+    """List the client links; their secrets are not here."""
+    return answer_value({"ok": True, "links": granting.links()})
+
+
+@bp.post("/api/jobs/<job_id>/client-links")
+def make_client_link(job_id: str) -> Response:
+    """Make a client's link to one job."""
+    sent = body_object()
+    if not current_app.config["ACCESS"]:
+        raise AppError("access_off")
+    days = _number(sent, "days", granting.LINK_DAYS)
+    secret, row = granting.make_link(check_job_id(job_id), sent.get("name", ""), days, guard.by())
+    link = client_link(public_url(), secret)
+    return answer_value({"ok": True, "link": link, "id": row["id"], "expires_at": row["expires_at"]}, 201)
+
+
+@bp.post("/api/client-links/<link_id>/revoke")
+def revoke_client_link(link_id: str) -> Response:
+    """End a client's link."""
+    body_object()
+    granting.revoke_link(link_id, guard.by())
+    return answer_value({"ok": True})
+
+
+@bp.post("/api/jobs/<job_id>/beside/accept")
+def accept_beside(job_id: str) -> Response:
+    """Take the entries that one phone brought under a writer of another's."""
+    body_object()
+    return answer_value({"ok": True, **accept(check_job_id(job_id), guard.by())})
+
+
+@bp.get("/api/audit")
+def audit() -> Response:
+    """Give the latest lines of the audit log, newest first."""
+    job_id = request.args.get("job_id")
+    if job_id is not None and not is_uuid(job_id):
+        raise AppError("job_not_found")
+    text = request.args.get("last", "100")
+    last = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 0
+    if not 1 <= last <= MOST_LINES:
+        raise AppError("request_malformed", f"last lies between 1 and {MOST_LINES:,}.", "last")
+    with reading() as connection:
+        return answer_value({"ok": True, "lines": rows.log(connection, last, job_id)})

@@ -1,0 +1,85 @@
+"""Queries on devices, invitations, client links, owners of writers and the audit log."""
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sqlalchemy import Connection, Table, insert, select, update
+
+from .models import Audit, ClientLink, Device, Invitation, WriterOwner
+
+DEVICE: Table = Device.__table__  # type: ignore[assignment]
+INVITATION: Table = Invitation.__table__  # type: ignore[assignment]
+LINK: Table = ClientLink.__table__  # type: ignore[assignment]
+OWNER: Table = WriterOwner.__table__  # type: ignore[assignment]
+AUDIT: Table = Audit.__table__  # type: ignore[assignment]
+Row = dict[str, Any]
+_AT_ONCE = 500
+
+
+def add(connection: Connection, table: Table, row: Row) -> None:
+    """Store one new row."""
+    connection.execute(insert(table), row)
+
+
+def change(connection: Connection, table: Table, key: Row, values: Row) -> int:
+    """Change the rows that ``key`` names and return how many there were."""
+    where = [table.c[name] == value for name, value in key.items()]
+    return connection.execute(update(table).where(*where).values(values)).rowcount
+
+
+def find(connection: Connection, table: Table, **key: str) -> Row | None:
+    """Return the one row that ``key`` names, or None."""
+    where = [table.c[name] == value for name, value in key.items()]
+    row = connection.execute(select(table).where(*where)).mappings().first()
+    return dict(row) if row else None
+
+
+def all_rows(connection: Connection, table: Table, *order: str) -> list[Row]:
+    """Return every row of a small table."""
+    query = select(table).order_by(*(table.c[name] for name in order))
+    return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def owners(connection: Connection, writers: Iterable[str]) -> dict[str, str]:
+    """Return the owner of each of ``writers`` that has one."""
+    wanted, found = sorted(set(writers)), {}
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = OWNER.c.writer.in_(wanted[start : start + _AT_ONCE])
+        rows = connection.execute(select(OWNER.c.writer, OWNER.c.device_id).where(some))
+        found.update({writer: device_id for writer, device_id in rows})
+    return found
+
+
+def own(connection: Connection, writers: Sequence[str], device_id: str, now: str) -> None:
+    """Make a device the owner of writers that have none."""
+    if writers:
+        rows = [{"writer": writer, "device_id": device_id, "since": now} for writer in writers]
+        connection.execute(insert(OWNER), rows)
+
+
+def note(
+    connection: Connection,
+    *,
+    at: str,
+    who: str,
+    address: str,
+    action: str,
+    device_id: str | None = None,
+    job_id: str | None = None,
+    detail: Row | None = None,
+) -> None:
+    """Write one line of the audit log, in the transaction of what it tells of."""
+    row = {"at": at, "who": who[:120], "address": address[:64], "action": action}
+    text = json.dumps(detail or {}, separators=(",", ":"), sort_keys=True)
+    row |= {"device_id": device_id, "job_id": job_id, "detail": text}  # type: ignore[dict-item]
+    connection.execute(insert(AUDIT), row)
+
+
+def log(connection: Connection, most: int, job_id: str | None = None) -> list[Row]:
+    """Return the latest lines of the audit log, newest first."""
+    query = select(AUDIT).order_by(AUDIT.c.id.desc()).limit(most)
+    if job_id is not None:
+        query = query.where(AUDIT.c.job_id == job_id)
+    rows = [dict(row) for row in connection.execute(query).mappings()]
+    return [row | {"detail": json.loads(row["detail"])} for row in rows]

@@ -1,0 +1,127 @@
+"""Whose entries a device may bring: its own, and those of others that nobody has claimed.
+
+A writer belongs to the device that first used it as its own: whose request and whose entry name the same
+phone.  Entries of other phones, from a hand-over file, are passed on.  Under a writer that another device
+owns nothing new is taken into the records: it is kept beside, until its owner sends it or the office takes
+it.  (DEVELOPERS.md, decision D13.)
+"""
+
+import hashlib
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection
+
+from ..store import access
+from ..store import entries as store
+from .apply import Fate, Taking, text_of
+from .fold import Entry, entry_id
+
+FOREIGN = {
+    "writer": ["Another device owns this writer. Kept beside until that one sends it or the office takes it."]
+}
+MOST_WRITERS_NAMED = 50
+
+
+@dataclass(frozen=True)
+class Sender:
+    """Who brings entries.  ``jobs`` None: all jobs; ``device_id`` None: no credential of its own."""
+
+    name: str = "this machine"
+    address: str = ""
+    device_id: str | None = None
+    jobs: frozenset[str] | None = None
+
+    def may_see(self, job_id: str) -> bool:
+        """Say whether a job is one of this sender's."""
+        return self.jobs is None or job_id in self.jobs
+
+
+def take_from(
+    connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str
+) -> list[Fate]:
+    """Take a batch from a sender; ``phone`` is the name that the request gives itself."""
+    foreign = _foreign(connection, sender, phone, entries, now)
+    fates: dict[int, Fate] = {}
+    rest: list[tuple[int, Entry]] = []
+    beside: list[Entry] = []
+    for index, entry in enumerate(entries):
+        if not sender.may_see(entry["job_id"]):
+            fates[index] = [entry_id(entry), "not_taken", "access_job"]
+        elif entry["writer"] in foreign and entry["number"] > store.head(
+            connection, entry["job_id"], entry["writer"]
+        ):
+            fates[index] = [entry_id(entry), "not_taken", "writer_foreign"]
+            beside.append(entry)
+        else:
+            rest.append((index, entry))
+    taking = Taking(connection, now)
+    fates |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
+    store.add_clashes(connection, [_beside(entry, now) for entry in beside])
+    _note(connection, sender, now, taking.new, beside)
+    return [fates[index] for index in range(len(entries))]
+
+
+def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str) -> set[str]:
+    """Return the writers that belong to another device; claim those that are this one's own and free."""
+    owners = access.owners(connection, (entry["writer"] for entry in entries))
+    own: set[str] = set()
+    if sender.device_id is not None:
+        for entry in entries:
+            writer = entry["writer"]
+            if writer in owners or writer in own or not sender.may_see(entry["job_id"]):
+                continue
+            if entry.get("device_id") == phone == _first_phone(connection, entry, phone):
+                own.add(writer)
+        access.own(connection, sorted(own), sender.device_id, now)
+    return {writer for writer, owner in owners.items() if owner != sender.device_id}
+
+
+def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
+    """Return the phone that wrote the writer's first entry in the job, where it is here already."""
+    first = store.beyond(connection, entry["job_id"], entry["writer"], 0, 1)
+    return json.loads(first[0][1]).get("device_id") if first else instead
+
+
+def _beside(entry: Entry, now: str) -> dict[str, Any]:
+    body = text_of(entry)
+    return {
+        "job_id": entry["job_id"],
+        "writer": entry["writer"],
+        "number": entry["number"],
+        "sha256": hashlib.sha256(body.encode()).hexdigest(),
+        "body": body,
+        "reasons": json.dumps(FOREIGN),
+        "received_at": now,
+    }
+
+
+def _note(connection: Connection, sender: Sender, now: str, new: list[Entry], beside: list[Entry]) -> None:
+    """Write down who brought which entries: one line for each job of the batch."""
+    for job_id in sorted({entry["job_id"] for entry in (*new, *beside)}):
+        mine = [entry for entry in new if entry["job_id"] == job_id]
+        detail: dict[str, Any] = {"entries": len(mine), "writers": spans(mine)}
+        if held := [entry for entry in beside if entry["job_id"] == job_id]:
+            detail["beside"] = spans(held)
+        access.note(
+            connection,
+            at=now,
+            who=sender.name,
+            address=sender.address,
+            device_id=sender.device_id,
+            action="sent",
+            job_id=job_id,
+            detail=detail,
+        )
+
+
+def spans(entries: Iterable[Entry]) -> dict[str, list[int]]:
+    """Return the first and last number of each writer among entries, of at most 50 writers."""
+    found: dict[str, list[int]] = {}
+    for entry in entries:
+        if entry["writer"] in found or len(found) < MOST_WRITERS_NAMED:
+            first, last = found.get(entry["writer"], [entry["number"], entry["number"]])
+            found[entry["writer"]] = [min(first, entry["number"]), max(last, entry["number"])]
+    return found
