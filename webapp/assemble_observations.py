@@ -8,24 +8,26 @@ from .assemble_figures import level_there
 from .assemble_places import Frame
 from .figures.run_figures import RunFigures
 from .pack.contents import Observation, Photo
-from .survey import codes
+from .survey import codes, continuous
 from .sync.fold import Record
 
 
 def observations_of(
     raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
 ) -> list[Observation]:
-    rows = [_observation(r, frame, found, photos, raw) for r in raw]
+    going = continuous.continuous_items([{"id": r.id, "fields": r.fields} for r in raw], None)["items"]
+    ends = {one["start_id"]: one["to_counter_m"] for one in going}
+    rows = [_observation(r, frame, found, photos, ends.get(r.id)) for r in raw]
     return sorted(rows, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
 
 
 def _observation(
-    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo], raw: Sequence[Record]
+    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo], end_counter_m: float | None
 ) -> Observation:
     f = record.fields
     row = codes.find_code(tables.load("observation_codes")["rows"], f.get("code") or "")
     where = frame.place(f.get("counter_m"))
-    clock, continuous = f.get("clock") or {}, f.get("continuous") or {}
+    clock, mark = f.get("clock") or {}, f.get("continuous") or {}
     words, sizes = _words(row, f), _sizes(row, f)
     return Observation(
         record_id=record.id,
@@ -44,9 +46,9 @@ def _observation(
         clock_from=clock.get("hour_from"),
         clock_to=clock.get("hour_to"),
         at_joint=f.get("at_joint"),
-        continuous_role=continuous.get("role") or "",
-        continuous_number=int(continuous["number"]) if continuous else None,
-        finish_m=_finish(f, raw, frame),
+        continuous_role=mark.get("role") or "",
+        continuous_number=int(mark["number"]) if mark else None,
+        finish_m=frame.place(end_counter_m),
         level=level_there(found, where),
         remark=f.get("remark") or "",
         disputed=bool(record.conflicts),
@@ -71,15 +73,3 @@ def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
             label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
             found.append((label, value, tables.unit_for(unit, f.get("characterisation_1") or "")))
     return tuple(found)
-
-
-def _finish(f: dict[str, Any], raw: Sequence[Record], frame: Frame) -> float | None:
-    mine = f.get("continuous")
-    if not mine or mine["role"] != "start":
-        return None
-    for other in raw:
-        theirs = other.fields.get("continuous")
-        same = theirs and theirs["role"] == "finish" and theirs["number"] == mine["number"]
-        if same and other.fields.get("code") == f.get("code"):
-            return frame.place(other.fields.get("counter_m"))
-    return None
