@@ -4,7 +4,7 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from .base import Choice, Number, Pattern, RecordSchema, Ref, Text, Whole, meta
+from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta, part_of_counter
 from .wholes import Inclination, Position
 
 DATE = r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])"
@@ -90,6 +90,16 @@ class JobSchema(RecordSchema):
         180,
         "degrees",
         metadata=meta("Grid convergence", help="From true to grid north, clockwise positive.", advanced=True),
+    )
+    longest_gap_m = Number(
+        0.1,
+        5000,
+        "m",
+        metadata=meta(
+            "Longest length without a reading",
+            help="A longer one is told before leaving. Left empty, 5 m is assumed.",
+            advanced=True,
+        ),
     )
     local_rules = Text(
         240,
@@ -188,6 +198,7 @@ class RemarkSchema(RecordSchema):
 
     run_id = Ref("run", metadata=meta("Run"))
     counter_m = Number(0, 5000, "m", metadata=meta("Counter reading"))
+    counter_part = part_of_counter()
     text = Text(4000, lines=4, metadata=meta("Remark", required=True))
 
 
@@ -219,7 +230,19 @@ class PhotoSchema(RecordSchema):
     run_id = Ref("run", metadata=meta("Run", hidden=True))
     belongs_to = Ref("any", metadata=meta("Belongs to", hidden=True))
     counter_m = Number(0, 5000, "m", metadata=meta("Counter reading"))
+    counter_part = part_of_counter()
     caption = Text(400, lines=2, metadata=meta("Caption"))
+    focus_measure = Number(
+        0, 100_000, "", metadata=meta("Sharpness (measured, a ratio in percent)", hidden=True)
+    )
+    brightness_pct = Number(0, 100, "%", metadata=meta("Mean brightness (measured)", hidden=True))
+    contrast_pct = Number(0, 100, "%", metadata=meta("Contrast (measured)", hidden=True))
+    shows_enough = Flag(
+        metadata=meta(
+            "It shows what it should",
+            help="Say yes to a dark or soft picture that you have looked at and that is good enough.",
+        )
+    )
 
 
 __all__ = ["CheckSchema", "JobSchema", "NodeSchema", "PhotoSchema", "RemarkSchema"]

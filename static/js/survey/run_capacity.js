@@ -21,7 +21,7 @@ import { riseValue } from './level_values.js';
 
 const SIGMAS_95 = 1.96;
 const KINDS = ['circular', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
-const NEED_WIDTH = ['rectangular', 'oval', 'arch', 'u_shape'];
+export const NEED_WIDTH = ['rectangular', 'oval', 'arch', 'u_shape'];
 const DEPOSIT = 'BBC';
 const OUT_OF_SHAPE = 'BAA';
 const ROUGHNESS_MM = 1.5; // assumed where the material says nothing: usual for the design of foul drains
