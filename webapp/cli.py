@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from .commands import check_data, figures, imports, packs, samples, schema, selfcheck, server
+from .commands import check_data, figures, import_readings, imports, packs, samples, schema, selfcheck, server
 from .errors import AppError
 
 # What was looked at is bad, rather than the way it was asked for.
@@ -45,6 +45,7 @@ for _command in (
     packs.pack,
     packs.verify,
     imports.take,
+    import_readings.import_readings,
     schema.schema,
     samples.sample,
     check_data.check_data,

@@ -96,6 +96,9 @@ ERRORS: dict[str, Kind] = {
     "exchange_too_large": Kind(
         413, "An exchange file can have at most 20 MB. Split it between inspections. Nothing was taken."
     ),
+    "readings_file": Kind(422, "The file of readings cannot be used. Nothing was taken."),
+    "readings_asked": Kind(422, "The file does not tell enough. Nothing was taken."),
+    "run_not_found": Kind(422, "No such run is here."),
     "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),
     "zip_damaged": Kind(422, "The zip is damaged or incomplete."),
     "zip_too_large": Kind(422, "The zip unpacks to more than this server takes."),

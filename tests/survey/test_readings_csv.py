@@ -15,6 +15,7 @@ from webapp.survey.csv_columns import csv_sentence
 from webapp.survey.csv_table import decode_text, split_table
 from webapp.survey.errors import SurveyError
 from webapp.survey.readings_csv import read_readings
+from webapp.survey.readings_taken import beside_standing, reading_id
 
 WORDS = tables.load("readings_csv")
 CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 4 + 1  # one case is a whole file
@@ -318,3 +319,44 @@ def test_both_sides_refuse_the_same_files(twin, number):
     data = wrong_kinds()[number][0]
     theirs = refusal(lambda: twin.call("survey/csv_table", "decode_text", list(data)))
     assert theirs == refusal(lambda: decode_text(data))
+
+
+def test_ids_grow_with_the_line_and_differ_by_file_and_run():
+    runs = ("019412f0-0000-7000-8000-00000000000f", "019412f0-0000-7000-8000-0000000000ff")
+    ids = [reading_id(sha * 64, run, line) for run in runs for sha in "0f" for line in (1, 2, 9, 10, 20_000)]
+    assert len(set(ids)) == len(ids) and ids[:5] == sorted(ids[:5])
+
+
+HEX = st.text("0123456789abcdef", min_size=64, max_size=64)
+SLOPES = st.sampled_from(
+    [
+        {"size": 1, "unit": "deg", "sense": "rising", "typed": "1"},
+        {"over_range": True, "sense": "falling", "typed": "-over"},
+    ]
+)
+TAKEN = st.lists(
+    st.fixed_dictionaries(
+        {
+            "line": st.integers(1, 5),
+            "counter_m": st.sampled_from([0, 1.5, 2.004]),
+            "inclination": SLOPES,
+            "remark": st.sampled_from([None, "x"]),
+        }
+    ),
+    max_size=5,
+    unique_by=lambda r: r["line"],
+)
+
+
+@settings(few, max_examples=CASES)
+@given(TAKEN, TAKEN, HEX, st.lists(st.booleans(), min_size=5, max_size=5))
+def test_both_sides_see_the_same_beside_what_stands(twin, taken, earlier, sha, removed):
+    standing = [
+        {
+            "id": reading_id(sha, RUN, row["line"]),
+            "fields": {k: v for k, v in row.items() if k != "line"},
+            "removed": gone,
+        }
+        for row, gone in zip(earlier, removed, strict=False)
+    ]
+    agree(twin, "survey/readings_taken", "beside_standing", beside_standing, taken, sha, RUN, standing)

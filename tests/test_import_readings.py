@@ -1,0 +1,142 @@
+"""fallbook import-readings: shown first, made on demand, all or nothing, and never twice."""
+
+import tracemalloc
+
+import pytest
+from click.testing import CliRunner
+
+from webapp import paths
+from webapp.cli import main
+from webapp.commands.common import opened
+from webapp.errors import AppError
+from webapp.readings_in import find_run, job_of, load, preview
+
+FILE = "Distance (m);Pitch (deg);Note\n50,25;-0,7;=1+1\n51,50;steep;\n52,75;> 15;\n"
+WANTED = ("--run", "F1", "--plus", "rising")
+
+
+@pytest.fixture
+def data(tmp_path):
+    folder = tmp_path / "data"
+    call("import", paths.SAMPLE_JOBS / "school_foul_drain", "--data", folder)
+    return folder
+
+
+@pytest.fixture
+def log(tmp_path):
+    path = tmp_path / "log.csv"
+    path.write_text(FILE, encoding="latin-1")
+    return path
+
+
+def call(*words, code=0):
+    found = CliRunner().invoke(main, [str(w) for w in words])
+    assert found.exit_code == code, found.output
+    return found.output
+
+
+def readings(data, run=WANTED[1]):
+    with opened(data, LOCK_FOLDER=False):
+        return {r.id: r for r in find_run(run, None)[2]}
+
+
+def test_it_is_shown_first_and_made_on_demand(data, log):
+    before = readings(data)
+    said = call("import-readings", log, "--data", data, *WANTED)
+    assert "line 3: The inclination “steep” cannot be read." in said
+    assert "line 2: reading at 50.250 m, 0.7 degrees, falling" in said and "nothing was made" in said
+    assert "beyond the range, rising" in said and "2 readings new, 0 here already, 1 line not taken" in said
+    assert readings(data).keys() == before.keys()
+    assert "2 entries made in run F1" in call("import-readings", log, "--data", data, *WANTED, "--take")
+    made = [r.fields for i, r in readings(data).items() if i not in before]
+    assert [m["counter_m"] for m in made] == [50.25, 52.75] and made[0]["remark"] == "=1+1"
+    again = call("import-readings", log, "--data", data, *WANTED, "--take")
+    assert "0 readings new, 2 here already" in again and "0 entries made" in again
+    assert len(readings(data)) == len(before) + 2
+
+
+def test_what_was_changed_or_removed_here_is_changed_back_only_when_told(data, log):
+    call("import-readings", log, "--data", data, *WANTED, "--take")
+    falling = ("--run", "F1", "--plus", "falling", "--take")
+    said = call("import-readings", log, "--data", data, *falling)
+    assert "2 readings here with other values, left as they are" in said and "0 entries made" in said
+    said = call("import-readings", log, "--data", data, *falling, "--overwrite")
+    assert "changed to the file's" in said and "2 entries made" in said
+    assert [r.fields["inclination"]["sense"] for r in readings(data).values()][-1] in ("rising", "falling")
+    ours = [r for r in readings(data).values() if r.fields["counter_m"] in (50.25, 52.75)]
+    assert [r.fields["inclination"]["sense"] for r in ours] == ["rising", "falling"]
+    assert all(r.conflicts == {} for r in ours)
+
+
+def test_what_the_file_does_not_tell_is_asked(data, log):
+    said = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
+    assert "[readings_asked]" in said and "--plus" in said
+    log.write_text("1;2\n3;4\n")
+    said = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
+    assert "--distance" in said and "--inclination" in said
+    words = ("--distance", "1", "--inclination", "2", "--inclination-unit", "pct", "--zero-m", "40")
+    said = call("import-readings", log, "--data", data, *WANTED, *words)
+    assert "'Column 1' (as you said)" in said and "line 1: reading at 41.000 m, 2 %, rising" in said
+    assert "[readings_file]" in call(
+        "import-readings", log, "--data", data, *WANTED, "--distance", "9", code=2
+    )
+
+
+def test_a_run_that_is_not_here(data, log):
+    assert "[run_not_found]" in call("import-readings", log, "--data", data, "--run", "Q9", code=2)
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        (b"PK\x03\x04", "a zip or an office document"),
+        (b"\xff\xd8\xff\xe0", "a picture"),
+        (b"#A1=UTF-8\n", "exchange file"),
+        (b"", "no text"),
+    ],
+)
+def test_a_file_of_the_wrong_kind_changes_nothing(data, log, content, words):
+    log.write_bytes(content)
+    said = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
+    assert words in said and "[readings_file]" in said
+
+
+def test_a_file_of_200_mb_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "large.csv"
+    with path.open("wb") as file:
+        file.truncate(200_000_000)
+    tracemalloc.start()
+    with pytest.raises(AppError) as refused:
+        load(path)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert refused.value.code == "readings_file" and "5 MB" in refused.value.sentence and peak < 1_000_000
+
+
+def test_a_broken_take_makes_nothing(data, log, monkeypatch):
+    before = readings(data).keys()
+    monkeypatch.setattr("webapp.commands.import_readings.job_of", _spoilt)
+    found = CliRunner().invoke(main, ["import-readings", str(log), "--data", str(data), *WANTED, "--take"])
+    assert found.exit_code != 0 and readings(data).keys() == before
+
+
+def _spoilt(*given):
+    """A disk that fails at the last entry."""
+    job = job_of(*given)
+    job.entries[-1]["recorded_at"] = object()
+    return job
+
+
+def test_formulas_come_out_of_the_pack_as_text(data, log):
+    from webapp.pack import csv_text
+
+    call("import-readings", log, "--data", data, *WANTED, "--take")
+    (made,) = [r for r in readings(data).values() if r.fields.get("remark") == "=1+1"]
+    assert b"'=1+1" in csv_text.render_rows(["remark"], [[made.fields["remark"]]])
+
+
+def test_the_preview_reads_no_more_than_it_is_given(data):
+    with opened(data, LOCK_FOLDER=False):
+        _, run, here = find_run("F1", None)
+    found = preview(FILE.encode(), {"plus": "rising"}, run, here)
+    assert found.charset == "UTF-8" and len(found.lines()) == 1

@@ -1,0 +1,130 @@
+"""``fallbook import-readings``."""
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from ..errors import AppError
+from ..jobs import take_job
+from ..readings_in import Preview, find_run, job_of, load, preview
+from ..state import state_of
+from .common import counted, data_option, opened
+
+SHOWN = 8
+NAMES = {";": "semicolon", "\t": "tab", ",": "comma", "|": "bar"}
+SIGNS = {name: sign for sign, name in NAMES.items()}
+ASKED = {
+    "counter_column": "--distance, the column of distances: its name or its number",
+    "inclination_column": "--inclination, the column of inclinations: its name or its number",
+    "inclination_unit": "--inclination-unit, the unit of its inclinations",
+    "plus": "--plus, what a value without a minus means: rising or falling",
+}
+KNOWN = {"file": "from the file", "chosen": "as you said", "assumed": "assumed"}
+UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N"}
+
+
+@click.command("import-readings")
+@click.argument("file", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path))
+@click.option("--run", "run_ref", required=True, help="The run: its reference or its id.")
+@click.option("--job", "job_id", help="The job's id, where several have a run of that name.")
+@click.option("--distance", "counter_column", help="Column of the distances: its name, or its number from 1.")
+@click.option("--inclination", "inclination_column", help="Column of the inclinations, likewise.")
+@click.option("--remark", "remark_column", help="Column of remarks, likewise; - for none.")
+@click.option("--distance-unit", "counter_unit", type=click.Choice(["m", "cm", "mm", "ft"]))
+@click.option("--inclination-unit", type=click.Choice(list(UNITS)))
+@click.option("--plus", type=click.Choice(["rising", "falling"]), help="What a value without a minus means.")
+@click.option("--decimal", type=click.Choice([".", ","]), help="Decimal mark (default: found in the file).")
+@click.option(
+    "--separator", type=click.Choice(list(SIGNS)), help="Between cells (default: found in the file)."
+)
+@click.option("--zero-m", type=float, help="What the counter shows where the file's distance is zero [m].")
+@click.option("--overwrite", is_flag=True, help="Also change readings of this file that are here otherwise.")
+@click.option("--take", is_flag=True, help="Make the readings; without it they are only shown.")
+@data_option
+def import_readings(
+    file: Path,
+    run_ref: str,
+    job_id: str | None,
+    overwrite: bool,
+    take: bool,
+    data: Path | None,
+    **choices: Any,
+) -> None:
+    """Take readings of another instrument from a CSV file into a run.
+
+    Shows what would be made, and line by line what would not; --take makes it, all or nothing.  Taking the
+    same file twice changes nothing.  Stop the server first.
+
+    \b
+    Example: fallbook import-readings log.csv --run R1 --plus rising
+    """
+    content = load(file)
+    choices["separator"] = SIGNS.get(choices["separator"] or "")
+    with opened(data) as app:
+        job, run, readings = find_run(run_ref, job_id)
+        found = preview(content, choices, run, readings)
+        for line in (*_columns(found), *found.lines(), *_readings(found)):
+            click.echo(f"{file.name}: {line}")
+        if asks := found.result["asks"]:
+            raise AppError("readings_asked", "Say " + "; ".join(ASKED[name] for name in asks) + ".")
+        for line in _beside(found, overwrite):
+            click.echo(f"{file.name}: {line}")
+        if not take:
+            click.echo(f"{file.name}: nothing was made; add --take to make them")
+            return
+        made = take_job(job_of(job, found, readings, overwrite), lambda _: None, state_of(app).photos)
+        click.echo(f"{file.name}: {counted(made['kept'], 'entry')} made in run {run.fields.get('run_ref')}")
+
+
+def _columns(found: Preview) -> Iterable[str]:
+    result, chosen, known = found.result, found.result["choices"], found.result["known"]
+    yield f"{found.charset}, cells parted by {NAMES[found.separator]}, decimal mark {chosen['decimal']}"
+    for name, title, unit in (
+        ("counter_column", "distance", "counter_unit"),
+        ("inclination_column", "inclination", "inclination_unit"),
+        ("remark_column", "remark", ""),
+    ):
+        if chosen[name] is None:
+            continue
+        said = f"{title}: column {result['header'][chosen[name]]!r} ({KNOWN[known[name]]})"
+        if unit and chosen[unit]:
+            said += f", in {UNITS.get(chosen[unit], chosen[unit])} ({KNOWN[known[unit]]})"
+        yield said
+    if chosen["plus"]:
+        yield f"a value without a minus is {chosen['plus']} ahead ({KNOWN[known['plus']]})"
+    yield f"{chosen['zero_m']:g} m is added to every distance ({KNOWN[known['zero_m']]})"
+    if result["unused"]:
+        yield "columns not taken: " + ", ".join(result["unused"])
+
+
+def _readings(found: Preview) -> Iterable[str]:
+    taken = found.result["taken"]
+    for row in taken[:SHOWN]:
+        yield f"line {row['line']}: reading at {row['counter_m']:.3f} m, {_slope(row['inclination'])}"
+    if len(taken) > SHOWN:
+        yield f"and {counted(len(taken) - SHOWN, 'reading')} more, the last at {taken[-1]['counter_m']:.3f} m"
+
+
+def _slope(inclination: dict[str, Any]) -> str:
+    if inclination.get("over_range"):
+        return f"beyond the range, {inclination['sense']}"
+    size, unit = inclination["size"], inclination["unit"]
+    words = f"1 in {size:g}" if unit == "one_in" else f"{size:g} {UNITS[unit]}"
+    return words if inclination["sense"] == "level" else f"{words}, {inclination['sense']}"
+
+
+def _beside(found: Preview, overwrite: bool) -> Iterable[str]:
+    beside = found.beside
+    yield (
+        f"{counted(len(beside['new']), 'reading')} new, {beside['same']} here already, "
+        f"{counted(len(found.result['left']), 'line')} not taken"
+    )
+    fate = "changed to the file's" if overwrite else "left as they are; --overwrite changes them"
+    if beside["other"]:
+        yield f"{counted(len(beside['other']), 'reading')} here with other values, {fate}"
+    if beside["removed"]:
+        yield f"{counted(len(beside['removed']), 'reading')} of this file removed here, {fate}"
+    if beside["places"]:
+        yield f"{counted(beside['places'], 'new reading')} at a place where the run has one already"

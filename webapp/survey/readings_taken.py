@@ -1,0 +1,107 @@
+"""Readings from a file beside what a run holds already: the same file taken twice doubles nothing."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+Row = Mapping[str, Any]
+FIELDS = ("counter_m", "inclination", "remark")
+
+
+def reading_id(file_sha256: str, run_id: str, line: int) -> str:
+    """Return the id of the reading that a line of a file becomes: the same file, the same ids.
+
+    Parameters
+    ----------
+    file_sha256 : str
+        SHA-256 of the file, 64 hexadecimal digits.
+    run_id : str
+        UUID of the run; its time orders the readings of the file before all later ones.
+    line : int
+        Line of the file, from 1.
+
+    Returns
+    -------
+    str
+        A UUID of version 8, growing with the line.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    RFC 9562, section 5.8: contents of our own.
+
+    Examples
+    --------
+    >>> reading_id("0123456789abcdef" * 4, "019412f0-0000-7000-8000-00000000000f", 2)
+    '019412f0-0000-8012-8345-0000026789a4'
+    """
+    at, own = f"{line:06x}", int(file_sha256[6:12], 16) ^ int(run_id[-6:], 16)
+    return f"{run_id[:13]}-8{file_sha256[:3]}-8{file_sha256[3:6]}-{at}{own:06x}"
+
+
+def beside_standing(
+    taken: Sequence[Row], file_sha256: str, run_id: str, standing: Sequence[Row]
+) -> dict[str, Any]:
+    """Return which readings of a file are new to a run and which it has already.
+
+    Parameters
+    ----------
+    taken : sequence of mapping
+        ``taken`` of ``read_readings``.
+    file_sha256 : str
+        SHA-256 of the file.
+    run_id : str
+        UUID of the run.
+    standing : sequence of mapping
+        ``id``, ``fields`` and ``removed`` of the run's readings, those removed among them.
+
+    Returns
+    -------
+    dict
+        ``new``, ``other`` (here with other values) and ``removed`` (here and removed), each a list of
+        ``line``, ``record_id`` and ``fields``; ``same``, how many are here as the file gives them;
+        ``places``, how many of the new ones are at a centimetre where the run has a reading already.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> row = {"line": 2, "counter_m": 1.0, "inclination": {}, "remark": None}
+    >>> beside_standing([row], "0" * 64, "019412f0-0000-7000-8000-000000000000", [])["new"][0]["line"]
+    2
+    """
+    known = {row["id"]: row for row in standing}
+    occupied = {
+        _centimetre(row["fields"]["counter_m"])
+        for row in standing
+        if not row["removed"] and row["fields"].get("counter_m") is not None
+    }
+    found: dict[str, Any] = {"new": [], "other": [], "removed": [], "same": 0, "places": 0}
+    for row in taken:
+        record_id = reading_id(file_sha256, run_id, row["line"])
+        fields = {"run_id": run_id, **{name: row[name] for name in FIELDS if row[name] is not None}}
+        made = {"line": row["line"], "record_id": record_id, "fields": fields}
+        here = known.get(record_id)
+        if here is None:
+            found["new"].append(made)
+            found["places"] += _centimetre(row["counter_m"]) in occupied
+        elif here["removed"]:
+            found["removed"].append(made)
+        elif all(here["fields"].get(name) == row[name] for name in FIELDS):
+            found["same"] += 1
+        else:
+            found["other"].append(made)
+    return found
+
+
+def _centimetre(counter_m: float) -> int:
+    return math.floor(counter_m * 100 + 0.5)
