@@ -18,6 +18,7 @@ NAMES = (
     "roughness",
     "minimum_gradients",
     "culvert_inlets",
+    "usual_observations",
     "readings_csv",
     "leave_site",
 )

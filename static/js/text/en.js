@@ -5,8 +5,9 @@ import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
 import { CULVERT } from './en_culvert.js';
 import { CLOCK } from './en_clock.js';
+import { CHANGE, OBSERVATION } from './en_observation.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...OBSERVATION, ...CHANGE };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
