@@ -20,6 +20,7 @@ import * as capacity from './screens/capacity.js';
 import * as culvert from './screens/culvert.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
+import * as readingsFile from './screens/readings_file.js';
 import * as partForm from './screens/part_form.js';
 import * as photos from './screens/photos.js';
 import * as photoNew from './screens/photo_new.js';
@@ -53,6 +54,7 @@ const ROUTES = [
   ['/jobs/:job/runs/:run/trace', trace],
   ['/jobs/:job/runs/:run/capacity', capacity],
   ['/jobs/:job/runs/:run/culvert', culvert],
+  ['/jobs/:job/runs/:run/readings/file', readingsFile],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],
   ['/jobs/:job/runs/:run/:part/:id', partForm],

@@ -87,6 +87,7 @@ function morePanel(at, jobId, close) {
     button(t('stretch.one'), { tone: 'action', icon: 'stretch', href: `${at}/stretches/new` }),
     button(t('tie.one'), { tone: 'action', icon: 'tie', href: `${at}/ties/new` }),
     button(t('remark.one'), { tone: 'action', icon: 'remark', href: `${at}/remarks/new` }),
+    button(t('csv.open'), { tone: 'action', icon: 'sheet', href: `${at}/readings/file` }),
     button(t('run.end'), { tone: 'action', icon: 'end', href: `${at}/edit?part=end` }),
     button(t('log.less'), { tone: 'wide quiet full', icon: 'cross', onclick: close }),
   );

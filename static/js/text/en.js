@@ -6,8 +6,9 @@ import { FIGURES } from './en_figures.js';
 import { CULVERT } from './en_culvert.js';
 import { CLOCK } from './en_clock.js';
 import { CHANGE, OBSERVATION } from './en_observation.js';
+import { FILES } from './en_files.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...OBSERVATION, ...CHANGE };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...OBSERVATION, ...CHANGE, ...FILES };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
