@@ -8,6 +8,7 @@ from . import canonical, jobfile, tables
 from .assemble_checks import check_of, inclination_text, safety_answers
 from .assemble_places import Frame
 from .assemble_runs import assemble_run
+from .figures.running import running_records
 from .pack.contents import (
     Conflict,
     Device,
@@ -20,6 +21,7 @@ from .pack.contents import (
 from .schemas import KINDS, schema_for, site
 from .schemas.base import Choice, Number, Ref
 from .survey import codes
+from .survey.counter_parts import shown_m
 from .survey.instruments import instruments_of
 from .survey.run_model import node_invert
 from .sync.fold import Entry, Record
@@ -35,7 +37,7 @@ SUFFIX = {
 def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
     """Return everything that a pack of this job says; AppError if the job file is not sound."""
     job = jobfile.check(job_file)
-    standing = _Standing(job.records)
+    standing = _Standing(running_records(job.records))
     head = standing.job(job.job_id)
     nodes = {r.id: _node(r) for r in standing.of("node")}
     checks = standing.of("check")
@@ -66,7 +68,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         safety_note=sheet["note"],
         cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
         remarks=tuple(
-            Remark(r.id, None, r.fields.get("counter_m"), r.fields["text"])
+            Remark(r.id, None, shown_m(r.fields, "counter_m"), r.fields["text"])
             for r in standing.of("remark")
             if r.fields.get("text") and r.fields.get("run_id") not in refs
         ),
@@ -171,7 +173,7 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
             Photo(
                 record.id, f["sha256"], f.get("media_type") or "", int(f.get("size_bytes") or 0),
                 f.get("taken_at") or "", f.get("run_id") or "", ref, f.get("belongs_to") or "",
-                f.get("counter_m"), where, f.get("caption") or "", filename,
+                shown_m(f, "counter_m"), where, f.get("caption") or "", filename,
             )
         )  # fmt: skip
     return sorted(found, key=lambda p: (p.run_ref, p.chainage_m or 0.0, p.record_id))
@@ -203,7 +205,8 @@ def _field_label(record: Record, name: str) -> str:
 def _name_of(record: Record) -> str:
     f = record.fields
     name = f.get("code") or f.get("run_ref") or f.get("node_ref") or ""
-    place = f" at counter {f['counter_m']:.2f} m" if f.get("counter_m") is not None else ""
+    counter_m = shown_m(f, "counter_m")
+    place = "" if counter_m is None else f" at counter {counter_m:.2f} m"
     return f"{name}{place}".strip()
 
 
@@ -217,6 +220,8 @@ def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
         return "empty"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, dict) and "had_shown_m" in value:
+        return f"it had shown {value['had_shown_m']:g} m and was set to {value['set_to_m']:g} m"
     if isinstance(value, dict) and "sense" in value:
         return inclination_text(value)
     return value if isinstance(value, str) else canonical.dumps(value)

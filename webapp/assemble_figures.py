@@ -6,6 +6,7 @@ from typing import Any
 from .figures.run_figures import RunFigures
 from .pack import figures as said
 from .schemas import pipe
+from .survey.counter_parts import shown_m
 from .survey.far_tie import what_a_far_tie_settles
 from .survey.instruments import ASSUMED
 from .survey.level_at import level_at
@@ -116,10 +117,11 @@ def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) ->
         before = check.before_m if check and place != _first(model.ties) else None
         rows.append(
             said.Tie(
-                identity, f.get("counter_m"), tie.chainage_m, tie.level_m, tie.sd_m, model.tie_known[place],
-                method, f.get("remark") or "", before, check.after_m if check else None,
-                check.rest_m if check else None, check.rest_sd_m if check else None,
-                check.standardised if check else None, place in suspects, "",
+                identity, shown_m(f, "counter_m"), tie.chainage_m, tie.level_m, tie.sd_m,
+                model.tie_known[place], method, f.get("remark") or "", before,
+                check.after_m if check else None, check.rest_m if check else None,
+                check.rest_sd_m if check else None, check.standardised if check else None,
+                place in suspects, "",
             )
         )  # fmt: skip
     rows.sort(key=lambda t: t.chainage_m or 0.0)
@@ -129,7 +131,7 @@ def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) ->
         method = pipe.TIE_METHODS.get(f.get("method") or "", "Not recorded")
         rows.append(
             said.Tie(
-                identity, f.get("counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
+                identity, shown_m(f, "counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
                 method, f.get("remark") or "", None, None, None, None, None, False, code,
             )
         )  # fmt: skip

@@ -9,6 +9,7 @@ from .assemble_places import Frame
 from .figures.run_figures import RunFigures
 from .pack.contents import Observation, Photo
 from .survey import codes, continuous
+from .survey.counter_parts import shown_m
 from .sync.fold import Record
 
 
@@ -31,7 +32,7 @@ def _observation(
     words, sizes = _words(row, f), _sizes(row, f)
     return Observation(
         record_id=record.id,
-        counter_m=f.get("counter_m"),
+        counter_m=shown_m(f, "counter_m"),
         chainage_m=where,
         code=f.get("code") or "",
         compact=codes.compact_code(f) or "(no code)",

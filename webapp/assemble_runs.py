@@ -1,6 +1,7 @@
 """One run: its records, in order of chainage, and what the survey arithmetic makes of them."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from . import tables
@@ -8,10 +9,11 @@ from .assemble_figures import figures_of, level_there
 from .assemble_observations import observations_of
 from .assemble_places import Frame, over_of
 from .figures.run_figures import RunFigures, RunRecords, run_figures
-from .pack.contents import Node, Photo, Reading, Remark, Run, Stretch
+from .pack.contents import CounterReset, Node, Photo, Reading, Remark, Run, Stretch
 from .pack.figure_words import figure_findings
 from .schemas import pipe
 from .survey import findings, gradient
+from .survey.counter_parts import CounterPart, counter_parts, part_findings, shown_m
 from .sync.fold import Record
 
 SURVEYED = {
@@ -45,6 +47,8 @@ def assemble_run(
         f, _plain(of["reading"]), _plain(of["observation"]), tables.load("observation_codes")["rows"],
         found.tools.cable_length_m, found.tools.limit_deg,
     )  # fmt: skip
+    parts = counter_parts(_plain(of["reading"]))
+    unlikely += part_findings(parts, _plain(of["level_tie"]), _plain(of["stretch"]))
     direction = f.get("direction") or "unknown"
     return Run(
         record_id=run.id,
@@ -59,7 +63,8 @@ def assemble_run(
         start_bearing=f.get("start_bearing"),
         end_reason=f.get("end_reason") or "",
         end_reason_label=pipe.END_REASONS.get(f.get("end_reason") or "", "Not recorded"),
-        end_counter_m=f.get("end_counter_m"),
+        end_counter_m=shown_m(f, "end_counter_m"),
+        counter_resets=tuple(_resets(parts, frame)),
         surveyed_m=found.extent["surveyed_m"],
         surveyed_known=SURVEYED[found.extent["surveyed_known"]],
         expected_m=found.extent["expected_m"],
@@ -69,7 +74,9 @@ def assemble_run(
         stretches=tuple(_stretches(of["stretch"], frame)),
         observations=tuple(observations),
         remarks=tuple(
-            Remark(r.id, frame.place(r.fields.get("counter_m")), r.fields.get("counter_m"), r.fields["text"])
+            Remark(
+                r.id, frame.place(r.fields.get("counter_m")), shown_m(r.fields, "counter_m"), r.fields["text"]
+            )
             for r in of["remark"]
             if r.fields.get("text")
         ),
@@ -82,6 +89,13 @@ def assemble_run(
 
 def _plain(records: Sequence[Record]) -> list[dict[str, Any]]:
     return [{"id": r.id, "fields": r.fields} for r in records]
+
+
+def _resets(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
+    for before, part in pairwise(parts):
+        where = frame.place(part.start_m)
+        if before.to_m is not None and where is not None:
+            yield CounterReset(str(part.told_by), before.to_m, part.from_m, where)
 
 
 def _sentences(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
@@ -104,7 +118,8 @@ def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
     ways = gradient.gradient_of(deg) if deg is not None else {}
     return Reading(
         record_id=record.id,
-        counter_m=record.fields.get("counter_m"),
+        counter_m=shown_m(record.fields, "counter_m"),
+        counter_reset=record.fields.get("counter_reset"),
         chainage_m=where,
         inclination=inclination,
         deg=deg,
@@ -124,7 +139,7 @@ def _stretches(raw: Sequence[Record], frame: Frame) -> list[Stretch]:
         start, end = frame.place(f.get("from_counter_m")), frame.place(f.get("to_counter_m"))
         found.append(
             Stretch(
-                record.id, f.get("from_counter_m"), f.get("to_counter_m"), start, end,
+                record.id, shown_m(f, "from_counter_m"), shown_m(f, "to_counter_m"), start, end,
                 tables.choices("shapes").get(f.get("shape") or "", ""), f.get("height_mm"), f.get("width_mm"),
                 pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
                 tables.choices("materials").get(f.get("material") or "", ""),

@@ -205,7 +205,7 @@ def test_two_way_zero_check():
         (lambda: scale_of_checks([TapeCheck(0, 20, 20, 0)]), "sd_not_positive"),
         (lambda: check_far_length(0.0, 40.0), "counter_not_moved"),
         (lambda: check_far_length(40.0, math.nan), "number_not_finite"),
-        (lambda: segment_starts([CounterSegment(5, 4)], 0.0, 1.0), "counter_went_back"),
+        (lambda: segment_starts([CounterSegment(5, math.inf)], 0.0, 1.0), "number_not_finite"),
         (lambda: share_misclosure(0.1, [0, 0]), "shares_all_zero"),
         (lambda: adjust_net({}, []), "no_fixed_level"),
         (lambda: adjust_net({"A": 1.0}, []), "nothing_to_adjust"),

@@ -55,6 +55,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "run_ref": run.ref,
         "counter_zero_m": run.counter_zero_m,
         "counter_zero_known": run.zero_known,
+        "counter_resets": [asdict(reset) for reset in run.counter_resets],
         "surveyed_m": run.surveyed_m,
         "surveyed_known": run.surveyed_known,
         "expected_m": run.expected_m,
@@ -94,9 +95,12 @@ def _lines(contents: PackContents) -> Iterable[str]:
 
 def _head(run: Run) -> Iterable[str]:
     from ..pack.figure_words import place, rise_text
+    from ..pack.texts import counter_resets
 
     if run.surveyed_m is not None:
         yield f"Surveyed: {place(run.surveyed_m)} m ({run.surveyed_known})"
+    if resets := counter_resets(run):
+        yield f"Counter reset: {resets}"
     if run.remaining_m is not None:
         yield f"Not surveyed: about {place(run.remaining_m)} m (computed: expected less surveyed)"
     rise = run.figures.rise

@@ -72,6 +72,8 @@ class Losses:
         _count_fields(self, [r.fields for r in book.of("node")], NODE_FIELDS)
         _count_fields(self, [r.fields for r in book.of("run")], RUN_FIELDS)
         _count_fields(self, [r.fields for r in book.of("stretch")], STRETCH_FIELDS)
+        resets = sum(1 for r in book.of("reading") if r.fields.get("counter_reset"))
+        self.count("resets of the counter (distances count on through them)", resets)
         self.count("conflicts (only the value shown is written)", book.disputed)
         photos = [p for p in book.of("photo") if p.fields.get("sha256")]
         self.count("the pictures themselves (only names of files are written)", len(photos))

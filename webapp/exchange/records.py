@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from ..figures.running import running_records
 from ..survey import counter
 from .extras import Kept
 from .model import Recorded
@@ -23,7 +24,7 @@ class Book:
     def __init__(self, records: Iterable[Recorded], places: Places) -> None:
         self._kinds: dict[str, list[Recorded]] = {}
         self.disputed = 0
-        for record in sorted(records, key=lambda r: r.id):
+        for record in sorted(running_records(records), key=lambda r: r.id):
             if not record.removed:
                 self._kinds.setdefault(record.kind, []).append(record)
                 self.disputed += bool(record.conflicts)

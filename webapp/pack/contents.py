@@ -68,6 +68,7 @@ class Reading:
 
     record_id: str
     counter_m: float | None
+    counter_reset: dict[str, Any] | None
     chainage_m: float | None
     inclination: dict[str, Any] | None
     deg: float | None
@@ -119,6 +120,16 @@ class Remark:
 
 
 @dataclass(frozen=True)
+class CounterReset:
+    """The counter had shown one value and was set to another, at a chainage [m]."""
+
+    record_id: str  # the reading that tells of it
+    had_shown_m: float
+    set_to_m: float
+    chainage_m: float
+
+
+@dataclass(frozen=True)
 class Run:
     """A run, its records in order of chainage, and its figures."""
 
@@ -135,6 +146,7 @@ class Run:
     end_reason: str
     end_reason_label: str
     end_counter_m: float | None
+    counter_resets: tuple[CounterReset, ...]
     surveyed_m: float | None
     surveyed_known: str
     expected_m: float | None

@@ -14,7 +14,7 @@ HEADER = (
     "run", "counter_m", "inclination_typed", "inclination_size", "inclination_unit", "inclination_sense",
     "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards", "how_known",
     "level_m", "level_sd_m", "level_low_m", "level_high_m", "level_how_known", "counter_zero_m",
-    "counter_scale", "disputed", "remark", "record_id",
+    "counter_scale", "counter_had_shown_m", "counter_set_to_m", "disputed", "remark", "record_id",
 )  # fmt: skip
 
 
@@ -25,12 +25,13 @@ def render(contents: PackContents) -> bytes:
 
 def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
     for r in run.readings:
-        raw = r.inclination or {}
+        raw, reset = r.inclination or {}, r.counter_reset or {}
         yield (
             run.ref, r.counter_m, raw.get("typed"), raw.get("size"), raw.get("unit"), raw.get("sense"),
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
             _towards(r), reading_known(r), *level_cells(r.level), run.counter_zero_m,
-            rounded(run.figures.tools.scale, 6), r.disputed, r.remark, r.record_id,
+            rounded(run.figures.tools.scale, 6), reset.get("had_shown_m"), reset.get("set_to_m"),
+            r.disputed, r.remark, r.record_id,
         )  # fmt: skip
 
 

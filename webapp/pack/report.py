@@ -9,7 +9,7 @@ from .figure_words import rise_text, sd_text
 from .pictures import Picture
 from .section import Section
 from .summary import summary, way
-from .texts import number
+from .texts import counter_resets, number
 from .trace_table import look_text
 from .words import GLOSSARY, limits, warnings
 
@@ -147,6 +147,7 @@ def _run_facts(run: Run) -> list[list[str]]:
             "Counter",
             f"zero at {number(run.counter_zero_m, 2, 'm')} ({run.zero_known})",
         ],
+        ["Counter reset", counter_resets(run)],
         ["Start level", _start_level(run)],
         ["Start bearing", turned + spread],
         ["Remark", run.remark],

@@ -98,6 +98,16 @@ def continuous(observation: Observation) -> str:
     return f"{observation.continuous_role} of {name}"
 
 
+def counter_resets(run: Run) -> str:
+    """Return where the counter was reset, and that the chainages count on through it; empty if nowhere."""
+    told = "; ".join(
+        f"at chainage {number(r.chainage_m, 2, 'm')} (computed) it had shown {number(r.had_shown_m, 2, 'm')} "
+        f"and was set to {number(r.set_to_m, 2, 'm')} (recorded)"
+        for r in run.counter_resets
+    )
+    return f"{told}. Chainages count on through it." if told else ""
+
+
 def node_names(run: Run) -> tuple[str, str]:
     """Return the names of the start and the finish node, honest where there is none."""
     start = f"{run.start.type_label.lower()} {run.start.ref}" if run.start else "a start not recorded"

@@ -51,6 +51,14 @@ class Number(fields.Field[float]):
         return value
 
 
+def part_of_counter(label: str = "Counter part") -> Number:
+    """Return the field that says in which part of a counter that was reset a place was read.
+
+    1 before the first reset, 2 after it, and so on; empty: by the order of recording.
+    """
+    return Number(1, 100, "", whole=True, metadata=meta(label, type="counter_part"))
+
+
 class Text(fields.Field[str]):
     """Free text, kept as typed; only unprintable control characters are refused."""
 

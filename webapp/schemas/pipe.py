@@ -5,8 +5,8 @@ from typing import Any
 from marshmallow import ValidationError, validates_schema
 
 from .. import tables
-from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta
-from .wholes import Bearing, Clock, Continuous, Inclination
+from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta, part_of_counter
+from .wholes import Bearing, Clock, Continuous, CounterReset, Inclination
 
 DIRECTIONS = {
     "with_flow": "With the flow (downstream)",
@@ -75,7 +75,9 @@ class StretchSchema(RecordSchema):
 
     run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
     from_counter_m = _counter("From, counter reading", required=True)
+    from_part = part_of_counter("Counter part of its beginning")
     to_counter_m = _counter("To, counter reading")
+    to_part = part_of_counter("Counter part of its end")
     shape = Choice(tables.choices("shapes"), metadata=meta("Shape"))
     height_mm = Number(10, 20000, "mm", metadata=meta("Height or diameter"))
     width_mm = Number(10, 20000, "mm", metadata=meta("Width", help="Leave empty for a round pipe."))
@@ -89,8 +91,14 @@ class StretchSchema(RecordSchema):
     @validates_schema
     def _forward(self, data: dict[str, Any], **kw: Any) -> None:
         start, end = data.get("from_counter_m"), data.get("to_counter_m")
+        if data.get("to_part") is not None:
+            return  # read after a reset, it may be the smaller one
         if start is not None and end is not None and end <= start:
-            raise ValidationError("The end of a stretch lies beyond its start.", "to_counter_m")
+            raise ValidationError(
+                "The end of a stretch lies beyond its start. Was the counter reset in between? Then say in "
+                "which part of it the end was read.",
+                "to_counter_m",
+            )
 
 
 class ReadingSchema(RecordSchema):
@@ -103,6 +111,16 @@ class ReadingSchema(RecordSchema):
     inclination = Whole(
         Inclination, "inclination", metadata=meta("Inclination", required=True, pad="inclination")
     )
+    counter_reset = Whole(
+        CounterReset,
+        "counter_reset",
+        metadata=meta(
+            "Counter reset before this reading",
+            help="What the counter had shown, and what it was set to. This reading and all that is recorded "
+            "after it count on from there.",
+        ),
+    )
+    counter_part = part_of_counter()
     remark = Text(400, lines=2, metadata=meta("Remark"))
 
 
@@ -113,6 +131,7 @@ class ObservationSchema(RecordSchema):
 
     run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
     counter_m = _counter(required=True)
+    counter_part = part_of_counter()
     code = Pattern(
         "[A-Z]{1,4}[A-Z0-9]{0,4}",
         "A code is made of capital letters, such as BAB.",
@@ -135,6 +154,7 @@ class LevelTieSchema(RecordSchema):
 
     run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
     counter_m = _counter(required=True)
+    counter_part = part_of_counter()
     invert_level_m = Number(
         -500, 9000, "m", metadata=meta("Invert level", required=True, help="Above the job's datum.")
     )

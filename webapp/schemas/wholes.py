@@ -65,6 +65,13 @@ class Continuous(PartSchema):
     number = Number(1, 999, "", whole=True, required=True, metadata=meta("Number"))
 
 
+class CounterReset(PartSchema):
+    """The counter was set to another value before this reading: what it had shown, and what it was set to."""
+
+    had_shown_m = Number(0, 5000, "m", required=True, metadata=meta("It had shown"))
+    set_to_m = Number(0, 5000, "m", required=True, metadata=meta("It was set to"))
+
+
 class Bearing(PartSchema):
     """A bearing clockwise from a stated north, with its standard deviation."""
 

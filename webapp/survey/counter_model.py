@@ -220,8 +220,12 @@ def segment_starts(segments: Sequence[CounterSegment], start_chainage_m: float, 
     Raises
     ------
     SurveyError
-        ``number_not_finite``, ``counter_went_back`` with the index of the segment;
-        ``scale_not_positive``.
+        ``number_not_finite`` with the index of the segment; ``scale_not_positive``.
+
+    Notes
+    -----
+    A crawler that was driven back before the reset makes a part of negative length; the next one
+    then starts where the crawler stood.
 
     References
     ----------
@@ -241,8 +245,6 @@ def segment_starts(segments: Sequence[CounterSegment], start_chainage_m: float, 
     for index, segment in enumerate(segments):
         finite(segment.counter_from_m, "segments", index)
         finite(segment.counter_to_m, "segments", index)
-        if segment.counter_to_m < segment.counter_from_m:
-            raise SurveyError("counter_went_back", "segments", index)
         starts.append(here)
         here += (segment.counter_to_m - segment.counter_from_m) * scale
     return starts

@@ -9,6 +9,7 @@ from typing import Any
 
 from .codes import Row, check_observation
 from .continuous import continuous_items
+from .counter_parts import shown_m
 from .errors import SurveyError
 from .gradient import inclination_deg
 
@@ -120,19 +121,21 @@ def _finding(name: str, record_id: str, where: str, /, **values: Any) -> dict[st
 def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
     found = []
     before: float | None = None
+    before_shown: float | None = None
     earlier: set[int] = set()
     for reading in readings:
         counter_m = reading["fields"].get("counter_m")
         if counter_m is None:
             continue
+        showed_m = shown_m(reading["fields"], "counter_m")
         place = math.floor(counter_m * 100 + 0.5)  # to the centimetre
         if place in earlier:
-            found.append(_finding("reading_duplicate", reading["id"], "counter_m", counter_m=counter_m))
+            found.append(_finding("reading_duplicate", reading["id"], "counter_m", counter_m=showed_m))
         elif before is not None and counter_m < before:
-            values = {"counter_m": counter_m, "before_m": before}
+            values = {"counter_m": showed_m, "before_m": before_shown}
             found.append(_finding("reading_out_of_order", reading["id"], "counter_m", **values))
         earlier.add(place)
-        before = counter_m
+        before, before_shown = counter_m, showed_m
     return found
 
 
@@ -155,12 +158,17 @@ def _place_findings(run: Record, record: Record, cable_length_m: float | None) -
     zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")
     found = []
     if cable_length_m is not None and counter_m > cable_length_m:
-        values = {"counter_m": counter_m, "cable_length_m": cable_length_m}
+        values = {"counter_m": _come_to(counter_m), "cable_length_m": cable_length_m}
         found.append(_finding("beyond_cable", record["id"], "counter_m", **values))
     if zero_m is not None and counter_m < zero_m:
-        values = {"counter_m": counter_m, "counter_zero_m": zero_m}
+        values = {"counter_m": _come_to(counter_m), "counter_zero_m": zero_m}
         found.append(_finding("before_zero", record["id"], "counter_m", **values))
     if end_m is not None and counter_m > end_m:
-        values = {"counter_m": counter_m, "end_counter_m": end_m}
+        values = {"counter_m": _come_to(counter_m), "end_counter_m": _come_to(end_m)}
         found.append(_finding("beyond_end", record["id"], "counter_m", **values))
     return found
+
+
+def _come_to(counter_m: float) -> float:
+    """A counter that ran on through a reset, without the noise of the sum."""
+    return math.floor(counter_m * 1000 + 0.5) / 1000

@@ -73,7 +73,6 @@ export function segmentStarts(segments, startChainageM, scale) {
   return segments.map((segment, index) => {
     finite(segment.counter_from_m, 'segments', index);
     finite(segment.counter_to_m, 'segments', index);
-    if (segment.counter_to_m < segment.counter_from_m) throw new SurveyError('counter_went_back', 'segments', index);
     const start = here;
     here += (segment.counter_to_m - segment.counter_from_m) * scale;
     return start;

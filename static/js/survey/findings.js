@@ -1,6 +1,7 @@
 /** Findings on a run: what is unlikely, never refused. Twin of webapp/survey/findings.py. */
 import { checkObservation } from './codes.js';
 import { continuousItems } from './continuous.js';
+import { shownM } from './counter_parts.js';
 import { SurveyError } from './errors.js';
 import { inclinationDeg } from './gradient.js';
 
@@ -46,19 +47,23 @@ function orderFindings(readings) {
   const found = [];
   /** @type {number | null} */
   let before = null;
+  /** @type {number | null} */
+  let beforeShown = null;
   /** @type {Set<number>} */
   const earlier = new Set();
   for (const reading of readings) {
     const counterM = reading.fields.counter_m ?? null;
     if (counterM === null) continue;
+    const showedM = shownM(reading.fields, 'counter_m');
     const place = Math.floor(counterM * 100 + 0.5); // to the centimetre
     if (earlier.has(place)) {
-      found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: counterM }));
+      found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: showedM }));
     } else if (before !== null && counterM < before) {
-      found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: counterM, before_m: before }));
+      found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: showedM, before_m: beforeShown }));
     }
     earlier.add(place);
     before = counterM;
+    beforeShown = showedM;
   }
   return found;
 }
@@ -86,13 +91,18 @@ function placeFindings(run, record, cableLengthM) {
   /** @type {Finding[]} */
   const found = [];
   if (cableLengthM !== null && counterM > cableLengthM) {
-    found.push(make('beyond_cable', record.id, 'counter_m', { counter_m: counterM, cable_length_m: cableLengthM }));
+    found.push(make('beyond_cable', record.id, 'counter_m', { counter_m: comeTo(counterM), cable_length_m: cableLengthM }));
   }
   if (zeroM !== null && counterM < zeroM) {
-    found.push(make('before_zero', record.id, 'counter_m', { counter_m: counterM, counter_zero_m: zeroM }));
+    found.push(make('before_zero', record.id, 'counter_m', { counter_m: comeTo(counterM), counter_zero_m: zeroM }));
   }
   if (endM !== null && counterM > endM) {
-    found.push(make('beyond_end', record.id, 'counter_m', { counter_m: counterM, end_counter_m: endM }));
+    found.push(make('beyond_end', record.id, 'counter_m', { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) }));
   }
   return found;
+}
+
+/** A counter that ran on through a reset, without the noise of the sum. @param {number} counterM */
+function comeTo(counterM) {
+  return Math.floor(counterM * 1000 + 0.5) / 1000;
 }
