@@ -15,7 +15,8 @@ from webapp.survey.leave_item import item_sentence
 from webapp.survey.leave_site import open_items
 
 ROWS = TABLES["leave_site"]["rows"]
-many = settings(max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")), deadline=None)
+CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 2  # each case is a whole job
+many = settings(max_examples=CASES, deadline=None)
 
 
 def found(records, outside=None):
@@ -168,45 +169,41 @@ def test_a_code_that_the_table_lacks_is_an_error():
     assert caught.value.code == "finding_unknown"
 
 
-PLACES = st.sampled_from([None, 0.0, 0.5, 4.0, 8.5, 12.0, 19.99, 20.0, 25.0])
+PLACES = [None, 0.0, 0.5, 4.0, 8.5, 12.0, 19.99, 20.0, 25.0]
 CHANGES = {
     "run": {
-        "end_reason": st.sampled_from([None, "node_reached", "obstruction", "other"]),
-        "end_counter_m": PLACES, "expected_length_m": st.sampled_from([None, 10.0, 19.5, 20.0]),
-        "counter_zero_m": PLACES, "remark": st.sampled_from([None, "x"]),
-        "start_bearing": st.sampled_from([None, {"north": "magnetic"}, {"bearing_deg": 3, "north": "true"}]),
-        "finish_node_id": st.sampled_from([None, "gone"]),
+        "end_reason": [None, "node_reached", "obstruction", "other"], "end_counter_m": PLACES,
+        "expected_length_m": [None, 10.0, 19.5, 20.0], "counter_zero_m": PLACES, "remark": [None, "x"],
+        "start_bearing": [None, {"north": "magnetic"}, {"bearing_deg": 3, "north": "true"}],
+        "finish_node_id": [None, "gone"],
     },
-    "node": {"position": st.none(), "node_type": st.sampled_from(["buried", "unknown", "manhole", None]),
-             "cover_level_m": st.sampled_from([None, 12.0]), "dipped_depth_m": st.just(1.5)},
+    "node": {"position": [None], "node_type": ["buried", "unknown", "manhole", None],
+             "cover_level_m": [None, 12.0], "dipped_depth_m": [1.5]},
     "reading": {"counter_m": PLACES,
-                "inclination": st.sampled_from([None, shown(40, "rising"),
-                                                {"over_range": True, "sense": "rising"}])},
-    "observation": {"counter_m": PLACES, "code": st.sampled_from(["BAC", "BCE", "BDC", "BAB", "XYZ", None]),
-                    "clock": st.none(),
-                    "continuous": st.sampled_from([None, {"role": "start", "number": 1},
-                                                   {"role": "finish", "number": 2}])},
-    "stretch": {"from_counter_m": PLACES, "to_counter_m": PLACES, "height_mm": st.none(),
-                "shape": st.sampled_from([None, "egg", "rectangular"]),
-                "size_known": st.sampled_from(["unknown", "measured"])},
-    "level_tie": {"counter_m": PLACES, "invert_level_m": st.sampled_from([None, 9.9, 12.0])},
-    "check": {"answer": st.none(), "run_id": st.sampled_from([RUN, "gone"]), "taped_length_m": st.none()},
-    "photo": {"run_id": st.sampled_from([RUN, "gone", None]), "focus_measure": st.floats(0, 3),
-              "brightness_pct": st.floats(0, 100), "contrast_pct": st.floats(0, 30),
-              "shows_enough": st.booleans(), "belongs_to": st.sampled_from(["break", "start", None])},
-    "job": {"longest_gap_m": st.sampled_from([0.5, 2.0, 5.0, 20.0])},
+                "inclination": [None, shown(40, "rising"), {"over_range": True, "sense": "rising"}]},
+    "observation": {"counter_m": PLACES, "code": ["BAC", "BCE", "BDC", "BAB", "XYZ", None], "clock": [None],
+                    "continuous": [None, {"role": "start", "number": 1}, {"role": "finish", "number": 2}]},
+    "stretch": {"from_counter_m": PLACES, "to_counter_m": PLACES, "height_mm": [None],
+                "shape": [None, "egg", "rectangular"], "size_known": ["unknown", "measured"]},
+    "level_tie": {"counter_m": PLACES, "invert_level_m": [None, 9.9, 12.0]},
+    "check": {"answer": [None], "run_id": [RUN, "gone"], "taped_length_m": [None]},
+    "photo": {"run_id": [RUN, "gone", None], "focus_measure": [None, 0.99, 1.0, 3.0],
+              "brightness_pct": [None, 0.0, 7.9, 8.0, 92.0, 92.1], "contrast_pct": [None, 3.0, 12.0],
+              "shows_enough": [True, False], "belongs_to": ["break", "start", None]},
+    "job": {"longest_gap_m": [0.5, 2.0, 5.0, 20.0]},
 }  # fmt: skip
-CHANGE = st.sampled_from(sorted(CHANGES)).flatmap(
-    lambda kind: st.tuples(
-        st.just(kind), st.integers(0, 20),
-        st.sampled_from(sorted(CHANGES[kind])).flatmap(lambda n: st.tuples(st.just(n), CHANGES[kind][n])),
-    )
-)  # fmt: skip
-OUTSIDE = st.fixed_dictionaries({}, optional={
-    "unsent_entries": st.sampled_from([None, 0, 3]), "unsent_photos": st.sampled_from([0, 2]),
-    "set_aside": st.integers(0, 2),
-    "conflicts": st.lists(st.just({"kind": "run", "id": RUN, "field": "remark"}), max_size=2),
-})  # fmt: skip
+EVERY = [(kind, name, value) for kind, some in CHANGES.items() for name in some for value in some[name]]
+CHANGE = st.tuples(st.sampled_from(EVERY), st.integers(0, 20))
+OUTSIDE = st.sampled_from([
+    {}, {"unsent_entries": None, "unsent_photos": 0, "set_aside": 2},
+    {"unsent_entries": 3, "unsent_photos": 2},
+    {"conflicts": [{"kind": "run", "id": RUN, "field": "remark"}] * 2}, {"conflicts": None, "set_aside": 0},
+])  # fmt: skip
+
+
+FEW_CODES = [r for r in TABLES["codes"] if r["code"] in ("BAB", "BAC", "BBC", "BCD", "BCE", "BDC")]
+LEAN = {**TABLES["leave_site"], "rows": [{k: r[k] for k in ("code", "severity", "sentence")} for r in ROWS]}
+SMALL = {"leave_site": LEAN, "codes": FEW_CODES, "safety": TABLES["safety"][:3]}
 
 
 @many
@@ -217,13 +214,13 @@ OUTSIDE = st.fixed_dictionaries({}, optional={
 )
 def test_both_sides_name_the_same_items(twin, changes, halved, outside):
     records = sound()
-    for kind, at, (name, value) in changes:
+    for (kind, name, value), at in changes:
         records[kind][at % len(records[kind])]["fields"][name] = value
     for kind in halved:
         records[kind] = records[kind][::2]
-    told = agree(twin, "survey/leave_site", "open_items", open_items, records, outside, TABLES)
-    for one in told:
-        agree(twin, "survey/leave_item", "item_sentence", item_sentence, ROWS, one)
+    told = agree(twin, "survey/leave_site", "open_items", open_items, records, outside, SMALL)
+    for one in told[:3]:
+        agree(twin, "survey/leave_item", "item_sentence", item_sentence, LEAN["rows"], one)
 
 
 def test_both_sides_name_each_planted_fault(twin):

@@ -4,7 +4,7 @@ import { SurveyError } from './errors.js';
 const LONGEST_PX = 240; // finer than this, noise looks like detail
 const LEAST_SIDE_PX = 48; // a smaller picture says nothing about focus
 const WHITE = 255;
-const FLOOR = 1; // grey levels squared: keeps an even tone from looking sharp by its last bits
+const FLOOR = 100; // grey levels squared: an even tone is not sharp for the noise of its last bits
 
 /** @typedef {ArrayLike<number>} Greys grey levels 0 to 255, row after row */
 
