@@ -17,7 +17,9 @@ from .packing import Packing
 from .state import State, state_of
 from .store import folder, migrate
 from .store.engine import tune
+from .store.filelock import alone
 from .store.models import db
+from .store.places import FolderPlace, Place
 from .sync.photos import Photos
 from .sync.summaries import Summaries
 
@@ -65,11 +67,19 @@ def _open_folder(app: Flask) -> None:
     if not app.config["MIGRATE"] and not place.is_dir():
         raise AppError("data_missing", f"({place})")
     folder.prepare(place)
-    lock = folder.lock(place) if app.config["LOCK_FOLDER"] else None
-    photos = Photos(place)
-    app.extensions["fallbook"] = State(place, lock, photos, Summaries(photos.is_file), Packing(place))
-    if lock:
-        folder.clear_scratch(place)
+    shared = app.config["SHARED"]
+    lock = folder.lock(place, shared=shared) if app.config["LOCK_FOLDER"] else None
+    photos = Photos(place, shared=shared, place=_photo_place(app))
+    packing = Packing(place, shared=shared)
+    app.extensions["fallbook"] = State(place, lock, photos, Summaries(photos.is_file), packing)
+
+
+def _photo_place(app: Flask) -> Place:
+    if url := app.config["PHOTOS_URL"]:
+        from .store.place_s3 import S3Place  # its library loads only where it is used
+
+        return S3Place(url, app.config["S3_ENDPOINT"] or None)
+    return FolderPlace(app.config["DATA_FOLDER"])
 
 
 def _open_database(app: Flask) -> None:
@@ -79,7 +89,8 @@ def _open_database(app: Flask) -> None:
         tune(db.engine)
         try:
             if app.config["MIGRATE"]:
-                migrate.bring_up_to_date()
+                with alone(app.config["DATA_FOLDER"] / "migrating"):  # of several processes, one does it
+                    migrate.bring_up_to_date()
             else:
                 migrate.refuse_newer()
         except DatabaseError as error:

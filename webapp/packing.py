@@ -6,13 +6,13 @@ import re
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from . import timesource
+from . import pack_states, timesource
 from .errors import AppError
 from .log import LOG
+from .pack_states import PackState
 
 KEPT_PACKS = 20
 PACK_ID = re.compile(r"[0-9a-f-]{36}")
@@ -20,29 +20,12 @@ Progress = Callable[[int, int, str], None]
 Make = Callable[[BinaryIO, Progress], Any]
 
 
-@dataclass
-class PackState:
-    """How far a pack is: waiting, making, done or failed."""
-
-    pack_id: str
-    job_id: str
-    state: str = "waiting"
-    done: int = 0
-    total: int = 1
-    step: str = "Waiting"
-    message: str = ""
-    code: str | None = None
-
-    def as_json(self) -> dict[str, Any]:
-        """Return what the API says of it."""
-        return {"ok": True, **asdict(self)}
-
-
 class Packing:
     """The packs of one data folder.  Those of an earlier run of the server are thrown away."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder / "packs"
+    def __init__(self, folder: Path, *, shared: bool = False) -> None:
+        """``shared``: other processes are asked about the packs of this one."""
+        self._folder, self._shared = folder / "packs", shared
         self._packs: dict[str, PackState] = {}
         self._guard = threading.Lock()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="packing")
@@ -57,21 +40,30 @@ class Packing:
                 if self._packs[old].state in ("done", "failed"):
                     del self._packs[old]
                     self.path(old).unlink(missing_ok=True)
+                    self._state_path(old).unlink(missing_ok=True)
+        self._tell(state)
         self._thread.submit(self._run, state, make)
         return state
 
     def find(self, pack_id: str) -> PackState:
         """Return the state of a pack."""
         with self._guard:
-            if pack_id not in self._packs:
-                raise AppError("pack_not_found")
-            return self._packs[pack_id]
+            if pack_id in self._packs:
+                return self._packs[pack_id]
+        return pack_states.read(self._state_path(pack_id))
 
     def path(self, pack_id: str) -> Path:
         """Return where a pack's file lies."""
         if not PACK_ID.fullmatch(pack_id):
             raise AppError("pack_not_found")
         return self._folder / f"{pack_id}.zip"
+
+    def _state_path(self, pack_id: str) -> Path:
+        return self.path(pack_id).with_suffix(".state")
+
+    def _tell(self, state: PackState) -> None:
+        if self._shared:
+            pack_states.write(self._state_path(state.pack_id), state)
 
     def close(self) -> None:
         """Stop after the pack that is being made."""
@@ -85,8 +77,10 @@ class Packing:
             if self._closing:
                 raise AppError("busy")
             state.done, state.total, state.step = done, total, step
+            self._tell(state)
 
         state.state, state.step = "making", "Reading the job"
+        self._tell(state)
         try:
             with part.open("wb") as out:
                 make(out, progress)
@@ -101,3 +95,4 @@ class Packing:
         finally:
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
+            self._tell(state)

@@ -146,6 +146,6 @@ def test_the_log_is_one_json_line_a_request_without_bodies(live_server):
     text = live_server.log.read_text()
     lines = [json.loads(line) for line in text.splitlines() if line.startswith("{")]
     (sync,) = [line for line in lines if line.get("path") == "/api/sync"]
-    assert set(sync) == {"time", "level", "event", "method", "path", "status", "ms", "bytes"}
+    assert set(sync) == {"time", "level", "event", "method", "path", "status", "ms", "bytes", "device"}
     assert (sync["method"], sync["status"]) == ("POST", 200) and sync["ms"] > 0
     assert "secret-device" not in text

@@ -17,12 +17,12 @@ def photo(sha256: str) -> Response:
     """Serve a photo's bytes, which never change under their name."""
     guard.see_photo(sha256)
     photos = state().photos
-    row, path = photos.row(sha256), photos.path(sha256)
-    if row is None or not path.exists():
+    row = photos.row(sha256)
+    if row is None:
         raise AppError("photo_not_found")
     shown = row["media_type"] in SHOWN
     response = send_file(
-        path,
+        photos.place.path(sha256) or photos.open(sha256),
         mimetype=row["media_type"] if shown else "application/octet-stream",
         as_attachment=not shown,
         download_name=None if shown else f"{sha256[:16]}.bin",

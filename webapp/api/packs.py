@@ -9,7 +9,8 @@ from ..access import guard
 from ..errors import AppError
 from ..headers import need_type
 from ..jobs import job_file
-from ..packing import PackState, Progress
+from ..pack_states import PackState
+from ..packing import Progress
 from ..state import state, state_of
 from .bodies import answer_value
 from .jobs import check_job_id

@@ -1,5 +1,6 @@
 """How the database is spoken to: a real sync to disk for every commit, one writer at a time."""
 
+import os
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -8,9 +9,11 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, event
 
+from .filelock import open_lock, unlock, wait_lock
 from .models import db
 
 _turn = threading.Lock()
+_turn_file: tuple[str, int] | None = None
 
 
 def database_url(setting: str | None, folder: Path) -> str:
@@ -49,13 +52,37 @@ def tune(engine: Engine) -> None:
 
 
 @contextmanager
+def _alone(engine: Engine) -> Iterator[None]:
+    """Take the turn among processes that write to the same SQLite file."""
+    global _turn_file
+    database = engine.url.database
+    if engine.dialect.name != "sqlite" or not database or database == ":memory:":
+        yield
+        return
+    if _turn_file is None or _turn_file[0] != database:
+        if _turn_file:
+            os.close(_turn_file[1])
+        _turn_file = (database, open_lock(Path(f"{database}-turn")))
+    wait_lock(_turn_file[1])
+    try:
+        yield
+    finally:
+        unlock(_turn_file[1])
+
+
+@contextmanager
 def writing() -> Iterator[Connection]:
     """One write transaction.  The lock is taken at once, so nothing read inside it can go stale.
 
-    The process-wide turn is fairer than SQLite's own waiting, and keeps a checkpoint from ever
-    overlapping another commit.
+    The turn, among threads and processes, is fairer than SQLite's own waiting, and keeps a checkpoint from
+    ever overlapping another commit.
     """
-    with _turn, db.engine.connect().execution_options(write=True) as connection, connection.begin():
+    with (
+        _turn,
+        _alone(db.engine),
+        db.engine.connect().execution_options(write=True) as connection,
+        connection.begin(),
+    ):
         yield connection
 
 

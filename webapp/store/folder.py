@@ -3,10 +3,15 @@
 import os
 import shutil
 import sys
+import time
 from pathlib import Path
 from typing import IO
 
+from .. import timesource
 from ..errors import AppError
+from .filelock import try_lock
+
+SHARED_WITHIN_S = 2.0
 
 
 def default_folder() -> Path:
@@ -29,25 +34,34 @@ def prepare(folder: Path) -> None:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
 
 
-def lock(folder: Path) -> IO[bytes]:
-    """Take the folder for this process until the file is closed or the process ends."""
+def lock(folder: Path, *, shared: bool = False) -> IO[bytes]:
+    """Take the folder for this process until the file is closed or the process ends.
+
+    ``shared``: other processes that share it may have it too; the first of them clears it up.
+    """
     try:
         handle = (folder / "lock").open("ab")
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
-    try:
-        if os.name == "nt":
-            import msvcrt
+    if try_lock(handle.fileno()):
+        clear_scratch(folder)
+        if shared:
+            try_lock(handle.fileno(), shared=True)  # what was for one alone is now for several
+        return handle
+    if shared and try_lock_within(handle.fileno(), SHARED_WITHIN_S):
+        return handle
+    handle.close()
+    raise AppError("folder_in_use", f"({folder})")
 
-            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
-        else:
-            import fcntl
 
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError as error:
-        handle.close()
-        raise AppError("folder_in_use", f"({folder})") from error
-    return handle
+def try_lock_within(handle: int, within_s: float) -> bool:
+    """Take a shared lock; the process that came first holds it alone for a moment."""
+    end_s = timesource.monotonic_s() + within_s
+    while not try_lock(handle, shared=True):
+        if timesource.monotonic_s() > end_s:
+            return False
+        time.sleep(0.02)
+    return True
 
 
 def clear_scratch(folder: Path) -> None:

@@ -1,7 +1,6 @@
 """Photo rows, and where the bytes lie."""
 
 from collections.abc import Iterable
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Table, insert, select
@@ -10,16 +9,6 @@ from .models import Photo
 
 PHOTO: Table = Photo.__table__  # type: ignore[assignment]
 _AT_ONCE = 500
-
-
-def path_of(folder: Path, sha256: str) -> Path:
-    """Return where a whole photo lies."""
-    return folder / "photos" / sha256[:2] / sha256
-
-
-def part_of(folder: Path, sha256: str) -> Path:
-    """Return where the pieces of a photo gather until it is whole."""
-    return path_of(folder, sha256).with_suffix(".part")
 
 
 def find(connection: Connection, sha256: str) -> dict[str, Any] | None:

@@ -1,26 +1,24 @@
 """Photos arrive in pieces, go on where they broke off, and are whole only when the hash says so."""
 
-import hashlib
-import os
 import re
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from ..errors import AppError
 from ..store import photos as store
 from ..store.engine import reading, writing
-from ..store.folder import sync_folder
+from ..store.filelock import alone
+from ..store.places import FolderPlace, Place, hash_of
 from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
 MOST_BYTES = 200_000_000
 MOST_PIECE_BYTES = 8 * 1024 * 1024
-_READ_BYTES = 1024 * 1024
 
 
 class OffsetMismatch(AppError):
@@ -44,10 +42,12 @@ class Progress:
 
 
 class Photos:
-    """The photos of one data folder."""
+    """The photos of one server: pieces, wholes and their rows."""
 
-    def __init__(self, folder: Path) -> None:
-        self._folder = folder
+    def __init__(self, folder: Path, *, shared: bool = False, place: Place | None = None) -> None:
+        """``shared``: other processes take pieces of photos too; ``place``: not the data folder."""
+        self._folder, self._shared = folder, shared
+        self.place: Place = place or FolderPlace(folder)
         self._guard = threading.Lock()
         self._locks: dict[str, tuple[threading.Lock, int]] = {}
 
@@ -55,8 +55,7 @@ class Photos:
         """Return how much of a photo is here; offset 0 when nothing is there yet."""
         if row := self.row(sha256):
             return Progress(row["size_bytes"], True)
-        part = store.part_of(self._folder, sha256)
-        return Progress(part.stat().st_size if part.exists() else 0, False)
+        return Progress(self.place.part_size(sha256), False)
 
     def row(self, sha256: str) -> dict[str, Any] | None:
         """Return what is known of a whole photo; None if it is not here, or its file was lost."""
@@ -66,17 +65,22 @@ class Photos:
         return found if found and self.is_file(sha256) else None
 
     def is_file(self, sha256: str) -> bool:
-        """Say whether a photo's file is there."""
-        return self.path(sha256).exists()
+        """Say whether the bytes of a photo that has a row are there."""
+        return self.place.trusted or self.place.size(check_name(sha256)) is not None
 
-    def path(self, sha256: str) -> Path:
-        """Return where a whole photo lies."""
-        return store.path_of(self._folder, check_name(sha256))
+    def open(self, sha256: str) -> BinaryIO:
+        """Return a whole photo's bytes as a stream; AppError ``photo_not_found`` if they are not here."""
+        try:
+            return self.place.open(check_name(sha256))
+        except OSError as error:
+            raise AppError("photo_not_found") from error
 
     def bytes_of(self, sha256: str) -> bytes | None:
         """Return a photo's bytes, or None if it is not here."""
-        path = self.path(sha256)
-        return path.read_bytes() if self.row(sha256) and path.exists() else None
+        if not self.row(sha256):
+            return None
+        with self.open(sha256) as stream:
+            return stream.read()
 
     def take_piece(self, sha256: str, offset: int, total: int, piece: bytes, media_type: str) -> Progress:
         """Take one piece.  Says complete only when the whole is on disk and its hash is right."""
@@ -90,39 +94,38 @@ class Photos:
         with self._alone(sha256):
             if row := self.row(sha256):
                 return Progress(row["size_bytes"], True)
-            part = store.part_of(self._folder, sha256)
-            here = part.stat().st_size if part.exists() else 0
+            here = self.place.part_size(sha256)
             if self._whole_without_row(sha256, total):
                 return self._keep(sha256, total, media_type)
             if offset != here:
                 raise OffsetMismatch(here)
-            _append(part, piece)
+            if piece:
+                self.place.append(sha256, offset, piece)
             if offset + len(piece) < total:
                 return Progress(offset + len(piece), False)
-            return self._finish(sha256, part, total, media_type)
+            return self._finish(sha256, total, media_type)
 
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
         """Keep a photo that came in one go, with a job file or a pack."""
         with self._alone(check_name(sha256)):
             if self.row(sha256):
                 return Progress(len(data), True)
-            part = store.part_of(self._folder, sha256)
-            part.unlink(missing_ok=True)
-            _append(part, data)
-            return self._finish(sha256, part, len(data), media_type)
+            self.place.drop_part(sha256)
+            self.place.append(sha256, 0, data)
+            return self._finish(sha256, len(data), media_type)
 
     def _whole_without_row(self, sha256: str, total: int) -> bool:
         """The server may have died between the rename and the row."""
-        path = self.path(sha256)
-        return path.exists() and path.stat().st_size == total and hash_of(path) == sha256
+        if self.place.size(sha256) != total:
+            return False
+        with self.place.open(sha256) as stream:
+            return hash_of(stream) == sha256
 
-    def _finish(self, sha256: str, part: Path, total: int, media_type: str) -> Progress:
-        if hash_of(part) != sha256:
-            part.unlink()
+    def _finish(self, sha256: str, total: int, media_type: str) -> Progress:
+        if self.place.part_hash(sha256) != sha256:
+            self.place.drop_part(sha256)
             raise AppError("photo_hash_mismatch")
-        os.replace(part, self.path(sha256))
-        sync_folder(part.parent)
-        sync_folder(part.parent.parent)
+        self.place.complete(sha256)
         return self._keep(sha256, total, media_type)
 
     def _keep(self, sha256: str, total: int, media_type: str) -> Progress:
@@ -137,7 +140,7 @@ class Photos:
             lock, users = self._locks.get(sha256, (threading.Lock(), 0))
             self._locks[sha256] = (lock, users + 1)
         try:
-            with lock:
+            with lock, self._alone_among_processes(sha256):
                 yield
         finally:
             with self._guard:
@@ -146,6 +149,16 @@ class Photos:
                     self._locks[sha256] = (lock, users)
                 else:
                     del self._locks[sha256]
+
+    @contextmanager
+    def _alone_among_processes(self, sha256: str) -> Iterator[None]:
+        if not self._shared:
+            yield
+            return
+        turns = self._folder / "turns"
+        turns.mkdir(mode=0o700, exist_ok=True)
+        with alone(turns / sha256[:2]):
+            yield
 
 
 def check_name(sha256: str) -> str:
@@ -159,25 +172,3 @@ def clean_media_type(media_type: str) -> str:
     """Return a media type that is safe to send back, parameters left out."""
     bare = media_type.split(";")[0].strip().lower()
     return bare if MEDIA_TYPE.fullmatch(bare) else "application/octet-stream"
-
-
-def hash_of(path: Path) -> str:
-    """Return the SHA-256 of a file."""
-    found = hashlib.sha256()
-    with path.open("rb") as file:
-        while block := file.read(_READ_BYTES):
-            found.update(block)
-    return found.hexdigest()
-
-
-def _append(part: Path, piece: bytes) -> None:
-    part.parent.mkdir(mode=0o700, exist_ok=True)
-    before = part.stat().st_size if part.exists() else 0
-    try:
-        with part.open("ab") as file:
-            file.write(piece)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError:
-        os.truncate(part, before)  # a disk that filled up half-way must not leave half a piece
-        raise

@@ -1,0 +1,134 @@
+"""TLS in, plain HTTP on to the server in the same process.
+
+waitress reads a whole request in its own loop before a thread sees it, so that a phone which stalls half-way
+through an upload holds no thread; but it has no TLS.  asyncio has TLS, with a handshake that times out and
+never holds up the others.  The relay copies bytes and does not look at HTTP.  The server sees every
+connection come from the relay: ``peers`` says whose it is, by the port that the relay speaks from.
+"""
+
+import asyncio
+import contextlib
+import ssl
+import threading
+from collections import Counter
+from typing import Any
+
+from ..errors import AppError
+
+MOST_CONNECTIONS = 400
+MOST_OF_ONE = 60
+IDLE_S = 180.0
+HANDSHAKE_S = 10.0
+_BLOCK_BYTES = 1 << 18
+
+
+class Relay:
+    """A listener with TLS in a thread of its own."""
+
+    def __init__(self, host: str, port: int, context: ssl.SSLContext, upstream: tuple[str, int]) -> None:
+        self.host, self.port, self.context, self._upstream = host, port, context, upstream
+        self.peers: dict[int, str] = {}
+        self._ready = threading.Event()
+        self._error: OSError | None = None
+        self._clients: set[asyncio.Task[Any]] = set()
+        self._answers: set[asyncio.Task[Any]] = set()
+        self._by_address: Counter[str] = Counter()
+        self._drain_s = 1.0
+        self._thread = threading.Thread(target=self._run, name="tls-relay", daemon=True)
+
+    def start(self) -> "Relay":
+        """Listen; AppError ``address_taken`` where something else does."""
+        self._thread.start()
+        self._ready.wait()
+        if self._error:
+            raise AppError("address_taken", f"({self.host}:{self.port}: {self._error})") from self._error
+        return self
+
+    def no_more(self) -> None:
+        """Take no new connections; those that there are go on."""
+        self._loop.call_soon_threadsafe(self._closing.set)
+
+    def finish(self, within_s: float) -> None:
+        """Let the answers under way go out, then end."""
+        self._drain_s = max(1.0, within_s)
+        self._loop.call_soon_threadsafe(self._over.set)
+        self._thread.join(self._drain_s + 8)
+
+    def _run(self) -> None:
+        asyncio.run(self._main())
+
+    async def _main(self) -> None:
+        self._loop = asyncio.get_running_loop()
+        self._closing, self._over = asyncio.Event(), asyncio.Event()
+        self._loop.set_exception_handler(lambda _loop, _context: None)  # handshakes that fail are no news
+        try:
+            server = await asyncio.start_server(
+                self._client,
+                self.host,
+                self.port,
+                ssl=self.context,
+                ssl_handshake_timeout=HANDSHAKE_S,
+                ssl_shutdown_timeout=3,
+                limit=_BLOCK_BYTES,
+            )
+        except OSError as error:
+            self._error = error
+            self._ready.set()
+            return
+        self.port = server.sockets[0].getsockname()[1]
+        self._ready.set()
+        await self._closing.wait()
+        server.close()
+        await self._over.wait()
+        if self._answers:
+            await asyncio.wait(self._answers, timeout=self._drain_s)
+        for task in list(self._clients):
+            task.cancel()
+        if self._clients:
+            await asyncio.wait(list(self._clients), timeout=1)
+
+    async def _client(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        address = str((writer.get_extra_info("peername") or ("",))[0])
+        me = asyncio.current_task()
+        if me is None or len(self._clients) >= MOST_CONNECTIONS or self._by_address[address] >= MOST_OF_ONE:
+            writer.close()
+            return
+        self._clients.add(me)
+        self._by_address[address] += 1
+        try:
+            await self._join(address, reader, writer)
+        finally:
+            self._clients.discard(me)
+            self._by_address -= Counter([address])
+
+    async def _join(self, address: str, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        onward: asyncio.StreamWriter | None = None
+        port = 0
+        try:
+            back, onward = await asyncio.open_connection(*self._upstream, limit=_BLOCK_BYTES)
+            port = int(onward.get_extra_info("sockname")[1])
+            self.peers[port] = address
+            async with asyncio.TaskGroup() as group:
+                group.create_task(self._copy(reader, onward))
+                answer = group.create_task(self._copy(back, writer))
+                self._answers.add(answer)
+                answer.add_done_callback(self._answers.discard)
+        except (OSError, asyncio.CancelledError, ExceptionGroup):
+            pass
+        finally:
+            for side in (onward, writer):
+                if side:
+                    side.close()
+            for side in (onward, writer):
+                if side:
+                    with contextlib.suppress(OSError, asyncio.TimeoutError, asyncio.CancelledError):
+                        await asyncio.wait_for(side.wait_closed(), 3)
+            self.peers.pop(port, None)
+
+    @staticmethod
+    async def _copy(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        with contextlib.suppress(OSError, asyncio.TimeoutError):
+            while data := await asyncio.wait_for(reader.read(_BLOCK_BYTES), IDLE_S):
+                writer.write(data)
+                await writer.drain()
+        writer.close()  # either side ending ends both: HTTP/1.1 needs no half-open connections

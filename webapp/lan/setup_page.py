@@ -1,0 +1,41 @@
+"""The plain page that a phone opens first: the certificate of this machine, how to trust it, and the way on.
+
+It holds no survey data and takes nothing; it is plain HTTP because the phone does not trust the machine yet.
+"""
+
+from flask import Flask, Response, render_template, request
+
+from .. import paths
+from ..headers import ALWAYS, SAFE
+from .certificates import Authority
+
+FILE_NAME = "fallbook-certificate.crt"
+PAGE = "office/trust.html"
+
+
+def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
+    """Return the little application."""
+    app = Flask(__name__, static_folder=str(paths.STATIC / "css"), template_folder=str(paths.TEMPLATES))
+    app.config["TRUSTED_HOSTS"] = hosts
+
+    @app.get("/")
+    def home() -> str:
+        return render_template(PAGE, url=https_url, fingerprint=own.fingerprint)
+
+    @app.get(f"/{FILE_NAME}")
+    def certificate() -> Response:
+        response = Response(own.der, mimetype="application/x-x509-ca-cert")
+        response.headers["Content-Disposition"] = f"attachment; filename={FILE_NAME}"
+        return response
+
+    @app.after_request
+    def headers(response: Response) -> Response:
+        response.headers.update(ALWAYS)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+    @app.before_request
+    def only_read() -> Response | None:
+        return None if request.method in SAFE else Response(status=405)
+
+    return app

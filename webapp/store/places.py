@@ -1,0 +1,139 @@
+"""Where the bytes of photos lie: in the data folder, or in an S3-compatible store (place_s3.py).
+
+A photo gathers in pieces and becomes whole under its SHA-256; a whole photo never changes.
+"""
+
+import hashlib
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO, Protocol
+
+from .folder import sync_folder
+
+_READ_BYTES = 1024 * 1024
+
+
+class Place(Protocol):
+    """What photos need of a place.  ``trusted``: what it took it keeps, so nobody looks again at every sync."""
+
+    trusted: bool
+
+    def size(self, sha256: str) -> int | None:
+        """Return the size of a whole photo; None if it is not here."""
+
+    def open(self, sha256: str) -> BinaryIO:
+        """Return a whole photo's bytes as a stream; OSError if it is not here."""
+
+    def path(self, sha256: str) -> Path | None:
+        """Return the file of a whole photo, where the place has files of its own."""
+
+    def part_size(self, sha256: str) -> int:
+        """Return how many bytes of a photo have gathered."""
+
+    def append(self, sha256: str, offset: int, piece: bytes) -> None:
+        """Add a piece behind what has gathered; on disk when this returns, or not there at all."""
+
+    def part_hash(self, sha256: str) -> str:
+        """Return the SHA-256 of what has gathered."""
+
+    def complete(self, sha256: str) -> None:
+        """Make whole what has gathered."""
+
+    def drop_part(self, sha256: str) -> None:
+        """Throw away what has gathered."""
+
+    def names(self) -> Iterator[tuple[str, int, bool]]:
+        """Yield the name of everything here, its size, and whether it is a whole photo."""
+
+
+def hash_of(stream: BinaryIO) -> str:
+    """Return the SHA-256 of a stream."""
+    found = hashlib.sha256()
+    while block := stream.read(_READ_BYTES):
+        found.update(block)
+    return found.hexdigest()
+
+
+class FolderPlace:
+    """The folder ``photos`` of the data folder, out of which anybody may move a file."""
+
+    trusted = False
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder / "photos"
+
+    def size(self, sha256: str) -> int | None:
+        """Return the size of a whole photo; None if it is not here."""
+        try:
+            return self.path(sha256).stat().st_size
+        except FileNotFoundError:
+            return None
+
+    def open(self, sha256: str) -> BinaryIO:
+        """Return a whole photo's bytes as a stream."""
+        return self.path(sha256).open("rb")
+
+    def path(self, sha256: str) -> Path:
+        """Return where a whole photo lies."""
+        return self._folder / sha256[:2] / sha256
+
+    def part_size(self, sha256: str) -> int:
+        """Return how many bytes of a photo have gathered."""
+        part = self._part(sha256)
+        return part.stat().st_size if part.exists() else 0
+
+    def append(self, sha256: str, offset: int, piece: bytes) -> None:
+        """Add a piece behind what has gathered."""
+        part = self._part(sha256)
+        part.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        try:
+            with part.open("ab") as file:
+                file.write(piece)
+                file.flush()
+                os.fsync(file.fileno())
+        except OSError:
+            os.truncate(part, offset)  # a disk that filled up half-way must not leave half a piece
+            raise
+
+    def part_hash(self, sha256: str) -> str:
+        """Return the SHA-256 of what has gathered."""
+        with self._part(sha256).open("rb") as file:
+            return hash_of(file)
+
+    def complete(self, sha256: str) -> None:
+        """Make whole what has gathered."""
+        part = self._part(sha256)
+        os.replace(part, self.path(sha256))
+        sync_folder(part.parent)
+        sync_folder(part.parent.parent)
+
+    def drop_part(self, sha256: str) -> None:
+        """Throw away what has gathered."""
+        self._part(sha256).unlink(missing_ok=True)
+
+    def names(self) -> Iterator[tuple[str, int, bool]]:
+        """Yield the name of every file, its size, and whether it is a whole photo."""
+        for path in sorted(self._folder.rglob("*")):
+            if not path.is_dir():
+                yield path.name, path.stat().st_size, not path.suffix
+
+    def _part(self, sha256: str) -> Path:
+        return self.path(sha256).with_suffix(".part")
+
+
+def copy_whole(source: Place, target: Place, sha256: str) -> bool:
+    """Copy a whole photo; False if it was there already.  OSError if the source lacks it or it is damaged."""
+    if target.size(sha256) is not None and target.size(sha256) == source.size(sha256):
+        return False
+    target.drop_part(sha256)
+    with source.open(sha256) as stream:
+        offset = 0
+        while piece := stream.read(8 * _READ_BYTES):
+            target.append(sha256, offset, piece)
+            offset += len(piece)
+    if offset == 0 or target.part_hash(sha256) != sha256:
+        target.drop_part(sha256)
+        raise OSError(f"photo {sha256} is damaged")
+    target.complete(sha256)
+    return True
