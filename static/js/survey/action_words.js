@@ -1,0 +1,52 @@
+/** Suggested actions in words, and those that the surveyor chose. Twin of webapp/survey/action_words.py. */
+import { decimalText } from './decimals.js';
+
+export const SUGGESTION = 'A suggestion for a competent person.';
+
+/** @param {string} action @param {string | null} urgency @param {any} table @returns {string} */
+export function actionWords(action, urgency, table) {
+  const label = table.actions.find((/** @type {any} */ row) => row.action === action)?.label ?? action;
+  if (urgency === null || urgency === 'no_term') return label;
+  return `${label}, ${table.urgencies.find((/** @type {any} */ row) => row.urgency === urgency)?.label ?? urgency}`;
+}
+
+/** @param {Object<string, any> | null} steps @param {any} table @returns {string[]} */
+export function chosenWords(steps, table) {
+  if (!steps || Object.keys(steps).length === 0) return [];
+  const chosen = table.actions.map((/** @type {any} */ row) => row.action).filter((/** @type {string} */ action) => action in steps);
+  const lines = chosen.map((/** @type {string} */ action) => actionWords(action, steps[action], table));
+  if (steps.no_action) lines.push(actionWords('none', null, table));
+  if (steps.why) lines.push(`“${steps.why}”`);
+  return lines;
+}
+
+/** @param {import('./actions.js').Reason} reason @param {string} what @param {any} scheme @returns {string} */
+export function actionReasonWords(reason, what, scheme) {
+  const { why, values } = reason;
+  if (why === 'immediate') {
+    const { words } = scheme.immediate.find((/** @type {any} */ row) => row.condition === values.condition);
+    return `${what}: ${words.slice(0, 1).toLowerCase()}${words.slice(1)}.`;
+  }
+  if (why === 'narrows') return `${what}: operation, class ${values.high}.`;
+  if (why === 'damage') return `${what}: ${values.goal}, class ${values.high}.`;
+  if (why === 'long') return `Damage from class ${values.from_class} takes ${decimalText(values.share_pct, 0)} % of the length (computed).`;
+  if (why === 'many') return `Damage from class ${values.from_class} at ${values.places} places.`;
+  return levelWords(why, values);
+}
+
+/** @param {string} why @param {Object<string, any>} values @returns {string} */
+function levelWords(why, values) {
+  if (why === 'place_loose') {
+    return `The far end is known only within ${decimalText(values.radius_m, 0)} m (computed); a position taken there settles it.`;
+  }
+  const far = decimalText(values.far_m, 2);
+  const there = values.both_ends ? `Levels at the start and at the far end, chainage ${far} m,` : `A level at the far end, chainage ${far} m,`;
+  const then = `sd ${decimalText(values.then_sd_m, 3)} m (computed)`;
+  if (why === 'levels_bounded') {
+    const gap = decimalText(values.gap_m, 2);
+    if (values.gaps === 1) return `Behind ${gap} m the levels are only bounds. ${there} would settle the fall, to ${then}.`;
+    return `Behind ${gap} m the levels are only bounds, for ${values.gaps} readings beyond the range. `
+      + `${there} would settle the whole fall, to ${then}; between them bounds remain.`;
+  }
+  return `The level of the end is known to sd ${decimalText(values.now_sd_m, 3)} m (computed). ${there} would bring it to ${then}.`;
+}

@@ -1,0 +1,140 @@
+"""Condition classes, actions and their words: 2,000 generated runs and narrowings through both sides."""
+
+import os
+
+import pytest
+from grading_cases import ACTIONS, CODES, SCHEME, levels, runs
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from twins import agree, far
+
+from webapp.survey import (
+    action_words,
+    actions,
+    class_limits,
+    continuous,
+    grading,
+    grading_points,
+    grading_steps,
+    grading_words,
+    immediate,
+    narrowing,
+    run_grading,
+)
+
+DIVIDE = int(os.environ.get("FALLBOOK_FEWER_CASES", "1"))  # by hand only, for a quick look
+many = settings(max_examples=2000 // DIVIDE, deadline=None)
+runs_of_six = settings(max_examples=400 // DIVIDE, deadline=None)  # 2,400 observations, each graded whole
+CASES = "../../tests/js/grading_cases"
+FORMS = st.sampled_from([*narrowing.FORMS, "other"])
+BORES = st.sampled_from(
+    [
+        None,
+        {"kind": "circular", "height_m": 0.15, "width_m": None},
+        {"kind": "circular", "height_m": 0.9, "width_m": None},
+        {"kind": "egg", "height_m": 0.6, "width_m": 0.4},
+        {"kind": "rectangular", "height_m": 0.5, "width_m": 0.8},
+    ]
+)
+
+chosen = st.fixed_dictionaries(
+    {},
+    optional={
+        "clean": st.sampled_from(["short_term", "no_term"]),
+        "renew": st.just("at_once"),
+        "no_action": st.just(True),
+        "why": st.just("Roots come back."),
+    },
+)
+
+
+@many
+@given(
+    FORMS, st.one_of(st.floats(-1, 130), st.integers(0, 1000)), BORES,
+    st.sampled_from([None, "circular", "egg", "rectangular", "arch"]),
+    st.sampled_from([None, -0.2, 0.00001, 0.0001, 0.01, 1.0, 2.0]), st.sampled_from([0.03, 1.5, 15.0]),
+)  # fmt: skip
+def test_what_is_left_and_its_class_agree(twin, form, size, bore, kind, gradient, roughness):
+    for limits in (SCHEME["capacity_left_pct"], {"1": 0, "2": 0.5, "5": 80}):
+        agree(twin, "survey/class_limits", "class_by_limits", class_limits.class_by_limits, size, limits)
+        agree(twin, "survey/class_limits", "class_by_share", class_limits.class_by_share, size, limits)
+    agree(twin, "survey/narrowing", "capacity_left", narrowing.capacity_left,
+          form, size, bore, kind, gradient, roughness)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def cases(twin):
+    """The other side with the tables in hand: they are too large to send with each case."""
+    twin.call(CASES, "use_tables", {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS})
+    return twin
+
+
+def alike(ours, theirs):
+    assert far(ours, theirs, 1.0) <= 1e-9, (ours, theirs)
+
+
+@runs_of_six
+@given(runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5))
+def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
+    whole_run_agrees(cases, case, about)
+    parts_agree(cases, case, steps, min(one, other), max(one, other))
+
+
+def whole_run_agrees(cases, case, about):
+    items = continuous.continuous_items(case["observations"], case["end_counter_m"])["items"]
+    found = run_grading.run_grading(
+        case["run"], case["stretches"], case["observations"], items, CODES, case["carried"], SCHEME,
+        case["end_counter_m"], case["scale"],
+    )  # fmt: skip
+    suggested = actions.suggested_actions(found, about, ACTIONS, case["scale"])
+    ours = {
+        "found": found,
+        "suggested": suggested,
+        "object": grading_steps.object_words(found["run"], SCHEME),
+        "steps": [
+            [grading_steps.step_words(one, goal, SCHEME) for goal in grading.GOALS] for one in found["graded"]
+        ],
+        "said": [
+            [
+                action_words.action_words(act["action"], act["urgency"], ACTIONS),
+                *(action_words.action_reason_words(r, "BBA C at 12.10 m", SCHEME) for r in act["reasons"]),
+            ]
+            for row in suggested
+            for act in row["actions"]
+        ],
+    }
+    alike(ours, cases.call(CASES, "grade_case", case | {"items": items}, about))
+
+
+def parts_agree(cases, case, steps, low, high):
+    stretch = case["stretches"][0]["fields"] if case["stretches"] else None
+    pipe = grading.pipe_of(stretch, case["carried"][0] if case["carried"] else None, SCHEME)
+    ours = {
+        "pipe": pipe,
+        "word": grading_words.class_words(low, high, SCHEME),
+        "span": grading_words.span_text(str(low), str(high)),
+        "chosen": action_words.chosen_words(steps, ACTIONS),
+        "parts": [part(one["fields"], case["run"], pipe, low, high) for one in case["observations"]],
+    }
+    alike(ours, cases.call(CASES, "grade_parts", case, steps, low, high))
+
+
+def part(fields, run, pipe, low, high):
+    classes = grading.classes_of(fields, pipe, SCHEME)
+    points = grading_points.extra_points(fields, run, SCHEME)
+    number = grading_points.damage_number(low, high, points["operation"], SCHEME)
+    words = [
+        found and [grading_words.basis_words(found, SCHEME), *grading_words.reason_words(found, SCHEME)]
+        for found in classes.values()
+    ]
+    return {
+        "classes": classes,
+        "points": points,
+        "number": number,
+        "graded": grading.is_graded(fields["code"], SCHEME),
+        "immediate": immediate.immediate_conditions(fields, classes, run, SCHEME),
+        "step": grading_points.class_of_number(number["high"], SCHEME),
+        "missing": grading_steps.missing_words(points["missing"]),
+        "size": grading_words.size_text(fields.get("quantification_1") or 0),
+        "words": words,
+    }

@@ -1,0 +1,193 @@
+"""What to do next: suggestions for a competent person, by rule, from the classes and the levels."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .grading import GOALS
+
+Suggestion = dict[str, Any]
+ORDER = ("dig_expose", "clean", "repair_point", "renew", "level_far_end", "none")
+
+
+def suggested_actions(
+    grading: Mapping[str, Any], levels: Mapping[str, Any], table: Mapping[str, Any], scale: float
+) -> list[dict[str, Any]]:
+    """Return the suggested actions for each stretch of a run, and for what lies outside all of them.
+
+    Parameters
+    ----------
+    grading : mapping
+        From ``run_grading``.
+    levels : mapping
+        ``far_m`` [m] where the surveyed run ends, ``now_sd_m`` [m] of its level (None: only bounded),
+        ``then_sd_m`` [m] with a level taken there, ``both_ends``: no level is known at the start either,
+        ``gaps_m`` [m]: places of readings beyond the range that no tie settles, ``radius_m`` [m] to search
+        for the far end; None for what is not known or settled.
+    table : mapping
+        ``tables/actions.json``.
+    scale : float
+        True length over counter length.
+
+    Returns
+    -------
+    list of dict
+        ``kind`` (stretch or run), ``id``, ``from_counter_m``, ``to_counter_m`` [m], ``actions``: ``action``,
+        ``urgency``, ``sure`` (False where it only may be needed), ``reasons``: ``why``, ``graded`` (index or
+        None), ``values``. The run itself only where something graded lies outside every stretch, or there
+        is none.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rules, in the table; the urgencies are those of BFR Abwasser, Annex A-3, Tab. A-3-9.
+
+    Examples
+    --------
+    >>> table = {"urgencies": [{"urgency": "no_term", "from_class": 0}], "level_sd_m": 0.05}
+    >>> grading = {"graded": [], "stretches": [], "ungraded": [], "run": {"id": None, "graded": [],
+    ...            "from_counter_m": None, "to_counter_m": None}}
+    >>> suggested_actions(grading, {}, table, 1.0)[0]["actions"][0]["action"]
+    'none'
+    """
+    outside = [k for k, one in enumerate(grading["graded"]) if one["stretch_id"] is None]
+    objects = [("stretch", one) for one in grading["stretches"]]
+    if outside or not objects:
+        objects.append(("run", dict(grading["run"]) | {"graded": outside}))
+    last = _last(objects)
+    found = []
+    for place, (kind, summary) in enumerate(objects):
+        actions = _for_one(summary, grading["graded"], table, scale)
+        if place == last:
+            actions += _level(levels, table)
+        actions = actions or [_suggestion("none", 0, True, [], table)]
+        found.append(
+            {
+                "kind": kind,
+                "id": summary["id"],
+                "from_counter_m": summary["from_counter_m"],
+                "to_counter_m": summary["to_counter_m"],
+                "actions": sorted(actions, key=lambda one: ORDER.index(one["action"])),
+            }
+        )
+    return found
+
+
+def _last(objects: Sequence[tuple[str, Mapping[str, Any]]]) -> int:
+    """The object at whose end the surveyed run ends."""
+    best, furthest = len(objects) - 1, -1.0
+    for place, (kind, one) in enumerate(objects):
+        if kind == "stretch" and one["from_counter_m"] is not None and one["from_counter_m"] > furthest:
+            best, furthest = place, one["from_counter_m"]
+    return best
+
+
+def _for_one(
+    summary: Mapping[str, Any], graded: Sequence[Mapping[str, Any]], table: Mapping[str, Any], scale: float
+) -> list[Suggestion]:
+    mine = [(k, graded[k]) for k in summary["graded"]]
+    if not mine:
+        return []
+    found = [_dig(mine, table), _clean(mine, table), _mend(summary, mine, table, scale)]
+    return [one for one in found if one is not None]
+
+
+def _dig(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]) -> Suggestion | None:
+    reasons = []
+    sure = False
+    for k, one in mine:
+        for condition in one["immediate"]:
+            if condition["condition"] in table["dig_conditions"]:
+                reasons.append(_reason("immediate", k, condition=condition["condition"]))
+                sure = sure or condition["sure"]
+    return _suggestion("dig_expose", 5, sure, reasons, table) if reasons else None
+
+
+def _clean(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]) -> Suggestion | None:
+    reasons, worst, sure = [], 0, False
+    for k, one in mine:
+        found = one["classes"]["operation"]
+        if one["code"] not in table["clean_codes"] or found is None:
+            continue
+        if found["high"] >= table["clean_from_class"]:
+            reasons.append(_reason("narrows", k, high=found["high"]))
+            worst = max(worst, found["high"])
+            sure = sure or found["low"] >= table["clean_from_class"]
+    return _suggestion("clean", worst, sure, reasons, table) if reasons else None
+
+
+def _mend(
+    summary: Mapping[str, Any], mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any],
+    scale: float,
+) -> Suggestion | None:  # fmt: skip
+    """Repair where damage is rare, renew where it is long or at many places."""
+    reasons, worst, sure, long_m = [], 0, False, 0.0
+    places: list[str] = []
+    for k, one in mine:
+        low, high, goal = _damage(one, table)
+        if high < table["repair_from_class"]:
+            continue
+        reasons.append(_reason("damage", k, goal=goal, high=high))
+        worst, sure = max(worst, high), sure or low >= table["repair_from_class"]
+        long_m += one["length_m"] or 0.0
+        places += [] if one["record_id"] in places else [one["record_id"]]
+    if not reasons:
+        return None
+    many = len(places) >= table["renew_from_places"]
+    share = _share(summary, long_m, scale)
+    if share is not None and share >= table["renew_from_share_pct"]:
+        reasons.insert(0, _reason("long", None, share_pct=share, from_class=table["repair_from_class"]))
+        many = True
+    elif many:
+        reasons.insert(0, _reason("many", None, places=len(places), from_class=table["repair_from_class"]))
+    return _suggestion("renew" if many else "repair_point", worst, sure, reasons, table)
+
+
+def _damage(one: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[int, int, str]:
+    """The worst class that cleaning alone does not mend, and the goal it is of."""
+    low, high, goal = 0, 0, ""
+    for name in GOALS:
+        found = one["classes"][name]
+        if found is None or (name == "operation" and one["code"] in table["clean_codes"]):
+            continue
+        low = max(low, found["low"])
+        if found["high"] > high:
+            high, goal = found["high"], name
+    return low, high, goal
+
+
+def _share(summary: Mapping[str, Any], long_m: float, scale: float) -> float | None:
+    start, end = summary["from_counter_m"], summary["to_counter_m"]
+    if start is None or end is None or end <= start:
+        return None
+    return float(100 * long_m / ((end - start) * scale))
+
+
+def _level(levels: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggestion]:
+    """Level the far end where the levels or the place of it are not known well enough."""
+    reasons = []
+    far_m, then_m = levels.get("far_m"), levels.get("then_sd_m")
+    values = {"far_m": far_m, "then_sd_m": then_m, "both_ends": bool(levels.get("both_ends"))}
+    gaps = levels.get("gaps_m") or []
+    if gaps and then_m is not None:
+        reasons.append(_reason("levels_bounded", None, gap_m=gaps[0], gaps=len(gaps), **values))
+    now_m = levels.get("now_sd_m")
+    if not gaps and now_m is not None and then_m is not None and now_m > table["level_sd_m"]:
+        reasons.append(_reason("levels_loose", None, now_sd_m=now_m, **values))
+    radius_m = levels.get("radius_m")
+    if radius_m is not None and radius_m > table["search_radius_m"]:
+        reasons.append(_reason("place_loose", None, radius_m=radius_m))
+    return [_suggestion("level_far_end", 2, True, reasons, table)] if reasons else []
+
+
+def _reason(why: str, graded: int | None, **values: Any) -> dict[str, Any]:
+    return {"why": why, "graded": graded, "values": values}
+
+
+def _suggestion(
+    action: str, worst: int, sure: bool, reasons: list[dict[str, Any]], table: Mapping[str, Any]
+) -> Suggestion:
+    urgency = next(row["urgency"] for row in table["urgencies"] if worst >= row["from_class"])
+    return {"action": action, "urgency": urgency, "sure": sure, "reasons": reasons}
