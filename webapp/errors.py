@@ -78,8 +78,13 @@ ERRORS: dict[str, Kind] = {
     "photo_hash_mismatch": Kind(422, "The bytes are not those that the SHA-256 names. Nothing was kept."),
     "photo_too_large": Kind(413, "A photo can be at most 200 MB."),
     "photo_name": Kind(422, "A photo is addressed by its SHA-256, 64 hexadecimal digits."),
+    "photo_store_down": Kind(
+        503, "The store that holds the photos does not answer. The photo stays on your phone.", True
+    ),
+    "photo_store_setting": Kind(422, "The setting FALLBOOK_PHOTOS cannot be used."),
     # files
     "file_unreadable": Kind(422, "The file cannot be read."),
+    "file_kind": Kind(422, "The file is no job, pack, hand-over file or exchange file. Nothing was taken."),
     "file_not_json": Kind(422, "The file is not JSON in UTF-8."),
     "job_file_kind": Kind(422, "This is not a Fallbook job file."),
     "job_file_newer": Kind(
@@ -108,12 +113,21 @@ ERRORS: dict[str, Kind] = {
     # data folder
     "folder_in_use": Kind(503, "Another Fallbook server already uses this data folder."),
     "folder_newer": Kind(500, "The data folder was made by a newer version of Fallbook."),
+    "backup_place": Kind(
+        422, "The backup cannot be written there. Name an empty folder, or an earlier backup."
+    ),
+    "backup_missing": Kind(422, "This folder holds no backup."),
+    "backup_incomplete": Kind(500, "The copy is not whole; what is missing is listed above."),
+    "target_not_empty": Kind(422, "There is data already where the copy is to go. Nothing was changed."),
     "data_unwritable": Kind(422, "The data folder cannot be made or written."),
     "data_missing": Kind(422, "There is no Fallbook data in this folder."),
     "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
     "setting_malformed": Kind(422, "A setting has a value that it cannot have."),
+    "lan_name": Kind(
+        400, "Give a name on the local network: the bare host name, one ending in .local, a private address."
+    ),
     "address_taken": Kind(400, "Something else already listens at this address. Choose another --port."),
     "host_unknown": Kind(400, "This server does not go by that host name (setting FALLBOOK_HOSTS)."),
     "sample_unknown": Kind(422, "There is no sample job of that name."),

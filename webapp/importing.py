@@ -16,6 +16,13 @@ MOST_JOB_FILE_BYTES = 200_000_000
 JOB_NAME = "job.json"
 MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096
+SIGNS = (
+    (b"\xff\xd8\xff", "It is a picture."),
+    (b"\x89PNG", "It is a picture."),
+    (b"%PDF", "It is a PDF."),
+    (b"\x1f\x8b", "It is a packed file. Unpack it first."),
+    (b"\xd0\xcf\x11\xe0", "It is an old office document."),
+)
 Tell = Callable[[list[str]], None]
 
 
@@ -39,9 +46,22 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
     elif exchange.looks_like(start):
         yield _from_exchange(path, tell), _beside(path.parent / "photos")
     else:
+        _refuse(start)
         if path.stat().st_size > MOST_JOB_FILE_BYTES:
             raise AppError("file_unreadable", "It is too large for a job file.")
         yield jobfile.read(path.read_bytes()), _beside(path.parent / "photos")
+
+
+def _refuse(start: bytes) -> None:
+    """What cannot be JSON is told by what it is, before it is read."""
+    for sign, words in SIGNS:
+        if start.startswith(sign):
+            raise AppError("file_kind", words)
+    text = start.removeprefix(b"\xef\xbb\xbf").lstrip()
+    if not text:
+        raise AppError("file_kind", "It is empty.")
+    if text[:1] not in b"{[":
+        raise AppError("file_kind", "If it is a list of readings, use fallbook import-readings.")
 
 
 def _prove(path: Path) -> None:

@@ -96,8 +96,8 @@ NEWER = json.dumps(
 @pytest.mark.parametrize(
     ("data", "status", "code"),
     [
-        (b"", 422, "file_not_json"),
-        (b"hello", 422, "file_not_json"),
+        (b"", 422, "file_kind"),
+        (b"hello", 422, "file_kind"),
         (b"{}", 422, "job_file_kind"),
         (NEWER, 422, "job_file_newer"),
         (b'{"format": "fallbook-job", "version": 1, "job_id": "x"}', 422, "job_file_invalid"),
