@@ -4,6 +4,7 @@ import { note } from '../ui/page.js';
 import { canonical } from '../sync/fold.js';
 import { bearingControl, positionControl } from './field_place.js';
 import { choiceControl, dateControl, flagControl, numberControl, selectControl, textControl } from './fields_plain.js';
+import { partControl } from './field_counter_part.js';
 import { inclinationControl } from './field_inclination.js';
 import { nodeControl } from './field_node.js';
 import { neededSentence } from './checks.js';
@@ -13,7 +14,7 @@ import { t } from '../text/en.js';
 /** @typedef {import('../ui/types.js').Control} Control */
 /** @typedef {import('../ui/types.js').Change} Change */
 
-/** @param {Field} field @param {() => void} changed @param {{app: any, view: any}} about @returns {Control} */
+/** @param {Field} field @param {() => void} changed @param {{app: any, view: any, runId?: string}} about @returns {Control} */
 function controlFor(field, changed, about) {
   switch (field.type) {
     case 'number': return numberControl(field, changed);
@@ -22,6 +23,7 @@ function controlFor(field, changed, about) {
     case 'flag': return flagControl(field, changed);
     case 'position': return positionControl(field, changed);
     case 'bearing': return bearingControl(field, changed);
+    case 'counter_part': return partControl(field, changed, about);
     case 'inclination': return inclinationControl(field, changed);
     case 'ref': return field.to === 'node' ? nodeControl(field, changed, about) : runControl(field, changed, about);
     default: return textControl(field, changed);
@@ -36,7 +38,7 @@ function runControl(field, changed, { view }) {
 }
 
 /**
- * @param {{app: any, view: any}} about @param {Field[]} fields @param {() => void} changed
+ * @param {{app: any, view: any, runId?: string}} about of a record on a run, its id @param {Field[]} fields @param {() => void} changed
  */
 export function buildForm(about, fields, changed) {
   /** @type {Map<string, Control>} */

@@ -2,29 +2,34 @@
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { numberPad, padWindow } from '../ui/number_pad.js';
+import { button } from '../ui/page.js';
+import { parseNumber } from '../ui/format.js';
 import { readNumber } from './checks.js';
+import { counterReset } from './counter_reset.js';
 import { segments } from './field_frame.js';
 import { senseOptions, unitOptions } from './field_inclination.js';
 import { showFaults } from './form.js';
 import { inclinationIcon, meaning, readInclination } from './inclination.js';
 import { t } from '../text/en.js';
 
-/** @typedef {{counter: string, incl: import('./inclination.js').InclinationDraft, record_id: string}} ReadingDraft */
+/** @typedef {{counter: string, incl: import('./inclination.js').InclinationDraft, reset?: import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft */
 
 /**
  * @param {object} about
  * @param {import('../ui/types.js').Field} about.field of the counter
  * @param {ReadingDraft} about.state
- * @param {(fields: Object<string, any>) => string[]} about.findings
+ * @param {() => number | null} about.before what the counter showed at the reading before this one
+ * @param {(fields: Object<string, any>) => Array<{code: string, words: string}>} about.findings
  * @param {() => void} about.touched
  */
-export function readingForm({ field, state, findings, touched }) {
+export function readingForm({ field, state, before, findings, touched }) {
   const changed = () => { showFaults(summary, []); show(); touched(); };
   const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
   const inclination = padWindow({
     label: t('pad.inclination'), name: 'inclination',
     oninput: () => { state.incl.text = inclination.input.value; state.incl.over = false; changed(); },
   });
+  const reset = counterReset({ field, state, before, changed });
   const keys = inclinationKeys(state, changed);
   const pad = numberPad([counter, inclination]);
   const summary = h('div', { tabindex: '-1', hidden: true });
@@ -38,12 +43,14 @@ export function readingForm({ field, state, findings, touched }) {
     keys.show(value);
     const typed = state.incl.text.trim() !== '';
     refill(means, value ? [icon(inclinationIcon(value)), h('strong', null, meaning(value))] : (typed && error) || t('reading.prompt'));
-    const found = findings({ counter_m: readNumber(field, state.counter).value, inclination: value });
-    refill(warnings, ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words))));
+    reset.show();
+    const found = findings({ counter_m: readNumber(field, state.counter).value, inclination: value, counter_reset: resetOf(state) });
+    refill(warnings, ...found.map(({ code, words }) => h('p', { class: 'warning' }, icon('alert'), h(
+      'span', null, words, code === 'reading_out_of_order' ? button(t('reset.tell'), { tone: 'quiet', onclick: reset.tell }) : null))));
   }
 
   return {
-    elements: [h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings],
+    elements: [h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings, reset.element],
     keys: [...keys.elements, pad.element],
     show,
     focus: () => counter.input.focus(),
@@ -56,17 +63,25 @@ export function readingForm({ field, state, findings, touched }) {
     read() {
       const place = readNumber(field, state.counter);
       const { value, error } = readInclination(state.incl);
+      const told = reset.read();
       const placeWrong = place.error ?? (place.value === null ? t('form.needed_sentence', { label: field.label }) : '');
       const faults = [
         { control: { focus: () => counter.input.focus() }, sentence: placeWrong },
         { control: { focus: () => inclination.input.focus() }, sentence: value ? '' : (error ?? t('incl.needed')) },
+        ...told.faults,
       ].filter((one) => one.sentence);
       counter.element.classList.toggle('has-fault', Boolean(placeWrong));
       inclination.element.classList.toggle('has-fault', !value);
       showFaults(summary, faults);
-      return faults.length ? null : { counter_m: place.value, inclination: value };
+      return faults.length ? null : { counter_m: place.value, inclination: value, counter_reset: told.value };
     },
   };
+}
+
+/** What has been typed of a reset, for the findings; none while a part is missing. @param {ReadingDraft} state */
+function resetOf(state) {
+  const [had, set] = [parseNumber(state.reset?.had ?? ''), parseNumber(state.reset?.set ?? '')];
+  return had === null || set === null ? null : { had_shown_m: had, set_to_m: set };
 }
 
 /** Unit, sense and "beyond range". @param {ReadingDraft} state @param {() => void} changed */

@@ -38,7 +38,8 @@ export function fieldsOf(app, kind) {
 
 /** @param {Page} page @param {any} app @param {RecordForm} form @returns {Promise<() => void>} */
 export async function recordForm(page, app, form) {
-  const built = buildForm({ app, view: form.view }, form.fields, () => draft.touch());
+  const runId = form.fixed?.run_id ?? form.record?.fields.run_id;
+  const built = buildForm({ app, view: form.view, runId }, form.fields, () => draft.touch());
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;

@@ -34,6 +34,7 @@ function wholeWords(type, value) {
   switch (type) {
     case 'inclination': return asRead(value);
     case 'clock': return clockWords(value);
+    case 'counter_reset': return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
     case 'continuous': return t(/** @type {any} */ (`continuous.${value.role}`), { n: value.number });
     case 'position': return t('value.position', { lat: value.lat_deg, lon: value.lon_deg, m: value.accuracy_m ?? '?' });
     case 'bearing': return t('value.bearing', { deg: value.bearing_deg, north: t(/** @type {any} */ (`north.${value.north}`)).toLowerCase() });

@@ -4,9 +4,9 @@ import { icon } from '../ui/icons.js';
 import { metres } from '../ui/format.js';
 import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
+import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { observationWords, recordPath, valueWords } from './describe.js';
-import { ofRun } from './run_survey.js';
 import { t } from '../text/en.js';
 
 /** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
@@ -20,10 +20,10 @@ const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remar
 
 /** @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Promise<HTMLElement>} */
 export async function logRows(app, view, run, survey) {
-  const photos = ofRun(view, run.id, 'photo');
+  const { photo: photos, level_tie: ties, stretch: stretches, remark: remarks } = survey.figures.records;
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
-  const attached = (/** @type {string} */ id) => photos.filter((one) => one.fields.belongs_to === id);
+  const attached = (/** @type {string} */ id) => photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
   /** @type {Row[]} */
   const rows = [
     ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))),
@@ -31,10 +31,10 @@ export async function logRows(app, view, run, survey) {
       const { title, under } = observationWords(app, one);
       return row('observation', one, one.fields.counter_m, title, under);
     }),
-    ...ofRun(view, run.id, 'level_tie').map((one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
-    ...ofRun(view, run.id, 'stretch').map((one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
-    ...ofRun(view, run.id, 'remark').map((one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
-    ...photos.filter((one) => !owners.has(one.fields.belongs_to)).map((one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
+    ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
+    ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
+    ...remarks.map((/** @type {any} */ one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
+    ...photos.filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to)).map((/** @type {any} */ one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
   ];
   if (rows.length === 0) return h('p', { class: 'soft' }, t('log.empty'));
   rows.sort((a, b) => a.place - b.place || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || (a.record.id < b.record.id ? -1 : 1));
@@ -76,7 +76,8 @@ function row(kind, record, place, title, under) {
 /** @param {any} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
 async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
-  const place = Number.isFinite(one.place) ? one.place.toFixed(2) : '—';
+  const shown = shownM(one.record.fields, one.kind === 'stretch' ? 'from_counter_m' : 'counter_m');
+  const place = shown === null ? '—' : shown.toFixed(2);
   const pictures = [];
   for (const photo of thumbs.slice(0, 3)) pictures.push(await picture(app, photo));
   return h(
@@ -104,7 +105,9 @@ function readingTitle(reading) {
 function readingUnder(reading) {
   const value = reading.fields.inclination;
   const rest = value ? meaning(value).split(', ').slice(1).join(', ') : '';
-  return [rest, reading.fields.remark ?? ''].filter(Boolean).join(' · ');
+  const reset = reading.fields.counter_reset;
+  const told = reset ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) }) : '';
+  return [told, rest, reading.fields.remark ?? ''].filter(Boolean).join(' · ');
 }
 
 /** @param {any} app @param {any} view @param {any} stretch */
@@ -117,7 +120,7 @@ function stretchTitle(app, view, stretch) {
 /** @param {any} app @param {any} view @param {any} stretch */
 function stretchUnder(app, view, stretch) {
   const f = stretch.fields;
-  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(f.to_counter_m) }) : t('stretch.to_open');
+  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) }) : t('stretch.to_open');
   const known = f.size_known ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase() }) : '';
   return [to, known, f.remark ?? ''].filter(Boolean).join(' · ');
 }

@@ -1,4 +1,5 @@
 /** What would be odd about a record if it were saved as it stands on the form. */
+import { asIfNeverReset } from '../survey/counter_parts.js';
 import { runFindings } from '../survey/findings.js';
 import { toolsOf } from './run_figures.js';
 import { checkedLimit, inWords, ofRun } from './run_survey.js';
@@ -8,6 +9,12 @@ const NOT_YET = new Set(['reading_incomplete', 'characterisation_missing', 'cloc
 
 /** @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields @returns {string[]} */
 export function possibleFindings(app, view, run, kind, id, fields) {
+  return foundIf(app, view, run, kind, id, fields).map((one) => one.words);
+}
+
+/** The same with the code of each. @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields
+ * @returns {Array<{code: string, words: string}>} */
+export function foundIf(app, view, run, kind, id, fields) {
   const tools = toolsOf(view, run.id);
   const put = (/** @type {string} */ of) => {
     const all = ofRun(view, run.id, of);
@@ -17,9 +24,10 @@ export function possibleFindings(app, view, run, kind, id, fields) {
   };
   const rows = app.tables.observation_codes.rows;
   try {
-    return runFindings(run.fields, put('reading'), put('observation'), rows, tools.cable_length_m, checkedLimit(tools))
+    const [whole, { reading, observation }] = asIfNeverReset(run.fields, { reading: put('reading'), observation: put('observation') });
+    return runFindings(whole, reading, observation, rows, tools.cable_length_m, checkedLimit(tools))
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
-      .map((one) => inWords(app, one));
+      .map((one) => ({ code: one.code, words: inWords(app, one) }));
   } catch (error) {
     console.warn(error);
     return [];

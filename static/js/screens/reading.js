@@ -7,11 +7,12 @@ import { snack } from '../ui/snack_bar.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
+import { resetDraft } from '../forms/counter_reset.js';
 import { inclinationDraft, meaning } from '../forms/inclination.js';
 import { readingForm } from '../forms/reading_form.js';
 import { canonical } from '../sync/fold.js';
 import { fieldOf } from './describe.js';
-import { possibleFindings } from './possible_findings.js';
+import { foundIf } from './possible_findings.js';
 import { ofRun } from './run_survey.js';
 import { t } from '../text/en.js';
 
@@ -27,7 +28,8 @@ export async function mount(page, params, app) {
   const state = restored(kept, started) ?? structuredClone(started);
   const form = readingForm({
     state, field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
-    findings: (fields) => possibleFindings(app, view, run, 'reading', state.record_id, fields),
+    before: () => readingBefore(view, run, state.record_id)?.fields.counter_m ?? null,
+    findings: (fields) => foundIf(app, view, run, 'reading', state.record_id, fields),
     touched: () => draft.touch(),
   });
   // What the person saw: of a draft, the record as it stood when the draft was begun.
@@ -73,34 +75,40 @@ export async function mount(page, params, app) {
 function start(view, run, record, remembered) {
   if (record) {
     const counter = record.fields.counter_m;
-    return { counter: counter === undefined || counter === null ? '' : String(counter), incl: inclinationDraft(record.fields.inclination) };
+    return { counter: counter === undefined || counter === null ? '' : String(counter), incl: inclinationDraft(record.fields.inclination), reset: resetDraft(record.fields.counter_reset) };
   }
   const last = ofRun(view, run.id, 'reading').at(-1)?.fields.inclination;
   const unit = last?.unit && last.unit !== 'permille' ? last.unit : (remembered.unit ?? 'deg');
   const sense = last?.sense ?? '';
-  return { counter: '', incl: { text: '', unit, sense: sense === 'level' ? '' : sense, over: false } };
+  return { counter: '', incl: { text: '', unit, sense: sense === 'level' ? '' : sense, over: false }, reset: null };
 }
 
 /** The draft of the form, or the values of an entry that was set aside. @param {any} kept @param {any} started */
 function restored(kept, started) {
   if (!kept) return null;
-  if (!kept.mend) return { counter: kept.counter ?? '', incl: kept.incl ?? started.incl, record_id: started.record_id };
-  const { counter_m: counter, inclination } = kept.mend;
+  if (!kept.mend) return { counter: kept.counter ?? '', incl: kept.incl ?? started.incl, reset: kept.reset ?? null, record_id: started.record_id };
+  const { counter_m: counter, inclination, counter_reset: reset } = kept.mend;
   return {
     counter: counter === undefined ? started.counter : String(counter), record_id: started.record_id,
-    incl: inclination ? inclinationDraft(inclination) : started.incl,
+    incl: inclination ? inclinationDraft(inclination) : started.incl, reset: reset === undefined ? started.reset : resetDraft(reset),
   };
 }
 
 /** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
 async function write(app, params, record, opened, id, fields) {
   if (!record) {
-    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...fields });
+    const { counter_reset, ...rest } = fields;
+    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...rest, ...(counter_reset ? { counter_reset } : {}) });
     return true;
   }
   const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(opened.fields[name] ?? null)));
   if (Object.keys(kept).length) await app.store.save(params.job, 'reading', record.id, kept, opened.shown);
   return true;
+}
+
+/** The reading made before another, or last. @param {any} view @param {any} run @param {string} id */
+function readingBefore(view, run, id) {
+  return ofRun(view, run.id, 'reading').filter((one) => one.id < id).at(-1);
 }
 
 /** @param {any} view @param {any} run @param {any} record */

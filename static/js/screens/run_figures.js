@@ -12,6 +12,7 @@ import { farEnd, placesAlong } from '../survey/run_places.js';
 import { runTrace } from '../survey/run_trace.js';
 import { runWater } from '../survey/run_water.js';
 import { chainageM } from '../survey/counter.js';
+import { asIfNeverReset } from '../survey/counter_parts.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {ReturnType<typeof runFigures>} Figures */
@@ -32,14 +33,19 @@ export function toolsOf(view, runId) {
 
 /**
  * The figures of a run. A stage that cannot be computed is null; `refused` says with which code.
- * @param {any} app @param {any} view @param {SurveyRecord} run
+ * @param {any} app @param {any} view @param {SurveyRecord} recorded the run; where its counter was reset, all below counts on
  */
-export function runFigures(app, view, run) {
-  const of = (/** @type {string} */ kind) => ofRun(view, run.id, kind);
-  const [readings, observations, ties, stretches] = [of('reading'), of('observation'), of('level_tie'), of('stretch')];
+export function runFigures(app, view, recorded) {
+  const of = (/** @type {string} */ kind) => ofRun(view, recorded.id, kind);
+  const raw = { reading: of('reading'), observation: of('observation'), level_tie: of('level_tie'), stretch: of('stretch'), remark: of('remark'), photo: of('photo') };
+  const [run, records, parts] = once(view, `${recorded.id}/running`, [recorded, ...Object.values(raw)], () => {
+    const [fields, moved, found] = asIfNeverReset(recorded.fields, raw);
+    return [fields === recorded.fields ? recorded : { ...recorded, fields }, moved, found];
+  });
+  const { reading: readings, observation: observations, level_tie: ties, stretch: stretches } = records;
   const nodes = view.records('node');
   const job = view.job.fields;
-  const tools = toolsOf(view, run.id);
+  const tools = toolsOf(view, recorded.id);
   /** @type {Object<string, string>} */
   const refused = {};
   /** @template T @param {string} name @param {any[]} inputs @param {() => T} work @returns {T | null} */
@@ -49,7 +55,7 @@ export function runFigures(app, view, run) {
     return found.value;
   };
   return {
-    run, tools, readings, observations, ties, stretches, nodes, job, refused,
+    run, parts, records, tools, readings, observations, ties, stretches, nodes, job, refused,
     placeOf: (/** @type {number} */ counterM) => chainageM(counterM, run.fields.counter_zero_m || 0, tools.scale),
     get model() { return stage('model', [run, readings, ties, stretches, nodes, tools], () => runModel(run.fields, readings, ties, stretches, nodes, tools)); },
     get profile() {

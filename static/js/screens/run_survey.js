@@ -1,4 +1,5 @@
 /** What the phone can say of a run with no signal: its figures, and what is odd about its records. Never stored. */
+import { partFindings } from '../survey/counter_parts.js';
 import { runFindings, sentence } from '../survey/findings.js';
 import { ofRun, runFigures } from './run_figures.js';
 import { t } from '../text/en.js';
@@ -18,9 +19,12 @@ export function checkedLimit(tools) {
 /** @param {any} app @param {any} view @param {SurveyRecord} run */
 export function runSurvey(app, view, run) {
   const figures = runFigures(app, view, run);
-  const { readings, observations, tools } = figures;
+  const { readings, observations, tools, parts, ties, stretches } = figures;
   const rows = app.tables.observation_codes.rows;
-  const findings = safely(() => runFindings(run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools)), []);
+  const findings = safely(() => [
+    ...runFindings(figures.run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools)),
+    ...partFindings(parts, ties, stretches),
+  ], []);
   return {
     figures, readings, observations, surveyedM: figures.extent?.surveyed_m ?? null, placeOf: figures.placeOf,
     findings: findings.map((/** @type {any} */ one) => ({ record_id: one.record_id, code: one.code, words: inWords(app, one) })),

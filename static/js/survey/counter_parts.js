@@ -27,9 +27,9 @@ export function partOf(parts, recordId, stated) {
 }
 
 /**
- * @template {Item} R
- * @param {Object<string, any>} run fields of the run @param {Object<string, R[]>} records by kind, `reading` among them
- * @returns {[Object<string, any>, Object<string, R[]>, CounterPart[]]}
+ * @template {{reading: any[], [kind: string]: any[]}} T
+ * @param {Object<string, any>} run fields of the run @param {T} records by kind
+ * @returns {[Object<string, any>, T, CounterPart[]]}
  */
 export function asIfNeverReset(run, records) {
   const parts = counterParts(records.reading);
@@ -37,7 +37,7 @@ export function asIfNeverReset(run, records) {
   const endM = run.end_counter_m ?? null;
   const end = endM === null ? {} : { end_counter_m: runningM(parts[parts.length - 1], endM), end_counter_shown_m: endM };
   const whole = { ...run, ...end };
-  const moved = Object.fromEntries(Object.entries(records).map(([kind, listed]) => [kind, listed.map((one) => movedBy(parts, one))]));
+  const moved = /** @type {T} */ (Object.fromEntries(Object.entries(records).map(([kind, listed]) => [kind, listed.map((one) => movedBy(parts, one))])));
   return [whole, moved, parts];
 }
 
@@ -84,7 +84,7 @@ function runningM(part, counterM) {
   return part.start_m + (counterM - part.from_m);
 }
 
-/** @template {Item} R @param {CounterPart[]} parts @param {R} record @returns {R} */
+/** @param {CounterPart[]} parts @param {any} record */
 function movedBy(parts, record) {
   const fields = { ...record.fields };
   const counterM = fields.counter_m ?? null;

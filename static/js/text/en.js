@@ -5,10 +5,12 @@ import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
 import { CULVERT } from './en_culvert.js';
 import { CLOCK } from './en_clock.js';
+import { LEAVE } from './en_leave.js';
 import { CHANGE, OBSERVATION } from './en_observation.js';
+import { COUNTER } from './en_counter.js';
 import { FILES } from './en_files.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...OBSERVATION, ...CHANGE, ...FILES };
+const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
