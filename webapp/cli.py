@@ -5,11 +5,32 @@ from typing import Any
 
 import click
 
-from .commands import check_data, figures, import_readings, imports, packs, samples, schema, selfcheck, server
+from .commands import (
+    access,
+    backups,
+    check_data,
+    figures,
+    grading_limits,
+    import_readings,
+    imports,
+    packs,
+    samples,
+    schema,
+    selfcheck,
+    server,
+)
 from .errors import AppError
 
 # What was looked at is bad, rather than the way it was asked for.
-BAD = {"pack_mismatch", "data_damaged", "zip_damaged", "report_failed", "server_fault"}
+BAD = {
+    "pack_mismatch",
+    "grading_limits_faulty",
+    "data_damaged",
+    "zip_damaged",
+    "report_failed",
+    "server_fault",
+    "backup_incomplete",
+}
 
 
 class Commands(click.Group):
@@ -42,6 +63,12 @@ def main() -> None:
 for _command in (
     server.serve,
     server.demo,
+    access.invite,
+    access.devices,
+    access.revoke,
+    access.client_link,
+    access.client_links,
+    access.audit,
     packs.pack,
     packs.verify,
     imports.take,
@@ -49,8 +76,12 @@ for _command in (
     schema.schema,
     samples.sample,
     check_data.check_data,
+    backups.backup,
+    backups.restore,
+    backups.migrate,
     selfcheck.selfcheck,
     figures.figures,
+    grading_limits.grading_limits,
 ):
     main.add_command(_command)
 

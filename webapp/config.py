@@ -27,6 +27,8 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
     ``FALLBOOK_URL``    where phones reach this server; its host is one of those names
     ``FALLBOOK_ACCESS`` ``on``: a credential is asked for; ``off``: this machine only
     ``FALLBOOK_PROXIES`` how many proxies stand in front and say who asks (X-Forwarded-For, -Proto)
+    ``FALLBOOK_PHOTOS`` an S3-compatible store for photos in place of the data folder: ``s3://bucket/folder``
+    ``FALLBOOK_S3_ENDPOINT`` the address of that store, where it is not Amazon's
     ``FALLBOOK_SHARED`` ``1``: several processes serve this data folder
     """
     own = dict(given or {})
@@ -46,9 +48,12 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "ACCESS": _access(os.environ.get("FALLBOOK_ACCESS", ""), set(hosts) - set(LOCAL_HOSTS)),
         "PUBLIC_URL": public,
         "SETUP_URL": "",
+        "HSTS": True,
         "CA_FINGERPRINT": "",
         "PROXIES": _count(os.environ.get("FALLBOOK_PROXIES", "0"), "FALLBOOK_PROXIES"),
         "SHARED": os.environ.get("FALLBOOK_SHARED", "") not in ("", "0"),
+        "PHOTOS_URL": os.environ.get("FALLBOOK_PHOTOS", "").strip(),
+        "S3_ENDPOINT": os.environ.get("FALLBOOK_S3_ENDPOINT", "").strip(),
         "MAX_CONTENT_LENGTH": OTHER_BYTES,
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,

@@ -94,6 +94,7 @@ ERRORS: dict[str, Kind] = {
     "job_file_inconsistent": Kind(422, "The records of the job file are not what its entries make."),
     "reference_file_kind": Kind(422, "The file is not a list of reference values."),
     "reference_malformed": Kind(422, "A reference value is not of the form that this command takes."),
+    "grading_limits_faulty": Kind(422, "The file of limits of the condition classes cannot be used."),
     "declination_date": Kind(422, "No magnetic model that comes with Fallbook covers this date."),
     "declination_place": Kind(422, "There is no declination for this place."),
     "exchange_unreadable": Kind(422, "The exchange file cannot be used. Nothing was taken."),
@@ -125,6 +126,10 @@ ERRORS: dict[str, Kind] = {
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
     "setting_malformed": Kind(422, "A setting has a value that it cannot have."),
+    "url_unknown": Kind(
+        400,
+        "It is not known where phones reach this server. Give --url, set FALLBOOK_URL, or serve with --lan.",
+    ),
     "lan_name": Kind(
         400, "Give a name on the local network: the bare host name, one ending in .local, a private address."
     ),

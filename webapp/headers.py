@@ -1,6 +1,6 @@
 """Security headers, on every response, and the checks that keep other sites from changing state."""
 
-from flask import Flask, Request, Response, request
+from flask import Flask, Request, Response, current_app, request
 
 from .errors import AppError
 
@@ -44,7 +44,7 @@ def install(app: Flask) -> None:
 def _add_headers(response: Response) -> Response:
     for name, value in ALWAYS.items():
         response.headers[name] = value
-    if request.is_secure:
+    if request.is_secure and current_app.config["HSTS"]:
         response.headers[HTTPS_ONLY[0]] = HTTPS_ONLY[1]
     if "Cache-Control" not in response.headers:
         stored = request.path.startswith("/static/") and response.status_code == 200

@@ -1,4 +1,4 @@
-"""The server: waitress, one process, stopped without cutting off a request."""
+"""The server: waitress, stopped without cutting off a request."""
 
 import io
 import ipaddress
@@ -8,19 +8,21 @@ import signal
 import socket
 import threading
 import time
+from collections.abc import Callable
 from typing import Any
 
 import segno
-from flask import Flask
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
 from waitress.server import create_server  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
 
 from .errors import AppError
 from .headers import ALWAYS
+from .lan.relay import Relay
 
 THREADS = 8
 GRACE_S = 15.0
+TICK_S = 30.0
 # Above anything a route takes: the routes refuse by their own limits, in the one error shape.
 _MOST_BODY_BYTES = 2 * 1024 * 1024 * 1024
 
@@ -47,31 +49,36 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     error_task_class = JsonErrorTask
 
 
-def check_host(host: str) -> str:
-    """Return the host if only this machine can reach it; AppError if others could."""
+def check_host(host: str, access: bool = False) -> str:
+    """Return the host if only this machine can reach it, or if whoever comes needs a credential."""
     if host == "localhost":
         return "127.0.0.1"
     try:
-        if ipaddress.ip_address(host).is_loopback:
+        if ipaddress.ip_address(host).is_loopback or access:
             return host
     except ValueError:
-        pass
+        if access:
+            return host
     raise AppError("address_open", f"Use 127.0.0.1 in place of {host}.")
 
 
-def make(app: Flask, host: str, port: int) -> Any:
-    """Return the listening server; AppError ``address_taken`` where something else listens there."""
-    listener = _listen(check_host(host), port)
+def make(app: Any, host: str, port: int, *, scheme: str = "http", proxies: bool = False) -> Any:
+    """Return the listening server; AppError ``address_taken`` where something else listens there.
+
+    ``proxies``: what stands in front says who asks, and is believed (setting FALLBOOK_PROXIES).
+    """
+    listener = _listen(host, port)
     try:
         server: Any = create_server(
             app,
             sockets=[listener],
             threads=THREADS,
             ident=None,
+            url_scheme=scheme,
             channel_timeout=120,
             max_request_body_size=_MOST_BODY_BYTES,
             asyncore_use_poll=True,
-            clear_untrusted_proxy_headers=True,
+            clear_untrusted_proxy_headers=not proxies,
         )
     except BaseException:
         listener.close()
@@ -92,23 +99,34 @@ def _listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-def run(server: Any) -> None:
-    """Serve until SIGTERM or SIGINT, then finish what is under way."""
+def run(servers: list[Any], relay: Relay | None = None, tick: Callable[[], None] | None = None) -> None:
+    """Serve until SIGTERM or SIGINT, then finish what is under way.  ``tick`` is called now and then."""
     stop = threading.Event()
     for name in ("SIGINT", "SIGTERM", "SIGBREAK"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda *_: stop.set())
-    runner = threading.Thread(target=server.run, name="waitress", daemon=True)
-    runner.start()
-    while runner.is_alive() and not stop.wait(0.5):  # a timed wait, so that Ctrl-C works on Windows
-        pass
-    _drain(server)
-    server.close()
+    runners = [threading.Thread(target=s.run, name="waitress", daemon=True) for s in servers]
+    for runner in runners:
+        runner.start()
+    next_s = time.monotonic() + TICK_S
+    while all(r.is_alive() for r in runners) and not stop.wait(0.5):  # a timed wait: Ctrl-C works on Windows
+        if tick and time.monotonic() > next_s:
+            tick()
+            next_s = time.monotonic() + TICK_S
+    end_s = time.monotonic() + GRACE_S
+    if relay:
+        relay.no_more()
+    for server in servers:
+        _drain(server, end_s)
+    if relay:
+        relay.finish(end_s - time.monotonic())
+    for server in servers:
+        server.close()
 
 
-def _drain(server: Any) -> None:
-    end, tasks = time.monotonic() + GRACE_S, server.task_dispatcher
-    while time.monotonic() < end and (tasks.active_count or tasks.queue or _under_way(server)):
+def _drain(server: Any, end_s: float) -> None:
+    tasks = server.task_dispatcher
+    while time.monotonic() < end_s and (tasks.active_count or tasks.queue or _under_way(server)):
         time.sleep(0.02)
     for channel in list(server.active_channels.values()):
         channel.will_close = True  # idle keep-alive connections

@@ -6,6 +6,7 @@ import segno
 from flask import Blueprint, Response, current_app, request
 
 from ..access import granting, guard
+from ..access.links import client_link, join_link
 from ..errors import AppError
 from ..jobs import accept_beside as accept
 from ..schemas.base import is_uuid
@@ -24,16 +25,6 @@ _SHOWN = ("id", "name", "role", "job_id", "created_at", "last_seen_at", "last_ad
 def public_url() -> str:
     """Return where phones and clients reach this server, without the last slash."""
     return str(current_app.config["PUBLIC_URL"] or request.url_root).rstrip("/")
-
-
-def join_link(base: str, code: str) -> str:
-    """Return the link of an invitation; what stands behind the # is sent to no server and is in no log."""
-    return f"{base}/join#{code}"
-
-
-def client_link(base: str, secret: str) -> str:
-    """Return a client's link."""
-    return f"{base}/office/open#{secret}"
 
 
 def qr_image(text: str) -> str:

@@ -1,68 +1,192 @@
 """``fallbook serve`` and ``fallbook demo``."""
 
+import functools
 import sys
+from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Any
 
 import click
 from flask import Flask
 
-from .. import log, paths
+from .. import config, log, paths
 from .. import serve as serving
+from ..access import granting
+from ..access import links as joining
 from ..importing import open_job
 from ..jobs import take_job
+from ..lan import certificates, setup_page
+from ..lan import serving as serving_lan
+from ..lan.relay import Relay
+from ..lan.serving import Lan, Watch
 from ..state import state_of
 from ..store.folder import default_folder
-from .common import data_option, opened
+from .common import Command, data_option, opened
 
 DEFAULT_PORT = 8321
 PORT = click.IntRange(0, 65535)
 
 
+_HOST = click.option("--host", help="The address to listen at (default: 127.0.0.1, this machine only).")
+_PORT = click.option(
+    "--port", type=PORT, default=DEFAULT_PORT, show_default=True, help="0 takes any free one."
+)
+_QUIET = click.option("--quiet", is_flag=True, help="No log line for each request.")
+_LAN = click.option("--lan", is_flag=True, help="Let phones on the same network in: HTTPS, with credentials.")
+_NAME = click.option("--name", help="With --lan: the name or address by which phones come.")
+_TLS = click.option(
+    "--lan-port", type=PORT, default=8443, show_default=True, help="With --lan: the port of HTTPS."
+)
+_SETUP = click.option(
+    "--setup-port", type=PORT, default=8322, show_default=True, help="With --lan: the port of the setup page."
+)
+
+
+@dataclass(frozen=True)
+class Where:
+    """Where the server listens."""
+
+    host: str | None
+    port: int
+    quiet: bool
+    lan: bool
+    name: str | None
+    lan_port: int
+    setup_port: int
+
+
+def serving_options(command: Command) -> Command:
+    """Add the options that say where the server listens, and hand them over as one ``where``."""
+
+    @functools.wraps(command)
+    def gathered(**words: Any) -> Any:
+        own = {f.name: words.pop(f.name) for f in fields(Where)}
+        return command(where=Where(**own), **words)
+
+    found: Command = gathered
+    for option in (_SETUP, _TLS, _NAME, _LAN, _QUIET, _PORT, _HOST):
+        found = option(found)
+    return found
+
+
 @click.command()
 @data_option
-@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
-@click.option("--port", type=PORT, default=DEFAULT_PORT, show_default=True, help="0 takes any free one.")
-@click.option("--quiet", is_flag=True, help="No log line for each request.")
-def serve(data: Path | None, host: str, port: int, quiet: bool) -> None:
+@serving_options
+def serve(data: Path | None, where: Where) -> None:
     """Start the server on your data folder, and print its address.
 
-    It listens on this machine only.  Stop it with Ctrl-C: requests under way are finished first.
+    It listens on this machine only and asks nobody for a credential.  With --lan it also lets phones on the
+    same network in, by HTTPS, each with an invitation.  Stop it with Ctrl-C: requests under way are
+    finished first.
     """
-    serving.check_host(host)
-    with opened(data) as app:
-        run(app, host, port, quiet)
+    check(where)
+    with opened(data, **access_of(where)) as app:
+        run(app, where)
 
 
 @click.command()
 @data_option
-@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen at.")
-@click.option("--port", type=PORT, default=DEFAULT_PORT, show_default=True, help="0 takes any free one.")
-@click.option("--quiet", is_flag=True, help="No log line for each request.")
-def demo(data: Path | None, host: str, port: int, quiet: bool) -> None:
+@serving_options
+def demo(data: Path | None, where: Where) -> None:
     """Load the sample jobs into a data folder of their own and start the server on it.
 
     Your own jobs are not touched.  Running it again adds nothing twice.
     """
-    serving.check_host(host)
-    with opened(data or default_folder().with_name("fallbook-demo")) as app:
+    check(where)
+    with opened(data or default_folder().with_name("fallbook-demo"), **access_of(where)) as app:
         for folder in sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")):
             with open_job(folder) as (job, photo_bytes):
                 take_job(job, photo_bytes, state_of(app).photos)
             click.echo(f"Sample job loaded: {folder.name}")
-        run(app, host, port, quiet)
+        run(app, where)
 
 
-def run(app: Flask, host: str, port: int, quiet: bool) -> None:
+def check(where: Where) -> None:
+    """Refuse, before anything is opened, to listen where others could come without a credential."""
+    if not where.lan:
+        serving.check_host(where.host or "127.0.0.1", config.settings(None)["ACCESS"])
+
+
+def access_of(where: Where) -> dict[str, Any]:
+    """Return the settings that go with --lan: credentials are asked for, and TLS may end with the network."""
+    return {"ACCESS": True, "HSTS": False} if where.lan else {}
+
+
+def run(app: Flask, where: Where) -> None:
     """Listen, say where, and serve until told to stop."""
-    server = serving.make(app, host, port)
-    where = serving.address(server)
-    click.echo(f"Fallbook is at {where}  (jobs and packs: {where}office)")
-    click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
-    if sys.stdout.isatty():
-        click.echo(serving.qr(where))
+    parts = listen_on_lan(app, where) if where.lan else (listen(app, where), None, None)
     click.echo("Stop with Ctrl-C.")
     sys.stdout.flush()
-    if not quiet:
+    if not where.quiet:
         log.to_stderr()
-    serving.run(server)
+    serving.run(*parts)
     click.echo("Stopped.")
+
+
+def listen(app: Flask, where: Where) -> list[Any]:
+    """Return the one listener, and say where it is."""
+    access = app.config["ACCESS"]
+    host = serving.check_host(where.host or "127.0.0.1", access)
+    server = serving.make(app, host, where.port, proxies=bool(app.config["PROXIES"]))
+    address = serving.address(server)
+    click.echo(f"Fallbook is at {address}  (jobs and packs: {address}office)")
+    click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
+    if access:
+        click.echo("Everybody needs a credential: fallbook invite lets a phone or an office in.")
+    else:
+        click.echo(
+            "Open to this machine only, and to everybody on it. Phones are let in by fallbook serve --lan."
+        )
+        if sys.stdout.isatty():
+            click.echo(serving.qr(address))
+    return [server]
+
+
+def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
+    """Return the three listeners of --lan, and say what phones need."""
+    folder = app.config["DATA_FOLDER"]
+    lan = serving_lan.look(folder, where.name)
+    chain, key = certificates.leaf(folder, lan.names)
+    context = certificates.tls_context(chain, key)
+    local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port)
+    peers: dict[int, str] = {}
+    inside = serving.make(serving_lan.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
+    everywhere = where.host or serving_lan.everywhere(lan.name)
+    relay = Relay(everywhere, where.lan_port, context, ("127.0.0.1", inside.effective_port), peers)
+    relay.start()
+    hosts = serving_lan.hosts_of(lan.names)
+    url = f"https://{serving_lan.host_of(lan.name)}:{relay.port}"
+    page = setup_page.make(lan.authority, url, hosts)
+    setup = serving.make(page, everywhere, where.setup_port)
+    setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
+    app.config.update(PUBLIC_URL=url, SETUP_URL=setup_url, TRUSTED_HOSTS=hosts)
+    app.config["CA_FINGERPRINT"] = lan.authority.fingerprint
+    say_lan(app, lan, url, setup_url, serving.address(local))
+    watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))
+    return [local, inside, setup], relay, watch
+
+
+def say_lan(app: Flask, lan: Lan, url: str, setup_url: str, local: str) -> None:
+    """Print what a phone needs: the setup page once, then an invitation."""
+    click.echo(f"On this machine: {local}  (jobs, packs, phones: {local}office/phones), open to it only")
+    click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
+    if before := serving_lan.address_before(lan.folder, url):
+        click.echo(
+            f"CAUTION: phones came to {before} until now. What they hold is under that address; give this"
+        )
+        click.echo("machine its old address back, or start it with --name and the name that they know.")
+    click.echo(f"1. Once for each phone, so that it trusts this machine: {setup_url}")
+    _qr(setup_url)
+    click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
+    if any(row["revoked_at"] is None for row in granting.devices()):
+        click.echo(f"2. Phones come to {url}/ ; fallbook invite lets another one in")
+        return
+    code = granting.invite("surveyor", "", None, granting.INVITATION_HOURS, granting.By())
+    link = joining.join_link(url, code)
+    click.echo(f"2. Invitation for one phone, good for {granting.INVITATION_HOURS} hours: {link}")
+    _qr(link)
+
+
+def _qr(text: str) -> None:
+    if sys.stdout.isatty():
+        click.echo(serving.qr(text))

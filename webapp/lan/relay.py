@@ -25,9 +25,16 @@ _BLOCK_BYTES = 1 << 18
 class Relay:
     """A listener with TLS in a thread of its own."""
 
-    def __init__(self, host: str, port: int, context: ssl.SSLContext, upstream: tuple[str, int]) -> None:
+    def __init__(
+        self,
+        host: str,
+        port: int,
+        context: ssl.SSLContext,
+        upstream: tuple[str, int],
+        peers: dict[int, str],
+    ) -> None:
         self.host, self.port, self.context, self._upstream = host, port, context, upstream
-        self.peers: dict[int, str] = {}
+        self.peers = peers
         self._ready = threading.Event()
         self._error: OSError | None = None
         self._clients: set[asyncio.Task[Any]] = set()

@@ -15,7 +15,12 @@ PAGE = "office/trust.html"
 
 def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
     """Return the little application."""
-    app = Flask(__name__, static_folder=str(paths.STATIC / "css"), template_folder=str(paths.TEMPLATES))
+    app = Flask(
+        __name__,
+        static_folder=str(paths.STATIC / "css"),
+        static_url_path="/static/css",
+        template_folder=str(paths.TEMPLATES),
+    )
     app.config["TRUSTED_HOSTS"] = hosts
 
     @app.get("/")

@@ -1,0 +1,122 @@
+"""``fallbook serve --lan``: three listeners on one application.
+
+https, on the network    credentials are asked for; TLS in relay.py
+http, on the network     the setup page alone (setup_page.py)
+http, on this machine    the office, open to this machine only
+"""
+
+import ipaddress
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from flask import Flask
+
+from ..access.who import LOCAL_MARK
+from ..errors import AppError
+from . import certificates, names
+from .relay import Relay
+
+ADDRESS_FILE = "address"
+Wsgi = Callable[[dict[str, Any], Any], Iterable[bytes]]
+
+
+@dataclass
+class Lan:
+    """What is known of the machine on its network."""
+
+    folder: Path
+    authority: certificates.Authority
+    names: list[str]
+    name: str  # by which phones are told to come
+
+
+def look(folder: Path, name: str | None) -> Lan:
+    """Return how the machine is called on its network; ``name`` is the one that phones shall use."""
+    own = certificates.authority(folder)
+    found = [n for n in dict.fromkeys([*([name] if name else []), *names.machine_names()])]
+    found = [n for n in found if certificates.is_permitted(own, n)]
+    if name and name not in found:
+        raise AppError("lan_name", f"({name})")
+    outside = [n for n in found if n not in names.LOOPBACK]
+    by_address = sorted((n for n in outside if _is_address(n)), key=lambda n: ":" in n)
+    return Lan(folder, own, found, name or next(iter([*by_address, *outside, "localhost"])))
+
+
+def _is_address(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
+
+
+def everywhere(name: str) -> str:
+    """Return the address that stands for all of this machine's, of the kind that phones come by."""
+    return "::" if ":" in name else "0.0.0.0"  # noqa: S104  credentials are asked for there
+
+
+def host_of(name: str) -> str:
+    """Return a name or address as an URL has it."""
+    return f"[{name}]" if ":" in name else name
+
+
+def hosts_of(found: Iterable[str]) -> list[str]:
+    """Return the names of a machine as a browser sends them."""
+    return [host_of(name) for name in found]
+
+
+def address_before(folder: Path, now: str) -> str | None:
+    """Return where phones came before, if that was elsewhere; remember where they come now."""
+    before = last_address(folder)
+    (folder / certificates.FOLDER / ADDRESS_FILE).write_text(now + "\n", encoding="utf-8")
+    return before if before != now else None
+
+
+def last_address(folder: Path) -> str | None:
+    """Return where phones came when the server was last started for them."""
+    path = folder / certificates.FOLDER / ADDRESS_FILE
+    return path.read_text(encoding="utf-8").strip() if path.exists() else None
+
+
+def open_to_this_machine(app: Wsgi) -> Wsgi:
+    """Mark what comes in on the listener of the loopback address."""
+
+    def marked(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
+        return app(environ | {LOCAL_MARK: True}, start)
+
+    return marked
+
+
+def from_relay(app: Wsgi, peers: dict[int, str]) -> Wsgi:
+    """Put the phone's own address in place of the relay's."""
+
+    def told(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
+        own = {"REMOTE_ADDR": peers.get(int(environ.get("REMOTE_PORT", 0)), "unknown")}
+        return app(environ | own, start)
+
+    return told
+
+
+class Watch:
+    """Keeps the certificate good while the server runs: names change with the network, months go by."""
+
+    def __init__(self, app: Flask, lan: Lan, relay: Relay, say: Callable[[str], None]) -> None:
+        self._app, self._lan, self._relay, self._say = app, lan, relay, say
+
+    def __call__(self) -> None:
+        """Look once."""
+        found = look(self._lan.folder, None).names
+        wanted = list(dict.fromkeys([self._lan.name, *found]))
+        chain, key = certificates.leaf(self._lan.folder, wanted)
+        self._relay.context.load_cert_chain(chain, key)
+        if set(wanted) == set(self._lan.names):
+            return
+        self._lan.names = wanted
+        self._app.config["TRUSTED_HOSTS"] = hosts_of(wanted)
+        if _is_address(self._lan.name) and self._lan.name not in found:
+            self._say(
+                f"This machine is not at {self._lan.name} any more, where its phones look for it. "
+                f"It is at {', '.join(n for n in found if n not in names.LOOPBACK) or 'no network'}."
+            )
