@@ -1,7 +1,6 @@
 """Is the data folder whole?  Reads everything, changes nothing."""
 
 import hashlib
-import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -11,8 +10,8 @@ from sqlalchemy.exc import DatabaseError
 from .errors import AppError
 from .store.engine import reading
 from .store.entries import CLASH, ENTRY, heads, job_ids
-from .store.photos import PHOTO, path_of
-from .sync.photos import hash_of
+from .store.photos import PHOTO
+from .store.places import Place, hash_of
 
 AGAIN = "a phone that has it sends it again, and a pack that has it can be imported"
 
@@ -28,8 +27,8 @@ class Findings:
     notes: list[str] = field(default_factory=list)
 
 
-def check(folder: Path) -> Findings:
-    """Check the data folder of the current application."""
+def check(folder: Path, photos: Place) -> Findings:
+    """Check the data of the current application: its database and where its photos lie."""
     found = Findings()
     try:
         with reading() as connection:
@@ -39,7 +38,7 @@ def check(folder: Path) -> Findings:
             if not inspect(connection).has_table("entry"):
                 raise AppError("data_missing", f"({folder})")
             _check_entries(connection, found)
-            _check_photos(connection, folder, found)
+            _check_photos(connection, photos, found)
     except DatabaseError as error:
         found.faults.append(f"database: {error.orig}")
     return found
@@ -72,20 +71,26 @@ def _check_entries(connection: Connection, found: Findings) -> None:
                 found.faults.append(f"writer {writer} of job {job_id}: {held[writer]} of {last} entries")
 
 
-def _check_photos(connection: Connection, folder: Path, found: Findings) -> None:
+def _check_photos(connection: Connection, photos: Place, found: Findings) -> None:
     known = set()
     for sha256, size_bytes in connection.execute(select(PHOTO.c.sha256, PHOTO.c.size_bytes)):
         known.add(sha256)
         found.photos += 1
-        path = path_of(folder, sha256)
-        if not path.exists():
-            found.faults.append(f"photo {sha256}: its file is gone; {AGAIN}")
-        elif path.stat().st_size != size_bytes or hash_of(path) != sha256:
-            found.faults.append(f"photo {sha256}: its file is damaged; once it is moved away, {AGAIN}")
-    for path in sorted((folder / "photos").rglob("*")):
-        if path.is_dir() or path.name in known:
-            continue
-        if re.fullmatch(r"[0-9a-f]{64}\.part", path.name):
-            found.notes.append(f"photo {path.stem}: {path.stat().st_size:,} bytes so far, not whole yet")
-        else:
-            found.notes.append(f"{path.relative_to(folder)} is not a photo that the database knows")
+        if fault := _photo_fault(photos, sha256, size_bytes):
+            found.faults.append(f"photo {sha256}: {fault}")
+    for name, size_bytes, whole in photos.names():
+        if name.endswith(".part"):
+            found.notes.append(f"photo {name.removesuffix('.part')}: {size_bytes:,} bytes so far, not whole yet")
+        elif not whole or name not in known:
+            found.notes.append(f"{name} among the photos is not one that the database knows")
+
+
+def _photo_fault(photos: Place, sha256: str, size_bytes: int) -> str | None:
+    held = photos.size(sha256)
+    if held is None:
+        return f"its file is gone; {AGAIN}"
+    if held == size_bytes:
+        with photos.open(sha256) as stream:
+            if hash_of(stream) == sha256:
+                return None
+    return f"its file is damaged; once it is moved away, {AGAIN}"

@@ -6,6 +6,7 @@ import click
 
 from ..errors import AppError
 from ..integrity import check
+from ..state import state_of
 from .common import counted, data_option, opened
 
 
@@ -17,7 +18,7 @@ def check_data(data: Path | None) -> None:
     Nothing is changed.  Exit code 1 if anything is damaged.
     """
     with opened(data, LOCK_FOLDER=False, MIGRATE=False) as app:
-        found = check(app.config["DATA_FOLDER"])
+        found = check(app.config["DATA_FOLDER"], state_of(app).photos.place)
     click.echo(
         ", ".join(
             counted(*c) for c in ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))

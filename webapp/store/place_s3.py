@@ -21,7 +21,7 @@ _GONE = {"404", "NoSuchKey", "NotFound"}
 @contextmanager
 def _reaching() -> Iterator[None]:
     """Turn what the store refuses, or does not answer, into one error that a phone tries again."""
-    from botocore.exceptions import BotoCoreError, ClientError
+    from botocore.exceptions import BotoCoreError, ClientError  # type: ignore[import-untyped]
 
     try:
         yield
@@ -38,7 +38,7 @@ class S3Place:
         """``url`` is ``s3://bucket/prefix``; ``endpoint`` the address of a store that is not Amazon's."""
         try:
             import boto3  # type: ignore[import-untyped]
-            from botocore.config import Config
+            from botocore.config import Config  # type: ignore[import-untyped]
         except ImportError as error:
             raise AppError("photo_store_setting", "Install it with: pip install 'fallbook[s3]'.") from error
         parts = urlsplit(url)
@@ -60,7 +60,7 @@ class S3Place:
         """Return a whole photo's bytes as a stream, in memory while it is small."""
         if self.size(sha256) is None:
             raise FileNotFoundError(sha256)
-        stream: Any = tempfile.SpooledTemporaryFile(max_size=_SPOOL_BYTES)  # noqa: SIM115 (the caller closes it)
+        stream: Any = tempfile.SpooledTemporaryFile(max_size=_SPOOL_BYTES)  # the caller closes it
         with _reaching():
             self._client.download_fileobj(self._bucket, self._whole(sha256), stream)
         stream.seek(0)

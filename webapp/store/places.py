@@ -15,7 +15,7 @@ _READ_BYTES = 1024 * 1024
 
 
 class Place(Protocol):
-    """What photos need of a place.  ``trusted``: what it took it keeps, so nobody looks again at every sync."""
+    """What photos need of a place.  ``trusted``: it loses nothing, so nobody looks again at every sync."""
 
     trusted: bool
 
