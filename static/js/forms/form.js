@@ -47,6 +47,7 @@ export function buildForm(about, fields, changed) {
   const plain = fields.filter((field) => !field.advanced);
   const advanced = fields.filter((field) => field.advanced);
   const elementOf = (/** @type {Field} */ field) => /** @type {Control} */ (controls.get(field.name)).element;
+  for (const field of fields) elementOf(field).dataset.field = field.name;
   const element = h(
     'div', { class: 'fields' },
     summary, ...plain.map(elementOf),

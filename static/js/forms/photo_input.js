@@ -1,7 +1,11 @@
 /** Pictures from the camera or the gallery. The bytes are in the store before anything says "saved". */
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
+import { note } from '../ui/page.js';
 import { preparePhoto } from '../pwa/photo_prepare.js';
+import { withoutLocation } from '../pwa/photo_location.js';
+import { photoFaults } from '../survey/photo_worth.js';
+import { leaveRules } from '../survey/leave_site.js';
 import { insist } from './failure.js';
 import { t } from '../text/en.js';
 
@@ -28,7 +32,7 @@ export function photoInput(app, jobId, about, added) {
     tell(t('photo.reading'));
     let prepared;
     try {
-      prepared = await preparePhoto(file);
+      prepared = await forJob(await preparePhoto(file));
     } catch (error) {
       tell(error instanceof Error ? error.message : String(error), true);
       return;
@@ -37,8 +41,22 @@ export function photoInput(app, jobId, about, added) {
     const stored = await insist(app, { what: t('what.photo'), jobId }, () => app.store.addPhoto(jobId, { ...prepared, taken_at: taken, ...about() }));
     if (!stored) return tell('');
     tell(prepared.preview ? t('photo.saved') : t('photo.saved_as_file'));
+    warn(prepared);
     await added(stored.record_id);
     return undefined;
+  }
+
+  /** Where it was taken goes out of the file unless the job wants it. @param {import('../store/photo_rows.js').NewPhoto} photo */
+  async function forJob(photo) {
+    if ((await app.store.job(jobId)).job?.fields.photo_location === true) return photo;
+    const { bytes, removed } = withoutLocation(new Uint8Array(photo.bytes));
+    return removed ? { ...photo, bytes: bytes.buffer, location_removed: true } : photo;
+  }
+
+  /** Said at once, while the camera still looks at it. @param {Object<string, any>} prepared */
+  function warn(prepared) {
+    const [fault] = photoFaults(prepared, leaveRules({}, app.tables.leave_site).photo);
+    if (fault) said.append(note('notice', h('p', null, t(/** @type {any} */ (`${fault}.again`)))));
   }
 
   /** @param {string} words @param {boolean} [bad] */

@@ -29,6 +29,7 @@ import { t } from '../text/en.js';
  * @property {Array<Node | null>} [above]
  * @property {Array<Node | null>} [below]
  * @property {(id: string) => string | undefined} [after]   where to go after saving
+ * @property {(id: string) => {label: string, path: string}} [offer]   what is offered once it is saved
  */
 
 /** @param {any} app @param {string} kind @returns {Field[]} */
@@ -73,7 +74,8 @@ export async function recordForm(page, app, form) {
     await mended(app, form.jobId, kept);
     app.announce(t('form.saved'));
     await app.go(form.after?.(recordId) ?? form.back, { replace: true });
-    snack(t('form.saved'));
+    const next = form.offer?.(recordId);
+    snack(t('form.saved'), next ? { label: next.label, icon: 'on', act: async () => app.go(next.path) } : undefined);
   });
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void submit(); }, id: 'record-form' },

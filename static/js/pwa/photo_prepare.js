@@ -1,4 +1,5 @@
-/** From a file that the surveyor chose to what the store keeps: the bytes as they are, and a small preview. */
+/** From a file that the surveyor chose to what the store keeps: the bytes as they are, a small preview, what it is worth. */
+import { focusMeasure, lightMeasure } from '../survey/photo_worth.js';
 
 export const LARGEST_BYTES = 200_000_000;
 export const PREVIEW_PX = 480;
@@ -31,7 +32,7 @@ export class PhotoError extends Error {
 
 /**
  * @param {File} file
- * @returns {Promise<NewPhoto>} without width, height and preview where the browser cannot decode the picture
+ * @returns {Promise<NewPhoto>} without width, height, preview and measures where the browser cannot decode the picture
  */
 export async function preparePhoto(file) {
   if (file.size > LARGEST_BYTES) throw new PhotoError('photo_too_large');
@@ -68,9 +69,10 @@ async function shrink(bytes, type) {
       resizeWidth: Math.max(1, Math.round(size.width_px * scale)),
       resizeHeight: Math.max(1, Math.round(size.height_px * scale)),
     });
-    const preview = await encode(bitmap);
+    const canvas = drawn(bitmap);
     bitmap.close();
-    return { ...size, ...(preview ? { preview: await preview.arrayBuffer(), preview_type: preview.type } : {}) };
+    const preview = await encode(canvas);
+    return { ...size, ...worth(canvas), ...(preview ? { preview: await preview.arrayBuffer(), preview_type: preview.type } : {}) };
   } catch {
     return {}; // kept as a file; the server and others may be able to show it
   }
@@ -92,11 +94,32 @@ async function sizeOf(blob) {
   }
 }
 
-/** @param {ImageBitmap} bitmap @returns {Promise<Blob | null>} */
-function encode(bitmap) {
+/** @param {ImageBitmap} bitmap @returns {HTMLCanvasElement} */
+function drawn(bitmap) {
   const canvas = document.createElement('canvas');
   canvas.width = bitmap.width;
   canvas.height = bitmap.height;
-  canvas.getContext('2d')?.drawImage(bitmap, 0, 0);
+  canvas.getContext('2d', { willReadFrequently: true })?.drawImage(bitmap, 0, 0);
+  return canvas;
+}
+
+/** @param {HTMLCanvasElement} canvas @returns {Promise<Blob | null>} */
+function encode(canvas) {
   return new Promise((resolve) => { canvas.toBlob(resolve, 'image/jpeg', PREVIEW_QUALITY); });
+}
+
+/** How sharp and how bright its pixels are. @param {HTMLCanvasElement} canvas @returns {Partial<NewPhoto>} */
+function worth(canvas) {
+  const { width, height } = canvas;
+  const pixels = canvas.getContext('2d')?.getImageData(0, 0, width, height).data;
+  if (!pixels) return {};
+  const grey = new Uint8Array(width * height);
+  for (let i = 0; i < grey.length; i += 1) {
+    grey[i] = (299 * pixels[4 * i] + 587 * pixels[4 * i + 1] + 114 * pixels[4 * i + 2]) / 1000; // ITU-R BT.601
+  }
+  const [focus, light] = [focusMeasure(grey, width, height), lightMeasure(grey)];
+  return {
+    ...(focus === null ? {} : { focus_measure: Math.round(focus * 100) / 100 }),
+    brightness_pct: Math.round(light.brightness_pct * 10) / 10, contrast_pct: Math.round(light.contrast_pct * 10) / 10,
+  };
 }

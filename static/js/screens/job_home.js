@@ -6,6 +6,7 @@ import { counted, metres } from '../ui/format.js';
 import { jobView, jobTitle } from '../ui/gone.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from './run_survey.js';
+import { openInRecords } from './leave_state.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -25,6 +26,7 @@ export async function mount(page, params, app) {
       conflictNote(view, at),
       sheets(app, view, at),
       runs(app, view, at),
+      leaving(app, view, at),
       others(view, at),
     );
   });
@@ -75,6 +77,12 @@ function runRow(app, view, run, at) {
   const found = survey.findings.length;
   const under = h('span', null, h('span', { class: 'row-under' }, route), h('span', { class: 'row-under' }, facts.join(' · ')));
   return linkRow(`${at}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', under, found ? h('span', { class: 'tag tag-notice' }, t('run.to_look_at', { n: found })) : null);
+}
+
+/** @param {any} app @param {any} view @param {string} at */
+function leaving(app, view, at) {
+  const n = openInRecords(app, view).filter((one) => one.severity === 'site').length;
+  return h('div', { class: 'rows' }, linkRow(`${at}/leave`, 'end', t('leave.title'), t('leave.under'), n ? h('span', { class: 'tag tag-notice' }, h('span', { class: 'unseen' }, t('leave.site')), ` ${n}`) : null));
 }
 
 /** @param {any} view @param {string} at */

@@ -28,9 +28,15 @@ export async function mount(page, params, app) {
   return recordForm(page, app, {
     jobId: params.job, view, kind: part.kind, record, fields,
     fixed: run ? { run_id: run.id } : {},
-    suggested: part.kind === 'stretch' && run ? lastStretch(view, run.id) : {},
+    suggested: { ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}), ...places(params.query) },
     path: params.path, saveLabel: t(/** @type {any} */ (part.save)), what, back,
   });
+}
+
+/** Places that the address of a new form brings with it. @param {URLSearchParams} query @returns {Object<string, number>} */
+function places(query) {
+  const given = ['counter_m', 'from_counter_m', 'to_counter_m'].filter((name) => /^\d+(\.\d+)?$/.test(query.get(name) ?? ''));
+  return Object.fromEntries(given.map((name) => [name, Number(query.get(name))]));
 }
 
 /** A new stretch mostly repeats the last one, beginning where that ended. @param {any} view @param {string} runId */

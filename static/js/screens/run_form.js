@@ -22,6 +22,7 @@ export async function mount(page, params, app) {
     jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view) },
     path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
     after: (id) => `${at}/runs/${id}`,
+    offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined,
   });
 }
 

@@ -1,0 +1,122 @@
+/** What is open before leaving the site: each item with one tap to where it is mended, and back again. */
+import { h } from '../ui/elements.js';
+import { icon } from '../ui/icons.js';
+import { note, section } from '../ui/page.js';
+import { atMostEvery, live } from '../ui/live.js';
+import { jobTitle, jobView } from '../ui/gone.js';
+import { itemRow, itemSentence } from '../survey/leave_item.js';
+import { labelOf, recordName, recordPath } from './describe.js';
+import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_state.js';
+import { t } from '../text/en.js';
+
+/** @typedef {import('../survey/leave_site.js').SaidItem} SaidItem */
+
+const REDRAW_MS = 250;
+
+/** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const at = `/jobs/${params.job}`;
+  const runId = params.query.get('run');
+  const draw = async () => {
+    const view = await jobView(app, params.job);
+    const run = runId ? view.record('run', runId) : null;
+    const items = concerning(await openWithOutbox(app, view), run?.id ?? null);
+    page.head({ title: t('leave.title'), eyebrow: jobTitle(view), back: run ? `${at}/runs/${run.id}` : at });
+    page.body(
+      h('p', { class: 'soft' }, t('leave.why')),
+      run && view.records('run').length > 1 ? h('p', { class: 'field-help' }, t('leave.only_run', { run: run.fields.run_ref ?? '?' }), ' ', h('a', { href: `${at}/leave` }, t('leave.all_runs'))) : null,
+      ...['site', 'desk'].map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
+      lookedAt(app, view, items.length === 0),
+    );
+  };
+  const stop = await live(app, params.job, draw);
+  let gone = false;
+  const redraw = atMostEvery(() => { if (!gone) void draw(); }, REDRAW_MS);
+  app.sync.events.addEventListener('status', redraw); // what waits to be sent becomes less
+  return () => {
+    gone = true;
+    stop();
+    app.sync.events.removeEventListener('status', redraw);
+  };
+}
+
+/** On the log of a run: how much is open that cannot be mended later. @param {any} app @param {any} view @param {string} runId */
+export function leaveChip(app, view, runId) {
+  const n = concerning(openInRecords(app, view), runId).filter((one) => one.severity === 'site').length;
+  const words = n === 0 ? t('leave.title') : n === 1 ? t('leave.chip_one') : t('leave.chip', { n });
+  return h('a', { class: `leave-chip ${n ? 'some' : ''}`, href: `/jobs/${view.jobId}/leave?run=${runId}`, 'data-key': 'leave' }, icon(n ? 'alert' : 'end'), h('span', null, words), icon('on', 'row-on'));
+}
+
+/** @param {any} app @param {any} view @param {string} severity @param {SaidItem[]} items */
+function group(app, view, severity, items) {
+  if (items.length === 0) return null;
+  const runs = [...new Set(items.map((one) => one.run_id))];
+  const title = t(severity === 'site' ? 'leave.site' : 'leave.desk');
+  const parts = runs.flatMap((runId) => [
+    runs.length > 1 || view.records('run').length > 1 ? h('h3', null, runId ? recordName(app, view, 'run', view.record('run', runId)) : t('leave.of_job')) : null,
+    h('ul', { class: 'rows open-items' }, ...items.filter((one) => one.run_id === runId).map((one) => h('li', null, itemLink(app, view, one)))),
+  ]);
+  return section(`${title} (${items.length})`, ...parts);
+}
+
+/** @param {any} app @param {any} view @param {SaidItem} item */
+function itemLink(app, view, item) {
+  const { rows } = app.tables.leave_site;
+  const row = itemRow(rows, item.code);
+  const record = item.record_id ? view.record(item.kind, item.record_id) : null;
+  const about = record && !['run', 'job'].includes(item.kind) ? recordName(app, view, item.kind, record) : '';
+  const field = item.code === 'conflict_open' && item.field ? labelOf(app, item.kind, item.field, record) : '';
+  const href = pathOf(view.jobId, row.where, item, record);
+  return h(
+    'a', { class: `link-row open-item open-${item.severity}`, href, 'data-field': item.field, 'data-key': `${item.code} ${item.record_id ?? ''} ${href}` },
+    h('span', { class: 'row-icon' }, icon(item.severity === 'site' ? 'alert' : 'sheet')),
+    h('span', { class: 'row-text' },
+      h('span', { class: 'row-title' }, h('span', { class: 'unseen' }, `${t(item.severity === 'site' ? 'leave.site' : 'leave.desk')}: `), itemSentence(rows, item)),
+      about || field ? h('span', { class: 'row-under' }, [about, field].filter(Boolean).join(': ')) : null,
+      h('span', { class: 'row-under' }, row.why)),
+    icon('on', 'row-on'),
+  );
+}
+
+/**
+ * The place where an item is mended.
+ * @param {string} jobId @param {string} where @param {SaidItem} item @param {any} record @returns {string}
+ */
+function pathOf(jobId, where, item, record) {
+  const at = `/jobs/${jobId}`;
+  const run = `${at}/runs/${item.run_id}`;
+  const place = (/** @type {string} */ name) => Number(item.values[name].toFixed(2));
+  switch (where) {
+    case 'safety': return `${at}/safety`;
+    case 'conflicts': return `${at}/conflicts`;
+    case 'outbox': return '/outbox';
+    case 'counter_tape':
+    case 'inclinometer_reversed': return `${at}/checks/new?type=${where}`;
+    case 'run_end': return item.field === 'remark' ? `${run}/edit` : `${run}/edit?part=end`;
+    case 'run': return `${run}/edit`;
+    case 'new_observation': return `${run}/observations/new?code=${item.values.code}`;
+    case 'continuous': return `${run}/observations/new?finish=${item.record_id}`;
+    case 'new_reading': return `${run}/readings/new`;
+    case 'new_stretch': return `${run}/stretches/new?from_counter_m=${place('from_m')}&to_counter_m=${place('to_m')}`;
+    case 'new_tie': return `${run}/ties/new?counter_m=${place('tie_m')}`;
+    default: return recordPath(jobId, item.kind, record);
+  }
+}
+
+/** What was looked at: all of an empty list, folded away where there are items.
+ * @param {any} app @param {any} view @param {boolean} nothing */
+function lookedAt(app, view, nothing) {
+  const { rows, limits } = app.tables.leave_site;
+  const missed = unmeasured(view);
+  const list = [
+    h('ul', { class: 'bullets' }, ...rows.map((/** @type {any} */ row) => h('li', null, row.check))),
+    h('p', { class: 'field-help' }, t('leave.limits')),
+    h('ul', { class: 'bullets field-help' }, ...limits.map((/** @type {any} */ one) => h('li', null, `${one.label}: ${one.value} ${one.unit} (${one.certainty})`))),
+  ];
+  return h(
+    'div', { class: 'stack-s' },
+    missed ? h('p', { class: 'field-help' }, t('leave.unmeasured', { n: missed })) : null,
+    nothing ? note('plain', h('p', null, h('strong', null, t('leave.none', { n: rows.length }))), ...list)
+      : h('details', { class: 'small' }, h('summary', null, t('leave.looked_at', { n: rows.length })), ...list),
+  );
+}
