@@ -2,7 +2,7 @@
 
 import pytest
 from phone import VIEWPORT, Watched
-from test_figures import FOLLOW, RUNS, litres, plain
+from figure_pages import FOLLOW, RUNS, litres, plain
 from test_screens import faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables

@@ -1,0 +1,3 @@
+"""What several browser tests share."""
+
+from figure_pages import fresh  # noqa: F401

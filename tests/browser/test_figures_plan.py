@@ -1,0 +1,107 @@
+"""The trace on the phone: the way to walk, what is missing, the declination, a far end that was found."""
+
+import datetime
+
+from figure_pages import plain, text_of
+from test_screens import show
+
+from webapp import tables
+from webapp.north_model import declination
+from webapp.survey.decimals import signed_text
+from webapp.survey.ellipse import search_radius_m
+from webapp.survey.instruments import instruments_of
+from webapp.survey.run_places import far_end
+from webapp.survey.run_trace import run_trace
+from webapp.survey.trace import walk_this_way
+from webapp.survey.wording import (
+    bearing_text,
+    walk_text,
+)
+
+PLACE = {"lat_deg": 52.0, "lon_deg": -1.5, "accuracy_m": 4.9}
+
+
+def traced(north="true", **more):
+    bearing = {"bearing_deg": 90.0, "north": north, "sd_deg": 2}
+    return {
+        "node": {"node_ref": "N1", "position": PLACE},
+        "run": {"start_bearing": bearing, "end_counter_m": 40, **more},
+    }
+
+
+def test_the_way_follows_the_phone(fresh):
+    at, ids = fresh.make(traced())
+    records = [{"id": ids["node"], "fields": traced()["node"]}]
+    run = {"start_node_id": ids["node"], **traced()["run"]}
+    trace = run_trace(
+        run, records, [], [], tables.load("observation_codes")["rows"], instruments_of([], "r"), None, None
+    )
+    end = far_end(trace)
+    reach = trace["trace"]["points"][-1]["ellipse"]["semi_major_m"]
+    show(fresh, f"{at}/trace", {})
+    assert plain(fresh.page.inner_text(".walk-figure")) == walk_text(
+        end["distance_m"], end["bearing_deg"], end["radius_m"]
+    )
+    fresh.context.grant_permissions(["geolocation"])
+    for lat, lon in ((51.9998, -1.5003), (52.0001, -1.4999)):
+        fresh.context.set_geolocation({"latitude": lat, "longitude": lon, "accuracy": 7})
+        button = fresh.page.get_by_role("button", name="Use this phone’s position")
+        if button.count():
+            button.click()
+        line = walk_this_way(lat, lon, end["lat_deg"], end["lon_deg"])
+        words = walk_text(line.distance_m, line.azimuth_from_deg, search_radius_m(reach, 7))
+        fresh.page.wait_for_function(
+            "(words) => document.querySelector('.walk-figure').textContent.replace(/\\s/g, ' ') === words",
+            arg=words,
+        )
+    fresh.page.get_by_role("button", name="Stop following").click()
+    fresh.page.get_by_text("from N1").wait_for()
+
+
+def test_what_a_trace_lacks_is_one_tap_away(fresh):
+    at, ids = fresh.make({"run": {"end_counter_m": 40}})
+    for name, goal in (
+        ("Position of the start node", f"/nodes/{ids['node']}"),
+        ("Bearing at the start", "/edit"),
+    ):
+        show(fresh, f"{at}/trace", {})
+        fresh.page.get_by_role("link", name=name, exact=False).click()
+        fresh.page.wait_for_url(f"**{goal}")
+
+
+def test_the_declination_comes_from_the_server_or_says_that_it_did_not(fresh):
+    at, ids = fresh.make(traced("magnetic"))
+    show(fresh, f"{at}/trace", {})
+    assert "as a compass shows it; the declination is not known" in fresh.page.inner_text(".walk")
+    fresh.page.route("**/api/declination?**", lambda route: route.abort())
+    fresh.page.get_by_role("button", name="Ask the server for the declination").click()
+    fresh.page.get_by_text("The server was not reached.").wait_for()
+    fresh.page.unroute("**/api/declination?**")
+    fresh.page.get_by_role("button", name="Ask the server for the declination").click()
+    fresh.page.get_by_text("Bearing from true north. On a compass: 090°.").wait_for()
+    today = datetime.date.fromisoformat(fresh.app("async (app) => app.newIsoStamp().slice(0, 10)"))
+    model = declination(PLACE["lat_deg"], PLACE["lon_deg"], today).declination_deg
+    assert f"at {bearing_text(90 + model)}," in plain(fresh.page.inner_text(".walk-figure"))
+    assert f"Declination {signed_text(model, 2)}°" in fresh.page.inner_text("main")
+    assert (
+        fresh.app("async (app, id) => (await app.store.job(id)).job.fields.declination_known", ids["job"])
+        == "model"
+    )
+
+
+def test_a_far_end_found_ties_the_trace(fresh):
+    at, ids = fresh.make(traced(end_reason="node_reached"))
+    far = fresh.app(
+        """async (app, [job, run]) => {
+          const id = app.newId();
+          await app.store.addEntries(job, [
+            {kind: 'node', record_id: id, fields: {node_ref: 'N2', position: {lat_deg: 52.0003, lon_deg: -1.4994, accuracy_m: 3}}},
+            {kind: 'run', record_id: run, fields: {finish_node_id: id}}]);
+          return id;
+        }""",
+        [ids["job"], ids["run"]],
+    )
+    assert far
+    said = text_of(fresh, f"{at}/trace")
+    assert "The far node has a position of its own. The trace misses it by" in said
+    assert "check bends, bearing and both positions" in said
