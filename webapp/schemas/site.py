@@ -101,6 +101,14 @@ class JobSchema(RecordSchema):
             advanced=True,
         ),
     )
+    photo_location = Flag(
+        metadata=meta(
+            "Keep the position in photos",
+            type="flag",
+            help="A camera may write where it was into its pictures. Unless you say yes, the phone takes that out.",
+            advanced=True,
+        )
+    )
     local_rules = Text(
         240,
         lines=2,
@@ -232,6 +240,9 @@ class PhotoSchema(RecordSchema):
     counter_m = Number(0, 5000, "m", metadata=meta("Counter reading"))
     counter_part = part_of_counter()
     caption = Text(400, lines=2, metadata=meta("Caption"))
+    location_removed = Flag(
+        metadata=meta("The position that the camera wrote was taken out", type="flag", hidden=True)
+    )
     focus_measure = Number(
         0, 100_000, "", metadata=meta("Sharpness (measured, a ratio in percent)", hidden=True)
     )
