@@ -9,7 +9,7 @@ from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from . import api, config, headers, log, paths, shell
+from . import api, config, headers, log, paths, shell, tables
 from .access import guard
 from .access.limits import TooMany
 from .errors import AppError
@@ -50,6 +50,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     if app.config["PROXIES"]:
         count = app.config["PROXIES"]
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count)  # type: ignore[method-assign]
+    tables.load("grading_limits")  # a firm's faulty limits are told before anything starts
     _open_folder(app)
     try:
         _open_database(app)

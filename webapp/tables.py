@@ -2,7 +2,8 @@
 
 import functools
 import json
-import re
+import os
+from pathlib import Path
 from typing import Any
 
 from . import paths
@@ -21,23 +22,35 @@ NAMES = (
     "usual_observations",
     "readings_csv",
     "leave_site",
+    "grading_limits",
+    "actions",
 )
 
 
-@functools.cache
 def load(name: str) -> Any:
-    """Return the table ``name`` as parsed JSON; treat it as read-only."""
+    """Return the table ``name`` as parsed JSON; treat it as read-only.
+
+    A firm's own limits of the condition classes (setting FALLBOOK_GRADING) stand in place of ours.
+    """
+    if name == "grading_limits" and (own := os.environ.get("FALLBOOK_GRADING")):
+        return own_limits(own)
+    return shipped(name)
+
+
+@functools.cache
+def own_limits(path: str) -> Any:
+    """Return a firm's limits, read and checked once."""
+    from .grading_file import read
+
+    return read(Path(path))
+
+
+@functools.cache
+def shipped(name: str) -> Any:
+    """Return a table as it is shipped."""
     return json.loads((paths.TABLES / f"{name}.json").read_text(encoding="utf-8"))
 
 
 def choices(name: str) -> dict[str, str]:
     """Return value to label of a table whose rows have ``value`` and ``label``."""
     return {row["value"]: row["label"] for row in load(name)["rows"]}
-
-
-def unit_for(unit: str, characterisation: str) -> str:
-    """Return the one unit meant where a table says, for example, ``mm for A and B, degrees for C``."""
-    for one, letters in re.findall(r"(\S+) for ([A-Z](?: and [A-Z])*)", unit):
-        if characterisation in letters.split(" and "):
-            return str(one)
-    return unit

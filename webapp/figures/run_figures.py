@@ -17,6 +17,7 @@ from ..survey.run_model import RunModel, run_model
 from ..survey.run_places import far_end, places_along
 from ..survey.run_trace import run_trace
 from ..survey.run_water import run_water
+from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]
 
@@ -56,6 +57,7 @@ class RunFigures:
     end: dict[str, Any] | None = None
     placed: list[dict[str, Any]] = field(default_factory=list)
     far_tie: TiePrediction | None = None
+    condition: dict[str, Any] | None = None
     trouble: list[tuple[str, str]] = field(default_factory=list)
 
 
@@ -86,6 +88,12 @@ def run_figures(
         profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
     _plan(found, run, job, records)
+    levels = _try(found, "far_tie", lambda: level_facts(found.profile, model, found.end)) or {}
+    found.condition = _try(
+        found,
+        "condition",
+        lambda: condition_of(run, records.stretches, records.observations, found.capacity, levels, tools),
+    )
     return found
 
 

@@ -6,7 +6,7 @@ from marshmallow import ValidationError, validates_schema
 
 from .. import tables
 from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta, part_of_counter
-from .wholes import Bearing, Clock, Continuous, CounterReset, Inclination
+from .wholes import Bearing, Clock, Continuous, CounterReset, Inclination, NextSteps
 
 DIRECTIONS = {
     "with_flow": "With the flow (downstream)",
@@ -40,6 +40,36 @@ TIE_METHODS = {
     "other": "Other, see remark",
 }
 
+WATER = {
+    "foul": "Foul water",
+    "combined": "Foul and surface water together",
+    "surface_water": "Surface water",
+    "culverted_watercourse": "A watercourse",
+    "hazardous": "Water that endangers water",
+    "unknown": "Not known",
+}
+ZONES = {
+    "outside": "Outside any zone",
+    "III_B": "Zone III B",
+    "III_A": "Zone III A",
+    "II": "Zone II",
+    "I": "Zone I",
+    "unknown": "Not known",
+}
+GROUNDWATER = {
+    "above": "The invert lies above it",
+    "between": "It rises and falls around the invert",
+    "below": "The invert lies in it",
+    "unknown": "Not known",
+}
+SOILS = {
+    "loam_or_clay": "Loam or clay",
+    "sandy_loam": "Sandy loam, loess, loamy or fine sand",
+    "sand_or_gravel": "Medium or coarse sand, gravel",
+    "unknown": "Not known",
+}
+AROUND = "Water and ground, for the condition classes"
+
 
 def _counter(label: str = "Counter reading", **more: Any) -> Number:
     return Number(0, 5000, "m", metadata=meta(label, pad="counter", **more))
@@ -65,7 +95,14 @@ class RunSchema(RecordSchema):
     start_bearing = Whole(Bearing, "bearing", metadata=meta("Start bearing"))
     end_reason = Choice(END_REASONS, metadata=meta("How the run ended"))
     end_counter_m = _counter("Counter where it ended")
+    water_carried = Choice(WATER, metadata=meta("Water it carries", group=AROUND))
+    protection_zone = Choice(ZONES, metadata=meta("Water protection zone", group=AROUND))
+    groundwater = Choice(GROUNDWATER, metadata=meta("Groundwater", group=AROUND))
+    soil = Choice(SOILS, metadata=meta("Soil around the pipe", group=AROUND))
     remark = Text(400, lines=2, metadata=meta("Remark"))
+    next_steps = Whole(
+        NextSteps, "next_steps", metadata=meta("What to do next, by the surveyor", hidden=True)
+    )
 
 
 class StretchSchema(RecordSchema):
@@ -87,6 +124,9 @@ class StretchSchema(RecordSchema):
     pipe_unit_length_m = Number(0.1, 100, "m", metadata=meta("Length of the single pipes"))
     roughness_mm = Number(0.0001, 100, "mm", metadata=meta("Roughness", advanced=True))
     remark = Text(400, lines=2, metadata=meta("Remark"))
+    next_steps = Whole(
+        NextSteps, "next_steps", metadata=meta("What to do next, by the surveyor", hidden=True)
+    )
 
     @validates_schema
     def _forward(self, data: dict[str, Any], **kw: Any) -> None:
@@ -141,6 +181,11 @@ class ObservationSchema(RecordSchema):
     characterisation_2 = Text(8, metadata=meta("Characterisation 2", type="characterisation"))
     quantification_1 = Number(0, 100000, "", metadata=meta("Quantification 1", type="quantification"))
     quantification_2 = Number(0, 100000, "", metadata=meta("Quantification 2", type="quantification"))
+    as_before = Pattern(
+        "quantification_1(,quantification_2)?|quantification_2",
+        "Quantities taken over are named quantification_1, quantification_2 or both with a comma.",
+        metadata=meta("Quantities taken over from the observation before", hidden=True),
+    )
     clock = Whole(Clock, "clock", metadata=meta("Clock position"))
     at_joint = Flag(metadata=meta("At a joint", type="flag"))
     continuous = Whole(Continuous, "continuous", metadata=meta("Start or finish"))

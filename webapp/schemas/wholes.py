@@ -72,6 +72,33 @@ class CounterReset(PartSchema):
     set_to_m = Number(0, 5000, "m", required=True, metadata=meta("It was set to"))
 
 
+URGENCIES = ("at_once", "short_term", "medium_term", "long_term", "no_term")
+
+
+def _urgency(label: str) -> fields.String:
+    return fields.String(validate=one_of(URGENCIES), metadata=meta(label))
+
+
+class NextSteps(PartSchema):
+    """What the surveyor says should be done: an urgency for each action chosen, or no action; and why."""
+
+    dig_expose = _urgency("Dig and expose")
+    clean = _urgency("Clean and look again")
+    repair_point = _urgency("Repair at a point")
+    renew = _urgency("Renew")
+    level_far_end = _urgency("Level the far end")
+    no_action = fields.Boolean(truthy={True}, falsy={False})
+    why = Text(400, lines=2, metadata=meta("Why"))
+
+    @validates_schema
+    def _chosen(self, data: dict[str, Any], **kw: Any) -> None:
+        actions = [name for name in data if name not in ("no_action", "why")]
+        if data.get("no_action") and actions:
+            raise ValidationError("Either no action, or actions.")
+        if not data.get("no_action") and not actions:
+            raise ValidationError("Choose an action, or say that none is needed.")
+
+
 class Bearing(PartSchema):
     """A bearing clockwise from a stated north, with its standard deviation."""
 

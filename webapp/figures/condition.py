@@ -1,0 +1,46 @@
+"""The condition of a run and what to do next: one composition of the survey functions."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .. import tables
+from ..survey.actions import suggested_actions
+from ..survey.continuous import continuous_items
+from ..survey.far_tie import what_a_far_tie_settles
+from ..survey.instruments import ASSUMED, Instruments
+from ..survey.levels import LevelProfile
+from ..survey.run_grading import run_grading
+from ..survey.run_model import RunModel
+
+Item = Mapping[str, Any]
+
+
+def condition_of(
+    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], tools: Instruments,
+) -> dict[str, Any]:  # fmt: skip
+    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``suggested_actions``) of a run."""
+    end_m = run.get("end_counter_m")
+    items = continuous_items(observations, end_m)["items"]
+    codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
+    rows = capacity["rows"] if capacity else []
+    grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, tools.scale)
+    suggested = suggested_actions(grading, levels, tables.load("actions"), tools.scale)
+    return {"grading": grading, "suggested": suggested}
+
+
+def level_facts(
+    profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    """Return what of the levels and of the trace would be settled at the far end."""
+    facts: dict[str, Any] = {"radius_m": end["radius_m"] if end else None}
+    if profile is None or len(profile.stations) < 2 or profile.stations[-1].known == "measured":
+        return facts
+    settles = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
+    return facts | {
+        "far_m": profile.stations[-1].chainage_m,
+        "now_sd_m": settles["now_sd_m"],
+        "then_sd_m": settles["sd_m"],
+        "both_ends": settles["both_ends"],
+        "gaps_m": [model.readings[g.reading].chainage_m for g in profile.gaps if g.status != "solved"],
+    }
