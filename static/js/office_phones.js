@@ -82,3 +82,5 @@ for (const form of document.querySelectorAll('form[data-make]')) if (form instan
 for (const button of document.querySelectorAll('button[data-post]')) if (button instanceof HTMLButtonElement) postButton(button);
 const said = document.getElementById('open-said');
 if (said) void openLink(said);
+
+export {};

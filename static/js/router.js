@@ -20,6 +20,7 @@ import * as capacity from './screens/capacity.js';
 import * as culvert from './screens/culvert.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
+import * as stretchChange from './screens/stretch_change.js';
 import * as readingsFile from './screens/readings_file.js';
 import * as partForm from './screens/part_form.js';
 import * as photos from './screens/photos.js';
@@ -28,9 +29,12 @@ import * as photo from './screens/photo.js';
 import * as conflicts from './screens/conflicts.js';
 import * as removed from './screens/removed.js';
 import * as remarks from './screens/remarks.js';
+import * as leave from './screens/leave.js';
+import * as handover from './screens/handover.js';
 import * as pack from './screens/pack.js';
 import * as outbox from './screens/outbox.js';
 import * as settings from './screens/settings.js';
+import * as join from './screens/join.js';
 
 /** @typedef {import('./ui/page.js').Page} Page */
 /** @typedef {import('./ui/types.js').Params} Params */
@@ -57,6 +61,7 @@ const ROUTES = [
   ['/jobs/:job/runs/:run/readings/file', readingsFile],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],
+  ['/jobs/:job/runs/:run/change', stretchChange],
   ['/jobs/:job/runs/:run/:part/:id', partForm],
   ['/jobs/:job/remarks', remarks],
   ['/jobs/:job/remarks/:id', partForm],
@@ -65,10 +70,16 @@ const ROUTES = [
   ['/jobs/:job/photos/:id', photo],
   ['/jobs/:job/conflicts', conflicts],
   ['/jobs/:job/removed', removed],
+  ['/jobs/:job/leave', leave],
+  ['/jobs/:job/handover', handover],
   ['/jobs/:job/pack', pack],
   ['/outbox', outbox],
   ['/settings', settings],
+  ['/join', join],
 ];
+
+const LIST = /^\/jobs\/[^/]+\/leave(\?|$)/;
+const FORM = /\/(new|change)(\?|$)/;
 
 /** @param {string} path @returns {{screen: Screen, params: Object<string, string>} | null} */
 export function match(path) {
@@ -136,11 +147,12 @@ export function startRouter(app, root) {
   }
 
   /** Each entry of the history knows where it was come to from; going there again is going back.
-   * @param {string} path @param {{replace?: boolean}} [how] @returns {Promise<void>} */
-  function go(path, { replace = false } = {}) {
+   * From the list of open items every way back leads to the list. `field`: the one to look at.
+   * @param {string} path @param {{replace?: boolean, field?: string}} [how] @returns {Promise<void>} */
+  async function go(path, { replace = false, field = '' } = {}) {
     closeSnack();
     scrolled.set(location.pathname, window.scrollY);
-    if (replace && history.state?.from === path) {
+    if (replace && (history.state?.from === path || (LIST.test(history.state?.from ?? '') && !FORM.test(path)))) {
       return new Promise((resolve) => {
         arrived = resolve;
         history.back();
@@ -149,7 +161,8 @@ export function startRouter(app, root) {
     const here = location.pathname + location.search;
     if (replace) history.replaceState(history.state, '', path);
     else history.pushState({ from: here }, '', path);
-    return show(false);
+    await show(false);
+    if (field) lookAt(root, field);
   }
 
   app.go = go;
@@ -166,11 +179,21 @@ export function startRouter(app, root) {
     if (!link || !isOurs(event, link)) return;
     event.preventDefault();
     const target = link.pathname + link.search;
-    void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search });
+    void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search, field: link.dataset.field });
   });
   keepPresses();
   void night(app);
   void show(false);
+}
+
+/** Brings the field of a form into view, with the focus in it. @param {HTMLElement} root @param {string} name */
+function lookAt(root, name) {
+  const frame = /** @type {HTMLElement | null} */ (root.querySelector(`main [data-field="${CSS.escape(name)}"]`));
+  if (!frame) return;
+  for (let fold = frame.closest('details'); fold; fold = fold.parentElement?.closest('details') ?? null) fold.open = true;
+  const control = /** @type {HTMLElement | null} */ (frame.querySelector('input, select, textarea, button'));
+  control?.focus({ preventScroll: true });
+  frame.scrollIntoView({ block: 'center' });
 }
 
 /** @param {MouseEvent} event @param {HTMLAnchorElement} link */

@@ -32,6 +32,7 @@ export async function mount(page, params, app) {
       h('div', { class: 'card' },
         h('p', { class: 'outbox-state num' }, statusWords(status)),
         reason ? h('p', null, reason) : null,
+        status.last_code?.startsWith('access_') ? h('p', null, h('a', { href: '/join' }, t('access.connect'))) : null,
         h('p', { class: 'soft' }, status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')),
         status.progress?.total ? h('progress', { max: status.progress.total, value: status.progress.done, 'aria-label': t('status.sending') }) : null,
         said),

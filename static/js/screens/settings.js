@@ -6,6 +6,7 @@ import { updateCard } from '../ui/cards.js';
 import { saveToFile } from '../forms/rescue.js';
 import { segments } from '../forms/field_frame.js';
 import { textControl } from '../forms/fields_plain.js';
+import { accessSection } from './access_state.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -29,9 +30,12 @@ export async function mount(page, params, app) {
     if (card) place.prepend(card);
   };
   await draw();
+  const server = accessSection(app);
+  void server.draw();
   page.body(
     section(t('settings.colours'), h('p', { class: 'soft' }, t('settings.colours_why')), colours.element),
     h('section', { class: 'section' }, surveyor.element),
+    server.element,
     place,
     section(t('settings.about'), h('p', null, t('settings.about_words')), h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))),
   );

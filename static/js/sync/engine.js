@@ -100,8 +100,9 @@ export class Sync {
         if (total > 0) this.#tell({ state: 'sending', progress: { done, total } });
       };
       report();
-      await exchangeEntries({ store, transport, batch: this.#batch, counts, report });
+      const held = await exchangeEntries({ store, transport, batch: this.#batch, counts, report });
       await uploadPhotos({ store, transport, piece: this.#piece, counts, report });
+      if (held) throw held; // all else went
       this.failures = 0;
       const last_ok_at = isoStamp(this.tools.now());
       await store.setSyncNote('last_ok_at', last_ok_at);

@@ -6,6 +6,7 @@ import { sameVector, vectorDigest } from './vectors.js';
 /** @typedef {import('./fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number}} Counts */
+/** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
@@ -13,14 +14,16 @@ const IDLE_ROUNDS = 3;
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
  *   counts: Counts, report: () => void}} tools
- * @returns {Promise<void>}
+ * @returns {Promise<SyncError | undefined>} why something was held back that this phone may not bring; all of it stays here
  */
 export async function exchangeEntries({ store, transport, batch, counts, report }) {
   /** @type {Set<string>} jobs whose digest did not match: they send their vector */
   const unlike = new Set();
+  /** @type {Held} */
+  const held = { jobs: new Set(), writers: new Set() };
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
-    const request = await makeRequest(store, batch.size, unlike);
+    const request = await makeRequest(store, batch.size, unlike, held);
     let answer;
     try {
       answer = await transport.exchange(request);
@@ -33,26 +36,57 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
     }
     batch.grow();
     const moved = await takeAnswer(store, request, answer, unlike, counts);
+    const more = holdBack(held, request, answer);
     report();
-    if (!answer.more && !moved.unlike && !(await anythingLeft(store))) return;
+    if (!answer.more && !moved.unlike && !more && !(await anythingLeft(store, held))) return whyHeld(held);
     idle = moved.any ? 0 : idle + 1;
   }
   throw new SyncError('no_progress');
 }
 
-/** @param {Store} store @param {number} size @param {Set<string>} unlike @returns {Promise<any>} */
-async function makeRequest(store, size, unlike) {
+/**
+ * Note which jobs and writers the server does not take from this phone. They are asked about once in a run.
+ * @param {Held} held @param {any} request @param {any} answer @returns {boolean} whether any is new
+ */
+function holdBack(held, request, answer) {
+  const before = held.jobs.size + held.writers.size;
+  for (const [jobId, state] of Object.entries(answer.jobs ?? {})) if (/** @type {any} */ (state).refused) held.jobs.add(jobId);
+  for (const [index, [, fate, code]] of (answer.fates ?? []).entries()) {
+    const entry = request.entries[index];
+    if (fate === 'not_taken' && code === 'access_job') held.jobs.add(entry.job_id);
+    if (fate === 'not_taken' && code === 'writer_foreign') held.writers.add(entry.writer);
+  }
+  return held.jobs.size + held.writers.size > before;
+}
+
+/** @param {Held} held @returns {SyncError | undefined} */
+function whyHeld({ jobs, writers }) {
+  if (jobs.size > 0) return new SyncError('access_job', { retry: false });
+  return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
+}
+
+/** What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held @returns {Promise<Entry[]>} */
+async function waiting(store, jobId, limit, held) {
+  if (held.jobs.has(jobId)) return [];
+  const server = { ...await store.serverVector(jobId) };
+  for (const writer of held.writers) server[writer] = Number.MAX_SAFE_INTEGER;
+  return store.entriesBeyond(server, jobId, limit);
+}
+
+/** @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held @returns {Promise<any>} */
+async function makeRequest(store, size, unlike, held) {
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
   for (const jobId of await store.followed()) {
+    if (held.jobs.has(jobId)) continue;
     const have = await store.vector(jobId);
     const server = await store.serverVector(jobId);
     const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
     const digest = agreed ? await vectorDigest(have) : undefined;
     jobs[jobId] = digest ? { digest } : { have };
-    if (entries.length < size) entries.push(...await store.entriesBeyond(server, jobId, size - entries.length));
+    if (entries.length < size) entries.push(...await waiting(store, jobId, size - entries.length, held));
   }
   return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
 }
@@ -152,10 +186,10 @@ async function keepLists(store, answer) {
   if (JSON.stringify(others) !== JSON.stringify(await store.syncNote('others'))) await store.setSyncNote('others', others);
 }
 
-/** @param {Store} store @returns {Promise<boolean>} */
-async function anythingLeft(store) {
+/** @param {Store} store @param {Held} held @returns {Promise<boolean>} */
+async function anythingLeft(store, held) {
   for (const jobId of await store.followed()) {
-    if ((await store.entriesBeyond(await store.serverVector(jobId), jobId, 1)).length > 0) return true;
+    if ((await waiting(store, jobId, 1, held)).length > 0) return true;
   }
   return false;
 }

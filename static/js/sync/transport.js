@@ -7,6 +7,8 @@ const GZIP_FROM_CHARACTERS = 1024;
 const SENTENCES = {
   offline: 'The server cannot be reached. Everything stays on this phone and is sent later.',
   not_the_server: 'Something other than the server answered, perhaps the sign-in page of a network.',
+  access_job: 'This phone may sync other jobs only. What is held back stays on this phone and can be handed over by file.',
+  writer_foreign: 'Some entries were written on another phone that uses this server itself. They wait for that phone, or for the office to take them.',
   no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.',
 };
 

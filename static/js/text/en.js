@@ -1,5 +1,6 @@
 /** Every sentence a surveyor reads, by key. The sentences stand in the files beside this one, by area. */
 import { COMMON } from './en_common.js';
+import { ACCESS } from './en_access.js';
 import { JOB } from './en_job.js';
 import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
@@ -10,7 +11,7 @@ import { CHANGE, OBSERVATION } from './en_observation.js';
 import { COUNTER } from './en_counter.js';
 import { FILES } from './en_files.js';
 
-const SENTENCES = { ...COMMON, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
+const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
