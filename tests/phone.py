@@ -126,7 +126,7 @@ class Phone(Watched):
             executable_path=self.browser_path,
             viewport=VIEWPORT,
             has_touch=True,
-            args=["--disable-dev-shm-usage"],
+            args=["--disable-dev-shm-usage", *more.pop("args", ())],
             **more,
         )
         self.watch(context)

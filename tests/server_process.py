@@ -31,8 +31,9 @@ def copy_of_the_app(folder: Path) -> Path:
 class ServerProcess:
     """``fallbook serve`` on a free port with a data folder of its own; the port outlives a restart."""
 
-    def __init__(self, folder: Path, root: Path = ROOT):
-        self.folder, self.root = folder, root
+    def __init__(self, folder: Path, root: Path = ROOT, more: tuple[str, ...] = ()):
+        """``more``: further words for the command."""
+        self.folder, self.root, self.more = folder, root, more
         self.port = free_port()
         self.log = folder.parent / f"{folder.name}.log"
         self.process: subprocess.Popen | None = None
@@ -44,7 +45,7 @@ class ServerProcess:
     def start(self) -> "ServerProcess":
         """Start it and wait until it answers."""
         command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve"]
-        command += ["--data", str(self.folder), "--port", str(self.port)]
+        command += ["--data", str(self.folder), "--port", str(self.port), *self.more]
         with self.log.open("ab") as log:
             env = {**os.environ, "PYTHONPATH": str(self.root)}
             self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.root, env=env)
