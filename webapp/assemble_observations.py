@@ -9,6 +9,7 @@ from .assemble_places import Frame
 from .figures.run_figures import RunFigures
 from .pack.contents import Observation, Photo
 from .survey import codes, continuous
+from .survey.code_quantities import unit_for
 from .survey.counter_parts import shown_m
 from .sync.fold import Record
 
@@ -72,5 +73,5 @@ def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
         if (value := f.get(name)) is not None:
             known = row[name] if row else None
             label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
-            found.append((label, value, tables.unit_for(unit, f.get("characterisation_1") or "")))
+            found.append((label, value, unit_for(unit, f.get("characterisation_1") or "")))
     return tuple(found)

@@ -6,6 +6,7 @@ from typing import Any
 
 from . import tables
 from .schemas import KINDS, describe
+from .survey.code_quantities import unit_for
 from .sync.fold import Record
 
 # What belongs to a run is shown under it, in this order.
@@ -120,7 +121,7 @@ class View:
         value = record.fields[name]
         if name.startswith("quantification_"):
             unit = (row or {}).get("unit") or "(unit not known)"
-            return f"{value} {tables.unit_for(unit, record.fields.get('characterisation_1') or '')}"
+            return f"{value} {unit_for(unit, record.fields.get('characterisation_1') or '')}"
         if name.startswith("characterisation_"):
             label = next((c["label"] for c in row or () if c["value"] == value), "")
             return f"{value} {label}".strip()

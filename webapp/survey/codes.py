@@ -1,15 +1,16 @@
-"""Observation codes: finding one by plain words, and what an observation may carry.
+"""Observation codes: what an observation of a code may carry, and what it lacks.
 
 The rows come from ``tables/observation_codes.json``; nothing about a code stands here.
 """
 
-import re
+import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeGuard
+
+from .code_quantities import quantity_for
 
 Row = Mapping[str, Any]
-WORD = re.compile(r"[a-z0-9]+")
-ENDINGS = ("ing", "ed", "es", "s")
+Found = list[dict[str, Any]]
 
 
 def find_code(rows: Sequence[Row], code: str) -> Row | None:
@@ -46,52 +47,7 @@ def find_code(rows: Sequence[Row], code: str) -> Row | None:
     return None
 
 
-def search_codes(rows: Sequence[Row], text: str, limit: int) -> list[Row]:
-    """Return the codes that plain words mean, best first.
-
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of the code table.
-    text : str
-        What a surveyor would say: ``crack round the pipe``, ``gravel``, ``BBA``.
-    limit : int
-        At most so many.
-
-    Returns
-    -------
-    list of mapping
-        Matching rows; all rows, in table order, when ``text`` is empty.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: words of the title count 4, of the search words 3, of the
-    characterisations 2, of the help 1; the beginning of a word counts half.
-
-    Examples
-    --------
-    >>> rows = [{"code": "BBA", "title": "Roots", "search_words": "tree", "help": "",
-    ...          "characterisation_1": [], "characterisation_2": []}]
-    >>> [r["code"] for r in search_codes(rows, "tree roots", 3)]
-    ['BBA']
-    """
-    wanted = _words(text)
-    if not wanted:
-        return list(rows)[:limit]
-    scored = []
-    for place, row in enumerate(rows):
-        score = _score(row, wanted, text.strip().upper())
-        if score > 0:
-            scored.append((-score, place, row))
-    scored.sort(key=lambda one: one[:2])
-    return [row for _, _, row in scored[:limit]]
-
-
-def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> list[dict[str, Any]]:
+def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> Found:
     """Return what an observation carries that its code does not, and what it lacks.
 
     Parameters
@@ -99,7 +55,7 @@ def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> li
     rows : sequence of mapping
         Rows of the code table.
     observation : mapping
-        Fields of an observation record.
+        Fields of an observation record, of whatever kind and quality.
 
     Returns
     -------
@@ -112,7 +68,8 @@ def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> li
 
     References
     ----------
-    EN 13508-2, by way of the table; each row says how certain it is.
+    EN 13508-2, by way of the table; each row says how certain it is. Ranges of quantities: common
+    practice, no source.
 
     Examples
     --------
@@ -120,20 +77,20 @@ def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> li
     [{'code': 'code_unknown', 'field': 'code', 'values': {'code': 'XYZ'}}]
     """
     code = observation.get("code")
-    if not code:
+    if code is None or code == "":
         return []
-    row = find_code(rows, code)
+    row = find_code(rows, code) if isinstance(code, str) else None
     if row is None:
-        return [_finding("code_unknown", "code", code=code)]
-    found = []
-    for field in ("characterisation_1", "characterisation_2"):
-        found += _check_characterisation(row, field, observation.get(field))
-    for field in ("quantification_1", "quantification_2"):
-        found += _check_quantification(row, field, observation.get(field))
-    found += _check_clock(row, observation.get("clock"))
-    if observation.get("continuous") and not row["continuous"]:
-        found.append(_finding("continuous_not_taken", "continuous", code=code))
-    return found
+        return [_finding("code_unknown", "code", code=_shown(code))]
+    return [
+        *_check_characterisations(row, observation),
+        *_check_quantity(row, "quantification_1", observation),
+        *_check_quantity(row, "quantification_2", observation),
+        *_check_clock(row, observation),
+        *_check_joint(row, observation.get("at_joint")),
+        *_check_continuous(row, observation.get("continuous")),
+        *_check_remark(row, observation),
+    ]
 
 
 def compact_code(observation: Mapping[str, Any]) -> str:
@@ -170,63 +127,117 @@ def _finding(name: str, where: str, /, **values: Any) -> dict[str, Any]:
     return {"code": name, "field": where, "values": values}
 
 
-def _words(text: str) -> list[str]:
-    return [_stem(word) for word in WORD.findall(text.lower())]
+def _shown(value: Any) -> Any:
+    """A value as a sentence can show it."""
+    return value if isinstance(value, str) or _is_number(value) else "something unreadable"
 
 
-def _stem(word: str) -> str:
-    for ending in ENDINGS:
-        if word.endswith(ending) and len(word) - len(ending) >= 3:
-            return word[: -len(ending)]
-    return word
+def _is_number(value: Any) -> TypeGuard[float]:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
 
-def _score(row: Row, wanted: Sequence[str], typed: str) -> float:
-    if row["code"] == typed:
-        return 1000
-    score = 100.0 if len(typed) >= 2 and row["code"].startswith(typed) else 0.0
-    labels = " ".join(c["label"] for f in (1, 2) for c in row[f"characterisation_{f}"])
-    weighted = [(row["title"], 4), (row["search_words"], 3), (labels, 2), (row["help"], 1)]
-    fields = [(_words(text), weight) for text, weight in weighted]
-    for word in wanted:
-        best = 0.0
-        for words, weight in fields:
-            if word in words:
-                best = max(best, weight)
-            elif len(word) >= 3 and any(w.startswith(word) for w in words):
-                best = max(best, weight / 2)
-        score += best
-    return score
+def _empty(value: Any) -> bool:
+    return value is None or value == ""
 
 
-def _check_characterisation(row: Row, field: str, value: Any) -> list[dict[str, Any]]:
-    label = field.replace("_", " ")
-    choices = [c["value"] for c in row[field]]
-    if value is None or value == "":
-        if choices and field == "characterisation_1":
-            return [_finding("characterisation_missing", field, code=row["code"], label=label)]
+def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
+    code, one, two = row["code"], fields.get("characterisation_1"), fields.get("characterisation_2")
+    found = _known_choice(row, "characterisation_1", one) + _known_choice(row, "characterisation_2", two)
+    if row.get("either_characterisation") and _empty(one) and _empty(two):
+        return [*found, _finding("characterisation_either", "characterisation_1", code=code)]
+    if row["characterisation_1_needed"] and _empty(one):
+        missing = _finding(
+            "characterisation_missing", "characterisation_1", code=code, label="characterisation 1"
+        )
+        found.insert(0, missing)
+    only_with = row.get("characterisation_2_with")
+    takes = only_with is None or _empty(one) or one in only_with
+    if not takes and not _empty(two):
+        values = {"code": code, "with": " or ".join(only_with or ())}
+        found.append(_finding("characterisation_2_only_with", "characterisation_2", **values))
+    if row["characterisation_2_needed"] and takes and _empty(two) and not (only_with and _empty(one)):
+        missing = _finding(
+            "characterisation_missing", "characterisation_2", code=code, label="characterisation 2"
+        )
+        found.append(missing)
+    return found
+
+
+def _known_choice(row: Row, field: str, value: Any) -> Found:
+    if _empty(value) or any(c["value"] == value for c in row[field]):
         return []
-    if value not in choices:
-        return [_finding("characterisation_unknown", field, code=row["code"], label=label, value=value)]
-    return []
+    values = {"code": row["code"], "label": field.replace("_", " "), "value": _shown(value)}
+    return [_finding("characterisation_unknown", field, **values)]
 
 
-def _check_quantification(row: Row, field: str, value: Any) -> list[dict[str, Any]]:
-    if value is None:
-        return []
-    if row[field] is None:
-        return [_finding("quantification_not_taken", field, code=row["code"], label=field.replace("_", " "))]
-    if row[field]["unit"] == "%" and value > 100:
+def _check_quantity(row: Row, field: str, fields: Mapping[str, Any]) -> Found:
+    value, code = fields.get(field), row["code"]
+    asked = quantity_for(row, field, fields.get("characterisation_1"))
+    if _empty(value):
+        if asked is None or not asked["needed"]:
+            return []
+        return [
+            _finding("quantification_missing", field, code=code, asked=asked["label"], unit=asked["unit"])
+        ]
+    if asked is None:
+        return [_finding("quantification_not_taken", field, code=code, label=field.replace("_", " "))]
+    if not _is_number(value):
+        return [_finding("quantification_unreadable", field, code=code, value=_shown(value))]
+    if asked["unit"] == "%" and value > 100:
         return [_finding("quantification_beyond_whole", field, value=value)]
+    if "least" in asked and not asked["least"] <= value <= asked["most"]:
+        values = {k: asked[k] for k in ("unit", "least", "most")}
+        return [_finding("quantification_unlikely", field, code=code, value=value, **values)]
     return []
 
 
-def _check_clock(row: Row, clock: Any) -> list[dict[str, Any]]:
-    allowed = row["clock_references"]
-    if not clock:
-        return [_finding("clock_missing", "clock", code=row["code"])] if allowed else []
+def _check_clock(row: Row, fields: Mapping[str, Any]) -> Found:
+    clock, allowed, code = fields.get("clock"), row["clock_references"], row["code"]
+    if not clock and not _is_number(clock):
+        needed = row["clock_needed"] or fields.get("characterisation_1") in row.get("clock_needed_with", ())
+        return [_finding("clock_missing", "clock", code=code)] if allowed and needed else []
     if allowed == 0:
-        return [_finding("clock_not_taken", "clock", code=row["code"])]
-    if allowed == 1 and clock.get("hour_to") is not None:
-        return [_finding("clock_too_many", "clock", code=row["code"])]
+        return [_finding("clock_not_taken", "clock", code=code)]
+    if not isinstance(clock, Mapping):
+        return [_finding("clock_unreadable", "clock", value=_shown(clock))]
+    found = []
+    first, last = clock.get("hour_from"), clock.get("hour_to")
+    if first is None:
+        found.append(_finding("clock_from_missing", "clock", code=code))
+    for hour in (first, last):
+        if hour is not None and not (_is_number(hour) and hour == math.floor(hour) and 1 <= hour <= 12):
+            found.append(_finding("clock_hour_unknown", "clock", hour=_shown(hour)))
+    if allowed == 1 and last is not None:
+        found.append(_finding("clock_too_many", "clock", code=code))
+    return found
+
+
+def _check_joint(row: Row, at_joint: Any) -> Found:
+    if at_joint is True and row["joint"] == "n/a":
+        return [_finding("joint_not_taken", "at_joint", code=row["code"])]
+    if at_joint is False and row["joint"] == "inherent":
+        return [_finding("joint_always", "at_joint", code=row["code"])]
+    return []
+
+
+def _check_continuous(row: Row, continuous: Any) -> Found:
+    if continuous is None or continuous is False or continuous == "":
+        return []
+    if not row["continuous"]:
+        return [_finding("continuous_not_taken", "continuous", code=row["code"])]
+    whole = isinstance(continuous, Mapping)
+    role, number = (continuous.get("role"), continuous.get("number")) if whole else (None, None)
+    if role not in ("start", "change", "finish") or not (_is_number(number) and number == math.floor(number)):
+        return [_finding("continuous_unreadable", "continuous", code=row["code"])]
+    return []
+
+
+def _check_remark(row: Row, fields: Mapping[str, Any]) -> Found:
+    remark = fields.get("remark")
+    if isinstance(remark, str) and remark.strip():
+        return []
+    chosen = [(row[f], fields.get(f)) for f in ("characterisation_1", "characterisation_2")]
+    asking = any(c.get("remark") and c["value"] == value for choices, value in chosen for c in choices)
+    if row["remark_needed"] or asking:
+        return [_finding("remark_missing", "remark", code=row["code"])]
     return []

@@ -1,45 +1,32 @@
-/** Observation codes: finding one by plain words, what it may carry. Twin of webapp/survey/codes.py. */
+/** Observation codes: what an observation of a code may carry, and what it lacks. Twin of webapp/survey/codes.py. */
+
+import { quantityFor } from './code_quantities.js';
+
+export { searchCodes } from './code_search.js';
 
 /** @typedef {Object<string, any>} Row */
 /** @typedef {{code: string, field: string, values: Object<string, any>}} CodeFinding */
-
-const ENDINGS = ['ing', 'ed', 'es', 's'];
 
 /** @param {Row[]} rows @param {string} code @returns {Row | null} */
 export function findCode(rows, code) {
   return rows.find((row) => row.code === code) ?? null;
 }
 
-/** @param {Row[]} rows @param {string} text @param {number} limit @returns {Row[]} */
-export function searchCodes(rows, text, limit) {
-  const wanted = words(text);
-  if (wanted.length === 0) return rows.slice(0, limit);
-  const typed = text.trim().toUpperCase();
-  return rows
-    .map((row, place) => ({ row, place, score: scoreOf(row, wanted, typed) }))
-    .filter((one) => one.score > 0)
-    .sort((a, b) => b.score - a.score || a.place - b.place)
-    .slice(0, limit)
-    .map((one) => one.row);
-}
-
 /** @param {Row[]} rows @param {Object<string, any>} observation @returns {CodeFinding[]} */
 export function checkObservation(rows, observation) {
   const { code } = observation;
-  if (!code) return [];
-  const row = findCode(rows, code);
-  if (row === null) return [finding('code_unknown', 'code', { code })];
-  /** @type {CodeFinding[]} */
-  const found = [];
-  for (const field of ['characterisation_1', 'characterisation_2']) {
-    found.push(...checkCharacterisation(row, field, observation[field]));
-  }
-  for (const field of ['quantification_1', 'quantification_2']) {
-    found.push(...checkQuantification(row, field, observation[field]));
-  }
-  found.push(...checkClock(row, observation.clock));
-  if (observation.continuous && !row.continuous) found.push(finding('continuous_not_taken', 'continuous', { code }));
-  return found;
+  if (empty(code)) return [];
+  const row = typeof code === 'string' ? findCode(rows, code) : null;
+  if (row === null) return [finding('code_unknown', 'code', { code: shown(code) })];
+  return [
+    ...checkCharacterisations(row, observation),
+    ...checkQuantity(row, 'quantification_1', observation),
+    ...checkQuantity(row, 'quantification_2', observation),
+    ...checkClock(row, observation),
+    ...checkJoint(row, observation.at_joint),
+    ...checkContinuous(row, observation.continuous),
+    ...checkRemark(row, observation),
+  ];
 }
 
 /** @param {Object<string, any>} observation @returns {string} */
@@ -52,68 +39,120 @@ function finding(code, field, values) {
   return { code, field, values };
 }
 
-/** @param {string} text @returns {string[]} */
-function words(text) {
-  return (text.toLowerCase().match(/[a-z0-9]+/g) ?? []).map(stem);
+/** A value as a sentence can show it. @param {any} value @returns {any} */
+function shown(value) {
+  return typeof value === 'string' || isNumber(value) ? value : 'something unreadable';
 }
 
-/** @param {string} word @returns {string} */
-function stem(word) {
-  for (const ending of ENDINGS) {
-    if (word.endsWith(ending) && word.length - ending.length >= 3) return word.slice(0, -ending.length);
-  }
-  return word;
+/** @param {any} value */
+function isNumber(value) {
+  return typeof value === 'number' && Number.isFinite(value);
 }
 
-/** @param {Row} row @param {string[]} wanted @param {string} typed @returns {number} */
-function scoreOf(row, wanted, typed) {
-  if (row.code === typed) return 1000;
-  let score = typed.length >= 2 && row.code.startsWith(typed) ? 100 : 0;
-  const labels = [1, 2].flatMap((f) => row[`characterisation_${f}`].map((/** @type {Row} */ c) => c.label)).join(' ');
-  /** @type {Array<[string[], number]>} */
-  const fields = [[words(row.title), 4], [words(row.search_words), 3], [words(labels), 2], [words(row.help), 1]];
-  for (const word of wanted) {
-    let best = 0;
-    for (const [list, weight] of fields) {
-      if (list.includes(word)) best = Math.max(best, weight);
-      else if (word.length >= 3 && list.some((w) => w.startsWith(word))) best = Math.max(best, weight / 2);
-    }
-    score += best;
-  }
-  return score;
+/** @param {any} value */
+function empty(value) {
+  return value === null || value === undefined || value === '';
 }
 
-/** @param {Row} row @param {string} field @param {any} value @returns {CodeFinding[]} */
-function checkCharacterisation(row, field, value) {
-  const label = field.replace('_', ' ');
-  const choices = row[field].map((/** @type {Row} */ c) => c.value);
-  if (value === null || value === undefined || value === '') {
-    if (choices.length && field === 'characterisation_1') {
-      return [finding('characterisation_missing', field, { code: row.code, label })];
-    }
-    return [];
+/** @param {any} value */
+function isWhole(value) {
+  return typeof value === 'object' && value !== null && !Array.isArray(value);
+}
+
+/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+function checkCharacterisations(row, fields) {
+  const { code } = row;
+  const [one, two] = [fields.characterisation_1, fields.characterisation_2];
+  const found = [...knownChoice(row, 'characterisation_1', one), ...knownChoice(row, 'characterisation_2', two)];
+  if (row.either_characterisation && empty(one) && empty(two)) {
+    return [...found, finding('characterisation_either', 'characterisation_1', { code })];
   }
-  if (!choices.includes(value)) return [finding('characterisation_unknown', field, { code: row.code, label, value })];
-  return [];
+  if (row.characterisation_1_needed && empty(one)) {
+    found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'characterisation 1' }));
+  }
+  const onlyWith = row.characterisation_2_with;
+  const takes = !onlyWith || empty(one) || onlyWith.includes(one);
+  if (!takes && !empty(two)) {
+    found.push(finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith.join(' or ') }));
+  }
+  if (row.characterisation_2_needed && takes && empty(two) && !(onlyWith && empty(one))) {
+    found.push(finding('characterisation_missing', 'characterisation_2', { code, label: 'characterisation 2' }));
+  }
+  return found;
 }
 
 /** @param {Row} row @param {string} field @param {any} value @returns {CodeFinding[]} */
-function checkQuantification(row, field, value) {
-  if (value === null || value === undefined) return [];
-  if (row[field] === null) {
-    return [finding('quantification_not_taken', field, { code: row.code, label: field.replace('_', ' ') })];
+function knownChoice(row, field, value) {
+  if (empty(value) || row[field].some((/** @type {Row} */ one) => one.value === value)) return [];
+  return [finding('characterisation_unknown', field, { code: row.code, label: field.replace('_', ' '), value: shown(value) })];
+}
+
+/** @param {Row} row @param {string} field @param {Object<string, any>} fields @returns {CodeFinding[]} */
+function checkQuantity(row, field, fields) {
+  const value = fields[field];
+  const { code } = row;
+  const asked = quantityFor(row, field, fields.characterisation_1);
+  if (empty(value)) {
+    if (!asked?.needed) return [];
+    return [finding('quantification_missing', field, { code, asked: asked.label, unit: asked.unit })];
   }
-  if (row[field].unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
+  if (!asked) return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
+  if (!isNumber(value)) return [finding('quantification_unreadable', field, { code, value: shown(value) })];
+  if (asked.unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
+  if ('least' in asked && !(asked.least <= value && value <= asked.most)) {
+    const { unit, least, most } = asked;
+    return [finding('quantification_unlikely', field, { code, value, unit, least, most })];
+  }
   return [];
 }
 
-/** @param {Row} row @param {any} clock @returns {CodeFinding[]} */
-function checkClock(row, clock) {
-  const allowed = row.clock_references;
-  if (!clock) return allowed ? [finding('clock_missing', 'clock', { code: row.code })] : [];
-  if (allowed === 0) return [finding('clock_not_taken', 'clock', { code: row.code })];
-  if (allowed === 1 && clock.hour_to !== null && clock.hour_to !== undefined) {
-    return [finding('clock_too_many', 'clock', { code: row.code })];
+/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+function checkClock(row, fields) {
+  const { clock, characterisation_1: kind } = fields;
+  const { code, clock_references: allowed } = row;
+  if (empty(clock) || clock === false || (typeof clock === 'object' && Object.keys(clock).length === 0)) {
+    const needed = row.clock_needed || (row.clock_needed_with ?? []).includes(kind);
+    return allowed && needed ? [finding('clock_missing', 'clock', { code })] : [];
+  }
+  if (allowed === 0) return [finding('clock_not_taken', 'clock', { code })];
+  if (!isWhole(clock)) return [finding('clock_unreadable', 'clock', { value: shown(clock) })];
+  /** @type {CodeFinding[]} */
+  const found = [];
+  const [first, last] = [clock.hour_from ?? null, clock.hour_to ?? null];
+  if (first === null) found.push(finding('clock_from_missing', 'clock', { code }));
+  for (const hour of [first, last]) {
+    if (hour !== null && !(Number.isInteger(hour) && hour >= 1 && hour <= 12)) {
+      found.push(finding('clock_hour_unknown', 'clock', { hour: shown(hour) }));
+    }
+  }
+  if (allowed === 1 && last !== null) found.push(finding('clock_too_many', 'clock', { code }));
+  return found;
+}
+
+/** @param {Row} row @param {any} atJoint @returns {CodeFinding[]} */
+function checkJoint(row, atJoint) {
+  const { code, joint } = row;
+  if (atJoint === true && joint === 'n/a') return [finding('joint_not_taken', 'at_joint', { code })];
+  if (atJoint === false && joint === 'inherent') return [finding('joint_always', 'at_joint', { code })];
+  return [];
+}
+
+/** @param {Row} row @param {any} continuous @returns {CodeFinding[]} */
+function checkContinuous(row, continuous) {
+  const { code } = row;
+  if (empty(continuous) || continuous === false) return [];
+  if (!row.continuous) return [finding('continuous_not_taken', 'continuous', { code })];
+  const { role, number } = isWhole(continuous) ? continuous : { role: null, number: null };
+  if (!['start', 'change', 'finish'].includes(role) || !Number.isInteger(number)) {
+    return [finding('continuous_unreadable', 'continuous', { code })];
   }
   return [];
+}
+
+/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+function checkRemark(row, fields) {
+  const { remark } = fields;
+  if (typeof remark === 'string' && remark.trim()) return [];
+  const asking = ['characterisation_1', 'characterisation_2'].some((f) => row[f].some((/** @type {Row} */ one) => one.remark && one.value === fields[f]));
+  return row.remark_needed || asking ? [finding('remark_missing', 'remark', { code: row.code })] : [];
 }

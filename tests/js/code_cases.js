@@ -1,0 +1,25 @@
+/** Many cases in one call: the code table is read here, not sent with each. */
+import { readFileSync } from 'node:fs';
+import { checkObservation, findCode } from '../../static/js/survey/codes.js';
+import { quantityFor } from '../../static/js/survey/code_quantities.js';
+import { searchCodes } from '../../static/js/survey/code_search.js';
+import { sentence } from '../../static/js/survey/findings.js';
+
+const read = (/** @type {string} */ name) => JSON.parse(readFileSync(new URL(`../../webapp/survey/tables/${name}.json`, import.meta.url), 'utf8'));
+const table = read('observation_codes');
+const sentences = read('findings').rows;
+
+/** @param {Array<Object<string, any>>} many */
+export function checkMany(many) {
+  return many.map((fields) => {
+    const found = checkObservation(table.rows, fields);
+    const row = typeof fields.code === 'string' ? findCode(table.rows, fields.code) : null;
+    const asked = ['quantification_1', 'quantification_2'].map((name) => (row ? quantityFor(row, name, fields.characterisation_1) : null));
+    return { found, said: found.map((one) => sentence(sentences, one)), asked };
+  });
+}
+
+/** @param {string[]} texts @param {number} limit */
+export function searchMany(texts, limit) {
+  return texts.map((text) => searchCodes(table, text, limit).map((row) => row.code ?? `stretch:${row.change}`));
+}

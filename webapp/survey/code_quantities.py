@@ -1,0 +1,91 @@
+"""What a code asks for as a quantity: in which unit, and what is usual."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+UNIT = re.compile(r"(\S+) for ([A-Z](?: and [A-Z])*)")
+
+
+def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) -> dict[str, Any] | None:
+    """Return what a code asks for as a quantity, given its first characterisation.
+
+    Parameters
+    ----------
+    row : mapping
+        Row of the code table.
+    field : str
+        ``quantification_1`` or ``quantification_2``.
+    characterisation_1 : str or None
+        A joint pulled apart is measured in mm, one at an angle in degrees.
+
+    Returns
+    -------
+    dict or None
+        ``label``, ``unit``, ``note``, ``needed``; where known ``least``, ``most`` and ``usual``
+        values in that unit (common practice, no source; ``usual`` may be empty). None where the
+        code takes none.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the table; each row says how certain it is.
+
+    Examples
+    --------
+    >>> asked = {"label": "Gap", "unit": "mm for A, degrees for C", "note": "", "needed": True,
+    ...          "by_characterisation": {"C": {"unit": "degrees", "least": 0.5, "most": 30}}}
+    >>> quantity_for({"quantification_1": asked}, "quantification_1", "C")["unit"]
+    'degrees'
+    """
+    asked = row.get(field)
+    if asked is None:
+        return None
+    kind = characterisation_1 if isinstance(characterisation_1, str) else ""
+    plain = {k: v for k, v in asked.items() if k not in ("by_characterisation", "needed_with")}
+    plain["needed"] = bool(asked["needed"]) or kind in asked.get("needed_with", ())
+    plain["usual"] = _of_kind(asked.get("usual"), kind)
+    found = {**plain, **(asked.get("by_characterisation") or {}).get(kind, {})}
+    return {**found, "unit": unit_for(found["unit"], kind)}
+
+
+def unit_for(unit: str, characterisation_1: str) -> str:
+    """Return the one unit meant where a table says, for example, ``mm for A and B, degrees for C``.
+
+    Parameters
+    ----------
+    unit : str
+        As the table has it.
+    characterisation_1 : str
+        Letter; empty where none was chosen.
+
+    Returns
+    -------
+    str
+        The unit; the whole text where the letter does not decide.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own way of writing it.
+
+    Examples
+    --------
+    >>> unit_for("mm for A and B, degrees for C", "B")
+    'mm'
+    """
+    for one, letters in UNIT.findall(unit):
+        if characterisation_1 in letters.split(" and "):
+            return str(one)
+    return unit
+
+
+def _of_kind(usual: Any, kind: str) -> list[float]:
+    """Usual values: one list, or one for each kind."""
+    return list(usual.get(kind, ()) if isinstance(usual, Mapping) else usual or ())
