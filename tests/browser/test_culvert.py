@@ -1,8 +1,8 @@
 """The culvert screen: the same flow as Python computes, said with its control and its source."""
 
 import pytest
-from phone import VIEWPORT, Watched
 from figure_pages import FOLLOW, RUNS, litres, plain
+from phone import VIEWPORT, Watched
 from test_screens import faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables

@@ -10,6 +10,8 @@ from webapp.assemble import assemble
 from webapp.pack import figure_words as words
 from webapp.pack.figure_tables import sections
 from webapp.pack.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
+from webapp.survey import water_words
+from webapp.survey.code_words import CODES, code_words
 
 ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}
@@ -74,7 +76,7 @@ def test_standing_water_is_sure_possible_or_at_least():
         "Backfall from 16.20 to 20.40 m: rises at least 0.02 m with the flow (bounded)."
     )
     assert "Possible backfall" in words.backfall_text(dataclasses.replace(back, at_least=False, sd_m=0.02))
-    said = [words.volume_text(v) for v in (0.004, 2.5, 1.6e8, None)]
+    said = [water_words.volume_text(v) for v in (0.004, 2.5, 1.6e8, None)]
     assert said == ["4 litres", "2.5 m³", "160000000.0 m³", "not known: size not recorded"]
 
 
@@ -129,5 +131,5 @@ def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
 
 @pytest.mark.parametrize("code", ["gradient_adverse", "bore_blocked", "no_such_code"])
 def test_every_code_has_a_sentence(code):
-    said = words.code_words(code)
-    assert said.endswith(".") and (code in words.CODES or code in said)
+    said = code_words(code)
+    assert said.endswith(".") and (code in CODES or code in said)

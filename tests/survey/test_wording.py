@@ -2,12 +2,14 @@
 
 import decimal
 import math
+import os
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from twins import agree
 
-from webapp.survey import decimals, wording
+from webapp.survey import code_words, decimals, figure_words, water_words, wording
 from webapp.survey.errors import SurveyError
 
 SAID = [
@@ -41,6 +43,32 @@ SAID = [
     (wording.walk_text, (37.2, 214.4, 3.1), "37 m at 214°, look within 4 m"),
     (wording.walk_text, (3.25, 4.0, 0.2), "3.3 m at 004°, look within 1 m"),
     (wording.walk_text, (3.0, 4.0, None), "3.0 m at 004°"),
+    (wording.length_text, (12.3456, 3), "12.346 m"),
+    (wording.length_text, (None, 3), "not known"),
+    (figure_words.place_text, (12.345,), "12.35"),
+    (figure_words.spread_text, (0.0123,), "0.012 m"),
+    (figure_words.spread_text, (None,), ""),
+    (figure_words.change_text, (-0.4407, 0.0152), "falls 0.441 m, sd 0.015 m"),
+    (figure_words.change_text, (0.25, None), "rises 0.25 m"),
+    (figure_words.litres_text, (0.09996,), "100"),
+    (figure_words.litres_text, (0.0219,), "21.9"),
+    (figure_words.litres_text, (0.00512,), "5.12"),
+    (figure_words.reason_text, ("bore", 0.409), "With the largest bore of the run it would carry 409 l/s."),
+    (figure_words.times_text, (-4.25,), "4.3"),
+    (figure_words.times_text, (-1e12,), "more than 999"),
+    (
+        figure_words.settle_text,
+        (0.01, 0.2, 0.0123, True),
+        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.20 m to sd 0.012 m",
+    ),
+    (water_words.volume_text, (0.9996,), "1000 litres"),
+    (water_words.volume_text, (None,), "not known: size not recorded"),
+    (
+        water_words.verdict_text,
+        ("deeper",),
+        "More than the levels explain: something holds it back, or the levels are out.",
+    ),
+    (water_words.verdict_text, ("constructor",), ""),
     (decimals.signed_text, (1.005, 2), "+1.01"),
     (decimals.decimal_text, (1e9, 6), "1000000000.000000"),
 ]
@@ -51,6 +79,36 @@ def test_said_alike_on_both_sides(twin, function, args, said):
     assert function(*args) == said
     module = "survey/" + function.__module__.rsplit(".", 1)[1]
     assert twin.call(module, function.__name__, *args) == said
+
+
+@pytest.mark.parametrize("code", [*code_words.CODES, "toString", "no_such_code"])
+def test_every_code_is_said_alike(twin, code):
+    assert twin.call("survey/code_words", "code_words", code) == code_words.code_words(code)
+
+
+numbers = st.floats(-2e9, 2e9) | st.floats(-50, 50) | st.sampled_from([math.nan, math.inf, 0.0])
+spreads = st.none() | st.floats(0, 20)
+
+
+@settings(max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")), deadline=None)
+@given(*[numbers] * 4, spreads, st.booleans(), st.booleans(), st.sampled_from(["tie", "start", "readings"]))
+def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind):
+    for function, args in (
+        (figure_words.place_text, (a,)),
+        (figure_words.spread_text, (sd,)),
+        (figure_words.change_text, (a, sd)),
+        (figure_words.litres_text, (a,)),
+        (figure_words.reason_text, (kind, a)),
+        (figure_words.suspect_text, (kind, a, b, c, d)),
+        (figure_words.gap_text, (a, sd)),
+        (figure_words.settle_text, (0.01, sd, abs(a), sure)),
+        (water_words.backfall_text, (a, b, c, sd, sure, least)),
+        (water_words.sag_text, (a, b, c, sd, d, sure, least)),
+        (water_words.seen_text, (a, b, sd, c)),
+        (water_words.volume_text, (a,)),
+        (wording.length_text, (a, 3)),
+    ):
+        agree(twin, "survey/" + function.__module__.rsplit(".", 1)[1], function.__name__, function, *args)
 
 
 @settings(max_examples=1000, deadline=None)

@@ -46,6 +46,7 @@ def _plain(contents: PackContents) -> dict[str, Any]:
         "title": contents.title,
         "level_datum": contents.level_datum,
         "runs": [_plain_run(run) for run in contents.runs],
+        "not_closed_on_site": [asdict(one) for one in contents.not_closed.items],
     }
 
 
@@ -77,6 +78,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
 
 def _lines(contents: PackContents) -> Iterable[str]:
     from ..pack.figure_tables import sections
+    from ..pack.not_closed import not_closed_lines
 
     yield contents.title
     if contents.level_datum:
@@ -91,26 +93,28 @@ def _lines(contents: PackContents) -> Iterable[str]:
         if run.findings:
             yield from ("", "What looks unlikely, or could not be computed")
             yield from (f"  - {words}" for _, words in run.findings)
+    yield from ("", *not_closed_lines(contents))
 
 
 def _head(run: Run) -> Iterable[str]:
-    from ..pack.figure_words import place, rise_text
+    from ..pack.figure_words import rise_text
     from ..pack.texts import counter_resets
+    from ..survey.figure_words import place_text
 
     if run.surveyed_m is not None:
-        yield f"Surveyed: {place(run.surveyed_m)} m ({run.surveyed_known})"
+        yield f"Surveyed: {place_text(run.surveyed_m)} m ({run.surveyed_known})"
     if resets := counter_resets(run):
         yield f"Counter reset: {resets}"
     if run.remaining_m is not None:
-        yield f"Not surveyed: about {place(run.remaining_m)} m (computed: expected less surveyed)"
+        yield f"Not surveyed: about {place_text(run.remaining_m)} m (computed: expected less surveyed)"
     rise = run.figures.rise
     yield f"Invert, start to end: {rise_text(rise)}{f' ({rise.known})' if rise else ''}"
     if run.figures.far_check is not None:
         check = run.figures.far_check
         fits = "more than" if check.flagged else "within"
         yield (
-            f"Counter at the far node: {place(check.difference_m)} m off the length expected, {fits} the "
-            f"{place(check.allowed_m)} m allowed (computed)"
+            f"Counter at the far node: {place_text(check.difference_m)} m off the length expected, "
+            f"{fits} the {place_text(check.allowed_m)} m allowed (computed)"
         )
 
 

@@ -1,26 +1,22 @@
 """The figures of a run as tables of text, for the report and for the command line alike."""
 
+from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
+from ..survey.figure_words import place_text, reason_text, spread_text, times_text
 from ..survey.level_checks import BLUNDER_AT
+from ..survey.water_words import volume_text
 from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
 from .contents import Run
 from .figure_words import (
     INDICATION,
-    REASONS,
     backfall_text,
     blunder_text,
     capacity_text,
-    code_words,
     fall_text,
-    flow_text,
     gradient_text,
     known_text,
-    place,
     sag_text,
-    sd_text,
     settle_text,
-    times_text,
-    volume_text,
     water_text,
 )
 from .figures import Capacity, Figures, Tie
@@ -63,7 +59,9 @@ def _levels(figures: Figures) -> Section:
     rows = []
     for one in figures.levels:
         low, high = number(one.band_low_m, 3), number(one.band_high_m, 3)
-        rows.append((place(one.chainage_m), level(one), sd_text(one.sd_m), low, high, known_text(one.known)))
+        rows.append(
+            (place_text(one.chainage_m), level(one), spread_text(one.sd_m), low, high, known_text(one.known))
+        )
     above = "the job's datum" if figures.absolute else "the start of the run (no level tie)"
     note = f"Invert above {above}, in m. The band holds the true level 95 times in 100."
     header = ("Chainage, m", "Invert, m", "sd", "Band from, m", "Band to, m", "Known")
@@ -85,15 +83,15 @@ def _ties(figures: Figures) -> Section:
 
 
 def _tie(t: Tie) -> Row:
-    at = place(t.chainage_m) if t.chainage_m is not None else ""
+    at = place_text(t.chainage_m) if t.chainage_m is not None else ""
     known = f" ({known_word(t.sd_known)})" if t.sd_m is not None else ""
-    head = (at, number(t.invert_level_m, 3), f"{sd_text(t.sd_m) or 'not known'}{known}", t.method)
+    head = (at, number(t.invert_level_m, 3), f"{spread_text(t.sd_m) or 'not known'}{known}", t.method)
     if t.left_out:
         return (*head, "", "", f"Takes no part. {code_words(t.left_out)} {t.remark}".strip())
     if t.rest_m is None or t.standardised is None:
         against = "Nothing else checks it."
     else:
-        against = f"{_signed(t.rest_m)}, sd {sd_text(t.rest_sd_m)}: {times_text(t.standardised)} sd."
+        against = f"{_signed(t.rest_m)}, sd {spread_text(t.rest_sd_m)}: {times_text(t.standardised)} sd."
         against += f" {_verdict(t.suspect, abs(t.standardised))}"
     return (*head, _signed(t.before_m), _signed(t.after_m), f"{against} {t.remark}".strip())
 
@@ -125,7 +123,9 @@ def _gaps(figures: Figures) -> Section:
             steep = g.low_deg if g.over > 0 else g.high_deg
             slope = f"at least {decimal_text(abs(steep), 1)}°" if steep is not None else ""
             known = "bounded" if g.consistent else "bounded; contradicted by the level ties"
-        rows.append((place(g.chainage_m), place(g.length_m), f"beyond range, {way}", what, slope, known))
+        rows.append(
+            (place_text(g.chainage_m), place_text(g.length_m), f"beyond range, {way}", what, slope, known)
+        )
     header = ("Chainage, m", "Acts over, m", "Reading", "Change of the invert", "Inclination", "Known")
     return Section("gaps", "Readings beyond the range", header, tuple(rows), (0, 1), 5)
 
@@ -141,7 +141,7 @@ def _least(low_m: float | None, high_m: float | None) -> str:
 def _falls(figures: Figures) -> Section:
     rows = tuple(
         (
-            place(r.from_m), place(r.to_m), fall_text(r), sd_text(r.sd_m),
+            place_text(r.from_m), place_text(r.to_m), fall_text(r), spread_text(r.sd_m),
             one_in_text(r.deg) if r.deg is not None else "", percent_text(r.deg) if r.deg is not None else "",
             degrees_text(r.deg) if r.deg is not None else "",
             f"{decimal_text(r.sd_deg, 2)}°" if r.sd_deg is not None else "", known_text(r.known),
@@ -168,8 +168,9 @@ def _water(figures: Figures) -> Section:
         more += " Reaches the top of the bore." if s.fills else ""
         depth = f"{'at least ' if s.at_least else ''}{metres(s.depth_m, s.sd_m)}"
         known = "bounded" if s.at_least else "computed"
-        rows.append((f"{place(s.from_m)} to {place(s.to_m)}", depth, place(s.low_m), f"{place(s.length_m)} m",
-                     volume_text(s.volume_m3), f"{known}.{more}"))  # fmt: skip
+        where = f"{place_text(s.from_m)} to {place_text(s.to_m)}"
+        length, volume = f"{place_text(s.length_m)} m", volume_text(s.volume_m3)
+        rows.append((where, depth, place_text(s.low_m), length, volume, f"{known}.{more}"))
     header = ("Standing water, m", "Depth", "Deepest at, m", "Length", "Volume", "Known")
     note = "Where water stands when no flow comes, in the direction of flow that is recorded."
     if figures.water:
@@ -195,7 +196,7 @@ def _capacity(figures: Figures) -> Section:
 
 def _capacity_row(count: int, c: Capacity) -> Row:
     where = (
-        f"{place(c.from_m)} to {place(c.to_m)} m"
+        f"{place_text(c.from_m)} to {place_text(c.to_m)} m"
         if c.from_m is not None and c.to_m is not None
         else "no ends"
     )
@@ -221,13 +222,13 @@ def _choke_lines(figures: Figures) -> list[str]:
     if choke.index is None:
         return ["No stretch has a capacity in numbers, so no choke is named."]
     row = figures.capacities[choke.index]
-    where = f"{place(row.from_m or 0.0)} to {place(row.to_m or 0.0)} m"
+    where = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
     what = f"The choke of this run: stretch {choke.index + 1}, {where}, carries least"
     if len(figures.capacities) == 1:
         what = f"The run is one stretch, {where}, and carries"
     lines = [f"{what}: {capacity_text(row)}"
              f" ({known_word(row.known)})."]  # fmt: skip
-    lines += [REASONS[code].format(q=flow_text(q)) for code, q in choke.reasons]
+    lines += [reason_text(code, q) for code, q in choke.reasons]
     if choke.rivals:
         listed = ", ".join(str(k + 1) for k in choke.rivals)
         lines.append(f"By the bands it may as well be stretch {listed}.")

@@ -2,10 +2,12 @@
 
 from typing import Any
 
+from ..survey.figure_words import spread_text
 from . import texts
 from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
-from .figure_words import rise_text, sd_text
+from .figure_words import rise_text
+from .not_closed import not_closed
 from .pictures import Picture
 from .section import Section
 from .summary import summary, way
@@ -49,6 +51,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, 
         "photos": [_photo(p, pictures) for p in contents.photos if p.record_id not in in_runs],
         "conflicts": [[c.where, c.field, c.shown, "; ".join(c.others)] for c in contents.conflicts],
         "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.set_aside],
+        "not_closed": _section(not_closed(contents)),
         "devices": [
             [d.device_id, str(d.openings), str(d.entries), stamp(d.first_at), stamp(d.last_at)]
             for d in contents.devices
@@ -113,7 +116,7 @@ def _start_level(run: Run) -> str:
     first = run.figures.levels[0]
     if not run.figures.absolute:
         return "not known: levels are above the start of the run"
-    sd = f", sd {sd_text(first.sd_m)}" if first.sd_m is not None else ""
+    sd = f", sd {spread_text(first.sd_m)}" if first.sd_m is not None else ""
     return f"{texts.level(first)} m above the datum{sd} ({first.known})"
 
 
@@ -237,8 +240,8 @@ def _reading(r: Any, run: Run) -> list[str]:
     gradient = f"{texts.one_in(r, tools.limit_deg, tools.limit_known)} {texts.arrow(r)}".strip()
     return [
         number(r.counter_m, 2), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
-        texts.percent(r), texts.degrees(r), texts.level(r.level), sd_text(r.level.sd_m) if r.level else "",
-        _reading_known(r),
+        texts.percent(r), texts.degrees(r), texts.level(r.level),
+        spread_text(r.level.sd_m) if r.level else "", _reading_known(r),
     ]  # fmt: skip
 
 

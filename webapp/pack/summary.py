@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from typing import Any
 
+from ..survey.figure_words import place_text
 from .contents import Observation, PackContents, Run
-from .figure_words import backfall_text, blunder_text, capacity_text, place, rise_text, sag_text
+from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text
 from .texts import clock, node_names, number
 from .trace_table import look_text
 
@@ -110,7 +111,7 @@ def _numbers(contents: PackContents) -> Iterable[str]:
         if figures.blunders:
             yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
         if figures.rise is not None and figures.levels:
-            far = place(figures.levels[-1].chainage_m)
+            far = place_text(figures.levels[-1].chainage_m)
             yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
         bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
         bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]

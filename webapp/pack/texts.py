@@ -1,20 +1,17 @@
 """Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
 
+from ..survey.decimals import MINUS as MINUS
+from ..survey.decimals import decimal_text, signed_text
+from ..survey.wording import one_in_text
 from .contents import Observation, Reading, Run
 from .figures import Level
-
-MINUS = "−"
-FLATTEST = 9999
 
 
 def number(value: float | None, digits: int, unit: str = "") -> str:
     """Return a number with its unit; empty for None; never minus zero."""
     if value is None:
         return ""
-    text = f"{value:.{digits}f}"
-    if not text.strip("-0."):
-        text = text.lstrip("-")
-    text = text.replace("-", MINUS)
+    text = decimal_text(value, digits)
     return f"{text} {unit}" if unit else text
 
 
@@ -37,11 +34,7 @@ def one_in(reading: Reading, limit_deg: float, limit_known: str) -> str:
         return f"steeper than {number(limit_deg, 1)}°" if limit_known == "measured" else "beyond range"
     if reading.deg is None:
         return ""
-    if abs(reading.deg) >= 89.9:
-        return "vertical"
-    if reading.one_in is None or reading.one_in > FLATTEST:
-        return "level"
-    return f"1 in {reading.one_in:.0f}" if reading.one_in >= 10 else f"1 in {reading.one_in:.1f}"
+    return one_in_text(reading.deg).removesuffix(" rising").removesuffix(" falling").removesuffix(",")
 
 
 def arrow(reading: Reading) -> str:
@@ -54,14 +47,14 @@ def percent(reading: Reading) -> str:
     """Return the signed gradient in percent, plus where the pipe rises ahead."""
     if reading.pct is None or abs(reading.pct) > 1e4:
         return ""
-    return f"{'+' if reading.pct > 0 else ''}{number(reading.pct, 2)}"
+    return signed_text(reading.pct, 2)
 
 
 def degrees(reading: Reading) -> str:
     """Return the signed inclination in degrees."""
     if reading.deg is None:
         return ""
-    return f"{'+' if reading.deg > 0 else ''}{number(reading.deg, 2)}"
+    return signed_text(reading.deg, 2)
 
 
 def reading_known(reading: Reading) -> str:

@@ -1,9 +1,10 @@
 """Where a run goes in plan, as sentences and a table."""
 
 from ..survey.decimals import decimal_text, signed_text
+from ..survey.figure_words import place_text
 from ..survey.wording import bearing_text, known_word, walk_text
 from .contents import Run
-from .figure_words import MISSING, NORTHS, place
+from .figure_words import MISSING, NORTHS
 from .figures import Trace
 from .section import Row, Section
 
@@ -48,13 +49,14 @@ def _trace_rows(trace: Trace) -> list[Row]:
          f"sd {decimal_text(trace.bearing_sd_deg or 0.0, 1)}°", known_word(trace.bearing_known)),
         ("Position of the start", "", f"within {decimal_text(trace.start_radius_m, 1)} m, 95 times in 100"
          if trace.start_known != "unknown" else "", known_word(trace.start_known)),
-        ("Length along the pipe", f"{place(trace.length_m)} m", "", "computed"),
+        ("Length along the pipe", f"{place_text(trace.length_m)} m", "", "computed"),
         ("Length on plan", _plan(trace), "", known_word(trace.plan_known)),
     ]  # fmt: skip
     for b in trace.bends:
         side = "right" if b.deflection_deg > 0 else "left"
         rows.append(
-            (f"Bend at {place(b.chainage_m)} m", f"{decimal_text(abs(b.deflection_deg), 1)}° to the {side}",
+            (f"Bend at {place_text(b.chainage_m)} m",
+             f"{decimal_text(abs(b.deflection_deg), 1)}° to the {side}",
              f"sd {decimal_text(b.sd_deg, 1)}° (assumed)", "measured: estimated by camera")
         )  # fmt: skip
     if not trace.bends:
@@ -74,8 +76,8 @@ def _plan(trace: Trace) -> str:
     if trace.plan_low_m is None or trace.plan_high_m is None:
         return "not known"
     if trace.plan_high_m - trace.plan_low_m < 0.005:
-        return f"{place(trace.plan_low_m)} m"
-    return f"{place(trace.plan_low_m)} to {place(trace.plan_high_m)} m"
+        return f"{place_text(trace.plan_low_m)} m"
+    return f"{place_text(trace.plan_low_m)} to {place_text(trace.plan_high_m)} m"
 
 
 def _axis(value_m: float, plus: str, minus: str) -> str:

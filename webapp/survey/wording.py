@@ -53,9 +53,41 @@ def metres(value: float | None, sd: float | None) -> str:
     if value is None:
         return "not known"
     if sd is None:
-        return f"{decimal_text(value, 2)} m"
+        return length_text(value, 2)
     places = 3 if spread(sd, "sd") < 0.1 else 2 if sd < 1 else 1
     return f"{decimal_text(value, places)} m, sd {decimal_text(sd, places)} m"
+
+
+def length_text(value_m: float | None, places: int) -> str:
+    """Return a length or level in metres that stands without a standard deviation.
+
+    Parameters
+    ----------
+    value_m : float or None
+        Length or level [m]; None if not known.
+    places : int
+        Decimals, 0 to 6.
+
+    Returns
+    -------
+    str
+        With its unit.
+
+    Raises
+    ------
+    SurveyError
+        As ``decimal_text``.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> length_text(12.3456, 3), length_text(None, 2)
+    ('12.346 m', 'not known')
+    """
+    return "not known" if value_m is None else f"{decimal_text(value_m, places)} m"
 
 
 def one_in_text(deg: float | None) -> str:

@@ -6,7 +6,7 @@ import { jobView, mustRecord } from '../ui/gone.js';
 import { numberControl } from '../forms/fields_plain.js';
 import { stretchFlows, stretchRules } from '../survey/stretch_flow.js';
 import { knownWord } from '../survey/wording.js';
-import { place } from './figure_words.js';
+import { placeText, reasonText } from '../survey/figure_words.js';
 import { indication, keepUnits, lineList, toolsLine } from './log_figures.js';
 import { runFigures } from './run_figures.js';
 import { litres, stretchCard } from './stretch_card.js';
@@ -105,16 +105,11 @@ function chokeSection({ capacity }) {
   if (!choke || choke.index === null) return section(t('cap.choke'), h('p', null, t('cap.choke_none')), way);
   const row = capacity.rows[choke.index];
   const line = /** @type {const} */ ({ key: 'choke', tone: 'notice', icon: 'alert', words: t('cap.choke_words', {
-    n: choke.index + 1, from: place(Number(row.from_m)), to: place(Number(row.to_m)), q: litres(row.capacity), known: knownWord(row.capacity?.known ?? null),
+    n: choke.index + 1, from: placeText(Number(row.from_m)), to: placeText(Number(row.to_m)), q: litres(row.capacity), known: knownWord(row.capacity?.known ?? null),
   }) });
-  const more = choke.reasons.map((one) => t(/** @type {any} */ (`cap.reason_${one.code}`), { q: litresOf(one.without_m3_s) }));
+  const more = choke.reasons.map((one) => reasonText(one.code, one.without_m3_s));
   const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
   if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));
   return section(t('cap.choke'), lineList([line]), more.length ? h('ul', { class: 'stack-s' }, ...more.map((words) => h('li', null, keepUnits(words)))) : null, way);
-}
-
-/** @param {number} q */
-function litresOf(q) {
-  return litres({ low_m3_s: null, mean_m3_s: q, high_m3_s: null }).replace(/ l\/s$/, '');
 }

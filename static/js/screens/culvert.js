@@ -7,7 +7,8 @@ import { numberControl, selectControl } from '../forms/fields_plain.js';
 import { SurveyError } from '../survey/errors.js';
 import { inletsFor, runCulvert } from '../survey/run_culvert.js';
 import { knownWord } from '../survey/wording.js';
-import { codeWords, place } from './figure_words.js';
+import { codeWords } from '../survey/code_words.js';
+import { placeText } from '../survey/figure_words.js';
 import { indication, keepUnits } from './log_figures.js';
 import { runFigures } from './run_figures.js';
 import { litres } from './stretch_card.js';
@@ -77,7 +78,7 @@ function form(app, rows, trial, changed) {
 
 /** @param {CapacityRow} row @param {number} i */
 function name(row, i) {
-  return row.from_m === null ? t('cap.stretch', { n: i + 1 }) : t('culvert.stretch_words', { n: i + 1, from: place(row.from_m), to: place(Number(row.to_m)) });
+  return row.from_m === null ? t('cap.stretch', { n: i + 1 }) : t('culvert.stretch_words', { n: i + 1, from: placeText(row.from_m), to: placeText(Number(row.to_m)) });
 }
 
 /** @param {CapacityRow} row @returns {number | null} to the centimetre, as it is shown */

@@ -5,7 +5,10 @@ import { live } from '../ui/live.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { decimalText, signedText } from '../survey/decimals.js';
 import { degreesText, knownWord, metres, oneInText, percentText } from '../survey/wording.js';
-import { backfallLine, codeWords, fallText, place, sagLine, tieLines, volumeText, wholeFall } from './figure_words.js';
+import { backfallLine, fallText, sagLine, tieLines, wholeFall } from './figure_words.js';
+import { codeWords } from '../survey/code_words.js';
+import { placeText } from '../survey/figure_words.js';
+import { seenText, verdictText, volumeText } from '../survey/water_words.js';
 import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from './log_figures.js';
 import { runFigures } from './run_figures.js';
 import { t } from '../text/en.js';
@@ -34,7 +37,7 @@ function whole(figures) {
   if (!found) return h('p', { class: 'soft' }, figures.refused.profile ? codeWords(figures.refused.profile) : t('falls.none'));
   return h(
     'div', { class: 'figure-card', 'data-figure': 'whole' },
-    h('p', { class: 'soft' }, t('fig.since_start', { m: `${place(found.last)} m` })),
+    h('p', { class: 'soft' }, t('fig.since_start', { m: `${placeText(found.last)} m` })),
     h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))),
     ...remarks(figures).map((words) => h('p', { class: 'small soft' }, words)),
   );
@@ -77,8 +80,8 @@ function sagFacts(sag) {
 
 /** @param {NonNullable<Figures['water']>['checks'][number]} check */
 function seenLine(check) {
-  const words = t('falls.seen', { m: place(check.chainage_m), seen: metres(check.observed_m, check.sd_m), computed: `${decimalText(check.computed_m, 3)} m` });
-  return h('p', { class: 'small', 'data-figure': 'seen' }, keepUnits(words), ' ', h('strong', null, t(/** @type {any} */ (`falls.seen_${check.verdict}`))));
+  const words = seenText(check.chainage_m, check.observed_m, check.sd_m, check.computed_m);
+  return h('p', { class: 'small', 'data-figure': 'seen' }, keepUnits(words), ' ', h('strong', null, verdictText(check.verdict)));
 }
 
 /** @param {Figures} figures @param {string} at */
@@ -86,7 +89,7 @@ function tiesSection(figures, at) {
   const { profile, model } = figures;
   if (!profile || !model) return null;
   const ties = model.ties.map((tie, i) => h('li', { class: 'small soft' },
-    `${place(tie.chainage_m)} m: `, keepUnits(t('falls.tie_level', { m: metres(tie.level_m, tie.sd_m), known: model.tie_known[i] }))));
+    `${placeText(tie.chainage_m)} m: `, keepUnits(t('falls.tie_level', { m: metres(tie.level_m, tie.sd_m), known: model.tie_known[i] }))));
   return section(
     t('falls.ties'),
     ties.length ? h('ul', { class: 'stack-s' }, ...ties) : h('p', { class: 'soft' }, t('falls.ties_none')),
@@ -138,7 +141,7 @@ function lengthRow(row) {
   const [fall, sd] = row.fall_m === null ? [fallText(row), ''] : fallText(row).split(', ');
   return h(
     'tr', { class: row.known },
-    h('td', null, h('span', { class: 'main-figure' }, place(row.from_m)), h('span', { class: 'how' }, t('falls.to_place', { to: place(row.to_m) }))),
+    h('td', null, h('span', { class: 'main-figure' }, placeText(row.from_m)), h('span', { class: 'how' }, t('falls.to_place', { to: placeText(row.to_m) }))),
     h('td', null, ...gradient),
     h('td', null, h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)), h('span', { class: 'how' }, [sd && keepUnits(sd), knownOf(row.known)].filter(Boolean).join(', '))),
   );

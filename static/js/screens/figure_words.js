@@ -1,33 +1,18 @@
-/** The figures of a run in sentences, in the words that the pack uses for them too. */
+/** What the screens of a run say of its figures, line by line; the sentences are the pack's as well. */
 import { decimalText, signedText } from '../survey/decimals.js';
 import { ASSUMED } from '../survey/instruments.js';
-import { atLeastText, degreesText, knownWord, metres } from '../survey/wording.js';
+import { changeText, gapText, placeText, settleText, suspectText, timesText } from '../survey/figure_words.js';
+import { backfallText, sagText } from '../survey/water_words.js';
+import { atLeastText, metres } from '../survey/wording.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('./run_figures.js').Figures} Figures */
 /** @typedef {{key: string, tone: 'notice' | 'plain', icon: string, words: string}} Line */
 
-/** @param {number} m @returns {string} a place along the pipe, to the centimetre */
-export function place(m) {
-  return decimalText(m, 2);
-}
-
-/** @param {string} code @returns {string} a finding or refusal in words */
-export function codeWords(code) {
-  const key = /** @type {any} */ (`code.${code}`);
-  const words = t(key);
-  return words === key ? t('code.other', { code }) : words;
-}
-
 /** A fall between two stations. @param {import('../survey/length_table.js').LengthRow} row @returns {string} */
 export function fallText(row) {
   if (row.fall_m === null) return atLeastText(negative(row.high_fall_m), negative(row.low_fall_m));
-  return riseText(-row.fall_m, row.sd_m);
-}
-
-/** @param {number} rise @param {number | null} sd @returns {string} "falls 0.441 m, sd 0.015 m" */
-export function riseText(rise, sd) {
-  return t(rise > 0 ? 'falls.rises' : 'falls.falls', { m: metres(Math.abs(rise), sd) });
+  return changeText(-row.fall_m, row.sd_m);
 }
 
 /** @param {number | null} value @returns {number | null} */
@@ -42,7 +27,7 @@ export function wholeFall(figures) {
   const last = profile.stations[profile.stations.length - 1];
   if (profile.rise_m !== null) {
     const assumed = last.known === 'assumed';
-    return { words: riseText(profile.rise_m, profile.rise_sd_m), known: assumed ? 'assumed' : 'computed', last: last.chainage_m };
+    return { words: changeText(profile.rise_m, profile.rise_sd_m), known: assumed ? 'assumed' : 'computed', last: last.chainage_m };
   }
   const bounds = figures.wholeRise;
   return { words: bounds ? atLeastText(bounds.low_m, bounds.high_m) : t('known.unknown'), known: 'bounded', last: last.chainage_m };
@@ -57,17 +42,13 @@ export function levelLines(figures) {
 
 /** @param {import('../survey/ponding.js').Backfall} one @returns {Line} */
 export function backfallLine(one) {
-  const key = one.at_least ? 'fig.backfall_bounded' : one.sure ? 'fig.backfall' : 'fig.backfall_unsure';
-  const words = t(key, { from: place(one.from_m), to: place(one.to_m), rise: metres(one.rise_m, one.sd_m), known: knownWord('computed') });
+  const words = backfallText(one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least);
   return { key: `backfall ${one.from_m}`, tone: one.sure || one.at_least ? 'notice' : 'plain', icon: 'up', words };
 }
 
 /** @param {import('../survey/ponding.js').Sag} one @returns {Line} */
 export function sagLine(one) {
-  const key = one.at_least ? 'fig.sag_bounded' : one.sure ? 'fig.sag' : 'fig.sag_unsure';
-  const words = t(key, {
-    from: place(one.from_m), to: place(one.to_m), depth: metres(one.depth_m, one.sd_m), low: place(one.low_m), known: knownWord('computed'),
-  });
+  const words = sagText(one.from_m, one.to_m, one.depth_m, one.sd_m, one.low_m, one.sure, one.at_least);
   return { key: `sag ${one.from_m}`, tone: one.sure || one.at_least ? 'notice' : 'plain', icon: 'water', words };
 }
 
@@ -77,39 +58,20 @@ export function tieLines({ profile, model }) {
   const blunders = new Set(profile.blunders.filter((one) => one.kind === 'tie').map((one) => one.index));
   /** @type {Line[]} */
   const lines = profile.ties.map((check) => {
-    const m = place(model.ties[check.tie].chainage_m);
+    const m = placeText(model.ties[check.tie].chainage_m);
     if (check.rest_m === null || check.standardised === null) return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
     const values = { m, size: metres(Math.abs(check.rest_m), check.rest_sd_m), standardised: timesText(check.standardised) };
     const bad = blunders.has(check.tie);
     return { key: `tie ${check.tie}`, tone: bad ? 'notice' : 'plain', icon: 'tie', words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values) };
   });
   for (const one of profile.blunders) {
-    lines.push({ key: `suspect ${one.kind} ${one.index}`, tone: 'notice', icon: 'alert', words: suspectWords(one) });
+    lines.push({ key: `suspect ${one.kind} ${one.index}`, tone: 'notice', icon: 'alert', words: suspectText(one.kind, one.from_m, one.to_m, one.size_m, one.standardised) });
   }
   for (const gap of profile.gaps.filter((one) => !one.consistent)) {
-    const m = place(model.readings[gap.reading].chainage_m);
-    lines.push({ key: `gap ${gap.reading}`, tone: 'notice', icon: 'alert', words: t('fig.gap_unexplained', { m, deg: degreesText(gap.deg ?? gap.low_deg) }) });
+    const words = gapText(model.readings[gap.reading].chainage_m, gap.deg ?? gap.low_deg);
+    lines.push({ key: `gap ${gap.reading}`, tone: 'notice', icon: 'alert', words });
   }
   return lines;
-}
-
-/** @param {number} standardised */
-function timesText(standardised) {
-  return Math.abs(standardised) > 999 ? t('fig.many_times') : decimalText(Math.abs(standardised), 1);
-}
-
-/** @param {import('../survey/levels.js').Suspect} one */
-function suspectWords(one) {
-  const off = t('fig.suspect_off', { size: metres(Math.abs(one.size_m), null), times: timesText(one.standardised) });
-  if (one.kind === 'tie') return t('fig.suspect_tie', { m: place(one.from_m), off });
-  if (one.kind === 'start') return t('fig.suspect_start', { off });
-  return t('fig.suspect_readings', { from: place(one.from_m), to: place(one.to_m), off });
-}
-
-/** A volume in litres, from a cubic metre up in cubic metres. @param {number | null} volumeM3 */
-export function volumeText(volumeM3) {
-  if (volumeM3 === null) return t('falls.sag_volume_none');
-  return volumeM3 < 1 ? t('falls.litres', { n: decimalText(1000 * volumeM3, 0) }) : t('falls.cubic', { n: decimalText(volumeM3, 1) });
 }
 
 /** Said while a level at the far end would still do something. @param {Figures} figures @returns {Line[]} */
@@ -117,14 +79,8 @@ function settleLine(figures) {
   const { profile, settled } = figures;
   if (!profile || !settled || profile.stations.length < 2) return [];
   if (profile.stations[profile.stations.length - 1].known === 'measured') return [];
-  const key = /** @type {any} */ (`fig.settle${settled.both_ends ? '_both' : ''}${settled.now_sd_m === null ? '_gap' : ''}`);
-  const words = t(key, { own: spreadText(ASSUMED.tie_sd_m), now: spreadText(settled.now_sd_m ?? 0), then: spreadText(settled.sd_m) });
+  const words = `${settleText(ASSUMED.tie_sd_m, settled.now_sd_m, settled.sd_m, settled.both_ends)}.`;
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];
-}
-
-/** A standard deviation alone, rounded as beside its value. @param {number} sd */
-function spreadText(sd) {
-  return metres(sd, sd).split(', sd ')[1];
 }
 
 /** What is assumed of the instruments, each with the check that would replace it.

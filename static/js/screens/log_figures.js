@@ -5,7 +5,9 @@ import { button, note, section } from '../ui/page.js';
 import { levelSketch } from '../ui/level_sketch.js';
 import { decimalText } from '../survey/decimals.js';
 import { degreesText, knownWord, oneInText, percentText } from '../survey/wording.js';
-import { assumedTools, checkedTools, codeWords, fallText, levelLines, place, wholeFall } from './figure_words.js';
+import { assumedTools, checkedTools, fallText, levelLines, wholeFall } from './figure_words.js';
+import { codeWords } from '../survey/code_words.js';
+import { placeText } from '../survey/figure_words.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('./run_figures.js').Figures} Figures */
@@ -19,8 +21,8 @@ export function gauges(figures) {
     : `${percentText(last.deg)}, ${t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })} (${knownWord(last.known)})`;
   return h(
     'dl', { class: 'dials one-column' },
-    gauge(t('fig.last_length', { from: place(last.from_m), to: place(last.to_m) }), last.deg === null ? fallText(last) : oneInText(last.deg), under, 'gradient'),
-    gauge(t('fig.since_start', { m: `${place(whole.last)} m` }), ...withSpread(whole), 'fall'),
+    gauge(t('fig.last_length', { from: placeText(last.from_m), to: placeText(last.to_m) }), last.deg === null ? fallText(last) : oneInText(last.deg), under, 'gradient'),
+    gauge(t('fig.since_start', { m: `${placeText(whole.last)} m` }), ...withSpread(whole), 'fall'),
   );
 }
 
@@ -67,7 +69,7 @@ export function sketchOf(figures) {
   return levelSketch(profile, {
     observations: figures.observations.map((one) => figures.placeOf(one.fields.counter_m)).filter(Number.isFinite),
     ties: model.ties, sags: water?.sags ?? [], flow: figures.run.fields.direction ?? 'unknown', absolute: model.ties.length > 0,
-    alt: t('sketch.alt', { m: `${place(whole.last)} m`, fall: `${whole.words} (${knownWord(whole.known)})` }),
+    alt: t('sketch.alt', { m: `${placeText(whole.last)} m`, fall: `${whole.words} (${knownWord(whole.known)})` }),
   });
 }
 

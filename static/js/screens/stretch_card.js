@@ -4,7 +4,8 @@ import { button } from '../ui/page.js';
 import { boreSketch } from '../ui/bore_sketch.js';
 import { decimalText } from '../survey/decimals.js';
 import { knownWord, oneInText } from '../survey/wording.js';
-import { codeWords, place } from './figure_words.js';
+import { codeWords } from '../survey/code_words.js';
+import { litresText, placeText } from '../survey/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
 
@@ -21,7 +22,7 @@ import { t } from '../text/en.js';
 /** @param {any} app @param {About} about */
 export function stretchCard(app, about) {
   const { row, number, isChoke, at } = about;
-  const title = row.from_m === null ? t('cap.stretch', { n: number }) : t('cap.stretch_at', { n: number, from: place(row.from_m), to: place(Number(row.to_m)) });
+  const title = row.from_m === null ? t('cap.stretch', { n: number }) : t('cap.stretch_at', { n: number, from: placeText(row.from_m), to: placeText(Number(row.to_m)) });
   const size = sizeWords(app, row);
   return h(
     'section', { class: 'figure-card', 'data-figure': 'stretch' },
@@ -38,17 +39,11 @@ export function stretchCard(app, about) {
 export function litres(band) {
   if (!band) return t('cap.none');
   const { low_m3_s: low, mean_m3_s: mean, high_m3_s: high } = band;
-  if (mean !== null) return t('cap.l_s', { q: figure(mean) });
-  if (low !== null && high !== null) return t('cap.between', { a: figure(low), b: figure(high) });
-  if (low !== null) return t('cap.at_least', { a: figure(low) });
-  if (high !== null) return t('cap.at_most', { b: figure(high) });
+  if (mean !== null) return t('cap.l_s', { q: litresText(mean) });
+  if (low !== null && high !== null) return t('cap.between', { a: litresText(low), b: litresText(high) });
+  if (low !== null) return t('cap.at_least', { a: litresText(low) });
+  if (high !== null) return t('cap.at_most', { b: litresText(high) });
   return t('cap.none');
-}
-
-/** @param {number} q in m3/s @returns {string} in l/s, to about three digits */
-function figure(q) {
-  const value = 1000 * q;
-  return decimalText(value, value >= 99.95 ? 0 : value >= 9.995 ? 1 : 2);
 }
 
 /** @param {About} about */
@@ -56,7 +51,7 @@ function capacityBlock({ row, most }) {
   if (row.left_out !== null) return h('p', null, t('cap.none_why', { why: codeWords(row.left_out) }));
   const band = /** @type {NonNullable<CapacityRow['capacity']>} */ (row.capacity);
   const spread = band.mean_m3_s !== null && band.low_m3_s !== null && band.high_m3_s !== null
-    ? t('cap.band', { a: figure(band.low_m3_s), b: figure(band.high_m3_s) }) : '';
+    ? t('cap.band', { a: litresText(band.low_m3_s), b: litresText(band.high_m3_s) }) : '';
   return h(
     'div', { class: 'stack-s' },
     h('p', { class: 'soft small' }, t('cap.full')),

@@ -4,7 +4,7 @@ import { note, section } from '../ui/page.js';
 import { decimalText, signedText } from '../survey/decimals.js';
 import { bearingText, knownWord, metres } from '../survey/wording.js';
 import { keepUnits } from './log_figures.js';
-import { place } from './figure_words.js';
+import { placeText } from '../survey/figure_words.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('./run_figures.js').Figures} Figures */
@@ -61,14 +61,14 @@ function startWords({ trace, nodes, run }) {
 function planWords(trace) {
   if (trace.plan_low_m === null || trace.plan_high_m === null) return knownWord(null);
   if (trace.plan_known !== 'bounded') return metres(trace.plan_high_m, null);
-  return t('trace.plan_between', { a: place(trace.plan_low_m), b: place(trace.plan_high_m) });
+  return t('trace.plan_between', { a: placeText(trace.plan_low_m), b: placeText(trace.plan_high_m) });
 }
 
 /** @param {any} bend */
 function bendWords(bend) {
   return t('trace.bend', {
     deg: decimalText(Math.abs(bend.deflection_deg), 0), side: t(bend.deflection_deg < 0 ? 'trace.left' : 'trace.right'),
-    m: place(bend.chainage_m), sd: decimalText(bend.sd_deg, 0), known: knownWord(bend.known),
+    m: placeText(bend.chainage_m), sd: decimalText(bend.sd_deg, 0), known: knownWord(bend.known),
   });
 }
 

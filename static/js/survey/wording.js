@@ -12,9 +12,14 @@ const NOT_KNOWN = 'not known';
 /** @param {number | null} value @param {number | null} sd @returns {string} */
 export function metres(value, sd) {
   if (value === null) return NOT_KNOWN;
-  if (sd === null) return `${decimalText(value, 2)} m`;
+  if (sd === null) return lengthText(value, 2);
   const places = spread(sd, 'sd') < 0.1 ? 3 : sd < 1 ? 2 : 1;
   return `${decimalText(value, places)} m, sd ${decimalText(sd, places)} m`;
+}
+
+/** A length or level that stands without a standard deviation. @param {number | null} valueM @param {number} places @returns {string} */
+export function lengthText(valueM, places) {
+  return valueM === null ? NOT_KNOWN : `${decimalText(valueM, places)} m`;
 }
 
 /** @param {number | null} deg @returns {string} */

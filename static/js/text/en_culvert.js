@@ -23,13 +23,5 @@ export const CULVERT = {
   'culvert.choose': 'Choose a stretch and an inlet, and type the headwater.',
   'culvert.no_inlet': 'The table has no inlet for this shape of bore.',
   'culvert.source': 'Constants of this inlet: {source} ({certainty}).',
-  'code.bore_unknown': 'The bore of this stretch is not known.',
-  'code.barrel_not_full': 'The barrel does not run full at this flow; the sum for the outlet is less sure.',
-  'code.headwater_below_tailwater': 'The water at the outlet stands as high as at the inlet: nothing flows forward.',
-  'code.headwater_too_low': 'The water at the inlet is too low for anything to pass.',
-  'code.headwater_out_of_range': 'The headwater must lie above 0 and up to 100 m.',
-  'code.tailwater_out_of_range': 'The tailwater must lie between 0 and 100 m.',
-  'code.length_out_of_range': 'The length of the culvert is out of range.',
-  'code.inlet_partly_blocked': 'There is a deposit: the constants are for a clear inlet.',
   'culvert.open': 'As a short culvert',
 };

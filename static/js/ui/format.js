@@ -1,8 +1,9 @@
 /** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
+import { lengthText } from '../survey/wording.js';
 
-/** @param {number} value @param {number} [places] @returns {string} */
+/** A counter reading or level as recorded; "not known" for what is no number. @param {number} value @param {number} [places] @returns {string} */
 export function metres(value, places = 2) {
-  return `${value.toFixed(places)} m`;
+  return lengthText(Number.isFinite(value) ? value : null, places);
 }
 
 /** @param {number} bytes @returns {string} */
