@@ -17,6 +17,8 @@ import * as falls from './screens/falls.js';
 import * as trace from './screens/trace.js';
 import { keepPresses } from './ui/taps.js';
 import * as capacity from './screens/capacity.js';
+import * as condition from './screens/condition.js';
+import * as nextSteps from './screens/next_steps.js';
 import * as culvert from './screens/culvert.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
@@ -58,6 +60,8 @@ const ROUTES = [
   ['/jobs/:job/runs/:run/trace', trace],
   ['/jobs/:job/runs/:run/capacity', capacity],
   ['/jobs/:job/runs/:run/culvert', culvert],
+  ['/jobs/:job/runs/:run/condition', condition],
+  ['/jobs/:job/runs/:run/next/:id', nextSteps],
   ['/jobs/:job/runs/:run/readings/file', readingsFile],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],

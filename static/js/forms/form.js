@@ -6,6 +6,7 @@ import { bearingControl, positionControl } from './field_place.js';
 import { choiceControl, dateControl, flagControl, numberControl, selectControl, textControl } from './fields_plain.js';
 import { partControl } from './field_counter_part.js';
 import { inclinationControl } from './field_inclination.js';
+import { nextStepsControl } from './field_next_steps.js';
 import { nodeControl } from './field_node.js';
 import { neededSentence } from './checks.js';
 import { t } from '../text/en.js';
@@ -25,6 +26,7 @@ function controlFor(field, changed, about) {
     case 'bearing': return bearingControl(field, changed);
     case 'counter_part': return partControl(field, changed, about);
     case 'inclination': return inclinationControl(field, changed);
+    case 'next_steps': return nextStepsControl(field, changed, about.app.tables.actions);
     case 'ref': return field.to === 'node' ? nodeControl(field, changed, about) : runControl(field, changed, about);
     default: return textControl(field, changed);
   }
@@ -44,13 +46,15 @@ export function buildForm(about, fields, changed) {
   /** @type {Map<string, Control>} */
   const controls = new Map(fields.map((field) => [field.name, controlFor(field, () => touched(field.name), about)]));
   const summary = h('div', { tabindex: '-1', hidden: true, class: 'faults', id: uid('faults') });
-  const plain = fields.filter((field) => !field.advanced);
+  const plain = fields.filter((field) => !field.advanced && !field.group);
+  const groups = [...new Set(fields.map((field) => field.group ?? '').filter(Boolean))];
   const advanced = fields.filter((field) => field.advanced);
   const elementOf = (/** @type {Field} */ field) => /** @type {Control} */ (controls.get(field.name)).element;
   for (const field of fields) elementOf(field).dataset.field = field.name;
   const element = h(
     'div', { class: 'fields' },
     summary, ...plain.map(elementOf),
+    ...groups.map((group) => h('details', null, h('summary', null, group), ...fields.filter((field) => field.group === group).map(elementOf))),
     advanced.length ? h('details', null, h('summary', null, t('form.more_detail')), ...advanced.map(elementOf)) : null,
   );
   /** @type {Object<string, any>} */

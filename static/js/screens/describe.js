@@ -1,5 +1,6 @@
 /** Records in words, for lists, conflicts and the outbox. */
 import { asRead } from '../forms/inclination.js';
+import { chosenWords } from '../survey/action_words.js';
 import { compactCode, findCode } from '../survey/codes.js';
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
@@ -19,7 +20,7 @@ export function valueWords(app, view, kind, name, value) {
   if (typeof value === 'boolean') return t(value ? 'form.yes' : 'form.no');
   if (field?.type === 'choice') return field.choices?.find((one) => one.value === value)?.label ?? String(value);
   if (field?.type === 'ref') return refWords(view, field.to ?? '', value);
-  if (typeof value === 'object') return wholeWords(field?.type ?? '', value);
+  if (typeof value === 'object') return field?.type === 'next_steps' ? chosenWords(value, app.tables.actions).join('; ') : wholeWords(field?.type ?? '', value);
   return field?.unit ? `${value} ${field.unit}` : String(value);
 }
 

@@ -4,6 +4,7 @@ import { button, linkRow, note, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { counted, metres } from '../ui/format.js';
 import { jobView, jobTitle } from '../ui/gone.js';
+import { goalMarks } from './condition_parts.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from './run_survey.js';
 import { openInRecords } from './leave_state.js';
@@ -75,7 +76,9 @@ function runRow(app, view, run, at) {
     counted(survey.observations.length, 'observation'),
   ];
   const found = survey.findings.length;
-  const under = h('span', null, h('span', { class: 'row-under' }, route), h('span', { class: 'row-under' }, facts.join(' · ')));
+  const { grading } = survey.figures;
+  const marks = grading?.graded.length ? goalMarks(app, grading.run.goals) : null;
+  const under = h('span', null, h('span', { class: 'row-under' }, route), h('span', { class: 'row-under' }, facts.join(' · ')), marks);
   return linkRow(`${at}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', under, found ? h('span', { class: 'tag tag-notice' }, t('run.to_look_at', { n: found })) : null);
 }
 
@@ -97,6 +100,7 @@ function others(view, at) {
       linkRow(`${at}/remarks`, 'remark', t('remarks.title'), remarks ? counted(remarks, 'remark') : t('remarks.none')),
       linkRow(`${at}/photos`, 'picture', t('photos.title'), photos ? counted(photos, 'photo') : t('photos.none')),
       removed ? linkRow(`${at}/removed`, 'remove', t('removed.title'), t('removed.under', { n: removed })) : null,
+      linkRow(`${at}/handover`, 'download', t('handover.title'), t('handover.under')),
       linkRow(`${at}/pack`, 'pack', t('pack.title'), t('pack.under'))),
   );
 }

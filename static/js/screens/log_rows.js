@@ -6,6 +6,7 @@ import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
 import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
+import { worstMark } from './condition_parts.js';
 import { observationWords, recordPath, valueWords } from './describe.js';
 import { t } from '../text/en.js';
 
@@ -24,12 +25,14 @@ export async function logRows(app, view, run, survey) {
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
   const attached = (/** @type {string} */ id) => photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
+  const graded = byRecord(survey.figures.grading?.graded ?? []);
   /** @type {Row[]} */
   const rows = [
     ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))),
     ...survey.observations.map((/** @type {any} */ one) => {
       const { title, under } = observationWords(app, one);
-      return row('observation', one, one.fields.counter_m, title, under);
+      const mark = worstMark(app, graded.get(one.id) ?? []);
+      return row('observation', one, one.fields.counter_m, mark ? h('span', null, title, mark) : title, under);
     }),
     ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
     ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),

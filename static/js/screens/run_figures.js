@@ -13,6 +13,9 @@ import { runTrace } from '../survey/run_trace.js';
 import { runWater } from '../survey/run_water.js';
 import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
+import { suggestedActions } from '../survey/actions.js';
+import { continuousItems } from '../survey/continuous.js';
+import { runGrading } from '../survey/run_grading.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {ReturnType<typeof runFigures>} Figures */
@@ -93,6 +96,30 @@ export function runFigures(app, view, recorded) {
       if (!profile) return null;
       return stage('water', [run, observations, profile, capacity, tools], () =>
         runWater(run.fields, observations, profile, capacity?.rows ?? [], tools));
+    },
+    /** The preliminary classes, each with what caused it. */
+    get grading() {
+      const { capacity } = this;
+      const { observation_codes: codes, grading_limits: scheme } = app.tables;
+      const endM = run.fields.end_counter_m ?? null;
+      return stage('grading', [run, stretches, observations, capacity, tools], () => runGrading(
+        run.fields, stretches, observations, continuousItems(observations, endM).items, codes.rows, capacity?.rows ?? [], scheme, endM, tools.scale));
+    },
+    /** What of the levels and of the trace would be settled at the far end. */
+    get levelFacts() {
+      const { profile, model, end, settled } = this;
+      const last = profile?.stations[profile.stations.length - 1];
+      const facts = { radius_m: end ? end.radius_m : null };
+      if (!profile || !model || !last || !settled || profile.stations.length < 2 || last.known === 'measured') return facts;
+      return {
+        ...facts, far_m: last.chainage_m, now_sd_m: settled.now_sd_m, then_sd_m: settled.sd_m, both_ends: settled.both_ends,
+        gaps_m: profile.gaps.filter((gap) => gap.status !== 'solved').map((gap) => model.readings[gap.reading].chainage_m),
+      };
+    },
+    /** What to do next, by rule. */
+    get suggested() {
+      const { grading, levelFacts } = this;
+      return grading && stage('suggested', [grading, JSON.stringify(levelFacts)], () => suggestedActions(grading, levelFacts, app.tables.actions, tools.scale));
     },
     get trace() {
       return stage('trace', [run, nodes, readings, observations, tools, view.job], () => runTrace(

@@ -3,14 +3,15 @@ import { h } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { button, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
-import { metres } from '../ui/format.js';
 import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
 import { makeWakeLock } from '../pwa/wake_lock.js';
+import { conditionRow } from './condition_parts.js';
 import { valueWords } from './describe.js';
 import { gauges, levelsSection } from './log_figures.js';
 import { logRows } from './log_rows.js';
 import { runSurvey } from './run_survey.js';
-import { continuousItems } from '../survey/continuous.js';
+import { runningPart } from './running.js';
+import { leaveChip } from './leave.js';
 import { releasePictures } from '../ui/picture.js';
 import { t } from '../text/en.js';
 
@@ -28,8 +29,8 @@ export async function mount(page, params, app) {
     const survey = runSurvey(app, view, run);
     page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
     page.body(
-      strip(app, view, run, at, wake.on), gauges(survey.figures), running(survey, at),
-      levelsSection(survey.figures, at, params.job), section(t('log.title'), await logRows(app, view, run, survey)),
+      strip(app, view, run, at, wake.on), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run),
+      levelsSection(survey.figures, at, params.job), conditionRow(app, survey.figures, at), section(t('log.title'), await logRows(app, view, run, survey)),
     );
     page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));
   };
@@ -56,19 +57,6 @@ function strip(app, view, run, at, awake) {
   );
 }
 
-/** @param {Survey} survey @param {string} at */
-function running(survey, at) {
-  const open = continuousItems(survey.observations, null).items.filter((one) => one.open);
-  if (open.length === 0) return null;
-  return h(
-    'div', { class: 'stack-s' },
-    ...open.map((one) => h(
-      'a', { class: 'draft-note link-plain', href: `${at}/observations/new?finish=${one.start_id}` },
-      h('span', null, t('log.running', { code: one.code, n: one.number, m: metres(one.from_counter_m) })),
-      h('span', { class: 'tag' }, t('log.finish_it')))),
-  );
-}
-
 /** @param {string} at @param {string} jobId @param {() => void} open */
 function keys(at, jobId, open) {
   const runId = at.split('/').pop();
@@ -84,6 +72,7 @@ function keys(at, jobId, open) {
 function morePanel(at, jobId, close) {
   return h(
     'div', { class: 'more-panel' },
+    button(t('change.one'), { tone: 'action', icon: 'branch', href: `${at}/change` }),
     button(t('stretch.one'), { tone: 'action', icon: 'stretch', href: `${at}/stretches/new` }),
     button(t('tie.one'), { tone: 'action', icon: 'tie', href: `${at}/ties/new` }),
     button(t('remark.one'), { tone: 'action', icon: 'remark', href: `${at}/remarks/new` }),

@@ -6,12 +6,13 @@ import { RUN } from './en_run.js';
 import { FIGURES } from './en_figures.js';
 import { CULVERT } from './en_culvert.js';
 import { CLOCK } from './en_clock.js';
+import { CONDITION } from './en_condition.js';
 import { LEAVE } from './en_leave.js';
 import { CHANGE, OBSERVATION } from './en_observation.js';
 import { COUNTER } from './en_counter.js';
 import { FILES } from './en_files.js';
 
-const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
+const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 

@@ -19,6 +19,7 @@
  * @property {boolean} [required]
  * @property {boolean} [hidden]
  * @property {boolean} [advanced]
+ * @property {string} [group]    fields of one group fold away under its name
  * @property {string} [help]
  * @property {string[]} [only]
  * @property {string} [pattern]
@@ -71,6 +72,8 @@
  * @property {() => Reading} read
  * @property {() => void} focus
  * @property {(sentence: string) => void} fault
+ * @property {() => boolean} [carried] its value is only that of last time
+ * @property {() => boolean} [spare] it is mostly left empty: nobody is led to it
  * @property {() => void} [refresh] what it says of itself rests on another field, and that has changed
  */
 

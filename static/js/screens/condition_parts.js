@@ -1,0 +1,109 @@
+/** Parts of the condition screens: classes with their cause, the steps, what to do next. */
+import { h } from '../ui/elements.js';
+import { classMark } from '../ui/class_mark.js';
+import { linkRow } from '../ui/page.js';
+import { actionReasonWords, actionWords, chosenWords } from '../survey/action_words.js';
+import { findCode } from '../survey/codes.js';
+import { GOALS } from '../survey/grading.js';
+import { stepWords } from '../survey/grading_steps.js';
+import { GOAL_WORDS, classWords } from '../survey/grading_words.js';
+import { placeText as place } from '../survey/figure_words.js';
+import { keepUnits } from './log_figures.js';
+import { t } from '../text/en.js';
+
+/** @typedef {import('./run_figures.js').Figures} Figures */
+/** @typedef {import('../survey/run_grading.js').Graded} Graded */
+/** @typedef {import('../survey/run_grading.js').Summary} Summary */
+/** @typedef {import('../survey/actions.js').Suggested} Suggested */
+
+/** What was graded and where: "Roots at 12.05 m". @param {any} app @param {Figures} figures @param {Graded} one @returns {string} */
+export function whatWhere(app, figures, one) {
+  const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
+  const a = place(figures.placeOf(one.from_counter_m));
+  if (one.to_counter_m === null) return t('condition.place_from_on', { title, a });
+  if (one.to_counter_m === one.from_counter_m) return t('condition.place', { title, m: a });
+  return t('condition.place_from', { title, a, b: place(figures.placeOf(one.to_counter_m)) });
+}
+
+/** @param {string} at of the run @param {Graded} one @param {string} words */
+export function toObservation(at, one, words) {
+  return h('a', { href: `${at}/observations/${one.record_id}` }, keepUnits(words));
+}
+
+/** The class of each goal, its word, and what caused it. @param {any} app @param {Figures} figures @param {Summary} summary @param {string} at */
+export function goalRows(app, figures, summary, at) {
+  const scheme = app.tables.grading_limits;
+  const graded = figures.grading?.graded ?? [];
+  return h('div', { class: 'goals' }, ...GOALS.map((goal) => {
+    const { low, high, cause } = summary.goals[goal];
+    const words = classWords(low, high, scheme);
+    const one = cause === null ? null : graded[cause];
+    return h(
+      'div', { class: 'class-row', 'data-figure': goal },
+      h('span', null, classMark(low, high, t('condition.mark', { words }))),
+      h('p', { class: 'class-words' }, h('span', { class: 'class-name' }, GOAL_WORDS[goal]), h('span', { class: 'class-word' }, words)),
+      one ? h('p', { class: 'class-why' }, toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) })))
+        : h('p', { class: 'class-why soft small' }, t('condition.cause_none')),
+      one ? stepsOf(scheme, one, goal) : null,
+    );
+  }));
+}
+
+/** @param {any} scheme @param {Graded} one @param {string} goal */
+function stepsOf(scheme, one, goal) {
+  return h('details', { class: 'class-why' }, h('summary', null, t('condition.how')), stepList(stepWords(one, goal, scheme)));
+}
+
+/** @param {string[]} lines */
+export function stepList(lines) {
+  return h('ol', { class: 'step-list' }, ...lines.map((words) => h('li', null, keepUnits(words))));
+}
+
+/** The three goals in one line, each with its letter; nothing where nothing was graded.
+ * @param {any} app @param {Object<string, {low: number, high: number} | null>} goals */
+export function goalMarks(app, goals) {
+  const scheme = app.tables.grading_limits;
+  return h('span', { class: 'class-line' }, ...GOALS.map((goal) => {
+    const found = goals[goal];
+    return found && classMark(found.low, found.high, `${GOAL_WORDS[goal]}: ${classWords(found.low, found.high, scheme)}`, GOAL_WORDS[goal].slice(0, 1));
+  }));
+}
+
+/** The way from the log to the condition, with the classes so far. @param {any} app @param {Figures} figures @param {string} at */
+export function conditionRow(app, figures, at) {
+  const { grading } = figures;
+  if (!grading) return null;
+  const urgent = grading.run.immediate.length;
+  const under = grading.graded.length ? goalMarks(app, grading.run.goals) : t('condition.under');
+  const badge = urgent ? h('span', { class: 'tag tag-fault' }, t('condition.at_once')) : null;
+  return h('div', { class: 'rows' }, linkRow(`${at}/condition`, 'shield', t('condition.title'), under, badge));
+}
+
+/** The worst class of one observation, for the log. @param {any} app @param {Graded[]} graded pieces of it */
+export function worstMark(app, graded) {
+  const found = graded.flatMap((one) => GOALS.map((goal) => one.classes[goal])).filter((one) => one !== null);
+  if (found.length === 0) return null;
+  const [low, high] = [Math.max(...found.map((one) => one.low)), Math.max(...found.map((one) => one.high))];
+  return classMark(low, high, t('condition.mark', { words: classWords(low, high, app.tables.grading_limits) }));
+}
+
+/** The suggestion and the surveyor's own version, one beside the other.
+ * @param {any} app @param {Figures} figures @param {Suggested} one @param {any} steps */
+export function nextBlock(app, figures, one, steps) {
+  const { actions: table, grading_limits: scheme } = app.tables;
+  const graded = figures.grading?.graded ?? [];
+  const own = chosenWords(steps ?? null, table);
+  return h(
+    'div', { class: 'stack-s', 'data-figure': 'next' },
+    h('p', { class: 'field-label' }, t('condition.suggested', { name: table.name })),
+    h('ul', { class: 'act-list' }, ...one.actions.map((act) => h(
+      'li', { 'data-action': act.action },
+      h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table)), act.sure ? null : ` (${t('condition.may')})`,
+      act.reasons.length ? h('ul', null, ...act.reasons.map((reason) => h('li', null, keepUnits(
+        actionReasonWords(reason, reason.graded === null ? '' : whatWhere(app, figures, graded[reason.graded]), scheme))))) : null,
+    ))),
+    h('p', { class: 'field-label' }, t('condition.surveyor')),
+    own.length ? h('ul', { class: 'act-own stack-s' }, ...own.map((words, k) => h('li', { class: k === 0 ? 'act-name' : '' }, words)))
+      : h('p', { class: 'soft' }, t('condition.surveyor_none')),
+  );
+}
