@@ -6,7 +6,7 @@ import { actionReasonWords, actionWords, chosenWords } from '../survey/action_wo
 import { findCode } from '../survey/codes.js';
 import { GOALS } from '../survey/grading.js';
 import { stepWords } from '../survey/grading_steps.js';
-import { GOAL_WORDS, classWords } from '../survey/grading_words.js';
+import { GOAL_WORDS, basisWords, classWords } from '../survey/grading_words.js';
 import { placeText as place } from '../survey/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
@@ -41,7 +41,8 @@ export function goalRows(app, figures, summary, at) {
     return h(
       'div', { class: 'class-row', 'data-figure': goal },
       h('span', null, classMark(low, high, t('condition.mark', { words }))),
-      h('p', { class: 'class-words' }, h('span', { class: 'class-name' }, GOAL_WORDS[goal]), h('span', { class: 'class-word' }, words)),
+      h('p', { class: 'class-words' }, h('span', { class: 'class-name' }, GOAL_WORDS[goal]), h('span', { class: 'class-word' }, words),
+        one ? h('span', { class: 'soft small class-basis' }, ` (${basisWords(/** @type {any} */ (one.classes[goal]), scheme)})`) : null),
       one ? h('p', { class: 'class-why' }, toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) })))
         : h('p', { class: 'class-why soft small' }, t('condition.cause_none')),
       one ? stepsOf(scheme, one, goal) : null,
@@ -74,7 +75,8 @@ export function conditionRow(app, figures, at) {
   const { grading } = figures;
   if (!grading) return null;
   const urgent = grading.run.immediate.length;
-  const under = grading.graded.length ? goalMarks(app, grading.run.goals) : t('condition.under');
+  const name = app.tables.grading_limits.name;
+  const under = grading.graded.length ? h('span', null, goalMarks(app, grading.run.goals), h('span', { class: 'row-under' }, t('condition.preliminary', { name }))) : t('condition.under');
   const badge = urgent ? h('span', { class: 'tag tag-fault' }, t('condition.at_once')) : null;
   return h('div', { class: 'rows' }, linkRow(`${at}/condition`, 'shield', t('condition.title'), under, badge));
 }

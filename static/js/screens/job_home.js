@@ -77,7 +77,7 @@ function runRow(app, view, run, at) {
   ];
   const found = survey.findings.length;
   const { grading } = survey.figures;
-  const marks = grading?.graded.length ? goalMarks(app, grading.run.goals) : null;
+  const marks = grading?.graded.length ? h('span', null, h('span', { class: 'row-under' }, t('condition.so_far')), goalMarks(app, grading.run.goals)) : null;
   const under = h('span', null, h('span', { class: 'row-under' }, route), h('span', { class: 'row-under' }, facts.join(' · ')), marks);
   return linkRow(`${at}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', under, found ? h('span', { class: 'tag tag-notice' }, t('run.to_look_at', { n: found })) : null);
 }

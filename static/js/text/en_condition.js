@@ -8,6 +8,8 @@ export const CONDITION = {
   'condition.immediate_may': '{words} (may be; its kind was not recorded)',
   'condition.immediate_source': 'Whatever the class. The conditions are those of {source}.',
   'condition.at_once': 'at once',
+  'condition.preliminary': 'Preliminary. {name}.',
+  'condition.so_far': 'Condition, preliminary:',
   'condition.run': 'The whole run',
   'condition.stretch': 'Stretch {n}, {from} to {to} m',
   'condition.outside': 'Outside every stretch recorded',
