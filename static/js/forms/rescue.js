@@ -1,14 +1,17 @@
 /** The way out with no server and even with a full disk: the job as a file. */
 import { entryId } from '../sync/fold.js';
-import { zip } from './zip_file.js';
+import { ZipFile } from './zip_file.js';
+import { t } from '../text/en.js';
 
 /** @type {Object<string, string>} */
 const ENDINGS = { 'image/jpeg': 'jpg', 'image/png': 'png', 'image/webp': 'webp', 'image/heic': 'heic', 'image/heif': 'heif', 'image/gif': 'gif', 'image/tiff': 'tif' };
+const KINDS = ['job', 'node', 'run', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
+
+/** @typedef {{file: File, entries: number, photos: number, missing: number}} HandOver */
 
 /** The job file of DEVELOPERS.md, section 7, with its entries. @param {any} view */
 export function jobFile(view) {
-  const kinds = ['job', 'node', 'run', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
-  const records = kinds.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
+  const records = KINDS.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
   records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));
   /** @type {Object<string, any>} */
   const aside = {};
@@ -16,16 +19,18 @@ export function jobFile(view) {
   /** @type {any[]} */
   const entries = [...(view.byWriter?.values() ?? [])].flat();
   entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
+  return {
+    format: 'fallbook-job', version: 1, job_id: view.jobId, records: records.map(fileRecord), entries, aside,
+    photos: photosOf(view).map(({ sha256, size_bytes, media_type }) => ({ sha256, size_bytes, media_type })),
+  };
+}
+
+/** Of every picture that a record names, removed ones too, once. @param {any} view @returns {any[]} */
+function photosOf(view) {
   /** @type {Map<string, any>} */
   const photos = new Map();
-  for (const { fields } of [...view.records('photo'), ...view.removed('photo')]) {
-    photos.set(fields.sha256, { sha256: fields.sha256, size_bytes: fields.size_bytes, media_type: fields.media_type });
-  }
-  return {
-    format: 'fallbook-job', version: 1, job_id: view.jobId,
-    records: records.map(fileRecord), entries, aside,
-    photos: [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1)),
-  };
+  for (const { fields } of [...view.records('photo'), ...view.removed('photo')]) photos.set(fields.sha256, fields);
+  return [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1));
 }
 
 /** @param {any} record */
@@ -43,24 +48,40 @@ export function photoFileName(sha256, mediaType) {
 }
 
 /**
- * Writes one job, or what was typed and could not be saved, to a file in the phone's downloads.
- * @param {any} app @param {string | null} jobId @param {any} [typed] @returns {Promise<string>} the file's name
+ * A job with its pictures, or what was typed and could not be saved, as one file.
+ * @param {any} app @param {string | null} jobId @param {any} [typed] @param {(done: number, total: number) => void} [told] how far
+ * @returns {Promise<HandOver>}
  */
-export async function saveToFile(app, jobId, typed) {
-  /** @type {Array<{name: string, bytes: Uint8Array<ArrayBuffer>}>} */
-  const files = [];
+export async function handOver(app, jobId, typed, told = () => {}) {
+  const archive = new ZipFile();
   const view = jobId ? await app.store.job(jobId) : null;
-  if (view?.job) {
-    files.push({ name: 'job.json', bytes: utf8(jobFile(view)) });
-    for (const { fields } of view.records('photo')) {
-      const row = await app.store.photo(fields.sha256);
-      if (row) files.push({ name: photoFileName(fields.sha256, fields.media_type), bytes: new Uint8Array(row.bytes) });
+  const made = { entries: 0, photos: 0, missing: 0 };
+  try {
+    if (view?.job) {
+      const whole = jobFile(view);
+      made.entries = whole.entries.length;
+      archive.add('job.json', utf8(whole));
+      for (const [index, { sha256, media_type }] of photosOf(view).entries()) {
+        const row = await app.store.photo(sha256);
+        if (row) archive.add(photoFileName(sha256, media_type), new Uint8Array(row.bytes));
+        made[row ? 'photos' : 'missing'] += 1;
+        told(index + 1, whole.photos.length);
+      }
     }
+    if (typed !== undefined) archive.add('not-saved.json', utf8(typed));
+  } catch (error) {
+    if (error instanceof RangeError) throw new Error(t('handover.too_large'), { cause: error });
+    throw error;
   }
-  if (typed !== undefined) files.push({ name: 'not-saved.json', bytes: utf8(typed) });
   const name = `${plainName(view?.job?.fields.title ?? 'fallbook')}.fallbook.zip`;
-  download(zip(files), name);
-  return name;
+  return { ...made, file: new File([archive.done()], name, { type: 'application/zip' }) };
+}
+
+/** Writes it to the phone's downloads. @param {any} app @param {string | null} jobId @param {any} [typed] @returns {Promise<string>} the file's name */
+export async function saveToFile(app, jobId, typed) {
+  const { file } = await handOver(app, jobId, typed);
+  download(file, file.name);
+  return file.name;
 }
 
 /** @param {any} value @returns {Uint8Array<ArrayBuffer>} */

@@ -2,6 +2,8 @@
 
 /** @type {Uint32Array | null} */
 let table = null;
+const MOST_BYTES = 0xfff00000; // what a plain zip can address
+const MOST_FILES = 0xfffe;
 
 /** @returns {Uint32Array} */
 function crcTable() {
@@ -21,33 +23,40 @@ export function crc32(bytes) {
   return (crc ^ 0xffffffff) >>> 0;
 }
 
-/** @param {Array<{name: string, bytes: Uint8Array<ArrayBuffer>}>} files @returns {Blob} */
-export function zip(files) {
-  const encoder = new TextEncoder();
-  /** @type {BlobPart[]} */
-  const parts = [];
-  /** @type {BlobPart[]} */
-  const directory = [];
-  let offset = 0;
-  let directorySize = 0;
-  for (const { name, bytes } of files) {
-    const title = encoder.encode(name);
+/** A zip in the making. What was added is the browser's to keep, on disk where it is large. */
+export class ZipFile {
+  /** @type {Blob[]} */
+  #parts = [];
+  /** @type {Blob[]} */
+  #directory = [];
+  #offset = 0;
+  #directorySize = 0;
+
+  /** @param {string} name @param {Uint8Array<ArrayBuffer>} bytes */
+  add(name, bytes) {
+    const title = new TextEncoder().encode(name);
+    const length = 30 + title.length + bytes.length;
+    if (this.#offset + length > MOST_BYTES || this.#directory.length >= MOST_FILES) throw new RangeError('zip');
     const crc = crc32(bytes);
     const local = header(0x04034b50, 30, title.length, crc, bytes.length);
     const central = header(0x02014b50, 46, title.length, crc, bytes.length);
-    central.setUint32(42, offset, true);
-    parts.push(local.buffer, title, bytes);
-    directory.push(central.buffer, title);
-    offset += 30 + title.length + bytes.length;
-    directorySize += 46 + title.length;
+    central.setUint32(42, this.#offset, true);
+    this.#parts.push(new Blob([local.buffer, title, bytes]));
+    this.#directory.push(new Blob([central.buffer, title]));
+    this.#offset += length;
+    this.#directorySize += 46 + title.length;
   }
-  const end = new DataView(new ArrayBuffer(22));
-  end.setUint32(0, 0x06054b50, true);
-  end.setUint16(8, files.length, true);
-  end.setUint16(10, files.length, true);
-  end.setUint32(12, directorySize, true);
-  end.setUint32(16, offset, true);
-  return new Blob([...parts, ...directory, end.buffer], { type: 'application/zip' });
+
+  /** @returns {Blob} */
+  done() {
+    const end = new DataView(new ArrayBuffer(22));
+    end.setUint32(0, 0x06054b50, true);
+    end.setUint16(8, this.#directory.length, true);
+    end.setUint16(10, this.#directory.length, true);
+    end.setUint32(12, this.#directorySize, true);
+    end.setUint32(16, this.#offset, true);
+    return new Blob([...this.#parts, ...this.#directory, end.buffer], { type: 'application/zip' });
+  }
 }
 
 /** Local and central headers share all but their start. @param {number} signature @param {number} size @param {number} nameLength @param {number} crc @param {number} length */

@@ -6,6 +6,7 @@ import { live } from '../ui/live.js';
 import { counted } from '../ui/format.js';
 import { insist } from '../forms/failure.js';
 import { firstRunCard, updateCard } from '../ui/cards.js';
+import { handOverTaker } from './handover_take.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -17,6 +18,7 @@ export async function mount(page, params, app) {
   page.bar(button(t('jobs.new'), { tone: 'main-act action', icon: 'add', href: '/jobs/new' }));
   /** @type {Array<{job_id: string, title: string, site: string}>} */
   let others = [];
+  const taker = handOverTaker(app);
   const draw = async () => {
     const lines = await app.store.jobs();
     const here = lines.filter((/** @type {any} */ line) => !line.record.removed);
@@ -29,6 +31,7 @@ export async function mount(page, params, app) {
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
+      taker,
     );
   };
   const refreshOthers = async () => {

@@ -5,6 +5,7 @@ import { atMostEvery, live } from '../ui/live.js';
 import { statusReason, statusWords } from '../ui/status_chip.js';
 import { bytesText, counted, when } from '../ui/format.js';
 import { entryId } from '../sync/fold.js';
+import { syncLog } from './sync_log.js';
 import { labelOf, recordName, recordPath, valueWords } from './describe.js';
 import { t } from '../text/en.js';
 
@@ -34,11 +35,14 @@ export async function mount(page, params, app) {
         reason ? h('p', null, reason) : null,
         status.last_code?.startsWith('access_') ? h('p', null, h('a', { href: '/join' }, t('access.connect'))) : null,
         h('p', { class: 'soft' }, status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')),
+        status.progress?.bytes_total ? h('p', { class: 'num' }, t('sync.photo_bytes', { done: bytesText(status.progress.bytes_done), total: bytesText(status.progress.bytes_total) })) : null,
+        status.photos_wait && status.photos_unsent ? h('p', null, t('sync.photos_wait')) : null,
         status.progress?.total ? h('progress', { max: status.progress.total, value: status.progress.done, 'aria-label': t('status.sending') }) : null,
         said),
       aside.length ? section(t('outbox.aside'), h('p', { class: 'soft' }, t('outbox.aside_why')), ...(await cards(app, aside))) : null,
       unsent.length || out.photos.length ? await waiting(app, unsent, out.photos) : h('p', null, t('outbox.empty')),
       note('plain', t('outbox.keeps')),
+      await syncLog(app, page.main.querySelector('.sync-log[open]') !== null),
     );
   };
   const stop = await live(app, null, draw);

@@ -26,7 +26,7 @@ export async function mount(page, params, app) {
   const shown = h('div', { class: 'stack' });
   const key = fileKey(t('csv.choose'), 'sheet', { accept: '.csv,.txt,.tsv,text/csv,text/plain' }, 'main-act action wide');
   key.input.addEventListener('change', () => void choose());
-  page.head({ title: t('csv.title'), eyebrow: run.fields.run_ref ?? '?', back, small: true });
+  page.head({ title: t('csv.open'), eyebrow: run.fields.run_ref ?? '?', back, small: true });
   page.body(h('p', { class: 'soft' }, t('csv.why')), key.element, said, shown);
 
   async function choose() {

@@ -7,6 +7,7 @@ import { saveToFile } from '../forms/rescue.js';
 import { segments } from '../forms/field_frame.js';
 import { textControl } from '../forms/fields_plain.js';
 import { accessSection } from './access_state.js';
+import { linkKind } from '../sync/metered.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -35,10 +36,23 @@ export async function mount(page, params, app) {
   page.body(
     section(t('settings.colours'), h('p', { class: 'soft' }, t('settings.colours_why')), colours.element),
     h('section', { class: 'section' }, surveyor.element),
+    await metered(app),
     server.element,
     place,
     section(t('settings.about'), h('p', null, t('settings.about_words')), h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))),
   );
+}
+
+/** @param {any} app */
+async function metered(app) {
+  const options = [{ value: 'send', label: t('settings.metered_send') }, { value: 'wait', label: t('settings.metered_wait') }];
+  const keys = segments(t('settings.metered'), options, (value) => {
+    keys.show(value);
+    void app.store.setSetting('photos_metered', value);
+  });
+  keys.show((await app.store.setting('photos_metered')) ?? 'send');
+  return section(t('settings.metered'), h('p', { class: 'soft' }, t('settings.metered_why')), keys.element,
+    linkKind() === 'unknown' ? h('p', { class: 'soft' }, t('settings.metered_unknown')) : null);
 }
 
 /** @param {any} app */

@@ -23,6 +23,11 @@ export class Shelf {
     return this.db.has('photos', sha256);
   }
 
+  /** Keep the bytes of a picture that came in a file. @param {PhotoRow} row @returns {Promise<void>} */
+  keepPhoto(row) {
+    return this.db.put('photos', row);
+  }
+
   // ---------------------------------------------------------------- drafts and settings
 
   /** @param {string} key @returns {Promise<any>} */

@@ -3,26 +3,37 @@
 import { isoStamp } from '../store/ids.js';
 import { BatchSize, PieceSize, waitMs } from './backoff.js';
 import { exchangeEntries } from './exchange.js';
+import { linkKind, photosWait } from './metered.js';
 import { uploadPhotos } from './photo_upload.js';
+import { logAttempt } from './sync_log.js';
 import { makeTransport, SyncError } from './transport.js';
 import { startTriggers } from './triggers.js';
 
 /** @typedef {'open' | 'save' | 'online' | 'visible' | 'button' | 'timer' | 'worker'} Trigger */
-/** @typedef {{sent: number, received: number, setAside: number, photos: number}} Counts */
+/**
+ * `bytes`: as handed to the browser for sending. `waiting`: photos left for a link that costs nothing.
+ * @typedef {{sent: number, received: number, setAside: number, photos: number, bytes: number, waiting: number}} Counts
+ */
+/** @typedef {{done: number, total: number, bytes_done: number, bytes_total: number}} Progress bytes are those of photos */
 /** @typedef {{state: 'sent' | 'offline' | 'busy' | 'failed', code?: string, message?: string} & Counts} RunResult */
 /**
  * @typedef {{state: 'all_sent' | 'unsent' | 'sending' | 'failed', unsent: number, photos_unsent: number, last_ok_at?: string,
- *   last_code?: string, last_message?: string, progress?: {done: number, total: number}}} SyncStatus
+ *   photos_wait?: boolean, last_code?: string, last_message?: string, progress?: Progress}} SyncStatus
  */
 /**
  * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () => Date,
- *   random: () => number}} Tools
+ *   random: () => number, link?: () => import('./metered.js').LinkKind}} Tools
  */
 
 const LOCK = 'fallbook-sync';
 const BUSY_AGAIN_MS = 3000;
 /** @type {Trigger[]} */
 const AT_ONCE = ['button', 'online', 'visible', 'open'];
+
+/** @returns {Counts} */
+function nothing() {
+  return { sent: 0, received: 0, setAside: 0, photos: 0, bytes: 0, waiting: 0 };
+}
 
 /** @param {Tools} tools @returns {Sync} */
 export function makeSync(tools) {
@@ -71,46 +82,65 @@ export class Sync {
       });
       return this.#next;
     }
-    this.#running = this.#locked().finally(() => { this.#running = undefined; });
+    this.#running = this.#locked(by).finally(() => { this.#running = undefined; });
     return this.#running;
   }
 
-  /** @returns {Promise<RunResult>} */
-  async #locked() {
+  /** @param {Trigger} by @returns {Promise<RunResult>} */
+  async #locked(by) {
     clearTimeout(this.#timer);
     this.#lastTryMs = this.tools.now().getTime();
     const { locks } = this.tools;
-    if (!locks) return this.#once();
-    const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once() : undefined));
+    if (!locks) return this.#once(by);
+    const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once(by) : undefined));
     if (result) return result;
     this.#again(BUSY_AGAIN_MS);
-    return { state: 'busy', code: 'busy', sent: 0, received: 0, setAside: 0, photos: 0 };
+    return { state: 'busy', code: 'busy', ...nothing() };
   }
 
-  /** @returns {Promise<RunResult>} */
-  async #once() {
+  /** One attempt, and its line in the log. @param {Trigger} by @returns {Promise<RunResult>} */
+  async #once(by) {
+    const begun = this.tools.now();
+    const counts = nothing();
+    const result = await this.#attempt(by, counts).catch((error) => this.#failed(error, counts));
+    await logAttempt(this.store, { by, at: isoStamp(begun), took_ms: this.tools.now().getTime() - begun.getTime(), ...result });
+    return result;
+  }
+
+  /** @param {Trigger} by @param {Counts} counts @returns {Promise<RunResult>} */
+  async #attempt(by, counts) {
     const { store, transport } = this;
-    /** @type {Counts} */
-    const counts = { sent: 0, received: 0, setAside: 0, photos: 0 };
-    try {
-      const before = (await store.outbox()).counts;
-      const total = before.entries + before.photos;
-      const report = () => {
-        const done = Math.min(total, counts.sent + counts.photos);
-        if (total > 0) this.#tell({ state: 'sending', progress: { done, total } });
-      };
+    const { total, bytes_total } = await this.#toSend();
+    let entryBytes = 0;
+    const report = () => {
+      const done = Math.min(total, counts.sent + counts.photos);
+      const bytes_done = Math.min(bytes_total, counts.bytes - entryBytes);
+      if (total > 0) this.#tell({ state: 'sending', progress: { done, total, bytes_done, bytes_total } });
+    };
+    report();
+    const entriesTold = () => {
+      entryBytes = counts.bytes;
       report();
-      const held = await exchangeEntries({ store, transport, batch: this.#batch, counts, report });
+    };
+    const held = await exchangeEntries({ store, transport, batch: this.#batch, counts, report: entriesTold });
+    if (photosWait(await store.setting('photos_metered'), (this.tools.link ?? linkKind)(), by)) {
+      counts.waiting = (await store.outbox()).counts.photos;
+    } else {
       await uploadPhotos({ store, transport, piece: this.#piece, counts, report });
-      if (held) throw held; // all else went
-      this.failures = 0;
-      const last_ok_at = isoStamp(this.tools.now());
-      await store.setSyncNote('last_ok_at', last_ok_at);
-      await this.refresh({ last_ok_at, last_code: undefined, last_message: undefined });
-      return { state: 'sent', ...counts };
-    } catch (error) {
-      return this.#failed(error, counts);
     }
+    if (held) throw held; // all else went
+    this.failures = 0;
+    const last_ok_at = isoStamp(this.tools.now());
+    await store.setSyncNote('last_ok_at', last_ok_at);
+    await this.refresh({ last_ok_at, last_code: undefined, last_message: undefined, photos_wait: counts.waiting > 0 });
+    return { state: 'sent', ...counts };
+  }
+
+  /** @returns {Promise<{total: number, bytes_total: number}>} */
+  async #toSend() {
+    const { counts, photos } = await this.store.outbox();
+    const sizes = new Map(photos.map((photo) => [photo.sha256, photo.size_bytes]));
+    return { total: counts.entries + counts.photos, bytes_total: [...sizes.values()].reduce((sum, size) => sum + size, 0) };
   }
 
   /** @param {any} error @param {Counts} counts @returns {Promise<RunResult>} */

@@ -5,7 +5,7 @@ import { sameVector, vectorDigest } from './vectors.js';
 
 /** @typedef {import('./fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
-/** @typedef {{sent: number, received: number, setAside: number}} Counts */
+/** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */
 
 export const PROTOCOL = 1;
@@ -35,6 +35,7 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
       throw error;
     }
     batch.grow();
+    counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, unlike, counts);
     const more = holdBack(held, request, answer);
     report();

@@ -9,7 +9,7 @@ const MISSTEPS = 5;
 
 /**
  * Send every photo that the server wants and this phone has. One that the server refuses does not hold up the others.
- * @param {{store: Store, transport: Transport, piece: import('./backoff.js').PieceSize, counts: {photos: number},
+ * @param {{store: Store, transport: Transport, piece: import('./backoff.js').PieceSize, counts: {photos: number, bytes: number},
  *   report: () => void}} tools
  * @returns {Promise<void>}
  */
@@ -20,7 +20,7 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
     const photo = await store.photo(sha256);
     if (!photo) continue; // it is on somebody else's phone
     try {
-      await uploadOne(transport, photo, piece);
+      await uploadOne(transport, photo, piece, (bytes) => { counts.bytes += bytes; report(); });
     } catch (error) {
       if (!(error instanceof SyncError) || error.retry) throw error;
       refused ??= error;
@@ -35,9 +35,9 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
 
 /**
  * @param {Transport} transport @param {import('../store/photo_rows.js').PhotoRow} photo
- * @param {import('./backoff.js').PieceSize} size @returns {Promise<void>}
+ * @param {import('./backoff.js').PieceSize} size @param {(bytes: number) => void} sent @returns {Promise<void>}
  */
-async function uploadOne(transport, { sha256, media_type, size_bytes, bytes }, size) {
+async function uploadOne(transport, { sha256, media_type, size_bytes, bytes }, size, sent) {
   let { offset, complete } = await transport.photoOffset(sha256);
   let missteps = 0;
   while (!complete) {
@@ -46,6 +46,7 @@ async function uploadOne(transport, { sha256, media_type, size_bytes, bytes }, s
     try {
       const answer = await transport.photoPiece(sha256, part);
       size.grow();
+      sent(piece.length);
       if (!answer.complete && answer.offset <= offset) missteps += 1;
       ({ offset, complete } = answer);
     } catch (error) {

@@ -78,7 +78,9 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
         headers['Content-Encoding'] = 'gzip';
         body = await gzip(text);
       }
-      return send('/api/sync', { method: 'POST', headers, body }, json);
+      const answer = await send('/api/sync', { method: 'POST', headers, body }, json);
+      answer.bytes_sent = typeof body === 'string' ? new TextEncoder().encode(body).length : /** @type {ArrayBuffer} */ (body).byteLength;
+      return answer;
     },
 
     /** @param {string} sha256 @returns {Promise<{offset: number, complete: boolean}>} */
