@@ -55,15 +55,34 @@ class Twin:
             encoding="utf-8",
         )
 
-    def call(self, module: str, name: str, *args: object) -> object:
-        """Run the twin of a Python function; raise TwinError if it throws."""
-        line = json.dumps({"module": module, "name": camel(name), "args": carried(args)}, allow_nan=False)
+    def ask(self, question: object) -> object:
+        """Send one line and return the answer to it."""
+        try:
+            line = json.dumps(question, allow_nan=False)
+        except ValueError:
+            line = json.dumps(carried(question), allow_nan=False)
         self.process.stdin.write(line + "\n")
         self.process.stdin.flush()
-        answer = json.loads(self.process.stdout.readline())
+        return json.loads(self.process.stdout.readline())
+
+    def call(self, module: str, name: str, *args: object) -> object:
+        """Run the twin of a Python function; raise TwinError if it throws."""
+        (answer,) = self.ask([[module, camel(name), args]])
         if "error" in answer:
             raise TwinError(**answer["error"])
         return answer["ok"]
+
+    def keep(self, value: object) -> dict[str, int]:
+        """Send a table once; what is returned stands for it among the arguments of ``batch``."""
+        return self.ask({"keep": value})
+
+    def batch(
+        self, calls: list[tuple[str, str, tuple]], kept: dict[int, object]
+    ) -> list[tuple[object, TwinError | None]]:
+        """Run many calls at once; for each (answer, None) or (None, error)."""
+        lines = [[m, camel(name), [kept.get(id(one), one) for one in args]] for m, name, args in calls]
+        answers = self.ask(lines)
+        return [(None, TwinError(**one["error"])) if "error" in one else (one["ok"], None) for one in answers]
 
     def close(self) -> None:
         """End the process."""

@@ -1,22 +1,34 @@
-// Answers one call a line: {module, name, args} in, {ok} or {error} out. Used by tests/twin.py.
+// Answers one line at a time. Used by tests/twin.py.
+// [[module, name, args], ...] in, [{ok} or {error}, ...] out; {keep: value} in, {$kept: n} out, which stands for the value
+// among the args of later calls.
 import { createInterface } from 'node:readline';
 
 const root = new URL('../../static/js/', import.meta.url);
 const modules = new Map();
+const kept = [];
 
 // JSON has no NaN and no infinities: they come as {$number: text}
 function revive(key, value) {
   return value && typeof value === 'object' && '$number' in value ? Number(value.$number) : value;
 }
 
-for await (const line of createInterface({ input: process.stdin })) {
-  const { module, name, args } = JSON.parse(line, revive);
-  let answer;
+function given(arg) {
+  return arg && typeof arg === 'object' && '$kept' in arg ? kept[arg.$kept] : arg;
+}
+
+async function answer([module, name, args]) {
   try {
     if (!modules.has(module)) modules.set(module, await import(new URL(`${module}.js`, root)));
-    answer = { ok: modules.get(module)[name](...args) ?? null };
+    return { ok: modules.get(module)[name](...args.map(given)) ?? null };
   } catch (error) {
-    answer = { error: { code: error.code ?? null, field: error.field ?? null, index: error.index ?? null, message: String(error) } };
+    return { error: { code: error.code ?? null, field: error.field ?? null, index: error.index ?? null, message: String(error) } };
   }
-  process.stdout.write(`${JSON.stringify(answer)}\n`);
+}
+
+for await (const line of createInterface({ input: process.stdin })) {
+  const asked = line.includes('"$number"') ? JSON.parse(line, revive) : JSON.parse(line);
+  let answers = [];
+  if (Array.isArray(asked)) for (const one of asked) answers.push(await answer(one));
+  else answers = { $kept: kept.push(asked.keep) - 1 };
+  process.stdout.write(`${JSON.stringify(answers)}\n`);
 }

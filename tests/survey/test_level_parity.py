@@ -1,12 +1,11 @@
 """Levels, gaps, falls, ponding, counter and levelling: Python and JavaScript agree to 1e-9."""
 
 import dataclasses
-import os
 
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from level_cases import objects, surveys
-from twins import agree, far
+from parity import DRAWN, parity
+from twins import agree, asked, far
 
 from webapp.survey import (
     bore,
@@ -21,8 +20,6 @@ from webapp.survey import (
     small_linear,
 )
 
-CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000"))
-many = settings(max_examples=CASES, deadline=None)
 lengths = st.floats(0.02, 500)
 any_number = st.floats(-200, 200) | st.sampled_from([0.0, -1.0, 1e10])
 FLOWS = st.sampled_from(["with_flow", "against_flow", "unknown"])
@@ -42,53 +39,55 @@ def shown(profile):
     return {k: v for k, v in plain(profile).items() if k != "solution"}
 
 
-def without_workings(twin, case):
-    """A call of ``level_profile`` on both sides; returns ours and theirs, whole."""
-    theirs = {}
-
-    class Shown:
-        def call(self, module, name, *args):
-            theirs.update(twin.call(module, name, *args))
-            return {k: v for k, v in theirs.items() if k != "solution"}
-
+@parity(
+    "levels",
+    "length_table",
+    "ponding",
+    surveys(broken=True),
+    FLOWS,
+    DRAWN,
+    each=8,
+    through=["level_checks", "level_gaps", "level_input", "level_model", "level_solution", "level_values"],
+)
+def test_levels_falls_and_ponding_agree(twin, case, flow, data):
     kept = []
 
-    def ours(*args):
+    def levelled(*args):
         kept.append(levels.level_profile(*objects(*args)))
-        return shown(kept[0])
+        return plain(kept[0])
 
-    found = agree(Shown(), "survey/levels", "level_profile", ours, *case)
-    return (kept[0], theirs) if found is not None else (None, None)
-
-
-@many
-@given(surveys(broken=True), FLOWS, st.data())
-def test_levels_falls_and_ponding_agree(twin, case, flow, data):
-    profile, theirs = without_workings(twin, case)
-    if profile is None:
+    if agree(twin, "survey/levels", "level_profile", levelled, *case) is None:
         return
-    solution, count = theirs["solution"], len(profile.stations)
-    rows = plain(length_table.length_table(profile))
-    assert far(rows, twin.call("survey/length_table", "length_table", theirs), 1.0) <= 1e-9
+    profile, whole = kept[0], plain(kept[0])
+    solution, count = whole["solution"], len(profile.stations)
+
+    def rows(_):
+        return plain(length_table.length_table(profile))
+
+    agree(twin, "survey/length_table", "length_table", rows, whole)
     j, k = (data.draw(st.integers(0, count - 1)) for _ in range(2))
-    covariance = levels.level_covariance(profile.solution, j, k)
-    assert far(covariance, twin.call("survey/levels", "level_covariance", solution, j, k), 1.0) <= 1e-9
+
+    def covariance(_, *at):
+        return levels.level_covariance(profile.solution, *at)
+
+    agree(twin, "survey/levels", "level_covariance", covariance, solution, j, k)
     pipe = data.draw(st.sampled_from([None, ["circular", 0.3], ["egg", 0.6], ["rectangular", 0.5, 0.4]]))
     shape = None if pipe is None else bore.Bore(*pipe)
-    water = plain(ponding.standing_water(profile, flow, shape))
-    again = twin.call("survey/ponding", "standing_water", theirs, flow, plain(shape))
-    assert far(water, again, 1.0) <= 1e-9
+
+    def standing(*_):
+        return plain(ponding.standing_water(profile, flow, shape))
+
+    water = agree(twin, "survey/ponding", "standing_water", standing, whole, flow, plain(shape))
     places = [data.draw(st.floats(0, 60)) for _ in range(2)]
     seen = [data.draw(st.floats(-5, 105)) for _ in range(2)]
 
     def compared(_, *rest):
         return plain(ponding.compare_water(ponding.standing_water(profile, flow, shape), *rest))
 
-    agree(twin, "survey/ponding", "compare_water", compared, again, places, seen, 0.3, 5.0, 0.01)
+    agree(twin, "survey/ponding", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
 
 
-@settings(max_examples=max(CASES // 4, 1), deadline=None)
-@given(surveys(), st.floats(0, 60), st.sampled_from([0.002, 0.05]))
+@parity("length_table", surveys(), st.floats(0, 60), st.sampled_from([0.002, 0.05]), cases=500, each=8)
 def test_what_a_tie_would_settle_agrees(twin, case, place, sd):
     def ours(readings, ties, setup, *rest):
         return plain(length_table.what_would_a_tie_settle(*objects(readings, ties, setup), *rest))
@@ -96,8 +95,11 @@ def test_what_a_tie_would_settle_agrees(twin, case, place, sd):
     agree(twin, "survey/length_table", "what_would_a_tie_settle", ours, *case, place, sd)
 
 
-@many
-@given(st.lists(st.tuples(*[any_number] * 4), max_size=4), st.lists(st.tuples(lengths, lengths), max_size=4))
+@parity(
+    "counter_model",
+    st.lists(st.tuples(*[any_number] * 4), max_size=4),
+    st.lists(st.tuples(lengths, lengths), max_size=4),
+)
 def test_the_counter_agrees(twin, checks, parts):
     names = ("counter_from_m", "counter_to_m", "taped_m", "sd_m")
     taped = [dict(zip(names, check, strict=True)) for check in checks]
@@ -115,8 +117,7 @@ def test_the_counter_agrees(twin, checks, parts):
     agree(twin, "survey/counter_model", "segment_starts", starts, segments, 1.5, 1.01)
 
 
-@many
-@given(any_number, any_number, any_number, any_number, any_number)
+@parity("counter_model", "inclinometer", "slopes", any_number, any_number, any_number, any_number, any_number)
 def test_single_values_agree(twin, a, b, c, d, e):
     counter = counter_model
     agree(twin, "survey/counter_model", "chainage_sd_m", counter.chainage_sd_m, a, b, c, d, e)
@@ -129,16 +130,20 @@ def test_single_values_agree(twin, a, b, c, d, e):
     agree(twin, "survey/slopes", "slope_of", slopes.slope_of, a, b)
 
 
-@many
-@given(
+@parity(
+    "levelling",
     surveys(gaps=True),
     st.lists(any_number, max_size=5),
     st.lists(st.tuples(*[st.sampled_from("ABPQR")] * 2, any_number, st.floats(0.2, 5)), max_size=7),
+    each=8,
 )
 def test_levelling_and_reversal_agree(twin, case, numbers, rows):
     readings = objects(*case)[0]
-    turned = plain(counter_model.reversed_readings(readings, 40.0))
-    assert far(turned, twin.call("survey/counter_model", "reversed_readings", case[0], 40.0), 1.0) <= 1e-9
+
+    def turned(_, end_m):
+        return plain(counter_model.reversed_readings(readings, end_m))
+
+    agree(twin, "survey/counter_model", "reversed_readings", turned, case[0], 40.0)
     agree(twin, "survey/levelling", "share_misclosure", levelling.share_misclosure, 0.05, numbers)
     closing = [*numbers, 1.0, 1.0, 1.0, 1.0][:4]
 
@@ -158,8 +163,7 @@ def test_levelling_and_reversal_agree(twin, case, numbers, rows):
 shares = st.sampled_from([0.0, 1.0, 0.5, 0.25])
 
 
-@many
-@given(st.integers(1, 6), st.integers(0, 3), st.data())
+@parity("small_linear", "box_bounds", st.integers(1, 6), st.integers(0, 3), DRAWN, each=8)
 def test_small_algebra_agrees(twin, size, count, data):
     rows = [[data.draw(shares) for _ in range(size)] for _ in range(count)]
     wanted = [data.draw(shares) for _ in range(size)]
@@ -173,9 +177,13 @@ def test_small_algebra_agrees(twin, size, count, data):
         answer = box_bounds.least_in_box(*args)
         return None if answer is None else answer.value
 
-    theirs = twin.call("survey/box_bounds", "least_in_box", wanted, rows, sums, low, high, 1e-9)
-    ours = least(wanted, rows, sums, low, high, 1e-9)
-    assert far(ours, None if theirs is None else theirs["value"], 1.0) <= 1e-9
+    box = (wanted, rows, sums, low, high, 1e-9)
+    ours = least(*box)
+
+    def check(theirs, _):
+        assert far(ours, None if theirs is None else theirs["value"], 1.0) <= 1e-9
+
+    asked(twin, "survey/box_bounds", "least_in_box", box, check)
     assert ours is not None and found is not False
     square = [[small_linear.dot(a, b) + (i == j) for j, b in enumerate(rows)] for i, a in enumerate(rows)]
     agree(twin, "survey/small_linear", "inverse", small_linear.inverse, square)

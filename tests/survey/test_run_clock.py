@@ -3,8 +3,8 @@
 import math
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree
 
 from webapp.survey.errors import SurveyError
@@ -78,8 +78,7 @@ def test_no_stretch_without_a_round_pipe_of_known_size(change):
     assert round_stretch_at([stretch("a", **change)], 5) is None
 
 
-@settings(max_examples=80, deadline=None)
-@given(st.floats(0.9, 5000), st.floats(-0.1, 1.1), st.integers(0, 13))
+@parity("run_clock", st.floats(0.9, 5000), st.floats(-0.1, 1.1), st.integers(0, 13))
 def test_both_sides_agree_on_hours(twin, diameter_mm, share, odd):
     seen = [*range(1, 13), odd]
     found = agree(
@@ -113,8 +112,7 @@ FIELDS = st.fixed_dictionaries({
 })  # fmt: skip
 
 
-@settings(max_examples=80, deadline=None)
-@given(st.lists(FIELDS, max_size=4), st.sampled_from([0.0, 3.0, 5.0, 10.0, 15.0]))
+@parity("run_clock", st.lists(FIELDS, max_size=4), st.sampled_from([0.0, 3.0, 5.0, 10.0, 15.0]))
 def test_both_sides_find_the_same_stretch(twin, rows, counter_m):
     run = [{"id": str(i), "fields": fields} for i, fields in enumerate(rows)]
     agree(twin, "survey/run_clock", "round_stretch_at", round_stretch_at, run, counter_m)

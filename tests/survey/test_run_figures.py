@@ -4,8 +4,8 @@ from dataclasses import asdict
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from test_run_model import checks, deg, metres, optional, readings, records, ties
 from test_run_plan_and_capacity import (
     CODES,
@@ -17,7 +17,7 @@ from test_run_plan_and_capacity import (
     places,
     seen,
 )
-from twins import agree, far
+from twins import agree
 
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments import instruments_of
@@ -111,8 +111,7 @@ def ours_at(profile):
     return ours
 
 
-@settings(max_examples=300, deadline=None)
-@given(more_runs, readings, ties, pipes, metres)
+@parity("level_at", more_runs, readings, ties, pipes, metres, each=10)
 def test_both_sides_say_the_same_level(twin, run, read, tied, stretches, where):
     try:
         profile = profile_of(run, read, tied, stretches)
@@ -121,16 +120,14 @@ def test_both_sides_say_the_same_level(twin, run, read, tied, stretches, where):
     agree(twin, "survey/level_at", "level_at", ours_at(profile), asdict(profile), where)
 
 
-@settings(max_examples=300, deadline=None)
-@given(more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks)
+@parity("run_extent", more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks, each=10)
 def test_both_sides_see_the_same_extent(twin, run, read, observed, expected, checked):
     held = instruments_of(records(*checked), "run")
     args = (run | {"expected_length_m": expected}, records(*read), records(*observed), asdict(held))
     agree(twin, "survey/run_extent", "run_extent", lambda *a: run_extent(*a[:3], held), *args)
 
 
-@settings(max_examples=300, deadline=None)
-@given(more_runs, readings, seen, places, st.sampled_from([None, 2.5]))
+@parity("run_places", more_runs, readings, seen, places, st.sampled_from([None, 2.5]), each=10)
 def test_both_sides_place_things_alike(twin, run, read, observed, nodes, declination):
     records_of = (records(*nodes), records(*read), records(*observed))
     try:
@@ -142,12 +139,9 @@ def test_both_sides_place_things_alike(twin, run, read, observed, nodes, declina
     agree(twin, "survey/run_places", "places_along", lambda *a: places_along(*a[:4], TOOLS, found), *args)
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.floats(0, 50), st.floats(0, 50), st.floats(0, 180))
+@parity("run_places", st.floats(0, 50), st.floats(0, 50), st.floats(0, 180), cases=200)
 def test_both_sides_outline_alike(twin, major, minor, azimuth):
-    ours = ellipse_outline(major, minor, azimuth)
-    theirs = twin.call("survey/run_places", "ellipse_outline", major, minor, azimuth)
-    assert far(ours, theirs, 1.0) < 1e-9
+    agree(twin, "survey/run_places", "ellipse_outline", ellipse_outline, major, minor, azimuth)
 
 
 @pytest.mark.parametrize(
@@ -163,8 +157,7 @@ def test_the_side_of_a_vertical_pipe_says_nothing(pairs, ties, expected):
     assert level_senses(profile_of({}, shown(*pairs), ties)) == expected
 
 
-@settings(max_examples=300, deadline=None)
-@given(more_runs, readings, ties, pipes)
+@parity("level_sense", more_runs, readings, ties, pipes, each=10)
 def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
     try:
         profile = profile_of(run, read, tied, stretches)
@@ -173,14 +166,15 @@ def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
     agree(twin, "survey/level_sense", "level_senses", lambda _: level_senses(profile), asdict(profile))
 
 
-@settings(max_examples=100, deadline=None)
-@given(
+@parity(
+    "run_model",
     optional(
         cover_level_m=st.floats(-500, 9000),
         dipped_depth_m=st.floats(0, 100),
         cover_level_sd_m=st.sampled_from([0, 0.02, None]),
         dipped_depth_sd_m=st.just(0.01),
-    )
+    ),
+    cases=100,
 )
 def test_both_sides_take_the_dip_off_the_cover(twin, fields):
     agree(twin, "survey/run_model", "node_invert", node_invert, fields)

@@ -3,8 +3,8 @@
 from dataclasses import asdict
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree
 
 from webapp.survey.instruments import ASSUMED, instruments_of
@@ -176,8 +176,7 @@ checks = st.lists(
 )
 
 
-@settings(max_examples=600, deadline=None)
-@given(runs, readings, ties, stretches, nodes, checks)
+@parity("instruments", "run_model", runs, readings, ties, stretches, nodes, checks, each=10)
 def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, checked):
     tools = agree(
         twin,

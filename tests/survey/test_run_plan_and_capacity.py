@@ -4,8 +4,8 @@ import math
 from dataclasses import asdict
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from test_run_model import checks, deg, inclinations, metres, optional, readings, records, runs
 from twins import agree, far
 
@@ -184,8 +184,17 @@ places = st.lists(
 )
 
 
-@settings(max_examples=400, deadline=None)
-@given(more_runs, readings, seen, places, st.sampled_from([None, 2.5]), checks)
+@parity(
+    "run_trace",
+    more_runs,
+    readings,
+    seen,
+    places,
+    st.sampled_from([None, 2.5]),
+    checks,
+    each=10,
+    keep=[CODES],
+)
 def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked):
     held = instruments_of(records(*checked), "run")
 
@@ -196,12 +205,14 @@ def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, c
     agree(twin, "survey/run_trace", "run_trace", ours, *args)
 
 
-@settings(max_examples=400, deadline=None)
-@given(
+@parity(
+    "run_capacity",
     more_runs,
     pipes,
     seen,
     st.lists(st.fixed_dictionaries({"counter_m": metres, "inclination": inclinations}), max_size=5),
+    each=10,
+    keep=[ROUGH],
 )
 def test_both_sides_carry_alike(twin, run, stretches, observed, read):
     model = run_model(run, records(*read), [], records(*stretches), [], TOOLS)

@@ -4,11 +4,12 @@ import math
 from dataclasses import asdict
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
+from parity import parity
 from test_run_model import metres, optional, records, runs, ties
 from test_run_plan_and_capacity import FALL, PIPE, ROUGH, TOOLS, inclinations, pipes, profile_of
-from twins import agree, far
+from twins import agree
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
@@ -117,8 +118,8 @@ def test_the_rules_beside_a_gradient():
     assert flat[0]["findings"] == ["too_few_wcs"]
 
 
-@settings(max_examples=150, deadline=None)
-@given(
+@parity(
+    "far_tie",
     runs,
     ties,
     st.lists(
@@ -159,12 +160,10 @@ levels = st.sampled_from([None, 1.25, -3.0])
 spreads = st.sampled_from([None, 0.0, 0.25])
 
 
-@settings(max_examples=60, deadline=None)
-@given(levels, levels, spreads, spreads)
+@parity("level_band", levels, levels, spreads, spreads)
 def test_both_sides_give_one_band(twin, low, high, low_sd, high_sd):
     station = LevelStation(1.0, None, None, low, high, low_sd, high_sd, "bounded", 0.0, 0.0)
-    theirs = twin.call("survey/level_band", "band_95", asdict(station))
-    assert far(band_95(station), theirs) == 0.0
+    agree(twin, "survey/level_band", "band_95", lambda _: band_95(station), asdict(station), within=0.0)
 
 
 observed = st.lists(
@@ -183,8 +182,18 @@ taken = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
-@given(directed, pipes, observed, taken, st.sampled_from([0.0, 0.004, 3.0]), st.sampled_from([0, 5]))
+@parity(
+    "run_water",
+    "stretch_flow",
+    directed,
+    pipes,
+    observed,
+    taken,
+    st.sampled_from([0.0, 0.004, 3.0]),
+    st.sampled_from([0, 5]),
+    each=10,
+    keep=[RULES],
+)
 def test_both_sides_agree_on_water_flow_and_rules(twin, run, stretches, seen, read, flow, wcs):
     model = run_model(run, records(*read), [], records(*stretches), [], TOOLS)
     try:

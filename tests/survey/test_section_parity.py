@@ -1,11 +1,11 @@
 """Sections, flow, capacity, culverts and clock: 2,000 cases a module through both sides, to 1e-9."""
 
 import math
-import os
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
+from parity import parity
 from section_cases import (
     anything,
     bore_of,
@@ -44,14 +44,6 @@ from webapp.survey import (
     sizing,
 )
 
-DIVIDE = int(os.environ.get("FALLBOOK_FEWER_CASES", "1"))  # by hand only, for a quick look
-
-
-def cases(count):
-    return settings(max_examples=count // DIVIDE, deadline=None)
-
-
-many, half, some = cases(2000), cases(1000), cases(300)
 MAKE = {"bore": bore_of, "resistance": resistance_of, "stretch": stretch_of, "culvert": culvert_of}
 FLOOR = 1e-3  # below a millimetre, a litre, a square decimetre: absolute
 
@@ -72,15 +64,13 @@ def same(twin, module, name, *values, kinds=("bore",)):
     return agree(twin, f"survey/{module}", name, wrapped, *values, floor=FLOOR)
 
 
-@many
-@given(clean_bores())
+@parity("bore", clean_bores())
 def test_outlines_agree(twin, values):
     same(twin, "bore", "outline_pieces", values)
     same(twin, "bore", "construction", values)
 
 
-@many
-@given(some_bores(), ratios, st.booleans())
+@parity("shape", some_bores(), ratios, st.booleans())
 def test_sections_agree(twin, values, ratio, under_roof):
     depth = values["height_m"] * ratio
     found = same(twin, "shape", "flow_section", values, depth, under_roof)
@@ -90,21 +80,18 @@ def test_sections_agree(twin, values, ratio, under_roof):
         same(twin, "shape", "perimeter_growth", values, depth)
 
 
-@some
-@given(clean_bores(), st.integers(2, 60))
+@parity("shape", clean_bores(), st.integers(2, 60), cases=300)
 def test_drawn_outlines_agree(twin, values, steps):
     same(twin, "shape", "outline", values, steps)
 
 
-@many
-@given(some_bores(), st.floats(0, 99.9))
+@parity("deposit", some_bores(), st.floats(0, 99.9))
 def test_deposits_agree(twin, values, lost):
     same(twin, "deposit", "area_lost_to_deposit", values)
     same(twin, "deposit", "deposit_depth_from_area", values, lost)
 
 
-@many
-@given(st.floats(0.05, 3), st.floats(0.8, 1.2), st.floats(0.8, 1.2), st.floats(-5, 105))
+@parity("deform", st.floats(0.05, 3), st.floats(0.8, 1.2), st.floats(0.8, 1.2), st.floats(-5, 105))
 def test_deformation_agrees(twin, size, low, wide, percent):
     same(twin, "deform", "deformation", size, size * low, size * wide, kinds=())
     same(twin, "deform", "ovality", size * wide, size * low, size, kinds=())
@@ -113,8 +100,9 @@ def test_deformation_agrees(twin, size, low, wide, percent):
     same(twin, "deform", "deformed_circle", size, percent, kinds=())
 
 
-@many
-@given(st.floats(0.001, 1), gradients, st.floats(0, 0.02), st.floats(5e-7, 2e-6), st.floats(0.01, 9))
+@parity(
+    "colebrook", st.floats(0.001, 1), gradients, st.floats(0, 0.02), st.floats(5e-7, 2e-6), st.floats(0.01, 9)
+)
 def test_colebrook_agrees(twin, radius, gradient, roughness, viscosity, velocity):
     same(twin, "colebrook", "velocity", radius, gradient, roughness, viscosity, 9.81, kinds=())
     same(twin, "colebrook", "velocity_growth", radius, gradient, roughness, viscosity, 9.81, kinds=())
@@ -124,16 +112,14 @@ def test_colebrook_agrees(twin, radius, gradient, roughness, viscosity, velocity
     same(twin, "colebrook", "friction_factor", reynolds, roughness / (4 * radius), kinds=())
 
 
-@many
-@given(st.floats(0.001, 5), gradients, st.floats(0.005, 0.1), st.floats(0.01, 9))
+@parity("manning", st.floats(0.001, 5), gradients, st.floats(0.005, 0.1), st.floats(0.01, 9))
 def test_manning_agrees(twin, radius, gradient, n, velocity):
     same(twin, "manning", "velocity", radius, gradient, n, kinds=())
     same(twin, "manning", "velocity_growth", radius, gradient, n, kinds=())
     same(twin, "manning", "friction_slope", radius, velocity, n, kinds=())
 
 
-@many
-@given(resistances, st.floats(0.001, 2), gradients, st.floats(0.01, 9))
+@parity("resistance", resistances, st.floats(0.001, 2), gradients, st.floats(0.01, 9))
 def test_resistance_agrees(twin, rough, radius, gradient, velocity):
     same(twin, "resistance", "mean_velocity", rough, radius, gradient, kinds=("resistance",))
     same(twin, "resistance", "velocity_growth", rough, radius, gradient, kinds=("resistance",))
@@ -155,16 +141,14 @@ def flows(twin, module, name, *values):
     return agree(twin, f"survey/{module}", name, with_rough(function), *values, floor=FLOOR)
 
 
-@half
-@given(some_bores(), st.floats(0.02, 1), gradients, resistances)
+@parity("open_flow", some_bores(), st.floats(0.02, 1), gradients, resistances)
 def test_uniform_flow_agrees(twin, values, ratio, gradient, rough):
     flows(twin, "open_flow", "flow_at_depth", values, values["height_m"] * ratio, gradient, rough)
     flows(twin, "open_flow", "full_flow", values, gradient, rough)
     flows(twin, "open_flow", "greatest_flow", values, gradient, rough)
 
 
-@half
-@given(some_bores(), st.floats(0.001, 1.2), gradients, resistances)
+@parity("open_flow", some_bores(), st.floats(0.001, 1.2), gradients, resistances, through=["roots"])
 def test_depths_for_a_flow_agree(twin, values, share, gradient, rough):
     full = flows(twin, "open_flow", "full_flow", values, gradient, rough)
     assume(full)
@@ -175,15 +159,13 @@ def test_depths_for_a_flow_agree(twin, values, share, gradient, rough):
     same(twin, "open_flow", "critical_flow", values, flow, 9.80665)
 
 
-@many
-@given(some_bores(), st.floats(0.01, 1))
+@parity("part_full", some_bores(), st.floats(0.01, 1))
 def test_proportions_agree(twin, values, ratio):
     same(twin, "part_full", "proportions", values, ratio)
     same(twin, "part_full", "fastest", values)
 
 
-@many
-@given(some_bores(), st.floats(0.001, 2), gradients, resistances, st.floats(0, 3), st.floats(0, 5))
+@parity("sizing", some_bores(), st.floats(0.001, 2), gradients, resistances, st.floats(0, 3), st.floats(0, 5))
 def test_sizes_agree(twin, values, flow, gradient, rough, least_m_s, least_pa):
     flows(twin, "sizing", "gradient_for_flow", values, flow, rough)
 
@@ -194,8 +176,16 @@ def test_sizes_agree(twin, values, flow, gradient, rough, least_m_s, least_pa):
     same(twin, "sizing", "boundary_shear", flow / 4, gradient, 1000.0, 9.81, kinds=())
 
 
-@some
-@given(some_bores(), st.floats(0.01, 0.9), gradients, resistances, st.floats(0, 3), st.floats(0, 5))
+@parity(
+    "sizing",
+    some_bores(),
+    st.floats(0.01, 0.9),
+    gradients,
+    resistances,
+    st.floats(0, 3),
+    st.floats(0, 5),
+    cases=300,
+)
 def test_self_cleansing_agrees(twin, values, share, gradient, rough, least_m_s, least_pa):
     full = flows(twin, "open_flow", "full_flow", values, gradient, rough)
     assume(full)
@@ -210,8 +200,8 @@ def test_self_cleansing_agrees(twin, values, share, gradient, rough, least_m_s, 
 RULES = tables.load("minimum_gradients")
 
 
-@many
-@given(
+@parity(
+    "rules",
     st.sampled_from([0.075, 0.082, 0.1, 0.11, 0.15, 0.16, 0.2, 0.3, 0.0]),
     st.floats(0, 0.01),
     st.integers(0, 9),
@@ -223,14 +213,12 @@ def test_rules_agree(twin, size, flow, count):
     same(twin, "rules", "foul_flow", [], count, kinds=())
 
 
-@many
-@given(stretches())
+@parity("capacity", stretches())
 def test_capacities_agree(twin, values):
     same(twin, "capacity", "capacity", values, kinds=("stretch",))
 
 
-@half
-@given(st.lists(stretches(), max_size=5))
+@parity("capacity", st.lists(stretches(), max_size=5), cases=1000)
 def test_chokes_agree(twin, run):
     def ours(values):
         return plain(capacity.choke([stretch_of(one) for one in values]))
@@ -238,21 +226,23 @@ def test_chokes_agree(twin, run):
     agree(twin, "survey/capacity", "choke", ours, run, floor=FLOOR)
 
 
-@many
-@given(culverts(), st.floats(0.001, 8), st.floats(0, 3))
+@parity("culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
 def test_headwaters_agree(twin, values, flow, tail):
     same(twin, "culvert", "culvert_headwater", values, flow, tail, kinds=("culvert",))
 
 
-@cases(150)
-@given(culverts(), st.floats(0.01, 6), st.floats(0, 3))
+@parity("culvert", culverts(), st.floats(0.01, 6), st.floats(0, 3), cases=150)
 def test_culvert_capacities_agree(twin, values, head, tail):
     same(twin, "culvert", "culvert_capacity", values, head, tail, kinds=("culvert",))
 
 
-@many
-@given(
-    st.floats(0.05, 1), st.floats(-0.1, 2.1), st.floats(-1.1, 1.1), st.floats(-361, 721), st.integers(-1, 13)
+@parity(
+    "clock",
+    st.floats(0.05, 1),
+    st.floats(-0.1, 2.1),
+    st.floats(-1.1, 1.1),
+    st.floats(-361, 721),
+    st.integers(-1, 13),
 )
 def test_clocks_agree(twin, radius, high, right, angle, hour):
     x = right * radius
@@ -264,8 +254,18 @@ def test_clocks_agree(twin, radius, high, right, angle, hour):
     same(twin, "clock", "mirror_clock", hour, None, kinds=())
 
 
-@half
-@given(wrong_bores(), anything, anything, wrong_resistances)
+@parity(
+    "shape",
+    "deposit",
+    "part_full",
+    "open_flow",
+    "checks",
+    wrong_bores(),
+    anything,
+    anything,
+    wrong_resistances,
+    cases=1000,
+)
 def test_what_cannot_be_is_refused_alike(twin, values, number, other, rough):
     """Never another kind of error, on either side."""
 
@@ -293,8 +293,17 @@ def test_what_cannot_be_is_refused_alike(twin, values, number, other, rough):
     both("checks", "number_between", checks.number_between, number, 0, 1, "field", "code")
 
 
-@some
-@given(stretches(), culverts(), anything, anything, wrong_bores(), wrong_resistances)
+@parity(
+    "capacity",
+    "culvert",
+    stretches(),
+    culverts(),
+    anything,
+    anything,
+    wrong_bores(),
+    wrong_resistances,
+    cases=300,
+)
 def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, other, wrong, rough):
     bad = {**stretch, "gradient": number, "bore": wrong, "resistance": rough}
 
