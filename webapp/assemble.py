@@ -6,6 +6,7 @@ from typing import Any
 
 from . import canonical, jobfile, tables
 from .assemble_checks import check_of, inclination_text, safety_answers
+from .assemble_leave import open_items_of
 from .assemble_places import Frame
 from .assemble_runs import assemble_run
 from .figures.running import running_records
@@ -82,6 +83,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         code_standard=tables.load("observation_codes")["standard"],
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
+        not_closed=open_items_of(standing.of, refs, len(job.aside), _name_of),
         records=tuple(job.records),
     )
 

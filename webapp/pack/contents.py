@@ -207,6 +207,28 @@ class SetAside:
 
 
 @dataclass(frozen=True)
+class OpenItem:
+    """Something that was not closed on site; ``severity``: ``site`` (cannot be mended later) or ``desk``."""
+
+    code: str
+    severity: str
+    run_ref: str
+    about: str
+    sentence: str
+    why: str
+    record_id: str
+
+
+@dataclass(frozen=True)
+class OpenItems:
+    """The open items, what was looked at, and of how many photos nothing was measured."""
+
+    items: tuple[OpenItem, ...] = ()
+    looked_at: tuple[str, ...] = ()
+    photos_unmeasured: int = 0
+
+
+@dataclass(frozen=True)
 class Device:
     """What one phone recorded."""
 
@@ -251,5 +273,6 @@ class PackContents:
     code_standard: str
     dated_at: str  # the last recorded_at of the entries, or the survey date; never a clock
     app_version: str
+    not_closed: OpenItems = OpenItems()
     records: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # folded, for other formats
     photo_bytes: Callable[[str], bytes | None] = field(default=_no_photo, compare=False, repr=False)

@@ -34,6 +34,17 @@ def manifest(
             {"entry": a.entry, "kind": a.kind, "device": a.device, "reasons": list(a.reasons)}
             for a in contents.set_aside
         ],
+        "not_closed_on_site": [
+            {
+                "code": o.code,
+                "severity": o.severity,
+                "run": o.run_ref,
+                "record_id": o.record_id,
+                "about": o.about,
+                "sentence": o.sentence,
+            }
+            for o in contents.not_closed.items
+        ],
         "records_that_name_no_run": contents.strays,
         "records_removed": contents.removed,
         "not_carried": {inspection_txt.FILENAME: inspection_txt.not_carried(contents)},
