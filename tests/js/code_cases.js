@@ -2,6 +2,7 @@
 import { readFileSync } from 'node:fs';
 import { checkObservation, findCode } from '../../static/js/survey/codes.js';
 import { quantityFor } from '../../static/js/survey/code_quantities.js';
+import { composeCode, readCode } from '../../static/js/survey/code_text.js';
 import { searchCodes } from '../../static/js/survey/code_search.js';
 import { sentence } from '../../static/js/survey/findings.js';
 
@@ -22,4 +23,10 @@ export function checkMany(many) {
 /** @param {string[]} texts @param {number} limit */
 export function searchMany(texts, limit) {
   return texts.map((text) => searchCodes(table, text, limit).map((row) => row.code ?? `stretch:${row.change}`));
+}
+
+/** @param {Array<Object<string, any>>} many @param {string[]} texts */
+export function writeAndRead(many, texts) {
+  const written = many.map((fields) => composeCode(table.rows, fields));
+  return { written, read: [...written, ...texts].map((text) => readCode(table.rows, text)) };
 }
