@@ -9,11 +9,13 @@ from .commands import (
     access,
     backups,
     check_data,
+    codes,
     figures,
     grading_limits,
     import_readings,
     imports,
     packs,
+    recipe,
     samples,
     schema,
     selfcheck,
@@ -25,6 +27,8 @@ from .errors import AppError
 BAD = {
     "pack_mismatch",
     "grading_limits_faulty",
+    "codes_faulty",
+    "written_unreadable",
     "data_damaged",
     "zip_damaged",
     "report_failed",
@@ -69,6 +73,7 @@ for _command in (
     access.client_link,
     access.client_links,
     access.audit,
+    recipe.recipe,
     packs.pack,
     packs.verify,
     imports.take,
@@ -82,6 +87,7 @@ for _command in (
     selfcheck.selfcheck,
     figures.figures,
     grading_limits.grading_limits,
+    codes.observation_codes,
 ):
     main.add_command(_command)
 

@@ -1,0 +1,195 @@
+"""``fallbook serve --lan``: a phone that trusts the laptop's authority, in Chromium, by a name of its own."""
+
+import base64
+import hashlib
+import json
+import os
+import re
+import shutil
+import ssl
+import stat
+import urllib.error
+import urllib.request
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import serialization
+from phone import Phone
+from server_process import ServerProcess, free_port
+
+from webapp.lan import certificates
+
+NAME = "fieldbox.local"
+
+
+class Lan(ServerProcess):
+    """The laptop in the van."""
+
+    def __init__(self, folder):
+        self.lan_port, self.setup_port = free_port(), free_port()
+        ports = ("--lan-port", str(self.lan_port), "--setup-port", str(self.setup_port))
+        super().__init__(folder, more=("--lan", "--host", "127.0.0.1", "--name", NAME, *ports))
+
+    @property
+    def https(self):
+        return f"https://{NAME}:{self.lan_port}"
+
+    def said(self):
+        return self.log.read_text(encoding="utf-8")
+
+    def here(self, path, value=None):
+        """Ask from this machine, where no credential is needed."""
+        data = None if value is None else json.dumps(value).encode()
+        request = urllib.request.Request(self.url + path, data, {"Content-Type": "application/json"})
+        with urllib.request.urlopen(request, timeout=20) as answer:
+            return json.load(answer)
+
+
+@pytest.fixture(scope="module")
+def lan(tmp_path_factory):
+    one = Lan(tmp_path_factory.mktemp("lan") / "data").start()
+    yield one
+    one.kill()
+
+
+def plain(lan, path):
+    """Ask the setup page as a phone does, by the laptop's name."""
+    request = urllib.request.Request(
+        f"http://127.0.0.1:{lan.setup_port}{path}", headers={"Host": f"{NAME}:{lan.setup_port}"}
+    )
+    with urllib.request.urlopen(request, timeout=20) as answer:
+        return answer.read()
+
+
+def greet(lan, context, name=NAME):
+    """Shake hands over TLS as ``name`` and return the certificate that was shown."""
+    import socket
+
+    with socket.create_connection(("127.0.0.1", lan.lan_port), timeout=10) as bare:
+        with context.wrap_socket(bare, server_hostname=name) as secure:
+            return secure.getpeercert(binary_form=True)
+
+
+def test_the_setup_page_gives_the_certificate_and_nothing_else(lan):
+    page = plain(lan, "/").decode()
+    der = plain(lan, "/fallbook-certificate.crt")
+    fingerprint = ":".join(f"{b:02X}" for b in hashlib.sha256(der).digest())
+    assert fingerprint in page and fingerprint in lan.said(), "people compare it with what the laptop prints"
+    assert "iPhone" in page and "Android" in page and f'href="{lan.https}/"' in page
+    for path in ("/api/jobs", "/office", "/api/me", "/join"):
+        with pytest.raises(urllib.error.HTTPError) as caught:
+            plain(lan, path)
+        assert caught.value.code == 404
+
+
+def test_only_who_trusts_the_authority_gets_in_and_only_by_its_names(lan):
+    pem = ssl.DER_cert_to_PEM_cert(plain(lan, "/fallbook-certificate.crt"))
+    trusting = ssl.create_default_context(cadata=pem)
+    leaf = x509.load_der_x509_certificate(greet(lan, trusting))
+    assert greet(lan, trusting, "127.0.0.1"), "the certificate is for addresses too"
+    with pytest.raises(ssl.SSLCertVerificationError):
+        greet(lan, ssl.create_default_context())
+    with pytest.raises(ssl.SSLCertVerificationError):
+        greet(lan, trusting, "elsewhere.local")
+    days = (leaf.not_valid_after_utc - leaf.not_valid_before_utc).days
+    assert days <= 397
+    (server_auth,) = leaf.extensions.get_extension_for_class(x509.ExtendedKeyUsage).value
+    assert server_auth.dotted_string == "1.3.6.1.5.5.7.3.1"
+
+
+def test_the_keys_are_for_this_user_only(lan):
+    folder = lan.folder / "certificates"
+    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
+    for name in ("authority.key", "server.key"):
+        assert stat.S_IMODE((folder / name).stat().st_mode) == 0o600
+
+
+def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driver, chromium_path, tmp_path):
+    """One session: trust, invitation, service worker over HTTPS, sync, no server, revoked."""
+    leaf = x509.load_pem_x509_certificates((lan.folder / "certificates" / "server.pem").read_bytes())[0]
+    key = leaf.public_key().public_bytes(
+        serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
+    )
+    pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
+    args = (
+        # The chain was verified above by Python's ssl; this browser has no store of ours to put it in.
+        f"--ignore-certificate-errors-spki-list={pin}",
+        f"--host-resolver-rules=MAP {NAME} 127.0.0.1",
+    )
+    phone = Phone(playwright_driver, chromium_path, tmp_path / "phone", lan.https)
+    phone.allowed.append("401")  # before it joins
+    try:
+        assert re.search(rf"{lan.https}/join#[\w-]{{43}}", lan.said()), "the first invitation is printed"
+        link = lan.here("/api/invitations", {"role": "surveyor"})["link"]
+        phone.profile.mkdir()
+        phone.open(link.removeprefix(lan.https), args=args)
+        page = phone.page
+        page.get_by_label("Name of this phone").fill("The van's phone")
+        assert "#" not in page.url, "the secret is gone from the address"
+        page.get_by_role("button", name="Connect this phone").click()
+        page.locator("strong", has_text="Connected as The van's phone.").wait_for()
+        assert page.evaluate("() => [isSecureContext, document.cookie]") == [True, ""]
+        phone.wait_for_worker()
+
+        job_id = phone.app(
+            "(app) => { const id = app.newId(); return app.store.addEntries(id, "
+            "[{kind: 'job', record_id: id, fields: {title: 'By the van'}}]).then(() => id); }"
+        )
+        assert phone.app("(app) => app.sync.run()")["state"] == "sent"
+        assert job_id in [job["job_id"] for job in lan.here("/api/jobs")["jobs"]]
+        (line,) = lan.here(f"/api/audit?job_id={job_id}")["lines"]
+        assert line["who"] == "The van's phone" and line["address"] == "127.0.0.1"
+
+        lan.kill()
+        phone.goto("/")
+        page.get_by_text("By the van").wait_for()
+        add = "(app, id) => app.store.addEntries(id, [{kind: 'job', record_id: id, fields: {site: 'Weir'}}])"
+        phone.app(add, job_id)
+        lan.start()
+        assert phone.app("(app) => app.sync.run()")["state"] == "sent", "the credential outlives a restart"
+
+        device = [d for d in lan.here("/api/devices")["devices"] if not d["revoked_at"]][-1]
+        lan.here(f"/api/devices/{device['id']}/revoke", {})
+        phone.allowed.append("403")
+        phone.app(add.replace("Weir", "Lock"), job_id)
+        result = phone.app("(app) => app.sync.run()")
+        assert (result["state"], result["code"]) == ("failed", "access_revoked")
+        phone.goto("/outbox")
+        page.get_by_text("may no longer sync with this server").first.wait_for()
+        held = phone.app(
+            "(app, id) => app.store.job(id).then((view) => [...view.byWriter.values()].flat().length)", job_id
+        )
+        assert held == 3, "everything recorded is still there"
+        phone.goto("/settings")
+        page.get_by_text("It can be handed over by file, with no server.").wait_for()
+        page.get_by_role("link", name="Connect with an invitation").wait_for()
+        if folder := os.environ.get("FALLBOOK_PICTURES"):
+            page.screenshot(path=f"{folder}/settings_revoked.png", full_page=True)
+    finally:
+        phone.close()
+        shutil.rmtree(phone.profile, ignore_errors=True)
+    phone.check()
+
+
+def test_the_certificate_is_kept_renewed_and_limited(tmp_path, monkeypatch):
+    """Without a server: the same names the same certificate; other names, or a month left, another one."""
+    from datetime import timedelta
+
+    from webapp import timesource
+
+    names = ["localhost", "127.0.0.1", "192.168.7.9", "fieldbox.local", "8.8.8.8", "book.example"]
+    own = certificates.authority(tmp_path)
+    chain, _ = certificates.leaf(tmp_path, names)
+    first = chain.read_bytes()
+    assert certificates.leaf(tmp_path, names)[0].read_bytes() == first
+    found = x509.load_pem_x509_certificates(first)[0].extensions.get_extension_for_class(
+        x509.SubjectAlternativeName
+    )
+    assert "8.8.8.8" not in str(found) and "book.example" not in str(found) and "192.168.7.9" in str(found)
+    second = certificates.leaf(tmp_path, [*names, "10.0.0.5"])[0].read_bytes()
+    assert second != first
+    real = timesource.now_utc
+    monkeypatch.setattr(timesource, "now_utc", lambda: real() + timedelta(days=370))
+    third = certificates.leaf(tmp_path, [*names, "10.0.0.5"])[0].read_bytes()
+    assert third != second
+    assert certificates.authority(tmp_path).fingerprint == own.fingerprint, "phones trust it for ten years"

@@ -1,0 +1,15 @@
+"""``fallbook recipe``: files for a hosted server, to start from."""
+
+from pathlib import Path
+
+import click
+
+FOLDER = Path(__file__).resolve().parent.parent / "recipes"
+FILES = {"systemd": "fallbook@.service", "container": "Containerfile", "proxy": "nginx.conf"}
+
+
+@click.command()
+@click.argument("name", type=click.Choice(sorted(FILES)))
+def recipe(name: str) -> None:
+    """Print a file for a hosted server: a systemd unit, a container file, or a proxy's settings."""
+    click.echo((FOLDER / FILES[name]).read_text(encoding="utf-8"), nl=False)
