@@ -25,7 +25,7 @@ MAY = {
     "paths": set(),
     "timesource": set(),
     "errors": set(),
-    "tables": {"paths", "grading_file"},
+    "tables": {"paths", "grading_file", "codes_file"},
     "schemas": {"survey", "tables"},
     "sync": {"schemas", "store", "canonical", "errors", "timesource"},
     "store": {"schemas", "canonical", "errors", "paths", "timesource"},

@@ -95,6 +95,8 @@ ERRORS: dict[str, Kind] = {
     "reference_file_kind": Kind(422, "The file is not a list of reference values."),
     "reference_malformed": Kind(422, "A reference value is not of the form that this command takes."),
     "grading_limits_faulty": Kind(422, "The file of limits of the condition classes cannot be used."),
+    "codes_faulty": Kind(422, "The file of observation codes cannot be used."),
+    "written_unreadable": Kind(422, "Not all of the written observation can be read."),
     "declination_date": Kind(422, "No magnetic model that comes with Fallbook covers this date."),
     "declination_place": Kind(422, "There is no declination for this place."),
     "exchange_unreadable": Kind(422, "The exchange file cannot be used. Nothing was taken."),

@@ -30,8 +30,11 @@ NAMES = (
 def load(name: str) -> Any:
     """Return the table ``name`` as parsed JSON; treat it as read-only.
 
-    A firm's own limits of the condition classes (setting FALLBOOK_GRADING) stand in place of ours.
+    A firm's own limits of the condition classes (setting FALLBOOK_GRADING) stand in place of ours; a
+    client's own observation codes (setting FALLBOOK_CODES) stand beside those of the standard.
     """
+    if name == "observation_codes" and (own := os.environ.get("FALLBOOK_CODES")):
+        return own_codes(own)
     if name == "grading_limits" and (own := os.environ.get("FALLBOOK_GRADING")):
         return own_limits(own)
     return shipped(name)
@@ -41,6 +44,14 @@ def load(name: str) -> Any:
 def own_limits(path: str) -> Any:
     """Return a firm's limits, read and checked once."""
     from .grading_file import read
+
+    return read(Path(path))
+
+
+@functools.cache
+def own_codes(path: str) -> Any:
+    """Return the code table with a client's codes in it, read and checked once."""
+    from .codes_file import read
 
     return read(Path(path))
 
