@@ -3,13 +3,16 @@
 PostgreSQL comes as a wheel; where it cannot run, the tests that need it FAIL with what to do.
 """
 
+import contextlib
 import itertools
 import os
 import shutil
 import tempfile
+import time
 import warnings
 from pathlib import Path
 
+import psutil
 import psycopg
 import pytest
 from sqlalchemy.engine import make_url
@@ -43,12 +46,21 @@ class Postgres:
             connection.execute(f"CREATE DATABASE {name}")
         return make_url(self.uri).set(database=name).render_as_string(hide_password=False)
 
-    def pid(self):
-        """Return the process id of the database server itself."""
-        return int((self.folder / "data" / "postmaster.pid").read_text().splitlines()[0])
-
-    def again(self):
-        """Start it once more after it was killed."""
+    def kill_and_start_again(self):
+        """End the database server as a power cut would, and start it again."""
+        note = self.folder / "data" / "postmaster.pid"
+        server = psutil.Process(int(note.read_text().splitlines()[0]))
+        others = server.children(recursive=True)
+        for one in (server, *others):
+            with contextlib.suppress(psutil.NoSuchProcess):
+                one.kill()
+        while any(one.is_running() and one.status() != psutil.STATUS_ZOMBIE for one in (server, *others)):
+            time.sleep(0.02)
+        for left in (
+            note,
+            *note.parent.glob(".s.PGSQL.*"),
+        ):  # they name a process that nobody may have reaped yet
+            left.unlink(missing_ok=True)
         self._server.ensure_postgres_running()
 
     def close(self):

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import time
 import urllib.request
+from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -49,16 +50,18 @@ class ServerProcess:
         with self.log.open("ab") as log:
             env = {**os.environ, "PYTHONPATH": str(self.root)}
             self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.root, env=env)
+        return self.wait_until_it_answers(lambda: self.process.poll() is None)
+
+    def wait_until_it_answers(self, is_running: Callable[[], bool]) -> "ServerProcess":
+        """Return once it answers; it must not end before."""
         end = time.monotonic() + START_WITHIN_S
-        while time.monotonic() < end:
-            if self.process.poll() is not None:
-                break
+        while time.monotonic() < end and is_running():
             try:
                 with urllib.request.urlopen(f"{self.url}/healthz", timeout=2) as answer:
                     if answer.status == 200:
                         return self
             except OSError:
-                time.sleep(0.1)
+                time.sleep(0.05)
         raise AssertionError(f"the server did not start:\n{self.log.read_text(errors='replace')[-3000:]}")
 
     def kill(self) -> None:

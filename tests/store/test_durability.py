@@ -3,6 +3,7 @@
 import hashlib
 import http.client
 import json
+import os
 import random
 import signal
 import socket
@@ -13,12 +14,16 @@ import time
 import urllib.error
 import urllib.request
 
+import pytest
+from grown import postgres
 from server_process import ROOT, ServerProcess
 from servers import entries, entry
+from zygote import QuickServer
 
 from webapp.timesource import new_id
 
-ROUNDS = 5
+__all__ = ["postgres"]
+KILLS = 30
 PHONES = 3
 
 
@@ -57,36 +62,50 @@ class SendingPhone(threading.Thread):
         return entry(self.job_id, self.writer, number, "remark", {"text": f"{number}"}, record_id)
 
 
-def test_killed_again_and_again_it_loses_and_doubles_nothing(tmp_path):
-    server = ServerProcess(tmp_path / "data").start()
-    job_id = new_id()
+@pytest.fixture(params=["sqlite", "postgresql"])
+def killable(request, tmp_path):
+    """A server that can be killed often, on each of the databases."""
+    env = {}
+    if request.param == "postgresql":
+        env["DATABASE_URL"] = request.getfixturevalue("postgres").fresh()
+    server = QuickServer(tmp_path / "data", env).start()
+    yield server
+    server.close()
+
+
+def test_killed_again_and_again_it_loses_and_doubles_nothing(killable, request):
+    server, job_id = killable, new_id()
     phones = [SendingPhone(server.url, job_id, f"writer-{n:04}") for n in range(PHONES)]
     try:
         [p.start() for p in phones]
-        for _ in range(ROUNDS):
-            time.sleep(random.uniform(0.1, 0.6))
+        for n in range(KILLS):
+            time.sleep(random.uniform(0.02, 0.3))
             server.restart()
+            if server.env and n in (KILLS // 3, 2 * KILLS // 3):
+                request.getfixturevalue("postgres").kill_and_start_again()
         time.sleep(0.3)
-        for phone in phones:
-            phone.over = True
-        [p.join(20) for p in phones]
-        have = {p.writer: p.acknowledged for p in phones}
-        assert all(have.values()), "every phone got something through"
-        held = post(server.url, {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "pull": 0})
-        vector = held["jobs"][job_id]["have"]
-        assert all(vector[w] >= n for w, n in have.items()), "acknowledged and gone"
-        found = json.loads(server.get(f"/api/jobs/{job_id}"))["entries"]
-        for phone in phones:
-            mine = [e for e in found if e["writer"] == phone.writer]
-            assert mine == [phone.make(n) for n in range(1, vector[phone.writer] + 1)], "each exactly once"
-        assert sum(p.resent for p in phones) > 0, "no kill hit a phone: the test proved nothing"
     finally:
         for phone in phones:
             phone.over = True
-        server.kill()
+    [p.join(30) for p in phones]
+    check_nothing_lost(server, job_id, phones)
+    server.kill()
     check = [sys.executable, "-m", "webapp.cli", "check-data", "--data", str(server.folder)]
-    done = subprocess.run(check, cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(check, cwd=ROOT, capture_output=True, text=True, env={**os.environ, **server.env})
     assert done.returncode == 0, done.stderr
+
+
+def check_nothing_lost(server, job_id, phones):
+    have = {p.writer: p.acknowledged for p in phones}
+    assert all(have.values()), "every phone got something through"
+    assert sum(p.resent for p in phones) > 0, "no kill hit a phone: the test proved nothing"
+    held = post(server.url, {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "pull": 0})
+    vector = held["jobs"][job_id]["have"]
+    assert all(vector[w] >= n for w, n in have.items()), "acknowledged and gone"
+    found = json.loads(server.get(f"/api/jobs/{job_id}"))["entries"]
+    for phone in phones:
+        mine = [e for e in found if e["writer"] == phone.writer]
+        assert mine == [phone.make(n) for n in range(1, vector[phone.writer] + 1)], "each exactly once"
 
 
 def test_told_to_stop_it_finishes_what_is_under_way(tmp_path):
