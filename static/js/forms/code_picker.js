@@ -1,51 +1,65 @@
-/** Finds a code by plain words. Before anybody types, the codes used most on this phone's job come first. */
+/** Finds a code: keys of the usual ones at once, plain words for the rest, changes of the pipe among them. */
 import { h, refill, uid } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { button } from '../ui/page.js';
-import { findCode, searchCodes } from '../survey/codes.js';
+import { pictogram } from '../ui/pictograms.js';
+import { findCode } from '../survey/codes.js';
+import { usualKeys } from './usual_keys.js';
 import { t } from '../text/en.js';
 
 const SHOWN = 8;
-/** What most runs have, in the order in which they are met. */
-const USUAL = ['BCD', 'BCA', 'BAJ', 'BBA', 'BAB', 'BBC', 'BDD', 'BCE'];
 
-/** @param {any[]} rows @param {string[]} used codes used in this job, most used first @param {(code: string) => void} chosen */
-export function codePicker(rows, used, chosen) {
+/** @typedef {import('./carried.js').Kinds} Kinds */
+
+/**
+ * @param {object} about
+ * @param {any[]} about.rows the code table
+ * @param {(text: string, limit: number) => any[]} about.search
+ * @param {import('./usual_keys.js').UsualRow[]} about.usual
+ * @param {string[]} about.used codes used in this job, most used first
+ * @param {(code: string, kinds: Kinds | null) => void} about.chosen
+ * @param {(row: any) => void} about.changeChosen a change of the pipe, which opens a stretch
+ */
+export function codePicker({ rows, search, usual, used, chosen, changeChosen }) {
   const id = uid('code');
   const list = h('div', { class: 'code-list', role: 'group', 'aria-label': t('code.results') });
   const said = h('p', { class: 'field-help', role: 'status' });
-  const input = h('input', { class: 'input', id, type: 'search', autocomplete: 'off', enterkeyhint: 'search', oninput: () => show() });
-  const first = [...new Set([...used, ...USUAL])].flatMap((code) => findCode(rows, code) ?? []).slice(0, SHOWN);
+  const input = h('input', {
+    class: 'input', id, type: 'search', autocomplete: 'off', enterkeyhint: 'search', placeholder: t('code.usual'), oninput: () => show(),
+    onkeydown: (/** @type {KeyboardEvent} */ event) => { if (event.key === 'Enter') event.preventDefault(); },
+  });
+  const keys = usualKeys(rows, usual, used, pick);
   const chosenPlace = h('div', null);
   const finder = h(
-    'div', { class: 'stack-s' },
-    h('label', { class: 'field-label', for: id }, t('code.find')),
-    h('div', { class: 'search' }, icon('search'), input), said, list,
+    'div', { class: 'code-find' },
+    h('label', { class: 'unseen', for: id }, t('code.find')),
+    h('div', { class: 'search' }, icon('search'), input), said, keys, list,
   );
-  const element = h('div', { class: 'stack' }, chosenPlace, finder);
+  const element = h('div', { class: 'code-pick' }, chosenPlace, finder);
   /** @type {string} */
   let code = '';
 
   function show() {
     const text = input.value.trim();
-    const found = text ? searchCodes(rows, text, SHOWN) : first;
-    said.textContent = text ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length }) : t('code.usual');
-    refill(list, ...found.map((row) => codeKey(row, () => pick(row.code))));
+    const found = text ? search(text, SHOWN) : [];
+    said.textContent = text ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length }) : '';
+    said.hidden = text === '';
+    keys.hidden = text !== '';
+    refill(list, ...found.map((row) => codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))));
   }
 
-  /** @param {string} wanted */
-  function pick(wanted) {
+  /** @param {string} wanted @param {Kinds | null} kinds */
+  function pick(wanted, kinds) {
     set(wanted);
-    chosen(wanted);
-    chosenPlace.querySelector('button')?.focus();
+    chosen(wanted, kinds);
+    chosenPlace.querySelector('button')?.focus({ preventScroll: true });
   }
 
   /** @param {string} wanted */
   function set(wanted) {
     code = wanted;
-    const row = findCode(rows, code);
     finder.hidden = code !== '';
-    refill(chosenPlace, code ? chosenCard(code, row, again) : null);
+    refill(chosenPlace, code ? chosenCard(code, findCode(rows, code), again) : null);
     if (!code) show();
   }
 
@@ -54,7 +68,7 @@ export function codePicker(rows, used, chosen) {
     refill(chosenPlace);
     input.value = '';
     show();
-    input.focus();
+    input.focus({ preventScroll: true });
   }
 
   show();
@@ -63,16 +77,20 @@ export function codePicker(rows, used, chosen) {
 
 /** @param {any} row @param {() => void} pressed */
 function codeKey(row, pressed) {
-  return h('button', { type: 'button', class: 'code-row', onclick: pressed }, h('span', { class: 'code-letters' }, row.code), h('span', null, row.title));
+  const under = row.action === 'stretch' ? h('span', { class: 'code-row-under' }, t('code.new_stretch')) : null;
+  return h('button', { type: 'button', class: 'code-row', onclick: pressed },
+    h('span', { class: 'code-letters' }, row.code || icon('stretch')), h('span', null, row.title, under), pictogram(row.pictogram));
 }
 
 /** @param {string} code @param {any} row @param {() => void} again */
 function chosenCard(code, row, again) {
+  const help = row ? h('details', { class: 'small' }, h('summary', null, t('code.what_it_means')),
+    row.help ? h('p', { class: 'field-help' }, row.help) : null, h('p', { class: 'field-help' }, t('code.certainty', { how: row.status }))) : null;
   return h(
     'div', { class: 'card code-chosen' },
-    h('div', { class: 'spread' }, h('span', null, h('span', { class: 'code-letters' }, code), ' ', h('strong', null, row?.title ?? t('obs.unknown_code'))), button(t('code.change'), { tone: 'quiet', onclick: again })),
-    row?.help ? h('p', { class: 'field-help' }, row.help) : null,
-    row ? h('p', { class: 'field-help' }, t('code.certainty', { how: row.status })) : null,
+    h('div', { class: 'spread' }, pictogram(row?.pictogram),
+      h('span', null, h('span', { class: 'code-letters' }, code), ' ', h('strong', null, row?.title ?? t('obs.unknown_code'))), button(t('code.change'), { tone: 'quiet', onclick: again })),
+    help,
   );
 }
 

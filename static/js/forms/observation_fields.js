@@ -1,34 +1,45 @@
 /** The fields that one code takes, and no others: driven by the table. */
 import { h } from '../ui/elements.js';
 import { clockDial } from '../ui/clock_dial.js';
+import { quantityFor } from '../survey/code_quantities.js';
 import { clockHelper } from './clock_helper.js';
-import { numberControl, radioControl, selectControl, flagControl } from './fields_plain.js';
+import { radioControl, selectControl, flagControl } from './fields_plain.js';
+import { quantityControl } from './quantity_field.js';
+import { QUANTITIES } from './carried.js';
 import { t } from '../text/en.js';
 
 const MANY = 8;
+export const KINDS = ['characterisation_1', 'characterisation_2'];
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */
 
-/** @param {any} row a row of the code table @param {(name: string) => Field} fieldOf @param {() => void} changed @param {import('./clock_helper.js').Ask} offAxis @returns {Map<string, Control>} */
-export function codeFields(row, fieldOf, changed, offAxis) {
+/**
+ * @param {any} row a row of the code table @param {(name: string) => Field} fieldOf @param {(name: string) => void} changed
+ * @param {import('./clock_helper.js').Ask} offAxis @param {any} lastClock of the same code, offered as one key
+ * @returns {Map<string, Control>}
+ */
+export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
   /** @type {Map<string, Control>} */
   const controls = new Map();
-  for (const n of [1, 2]) {
-    const name = `characterisation_${n}`;
+  const kind = () => String(controls.get('characterisation_1')?.raw() ?? '');
+  for (const name of KINDS) {
     const choices = row[name].map((/** @type {any} */ one) => ({ ...one, letter: one.value }));
     if (choices.length === 0) continue;
-    const field = { ...fieldOf(name), label: t(n === 1 ? 'obs.kind' : 'obs.kind_2'), choices };
-    controls.set(name, choices.length > MANY ? selectControl({ ...field, choices: choices.map(withLetter) }, changed) : radioControl(field, changed));
+    const field = { ...fieldOf(name), label: t(name === KINDS[0] ? 'obs.kind' : 'obs.kind_2'), choices };
+    const told = () => { for (const one of controls.values()) if (QUANTITIES.includes(one.name)) one.refresh?.(); changed(name); };
+    const control = choices.length > MANY ? selectControl({ ...field, choices: choices.map(withLetter) }, told) : radioControl(field, told, 'two');
+    controls.set(name, { ...control, spare: () => name !== KINDS[0] && !row[`${name}_needed`] });
   }
-  for (const n of [1, 2]) {
-    const name = `quantification_${n}`;
+  for (const name of QUANTITIES) {
     const asked = row[name];
     if (!asked?.label) continue;
-    controls.set(name, numberControl({ ...fieldOf(name), label: asked.label, unit: asked.unit, help: asked.note || undefined }, changed));
+    const field = { ...fieldOf(name), label: asked.label, help: asked.note || undefined };
+    const control = quantityControl(field, () => quantityFor(row, name, kind()), () => changed(name));
+    controls.set(name, { ...control, spare: () => name !== QUANTITIES[0] && !quantityFor(row, name, kind())?.needed });
   }
-  if (row.clock_references > 0) controls.set('clock', clockControl(row.clock_references, changed, offAxis));
-  if (row.joint === 'optional') controls.set('at_joint', flagControl({ ...fieldOf('at_joint') }, changed));
+  if (row.clock_references > 0) controls.set('clock', clockControl(row.clock_references, () => changed('clock'), offAxis, lastClock));
+  if (row.joint === 'optional') controls.set('at_joint', { ...flagControl({ ...fieldOf('at_joint') }, () => changed('at_joint')), spare: () => true });
   return controls;
 }
 
@@ -37,10 +48,10 @@ function withLetter(one) {
   return { value: one.value, label: `${one.value}  ${one.label}` };
 }
 
-/** @param {number} references @param {() => void} changed @param {import('./clock_helper.js').Ask} offAxis @returns {Control} */
-function clockControl(references, changed, offAxis) {
+/** @param {number} references @param {() => void} changed @param {import('./clock_helper.js').Ask} offAxis @param {any} last @returns {Control} */
+function clockControl(references, changed, offAxis, last) {
   const fault = h('p', { class: 'field-fault', hidden: true });
-  const dial = clockDial(references, () => { fault.hidden = true; helper.chosen(); changed(); });
+  const dial = clockDial(references, () => { fault.hidden = true; helper.chosen(); changed(); }, last);
   const helper = clockHelper(dial, offAxis, changed);
   return {
     name: 'clock', element: h('div', null, dial.element, helper.element, fault), focus: dial.focus,

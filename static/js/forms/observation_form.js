@@ -1,89 +1,137 @@
 /** The fields of an observation, as one form: place, code, what the code takes, start or finish, remark. */
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
-import { padWindow } from '../ui/number_pad.js';
 import { findCode } from '../survey/codes.js';
-import { codeFields } from './observation_fields.js';
+import { KINDS, codeFields } from './observation_fields.js';
+import { QUANTITIES, carriedFrom, takenOver } from './carried.js';
 import { codePicker } from './code_picker.js';
 import { continuousField } from './continuous_field.js';
+import { counterPlace } from './counter_place.js';
+import { onward } from './onward.js';
 import { textControl } from './fields_plain.js';
-import { readNumber } from './checks.js';
 import { showFaults } from './form.js';
 import { t } from '../text/en.js';
 
-const OF_CODE = ['characterisation_1', 'characterisation_2', 'quantification_1', 'quantification_2', 'clock', 'at_joint'];
+const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'at_joint'];
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */
+/** @typedef {import('./carried.js').Kinds} Kinds */
 /** @typedef {{control: {focus: () => void}, sentence: string}} Fault */
 
 /**
  * @param {object} about
  * @param {any[]} about.rows the code table
+ * @param {(text: string, limit: number) => any[]} about.search
+ * @param {import('./usual_keys.js').UsualRow[]} about.usual
  * @param {string[]} about.used codes used in this job, most used first
  * @param {any[]} about.observations of the run
+ * @param {any[]} about.ofJob observations of the job
  * @param {string} about.recordId
  * @param {(name: string) => Field} about.field
  * @param {(fields: Object<string, any>) => string[]} about.findings
  * @param {() => void} about.touched
+ * @param {(row: any) => void} about.changeChosen a change of the pipe was chosen in place of a code
+ * @param {(window: {element: HTMLElement, input: HTMLInputElement}) => void} about.pad gives a window the number pad
  * @param {(counterM: number | null, hours: number[]) => import('./clock_helper.js').OffAxis | null} about.offAxis what a camera off the axis makes of hours
  */
-export function observationForm({ rows, used, observations, recordId, field, findings, touched, offAxis }) {
+export function observationForm(about) {
+  const { rows, observations, recordId, field, findings, touched, offAxis } = about;
+  const others = (/** @type {any[]} */ some) => some.filter((one) => one.id !== recordId);
   /** @type {Map<string, Control>} */
   let controls = new Map();
   const summary = h('div', { tabindex: '-1', hidden: true });
   const warnings = h('div', { class: 'warnings' });
   const codePlace = h('div', { class: 'fields' });
-  const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => changed() });
-  const picker = codePicker(rows, used, (code) => { setCode(code, {}); changed(); });
-  const continuous = continuousField(observations, recordId, () => changed());
+  const counter = counterPlace(field('counter_m'), () => changed());
+  const picker = codePicker({ ...about, chosen: choose });
+  const continuous = continuousField(observations, recordId, () => changed(), {
+    title: (code) => findCode(rows, code)?.title ?? '', picked: takeItem,
+  });
   const remark = textControl(field('remark'), () => changed());
-  const counterRead = () => readNumber(field('counter_m'), counter.input.value);
+  about.pad(counter.window);
 
-  function changed() {
+  function changed(name = '') {
     const code = picker.get();
-    const found = findings({ counter_m: counterRead().value, ...(code ? { code } : {}) });
+    const found = findings({ counter_m: counter.read().value, ...(code ? { code } : {}) });
     refill(warnings, ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words))));
     controls.get('clock')?.refresh?.();
+    if (name && controls.get(name)?.raw() !== '') onward(controls, name);
     touched();
   }
 
-  /** @param {string} code @param {Object<string, any>} values */
-  function setCode(code, values) {
+  /** A code from the keys or the search: with it goes what it had last time. @param {string} code @param {Kinds | null} kinds */
+  function choose(code, kinds) {
+    const carry = carriedFrom(others(observations), others(about.ofJob), code, kinds);
+    setCode(code, carry.kinds, carry.clock);
+    for (const [name, from] of Object.entries(carry.quantities)) quantity(name)?.carry(from);
+    if (!kinds) for (const name of KINDS) if (carry.kinds[/** @type {keyof Kinds} */ (name)]) markKind(name);
+    changed();
+    onward(controls, '');
+  }
+
+  /** Something that runs was chosen to be finished or changed. @param {import('../survey/continuous.js').Item} item */
+  function takeItem(item) {
+    const { code, characterisation_1, characterisation_2, clock } = item.parts[item.parts.length - 1].fields;
+    picker.set(code);
+    setCode(code, { characterisation_1, characterisation_2, clock }, null);
+  }
+
+  /** @param {string} code @param {Object<string, any>} values @param {any} lastClock */
+  function setCode(code, values, lastClock) {
     const row = findCode(rows, code);
-    controls = row ? codeFields(row, field, () => changed(), (hours) => offAxis(counterRead().value, hours)) : new Map();
+    controls = row ? codeFields(row, field, changed, (hours) => offAxis(counter.read().value, hours), lastClock) : new Map();
     for (const [name, control] of controls) control.setValue(values[name] ?? null);
+    for (const name of QUANTITIES) {
+      quantity(name)?.refresh?.();
+      if (quantity(name)) about.pad(/** @type {any} */ (quantity(name)).window);
+    }
+    for (const name of takenOver(values.as_before)) quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
     continuous.setCode(code);
     continuous.element.hidden = !row?.continuous && !continuous.get();
     refill(codePlace, ...[...controls.values()].map((control) => control.element));
+  }
+
+  /** @param {string} name @returns {import('./quantity_field.js').QuantityControl | undefined} */
+  const quantity = (name) => /** @type {any} */ (controls.get(name));
+  const carriedNames = () => QUANTITIES.filter((name) => quantity(name)?.carried() && quantity(name)?.raw() !== '');
+
+  /** @param {string} name */
+  function markKind(name) {
+    const element = controls.get(name)?.element;
+    const tag = h('p', { class: 'carried' }, h('strong', null, t('carried.kind')));
+    element?.append(tag);
+    element?.addEventListener('change', () => tag.remove(), { once: true });
   }
 
   /** @param {string} code @param {any} going @param {Object<string, any>} values */
   function put(code, going, values) {
     picker.set(code);
     continuous.set(going);
-    setCode(code, values);
+    setCode(code, values, null);
   }
 
   return {
     counter,
     elements: { summary, place: [counter.element, warnings], rest: [picker.element, codePlace, continuous.element, remark.element] },
-    place: () => counterRead().value,
-    /** @param {Object<string, any>} values of a record */
-    fill(values) {
-      counter.input.value = values.counter_m === null || values.counter_m === undefined ? '' : String(values.counter_m);
+    place: () => counter.read().value,
+    controls: () => controls,
+    /** @param {Object<string, any>} values of a record @param {import('./counter_place.js').Whence | null} [whence] where its place is from */
+    fill(values, whence = null) {
+      counter.fill(values.counter_m, whence);
       put(values.code ?? '', values.continuous, values);
       remark.setValue(values.remark);
     },
     raw: () => ({
-      counter: counter.input.value, code: picker.get(), continuous: continuous.get(), remark: remark.raw(),
+      counter: counter.input.value, code: picker.get(), continuous: continuous.get(), remark: remark.raw(), carried: carriedNames(),
       parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()])),
     }),
     /** @param {any} raw of a draft */
     setRaw(raw) {
-      counter.input.value = raw.counter ?? '';
+      counter.setRaw(raw.counter ?? '');
       put(raw.code ?? '', raw.continuous, {});
       for (const [name, value] of Object.entries(raw.parts ?? {})) controls.get(name)?.setRaw(value);
+      for (const name of raw.carried ?? []) quantity(name)?.carry({ value: raw.parts?.[name], words: t('carried.tag_plain') });
       remark.setRaw(raw.remark);
     },
     /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
@@ -94,16 +142,17 @@ export function observationForm({ rows, used, observations, recordId, field, fin
       const needed = (/** @type {string} */ name) => t('form.needed_sentence', { label: field(name).label });
       /** @type {Object<string, any>} */
       const out = {
-        counter_m: take({ focus: () => counter.input.focus() }, counterRead(), needed('counter_m')),
+        counter_m: take({ focus: () => counter.input.focus() }, counter.read(), needed('counter_m')),
         code: take(picker, { value: picker.get() || null }, needed('code')),
       };
       for (const name of OF_CODE) {
         const control = controls.get(name);
         out[name] = control ? take(control, control.read()) : null;
       }
+      out.as_before = carriedNames().join(',') || null;
       out.continuous = continuous.get();
       out.remark = take(remark, remark.read());
-      counter.element.classList.toggle('has-fault', out.counter_m === null);
+      counter.mark(out.counter_m === null);
       showFaults(summary, faults);
       return faults.length ? null : out;
     },

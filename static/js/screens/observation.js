@@ -1,20 +1,27 @@
 /** An observation: where, what, and only the fields that this code takes. */
 import { h, refill } from '../ui/elements.js';
 import { button } from '../ui/page.js';
+import { metres } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
 import { live } from '../ui/live.js';
-import { numberPad } from '../ui/number_pad.js';
-import { picture, releasePictures } from '../ui/picture.js';
+import { padDock } from '../ui/pad_dock.js';
+import { releasePictures } from '../ui/picture.js';
 import { canonical } from '../sync/fold.js';
+import { continuousItems } from '../survey/continuous.js';
+import { searchCodes } from '../survey/code_search.js';
+import { findCode } from '../survey/codes.js';
 import { clockSuggestions, roundStretchAt } from '../survey/run_clock.js';
+import { lastPlace } from '../forms/counter_place.js';
 import { observationForm } from '../forms/observation_form.js';
+import { onward } from '../forms/onward.js';
 import { usedCodes } from '../forms/code_picker.js';
-import { photoInput } from '../forms/photo_input.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { fieldOf } from './describe.js';
+import { photosPart } from './observation_photos.js';
+import { quantityWords } from './running.js';
 import { possibleFindings } from './possible_findings.js';
 import { toolsOf } from './run_figures.js';
 import { ofRun } from './run_survey.js';
@@ -30,14 +37,28 @@ export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/runs/${params.run}`;
   const kept = await app.store.draft(params.path);
   const recordId = record?.id ?? kept?.record_id ?? app.newId();
-  const standing = record?.fields ?? firstValues(view, params);
+  const observations = ofRun(view, run.id, 'observation');
+  const going = record ? null : runningItem(observations, params);
+  const last = record ? null : lastPlace(run, ofRun(view, run.id, 'reading'), observations);
+  const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going) };
+  const dock = padDock(page);
+  const { observation_codes: table, usual_observations: usual } = app.tables;
   const form = observationForm({
-    rows: app.tables.observation_codes.rows, used: usedCodes(view), observations: ofRun(view, run.id, 'observation'), recordId,
+    rows: table.rows, search: (text, limit) => searchCodes(table, text, limit), usual: usual.rows,
+    used: usedCodes(view), observations, ofJob: view.records('observation'), recordId,
     field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
+    changeChosen: (row) => void leaveFor(row),
+    pad: dock.serve,
     offAxis: (counterM, hours) => offAxis(view, run.id, counterM, hours),
   });
+  /** A change of the pipe is no observation: its own form, at the place given here. @param {any} row */
+  const leaveFor = async (row) => {
+    const counterM = form.place();
+    await draft.drop();
+    await app.go(`${back}/change?field=${row.change}${counterM === null ? '' : `&at=${counterM}`}`, { replace: true });
+  };
   // What the person saw: of a draft, the record as it stood when the draft was begun.
   const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
   const draft = keepDraft(app, params.path, () => ({
@@ -58,25 +79,29 @@ export async function mount(page, params, app) {
     snack(t('obs.saved', { code: fields.code, m: fields.counter_m.toFixed(2) }));
   });
 
-  form.fill({ ...standing, ...kept?.mend });
+  form.fill({ ...standing, ...kept?.mend }, last?.whence);
   if (kept && !kept.mend) form.setRaw(kept.raw ?? {});
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing); refill(noteBox); page.focus(); }));
+    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing, last?.whence); refill(noteBox); page.focus(); }));
     app.announce(t('form.draft_restored'));
   }
   page.head({
-    title: record ? t('obs.one') : t('obs.new'), eyebrow: run.fields.run_ref ?? '?', back, small: true,
+    title: going ? t(going.role === 'finish' ? 'running.finishes' : 'running.changes', { title: titleOf(table.rows, going.item) }) : record ? t('obs.one') : t('obs.new'),
+    eyebrow: run.fields.run_ref ?? '?', back, small: true,
     aside: removeKey(app, { jobId: params.job, kind: 'observation', record, back, path: params.path, what: t('what.observation') }),
   });
   const { summary, place, rest } = form.elements;
+  const parts = [...rest, photos.element];
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(false); } },
-    h('div', { class: 'fields' }, summary, noteBox, conflictNote(record, params.job), ...place, ...rest, photos.element),
+    h('div', { class: 'fields' }, summary, noteBox, conflictNote(record, params.job), going ? since(table.rows, going.item) : null, ...place,
+      ...(going?.role === 'finish' ? [h('details', null, h('summary', null, t('running.rest')), ...parts)] : parts)),
   ));
-  dockOf(page, form.counter, [
-    record ? null : button(t('reading.save_next'), { tone: 'action', onclick: () => void save(true) }),
-    button(t('obs.save'), { tone: 'main-act action', onclick: () => void save(false) }),
+  dock.show([
+    record || going ? null : button(t('reading.save_next'), { tone: '', onclick: () => void save(true) }),
+    button(t('obs.save'), { tone: 'main-act', onclick: () => void save(false) }),
   ]);
+  if (going?.role === 'change') setTimeout(() => onward(form.controls(), ''), 0);
   const stop = await live(app, params.job, photos.show);
   return () => {
     stop();
@@ -93,34 +118,6 @@ async function write(app, params, record, opened, id, fields) {
   return true;
 }
 
-/** The photos of an observation. They are in the store as soon as they are taken, whether or not it is saved.
- * @param {any} app @param {any} params @param {any} run @param {string} recordId @param {() => number | null} place @param {() => void} touched */
-function photosPart(app, params, run, recordId, place, touched) {
-  const tiles = h('div', { class: 'photos' });
-  const show = async () => {
-    const now = await app.store.job(params.job);
-    const found = [];
-    for (const one of ofRun(now, run.id, 'photo').filter((photo) => photo.fields.belongs_to === recordId)) {
-      const words = h('span', { class: 'photo-words' }, one.fields.caption || t('photo.no_caption'));
-      found.push(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${one.id}` }, await picture(app, one, { captioned: true }), words));
-    }
-    refill(tiles, ...found);
-  };
-  const about = () => ({ belongs_to: recordId, run_id: run.id, counter_m: place() ?? undefined });
-  const input = photoInput(app, params.job, about, async () => { await show(); touched(); });
-  return { show, element: h('section', { class: 'stack-s' }, h('h2', null, t('photos.title')), tiles, input.element) };
-}
-
-/** The pad is there while the counter is being typed; else the keys stand alone.
- * @param {Page} page @param {{element: HTMLElement, input: HTMLInputElement}} counter @param {Array<Node | null>} keys */
-function dockOf(page, counter, keys) {
-  const pad = numberPad([counter]).element;
-  page.dock(pad, h('div', { class: 'bar-keys' }, ...keys));
-  pad.hidden = true;
-  counter.input.addEventListener('focus', () => { pad.hidden = false; });
-  counter.input.addEventListener('blur', () => { pad.hidden = true; });
-}
-
 /** What the height of the camera makes of hours seen; null where height or pipe is not known.
  * @param {any} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
 function offAxis(view, runId, counterM, hours) {
@@ -131,10 +128,29 @@ function offAxis(view, runId, counterM, hours) {
   return { cameraMm, sizeMm, known: known ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
 }
 
-/** A new observation; with ?finish= it finishes what runs. @param {any} view @param {any} params */
-function firstValues(view, params) {
-  const started = params.query.get('finish') ? view.record('observation', params.query.get('finish')) : null;
-  if (!started?.fields.continuous) return {};
-  const { code, characterisation_1, characterisation_2, clock, continuous } = started.fields;
-  return { code, characterisation_1, characterisation_2, clock, continuous: { role: 'finish', number: continuous.number } };
+/** @typedef {{role: 'finish' | 'change', item: import('../survey/continuous.js').Item}} Going */
+
+/** What ?finish= or ?change= names, if it still runs. @param {any[]} observations @param {any} params @returns {Going | null} */
+function runningItem(observations, params) {
+  const role = params.query.get('finish') ? 'finish' : 'change';
+  const item = continuousItems(observations, null).items.find((one) => one.open && one.start_id === params.query.get(role));
+  return item ? { role, item } : null;
+}
+
+/** What a finish or a change shares with what runs; its quantity is not among that. @param {Going | null} going */
+function firstValues(going) {
+  if (!going) return {};
+  const { code, characterisation_1, characterisation_2, clock } = going.item.parts[going.item.parts.length - 1].fields;
+  return { code, characterisation_1, characterisation_2, clock, continuous: { role: going.role, number: going.item.number } };
+}
+
+/** @param {any[]} rows @param {import('../survey/continuous.js').Item} item */
+function titleOf(rows, item) {
+  return findCode(rows, item.code)?.title ?? item.code;
+}
+
+/** What runs, since where, and how much of it. @param {any[]} rows @param {import('../survey/continuous.js').Item} item */
+function since(rows, item) {
+  const words = t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) });
+  return h('p', { class: 'soft' }, `${words}, ${quantityWords(rows, item)}`);
 }

@@ -5,7 +5,9 @@ import { toolsOf } from './run_figures.js';
 import { checkedLimit, inWords, ofRun } from './run_survey.js';
 
 /** Said while typing only of what has been typed. */
-const NOT_YET = new Set(['reading_incomplete', 'characterisation_missing', 'clock_missing', 'continuous_not_finished']);
+const NOT_YET = new Set([
+  'reading_incomplete', 'characterisation_missing', 'clock_missing', 'continuous_not_finished', 'quantification_missing', 'remark_missing', 'clock_from_missing',
+]);
 
 /** @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields @returns {string[]} */
 export function possibleFindings(app, view, run, kind, id, fields) {

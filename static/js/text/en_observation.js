@@ -2,10 +2,10 @@
 export const OBSERVATION = {
   'place.back': 'back {m} m',
   'place.on': 'on {m} m',
-  'place.at_reading': 'As at the last reading',
-  'place.at_observation': 'As at the last observation',
-  'place.at_zero': 'Where the chainage begins',
-  'place.own': 'Counter as typed here',
+  'place.at_reading': 'As last reading',
+  'place.at_observation': 'As last observation',
+  'place.at_zero': 'Chainage zero',
+  'place.own': 'As typed here',
 
   'usual.title': 'Usual observations',
   'usual.name': '{title}: {words}',
@@ -16,18 +16,18 @@ export const OBSERVATION = {
   'code.what_it_means': 'What it means',
 
   'carried.tag': 'As last time, at {m}',
+  'carried.tag_plain': 'As last time',
   'carried.how': 'Not looked at anew until you tap or type it; saved as “as last time”.',
   'carried.kind': 'as last time',
   'carried.words': 'as last time',
-  'carried.before': 'so far {value}',
   'quantity.usual': 'Usual values',
   'quantity.clear': 'Clear',
 
   'clock.spans': 'Usual spans',
-  'clock.span_invert': '5 to 7, invert',
-  'clock.span_crown': '11 to 1, crown',
+  'clock.span_invert': 'invert 5–7',
+  'clock.span_crown': 'crown 11–1',
   'clock.span_round': 'all round',
-  'clock.span_last': 'as last time, {hours}',
+  'clock.span_last': 'last time {hours}',
 
   'continuous.change_key': 'Changed',
   'continuous.open': 'Still running',

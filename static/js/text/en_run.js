@@ -30,8 +30,6 @@ export const RUN = {
   'log.no_levels': 'Two readings needed',
   'log.tie': 'Level tie {m}',
   'log.conflict': 'Two phones differ here',
-  'log.running': '{code} number {n} runs since {m}',
-  'log.finish_it': 'Finish it',
 
   'sketch.title': 'Levels so far',
   'sketch.at_least': 'hatched: at least',
@@ -84,7 +82,7 @@ export const RUN = {
 
   'code.find': 'Find a code',
   'code.results': 'Codes',
-  'code.usual': 'Used most. Or type what you see: roots, crack, step, water.',
+  'code.usual': 'Or say what you see: hole, gravel',
   'code.found': '{n} fit',
   'code.found_one': 'One fits',
   'code.change': 'Change',
@@ -110,7 +108,6 @@ export const RUN = {
   'continuous.finish': 'Finish of number {n}',
   'continuous.finish_of': 'Finish of {code} number {n}, which began at {m}.',
   'continuous.finish_none': 'No {code} runs at present. It is kept as the finish of number {n} and shown as odd.',
-  'continuous.since': 'since {m}',
 
   'stretch.one': 'Stretch',
   'stretch.new': 'New stretch',

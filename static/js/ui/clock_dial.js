@@ -4,15 +4,21 @@ import { t } from '../text/en.js';
 
 const HOURS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
 
-/** @param {number} references 1 or 2 @param {() => void} changed */
-export function clockDial(references, changed) {
+/** Spans that come up again and again: one key each. */
+const SPANS = [
+  { words: t('clock.span_invert'), from: 5, to: 7 }, { words: t('clock.span_crown'), from: 11, to: 1 }, { words: t('clock.span_round'), from: 12, to: 12 },
+];
+
+/** @param {number} references 1 or 2 @param {() => void} changed @param {any} [last] a clock to offer as that of last time */
+export function clockDial(references, changed, last = null) {
   const from = hourGroup(t('clock.from'), 'dial', () => { draw(); changed(); });
   const to = references > 1 ? hourGroup(t('clock.to'), 'hours-flat', () => { draw(); changed(); }) : null;
   const face = h('div', { class: 'dial-face', 'aria-hidden': 'true' });
   const words = h('p', { class: 'field-help', role: 'status' });
   from.ring.append(face);
   const clear = h('button', { type: 'button', class: 'button quiet', onclick: () => { from.set(null); to?.set(null); draw(); changed(); } }, t('clock.clear'));
-  const element = h('div', { class: 'stack' }, from.element, to?.element ?? null, words, clear);
+  const spans = references > 1 ? spanKeys(last, (a, b) => { from.set(a); to?.set(b); draw(); changed(); }) : null;
+  const element = h('div', { class: 'stack' }, spans, from.element, to?.element ?? null, words, clear);
 
   function draw() {
     refill(face, drawing(from.get(), to?.get() ?? null));
@@ -37,6 +43,14 @@ export function clockDial(references, changed) {
       return { value: b === null ? { hour_from: a } : { hour_from: a, hour_to: b } };
     },
   };
+}
+
+/** @param {any} last @param {(from: number, to: number | null) => void} pressed */
+function spanKeys(last, pressed) {
+  const hours = last?.hour_from ? { words: t('clock.span_last', { hours: [last.hour_from, last.hour_to].filter(Boolean).join('–') }), from: last.hour_from, to: last.hour_to ?? null } : null;
+  return h('div', { class: 'spans', role: 'group', 'aria-label': t('clock.spans') }, ...[...(hours ? [hours] : []), ...SPANS].map((span) => h('button', {
+    type: 'button', class: 'usual-value', 'data-key': `span-${span.words}`, onclick: () => pressed(span.from, span.to),
+  }, span.words)));
 }
 
 /** @param {string} label @param {'dial' | 'hours-flat'} shape @param {() => void} changed */

@@ -9,12 +9,13 @@ import { t } from '../text/en.js';
  */
 export function padWindow({ label, unit = '', name, oninput }) {
   const input = h('input', { type: 'text', inputmode: 'none', autocomplete: 'off', name, 'aria-label': label, oninput, enterkeyhint: 'done' });
+  const unitPlace = h('span', { class: 'window-unit', 'aria-hidden': 'true' }, unit);
   const element = h(
     'div', { class: 'window', onclick: () => input.focus() },
     h('span', { class: 'window-label', 'aria-hidden': 'true' }, label),
-    h('span', { class: 'window-line' }, input, unit ? h('span', { class: 'window-unit', 'aria-hidden': 'true' }, unit) : null),
+    h('span', { class: 'window-line' }, input, unit ? unitPlace : null),
   );
-  return { element, input };
+  return { element, input, setUnit: (/** @type {string} */ wanted) => { unitPlace.textContent = wanted; } };
 }
 
 /**
