@@ -92,9 +92,9 @@ def open_to_this_machine(app: Wsgi) -> Wsgi:
 def from_relay(app: Wsgi, peers: dict[int, str]) -> Wsgi:
     """Put the phone's own address in place of the relay's."""
 
-    def told(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
-        own = {"REMOTE_ADDR": peers.get(int(environ.get("REMOTE_PORT", 0)), "unknown")}
-        return app(environ | own, start)
+    def told(request: dict[str, Any], start: Any) -> Iterable[bytes]:
+        address = peers.get(int(request["REMOTE_PORT"]), "unknown")
+        return app(request | {"REMOTE_ADDR": address}, start)
 
     return told
 
