@@ -17,6 +17,7 @@ from webapp.survey.run_model import run_model
 from webapp.survey.run_places import far_end
 from webapp.survey.run_trace import run_trace
 from webapp.survey.run_water import run_water
+from webapp.survey.settled import settled_inclinations
 from webapp.survey.wording import (
     at_least_text,
     degrees_text,
@@ -79,6 +80,7 @@ def computed(job_id, records, run):
     trace = run_trace(
         run["fields"], of("node", False), of("reading"), of("observation"), codes, tools,
         job.get("declination_deg"), job.get("grid_convergence_deg"),
+        settled_inclinations(model.reading_ids, profile.gaps),
     )  # fmt: skip
     water = run_water(run["fields"], of("observation"), profile, capacity["rows"], tools)
     return SimpleNamespace(

@@ -1,18 +1,22 @@
 """A counter that was reset part-way: every record of the run lies where it would if it had run on."""
 
-import os
-
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree
 
 from webapp.figures.run_figures import RunRecords, run_figures
 from webapp.figures.running import running_records
-from webapp.survey.counter_parts import as_if_never_reset, counter_parts, part_findings, part_of, shown_m
+from webapp.survey.counter_parts import (
+    CounterPart,
+    as_if_never_reset,
+    counter_parts,
+    part_findings,
+    part_of,
+    shown_m,
+)
 from webapp.survey.findings import run_findings
 from webapp.sync.fold import Record
 
-many = settings(max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")), deadline=None)
 FALLING = {"size": 1, "unit": "pct", "sense": "falling"}
 FLATTER = {"size": 0.5, "unit": "pct", "sense": "falling"}
 RESET = {"had_shown_m": 12.5, "set_to_m": 0.3}
@@ -142,8 +146,9 @@ places = st.one_of(st.none(), st.floats(0, 80))
 stated = st.one_of(st.none(), st.integers(1, 4))
 
 
-@many
-@given(
+@parity(
+    "counter_parts",
+    "findings",
     st.lists(st.tuples(places, st.one_of(st.none(), resets)), max_size=6),
     st.lists(st.tuples(places, places, stated, stated), max_size=4),
     places,
@@ -159,11 +164,11 @@ def test_both_sides_agree(twin, shown, rows, end_m):
         run, found, parts = as_if_never_reset(*args)
         return [run, found, [vars(p) for p in parts]]
 
+    def findings(plain_parts, *args):
+        return part_findings([CounterPart(**p) for p in plain_parts], *args)
+
     agree(twin, "survey/counter_parts", "as_if_never_reset", ours, {"end_counter_m": end_m}, kinds)
-    parts = counter_parts(readings)
-    theirs = twin.call("survey/counter_parts", "part_findings", [vars(p) for p in parts], ties, stretches)
-    assert theirs == part_findings(parts, ties, stretches)
-    agree(
-        twin, "survey/findings", "run_findings", run_findings, {"end_counter_m": end_m},
-        as_if_never_reset({}, kinds)[1]["reading"], [], [], 50.0, 10.0,
-    )  # fmt: skip
+    parts = [vars(p) for p in counter_parts(readings)]
+    agree(twin, "survey/counter_parts", "part_findings", findings, parts, ties, stretches)
+    through, run = as_if_never_reset({}, kinds)[1]["reading"], {"end_counter_m": end_m}
+    agree(twin, "survey/findings", "run_findings", run_findings, run, through, [], [], 50.0, 10.0)

@@ -254,6 +254,18 @@ def test_bends_are_signed_ordered_and_honest():
     assert [f["code"] for f in found["left_out"]] == ["bend_without_angle", "bend_without_side"]
 
 
+def test_inclinations_close_by_tell_how_much_of_a_slanting_bend_lies_in_plan():
+    """Level before, 30 degrees up behind, turned by 45: cos 45 = cos 30 cos plan, so 35.26."""
+    read = [Reading(9.0, 0.0), Reading(11.0, 30.0)]
+    told = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, read, 0.2)["bends"][0]
+    assert (told["deflection_deg"], told["known"]) == (pytest.approx(35.2644, abs=1e-4), "computed")
+    # d plan / d turned = sin 45 / (cos 30 sin 35.26) = sqrt 2; d plan / d rise = 1, by hand
+    assert told["sd_deg"] == pytest.approx(math.sqrt((math.sqrt(2) * 2.0) ** 2 + 2 * 0.2**2), abs=1e-4)
+    for others in ([Reading(7.0, 0.0), read[1]], [Reading(9.0, None, 1), read[1]], read[:1]):
+        left = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, others, 0.2)["bends"][0]
+        assert (left["deflection_deg"], left["known"]) == (pytest.approx(90 / math.pi), "assumed")
+
+
 @few
 @given(st.floats(-60, 60), st.floats(-60, 60), st.floats(0.1, 170))
 def test_the_share_of_a_bend_in_plan_by_vectors(before, after, deflection):
@@ -274,3 +286,8 @@ def test_plan_length_by_hand():
     assert (found[1].low_m, found[1].high_m) == pytest.approx((0, 2.5))
     assert [f.known for f in found] == ["computed", "bounded"]
     assert plan_length.plan_lengths([5.0], [], 10)[0] == (5.0, 5.0, 5.0, "assumed")
+    settled = plan_length.plan_lengths([10.0], [Reading(0, None, 1)], 10, {0: (59.0, 61.0, True)})[0]
+    assert settled.known == "assumed"  # it lies beyond the only reading
+    assert (settled.low_m, settled.high_m) == pytest.approx((10 * 0.4848096, 10 * 0.5150381))
+    narrowed = plan_length.plan_lengths([10.0], [Reading(0, None, 1)], 10, {0: (10.0, 60.0, False)})[0]
+    assert (narrowed.known, narrowed.low_m) == ("bounded", pytest.approx(5))

@@ -215,12 +215,19 @@ observed = st.fixed_dictionaries(
     degrees,
     degrees,
     degrees,
+    st.lists(st.tuples(st.floats(0, 60), st.one_of(st.none(), st.floats(-40, 40))), max_size=6),
     keep=[ROWS],
 )
-def test_bends(twin, seen, zero, scale, turned, before, after):
+def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     records = [{"id": str(i), "fields": fields} for i, fields in enumerate(seen)]
     name = "survey/bends"
-    agree(twin, name, "bends_of", bends.bends_of, ROWS, records, zero, scale, abs(turned))
+    read = [{"chainage_m": c, "deg": d, "over": 0 if d is not None else 1} for c, d in sorted(shown, key=str)]
+    read.sort(key=lambda one: one["chainage_m"])
+
+    def placed(*args):
+        return bends.bends_of(*args[:5], [Reading(**r) for r in args[5]], args[6])
+
+    agree(twin, name, "bends_of", placed, ROWS, records, zero, scale, abs(turned), read, 0.2)
     small = (abs(turned) % 181, before % 91, after % 91)
     ours = bends.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None
     if ours is not None and ours < 179.9:  # beyond, the arc sine magnifies the last digit
@@ -237,15 +244,18 @@ def test_bends(twin, seen, zero, scale, turned, before, after):
     ),
     st.floats(-1, 91),
     st.booleans(),
+    st.lists(st.tuples(st.floats(0, 45), st.floats(45, 90), st.booleans()), max_size=6),
 )
-def test_plan_length(twin, chainages, shown, limit, ordered):
+def test_plan_length(twin, chainages, shown, limit, ordered, told):
     shown = sorted(shown, key=lambda one: one[0]) if ordered else shown
     readings = [{"chainage_m": c, "deg": d, "over": o} for c, d, o in shown]
 
-    def ours(asked, items, most):
-        return plain(plan_length.plan_lengths(asked, [Reading(**r) for r in items], most))
+    def ours(asked, items, most, ties):
+        there = {int(k): v for k, v in ties.items()}
+        return plain(plan_length.plan_lengths(asked, [Reading(**r) for r in items], most, there))
 
-    agree(twin, "survey/plan_length", "plan_lengths", ours, chainages, readings, limit)
+    ties = {str(k): one for k, one in enumerate(told)}
+    agree(twin, "survey/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)
 
 
 @parity("finite", numbers)

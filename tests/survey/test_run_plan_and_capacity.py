@@ -10,12 +10,14 @@ from test_run_model import checks, deg, inclinations, metres, optional, readings
 from twins import agree, far
 
 from webapp import tables
+from webapp.figures.run_figures import RunRecords, run_figures
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments import instruments_of
-from webapp.survey.levels import level_profile
+from webapp.survey.levels import SolvedGap, level_profile
 from webapp.survey.run_capacity import run_capacity
 from webapp.survey.run_model import run_model
 from webapp.survey.run_trace import run_trace
+from webapp.survey.settled import settled_at, settled_inclinations
 
 CODES = tables.load("observation_codes")["rows"]
 ROUGH = tables.load("roughness")["rows"]
@@ -70,6 +72,27 @@ def test_a_bend_to_the_right_by_hand():
     assert (end["e_m"], end["n_m"]) == (pytest.approx(14.1421, abs=1e-4), pytest.approx(44.1421, abs=1e-4))
     assert found["missing"] == ["start_position"]
     assert found["bends"][0]["id"] == "00"
+
+
+def test_what_the_ties_settled_settles_the_plan_length():
+    """Level at both ends, beyond the range between, 2.5 m down over 10 m: 30 degrees, 9.33 m on plan."""
+    over = {"sense": "falling", "over_range": True}
+    shown = ((0.0, deg(0)), (5.0, over), (10.0, deg(0)))
+    read = records(*({"counter_m": m, "inclination": value} for m, value in shown))
+    tied = ((0.0, 20.0), (10.0, 17.5))
+    ties = records(*({"counter_m": m, "invert_level_m": z, "sd_m": 0.01} for m, z in tied))
+    run = {"start_bearing": bearing(90.0), "end_counter_m": 10.0}
+    model = run_model(run, read, ties, [], [], TOOLS)
+    profile = level_profile(model.readings, model.ties, model.setup)
+    settled = settled_inclinations(model.reading_ids, profile.gaps)
+    least, most, one = settled["01"]
+    assert one and least < 30 < most and most - least < 2
+    loose, firm = (run_trace(run, [], read, [], CODES, TOOLS, None, None, told) for told in ({}, settled))
+    assert (loose["plan_known"], firm["plan_known"]) == ("bounded", "computed")
+    assert firm["plan_low_m"] < 9.330 < firm["plan_high_m"] and firm["plan_high_m"] - firm["plan_low_m"] < 0.1
+    assert loose["plan_low_m"] < 5.01
+    found = run_figures("r", run, {}, RunRecords(readings=read, level_ties=ties))
+    assert found.trace["plan_known"] == "computed"
 
 
 def test_the_far_end_found_ties_the_trace():
@@ -192,16 +215,20 @@ places = st.lists(
     places,
     st.sampled_from([None, 2.5]),
     checks,
+    st.dictionaries(
+        st.sampled_from(["00", "01", "02"]), st.tuples(st.floats(0, 20), st.floats(20, 90), st.booleans())
+    ),
     each=10,
     keep=[CODES],
 )
-def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked):
+def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked, told):
     held = instruments_of(records(*checked), "run")
 
     def ours(*args):
         return run_trace(*args[:5], held, *args[6:])
 
-    args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None)
+    args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None,
+            told)  # fmt: skip
     agree(twin, "survey/run_trace", "run_trace", ours, *args)
 
 
@@ -237,3 +264,25 @@ def test_both_sides_carry_alike(twin, run, stretches, observed, read):
         plain,
         asdict(TOOLS),
     )
+
+
+degrees = st.one_of(st.none(), st.floats(-90, 90))
+gaps = st.builds(
+    lambda reading, consistent, low, high, deg, sd: SolvedGap(
+        reading, 1.0, "solved", consistent, None, None, low, high, None, None, None, deg, sd
+    ),
+    st.integers(0, 3), st.booleans(), degrees, degrees, degrees, st.one_of(st.none(), st.floats(0, 5)),
+)  # fmt: skip
+
+
+@parity("settled", st.lists(gaps, max_size=4))
+def test_both_sides_settle_alike(twin, found):
+    ids = ["a", "b", "c", "d"]
+    module, plain = "survey/settled", [asdict(one) for one in found]
+    agree(twin, module, "settled_inclinations", lambda *_: settled_inclinations(ids, found), ids, plain)
+    settled = settled_inclinations(ids, found)
+
+    def places(*args):
+        return {str(k): v for k, v in settled_at(*args).items()}
+
+    agree(twin, module, "settled_at", places, ids, settled)

@@ -2,11 +2,11 @@
 
 import decimal
 import math
-import os
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree
 
 from webapp.survey import code_words, decimals, figure_words, water_words, wording
@@ -81,18 +81,16 @@ def test_said_alike_on_both_sides(twin, function, args, said):
     assert twin.call(module, function.__name__, *args) == said
 
 
-@pytest.mark.parametrize("code", [*code_words.CODES, "toString", "no_such_code"])
-def test_every_code_is_said_alike(twin, code):
-    assert twin.call("survey/code_words", "code_words", code) == code_words.code_words(code)
-
-
 numbers = st.floats(-2e9, 2e9) | st.floats(-50, 50) | st.sampled_from([math.nan, math.inf, 0.0])
 spreads = st.none() | st.floats(0, 20)
 
 
-@settings(max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")), deadline=None)
-@given(*[numbers] * 4, spreads, st.booleans(), st.booleans(), st.sampled_from(["tie", "start", "readings"]))
-def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind):
+@parity(
+    "figure_words", "water_words", "wording", "code_words",
+    *[numbers] * 4, spreads, st.booleans(), st.booleans(), st.sampled_from(["tie", "start", "readings"]),
+    st.sampled_from([*code_words.CODES, "toString", "no_such_code"]),
+)  # fmt: skip
+def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
     for function, args in (
         (figure_words.place_text, (a,)),
         (figure_words.spread_text, (sd,)),
@@ -107,6 +105,7 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind):
         (water_words.seen_text, (a, b, sd, c)),
         (water_words.volume_text, (a,)),
         (wording.length_text, (a, 3)),
+        (code_words.code_words, (code,)),
     ):
         agree(twin, "survey/" + function.__module__.rsplit(".", 1)[1], function.__name__, function, *args)
 

@@ -17,6 +17,7 @@ from ..survey.run_model import RunModel, run_model
 from ..survey.run_places import far_end, places_along
 from ..survey.run_trace import run_trace
 from ..survey.run_water import run_water
+from ..survey.settled import settled_inclinations
 from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]
@@ -126,11 +127,18 @@ def _from_levels(
 def _plan(found: RunFigures, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords) -> None:
     codes = tables.load("observation_codes")["rows"]
     nodes, readings, seen = records.nodes, records.readings, records.observations
+    gaps = found.profile.gaps if found.profile is not None else ()
+    settled = settled_inclinations(found.model.reading_ids, gaps)
     turns = job.get("declination_deg"), job.get("grid_convergence_deg")
-    trace = _try(found, "trace", lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns))
+    trace = _try(
+        found, "trace", lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns, settled)
+    )
     found.trace = trace
     if trace is not None:
         found.end = _try(found, "trace", lambda: far_end(trace))
         found.placed = (
-            _try(found, "trace", lambda: places_along(seen, run, nodes, readings, found.tools, trace)) or []
+            _try(
+                found, "trace", lambda: places_along(seen, run, nodes, readings, found.tools, trace, settled)
+            )
+            or []
         )

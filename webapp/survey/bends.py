@@ -8,11 +8,13 @@ from .codes import find_code
 from .counter import chainage_m
 from .errors import SurveyError
 from .finite import finite, spread
+from .profile import Reading
 
 Fields = Mapping[str, Any]
 BEND = "BCC"
 # a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 SHARE = 2 / math.pi
+NEAR_M = 2.0  # readings nearer than this on both sides tell it better; common practice, no source
 SHARE_SD = math.sqrt(0.5 - 4 / (math.pi * math.pi))
 
 
@@ -22,6 +24,8 @@ def bends_of(
     counter_zero_m: float,
     scale: float,
     sd_deg: float,
+    readings: Sequence[Reading] = (),
+    reading_sd_deg: float = 0.0,
 ) -> dict[str, list[dict[str, Any]]]:
     """Return the bends that the observations of a run tell, and those that cannot be used.
 
@@ -37,14 +41,19 @@ def bends_of(
         True length over counter length; a bare ratio.
     sd_deg : float
         Standard deviation of an angle read from the picture [deg].
+    readings : sequence of Reading, length m >= 0
+        In ascending chainage [m]: of a bend that turns up or down as well, those on both sides within 2 m
+        tell how much of it lies in plan.
+    reading_sd_deg : float
+        Standard deviation of one of them [deg].
 
     Returns
     -------
     dict
         ``bends``: in ascending chainage, each with ``id``, ``chainage_m`` [m along the pipe],
-        ``deflection_deg`` [deg, right positive], ``sd_deg`` [deg] and ``known`` (``measured``, or
-        ``assumed`` where the bend turns up or down as well and only a share of the angle lies in
-        plan). ``left_out``: ``id`` and ``code`` of the finding: ``bend_without_angle``,
+        ``deflection_deg`` [deg, right positive], ``sd_deg`` [deg] and ``known`` (``measured``,
+        or of a bend that turns up or down as well, of which only a share lies in plan, ``computed`` where the
+        inclinations on both sides tell that share, else ``assumed``). ``left_out``: ``id`` and ``code`` of the finding: ``bend_without_angle``,
         ``bend_without_side``, ``bend_without_counter``. Bends straight up or down are no bends in plan.
 
     Raises
@@ -57,7 +66,7 @@ def bends_of(
     -----
     A continuous bend stands at the middle of its start and finish, with the angle given at either. Of a bend
     to one side and up or down, the share in plan averages 2/pi with a spread of 0.308, if
-    every roll between the two is as likely as any other.
+    every roll between the two is as likely as any other. The inclinations tell it where that is the surer.
 
     References
     ----------
@@ -90,7 +99,7 @@ def bends_of(
         if fault:
             left_out.append({"id": bend["id"], "code": fault})
         else:
-            usable.append(_signed(bend))
+            usable.append(_signed(bend, readings, reading_sd_deg))
     usable.sort(key=lambda one: one["chainage_m"])
     return {"bends": usable, "left_out": left_out}
 
@@ -176,12 +185,41 @@ def _fault(bend: dict[str, Any]) -> str | None:
     return "bend_without_angle" if bend["angle"] is None else None
 
 
-def _signed(bend: dict[str, Any]) -> dict[str, Any]:
+def _signed(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> dict[str, Any]:
     angle, sd, known = bend["side"] * bend["angle"], bend["sd"], "measured"
     if bend["slanting"]:
         loose = SHARE_SD * bend["angle"]
-        angle, sd, known = SHARE * angle, math.sqrt(sd * sd + loose * loose), "assumed"
+        least = math.sqrt(sd * sd + loose * loose)
+        told = _told(bend, readings, reading_sd)
+        if told is not None and told[1] < least:
+            angle, sd, known = bend["side"] * told[0], told[1], "computed"
+        else:
+            angle, sd, known = SHARE * angle, least, "assumed"
     return {"id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd, "known": known}
+
+
+def _told(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> tuple[float, float] | None:
+    """The deflection in plan and its spread [deg], from the inclinations close to both sides."""
+    before = after = None
+    for reading in readings:
+        if reading.chainage_m <= bend["at"]:
+            before = reading
+        elif after is None:
+            after = reading
+    if before is None or after is None or before.deg is None or after.deg is None:
+        return None
+    if bend["at"] - before.chainage_m > NEAR_M or after.chainage_m - bend["at"] > NEAR_M:
+        return None
+    plan = deflection_in_plan_deg(bend["angle"], before.deg, after.deg)
+    if plan is None:
+        return None
+    flat = math.cos(math.radians(before.deg)) * math.cos(math.radians(after.deg))
+    scale = flat * math.sin(math.radians(plan))
+    if scale < 1e-6:
+        return None
+    by_angle = math.sin(math.radians(bend["angle"])) / scale * bend["sd"]
+    by_rise = math.sin(math.radians(after.deg - before.deg)) / scale * reading_sd
+    return plan, math.sqrt(by_angle * by_angle + 2 * by_rise * by_rise)
 
 
 def _only_vertical(row: Fields, fields: Fields) -> bool:

@@ -1,12 +1,14 @@
 """Plan lengths from distances along the pipe and the inclinations on the way."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from .errors import SurveyError
 from .finite import finite
 from .profile import Reading
+
+NOTHING: Mapping[int, tuple[float, float, bool]] = {}
 
 
 class PlanLength(NamedTuple):
@@ -23,7 +25,10 @@ class PlanLength(NamedTuple):
 
 
 def plan_lengths(
-    chainages_m: Sequence[float], readings: Sequence[Reading], limit_deg: float
+    chainages_m: Sequence[float],
+    readings: Sequence[Reading],
+    limit_deg: float,
+    settled: Mapping[int, tuple[float, float, bool]] = NOTHING,
 ) -> list[PlanLength]:
     """Return the plan distance from chainage zero for distances along the pipe.
 
@@ -35,6 +40,8 @@ def plan_lengths(
         In ascending chainage [m], inclinations [deg] or beyond the range.
     limit_deg : float
         Largest inclination that the instrument reads [deg], above 0 and up to 90.
+    settled : mapping
+        Of readings beyond the range, by their place in ``readings``: what ``settled_inclinations`` tells.
 
     Returns
     -------
@@ -61,7 +68,7 @@ def plan_lengths(
     """
     if not 0 < finite(limit_deg, "limit_deg") <= 90:
         raise SurveyError("limit_out_of_range", "limit_deg")
-    knots = _knots(readings, math.cos(math.radians(limit_deg)))
+    knots = _knots(readings, math.cos(math.radians(limit_deg)), settled)
     found = []
     for index, chainage in enumerate(chainages_m):
         if finite(chainage, "chainages_m", index) < 0:
@@ -76,7 +83,9 @@ def plan_lengths(
     return found
 
 
-def _knots(readings: Sequence[Reading], most: float) -> list[tuple[float, float, float, int]]:
+def _knots(
+    readings: Sequence[Reading], most: float, settled: Mapping[int, tuple[float, float, bool]]
+) -> list[tuple[float, float, float, int]]:
     """Chainage, least and greatest cosine, over: one for each reading."""
     knots: list[tuple[float, float, float, int]] = []
     for index, reading in enumerate(readings):
@@ -88,6 +97,10 @@ def _knots(readings: Sequence[Reading], most: float) -> list[tuple[float, float,
                 raise SurveyError("inclination_beyond_vertical", "readings", index)
             cosine = math.cos(math.radians(reading.deg))
             knots.append((chainage, cosine, cosine, 0))
+        elif reading.over in (-1, 1) and index in settled:
+            least_deg, most_deg, one = settled[index]
+            low, high = math.cos(math.radians(most_deg)), math.cos(math.radians(least_deg))
+            knots.append((chainage, low, high, 0 if one else 1))
         elif reading.over in (-1, 1):
             knots.append((chainage, 0.0, most, 1))
         else:

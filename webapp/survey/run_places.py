@@ -12,9 +12,11 @@ from .instruments import Instruments
 from .plan_length import plan_lengths
 from .profile import Reading
 from .run_model import placed_readings
+from .settled import settled_at
 from .trace import Point, Trace, place_along
 
 Item = Mapping[str, Any]
+NOTHING: Mapping[str, tuple[float, float, bool]] = {}
 CORNERS = 48
 
 
@@ -69,6 +71,7 @@ def places_along(
     readings: Sequence[Item],
     tools: Instruments,
     found: Mapping[str, Any],
+    settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
 ) -> list[dict[str, Any]]:
     """Return where records of a run lie in plan.
 
@@ -84,6 +87,8 @@ def places_along(
         From ``instruments_of``.
     found : mapping
         From ``run_trace``.
+    settled : mapping
+        As for ``run_trace`` [deg].
 
     Returns
     -------
@@ -110,9 +115,9 @@ def places_along(
     if found["trace"] is None:
         return []
     zero_m = run.get("counter_zero_m") or 0.0
-    known = [
-        Reading(r.chainage_m, r.deg, r.over) for r, _ in placed_readings(readings, zero_m, tools.scale)[0]
-    ]
+    read = placed_readings(readings, zero_m, tools.scale)[0]
+    known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in read]
+    there = settled_at([identity for _, identity in read], settled)
     trace = _trace_of(found["trace"])
     start = _start(nodes, run.get("start_node_id")) if found["places"] else None
     placed = []
@@ -121,7 +126,7 @@ def places_along(
         where = -1.0 if counter_m is None else chainage_m(counter_m, zero_m, tools.scale)
         if not 0 <= where <= found["length_m"]:
             continue
-        plan = plan_lengths([where], known, tools.limit_deg)[0]
+        plan = plan_lengths([where], known, tools.limit_deg, there)[0]
         middle, last = (plan.low_m + plan.high_m) / 2, trace.points[-1].chainage_m
         e, n = place_along(trace, middle if middle < last else last)
         row = {"id": one["id"], "chainage_m": where, "plan_m": middle, "e_m": e, "n_m": n,

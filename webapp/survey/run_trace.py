@@ -13,9 +13,11 @@ from .north import turn_bearing
 from .plan_length import plan_lengths
 from .profile import Reading
 from .run_model import placed_readings
+from .settled import settled_at
 from .trace import Bend, EndTie, Start, Trace, trace_plan
 
 Item = Mapping[str, Any]
+NOTHING: Mapping[str, tuple[float, float, bool]] = {}
 RADIUS_TO_SD = math.sqrt(-2 * math.log(0.05))  # 95 % radius over the standard deviation of an axis
 # Common practice, no source.
 ASSUMED = {"bearing_sd_deg": 5.0, "bend_sd_deg": 5.0, "position_radius_m": 10.0}
@@ -30,6 +32,7 @@ def run_trace(
     tools: Instruments,
     declination_deg: float | None,
     convergence_deg: float | None,
+    settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
 ) -> dict[str, Any]:
     """Return the trace of a run in plan, or what is missing for it.
 
@@ -49,6 +52,8 @@ def run_trace(
         From true to magnetic north [deg], east positive.
     convergence_deg : float or None
         From true to grid north [deg], clockwise positive.
+    settled : mapping
+        What the level ties tell of readings beyond the range [deg], by their ids: ``settled_inclinations``.
 
     Returns
     -------
@@ -82,13 +87,17 @@ def run_trace(
     found = _frame(bearing, start, length_m, declination_deg, convergence_deg)
     if bearing is None or length_m <= 0:
         return found
-    known = _plan_readings(readings, zero_m, tools.scale)
-    bends = bends_of(code_rows, observations, zero_m, tools.scale, ASSUMED["bend_sd_deg"])
+    placed = placed_readings(readings, zero_m, tools.scale)[0]
+    known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in placed]
+    there = settled_at([identity for _, identity in placed], settled)
+    bends = bends_of(
+        code_rows, observations, zero_m, tools.scale, ASSUMED["bend_sd_deg"], known, tools.sd_deg
+    )
     inside = [b for b in bends["bends"] if 0 <= b["chainage_m"] <= length_m]
     found["left_out"] = bends["left_out"] + [
         {"id": b["id"], "code": "bend_outside_run"} for b in bends["bends"] if b not in inside
     ]
-    plans = plan_lengths([*(b["chainage_m"] for b in inside), length_m], known, tools.limit_deg)
+    plans = plan_lengths([*(b["chainage_m"] for b in inside), length_m], known, tools.limit_deg, there)
     middles = [(p.low_m + p.high_m) / 2 for p in plans]
     whole = plans[-1]
     found.update(plan_low_m=whole.low_m, plan_high_m=whole.high_m, plan_known=whole.known)
@@ -176,10 +185,6 @@ def _frame(
         bearing_known="assumed" if sd is None else "measured",
     )  # fmt: skip
     return found
-
-
-def _plan_readings(readings: Sequence[Item], zero_m: float, scale: float) -> list[Reading]:
-    return [Reading(r.chainage_m, r.deg, r.over) for r, _ in placed_readings(readings, zero_m, scale)[0]]
 
 
 def _end_tie(

@@ -11,6 +11,7 @@ import { runModel } from '../survey/run_model.js';
 import { farEnd, placesAlong } from '../survey/run_places.js';
 import { runTrace } from '../survey/run_trace.js';
 import { runWater } from '../survey/run_water.js';
+import { settledInclinations } from '../survey/settled.js';
 import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
@@ -121,10 +122,16 @@ export function runFigures(app, view, recorded) {
       const { grading, levelFacts } = this;
       return grading && stage('suggested', [grading, JSON.stringify(levelFacts)], () => suggestedActions(grading, levelFacts, app.tables.actions, tools.scale));
     },
+    /** What the ties tell of readings beyond the range. */
+    get settledGaps() {
+      const { profile, model } = this;
+      return stage('gaps', [profile, model], () => settledInclinations(model?.reading_ids ?? [], profile?.gaps ?? []));
+    },
     get trace() {
-      return stage('trace', [run, nodes, readings, observations, tools, view.job], () => runTrace(
+      const settled = this.settledGaps ?? {};
+      return stage('trace', [run, nodes, readings, observations, tools, view.job, settled], () => runTrace(
         run.fields, nodes, readings, observations, app.tables.observation_codes.rows, tools,
-        job.declination_deg ?? null, job.grid_convergence_deg ?? null));
+        job.declination_deg ?? null, job.grid_convergence_deg ?? null, settled));
     },
     get end() {
       const { trace } = this;
@@ -132,7 +139,7 @@ export function runFigures(app, view, recorded) {
     },
     get places() {
       const { trace } = this;
-      return trace && stage('places', [trace, observations], () => placesAlong(observations, run.fields, nodes, readings, tools, trace));
+      return trace && stage('places', [trace, observations], () => placesAlong(observations, run.fields, nodes, readings, tools, trace, this.settledGaps ?? {}));
     },
   };
 }

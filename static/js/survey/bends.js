@@ -11,6 +11,7 @@ import { finite, spread } from './finite.js';
 const BEND = 'BCC';
 // a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 const SHARE = 2 / Math.PI;
+const NEAR_M = 2; // readings nearer than this on both sides tell it better; common practice, no source
 const SHARE_SD = Math.sqrt(0.5 - 4 / (Math.PI * Math.PI));
 const RADIAN = Math.PI / 180;
 
@@ -20,9 +21,11 @@ const RADIAN = Math.PI / 180;
  * @param {number} counterZeroM
  * @param {number} scale
  * @param {number} sdDeg
+ * @param {import('./profile.js').Reading[]} [readings] in ascending chainage
+ * @param {number} [readingSdDeg]
  * @returns {{bends: PlanBend[], left_out: Array<{id: string, code: string}>}}
  */
-export function bendsOf(rows, observations, counterZeroM, scale, sdDeg) {
+export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, readings = [], readingSdDeg = 0) {
   const sd = spread(sdDeg, 'sd_deg');
   const row = findCode(rows, BEND);
   /** @type {Draft[]} */
@@ -49,7 +52,7 @@ export function bendsOf(rows, observations, counterZeroM, scale, sdDeg) {
   for (const bend of drafts) {
     const fault = faultOf(bend);
     if (fault) leftOut.push({ id: bend.id, code: fault });
-    else bends.push(signed(bend));
+    else bends.push(signed(bend, readings, readingSdDeg));
   }
   bends.sort((a, b) => a.chainage_m - b.chainage_m);
   return { bends, left_out: leftOut };
@@ -98,14 +101,34 @@ function faultOf(bend) {
   return bend.angle === null ? 'bend_without_angle' : null;
 }
 
-/** @param {Draft} bend @returns {PlanBend} */
-function signed(bend) {
+/** @param {Draft} bend @param {import('./profile.js').Reading[]} readings @param {number} readingSd @returns {PlanBend} */
+function signed(bend, readings, readingSd) {
   const turned = Number(bend.angle);
   const angle = Number(bend.side) * turned;
   const plain = { id: bend.id, chainage_m: Number(bend.at), deflection_deg: angle, sd_deg: bend.sd, known: 'measured' };
   if (!bend.slanting) return plain;
   const loose = SHARE_SD * turned;
-  return { ...plain, deflection_deg: SHARE * angle, sd_deg: Math.sqrt(bend.sd * bend.sd + loose * loose), known: 'assumed' };
+  const least = Math.sqrt(bend.sd * bend.sd + loose * loose);
+  const told = toldBy(bend, readings, readingSd);
+  if (told !== null && told[1] < least) return { ...plain, deflection_deg: Number(bend.side) * told[0], sd_deg: told[1], known: 'computed' };
+  return { ...plain, deflection_deg: SHARE * angle, sd_deg: least, known: 'assumed' };
+}
+
+/** The deflection in plan and its spread, from the inclinations close to both sides.
+ * @param {Draft} bend @param {import('./profile.js').Reading[]} readings @param {number} readingSd @returns {[number, number] | null} */
+function toldBy(bend, readings, readingSd) {
+  const [at, turned] = [Number(bend.at), Number(bend.angle)];
+  const before = readings.findLast((one) => one.chainage_m <= at);
+  const after = readings.find((one) => one.chainage_m > at);
+  if (!before || !after || before.deg === null || after.deg === null) return null;
+  if (at - before.chainage_m > NEAR_M || after.chainage_m - at > NEAR_M) return null;
+  const plan = deflectionInPlanDeg(turned, before.deg, after.deg);
+  if (plan === null) return null;
+  const scale = Math.cos(before.deg * RADIAN) * Math.cos(after.deg * RADIAN) * Math.sin(plan * RADIAN);
+  if (scale < 1e-6) return null;
+  const byAngle = Math.sin(turned * RADIAN) / scale * bend.sd;
+  const byRise = Math.sin((after.deg - before.deg) * RADIAN) / scale * readingSd;
+  return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
 
 /** @param {Fields} row @param {Fields} fields @returns {boolean} */

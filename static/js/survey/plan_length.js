@@ -8,11 +8,12 @@ import { finite } from './finite.js';
 
 const RADIAN = Math.PI / 180;
 
-/** @param {number[]} chainagesM @param {Reading[]} readings @param {number} limitDeg @returns {PlanLength[]} */
-export function planLengths(chainagesM, readings, limitDeg) {
+/** @param {number[]} chainagesM @param {Reading[]} readings @param {number} limitDeg
+ * @param {Object<number, import('./settled.js').Settled>} [settled] of readings beyond the range, by their place @returns {PlanLength[]} */
+export function planLengths(chainagesM, readings, limitDeg, settled = {}) {
   const limit = finite(limitDeg, 'limit_deg');
   if (!(limit > 0 && limit <= 90)) throw new SurveyError('limit_out_of_range', 'limit_deg');
-  const knots = knotsOf(readings, Math.cos(limit * RADIAN));
+  const knots = knotsOf(readings, Math.cos(limit * RADIAN), settled);
   return chainagesM.map((chainage, index) => {
     if (finite(chainage, 'chainages_m', index) < 0) throw new SurveyError('chainage_negative', 'chainages_m', index);
     if (!knots.length) return { chainage_m: chainage, low_m: chainage, high_m: chainage, known: 'assumed' };
@@ -23,8 +24,8 @@ export function planLengths(chainagesM, readings, limitDeg) {
   });
 }
 
-/** @param {Reading[]} readings @param {number} most @returns {Knot[]} */
-function knotsOf(readings, most) {
+/** @param {Reading[]} readings @param {number} most @param {Object<number, import('./settled.js').Settled>} settled @returns {Knot[]} */
+function knotsOf(readings, most, settled) {
   /** @type {Knot[]} */
   const knots = [];
   for (const [index, reading] of readings.entries()) {
@@ -35,6 +36,9 @@ function knotsOf(readings, most) {
       if (!(deg >= -90 && deg <= 90)) throw new SurveyError('inclination_beyond_vertical', 'readings', index);
       const cosine = Math.cos(deg * RADIAN);
       knots.push([chainage, cosine, cosine, 0]);
+    } else if ((reading.over === 1 || reading.over === -1) && settled[index]) {
+      const [leastDeg, mostDeg, one] = settled[index];
+      knots.push([chainage, Math.cos(mostDeg * RADIAN), Math.cos(leastDeg * RADIAN), one ? 0 : 1]);
     } else if (reading.over === 1 || reading.over === -1) {
       knots.push([chainage, 0, most, 1]);
     } else throw new SurveyError('reading_incomplete', 'readings', index);

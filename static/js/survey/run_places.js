@@ -5,6 +5,7 @@ import { finite } from './finite.js';
 import { geodeticOfLocal } from './geodesy.js';
 import { planLengths } from './plan_length.js';
 import { placedReadings } from './run_model.js';
+import { settledAt } from './settled.js';
 import { placeAlong } from './trace.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
@@ -38,13 +39,14 @@ export function farEnd(found) {
 
 /**
  * @param {Item[]} items @param {Fields} run @param {Item[]} nodes @param {Item[]} readings @param {Instruments} tools
- * @param {RunTrace} found @returns {PlacedItem[]}
+ * @param {RunTrace} found @param {Object<string, import('./settled.js').Settled>} [settled] as for `runTrace` @returns {PlacedItem[]}
  */
-export function placesAlong(items, run, nodes, readings, tools, found) {
+export function placesAlong(items, run, nodes, readings, tools, found, settled = {}) {
   if (found.trace === null) return [];
   const zeroM = run.counter_zero_m || 0;
-  const known = placedReadings(readings, zeroM, tools.scale)[0]
-    .map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
+  const read = placedReadings(readings, zeroM, tools.scale)[0];
+  const known = read.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
+  const there = settledAt(read.map(([, id]) => id), settled);
   const start = found.places ? startOf(nodes, run.start_node_id) : null;
   const last = found.trace.points[found.trace.points.length - 1].chainage_m;
   /** @type {PlacedItem[]} */
@@ -53,7 +55,7 @@ export function placesAlong(items, run, nodes, readings, tools, found) {
     const counterM = one.fields.counter_m ?? null;
     const where = counterM === null ? -1 : chainageM(counterM, zeroM, tools.scale);
     if (!(where >= 0 && where <= found.length_m)) continue;
-    const plan = planLengths([where], known, tools.limit_deg)[0];
+    const plan = planLengths([where], known, tools.limit_deg, there)[0];
     const middle = (plan.low_m + plan.high_m) / 2;
     const [e, n] = placeAlong(found.trace, middle < last ? middle : last);
     const ground = start === null ? null : geodeticOfLocal(start.lat_deg, start.lon_deg, e, n);

@@ -5,6 +5,7 @@ import { geodeticOfLocal, localOfGeodetic } from './geodesy.js';
 import { turnBearing } from './north.js';
 import { planLengths } from './plan_length.js';
 import { placedReadings } from './run_model.js';
+import { settledAt } from './settled.js';
 import { tracePlan } from './trace.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
@@ -23,18 +24,20 @@ const ASSUMED = { bearing_sd_deg: 5, bend_sd_deg: 5, position_radius_m: 10 };
 /**
  * @param {Fields} run @param {Item[]} nodes @param {Item[]} readings @param {Item[]} observations @param {Fields[]} codeRows
  * @param {Instruments} tools @param {number | null} declinationDeg @param {number | null} convergenceDeg
+ * @param {Object<string, import('./settled.js').Settled>} [settled] what the ties tell of readings beyond the range
  * @returns {RunTrace}
  */
-export function runTrace(run, nodes, readings, observations, codeRows, tools, declinationDeg, convergenceDeg) {
+export function runTrace(run, nodes, readings, observations, codeRows, tools, declinationDeg, convergenceDeg, settled = {}) {
   const zeroM = run.counter_zero_m || 0;
   const lengthM = lengthOf(run, readings, observations, zeroM, tools.scale);
   const bearing = run.start_bearing ?? null;
   const start = position(nodes, run.start_node_id);
   const found = frame(bearing, start, lengthM, declinationDeg, convergenceDeg);
   if (bearing === null || lengthM <= 0) return found;
-  const known = placedReadings(readings, zeroM, tools.scale)[0]
-    .map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
-  const bends = bendsOf(codeRows, observations, zeroM, tools.scale, ASSUMED.bend_sd_deg);
+  const placed = placedReadings(readings, zeroM, tools.scale)[0];
+  const known = placed.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
+  const there = settledAt(placed.map(([, id]) => id), settled);
+  const bends = bendsOf(codeRows, observations, zeroM, tools.scale, ASSUMED.bend_sd_deg, known, tools.sd_deg);
   /** @param {any} b */
   const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
   const inside = bends.bends.filter(isInside);
@@ -42,7 +45,7 @@ export function runTrace(run, nodes, readings, observations, codeRows, tools, de
     ...bends.left_out,
     ...bends.bends.filter((b) => !isInside(b)).map((b) => ({ id: b.id, code: 'bend_outside_run' })),
   ];
-  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, tools.limit_deg);
+  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, tools.limit_deg, there);
   const middles = plans.map((p) => (p.low_m + p.high_m) / 2);
   const whole = plans[plans.length - 1];
   Object.assign(found, { plan_low_m: whole.low_m, plan_high_m: whole.high_m, plan_known: whole.known });
