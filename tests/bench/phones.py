@@ -1,0 +1,39 @@
+"""200 phones with 500 entries and 5 photos of 200 kB each sync at once with the embedded server.
+
+Nothing may be lost, every error must be one that is tried again, and the server's memory stays under a limit.
+
+    python3 tests/bench/phones.py [PHONES]
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
+
+from crowd import crowd  # noqa: E402
+from server_process import ServerProcess  # noqa: E402
+
+MOST_RSS_BYTES = 400_000_000
+
+
+def main() -> int:
+    phones = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    with tempfile.TemporaryDirectory() as folder:
+        server = ServerProcess(Path(folder) / "data", more=("--quiet",)).start()
+        try:
+            found = crowd(server, phones, 500, 5, 200_000)
+        finally:
+            server.kill()
+    print(
+        f"{found['phones']} phones, {found['entries']:,} entries, {found['photos']:,} photos of 200 kB: "
+        f"{found['seconds']:.1f} s, {found['tried_again']} requests tried again, none refused, nothing lost"
+    )
+    ratio = found["most_rss_bytes"] / MOST_RSS_BYTES
+    print(f"most memory of the server: {found['most_rss_bytes'] / 1e6:.0f} MB, {ratio:.2f} of the limit")
+    return 0 if ratio <= 1 else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
