@@ -229,8 +229,8 @@ def suspect_text(kind: str, from_m: float, to_m: float, size_m: float, standardi
 
     Examples
     --------
-    >>> suspect_text("tie", 15.0, 15.0, 1.002, 57.81)[:61]
-    'Most suspicious: the level tie at 15.00 m. It is 1.00 m out if'
+    >>> suspect_text("tie", 15.0, 15.0, 1.002, 57.81)[:59]
+    'Most suspicious: the level tie at 15.00 m. It is 1.00 m out'
     """
     size, times = metres(abs(size_m), None), times_text(standardised)
     off = f"{size} out if it alone is, {times} times its standard deviation."

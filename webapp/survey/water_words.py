@@ -62,12 +62,14 @@ def sag_text(
 
     Parameters
     ----------
-    from_m, to_m, low_m : float
-        Where the water would begin and end, and where it would be deepest [m].
+    from_m, to_m : float
+        Where the water would begin and end [m].
     depth_m : float
         Greatest depth of the water [m].
     sd_m : float or None
         Its standard deviation [m].
+    low_m : float
+        Where it would be deepest [m].
     sure, at_least : bool
         Whether it is more than twice its standard deviation, and whether it is a bound.
 
