@@ -7,8 +7,8 @@ from . import tables
 from .assemble_figures import level_there
 from .assemble_places import Frame
 from .figures.run_figures import RunFigures
-from .pack.contents import Observation, Photo
-from .survey import codes, continuous
+from .pack.contents import CODE_OF_NOBODY, Observation, Photo
+from .survey import code_text, codes, continuous
 from .survey.code_quantities import unit_for
 from .survey.counter_parts import shown_m
 from .sync.fold import Record
@@ -27,7 +27,8 @@ def _observation(
     record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo], end_counter_m: float | None
 ) -> Observation:
     f = record.fields
-    row = codes.find_code(tables.load("observation_codes")["rows"], f.get("code") or "")
+    table = tables.load("observation_codes")
+    row = codes.find_code(table["rows"], f.get("code") or "")
     where = frame.place(f.get("counter_m"))
     clock, mark = f.get("clock") or {}, f.get("continuous") or {}
     words, sizes = _words(row, f), _sizes(row, f)
@@ -37,6 +38,8 @@ def _observation(
         chainage_m=where,
         code=f.get("code") or "",
         compact=codes.compact_code(f) or "(no code)",
+        written=code_text.compose_code(table["rows"], f),
+        code_from=row.get("client", table["standard"]) if row else CODE_OF_NOBODY,
         title=row["title"] if row else "Code not in the table",
         group=row["group"] if row else "other",
         characterisation_1=f.get("characterisation_1") or "",

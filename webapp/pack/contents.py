@@ -11,6 +11,8 @@ from typing import Any
 from .figures import Figures, Level
 
 
+CODE_OF_NOBODY = "not in the table"
+
 @dataclass(frozen=True)
 class Node:
     """A node as recorded."""
@@ -90,6 +92,8 @@ class Observation:
     code: str
     compact: str
     title: str
+    written: str  # the whole observation in its compact written form
+    code_from: str  # whose code it is: the standard's, a client's, nobody's
     group: str
     characterisation_1: str
     characterisation_2: str

@@ -1,7 +1,7 @@
 """The honest sentences of the report: accuracy, limits, and what the words for knowledge mean."""
 
 from ..survey.decimals import signed_text
-from .contents import PackContents, Run
+from .contents import CODE_OF_NOBODY, PackContents, Run
 
 GLOSSARY = (
     ("measured", "Read by the surveyor from an instrument, a tape or a level, as typed. Sizes seen by the "
@@ -44,8 +44,25 @@ def limits(contents: PackContents) -> list[str]:
         "Positions are WGS 84, with the radius that holds them 95 times in 100.",
         "Nothing here says that a pipe or a chamber is safe to enter.",
     ]
+    found += _others_codes(contents)
     for run in contents.runs:
         found.append(_tools(run))
+    return found
+
+
+def _others_codes(contents: PackContents) -> list[str]:
+    """What the codes mean that a reader will not find in the standard."""
+    named: dict[str, dict[str, str]] = {}
+    for o in (o for run in contents.runs for o in run.observations if o.code):
+        if o.code_from != contents.code_standard:
+            named.setdefault(o.code_from, {})[o.code] = o.title
+    found = []
+    for whose, codes in sorted(named.items()):
+        listed = ", ".join(f"{code} ({title})" for code, title in sorted(codes.items()))
+        if whose == CODE_OF_NOBODY:
+            found.append(f"Codes that are not in the code table, kept as given: {', '.join(sorted(codes))}.")
+        else:
+            found.append(f"Codes of {whose}, which are not of {contents.code_standard}: {listed}.")
     return found
 
 
