@@ -28,6 +28,7 @@ const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'at_joint'];
  * @param {any[]} about.observations of the run
  * @param {any[]} about.ofJob observations of the job
  * @param {string} about.recordId
+ * @param {boolean} about.brief quantities stand apart from the rest of what the code takes
  * @param {(name: string) => Field} about.field
  * @param {(fields: Object<string, any>) => string[]} about.findings
  * @param {() => void} about.touched
@@ -43,6 +44,7 @@ export function observationForm(about) {
   const summary = h('div', { tabindex: '-1', hidden: true });
   const warnings = h('div', { class: 'warnings' });
   const codePlace = h('div', { class: 'fields' });
+  const quantityPlace = h('div', { class: 'fields' });
   const counter = counterPlace(field('counter_m'), () => changed());
   const picker = codePicker({ ...about, chosen: choose });
   const continuous = continuousField(observations, recordId, () => changed(), {
@@ -81,7 +83,10 @@ export function observationForm(about) {
   function setCode(code, values, lastClock) {
     const row = findCode(rows, code);
     controls = row ? codeFields(row, field, changed, (hours) => offAxis(counter.read().value, hours), lastClock) : new Map();
-    for (const [name, control] of controls) control.setValue(values[name] ?? null);
+    for (const [name, control] of controls) {
+      control.element.dataset.field = name;
+      control.setValue(values[name] ?? null);
+    }
     for (const name of QUANTITIES) {
       quantity(name)?.refresh?.();
       if (quantity(name)) about.pad(/** @type {any} */ (quantity(name)).window);
@@ -89,7 +94,10 @@ export function observationForm(about) {
     for (const name of takenOver(values.as_before)) quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
     continuous.setCode(code);
     continuous.element.hidden = !row?.continuous && !continuous.get();
-    refill(codePlace, ...[...controls.values()].map((control) => control.element));
+    const apart = (/** @type {Control} */ control) => about.brief && QUANTITIES.includes(control.name);
+    const list = [...controls.values()];
+    refill(codePlace, ...list.filter((control) => !apart(control)).map((control) => control.element));
+    refill(quantityPlace, ...list.filter(apart).map((control) => control.element));
   }
 
   /** @param {string} name @returns {import('./quantity_field.js').QuantityControl | undefined} */
@@ -111,11 +119,12 @@ export function observationForm(about) {
     setCode(code, values, null);
   }
 
+  counter.element.dataset.field = 'counter_m';
+  continuous.element.dataset.field = 'continuous';
   return {
     counter,
-    elements: { summary, place: [counter.element, warnings], rest: [picker.element, codePlace, continuous.element, remark.element] },
+    elements: { summary, place: [counter.element, warnings], quantities: quantityPlace, rest: [picker.element, codePlace, continuous.element, remark.element] },
     place: () => counter.read().value,
-    controls: () => controls,
     /** @param {Object<string, any>} values of a record @param {import('./counter_place.js').Whence | null} [whence] where its place is from */
     fill(values, whence = null) {
       counter.fill(values.counter_m, whence);

@@ -66,7 +66,7 @@ function itemLink(app, view, item) {
   const record = item.record_id ? view.record(item.kind, item.record_id) : null;
   const about = record && !['run', 'job'].includes(item.kind) ? recordName(app, view, item.kind, record) : '';
   const field = item.code === 'conflict_open' && item.field ? labelOf(app, item.kind, item.field, record) : '';
-  const href = pathOf(view.jobId, row.where, item, record);
+  const href = pathOf(view, row.where, item, record);
   return h(
     'a', { class: `link-row open-item open-${item.severity}`, href, 'data-field': item.field, 'data-key': `${item.code} ${item.record_id ?? ''} ${href}` },
     h('span', { class: 'row-icon' }, icon(item.severity === 'site' ? 'alert' : 'sheet')),
@@ -80,10 +80,10 @@ function itemLink(app, view, item) {
 
 /**
  * The place where an item is mended.
- * @param {string} jobId @param {string} where @param {SaidItem} item @param {any} record @returns {string}
+ * @param {any} view @param {string} where @param {SaidItem} item @param {any} record @returns {string}
  */
-function pathOf(jobId, where, item, record) {
-  const at = `/jobs/${jobId}`;
+function pathOf(view, where, item, record) {
+  const at = `/jobs/${view.jobId}`;
   const run = `${at}/runs/${item.run_id}`;
   const place = (/** @type {string} */ name) => Number(item.values[name].toFixed(2));
   switch (where) {
@@ -94,13 +94,20 @@ function pathOf(jobId, where, item, record) {
     case 'inclinometer_reversed': return `${at}/checks/new?type=${where}`;
     case 'run_end': return item.field === 'remark' ? `${run}/edit` : `${run}/edit?part=end`;
     case 'run': return `${run}/edit`;
-    case 'new_observation': return `${run}/observations/new?code=${item.values.code}`;
+    case 'new_observation': return `${run}/observations/new?code=${item.values.code}${counterOf(view, item)}`;
     case 'continuous': return `${run}/observations/new?finish=${item.record_id}`;
     case 'new_reading': return `${run}/readings/new`;
     case 'new_stretch': return `${run}/stretches/new?from_counter_m=${place('from_m')}&to_counter_m=${place('to_m')}`;
     case 'new_tie': return `${run}/ties/new?counter_m=${place('tie_m')}`;
-    default: return recordPath(jobId, item.kind, record);
+    default: return recordPath(view.jobId, item.kind, record);
   }
+}
+
+/** Where the run starts or ends by the counter, for the observation that says so. @param {any} view @param {SaidItem} item */
+function counterOf(view, item) {
+  const { counter_zero_m: zero, end_counter_m: end } = view.record('run', item.run_id)?.fields ?? {};
+  const place = item.code === 'start_missing' ? (zero ?? 0) : end;
+  return typeof place === 'number' ? `&counter_m=${place}` : '';
 }
 
 /** What was looked at: all of an empty list, folded away where there are items.

@@ -14,7 +14,6 @@ import { findCode } from '../survey/codes.js';
 import { clockSuggestions, roundStretchAt } from '../survey/run_clock.js';
 import { lastPlace } from '../forms/counter_place.js';
 import { observationForm } from '../forms/observation_form.js';
-import { onward } from '../forms/onward.js';
 import { usedCodes } from '../forms/code_picker.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
@@ -40,12 +39,14 @@ export async function mount(page, params, app) {
   const observations = ofRun(view, run.id, 'observation');
   const going = record ? null : runningItem(observations, params);
   const last = record ? null : lastPlace(run, ofRun(view, run.id, 'reading'), observations);
-  const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going) };
+  const asked = record ? {} : askedFor(params.query);
+  const whence = 'counter_m' in asked ? undefined : last?.whence;
+  const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going), ...asked };
   const dock = padDock(page);
   const { observation_codes: table, usual_observations: usual } = app.tables;
   const form = observationForm({
     rows: table.rows, search: (text, limit) => searchCodes(table, text, limit), usual: usual.rows,
-    used: usedCodes(view), observations, ofJob: view.records('observation'), recordId,
+    used: usedCodes(view), brief: going?.role === 'change', observations, ofJob: view.records('observation'), recordId,
     field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
@@ -79,10 +80,10 @@ export async function mount(page, params, app) {
     snack(t('obs.saved', { code: fields.code, m: fields.counter_m.toFixed(2) }));
   });
 
-  form.fill({ ...standing, ...kept?.mend }, last?.whence);
+  form.fill({ ...standing, ...kept?.mend }, whence);
   if (kept && !kept.mend) form.setRaw(kept.raw ?? {});
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing, last?.whence); refill(noteBox); page.focus(); }));
+    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing, whence); refill(noteBox); page.focus(); }));
     app.announce(t('form.draft_restored'));
   }
   page.head({
@@ -90,18 +91,19 @@ export async function mount(page, params, app) {
     eyebrow: run.fields.run_ref ?? '?', back, small: true,
     aside: removeKey(app, { jobId: params.job, kind: 'observation', record, back, path: params.path, what: t('what.observation') }),
   });
-  const { summary, place, rest } = form.elements;
+  const { summary, place, quantities, rest } = form.elements;
   const parts = [...rest, photos.element];
+  // What finishes or changes has its code already: the place is asked, of a change how much of it, and the rest is a tap away.
+  const folded = going?.role === 'finish' || quantities.hasChildNodes();
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(false); } },
     h('div', { class: 'fields' }, summary, noteBox, conflictNote(record, params.job), going ? since(table.rows, going.item) : null, ...place,
-      ...(going?.role === 'finish' ? [h('details', null, h('summary', null, t('running.rest')), ...parts)] : parts)),
+      quantities, ...(folded ? [h('details', null, h('summary', null, t('running.rest')), ...parts)] : parts)),
   ));
   dock.show([
     record || going ? null : button(t('reading.save_next'), { tone: '', onclick: () => void save(true) }),
     button(t('obs.save'), { tone: 'main-act', onclick: () => void save(false) }),
   ]);
-  if (going?.role === 'change') setTimeout(() => onward(form.controls(), ''), 0);
   const stop = await live(app, params.job, photos.show);
   return () => {
     stop();
@@ -142,6 +144,15 @@ function firstValues(going) {
   if (!going) return {};
   const { code, characterisation_1, characterisation_2, clock } = going.item.parts[going.item.parts.length - 1].fields;
   return { code, characterisation_1, characterisation_2, clock, continuous: { role: going.role, number: going.item.number } };
+}
+
+/** A code and a place that the address of a new observation brings with it. @param {URLSearchParams} query */
+function askedFor(query) {
+  const [code, counter] = [query.get('code') ?? '', query.get('counter_m') ?? ''];
+  return {
+    .../** @type {{code?: string}} */ (/^[A-Z]{1,4}[A-Z0-9]{0,4}$/.test(code) ? { code } : {}),
+    .../** @type {{counter_m?: number}} */ (/^\d+(\.\d+)?$/.test(counter) ? { counter_m: Number(counter) } : {}),
+  };
 }
 
 /** @param {any[]} rows @param {import('../survey/continuous.js').Item} item */

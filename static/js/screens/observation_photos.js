@@ -19,5 +19,5 @@ export function photosPart(app, params, run, recordId, place, touched) {
   };
   const about = () => ({ belongs_to: recordId, run_id: run.id, counter_m: place() ?? undefined });
   const input = photoInput(app, params.job, about, async () => { await show(); touched(); });
-  return { show, element: h('section', { class: 'stack-s' }, h('h2', null, t('photos.title')), tiles, input.element) };
+  return { show, element: h('section', { class: 'stack-s', 'data-field': 'photo' }, h('h2', null, t('photos.title')), tiles, input.element) };
 }
