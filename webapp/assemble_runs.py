@@ -5,6 +5,7 @@ from itertools import pairwise
 from typing import Any
 
 from . import tables
+from .assemble_condition import condition_of
 from .assemble_figures import figures_of, level_there
 from .assemble_observations import observations_of
 from .assemble_places import Frame, over_of
@@ -84,6 +85,7 @@ def assemble_run(
         over_range=tuple(_over_range(found)),
         findings=(*_sentences(unlikely), *figure_findings(figures)),
         remark=f.get("remark") or "",
+        condition=condition_of(found, f, of["stretch"], frame),
     )
 
 

@@ -21,8 +21,8 @@ def figures(job: Path, as_json: bool) -> None:
     """Print every computed figure of a job, each with its unit and how it is known.
 
     Per run: instruments, levels, level ties, readings beyond the range, falls, standing water, capacities
-    with the choke, and the trace; then what is wrong or could not be computed.  JOB_FILE is a job file, a
-    folder that holds job.json, a pack, or an exchange file.
+    with the choke, the trace, condition classes and what to do next; then what is wrong or could not be
+    computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or an exchange file.
 
     \b
     Example: fallbook figures sample_jobs/school_foul_drain
@@ -72,11 +72,13 @@ def _plain_run(run: Run) -> dict[str, Any]:
             for o in run.observations
         ],
         **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
+        "condition": asdict(run.condition) if run.condition else None,
         "findings": [{"severity": s, "sentence": words} for s, words in run.findings],
     }  # fmt: skip
 
 
 def _lines(contents: PackContents) -> Iterable[str]:
+    from ..pack.condition_tables import condition_sections
     from ..pack.figure_tables import sections
     from ..pack.not_closed import not_closed_lines
 
@@ -88,7 +90,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
     for run in contents.runs:
         yield from ("", f"Run {run.ref}", "=" * (4 + len(run.ref)))
         yield from _head(run)
-        for section in sections(run):
+        for section in (*sections(run), *condition_sections(run)):
             yield from _section(section)
         if run.findings:
             yield from ("", "What looks unlikely, or could not be computed")

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
 from . import (
+    condition_csv,
     falls_csv,
     inspection_txt,
     levels_csv,
@@ -27,7 +28,7 @@ from .reading import read_job, verify
 
 EXPORTS = (
     report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, falls_csv, plan_geojson,
-    inspection_txt,
+    condition_csv, inspection_txt,
 )  # fmt: skip
 PhotoBytes = Callable[[str], bytes | None]
 Progress = Callable[[int, int, str], None]

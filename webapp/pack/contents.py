@@ -8,10 +8,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from .condition import Condition
 from .figures import Figures, Level
 
-
 CODE_OF_NOBODY = "not in the table"
+
 
 @dataclass(frozen=True)
 class Node:
@@ -91,9 +92,9 @@ class Observation:
     chainage_m: float | None
     code: str
     compact: str
-    title: str
     written: str  # the whole observation in its compact written form
     code_from: str  # whose code it is: the standard's, a client's, nobody's
+    title: str
     group: str
     characterisation_1: str
     characterisation_2: str
@@ -164,6 +165,7 @@ class Run:
     over_range: tuple[tuple[float, float], ...]
     findings: tuple[tuple[str, str], ...]  # severity, sentence
     remark: str
+    condition: Condition | None = None
 
 
 @dataclass(frozen=True)

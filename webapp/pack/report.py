@@ -4,6 +4,8 @@ from typing import Any
 
 from ..survey.figure_words import spread_text
 from . import texts
+from .condition_report import condition_data, condition_warnings
+from .condition_tables import condition_sections
 from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
 from .figure_words import rise_text
@@ -37,8 +39,9 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, 
         "subtitle": " · ".join(p for p in parts if p),
         "site": contents.site,
         "footer": f"Records as of {stamp(contents.dated_at)}",
-        "warnings": warnings(contents, counts),
+        "warnings": [*condition_warnings(contents), *warnings(contents, counts)],
         "summary": summary(contents, counts["missing"]),
+        "condition": condition_data(contents),
         "runs": [_run(run, pictures, drawings) for run in contents.runs],
         "facts": [list(f) for f in contents.facts],
         "nodes": [_node(n) for n in contents.nodes],
@@ -89,7 +92,7 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "svg": drawings.get(run.record_id, ""),
         "alt": _drawing_words(run),
         "drawing_note": _drawing_note(run),
-        "sections": {s.key: _section(s) for s in sections(run)},
+        "sections": {s.key: _section(s) for s in (*sections(run), *condition_sections(run))},
         "plan": drawings.get(f"{run.record_id} plan", ""),
         "plan_alt": _plan_words(run),
         "stretches": [_stretch(s) for s in run.stretches],

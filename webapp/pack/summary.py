@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from ..survey.figure_words import place_text
+from .condition_report import condition_line, urgent_actions
 from .contents import Observation, PackContents, Run
 from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text
 from .texts import clock, node_names, number
@@ -63,6 +64,7 @@ def _run(run: Run) -> dict[str, Any]:
     return {
         "ref": short(run.ref),
         "way": way(run),
+        "condition": condition_line(run),
         "tiles": [
             ["Surveyed", surveyed, f"{run.surveyed_known.split(':')[0]}{of}"],
             [
@@ -101,7 +103,7 @@ def _finding(run: Run, o: Observation) -> dict[str, str]:
 
 def _findings_note(found: int, listed: int) -> str:
     more = f"{found - listed} further defects are listed under their runs. " if found > listed else ""
-    return f"{more}Sizes are estimates from the camera's view. Nothing here is graded."
+    return f"{more}Sizes are estimates from the camera's view. The classes are preliminary."
 
 
 def _numbers(contents: PackContents) -> Iterable[str]:
@@ -169,11 +171,12 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
         yield "Settle what two people recorded differently (see the last section)."
     for run in contents.runs:
         yield from _next_of_run(run)
+        yield from (f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}" for line in urgent_actions(run))
     for node in contents.nodes:
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
             yield f"Find {node.ref} from above ground."
     if any(_is_defect(o) for run in contents.runs for o in run.observations):
-        yield "Have a competent engineer judge the defects; this pack does not grade them."
+        yield "Have a competent engineer confirm the classes: they are preliminary."
     if missing:
         yield "Sync the phones that hold the missing photos, then make the pack again."
 

@@ -120,6 +120,10 @@ def action_reason_words(reason: Mapping[str, Any], what: str, scheme: Mapping[st
     """
     values = reason["values"]
     why = reason["why"]
+    if why == "nothing":
+        return "Nothing recorded there calls for more."
+    if why == "ungraded":
+        return "Nothing with a class calls for more; what has none is for an engineer to judge."
     if why == "immediate":
         rows = scheme["immediate"]
         words = next(row["words"] for row in rows if row["condition"] == values["condition"])

@@ -62,7 +62,8 @@ def suggested_actions(
         actions = _for_one(summary, grading["graded"], table, scale)
         if place == last:
             actions += _level(levels, table)
-        actions = actions or [_suggestion("none", 0, True, [], table)]
+        why = "ungraded" if grading["ungraded"] else "nothing"
+        actions = actions or [_suggestion("none", 0, True, [_reason(why, None)], table)]
         found.append(
             {
                 "kind": kind,

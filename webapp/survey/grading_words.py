@@ -140,7 +140,7 @@ def reason_words(one: Mapping[str, Any], scheme: Mapping[str, Any]) -> list[str]
         lines = [f"Class {words} ({basis})."]
     elif one["rule"] == "limits":
         size, limit = size_text(one["quantity"]), size_text(one["limit"])
-        reached = f"class {words} begins at {limit} {one['unit']}"
+        reached = f"class {words}, from {limit} {one['unit']}"
         lines = [f"{size} {one['unit']}: {reached} ({basis})."]
     else:
         lines = [f"Class {words}, for what it is, whatever its size ({basis})."]

@@ -23,6 +23,8 @@ export function chosenWords(steps, table) {
 /** @param {import('./actions.js').Reason} reason @param {string} what @param {any} scheme @returns {string} */
 export function actionReasonWords(reason, what, scheme) {
   const { why, values } = reason;
+  if (why === 'nothing') return 'Nothing recorded there calls for more.';
+  if (why === 'ungraded') return 'Nothing with a class calls for more; what has none is for an engineer to judge.';
   if (why === 'immediate') {
     const { words } = scheme.immediate.find((/** @type {any} */ row) => row.condition === values.condition);
     return `${what}: ${words.slice(0, 1).toLowerCase()}${words.slice(1)}.`;

@@ -19,7 +19,8 @@ export function suggestedActions(grading, levels, table, scale) {
   return objects.map(({ kind, one }, place) => {
     let actions = forOne(one, grading.graded, table, scale);
     if (place === last) actions.push(...level(levels, table));
-    if (actions.length === 0) actions = [suggestion('none', 0, true, [], table)];
+    const why = grading.ungraded.length ? 'ungraded' : 'nothing';
+    if (actions.length === 0) actions = [suggestion('none', 0, true, [reason(why, null, {})], table)];
     actions.sort((a, b) => ORDER.indexOf(a.action) - ORDER.indexOf(b.action));
     return { kind, id: one.id, from_counter_m: one.from_counter_m, to_counter_m: one.to_counter_m, actions };
   });

@@ -46,7 +46,7 @@ export function reasonWords(one, scheme) {
     if (one.left_of === 'capacity') lines.push('Computed as if it went on along the pipe, at the roughness of the wall.');
   } else if (one.low !== one.high || one.findings.length) lines.push(`Class ${words} (${basis}).`);
   else if (one.rule === 'limits') {
-    lines.push(`${sizeText(Number(one.quantity))} ${one.unit}: class ${words} begins at ${sizeText(Number(one.limit))} ${one.unit} (${basis}).`);
+    lines.push(`${sizeText(Number(one.quantity))} ${one.unit}: class ${words}, from ${sizeText(Number(one.limit))} ${one.unit} (${basis}).`);
   } else lines.push(`Class ${words}, for what it is, whatever its size (${basis}).`);
   lines.push(...one.findings.map((code) => FINDING_WORDS[code] ?? `It could not be computed (${code}).`));
   const { note } = scheme.rows[one.row];

@@ -1,0 +1,83 @@
+"""The condition of the runs as the report prints it."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from ..survey.action_words import SUGGESTION
+from .condition import Class, Condition, Part
+from .condition_tables import SAID, action_line, immediate_lines, left_lines, preliminary
+from .contents import PackContents, Run
+
+URGENT = ("at_once", "short_term")
+
+
+def condition_data(contents: PackContents) -> list[dict[str, Any]]:
+    """Return the page "Condition and what to do next": one block a run."""
+    return [_run(run, run.condition, contents.surveyor) for run in contents.runs if run.condition]
+
+
+def condition_line(run: Run) -> dict[str, Any]:
+    """Return the classes of a run for page one."""
+    if run.condition is None:
+        return {"marks": [], "words": ""}
+    return {"marks": _marks(run.condition.classes), "words": f"Preliminary. Limits: {run.condition.scheme}."}
+
+
+def condition_warnings(contents: PackContents) -> Iterable[str]:
+    """Return what calls for action at once, for the top of page one."""
+    for run in contents.runs:
+        if run.condition is not None:
+            yield from (f"Run {run.ref}. {line}" for line in immediate_lines(run.condition))
+
+
+def urgent_actions(run: Run) -> Iterable[str]:
+    """Return, for page one, the suggestions that press, or what the surveyor chose in their place."""
+    for part in run.condition.parts if run.condition else ():
+        if part.chosen:
+            yield f"{part.title}: {'. '.join(part.chosen)} (the surveyor's choice)."
+            continue
+        for action in part.suggested:
+            if action.urgency in URGENT:
+                yield f"{part.title}: {action_line(action).lower()} (suggested by rule)."
+
+
+def _run(run: Run, found: Condition, surveyor: str) -> dict[str, Any]:
+    return {
+        "ref": run.ref,
+        "immediate": [
+            f"{words}: {what}. Source of the rule: {source}." for words, what, source in found.immediate
+        ],
+        "classes": [
+            {**_mark(c), "label": c.label, "words": c.words, "cause": _cause(c), "basis": c.basis}
+            for c in found.classes
+        ],
+        "number": list(found.number_lines),
+        "left": list(left_lines(found)),
+        "parts": [_part(part, surveyor) for part in found.parts],
+        "note": preliminary(found),
+        "next_note": f"{SUGGESTION} Rules: {found.suggestions}.",
+    }
+
+
+def _cause(one: Class) -> str:
+    return f"because of {one.cause}" if one.cause else "nothing graded for it"
+
+
+def _part(part: Part, surveyor: str) -> dict[str, Any]:
+    who = f"By the surveyor, {surveyor}" if surveyor else "By the surveyor"
+    return {
+        "title": part.title,
+        "marks": _marks(part.classes),
+        "suggested": [[action_line(a), " ".join(a.reasons)] for a in part.suggested],
+        "who": who,
+        "chosen": list(part.chosen) or [SAID],
+    }
+
+
+def _marks(classes: Iterable[Class]) -> list[dict[str, Any]]:
+    return [_mark(one) for one in classes]
+
+
+def _mark(one: Class) -> dict[str, Any]:
+    numeral = "–" if one.high == 0 else str(one.high) if one.low == one.high else f"{one.low}–{one.high}"
+    return {"letter": one.label[:1], "low": one.low, "high": one.high, "numeral": numeral}
