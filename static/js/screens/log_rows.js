@@ -4,6 +4,7 @@ import { icon } from '../ui/icons.js';
 import { metres } from '../ui/format.js';
 import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
+import { pictogram } from '../ui/pictograms.js';
 import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { worstMark } from './condition_parts.js';
@@ -30,9 +31,9 @@ export async function logRows(app, view, run, survey) {
   const rows = [
     ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))),
     ...survey.observations.map((/** @type {any} */ one) => {
-      const { title, under } = observationWords(app, one);
+      const { title, under, row: code } = observationWords(app, one);
       const mark = worstMark(app, graded.get(one.id) ?? []);
-      return row('observation', one, one.fields.counter_m, mark ? h('span', null, title, mark) : title, under);
+      return row('observation', one, one.fields.counter_m, h('span', null, pictogram(code?.pictogram), title, mark), under);
     }),
     ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
     ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
