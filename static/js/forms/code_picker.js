@@ -4,6 +4,7 @@ import { icon } from '../ui/icons.js';
 import { button } from '../ui/page.js';
 import { pictogram } from '../ui/pictograms.js';
 import { findCode } from '../survey/codes.js';
+import { composeCode, readCode } from '../survey/code_text.js';
 import { usualKeys } from './usual_keys.js';
 import { t } from '../text/en.js';
 
@@ -18,9 +19,10 @@ const SHOWN = 8;
  * @param {import('./usual_keys.js').UsualRow[]} about.usual
  * @param {string[]} about.used codes used in this job, most used first
  * @param {(code: string, kinds: Kinds | null) => void} about.chosen
+ * @param {(fields: Object<string, any>) => void} about.writtenChosen a whole observation was typed, such as BAB B A 3 mm at 10-2
  * @param {(row: any) => void} about.changeChosen a change of the pipe, which opens a stretch
  */
-export function codePicker({ rows, search, usual, used, chosen, changeChosen }) {
+export function codePicker({ rows, search, usual, used, chosen, writtenChosen, changeChosen }) {
   const id = uid('code');
   const list = h('div', { class: 'code-list', role: 'group', 'aria-label': t('code.results') });
   const said = h('p', { class: 'field-help', role: 'status' });
@@ -45,7 +47,7 @@ export function codePicker({ rows, search, usual, used, chosen, changeChosen }) 
     said.textContent = text ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length }) : '';
     said.hidden = text === '';
     keys.hidden = text !== '';
-    refill(list, ...found.map((row) => codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))));
+    refill(list, writtenKey(rows, text, writtenChosen), ...found.map((row) => codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))));
   }
 
   /** @param {string} wanted @param {Kinds | null} kinds */
@@ -73,6 +75,16 @@ export function codePicker({ rows, search, usual, used, chosen, changeChosen }) 
 
   show();
   return { element, set, get: () => code, focus: () => (finder.hidden ? chosenPlace.querySelector('button') : input)?.focus() };
+}
+
+/** One key for all that was typed, where it reads as a whole observation. @param {any[]} rows @param {string} text @param {(fields: Object<string, any>) => void} chosen */
+function writtenKey(rows, text, chosen) {
+  const { fields, faults } = readCode(rows, text);
+  const row = faults.length ? null : findCode(rows, fields.code);
+  if (!row || Object.keys(fields).length === 1) return null;
+  return h('button', { type: 'button', class: 'code-row', onclick: () => chosen(fields) },
+    h('span', { class: 'code-letters' }, icon('tick')),
+    h('span', null, t('code.as_written'), h('span', { class: 'code-row-under' }, composeCode(rows, fields))), pictogram(row.pictogram));
 }
 
 /** @param {any} row @param {() => void} pressed */

@@ -46,7 +46,7 @@ export function observationForm(about) {
   const codePlace = h('div', { class: 'fields' });
   const quantityPlace = h('div', { class: 'fields' });
   const counter = counterPlace(field('counter_m'), () => changed());
-  const picker = codePicker({ ...about, chosen: choose });
+  const picker = codePicker({ ...about, chosen: choose, writtenChosen: takeWritten });
   const continuous = continuousField(observations, recordId, () => changed(), {
     title: (code) => findCode(rows, code)?.title ?? '', picked: takeItem,
   });
@@ -77,6 +77,13 @@ export function observationForm(about) {
     const { code, characterisation_1, characterisation_2, clock } = item.parts[item.parts.length - 1].fields;
     picker.set(code);
     setCode(code, { characterisation_1, characterisation_2, clock }, null);
+  }
+
+  /** A whole observation was typed in one line. @param {Object<string, any>} fields */
+  function takeWritten(fields) {
+    put(fields.code, fields.continuous ?? null, fields);
+    if (fields.remark) remark.setValue(fields.remark);
+    changed();
   }
 
   /** @param {string} code @param {Object<string, any>} values @param {any} lastClock */

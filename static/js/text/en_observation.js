@@ -13,6 +13,7 @@ export const OBSERVATION = {
   'usual.none_typed': 'Tap a kind, or the word before it for all kinds.',
 
   'code.new_stretch': 'New stretch',
+  'code.as_written': 'All of it, as written',
   'code.what_it_means': 'What it means',
 
   'carried.tag': 'As last time, at {m}',
