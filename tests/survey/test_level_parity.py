@@ -13,6 +13,7 @@ from webapp.survey import (
     counter_model,
     inclinometer,
     length_table,
+    level_values,
     levelling,
     levels,
     ponding,
@@ -71,6 +72,15 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
         return levels.level_covariance(profile.solution, *at)
 
     agree(twin, "survey/levels", "level_covariance", covariance, solution, j, k)
+
+    def settled(_):
+        return plain(level_values.settled_levels(profile.solution))
+
+    quick = agree(twin, "survey/level_values", "settled_levels", settled, solution)
+    assert (quick is None) == bool(profile.gaps)
+    if quick:
+        slow = [level_values.level_value(profile.solution, at) for at in range(count)]
+        assert far([[v.value_m for v in slow], [v.sd_m for v in slow]], quick, 1.0) <= 1e-9
     pipe = data.draw(st.sampled_from([None, ["circular", 0.3], ["egg", 0.6], ["rectangular", 0.5, 0.4]]))
     shape = None if pipe is None else bore.Bore(*pipe)
 

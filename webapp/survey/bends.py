@@ -53,8 +53,9 @@ def bends_of(
         ``bends``: in ascending chainage, each with ``id``, ``chainage_m`` [m along the pipe],
         ``deflection_deg`` [deg, right positive], ``sd_deg`` [deg] and ``known`` (``measured``,
         or of a bend that turns up or down as well, of which only a share lies in plan, ``computed`` where the
-        inclinations on both sides tell that share, else ``assumed``). ``left_out``: ``id`` and ``code`` of the finding: ``bend_without_angle``,
-        ``bend_without_side``, ``bend_without_counter``. Bends straight up or down are no bends in plan.
+        inclinations on both sides tell that share, else ``assumed``). ``left_out``: ``id`` and ``code`` of
+        the finding: ``bend_without_angle``, ``bend_without_side``, ``bend_without_counter``. Bends straight
+        up or down are no bends in plan.
 
     Raises
     ------

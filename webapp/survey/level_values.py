@@ -81,6 +81,56 @@ def level_value(solution: LevelSolution, station: int) -> LevelValue:
     return _value(solution, constant, row, variance, [1.0] * solution.shifts, reach, extent)
 
 
+def settled_levels(solution: LevelSolution) -> tuple[list[float], list[float]] | None:
+    """Return the levels of all stations with their spreads, where no reading is beyond the range.
+
+    Parameters
+    ----------
+    solution : LevelSolution
+        From ``solve_levels``.
+
+    Returns
+    -------
+    tuple of two lists, or None
+        Levels [m above datum] and standard deviations [m], one a station: what ``level_value`` gives
+        station by station, in a fraction of the time. None where a reading is beyond the range.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``solve_levels``.
+
+    Examples
+    --------
+    >>> from .level_input import LevelReading, LevelSetup
+    >>> from .level_model import walk_levels
+    >>> from .level_solution import solve_levels
+    >>> setup = LevelSetup("span", 0.0, 5.0, 0.0, 0.1, 0.0, 0.0, 0.0, 10.0, 9.0)
+    >>> walk = walk_levels([LevelReading(0.0, 0.0)], [], setup)
+    >>> levels, spreads = settled_levels(solve_levels(walk, [], setup))
+    >>> levels, round(spreads[1], 6)
+    ([5.0, 5.0], 0.015708)
+    """
+    walk, setup = solution.walk, solution.setup
+    if walk.gaps or solution.system.basis:
+        return None
+    levels, spreads = [], []
+    for k in range(len(walk.chainage_m)):
+        white = solve_lower(solution.lower, tie_row(solution, k)) if solution.stations else []
+        level = solution.start_m + walk.rise_m[k] + dot(white, solution.rest)
+        left = prior_covariance(walk, setup, k, k) - dot(white, white)
+        if solution.shifts:
+            level += solution.unknown[0]
+            factor = 1.0 - dot(solution.white[0], white)
+            left += factor * (solution.spread[0][0] * factor)
+        levels.append(level)
+        spreads.append(math.sqrt(left) if left > 0 else 0.0)
+    return levels, spreads
+
+
 def rise_value(solution: LevelSolution, left: int, right: int) -> LevelValue:
     """Return the rise from one station to another, which may be known where the levels are not.
 

@@ -10,7 +10,7 @@ from .level_gaps import gap_alone, gap_extent
 from .level_input import LevelReading, LevelSetup, LevelTie
 from .level_model import walk_levels
 from .level_solution import LevelSolution, prior_covariance, settled_sums, solve_levels, tie_row
-from .level_values import level_value, posterior_covariance, rise_value
+from .level_values import level_value, posterior_covariance, rise_value, settled_levels
 from .small_linear import NOTHING, dot, solve_lower
 
 UPRIGHT = 1 - 1e-12  # a sine beyond this differs from 1 by rounding alone
@@ -124,7 +124,11 @@ def level_profile(
     """
     walk = walk_levels(readings, ties, setup)
     solution = solve_levels(walk, ties, setup)
-    stations = [_station(solution, k) for k in range(len(walk.chainage_m))]
+    quick = settled_levels(solution)
+    stations = [
+        _station(solution, k) if quick is None else _settled(solution, k, quick[0][k], quick[1][k])
+        for k in range(len(walk.chainage_m))
+    ]
     zero = _common(solution, [-x * setup.zero_sd_deg**2 for x in walk.zero_m], setup.zero_sd_deg)
     scale = _common(solution, [x * setup.scale_sd**2 for x in walk.rise_m], setup.scale_sd)
     found = suspects(solution)
@@ -180,16 +184,29 @@ def level_covariance(solution: LevelSolution, left: int, right: int) -> float | 
     return posterior_covariance(solution, prior, white[0], white[1], unknown[0], unknown[1])
 
 
+def _known(solution: LevelSolution, k: int, settled: bool) -> str:
+    if k in solution.stations:
+        return "measured"
+    if not settled:
+        return "bounded"
+    if k == 0:
+        return "assumed" if solution.setup.start_level_m is None else "measured"
+    return "assumed" if solution.walk.assumed[k] else "computed"
+
+
+def _settled(solution: LevelSolution, k: int, level_m: float, sd_m: float) -> LevelStation:
+    walk = solution.walk
+    prior = prior_covariance(walk, solution.setup, k, k) + solution.start_sd_m * solution.start_sd_m
+    return LevelStation(
+        walk.chainage_m[k], level_m, sd_m, level_m, level_m, sd_m, sd_m, _known(solution, k, True),
+        solution.start_m + walk.rise_m[k], math.sqrt(prior),
+    )  # fmt: skip
+
+
 def _station(solution: LevelSolution, k: int) -> LevelStation:
     walk, setup = solution.walk, solution.setup
     value = level_value(solution, k)
-    known = "assumed" if walk.assumed[k] else "computed"
-    if k == 0:
-        known = "assumed" if setup.start_level_m is None else "measured"
-    if k in solution.stations:
-        known = "measured"
-    elif not value.settled:
-        known = "bounded"
+    known = _known(solution, k, value.settled)
     both = all(abs(a - b) < NOTHING for a, b in zip(value.low_slopes, value.high_slopes, strict=True))
     prior = prior_covariance(walk, setup, k, k) + solution.start_sd_m * solution.start_sd_m
     return LevelStation(

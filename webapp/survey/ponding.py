@@ -202,6 +202,9 @@ def compare_water(
 
 def _chain(profile: LevelProfile) -> tuple[list[float], list[bool]]:
     """Levels added up from length to length, and which lengths have an unknown rise."""
+    if not profile.gaps:  # differences of levels are the rises
+        settled = [s.level_m for s in profile.stations if s.level_m is not None]
+        return settled, [False] * (len(settled) - 1)
     first = profile.stations[0].level_m
     levels = [0.0 if first is None else first]
     unknown = []

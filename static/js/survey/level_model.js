@@ -24,21 +24,20 @@ export function walkLevels(readings, ties, setup) {
   const posts = postsOf(chosen, kept, setup, lastTie);
   const acts = actingLengths(posts, chosen.length);
   const [gaps, gapOf] = gapsOf(chosen, kept, acts, setup.limit_deg ?? 10);
-  const slopes = chosen.map((reading) => sineAndSlope(reading, setup));
-  const variances = chosen.map((reading, i) => (slopes[i][1] * (reading.sd_deg ?? setup.sd_deg)) ** 2);
+  const [sines, slopes] = sinesAndSlopes(chosen, setup);
+  const variances = slopes.map((slope, i) => (slope * (chosen[i].sd_deg ?? setup.sd_deg)) ** 2);
   /** @type {LevelWalk} */
   const walk = {
     kept, acts_m: acts, var: variances, gaps, chainage_m: stationsOf(posts, ties), rise_m: [], zero_m: [], done_m2: [],
     parts: [], gaps_done: [], gap_parts: [], assumed: [], done_count: [],
   };
-  goAlong(walk, posts, slopes, gapOf);
+  goAlong(walk, posts, sines, slopes, gapOf);
   const end = chosen[chosen.length - 1];
   const first = chosen[0].chainage_m;
   let last = end.to_m ?? end.chainage_m;
   if (setup.mode === 'span' && (setup.end_chainage_m ?? null) !== null) last = posts[posts.length - 1].chainage_m;
-  walk.chainage_m.forEach((here, k) => {
-    walk.assumed.push(k > 0 && (here <= first || walk.chainage_m[k - 1] >= last));
-  });
+  const places = walk.chainage_m;
+  for (let k = 0; k < places.length; k += 1) walk.assumed.push(k > 0 && (places[k] <= first || places[k - 1] >= last));
   return walk;
 }
 
@@ -114,20 +113,29 @@ function gapsOf(chosen, kept, acts, limitDeg) {
   return [gaps, gapOf];
 }
 
-/** Sine of the reading with the zero error taken off, and its change per degree. @param {LevelReading} reading @param {LevelSetup} setup @returns {[number, number]} */
-function sineAndSlope(reading, setup) {
-  if (reading.deg === null) return [0, 0];
-  const angle = (reading.deg - (setup.zero_deg ?? 0)) * Math.PI / 180;
-  return [Math.sin(angle), Math.cos(angle) * Math.PI / 180];
+/** Sines of the readings with the zero error taken off, and their change per degree. @param {LevelReading[]} chosen @param {LevelSetup} setup @returns {[number[], number[]]} */
+function sinesAndSlopes(chosen, setup) {
+  const zero = setup.zero_deg ?? 0;
+  const sines = new Array(chosen.length).fill(0);
+  const slopes = new Array(chosen.length).fill(0);
+  for (let i = 0; i < chosen.length; i += 1) {
+    const { deg } = chosen[i];
+    if (deg === null) continue;
+    const angle = (deg - zero) * Math.PI / 180;
+    sines[i] = Math.sin(angle);
+    slopes[i] = Math.cos(angle) * Math.PI / 180;
+  }
+  return [sines, slopes];
 }
 
 /** @param {Post[]} posts @param {LevelTie[]} ties @returns {number[]} */
 function stationsOf(posts, ties) {
   /** @type {number[]} */
   const stations = [];
-  for (const place of posts.map((post) => post.chainage_m).sort((a, b) => a - b)) {
+  for (const { chainage_m: place } of posts) { // they ascend already
     if (stations.length === 0 || place > stations[stations.length - 1]) stations.push(place);
   }
+  if (ties.length === 0) return stations;
   /** @type {number[]} */
   const merged = [];
   let k = 0;
@@ -143,38 +151,42 @@ function stationsOf(posts, ties) {
 }
 
 /**
- * Go along the stations; a reading is done where the next post lies.
- * @param {LevelWalk} walk @param {Post[]} posts @param {[number, number][]} slopes @param {number[]} gapOf
+ * Go along the stations; a reading is done where the next post lies. One plain loop: the log does this after every edit.
+ * @param {LevelWalk} walk @param {Post[]} posts @param {number[]} sines @param {number[]} slopes @param {number[]} gapOf
  */
-function goAlong(walk, posts, slopes, gapOf) {
-  const soFar = new Array(walk.acts_m.length).fill(0);
+function goAlong(walk, posts, sines, slopes, gapOf) {
+  const { acts_m: acts, chainage_m: places, var: variances } = walk;
+  const soFar = new Array(acts.length).fill(0);
+  const last = posts.length - 1;
   let [rise, zero, variance, p, done, count] = [0, 0, 0, 0, 0, 0];
-  /** @param {number} i @param {number} half */
-  const go = (i, half) => {
-    rise += half * slopes[i][0];
-    zero += half * slopes[i][1];
-    soFar[i] += half;
-  };
-  /** @param {number} i */
-  const end = (i) => {
-    count += 1;
-    if (gapOf[i] >= 0) done += 1;
-    else variance += walk.acts_m[i] ** 2 * walk.var[i];
-  };
-  for (let k = 0; k < walk.chainage_m.length; k += 1) {
-    const here = walk.chainage_m[k];
+  for (let k = 0; k < places.length; k += 1) {
+    const here = places[k];
     if (k) {
-      const half = (here - walk.chainage_m[k - 1]) / 2;
-      go(posts[p].reading, half);
-      go(posts[Math.min(p + 1, posts.length - 1)].reading, half);
-    }
-    for (; p + 1 < posts.length && posts[p + 1].chainage_m <= here; p += 1) {
-      if (posts[p + 1].reading !== posts[p].reading) end(posts[p].reading);
+      const half = (here - places[k - 1]) / 2;
+      const behind = posts[p].reading;
+      const ahead = posts[p < last ? p + 1 : last].reading;
+      rise += half * sines[behind];
+      zero += half * slopes[behind];
+      soFar[behind] += half;
+      rise += half * sines[ahead];
+      zero += half * slopes[ahead];
+      soFar[ahead] += half;
     }
     let first = posts[p].reading;
+    while (p < last && posts[p + 1].chainage_m <= here) {
+      p += 1;
+      const next = posts[p].reading;
+      if (next === first) continue;
+      count += 1;
+      if (gapOf[first] >= 0) done += 1;
+      else variance += acts[first] ** 2 * variances[first];
+      first = next;
+    }
     let second = -1;
-    if (p + 1 >= posts.length) {
-      end(first);
+    if (p >= last) {
+      count += 1;
+      if (gapOf[first] >= 0) done += 1;
+      else variance += acts[first] ** 2 * variances[first];
       first = -1;
     } else if (posts[p + 1].reading !== first) second = posts[p + 1].reading;
     record(walk, first, second, soFar, gapOf);
@@ -194,14 +206,21 @@ const NONE = [];
  * @param {LevelWalk} walk @param {number} first @param {number} second @param {number[]} soFar @param {number[]} gapOf
  */
 function record(walk, first, second, soFar, gapOf) {
-  let [parts, gapParts] = [NONE, NONE];
-  for (let turn = 0; turn < 2; turn += 1) {
-    const i = turn ? second : first;
-    if (i < 0 || !(soFar[i] > 0)) continue;
-    if (gapOf[i] < 0) parts = [...parts, [i, soFar[i]]];
-    else gapParts = [...gapParts, [gapOf[i], share(soFar[i], walk.acts_m[i])]];
-  }
+  const one = first >= 0 && soFar[first] > 0;
+  const two = second >= 0 && soFar[second] > 0;
+  const [oneGap, twoGap] = [one && gapOf[first] >= 0, two && gapOf[second] >= 0];
+  let parts = NONE;
+  if (one && !oneGap) parts = two && !twoGap ? [[first, soFar[first]], [second, soFar[second]]] : [[first, soFar[first]]];
+  else if (two && !twoGap) parts = [[second, soFar[second]]];
   walk.parts.push(parts);
+  if (!oneGap && !twoGap) {
+    walk.gap_parts.push(NONE);
+    return;
+  }
+  /** @type {[number, number][]} */
+  const gapParts = [];
+  if (oneGap) gapParts.push([gapOf[first], share(soFar[first], walk.acts_m[first])]);
+  if (twoGap) gapParts.push([gapOf[second], share(soFar[second], walk.acts_m[second])]);
   walk.gap_parts.push(gapParts);
 }
 

@@ -33,6 +33,42 @@ export function levelValue(solution, station) {
   return valueOf(solution, constant, tieRow(solution, station), variance, shift, reach, extent);
 }
 
+/**
+ * Level and spread of every station, or null where a reading is beyond the range.
+ * @param {LevelSolution} solution @returns {[number[], number[]] | null}
+ */
+export function settledLevels(solution) {
+  const { walk, setup, system, stations, lower, rest, unknown, shifts, white: seen, spread, start_m: start } = solution;
+  if (walk.gaps.length > 0 || system.basis.length > 0) return null;
+  const [count, ties] = [walk.chainage_m.length, stations.length];
+  const levels = new Array(count);
+  const spreads = new Array(count);
+  const white = new Array(ties).fill(0);
+  for (let k = 0; k < count; k += 1) {
+    let [value, left] = [0, 0];
+    let meets = 0;
+    for (let i = 0; i < ties; i += 1) {
+      let own = priorCovariance(walk, setup, k, stations[i]);
+      for (let j = 0; j < i; j += 1) own -= lower[i][j] * white[j];
+      own /= lower[i][i];
+      white[i] = own;
+      value += own * rest[i];
+      left += own * own;
+      if (shifts) meets += seen[0][i] * own;
+    }
+    value = start + walk.rise_m[k] + value;
+    left = priorCovariance(walk, setup, k, k) - left;
+    if (shifts) {
+      value += unknown[0];
+      const factor = 1 - meets;
+      left += factor * (spread[0][0] * factor);
+    }
+    levels[k] = value;
+    spreads[k] = left > 0 ? Math.sqrt(left) : 0;
+  }
+  return [levels, spreads];
+}
+
 /** @param {LevelSolution} solution @param {number} left @param {number} right @returns {LevelValue} */
 export function riseValue(solution, left, right) {
   const { walk, system, setup } = solution;

@@ -4,7 +4,7 @@ import { mostSuspicious, suspects, tieChecks } from './level_checks.js';
 import { gapAlone, gapExtent } from './level_gaps.js';
 import { walkLevels } from './level_model.js';
 import { priorCovariance, settledSums, solveLevels, tieRow } from './level_solution.js';
-import { levelValue, posteriorCovariance, riseValue } from './level_values.js';
+import { levelValue, posteriorCovariance, riseValue, settledLevels } from './level_values.js';
 import { dot, solveLower } from './small_linear.js';
 
 /** @typedef {import('./level_checks.js').Suspect} Suspect */
@@ -37,7 +37,8 @@ const NOTHING = 1e-9; // coefficients are shares between 0 and 1; smaller than t
 export function levelProfile(readings, ties, setup) {
   const walk = walkLevels(readings, ties, setup);
   const solution = solveLevels(walk, ties, setup);
-  const stations = walk.chainage_m.map((_, k) => stationOf(solution, k));
+  const quick = settledLevels(solution);
+  const stations = quick === null ? walk.chainage_m.map((_, k) => stationOf(solution, k)) : settledStations(solution, quick);
   const zero = common(solution, walk.zero_m.map((x) => -x * (setup.zero_sd_deg * setup.zero_sd_deg)), setup.zero_sd_deg);
   const scale = common(solution, walk.rise_m.map((x) => x * (setup.scale_sd * setup.scale_sd)), setup.scale_sd);
   const found = suspects(solution);
@@ -67,14 +68,35 @@ export function levelCovariance(solution, left, right) {
   return posteriorCovariance(solution, prior, a, b, [...shift, ...ours.low_slopes], [...shift, ...theirs.low_slopes]);
 }
 
+/** @param {LevelSolution} solution @param {number} k @param {boolean} settled @returns {string} */
+function knownAt({ walk, setup, stations }, k, settled) {
+  if (stations.includes(k)) return 'measured';
+  if (!settled) return 'bounded';
+  if (k === 0) return setup.start_level_m === null ? 'assumed' : 'measured';
+  return walk.assumed[k] ? 'assumed' : 'computed';
+}
+
+/** @param {LevelSolution} solution @param {[number[], number[]]} quick @returns {LevelStation[]} */
+function settledStations(solution, [levels, spreads]) {
+  const { walk, setup, start_m: start, start_sd_m: startSd } = solution;
+  const free = startSd * startSd;
+  const stations = new Array(levels.length);
+  for (let k = 0; k < levels.length; k += 1) {
+    const [level, sd] = [levels[k], spreads[k]];
+    stations[k] = {
+      chainage_m: walk.chainage_m[k], level_m: level, sd_m: sd, low_m: level, high_m: level, low_sd_m: sd, high_sd_m: sd,
+      known: knownAt(solution, k, true), prior_level_m: start + walk.rise_m[k],
+      prior_sd_m: Math.sqrt(priorCovariance(walk, setup, k, k) + free),
+    };
+  }
+  return stations;
+}
+
 /** @param {LevelSolution} solution @param {number} k @returns {LevelStation} */
 function stationOf(solution, k) {
   const { walk, setup } = solution;
   const value = levelValue(solution, k);
-  let known = walk.assumed[k] ? 'assumed' : 'computed';
-  if (k === 0) known = setup.start_level_m === null ? 'assumed' : 'measured';
-  if (solution.stations.includes(k)) known = 'measured';
-  else if (!value.settled) known = 'bounded';
+  const known = knownAt(solution, k, value.settled);
   const both = value.low_slopes === value.high_slopes || value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
   const prior = priorCovariance(walk, setup, k, k) + solution.start_sd_m * solution.start_sd_m;
   return {

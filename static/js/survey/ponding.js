@@ -64,6 +64,10 @@ export function compareWater(ponding, chainagesM, percents, heightM, sdPercent, 
 
 /** Levels added up from length to length, and which lengths have an unknown rise. @param {LevelProfile} profile @returns {[number[], boolean[]]} */
 function chain(profile) {
+  if (profile.gaps.length === 0) { // differences of levels are the rises
+    const settled = profile.stations.map((s) => Number(s.level_m));
+    return [settled, new Array(settled.length - 1).fill(false)];
+  }
   const levels = [profile.stations[0].level_m ?? 0];
   /** @type {boolean[]} */
   const unknown = [];
