@@ -15,6 +15,7 @@ from pathlib import Path
 import psutil
 import psycopg
 import pytest
+from servers import Server
 from sqlalchemy.engine import make_url
 
 KEYS = {
@@ -38,13 +39,22 @@ class Postgres:
 
             self._server = get_server(self.folder / "data", cleanup_mode="delete")
         self.uri = self._server.get_uri()
+        self._migrated = None
 
-    def fresh(self):
-        """Return the URL of an empty database, as ``DATABASE_URL`` takes it."""
+    def fresh(self, like="template1"):
+        """Return the URL of a new database, as ``DATABASE_URL`` takes it: empty, or like another one."""
         name = f"tests_{os.getpid()}_{next(_numbers)}"
         with psycopg.connect(self.uri, autocommit=True) as connection:
-            connection.execute(f"CREATE DATABASE {name}")
+            connection.execute(f"CREATE DATABASE {name} TEMPLATE {like}")
         return make_url(self.uri).set(database=name).render_as_string(hide_password=False)
+
+    def migrated(self):
+        """Return the URL of a new database that has its tables already."""
+        if self._migrated is None:
+            url = self.fresh()
+            Server(self.folder / "made", DATABASE_URL=url).close()
+            self._migrated = make_url(url).database
+        return self.fresh(self._migrated)
 
     def kill_and_start_again(self):
         """End the database server as a power cut would, and start it again."""
@@ -92,6 +102,19 @@ def s3_endpoint():
     server.stop()
     for name, value in before.items():
         os.environ.pop(name, None) if value is None else os.environ.update({name: value})
+
+
+@pytest.fixture(params=["embedded", "grown"])
+def server(request, tmp_path):
+    """A server as it comes, and one on PostgreSQL with its photos in an S3-compatible store."""
+    settings = {}
+    if request.param == "grown":
+        settings["DATABASE_URL"] = request.getfixturevalue("postgres").migrated()
+        settings["PHOTOS_URL"] = request.getfixturevalue("bucket")
+        settings["S3_ENDPOINT"] = request.getfixturevalue("s3_endpoint")
+    one = Server(tmp_path / "data", **settings)
+    yield one
+    one.close()
 
 
 @pytest.fixture

@@ -1,3 +1,4 @@
-from servers import job_id, server
+from grown import bucket, postgres, s3_endpoint, server
+from servers import job_id
 
-__all__ = ["job_id", "server"]
+__all__ = ["bucket", "job_id", "postgres", "s3_endpoint", "server"]

@@ -6,6 +6,8 @@ import threading
 import pytest
 from servers import error_of
 
+from webapp.state import state_of
+
 DATA = bytes(range(256)) * 40
 SIZE = len(DATA)
 SHA256 = hashlib.sha256(DATA).hexdigest()
@@ -65,9 +67,9 @@ def test_wrong_bytes_are_thrown_away(server):
 
 
 def test_a_server_that_died_between_file_and_row_finds_the_file(server):
-    path = server.folder / "photos" / SHA256[:2] / SHA256
-    path.parent.mkdir()
-    path.write_bytes(DATA)
+    place = state_of(server.app).photos.place
+    place.append(SHA256, 0, DATA)
+    place.complete(SHA256)
     assert offset(server) == (0, "?0")
     assert put(server, DATA[:100], 0).json == {"ok": True, "offset": len(DATA), "complete": True}
     assert server.client.get(f"/media/photos/{SHA256}").data == DATA

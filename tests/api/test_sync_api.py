@@ -222,6 +222,7 @@ def test_gzip_both_ways(server, job_id):
     assert "Content-Encoding" not in plain.headers
 
 
+@pytest.mark.parametrize("server", ["embedded"], indirect=True)  # only from a folder can files be moved away
 def test_a_photo_whose_file_was_lost_is_wanted_again_and_taken_again(server, job_id, tmp_path):
     data = b"not really a picture"
     sha256 = hashlib.sha256(data).hexdigest()
