@@ -16,8 +16,10 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from phone import Phone
 from server_process import ServerProcess, free_port
+from servers import entry
 
 from webapp.lan import certificates
+from webapp.timesource import new_id
 
 NAME = "fieldbox.local"
 
@@ -104,18 +106,23 @@ def test_the_keys_are_for_this_user_only(lan):
         assert stat.S_IMODE((folder / name).stat().st_mode) == 0o600
 
 
-def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driver, chromium_path, tmp_path):
-    """One session: trust, invitation, service worker over HTTPS, sync, no server, revoked."""
+def trusting(lan):
+    """Return the options of a browser that trusts the laptop's certificate and knows it by its name."""
     leaf = x509.load_pem_x509_certificates((lan.folder / "certificates" / "server.pem").read_bytes())[0]
     key = leaf.public_key().public_bytes(
         serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo
     )
     pin = base64.b64encode(hashlib.sha256(key).digest()).decode()
-    args = (
-        # The chain was verified above by Python's ssl; this browser has no store of ours to put it in.
+    # The chain was verified above by Python's ssl; this browser has no store of ours to put it in.
+    return (
         f"--ignore-certificate-errors-spki-list={pin}",
         f"--host-resolver-rules=MAP {NAME} 127.0.0.1",
     )
+
+
+def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driver, chromium_path, tmp_path):
+    """One session: trust, invitation, service worker over HTTPS, sync, no server, revoked."""
+    args = trusting(lan)
     phone = Phone(playwright_driver, chromium_path, tmp_path / "phone", lan.https)
     phone.allowed.append("401")  # before it joins
     try:
@@ -193,3 +200,50 @@ def test_the_certificate_is_kept_renewed_and_limited(tmp_path, monkeypatch):
     third = certificates.leaf(tmp_path, [*names, "10.0.0.5"])[0].read_bytes()
     assert third != second
     assert certificates.authority(tmp_path).fingerprint == own.fingerprint, "phones trust it for ten years"
+
+
+def test_a_client_reads_one_job_by_a_link_and_nothing_else(lan, playwright_driver, chromium_path):
+    """The office makes the link on the laptop; the client opens it over HTTPS, somewhere else."""
+    job_id = new_id()
+    title = entry(job_id, "writer-lan", 1, kind="job", fields={"title": "Weir drain"})
+    lan.here("/api/sync", {"protocol": 1, "device_id": "x", "jobs": {}, "entries": [title]})
+    browser = playwright_driver.chromium.launch(
+        executable_path=chromium_path, args=["--disable-dev-shm-usage", *trusting(lan)]
+    )
+    try:
+        office = browser.new_page()
+        office.goto(f"{lan.url}/office/phones")
+        office.get_by_label("Name of the phone").fill("Van 2")
+        office.get_by_role("button", name="Make an invitation").click()
+        office.get_by_role("img", name="QR code of the invitation").wait_for()
+        assert office.get_by_label("The link").input_value().startswith(f"{lan.https}/join#")
+        office.get_by_role("link", name="Who did what").click()
+        office.get_by_role("cell", name="invited").first.wait_for()
+        office.goto(f"{lan.url}/office/jobs/{job_id}")
+        office.get_by_label("Whose link is it?").fill("The council")
+        office.get_by_role("button", name="Make a client's link").click()
+        link = office.get_by_label("The link").input_value()
+
+        elsewhere = browser.new_context(accept_downloads=True)
+        client = elsewhere.new_page()
+        client.goto(link)
+        client.get_by_role("heading", name="Weir drain").wait_for()
+        assert "#" not in client.url and client.get_by_role("link", name="All jobs").count() == 0
+        assert client.get_by_role("button", name="Make a client's link").count() == 0
+        (cookie,) = elsewhere.cookies()
+        assert (cookie["httpOnly"], cookie["secure"], cookie["sameSite"]) == (True, True, "Strict")
+        client.get_by_role("button", name="Make the pack").click()
+        with client.expect_download() as download:
+            client.get_by_role("link", name="Download the pack").click(timeout=60_000)
+        assert download.value.suggested_filename.endswith(f"{job_id}.zip")
+        client.goto(f"{lan.https}/office")
+        client.get_by_text("This is not open to you on this server.").wait_for()
+        assert (
+            client.evaluate(
+                "() => fetch('/api/sync', {method: 'POST', body: '{}', "
+                "headers: {'Content-Type': 'application/json'}}).then((a) => a.status)"
+            )
+            == 403
+        )
+    finally:
+        browser.close()
