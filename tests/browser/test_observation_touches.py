@@ -30,9 +30,11 @@ class Finger:
         self.one, self.page, self.count = one, one.page, 0
 
     def press(self, target):
-        target.wait_for()
         self.page.wait_for_function("() => document.querySelector('.dock, .bar:not([hidden])')")
-        box = target.bounding_box()
+        box = None
+        while box is None:  # the log may be drawn again meanwhile
+            target.wait_for()
+            box = target.bounding_box()
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         head = self.page.locator(".top").bounding_box()
         foot = self.page.locator(".dock, .bar:not([hidden])").first.bounding_box()
@@ -136,3 +138,181 @@ def test_the_most_common_observations_take_five_touches_at_most(surveyor):
     assert max(counted.values()) <= MOST, counted
     assert max(took.values()) < 10, took  # of a machine, not of a person: nothing on the way waits
     print("\n".join(f"{name}: {counted[name]} touches, {took[name]:.1f} s" for name in COMMON))
+
+
+def begin(surveyor, *keys):
+    """From the log to the form, and the keys pressed there."""
+    finger = Finger(surveyor)
+    finger.press(steps.link_or_button(surveyor.page, "Observation"))
+    for key in keys:
+        finger.key(key)
+    return finger
+
+
+def at_rest(surveyor):
+    surveyor.page.get_by_text("As last time").first.wait_for()
+    return surveyor.page.inner_text("main")
+
+
+def test_what_was_said_last_time_goes_over_marked_and_the_counter_is_counted_too(surveyor):
+    begin(surveyor, "Roots: mass", "30 %", "all round").saved("BBA")
+
+    # the same again at the place of the last observation: the quantity is there, and says what it is
+    again = begin(surveyor, "Roots: mass", "last time 12–12")
+    assert "As last time, at 12.00 m" in at_rest(surveyor)
+    found = again.saved("BBA")
+    assert again.count == 4
+    assert (found["quantification_1"], found["as_before"]) == (30, "quantification_1")
+    assert "30 % (as last time)" in surveyor.page.inner_text(".log")
+
+    # a tap on a value makes it one that was looked at; so does typing the same
+    tapped = begin(surveyor, "Roots: mass", "30 %")
+    assert "As last time" not in surveyor.page.inner_text("main")
+    assert "as_before" not in tapped.saved("BBA")
+    typed = begin(surveyor, "Roots: mass")
+    typed.press(surveyor.page.get_by_role("textbox", name="Bore area lost"))
+    for key in "30":
+        typed.key(key)
+    assert "as_before" not in typed.saved("BBA")
+
+    # honestly counted: three digits and a point at another place, by the pad; a step on by one key
+    elsewhere = Finger(surveyor)
+    elsewhere.press(steps.link_or_button(surveyor.page, "Observation"))
+    elsewhere.press(steps.field(surveyor.page, "Counter reading"))
+    for key in ("1", "4", "Decimal point", "5"):
+        elsewhere.key(key)
+    elsewhere.key("Done")
+    elsewhere.key("Water coming in: drips")
+    elsewhere.hour(3)
+    found = elsewhere.saved("BBF")
+    assert (found["counter_m"], elsewhere.count) == (14.5, 10)
+    stepped = begin(surveyor, "on 1 m", "Water coming in: drips")
+    assert (stepped.saved("BBF")["counter_m"], stepped.count) == (15.5, 4)
+
+
+def test_what_is_only_as_last_time_survives_a_draft_and_an_edit_and_never_becomes_measured(surveyor):
+    begin(surveyor, "Water level: clear", "20 %").saved("BDD")
+    begin(surveyor, "on 1 m", "Water level: clear")
+    surveyor.page.wait_for_timeout(400)
+    surveyor.page.reload()
+    surveyor.wait_ready()
+    assert "As last time" in at_rest(surveyor), "the draft"
+    found = Finger(surveyor).saved("BDD")
+    assert (found["counter_m"], found["quantification_1"], found["as_before"]) == (13, 20, "quantification_1")
+    surveyor.goto(f"{surveyor.ids['at']}/observations/{found['id']}")
+    at_rest(surveyor)
+    steps.field(surveyor.page, "Remark").fill("looked again at the colour")
+    assert Finger(surveyor).saved("BDD")["as_before"] == "quantification_1"
+    surveyor.goto(f"{surveyor.ids['at']}/observations/{found['id']}")
+    at_rest(surveyor)
+    steps.button(surveyor.page, "30 %").click()
+    found = Finger(surveyor).saved("BDD")
+    assert found["quantification_1"] == 30
+    assert not found.get("as_before")
+
+
+def test_an_older_draft_is_restored(surveyor):
+    raw = {"counter": "7,5", "code": "BBA", "continuous": {"role": "start", "number": 3}, "remark": "old",
+           "parts": {"characterisation_1": "C", "quantification_1": "12", "clock": {"from": 5, "to": 7}, "at_joint": "yes"}}  # fmt: skip
+    at = f"{surveyor.ids['at']}/observations/new"
+    surveyor.app(
+        "async (app, [key, raw]) => app.store.saveDraft(key, {raw, opened: {}, kept_at: '2026-11-01T10:00:00Z'})",
+        [at, raw],
+    )
+    surveyor.goto(at)
+    found = Finger(surveyor).saved("BBA")
+    del found["id"], found["run_id"]
+    assert found == {"counter_m": 7.5, "code": "BBA", "characterisation_1": "C", "quantification_1": 12, "at_joint": True,
+                     "clock": {"hour_from": 5, "hour_to": 7}, "continuous": {"role": "start", "number": 3}, "remark": "old"}  # fmt: skip
+
+
+def test_what_runs_is_shown_changed_and_finished_from_the_log(surveyor):
+    page = surveyor.page
+    begin(surveyor, "Material lying in the invert: fine", "10 %", "invert 5–7")
+    steps.button(page, "Start of something continuous").click()
+    Finger(surveyor).saved("BBC")
+    card = page.get_by_role("group", name="BBC 1")
+    assert "BBC no. 1 since 12.00 m · 10 %" in card.inner_text()
+
+    changed = Finger(surveyor)
+    changed.press(card.get_by_role("link", name="Changed"))
+    changed.key("on 1 m")
+    changed.key("30 %")
+    found = changed.saved("BBC")
+    assert changed.count == 4
+    assert (found["counter_m"], found["quantification_1"], found["continuous"]) == (
+        13, 30, {"role": "change", "number": 1},
+    )  # fmt: skip
+    assert "30 % since 13.00 m" in card.inner_text()
+
+    # a finish chosen on a new observation shows what still runs, of other codes too
+    begin(surveyor, "Roots: fine")
+    steps.button(page, "Finish").click()
+    page.get_by_role("button", name=re.compile("no. 1 BBC Material")).click()
+    assert "BBC" in page.inner_text(".code-chosen")
+    page.get_by_role("link", name="Back").click()
+    card.wait_for()
+
+    finish = Finger(surveyor)
+    finish.press(card.get_by_role("link", name="Finish here"))
+    finish.key("on 1 m")
+    found = finish.saved("BBC")
+    assert finish.count == 3
+    assert found["continuous"] == {"role": "finish", "number": 1}
+    assert found["clock"] == {"hour_from": 5, "hour_to": 7}
+    assert (found["counter_m"], found["characterisation_1"], found.get("quantification_1")) == (14, "A", None)
+    assert page.get_by_role("group", name="BBC 1").count() == 0
+    assert "has no finish" not in page.inner_text(".log")
+
+
+def test_a_change_of_pipe_ends_the_stretch_and_begins_the_next(surveyor):
+    page = surveyor.page
+    begin(surveyor, "on 1 m")
+    page.get_by_role("searchbox", name="Find a code").fill("black plastic to concrete")
+    page.get_by_role("button", name="another material").click()
+    assert steps.field(page, "Counter reading").input_value() == "13"
+    page.get_by_label("Material", exact=True).select_option("concrete")
+    steps.button(page, "Save change").click()
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    before, after = surveyor.records("stretch")
+    assert before["to_counter_m"] == after["from_counter_m"] == 13
+    assert after["material"] == "concrete"
+    same = ("shape", "height_mm", "size_known", "lining", "run_id")
+    assert [after[name] for name in same] == [before[name] for name in same]
+    assert "roughness_mm" not in after, "a roughness is that of the old material"
+
+    # an end that somebody gave is not replaced, and nothing is saved that says nothing
+    page.goto(f"{surveyor.url}{surveyor.ids['at']}/stretches/{after['id']}")
+    steps.field(page, "To, counter reading").fill("30")
+    steps.button(page, "Save stretch").click()
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    steps.button(page, "More").click()
+    steps.link_or_button(page, "Change of pipe").click()
+    steps.field(page, "Counter reading").fill("20")
+    assert "says that it ends at 30.00 m" in page.inner_text("main")
+    steps.button(page, "Save change").click()
+    page.get_by_text("Tap what is different.").first.wait_for()
+    steps.button(page, "Different: Size").click()
+    page.get_by_label("Height or diameter").fill("225")
+    steps.button(page, "Save change").click()
+    page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    _, middle, last = surveyor.records("stretch")
+    assert (middle["to_counter_m"], last["from_counter_m"], last["height_mm"]) == (30, 20, 225)
+    assert last["material"] == "concrete"
+    assert "size_known" not in last, "how the old size was known says nothing of the new one"
+
+
+def test_a_whole_observation_typed_in_one_line_is_taken_as_written(surveyor):
+    page = surveyor.page
+    begin(surveyor, "on 1 m")
+    box = page.get_by_role("searchbox", name="Find a code")
+    box.fill("BAB B A 3 mm at")
+    assert page.get_by_role("button", name="All of it, as written").count() == 0
+    box.fill("BAB B A 3mm at 10-2 joint: from both sides")
+    page.get_by_role("button", name="All of it, as written BAB B A 3 mm at 10-2 joint: from both sides").click()
+    found = Finger(surveyor).saved("BAB")
+    assert (found["characterisation_1"], found["characterisation_2"], found["quantification_1"]) == ("B", "A", 3)
+    assert found["clock"] == {"hour_from": 10, "hour_to": 2} and found["at_joint"] is True
+    assert (found["remark"], found["counter_m"]) == ("from both sides", 13)
+    row = page.locator(".log-row.observation").last
+    assert row.locator("svg.pictogram path").count() == 2 and "from both sides" in row.inner_text()

@@ -39,6 +39,7 @@ PATHS = [
     "/jobs/{job}/runs/{run}/readings/{reading}",
     "/jobs/{job}/runs/{run}/observations/new",
     "/jobs/{job}/runs/{run}/observations/{observation}",
+    "/jobs/{job}/runs/{run}/change",
     "/jobs/{job}/runs/{run}/stretches/new",
     "/jobs/{job}/runs/{run}/ties/new",
     "/jobs/{job}/runs/{run}/remarks/new",

@@ -1,6 +1,8 @@
 /** Records in words, for lists, conflicts and the outbox. */
 import { asRead } from '../forms/inclination.js';
 import { chosenWords } from '../survey/action_words.js';
+import { QUANTITIES, takenOver } from '../forms/carried.js';
+import { quantityFor } from '../survey/code_quantities.js';
 import { compactCode, findCode } from '../survey/codes.js';
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
@@ -86,9 +88,10 @@ export function observationWords(app, observation) {
   const characters = [1, 2]
     .map((n) => row?.[`characterisation_${n}`].find((/** @type {any} */ one) => one.value === f[`characterisation_${n}`])?.label)
     .filter(Boolean);
-  const quantities = [1, 2]
-    .filter((n) => typeof f[`quantification_${n}`] === 'number')
-    .map((n) => `${f[`quantification_${n}`]} ${row?.[`quantification_${n}`]?.unit ?? ''}`.trim());
+  const over = takenOver(f.as_before);
+  const quantities = QUANTITIES
+    .filter((name) => typeof f[name] === 'number')
+    .map((name) => `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim() + (over.includes(name) ? ` (${t('carried.words')})` : ''));
   const under = [
     ...characters, ...quantities, clockWords(f.clock), f.at_joint ? t('obs.at_joint') : '',
     f.continuous ? wholeWords('continuous', f.continuous) : '', f.remark ?? '',
