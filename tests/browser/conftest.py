@@ -1,3 +1,3 @@
-"""What several browser tests share."""
+from sync_phones import kit, relay
 
-from figure_pages import fresh  # noqa: F401
+__all__ = ["kit", "relay"]

@@ -37,17 +37,6 @@ def test_a_record_is_saved_read_and_changed(page_kit):
     assert (line["unsent"], line["aside"], line["conflicts"]) == (3, 0, 0)
 
 
-def test_a_second_save_of_the_same_writes_nothing(page_kit):
-    count = page_kit.kit(
-        """async ({store, newId}) => {
-          const job = newId(), id = newId(), fields = {counter_m: 1.5, inclination: {size: 1, unit: 'deg', sense: 'falling'}};
-          await Promise.all([store.save(job, 'reading', id, fields), store.save(job, 'reading', id, {...fields})]);
-          return (await store.job(job)).entriesOf('reading', id).length;
-        }"""
-    )
-    assert count == 1
-
-
 def test_two_openings_write_under_two_names(page_kit):
     page_kit.kit("async ({store}, job) => store.save(job, 'job', null, {title: 'A'})", JOB.format(1))
     page_kit.bare()
@@ -215,24 +204,6 @@ def test_two_thousand_entries_in_one_go(page_kit):
     )
     assert (found["n"], found["records"]) == (2000, 2000)
     assert found["ms"] < 5000
-
-
-def test_the_database_closes_for_a_newer_version_and_says_so(page_kit):
-    code = page_kit.kit(
-        """async ({store}, job) => {
-          await store.save(job, 'job', null, {title: 'A'});
-          const db = await new Promise((resolve, reject) => {
-            const request = indexedDB.open('fallbook', 99);
-            request.onsuccess = () => resolve(request.result);
-            request.onerror = () => reject(request.error);
-          });
-          db.close();
-          try { await store.save(job, 'job', job, {title: 'B'}); } catch (e) { return e.code; }
-          return 'saved';
-        }""",
-        JOB.format(3),
-    )
-    assert code == "storage_blocked"
 
 
 def test_a_write_is_strict(page_kit):

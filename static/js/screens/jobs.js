@@ -27,7 +27,7 @@ export async function mount(page, params, app) {
     page.body(
       updateCard(app, draw),
       await firstRunCard(app, draw),
-      (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('settings.title'))) : null,
+      (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,

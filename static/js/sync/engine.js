@@ -18,7 +18,7 @@ import { startTriggers } from './triggers.js';
 /** @typedef {{state: 'sent' | 'offline' | 'busy' | 'failed', code?: string, message?: string} & Counts} RunResult */
 /**
  * @typedef {{state: 'all_sent' | 'unsent' | 'sending' | 'failed', unsent: number, photos_unsent: number, last_ok_at?: string,
- *   photos_wait?: boolean, last_code?: string, last_message?: string, progress?: Progress}} SyncStatus
+ *   counting?: boolean, photos_wait?: boolean, last_code?: string, last_message?: string, progress?: Progress}} SyncStatus
  */
 /**
  * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () => Date,
@@ -60,7 +60,7 @@ export class Sync {
     this.events = new EventTarget();
     this.started = false;
     /** @type {SyncStatus} */
-    this.status = { state: 'unsent', unsent: 0, photos_unsent: 0 };
+    this.status = { state: 'unsent', unsent: 0, photos_unsent: 0, counting: true };
   }
 
   /** Start the triggers. @returns {() => void} stops them */
@@ -90,6 +90,7 @@ export class Sync {
   async #locked(by) {
     clearTimeout(this.#timer);
     this.#lastTryMs = this.tools.now().getTime();
+    if (this.status.counting) await this.refresh().catch(() => {}); // what waits is known before anybody answers
     const { locks } = this.tools;
     if (!locks) return this.#once(by);
     const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once(by) : undefined));
@@ -149,7 +150,7 @@ export class Sync {
     const code = String(error?.code ?? 'phone_fault');
     const message = String(error?.message ?? error);
     await this.refresh({ last_code: code, last_message: message }).catch(() => {
-      this.#tell({ state: 'failed', last_code: code, last_message: message, progress: undefined });
+      this.#tell({ state: 'failed', last_code: code, last_message: message, progress: undefined, counting: false });
     });
     const { unsent, photos_unsent } = this.status;
     const worthIt = !(error instanceof SyncError) || error.retry;
@@ -183,7 +184,7 @@ export class Sync {
     let state = entries + photos > 0 ? 'unsent' : 'all_sent';
     // With no signal "n to send" is the whole truth; "could not send" is for a server that said no.
     if (last_code && last_code !== 'offline') state = 'failed';
-    this.#tell({ last_ok_at, ...more, state, unsent: entries, photos_unsent: photos, progress: undefined });
+    this.#tell({ last_ok_at, ...more, state, unsent: entries, photos_unsent: photos, progress: undefined, counting: false });
   }
 
   /** @param {Partial<SyncStatus>} change */

@@ -5,6 +5,7 @@ import { t } from '../text/en.js';
 
 /** @param {any} status @returns {string} */
 export function statusWords(status) {
+  if (status?.counting) return t('status.counting');
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
   switch (status?.state) {
     case 'sending':
@@ -37,6 +38,7 @@ function shortReason(status) {
 
 /** @param {any} status @returns {string} */
 function iconOf(status) {
+  if (status?.counting) return 'wait';
   if (status?.state === 'sending') return 'send';
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
   return waiting || status?.state === 'failed' ? 'wait' : 'sent';

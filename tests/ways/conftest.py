@@ -1,0 +1,3 @@
+from sync_phones import kit, relay
+
+__all__ = ["kit", "relay"]
