@@ -30,10 +30,11 @@ def condition_of(
 
 
 def level_facts(
-    profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
+    run: Mapping[str, Any], profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
 ) -> dict[str, Any]:
     """Return what of the levels and of the trace would be settled at the far end."""
-    facts: dict[str, Any] = {"radius_m": end["radius_m"] if end else None}
+    reached = run.get("end_reason") == "node_reached"  # then somebody stood there
+    facts: dict[str, Any] = {"radius_m": end["radius_m"] if end and not reached else None}
     if profile is None or len(profile.stations) < 2 or profile.stations[-1].known == "measured":
         return facts
     settles = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])

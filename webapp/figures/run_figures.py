@@ -89,7 +89,7 @@ def run_figures(
         profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
     _plan(found, run, job, records)
-    levels = _try(found, "far_tie", lambda: level_facts(found.profile, model, found.end)) or {}
+    levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
     found.condition = _try(
         found,
         "condition",

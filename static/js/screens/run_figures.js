@@ -110,7 +110,8 @@ export function runFigures(app, view, recorded) {
     get levelFacts() {
       const { profile, model, end, settled } = this;
       const last = profile?.stations[profile.stations.length - 1];
-      const facts = { radius_m: end ? end.radius_m : null };
+      const reached = run.fields.end_reason === 'node_reached'; // then somebody stood there
+      const facts = { radius_m: end && !reached ? end.radius_m : null };
       if (!profile || !model || !last || !settled || profile.stations.length < 2 || last.known === 'measured') return facts;
       return {
         ...facts, far_m: last.chainage_m, now_sd_m: settled.now_sd_m, then_sd_m: settled.sd_m, both_ends: settled.both_ends,
