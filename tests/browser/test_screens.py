@@ -17,6 +17,7 @@ PATHS = [
     "/jobs/new",
     "/outbox",
     "/settings",
+    "/join",
     "/nothing/here",
     "/jobs/{job}",
     "/jobs/{job}/edit",
@@ -185,3 +186,6 @@ def test_the_office_passes_axe(visitor, sampled_server):
     one.page.get_by_role("main").get_by_role("link").first.click()
     one.page.get_by_role("button", name="Make the pack").wait_for()
     assert faults_of(one.page) == []
+    for path in ("/office/phones", "/office/audit"):
+        one.page.goto(sampled_server.url + path)
+        assert faults_of(one.page) == [], path
