@@ -227,6 +227,8 @@ def _apart(a: str, b: str) -> int:
             if i > 1 and j > 1 and letter == b[j - 2] and a[i - 2] == other:
                 best = min(best, older[j - 2] + 1)
             row.append(best)
+        if min(row) > 2:
+            return 3
     return min(row[len(b)], 3)
 
 

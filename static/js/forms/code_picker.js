@@ -74,6 +74,7 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
   }
 
   show();
+  setTimeout(() => search('', 1), 0); // the index is made before the first key press
   return { element, set, get: () => code, focus: () => (finder.hidden ? chosenPlace.querySelector('button') : input)?.focus() };
 }
 

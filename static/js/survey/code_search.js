@@ -128,6 +128,7 @@ function apart(a, b) {
       if (i > 1 && j > 1 && a[i - 1] === b[j - 2] && a[i - 2] === b[j - 1]) best = Math.min(best, older[j - 2] + 1);
       row.push(best);
     }
+    if (Math.min(...row) > 2) return 3;
   }
   return Math.min(row[b.length], 3);
 }
