@@ -17,7 +17,7 @@ from ..sync.exchange import now_text
 from .granting import By
 from .limits import Buckets
 from .rules import ANYBODY, RULES
-from .who import DEVICE_COOKIE, Who, identify, is_local
+from .who import DEVICE_COOKIE, Who, identify, is_local, this_machine
 
 SEEN_AGAIN_S = 60.0
 COOKIE_AGAIN_S = 86_400.0
@@ -41,6 +41,8 @@ def buckets() -> Buckets:
 def who() -> Who:
     """Return who sends this request."""
     if "who" not in g:
+        g.who = this_machine(request)
+    if g.who is None:
         with reading() as connection:
             g.who = identify(request, connection, now_text())
     found: Who = g.who

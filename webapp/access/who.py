@@ -50,11 +50,14 @@ def _is_loopback(address: str) -> bool:
     return address == "::1" or address.startswith(("127.", "::ffff:127."))
 
 
+def this_machine(request: Request) -> Who | None:
+    """Return the machine that the server runs on, if the request is its own."""
+    return Who("office", THIS_MACHINE, request.remote_addr or "") if is_local(request) else None
+
+
 def identify(request: Request, connection: Connection, now: str) -> Who:
-    """Return who sends a request; a device's credential goes before a client's."""
+    """Return whose credential a request carries; a device's goes before a client's."""
     address = request.remote_addr or ""
-    if is_local(request):
-        return Who("office", THIS_MACHINE, address)
     nobody = Who("none", "", address, refused="access_needed")
     secret = request.cookies.get(DEVICE_COOKIE, "")
     found = _device(connection, secret, address) if is_secret(secret) else None
