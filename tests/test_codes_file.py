@@ -2,6 +2,7 @@
 
 import copy
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -74,6 +75,12 @@ def test_rows_of_a_client_are_whole_rows(file):
         "characterisation_missing", "clock_missing",
     ]  # fmt: skip
     assert code_search.search_codes(table, "climbing irn", 1) == [ladder]
+
+
+def test_the_example_of_the_readme_can_be_used():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    example = re.search(r'```json\n(\{"format": "fallbook-codes".*?)```', text, re.DOTALL)
+    assert codes_file.check(json.loads(example[1])) == []
 
 
 FAULTS = [
