@@ -1,0 +1,67 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { exchangeEntries } from '../../static/js/sync/exchange.js';
+import { FakePhone, FakeServer } from './fake_world.js';
+
+/** A server that takes no job of some, and nothing under some writers. */
+function strict({ jobs = [], writers = [] }) {
+  const server = new FakeServer();
+  const asked = [];
+  return {
+    server,
+    asked,
+    async exchange(request) {
+      asked.push(structuredClone(request));
+      const own = {};
+      for (const [jobId, state] of Object.entries(request.jobs)) if (!jobs.includes(jobId)) own[jobId] = state;
+      const may = (entry) => !jobs.includes(entry.job_id) && !writers.includes(entry.writer);
+      const answer = server.exchange({ ...request, jobs: own, entries: request.entries.filter(may) });
+      const kept = [...answer.fates];
+      answer.fates = request.entries.map((entry) => {
+        if (may(entry)) return kept.shift();
+        const code = jobs.includes(entry.job_id) ? 'access_job' : 'writer_foreign';
+        return [`${entry.writer}:${entry.number}`, 'not_taken', code];
+      });
+      for (const jobId of Object.keys(request.jobs)) if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: 'access_job' };
+      return answer;
+    },
+  };
+}
+
+async function sync(phone, transport) {
+  const counts = { sent: 0, received: 0, setAside: 0 };
+  const held = await exchangeEntries({ store: phone, transport, batch: phone.batch, counts, report: () => {} });
+  return { held, counts };
+}
+
+test('a job that this phone may not sync holds up no other, is said, and stays on the phone', async () => {
+  const phone = new FakePhone('limited');
+  for (let n = 0; n < 40; n += 1) for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
+  const transport = strict({ jobs: ['theirs'] });
+  const { held, counts } = await sync(phone, transport);
+  assert.equal(held?.code, 'access_job');
+  assert.equal(held?.retry, false);
+  assert.match(held?.message ?? '', /stays on this phone/);
+  assert.equal(counts.sent, 40);
+  assert.equal(transport.server.view('mine').countBeyond({}), 40);
+  assert.equal((await phone.entriesBeyond({}, 'theirs', 100)).length, 40);
+  assert.deepEqual(await phone.serverVector('theirs'), {});
+  assert.ok(transport.asked.length <= 4, `${transport.asked.length} requests`);
+});
+
+test('entries under a writer of another phone are held back, the others go', async () => {
+  const other = new FakePhone('other');
+  for (let n = 0; n < 5; n += 1) other.write('job', 'remark', `o${n}`, { text: 'x' });
+  const phone = new FakePhone('carrier');
+  await phone.take('job', await other.entriesBeyond({}, 'job', 9), {});
+  phone.write('job', 'remark', 'own', { text: 'y' });
+  const transport = strict({ writers: ['other-1'] });
+  const { held } = await sync(phone, transport);
+  assert.equal(held?.code, 'writer_foreign');
+  assert.deepEqual(transport.server.view('job').vector(), { 'carrier-1': 1 });
+  assert.equal((await phone.entriesBeyond({}, 'job', 9)).length, 6);
+  // Once the office has taken them, nothing is held back any more.
+  const open = { exchange: async (request) => transport.server.exchange(request) };
+  assert.equal((await sync(phone, open)).held, undefined);
+  assert.deepEqual(transport.server.view('job').vector(), { 'carrier-1': 1, 'other-1': 5 });
+});
