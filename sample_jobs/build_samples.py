@@ -8,6 +8,7 @@ after a change of the schemas, and commit what it wrote.
 """
 
 import hashlib
+import io
 import shutil
 import sys
 import uuid
@@ -20,9 +21,11 @@ sys.path[:0] = [str(HERE), str(HERE.parent)]
 
 import school_foul_drain  # noqa: E402
 import tidal_creek_drain  # noqa: E402
+from PIL import Image  # noqa: E402
 
 from webapp import jobfile  # noqa: E402
 from webapp.schemas import check_entry  # noqa: E402
+from webapp.survey.photo_worth import focus_measure, light_measure  # noqa: E402
 from webapp.sync.fold import Entry, fold  # noqa: E402
 
 
@@ -82,8 +85,16 @@ class Device:
         taken = self.at.isoformat(timespec="seconds")
         return self.add(
             "photo", name, sha256=sha256, size_bytes=len(data), media_type="image/jpeg",
-            width_px=1024, height_px=768, taken_at=taken, **fields,
+            width_px=1024, height_px=768, taken_at=taken, **worth(data), **fields,
         )  # fmt: skip
+
+
+def worth(data: bytes) -> dict[str, float]:
+    """What a phone measures of a picture when it is taken: to a tenth, for the reducing differs a little."""
+    small = Image.open(io.BytesIO(data)).convert("L").resize((480, 360), Image.Resampling.BOX)
+    grey = list(small.tobytes())
+    found = {"focus_measure": focus_measure(grey, *small.size) or 0.0, **light_measure(grey)}
+    return {name: round(value, 1) for name, value in found.items()}
 
 
 class Book:

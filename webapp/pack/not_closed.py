@@ -18,7 +18,7 @@ def not_closed(contents: PackContents) -> Section:
         header=("Run", "Record", "What is open", "Later"),
         rows=tuple(_row(one) for one in found.items),
         right=(),
-        parts=(2, 3, 8, 3),
+        parts=(1.4, 3.2, 7.4, 4),
         lines=tuple(lines),
         note=_note(found.photos_unmeasured),
     )

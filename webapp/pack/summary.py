@@ -177,6 +177,9 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
             yield f"Find {node.ref} from above ground."
     if any(_is_defect(o) for run in contents.runs for o in run.observations):
         yield "Have a competent engineer confirm the classes: they are preliminary."
+    left = sum(1 for one in contents.not_closed.items if one.severity == "site")
+    if left:
+        yield f"Look at what was not closed on site and cannot be mended later: {left}, listed near the end."
     if missing:
         yield "Sync the phones that hold the missing photos, then make the pack again."
 

@@ -1,0 +1,52 @@
+"""What was not closed on site: in the report, the manifest and the command, with the words for it."""
+
+import dataclasses
+import json
+
+from pack_jobs import sample
+
+from webapp.assemble import assemble
+from webapp.pack import manifest
+from webapp.pack.contents import OpenItem, OpenItems
+from webapp.pack.not_closed import not_closed, not_closed_lines
+from webapp.pack.report import report_data
+
+ITEM = OpenItem("photo_missing", "site", "R1", "BAC at counter 3.00 m", "BAC has no photo.", "why", "id")
+CHECKS = ("a photo where the code asks for one", "a size for every stretch")
+
+
+def school():
+    return assemble(sample("school_foul_drain")[0])
+
+
+def with_items(contents, *items, unmeasured=0):
+    return dataclasses.replace(contents, not_closed=OpenItems(items, CHECKS, unmeasured))
+
+
+def test_an_open_item_is_a_row_with_its_severity_in_words():
+    contents = with_items(school(), ITEM, dataclasses.replace(ITEM, severity="desk", run_ref="", about=""))
+    section = report_data(contents, {}, {})["not_closed"]
+    assert section["rows"] == [
+        ["R1", "BAC at counter 3.00 m", "BAC has no photo.", "Cannot be mended later"],
+        ["", "", "BAC has no photo.", "Can be mended at the desk"],
+    ]
+    assert section["lines"] == []
+    assert list(not_closed_lines(contents))[1:3] == [
+        "  - Run R1, BAC at counter 3.00 m: BAC has no photo. Cannot be mended later.",
+        "  - BAC has no photo. Can be mended at the desk.",
+    ]
+    (one, _) = manifest.manifest(contents, [], [])["not_closed_on_site"]
+    assert (one["code"], one["severity"], one["run"]) == ("photo_missing", "site", "R1")
+
+
+def test_an_empty_list_says_what_was_looked_at_and_judges_nothing():
+    section = not_closed(with_items(school(), unmeasured=2))
+    assert section.lines == (f"Nothing missing among these 2 checks: {'; '.join(CHECKS)}.",)
+    assert section.note.endswith("2 photos were not measured; nothing is said of how sharp or bright.")
+    words = json.dumps([section.lines, section.note]).lower()
+    assert "safe" not in words and "complete" not in words
+
+
+def test_the_phones_own_checks_are_not_claimed_here():
+    looked_at = school().not_closed.looked_at
+    assert "a size for every stretch" in looked_at and not any("sent" in one.split() for one in looked_at)
