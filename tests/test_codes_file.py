@@ -1,6 +1,7 @@
 """A client's own codes by a file: every fault named by its row, and the codes known wherever codes are."""
 
 import copy
+import functools
 import json
 import re
 from pathlib import Path
@@ -10,9 +11,11 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp import codes_file, tables
+from webapp import codes_file, shell, tables
+from webapp.app import create_app
 from webapp.assemble import assemble
 from webapp.cli import main
+from webapp.errors import AppError
 from webapp.pack import observations_csv, words
 from webapp.survey import code_search, codes
 
@@ -134,6 +137,24 @@ def test_a_faulty_file_ends_in_sentences(tmp_path):
     assert "[file_not_json]" in run(path).output and "[file_unreadable]" in run(tmp_path / "none").output
     path.write_bytes(b" " * (codes_file.MOST_BYTES + 1))
     assert "larger than 2 MB" in run(path).output
+
+
+def test_a_server_with_a_faulty_file_does_not_start(tmp_path, monkeypatch):
+    path = tmp_path / "bad.json"
+    path.write_text(json.dumps(with_row(group="water")), encoding="utf-8")
+    monkeypatch.setenv("FALLBOOK_CODES", str(path))
+    with pytest.raises(AppError) as told:
+        create_app({"DATA_FOLDER": tmp_path / "data"})
+    assert told.value.code == "codes_faulty" and "row 1 (XLA): group" in told.value.sentence
+
+
+def test_phones_are_served_the_codes(file, monkeypatch):
+    before = shell.release_and_precache()[0]
+    monkeypatch.setenv("FALLBOOK_CODES", str(file))
+    monkeypatch.setattr(shell, "made", functools.cache(shell._made))
+    monkeypatch.setattr(shell, "_release", shell._release.__wrapped__)
+    rows = json.loads(shell.made()["/tables/observation_codes.json"])["rows"]
+    assert "Step iron" in [row["title"] for row in rows] and shell.release_and_precache()[0] != before
 
 
 values = st.recursive(

@@ -50,7 +50,8 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     if app.config["PROXIES"]:
         count = app.config["PROXIES"]
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count)  # type: ignore[method-assign]
-    tables.load("grading_limits")  # a firm's faulty limits are told before anything starts
+    for name in ("grading_limits", "observation_codes"):
+        tables.load(name)  # a firm's faulty file is told before anything starts
     _open_folder(app)
     try:
         _open_database(app)
