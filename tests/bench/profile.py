@@ -53,9 +53,9 @@ def dense(places, angle, at, ties):
 
 
 def seconds(function, *args):
-    began = time.perf_counter()
+    began = time.process_time()
     result = function(*args)
-    return time.perf_counter() - began, result
+    return time.process_time() - began, result
 
 
 def best(times, function, *args):

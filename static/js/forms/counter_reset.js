@@ -21,14 +21,14 @@ export function resetDraft(value) {
  */
 export function counterReset({ field, state, before, changed }) {
   const part = (/** @type {string} */ name, /** @type {string} */ label) => numberControl(
-    { ...field, name, label, help: undefined, required: true }, () => { store(); changed(); });
+    { ...field, name, label, help: undefined, required: false }, () => { store(); changed(); });
   const [had, set] = [part('had_shown_m', t('reset.had_shown')), part('set_to_m', t('reset.set_to'))];
   const store = () => { state.reset = { had: had.raw(), set: set.raw() }; };
   const none = button(t('reset.not'), { tone: 'quiet', onclick: () => { state.reset = null; changed(); } });
   const element = h(
-    'fieldset', { class: 'field counter-reset', hidden: true },
-    h('legend', null, t('reset.title')), h('p', { class: 'field-help' }, t('reset.help')),
-    h('div', { class: 'reset-pair' }, had.element, set.element), none,
+    'div', { class: 'counter-reset', role: 'group', 'aria-label': t('reset.title'), tabindex: '-1', hidden: true },
+    h('strong', null, t('reset.title')), h('div', { class: 'reset-pair' }, had.element, set.element),
+    h('p', { class: 'field-help' }, t('reset.help')), none,
   );
 
   return {
@@ -38,7 +38,8 @@ export function counterReset({ field, state, before, changed }) {
       const beforeM = before();
       state.reset = { had: beforeM === null ? '' : String(beforeM), set: '0' };
       changed();
-      had.focus();
+      element.focus(); // not a window: what is filled in mostly stands, and no keyboard need come up
+      element.scrollIntoView({ block: 'start' });
     },
     show() {
       element.hidden = !state.reset;

@@ -46,7 +46,7 @@ export function readingForm({ field, state, before, findings, touched }) {
     reset.show();
     const found = findings({ counter_m: readNumber(field, state.counter).value, inclination: value, counter_reset: resetOf(state) });
     refill(warnings, ...found.map(({ code, words }) => h('p', { class: 'warning' }, icon('alert'), h(
-      'span', null, words, code === 'reading_out_of_order' ? button(t('reset.tell'), { tone: 'quiet', onclick: reset.tell }) : null))));
+      'span', null, code === 'reading_out_of_order' ? button(t('reset.tell'), { tone: 'quiet', onclick: reset.tell }) : null, words))));
   }
 
   return {

@@ -1,7 +1,7 @@
 /** Sentences about a counter that was reset part-way. */
 export const COUNTER = {
   'reset.title': 'The counter was reset before this reading',
-  'reset.help': 'This reading and all that is recorded after it count on from there. The readings stay as they were read.',
+  'reset.help': 'This reading and all that is recorded after it count on from there.',
   'reset.had_shown': 'It had shown',
   'reset.set_to': 'It was set to',
   'reset.tell': 'The counter was reset',
