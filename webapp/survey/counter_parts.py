@@ -89,7 +89,7 @@ def part_of(parts: Sequence[CounterPart], record_id: str, stated: float | None) 
 
     References
     ----------
-    Fallbook's own rule; DEVELOPERS.md, decision D13.
+    Fallbook's own rule; DEVELOPERS.md, decision D21.
 
     Examples
     --------
@@ -137,7 +137,7 @@ def as_if_never_reset(
 
     References
     ----------
-    Fallbook's own rule; DEVELOPERS.md, decision D13.
+    Fallbook's own rule; DEVELOPERS.md, decision D21.
 
     Examples
     --------
