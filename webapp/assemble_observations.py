@@ -58,6 +58,7 @@ def _observation(
         remark=f.get("remark") or "",
         disputed=bool(record.conflicts),
         photos=tuple(p for p in photos if p.belongs_to == record.id),
+        taken_over=_taken_over(row, f),
     )
 
 
@@ -78,3 +79,9 @@ def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
             label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
             found.append((label, value, unit_for(unit, f.get("characterisation_1") or "")))
     return tuple(found)
+
+
+def _taken_over(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+    """The labels of the quantities that are those of the observation before."""
+    names = [name for name in (f.get("as_before") or "").split(",") if name]
+    return tuple(label for label, _, _ in _sizes(row, {name: f.get(name) for name in names}))

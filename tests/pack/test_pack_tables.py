@@ -7,7 +7,7 @@ import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
 from webapp.assemble import assemble
-from webapp.pack import csv_text, falls_csv, levels_csv, observations_csv, readings_csv
+from webapp.pack import csv_text, falls_csv, levels_csv, observations_csv, readings_csv, texts
 from webapp.survey import gradient
 from webapp.survey.instruments import instruments_of
 from webapp.survey.length_table import length_table
@@ -150,3 +150,18 @@ def test_a_remark_that_is_a_formula_is_guarded_in_the_file():
     row = rows(readings_csv, assemble(maker.job_file()))[0]
     assert (row["run"], row["remark"], row["inclination_typed"]) == ("'=R1", "'=HYPERLINK(1)", "'-1")
     assert float(row["inclination_deg"]) == -1.0
+
+
+def test_a_quantity_that_is_only_as_last_time_says_so_in_file_and_report():
+    maker = Maker()
+    run_id = maker.add("run", run_ref="R1")
+    seen = {"run_id": run_id, "code": "BBA", "characterisation_1": "C", "quantification_1": 30}
+    maker.add("observation", counter_m=1, **seen)
+    maker.add("observation", counter_m=2, as_before="quantification_1", **seen)
+    contents = assemble(maker.job_file())
+    looked, over = rows(observations_csv, contents)
+    assert (looked["quantification_1"], over["quantification_1"]) == ("30", "30")
+    assert "as last time" not in looked["how_known"]
+    assert over["how_known"].endswith("Bore area lost: as last time, not looked at anew")
+    said = [texts.sizes(o) for o in contents.runs[0].observations]
+    assert said == ["Bore area lost: 30 %", "Bore area lost: 30 % (as last time, not looked at anew)"]

@@ -75,6 +75,8 @@ class Losses:
         resets = sum(1 for r in book.of("reading") if r.fields.get("counter_reset"))
         self.count("resets of the counter (distances count on through them)", resets)
         self.count("conflicts (only the value shown is written)", book.disputed)
+        over = sum(1 for r in book.of("observation") if r.fields.get("as_before"))
+        self.count("that a quantity is as last time and was not looked at anew", over)
         photos = [p for p in book.of("photo") if p.fields.get("sha256")]
         self.count("the pictures themselves (only names of files are written)", len(photos))
         self.count("photos that belong to no run", sum(1 for p in photos if _stray(p, book)))

@@ -112,6 +112,7 @@ class Observation:
     remark: str
     disputed: bool
     photos: tuple[Photo, ...]
+    taken_over: tuple[str, ...] = ()  # labels of the sizes that are those of the observation before
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from . import texts
 from .contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
@@ -34,6 +35,6 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
             o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
             "; ".join(o.words), *level_cells(o.level),
-            "seen by the camera, sizes estimated", o.disputed, o.remark,
+            texts.sizes_known(o), o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written,
         )  # fmt: skip

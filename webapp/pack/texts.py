@@ -6,6 +6,8 @@ from ..survey.wording import one_in_text
 from .contents import Observation, Reading, Run
 from .figures import Level
 
+TAKEN_OVER = "as last time, not looked at anew"
+
 
 def number(value: float | None, digits: int, unit: str = "") -> str:
     """Return a number with its unit; empty for None; never minus zero."""
@@ -77,8 +79,17 @@ def clock(observation: Observation) -> str:
 
 
 def sizes(observation: Observation) -> str:
-    """Return the quantities with their labels and units."""
-    return "; ".join(f"{label}: {value:g} {unit}" for label, value, unit in observation.sizes)
+    """Return the quantities with their labels and units; one that was taken over says so."""
+    over = {label: f" ({TAKEN_OVER})" for label in observation.taken_over}
+    return "; ".join(
+        f"{label}: {value:g} {unit}{over.get(label, '')}" for label, value, unit in observation.sizes
+    )
+
+
+def sizes_known(observation: Observation) -> str:
+    """Return how the sizes of an observation are known."""
+    over = [f"{label}: {TAKEN_OVER}" for label in observation.taken_over]
+    return "; ".join(["seen by the camera, sizes estimated", *over])
 
 
 def continuous(observation: Observation) -> str:
