@@ -49,6 +49,11 @@ class Authority:
         return self.certificate.public_bytes(serialization.Encoding.DER)
 
     @property
+    def certificate_pem(self) -> str:
+        """Return the certificate as programs take it."""
+        return self.certificate.public_bytes(serialization.Encoding.PEM).decode()
+
+    @property
     def fingerprint(self) -> str:
         """Return the SHA-256 of the certificate, in pairs of digits, for people to compare."""
         return ":".join(f"{byte:02X}" for byte in hashlib.sha256(self.der).digest())
@@ -102,7 +107,7 @@ def authority(data_folder: Path) -> Authority:
             return Authority(key, x509.load_pem_x509_certificate(certificate_path.read_bytes()))
         made = _make_authority()
         _write(key_path, _pem(made.key), 0o600)
-        _write(certificate_path, made.certificate.public_bytes(serialization.Encoding.PEM), 0o644)
+        _write(certificate_path, made.certificate_pem.encode(), 0o644)
         return made
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
