@@ -1,4 +1,4 @@
-"""The cable counter with its uncertainty: scale, far-node check, resetting, the run seen from its end."""
+"""The cable counter with its uncertainty: scale, far-node check, resetting."""
 
 import math
 from collections.abc import Sequence
@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from .counter import LEAST_M
 from .errors import SurveyError
 from .finite import finite, spread
-from .level_input import LevelReading
 
 FAR_SHARE = 0.005
 FAR_LEAST_M = 0.3
@@ -248,46 +247,6 @@ def segment_starts(segments: Sequence[CounterSegment], start_chainage_m: float, 
         starts.append(here)
         here += (segment.counter_to_m - segment.counter_from_m) * scale
     return starts
-
-
-def reversed_readings(readings: Sequence[LevelReading], length_m: float) -> list[LevelReading]:
-    """Return readings as they would stand if the run were surveyed from its other end.
-
-    Parameters
-    ----------
-    readings : sequence of LevelReading, length n
-        In ascending chainage [m].
-    length_m : float
-        Chainage of the far end [m], which becomes zero.
-
-    Returns
-    -------
-    list of LevelReading, length n
-        In ascending chainage; inclinations with the other sign.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite``.
-
-    References
-    ----------
-    What rises ahead falls when seen from the other end: DEVELOPERS.md, decision D3.
-
-    Examples
-    --------
-    >>> reversed_readings([LevelReading(2.0, -1.0)], 10.0)
-    [LevelReading(chainage_m=8.0, deg=1.0, over=0, sd_deg=None, to_m=None)]
-    """
-    finite(length_m, "length_m")
-    turned = []
-    for reading in reversed(readings):
-        begins, ends = reading.chainage_m, reading.to_m
-        deg = None if reading.deg is None else 0.0 - reading.deg
-        at = length_m - (begins if ends is None else ends)
-        to = None if ends is None else length_m - begins
-        turned.append(LevelReading(at, deg, 0 - reading.over, reading.sd_deg, to))
-    return turned
 
 
 def _run_and_weight(check: TapeCheck, index: int) -> tuple[float, float]:

@@ -2,7 +2,6 @@
 import { SurveyError } from './errors.js';
 import { finite, spread } from './finite.js';
 
-/** @typedef {import('./level_input.js').LevelReading} LevelReading */
 /** @typedef {{counter_from_m: number, counter_to_m: number, taped_m: number, sd_m: number}} TapeCheck */
 /** @typedef {{scale: number, sd: number, worst: number | null, worst_standardised: number | null}} CounterScale */
 /** @typedef {{difference_m: number, difference_pct: number, allowed_m: number, flagged: boolean, factor: number}} FarCheck */
@@ -76,18 +75,6 @@ export function segmentStarts(segments, startChainageM, scale) {
     const start = here;
     here += (segment.counter_to_m - segment.counter_from_m) * scale;
     return start;
-  });
-}
-
-/** @param {LevelReading[]} readings @param {number} lengthM @returns {LevelReading[]} */
-export function reversedReadings(readings, lengthM) {
-  finite(lengthM, 'length_m');
-  return [...readings].reverse().map((reading) => {
-    const to = reading.to_m ?? null;
-    return {
-      chainage_m: lengthM - (to === null ? reading.chainage_m : to), deg: reading.deg === null ? null : 0 - reading.deg,
-      over: 0 - (reading.over ?? 0), sd_deg: reading.sd_deg ?? null, to_m: to === null ? null : lengthM - reading.chainage_m,
-    };
   });
 }
 
