@@ -95,7 +95,7 @@ def test_levels_shift_with_the_datum(case, shift):
 
 
 def seen_from_the_end(readings, length_m):
-    """The readings as they would stand if the run were surveyed from its other end: what rises ahead falls."""
+    """The readings as if the run were surveyed from its other end: what rises ahead falls."""
     turned = []
     for r in reversed(readings):
         to = None if r.to_m is None else length_m - r.chainage_m
