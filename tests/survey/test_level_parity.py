@@ -19,6 +19,7 @@ from webapp.survey import (
     ponding,
     slopes,
     small_linear,
+    water_check,
 )
 
 lengths = st.floats(0.02, 500)
@@ -44,6 +45,7 @@ def shown(profile):
     "levels",
     "length_table",
     "ponding",
+    "water_check",
     surveys(broken=True),
     FLOWS,
     DRAWN,
@@ -92,9 +94,9 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
     seen = [data.draw(st.floats(-5, 105)) for _ in range(2)]
 
     def compared(_, *rest):
-        return plain(ponding.compare_water(ponding.standing_water(profile, flow, shape), *rest))
+        return plain(water_check.compare_water(ponding.standing_water(profile, flow, shape), *rest))
 
-    agree(twin, "survey/ponding", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
+    agree(twin, "survey/water_check", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
 
 
 @parity("length_table", surveys(), st.floats(0, 60), st.sampled_from([0.002, 0.05]), cases=500, each=8)

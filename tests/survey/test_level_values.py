@@ -21,7 +21,8 @@ from webapp.survey.length_table import length_table, rise_between, what_would_a_
 from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
 from webapp.survey.levelling import Rise, adjust_net, share_misclosure
 from webapp.survey.levels import level_covariance, level_profile
-from webapp.survey.ponding import compare_water, standing_water
+from webapp.survey.ponding import standing_water
+from webapp.survey.water_check import compare_water
 
 TOPICS_WITH_CASES = sorted(TOPICS.keys() - {"level_misclosure_by_distance"})
 HERE = [pytest.param(case, id=case["id"]) for topic in TOPICS_WITH_CASES for case in cases(topic)]

@@ -9,7 +9,8 @@ from .counter import chainage_m
 from .errors import SurveyError
 from .instruments import Instruments
 from .levels import LevelProfile
-from .ponding import Ponding, Sag, compare_water, standing_water
+from .ponding import Ponding, Sag, standing_water
+from .water_check import compare_water
 
 Item = Mapping[str, Any]
 WATER = "BDD"

@@ -1,6 +1,5 @@
 /** Backfalls and sags: where water stands when no flow comes. Twin of webapp/survey/ponding.py. */
 import { SurveyError } from './errors.js';
-import { finite, spread } from './finite.js';
 import { riseBetween } from './length_table.js';
 import { riseValue } from './level_values.js';
 import { flowSection } from './shape.js';
@@ -14,10 +13,6 @@ import { flowSection } from './shape.js';
  */
 /** @typedef {{from_m: number, to_m: number, rise_m: number, sd_m: number | null, sure: boolean, at_least: boolean}} Backfall */
 /** @typedef {{chainage_m: number[], level_m: number[], sags: Sag[], backfalls: Backfall[]}} Ponding */
-/**
- * @typedef {{chainage_m: number, computed_m: number, observed_m: number, difference_m: number, sd_m: number,
- *   verdict: string}} WaterCheck
- */
 
 const NODES = [-0.906179845938664, -0.5384693101056831, 0, 0.5384693101056831, 0.906179845938664];
 const WEIGHTS = [
@@ -42,24 +37,6 @@ export function standingWater(profile, flow, bore = null) {
   }
   const backfalls = flow === 'unknown' ? [] : backfallsOf(profile, levels, unknown, flow);
   return { chainage_m: profile.stations.map((s) => s.chainage_m), level_m: levels, sags, backfalls };
-}
-
-/**
- * @param {Ponding} ponding @param {number[]} chainagesM @param {number[]} percents @param {number} heightM
- * @param {number} sdPercent @param {number} flowDepthM @returns {WaterCheck[]}
- */
-export function compareWater(ponding, chainagesM, percents, heightM, sdPercent, flowDepthM) {
-  if (!(finite(heightM, 'height_m') > 0)) throw new SurveyError('length_not_positive', 'height_m');
-  spread(sdPercent, 'sd_percent');
-  finite(flowDepthM, 'flow_depth_m');
-  if (chainagesM.length !== percents.length) throw new SurveyError('lengths_differ', 'percents');
-  return chainagesM.map((place, index) => {
-    finite(place, 'chainages_m', index);
-    const percent = finite(percents[index], 'percents', index);
-    if (!(percent >= 0 && percent <= 100)) throw new SurveyError('percent_out_of_range', 'percents', index);
-    const seen = percent / 100 * heightM - flowDepthM;
-    return compareOne(ponding, place, seen > 0 ? seen : 0, sdPercent / 100 * heightM);
-  });
 }
 
 /** Levels added up from length to length, and which lengths have an unknown rise. @param {LevelProfile} profile @returns {[number[], boolean[]]} */
@@ -179,32 +156,4 @@ function backfallsOf(profile, levels, unknown, flow) {
     k = last === k ? last + 1 : last;
   }
   return found;
-}
-
-/** @param {Ponding} ponding @param {number} place @param {number} seen @param {number} seenSd @returns {WaterCheck} */
-function compareOne(ponding, place, seen, seenSd) {
-  let [depth, sd, atLeast] = [0, 0, false];
-  for (const sag of ponding.sags) {
-    if (!(sag.from_m <= place && place <= sag.to_m)) continue;
-    depth = Math.max(sag.surface_m - levelAt(ponding, place), 0);
-    [sd, atLeast] = [sag.sd_m ?? 0, sag.at_least];
-  }
-  const both = Math.sqrt(sd * sd + seenSd * seenSd);
-  const difference = seen - depth;
-  let verdict = 'agrees';
-  if (difference > SURE * both + SAME_M && !atLeast) verdict = 'deeper';
-  else if (difference < -SURE * both - SAME_M) verdict = 'shallower';
-  return { chainage_m: place, computed_m: depth, observed_m: seen, difference_m: difference, sd_m: both, verdict };
-}
-
-/** @param {Ponding} ponding @param {number} place @returns {number} */
-function levelAt(ponding, place) {
-  const { chainage_m: places, level_m: levels } = ponding;
-  for (let k = 0; k + 1 < places.length; k += 1) {
-    if (place <= places[k + 1]) {
-      const share = (place - places[k]) / (places[k + 1] - places[k]);
-      return levels[k] + share * (levels[k + 1] - levels[k]);
-    }
-  }
-  return levels[levels.length - 1];
 }

@@ -1,7 +1,8 @@
 /** Standing water of a run from its records. Twin of webapp/survey/run_water.py. */
 import { chainageM } from './counter.js';
 import { SurveyError } from './errors.js';
-import { compareWater, standingWater } from './ponding.js';
+import { standingWater } from './ponding.js';
+import { compareWater } from './water_check.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {import('./levels.js').LevelProfile} LevelProfile */
@@ -9,7 +10,7 @@ import { compareWater, standingWater } from './ponding.js';
 /** @typedef {import('./run_capacity.js').CapacityRow} CapacityRow */
 /**
  * @typedef {{flow: string, sags: Sag[], backfalls: import('./ponding.js').Backfall[],
- *   checks: Array<import('./ponding.js').WaterCheck & {id: string, flow_depth_m: number}>}} RunWater
+ *   checks: Array<import('./water_check.js').WaterCheck & {id: string, flow_depth_m: number}>}} RunWater
  */
 
 const WATER = 'BDD';
