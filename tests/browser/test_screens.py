@@ -34,6 +34,8 @@ PATHS = [
     "/jobs/{job}/runs/{run}/falls",
     "/jobs/{job}/runs/{run}/trace",
     "/jobs/{job}/runs/{run}/capacity",
+    "/jobs/{job}/runs/{run}/condition",
+    "/jobs/{job}/runs/{run}/next/{stretch}",
     "/jobs/{job}/runs/{run}/edit",
     "/jobs/{job}/runs/{run}/edit?part=end",
     "/jobs/{job}/runs/{run}/readings/new",
@@ -50,6 +52,7 @@ PATHS = [
     "/jobs/{job}/photos/{photo}",
     "/jobs/{job}/conflicts",
     "/jobs/{job}/removed",
+    "/jobs/{job}/leave",
     "/jobs/{job}/pack",
 ]
 
@@ -83,7 +86,7 @@ def loaded(one_browser, sampled_server):
             const of = (kind) => (view.records(kind).find((r) => r.fields.run_id === run) ?? view.records(kind)[0])?.id;
             const check = view.records('check').find((r) => r.fields.check_type === 'counter_tape')?.id;
             found.push({job: job_id, run, check, node: of('node'), reading: of('reading'),
-                        observation: of('observation'), photo: of('photo')});
+                        observation: of('observation'), photo: of('photo'), stretch: of('stretch')});
           }
           return found;
         }"""

@@ -25,11 +25,17 @@ RUN_FIELDS = {
     "counter_zero_m": "raw counter readings (distances are from the datum)",
     "start_bearing": "start bearings",
     "end_reason": "how a run ended, unless an observation says it",
+    "water_carried": "the water that a run carries",
+    "protection_zone": "water protection zones",
+    "groundwater": "the groundwater",
+    "soil": "the soil around a pipe",
+    "next_steps": "what the surveyor says should be done on a run",
 }
 STRETCH_FIELDS = {
     "size_known": "how a size is known",
     "roughness_mm": "roughness",
     "remark": "remarks on a stretch",
+    "next_steps": "what the surveyor says should be done on a stretch",
 }
 KINDS = {
     "reading": "inclination readings",
