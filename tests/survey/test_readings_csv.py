@@ -1,24 +1,17 @@
 """Readings by CSV: what is found in the file, what is asked, what is left and why."""
 
 import io
-import json
-import os
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
-from hypothesis import strategies as st
-from twins import agree, refusal
 
 from webapp import tables
-from webapp.schemas import check_entry
 from webapp.survey.csv_columns import csv_sentence
 from webapp.survey.csv_table import decode_text, split_table
 from webapp.survey.errors import SurveyError
 from webapp.survey.readings_csv import read_readings
-from webapp.survey.readings_taken import beside_standing, reading_id
+from webapp.survey.readings_taken import reading_id
 
 WORDS = tables.load("readings_csv")
-CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 4 + 1  # one case is a whole file
 PLAIN = "Distance (m);Pitch (deg);Temp\n0,00;-0,7;12\n1,50;-0,8;12\n3,00;+0,2;12\n"
 RISING = {"plus": "rising"}
 
@@ -231,132 +224,10 @@ def test_a_file_cut_anywhere_is_told(cut):
     assert found["asks"] or found["left"] or found["notes"] or whole
 
 
-PIECES = st.sampled_from(
-    ["Distance", "Pitch (%)", "Remark", "fall °", "1", "2,5", "3.25", "-0,7", "+1:80", "1 in 0", "> 15",
-     "-over", '"', '""', ";", ",", "\t", "|", "\n", "\r\n", "\r", "=1+2", "@x", "m", "91", "−2", "\u00a0",
-     "é", "٣", "1e9", "9" * 30, "5 mm/m", "", " ", "\x07"]
-)  # fmt: skip
-TEXTS = st.lists(PIECES | st.text(max_size=3), max_size=40).map("".join)
-NUMBER = st.sampled_from(["0", "1.5", "-2,25", "12", "> 15", "-over", "1:80", "-1 %", "", "x", "+3 m", "4,0"])
-ROWS = st.lists(st.lists(NUMBER, min_size=1, max_size=4), min_size=1, max_size=8)
-TABLES = st.builds(
-    lambda head, rows, sign, end: end.join([sign.join(head), *(sign.join(row) for row in rows), ""]),
-    st.sampled_from([["Distance", "Pitch (deg)"], ["a", "Chainage", "Slope", "Note"], ["Sta mm", "Fall %"]]),
-    ROWS, st.sampled_from([";", ",", "\t"]), st.sampled_from(["\n", "\r\n", "\r"]),
-)  # fmt: skip
-CHOICES = st.fixed_dictionaries(
-    {},
-    optional={
-        "counter_column": st.integers(-1, 3),
-        "inclination_column": st.integers(-1, 3),
-        "remark_column": st.integers(-1, 3),
-        "counter_unit": st.sampled_from(["m", "cm", "mm", "ft", None]),
-        "inclination_unit": st.sampled_from(["deg", "pct", "permille", "one_in"]),
-        "plus": st.sampled_from(["rising", "falling"]),
-        "decimal": st.sampled_from([".", ","]),
-        "zero_m": st.sampled_from([0, 1.5, -2]),
-    },
-)
-few = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
-
-
-def sound(result):
-    """Every reading made is one that the server takes; every sentence can be said."""
-    for row in result["taken"]:
-        fields = {"run_id": RUN, "counter_m": row["counter_m"], "inclination": row["inclination"]}
-        if row["remark"]:
-            fields["remark"] = row["remark"]
-        assert check_entry(ENTRY | {"fields": fields}) == {}, row
-    for row in (*result["left"], *result["notes"]):
-        assert "{" not in csv_sentence(WORDS, row["code"], {**row["values"], "text": "x"})
-    json.dumps(result, allow_nan=False)
-
-
 RUN = "01890000-0000-7000-8000-0000000000c1"
-ENTRY = {
-    "job_id": RUN, "writer": "a-writer", "number": 1, "device_id": "d",
-    "record_id": "01890000-0000-7000-8000-0000000000c2", "kind": "reading",
-    "recorded_at": "2026-11-25T10:31:07.120+00:00",
-}  # fmt: skip
-
-
-@settings(few, max_examples=CASES)
-@given(TEXTS | TABLES, CHOICES)
-@example('1;"', {})
-@example("Distance;Pitch (deg)\n1;> 15\u2003m", {"plus": "falling"})
-def test_both_sides_read_a_text_alike(twin, text, choices):
-    table = agree(twin, "survey/csv_table", "split_table", split_table, text, "")
-    if table is None:
-        return
-    result = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, choices)
-    if result is not None:
-        sound(result)
-        for row in result["left"]:
-            agree(
-                twin,
-                "survey/csv_columns",
-                "csv_sentence",
-                csv_sentence,
-                WORDS,
-                row["code"],
-                {**row["values"], "text": "{text}"},
-            )
-
-
-@settings(few, max_examples=CASES)
-@given(
-    st.binary(max_size=60)
-    | st.text(max_size=30).map(lambda t: t.encode("utf-8", "replace"))
-    | st.text(max_size=20).map(lambda t: b"\xff\xfe" + t.encode("utf-16-le", "replace"))
-    | st.sampled_from([bytes(range(128, 256)), b"\xef\xbb\xbf", b"\xfe\xff\x00", b"#A1=x", b"\xc3\x28"])
-)
-def test_both_sides_decode_alike(twin, data):
-    agree(twin, "survey/csv_table", "decode_text", lambda values: decode_text(bytes(values)), list(data))
-
-
-@pytest.mark.parametrize("number", range(11))
-def test_both_sides_refuse_the_same_files(twin, number):
-    data = wrong_kinds()[number][0]
-    theirs = refusal(lambda: twin.call("survey/csv_table", "decode_text", list(data)))
-    assert theirs == refusal(lambda: decode_text(data))
 
 
 def test_ids_grow_with_the_line_and_differ_by_file_and_run():
     runs = ("019412f0-0000-7000-8000-00000000000f", "019412f0-0000-7000-8000-0000000000ff")
     ids = [reading_id(sha * 64, run, line) for run in runs for sha in "0f" for line in (1, 2, 9, 10, 20_000)]
     assert len(set(ids)) == len(ids) and ids[:5] == sorted(ids[:5])
-
-
-HEX = st.text("0123456789abcdef", min_size=64, max_size=64)
-SLOPES = st.sampled_from(
-    [
-        {"size": 1, "unit": "deg", "sense": "rising", "typed": "1"},
-        {"over_range": True, "sense": "falling", "typed": "-over"},
-    ]
-)
-TAKEN = st.lists(
-    st.fixed_dictionaries(
-        {
-            "line": st.integers(1, 5),
-            "counter_m": st.sampled_from([0, 1.5, 2.004]),
-            "inclination": SLOPES,
-            "remark": st.sampled_from([None, "x"]),
-        }
-    ),
-    max_size=5,
-    unique_by=lambda r: r["line"],
-)
-
-
-@settings(few, max_examples=CASES)
-@given(TAKEN, TAKEN, HEX, st.lists(st.booleans(), min_size=5, max_size=5))
-def test_both_sides_see_the_same_beside_what_stands(twin, taken, earlier, sha, removed):
-    standing = [
-        {
-            "id": reading_id(sha, RUN, row["line"]),
-            "fields": {k: v for k, v in row.items() if k != "line"},
-            "removed": gone,
-        }
-        for row, gone in zip(earlier, removed, strict=False)
-    ]
-    agree(twin, "survey/readings_taken", "beside_standing", beside_standing, taken, sha, RUN, standing)
