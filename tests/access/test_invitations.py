@@ -1,6 +1,6 @@
 """Invitations, credentials and client links: once, for a while, over HTTPS, and never in a log."""
 
-import json
+import hashlib
 import logging
 import re
 
@@ -206,5 +206,11 @@ def test_the_audit_log_says_who_sent_what(van, job_id):
     (line,) = lines
     assert (line["action"], line["device_id"], line["address"]) == ("sent", phone.device_id, phone.address)
     assert line["detail"] == {"entries": 3, "writers": {"writer-aaaa": [1, 3]}}
+    data = b"a photo of some kind"
+    sha256 = hashlib.sha256(data).hexdigest()
+    headers = {"Upload-Offset": "0", "Upload-Length": str(len(data))}
+    phone.open("PUT", f"/api/photos/{sha256}", data=data, headers=headers, content_type="image/jpeg")
+    (photo,) = [x for x in van.this_machine().get("/api/audit").json["lines"] if x["action"] == "sent_photo"]
+    assert photo["device_id"] == phone.device_id
+    assert photo["detail"] == {"sha256": sha256, "size_bytes": len(data)}
     assert "The surveyor" in van.this_machine().get("/office/audit").text
-    json.dumps(lines)

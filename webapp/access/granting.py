@@ -195,6 +195,12 @@ def revoke_link(link_id: str, by: By) -> dict[str, Any]:
     return row
 
 
+def note_photo(sha256: str, size_bytes: int, by: By) -> None:
+    """Write down who sent a photo.  Which job it belongs to, its record says."""
+    with writing() as connection:
+        _note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
+
+
 def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
     rows.note(
         connection,

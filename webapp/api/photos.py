@@ -3,7 +3,7 @@
 from flask import Blueprint, Response, request
 
 from .. import config
-from ..access import guard
+from ..access import granting, guard
 from ..errors import AppError
 from ..state import state
 from .bodies import answer_value, raw
@@ -30,6 +30,8 @@ def piece(sha256: str) -> Response:
     data = raw(config.PHOTO_PIECE_BYTES)
     media_type = request.headers.get("Content-Type", "")
     progress = state().photos.take_piece(sha256, start, total, data, media_type)
+    if progress.complete and not guard.who().local:
+        granting.note_photo(sha256, total, guard.by())
     return answer_value({"ok": True, "offset": progress.offset, "complete": progress.complete})
 
 
