@@ -1,6 +1,5 @@
 """Uniform flow, sizing, capacity and culverts against fluids and scipy; what must always hold."""
 
-import itertools
 import math
 
 import fluids
@@ -9,10 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy import optimize
 from section_cases import (
-    INLETS,
     bore_of,
-    culvert_of,
-    culverts,
     gradients,
     resistance_of,
     resistances,
@@ -20,10 +16,9 @@ from section_cases import (
 )
 
 from webapp import tables
-from webapp.survey import capacity, colebrook, culvert, manning, open_flow, part_full, resistance, sizing
+from webapp.survey import capacity, colebrook, manning, open_flow, part_full, resistance, sizing
 from webapp.survey.bore import Bore
 from webapp.survey.capacity import Stretch
-from webapp.survey.culvert import Culvert
 from webapp.survey.errors import SurveyError
 from webapp.survey.resistance import Resistance
 from webapp.survey.shape import flow_section
@@ -273,92 +268,6 @@ def test_chokes_that_cannot_be_told_apart_are_named():
 
 
 # culverts
-
-PIPE = INLETS[0]
-
-
-def in_feet(row, diameter_ft, flow_cfs, slope):
-    """Return HW / D by the published equations in feet and seconds, critical depth by scipy."""
-    g, area = 32.174, math.pi * diameter_ft**2 / 4
-    reached = flow_cfs / (area * math.sqrt(diameter_ft))
-    if reached >= 4:
-        return row["c"] * reached**2 + row["y"] - 0.5 * slope
-
-    def apart(angle):
-        wet = diameter_ft**2 / 8 * (angle - math.sin(angle))
-        return wet**3 * g - flow_cfs**2 * diameter_ft * math.sin(angle / 2)
-
-    angle = optimize.brentq(apart, 1e-3, 2 * math.pi - 1e-6)
-    depth = diameter_ft / 2 * (1 - math.cos(angle / 2))
-    wet = diameter_ft**2 / 8 * (angle - math.sin(angle))
-    head = depth + (flow_cfs / wet) ** 2 / (2 * g)
-    return head / diameter_ft + row["k"] * reached ** row["m"] - 0.5 * slope
-
-
-@pytest.mark.parametrize(
-    "row", [r for r in INLETS if r["shapes"] == ["circular"] and r["slope_factor"] < 0][:6]
-)
-@pytest.mark.parametrize("flow_cfs", [5, 20, 40, 70, 110, 140])
-def test_inlet_control_agrees_with_the_equations_in_feet(row, flow_cfs):
-    feet, slope = 4.0, 0.02
-    reached = flow_cfs / (math.pi * feet**2 / 4 * math.sqrt(feet))
-    assert not 3.5 < reached < 4
-    pipe = Culvert(Bore("circular", feet * 0.3048), 30.0, slope, N013, row)
-    found = culvert.inlet_headwater(pipe, flow_cfs * 0.3048**3)
-    assert found["headwater_m"] / (feet * 0.3048) == pytest.approx(
-        in_feet(row, feet, flow_cfs, slope), rel=5e-4
-    )
-
-
-@pytest.mark.parametrize(("reached", "published"), [(4.0, 1.31), (6.0, 2.31), (8.0, 3.69)])
-def test_the_submerged_equation_meets_the_published_example(reached, published):
-    """HDS-5 (2001), Appendix A: c = 0.0496, Y = 0.53 as worked there, Ks S = -0.01."""
-    row = {**PIPE, "c": 0.0496, "y": 0.53}
-    pipe = Culvert(Bore("circular", 1.0), 30.0, 0.02, N013, row)
-    flow = reached * math.pi / 4 / 1.811
-    assert culvert.inlet_headwater(pipe, flow)["headwater_m"] == pytest.approx(published, abs=0.006)
-
-
-@pytest.mark.parametrize("row", INLETS, ids=lambda r: r["value"])
-def test_headwater_rises_with_the_flow_for_every_inlet(row):
-    size = {"circular": (1.0, None), "elliptical": (1.0, 1.4)}.get(row["shapes"][0], (1.0, 1.2))
-    pipe = Culvert(Bore(row["shapes"][0], *size), 20.0, 0.01, ROUGH, row)
-    heads = [culvert.inlet_headwater(pipe, 0.02 * 1.1**i)["headwater_m"] for i in range(60)]
-    assert all(b > a for a, b in itertools.pairwise(heads))
-
-
-@few
-@given(culverts(), st.floats(0.05, 4), st.floats(0, 1.5))
-def test_flow_from_headwater_inverts_headwater_from_flow(values, flow, tail):
-    pipe = culvert_of(values)
-    found = culvert.culvert_headwater(pipe, flow, tail)
-    assume(1e-3 < found["headwater_m"] < 90)
-    back = culvert.culvert_capacity(pipe, found["headwater_m"], tail)
-    assume(back["discharge_m3_s"] is not None)
-    again = culvert.culvert_headwater(pipe, back["discharge_m3_s"], tail)
-    assert again["headwater_m"] == pytest.approx(found["headwater_m"], rel=1e-6)
-
-
-def test_full_bore_between_two_pools_is_darcy_with_its_losses():
-    pipe = Culvert(Bore("circular", 0.6), 15.0, 0.0, ROUGH, PIPE)
-    found = culvert.culvert_capacity(pipe, 2.0, 1.5)
-    area = math.pi * 0.09
-    factor = colebrook.friction_factor(found["outlet_m3_s"] / area * 0.6 / 1.31e-6, 0.0015 / 0.6)
-    theirs = area * math.sqrt(2 * 9.80665 * 0.5 / (0.5 + 1.0 + factor * 15 / 0.6))
-    assert found["control"] == "outlet"
-    assert found["discharge_m3_s"] == pytest.approx(theirs, rel=1e-9)
-
-
-def test_a_culvert_that_passes_nothing_says_why():
-    pipe = Culvert(Bore("circular", 0.6), 15.0, 0.0, ROUGH, PIPE)
-    found = culvert.culvert_capacity(pipe, 0.5, 1.5)
-    assert found["discharge_m3_s"] is None
-    assert (found["findings"], found["known"]) == (["headwater_below_tailwater"], "unknown")
-    silted = Culvert(Bore("circular", 0.6, deposit_m=0.2), 15.0, 0.01, ROUGH, PIPE)
-    assert "inlet_partly_blocked" in culvert.culvert_capacity(silted, 1.0, 0.0)["findings"]
-
-
-# tables
 
 
 @pytest.mark.parametrize("name", ["roughness", "minimum_gradients", "culvert_inlets"])
