@@ -22,6 +22,7 @@ NAMES = [
     "levels.csv",
     "falls.csv",
     "plan.geojson",
+    "condition.csv",
     "inspection.txt",
     "job.json",
 ]

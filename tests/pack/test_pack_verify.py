@@ -36,7 +36,7 @@ def refused(tmp_path, data, ask=pack.verify):
 def test_a_whole_pack_verifies(whole, tmp_path):
     path = tmp_path / "whole.zip"
     path.write_bytes(whole)
-    assert len(pack.verify(path)["files"]) == 16
+    assert len(pack.verify(path)["files"]) == 17
 
 
 @pytest.mark.parametrize("name", ["report.pdf", "readings.csv", "job.json"])
