@@ -170,7 +170,7 @@ def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driv
         )
         assert held == 3, "everything recorded is still there"
         phone.goto("/settings")
-        page.get_by_text("It can be handed over by file, with no server.").wait_for()
+        page.get_by_text("A job can be saved to a file, further down").wait_for()
         page.get_by_role("link", name="Connect with an invitation").wait_for()
         if folder := os.environ.get("FALLBOOK_PICTURES"):
             page.screenshot(path=f"{folder}/settings_revoked.png", full_page=True)

@@ -36,5 +36,5 @@ export const ACCESS = {
   'access.unreached_never': 'The server has not been reached from this phone yet.',
   'access.connect': 'Connect with an invitation',
   'access.connect_again': 'Connect with another invitation',
-  'access.kept': 'Everything recorded is on this phone and stays here. It can be handed over by file, with no server.',
+  'access.kept': 'A job can be saved to a file, further down, and handed over with no server.',
 };
