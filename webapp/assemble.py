@@ -22,6 +22,7 @@ from .pack.contents import (
 from .schemas import KINDS, schema_for, site
 from .schemas.base import Choice, Number, Ref
 from .survey import codes
+from .survey.action_words import chosen_words
 from .survey.counter_parts import shown_m
 from .survey.instruments import instruments_of
 from .survey.run_model import node_invert
@@ -226,6 +227,8 @@ def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
         return f"it had shown {value['had_shown_m']:g} m and was set to {value['set_to_m']:g} m"
     if isinstance(value, dict) and "sense" in value:
         return inclination_text(value)
+    if name == "next_steps" and isinstance(value, dict):
+        return "; ".join(chosen_words(value, tables.load("actions")))
     return value if isinstance(value, str) else canonical.dumps(value)
 
 
