@@ -13,7 +13,7 @@ from servers import error_of
 
 from webapp.openapi import document
 
-EXAMPLES = int(os.environ.get("FALLBOOK_FUZZ_CASES", "25"))
+EXAMPLES = int(os.environ.get("FALLBOOK_FUZZ_CASES", "15"))
 WHOLE = document()
 METHODS = ("get", "put", "post", "head", "delete")
 OPERATIONS = {
