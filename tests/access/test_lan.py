@@ -19,7 +19,8 @@ from phone import Phone
 from server_process import ServerProcess, free_port
 from servers import entry
 
-from webapp.lan import certificates
+from webapp.errors import AppError
+from webapp.lan import certificates, serving
 from webapp.timesource import new_id
 
 NAME = "fieldbox.local"
@@ -249,3 +250,53 @@ def test_a_client_reads_one_job_by_a_link_and_nothing_else(lan, playwright_drive
         )
     finally:
         browser.close()
+
+
+class Live:
+    """What the watch needs of a running relay."""
+
+    def __init__(self):
+        self.context, self.loaded = self, []
+
+    def load_cert_chain(self, chain, key):
+        self.loaded.append(x509.load_pem_x509_certificates(chain.read_bytes())[0].serial_number)
+
+
+def test_while_it_runs_the_certificate_follows_the_network(tmp_path, monkeypatch, server):
+    here = ["192.168.7.9"]
+    monkeypatch.setattr("webapp.lan.names.addresses", lambda: list(here))
+    lan = serving.look(tmp_path, None)
+    assert lan.name == "192.168.7.9" and "192.168.7.9" in lan.names
+    certificates.leaf(tmp_path, lan.names)
+    live, said = Live(), []
+    watch = serving.Watch(server.app, lan, live, said.append)
+    watch()
+    watch()
+    assert len(set(live.loaded)) == 1 and said == [], "nothing changed, nothing is made anew"
+    here.append("10.0.0.5")
+    watch()
+    assert len(set(live.loaded)) == 2 and "10.0.0.5" in server.app.config["TRUSTED_HOSTS"] and said == []
+    here.remove("192.168.7.9")
+    watch()
+    (sentence,) = said
+    assert "not at 192.168.7.9 any more" in sentence and "10.0.0.5" in sentence
+    watch()
+    assert len(said) == 1, "said once"
+
+
+def test_phones_that_know_another_address_are_thought_of(tmp_path, monkeypatch):
+    monkeypatch.setattr("webapp.lan.names.addresses", lambda: [])
+    assert serving.look(tmp_path, NAME).name == NAME
+    assert serving.address_before(tmp_path, f"https://{NAME}:8443") is None
+    assert serving.address_before(tmp_path, f"https://{NAME}:8443") is None
+    assert serving.address_before(tmp_path, "https://10.0.0.5:8443") == f"https://{NAME}:8443"
+    assert serving.last_address(tmp_path) == "https://10.0.0.5:8443"
+    for name in ("book.example", "8.8.8.8", "a b"):
+        with pytest.raises(AppError) as caught:
+            serving.look(tmp_path, name)
+        assert caught.value.code == "lan_name"
+
+
+def test_an_address_of_the_newer_kind_is_listened_for():
+    assert (serving.everywhere("fd00::2"), serving.everywhere("10.0.0.5")) == ("::", "0.0.0.0")
+    assert serving.hosts_of(["fd00::2", NAME]) == ["[fd00::2]", NAME]

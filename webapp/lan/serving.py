@@ -104,6 +104,7 @@ class Watch:
 
     def __init__(self, app: Flask, lan: Lan, relay: Relay, say: Callable[[str], None]) -> None:
         self._app, self._lan, self._relay, self._say = app, lan, relay, say
+        self._gone = False
 
     def __call__(self) -> None:
         """Look once."""
@@ -111,12 +112,12 @@ class Watch:
         wanted = list(dict.fromkeys([self._lan.name, *found]))
         chain, key = certificates.leaf(self._lan.folder, wanted)
         self._relay.context.load_cert_chain(chain, key)
-        if set(wanted) == set(self._lan.names):
-            return
         self._lan.names = wanted
         self._app.config["TRUSTED_HOSTS"] = hosts_of(wanted)
-        if _is_address(self._lan.name) and self._lan.name not in found:
+        gone = _is_address(self._lan.name) and self._lan.name not in found
+        if gone and not self._gone:
             self._say(
                 f"This machine is not at {self._lan.name} any more, where its phones look for it. "
                 f"It is at {', '.join(n for n in found if n not in names.LOOPBACK) or 'no network'}."
             )
+        self._gone = gone
