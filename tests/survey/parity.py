@@ -89,11 +89,14 @@ class Recorder:
             )
 
 
-def parity(*modules_and_strategies, cases=CASES, each=20, through=(), keep=(), **named):
+def parity(
+    *modules_and_strategies, cases=CASES, each=20, through=(), keep=(), by=None, of=1, first=None, **named
+):
     """Make a test of generated cases; leading texts name the modules that each case must reach.
 
     ``through`` names modules that only these call; ``each`` cases are drawn together; ``keep`` holds
-    tables sent to Node once.
+    tables sent to Node once.  ``by`` names a script of tests/js that calls the modules, where a case is
+    a list ``of`` so many; ``first`` is called once with the twin.
     """
     modules = [one for one in modules_and_strategies if isinstance(one, str)]
     strategy = st.tuples(*modules_and_strategies[len(modules) :], st.fixed_dictionaries(named))
@@ -101,12 +104,15 @@ def parity(*modules_and_strategies, cases=CASES, each=20, through=(), keep=(), *
         REGISTRY[module] = max(REGISTRY.get(module, 0), cases)
     for module in through:
         THROUGH[module] = (*THROUGH.get(module, ()), *modules)
-    least = min(cases, int(os.environ.get("FALLBOOK_PARITY_CASES", cases)))
+    asked_of = [by] if by else [f"survey/{m}" for m in modules]
+    least = math.ceil(min(cases, int(os.environ.get("FALLBOOK_PARITY_CASES", cases))) / of)
 
     def wrap(body):
         def test(twin):
             recorder = Recorder(twin, keep)
-            _draw(body, recorder, strategy, [f"survey/{m}" for m in modules], least, each)
+            if first:
+                first(twin)
+            _draw(body, recorder, strategy, asked_of, least, each)
             recorder.verdict()
 
         test.__name__, test.__doc__, test.__module__ = body.__name__, body.__doc__, body.__module__

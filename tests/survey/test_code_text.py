@@ -1,22 +1,16 @@
 """The compact written form: what is written is read back, and what cannot be read gets a sentence."""
 
-import os
 import string
 
 import pytest
-from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
-from test_codes import CHARACTERS, QUANTITIES, ROWS, SENTENCES, each_row, sound
+from parity import parity
+from test_codes import CHARACTERS, QUANTITIES, ROWS, SCRIPT, SENTENCES, each_row, sound
 from twins import far
 
 from webapp.survey import code_text, findings
 from webapp.survey.code_quantities import quantity_for
 
-few = settings(
-    max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 50 + 1,
-    deadline=None,
-    phases=[Phase.explicit, Phase.generate],
-)
 OWN = [{**ROWS[0], "code": "XQ1"}]
 
 
@@ -124,8 +118,10 @@ PARTS += ["7", ":", "a:", '"', '"q"', "\\", "\n", "3mm", "deg", "finish", "0", "
 texts = st.one_of(st.text(max_size=20), st.lists(st.sampled_from(PARTS), max_size=9).map(" ".join))
 
 
-@few
-@given(st.lists(observations(), min_size=30, max_size=30), st.lists(texts, min_size=20, max_size=20))
+@parity(
+    "code_text", st.lists(observations(), min_size=30, max_size=30),
+    st.lists(texts, min_size=20, max_size=20), by=SCRIPT, of=50, each=1,
+)  # fmt: skip
 def test_all_that_is_written_is_read_and_the_same_on_both_sides(twin, many, typed):
     written = [code_text.compose_code(ROWS, fields) for fields in many]
     back = [code_text.read_code(ROWS, text) for text in [*written, *typed]]
@@ -133,5 +129,5 @@ def test_all_that_is_written_is_read_and_the_same_on_both_sides(twin, many, type
         assert got == {"fields": fields, "faults": []}, text
     for one in (fault for got in back for fault in got["faults"]):
         assert findings.sentence(SENTENCES, one)
-    theirs = twin.call("../../tests/js/code_cases", "write_and_read", many, typed)
+    theirs = twin.call(SCRIPT, "write_and_read", many, typed)
     assert far({"written": written, "read": back}, theirs) == 0

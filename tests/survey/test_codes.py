@@ -2,24 +2,19 @@
 
 import json
 import math
-import os
 import re
 from pathlib import Path
 
 import pytest
-from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import far
 
 from webapp import tables
 from webapp.survey import code_search, codes, findings
 from webapp.survey.code_quantities import quantity_for
 
-few = settings(
-    max_examples=int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 50 + 1,
-    deadline=None,
-    phases=[Phase.explicit, Phase.generate],
-)
+SCRIPT = "../../tests/js/code_cases"
 HERE = Path(__file__).resolve().parent
 TABLE = tables.load("observation_codes")
 ROWS = TABLE["rows"]
@@ -165,8 +160,9 @@ observations = st.fixed_dictionaries(
 )
 
 
-@few
-@given(st.lists(observations, min_size=50, max_size=50))
+@parity(
+    "codes", "code_quantities", st.lists(observations, min_size=50, max_size=50), by=SCRIPT, of=50, each=1
+)
 def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
     ours = []
     for fields in many:
@@ -177,7 +173,7 @@ def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
         asked = [quantity_for(row, name, kind) if row else None for name in QUANTITIES]
         ours.append({"found": found, "said": said, "asked": asked})
         assert all(text.endswith((".", "?")) and text[0] != " " for text in said)
-    assert far(ours, twin.call("../../tests/js/code_cases", "check_many", many)) == 0
+    assert far(ours, twin.call(SCRIPT, "check_many", many)) == 0
 
 
 def named(row):
@@ -218,7 +214,7 @@ typed = st.one_of(
 def found_by_both(twin, texts):
     index = code_search.build_index(TABLE)
     ours = [[named(row) for row in code_search.search_index(index, text, 5)] for text in texts]
-    theirs = twin.call("../../tests/js/code_cases", "search_many", texts, 5)
+    theirs = twin.call(SCRIPT, "search_many", texts, 5)
     for text, here, there in zip(texts, ours, theirs, strict=True):
         assert here == there, text
 
@@ -227,7 +223,6 @@ def test_the_phrases_find_the_same_on_both_sides(twin):
     found_by_both(twin, [text for half in ("tuning", "kept_apart", "later") for text, _ in PHRASES[half]])
 
 
-@few
-@given(st.lists(typed, min_size=20, max_size=20))
+@parity("code_search", st.lists(typed, min_size=20, max_size=20), by=SCRIPT, of=20, each=1)
 def test_any_words_find_the_same_on_both_sides(twin, texts):
     found_by_both(twin, texts)

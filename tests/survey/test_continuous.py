@@ -1,18 +1,16 @@
 """What goes on along the pipe: each fault by itself, rules that always hold, and the two sides alike."""
 
 import itertools
-import os
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree
 
 from webapp import tables
 from webapp.survey import continuous
 from webapp.survey.findings import sentence
-
-CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000"))
 
 
 def seen(*rows):
@@ -106,8 +104,7 @@ marks = st.tuples(
 ends = st.sampled_from([None, 3, 8.0])
 
 
-@settings(max_examples=CASES, deadline=None)
-@given(st.lists(marks, max_size=9), ends)
+@parity("continuous", st.lists(marks, max_size=9), ends)
 def test_both_sides_agree_and_lose_nothing(twin, rows, end):
     records = seen(*rows)
     args = ("survey/continuous", "continuous_items", continuous.continuous_items, records, end)

@@ -1,11 +1,8 @@
 """Condition classes, actions and their words: 2,000 generated runs and narrowings through both sides."""
 
-import os
-
-import pytest
 from grading_cases import ACTIONS, CODES, SCHEME, levels, runs
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from twins import agree, far
 
 from webapp.survey import (
@@ -22,9 +19,6 @@ from webapp.survey import (
     run_grading,
 )
 
-DIVIDE = int(os.environ.get("FALLBOOK_FEWER_CASES", "1"))  # by hand only, for a quick look
-many = settings(max_examples=2000 // DIVIDE, deadline=None)
-runs_of_six = settings(max_examples=400 // DIVIDE, deadline=None)  # 2,400 observations, each graded whole
 CASES = "../../tests/js/grading_cases"
 FORMS = st.sampled_from([*narrowing.FORMS, "other"])
 BORES = st.sampled_from(
@@ -48,9 +42,8 @@ chosen = st.fixed_dictionaries(
 )
 
 
-@many
-@given(
-    FORMS, st.one_of(st.floats(-1, 130), st.integers(0, 1000)), BORES,
+@parity(
+    "class_limits", "narrowing", FORMS, st.one_of(st.floats(-1, 130), st.integers(0, 1000)), BORES,
     st.sampled_from([None, "circular", "egg", "rectangular", "arch"]),
     st.sampled_from([None, -0.2, 0.00001, 0.0001, 0.01, 1.0, 2.0]), st.sampled_from([0.03, 1.5, 15.0]),
 )  # fmt: skip
@@ -62,19 +55,20 @@ def test_what_is_left_and_its_class_agree(twin, form, size, bore, kind, gradient
           form, size, bore, kind, gradient, roughness)  # fmt: skip
 
 
-@pytest.fixture(scope="module")
-def cases(twin):
+def with_tables(twin):
     """The other side with the tables in hand: they are too large to send with each case."""
     twin.call(CASES, "use_tables", {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS})
-    return twin
 
 
 def alike(ours, theirs):
     assert far(ours, theirs, 1.0) <= 1e-9, (ours, theirs)
 
 
-@runs_of_six
-@given(runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5))
+@parity(
+    "actions", "action_words", "grading", "grading_points", "grading_steps", "grading_words", "immediate",
+    "run_grading", runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5),
+    by=CASES, first=with_tables, each=4,
+)  # fmt: skip
 def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
     whole_run_agrees(cases, case, about)
     parts_agree(cases, case, steps, min(one, other), max(one, other))

@@ -1,12 +1,11 @@
 """Before leaving: a sound job has no open item, and each planted fault is named, alone; both sides agree."""
 
 import copy
-import os
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 from leave_cases import FAULTS, RUN, SHARP, TABLES, item, planted, shown, sound
+from parity import parity
 from twins import agree
 
 from webapp.schemas import schema_for
@@ -15,8 +14,6 @@ from webapp.survey.leave_item import item_sentence
 from webapp.survey.leave_site import open_items
 
 ROWS = TABLES["leave_site"]["rows"]
-CASES = int(os.environ.get("FALLBOOK_PARITY_CASES", "2000")) // 2  # each case is a whole job
-many = settings(max_examples=CASES, deadline=None)
 
 
 def found(records, outside=None):
@@ -206,11 +203,13 @@ LEAN = {**TABLES["leave_site"], "rows": [{k: r[k] for k in ("code", "severity", 
 SMALL = {"leave_site": LEAN, "codes": FEW_CODES, "safety": TABLES["safety"][:3]}
 
 
-@many
-@given(
+@parity(
+    "leave_site",
     st.lists(CHANGE, max_size=8),
     st.sets(st.sampled_from(["reading", "observation", "check", "photo"]), max_size=2),
     OUTSIDE,
+    through=["leave_item", "leave_lengths", "leave_levels", "leave_run"],
+    keep=[SMALL],
 )
 def test_both_sides_name_the_same_items(twin, changes, halved, outside):
     records = sound()

@@ -1,17 +1,13 @@
 """The same cases through Python and JavaScript: results agree to 1e-9, errors in code and place."""
 
-import math
-
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
-from twin import TwinError
+from parity import parity
+from twins import agree
 
 from webapp import tables
 from webapp.survey import codes, counter, findings, gradient
-from webapp.survey.errors import SurveyError
 
-few = settings(max_examples=150, deadline=None)
 sizes = st.one_of(st.just(0), st.integers(1, 400), st.floats(0, 1000, allow_nan=False))
 inclinations = st.one_of(
     st.fixed_dictionaries(
@@ -23,35 +19,6 @@ inclinations = st.one_of(
     ),
     st.fixed_dictionaries({"over_range": st.just(True), "sense": st.sampled_from(["rising", "falling"])}),
 )
-
-
-def close(a, b):
-    """Equal in shape, numbers to 1e-9 relative or absolute."""
-    if isinstance(a, bool) or isinstance(b, bool) or a is None or b is None or isinstance(a, str):
-        return a == b
-    if isinstance(a, int | float):
-        return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-9)
-    if isinstance(a, dict):
-        return set(a) == set(b) and all(close(v, b[k]) for k, v in a.items())
-    return len(a) == len(b) and all(close(x, y) for x, y in zip(a, b, strict=True))
-
-
-def both(twin, module, name, function, *args, plain=lambda x: x):
-    """Run both sides; they agree, or refuse with the same code, field and index."""
-    try:
-        ours = plain(function(*args))
-    except SurveyError as error:
-        with pytest.raises(TwinError) as caught:
-            twin.call(module, name, *args)
-        assert (caught.value.code, caught.value.field, caught.value.index) == (
-            error.code,
-            error.field,
-            error.index,
-        )
-        return None
-    theirs = twin.call(module, name, *args)
-    assert close(ours, theirs), (ours, theirs)
-    return ours
 
 
 TYPED = [
@@ -74,33 +41,38 @@ TYPED += ["", "abc", "91", "1 in", "1.2.3", "5 per mille", ".5", "7.", "1:80:2",
 @pytest.mark.parametrize("text", TYPED)
 @pytest.mark.parametrize("unit", ["deg", "pct", "one_in"])
 def test_what_people_type_is_read_alike(twin, text, unit):
-    both(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
-    both(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
+    agree(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
+    agree(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
 
 
-@few
-@given(text=st.text(alphabet="0123456789.,:/ in%°-+m", max_size=12), unit=st.sampled_from(["deg", "pct"]))
+@parity(
+    "gradient",
+    "counter",
+    text=st.text(alphabet="0123456789.,:/ in%°-+m", max_size=12),
+    unit=st.sampled_from(["deg", "pct"]),
+)
 def test_any_typing_is_read_alike(twin, text, unit):
-    both(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
-    both(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
+    agree(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
+    agree(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
 
 
-@few
-@given(inclination=inclinations)
+@parity("gradient", inclination=inclinations, cases=400)
 def test_inclinations_agree(twin, inclination):
-    deg = both(twin, "survey/gradient", "inclination_deg", gradient.inclination_deg, inclination)
+    deg = agree(twin, "survey/gradient", "inclination_deg", gradient.inclination_deg, inclination)
     if deg is not None and abs(deg) < 89:
-        both(twin, "survey/gradient", "gradient_of", gradient.gradient_of, deg)
+        agree(twin, "survey/gradient", "gradient_of", gradient.gradient_of, deg)
 
 
-@few
-@given(st.floats(0, 500), st.floats(-5, 5), st.floats(-1, 2), st.floats(0, 100), st.floats(-1, 100))
+@parity(
+    "counter", st.floats(0, 500), st.floats(-5, 5), st.floats(-1, 2), st.floats(0, 100), st.floats(-1, 100)
+)
 def test_counter_agrees(twin, counter_m, zero_m, scale, to_m, taped_m):
-    both(twin, "survey/counter", "chainage_m", counter.chainage_m, counter_m, zero_m, scale)
-    both(twin, "survey/counter", "scale_from_tape", counter.scale_from_tape, counter_m, to_m, taped_m)
+    agree(twin, "survey/counter", "chainage_m", counter.chainage_m, counter_m, zero_m, scale)
+    agree(twin, "survey/counter", "scale_from_tape", counter.scale_from_tape, counter_m, to_m, taped_m)
 
 
 ROWS = tables.load("observation_codes")["rows"]
+FINDINGS = tables.load("findings")["rows"]
 
 
 observations = st.fixed_dictionaries(
@@ -131,20 +103,20 @@ run_fields = st.fixed_dictionaries(
 )
 
 
-@few
-@given(
+@parity(
+    "findings",
     run_fields,
     st.lists(reading_fields, max_size=5),
     st.lists(observations, max_size=5),
     st.sampled_from([None, 50]),
+    keep=[ROWS, FINDINGS],
 )
 def test_findings_agree(twin, run, readings, observed, cable_m):
     records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
     args = (run, *records, ROWS, cable_m, 10.0)
-    found = both(twin, "survey/findings", "run_findings", findings.run_findings, *args)
-    table = tables.load("findings")["rows"]
+    found = agree(twin, "survey/findings", "run_findings", findings.run_findings, *args)
     for one in found or ():
-        text = both(twin, "survey/findings", "sentence", findings.sentence, table, one)
+        text = agree(twin, "survey/findings", "sentence", findings.sentence, FINDINGS, one)
         assert "{" not in text
     for item in records[1]:
-        both(twin, "survey/codes", "compact_code", codes.compact_code, item["fields"])
+        agree(twin, "survey/codes", "compact_code", codes.compact_code, item["fields"])

@@ -3,8 +3,8 @@
 import random
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
+from parity import parity
 from PIL import Image, ImageDraw, ImageFilter
 from twins import agree
 
@@ -115,14 +115,19 @@ def test_a_picture_with_pixels_missing_is_refused(args):
     assert caught.value.code == "picture_incomplete"
 
 
-@settings(max_examples=25, deadline=None)
-@given(st.integers(40, 120), st.integers(48, 260), st.integers(0, 2**31), st.sampled_from([3, 40, 256]))
+@parity(
+    "photo_worth",
+    st.integers(40, 60),
+    st.integers(48, 60),
+    st.integers(0, 2**31),
+    st.sampled_from([3, 40, 256]),
+)
 def test_both_sides_measure_alike(twin, width, height, seed, levels):
     chance = random.Random(seed)
     grey = [chance.randrange(levels) for _ in range(width * height)]
     agree(twin, "survey/photo_worth", "focus_measure", focus_measure, grey, width, height)
     agree(twin, "survey/photo_worth", "light_measure", light_measure, grey)
-    agree(twin, "survey/photo_worth", "focus_measure", focus_measure, grey[1:], width, height)
+    agree(twin, "survey/photo_worth", "focus_measure", focus_measure, grey[:99], width, height)
 
 
 def test_both_sides_measure_a_scene_alike(twin):

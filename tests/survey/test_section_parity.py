@@ -254,12 +254,16 @@ def test_clocks_agree(twin, radius, high, right, angle, hour):
     same(twin, "clock", "mirror_clock", hour, None, kinds=())
 
 
+@parity("checks", anything, st.floats(-9, 0), st.floats(0, 9))
+def test_limits_agree(twin, number, low, high):
+    same(twin, "checks", "number_between", number, low, high, "field", "code", kinds=())
+
+
 @parity(
     "shape",
     "deposit",
     "part_full",
     "open_flow",
-    "checks",
     wrong_bores(),
     anything,
     anything,
@@ -290,7 +294,6 @@ def test_what_cannot_be_is_refused_alike(twin, values, number, other, rough):
     both("colebrook", "friction_factor", colebrook.friction_factor, number, other)
     both("manning", "velocity", manning.velocity, number, other, number)
     both("rules", "foul_flow", rules.foul_flow, RULES["foul_flows"], number)
-    both("checks", "number_between", checks.number_between, number, 0, 1, "field", "code")
 
 
 @parity(
