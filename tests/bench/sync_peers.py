@@ -1,0 +1,242 @@
+"""The sync against what others would build: ratios within one run, 1 where a goal is missed.
+
+10,000 entries from the browser's queue until they are acknowledged and out of it:
+
+- PouchDB (indexeddb adapter, batches of 1,000) replicating to express-pouchdb on LevelDB;
+- Dexie with hand-written batches of 2,000 to Flask and SQLite with synchronous FULL;
+- the floors: getAll of 10,000 records + one bare POST of the same JSON + executemany with synchronous FULL.
+
+Then the cost of an entry at 1,000 and at 50,000, a sync of nothing, 20 photos of 200 kB, and a single save.
+The peers are fetched by npm into .bench/ when this runs.
+
+    python3 tests/bench/sync_peers.py [--rounds 3]
+"""
+
+import argparse
+import statistics
+import subprocess
+import sys
+import tempfile
+from contextlib import ExitStack
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser"), str(Path(__file__).parent)]
+
+import browser  # noqa: E402
+from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, RAW_SAVE, PeerServer  # noqa: E402
+from playwright.sync_api import sync_playwright  # noqa: E402
+from server_process import ServerProcess  # noqa: E402
+from twin import node  # noqa: E402
+
+MODULES = ROOT / ".bench" / "node_modules"
+PEERS = Path(__file__).resolve().parent / "peers"
+COUNT = 10_000
+PHOTOS, PHOTO_BYTES = 20, 200_000
+# goal, and whether more or less of it is better
+GOALS = {
+    "PouchDB / ours, 10,000 entries": (5.0, "at least"),
+    "Dexie / ours, 10,000 entries": (2.5, "at least"),
+    "ours / the floors": (2.5, "at most"),
+    "an entry at 50,000 / at 1,000": (1.0, "at most"),
+    "PouchDB / ours, 20 photos of 200 kB": (1.5, "at least"),
+    "a save / a raw strict put": (1.5, "at most"),
+    "requests of a sync of nothing": (1, "at most"),
+    "bytes of a sync of nothing / 1 kB": (1.0, "at most"),
+}
+
+OURS = """async ({count, make}) => {
+  const { app, ready } = await import('/static/js/main.js');
+  await ready;
+  const jobId = app.newId();
+  const docs = (0, eval)(make)(count);
+  const job = { kind: 'job', record_id: jobId, fields: { title: 'x' } };
+  await app.store.addEntries(jobId, [job]);
+  const change = ({ counter_m, inclination, remark }) => (
+    { kind: 'reading', record_id: app.newId(), fields: { run_id: jobId, counter_m, inclination, remark } });
+  for (let at = 0; at < count; at += 5000)
+    await app.store.addEntries(jobId, docs.slice(at, at + 5000).map(change));
+  window.jobId = jobId;
+}"""
+RUN = """async () => {
+  const { app } = await import('/static/js/main.js');
+  const began = performance.now();
+  const found = await app.sync.run({ by: 'button' });
+  const took = performance.now() - began;
+  const left = (await app.store.outbox()).counts;
+  if (found.state !== 'sent' || left.entries || left.photos) throw new Error(JSON.stringify([found, left]));
+  return took / 1000;
+}"""
+TAKE_PHOTOS = """async ({photos, size}) => {
+  const { app } = await import('/static/js/main.js');
+  for (let n = 0; n < photos; n += 1) {
+    const bytes = new Uint8Array(size);
+    for (let at = 0; at < size; at += 50000) crypto.getRandomValues(bytes.subarray(at, at + 50000));
+    await app.store.addPhoto(window.jobId, { bytes: bytes.buffer, media_type: 'image/jpeg' });
+  }
+}"""
+SAVES = """async ({times, make}) => {
+  const { app } = await import('/static/js/main.js');
+  const { inclination } = (0, eval)(make)(1)[0];
+  const took = [];
+  for (let n = 0; n < times; n += 1) {
+    const fields = { run_id: window.jobId, inclination, counter_m: n, remark: 'x'.repeat(60) };
+    const began = performance.now();
+    await app.store.save(window.jobId, 'reading', null, fields);
+    took.push(performance.now() - began);
+  }
+  return took;
+}"""
+
+
+class Bench:
+    """Servers and a browser; every measurement takes a fresh browser storage."""
+
+    def __init__(self, stack: ExitStack, chromium):
+        self.chromium = chromium
+        folder = Path(stack.enter_context(tempfile.TemporaryDirectory()))
+        self.ours = ServerProcess(folder / "data", more=("--quiet",)).start()
+        stack.callback(self.ours.kill)
+        self.peer = PeerServer(folder / "peer.sqlite", MODULES / "dexie" / "dist")
+        stack.callback(self.peer.close)
+        pouch = subprocess.Popen(
+            [node(), str(PEERS / "pouch_server.cjs"), str(MODULES)], stdout=subprocess.PIPE, text=True
+        )
+        stack.callback(pouch.kill)
+        self.pouch_url = f"http://127.0.0.1:{int(pouch.stdout.readline())}"
+
+    def page(self, url):
+        context = self.chromium.new_context(service_workers="block", bypass_csp=True)
+        page = context.new_page()
+        page.set_default_timeout(300_000)
+        page.goto(url)
+        return page
+
+    def filled(self, count):
+        """A phone with ``count`` entries that have not been sent."""
+        page = self.page(self.ours.url)
+        page.route("**/api/sync", lambda route: route.abort())
+        page.evaluate(OURS, {"count": count, "make": MAKE})
+        page.unroute("**/api/sync")
+        return page
+
+    def entries(self, count):
+        page = self.filled(count)
+        took = page.evaluate(RUN)
+        page.context.close()
+        return took
+
+    def at_peer(self, url, script, **about):
+        page = self.page(url)
+        took = page.evaluate(script, {"make": MAKE, **about})
+        page.context.close()
+        return took
+
+    def floors(self):
+        read = self.at_peer(f"{self.peer.url}/page", FLOOR_READ, count=COUNT)
+        bare = self.at_peer(f"{self.peer.url}/page", BARE, count=COUNT)
+        return read + bare + self.peer.executemany_s(COUNT)
+
+    def photos(self):
+        page = self.filled(1)
+        page.evaluate(RUN)
+        page.route("**/api/**", lambda route: route.abort())
+        page.evaluate(TAKE_PHOTOS, {"photos": PHOTOS, "size": PHOTO_BYTES})
+        page.unroute("**/api/**")
+        took = page.evaluate(RUN)
+        page.context.close()
+        return took
+
+    def saves(self):
+        page = self.filled(1)
+        page.route("**/api/sync", lambda route: route.abort())
+        ours = page.evaluate(SAVES, {"times": 120, "make": MAKE})
+        raw = page.evaluate(RAW_SAVE, {"times": 120, "make": MAKE})
+        page.context.close()
+        return statistics.median(ours[20:]) / statistics.median(raw[20:])
+
+    def nothing(self):
+        """Return how many requests a sync of nothing takes, and their bytes."""
+        page = self.filled(1000)
+        page.evaluate(RUN)
+        seen = []
+        page.on("request", lambda request: seen.append(request.sizes()))
+        page.evaluate(RUN)
+        page.wait_for_timeout(500)
+        page.context.close()
+        return len(seen), sum(one["requestBodySize"] + one["responseBodySize"] for one in seen)
+
+
+def fetch_peers():
+    """Put the peers into .bench/, once."""
+    if (MODULES / "pouchdb").is_dir():
+        return
+    MODULES.parent.mkdir(exist_ok=True)
+    (MODULES.parent / "package.json").write_text((PEERS / "package.json").read_text())
+    npm = Path(node()).with_name("npm")
+    command = [str(npm), "install", "--no-audit", "--no-fund", "--loglevel=error"]
+    subprocess.run(command, cwd=MODULES.parent, check=True)
+
+
+def median_of(rounds, measure, *args, **more):
+    return statistics.median(measure(*args, **more) for _ in range(rounds))
+
+
+def measure(bench: Bench, rounds: int) -> dict[str, float]:
+    """Return every ratio of GOALS; the seconds behind them are printed."""
+    bench.entries(COUNT)  # everything warm
+    seconds = {
+        "ours": median_of(rounds, bench.entries, COUNT),
+        "PouchDB": median_of(rounds, bench.at_peer, f"{bench.pouch_url}/page", POUCH, count=COUNT),
+        "Dexie": median_of(rounds, bench.at_peer, f"{bench.peer.url}/page", DEXIE, count=COUNT),
+        "the floors": median_of(rounds, bench.floors),
+        "ours, 1,000": median_of(2 * rounds, bench.entries, 1000),
+        "ours, 50,000": bench.entries(50_000),
+        "our photos": median_of(rounds, bench.photos),
+        "PouchDB's photos": median_of(
+            rounds, bench.at_peer, f"{bench.pouch_url}/page", POUCH_PHOTOS, photos=PHOTOS, size=PHOTO_BYTES
+        ),
+    }
+    for name, took in seconds.items():
+        print(f"  {name}: {took:.3f} s")
+    requests, size_bytes = bench.nothing()
+    return dict(
+        zip(
+            GOALS,
+            (
+                seconds["PouchDB"] / seconds["ours"],
+                seconds["Dexie"] / seconds["ours"],
+                seconds["ours"] / seconds["the floors"],
+                seconds["ours, 50,000"] / 50 / seconds["ours, 1,000"],
+                seconds["PouchDB's photos"] / seconds["our photos"],
+                bench.saves(),
+                requests,
+                size_bytes / 1000,
+            ),
+            strict=True,
+        )
+    )
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
+    parser.add_argument("--rounds", type=int, default=3)
+    rounds = parser.parse_args().rounds
+    fetch_peers()
+    missed = 0
+    with ExitStack() as stack:
+        playwright = stack.enter_context(sync_playwright())
+        chromium = playwright.chromium.launch(
+            executable_path=browser.find(), args=["--disable-dev-shm-usage"]
+        )
+        stack.callback(chromium.close)
+        for name, found in measure(Bench(stack, chromium), rounds).items():
+            goal, sense = GOALS[name]
+            met = found >= goal if sense == "at least" else found <= goal * 1.0001
+            missed += not met
+            print(f"{name}: {found:.2f} ({sense} {goal:g}{'' if met else ': MISSED'})")
+    return 1 if missed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
