@@ -29,7 +29,6 @@ from webapp import tables
 from webapp.survey import (
     bore,
     capacity,
-    checks,
     clock,
     colebrook,
     culvert,
