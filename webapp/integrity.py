@@ -80,7 +80,8 @@ def _check_photos(connection: Connection, photos: Place, found: Findings) -> Non
             found.faults.append(f"photo {sha256}: {fault}")
     for name, size_bytes, whole in photos.names():
         if name.endswith(".part"):
-            found.notes.append(f"photo {name.removesuffix('.part')}: {size_bytes:,} bytes so far, not whole yet")
+            photo = name.removesuffix(".part")
+            found.notes.append(f"photo {photo}: {size_bytes:,} bytes so far, not whole yet")
         elif not whole or name not in known:
             found.notes.append(f"{name} among the photos is not one that the database knows")
 

@@ -73,9 +73,8 @@ def _tell(what: str, done: int) -> None:
 
 def _report(found: copies.Copied, whole: str) -> None:
     rows = ", ".join(f"{name} {count:,}" for name, count in found.rows.items() if count)
-    click.echo(
-        f"Records: {rows or 'none'}. {counted(found.photos, 'photo')}, {found.photos_new:,} of them copied now."
-    )
+    photos = counted(found.photos, "photo")
+    click.echo(f"Records: {rows or 'none'}. {photos}, {found.photos_new:,} of them copied now.")
     for fault in found.faults:
         click.echo(f"missing: {fault}", err=True)
     if found.faults:
