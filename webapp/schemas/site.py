@@ -105,7 +105,8 @@ class JobSchema(RecordSchema):
         metadata=meta(
             "Keep the position in photos",
             type="flag",
-            help="A camera may write where it was into its pictures. Unless you say yes, the phone takes that out.",
+            help="A camera may write where it was into its pictures. "
+            "Unless you say yes, the phone takes that out.",
             advanced=True,
         )
     )
