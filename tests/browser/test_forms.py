@@ -35,6 +35,7 @@ def surveyor(one_phone):
 
 def test_a_press_is_not_lost_when_the_screen_is_drawn_again_under_it(surveyor):
     page = surveyor.page
+    page.wait_for_function("() => document.querySelector('.log-keys a')?.getBoundingClientRect().height > 0")
     box = steps.link_or_button(page, "Reading").bounding_box()
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     page.evaluate("() => { window.before = document.querySelector('.log-keys a'); }")
