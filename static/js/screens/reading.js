@@ -8,6 +8,7 @@ import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_f
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
 import { resetDraft } from '../forms/counter_reset.js';
+import { partControl } from '../forms/field_counter_part.js';
 import { inclinationDraft, meaning } from '../forms/inclination.js';
 import { readingForm } from '../forms/reading_form.js';
 import { canonical } from '../sync/fold.js';
@@ -32,14 +33,18 @@ export async function mount(page, params, app) {
     findings: (fields) => foundIf(app, view, run, 'reading', state.record_id, fields),
     touched: () => draft.touch(),
   });
+  const part = partControl(/** @type {any} */ (fieldOf(app, 'reading', 'counter_part')), () => draft.touch(), { view, runId: run.id });
+  part.setValue(kept?.mend?.counter_part ?? kept?.part ?? record?.fields.counter_part ?? null);
   // What the person saw: of a draft, the record as it stood when the draft was begun.
   const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
-  const draft = keepDraft(app, params.path, () => ({ ...state, opened: opened.fields, shown: opened.shown, aside: kept?.aside }));
+  const draft = keepDraft(app, params.path, () => ({ ...state, part: part.read().value, opened: opened.fields, shown: opened.shown, aside: kept?.aside }));
   const noteBox = h('div', null);
 
   const save = once(async (/** @type {boolean} */ andNext) => {
-    const fields = form.read();
-    if (!fields) return;
+    const read = form.read();
+    if (!read) return;
+    /** @type {Object<string, any>} */
+    const fields = { ...read, counter_part: part.read().value };
     const about = { what: t('what.reading'), jobId: params.job, typed: () => state };
     if (!(await insist(app, about, () => write(app, params, record, opened, state.record_id, fields)))) return;
     await draft.drop();
@@ -51,7 +56,7 @@ export async function mount(page, params, app) {
   });
 
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.reset(started); refill(noteBox); form.focus(); }));
+    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.reset(started); part.setValue(record?.fields.counter_part ?? null); refill(noteBox); form.focus(); }));
     app.announce(t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') }));
   }
   page.head({
@@ -60,7 +65,7 @@ export async function mount(page, params, app) {
   });
   page.body(h(
     'form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), ...form.elements,
+    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), ...form.elements, part.element,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' }),
   ));
   page.dock(...form.keys, h(
@@ -97,8 +102,8 @@ function restored(kept, started) {
 /** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
 async function write(app, params, record, opened, id, fields) {
   if (!record) {
-    const { counter_reset, ...rest } = fields;
-    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...rest, ...(counter_reset ? { counter_reset } : {}) });
+    const said = Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
+    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...said });
     return true;
   }
   const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(opened.fields[name] ?? null)));
