@@ -129,7 +129,7 @@ def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driv
     phone = Phone(playwright_driver, chromium_path, tmp_path / "phone", lan.https)
     phone.allowed.append("401")  # before it joins
     try:
-        assert re.search(rf"{lan.https}/join#[\w-]{{43}}", lan.said()), "the first invitation is printed"
+        assert "join#" not in lan.said(), "what is no terminal may be a log"
         link = lan.here("/api/invitations", {"role": "surveyor"})["link"]
         phone.profile.mkdir()
         phone.open(link.removeprefix(lan.https), args=args)

@@ -178,8 +178,11 @@ def say_lan(app: Flask, lan: Lan, url: str, setup_url: str, local: str) -> None:
     click.echo(f"1. Once for each phone, so that it trusts this machine: {setup_url}")
     _qr(setup_url)
     click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
-    if any(row["revoked_at"] is None for row in granting.devices()):
-        click.echo(f"2. Phones come to {url}/ ; fallbook invite lets another one in")
+    if not sys.stdout.isatty() or any(row["revoked_at"] is None for row in granting.devices()):
+        # What is not a terminal may be a log, and a log holds no secret.
+        click.echo(
+            f"2. Phones come to {url}/ ; they are invited at {local}office/phones or by fallbook invite"
+        )
         return
     code = granting.invite("surveyor", "", None, granting.INVITATION_HOURS, granting.By())
     link = joining.join_link(url, code)
