@@ -4,7 +4,6 @@ import base64
 import hashlib
 import json
 import os
-import re
 import shutil
 import socket
 import ssl
