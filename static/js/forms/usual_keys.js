@@ -9,6 +9,8 @@ import { t } from '../text/en.js';
 /** @typedef {(code: string, kinds: {characterisation_1?: string, characterisation_2?: string} | null) => void} Chosen */
 
 const MOST = 4;
+/** Rows that are in sight at once on a phone; the others stand below them, so that each keeps its place. */
+const IN_SIGHT = 10;
 
 /** @param {any[]} rows the code table @param {UsualRow[]} usual @param {string[]} used codes used in this job, most used first @param {Chosen} chosen */
 export function usualKeys(rows, usual, used, chosen) {
@@ -18,11 +20,18 @@ export function usualKeys(rows, usual, used, chosen) {
   const others = used.filter((code) => known(code) && !have.has(code)).slice(0, MOST);
   return h(
     'div', { class: 'usual', role: 'group', 'aria-label': t('usual.title') },
+    ...shown.slice(0, IN_SIGHT).map((row) => usualRow(rows, row, chosen)),
+    h('p', { class: 'usual-more' }, t('usual.more')),
+    ...shown.slice(IN_SIGHT).map((row) => usualRow(rows, row, chosen)),
     others.length ? h('div', { class: 'usual-row headless' }, ...others.map((code) => headKey(rows, code, code, chosen))) : null,
-    ...shown.map((row) => h(
-      'div', { class: `usual-row ${row.code ? '' : 'headless'}` },
-      row.code ? headKey(rows, row.code, row.words, chosen) : null, ...row.keys.map((key) => kindKey(rows, key, chosen)),
-    )),
+  );
+}
+
+/** @param {any[]} rows @param {UsualRow} row @param {Chosen} chosen */
+function usualRow(rows, row, chosen) {
+  return h(
+    'div', { class: `usual-row ${row.code ? '' : 'headless'}` },
+    row.code ? headKey(rows, row.code, row.words, chosen) : null, ...row.keys.map((key) => kindKey(rows, key, chosen)),
   );
 }
 

@@ -9,8 +9,7 @@ export const OBSERVATION = {
 
   'usual.title': 'Usual observations',
   'usual.name': '{title}: {words}',
-  'usual.last': 'Used here before',
-  'usual.none_typed': 'Tap a kind, or the word before it for all kinds.',
+  'usual.more': 'Others, and those used here before',
 
   'code.new_stretch': 'New stretch',
   'code.as_written': 'All of it, as written',
