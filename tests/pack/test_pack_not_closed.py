@@ -20,7 +20,8 @@ def school():
 
 
 def with_items(contents, *items, unmeasured=0):
-    return dataclasses.replace(contents, not_closed=OpenItems(items, CHECKS, unmeasured))
+    bare = {"runs": (), "photos": ()}  # what the report's data need no pictures for
+    return dataclasses.replace(contents, not_closed=OpenItems(items, CHECKS, unmeasured), **bare)
 
 
 def test_an_open_item_is_a_row_with_its_severity_in_words():
@@ -31,6 +32,8 @@ def test_an_open_item_is_a_row_with_its_severity_in_words():
         ["", "", "BAC has no photo.", "Can be mended at the desk"],
     ]
     assert section["lines"] == []
+    (first,) = [line for line in report_data(contents, {}, {})["summary"]["next"] if "closed" in line]
+    assert "cannot be mended later (1;" in first
     assert list(not_closed_lines(contents))[1:3] == [
         "  - Run R1, BAC at counter 3.00 m: BAC has no photo. Cannot be mended later.",
         "  - BAC has no photo. Can be mended at the desk.",

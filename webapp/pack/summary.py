@@ -169,6 +169,9 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
 def _next(contents: PackContents, missing: int) -> Iterable[str]:
     if contents.conflicts:
         yield "Settle what two people recorded differently (see the last section)."
+    left = sum(1 for one in contents.not_closed.items if one.severity == "site")
+    if left:
+        yield f"See what was not closed on site and cannot be mended later ({left}; near the end)."
     for run in contents.runs:
         yield from _next_of_run(run)
         yield from (f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}" for line in urgent_actions(run))
@@ -177,9 +180,6 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
             yield f"Find {node.ref} from above ground."
     if any(_is_defect(o) for run in contents.runs for o in run.observations):
         yield "Have a competent engineer confirm the classes: they are preliminary."
-    left = sum(1 for one in contents.not_closed.items if one.severity == "site")
-    if left:
-        yield f"Look at what was not closed on site and cannot be mended later: {left}, listed near the end."
     if missing:
         yield "Sync the phones that hold the missing photos, then make the pack again."
 

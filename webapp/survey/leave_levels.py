@@ -1,14 +1,12 @@
 """Before leaving: which level would settle a rise beyond the range, and does the counter agree."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .errors import SurveyError
-from .instruments import ASSUMED, Instruments
+from .instruments import Instruments
 from .leave_item import open_item
-from .length_table import what_would_a_tie_settle
 from .level_input import LevelReading
-from .levels import LevelProfile, level_profile
 from .run_extent import run_extent
 from .run_model import RunModel, run_model
 
@@ -51,7 +49,9 @@ def unsettled_rises(
 
     References
     ----------
-    Whether a tie settles a level does not depend on what it reads: ``what_would_a_tie_settle``.
+    A rise is seen by two ties of which one lies before its end and one beyond its beginning, whatever they
+    read: ``level_gaps``. Found from the places alone, without solving anything; the tests compare it with
+    ``level_profile`` and ``what_would_a_tie_settle``.
 
     Examples
     --------
@@ -60,15 +60,13 @@ def unsettled_rises(
     []
     """
     model = run_model(run, parts["reading"], parts["level_tie"], parts["stretch"], nodes, tools)
-    if all(reading.over == 0 for reading in model.readings):
-        return []
-    try:
-        profile = level_profile(model.readings, model.ties, model.setup)
-        return [
-            _item(run_id, model, first, last, tools.scale) for first, last in _open_groups(model, profile)
-        ]
-    except SurveyError:
-        return []
+    ties = [tie.chainage_m for tie in model.ties]
+    groups: dict[int, tuple[int, int]] = {}
+    for k, reading in enumerate(model.readings):
+        if reading.over != 0 and not _seen(ties, *_acts(model.readings, k)):
+            part = sum(1 for place in ties if place <= reading.chainage_m)
+            groups[part] = (groups.get(part, (k, k))[0], k)
+    return [_item(run_id, model, part, *groups[part], tools.scale) for part in sorted(groups)]
 
 
 def counter_items(
@@ -124,29 +122,31 @@ def counter_items(
     return [open_item("counter_off", run_id, "run", run_id, "expected_length_m", values)]
 
 
-def _open_groups(model: RunModel, profile: LevelProfile) -> list[tuple[int, int]]:
-    """First and last reading of each part of the run that holds rises seen by no pair of ties."""
-    places = sorted(tie.chainage_m for tie in model.ties)
-    groups: dict[int, tuple[int, int]] = {}
-    for gap in profile.gaps:
-        if gap.status == "open":
-            at = model.readings[gap.reading].chainage_m
-            part = sum(1 for place in places if place <= at)
-            groups[part] = (groups.get(part, (gap.reading, gap.reading))[0], gap.reading)
-    return [groups[part] for part in sorted(groups)]
+def _acts(readings: Sequence[LevelReading], k: int) -> tuple[float, float]:
+    """From where to where a reading acts: from the one before it to the one behind it."""
+    begin_m = _end_of(readings[k - 1]) if k else 0.0
+    return begin_m, readings[k + 1].chainage_m if k + 1 < len(readings) else math.inf
 
 
-def _item(run_id: str, model: RunModel, first: int, last: int, scale: float) -> dict[str, Any]:
-    """The open item of one part, with the first of three remedies that settles it."""
-    begin_m, behind_m = _known_before_m(model.readings, first), _known_behind_m(model.readings, last)
+def _end_of(reading: LevelReading) -> float:
+    return reading.chainage_m if reading.to_m is None else reading.to_m
+
+
+def _seen(ties: Sequence[float], begin_m: float, end_m: float) -> bool:
+    return bool(ties) and min(ties) < end_m and max(ties) > begin_m and min(ties) < max(ties)
+
+
+def _item(run_id: str, model: RunModel, part: int, first: int, last: int, scale: float) -> dict[str, Any]:
+    """The open item of one part: ``part`` ties lie before it."""
+    begin_m, behind_m = _known_before_m(model.readings, first), _known_behind_m(model, last)
 
     def counter_m(chainage_m: float) -> float:
         return chainage_m / scale + model.zero_m
 
     code, tie_m = "rise_needs_both_levels", behind_m
-    if _settles(model, behind_m, begin_m, behind_m):
+    if part > 0:
         code = "rise_needs_far_level"
-    elif begin_m > 0 and _settles(model, 0.0, begin_m, behind_m):
+    elif model.ties:
         code, tie_m = "rise_needs_start_level", 0.0
     values = {"from_m": counter_m(begin_m), "to_m": counter_m(behind_m), "tie_m": counter_m(tie_m)}
     return open_item(code, run_id, "level_tie", None, "invert_level_m", values)
@@ -156,24 +156,14 @@ def _known_before_m(readings: Sequence[LevelReading], first: int) -> float:
     """Up to where the inclination is known before such a reading; the start if it never is."""
     for reading in reversed(readings[:first]):
         if reading.over == 0:
-            return reading.chainage_m if reading.to_m is None else reading.to_m
+            return _end_of(reading)
     return 0.0
 
 
-def _known_behind_m(readings: Sequence[LevelReading], last: int) -> float:
-    """From where it is known again behind such a reading; the end of the readings if it never is."""
-    for reading in readings[last + 1 :]:
+def _known_behind_m(model: RunModel, last: int) -> float:
+    """From where it is known again behind such a reading; the end of the run if it never is."""
+    for reading in model.readings[last + 1 :]:
         if reading.over == 0:
             return reading.chainage_m
-    end = readings[-1]
-    return end.chainage_m if end.to_m is None else end.to_m
-
-
-def _settles(model: RunModel, tie_m: float, begin_m: float, behind_m: float) -> bool:
-    """Would a level there leave nothing bounded outside this part of the run?"""
-    found = what_would_a_tie_settle(model.readings, model.ties, model.setup, tie_m, ASSUMED["tie_sd_m"])
-    return all(
-        known != "bounded"
-        for place, known in zip(found.chainage_m, found.known, strict=True)
-        if place <= begin_m or place >= behind_m
-    )
+    ends = [_end_of(model.readings[-1]), *(tie.chainage_m for tie in model.ties)]
+    return max([*ends, *([] if model.setup.end_chainage_m is None else [model.setup.end_chainage_m])])
