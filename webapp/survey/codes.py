@@ -170,11 +170,17 @@ def _known_choice(row: Row, field: str, value: Any) -> Found:
     return [_finding("characterisation_unknown", field, **values)]
 
 
+def _finishes(fields: Mapping[str, Any]) -> bool:
+    """The finish of something continuous only says where it ends; how much holds before it."""
+    continuous = fields.get("continuous")
+    return isinstance(continuous, Mapping) and continuous.get("role") == "finish"
+
+
 def _check_quantity(row: Row, field: str, fields: Mapping[str, Any]) -> Found:
     value, code = fields.get(field), row["code"]
     asked = quantity_for(row, field, fields.get("characterisation_1"))
     if _empty(value):
-        if asked is None or not asked["needed"]:
+        if asked is None or not asked["needed"] or _finishes(fields):
             return []
         return [
             _finding("quantification_missing", field, code=code, asked=asked["label"], unit=asked["unit"])

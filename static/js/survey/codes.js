@@ -93,7 +93,8 @@ function checkQuantity(row, field, fields) {
   const { code } = row;
   const asked = quantityFor(row, field, fields.characterisation_1);
   if (empty(value)) {
-    if (!asked?.needed) return [];
+    // The finish of something continuous only says where it ends; how much holds before it.
+    if (!asked?.needed || fields.continuous?.role === 'finish') return [];
     return [finding('quantification_missing', field, { code, asked: asked.label, unit: asked.unit })];
   }
   if (!asked) return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
