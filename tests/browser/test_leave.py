@@ -119,7 +119,6 @@ def test_each_item_is_one_tap_from_its_form_and_gone_when_it_is_mended(surveyor)
     surveyor.app("async (app) => { await app.sync.run({ by: 'button' }); }")
     page.get_by_text("Nothing missing among these 29 checks").wait_for()
     assert "safe" not in page.inner_text("main").replace("safety sheet", "")
-    assert faults_of(page) == []
     page.get_by_role("link", name="Back").click()
     page.get_by_role("link", name="Before you leave").wait_for()
 

@@ -8,7 +8,6 @@ export const LEAVE = {
   'leave.under': 'What is missing while you are still here',
   'leave.chip': '{n} open that cannot be mended later',
   'leave.chip_one': '1 open that cannot be mended later',
-  'leave.offer': 'Before you leave',
   'leave.why': 'What the records lack or cannot have right. It judges neither the survey nor the place.',
   'leave.site': 'Cannot be mended later',
   'leave.desk': 'Can be mended at the desk',
