@@ -1,3 +1,6 @@
+"""What several browser tests share."""
+
+from figure_pages import fresh
 from sync_phones import kit, relay
 
-__all__ = ["kit", "relay"]
+__all__ = ["fresh", "kit", "relay"]
