@@ -34,7 +34,7 @@ export async function mount(page, params, app) {
         h('p', { class: 'outbox-state num' }, statusWords(status)),
         reason ? h('p', null, reason) : null,
         status.last_code?.startsWith('access_') ? h('p', null, h('a', { href: '/join' }, t('access.connect'))) : null,
-        h('p', { class: 'soft' }, status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')),
+        status.counting ? null : h('p', { class: 'soft' }, status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')),
         status.progress?.bytes_total ? h('p', { class: 'num' }, t('sync.photo_bytes', { done: bytesText(status.progress.bytes_done), total: bytesText(status.progress.bytes_total) })) : null,
         status.photos_wait && status.photos_unsent ? h('p', null, t('sync.photos_wait')) : null,
         status.progress?.total ? h('progress', { max: status.progress.total, value: status.progress.done, 'aria-label': t('status.sending') }) : null,
