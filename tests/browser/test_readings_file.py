@@ -3,7 +3,7 @@
 import re
 
 from steps import button, link_or_button, new_job, new_run
-from test_screens import faults_of  # noqa: F401
+from test_screens import faults_of
 
 FILE = "Distance (m);Pitch (deg);Temp;Note\n0,50;-0,7;11;=1+1\n2,00;steep;11;\n3,25;> 15;11;\n"
 
