@@ -31,10 +31,13 @@ class Finger:
 
     def press(self, target):
         self.page.wait_for_function("() => document.querySelector('.dock, .bar:not([hidden])')")
-        box = None
-        while box is None:  # the log may be drawn again meanwhile
+        box, before = None, {}
+        while (
+            box is None or box != before
+        ):  # the log may be drawn again meanwhile: a finger waits until it stands still
             target.wait_for()
-            box = target.bounding_box()
+            before, box = box, target.bounding_box()
+            self.page.wait_for_timeout(30)
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         head = self.page.locator(".top").bounding_box()
         foot = self.page.locator(".dock, .bar:not([hidden])").first.bounding_box()
