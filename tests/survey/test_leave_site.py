@@ -134,6 +134,22 @@ def test_no_zero_check_is_asked_for_where_nothing_was_read():
     assert codes(records) == ["reading_gap"]
 
 
+def test_a_length_before_or_between_stretches_is_told_with_its_places():
+    records = sound()
+    item(records, "stretch", "s").update(from_counter_m=3.0, to_counter_m=9.0)
+    more = {"from_counter_m": 12.0, "shape": "egg", "height_mm": 300, "run_id": RUN}
+    records["stretch"].append({"id": "t", "fields": more})
+    told = [(one["values"]["from_m"], one["values"]["to_m"]) for one in found(records)]
+    assert told == [(0.5, 3.0), (9.0, 12.0)]
+
+
+def test_the_finish_node_says_where_a_run_ended_that_does_not_say_it_itself():
+    records = sound()
+    records["run"][0]["fields"].update(end_counter_m=None, expected_length_m=None)
+    item(records, "observation", "break")["counter_m"] = 21.0
+    assert [(one["code"], one["values"]["finish_m"]) for one in found(records)] == [("beyond_finish", 20.0)]
+
+
 def test_no_claim_where_nothing_is_known():
     records = sound()
     for name in SHARP:
