@@ -120,10 +120,16 @@ def test_a_stretch_ends_in_the_first_part_that_holds_its_end():
 
 def test_ties_and_stretches_that_do_not_say_their_part_are_told():
     parts = counter_parts(survey())
-    ties = [item("z1", counter_m=0.5), item("z2", counter_m=0.5, counter_part=1), item("z3")]
-    found = part_findings(parts, ties, [item("z4", from_counter_m=1.0, to_counter_m=5.0, to_part=2)])
+    ties = [
+        item("a00x", counter_m=0.5),
+        item("z1", counter_m=0.5),
+        item("z2", counter_m=0.5, counter_part=1),
+        item("z3"),
+    ]
+    before = item("a00y", from_counter_m=1.0, to_counter_m=5.0)
+    found = part_findings(parts, ties, [item("z4", from_counter_m=1.0, to_counter_m=5.0, to_part=2), before])
     assert [(f["record_id"], f["field"], f["values"]["part"]) for f in found] == [
-        ("z1", "counter_part", 2), ("z4", "from_part", 2)]  # fmt: skip
+        ("z1", "counter_part", 2), ("z4", "from_part", 2), ("a00y", "to_part", 1)]  # fmt: skip
 
 
 def test_records_of_other_runs_and_removed_ones_are_left_as_they_are():

@@ -193,7 +193,7 @@ def shown_m(fields: Mapping[str, Any], name: str) -> float | None:
 def part_findings(
     parts: Sequence[CounterPart], level_ties: Sequence[Item], stretches: Sequence[Item]
 ) -> list[dict[str, Any]]:
-    """Return which level ties and stretches do not say in which part of the counter they were read.
+    """Return which level ties and stretches leave it to the order of recording where they were read.
 
     Parameters
     ----------
@@ -214,7 +214,8 @@ def part_findings(
 
     References
     ----------
-    Fallbook's own rule: such records are often made after the survey, not on the way.
+    Fallbook's own rule: such records are often made after the survey, not on the way. One made before any
+    reset was read in the first part; the end of a stretch may be filled in later.
 
     Examples
     --------
@@ -226,14 +227,16 @@ def part_findings(
         return found
     for tie in level_ties:
         counter_m, stated = shown_m(tie["fields"], "counter_m"), tie["fields"].get("counter_part")
-        if counter_m is not None and stated is None:
-            found.append(_by_order(tie, "counter_part", counter_m, part_of(parts, tie["id"], None)))
+        place = part_of(parts, tie["id"], None)
+        if counter_m is not None and stated is None and place > 0:
+            found.append(_by_order(tie, "counter_part", counter_m, place))
     for stretch in stretches:
         fields = stretch["fields"]
         places = _ends(parts, stretch["id"], fields)
         for k, name in enumerate(("from", "to")):
             counter_m = shown_m(fields, f"{name}_counter_m")
-            if counter_m is not None and fields.get(f"{name}_part") is None:
+            sure = name == "from" and places[k] == 0
+            if counter_m is not None and fields.get(f"{name}_part") is None and not sure:
                 found.append(_by_order(stretch, f"{name}_part", counter_m, places[k]))
     return found
 

@@ -53,15 +53,17 @@ export function partFindings(parts, levelTies, stretches) {
   if (parts.length === 1) return found;
   for (const tie of levelTies) {
     const counterM = shownM(tie.fields, 'counter_m');
-    if (counterM !== null && (tie.fields.counter_part ?? null) === null) {
-      found.push(byOrder(tie, 'counter_part', counterM, partOf(parts, tie.id, null)));
+    const place = partOf(parts, tie.id, null);
+    if (counterM !== null && (tie.fields.counter_part ?? null) === null && place > 0) {
+      found.push(byOrder(tie, 'counter_part', counterM, place));
     }
   }
   for (const stretch of stretches) {
     const places = endsOf(parts, stretch.id, stretch.fields);
     ['from', 'to'].forEach((name, k) => {
       const counterM = shownM(stretch.fields, `${name}_counter_m`);
-      if (counterM !== null && (stretch.fields[`${name}_part`] ?? null) === null) {
+      const sure = name === 'from' && places[k] === 0;
+      if (counterM !== null && (stretch.fields[`${name}_part`] ?? null) === null && !sure) {
         found.push(byOrder(stretch, `${name}_part`, counterM, places[k]));
       }
     });
