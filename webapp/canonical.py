@@ -3,6 +3,7 @@
 import hashlib
 import json
 import re
+from collections.abc import Callable
 from typing import Any
 
 _SURROGATE = re.compile("[\ud800-\udfff]")
@@ -22,11 +23,25 @@ def _plain(value: Any) -> Any:
 _ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 
 
+def _make_encode() -> Callable[[Any], str]:
+    """Return the encoder's ``encode``; where CPython has one in C, that is made once."""
+    make = getattr(json.encoder, "c_make_encoder", None)
+    if make is None:
+        return _ENCODER.encode
+    own = _ENCODER
+    text = json.encoder.encode_basestring
+    parts = make(None, own.default, text, None, ":", ",", own.sort_keys, own.skipkeys, own.allow_nan)
+    return lambda value: "".join(parts(value, 0))
+
+
+_encode = _make_encode()
+
+
 def dumps(value: Any) -> str:
     """Return the canonical JSON text of ``value``: sorted keys, no spaces, no NaN."""
-    text = _ENCODER.encode(value)
+    text = _encode(value)
     # Only a text with ".0" in it can hold a whole float; most have none and need no second look.
-    return _ENCODER.encode(_plain(value)) if ".0" in text else text
+    return _encode(_plain(value)) if ".0" in text else text
 
 
 def escape_surrogates(text: str) -> str:

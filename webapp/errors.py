@@ -66,7 +66,7 @@ ERRORS: dict[str, Kind] = {
     "device_unknown": Kind(404, "There is no such device."),
     # sync
     "protocol_unknown": Kind(422, "This version of the exchange is not known here. Update the app."),
-    "too_many_entries": Kind(422, "At most 1,000 entries can be sent at once."),
+    "too_many_entries": Kind(422, "At most 5,000 entries can be sent at once."),
     "entry_malformed": Kind(422, "An entry has no sound identity (job, writer, number)."),
     "entry_refused": Kind(422, "The entry breaks a rule of its kind; it is set aside with its reasons."),
     "identity_taken": Kind(409, "Another entry is already stored under this identity."),

@@ -86,7 +86,7 @@ def test_an_answer_with_an_entry_set_aside_is_of_the_described_form(server, job_
     validator("JobFile").validate(server.client.get(f"/api/jobs/{job_id}").json)
 
 
-@pytest.mark.parametrize("broken", [{"protocol": 2}, {"pull": 1001}, {"entries": [{}]}])
+@pytest.mark.parametrize("broken", [{"protocol": 2}, {"pull": 5001}, {"entries": [{}]}])
 def test_the_description_refuses_what_the_server_refuses(broken):
     sent = {"protocol": 1, "device_id": "x", **broken}
     assert not validator("SyncRequest").is_valid(sent)

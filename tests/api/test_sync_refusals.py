@@ -40,9 +40,9 @@ def test_a_job_is_stored_only_with_the_whole_batch(server, job_id):
         ({"protocol": 1, "device_id": "x", "jobs": {"JOB": {"digest": 5}}}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "entries": {}}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "entries": [7]}, "entry_malformed"),
-        ({"protocol": 1, "device_id": "x", "pull": 1001}, "request_malformed"),
+        ({"protocol": 1, "device_id": "x", "pull": 5001}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "pull": True}, "request_malformed"),
-        ({"protocol": 1, "device_id": "x", "entries": [{}] * 1001}, "too_many_entries"),
+        ({"protocol": 1, "device_id": "x", "entries": [{}] * 5001}, "too_many_entries"),
     ],
     ids=lambda v: str(v)[:60],
 )

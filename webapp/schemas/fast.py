@@ -53,7 +53,7 @@ def _rule_of_kind(kind: str) -> Rule:
 
 def _object(schema: Any, *, partial: bool) -> Rule:
     """Return a rule for an object: every part good, none unknown or missing, and the schema's own checks."""
-    rules = {name: _field(field) for name, field in schema.fields.items()}
+    rules = {name: (field.allow_none, _rule_of_type(field)) for name, field in schema.fields.items()}
     required = set() if partial else {name for name, field in schema.fields.items() if field.required}
     checks = [getattr(schema, name) for name, _many, _how in schema._hooks[_HOOK]]
 
@@ -61,8 +61,11 @@ def _object(schema: Any, *, partial: bool) -> Rule:
         if not isinstance(value, dict) or not required <= value.keys():
             return False
         for name, part in value.items():
-            if name not in rules or not rules[name](part):
+            known = rules.get(name)
+            if known is None or not (known[1](part) if part is not None else known[0]):
                 return False
+        if not checks:
+            return True
         try:
             for check in checks:
                 check(value, partial=partial, many=False, unknown="raise")
@@ -73,30 +76,26 @@ def _object(schema: Any, *, partial: bool) -> Rule:
     return rule
 
 
-def _field(field: Any) -> Rule:
-    """Return the rule for one field; a type not known here is never surely good."""
-    rule = _rule_of_type(field)
-    return (lambda v: v is None or rule(v)) if field.allow_none else rule
-
-
 def _rule_of_type(field: Any) -> Rule:
+    """Return the rule for the values of one field; a type not known here is never surely good."""
     if isinstance(field, base.Number):
         return _number(field.minimum, field.maximum, field.whole)
     if isinstance(field, base.Text):
-        return lambda v: type(v) is str and len(v) <= field.longest and not base.CONTROL.search(v)
+        longest, control = field.longest, base.CONTROL.search
+        return lambda v: type(v) is str and len(v) <= longest and not control(v)
     if isinstance(field, base.Choice):
-        return lambda v: type(v) is str and v in field.choices
-    if isinstance(field, base.Ref):
-        return lambda v: type(v) is str and base.UUID.fullmatch(v) is not None
-    if isinstance(field, base.Pattern):
-        return lambda v: type(v) is str and field.pattern.fullmatch(v) is not None
+        words = frozenset(field.choices)
+        return lambda v: type(v) is str and v in words
+    if isinstance(field, base.Ref | base.Pattern):
+        form = (base.UUID if isinstance(field, base.Ref) else field.pattern).fullmatch
+        return lambda v: type(v) is str and form(v) is not None
     if isinstance(field, base.Flag | fields.Boolean):
         return lambda v: v is True or v is False
     if isinstance(field, base.Whole):
         return _object(field.schema, partial=False)
-    if type(field) is fields.String and all(type(v) is validate.OneOf for v in field.validators):
-        choices = [frozenset(v.choices) for v in field.validators]  # type: ignore[attr-defined]
-        return lambda v: type(v) is str and all(v in c for c in choices)
+    if type(field) is fields.String and [type(v) for v in field.validators] == [validate.OneOf]:
+        words = frozenset(field.validators[0].choices)  # type: ignore[attr-defined]
+        return lambda v: type(v) is str and v in words
     return lambda v: False
 
 

@@ -16,7 +16,7 @@ from .summaries import Summaries, Title
 from .vectors import check_jobs, digest
 
 PROTOCOL = 1
-MOST_ENTRIES = 1000
+MOST_ENTRIES = 5000
 MOST_PULL_BYTES = 8_000_000
 
 
@@ -67,7 +67,7 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
     if len(entries) > MOST_ENTRIES:
         raise AppError("too_many_entries", field="entries")
     if type(pull) is not int or not 0 <= pull <= MOST_ENTRIES:
-        raise AppError("request_malformed", "pull must be a whole number from 0 to 1,000.", "pull")
+        raise AppError("request_malformed", "pull must be a whole number from 0 to 5,000.", "pull")
     return entries, check_jobs(request.get("jobs", {})), pull
 
 

@@ -30,7 +30,7 @@ class Amount {
 /** How many entries go in one request. */
 export class BatchSize extends Amount {
   constructor() {
-    super(10, 1000);
+    super(10, 5000);
   }
 }
 
