@@ -46,13 +46,13 @@ def test_way_19_a_disk_that_fills_in_a_batch_keeps_all_of_it_or_nothing(full_dis
 def test_way_20_a_kill_between_commit_and_answer_doubles_nothing(kit, live_server, relay):
     one = kit(relay.url)
     job = one.kit(NEW_JOB, 40)
-    relay.outage_s = 1.5
+    relay.outage_s = 3
     relay.lose_answer("POST", "/api/sync", how="outage")  # it is on disk; nobody heard of it
     assert one.kit(RUN)["state"] == "offline"
     live_server.restart()  # kill -9
     assert len(live_server.entries(job)) == 41
     assert one.kit("async ({sync}) => sync.status.unsent") == 41, "not called sent before it was heard"
-    one.page.wait_for_timeout(1000)
+    one.page.wait_for_timeout(2500)
     assert one.kit(RUN)["state"] == "sent"
     held = live_server.entries(job)
     assert len(held) == 41 == len({(e["writer"], e["number"]) for e in held})

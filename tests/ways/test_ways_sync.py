@@ -39,10 +39,10 @@ def test_way_07_two_photos_of_one_title_stay_two(kit, live_server, relay):
         name = "async ({store}, [job, id]) => store.save(job, 'photo', id, {caption: 'MH1.jpg'})"
         one.kit(name, [job, added["record_id"]])
         shas.append(added["sha256"])
-    relay.outage_s = 1.5
+    relay.outage_s = 3
     relay.lose_answer("PUT", "/api/photos/", how="outage")
     assert one.kit(RUN)["state"] == "offline"
-    one.page.wait_for_timeout(1700)
+    one.page.wait_for_timeout(3300)
     assert one.kit(RUN)["state"] == "sent"
     for sha, size in zip(shas, (1000, 1001), strict=True):
         assert live_server.get(f"/media/photos/{sha}") == photo_bytes(size)
@@ -75,12 +75,12 @@ def test_way_09_a_server_killed_between_the_pieces_keeps_the_first(kit, live_ser
     one.allowed.append("status of 409")  # a piece that the browser itself sent twice
     job = one.kit(NEW_JOB, 1)
     sha = one.kit(ADD_PHOTO, [job, size])["sha256"]
-    relay.outage_s = 1.5
+    relay.outage_s = 3
     relay.lose_answer("PUT", "/api/photos/", how="outage")
     assert one.kit(RUN)["state"] == "offline"
     live_server.restart()  # kill -9; what starts anew also clears up
     CliRunner().invoke(main, ["check-data", "--data", str(live_server.folder)])
-    one.page.wait_for_timeout(1000)
+    one.page.wait_for_timeout(2500)
     relay.reset_counts()
     assert one.kit(RUN)["photos"] == 1
     assert relay.count("PUT") == 2, "the first piece is still there"

@@ -90,12 +90,12 @@ export class Sync {
   async #locked(by) {
     clearTimeout(this.#timer);
     this.#lastTryMs = this.tools.now().getTime();
-    if (this.status.counting) await this.refresh().catch(() => {}); // what waits is known before anybody answers
     const { locks } = this.tools;
     if (!locks) return this.#once(by);
     const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once(by) : undefined));
     if (result) return result;
     this.#again(BUSY_AGAIN_MS);
+    if (this.status.counting) await this.refresh().catch(() => {});
     return { state: 'busy', code: 'busy', ...nothing() };
   }
 
@@ -111,6 +111,7 @@ export class Sync {
   /** @param {Trigger} by @param {Counts} counts @returns {Promise<RunResult>} */
   async #attempt(by, counts) {
     const { store, transport } = this;
+    if (this.status.counting) await this.refresh(); // what waits is known before anybody answers
     const { total, bytes_total } = await this.#toSend();
     let entryBytes = 0;
     const report = () => {
