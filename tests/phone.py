@@ -12,6 +12,7 @@ VIEWPORT = {"width": 390, "height": 844}
 NO_SERVER = (
     "net::ERR_CONNECTION",
     "net::ERR_EMPTY_RESPONSE",
+    "net::ERR_SOCKET_NOT_CONNECTED",
     "net::ERR_INTERNET_DISCONNECTED",
     "net::ERR_FAILED",
 )

@@ -52,7 +52,7 @@ def test_way_20_a_kill_between_commit_and_answer_doubles_nothing(kit, live_serve
     live_server.restart()  # kill -9
     assert len(live_server.entries(job)) == 41
     assert one.kit("async ({sync}) => sync.status.unsent") == 41, "not called sent before it was heard"
-    one.page.wait_for_timeout(2500)
+    one.page.wait_for_timeout(3300)
     assert one.kit(RUN)["state"] == "sent"
     held = live_server.entries(job)
     assert len(held) == 41 == len({(e["writer"], e["number"]) for e in held})

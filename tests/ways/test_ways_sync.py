@@ -80,7 +80,7 @@ def test_way_09_a_server_killed_between_the_pieces_keeps_the_first(kit, live_ser
     assert one.kit(RUN)["state"] == "offline"
     live_server.restart()  # kill -9; what starts anew also clears up
     CliRunner().invoke(main, ["check-data", "--data", str(live_server.folder)])
-    one.page.wait_for_timeout(2500)
+    one.page.wait_for_timeout(3300)
     relay.reset_counts()
     assert one.kit(RUN)["photos"] == 1
     assert relay.count("PUT") == 2, "the first piece is still there"
