@@ -11,6 +11,8 @@ import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
+from zygote import Forked, fork
+
 ROOT = Path(__file__).resolve().parent.parent
 START_WITHIN_S = 40
 
@@ -32,12 +34,14 @@ def copy_of_the_app(folder: Path) -> Path:
 class ServerProcess:
     """``fallbook serve`` on a free port with a data folder of its own; the port outlives a restart."""
 
-    def __init__(self, folder: Path, root: Path = ROOT, more: tuple[str, ...] = ()):
-        """``more``: further words for the command."""
-        self.folder, self.root, self.more = folder, root, more
+    def __init__(
+        self, folder: Path, root: Path = ROOT, more: tuple[str, ...] = (), env: dict[str, str] | None = None
+    ):
+        """``more``: further words for the command; ``root``: another copy of the app; ``env``: settings."""
+        self.folder, self.root, self.more, self.env = folder, root, more, env or {}
         self.port = free_port()
         self.log = folder.parent / f"{folder.name}.log"
-        self.process: subprocess.Popen | None = None
+        self.process: subprocess.Popen | Forked | None = None
 
     @property
     def url(self) -> str:
@@ -45,11 +49,14 @@ class ServerProcess:
 
     def start(self) -> "ServerProcess":
         """Start it and wait until it answers."""
-        command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve"]
-        command += ["--data", str(self.folder), "--port", str(self.port), *self.more]
-        with self.log.open("ab") as log:
-            env = {**os.environ, "PYTHONPATH": str(self.root)}
-            self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.root, env=env)
+        words = ["serve", "--data", str(self.folder), "--port", str(self.port), *self.more]
+        env = {**os.environ, **self.env, "PYTHONPATH": str(self.root)}
+        if self.root == ROOT and hasattr(os, "fork"):
+            self.process = fork(words, self.log, env)
+        else:
+            command = [sys.executable, "-c", "from webapp.cli import main; main()", *words]
+            with self.log.open("ab") as log:
+                self.process = subprocess.Popen(command, stdout=log, stderr=log, cwd=self.root, env=env)
         return self.wait_until_it_answers(lambda: self.process.poll() is None)
 
     def wait_until_it_answers(self, is_running: Callable[[], bool]) -> "ServerProcess":
@@ -61,7 +68,7 @@ class ServerProcess:
                     if answer.status == 200:
                         return self
             except OSError:
-                time.sleep(0.05)
+                time.sleep(0.02)
         raise AssertionError(f"the server did not start:\n{self.log.read_text(errors='replace')[-3000:]}")
 
     def kill(self) -> None:

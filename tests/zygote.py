@@ -1,69 +1,98 @@
-"""A server that starts in a fifth of the time: the modules are loaded once, each start is a fork of that.
+"""Servers that start in a fifth of the time: the modules are loaded once, each server is a fork of that.
 
-For tests that kill it again and again.  What is killed is a real process with the real command in it.
+It is a process of its own with the real command in it, and can be killed like any other.
 """
 
-import contextlib
+import atexit
 import json
 import os
 import signal
 import subprocess
 import sys
+import threading
 import time
+from pathlib import Path
 
-from server_process import ROOT, ServerProcess
-
+ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
-import json, os, signal, sys
+import json, os, sys
 from webapp.cli import main
-signal.signal(signal.SIGCHLD, signal.SIG_IGN)
+import webapp.pack, webapp.north_model
 for line in sys.stdin:
-    words, log, env = json.loads(line)
-    child = os.fork()
-    if child == 0:
-        handle = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-        os.dup2(handle, 1); os.dup2(handle, 2)
-        signal.signal(signal.SIGCHLD, signal.SIG_DFL)
-        os.environ.update(env)
-        main(words)
-    print(child, flush=True)
+    asked = json.loads(line)
+    if "poll" in asked:
+        child, status = os.waitpid(asked["poll"], os.WNOHANG)
+        answer = os.waitstatus_to_exitcode(status) if child else None
+    else:
+        answer = os.fork()
+        if answer == 0:
+            handle = os.open(asked["log"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+            os.dup2(handle, 1); os.dup2(handle, 2)
+            os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
+            os.environ.clear(); os.environ.update(asked["env"])
+            main(asked["words"])
+            os._exit(0)
+    print(json.dumps(answer), flush=True)
 """
 
 
-class QuickServer(ServerProcess):
-    """``fallbook serve``, forked from a process that has loaded everything."""
+class Zygote:
+    """The process that has loaded everything."""
 
-    def __init__(self, folder, env=None):
-        super().__init__(folder)
-        self.env, self.child = env or {}, 0
-        self.parent = subprocess.Popen(
+    def __init__(self):
+        self._turn = threading.Lock()
+        self._process = subprocess.Popen(
             [sys.executable, "-c", PARENT], cwd=ROOT, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )
 
-    def start(self):
-        words = ["serve", "--data", str(self.folder), "--port", str(self.port)]
-        self.parent.stdin.write(json.dumps([words, str(self.log), self.env]) + "\n")
-        self.parent.stdin.flush()
-        self.child = int(self.parent.stdout.readline())
-        return self.wait_until_it_answers(self.is_running)
-
-    def is_running(self):
-        with contextlib.suppress(ProcessLookupError):
-            os.kill(self.child, 0)
-            return True
-        return False
-
-    def kill(self):
-        """End it as a power cut would."""
-        with contextlib.suppress(ProcessLookupError):
-            os.kill(self.child, signal.SIGKILL)
-        while self.is_running():
-            time.sleep(0.005)
+    def ask(self, **what):
+        with self._turn:
+            self._process.stdin.write(json.dumps(what) + "\n")
+            self._process.stdin.flush()
+            return json.loads(self._process.stdout.readline())
 
     def close(self):
-        """End both for good."""
-        if self.child:
-            self.kill()
-        self.parent.stdin.close()
-        self.parent.wait(10)
-        self.parent.stdout.close()
+        self._process.stdin.close()
+        self._process.wait(10)
+        self._process.stdout.close()
+
+
+class Forked:
+    """One server, with as much of ``subprocess.Popen`` as tests use."""
+
+    def __init__(self, zygote, words, log, env):
+        self._zygote, self._code = zygote, None
+        self.pid = zygote.ask(words=words, log=str(log), env=env)
+
+    def poll(self):
+        """Return the exit code, or None while it runs."""
+        if self._code is None:
+            self._code = self._zygote.ask(poll=self.pid)
+        return self._code
+
+    def wait(self, within_s):
+        end = time.monotonic() + within_s
+        while self.poll() is None:
+            if time.monotonic() > end:
+                raise subprocess.TimeoutExpired("server", within_s)
+            time.sleep(0.005)
+        return self._code
+
+    def send_signal(self, number):
+        if self.poll() is None:
+            os.kill(self.pid, number)
+
+    def kill(self):
+        self.send_signal(signal.SIGKILL)
+
+
+_zygote = None
+
+
+def fork(words, log, env):
+    """Start a server as a fork of this test process's own zygote."""
+    global _zygote
+    if _zygote is None:
+        _zygote = Zygote()
+        atexit.register(_zygote.close)
+    return Forked(_zygote, words, log, env)

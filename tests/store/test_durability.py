@@ -18,7 +18,6 @@ import pytest
 from grown import postgres
 from server_process import ROOT, ServerProcess
 from servers import entries, entry
-from zygote import QuickServer
 
 from webapp.timesource import new_id
 
@@ -68,9 +67,9 @@ def killable(request, tmp_path):
     env = {}
     if request.param == "postgresql":
         env["DATABASE_URL"] = request.getfixturevalue("postgres").fresh()
-    server = QuickServer(tmp_path / "data", env).start()
+    server = ServerProcess(tmp_path / "data", env=env).start()
     yield server
-    server.close()
+    server.kill()
 
 
 def test_killed_again_and_again_it_loses_and_doubles_nothing(killable, request):
