@@ -3,10 +3,10 @@
 It holds no survey data and takes nothing; it is plain HTTP because the phone does not trust the machine yet.
 """
 
-from flask import Flask, Response, render_template, request
+from flask import Flask, Response, render_template
 
 from .. import paths
-from ..headers import ALWAYS, SAFE
+from ..headers import ALWAYS
 from .certificates import Authority
 
 FILE_NAME = "fallbook-certificate.crt"
@@ -38,9 +38,5 @@ def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
         response.headers.update(ALWAYS)
         response.headers["Cache-Control"] = "no-store"
         return response
-
-    @app.before_request
-    def only_read() -> Response | None:
-        return None if request.method in SAFE else Response(status=405)
 
     return app
