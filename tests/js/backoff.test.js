@@ -14,13 +14,13 @@ test('jitter is full: the wait can be anything from nothing', () => {
   assert.equal(waitMs(3, () => 0.5), 2 * FIRST_MS);
 });
 
-test('a batch is halved by a failure, never below ten, and grows back to a thousand', () => {
+test('a batch is halved by a failure, never below ten, and grows back to five thousand', () => {
   const batch = new BatchSize();
-  assert.equal(batch.size, 1000);
+  assert.equal(batch.size, 5000);
   batch.shrink();
-  assert.equal(batch.size, 500);
+  assert.equal(batch.size, 2500);
   for (let i = 0; i < 20; i += 1) batch.shrink();
   assert.equal(batch.size, 10);
   for (let i = 0; i < 20; i += 1) batch.grow();
-  assert.equal(batch.size, 1000);
+  assert.equal(batch.size, 5000);
 });

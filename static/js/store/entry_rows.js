@@ -81,7 +81,8 @@ function read(db, jobId, have) {
  * @param {import('./photo_rows.js').PhotoRow} [photo] @returns {Promise<void>}
  */
 export function writeEntries(db, entries, marks, photo) {
-  return db.run(['entries', 'aside', 'photos'], 'readwrite', (tx) => {
+  const stores = ['entries', ...(marks.length ? ['aside'] : []), ...(photo ? ['photos'] : [])];
+  return db.run(stores, 'readwrite', (tx) => {
     const rows = tx.objectStore('entries');
     for (const entry of entries) rows.add(entry);
     for (const { jobId, id, code, reasons } of marks) {
@@ -91,9 +92,4 @@ export function writeEntries(db, entries, marks, photo) {
     }
     if (photo) tx.objectStore('photos').put(photo);
   });
-}
-
-/** @param {Database} db @param {string} jobId @returns {Promise<AsideRow[]>} */
-export function asideRows(db, jobId) {
-  return db.all('aside', rowsOf(jobId));
 }

@@ -5,6 +5,7 @@ import { canonical, EVERYTHING, entryId, Fold } from '../sync/fold.js';
 /** @typedef {import('../sync/fold.js').Entry} Entry */
 /** @typedef {import('../sync/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
+/** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
 /** @typedef {Object<string, number>} Vector */
 /**
  * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent means as it
@@ -25,7 +26,7 @@ export class JobView {
     this.known = new Map();
     /** @type {Map<string, string[]>} kind to its ids, in order */
     this.ids = new Map();
-    /** @type {Map<string, Aside>} entry id to why it stands outside the records */
+    /** @type {Map<string, AsideRow>} entry id to why it stands outside the records */
     this.aside = new Map();
   }
 

@@ -23,6 +23,10 @@ export class LoadedJobs {
     this.#stale.add(jobId);
   }
 
+  outdateAll() {
+    for (const jobId of this.#views.keys()) this.#stale.add(jobId);
+  }
+
   /** @param {string} jobId @returns {Promise<JobView>} one and the same view as long as the app is open */
   async get(jobId) {
     const known = this.#loads.get(jobId) ?? this.#views.get(jobId);

@@ -1,7 +1,6 @@
 /** What is on this phone and not on the server, computed from the server's last answer. */
 
 import { entryId } from '../sync/fold.js';
-import { asideRows } from './entry_rows.js';
 
 /** @typedef {import('./job_view.js').Entry} Entry */
 /** @typedef {{entry: Entry, state: 'unsent' | 'set_aside', code?: string, reasons?: Object<string, string[]>}} OutboxEntry */
@@ -19,7 +18,7 @@ export async function outboxOf(store, jobIds) {
     const unsent = view.entriesBeyond(await store.serverVector(jobId));
     for (const entry of unsent) out.entries.push({ entry, state: 'unsent' });
     out.counts.entries += unsent.length;
-    for (const { code, reasons, dismissed, ...key } of await asideRows(store.db, jobId)) {
+    for (const { code, reasons, dismissed, ...key } of view.aside.values()) {
       const entry = view.entry(entryId(key));
       if (dismissed || !entry) continue;
       out.entries.push({ entry, state: 'set_aside', code, reasons });

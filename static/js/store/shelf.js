@@ -2,6 +2,7 @@
 
 import { Database } from './db.js';
 import { knownJobs } from './entry_rows.js';
+import { Memory } from './memory.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
@@ -9,6 +10,7 @@ import { knownJobs } from './entry_rows.js';
 export class Shelf {
   constructor() {
     this.db = new Database();
+    this.memory = new Memory();
   }
 
   // ---------------------------------------------------------------- photos
@@ -78,15 +80,21 @@ export class Shelf {
     if (!list.includes(jobId)) await this.db.put('meta', [...list, jobId], 'followed');
   }
 
+  /** @returns {Promise<string[]>} ids of all jobs with entries here */
+  known() {
+    return this.memory.get('known', () => knownJobs(this.db));
+  }
+
   /** @returns {Promise<string[]>} */
   async followed() {
     const list = (await this.db.get('meta', 'followed')) ?? [];
-    return [...new Set([...(await knownJobs(this.db)), ...list])];
+    return [...new Set([...(await this.known()), ...list])];
   }
 
   /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
-  async serverVector(jobId) {
-    return (await this.db.get('meta', `server:${jobId}`)) ?? {};
+  serverVector(jobId) {
+    const key = `server:${jobId}`;
+    return this.memory.get(key, async () => (await this.db.get('meta', key)) ?? {});
   }
 
   /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */

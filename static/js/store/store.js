@@ -5,7 +5,7 @@
 
 import { isoStamp, randomName } from './ids.js';
 import { Seen } from './job_view.js';
-import { asideRows, knownJobs, writeEntries } from './entry_rows.js';
+import { writeEntries } from './entry_rows.js';
 import { LoadedJobs } from './loaded_jobs.js';
 import { outboxOf } from './outbox.js';
 import { photoRow } from './photo_rows.js';
@@ -62,9 +62,17 @@ export class Store extends Shelf {
     this.#channel = new BroadcastChannel('fallbook');
     this.#channel.onmessage = ({ data }) => {
       if (data?.type !== 'changed') return;
+      this.memory.forget();
       this.#jobs.outdate(data.jobId);
       this.#tell(data.jobId);
     };
+    this.memory.listens = true;
+    // A page that was asleep may not have heard everything.
+    const woken = () => {
+      this.memory.forget();
+      this.#jobs.outdateAll();
+    };
+    for (const kind of ['visibilitychange', 'pageshow']) globalThis.addEventListener?.(kind, woken);
   }
 
   /** @param {string} jobId */
@@ -98,12 +106,12 @@ export class Store extends Shelf {
   /** @returns {Promise<JobLine[]>} not removed first, newest first */
   async jobs() {
     const lines = [];
-    for (const jobId of await knownJobs(this.db)) {
+    for (const jobId of await this.known()) {
       const view = await this.job(jobId);
       const record = view.job;
       if (!record) continue;
       const unsent = view.countBeyond(await this.serverVector(jobId));
-      const aside = (await asideRows(this.db, jobId)).filter((row) => !row.dismissed).length;
+      const aside = [...view.aside.values()].filter((row) => !row.dismissed).length;
       lines.push({ job_id: jobId, record, unsent, aside, conflicts: view.conflicts().length });
     }
     return lines.sort((a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1));
@@ -122,7 +130,7 @@ export class Store extends Shelf {
   /** @param {string} jobId @param {Change[]} changes @param {PhotoRow} [photo] @returns {Promise<Entry[]>} */
   async #write(jobId, changes, photo) {
     if (changes.length === 0) return [];
-    const view = await this.#current(jobId);
+    const view = await this.#heard(jobId);
     const seen = new Seen(view);
     let number = this.#numbers.get(jobId) ?? 0;
     const stamp = isoStamp(this.now());
@@ -142,11 +150,25 @@ export class Store extends Shelf {
     // Only now: a transaction that failed must not leave a gap in the numbers.
     this.#numbers.set(jobId, number);
     for (const entry of entries) view.add(entry);
+    this.#nowKnown(jobId);
     this.#announce(jobId);
     return entries;
   }
 
-  /** The job with everything other tabs have written. @param {string} jobId */
+  /** The job may be new among those known. @param {string} jobId */
+  #nowKnown(jobId) {
+    if (!this.memory.peek('known')?.includes(jobId)) this.memory.forget('known');
+  }
+
+  /**
+   * The job with what other tabs have told of. What they write at this very moment was not seen by whoever changes
+   * something here, and shows as a conflict if it differs. @param {string} jobId
+   */
+  #heard(jobId) {
+    return this.memory.listens ? this.job(jobId) : this.#current(jobId);
+  }
+
+  /** The job as it is on the disk. @param {string} jobId */
   #current(jobId) {
     this.#jobs.outdate(jobId);
     return this.job(jobId);
@@ -161,7 +183,7 @@ export class Store extends Shelf {
   save(jobId, kind, recordId, fields, shown) {
     const id = recordId ?? (kind === 'job' ? jobId : this.newId());
     return this.#inTurn(async () => {
-      const changed = (await this.#current(jobId)).changed(kind, id, fields);
+      const changed = (await this.#heard(jobId)).changed(kind, id, fields);
       if (Object.keys(changed).length) await this.#write(jobId, [{ kind, record_id: id, fields: changed, shown }]);
       return id;
     });
@@ -186,7 +208,7 @@ export class Store extends Shelf {
    */
   #setRemoved(jobId, kind, recordId, removed, shown) {
     return this.#inTurn(async () => {
-      const record = (await this.#current(jobId)).record(kind, recordId);
+      const record = (await this.#heard(jobId)).record(kind, recordId);
       if (!record || record.removed === removed) return;
       await this.#write(jobId, [{ kind, record_id: recordId, fields: { removed }, shown }]);
     });
@@ -218,7 +240,7 @@ export class Store extends Shelf {
 
   /** @returns {ReturnType<typeof outboxOf>} */
   async outbox() {
-    return outboxOf(this, await knownJobs(this.db));
+    return outboxOf(this, await this.known());
   }
 
   /** Mark an entry that was set aside as dealt with; it is kept. @param {string} jobId @param {string} id @returns {Promise<void>} */
@@ -230,6 +252,7 @@ export class Store extends Shelf {
       const request = rows.get(key);
       request.onsuccess = () => { if (request.result) rows.put({ ...request.result, dismissed: true }); };
     });
+    await this.#current(jobId);
     this.#announce(jobId);
   }
 
@@ -237,7 +260,7 @@ export class Store extends Shelf {
 
   /** @param {string} jobId @returns {Promise<Vector>} */
   async vector(jobId) {
-    return (await this.#current(jobId)).vector();
+    return (await this.#heard(jobId)).vector();
   }
 
   /** @param {Vector} have @param {string} jobId @param {number} limit @returns {Promise<Entry[]>} */
@@ -263,6 +286,7 @@ export class Store extends Shelf {
       if (fresh.length === 0 && marks.length === 0) return 0;
       await writeEntries(this.db, fresh, marks.map(([id, mark]) => ({ jobId, id, ...mark })));
       await this.#current(jobId);
+      this.#nowKnown(jobId);
       this.#announce(jobId);
       return fresh.length;
     });
@@ -271,6 +295,7 @@ export class Store extends Shelf {
   /** @param {string} jobId @param {Vector} have @returns {Promise<void>} */
   async setServerVector(jobId, have) {
     await this.db.put('meta', have, `server:${jobId}`);
+    this.memory.forget(`server:${jobId}`);
     this.#announce(jobId);
   }
 }

@@ -39,4 +39,9 @@ export class PieceSize extends Amount {
   constructor() {
     super(32 * 1024, 1024 * 1024);
   }
+
+  /** @returns {boolean} whether no piece broke off lately */
+  get untroubled() {
+    return this.size === this.largest;
+  }
 }

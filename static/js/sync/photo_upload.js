@@ -3,6 +3,7 @@
 import { SyncError } from './transport.js';
 
 const MISSTEPS = 5;
+const LANES = 3; // photos on their way at once
 
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {import('./transport.js').Transport} Transport */
@@ -14,23 +15,36 @@ const MISSTEPS = 5;
  * @returns {Promise<void>}
  */
 export async function uploadPhotos({ store, transport, piece, counts, report }) {
-  /** @type {SyncError | undefined} */
-  let refused;
-  for (const sha256 of await store.wantedPhotos()) {
-    const photo = await store.photo(sha256);
-    if (!photo) continue; // it is on somebody else's phone
-    try {
-      await uploadOne(transport, photo, piece, (bytes) => { counts.bytes += bytes; report(); });
-    } catch (error) {
-      if (!(error instanceof SyncError) || error.retry) throw error;
-      refused ??= error;
-      continue;
+  const left = [...await store.wantedPhotos()];
+  const wanted = new Set(left);
+  let noted = Promise.resolve();
+  /** @type {{stop?: any, refused?: SyncError}} */
+  const faults = {};
+  const sent = (/** @type {number} */ bytes) => { counts.bytes += bytes; report(); };
+  const lane = async (/** @type {number} */ index) => {
+    // A link that broke off lately is not shared by several.
+    while (left.length > 0 && !faults.stop && (index === 0 || piece.untroubled)) {
+      const sha256 = /** @type {string} */ (left.shift());
+      try {
+        const photo = await store.photo(sha256);
+        if (!photo) continue; // it is on somebody else's phone
+        await uploadOne(transport, photo, piece, sent);
+      } catch (error) {
+        if (!(error instanceof SyncError) || error.retry) faults.stop ??= error;
+        else faults.refused ??= error;
+        continue;
+      }
+      wanted.delete(sha256);
+      counts.photos += 1;
+      report();
+      // Nobody waits for the note: should it be lost, the server says again what it has.
+      noted = noted.then(() => store.setWantedPhotos([...wanted])).catch((error) => { faults.stop ??= error; });
     }
-    await store.setWantedPhotos((await store.wantedPhotos()).filter((one) => one !== sha256));
-    counts.photos += 1;
-    report();
-  }
-  if (refused) throw refused;
+  };
+  await Promise.all(Array.from({ length: LANES }, (_, index) => lane(index)));
+  await noted;
+  if (faults.stop) throw faults.stop;
+  if (faults.refused) throw faults.refused;
 }
 
 /**
@@ -38,7 +52,9 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
  * @param {import('./backoff.js').PieceSize} size @param {(bytes: number) => void} sent @returns {Promise<void>}
  */
 async function uploadOne(transport, { sha256, media_type, size_bytes, bytes }, size, sent) {
-  let { offset, complete } = await transport.photoOffset(sha256);
+  // What goes in one piece begins at once: if part of it is there after all, the answer says where to go on.
+  const atOnce = size.untroubled && size_bytes <= size.size;
+  let { offset, complete } = atOnce ? { offset: 0, complete: false } : await transport.photoOffset(sha256);
   let missteps = 0;
   while (!complete) {
     const piece = new Uint8Array(bytes, offset, Math.min(size.size, size_bytes - offset));

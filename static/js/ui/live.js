@@ -1,5 +1,7 @@
 /** Screens that follow the store: drawn at once, drawn again when something changes. */
 
+const REDRAW_MS = 30;
+
 /** A control that had the focus and is gone after drawing leaves it to the heading, not to nowhere.
  * @param {() => Promise<void>} draw */
 async function keepingFocus(draw) {
@@ -43,10 +45,12 @@ export async function live(app, jobId, draw) {
       drawing = false;
     }
   };
+  // A little later, so that a row of changes is drawn once, and drawing never stands before the next write.
+  const soon = atMostEvery(() => void redraw(), REDRAW_MS);
   /** @param {Event} event */
   const changed = (event) => {
     const about = /** @type {CustomEvent} */ (event).detail?.jobId;
-    if (!jobId || !about || about === jobId) void redraw();
+    if (!jobId || !about || about === jobId) soon();
   };
   const stop = () => {
     stopped = true;
