@@ -1,5 +1,6 @@
 """The server: waitress, stopped without cutting off a request."""
 
+import gc
 import io
 import ipaddress
 import json
@@ -68,6 +69,9 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", proxies: bool 
     ``proxies``: what stands in front says who asks, and is believed (setting FALLBOOK_PROXIES).
     """
     listener = _listen(host, port)
+    # What is loaded by now stays: no collection of garbage needs to look through it during a request.
+    gc.collect()
+    gc.freeze()
     try:
         server: Any = create_server(
             app,

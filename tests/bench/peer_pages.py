@@ -26,7 +26,8 @@ POUCH = """async ({count, make}) => {
   const docs = (0, eval)(make)(count).map(({ id, ...doc }) => ({ _id: id, ...doc }));
   await db.bulkDocs(docs);
   const began = performance.now();
-  const found = await db.replicate.to(`${location.origin}/db/${name}`, { batch_size: 1000, batches_limit: 10 });
+  const best = { batch_size: 1000, batches_limit: 10 };
+  const found = await db.replicate.to(`${location.origin}/db/${name}`, best);
   if (found.docs_written !== count) throw new Error(JSON.stringify(found));
   return (performance.now() - began) / 1000;
 }"""

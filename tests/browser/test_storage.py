@@ -10,7 +10,7 @@ def test_room_is_called_low_from_four_fifths(visitor, shared_server):
         """async () => {
           const { makeStorageCare } = await import('/static/js/pwa/storage.js');
           const events = new EventTarget();
-          const care = makeStorageCare({ events });
+          const care = makeStorageCare({ events }, 0);
           let asked = 0, told = 0, usage = 70;
           navigator.storage.persist = async () => { asked += 1; return false; };
           navigator.storage.estimate = async () => ({ usage, quota: 100 });

@@ -23,4 +23,6 @@ test('a batch is halved by a failure, never below ten, and grows back to five th
   assert.equal(batch.size, 10);
   for (let i = 0; i < 20; i += 1) batch.grow();
   assert.equal(batch.size, 5000);
+  batch.shrink(900);
+  assert.equal(batch.size, 450, 'half of what was tried');
 });

@@ -1,12 +1,15 @@
 /** Room on the phone: ask to keep it at the first save, say so before it runs out. */
 
+import { atMostEvery } from '../ui/live.js';
+
 export const LOW_FROM = 0.8;
+const LOOK_EVERY_MS = 1000;
 
 /** @typedef {{used_bytes: number, quota_bytes: number, persisted: boolean, low: boolean, known: boolean}} StorageState */
 
-/** @param {import('../store/store.js').Store} store @returns {StorageCare} */
-export function makeStorageCare(store) {
-  return new StorageCare(store);
+/** @param {import('../store/store.js').Store} store @param {number} [everyMs] @returns {StorageCare} */
+export function makeStorageCare(store, everyMs) {
+  return new StorageCare(store, everyMs);
 }
 
 export class StorageCare {
@@ -14,16 +17,22 @@ export class StorageCare {
   #asked = false;
   #low = false;
 
-  /** @param {import('../store/store.js').Store} store */
-  constructor(store) {
-    store.events.addEventListener('changed', () => this.#afterSave());
+  /** @param {import('../store/store.js').Store} store @param {number} [everyMs] */
+  constructor(store, everyMs = LOOK_EVERY_MS) {
+    const look = atMostEvery(() => void this.#look(), everyMs);
+    store.events.addEventListener('changed', () => {
+      this.#askOnce();
+      look(); // looking takes the browser longer than a save
+    });
   }
 
-  async #afterSave() {
-    if (!this.#asked) {
-      this.#asked = true;
-      await navigator.storage?.persist?.().catch(() => false);
-    }
+  async #askOnce() {
+    if (this.#asked) return;
+    this.#asked = true;
+    await navigator.storage?.persist?.().catch(() => false);
+  }
+
+  async #look() {
     const { low } = await this.state();
     if (low === this.#low) return;
     this.#low = low;

@@ -18,8 +18,9 @@ class Amount {
     this.size = largest;
   }
 
-  shrink() {
-    this.size = Math.max(this.smallest, Math.floor(this.size / 2));
+  /** @param {number} [tried] how much it was, where that was less than it might have been */
+  shrink(tried = this.size) {
+    this.size = Math.max(this.smallest, Math.floor(Math.min(this.size, tried) / 2));
   }
 
   grow() {

@@ -28,10 +28,11 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
     try {
       answer = await transport.exchange(request);
     } catch (error) {
-      const whole = batch.size;
-      batch.shrink();
+      const tooLarge = /** @type {SyncError} */ (error).code === 'body_too_large';
+      const tried = request.entries.length;
+      batch.shrink(tooLarge ? tried : undefined);
       // Too large is cured by a smaller batch at once; anything else waits its turn.
-      if (/** @type {SyncError} */ (error).code === 'body_too_large' && batch.size < whole) continue;
+      if (tooLarge && batch.size < tried) continue;
       throw error;
     }
     batch.grow();

@@ -20,6 +20,16 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
   let noted = Promise.resolve();
   /** @type {{stop?: any, refused?: SyncError}} */
   const faults = {};
+  let due = false;
+  // Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has.
+  const note = () => {
+    if (due) return;
+    due = true;
+    noted = noted.then(() => {
+      due = false;
+      return store.setWantedPhotos([...wanted]);
+    }).catch((error) => { faults.stop ??= error; });
+  };
   const sent = (/** @type {number} */ bytes) => { counts.bytes += bytes; report(); };
   const lane = async (/** @type {number} */ index) => {
     // A link that broke off lately is not shared by several.
@@ -37,8 +47,7 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
       wanted.delete(sha256);
       counts.photos += 1;
       report();
-      // Nobody waits for the note: should it be lost, the server says again what it has.
-      noted = noted.then(() => store.setWantedPhotos([...wanted])).catch((error) => { faults.stop ??= error; });
+      note();
     }
   };
   await Promise.all(Array.from({ length: LANES }, (_, index) => lane(index)));
