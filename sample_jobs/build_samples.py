@@ -93,7 +93,7 @@ def worth(data: bytes) -> dict[str, float]:
     """What a phone measures of a picture when it is taken: to a tenth, for the reducing differs a little."""
     small = Image.open(io.BytesIO(data)).convert("L").resize((480, 360), Image.Resampling.BOX)
     grey = list(small.tobytes())
-    found = {"focus_measure": focus_measure(grey, *small.size) or 0.0, **light_measure(grey)}
+    found = {"focus_pct": focus_measure(grey, *small.size) or 0.0, **light_measure(grey)}
     return {name: round(value, 1) for name, value in found.items()}
 
 

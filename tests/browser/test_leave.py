@@ -138,8 +138,8 @@ def a_photo_is_measured_and_told_at_once(surveyor):
     stored = surveyor.app(
         "async (app, job) => (await app.store.job(job)).records('photo').map((one) => one.fields)", JOB
     )
-    sharp, soft, black = sorted(stored, key=lambda f: -f["focus_measure"])
-    assert sharp["focus_measure"] > 5 > 1 > soft["focus_measure"] and black["brightness_pct"] < 3
+    sharp, soft, black = sorted(stored, key=lambda f: -f["focus_pct"])
+    assert sharp["focus_pct"] > 5 > 1 > soft["focus_pct"] and black["brightness_pct"] < 3
     assert sharp["contrast_pct"] > 10 and "shows_enough" not in sharp
     button(page, "Save observation").click()
     told = back_on_the_list(page)
@@ -150,3 +150,24 @@ def a_photo_is_measured_and_told_at_once(surveyor):
         page.get_by_role("radio", name="Yes").check(force=True)
         button(page, "Save caption").click()
         assert not any(words in one for one in back_on_the_list(page))
+
+
+def test_after_a_reset_the_forms_are_filled_with_what_the_counter_showed(surveyor):
+    reading = sorted(surveyor.records["reading"], key=lambda one: one["fields"]["counter_m"])[2]
+    identity = str(uuid.uuid5(uuid.NAMESPACE_URL, reading["id"]))
+    reset = {"counter_reset": {"had_shown_m": 100.0, "set_to_m": reading["fields"]["counter_m"]}}
+    save = "async (app, job, id, fields) => { await app.store.save(job, 'reading', id, fields); }"
+    surveyor.app(save, JOB, identity, {**reset, "counter_part": None})
+    surveyor.app("async (app, path) => app.go(path)", LIST)
+    page = surveyor.page
+    tie = page.get_by_role("link", name=re.compile("A level tie at"))
+    assert "counts on as if it had not been" in tie.inner_text()
+    print(tie.get_attribute("href"), tie.inner_text())
+    start = page.get_by_role("link", name=re.compile("no observation of the start node"))
+    assert start.get_attribute("href").endswith("&counter_m=0.5&counter_part=1")
+    start.click()
+    button(page, "Save observation").click()
+    back_on_the_list(page)
+    parts = """async (app, job) => (await app.store.job(job)).records('observation')
+      .filter((one) => one.fields.code === 'BCD').map((one) => one.fields.counter_part)"""
+    assert surveyor.app(parts, JOB) == [1], "the start was passed before the reset"

@@ -153,7 +153,7 @@ def test_every_field_has_a_label_and_every_quantity_its_unit():
             assert field["label"], field
             if field["type"] == "number":
                 suffix = field["name"].rsplit("_", 1)[-1]
-                assert suffix in ("m", "mm", "deg", "bytes", "px"), field["name"]
+                assert suffix in ("m", "mm", "deg", "bytes", "px", "pct"), field["name"]
                 assert field["unit"], field["name"]
 
 

@@ -10,7 +10,7 @@ TABLES = {
     "safety": tables.load("safety_sheet")["rows"],
 }
 JOB, RUN, A, B = (f"01a138f8-6b99-7e8c-b33b-0dbba815{n:04d}" for n in range(4))
-SHARP = {"focus_measure": 40.0, "brightness_pct": 35.0, "contrast_pct": 45.0}
+SHARP = {"focus_pct": 40.0, "brightness_pct": 35.0, "contrast_pct": 45.0}
 
 
 def shown(size, sense="falling"):
@@ -140,7 +140,7 @@ FAULTS = {
     "photo_missing": (without("photo", "p"), "break"),
     "photo_dark": (changed("photo", "p", brightness_pct=2.0, contrast_pct=1.0), "p"),
     "photo_bright": (changed("photo", "p", brightness_pct=99.0, contrast_pct=1.0), "p"),
-    "photo_unsharp": (changed("photo", "p", focus_measure=0.4), "p"),
+    "photo_unsharp": (changed("photo", "p", focus_pct=0.4), "p"),
     "clock_missing": (changed("observation", "break", clock=None), "break"),
     "stretch_missing": (changed("stretch", "s", to_counter_m=15.0), None),
     "shape_missing": (changed("stretch", "s", shape=None), "s"),

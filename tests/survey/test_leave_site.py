@@ -182,6 +182,15 @@ def test_a_code_that_the_table_lacks_is_an_error():
     assert caught.value.code == "finding_unknown"
 
 
+def test_places_beyond_a_reset_of_the_counter_say_that_they_count_on():
+    records, outside = planted("reading_gap")
+    before = [item_sentence(ROWS, one) for one in open_items(records, outside, TABLES)]
+    records["reading"][1]["fields"]["counter_reset"] = {"had_shown_m": 3.0, "set_to_m": 3.0}
+    after = [item_sentence(ROWS, one) for one in open_items(records, outside, TABLES)]
+    assert after == [f"{one} The counter was reset: this counts on as if it had not been." for one in before]
+    assert len(after) == 1
+
+
 PLACES = [None, 0.0, 0.5, 4.0, 8.5, 12.0, 19.99, 20.0, 25.0]
 CHANGES = {
     "run": {
@@ -192,7 +201,7 @@ CHANGES = {
     },
     "node": {"position": [None], "node_type": ["buried", "unknown", "manhole", None],
              "cover_level_m": [None, 12.0], "dipped_depth_m": [1.5]},
-    "reading": {"counter_m": PLACES,
+    "reading": {"counter_m": PLACES, "counter_reset": [{"had_shown_m": 9.0, "set_to_m": 0.0}],
                 "inclination": [None, shown(40, "rising"), {"over_range": True, "sense": "rising"}]},
     "observation": {"counter_m": PLACES, "code": ["BAC", "BCE", "BDC", "BAB", "XYZ", None], "clock": [None],
                     "continuous": [None, {"role": "start", "number": 1}, {"role": "finish", "number": 2}]},
@@ -200,7 +209,7 @@ CHANGES = {
                 "shape": [None, "egg", "rectangular"], "size_known": ["unknown", "measured"]},
     "level_tie": {"counter_m": PLACES, "invert_level_m": [None, 9.9, 12.0]},
     "check": {"answer": [None], "run_id": [RUN, "gone"], "taped_length_m": [None]},
-    "photo": {"run_id": [RUN, "gone", None], "focus_measure": [None, 0.99, 1.0, 3.0],
+    "photo": {"run_id": [RUN, "gone", None], "focus_pct": [None, 0.99, 1.0, 3.0],
               "brightness_pct": [None, 0.0, 7.9, 8.0, 92.0, 92.1], "contrast_pct": [None, 3.0, 12.0],
               "shows_enough": [True, False], "belongs_to": ["break", "start", None]},
     "job": {"longest_gap_m": [0.5, 2.0, 5.0, 20.0]},

@@ -54,7 +54,7 @@ def measured(image):
     """What the phone would store: the picture at 480 px, its greys measured."""
     small = image.resize((480, 480 * image.height // image.width), Image.Resampling.BILINEAR)
     grey = list(small.tobytes())
-    return {"focus_measure": focus_measure(grey, *small.size), **light_measure(grey)}
+    return {"focus_pct": focus_measure(grey, *small.size), **light_measure(grey)}
 
 
 def faults(image):
@@ -81,7 +81,7 @@ def test_a_blurred_picture_is_told(scene, share):
 @pytest.mark.parametrize("scene", [pipe, gravel, plain])
 def test_the_more_blurred_the_smaller_the_measure(scene):
     image = scene(random.Random(7))
-    values = [measured(softer(image, share))["focus_measure"] for share in (0, 0.0025, 0.005, 0.01, 0.02)]
+    values = [measured(softer(image, share))["focus_pct"] for share in (0, 0.0025, 0.005, 0.01, 0.02)]
     assert values == sorted(values, reverse=True) and values[0] > 4 * values[2]
 
 

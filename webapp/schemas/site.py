@@ -244,8 +244,8 @@ class PhotoSchema(RecordSchema):
     location_removed = Flag(
         metadata=meta("The position that the camera wrote was taken out", type="flag", hidden=True)
     )
-    focus_measure = Number(
-        0, 100_000, "", metadata=meta("Sharpness (measured, a ratio in percent)", hidden=True)
+    focus_pct = Number(
+        0, 100_000, "%", metadata=meta("Sharpness (measured, a ratio of variances)", hidden=True)
     )
     brightness_pct = Number(0, 100, "%", metadata=meta("Mean brightness (measured)", hidden=True))
     contrast_pct = Number(0, 100, "%", metadata=meta("Contrast (measured)", hidden=True))

@@ -112,7 +112,7 @@ def photo_faults(fields: Mapping[str, Any], limits: Mapping[str, float]) -> list
     Parameters
     ----------
     fields : mapping
-        Fields of a photo record: ``focus_measure``, ``brightness_pct``, ``contrast_pct``, ``shows_enough``.
+        Fields of a photo record: ``focus_pct``, ``brightness_pct``, ``contrast_pct``, ``shows_enough``.
     limits : mapping
         ``dark_pct``, ``bright_pct``, ``even_pct`` [%] and ``least_focus``.
 
@@ -144,7 +144,7 @@ def photo_faults(fields: Mapping[str, Any], limits: Mapping[str, float]) -> list
             return ["photo_dark"]
         if bright > limits["bright_pct"]:
             return ["photo_bright"]
-    focus = fields.get("focus_measure")
+    focus = fields.get("focus_pct")
     return ["photo_unsharp"] if focus is not None and focus < limits["least_focus"] else []
 
 

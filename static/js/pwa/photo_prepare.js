@@ -119,7 +119,7 @@ function worth(canvas) {
   }
   const [focus, light] = [focusMeasure(grey, width, height), lightMeasure(grey)];
   return {
-    ...(focus === null ? {} : { focus_measure: Math.round(focus * 100) / 100 }),
+    ...(focus === null ? {} : { focus_pct: Math.round(focus * 100) / 100 }),
     brightness_pct: Math.round(light.brightness_pct * 10) / 10, contrast_pct: Math.round(light.contrast_pct * 10) / 10,
   };
 }

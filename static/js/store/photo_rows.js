@@ -8,7 +8,7 @@ import { StoreError } from './errors.js';
  */
 /**
  * @typedef {{bytes: ArrayBuffer, media_type: string, preview?: ArrayBuffer, preview_type?: string, width_px?: number,
- *   height_px?: number, focus_measure?: number, brightness_pct?: number, contrast_pct?: number, taken_at?: string,
+ *   height_px?: number, focus_pct?: number, brightness_pct?: number, contrast_pct?: number, taken_at?: string,
  *   belongs_to?: string, run_id?: string, counter_m?: number, caption?: string, location_removed?: boolean}} NewPhoto
  */
 

@@ -53,7 +53,7 @@ export function photoFaults(fields, limits) {
     if (bright < limits.dark_pct) return ['photo_dark'];
     if (bright > limits.bright_pct) return ['photo_bright'];
   }
-  const focus = fields.focus_measure ?? null;
+  const focus = fields.focus_pct ?? null;
   return focus !== null && focus < limits.least_focus ? ['photo_unsharp'] : [];
 }
 
