@@ -3,7 +3,8 @@ import { test } from 'node:test';
 import { live } from '../../static/js/ui/live.js';
 
 globalThis.document = { getElementById: () => null, activeElement: null, body: {} };
-const pause = () => new Promise((done) => setTimeout(done, 5));
+const pause = (ms = 5) => new Promise((done) => setTimeout(done, ms));
+const drawnAgain = () => pause(80); // a row of changes is drawn once, a little later
 const changed = (jobId) => Object.assign(new Event('changed'), { detail: { jobId } });
 
 test('what changes while a screen is drawn for the first time is drawn too', async () => {
@@ -18,14 +19,12 @@ test('what changes while a screen is drawn for the first time is drawn too', asy
   stored = 2;
   app.store.events.dispatchEvent(changed('a'));
   const stop = await mounted;
-  await pause();
-  await pause();
+  await drawnAgain();
   assert.equal(shown, 2);
   stop();
   stored = 3;
   app.store.events.dispatchEvent(changed('a'));
-  await pause();
-  await pause();
+  await drawnAgain();
   assert.equal(shown, 2, 'stopped is stopped');
 });
 
@@ -34,6 +33,6 @@ test('a screen that cannot be drawn follows nothing', async () => {
   let drawn = 0;
   await assert.rejects(live(app, 'a', async () => { drawn += 1; throw new Error('gone'); }));
   app.store.events.dispatchEvent(changed('a'));
-  await pause();
+  await drawnAgain();
   assert.equal(drawn, 1);
 });
