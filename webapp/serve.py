@@ -63,10 +63,11 @@ def check_host(host: str, access: bool = False) -> str:
     raise AppError("address_open", f"Use 127.0.0.1 in place of {host}.")
 
 
-def make(app: Any, host: str, port: int, *, scheme: str = "http", proxies: bool = False) -> Any:
+def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: bool = False) -> Any:
     """Return the listening server; AppError ``address_taken`` where something else listens there.
 
-    ``proxies``: what stands in front says who asks, and is believed (setting FALLBOOK_PROXIES).
+    ``forwarded``: the application sees what a proxy says of itself: to believe it (setting FALLBOOK_PROXIES),
+    or, where it is open to this machine, to turn it away.
     """
     listener = _listen(host, port)
     # What is loaded by now stays: no collection of garbage needs to look through it during a request.
@@ -82,7 +83,7 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", proxies: bool 
             channel_timeout=120,
             max_request_body_size=_MOST_BODY_BYTES,
             asyncore_use_poll=True,
-            clear_untrusted_proxy_headers=not proxies,
+            clear_untrusted_proxy_headers=not forwarded,
         )
     except BaseException:
         listener.close()

@@ -1,6 +1,9 @@
 """Who reaches the server at all: this machine by default, others only where credentials are asked for."""
 
+import json
 import re
+import urllib.error
+import urllib.request
 
 import pytest
 from access_kit import BOOK, Sender
@@ -8,7 +11,7 @@ from click.testing import CliRunner
 from servers import Server, entry, error_of
 
 from webapp import config
-from webapp.access.who import LOCAL_MARK
+from webapp.access.who import LOCAL_MARK, PROXY_HEADERS
 from webapp.cli import main
 from webapp.errors import AppError
 from webapp.lan import certificates, setup_page
@@ -79,6 +82,22 @@ def test_without_access_control_only_this_machine_is_answered(server, path):
     for address in ("192.168.1.20", "8.8.8.8", "::ffff:192.168.1.20", ""):
         answer = server.client.get(path, environ_base={"REMOTE_ADDR": address})
         assert code_of(answer) == "address_open", address
+
+
+@pytest.mark.parametrize("header", PROXY_HEADERS)
+def test_a_tunnel_to_the_open_door_is_turned_away(van, header):
+    """It speaks from the loopback address to a loopback name, for anybody on the internet."""
+    told = {header: "203.0.113.7"}
+    assert van.this_machine().get("/api/jobs").status_code == 200
+    assert code_of(van.this_machine().get("/api/jobs", headers=told)) == "access_needed"
+
+
+def test_a_tunnel_is_seen_through_the_real_listener(live_server):
+    assert json.loads(live_server.get("/api/jobs"))["ok"]
+    asked = urllib.request.Request(f"{live_server.url}/api/jobs", headers={"X-Forwarded-For": "203.0.113.7"})
+    with pytest.raises(urllib.error.HTTPError) as caught:
+        urllib.request.urlopen(asked)
+    assert json.load(caught.value)["errors"][0]["code"] == "address_open"
 
 
 def test_open_to_this_machine_and_it_says_so(server, tmp_path):

@@ -12,6 +12,8 @@ DEVICE_COOKIE = "__Host-fallbook"
 CLIENT_COOKIE = "__Host-fallbook-client"
 MOST_LINKS = 8
 LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
+# What a proxy or a tunnel says of itself: it speaks from the loopback address, but for anybody.
+PROXY_HEADERS = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP")
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 THIS_MACHINE = "this machine"
 
@@ -42,6 +44,8 @@ def is_local(request: Request) -> bool:
     """Say whether a request came by a way that only this machine has."""
     host = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
     if host not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
+        return False
+    if any(name in request.headers for name in PROXY_HEADERS):
         return False
     return bool(request.environ.get(LOCAL_MARK)) or not current_app.config["ACCESS"]
 

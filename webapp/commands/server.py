@@ -127,7 +127,7 @@ def listen(app: Flask, where: Where) -> list[Any]:
     """Return the one listener, and say where it is."""
     access = app.config["ACCESS"]
     host = serving.check_host(where.host or "127.0.0.1", access)
-    server = serving.make(app, host, where.port, proxies=bool(app.config["PROXIES"]))
+    server = serving.make(app, host, where.port, forwarded=bool(app.config["PROXIES"]) or not access)
     address = serving.address(server)
     click.echo(f"Fallbook is at {address}  (jobs and packs: {address}office)")
     click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
@@ -148,7 +148,7 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     lan = serving_lan.look(folder, where.name)
     chain, key = certificates.leaf(folder, lan.names)
     context = certificates.tls_context(chain, key)
-    local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port)
+    local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port, forwarded=True)
     peers: dict[int, str] = {}
     inside = serving.make(serving_lan.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
     everywhere = where.host or serving_lan.everywhere(lan.name)
