@@ -16,7 +16,7 @@ from .errors import AppError
 from .packing import Packing
 from .state import State, state_of
 from .store import folder, migrate
-from .store.engine import tune
+from .store.engine import for_this_user_only, tune
 from .store.filelock import alone
 from .store.models import db
 from .store.places import FolderPlace, Place
@@ -88,6 +88,7 @@ def _open_database(app: Flask) -> None:
     db.init_app(app)
     migrate.migrate.init_app(app, db)
     with app.app_context():
+        for_this_user_only(db.engine)
         tune(db.engine)
         try:
             if app.config["MIGRATE"]:
@@ -138,9 +139,15 @@ def as_app_error(error: Exception) -> AppError:
     if isinstance(error, IntegrityError):
         return AppError("busy")  # another process wrote the same rows first; sent again, they are there
     if isinstance(error, OperationalError):
-        text = str(error.orig)
-        if "full" in text:
-            return AppError("disk_full")
-        if "locked" in text or "busy" in text:
-            return AppError("busy")
+        return AppError(_operational(error.orig))
     return AppError("server_fault")
+
+
+def _operational(error: BaseException | None) -> str:
+    """Return the code for what a database could not do now: SQLite says it in words, PostgreSQL by number."""
+    text, state = str(error), getattr(error, "sqlstate", "")
+    if state == "53100" or "full" in text:
+        return "disk_full"
+    if state is None or state[:2] in ("08", "40", "53", "55", "57"):  # None: no connection at all
+        return "busy"
+    return "busy" if "locked" in text or "busy" in text else "server_fault"

@@ -85,6 +85,15 @@ def restore(folder: Path, target: Flask, tell: Progress) -> Copied:
     return found
 
 
+def made_at(folder: Path) -> str:
+    """Return when a backup was made, for people."""
+    try:
+        found = json.loads((folder / MARK).read_text(encoding="utf-8"))["made_at"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return "the day of the backup"
+    return f"{str(found)[:16].replace('T', ' ')} UTC"
+
+
 def move(source: Flask, target: Flask, tell: Progress) -> Copied:
     """Copy everything into an installation that holds nothing, and prove it record by record."""
     found = Copied()
@@ -139,6 +148,7 @@ def _check_place(folder: Path, data: Path) -> None:
 def _keep_certificates(source: Path, target: Path) -> None:
     """Phones trust the authority of this installation; a restored one goes on with it."""
     if (source / CERTIFICATES).is_dir() and (source != target):
+        (target / CERTIFICATES).mkdir(mode=0o700, exist_ok=True)
         shutil.copytree(source / CERTIFICATES, target / CERTIFICATES, dirs_exist_ok=True)
         (target / CERTIFICATES).chmod(0o700)
 

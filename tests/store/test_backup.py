@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import os
 import time
 
 import pytest
@@ -13,6 +14,7 @@ from sqlalchemy import text
 from store.test_durability import SendingPhone, post
 
 from webapp.cli import main
+from webapp.lan import certificates
 from webapp.store.copying import differences, snapshot
 from webapp.store.engine import writing
 from webapp.store.models import db
@@ -140,6 +142,35 @@ def test_invitations_still_open_end_with_a_restore(tmp_path, job_id):
         used = connection.execute(text("SELECT used_at FROM invitation")).scalars().all()
     server.close()
     assert len(used) == 1 and used[0] is not None
+
+
+def test_a_restore_says_that_ended_access_is_in_force_again(tmp_path, job_id):
+    filled(tmp_path / "data", job_id).close()
+    run("backup", tmp_path / "copy", "--data", tmp_path / "data")
+    made = json.loads((tmp_path / "copy" / "backup.json").read_text())["made_at"]
+    code, said = run("restore", tmp_path / "copy", "--data", tmp_path / "again")
+    assert code == 0 and f"let in on {made[:16].replace('T', ' ')} UTC is let in again" in said
+
+
+def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path, job_id):
+    """The folders are of somebody else's making and open to everybody; what is in them is not."""
+    before = os.umask(0o022)
+    try:
+        for name in ("data", "copy", "again"):
+            (tmp_path / name).mkdir(mode=0o755)
+        server = filled(tmp_path / "data", job_id)
+        certificates.authority(server.folder)
+        held = [*server.folder.glob("fallbook.sqlite*")]
+        assert len(held) >= 3  # the database, and what SQLite keeps beside it
+        assert [path.name for path in held if path.stat().st_size and path.stat().st_mode & 0o077] == []
+        server.close()
+        assert run("backup", tmp_path / "copy", "--data", tmp_path / "data")[0] == 0
+        assert run("restore", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
+    finally:
+        os.umask(before)
+    for name in ("data", "copy", "again"):
+        for path in ("fallbook.sqlite", "photos", "certificates", "certificates/authority.key"):
+            assert (tmp_path / name / path).stat().st_mode & 0o077 == 0, f"{name}/{path}"
 
 
 @pytest.mark.parametrize(

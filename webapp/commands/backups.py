@@ -39,6 +39,9 @@ def restore(folder: Path, data: Path | None) -> None:
     with opened(data) as app:
         found = copies.restore(folder.expanduser().resolve(), app, _tell)
     _report(found, "Everything in the backup is here.")
+    made = copies.made_at(folder.expanduser())
+    click.echo(f"Who was let in on {made} is let in again: end anew what was ended since.")
+    click.echo("Who that is: fallbook devices, fallbook client-links.")
 
 
 @click.command()

@@ -3,7 +3,7 @@
 import os
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +24,14 @@ def database_url(setting: str | None, folder: Path) -> str:
         if setting.startswith(old):
             return "postgresql+psycopg://" + setting[len(old) :]
     return setting
+
+
+def for_this_user_only(engine: Engine) -> None:
+    """Make a new SQLite file unreadable to others; SQLite gives its other files the mode of this one."""
+    database = engine.url.database
+    if engine.dialect.name == "sqlite" and database and database != ":memory:":
+        with suppress(OSError):  # it is there, or cannot be: opening it will tell
+            os.close(os.open(database, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
 def tune(engine: Engine) -> None:
@@ -89,5 +97,8 @@ def writing() -> Iterator[Connection]:
 @contextmanager
 def reading() -> Iterator[Connection]:
     """One read transaction: everything read inside it is of the same moment."""
-    with db.engine.connect() as connection, connection.begin():
-        yield connection
+    with db.engine.connect() as connection:
+        if db.engine.dialect.name == "postgresql":  # by itself it looks anew for each statement
+            connection = connection.execution_options(isolation_level="REPEATABLE READ")
+        with connection.begin():
+            yield connection

@@ -86,7 +86,8 @@ class FolderPlace:
     def append(self, sha256: str, offset: int, piece: bytes) -> None:
         """Add a piece behind what has gathered."""
         part = self._part(sha256)
-        part.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        part.parent.mkdir(mode=0o700, exist_ok=True)
         try:
             with part.open("ab") as file:
                 file.write(piece)
