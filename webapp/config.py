@@ -43,7 +43,8 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
     return {
         "DATA_FOLDER": folder,
         "SQLALCHEMY_DATABASE_URI": database_url(url, folder),
-        "SQLALCHEMY_ENGINE_OPTIONS": {"pool_pre_ping": bool(url)},
+        # The values of a statement that fails are a record or a hash: no log line holds them.
+        "SQLALCHEMY_ENGINE_OPTIONS": {"pool_pre_ping": bool(url), "hide_parameters": True},
         "TRUSTED_HOSTS": hosts,
         "ACCESS": _access(os.environ.get("FALLBOOK_ACCESS", ""), set(hosts) - set(LOCAL_HOSTS)),
         "PUBLIC_URL": public,

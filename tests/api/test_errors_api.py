@@ -2,6 +2,7 @@
 
 import errno
 
+import psycopg
 import pytest
 from servers import error_of
 from sqlalchemy.exc import IntegrityError, OperationalError
@@ -41,6 +42,11 @@ def test_lost_and_forbidden_ways(server, method, path, status, code):
         (OSError(errno.EACCES, "denied"), 500, "server_fault"),
         (OperationalError("INSERT", {}, Exception("database or disk is full")), 507, "disk_full"),
         (OperationalError("INSERT", {}, Exception("database is locked")), 503, "busy"),
+        (OperationalError("INSERT", {}, psycopg.errors.DiskFull("could not extend file")), 507, "disk_full"),
+        (OperationalError("INSERT", {}, psycopg.errors.DeadlockDetected("two wait")), 503, "busy"),
+        (OperationalError("INSERT", {}, psycopg.errors.AdminShutdown("ending")), 503, "busy"),
+        (OperationalError("INSERT", {}, psycopg.OperationalError("connection refused")), 503, "busy"),
+        (OperationalError("INSERT", {}, psycopg.errors.InvalidPassword("no")), 500, "server_fault"),
         (OperationalError("INSERT", {}, Exception("disk I/O error")), 500, "server_fault"),
         (IntegrityError("INSERT", {}, Exception("duplicate key")), 503, "busy"),
         (MemoryError(), 500, "server_fault"),

@@ -40,7 +40,7 @@ class S3Place:
             import boto3  # type: ignore[import-untyped]
             from botocore.config import Config  # type: ignore[import-untyped]
         except ImportError as error:
-            raise AppError("photo_store_setting", "Install it with: pip install 'fallbook[s3]'.") from error
+            raise AppError("photo_store_setting", "Its library is missing: pip install boto3.") from error
         parts = urlsplit(url)
         if parts.scheme != "s3" or not parts.netloc:
             raise AppError("photo_store_setting", "It looks like s3://bucket or s3://bucket/folder.")
