@@ -156,13 +156,14 @@ def test_after_a_reset_the_forms_are_filled_with_what_the_counter_showed(surveyo
     reading = sorted(surveyor.records["reading"], key=lambda one: one["fields"]["counter_m"])[2]
     identity = str(uuid.uuid5(uuid.NAMESPACE_URL, reading["id"]))
     reset = {"counter_reset": {"had_shown_m": 100.0, "set_to_m": reading["fields"]["counter_m"]}}
-    save = "async (app, job, id, fields) => { await app.store.save(job, 'reading', id, fields); }"
-    surveyor.app(save, JOB, identity, {**reset, "counter_part": None})
-    surveyor.app("async (app, path) => app.go(path)", LIST)
+    save = "async (app, [job, id, fields]) => { await app.store.save(job, 'reading', id, fields); }"
+    surveyor.app(save, [JOB, identity, reset])
+    surveyor.app("async (app, path) => app.go(path)", f"{LIST}?run={RUN}")
     page = surveyor.page
     tie = page.get_by_role("link", name=re.compile("A level tie at"))
+    assert "A level tie at 106.00 m" in tie.inner_text()
     assert "counts on as if it had not been" in tie.inner_text()
-    print(tie.get_attribute("href"), tie.inner_text())
+    assert tie.get_attribute("href").endswith("/ties/new?counter_m=10.5&counter_part=2")
     start = page.get_by_role("link", name=re.compile("no observation of the start node"))
     assert start.get_attribute("href").endswith("&counter_m=0.5&counter_part=1")
     start.click()

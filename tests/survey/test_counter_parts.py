@@ -1,5 +1,6 @@
 """A counter that was reset part-way: every record of the run lies where it would if it had run on."""
 
+import pytest
 from hypothesis import strategies as st
 from parity import parity
 from twins import agree
@@ -12,6 +13,7 @@ from webapp.survey.counter_parts import (
     counter_parts,
     part_findings,
     part_of,
+    shown_at,
     shown_m,
 )
 from webapp.survey.findings import run_findings
@@ -118,6 +120,16 @@ def test_a_stretch_ends_in_the_first_part_that_holds_its_end():
     assert ends(from_counter_m=0.5, to_counter_m=8.0, from_part=2) == (12.7, 20.2)
 
 
+def test_what_a_counter_showed_at_a_place_leads_back_to_that_place():
+    parts = counter_parts(survey())
+    assert [shown_at(parts, m)[1] for m in (0.0, parts[1].start_m, parts[1].start_m + 0.1)] == [1, 1, 2]
+    for running_m in (0.5, 9.0, 14.5, 25.2):
+        shown, part = shown_at(parts, running_m)
+        back = as_if_never_reset({}, {"reading": survey(), "level_tie": [
+            item("z", counter_m=shown, counter_part=part)]})[1]["level_tie"][0]  # fmt: skip
+        assert back["fields"]["counter_m"] == pytest.approx(running_m)
+
+
 def test_ties_and_stretches_that_do_not_say_their_part_are_told():
     parts = counter_parts(survey())
     ties = [
@@ -176,5 +188,11 @@ def test_both_sides_agree(twin, shown, rows, end_m):
     agree(twin, "survey/counter_parts", "as_if_never_reset", ours, {"end_counter_m": end_m}, kinds)
     parts = [vars(p) for p in counter_parts(readings)]
     agree(twin, "survey/counter_parts", "part_findings", findings, parts, ties, stretches)
+    if end_m is not None:
+
+        def shown(plain_parts, running_m):
+            return list(shown_at([CounterPart(**p) for p in plain_parts], running_m))
+
+        agree(twin, "survey/counter_parts", "shown_at", shown, parts, end_m)
     through, run = as_if_never_reset({}, kinds)[1]["reading"], {"end_counter_m": end_m}
     agree(twin, "survey/findings", "run_findings", run_findings, run, through, [], [], 50.0, 10.0)

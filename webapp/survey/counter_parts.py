@@ -190,6 +190,41 @@ def shown_m(fields: Mapping[str, Any], name: str) -> float | None:
     return value
 
 
+def shown_at(parts: Sequence[CounterPart], running_m: float) -> tuple[float, int]:
+    """Return what the counter showed at a place, the other way round than ``as_if_never_reset``.
+
+    Parameters
+    ----------
+    parts : sequence of CounterPart, length n
+        From ``counter_parts``.
+    running_m : float
+        What a counter never reset would have shown there [m].
+
+    Returns
+    -------
+    tuple
+        What it showed [m], and its part, 1 to n. Where it was reset: what it had shown.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule; DEVELOPERS.md, decision D21.
+
+    Examples
+    --------
+    >>> reset = {"had_shown_m": 12.5, "set_to_m": 0.0}
+    >>> shown_at(counter_parts([{"id": "a", "fields": {"counter_reset": reset}}]), 14.5)
+    (2.0, 2)
+    """
+    k = 0
+    while k + 1 < len(parts) and running_m > parts[k + 1].start_m:
+        k += 1
+    return parts[k].from_m + (running_m - parts[k].start_m), k + 1
+
+
 def part_findings(
     parts: Sequence[CounterPart], level_ties: Sequence[Item], stretches: Sequence[Item]
 ) -> list[dict[str, Any]]:

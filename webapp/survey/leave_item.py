@@ -6,6 +6,9 @@ from typing import Any
 from .decimals import decimal_text
 from .errors import SurveyError
 
+COUNTED_ON = " The counter was reset: this counts on as if it had not been."
+PLACES = ("from_m", "to_m", "tie_m", "counter_m")
+
 
 def open_item(
     code: str,
@@ -103,7 +106,8 @@ def item_sentence(rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) ->
     rows : sequence of mapping
         Rows of ``tables/leave_site.json``.
     item : mapping
-        ``code`` and ``values``; a value whose name ends in ``_m`` is in metres.
+        ``code`` and ``values``; a value whose name ends in ``_m`` is in metres. ``counted_on``: its places
+        are those of a counter never reset, and that is said.
 
     Returns
     -------
@@ -129,4 +133,5 @@ def item_sentence(rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) ->
     for name, value in item["values"].items():
         words = decimal_text(value, 2) if name.endswith("_m") else str(value)
         text = text.replace("{" + name + "}", words)
-    return text
+    placed = item.get("counted_on") and any(name in item["values"] for name in PLACES)
+    return text + COUNTED_ON if placed else text

@@ -35,7 +35,8 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     Returns
     -------
     list of dict
-        As ``open_item``, and ``severity``: ``site`` (cannot be mended later) or ``desk``.
+        As ``open_item``, and ``severity``: ``site`` (cannot be mended later) or ``desk``;
+        ``counted_on`` where the counter was reset: the places are those of ``as_if_never_reset``.
 
     Raises
     ------
@@ -63,7 +64,9 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
             kind: [one for one in records.get(kind, []) if one["fields"].get("run_id") == run["id"]]
             for kind in OF_A_RUN
         }
-        found += _run_items(run, parts, records, tables["codes"], rules)
+        reset = any(reading["fields"].get("counter_reset") for reading in parts["reading"])
+        marked = {"counted_on": True} if reset else {}
+        found += [one | marked for one in _run_items(run, parts, records, tables["codes"], rules)]
     rows = table["rows"]
     order = {row["code"]: at for at, row in enumerate(rows)}
     said = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]

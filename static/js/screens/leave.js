@@ -4,6 +4,7 @@ import { icon } from '../ui/icons.js';
 import { note, section } from '../ui/page.js';
 import { atMostEvery, live } from '../ui/live.js';
 import { jobTitle, jobView } from '../ui/gone.js';
+import { counterParts, shownAt } from '../survey/counter_parts.js';
 import { itemRow, itemSentence } from '../survey/leave_item.js';
 import { labelOf, recordName, recordPath } from './describe.js';
 import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_state.js';
@@ -85,7 +86,7 @@ function itemLink(app, view, item) {
 function pathOf(view, where, item, record) {
   const at = `/jobs/${view.jobId}`;
   const run = `${at}/runs/${item.run_id}`;
-  const place = (/** @type {string} */ name) => Number(item.values[name].toFixed(2));
+  const place = (/** @type {string} */ name, /** @type {string} */ as, /** @type {string} */ part) => placeQuery(view, item, item.values[name], as, part);
   switch (where) {
     case 'safety': return `${at}/safety`;
     case 'conflicts': return `${at}/conflicts`;
@@ -97,17 +98,34 @@ function pathOf(view, where, item, record) {
     case 'new_observation': return `${run}/observations/new?code=${item.values.code}${counterOf(view, item)}`;
     case 'continuous': return `${run}/observations/new?finish=${item.record_id}`;
     case 'new_reading': return `${run}/readings/new`;
-    case 'new_stretch': return `${run}/stretches/new?from_counter_m=${place('from_m')}&to_counter_m=${place('to_m')}`;
-    case 'new_tie': return `${run}/ties/new?counter_m=${place('tie_m')}`;
+    case 'new_stretch': return `${run}/stretches/new?${place('from_m', 'from_counter_m', 'from_part')}&${place('to_m', 'to_counter_m', 'to_part')}`;
+    case 'new_tie': return `${run}/ties/new?${place('tie_m', 'counter_m', 'counter_part')}`;
     default: return recordPath(view.jobId, item.kind, record);
   }
 }
 
-/** Where the run starts or ends by the counter, for the observation that says so. @param {any} view @param {SaidItem} item */
+/** What the counter showed at a place, and in which part where it was reset: filled into the form.
+ * @param {any} view @param {SaidItem} item @param {number} runningM @param {string} as @param {string} partAs */
+function placeQuery(view, item, runningM, as, partAs) {
+  const parts = partsOf(view, item);
+  const [shown, part] = shownAt(parts, runningM);
+  return `${as}=${Number(shown.toFixed(2))}${parts.length > 1 ? `&${partAs}=${part}` : ''}`;
+}
+
+/** @param {any} view @param {SaidItem} item */
+function partsOf(view, item) {
+  return counterParts(view.records('reading').filter((/** @type {any} */ one) => one.fields.run_id === item.run_id));
+}
+
+/** Where the run starts or ends by the counter, for the observation that says so: in the first part, or in the last.
+ * @param {any} view @param {SaidItem} item */
 function counterOf(view, item) {
   const { counter_zero_m: zero, end_counter_m: end } = view.record('run', item.run_id)?.fields ?? {};
-  const place = item.code === 'start_missing' ? (zero ?? 0) : end;
-  return typeof place === 'number' ? `&counter_m=${place}` : '';
+  const starts = item.code === 'start_missing';
+  const place = starts ? (zero ?? 0) : end;
+  if (typeof place !== 'number') return '';
+  const n = partsOf(view, item).length;
+  return `&counter_m=${place}${n > 1 ? `&counter_part=${starts ? 1 : n}` : ''}`;
 }
 
 /** What was looked at: all of an empty list, folded away where there are items.

@@ -69,8 +69,9 @@ export async function mount(page, params, app) {
   const noteBox = h('div', null);
 
   const save = once(async (/** @type {boolean} */ andNext) => {
-    const fields = form.read();
-    if (!fields) return;
+    const read = form.read();
+    if (!read) return;
+    const fields = 'counter_part' in asked ? { ...read, counter_part: asked.counter_part } : read;
     const about = { what: t('what.observation'), jobId: params.job, typed: form.raw };
     if (!(await insist(app, about, () => write(app, params, record, opened, recordId, fields)))) return;
     await draft.drop();
@@ -148,10 +149,11 @@ function firstValues(going) {
 
 /** A code and a place that the address of a new observation brings with it. @param {URLSearchParams} query */
 function askedFor(query) {
-  const [code, counter] = [query.get('code') ?? '', query.get('counter_m') ?? ''];
+  const [code, counter, part] = ['code', 'counter_m', 'counter_part'].map((name) => query.get(name) ?? '');
   return {
     .../** @type {{code?: string}} */ (/^[A-Z]{1,4}[A-Z0-9]{0,4}$/.test(code) ? { code } : {}),
     .../** @type {{counter_m?: number}} */ (/^\d+(\.\d+)?$/.test(counter) ? { counter_m: Number(counter) } : {}),
+    .../** @type {{counter_part?: number}} */ (/^[1-9]\d?$/.test(part) ? { counter_part: Number(part) } : {}),
   };
 }
 

@@ -35,7 +35,7 @@ export async function mount(page, params, app) {
 
 /** Places that the address of a new form brings with it. @param {URLSearchParams} query @returns {Object<string, number>} */
 function places(query) {
-  const given = ['counter_m', 'from_counter_m', 'to_counter_m'].filter((name) => /^\d+(\.\d+)?$/.test(query.get(name) ?? ''));
+  const given = ['counter_m', 'from_counter_m', 'to_counter_m', 'counter_part', 'from_part', 'to_part'].filter((name) => /^\d+(\.\d+)?$/.test(query.get(name) ?? ''));
   return Object.fromEntries(given.map((name) => [name, Number(query.get(name))]));
 }
 

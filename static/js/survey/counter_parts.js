@@ -46,6 +46,13 @@ export function shownM(fields, name) {
   return fields[shownName(name)] ?? fields[name] ?? null;
 }
 
+/** What the counter showed at a place that one never reset would have named, and its part. @param {CounterPart[]} parts @param {number} runningM @returns {[number, number]} */
+export function shownAt(parts, runningM) {
+  let k = 0;
+  while (k + 1 < parts.length && runningM > parts[k + 1].start_m) k += 1;
+  return [parts[k].from_m + (runningM - parts[k].start_m), k + 1];
+}
+
 /** @param {CounterPart[]} parts @param {Item[]} levelTies @param {Item[]} stretches @returns {import('./findings.js').Finding[]} */
 export function partFindings(parts, levelTies, stretches) {
   /** @type {import('./findings.js').Finding[]} */

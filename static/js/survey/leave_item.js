@@ -8,6 +8,9 @@ import { SurveyError } from './errors.js';
  */
 /** @typedef {Object<string, any>} Row */
 
+const COUNTED_ON = ' The counter was reset: this counts on as if it had not been.';
+const PLACES = ['from_m', 'to_m', 'tie_m', 'counter_m'];
+
 /**
  * @param {string} code @param {string | null} runId @param {string} kind @param {string | null} recordId
  * @param {string | null} field @param {Object<string, any>} values @returns {OpenItem}
@@ -23,12 +26,12 @@ export function itemRow(rows, code) {
   return row;
 }
 
-/** @param {Row[]} rows @param {{code: string, values: Object<string, any>}} item @returns {string} */
+/** @param {Row[]} rows @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item @returns {string} */
 export function itemSentence(rows, item) {
   let text = String(itemRow(rows, item.code).sentence);
   for (const [name, value] of Object.entries(item.values)) {
     const words = name.endsWith('_m') ? decimalText(value, 2) : String(value);
     text = text.replaceAll(`{${name}}`, () => words);
   }
-  return text;
+  return item.counted_on && PLACES.some((name) => name in item.values) ? text + COUNTED_ON : text;
 }

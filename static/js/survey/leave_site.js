@@ -26,7 +26,8 @@ export function openItems(records, outside, tables) {
   const byRun = Object.fromEntries(OF_A_RUN.map((kind) => [kind, grouped(records[kind] ?? [])]));
   for (const run of runs) {
     const parts = Object.fromEntries(OF_A_RUN.map((kind) => [kind, byRun[kind].get(run.id) ?? []]));
-    found.push(...runItems(run, parts, records, tables.codes, rules));
+    const marked = parts.reading.some((one) => one.fields.counter_reset) ? { counted_on: true } : {};
+    found.push(...runItems(run, parts, records, tables.codes, rules).map((one) => ({ ...one, ...marked })));
   }
   const order = new Map(table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at]));
   const said = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));

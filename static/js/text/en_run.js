@@ -82,7 +82,7 @@ export const RUN = {
 
   'code.find': 'Find a code',
   'code.results': 'Codes',
-  'code.usual': 'Or say what you see: hole, gravel',
+  'code.usual': 'Or say it: hole, gravel',
   'code.found': '{n} fit',
   'code.found_one': 'One fits',
   'code.change': 'Change',
