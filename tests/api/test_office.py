@@ -64,7 +64,10 @@ def test_what_a_phone_typed_is_text_not_markup(server, job_id):
 
 
 def test_pages_hold_no_inline_script_or_style(server, job_id):
-    server.fates(entries(job_id, A, 1, 3))
+    server.fates(entries(job_id, A, 1, 1))
+    assert ">1 entry." in server.client.get(f"/office/jobs/{job_id}").text
+    server.fates(entries(job_id, A, 2, 3))
+    assert ">3 entries." in server.client.get(f"/office/jobs/{job_id}").text
     for path in ("/office", f"/office/jobs/{job_id}", "/"):
         page = server.client.get(path).text
         assert "<style" not in page and " style=" not in page and " onclick=" not in page

@@ -30,9 +30,9 @@ export function statusReason(status) {
   return t('status.could_not', { why: message.replace(/\.$/, '') });
 }
 
-/** The same in two or three words, for the chip. @param {any} status @returns {string} */
-function shortReason(status) {
-  if (!statusReason(status)) return '';
+/** The same in two or three words, for the chip; empty where its own words say it. @param {any} status @returns {string} */
+export function shortReason(status) {
+  if (!statusReason(status) || statusWords(status) === t('status.failed')) return '';
   return t(!status.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
 }
 
