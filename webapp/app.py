@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from flask import Flask, Response, request
-from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
@@ -85,7 +85,13 @@ def _photo_place(app: Flask) -> Place:
 
 
 def _open_database(app: Flask) -> None:
-    db.init_app(app)
+    try:
+        db.init_app(app)
+    except (
+        ArgumentError,
+        ImportError,
+    ) as error:  # no address, or no driver for it
+        raise AppError("setting_malformed", f"DATABASE_URL: {str(error).splitlines()[0]}") from error
     migrate.migrate.init_app(app, db)
     with app.app_context():
         for_this_user_only(db.engine)
@@ -100,6 +106,8 @@ def _open_database(app: Flask) -> None:
             text = str(error.orig)
             if "malformed" in text or "not a database" in text:
                 raise AppError("data_damaged", f"({text})") from error
+            if db.engine.dialect.name != "sqlite" and isinstance(error, OperationalError):
+                raise AppError("database_down", f"({text.splitlines()[0]})") from error
             raise
 
 

@@ -127,6 +127,7 @@ ERRORS: dict[str, Kind] = {
     "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
+    "database_down": Kind(503, "The database does not answer.", True),
     "setting_malformed": Kind(422, "A setting has a value that it cannot have."),
     "url_unknown": Kind(
         400,

@@ -53,7 +53,10 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
     phones = [SendingPhone(server.url, job_id, f"writer-{n:04}") for n in range(2)]
     try:
         [p.start() for p in phones]
-        time.sleep(0.4)
+        end_s = time.monotonic() + 30
+        while not all(p.acknowledged for p in phones):
+            assert time.monotonic() < end_s, "the phones got no answer"
+            time.sleep(0.05)
         before = {p.writer: p.acknowledged for p in phones}
         code, said = run("backup", tmp_path / "copy", "--data", server.folder)
         assert code == 0 and "is whole" in said, said
