@@ -42,6 +42,8 @@ export class Store extends Shelf {
   #numbers = new Map();
   /** @type {BroadcastChannel | undefined} */
   #channel;
+  /** @type {Set<string>} jobs written to, of which nobody has been told yet */
+  #changed = new Set();
 
   /** @param {{newId: () => string, now: () => Date}} tools */
   constructor({ newId, now }) {
@@ -80,10 +82,19 @@ export class Store extends Shelf {
     this.events.dispatchEvent(new CustomEvent('changed', { detail: { jobId } }));
   }
 
-  /** Tell this tab and the others. @param {string} jobId */
+  /** Tell this tab and the others, once whoever waits for the write has gone on. @param {string} jobId */
   #announce(jobId) {
-    this.#channel?.postMessage({ type: 'changed', jobId });
-    this.#tell(jobId);
+    if (this.#changed.size === 0) {
+      setTimeout(() => {
+        const jobIds = [...this.#changed];
+        this.#changed.clear();
+        for (const each of jobIds) {
+          this.#channel?.postMessage({ type: 'changed', jobId: each });
+          this.#tell(each);
+        }
+      });
+    }
+    this.#changed.add(jobId);
   }
 
   /**
