@@ -1,6 +1,7 @@
 """``fallbook serve --lan``: a phone that trusts the laptop's authority, in Chromium, by a name of its own."""
 
 import base64
+import errno
 import hashlib
 import json
 import os
@@ -19,7 +20,7 @@ from server_process import ServerProcess, free_port
 from servers import entry
 
 from webapp.errors import AppError
-from webapp.lan import certificates, serving
+from webapp.lan import certificates, names, serving
 from webapp.timesource import new_id
 
 NAME = "fieldbox.local"
@@ -186,20 +187,20 @@ def test_the_certificate_is_kept_renewed_and_limited(tmp_path, monkeypatch):
 
     from webapp import timesource
 
-    names = ["localhost", "127.0.0.1", "192.168.7.9", "fieldbox.local", "8.8.8.8", "book.example"]
+    called = ["localhost", "127.0.0.1", "192.168.7.9", "fieldbox.local", "8.8.8.8", "book.example"]
     own = certificates.authority(tmp_path)
-    chain, _ = certificates.leaf(tmp_path, names)
+    chain, _ = certificates.leaf(tmp_path, called)
     first = chain.read_bytes()
-    assert certificates.leaf(tmp_path, names)[0].read_bytes() == first
+    assert certificates.leaf(tmp_path, called)[0].read_bytes() == first
     found = x509.load_pem_x509_certificates(first)[0].extensions.get_extension_for_class(
         x509.SubjectAlternativeName
     )
     assert "8.8.8.8" not in str(found) and "book.example" not in str(found) and "192.168.7.9" in str(found)
-    second = certificates.leaf(tmp_path, [*names, "10.0.0.5"])[0].read_bytes()
+    second = certificates.leaf(tmp_path, [*called, "10.0.0.5"])[0].read_bytes()
     assert second != first
     real = timesource.now_utc
     monkeypatch.setattr(timesource, "now_utc", lambda: real() + timedelta(days=370))
-    third = certificates.leaf(tmp_path, [*names, "10.0.0.5"])[0].read_bytes()
+    third = certificates.leaf(tmp_path, [*called, "10.0.0.5"])[0].read_bytes()
     assert third != second
     assert certificates.authority(tmp_path).fingerprint == own.fingerprint, "phones trust it for ten years"
 
@@ -281,6 +282,43 @@ def test_while_it_runs_the_certificate_follows_the_network(tmp_path, monkeypatch
     assert "not at 192.168.7.9 any more" in sentence and "10.0.0.5" in sentence
     watch()
     assert len(said) == 1, "said once"
+
+
+def test_a_disk_that_fills_up_takes_neither_the_server_nor_its_next_start(tmp_path, monkeypatch, server):
+    here = ["192.168.7.9"]
+    monkeypatch.setattr("webapp.lan.names.addresses", lambda: list(here))
+    lan = serving.look(tmp_path, None)
+    certificates.leaf(tmp_path, lan.names)
+    said, write = [], certificates._write
+
+    def full(path, data, mode):
+        if path.name == "server.pem":
+            raise OSError(errno.ENOSPC, "No space left on device")
+        write(path, data, mode)
+
+    monkeypatch.setattr(certificates, "_write", full)
+    watch = serving.Watch(server.app, lan, Live(), said.append)
+    here.append("10.0.0.5")
+    watch()
+    watch()
+    assert len(said) == 1 and "No space left" in said[0], "said once, and the server goes on"
+    monkeypatch.setattr(certificates, "_write", write)
+    here.remove("10.0.0.5")  # the chain that is there is for these names, but not of the key that is there
+    certificates.tls_context(*certificates.leaf(tmp_path, serving.look(tmp_path, None).names))
+
+
+def test_a_machine_without_addresses_of_the_newer_kind(monkeypatch):
+    plain = socket.socket
+
+    def only_older(family, *more):
+        if family == socket.AF_INET6:
+            raise OSError(errno.EAFNOSUPPORT, "Address family not supported by protocol")
+        return plain(family, *more)
+
+    found = [(socket.AF_INET, socket.SOCK_STREAM, 6, "", (one, 0)) for one in ("127.0.1.1", "192.168.7.9")]
+    monkeypatch.setattr(socket, "socket", only_older)
+    monkeypatch.setattr(socket, "getaddrinfo", lambda *_: found)
+    assert names.addresses()[-1] == "192.168.7.9"
 
 
 def test_phones_that_know_another_address_are_thought_of(tmp_path, monkeypatch):

@@ -165,8 +165,9 @@ def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     chain_path, key_path = folder / "server.pem", folder / "server.key"
     own = authority(data_folder)
     wanted = sorted(name for name in names if is_permitted(own, name))
-    if chain_path.exists() and key_path.exists() and _still_good(chain_path.read_bytes(), own, wanted):
-        return chain_path, key_path
+    if chain_path.exists() and key_path.exists():
+        if _still_good(chain_path.read_bytes(), key_path.read_bytes(), own, wanted):
+            return chain_path, key_path
     key = ec.generate_private_key(ec.SECP256R1())
     certificate = _sign_leaf(own, key, wanted)
     chain = [c.public_bytes(serialization.Encoding.PEM) for c in (certificate, own.certificate)]
@@ -175,9 +176,11 @@ def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     return chain_path, key_path
 
 
-def _still_good(chain: bytes, own: Authority, wanted: list[str]) -> bool:
+def _still_good(chain: bytes, key: bytes, own: Authority, wanted: list[str]) -> bool:
     try:
         certificate = x509.load_pem_x509_certificates(chain)[0]
+        if serialization.load_pem_private_key(key, None).public_key() != certificate.public_key():
+            return False  # the disk filled up, or the power went, between the two
         certificate.verify_directly_issued_by(own.certificate)
     except (InvalidSignature, ValueError, TypeError, IndexError):
         return False  # damaged, or of another authority

@@ -17,12 +17,12 @@ def addresses() -> list[str]:
     """Return the addresses by which others on the network can reach this machine, the likeliest first."""
     found: list[str] = []
     for family, probe in _PROBES:
-        with socket.socket(family, socket.SOCK_DGRAM) as out:
-            try:
+        try:  # a machine may have no way out of this kind, or not know the kind at all
+            with socket.socket(family, socket.SOCK_DGRAM) as out:
                 out.connect(probe)
                 found.append(str(out.getsockname()[0]))
-            except OSError:
-                continue
+        except OSError:
+            continue
     try:
         found += [str(info[4][0]) for info in socket.getaddrinfo(socket.gethostname(), None)]
     except OSError:

@@ -104,10 +104,18 @@ class Watch:
 
     def __init__(self, app: Flask, lan: Lan, relay: Relay, say: Callable[[str], None]) -> None:
         self._app, self._lan, self._relay, self._say = app, lan, relay, say
-        self._gone = False
+        self._gone, self._said = False, ""
 
     def __call__(self) -> None:
-        """Look once."""
+        """Look once.  What goes wrong is said, and the server goes on with the certificate that it has."""
+        try:
+            self._look()
+        except (AppError, OSError) as error:
+            if str(error) != self._said:
+                self._say(f"The certificate could not be looked after: {error}")
+            self._said = str(error)
+
+    def _look(self) -> None:
         found = look(self._lan.folder, None).names
         wanted = list(dict.fromkeys([self._lan.name, *found]))
         chain, key = certificates.leaf(self._lan.folder, wanted)
