@@ -3,16 +3,20 @@
 import hashlib
 import logging
 import re
+import threading
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from access_kit import BOOK, CLIENT_COOKIE, DEVICE_COOKIE, Sender
 from servers import entries, error_of
 from sqlalchemy import text
+from sqlalchemy.exc import OperationalError
 
 from webapp import log
 from webapp.access import granting
 from webapp.access.limits import LIMITS, Buckets
 from webapp.errors import AppError
+from webapp.store import access as rows
 from webapp.store.engine import reading
 from webapp.store.models import db
 
@@ -37,6 +41,32 @@ def test_an_invitation_works_once(van):
     assert code_of(second.post("/api/join/look", {"code": code})) == "invitation_used"
     assert first.get("/api/jobs").status_code == 200
     assert code_of(second.get("/api/jobs")) == "access_needed"
+
+
+def test_of_many_phones_at_once_one_gets_in(van):
+    code, at_once = van.invite(), threading.Barrier(6)
+
+    def join(sender):
+        at_once.wait()
+        answer = sender.post("/api/join", {"code": code, "name": "A phone"})
+        return "let in" if answer.status_code == 200 else code_of(answer)
+
+    with ThreadPoolExecutor(6) as several:
+        fates = sorted(several.map(join, [van.nobody() for _ in range(6)]))
+    assert fates == ["invitation_used"] * 5 + ["let in"]
+    with van.app.app_context():
+        assert len(granting.devices()) == 1
+
+
+def test_a_full_disk_does_not_stop_somebody_who_only_reads(van, monkeypatch):
+    phone = van.let_in()
+    van.pass_time(monkeypatch, hours=1)
+
+    def full(*_):
+        raise OperationalError("UPDATE", {}, Exception("database or disk is full"))
+
+    monkeypatch.setattr(rows, "change", full)
+    assert phone.get("/api/jobs").status_code == 200
 
 
 def test_an_invitation_expires(van, monkeypatch):

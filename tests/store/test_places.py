@@ -1,6 +1,8 @@
 """Where photos lie: a folder and an S3-compatible store keep the same promises."""
 
+import errno
 import hashlib
+from pathlib import Path
 
 import pytest
 from grown import bucket, s3_endpoint
@@ -40,6 +42,16 @@ def test_pieces_gather_and_become_whole_at_once(place):
     assert list(place.names()) == [(NAME, len(DATA), True)]
     with place.open(NAME) as stream:
         assert stream.read() == DATA
+
+
+def test_a_disk_with_no_room_for_the_first_byte_is_full_and_nothing_else(tmp_path, monkeypatch):
+    def full(path, *mode):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    place = FolderPlace(tmp_path)
+    monkeypatch.setattr(Path, "open", full)
+    with pytest.raises(OSError, match="No space left"):
+        place.append(NAME, 0, DATA)
 
 
 def test_what_gathered_can_be_thrown_away(place):

@@ -5,8 +5,10 @@ not here, so that nobody learns which there are.
 """
 
 import datetime
+from contextlib import suppress
 
 from flask import Flask, Request, Response, current_app, g, request
+from sqlalchemy.exc import OperationalError
 
 from .. import timesource
 from ..errors import AppError
@@ -122,7 +124,8 @@ def _seen(sender: Who) -> None:
     if sender.device_id is None or _age_s(sender.last_seen_at) < SEEN_AGAIN_S:
         return
     seen = {"last_seen_at": now_text(), "last_address": sender.address[:64]}
-    with writing() as connection:
+    # A disk that is full, or a database that others keep busy, must not stop somebody who only reads.
+    with suppress(OperationalError), writing() as connection:
         rows.change(connection, rows.DEVICE, {"id": sender.device_id}, seen)
 
 

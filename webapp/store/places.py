@@ -6,6 +6,7 @@ A photo gathers in pieces and becomes whole under its SHA-256; a whole photo nev
 import hashlib
 import os
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
@@ -94,7 +95,8 @@ class FolderPlace:
                 file.flush()
                 os.fsync(file.fileno())
         except OSError:
-            os.truncate(part, offset)  # a disk that filled up half-way must not leave half a piece
+            with suppress(FileNotFoundError):
+                os.truncate(part, offset)  # a disk that filled up half-way must not leave half a piece
             raise
 
     def part_hash(self, sha256: str) -> str:
