@@ -143,6 +143,21 @@ def test_the_most_common_observations_take_five_touches_at_most(surveyor):
     print("\n".join(f"{name}: {counted[name]} touches, {took[name]:.1f} s" for name in COMMON))
 
 
+BEYOND = """() => [...document.querySelectorAll('.usual button, .top h1')].filter((one) => {
+  const words = document.createRange();
+  words.selectNodeContents(one);
+  return words.getBoundingClientRect().right > one.getBoundingClientRect().right + 0.5 || one.clientHeight > 56;
+}).map((one) => one.innerText)"""
+
+
+def test_words_fit_their_keys_and_the_heading_its_band_also_on_a_small_phone(surveyor):
+    begin(surveyor)
+    for width in (320, 390):
+        surveyor.page.set_viewport_size({"width": width, "height": 640})
+        assert surveyor.page.evaluate(BEYOND) == []
+        assert surveyor.page.evaluate("document.querySelector('.top h1').clientHeight") < 30, "one line"
+
+
 def begin(surveyor, *keys):
     """From the log to the form, and the keys pressed there."""
     finger = Finger(surveyor)

@@ -147,7 +147,7 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
         return [*found, _finding("characterisation_either", "characterisation_1", code=code)]
     if row["characterisation_1_needed"] and _empty(one):
         missing = _finding(
-            "characterisation_missing", "characterisation_1", code=code, label="characterisation 1"
+            "characterisation_missing", "characterisation_1", code=code, label="kind (characterisation 1)"
         )
         found.insert(0, missing)
     only_with = row.get("characterisation_2_with")
@@ -157,7 +157,7 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
         found.append(_finding("characterisation_2_only_with", "characterisation_2", **values))
     if row["characterisation_2_needed"] and takes and _empty(two) and not (only_with and _empty(one)):
         missing = _finding(
-            "characterisation_missing", "characterisation_2", code=code, label="characterisation 2"
+            "characterisation_missing", "characterisation_2", code=code, label="second kind (characterisation 2)"
         )
         found.append(missing)
     return found

@@ -68,7 +68,7 @@ function checkCharacterisations(row, fields) {
     return [...found, finding('characterisation_either', 'characterisation_1', { code })];
   }
   if (row.characterisation_1_needed && empty(one)) {
-    found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'characterisation 1' }));
+    found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'kind (characterisation 1)' }));
   }
   const onlyWith = row.characterisation_2_with;
   const takes = !onlyWith || empty(one) || onlyWith.includes(one);
@@ -76,7 +76,7 @@ function checkCharacterisations(row, fields) {
     found.push(finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith.join(' or ') }));
   }
   if (row.characterisation_2_needed && takes && empty(two) && !(onlyWith && empty(one))) {
-    found.push(finding('characterisation_missing', 'characterisation_2', { code, label: 'characterisation 2' }));
+    found.push(finding('characterisation_missing', 'characterisation_2', { code, label: 'second kind (characterisation 2)' }));
   }
   return found;
 }
