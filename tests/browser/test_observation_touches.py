@@ -160,6 +160,7 @@ def test_words_fit_their_keys_and_the_heading_its_band_also_on_a_small_phone(sur
         surveyor.page.set_viewport_size({"width": width, "height": 640})
         assert surveyor.page.evaluate(BEYOND) == []
         assert surveyor.page.evaluate("document.querySelector('.top h1').clientHeight") < 30, "one line"
+    surveyor.page.set_viewport_size(VIEWPORT)
 
 
 def begin(surveyor, *keys):
