@@ -157,7 +157,10 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
         found.append(_finding("characterisation_2_only_with", "characterisation_2", **values))
     if row["characterisation_2_needed"] and takes and _empty(two) and not (only_with and _empty(one)):
         missing = _finding(
-            "characterisation_missing", "characterisation_2", code=code, label="second kind (characterisation 2)"
+            "characterisation_missing",
+            "characterisation_2",
+            code=code,
+            label="second kind (characterisation 2)",
         )
         found.append(missing)
     return found
