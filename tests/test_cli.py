@@ -205,7 +205,7 @@ def test_strays_and_half_photos_are_only_noted(filled):
     (folder / ("ab" * 32 + ".part")).write_bytes(b"12345")
     (folder / "stray").write_bytes(b"x")
     text = run("check-data", "--data", filled).stdout
-    assert "5 bytes so far" in text and "stray is not a photo" in text
+    assert "5 bytes so far" in text and "stray among the photos is not one" in text
 
 
 def test_a_folder_that_is_not_there_is_not_made(data):

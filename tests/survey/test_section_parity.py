@@ -1,5 +1,6 @@
 """Sections, flow, capacity, culverts and clock: 2,000 cases a module through both sides, to 1e-9."""
 
+import importlib
 import math
 
 import pytest
@@ -58,7 +59,7 @@ def made(function, *kinds):
 
 
 def same(twin, module, name, *values, kinds=("bore",)):
-    function = getattr(globals()[module], name)
+    function = getattr(importlib.import_module(f"webapp.survey.{module}"), name)
     wrapped = made(function, *kinds)
     return agree(twin, f"survey/{module}", name, wrapped, *values, floor=FLOOR)
 
@@ -136,7 +137,7 @@ def with_rough(name, *values):
 
 
 def flows(twin, module, name, *values):
-    function = getattr(globals()[module], name)
+    function = getattr(importlib.import_module(f"webapp.survey.{module}"), name)
     return agree(twin, f"survey/{module}", name, with_rough(function), *values, floor=FLOOR)
 
 
