@@ -152,6 +152,7 @@ def test_uniform_flow_agrees(twin, values, ratio, gradient, rough):
 def test_depths_for_a_flow_agree(twin, values, share, gradient, rough):
     full = flows(twin, "open_flow", "full_flow", values, gradient, rough)
     assume(full)
+    assume(abs(share - 1) > 1e-9)  # there the finding "above the full-bore flow" hangs on the last digit
     flow = full["discharge_m3_s"] * share
     greatest = flows(twin, "open_flow", "greatest_flow", values, gradient, rough)["discharge_m3_s"]
     assume(abs(flow / greatest - 1) > 1e-3)  # there the depth hangs on the last digits of the flow
