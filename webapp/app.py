@@ -1,7 +1,8 @@
 """The application factory: configuration, database, routes, headers and the way every error leaves."""
 
 import errno
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from typing import Any
 
 from flask import Flask, Response, request
@@ -159,3 +160,15 @@ def _operational(error: BaseException | None) -> str:
     if state is None or state[:2] in ("08", "40", "53", "55", "57"):  # None: no connection at all
         return "busy"
     return "busy" if "locked" in text or "busy" in text else "server_fault"
+
+
+@contextmanager
+def opened(given: Mapping[str, Any] | None = None) -> Iterator[Flask]:
+    """Return an application, and give its database and its folder free afterwards."""
+    app = create_app(given)
+    try:
+        yield app
+    finally:
+        with app.app_context():
+            db.engine.dispose()  # the last connection to close folds the write-ahead log in
+        state_of(app).close()

@@ -7,16 +7,13 @@ proves it, `fallbook serve` can serve it.  Photos never change, so a second back
 import json
 import os
 import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from flask import Flask
 from sqlalchemy import Connection, select, update
 
-from .app import create_app
+from .app import opened
 from .errors import AppError
 from .lan.certificates import FOLDER as CERTIFICATES
 from .state import state_of
@@ -155,15 +152,3 @@ def _keep_certificates(source: Path, target: Path) -> None:
 
 def _sqlite(folder: Path) -> str:
     return f"sqlite:///{folder / DATABASE}"
-
-
-@contextmanager
-def opened(settings: dict[str, Any]) -> Iterator[Flask]:
-    """Return an application, and give its folder and its database free afterwards."""
-    app = create_app(settings)
-    try:
-        yield app
-    finally:
-        with app.app_context():
-            db.engine.dispose()  # the last connection to close folds the write-ahead log in
-        state_of(app).close()

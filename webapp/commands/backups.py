@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from .. import backup as copies
+from ..app import opened as app_opened
 from ..errors import AppError
 from ..state import state_of
 from .common import counted, data_option, opened
@@ -61,10 +62,10 @@ def migrate(to_database: str | None, to_photos: str | None, data: Path | None) -
         settings = {"DATA_FOLDER": place, "LOCK_FOLDER": False, "DATABASE_URL": to_database or now}
         settings["PHOTOS_URL"] = to_photos or source.config["PHOTOS_URL"]
         if to_database:
-            with copies.opened(settings) as target:
+            with app_opened(settings) as target:
                 found = copies.move(source, target, _tell)
         else:
-            with copies.opened(settings) as target:
+            with app_opened(settings) as target:
                 found = copies.move_photos(source, state_of(target).photos.place, _tell)
     _report(found, "Everything is there. Start the server with the new settings from now on.")
 

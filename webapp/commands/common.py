@@ -8,9 +8,7 @@ from typing import Any
 import click
 from flask import Flask
 
-from ..app import create_app
-from ..state import state_of
-from ..store.models import db
+from ..app import opened as app_opened
 
 Command = Callable[..., Any]
 
@@ -33,12 +31,5 @@ def counted(count: int, word: str) -> str:
 @contextmanager
 def opened(data: Path | None, **settings: Any) -> Iterator[Flask]:
     """Return the application on a data folder, inside its context, and give the folder free afterwards."""
-    app = create_app({"DATA_FOLDER": data, **settings})
-    try:
-        with app.app_context():
-            try:
-                yield app
-            finally:
-                db.engine.dispose()  # the last connection to close folds the write-ahead log in
-    finally:
-        state_of(app).close()
+    with app_opened({"DATA_FOLDER": data, **settings}) as app, app.app_context():
+        yield app
