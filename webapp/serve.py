@@ -81,6 +81,7 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: boo
             ident=None,
             url_scheme=scheme,
             channel_timeout=120,
+            recv_bytes=131072,
             max_request_body_size=_MOST_BODY_BYTES,
             asyncore_use_poll=True,
             clear_untrusted_proxy_headers=not forwarded,

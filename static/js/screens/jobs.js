@@ -35,6 +35,7 @@ export async function mount(page, params, app) {
     );
   };
   const refreshOthers = async () => {
+    if (app.sync.status.state === 'sending') return; // that is for the chip to show
     const now = await app.sync.others().catch(() => []);
     if (JSON.stringify(now) === JSON.stringify(others)) return;
     others = now;

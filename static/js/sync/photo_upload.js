@@ -4,9 +4,11 @@ import { SyncError } from './transport.js';
 
 const MISSTEPS = 5;
 const LANES = 3; // photos on their way at once
+const NOTE_EVERY_MS = 1000;
 
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {import('./transport.js').Transport} Transport */
+/** @typedef {{sha256: string, photo: Promise<import('../store/photo_rows.js').PhotoRow | undefined>}} Next */
 
 /**
  * Send every photo that the server wants and this phone has. One that the server refuses does not hold up the others.
@@ -17,26 +19,36 @@ const LANES = 3; // photos on their way at once
 export async function uploadPhotos({ store, transport, piece, counts, report }) {
   const left = [...await store.wantedPhotos()];
   const wanted = new Set(left);
-  let noted = Promise.resolve();
   /** @type {{stop?: any, refused?: SyncError}} */
   const faults = {};
-  let due = false;
+  let noted = Promise.resolve();
+  let notedAtMs = 0;
   // Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has.
   const note = () => {
-    if (due) return;
-    due = true;
-    noted = noted.then(() => {
-      due = false;
-      return store.setWantedPhotos([...wanted]);
-    }).catch((error) => { faults.stop ??= error; });
+    noted = noted.then(() => store.setWantedPhotos([...wanted])).catch((error) => { faults.stop ??= error; });
+  };
+  const nowAndThenNote = () => {
+    if (performance.now() - notedAtMs < NOTE_EVERY_MS) return;
+    notedAtMs = performance.now();
+    note();
   };
   const sent = (/** @type {number} */ bytes) => { counts.bytes += bytes; report(); };
+  /** The next photo from the disk. A fault shows only where its turn comes. @returns {Next | undefined} */
+  const next = () => {
+    const sha256 = left.shift();
+    if (sha256 === undefined) return undefined;
+    const photo = store.photo(sha256);
+    photo.catch(() => {});
+    return { sha256, photo };
+  };
   const lane = async (/** @type {number} */ index) => {
-    // A link that broke off lately is not shared by several.
-    while (left.length > 0 && !faults.stop && (index === 0 || piece.untroubled)) {
-      const sha256 = /** @type {string} */ (left.shift());
+    if (index > 0 && !piece.untroubled) return; // a link that broke off lately is not shared by several
+    let coming = next();
+    while (coming && !faults.stop) {
+      const { sha256, photo: reading } = coming;
       try {
-        const photo = await store.photo(sha256);
+        const photo = await reading;
+        coming = next(); // read while this one is on its way
         if (!photo) continue; // it is on somebody else's phone
         await uploadOne(transport, photo, piece, sent);
       } catch (error) {
@@ -47,10 +59,11 @@ export async function uploadPhotos({ store, transport, piece, counts, report }) 
       wanted.delete(sha256);
       counts.photos += 1;
       report();
-      note();
+      nowAndThenNote();
     }
   };
   await Promise.all(Array.from({ length: LANES }, (_, index) => lane(index)));
+  if (counts.photos > 0) note();
   await noted;
   if (faults.stop) throw faults.stop;
   if (faults.refused) throw faults.refused;
