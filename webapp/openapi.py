@@ -8,7 +8,7 @@ from .errors import ERRORS
 from .openapi_access import paths as access_paths
 from .schemas.wire import entry_schema, identified_schema, job_file_schema
 from .sync.exchange import MOST_ENTRIES
-from .sync.photos import MOST_BYTES
+from .sync.photos import MOST_BYTES, MOST_TOGETHER
 
 Schema = dict[str, Any]
 _UUID: Schema = {"type": "string", "format": "uuid"}
@@ -121,9 +121,32 @@ def _photo_paths() -> Schema:
     give = _operation("photo", "A photo's bytes.", {"200": _reply("The bytes"), "304": _reply("Unchanged")})
     named = [_parameter("sha256", _SHA256)]
     return {
+        "/api/photos": {"put": _photos_together()},
         "/api/photos/{sha256}": {"parameters": named, "head": ask, "put": upload},
         "/media/photos/{sha256}": {"parameters": named, "get": give},
     }
+
+
+def _photos_together() -> Schema:
+    """Describe several whole photos in one request."""
+    one = _object(
+        "sha256 offset complete",
+        sha256=_SHA256,
+        offset=_COUNT,
+        complete={"type": "boolean"},
+        code={"enum": sorted(ERRORS)},
+        message=_TEXT,
+    )
+    part = '"[0-9a-f]{64}";length=[1-9][0-9]{0,6};type="image/[a-z]{3,4}"'
+    said = {"type": "string", "pattern": f"^{part}(, {part}){{0,{MOST_TOGETHER - 1}}}$"}
+    return _operation(
+        "putPhotosTogether",
+        f"Take up to {MOST_TOGETHER} whole photos, one behind the other in a body of at most "
+        f"{config.PHOTO_PIECE_BYTES:,} bytes. The header is a list of such parts with commas between.",
+        {"200": _reply("What became of each, in order", _object("ok photos", ok={}, photos=_list(one)))},
+        parameters=[_parameter("Upload-Parts", said, "header")],
+        requestBody={"required": True, "content": {"application/octet-stream": {"schema": {}}}},
+    )
 
 
 def _job_paths() -> Schema:

@@ -1,6 +1,7 @@
 """Let somebody in, and out again: invitations, devices, client links.  Every change is in the audit log."""
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -195,10 +196,13 @@ def revoke_link(link_id: str, by: By) -> dict[str, Any]:
     return row
 
 
-def note_photo(sha256: str, size_bytes: int, by: By) -> None:
-    """Write down who sent a photo.  Which job it belongs to, its record says."""
+def note_photos(sent: Sequence[tuple[str, int]], by: By) -> None:
+    """Write down who sent photos: hash, bytes.  Which job they belong to, their records say."""
+    if not sent:
+        return
     with writing() as connection:
-        _note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
+        for sha256, size_bytes in sent:
+            _note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
 
 
 def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:

@@ -5,6 +5,7 @@ not here, so that nobody learns which there are.
 """
 
 import datetime
+from collections.abc import Sequence
 from contextlib import suppress
 
 from flask import Flask, Request, Response, current_app, g, request
@@ -83,15 +84,20 @@ def see_job(job_id: str, instead: str = "job_not_found") -> None:
 
 def see_photo(sha256: str) -> None:
     """Refuse a photo that no record of the sender's jobs names."""
-    jobs = who().jobs
+    if not seen_photos([sha256]):
+        raise AppError("photo_not_found")
+
+
+def seen_photos(hashes: Sequence[str]) -> set[str]:
+    """Return those of some photos that a record of the sender's jobs names."""
+    jobs, left = who().jobs, set(hashes)
     if jobs is None:
-        return
+        return left
     with reading() as connection:
         for job_id in sorted(jobs):
-            entries = entry_rows.kept(connection, job_id, "photo")
-            if any(entry["fields"].get("sha256") == sha256 for entry in entries):
-                return
-    raise AppError("photo_not_found")
+            if left:
+                left -= {e["fields"].get("sha256") for e in entry_rows.kept(connection, job_id, "photo")}
+    return set(hashes) - left
 
 
 def one_more_pack() -> None:

@@ -37,6 +37,7 @@ RULES: dict[str, frozenset[str]] = {
     "sync.sync": FIELD,
     "photos.offset": FIELD,
     "photos.piece": FIELD,
+    "photos.together": FIELD,
     "declination.find": FIELD,
     "office.home": OFFICE,
     "imports.take": OFFICE,

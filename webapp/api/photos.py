@@ -1,11 +1,16 @@
-"""Photos in, in pieces."""
+"""Photos in: a piece of one, or several small ones whole."""
+
+from typing import Any
 
 from flask import Blueprint, Response, request
 
 from .. import config
 from ..access import granting, guard
 from ..errors import AppError
+from ..headers import need_type
 from ..state import state
+from ..sync.photos import OffsetMismatch, Progress
+from . import upload_parts
 from .bodies import answer_value, raw
 
 bp = Blueprint("photos", __name__)
@@ -31,8 +36,34 @@ def piece(sha256: str) -> Response:
     media_type = request.headers.get("Content-Type", "")
     progress = state().photos.take_piece(sha256, start, total, data, media_type)
     if progress.complete and not guard.who().local:
-        granting.note_photo(sha256, total, guard.by())
+        granting.note_photos([(sha256, total)], guard.by())
     return answer_value({"ok": True, "offset": progress.offset, "complete": progress.complete})
+
+
+@bp.put("/api/photos")
+def together() -> Response:
+    """Take several whole photos, one behind the other in the body; the header says which."""
+    need_type(request, "application/octet-stream")
+    wholes = upload_parts.cut(request.headers.get(upload_parts.NAME, ""), raw(config.PHOTO_PIECE_BYTES))
+    seen = guard.seen_photos([one.sha256 for one in wholes])
+    fates: dict[str, Progress | AppError] = {
+        one.sha256: AppError("photo_not_found") for one in wholes if one.sha256 not in seen
+    }
+    own = [one for one in wholes if one.sha256 in seen]
+    taken = state().photos.take_wholes(own)
+    fates.update({one.sha256: fate for one, fate in zip(own, taken, strict=True)})
+    if not guard.who().local:
+        whole = [(one.sha256, len(one.data)) for one in own if not isinstance(fates[one.sha256], AppError)]
+        granting.note_photos(whole, guard.by())
+    return answer_value({"ok": True, "photos": [_told(one.sha256, fates[one.sha256]) for one in wholes]})
+
+
+def _told(sha256: str, fate: Progress | AppError) -> dict[str, Any]:
+    if isinstance(fate, Progress):
+        return {"sha256": sha256, "offset": fate.offset, "complete": fate.complete}
+    offset = fate.offset if isinstance(fate, OffsetMismatch) else 0
+    told = {"sha256": sha256, "offset": offset, "complete": False}
+    return told | {"code": fate.code, "message": fate.sentence}
 
 
 def _whole_number(header: str) -> int:

@@ -1,19 +1,26 @@
 """Photo rows, and where the bytes lie."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Table, insert, select
+from sqlalchemy import Connection, Table, bindparam, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from .models import Photo
 
 PHOTO: Table = Photo.__table__  # type: ignore[assignment]
 _AT_ONCE = 500
+# Made once: to build a statement takes longer than to run it.
+_BY_HASH = select(PHOTO).where(PHOTO.c.sha256 == bindparam("sha256"))
+_ADD = {
+    "sqlite": sqlite.insert(PHOTO).on_conflict_do_nothing(),
+    "postgresql": postgresql.insert(PHOTO).on_conflict_do_nothing(),
+}
 
 
 def find(connection: Connection, sha256: str) -> dict[str, Any] | None:
     """Return a photo's row, or None."""
-    row = connection.execute(select(PHOTO).where(PHOTO.c.sha256 == sha256)).mappings().first()
+    row = connection.execute(_BY_HASH, {"sha256": sha256}).mappings().first()
     return dict(row) if row else None
 
 
@@ -26,8 +33,6 @@ def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, dict[st
     return found
 
 
-def add(connection: Connection, sha256: str, size_bytes: int, media_type: str, received_at: str) -> None:
-    """Store a photo's row unless it is there."""
-    if find(connection, sha256) is None:
-        row = {"sha256": sha256, "size_bytes": size_bytes, "media_type": media_type}
-        connection.execute(insert(PHOTO), {**row, "received_at": received_at})
+def add(connection: Connection, rows: Sequence[dict[str, Any]]) -> None:
+    """Store the rows of photos, but for those that are there."""
+    connection.execute(_ADD[connection.dialect.name], rows)

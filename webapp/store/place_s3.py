@@ -6,13 +6,14 @@ Keys and region come from where boto3 looks for them (environment, profile, the 
 
 import hashlib
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, BinaryIO
 from urllib.parse import urlsplit
 
 from ..errors import AppError
+from .places import Bytes
 
 _SPOOL_BYTES = 8 * 1024 * 1024
 _GONE = {"404", "NoSuchKey", "NotFound"}
@@ -96,6 +97,14 @@ class S3Place:
             with _reaching():
                 self._client.upload_fileobj(whole, self._bucket, self._whole(sha256))
         self.drop_part(sha256)
+
+    def put(self, sha256: str, data: Bytes) -> None:
+        """Keep a whole photo."""
+        with _reaching():
+            self._client.put_object(Bucket=self._bucket, Key=self._whole(sha256), Body=bytes(data))
+
+    def settle(self, names: Iterable[str]) -> None:
+        """Do nothing: what a bucket has taken lasts."""
 
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""

@@ -5,13 +5,14 @@ A photo gathers in pieces and becomes whole under its SHA-256; a whole photo nev
 
 import hashlib
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
 from .folder import sync_folder
 
+Bytes = bytes | memoryview
 _READ_BYTES = 1024 * 1024
 
 
@@ -39,7 +40,13 @@ class Place(Protocol):
         """Return the SHA-256 of what has gathered."""
 
     def complete(self, sha256: str) -> None:
-        """Make whole what has gathered."""
+        """Make whole what has gathered; its name lasts from the next ``settle`` on."""
+
+    def put(self, sha256: str, data: Bytes) -> None:
+        """Keep a whole photo, or nothing of it; its name lasts from the next ``settle`` on."""
+
+    def settle(self, names: Iterable[str]) -> None:
+        """Make the names of whole photos last."""
 
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
@@ -63,6 +70,7 @@ class FolderPlace:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder / "photos"
+        self._lasting: set[Path] = set()  # folders whose own names are known to be on disk
 
     def size(self, sha256: str) -> int | None:
         """Return the size of a whole photo; None if it is not here."""
@@ -87,13 +95,9 @@ class FolderPlace:
     def append(self, sha256: str, offset: int, piece: bytes) -> None:
         """Add a piece behind what has gathered."""
         part = self._part(sha256)
-        self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        part.parent.mkdir(mode=0o700, exist_ok=True)
         try:
-            with part.open("ab") as file:
-                file.write(piece)
-                file.flush()
-                os.fsync(file.fileno())
+            with self._open(part, "ab") as file:
+                _write(file, piece)
         except OSError:
             with suppress(FileNotFoundError):
                 os.truncate(part, offset)  # a disk that filled up half-way must not leave half a piece
@@ -106,10 +110,29 @@ class FolderPlace:
 
     def complete(self, sha256: str) -> None:
         """Make whole what has gathered."""
+        os.replace(self._part(sha256), self.path(sha256))
+
+    def put(self, sha256: str, data: Bytes) -> None:
+        """Keep a whole photo."""
         part = self._part(sha256)
-        os.replace(part, self.path(sha256))
-        sync_folder(part.parent)
-        sync_folder(part.parent.parent)
+        try:
+            with self._open(part, "wb") as file:
+                _write(file, data)
+            os.replace(part, self.path(sha256))
+        except OSError:
+            part.unlink(missing_ok=True)
+            raise
+
+    def settle(self, names: Iterable[str]) -> None:
+        """Make the names of whole photos last: their folders', and once the names of these folders."""
+        folders = {self.path(name).parent for name in names}
+        for folder in folders:
+            sync_folder(folder)
+        if new := folders - self._lasting:
+            sync_folder(self._folder)
+            if not self._lasting:
+                sync_folder(self._folder.parent)
+            self._lasting |= new
 
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
@@ -123,6 +146,23 @@ class FolderPlace:
 
     def _part(self, sha256: str) -> Path:
         return self.path(sha256).with_suffix(".part")
+
+    def _open(self, part: Path, mode: str) -> BinaryIO:
+        """Open a file to write; its folder is made where it is not there, whoever took it away."""
+        try:
+            return part.open(mode)  # type: ignore[return-value]
+        except FileNotFoundError:
+            self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            part.parent.mkdir(mode=0o700, exist_ok=True)
+            self._lasting.discard(part.parent)
+            return part.open(mode)  # type: ignore[return-value]
+
+
+def _write(file: BinaryIO, data: Bytes) -> None:
+    """Write, and wait until it is on disk."""
+    file.write(data)
+    file.flush()
+    os.fsync(file.fileno())
 
 
 def copy_whole(source: Place, target: Place, sha256: str) -> bool:
@@ -139,4 +179,5 @@ def copy_whole(source: Place, target: Place, sha256: str) -> bool:
         target.drop_part(sha256)
         raise OSError(f"photo {sha256} is damaged")
     target.complete(sha256)
+    target.settle([sha256])
     return True

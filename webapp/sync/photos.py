@@ -1,8 +1,10 @@
 """Photos arrive in pieces, go on where they broke off, and are whole only when the hash says so."""
 
+import errno
+import hashlib
 import re
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,13 +14,13 @@ from ..errors import AppError
 from ..store import photos as store
 from ..store.engine import reading, writing
 from ..store.filelock import alone
-from ..store.places import FolderPlace, Place, hash_of
+from ..store.places import Bytes, FolderPlace, Place, hash_of
 from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
 MOST_BYTES = 200_000_000
-MOST_PIECE_BYTES = 8 * 1024 * 1024
+MOST_TOGETHER = 16
 
 
 class OffsetMismatch(AppError):
@@ -39,6 +41,15 @@ class Progress:
 
     offset: int
     complete: bool
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A photo that comes in one go."""
+
+    sha256: str
+    data: Bytes
+    media_type: str
 
 
 class Photos:
@@ -94,16 +105,43 @@ class Photos:
         with self._alone(sha256):
             if row := self.row(sha256):
                 return Progress(row["size_bytes"], True)
-            here = self.place.part_size(sha256)
-            if self._whole_without_row(sha256, total):
-                return self._keep(sha256, total, media_type)
-            if offset != here:
-                raise OffsetMismatch(here)
-            if piece:
-                self.place.append(sha256, offset, piece)
-            if offset + len(piece) < total:
-                return Progress(offset + len(piece), False)
-            return self._finish(sha256, total, media_type)
+            if offset == 0 and len(piece) == total:
+                self._put(Whole(sha256, piece, media_type))
+            elif not self._whole_without_row(sha256, total):
+                here = self._gather(sha256, offset, total, piece)
+                if here < total:
+                    return Progress(here, False)
+            self._keep((sha256, total, media_type))
+            return Progress(total, True)
+
+    def take_wholes(self, wholes: Sequence[Whole]) -> list[Progress | AppError]:
+        """Take several photos.  Returns the fate of each, in order; one that is refused holds up no other.
+
+        A photo is not said complete before its bytes, the name of its file and its row are on disk; the disk
+        is waited for once for all rows, not once a photo.
+        """
+        with reading() as connection:
+            rows = store.find_all(connection, [one.sha256 for one in wholes])
+        fates: list[Progress | AppError] = []
+        new = []
+        for one in wholes:
+            if one.sha256 in rows and self.is_file(one.sha256):
+                fates.append(Progress(rows[one.sha256]["size_bytes"], True))
+                continue
+            try:
+                with self._alone(one.sha256):
+                    self._put(one)
+            except AppError as error:
+                fates.append(error)
+            except OSError as error:
+                if error.errno not in (errno.ENOSPC, errno.EDQUOT):
+                    raise
+                fates.append(AppError("disk_full"))
+            else:
+                new.append(one)
+                fates.append(Progress(len(one.data), True))
+        self._keep(*((one.sha256, len(one.data), one.media_type) for one in new))
+        return fates
 
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
         """Keep a photo that came in one go, with a job file or a pack."""
@@ -111,8 +149,33 @@ class Photos:
             if self.row(sha256):
                 return Progress(len(data), True)
             self.place.drop_part(sha256)
-            self.place.append(sha256, 0, data)
-            return self._finish(sha256, len(data), media_type)
+            self._put(Whole(sha256, data, media_type))
+            self._keep((sha256, len(data), media_type))
+            return Progress(len(data), True)
+
+    def _gather(self, sha256: str, offset: int, total: int, piece: bytes) -> int:
+        """Add a piece and return how much is here; with the last one the photo stands in its place."""
+        here = self.place.part_size(sha256)
+        if offset != here:
+            raise OffsetMismatch(here)
+        if piece:
+            self.place.append(sha256, offset, piece)
+        if offset + len(piece) == total:
+            if self.place.part_hash(sha256) != sha256:
+                self.place.drop_part(sha256)
+                raise AppError("photo_hash_mismatch")
+            self.place.complete(sha256)
+        return offset + len(piece)
+
+    def _put(self, one: Whole) -> None:
+        """Bring a photo's bytes to its place, whole or not at all; from then on nobody writes there again."""
+        if self._whole_without_row(one.sha256, len(one.data)):
+            return
+        if here := self.place.part_size(one.sha256):
+            raise OffsetMismatch(here)
+        if hashlib.sha256(one.data).hexdigest() != one.sha256:
+            raise AppError("photo_hash_mismatch")
+        self.place.put(one.sha256, one.data)
 
     def _whole_without_row(self, sha256: str, total: int) -> bool:
         """The server may have died between the rename and the row."""
@@ -121,17 +184,18 @@ class Photos:
         with self.place.open(sha256) as stream:
             return hash_of(stream) == sha256
 
-    def _finish(self, sha256: str, total: int, media_type: str) -> Progress:
-        if self.place.part_hash(sha256) != sha256:
-            self.place.drop_part(sha256)
-            raise AppError("photo_hash_mismatch")
-        self.place.complete(sha256)
-        return self._keep(sha256, total, media_type)
-
-    def _keep(self, sha256: str, total: int, media_type: str) -> Progress:
+    def _keep(self, *arrived: tuple[str, int, str]) -> None:
+        """Make the names of whole files last, and only then write the rows: hash, size, media type."""
+        if not arrived:
+            return
+        self.place.settle(sha256 for sha256, _, _ in arrived)
+        now = now_text()
+        rows = [
+            {"sha256": sha256, "size_bytes": size, "media_type": clean_media_type(said), "received_at": now}
+            for sha256, size, said in arrived
+        ]
         with writing() as connection:
-            store.add(connection, sha256, total, clean_media_type(media_type), now_text())
-        return Progress(total, True)
+            store.add(connection, rows)
 
     @contextmanager
     def _alone(self, sha256: str) -> Iterator[None]:
