@@ -1,0 +1,282 @@
+"""Several small photos in one request."""
+
+import errno
+import hashlib
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from servers import Server, error_of
+
+from webapp.state import state_of
+from webapp.store import photos as rows
+from webapp.store import places
+
+PHOTOS = [bytes([n]) * (1000 + n) for n in range(20)]
+LIMIT = 8 * 1024 * 1024
+
+
+def name_of(data):
+    return hashlib.sha256(data).hexdigest()
+
+
+def part(data, media_type="image/jpeg", name=None):
+    return f'"{name or name_of(data)}";length={len(data)};type="{media_type}"'
+
+
+def put(server, *photos, header=None, body=None, media_type="application/octet-stream", **headers):
+    said = ", ".join(map(part, photos)) if header is None else header
+    own = {"Upload-Parts": said, **headers}
+    data = b"".join(photos) if body is None else body
+    return server.client.put("/api/photos", data=data, headers=own, content_type=media_type)
+
+
+def files_of(server):
+    return sorted(name for name, _, _ in state_of(server.app).photos.place.names())
+
+
+@pytest.fixture
+def embedded(tmp_path):
+    """A server whose photos lie in its folder."""
+    one = Server(tmp_path / "embedded")
+    yield one
+    one.close()
+
+
+def nothing_stored(server):
+    return server.all_rows()["photo"] == [] and files_of(server) == []
+
+
+def test_photos_come_back_byte_for_byte_and_are_told_of_in_order(server):
+    header = f"{part(PHOTOS[3])} ,\t{part(PHOTOS[1], 'image/png')},{part(PHOTOS[2], 'text/html')}"
+    header = header.replace(";length", ";  length", 1)
+    answer = put(server, PHOTOS[3], PHOTOS[1], PHOTOS[2], header=header)
+    sent = [PHOTOS[3], PHOTOS[1], PHOTOS[2]]
+    told = [{"sha256": name_of(data), "offset": len(data), "complete": True} for data in sent]
+    assert (answer.status_code, answer.json) == (200, {"ok": True, "photos": told})
+    kinds = []
+    for data in sent:
+        got = server.client.get(f"/media/photos/{name_of(data)}")
+        assert got.data == data
+        kinds.append(got.content_type)
+    assert kinds == ["image/jpeg", "image/png", "application/octet-stream"]
+    assert len(server.all_rows()["photo"]) == 3 == len(files_of(server))
+    before = server.all_rows()
+    assert put(server, *sent).json["photos"] == told, "again: the same answer, nothing twice"
+    assert server.all_rows() == before
+
+
+def test_length_and_type_stand_in_any_order_and_a_type_may_be_escaped(server):
+    header = f'"{name_of(PHOTOS[1])}";type="image/\\"x\\\\"; length={len(PHOTOS[1])}'
+    assert put(server, PHOTOS[1], header=header).json["photos"][0]["complete"] is True
+    assert server.all_rows()["photo"][0][2] == "application/octet-stream"
+
+
+def test_one_that_is_damaged_and_one_that_has_gathered_hold_up_no_other(server):
+    gathered, damaged, fine = PHOTOS[5], PHOTOS[6], PHOTOS[7]
+    headers = {"Upload-Offset": "0", "Upload-Length": str(len(gathered))}
+    server.client.put(f"/api/photos/{name_of(gathered)}", data=gathered[:300], headers=headers)
+    header = ", ".join([part(gathered), part(damaged), part(fine)])
+    first, second, third = put(server, header=header, body=gathered + b"x" + damaged[1:] + fine).json[
+        "photos"
+    ]
+    assert (first["offset"], first["complete"], first["code"]) == (300, False, "photo_offset_mismatch")
+    assert (second["offset"], second["complete"], second["code"]) == (0, False, "photo_hash_mismatch")
+    assert first["message"] and second["message"]
+    assert third == {"sha256": name_of(fine), "offset": len(fine), "complete": True}
+    assert files_of(server) == sorted([f"{name_of(gathered)}.part", name_of(fine)])
+    assert [row[0] for row in server.all_rows()["photo"]] == [name_of(fine)]
+    go_on = {"Upload-Offset": "300", "Upload-Length": str(len(gathered))}
+    answer = server.client.put(f"/api/photos/{name_of(gathered)}", data=gathered[300:], headers=go_on)
+    assert answer.json["complete"] is True
+    assert server.client.get(f"/media/photos/{name_of(gathered)}").data == gathered
+
+
+def test_a_file_that_stands_there_without_its_row_gets_one(server):
+    place = state_of(server.app).photos.place
+    place.append(name_of(PHOTOS[1]), 0, PHOTOS[1])
+    place.complete(name_of(PHOTOS[1]))
+    assert all(one["complete"] for one in put(server, PHOTOS[1], PHOTOS[2]).json["photos"])
+    assert len(server.all_rows()["photo"]) == 2
+
+
+def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypatch):
+    real, calls = places._write, []
+
+    def write(file, data):
+        calls.append(len(data))
+        if len(calls) == 2:
+            file.write(data[:10])
+            raise OSError(errno.ENOSPC, "No space left on device")
+        real(file, data)
+
+    monkeypatch.setattr(places, "_write", write)
+    told = put(embedded, *PHOTOS[1:4]).json["photos"]
+    assert [one["complete"] for one in told] == [True, False, True]
+    assert (told[1]["code"], told[1]["offset"]) == ("disk_full", 0)
+    assert files_of(embedded) == sorted([name_of(PHOTOS[1]), name_of(PHOTOS[3])]), "no half of it"
+
+
+def test_bytes_then_names_then_rows_then_the_answer(embedded, monkeypatch):
+    """What is said complete outlives a power cut: this watches in which order the disk is asked."""
+    seen = []
+
+    def watch(owner, name, word):
+        real = getattr(owner, name)
+
+        def watched(*args):
+            seen.append((word, args[0] if word == "folder" else None))
+            return real(*args)
+
+        monkeypatch.setattr(owner, name, watched)
+
+    watch(places.os, "replace", "name")
+    watch(places, "sync_folder", "folder")
+    watch(places, "_write", "bytes")
+    watch(rows, "add", "rows")
+    photos = PHOTOS[:8]
+    assert all(one["complete"] for one in put(embedded, *photos).json["photos"])
+    words = [word for word, _ in seen]
+    assert words[:16] == ["bytes", "name"] * 8
+    folders = {folder.name for word, folder in seen if word == "folder"}
+    assert folders >= {name_of(data)[:2] for data in photos} | {"photos"}
+    assert words[16:] == ["folder"] * (len(words) - 17) + ["rows"]
+    assert len(words) - 17 == len(folders), "each folder once"
+    seen.clear()
+    twin = next(d for n in range(10_000) if name_of(d := b"%d" % n)[:2] == name_of(photos[0])[:2])
+    assert put(embedded, twin).json["photos"][0]["complete"] is True
+    assert [(w, f and f.name) for w, f in seen] == [
+        ("bytes", None),
+        ("name", None),
+        ("folder", name_of(twin)[:2]),
+        ("rows", None),
+    ], "the folder's own name is on disk already"
+
+
+def test_nothing_is_said_complete_when_the_rows_cannot_be_written(server, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(rows, "add", full)
+        refused = put(server, *PHOTOS[:3])
+        assert (refused.status_code, error_of(refused)["code"]) == (507, "disk_full")
+        assert refused.json["retry"] is True
+    assert server.client.head(f"/api/photos/{name_of(PHOTOS[0])}").headers["Upload-Complete"] == "?0"
+    assert all(one["complete"] for one in put(server, *PHOTOS[:3]).json["photos"])
+
+
+ONE = part(PHOTOS[1])
+REFUSED = {
+    "no header": ("", PHOTOS[1]),
+    "a comma too much": (f"{ONE},", PHOTOS[1]),
+    "no comma": (f"{ONE} {part(PHOTOS[2])}", PHOTOS[1] + PHOTOS[2]),
+    "no quotes": (ONE.replace('"', "", 2), PHOTOS[1]),
+    "upper case": (part(PHOTOS[1], name=name_of(PHOTOS[1]).upper()), PHOTOS[1]),
+    "a short hash": (part(PHOTOS[1], name=name_of(PHOTOS[1])[1:]), PHOTOS[1]),
+    "a path": (part(PHOTOS[1], name="../" * 21 + "x"), PHOTOS[1]),
+    "no type": (ONE.split(";type")[0], PHOTOS[1]),
+    "a type without quotes": (ONE.replace('"image/jpeg"', "image/jpeg"), PHOTOS[1]),
+    "a type not closed": (ONE[:-1], PHOTOS[1]),
+    "a type that is not ASCII": (part(PHOTOS[1], "image/ü".encode().decode("latin-1")), PHOTOS[1]),
+    "no length": (f'"{name_of(PHOTOS[1])}";type="image/jpeg"', PHOTOS[1]),
+    "length twice": (ONE.replace(";type", ";length=1001;type"), PHOTOS[1]),
+    "something else": (f"{ONE};q=1", PHOTOS[1]),
+    "an inner list": (f"({ONE})", PHOTOS[1]),
+    "a length that is no whole number": (ONE.replace("=1001", "=1001.0"), PHOTOS[1]),
+    "a length below zero": (ONE.replace("=1001", "=-1001"), PHOTOS[1]),
+    "an endless length": (ONE.replace("=1001", f"={'9' * 16}"), PHOTOS[1]),
+    "a photo without bytes": (f"{ONE}, {part(b'')}", PHOTOS[1]),
+    "a body too short": (ONE, PHOTOS[1][:-1]),
+    "a body too long": (ONE, PHOTOS[1] + b"x"),
+    "no body": (ONE, b""),
+    "a photo twice": (f"{ONE}, {ONE}", PHOTOS[1] * 2),
+    "17 photos": (", ".join(map(part, PHOTOS[:17])), b"".join(PHOTOS[:17])),
+}
+
+
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory):
+    one = Server(tmp_path_factory.mktemp("together") / "data")
+    yield one
+    one.close()
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_is_malformed_is_refused_whole(shared, name):
+    header, body = REFUSED[name]
+    answer = put(shared, header=header, body=body)
+    error = error_of(answer)
+    assert (answer.status_code, error["code"], error["field"]) == (422, "request_malformed", "Upload-Parts")
+    assert len(error["message"]) > 70, "it says what is wrong"
+    assert nothing_stored(shared)
+
+
+def test_sixteen_photos_and_not_a_byte_more_than_a_piece(server):
+    assert len(put(server, *PHOTOS[:16]).json["photos"]) == 16
+    large = b"\0" * (LIMIT - 10)
+    answer = put(server, large, b"x" * 11)
+    assert (answer.status_code, error_of(answer)["code"]) == (413, "body_too_large")
+    assert [one["complete"] for one in put(server, large, b"x" * 10).json["photos"]] == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("more", "status", "code"),
+    [
+        ({"media_type": "text/plain"}, 415, "media_type"),
+        ({"media_type": "image/jpeg"}, 415, "media_type"),
+        ({"Origin": "http://elsewhere.example"}, 403, "cross_site"),
+        ({"Sec-Fetch-Site": "same-site"}, 403, "cross_site"),
+    ],
+    ids=["text", "a picture", "another origin", "another site"],
+)
+def test_other_types_and_other_sites(shared, more, status, code):
+    answer = put(shared, PHOTOS[1], **more)
+    assert (answer.status_code, error_of(answer)["code"]) == (status, code)
+    assert nothing_stored(shared)
+
+
+@st.composite
+def nearly_right(draw):
+    """A header of up to 4 photos with some characters changed, and the bodies, perhaps a byte off."""
+    photos = draw(st.lists(st.sampled_from(PHOTOS), min_size=1, max_size=4))
+    header = draw(st.sampled_from([", ", ",", " , "])).join(map(part, photos))
+    for _ in range(draw(st.integers(0, 3))):
+        at, end = draw(st.integers(0, len(header))), draw(st.integers(0, 2))
+        put_in = draw(st.text(st.sampled_from('";=, \\()0a9-/length\t\x7fé'), max_size=3))
+        header = header[:at] + put_in + header[at + end :]
+    body = b"".join(photos)
+    return header, body[: draw(st.sampled_from([len(body), len(body), len(body) - 1]))]
+
+
+def test_whatever_the_header_says_what_is_complete_is_right(tmp_path):
+    server, statuses = Server(tmp_path / "data"), set()
+
+    @settings(
+        max_examples=150,
+        deadline=None,
+        database=None,
+        derandomize=True,
+        suppress_health_check=list(HealthCheck),
+    )
+    @given(nearly_right())
+    def ask(made):
+        header, body = made
+        before = server.all_rows()
+        answer = put(server, header=header, body=body)
+        statuses.add(answer.status_code)
+        if answer.status_code != 200:
+            assert error_of(answer)["code"] == "request_malformed"
+            assert server.all_rows() == before
+            return
+        for one in answer.json["photos"]:
+            got = server.client.get(f"/media/photos/{one['sha256']}")
+            assert one["complete"] == (got.status_code == 200)
+            if one["complete"]:
+                assert name_of(got.data) == one["sha256"] and len(got.data) == one["offset"]
+
+    try:
+        ask()
+        assert statuses == {200, 422}
+    finally:
+        server.close()
