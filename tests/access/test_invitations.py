@@ -243,4 +243,13 @@ def test_the_audit_log_says_who_sent_what(van, job_id):
     (photo,) = [x for x in van.this_machine().get("/api/audit").json["lines"] if x["action"] == "sent_photo"]
     assert photo["device_id"] == phone.device_id
     assert photo["detail"] == {"sha256": sha256, "size_bytes": len(data)}
+    names = {hashlib.sha256(one).hexdigest(): one for one in (b"one", b"two", b"damaged")}
+    parts = ", ".join(f'"{name}";length={len(one)};type="image/jpeg"' for name, one in names.items())
+    together = {"Upload-Parts": parts, "Content-Type": "application/octet-stream"}
+    phone.open("PUT", "/api/photos", data=b"onetwoDAMAGED", headers=together)
+    lines = [x for x in van.this_machine().get("/api/audit").json["lines"] if x["action"] == "sent_photo"]
+    told = {
+        x["detail"]["sha256"]: x["detail"]["size_bytes"] for x in lines if x["device_id"] == phone.device_id
+    }
+    assert told == {sha256: len(data)} | {name: 3 for name, one in names.items() if len(one) == 3}
     assert "The surveyor" in van.this_machine().get("/office/audit").text

@@ -46,6 +46,7 @@ ROWS = {
     ("POST", "/api/sync"): (PHONES, "/api/sync", SYNC, 200),
     ("HEAD", "/api/photos/<sha256>"): (PHONES, "/api/photos/{photo}", None, 200),
     ("PUT", "/api/photos/<sha256>"): (PHONES, "/api/photos/{photo}", b"x", 200),
+    ("PUT", "/api/photos"): (PHONES, "/api/photos", b"x", 200),
     ("GET", "/api/declination"): (PHONES, "/api/declination?lat_deg=54&lon_deg=-2&on=2026-11-25", None, 200),
     ("GET", "/office"): (OFFICES, "/office", None, 200),
     ("GET", "/office/phones"): (OFFICES, "/office/phones", None, 200),
@@ -111,7 +112,8 @@ class World:
     def ask(self, sender, method, path, sent, names):
         path = path.format(**names)
         if isinstance(sent, bytes):
-            headers = {"Upload-Offset": "0", "Upload-Length": "1"}
+            headers = {"Upload-Offset": "0", "Upload-Length": "1", "Content-Type": "application/octet-stream"}
+            headers["Upload-Parts"] = f'"{names["photo"]}";length=1;type="image/jpeg"'
             return sender.open(method, path, data=sent, headers=headers)
         if sent is None:
             return sender.open(method, path)
@@ -172,6 +174,21 @@ def test_a_foreign_job_looks_like_none(world, sender):
         foreign = world.make[sender]().get(path.format(world.jobs["foreign"][name]))
         nowhere = world.make[sender]().get(path.format("0" * 64 if name == "photo" else new_id()))
         assert (foreign.status_code, foreign.json) == (nowhere.status_code, nowhere.json)
+
+
+def test_of_several_photos_only_ones_own_are_taken(world):
+    """To a phone of one job the photo of another, here or not, is a part that could not be taken."""
+    own, foreign, nowhere = world.jobs["own"]["photo"], world.jobs["foreign"]["photo"], "0" * 64
+    rows = world.van.all_rows()["photo"]
+    header = ", ".join(f'"{name}";length=1;type="image/jpeg"' for name in (foreign, own, nowhere))
+    headers = {"Upload-Parts": header, "Content-Type": "application/octet-stream"}
+    told = world.make["limited"]().open("PUT", "/api/photos", data=b"abc", headers=headers).json["photos"]
+    assert [one["sha256"] for one in told] == [foreign, own, nowhere]
+    assert [one.get("code") for one in told] == ["photo_not_found", None, "photo_not_found"]
+    assert told[0] | {"sha256": nowhere} == told[2] and not told[0]["complete"] and told[1]["complete"]
+    assert world.van.all_rows()["photo"] == rows
+    anybody = world.make["surveyor"]().open("PUT", "/api/photos", data=b"abc", headers=headers).json["photos"]
+    assert [one.get("code") for one in anybody] == [None, None, "photo_hash_mismatch"]
 
 
 def test_lists_hold_only_ones_own(world):

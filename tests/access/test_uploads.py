@@ -99,6 +99,9 @@ def test_too_large_is_refused_before_it_is_read(server):
     piece = b"\0" * (config.PHOTO_PIECE_BYTES + 1)
     assert error_of(photo(server, piece))["code"] == "body_too_large"
     assert error_of(photo(server, b"x", total=10**12))["code"] == "photo_too_large"
+    told = {"CONTENT_LENGTH": str(config.PHOTO_PIECE_BYTES + 1), "CONTENT_TYPE": "application/octet-stream"}
+    answer = server.client.put("/api/photos", environ_overrides={**told, "wsgi.input": io.BytesIO(b"x")})
+    assert error_of(answer)["code"] == "body_too_large"
     for path, most in (
         ("/api/sync", config.SYNC_BYTES),
         ("/api/import", config.IMPORT_BYTES),

@@ -2,6 +2,7 @@
 
 import errno
 import hashlib
+import shutil
 from pathlib import Path
 
 import pytest
@@ -42,6 +43,24 @@ def test_pieces_gather_and_become_whole_at_once(place):
     assert list(place.names()) == [(NAME, len(DATA), True)]
     with place.open(NAME) as stream:
         assert stream.read() == DATA
+
+
+def test_a_whole_photo_stands_there_at_once(place):
+    place.put(NAME, memoryview(DATA))
+    place.settle([NAME])
+    assert (place.part_size(NAME), place.size(NAME)) == (0, len(DATA))
+    assert list(place.names()) == [(NAME, len(DATA), True)]
+    with place.open(NAME) as stream:
+        assert stream.read() == DATA
+
+
+def test_a_folder_that_somebody_took_away_is_made_again(tmp_path):
+    place = FolderPlace(tmp_path)
+    for _ in range(2):
+        place.put(NAME, DATA)
+        place.settle([NAME])
+        assert place.path(NAME).read_bytes() == DATA
+        shutil.rmtree(tmp_path / "photos")
 
 
 def test_a_disk_with_no_room_for_the_first_byte_is_full_and_nothing_else(tmp_path, monkeypatch):
