@@ -2,6 +2,7 @@
 
 import hashlib
 import http.client
+import itertools
 import json
 import os
 import random
@@ -61,6 +62,53 @@ class SendingPhone(threading.Thread):
         return entry(self.job_id, self.writer, number, "remark", {"text": f"{number}"}, record_id)
 
 
+class PhotoPhone(threading.Thread):
+    """Sends bundles of new photos, each again until it is answered, and notes what was said complete."""
+
+    def __init__(self, port):
+        super().__init__(daemon=True)
+        self.port, self.complete, self.resent, self.over = port, [], 0, False
+
+    def run(self):
+        for turn in itertools.count():
+            photos = [hashlib.sha256(b"%d %d" % (turn, n)).digest() * 1000 for n in range(4)]
+            while not self.over and not self.send(photos):
+                self.resent += 1
+                time.sleep(0.02)
+            if self.over:
+                return
+            time.sleep(0.1)
+
+    def send(self, photos):
+        """Send a bundle, and what a kill left half there from where it stopped, as the app does."""
+        named = {hashlib.sha256(data).hexdigest(): data for data in photos}
+        parts = ", ".join(f'"{name}";length={len(data)};type="image/jpeg"' for name, data in named.items())
+        try:
+            told = self.put("/api/photos", b"".join(photos), {"Upload-Parts": parts})["photos"]
+            for one in told:
+                name, data = one["sha256"], named[one["sha256"]]
+                if not one["complete"]:
+                    assert one["code"] == "photo_offset_mismatch", one
+                    rest = {"Upload-Offset": str(one["offset"]), "Upload-Length": str(len(data))}
+                    assert self.put(f"/api/photos/{name}", data[one["offset"] :], rest)["complete"]
+                self.complete.append(name)
+        except (OSError, ValueError, http.client.HTTPException):
+            return False
+        return True
+
+    def put(self, path, body, headers):
+        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=10)
+        try:
+            own = {"Content-Type": "application/octet-stream", **headers}
+            connection.request("PUT", path, body, own)
+            answer = connection.getresponse()
+            if answer.status >= 500:
+                raise http.client.HTTPException(answer.status)
+            return json.loads(answer.read())
+        finally:
+            connection.close()
+
+
 @pytest.fixture(params=["sqlite", "postgresql"])
 def killable(request, tmp_path):
     """A server that can be killed often, on each of the databases."""
@@ -75,8 +123,9 @@ def killable(request, tmp_path):
 def test_killed_again_and_again_it_loses_and_doubles_nothing(killable, request):
     server, job_id = killable, new_id()
     phones = [SendingPhone(server.url, job_id, f"writer-{n:04}") for n in range(PHONES)]
+    with_photos = PhotoPhone(server.port)
     try:
-        [p.start() for p in phones]
+        [p.start() for p in (*phones, with_photos)]
         for n in range(KILLS):
             time.sleep(random.uniform(0.02, 0.3))
             server.restart()
@@ -84,10 +133,13 @@ def test_killed_again_and_again_it_loses_and_doubles_nothing(killable, request):
                 request.getfixturevalue("postgres").kill_and_start_again()
         time.sleep(0.3)
     finally:
-        for phone in phones:
+        for phone in (*phones, with_photos):
             phone.over = True
-    [p.join(30) for p in phones]
+    [p.join(30) for p in (*phones, with_photos)]
     check_nothing_lost(server, job_id, phones)
+    assert with_photos.complete and with_photos.resent > 0, "no kill hit it: it proved nothing"
+    for name in with_photos.complete:
+        assert hashlib.sha256(server.get(f"/media/photos/{name}")).hexdigest() == name
     server.kill()
     check = [sys.executable, "-m", "webapp.cli", "check-data", "--data", str(server.folder)]
     done = subprocess.run(check, cwd=ROOT, capture_output=True, text=True, env={**os.environ, **server.env})
