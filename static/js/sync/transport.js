@@ -30,6 +30,11 @@ function gzip(text) {
   return new Response(packed).blob();
 }
 
+/** What may stand between the quotes of a header. @param {string} text @returns {string} */
+function quotable(text) {
+  return String(text).replace(/[^ !#-[\]-~]/g, '');
+}
+
 /** @param {Response} answer @returns {Promise<any>} */
 async function refusal(answer) {
   const body = await answer.json().catch(() => undefined);
@@ -99,6 +104,20 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     async photoPiece(sha256, { offset, total, mediaType, piece }) {
       const headers = { 'Content-Type': mediaType, 'Upload-Offset': String(offset), 'Upload-Length': String(total) };
       return send(`/api/photos/${sha256}`, { method: 'PUT', headers, body: new Blob([piece]) }, json);
+    },
+
+    /**
+     * Several whole photos, one behind the other.
+     * @param {Array<{sha256: string, media_type: string, bytes: ArrayBuffer}>} photos
+     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean}>>} what became of each
+     */
+    async photosTogether(photos) {
+      const parts = photos.map((one) => `"${one.sha256}";length=${one.bytes.byteLength};type="${quotable(one.media_type)}"`);
+      const headers = { 'Content-Type': 'application/octet-stream', 'Upload-Parts': parts.join(', ') };
+      const body = new Blob(photos.map(({ bytes }) => bytes));
+      const answer = await send('/api/photos', { method: 'PUT', headers, body }, json);
+      if (!Array.isArray(answer.photos)) throw new SyncError('not_the_server');
+      return answer.photos;
     },
   };
 }

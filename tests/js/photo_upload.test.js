@@ -1,0 +1,246 @@
+import assert from 'node:assert/strict';
+import { test } from 'node:test';
+import { PieceSize } from '../../static/js/sync/backoff.js';
+import { uploadPhotos } from '../../static/js/sync/photo_upload.js';
+import { makeTransport, SyncError } from '../../static/js/sync/transport.js';
+
+const MB = 1024 * 1024;
+
+/** A phone with photos of these sizes; `null` is one that is on another phone. */
+class Phone {
+  constructor(sizes) {
+    this.sizes = new Map(sizes.map((size, n) => [`photo${n}`, size]));
+    this.wanted = [...this.sizes.keys()];
+    this.piece = new PieceSize();
+    this.inMemory = new Set();
+    this.mostInMemory = 0;
+    this.damaged = new Set();
+  }
+
+  here() { return [...this.sizes].filter(([, size]) => size !== null).map(([sha256]) => sha256); }
+
+  async wantedPhotos() { return this.wanted; }
+
+  async setWantedPhotos(list) { this.wanted = list; }
+
+  async photo(sha256) {
+    await null;
+    if (this.damaged.has(sha256)) throw new Error('the disk cannot read it');
+    const size = this.sizes.get(sha256);
+    if (size === null) return undefined;
+    this.inMemory.add(sha256);
+    this.mostInMemory = Math.max(this.mostInMemory, this.inMemory.size);
+    return { sha256, media_type: 'image/jpeg', size_bytes: size, bytes: new ArrayBuffer(size) };
+  }
+
+  /** @returns {Promise<{photos: number, bytes: number, fault?: any}>} */
+  async run(server) {
+    const counts = { photos: 0, bytes: 0 };
+    const all = { store: this, transport: server, piece: this.piece, counts, report: () => {} };
+    const fault = await uploadPhotos(all).then(() => undefined, (error) => error);
+    return { ...counts, fault };
+  }
+}
+
+/** A server that keeps what it is sent, but for what `meets` says of a request: 'before', 'after' (the answer is lost) or an error. */
+class FakeServer {
+  constructor(phone, meets = () => undefined) {
+    Object.assign(this, { phone, meets, has: new Map(), whole: new Set(), taken: [], requests: [] });
+  }
+
+  async #request(kind, shas, work) {
+    this.requests.push([kind, ...shas]);
+    await null;
+    const fate = this.meets(kind, shas);
+    if (fate === 'before') throw new SyncError('offline');
+    if (fate instanceof SyncError) throw fate;
+    const answer = work();
+    if (fate === 'after') throw new SyncError('offline');
+    return answer;
+  }
+
+  #take(sha256, offset, length) {
+    if (this.whole.has(sha256)) return { offset: this.phone.sizes.get(sha256), complete: true };
+    const now = this.has.get(sha256) ?? 0;
+    if (offset !== now) return { offset: now, complete: false, code: 'photo_offset_mismatch' };
+    this.has.set(sha256, now + length);
+    const complete = now + length === this.phone.sizes.get(sha256);
+    if (complete) {
+      this.whole.add(sha256);
+      this.taken.push(sha256);
+      this.phone.inMemory.delete(sha256);
+    }
+    return { offset: now + length, complete };
+  }
+
+  photoOffset(sha256) {
+    return this.#request('HEAD', [sha256], () => ({ offset: this.has.get(sha256) ?? 0, complete: this.whole.has(sha256) }));
+  }
+
+  photoPiece(sha256, { offset, total, piece }) {
+    assert.equal(total, this.phone.sizes.get(sha256));
+    return this.#request('PUT', [sha256], () => {
+      const told = this.#take(sha256, offset, piece.length);
+      if (!told.code) return told;
+      throw new SyncError(told.code, { retry: false, status: 409, body: told });
+    });
+  }
+
+  photosTogether(photos) {
+    const shas = photos.map(({ sha256 }) => sha256);
+    assert.ok(shas.length > 1 && shas.length <= 16 && new Set(shas).size === shas.length);
+    assert.ok(photos.reduce((sum, { bytes }) => sum + bytes.byteLength, 0) <= MB);
+    return this.#request('together', shas, () => photos.map(({ sha256, bytes }) => {
+      const fate = this.meets('part', [sha256]);
+      if (fate) return { sha256, offset: 0, complete: false, code: fate };
+      return { sha256, ...this.#take(sha256, 0, bytes.byteLength) };
+    }));
+  }
+
+  count(kind) { return this.requests.filter(([one]) => one === kind).length; }
+}
+
+test('small photos go together: 20 of 200 kB in four requests, and few of them in memory at once', async () => {
+  const phone = new Phone(Array(20).fill(200_000));
+  const server = new FakeServer(phone);
+  assert.deepEqual(await phone.run(server), { photos: 20, bytes: 4_000_000, fault: undefined });
+  assert.deepEqual(server.requests.map(([kind, ...shas]) => [kind, shas.length]), Array(4).fill(['together', 5]));
+  assert.deepEqual([...server.taken].sort(), phone.here().sort());
+  assert.deepEqual(phone.wanted, []);
+  const many = new Phone(Array(400).fill(200_000));
+  assert.equal((await many.run(new FakeServer(many))).photos, 400);
+  assert.ok(many.mostInMemory <= 3 * 2 * 5 + 1, `${many.mostInMemory} photos in memory`);
+});
+
+test('at most 16 go together; a large one goes by itself; one on another phone is passed over and stays wanted', async () => {
+  const tiny = new Phone(Array(40).fill(1000));
+  const server = new FakeServer(tiny);
+  assert.equal((await tiny.run(server)).photos, 40);
+  assert.deepEqual(server.requests.map((request) => request.length - 1), [16, 16, 8]);
+  const phone = new Phone([300_000, MB / 2, null, MB / 2 + 1, 3 * MB, 1000]);
+  const mixed = new FakeServer(phone);
+  assert.deepEqual(await phone.run(mixed), { photos: 5, bytes: 300_000 + MB + 1 + 3 * MB + 1000, fault: undefined });
+  assert.deepEqual(mixed.requests.filter(([kind]) => kind === 'together'), [['together', 'photo0', 'photo1']]);
+  assert.deepEqual(phone.wanted, ['photo2']);
+});
+
+test('a photo wanted twice is sent and counted once', async () => {
+  const phone = new Phone([1000, 2000]);
+  phone.wanted = ['photo0', 'photo1', 'photo0'];
+  assert.equal((await phone.run(new FakeServer(phone))).photos, 2);
+});
+
+test('a part that was not taken goes on by itself in the same run, from where the server says', async () => {
+  const phone = new Phone(Array(4).fill(100_000));
+  const server = new FakeServer(phone);
+  server.has.set('photo1', 30_000);
+  assert.deepEqual(await phone.run(server), { photos: 4, bytes: 370_000, fault: undefined });
+  assert.deepEqual(server.requests.map(([kind]) => kind), ['together', 'PUT'], 'no question in between');
+  assert.equal(server.taken.length, 4);
+});
+
+test('a damaged photo is refused with its fault, and its neighbours are whole', async () => {
+  const phone = new Phone(Array(4).fill(100_000));
+  const wrong = new SyncError('photo_hash_mismatch', { retry: false, status: 422 });
+  const server = new FakeServer(phone, (kind, [sha256]) => {
+    if (kind === 'part' && sha256 === 'photo2') return 'photo_hash_mismatch';
+    return kind === 'PUT' ? wrong : undefined;
+  });
+  const found = await phone.run(server);
+  assert.deepEqual([found.photos, found.fault.code], [3, 'photo_hash_mismatch']);
+  assert.deepEqual(phone.wanted, ['photo2']);
+});
+
+test('a server that takes no several gets them one by one, and is asked once', async () => {
+  for (const status of [404, 405, 413]) {
+    const phone = new Phone(Array(12).fill(200_000));
+    const refusal = new SyncError(`http_${status}`, { retry: false, status });
+    const server = new FakeServer(phone, (kind) => (kind === 'together' ? refusal : undefined));
+    assert.deepEqual(await phone.run(server), { photos: 12, bytes: 2_400_000, fault: undefined });
+    assert.ok(server.count('together') <= 3, 'what was on its way at once');
+    assert.deepEqual([...server.taken].sort(), phone.here().sort());
+  }
+});
+
+test('a bundle that breaks off ends the run; the next one asks photo by photo where to go on', async () => {
+  for (const how of ['before', 'after']) {
+    let broken = false;
+    const phone = new Phone(Array(4).fill(200_000));
+    const server = new FakeServer(phone, (kind) => {
+      if (kind !== 'together' || broken) return undefined;
+      broken = true;
+      return how;
+    });
+    const first = await phone.run(server);
+    assert.deepEqual([first.photos, first.fault.code], [0, 'offline']);
+    assert.deepEqual(phone.wanted, phone.here(), 'nothing is called sent');
+    assert.equal(phone.piece.untroubled, false);
+    server.requests.length = 0;
+    assert.deepEqual((await phone.run(server)).fault, undefined);
+    assert.deepEqual(server.requests[0], ['HEAD', 'photo0']);
+    assert.deepEqual([...server.taken].sort(), phone.here().sort(), 'each once');
+    assert.deepEqual(phone.wanted, []);
+  }
+});
+
+test('a photo that the disk cannot read holds up none before it', async () => {
+  const phone = new Phone(Array(4).fill(1000));
+  phone.damaged.add('photo2');
+  const found = await phone.run(new FakeServer(phone));
+  assert.deepEqual([found.photos, found.fault.message], [2, 'the disk cannot read it']);
+  assert.deepEqual(phone.wanted, ['photo2', 'photo3']);
+});
+
+function chance(seed) {
+  let state = seed;
+  return () => {
+    state = (Math.imul(state, 1664525) + 1013904223) | 0;
+    return (state >>> 8) / 2 ** 24;
+  };
+}
+
+test('whatever breaks, a run that ends well has left no photo behind, and none counts twice', async () => {
+  for (let seed = 1; seed <= 300; seed += 1) {
+    const random = chance(seed * 7919);
+    const pick = (...list) => list[Math.floor(random() * list.length)];
+    const sizes = Array.from({ length: Math.ceil(random() * 30) }, () => pick(1000, 60_000, 200_000, 500_000, 1.5 * MB, null));
+    const phone = new Phone(sizes);
+    const trouble = pick(0, 0.1, 0.4);
+    const takesSeveral = random() < 0.8;
+    const server = new FakeServer(phone, (kind) => {
+      if (kind === 'together' && !takesSeveral) return new SyncError('http_405', { retry: false, status: 405 });
+      if (random() >= trouble) return undefined;
+      return kind === 'part' ? pick('disk_full', 'busy') : pick('before', 'after', new SyncError('busy', { status: 503 }));
+    });
+    let ended = false;
+    for (let attempt = 0; attempt < 200 && !ended; attempt += 1) {
+      const before = phone.wanted.length;
+      const { photos, fault } = await phone.run(server);
+      assert.equal(before - phone.wanted.length, photos, `seed ${seed}: counted as they leave the list`);
+      for (const sha256 of phone.here()) assert.ok(phone.wanted.includes(sha256) || server.whole.has(sha256), `seed ${seed}`);
+      ended = fault === undefined;
+    }
+    assert.ok(ended, `seed ${seed}: it comes to an end`);
+    assert.deepEqual([...server.taken].sort(), phone.here().sort(), `seed ${seed}: each whole once`);
+    assert.deepEqual(phone.wanted, [...phone.sizes].filter(([, size]) => size === null).map(([sha256]) => sha256));
+  }
+});
+
+test('the request is one body and a header that says what lies in it', async () => {
+  const asked = [];
+  const answers = [{ ok: true, photos: [] }, { ok: true }];
+  const transport = makeTransport({ fetch: async (url, init) => {
+    asked.push([url, init.method, init.headers, await init.body.text()]);
+    return new Response(JSON.stringify(answers.shift()), { headers: { 'Content-Type': 'application/json' } });
+  } });
+  const bytes = (text) => new TextEncoder().encode(text).buffer;
+  const photos = [
+    { sha256: 'aa', media_type: 'image/jpeg', bytes: bytes('one') },
+    { sha256: 'bb', media_type: 'image/"ü\\\n', bytes: bytes('two four') },
+  ];
+  assert.deepEqual(await transport.photosTogether(photos), []);
+  assert.deepEqual(asked, [['/api/photos', 'PUT', {
+    'Content-Type': 'application/octet-stream', 'Upload-Parts': '"aa";length=3;type="image/jpeg", "bb";length=8;type="image/"',
+  }, 'onetwo four']]);
+  await assert.rejects(transport.photosTogether(photos), (error) => error.code === 'not_the_server' && error.retry);
+});
