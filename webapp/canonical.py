@@ -3,8 +3,9 @@
 import hashlib
 import json
 import re
-from collections.abc import Callable
 from typing import Any
+
+import orjson
 
 _SURROGATE = re.compile("[\ud800-\udfff]")
 
@@ -21,27 +22,35 @@ def _plain(value: Any) -> Any:
 
 
 _ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+_FAST = orjson.OPT_SORT_KEYS | orjson.OPT_PASSTHROUGH_SUBCLASS | orjson.OPT_PASSTHROUGH_DATACLASS
+_WHOLE_FLOAT = re.compile(r"\.0(?!\d)")
+_SMALL_FLOAT = re.compile(r"(?:^|[\[:,])-?(?:\d(?:\.\d+)?e-|0\.0000)")
+# Stored hashes hang on the spelling, which is that of the standard library.
+_IS_ALIKE = (
+    orjson.dumps([1e16, 1e-4, -0.5, "\0\x7f\u2028"]) == b'[1e+16,0.0001,-0.5,"\\u0000\x7f\xe2\x80\xa8"]'
+)
 
 
-def _make_encode() -> Callable[[Any], str]:
-    """Return the encoder's ``encode``; where CPython has one in C, that is made once."""
-    make = getattr(json.encoder, "c_make_encoder", None)
-    if make is None:
-        return _ENCODER.encode
-    own = _ENCODER
-    text = json.encoder.encode_basestring
-    parts = make(None, own.default, text, None, ":", ",", own.sort_keys, own.skipkeys, own.allow_nan)
-    return lambda value: "".join(parts(value, 0))
+def _encode(value: Any) -> str:
+    try:
+        text = orjson.dumps(value, option=_FAST).decode()
+    except TypeError:  # whole numbers beyond 64 bits, lone surrogates
+        return _ENCODER.encode(value)
+    # The fast encoder writes null for what is no number, and spells numbers below 0.0001 its own way.
+    if not _IS_ALIKE or "null" in text or _has_small(text):
+        return _ENCODER.encode(value)
+    return text
 
 
-_encode = _make_encode()
+def _has_small(text: str) -> bool:
+    return ("e-" in text or "0.0000" in text) and _SMALL_FLOAT.search(text) is not None
 
 
 def dumps(value: Any) -> str:
     """Return the canonical JSON text of ``value``: sorted keys, no spaces, no NaN."""
     text = _encode(value)
     # Only a text with ".0" in it can hold a whole float; most have none and need no second look.
-    return _encode(_plain(value)) if ".0" in text else text
+    return _encode(_plain(value)) if ".0" in text and _WHOLE_FLOAT.search(text) else text
 
 
 def escape_surrogates(text: str) -> str:

@@ -89,21 +89,6 @@ BARE = """async ({count, make}) => {
   await (await fetch('/bare', { method: 'POST', headers, body })).text();
   return (performance.now() - began) / 1000;
 }"""
-RAW_SAVE = """async ({times, make}) => {
-  const open = indexedDB.open(`r${crypto.randomUUID()}`, 1);
-  open.onupgradeneeded = () => open.result.createObjectStore('q', { keyPath: 'id' });
-  const db = await new Promise((ok) => { open.onsuccess = () => ok(open.result); });
-  const took = [];
-  for (let n = 0; n < times; n += 1) {
-    const doc = (0, eval)(make)(1)[0];
-    const began = performance.now();
-    const one = db.transaction('q', 'readwrite', { durability: 'strict' });
-    one.objectStore('q').put(doc);
-    await new Promise((ok) => { one.oncomplete = ok; });
-    took.push(performance.now() - began);
-  }
-  return took;
-}"""
 
 
 class PeerServer:

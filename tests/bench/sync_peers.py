@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser"), str(Path(__file__).parent)]
 
 import browser  # noqa: E402
-from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, RAW_SAVE, PeerServer  # noqa: E402
+from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, PeerServer  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 from server_process import ServerProcess  # noqa: E402
 from twin import node  # noqa: E402
@@ -83,15 +83,28 @@ TAKE_PHOTOS = """async ({photos, size}) => {
     await app.store.addPhoto(window.jobId, { bytes: bytes.buffer, media_type: 'image/jpeg' });
   }
 }"""
+# One of ours, one raw strict put, and so on; a pause before each, as between two taps.
 SAVES = """async ({times, make}) => {
   const { app } = await import('/static/js/main.js');
+  const open = indexedDB.open(`r${crypto.randomUUID()}`, 1);
+  open.onupgradeneeded = () => open.result.createObjectStore('q', { keyPath: 'id' });
+  const db = await new Promise((ok) => { open.onsuccess = () => ok(open.result); });
+  const raw = () => new Promise((ok) => {
+    const one = db.transaction('q', 'readwrite', { durability: 'strict' });
+    one.objectStore('q').put((0, eval)(make)(1)[0]);
+    one.oncomplete = ok;
+  });
   const { inclination } = (0, eval)(make)(1)[0];
-  const took = [];
+  const own = (n) => app.store.save(window.jobId, 'reading', null,
+    { run_id: window.jobId, inclination, counter_m: n, remark: 'x'.repeat(60) });
+  const took = { raw: [], own: [] };
   for (let n = 0; n < times; n += 1) {
-    const fields = { run_id: window.jobId, inclination, counter_m: n, remark: 'x'.repeat(60) };
-    const began = performance.now();
-    await app.store.save(window.jobId, 'reading', null, fields);
-    took.push(performance.now() - began);
+    for (const [name, work] of [['raw', raw], ['own', own]]) {
+      await new Promise((ok) => setTimeout(ok, 300));
+      const began = performance.now();
+      await work(n);
+      took[name].push(performance.now() - began);
+    }
   }
   return took;
 }"""
@@ -100,7 +113,7 @@ SAVES = """async ({times, make}) => {
 class Bench:
     """Servers and a browser with a profile on the disk; every measurement begins with nothing stored.
 
-    Without a profile Chromium keeps IndexedDB in memory, where a strict write costs nothing; a phone has a disk.
+    Without a profile Chromium keeps IndexedDB in memory, where a strict write costs nothing.
     """
 
     def __init__(self, stack: ExitStack, chromium):
@@ -119,7 +132,10 @@ class Bench:
         self.peer = PeerServer(folder / "peer.sqlite", MODULES / "dexie" / "dist")
         stack.callback(self.peer.close)
         pouch = subprocess.Popen(
-            [node(), str(PEERS / "pouch_server.cjs"), str(MODULES)], stdout=subprocess.PIPE, text=True
+            [node(), str(PEERS / "pouch_server.cjs"), str(MODULES)],
+            stdin=subprocess.PIPE,  # it ends when this closes, however we end
+            stdout=subprocess.PIPE,
+            text=True,
         )
         stack.callback(pouch.kill)
         self.pouch_url = f"http://127.0.0.1:{int(pouch.stdout.readline())}"
@@ -163,10 +179,9 @@ class Bench:
 
     def saves(self):
         page = self.filled(1)
-        ours = page.evaluate(SAVES, {"times": 120, "make": MAKE})
-        raw = page.evaluate(RAW_SAVE, {"times": 120, "make": MAKE})
+        took = page.evaluate(SAVES, {"times": 60, "make": MAKE})
         page.close()
-        return statistics.median(ours[20:]) / statistics.median(raw[20:])
+        return statistics.median(took["own"][10:]) / statistics.median(took["raw"][10:])
 
     def nothing(self):
         """Return how many requests a sync of nothing takes, and their bytes."""
@@ -191,44 +206,52 @@ def fetch_peers():
     subprocess.run(command, cwd=MODULES.parent, check=True)
 
 
-def median_of(rounds, measure, *args, **more):
-    return statistics.median(measure(*args, **more) for _ in range(rounds))
+def seconds_of(bench: Bench, rounds: int) -> dict[str, list[float]]:
+    """Return what each takes in each round.  They take turns: a machine's speed changes with the minute."""
+    pouch, peer = f"{bench.pouch_url}/page", f"{bench.peer.url}/page"
+    turns = {
+        "ours": lambda: bench.entries(COUNT),
+        "PouchDB": lambda: bench.at_peer(pouch, POUCH, count=COUNT),
+        "Dexie": lambda: bench.at_peer(peer, DEXIE, count=COUNT),
+        "the floors": bench.floors,
+        "ours, 1,000": lambda: bench.entries(1000),
+        "ours, 50,000": lambda: bench.entries(50_000),
+        "our photos": bench.photos,
+        "PouchDB's photos": lambda: bench.at_peer(pouch, POUCH_PHOTOS, photos=PHOTOS, size=PHOTO_BYTES),
+    }
+    for turn in ("ours", "our photos"):
+        turns[turn]()  # everything warm
+    found: dict[str, list[float]] = {name: [] for name in turns}
+    for _ in range(rounds):
+        for name, turn in turns.items():
+            found[name].append(turn())
+    return found
 
 
 def measure(bench: Bench, rounds: int) -> dict[str, float]:
-    """Return every ratio of GOALS; the seconds behind them are printed."""
-    bench.entries(COUNT)  # everything warm
-    seconds = {
-        "ours": median_of(rounds, bench.entries, COUNT),
-        "PouchDB": median_of(rounds, bench.at_peer, f"{bench.pouch_url}/page", POUCH, count=COUNT),
-        "Dexie": median_of(rounds, bench.at_peer, f"{bench.peer.url}/page", DEXIE, count=COUNT),
-        "the floors": median_of(rounds, bench.floors),
-        "ours, 1,000": median_of(2 * rounds, bench.entries, 1000),
-        "ours, 50,000": bench.entries(50_000),
-        "our photos": median_of(rounds, bench.photos),
-        "PouchDB's photos": median_of(
-            rounds, bench.at_peer, f"{bench.pouch_url}/page", POUCH_PHOTOS, photos=PHOTOS, size=PHOTO_BYTES
-        ),
-    }
+    """Return every ratio of GOALS, the median over the rounds; the seconds behind them are printed."""
+    seconds = seconds_of(bench, rounds)
     for name, took in seconds.items():
-        print(f"  {name}: {took:.3f} s")
-    requests, size_bytes = bench.nothing()
-    return dict(
-        zip(
-            GOALS,
-            (
-                seconds["PouchDB"] / seconds["ours"],
-                seconds["Dexie"] / seconds["ours"],
-                seconds["ours"] / seconds["the floors"],
-                seconds["ours, 50,000"] / 50 / seconds["ours, 1,000"],
-                seconds["PouchDB's photos"] / seconds["our photos"],
-                bench.saves(),
-                requests,
-                size_bytes / 1000,
-            ),
-            strict=True,
+        print(
+            f"  {name}: {statistics.median(took):.3f} s ({', '.join(f'{one:.3f}' for one in took)})",
+            flush=True,
         )
+
+    def ratio(above: str, below: str) -> float:
+        return statistics.median(a / b for a, b in zip(seconds[above], seconds[below], strict=True))
+
+    requests, size_bytes = bench.nothing()
+    found = (
+        ratio("PouchDB", "ours"),
+        ratio("Dexie", "ours"),
+        ratio("ours", "the floors"),
+        ratio("ours, 50,000", "ours, 1,000") / 50,
+        ratio("PouchDB's photos", "our photos"),
+        bench.saves(),
+        requests,
+        size_bytes / 1000,
     )
+    return dict(zip(GOALS, found, strict=True))
 
 
 def main() -> int:

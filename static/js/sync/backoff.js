@@ -24,7 +24,12 @@ class Amount {
   }
 
   grow() {
-    this.size = Math.min(this.largest, this.size * 2);
+    this.size = this.afterGrowth;
+  }
+
+  /** @returns {number} */
+  get afterGrowth() {
+    return Math.min(this.largest, this.size * 2);
   }
 }
 

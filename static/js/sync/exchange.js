@@ -7,9 +7,11 @@ import { sameVector, vectorDigest } from './vectors.js';
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */
+/** @typedef {import('./vectors.js').Vector} Vector */
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
+const MOST_OUT = 2500; // the server works on one batch while the phone makes the next
 
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
@@ -21,12 +23,18 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
   const unlike = new Set();
   /** @type {Held} */
   const held = { jobs: new Set(), writers: new Set() };
+  /** @type {Promise<any>} the request that was made ready while the one before it was on its way */
+  let next = Promise.resolve();
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
-    const request = await makeRequest(store, batch.size, unlike, held);
+    const called = await makeRequest(store, batch.size, unlike, held);
+    const ahead = await next;
+    const request = ahead && sameRequest(ahead, called) ? ahead : called;
     let answer;
     try {
-      answer = await transport.exchange(request);
+      const answering = transport.exchange(request);
+      next = makeAhead(store, transport, request, batch.afterGrowth, unlike, held).catch(() => undefined);
+      answer = await answering;
     } catch (error) {
       const tooLarge = /** @type {SyncError} */ (error).code === 'body_too_large';
       const tried = request.entries.length;
@@ -67,30 +75,59 @@ function whyHeld({ jobs, writers }) {
   return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
 }
 
-/** What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held @returns {Promise<Entry[]>} */
-async function waiting(store, jobId, limit, held) {
+/**
+ * What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held
+ * @param {Vector} [sent] what is on its way @returns {Promise<Entry[]>}
+ */
+async function waiting(store, jobId, limit, held, sent) {
   if (held.jobs.has(jobId)) return [];
-  const server = { ...await store.serverVector(jobId) };
+  const server = { ...await store.serverVector(jobId), ...sent };
   for (const writer of held.writers) server[writer] = Number.MAX_SAFE_INTEGER;
   return store.entriesBeyond(server, jobId, limit);
 }
 
-/** @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held @returns {Promise<any>} */
-async function makeRequest(store, size, unlike, held) {
+/**
+ * @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held
+ * @param {Map<string, Vector>} [sent] job to what is on its way @returns {Promise<any>}
+ */
+async function makeRequest(store, size, unlike, held, sent = new Map()) {
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
+  const most = Math.min(size, MOST_OUT);
   for (const jobId of await store.followed()) {
     if (held.jobs.has(jobId)) continue;
     const have = await store.vector(jobId);
-    const server = await store.serverVector(jobId);
+    const server = { ...await store.serverVector(jobId), ...sent.get(jobId) };
     const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
     const digest = agreed ? await vectorDigest(have) : undefined;
     jobs[jobId] = digest ? { digest } : { have };
-    if (entries.length < size) entries.push(...await waiting(store, jobId, size - entries.length, held));
+    if (entries.length < most) entries.push(...await waiting(store, jobId, most - entries.length, held, sent.get(jobId)));
   }
   return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
+}
+
+/**
+ * The request that follows if the server takes all of this one. A guess: it is sent only if it is the very request
+ * that the answer calls for.
+ * @param {Store} store @param {import('./transport.js').Transport} transport @param {any} request @param {number} size
+ * @param {Set<string>} unlike @param {Held} held @returns {Promise<any>}
+ */
+async function makeAhead(store, transport, request, size, unlike, held) {
+  /** @type {Map<string, Vector>} */
+  const sent = new Map();
+  for (const { job_id: jobId, writer, number } of request.entries) sent.set(jobId, { ...sent.get(jobId), [writer]: number });
+  const following = await makeRequest(store, size, unlike, held, sent);
+  if (following.entries.length === 0) return undefined;
+  await transport.prepare(following);
+  return following;
+}
+
+/** @param {any} a @param {any} b @returns {boolean} whether both say the same; entries are never changed once made */
+function sameRequest(a, b) {
+  const same = a.entries.length === b.entries.length && a.entries.every((/** @type {Entry} */ one, /** @type {number} */ at) => one === b.entries[at]);
+  return same && JSON.stringify({ ...a, entries: [] }) === JSON.stringify({ ...b, entries: [] });
 }
 
 /**

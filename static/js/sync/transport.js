@@ -12,6 +12,8 @@ const SENTENCES = {
   no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.',
 };
 
+/** @typedef {{headers: Record<string, string>, body: Blob}} Packed */
+
 export class SyncError extends Error {
   /** @param {string} code @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more] */
   constructor(code, more = {}) {
@@ -24,10 +26,20 @@ export class SyncError extends Error {
   }
 }
 
-/** A Blob, because a browser sends it as it lies, while it copies the bytes of a buffer. @param {string} text @returns {Promise<Blob>} */
+/** A Blob, because a browser sends it as it lies, while it copies the bytes of a buffer. @param {Blob} text @returns {Promise<Blob>} */
 function gzip(text) {
-  const packed = new Blob([text]).stream().pipeThrough(new CompressionStream('gzip'));
+  const packed = text.stream().pipeThrough(new CompressionStream('gzip'));
   return new Response(packed).blob();
+}
+
+/** @param {any} request @returns {Promise<Packed>} */
+async function pack(request) {
+  const text = JSON.stringify(request);
+  /** @type {Record<string, string>} */
+  const headers = { 'Content-Type': 'application/json', Accept: 'application/json' };
+  const body = new Blob([text]);
+  if (text.length < GZIP_FROM_CHARACTERS || typeof CompressionStream === 'undefined') return { headers, body };
+  return { headers: { ...headers, 'Content-Encoding': 'gzip' }, body: await gzip(body) };
 }
 
 /** What may stand between the quotes of a header. @param {string} text @returns {string} */
@@ -45,6 +57,9 @@ async function refusal(answer) {
 
 /** @param {{fetch: typeof fetch, withinMs?: number}} tools */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
+  /** @type {WeakMap<object, Packed>} */
+  const ready = new WeakMap();
+
   /**
    * The time covers the body too: one that stops half-way must not hold the one runner for ever.
    * @template T @param {string} url @param {RequestInit} init @param {(answer: Response) => Promise<T>} read
@@ -72,19 +87,16 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   }
 
   return {
-    /** @param {any} request @returns {Promise<any>} */
+    /** Pack a request that is likely to be sent next. @param {any} request @returns {Promise<void>} */
+    async prepare(request) {
+      ready.set(request, await pack(request));
+    },
+
+    /** @param {any} request not changed since it was prepared, if it was @returns {Promise<any>} */
     async exchange(request) {
-      const text = JSON.stringify(request);
-      /** @type {Record<string, string>} */
-      const headers = { 'Content-Type': 'application/json', Accept: 'application/json' };
-      /** @type {BodyInit} */
-      let body = text;
-      if (text.length >= GZIP_FROM_CHARACTERS && typeof CompressionStream !== 'undefined') {
-        headers['Content-Encoding'] = 'gzip';
-        body = await gzip(text);
-      }
+      const { headers, body } = ready.get(request) ?? await pack(request);
       const answer = await send('/api/sync', { method: 'POST', headers, body }, json);
-      answer.bytes_sent = typeof body === 'string' ? new TextEncoder().encode(body).length : /** @type {Blob} */ (body).size;
+      answer.bytes_sent = body.size;
       return answer;
     },
 

@@ -17,3 +17,4 @@ app.use('/db', need('express-pouchdb')(PouchDB.defaults({ prefix: folder }), {
   configPath: path.join(folder, 'config.json'), logPath: path.join(folder, 'log.txt'),
 }));
 const server = app.listen(0, '127.0.0.1', () => console.log(server.address().port));
+process.stdin.on('end', () => process.exit()).resume();
