@@ -13,7 +13,8 @@ passes through uncounted except for its bytes.
         r.mode = "pass"
         r.slow(latency_s=2.0, bytes_per_s=6250)   # a shared slow link, both directions
         r.lose_answer("POST", "/sync")    # forwards the next such request, drops the answer
-        r.dropped                         # [(method, path), ...] whose answer was lost
+        r.cut_request("PUT", "/photos", 300_000)  # the next such request breaks off in its body
+        r.dropped                         # [(method, path), ...] whose answer was lost, or that broke off
 """
 
 import asyncio
@@ -131,10 +132,17 @@ class Relay:
         has committed), keep the answer back and end the client's connection. `how`: "reset"
         (RST), "close" (clean FIN), "hang" (the answer never comes), "half" (the head and half the
         body are passed on, then RST) or "outage" (every connection is reset, new ones too, for
-        `outage_s` seconds: the radio went away). Mind that Chromium silently resends a request,
-        POST included, whose kept-alive connection ends before any answer: script then sees
-        success and the server has the request twice. "outage" and "half" are seen by script."""
+        `outage_s` seconds: the radio went away). A space at the end of `path_start` ends the path.
+        Mind that Chromium silently resends a request, POST included, whose kept-alive connection
+        ends before any answer: script then sees success and the server has the request twice.
+        "outage" and "half" are seen by script."""
         self.rules.append({"method": method, "path": path_start, "left": times, "how": how})
+
+    def cut_request(self, method: str, path_start: str, after_bytes: int):
+        """Let the next matching request's first `after_bytes` or somewhat more through, then be away
+        for `outage_s` seconds."""
+        rule = {"method": method, "path": path_start, "left": 1, "how": "middle", "after": after_bytes}
+        self.rules.append(rule)
 
     def refuse(self):
         """Close the listener and every connection: the next connect is refused."""
@@ -185,6 +193,11 @@ class Relay:
     async def _cut(self):
         for w in list(self._writers):
             self._abort(w)
+
+    async def _outage(self):
+        self.mode = "reset"
+        self.loop.call_later(self.outage_s, setattr, self, "mode", "pass")
+        await self._cut()
 
     @staticmethod
     def _abort(writer: asyncio.StreamWriter):
@@ -253,10 +266,25 @@ class Relay:
                     for method, path in parser.feed(data):
                         self.requests.append((method, path))
                         for rule in self.rules:
-                            if rule["left"] and rule["method"] == method and path.startswith(rule["path"]):
+                            if (
+                                rule["left"]
+                                and rule["method"] == method
+                                and f"{path} ".startswith(rule["path"])
+                            ):
                                 rule["left"] -= 1
-                                state["rule"] = (rule["how"], method, path)
+                                if rule["how"] == "middle":
+                                    self.dropped.append((method, path))
+                                    state["through"] = rule["after"]
+                                else:
+                                    state["rule"] = (rule["how"], method, path)
                                 break
+                    if "through" in state:
+                        state["through"] -= len(data)
+                        if state["through"] <= 0:
+                            writer.write(data[: len(data) // 2])
+                            await writer.drain()
+                            await self._outage()
+                            return
                 elif state["rule"]:
                     how, method, path = state["rule"]
                     self.dropped.append((method, path))
@@ -274,9 +302,7 @@ class Relay:
                         await writer.drain()
                         await asyncio.sleep(0.05)
                     if how == "outage":
-                        self.mode = "reset"
-                        self.loop.call_later(self.outage_s, setattr, self, "mode", "pass")
-                        await self._cut()
+                        await self._outage()
                     elif how == "close":
                         client.close()
                     else:

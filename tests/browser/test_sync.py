@@ -86,6 +86,46 @@ def test_a_photo_damaged_on_the_phone_is_refused_and_the_next_one_goes(kit, live
     assert one.kit("async ({sync}) => sync.status.state") == "failed"
 
 
+def test_small_photos_travel_together_and_outlive_every_cut(kit, live_server, relay):
+    one = kit(relay.url)
+    one.allowed.append("status of 409")  # a piece that the browser itself sent twice
+    job, sizes = one.kit(NEW_JOB, 0), {}
+
+    def take(first):
+        for size in range(first, first + 8):
+            sizes[one.kit(ADD_PHOTO, [job, size])["sha256"]] = size
+
+    take(200_000)
+    assert one.kit(RUN)["photos"] == 8
+    assert relay.by_path()["PUT /api/photos"] == 2 == relay.count("PUT"), "five in a megabyte, then three"
+    take(210_000)
+    relay.reset_counts()
+    relay.outage_s = 600
+    one.context.route("**/api/photos", lambda route: route.abort())
+    assert one.kit(RUN)["state"] == "offline"  # cut before it began
+    one.context.unroute("**/api/photos")
+    assert relay.count("PUT") == 0
+    relay.cut_request("PUT", "/api/photos ", 500_000)
+    broken = one.kit(RUN)
+    relay.mode = "pass"
+    relay.lose_answer("PUT", "/api/photos ", how="outage")
+    lost = one.kit(RUN)
+    relay.mode = "pass"
+    assert relay.dropped == [("PUT", "/api/photos")] * 2
+    assert (broken["state"], lost["state"]) == ("offline", "offline")
+    assert broken["photos"] >= 1 and lost["photos"] >= 1, "the first of a run go by themselves, and are whole"
+    left = one.kit("async ({store}) => (await store.outbox()).counts.photos")
+    assert left == 8 - broken["photos"] - lost["photos"]
+    last = one.kit(RUN)
+    assert last["state"] == "sent" and last["photos"] <= left - 2, (
+        "of the lost answer the server has them all"
+    )
+    assert one.kit("async ({sync}) => sync.status.state") == "all_sent"
+    for sha, size in sizes.items():
+        assert live_server.get(f"/media/photos/{sha}") == photo_bytes(size)
+    assert len([p for p in (live_server.folder / "photos").rglob("*") if p.is_file()]) == 16
+
+
 def test_what_is_saved_during_a_run_goes_with_the_next(kit, live_server, relay):
     one = kit(relay.url)
     job = one.kit(NEW_JOB, 3)
