@@ -89,8 +89,10 @@ class FolderPlace:
 
     def part_size(self, sha256: str) -> int:
         """Return how many bytes of a photo have gathered."""
-        part = self._part(sha256)
-        return part.stat().st_size if part.exists() else 0
+        try:
+            return self._part(sha256).stat().st_size
+        except FileNotFoundError:
+            return 0
 
     def append(self, sha256: str, offset: int, piece: bytes) -> None:
         """Add a piece behind what has gathered."""
