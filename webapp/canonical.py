@@ -24,7 +24,7 @@ def _plain(value: Any) -> Any:
 _ENCODER = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
 _FAST = orjson.OPT_SORT_KEYS | orjson.OPT_PASSTHROUGH_SUBCLASS | orjson.OPT_PASSTHROUGH_DATACLASS
 _WHOLE_FLOAT = re.compile(r"\.0(?!\d)")
-_SMALL_FLOAT = re.compile(r"(?:^|[\[:,])-?(?:\d(?:\.\d+)?e-|0\.0000)")
+_SMALL_FLOAT = re.compile(r"e-\d+(?:[,\]}]|$)")
 # Stored hashes hang on the spelling, which is that of the standard library.
 _IS_ALIKE = (
     orjson.dumps([1e16, 1e-4, -0.5, "\0\x7f\u2028"]) == b'[1e+16,0.0001,-0.5,"\\u0000\x7f\xe2\x80\xa8"]'
@@ -43,7 +43,7 @@ def _encode(value: Any) -> str:
 
 
 def _has_small(text: str) -> bool:
-    return ("e-" in text or "0.0000" in text) and _SMALL_FLOAT.search(text) is not None
+    return "0.0000" in text or _SMALL_FLOAT.search(text) is not None
 
 
 def dumps(value: Any) -> str:

@@ -42,9 +42,9 @@ async function sync(phone, transport) {
 
 test('what follows is ready when the answer comes, and is sent as it is', async () => {
   const transport = link();
-  assert.equal((await sync(phoneWith(6000), transport)).sent, 6000);
+  assert.equal((await sync(phoneWith(6500), transport)).sent, 6500);
   assert.deepEqual(transport.sent, [
-    { first: 1, count: 2500, ready: false }, { first: 2501, count: 2500, ready: true }, { first: 5001, count: 1000, ready: true },
+    { first: 1, count: 1000, ready: false }, { first: 1001, count: 5000, ready: true }, { first: 6001, count: 500, ready: true },
   ]);
 });
 
@@ -53,13 +53,13 @@ test('what was saved meanwhile is sent too: the request is made anew', async () 
   const later = (n) => n === 0 && setTimeout(() => phone.write('job', 'remark', 'late', { text: 'late' }));
   const transport = link({ during: async (n) => { later(n); await new Promise((go) => setTimeout(go, 20)); } });
   assert.equal((await sync(phone, transport)).sent, 3001);
-  assert.deepEqual(transport.sent[1], { first: 2501, count: 501, ready: false });
+  assert.deepEqual(transport.sent[1], { first: 1001, count: 2001, ready: false });
 });
 
 test('a server that took less than it was sent gets what it lacks, not what was ready', async () => {
-  const transport = link({ most: 1000 });
+  const transport = link({ most: 700 });
   assert.equal((await sync(phoneWith(4000), transport)).sent, 4000);
-  assert.deepEqual(transport.sent[1], { first: 1001, count: 2500, ready: false });
+  assert.deepEqual(transport.sent[1], { first: 701, count: 3300, ready: false });
 });
 
 test('that it could not be made ready holds up nothing', async () => {

@@ -76,8 +76,15 @@ export class Shelf {
 
   /** @param {string} jobId @returns {Promise<void>} */
   async follow(jobId) {
-    const list = (await this.db.get('meta', 'followed')) ?? [];
-    if (!list.includes(jobId)) await this.db.put('meta', [...list, jobId], 'followed');
+    await this.db.run(['meta'], 'readwrite', (tx) => {
+      const rows = tx.objectStore('meta');
+      const request = rows.get('followed');
+      request.onsuccess = () => {
+        const list = request.result ?? [];
+        if (!list.includes(jobId)) rows.put([...list, jobId], 'followed');
+      };
+    });
+    this.memory.forget('followed');
   }
 
   /** @returns {Promise<string[]>} ids of all jobs with entries here */
@@ -87,7 +94,7 @@ export class Shelf {
 
   /** @returns {Promise<string[]>} */
   async followed() {
-    const list = (await this.db.get('meta', 'followed')) ?? [];
+    const list = await this.memory.get('followed', async () => (await this.db.get('meta', 'followed')) ?? []);
     return [...new Set([...(await this.known()), ...list])];
   }
 

@@ -269,6 +269,12 @@ export class Store extends Shelf {
 
   // ---------------------------------------------------------------- for the sync engine
 
+  /** @param {string} jobId @returns {Promise<void>} */
+  async follow(jobId) {
+    await super.follow(jobId);
+    this.#announce(jobId);
+  }
+
   /** @param {string} jobId @returns {Promise<Vector>} */
   async vector(jobId) {
     return (await this.#heard(jobId)).vector();

@@ -11,7 +11,7 @@ import { sameVector, vectorDigest } from './vectors.js';
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
-const MOST_OUT = 2500; // the server works on one batch while the phone makes the next
+const FIRST_OUT = 1000; // the server is at work on these while the phone packs the rest
 
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
@@ -26,8 +26,9 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
   /** @type {Promise<any>} the request that was made ready while the one before it was on its way */
   let next = Promise.resolve();
   let idle = 0;
-  while (idle < IDLE_ROUNDS) {
-    const called = await makeRequest(store, batch.size, unlike, held);
+  for (let round = 0; idle < IDLE_ROUNDS; round += 1) {
+    const out = round === 0 ? Math.min(batch.size, FIRST_OUT) : batch.size;
+    const called = await makeRequest(store, { out, pull: batch.size }, unlike, held);
     const ahead = await next;
     const request = ahead && sameRequest(ahead, called) ? ahead : called;
     let answer;
@@ -87,15 +88,14 @@ async function waiting(store, jobId, limit, held, sent) {
 }
 
 /**
- * @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held
+ * @param {Store} store @param {{out: number, pull: number}} most entries @param {Set<string>} unlike @param {Held} held
  * @param {Map<string, Vector>} [sent] job to what is on its way @returns {Promise<any>}
  */
-async function makeRequest(store, size, unlike, held, sent = new Map()) {
+async function makeRequest(store, { out, pull }, unlike, held, sent = new Map()) {
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
-  const most = Math.min(size, MOST_OUT);
   for (const jobId of await store.followed()) {
     if (held.jobs.has(jobId)) continue;
     const have = await store.vector(jobId);
@@ -103,9 +103,9 @@ async function makeRequest(store, size, unlike, held, sent = new Map()) {
     const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
     const digest = agreed ? await vectorDigest(have) : undefined;
     jobs[jobId] = digest ? { digest } : { have };
-    if (entries.length < most) entries.push(...await waiting(store, jobId, most - entries.length, held, sent.get(jobId)));
+    if (entries.length < out) entries.push(...await waiting(store, jobId, out - entries.length, held, sent.get(jobId)));
   }
-  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull };
 }
 
 /**
@@ -118,7 +118,7 @@ async function makeAhead(store, transport, request, size, unlike, held) {
   /** @type {Map<string, Vector>} */
   const sent = new Map();
   for (const { job_id: jobId, writer, number } of request.entries) sent.set(jobId, { ...sent.get(jobId), [writer]: number });
-  const following = await makeRequest(store, size, unlike, held, sent);
+  const following = await makeRequest(store, { out: size, pull: size }, unlike, held, sent);
   if (following.entries.length === 0) return undefined;
   await transport.prepare(following);
   return following;
