@@ -238,7 +238,7 @@ def test_other_types_and_other_sites(shared, more, status, code):
 
 @st.composite
 def nearly_right(draw):
-    """A header of up to 4 photos with some characters changed, and a body that may be damaged or too short."""
+    """A header of up to 4 photos, some characters changed, and a body that may be damaged or too short."""
     photos = draw(st.lists(st.sampled_from(PHOTOS), min_size=1, max_size=4))
     header = draw(st.sampled_from([", ", ",", " , "])).join(map(part, photos))
     for _ in range(draw(st.integers(0, 3))):
