@@ -106,7 +106,9 @@ def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
 
 
 def _seen_fault(entry: dict[str, Any]) -> str | None:
-    seen = entry.get("seen", {})
+    if "seen" not in entry:
+        return None
+    seen = entry["seen"]
     if not isinstance(seen, dict):
         return "seen must be an object from field to entries."
     changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()

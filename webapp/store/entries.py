@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Iterable, Sequence
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, Table, delete, func, insert, select, text
@@ -27,7 +28,7 @@ WITH RECURSIVE j(job_id) AS (
   UNION ALL
   SELECT (SELECT min(job_id) FROM entry WHERE job_id > j.job_id) FROM j WHERE j.job_id IS NOT NULL)
 SELECT job_id FROM j WHERE job_id IS NOT NULL""")
-_COLUMNS = tuple(ENTRY.columns.keys())
+_VALUES = itemgetter(*ENTRY.columns.keys())
 _ADD = str(insert(ENTRY).compile(dialect=sqlite.dialect()))  # question marks, in the order of the columns
 _HEAD = text("SELECT max(number) FROM entry WHERE job_id = :job AND writer = :writer")
 
@@ -74,7 +75,7 @@ def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
     """Store new entries."""
     if rows and connection.dialect.name == "sqlite":
         # Thousands at once: the driver takes them as they are, while SQLAlchemy would look at each value.
-        connection.exec_driver_sql(_ADD, [tuple(map(row.__getitem__, _COLUMNS)) for row in rows])
+        connection.exec_driver_sql(_ADD, list(map(_VALUES, rows)))
     elif rows:
         connection.execute(insert(ENTRY), rows)
 

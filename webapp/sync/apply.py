@@ -71,7 +71,10 @@ class Taking:
         self._heads[key] = number
         self._known[key][number] = (sha256, aside)
         self.new.append(entry)
-        self._new.append(self._row(entry, body, sha256) | _searchable(entry) | {"aside": aside})
+        row = self._row(entry, body, sha256)
+        row["kind"], row["record_id"] = _searchable(entry)
+        row["aside"] = aside
+        self._new.append(row)
         return [entry_id(entry), "kept"] if aside is None else _set_aside(entry, json.loads(aside))
 
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Fate:
@@ -84,15 +87,21 @@ class Taking:
         return _set_aside(entry, {"code": "identity_taken", "reasons": TAKEN})
 
     def _reasons(self, entry: Entry) -> str | None:
-        if listed := self._aside.get(entry_id(entry)):
+        if self._aside and (listed := self._aside.get(entry_id(entry))):
             return json.dumps(listed)
         if faults := check_entry(entry):
             return json.dumps({"code": "entry_refused", "reasons": faults})
         return None
 
     def _row(self, entry: Entry, body: str, sha256: str) -> dict[str, Any]:
-        identity = {"job_id": entry["job_id"], "writer": entry["writer"], "number": entry["number"]}
-        return identity | {"body": body, "sha256": sha256, "received_at": self._now}
+        return {
+            "job_id": entry["job_id"],
+            "writer": entry["writer"],
+            "number": entry["number"],
+            "body": body,
+            "sha256": sha256,
+            "received_at": self._now,
+        }
 
 
 def text_of(entry: Entry) -> str:
@@ -101,10 +110,13 @@ def text_of(entry: Entry) -> str:
     return text if text.isascii() else canonical.escape_surrogates(text)
 
 
-def _searchable(entry: Entry) -> dict[str, Any]:
+def _searchable(entry: Entry) -> tuple[str, str]:
+    """Return kind and record as the columns hold them: empty where they are not of the form."""
     kind, record_id = entry.get("kind"), entry.get("record_id")
-    known = isinstance(kind, str) and kind in KINDS
-    return {"kind": kind if known else "", "record_id": record_id if is_uuid(record_id) else ""}
+    return (
+        kind if isinstance(kind, str) and kind in KINDS else "",
+        record_id if isinstance(record_id, str) and is_uuid(record_id) else "",
+    )
 
 
 def _set_aside(entry: Entry, why: Mapping[str, Any]) -> Fate:

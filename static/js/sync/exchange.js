@@ -219,10 +219,10 @@ function byJob(entries) {
 
 /** Keep what the server said of photos and of other jobs. @param {Store} store @param {any} answer */
 async function keepLists(store, answer) {
-  const wanted = answer.photos_wanted ?? [];
-  if (JSON.stringify(wanted) !== JSON.stringify(await store.wantedPhotos())) await store.setWantedPhotos(wanted);
-  const others = answer.others ?? [];
-  if (JSON.stringify(others) !== JSON.stringify(await store.syncNote('others'))) await store.setSyncNote('others', others);
+  const { photos_wanted: wanted = [], others = [] } = answer;
+  const [wantedBefore, othersBefore] = await Promise.all([store.wantedPhotos(), store.syncNote('others')]);
+  if (JSON.stringify(wanted) !== JSON.stringify(wantedBefore)) await store.setWantedPhotos(wanted);
+  if (JSON.stringify(others) !== JSON.stringify(othersBefore)) await store.setSyncNote('others', others);
 }
 
 /** @param {Store} store @param {Held} held @returns {Promise<boolean>} */
