@@ -131,7 +131,6 @@ export class FakePhone {
   /** One sync through a link that may lose the request, lose the answer, or deliver twice. */
   async sync(world, fault = () => 'none') {
     const transport = {
-      async prepare() {},
       async exchange(request) {
         const copy = structuredClone(request);
         const how = fault();

@@ -10,7 +10,6 @@ function strict({ jobs = [], writers = [] }) {
   return {
     server,
     asked,
-    async prepare() {},
     async exchange(request) {
       asked.push(structuredClone(request));
       const own = {};
@@ -62,7 +61,7 @@ test('entries under a writer of another phone are held back, the others go', asy
   assert.deepEqual(transport.server.view('job').vector(), { 'carrier-1': 1 });
   assert.equal((await phone.entriesBeyond({}, 'job', 9)).length, 6);
   // Once the office has taken them, nothing is held back any more.
-  const open = { prepare: async () => {}, exchange: async (request) => transport.server.exchange(request) };
+  const open = { exchange: async (request) => transport.server.exchange(request) };
   assert.equal((await sync(phone, open)).held, undefined);
   assert.deepEqual(transport.server.view('job').vector(), { 'carrier-1': 1, 'other-1': 5 });
 });

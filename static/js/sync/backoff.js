@@ -24,12 +24,7 @@ class Amount {
   }
 
   grow() {
-    this.size = this.afterGrowth;
-  }
-
-  /** @returns {number} */
-  get afterGrowth() {
-    return Math.min(this.largest, this.size * 2);
+    this.size = Math.min(this.largest, this.size * 2);
   }
 }
 

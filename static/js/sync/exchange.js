@@ -7,11 +7,9 @@ import { sameVector, vectorDigest } from './vectors.js';
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */
-/** @typedef {import('./vectors.js').Vector} Vector */
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
-const FIRST_OUT = 1000; // the server is at work on these while the phone packs the rest
 
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
@@ -23,19 +21,12 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
   const unlike = new Set();
   /** @type {Held} */
   const held = { jobs: new Set(), writers: new Set() };
-  /** @type {Promise<any>} the request that was made ready while the one before it was on its way */
-  let next = Promise.resolve();
   let idle = 0;
-  for (let round = 0; idle < IDLE_ROUNDS; round += 1) {
-    const out = round === 0 ? Math.min(batch.size, FIRST_OUT) : batch.size;
-    const called = await makeRequest(store, { out, pull: batch.size }, unlike, held);
-    const ahead = await next;
-    const request = ahead && sameRequest(ahead, called) ? ahead : called;
+  while (idle < IDLE_ROUNDS) {
+    const request = await makeRequest(store, batch.size, unlike, held);
     let answer;
     try {
-      const answering = transport.exchange(request);
-      next = makeAhead(store, transport, request, batch.afterGrowth, unlike, held).catch(() => undefined);
-      answer = await answering;
+      answer = await transport.exchange(request);
     } catch (error) {
       const tooLarge = /** @type {SyncError} */ (error).code === 'body_too_large';
       const tried = request.entries.length;
@@ -76,22 +67,16 @@ function whyHeld({ jobs, writers }) {
   return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
 }
 
-/**
- * What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held
- * @param {Vector} [sent] what is on its way @returns {Promise<Entry[]>}
- */
-async function waiting(store, jobId, limit, held, sent) {
+/** What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held @returns {Promise<Entry[]>} */
+async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
-  const server = { ...await store.serverVector(jobId), ...sent };
+  const server = { ...await store.serverVector(jobId) };
   for (const writer of held.writers) server[writer] = Number.MAX_SAFE_INTEGER;
   return store.entriesBeyond(server, jobId, limit);
 }
 
-/**
- * @param {Store} store @param {{out: number, pull: number}} most entries @param {Set<string>} unlike @param {Held} held
- * @param {Map<string, Vector>} [sent] job to what is on its way @returns {Promise<any>}
- */
-async function makeRequest(store, { out, pull }, unlike, held, sent = new Map()) {
+/** @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held @returns {Promise<any>} */
+async function makeRequest(store, size, unlike, held) {
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
@@ -99,35 +84,13 @@ async function makeRequest(store, { out, pull }, unlike, held, sent = new Map())
   for (const jobId of await store.followed()) {
     if (held.jobs.has(jobId)) continue;
     const have = await store.vector(jobId);
-    const server = { ...await store.serverVector(jobId), ...sent.get(jobId) };
+    const server = await store.serverVector(jobId);
     const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
     const digest = agreed ? await vectorDigest(have) : undefined;
     jobs[jobId] = digest ? { digest } : { have };
-    if (entries.length < out) entries.push(...await waiting(store, jobId, out - entries.length, held, sent.get(jobId)));
+    if (entries.length < size) entries.push(...await waiting(store, jobId, size - entries.length, held));
   }
-  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull };
-}
-
-/**
- * The request that follows if the server takes all of this one. A guess: it is sent only if it is the very request
- * that the answer calls for.
- * @param {Store} store @param {import('./transport.js').Transport} transport @param {any} request @param {number} size
- * @param {Set<string>} unlike @param {Held} held @returns {Promise<any>}
- */
-async function makeAhead(store, transport, request, size, unlike, held) {
-  /** @type {Map<string, Vector>} */
-  const sent = new Map();
-  for (const { job_id: jobId, writer, number } of request.entries) sent.set(jobId, { ...sent.get(jobId), [writer]: number });
-  const following = await makeRequest(store, { out: size, pull: size }, unlike, held, sent);
-  if (following.entries.length === 0) return undefined;
-  await transport.prepare(following);
-  return following;
-}
-
-/** @param {any} a @param {any} b @returns {boolean} whether both say the same; entries are never changed once made */
-function sameRequest(a, b) {
-  const same = a.entries.length === b.entries.length && a.entries.every((/** @type {Entry} */ one, /** @type {number} */ at) => one === b.entries[at]);
-  return same && JSON.stringify({ ...a, entries: [] }) === JSON.stringify({ ...b, entries: [] });
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
 }
 
 /**

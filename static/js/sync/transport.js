@@ -61,9 +61,6 @@ async function refusal(answer) {
 
 /** @param {{fetch: typeof fetch, withinMs?: number}} tools */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
-  /** @type {WeakMap<object, Packed>} */
-  const ready = new WeakMap();
-
   /**
    * The time covers the body too: one that stops half-way must not hold the one runner for ever.
    * @template T @param {string} url @param {RequestInit} init @param {(answer: Response) => Promise<T>} read
@@ -91,14 +88,9 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   }
 
   return {
-    /** Pack a request that is likely to be sent next. @param {any} request @returns {Promise<void>} */
-    async prepare(request) {
-      ready.set(request, await pack(request));
-    },
-
-    /** @param {any} request not changed since it was prepared, if it was @returns {Promise<any>} */
+    /** @param {any} request @returns {Promise<any>} */
     async exchange(request) {
-      const { headers, body } = ready.get(request) ?? await pack(request);
+      const { headers, body } = await pack(request);
       const answer = await send('/api/sync', { method: 'POST', headers, body }, json);
       answer.bytes_sent = body.size;
       return answer;
