@@ -7,7 +7,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from servers import Server, error_of
+from sqlalchemy.dialects import postgresql
 
+from webapp.errors import AppError
 from webapp.state import state_of
 from webapp.store import photos as rows
 from webapp.store import places
@@ -115,6 +117,61 @@ def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypat
     assert [one["complete"] for one in told] == [True, False, True]
     assert (told[1]["code"], told[1]["offset"]) == ("disk_full", 0)
     assert files_of(embedded) == sorted([name_of(PHOTOS[1]), name_of(PHOTOS[3])]), "no half of it"
+
+
+def test_one_that_cannot_be_written_for_another_reason_holds_up_no_other(embedded):
+    bad = PHOTOS[2]
+    in_the_way = embedded.folder / "photos" / name_of(bad)[:2] / f"{name_of(bad)}.part"
+    in_the_way.mkdir(parents=True)
+    in_the_way.joinpath("x").touch()
+    told = put(embedded, *PHOTOS[1:4]).json["photos"]
+    assert [one["complete"] for one in told] == [True, False, True]
+    assert told[1]["code"] == "server_fault"
+    assert len(embedded.all_rows()["photo"]) == 2
+
+
+def test_a_store_that_does_not_answer_is_not_waited_for_sixteen_times(embedded, monkeypatch):
+    place, asked = state_of(embedded.app).photos.place, []
+
+    def down(sha256, _data):
+        asked.append(sha256)
+        raise AppError("photo_store_down")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(place, "put", down)
+        told = put(embedded, *PHOTOS[:16]).json["photos"]
+        assert {one["code"] for one in told} == {"photo_store_down"} and len(asked) == 2
+    real = place.put
+    monkeypatch.setattr(place, "put", lambda *one: down(*one) if one[0] == name_of(PHOTOS[0]) else real(*one))
+    told = put(embedded, *PHOTOS[:16]).json["photos"]
+    assert [one["complete"] for one in told] == [False] + [True] * 15, "one may fail by itself"
+
+
+def test_two_bundles_write_their_rows_in_one_order():
+    """PostgreSQL: two transactions with the same photos in other orders would wait for each other."""
+
+    class Connection:
+        dialect = postgresql.dialect()
+
+        def execute(self, _statement, given):
+            self.order = [row["sha256"] for row in given]
+
+    connection = Connection()
+    rows.add(connection, [{"sha256": name} for name in "bca"])
+    assert connection.order == ["a", "b", "c"]
+
+
+def test_more_than_the_photo_has_under_its_name_is_thrown_away(server):
+    place = state_of(server.app).photos.place
+    for photo in PHOTOS[1:3]:
+        place.append(name_of(photo), 0, b"?" * (len(photo) + 1))
+    assert put(server, PHOTOS[1], PHOTOS[3]).json["photos"][0]["complete"] is True
+    headers = {"Upload-Offset": "0", "Upload-Length": str(len(PHOTOS[2]))}
+    for piece, complete in ((PHOTOS[2][:400], False), (PHOTOS[2][400:], True)):
+        answer = server.client.put(f"/api/photos/{name_of(PHOTOS[2])}", data=piece, headers=headers)
+        assert (answer.status_code, answer.json.get("complete")) == (200, complete)
+        headers["Upload-Offset"] = "400"
+    assert files_of(server) == sorted(map(name_of, PHOTOS[1:4]))
 
 
 def test_bytes_then_names_then_rows_then_the_answer(embedded, monkeypatch):

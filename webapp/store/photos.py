@@ -1,6 +1,7 @@
 """Photo rows, and where the bytes lie."""
 
 from collections.abc import Iterable, Sequence
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, Table, bindparam, select
@@ -35,4 +36,6 @@ def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, dict[st
 
 def add(connection: Connection, rows: Sequence[dict[str, Any]]) -> None:
     """Store the rows of photos, but for those that are there."""
-    connection.execute(_ADD[connection.dialect.name], rows)
+    # In one order: two transactions with the same photos would else wait for each other.
+    in_order = sorted(rows, key=itemgetter("sha256"))
+    connection.execute(_ADD[connection.dialect.name], in_order)

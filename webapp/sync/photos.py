@@ -123,23 +123,19 @@ class Photos:
         with reading() as connection:
             rows = store.find_all(connection, [one.sha256 for one in wholes])
         fates: list[Progress | AppError] = []
-        new = []
+        new: list[Whole] = []
+        down: list[AppError] = []
         for one in wholes:
             if one.sha256 in rows and self.is_file(one.sha256):
                 fates.append(Progress(rows[one.sha256]["size_bytes"], True))
                 continue
-            try:
-                with self._alone(one.sha256):
-                    self._put(one)
-            except AppError as error:
-                fates.append(error)
-            except OSError as error:
-                if error.errno not in (errno.ENOSPC, errno.EDQUOT):
-                    raise
-                fates.append(AppError("disk_full"))
-            else:
+            # A store that twice gave no answer is not waited for again: few threads serve all phones.
+            fate = down[0] if len(down) == 2 else self._put_alone(one)
+            fates.append(fate)
+            if isinstance(fate, Progress):
                 new.append(one)
-                fates.append(Progress(len(one.data), True))
+            elif fate.code == "photo_store_down" and len(down) < 2:
+                down.append(fate)
         self._keep(*((one.sha256, len(one.data), one.media_type) for one in new))
         return fates
 
@@ -155,7 +151,7 @@ class Photos:
 
     def _gather(self, sha256: str, offset: int, total: int, piece: bytes) -> int:
         """Add a piece and return how much is here; with the last one the photo stands in its place."""
-        here = self.place.part_size(sha256)
+        here = self._gathered(sha256, total)
         if offset != here:
             raise OffsetMismatch(here)
         if piece:
@@ -167,15 +163,35 @@ class Photos:
             self.place.complete(sha256)
         return offset + len(piece)
 
+    def _put_alone(self, one: Whole) -> Progress | AppError:
+        """Bring one of several to its place.  A fault is its own, and in the log when it comes alone."""
+        try:
+            with self._alone(one.sha256):
+                self._put(one)
+        except AppError as error:
+            return error
+        except OSError as error:
+            full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+            return AppError("disk_full" if full else "server_fault")
+        return Progress(len(one.data), True)
+
     def _put(self, one: Whole) -> None:
         """Bring a photo's bytes to its place, whole or not at all; from then on nobody writes there again."""
         if self._whole_without_row(one.sha256, len(one.data)):
             return
-        if here := self.place.part_size(one.sha256):
-            raise OffsetMismatch(here)
         if hashlib.sha256(one.data).hexdigest() != one.sha256:
             raise AppError("photo_hash_mismatch")
+        if here := self._gathered(one.sha256, len(one.data)):
+            raise OffsetMismatch(here)
         self.place.put(one.sha256, one.data)
+
+    def _gathered(self, sha256: str, total: int) -> int:
+        """Return how much of a photo is here.  More than it has is none of it; no phone could go on."""
+        here = self.place.part_size(sha256)
+        if here <= total:
+            return here
+        self.place.drop_part(sha256)
+        return 0
 
     def _whole_without_row(self, sha256: str, total: int) -> bool:
         """The server may have died between the rename and the row."""
