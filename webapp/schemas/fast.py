@@ -82,7 +82,7 @@ def _rule_of_type(field: Any) -> Rule:
         return _number(field.minimum, field.maximum, field.whole)
     if isinstance(field, base.Text):
         longest, control = field.longest, base.CONTROL.search
-        return lambda v: type(v) is str and len(v) <= longest and not control(v)
+        return lambda v: type(v) is str and len(v) <= longest and (v.isprintable() or not control(v))
     if isinstance(field, base.Choice):
         words = frozenset(field.choices)
         return lambda v: type(v) is str and v in words

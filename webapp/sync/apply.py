@@ -3,6 +3,8 @@
 import hashlib
 import json
 from collections.abc import Mapping
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection
@@ -17,6 +19,8 @@ from ..store import entries as store
 from .fold import Entry, entry_id
 
 Fate = list[Any]
+_JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
+_KIND_AND_RECORD = itemgetter("kind", "record_id")
 TAKEN = {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}
 
 
@@ -48,12 +52,11 @@ class Taking:
         return fates
 
     def _look_up(self, entries: list[Entry]) -> None:
-        spans: dict[tuple[str, str], tuple[int, int]] = {}
-        for entry in entries:
-            key, number = (entry["job_id"], entry["writer"]), entry["number"]
-            first, last = spans.get(key, (number, number))
-            spans[key] = (min(first, number), max(last, number))
-        for key, (first, last) in spans.items():
+        numbers: dict[tuple[str, str], list[int]] = {}
+        for key, run in groupby(entries, _JOB_AND_WRITER):
+            numbers.setdefault(key, []).extend(map(_NUMBER, run))
+        for key, sent in numbers.items():
+            first, last = min(sent), max(sent)
             self._heads[key] = held = store.head(self._connection, *key)
             self._known[key] = (
                 store.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
@@ -72,7 +75,7 @@ class Taking:
         self._known[key][number] = (sha256, aside)
         self.new.append(entry)
         row = self._row(entry, body, sha256)
-        row["kind"], row["record_id"] = _searchable(entry)
+        row["kind"], row["record_id"] = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
         row["aside"] = aside
         self._new.append(row)
         return [entry_id(entry), "kept"] if aside is None else _set_aside(entry, json.loads(aside))
