@@ -183,6 +183,41 @@ test('a bundle that breaks off ends the run; the next one asks photo by photo wh
   }
 });
 
+test('a link that passes 300 kB at a time gets every photo in the run after the one that broke off', async () => {
+  const phone = new Phone(Array(30).fill(100_000));
+  const size = (shas) => shas.reduce((sum, sha256) => sum + phone.sizes.get(sha256), 0);
+  const server = new FakeServer(phone, (kind, shas) => (size(shas) > 300_000 && kind === 'together' ? 'before' : undefined));
+  assert.equal((await phone.run(server)).fault.code, 'offline');
+  assert.equal((await phone.run(server)).fault, undefined);
+  assert.deepEqual([server.taken.length, phone.wanted], [30, []]);
+  const bundles = server.count('together');
+  Object.assign(phone, { wanted: ['more0', 'more1'], sizes: new Map([...phone.sizes, ['more0', 1000], ['more1', 1000]]) });
+  assert.equal((await phone.run(server)).fault, undefined);
+  assert.equal(server.count('together'), bundles + 1, 'a run that ended well: several are tried again');
+});
+
+test('a server that fails at several, whatever they are, gets them one by one in the next run', async () => {
+  for (const code of ['server_fault', 'http_501']) {
+    const phone = new Phone(Array(12).fill(200_000));
+    const fault = new SyncError(code, { status: code === 'http_501' ? 501 : 500 });
+    const server = new FakeServer(phone, (kind) => (kind === 'together' ? fault : undefined));
+    assert.equal((await phone.run(server)).fault.code, code);
+    assert.equal((await phone.run(server)).fault, undefined);
+    assert.deepEqual([server.taken.length, phone.wanted], [12, []]);
+  }
+});
+
+test('a server that names a byte behind the end of a photo is no fault of the phone', async () => {
+  for (const from of ['HEAD', 'PUT']) {
+    const phone = new Phone([100_000]);
+    if (from === 'HEAD') phone.piece.shrink();
+    const server = new FakeServer(phone);
+    server.has.set('photo0', 100_001);
+    assert.equal((await phone.run(server)).fault.code, 'no_progress');
+    assert.equal(server.requests[0][0], from);
+  }
+});
+
 test('a photo that the disk cannot read holds up none before it', async () => {
   const phone = new Phone(Array(4).fill(1000));
   phone.damaged.add('photo2');

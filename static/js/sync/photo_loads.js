@@ -67,7 +67,7 @@ export class PhotoLoads {
 
   /** A link that broke off lately gets no more than one photo at a time. @param {PhotoRow} photo @returns {boolean} */
   #small({ size_bytes }) {
-    return this.#together && this.piece.untroubled && size_bytes * 2 <= this.piece.size;
+    return this.#together && this.piece.together && this.piece.untroubled && size_bytes * 2 <= this.piece.size;
   }
 
   /** The next photo that is on this phone. @returns {Promise<PhotoRow | undefined>} */

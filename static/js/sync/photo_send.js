@@ -17,6 +17,7 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
   // What goes in one piece begins at once: if part of it is there after all, the answer says where to go on.
   const atOnce = from !== undefined || (size.untroubled && size_bytes <= size.size);
   let { offset, complete } = atOnce ? { offset: from ?? 0, complete: false } : await transport.photoOffset(sha256);
+  offset = within(offset, size_bytes);
   let missteps = 0;
   while (!complete) {
     const piece = new Uint8Array(bytes, offset, Math.min(size.size, size_bytes - offset));
@@ -31,7 +32,7 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
       if (!(error instanceof SyncError)) throw error;
       missteps += 1;
       if (error.code === 'offline') size.shrink(); // the next attempt asks less of the link
-      if (error.code === 'photo_offset_mismatch') offset = Number(error.body?.offset ?? 0);
+      if (error.code === 'photo_offset_mismatch') offset = within(error.body?.offset, size_bytes);
       else if (error.code === 'photo_hash_mismatch' && missteps === 1) offset = 0; // the server threw the pieces away
       else throw error;
     }
@@ -50,13 +51,17 @@ export async function sendTogether(transport, photos, size) {
   try {
     for (const one of await transport.photosTogether(photos)) told.set(one.sha256, one);
   } catch (error) {
-    if (error instanceof SyncError && error.code === 'offline') size.shrink();
+    // Whatever it met, the next run does not meet it again: it sends them one by one.
+    if (error instanceof SyncError && (error.code === 'offline' || error.status >= 500)) size.shrink();
     throw error;
   }
   size.grow();
   const left = photos.filter(({ sha256 }) => told.get(sha256)?.complete !== true);
-  return new Map(left.map(({ sha256, size_bytes }) => {
-    const offset = Number(told.get(sha256)?.offset ?? 0);
-    return [sha256, offset > 0 && offset <= size_bytes ? offset : 0];
-  }));
+  return new Map(left.map(({ sha256, size_bytes }) => [sha256, within(told.get(sha256)?.offset, size_bytes)]));
+}
+
+/** Where to go on, as the server says, if the photo has such a byte. @param {unknown} said @param {number} size_bytes @returns {number} */
+function within(said, size_bytes) {
+  const offset = Number(said);
+  return offset > 0 && offset <= size_bytes ? offset : 0;
 }

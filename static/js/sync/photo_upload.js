@@ -122,6 +122,7 @@ class Run {
     if (this.tools.counts.photos > 0) this.#note();
     await this.#noted;
     if (this.#stop) throw this.#stop;
+    this.tools.piece.together = true;
     if (this.#refused) throw this.#refused;
   }
 }
