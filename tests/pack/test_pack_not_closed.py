@@ -10,6 +10,7 @@ from webapp.pack import manifest
 from webapp.pack.contents import OpenItem, OpenItems
 from webapp.pack.not_closed import not_closed, not_closed_lines
 from webapp.pack.report import report_data
+from webapp.pack.summary import summary
 
 ITEM = OpenItem("photo_missing", "site", "R1", "BAC at counter 3.00 m", "BAC has no photo.", "why", "id")
 CHECKS = ("a photo where the code asks for one", "a size for every stretch")
@@ -53,3 +54,13 @@ def test_an_empty_list_says_what_was_looked_at_and_judges_nothing():
 def test_the_phones_own_checks_are_not_claimed_here():
     looked_at = school().not_closed.looked_at
     assert "a size for every stretch" in looked_at and not any("sent" in one.split() for one in looked_at)
+
+
+def test_page_one_asks_for_the_level_that_the_open_item_asks_for():
+    contents = assemble(sample("tidal_creek_drain")[0])
+    wanted = [one for one in contents.not_closed.items if one.code.startswith("rise_needs_")]
+    assert wanted and all("level tie" in one.sentence for one in wanted)
+    asked = [line for line in summary(contents, 0)["next"] if "level tie" in line]
+    assert asked == [f"Run {one.run_ref}: {one.sentence[0].lower()}{one.sentence[1:]}" for one in wanted]
+    settled = dataclasses.replace(contents, not_closed=OpenItems((), CHECKS))
+    assert not any("level tie" in line for line in summary(settled, 0)["next"])

@@ -16,6 +16,7 @@ URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", 
 DEFECTS = ("fabric", "operation")
 DEEP_WATER_PCT = 20
 LONGEST_REF = 24
+LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
 
 
 def summary(contents: PackContents, missing: int) -> dict[str, Any]:
@@ -174,6 +175,7 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
         yield f"See what was not closed on site and cannot be mended later ({left}; near the end)."
     for run in contents.runs:
         yield from _next_of_run(run)
+        yield from _levels_wanted(contents, run)
         yield from (f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}" for line in urgent_actions(run))
     for node in contents.nodes:
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
@@ -182,6 +184,13 @@ def _next(contents: PackContents, missing: int) -> Iterable[str]:
         yield "Have a competent engineer confirm the classes: they are preliminary."
     if missing:
         yield "Sync the phones that hold the missing photos, then make the pack again."
+
+
+def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:
+    """Which level would turn bounds into values: in the words of the open item, if there is one."""
+    for item in contents.not_closed.items:
+        if item.code in LEVEL_ITEMS and item.run_ref == run.ref:
+            yield f"Run {short(run.ref)}: {item.sentence[:1].lower()}{item.sentence[1:]}"
 
 
 def _places(spans: tuple[tuple[float, float], ...]) -> str:
@@ -202,6 +211,3 @@ def _next_of_run(run: Run) -> Iterable[str]:
         yield sentence
     if run.figures.blunders:
         yield f"Run {short(run.ref)}: check the level ties; something in them looks like a slip."
-    if run.over_range:
-        beyond = number(run.over_range[-1][1], 2, "m")
-        yield f"Run {short(run.ref)}: level the invert beyond {beyond}, so that bounds become values."
