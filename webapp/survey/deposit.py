@@ -5,7 +5,7 @@ from dataclasses import replace
 from .bore import Bore
 from .checks import number_between
 from .roots import find_root
-from .shape import area_and_width, full_section
+from .shape import area_and_width, areas_and_widths, full_section
 
 
 def area_lost_to_deposit(bore: Bore) -> dict[str, float]:
@@ -76,4 +76,5 @@ def deposit_depth_from_area(bore: Bore, area_lost_pct: float) -> float:
     wanted = share * full_section(clean)["area_m2"]
     if wanted == 0:
         return 0.0
-    return find_root(lambda z: area_and_width(clean, z)[0] - wanted, 0.0, bore.height_m)
+    at = areas_and_widths(clean)
+    return find_root(lambda z: at(z)[0] - wanted, 0.0, bore.height_m)

@@ -7,7 +7,7 @@ from .checks import number_between
 from .errors import SurveyError
 from .resistance import Resistance, flow_findings, mean_velocity, velocity_growth
 from .roots import find_root
-from .shape import area_and_width, flow_section, perimeter_growth
+from .shape import areas_and_widths, flow_section, perimeter_growth
 
 STEPS = 64
 LEAST_FLOW, GREATEST_FLOW = 1e-9, 1e5  # m3/s
@@ -255,9 +255,10 @@ def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> dic
     """
     flow = number_between(discharge_m3_s, LEAST_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
     gravity = number_between(gravity_m_s2, 1.0, 30.0, "gravity_m_s2", "gravity_out_of_range")
+    area_and_width = areas_and_widths(bore)
 
     def above(depth: float) -> float:
-        area, top = area_and_width(bore, depth)
+        area, top = area_and_width(depth)
         return gravity * area * area * area - flow * flow * top
 
     findings = []
@@ -265,7 +266,7 @@ def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> dic
         depth, findings = bore.height_m, ["critical_above_roof"]
     else:
         depth = find_root(above, bore.deposit_m, bore.height_m)
-    velocity = flow / area_and_width(bore, depth)[0]
+    velocity = flow / area_and_width(depth)[0]
     head = depth + velocity * velocity / (2 * gravity)
     return {"depth_m": depth, "velocity_m_s": velocity, "head_m": head, "findings": findings}
 

@@ -5,6 +5,7 @@ surface is the bed of the flow and counts as wetted.
 """
 
 import math
+from collections.abc import Callable
 
 from .bore import Bore, Piece, outline_pieces
 from .checks import number_between
@@ -57,9 +58,10 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[st
     pieces, bed_m, roof_m = outline_pieces(bore)
     bottom = bore.deposit_m
     depth_m = number_between(depth_m, bottom, bore.height_m, "depth_m", "depth_out_of_range")
-    area, sides = _area_below(pieces, depth_m), _sides_below(pieces, depth_m)
+    feet = [_foot(piece) for piece in pieces]
+    area, sides = _area_below(pieces, depth_m, feet), _sides_below(pieces, depth_m)
     if bottom > 0:
-        area, bed_m = area - _area_below(pieces, bottom), _width(pieces, bottom)
+        area, bed_m = area - _area_below(pieces, bottom, feet), _width(pieces, bottom)
         sides -= _sides_below(pieces, bottom)
     top = _width(pieces, depth_m)
     perimeter = bed_m + sides + (roof_m if under_roof and depth_m >= bore.height_m else 0.0)
@@ -131,10 +133,46 @@ def area_and_width(bore: Bore, depth_m: float) -> tuple[float, float]:
     >>> area_and_width(Bore("rectangular", 1.0, 2.0), 0.5)
     (1.0, 2.0)
     """
+    return areas_and_widths(bore)(depth_m)
+
+
+def areas_and_widths(bore: Bore) -> Callable[[float], tuple[float, float]]:
+    """Return ``area_and_width`` of one bore, for a search that asks at many depths.
+
+    Parameters
+    ----------
+    bore : Bore
+        Kind and inside sizes [m], with its deposit.
+
+    Returns
+    -------
+    callable
+        From the depth [m] to the area above the deposit [m2] and the top width [m]. Not rounded.
+
+    Raises
+    ------
+    SurveyError
+        As ``flow_section``: for the bore at once, for a depth when asked.
+
+    References
+    ----------
+    As ``flow_section``.
+
+    Examples
+    --------
+    >>> areas_and_widths(Bore("rectangular", 1.0, 2.0))(0.5)
+    (1.0, 2.0)
+    """
     pieces = outline_pieces(bore)[0]
-    depth_m = number_between(depth_m, bore.deposit_m, bore.height_m, "depth_m", "depth_out_of_range")
-    hidden = _area_below(pieces, bore.deposit_m) if bore.deposit_m > 0 else 0.0
-    return _area_below(pieces, depth_m) - hidden, _width(pieces, depth_m)
+    feet = [_foot(piece) for piece in pieces]
+    bottom, height = bore.deposit_m, bore.height_m
+    hidden = _area_below(pieces, bottom, feet) if bottom > 0 else 0.0
+
+    def at(depth_m: float) -> tuple[float, float]:
+        depth_m = number_between(depth_m, bottom, height, "depth_m", "depth_out_of_range")
+        return _area_below(pieces, depth_m, feet) - hidden, _width(pieces, depth_m)
+
+    return at
 
 
 def perimeter_growth(bore: Bore, depth_m: float) -> float:
@@ -237,16 +275,20 @@ def _width(pieces: list[Piece], z: float) -> float:
     return 2 * (piece.cx + 2 * piece.a * math.sqrt(share * (1 - share)))
 
 
-def _area_below(pieces: list[Piece], z: float) -> float:
+def _foot(piece: Piece) -> float:
+    """What ``_segment`` gives at the lower end of an arc."""
+    return _segment(2 * _angle(piece, piece.low_m)) if piece.b > 0 else 0.0
+
+
+def _area_below(pieces: list[Piece], z: float, feet: list[float]) -> float:
     area = 0.0
-    for piece in pieces:
+    for piece, foot in zip(pieces, feet, strict=True):
         if z <= piece.low_m:
             break
         top = min(z, piece.high_m)
         area += 2 * piece.cx * (top - piece.low_m)
         if piece.b > 0:
-            start, end = _angle(piece, piece.low_m), _angle(piece, top)
-            area += piece.a * piece.b / 2 * (_segment(2 * end) - _segment(2 * start))
+            area += piece.a * piece.b / 2 * (_segment(2 * _angle(piece, top)) - foot)
     return area
 
 

@@ -1,7 +1,7 @@
 /** What lies in the invert: area lost to it, and its depth from the area lost. Twin of webapp/survey/deposit.py. */
 import { numberBetween } from './checks.js';
 import { findRoot } from './roots.js';
-import { areaAndWidth, fullSection } from './shape.js';
+import { areaAndWidth, areasAndWidths, fullSection } from './shape.js';
 
 /** @typedef {import('./bore.js').Bore} Bore */
 
@@ -19,5 +19,6 @@ export function depositDepthFromArea(bore, areaLostPct) {
   const clean = { ...bore, deposit_m: 0 };
   const wanted = share * fullSection(clean).area_m2;
   if (wanted === 0) return 0;
-  return findRoot((z) => areaAndWidth(clean, z)[0] - wanted, 0, bore.height_m);
+  const at = areasAndWidths(clean);
+  return findRoot((z) => at(z)[0] - wanted, 0, bore.height_m);
 }

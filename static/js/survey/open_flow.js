@@ -3,7 +3,7 @@ import { numberBetween } from './checks.js';
 import { SurveyError } from './errors.js';
 import { flowFindings, meanVelocity, velocityGrowth } from './resistance.js';
 import { findRoot } from './roots.js';
-import { areaAndWidth, flowSection, perimeterGrowth } from './shape.js';
+import { areasAndWidths, flowSection, perimeterGrowth } from './shape.js';
 
 /** @typedef {import('./bore.js').Bore} Bore */
 /** @typedef {import('./resistance.js').Resistance} Resistance */
@@ -88,13 +88,14 @@ export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
 export function criticalFlow(bore, dischargeM3S, gravityMS2) {
   const flow = numberBetween(dischargeM3S, LEAST_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
   const gravity = numberBetween(gravityMS2, 1, 30, 'gravity_m_s2', 'gravity_out_of_range');
+  const areaAndWidth = areasAndWidths(bore);
   const above = (/** @type {number} */ depth) => {
-    const [area, top] = areaAndWidth(bore, depth);
+    const [area, top] = areaAndWidth(depth);
     return gravity * area * area * area - flow * flow * top;
   };
   const beyond = above(bore.height_m) < 0;
   const depth = beyond ? bore.height_m : findRoot(above, bore.deposit_m ?? 0, bore.height_m);
-  const velocity = flow / areaAndWidth(bore, depth)[0];
+  const velocity = flow / areaAndWidth(depth)[0];
   return {
     depth_m: depth,
     velocity_m_s: velocity,

@@ -17,9 +17,10 @@ export function flowSection(bore, depthM, underRoof = true) {
   const [pieces, flatM, roofM] = outlinePieces(bore);
   const bottom = bore.deposit_m ?? 0;
   const depth = numberBetween(depthM, bottom, bore.height_m, 'depth_m', 'depth_out_of_range');
-  let [area, sides, bed] = [areaBelow(pieces, depth), sidesBelow(pieces, depth), flatM];
+  const feet = pieces.map(footOf);
+  let [area, sides, bed] = [areaBelow(pieces, depth, feet), sidesBelow(pieces, depth), flatM];
   if (bottom > 0) {
-    area -= areaBelow(pieces, bottom);
+    area -= areaBelow(pieces, bottom, feet);
     sides -= sidesBelow(pieces, bottom);
     bed = widthAt(pieces, bottom);
   }
@@ -39,11 +40,19 @@ export function fullSection(bore) {
 
 /** @param {Bore} bore @param {number} depthM @returns {[number, number]} */
 export function areaAndWidth(bore, depthM) {
+  return areasAndWidths(bore)(depthM);
+}
+
+/** Of one bore, for a search that asks at many depths. @param {Bore} bore @returns {(depthM: number) => [number, number]} */
+export function areasAndWidths(bore) {
   const pieces = outlinePieces(bore)[0];
+  const feet = pieces.map(footOf);
   const bottom = bore.deposit_m ?? 0;
-  const depth = numberBetween(depthM, bottom, bore.height_m, 'depth_m', 'depth_out_of_range');
-  const hidden = bottom > 0 ? areaBelow(pieces, bottom) : 0;
-  return [areaBelow(pieces, depth) - hidden, widthAt(pieces, depth)];
+  const hidden = bottom > 0 ? areaBelow(pieces, bottom, feet) : 0;
+  return (depthM) => {
+    const depth = numberBetween(depthM, bottom, bore.height_m, 'depth_m', 'depth_out_of_range');
+    return [areaBelow(pieces, depth, feet) - hidden, widthAt(pieces, depth)];
+  };
 }
 
 /** @param {Bore} bore @param {number} depthM @returns {number} */
@@ -95,17 +104,19 @@ function widthAt(pieces, z) {
   return 2 * (piece.cx + 2 * piece.a * Math.sqrt(part * (1 - part)));
 }
 
-/** @param {Piece[]} pieces @param {number} z @returns {number} */
-function areaBelow(pieces, z) {
+/** What `segment` gives at the lower end of an arc. @param {Piece} piece @returns {number} */
+function footOf(piece) {
+  return piece.b > 0 ? segment(2 * angleAt(piece, piece.low_m)) : 0;
+}
+
+/** @param {Piece[]} pieces @param {number} z @param {number[]} feet @returns {number} */
+function areaBelow(pieces, z, feet) {
   let area = 0;
-  for (const piece of pieces) {
+  for (const [at, piece] of pieces.entries()) {
     if (z <= piece.low_m) break;
     const top = Math.min(z, piece.high_m);
     area += 2 * piece.cx * (top - piece.low_m);
-    if (piece.b > 0) {
-      const [start, end] = [angleAt(piece, piece.low_m), angleAt(piece, top)];
-      area += piece.a * piece.b / 2 * (segment(2 * end) - segment(2 * start));
-    }
+    if (piece.b > 0) area += piece.a * piece.b / 2 * (segment(2 * angleAt(piece, top)) - feet[at]);
   }
   return area;
 }
