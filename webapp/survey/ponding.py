@@ -13,7 +13,7 @@ from .errors import SurveyError
 from .length_table import rise_between
 from .level_values import rise_value
 from .levels import LevelProfile
-from .shape import NODES, WEIGHTS, flow_section
+from .shape import NODES, WEIGHTS, areas_and_widths
 
 SAME_M = 1e-9  # inverts nearer than this are level with one another
 PANELS = 8
@@ -200,21 +200,17 @@ def _meets(places: Sequence[float], levels: Sequence[float], wet: int, dry: int,
 
 
 def _volume(points: Sequence[tuple[float, float]], bore: Bore) -> float:
-    total = 0.0
+    total, bottom, height = 0.0, bore.deposit_m, bore.height_m
+    at = areas_and_widths(bore)
     for k in range(len(points) - 1):
         (from_m, first), (to_m, last) = points[k], points[k + 1]
         for panel in range(PANELS):
             for node, weight in zip(NODES, WEIGHTS, strict=True):
                 share = (panel + (node + 1) / 2) / PANELS
                 depth = first + share * (last - first)
-                total += weight / 2 / PANELS * (to_m - from_m) * _area(depth, bore)
+                area = 0.0 if depth <= bottom else at(depth if depth < height else height)[0]
+                total += weight / 2 / PANELS * (to_m - from_m) * area
     return total
-
-
-def _area(depth_m: float, bore: Bore) -> float:
-    if depth_m <= bore.deposit_m:
-        return 0.0
-    return flow_section(bore, depth_m if depth_m < bore.height_m else bore.height_m)["area_m2"]
 
 
 def _backfalls(

@@ -2,7 +2,7 @@
 import { SurveyError } from './errors.js';
 import { riseBetween } from './length_table.js';
 import { riseValue } from './level_values.js';
-import { flowSection } from './shape.js';
+import { areasAndWidths } from './shape.js';
 
 /** @typedef {import('./bore.js').Bore} Bore */
 /** @typedef {import('./levels.js').LevelProfile} LevelProfile */
@@ -113,6 +113,7 @@ function meets(places, levels, wet, dry, surface) {
 
 /** @param {[number, number][]} points @param {Bore} bore @returns {number} */
 function volumeOf(points, bore) {
+  const at = areasAndWidths(bore);
   let total = 0;
   for (let k = 0; k + 1 < points.length; k += 1) {
     const [[from, first], [to, last]] = [points[k], points[k + 1]];
@@ -120,17 +121,12 @@ function volumeOf(points, bore) {
       NODES.forEach((node, n) => {
         const share = (panel + (node + 1) / 2) / PANELS;
         const depth = first + share * (last - first);
-        total += WEIGHTS[n] / 2 / PANELS * (to - from) * areaAt(depth, bore);
+        const area = depth <= (bore.deposit_m ?? 0) ? 0 : at(depth < bore.height_m ? depth : bore.height_m)[0];
+        total += WEIGHTS[n] / 2 / PANELS * (to - from) * area;
       });
     }
   }
   return total;
-}
-
-/** @param {number} depthM @param {Bore} bore @returns {number} */
-function areaAt(depthM, bore) {
-  if (depthM <= (bore.deposit_m ?? 0)) return 0;
-  return flowSection(bore, depthM < bore.height_m ? depthM : bore.height_m).area_m2;
 }
 
 /**
