@@ -51,7 +51,7 @@ class SendingPhone(threading.Thread):
                 fates = post(self.url, {"protocol": 1, "device_id": "phone", "entries": sent})["fates"]
             except (OSError, ValueError, http.client.HTTPException):
                 self.resent += 1
-                time.sleep(0.02)
+                time.sleep(0.05)
                 continue
             assert {f[1] for f in fates} <= {"kept", "kept_already"}, fates
             self.acknowledged += 7
@@ -74,7 +74,7 @@ class PhotoPhone(threading.Thread):
             photos = [hashlib.sha256(b"%d %d" % (turn, n)).digest() * 1000 for n in range(4)]
             while not self.over and not self.send(photos):
                 self.resent += 1
-                time.sleep(0.02)
+                time.sleep(0.05)
             if self.over:
                 return
             time.sleep(0.1)
@@ -127,7 +127,7 @@ def test_killed_again_and_again_it_loses_and_doubles_nothing(killable, request):
     try:
         [p.start() for p in (*phones, with_photos)]
         for n in range(KILLS):
-            time.sleep(random.uniform(0.02, 0.3))
+            time.sleep(random.uniform(0.02, 0.2))
             server.restart()
             if server.env and n in (KILLS // 3, 2 * KILLS // 3):
                 request.getfixturevalue("postgres").kill_and_start_again()
