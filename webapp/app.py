@@ -123,6 +123,10 @@ def answer_error(error: Exception) -> Response:
         return api.office.page("office/refused.html", found.kind.status, sentence=found.sentence)
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
+    if found.kind.status == 401:
+        response.headers["WWW-Authenticate"] = (
+            'Bearer realm="Fallbook"'  # RFC 9110 asks for it; opens no prompt
+        )
     if isinstance(found, TooMany):
         response.headers["Retry-After"] = str(found.after_s)
     if isinstance(error, HTTPException) and error.code == 405:

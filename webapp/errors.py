@@ -42,6 +42,12 @@ ERRORS: dict[str, Kind] = {
     "disk_full": Kind(507, "The server's disk is full. Nothing was stored; it stays on your phone.", True),
     "too_many_requests": Kind(429, "Too many requests in a short time. Try again in a moment.", True),
     # access
+    "credential_unknown": Kind(401, "This credential is not known here. Ask the office for another one."),
+    "credential_ended": Kind(403, "This credential was ended by the office. Ask for another one."),
+    "credential_expired": Kind(403, "This credential has expired. Ask the office for another one."),
+    "credential_insecure": Kind(
+        403, "A credential is taken over HTTPS only. This one could be read on the way: end it, make another."
+    ),
     "access_needed": Kind(401, "This server asks for a credential. Open an invitation from the office."),
     "access_revoked": Kind(
         403,

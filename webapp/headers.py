@@ -2,6 +2,8 @@
 
 from flask import Flask, Request, Response, current_app, request
 
+from .access import bearer
+from .access.rules import ANYBODY, RULES
 from .errors import AppError
 
 CONTENT_SECURITY_POLICY = "; ".join(
@@ -53,8 +55,14 @@ def _add_headers(response: Response) -> Response:
 
 
 def _check_site() -> None:
-    """Refuse to change state for another site's page.  A client that is no browser sends neither header."""
+    """Refuse to change state for another site's page.  A client that is no browser sends neither header.
+
+    A script's token is sent by nobody who does not hold it, and where one is shown nothing else counts.  The
+    ways in ask nobody who comes, so there it excuses nothing.
+    """
     if request.method in SAFE:
+        return
+    if bearer.shown(request) and RULES.get(request.endpoint or "", ANYBODY) != ANYBODY:
         return
     origin = request.headers.get("Origin")
     if origin is not None and origin.partition("://")[2] != request.host:

@@ -10,7 +10,7 @@ from PIL import Image
 from servers import Server, entry
 
 from webapp import timesource
-from webapp.access import granting
+from webapp.access import credentials, granting
 from webapp.access.who import CLIENT_COOKIE, DEVICE_COOKIE, LOCAL_MARK
 from webapp.state import state_of
 from webapp.timesource import new_id
@@ -29,8 +29,8 @@ def picture(shade):
 class Sender:
     """Somebody with a browser of their own, at an address of their own."""
 
-    def __init__(self, van, cookies=(), base=BOOK, environ=None):
-        self.van, self.base, self.environ = van, base, environ or {}
+    def __init__(self, van, cookies=(), base=BOOK, environ=None, token=None):
+        self.van, self.base, self.environ, self.token = van, base, environ or {}, token
         self.address = self.environ.get("REMOTE_ADDR") or next(ADDRESSES)
         self.browser = van.app.test_client()
         for name, value in cookies:
@@ -39,6 +39,8 @@ class Sender:
     def open(self, method, path, **more):
         more.setdefault("base_url", self.base)
         environ = {"REMOTE_ADDR": self.address, **self.environ}
+        if self.token:
+            environ["HTTP_AUTHORIZATION"] = f"Bearer {self.token}"
         return self.browser.open(path, method=method, environ_base=environ, **more)
 
     def get(self, path, **more):
@@ -95,6 +97,23 @@ class Van(Server):
         with self.app.app_context():
             secret, _ = granting.make_link(job_id, "Client", days, granting.By())
         return Sender(self, [(CLIENT_COOKIE, secret)])
+
+    def credential(self, role="reader", job_id=None, days=1.0):
+        """Return the token of a new credential and its row."""
+        with self.app.app_context():
+            return credentials.add(role, f"A {role} script", job_id, days, granting.By())
+
+    def script(self, role="reader", job_id=None, days=1.0, **more):
+        """Return a script that shows a credential of its own."""
+        token, row = self.credential(role, job_id, days)
+        sender = Sender(self, token=token, **more)
+        sender.device_id = row["id"]
+        return sender
+
+    def ended_script(self):
+        sender = self.script()
+        self.revoke(sender.device_id)
+        return sender
 
     def expired_client(self, job_id, monkeypatch):
         sender = self.client_of(job_id)

@@ -11,11 +11,21 @@ from webapp.access import granting
 from webapp.api import packs as packs_api
 from webapp.timesource import new_id
 
-ALL = {"nobody", "revoked", "expired", "client", "limited", "surveyor", "office", "this machine"}
-READERS = {"client", "limited", "surveyor", "office", "this machine"}
-PHONES = {"limited", "surveyor", "office", "this machine"}
-OFFICES = {"office", "this machine"}
-BOUND = {"client", "limited"}  # to one job
+REFUSED = {"nobody", "revoked", "expired", "ended script", "expired script", "unknown script"}
+READERS = {
+    "client",
+    "limited",
+    "surveyor",
+    "office",
+    "this machine",
+    "reading script",
+    "bound reading script",
+}
+READERS |= {"script", "bound script", "office script"}
+PHONES = {"limited", "surveyor", "office", "this machine", "script", "bound script", "office script"}
+OFFICES = {"office", "this machine", "office script"}
+BOUND = {"client", "limited", "bound reading script", "bound script"}  # to one job
+ALL = REFUSED | READERS
 SYNC = {"protocol": 1, "device_id": "x", "jobs": {}, "entries": []}
 INVITE = {"role": "surveyor"}
 
@@ -65,6 +75,9 @@ CODES = {
     "nobody": (401, "access_needed"),
     "revoked": (403, "access_revoked"),
     "expired": (403, "access_expired"),
+    "ended script": (403, "credential_ended"),
+    "expired script": (403, "credential_expired"),
+    "unknown script": (401, "credential_unknown"),
 }
 NAMES = [f"{method} {route}" for method, route in ROWS]
 
@@ -88,6 +101,14 @@ class World:
             "surveyor": self.van.let_in,
             "office": lambda: self.van.let_in("office"),
             "this machine": self.van.this_machine,
+            "reading script": self.van.script,
+            "bound reading script": lambda: self.van.script("reader", own),
+            "script": lambda: self.van.script("surveyor"),
+            "bound script": lambda: self.van.script("surveyor", own),
+            "office script": lambda: self.van.script("office"),
+            "ended script": self.van.ended_script,
+            "expired script": lambda: self.van.script("office", days=1e-9),
+            "unknown script": lambda: Sender(self.van, token=f"fallbook_{'x' * 43}"),
         }
 
     def expired(self):

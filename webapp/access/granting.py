@@ -67,7 +67,7 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
             check_job(connection, job_id)
         row |= {"made_at": now, "expires_at": later(hours=hours), "used_at": None, "device_id": None}
         rows.add(connection, rows.INVITATION, row)
-        _note(
+        note(
             connection, by, "invited", job_id, {"role": role, "name": row["name"], "until": row["expires_at"]}
         )
     return code
@@ -116,7 +116,7 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
             rows.add(connection, rows.DEVICE, device | {"id": device_id, "created_at": now})
         as_itself = By(device["name"], by.address, device_id)
         detail = {"role": row["role"], "again": old_device is not None}
-        _note(connection, as_itself, "joined", row["job_id"], detail)
+        note(connection, as_itself, "joined", row["job_id"], detail)
     return secret, device | {"id": device_id}
 
 
@@ -130,14 +130,14 @@ def devices() -> list[dict[str, Any]]:
 
 
 def revoke(device_id: str, by: By) -> dict[str, Any]:
-    """End a device's credential; what it sent stays."""
+    """End the access of a phone, a browser or a script; what it sent stays."""
     with writing() as connection:
         row = rows.find(connection, rows.DEVICE, id=device_id) if is_uuid(device_id) else None
         if row is None:
             raise AppError("device_unknown")
         if row["revoked_at"] is None:
             rows.change(connection, rows.DEVICE, {"id": device_id}, {"revoked_at": now_text()})
-            _note(connection, by, "revoked", None, {"device": device_id, "name": row["name"]})
+            note(connection, by, "revoked", None, {"device": device_id, "name": row["name"]})
     return row
 
 
@@ -152,7 +152,7 @@ def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[st
         row |= {"secret_sha256": hash_of(secret), "made_at": now, "expires_at": later(days=days)}
         rows.add(connection, rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
         detail = {"link": row["id"], "name": row["name"], "until": row["expires_at"]}
-        _note(connection, by, "client_link_made", job_id, detail)
+        note(connection, by, "client_link_made", job_id, detail)
     return secret, row
 
 
@@ -167,7 +167,7 @@ def open_link(secret: object, by: By) -> dict[str, Any]:
         if row["revoked_at"] is not None or row["expires_at"] <= now:
             raise AppError("access_expired")
         rows.change(connection, rows.LINK, {"id": row["id"]}, {"last_seen_at": now})
-        _note(
+        note(
             connection, By(row["name"], by.address), "client_link_opened", row["job_id"], {"link": row["id"]}
         )
     return row
@@ -190,9 +190,7 @@ def revoke_link(link_id: str, by: By) -> dict[str, Any]:
             raise AppError("client_link_unknown")
         if row["revoked_at"] is None:
             rows.change(connection, rows.LINK, {"id": link_id}, {"revoked_at": now_text()})
-            _note(
-                connection, by, "client_link_revoked", row["job_id"], {"link": link_id, "name": row["name"]}
-            )
+            note(connection, by, "client_link_revoked", row["job_id"], {"link": link_id, "name": row["name"]})
     return row
 
 
@@ -202,10 +200,11 @@ def note_photos(sent: Sequence[tuple[str, int]], by: By) -> None:
         return
     with writing() as connection:
         for sha256, size_bytes in sent:
-            _note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
+            note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
 
 
-def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+def note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+    """Write a line of the audit log."""
     rows.note(
         connection,
         at=now_text(),

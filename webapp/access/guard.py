@@ -17,10 +17,11 @@ from ..store import access as rows
 from ..store import entries as entry_rows
 from ..store.engine import reading, writing
 from ..sync.exchange import now_text
+from . import bearer
 from .granting import By
 from .limits import Buckets
 from .rules import ANYBODY, RULES
-from .who import DEVICE_COOKIE, Who, identify, is_local, this_machine
+from .who import COOKIE, DEVICE_COOKIE, Who, identify, is_local, this_machine
 
 SEEN_AGAIN_S = 60.0
 COOKIE_AGAIN_S = 86_400.0
@@ -44,10 +45,11 @@ def buckets() -> Buckets:
 def who() -> Who:
     """Return who sends this request."""
     if "who" not in g:
-        g.who = this_machine(request)
+        g.who = None if bearer.shown(request) else this_machine(request)
     if g.who is None:
+        by_token = bearer.shown(request)
         with reading() as connection:
-            g.who = identify(request, connection, now_text())
+            g.who = (bearer.identify if by_token else identify)(request, connection, now_text())
     found: Who = g.who
     return found
 
@@ -140,7 +142,7 @@ def _keep_cookie(response: Response) -> Response:
     sender: Who | None = g.get("who")
     if (
         sender
-        and sender.device_id
+        and sender.way == COOKIE
         and sender.refused is None
         and _age_s(sender.last_seen_at) > COOKIE_AGAIN_S
     ):

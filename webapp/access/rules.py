@@ -1,13 +1,14 @@
 """Whom each address is for.  One row for each endpoint; an endpoint without a row is for nobody.
 
 ANYBODY   no credential: the app itself, which holds no survey data, and the ways in
-JOB       surveyor, office, and a client; where the address names a job, it must be one of theirs
+JOB       surveyor, office, a client, and a script that only reads; where the address names a job, it must
+          be one of theirs
 FIELD     surveyor and office
 OFFICE    office only
 """
 
-ANYBODY = frozenset({"none", "client", "surveyor", "office"})
-JOB = frozenset({"client", "surveyor", "office"})
+JOB = frozenset({"client", "reader", "surveyor", "office"})
+ANYBODY = JOB | {"none"}
 FIELD = frozenset({"surveyor", "office"})
 OFFICE = frozenset({"office"})
 

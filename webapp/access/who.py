@@ -1,4 +1,4 @@
-"""Who sends a request: this machine, a device that was let in, a client with a link, or nobody."""
+"""Who sends a request: this machine, a device that was let in, a script, a client with a link, or nobody."""
 
 from dataclasses import dataclass
 
@@ -16,6 +16,7 @@ LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback a
 PROXY_HEADERS = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP")
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 THIS_MACHINE = "this machine"
+COOKIE, BEARER = "cookie", "bearer"  # how a device shows its secret
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Who:
     jobs: frozenset[str] | None = None
     refused: str | None = None
     last_seen_at: str | None = None
+    way: str = ""
 
     @property
     def local(self) -> bool:
@@ -42,12 +44,15 @@ class Who:
 
 def is_local(request: Request) -> bool:
     """Say whether a request came by a way that only this machine has."""
+    return by_loopback(request) and bool(request.environ.get(LOCAL_MARK) or not current_app.config["ACCESS"])
+
+
+def by_loopback(request: Request) -> bool:
+    """Say whether a request came from this machine to a loopback name, through no proxy that says so."""
     host = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
     if host not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
         return False
-    if any(name in request.headers for name in PROXY_HEADERS):
-        return False
-    return bool(request.environ.get(LOCAL_MARK)) or not current_app.config["ACCESS"]
+    return not any(name in request.headers for name in PROXY_HEADERS)
 
 
 def _is_loopback(address: str) -> bool:
@@ -60,7 +65,7 @@ def this_machine(request: Request) -> Who | None:
 
 
 def identify(request: Request, connection: Connection, now: str) -> Who:
-    """Return whose credential a request carries; a device's goes before a client's."""
+    """Return whose cookie a request carries; a device's goes before a client's."""
     address = request.remote_addr or ""
     nobody = Who("none", "", address, refused="access_needed")
     secret = request.cookies.get(DEVICE_COOKIE, "")
@@ -75,12 +80,13 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
 
 def _device(connection: Connection, secret: str, address: str) -> Who | None:
     row = rows.find(connection, rows.DEVICE, secret_sha256=hash_of(secret))
-    if row is None:
+    if row is None or row["way"] != COOKIE:
         return None
     if row["revoked_at"] is not None:
         return Who("none", row["name"], address, row["id"], refused="access_revoked")
     jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
-    return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"])
+    seen = row["last_seen_at"]
+    return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=seen, way=COOKIE)
 
 
 def _client(connection: Connection, cookie: str, address: str, now: str) -> Who | None:

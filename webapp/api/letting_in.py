@@ -19,7 +19,18 @@ from .office import page
 
 bp = Blueprint("letting_in", __name__)
 MOST_LINES = 1000
-_SHOWN = ("id", "name", "role", "job_id", "created_at", "last_seen_at", "last_address", "revoked_at")
+_SHOWN = (
+    "id",
+    "name",
+    "role",
+    "job_id",
+    "created_at",
+    "last_seen_at",
+    "last_address",
+    "revoked_at",
+    "way",
+    "expires_at",
+)
 
 
 def public_url() -> str:

@@ -42,7 +42,7 @@ def job(job_id: str) -> Response:
         job_id=job_id,
         page=View(records).page(),
         access=current_app.config["ACCESS"],
-        reader=guard.who().role == "client",
+        reader=guard.who().role in ("client", "reader"),
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
         clashes=[clash | {"foreign": json.loads(clash["reasons"]) == FOREIGN} for clash in clashes],

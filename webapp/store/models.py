@@ -66,7 +66,10 @@ class Photo(Base):
 
 
 class Device(Base):
-    """A phone, or an office's browser, that was let in.  Its secret is kept as a hash only."""
+    """A phone, an office's browser or a script that was let in.  Its secret is kept as a hash only.
+
+    ``way``: ``cookie``, or ``bearer`` for a script's token.
+    """
 
     __tablename__ = "device"
 
@@ -79,6 +82,8 @@ class Device(Base):
     last_seen_at: Mapped[str | None] = mapped_column(String(40))
     last_address: Mapped[str | None] = mapped_column(String(64))
     revoked_at: Mapped[str | None] = mapped_column(String(40))
+    way: Mapped[str] = mapped_column(String(16), server_default="cookie")
+    expires_at: Mapped[str | None] = mapped_column(String(40))
 
 
 class Invitation(Base):

@@ -1,0 +1,42 @@
+"""The credential of a script: a bearer token in the header ``Authorization``, and nowhere else.
+
+Where a request shows one, it alone counts: no cookie, no way in that only this machine has.  That is why
+such a request needs no check of its origin: nothing comes with it by itself.
+"""
+
+import re
+
+from flask import Request
+from sqlalchemy import Connection
+
+from ..store import access as rows
+from .secret import SECRET, hash_of
+from .who import BEARER, Who, by_loopback
+
+PREFIX = "fallbook_"
+_SCHEME = re.compile(r"\s*bearer(?![A-Za-z0-9])", re.IGNORECASE)
+_TOKEN = re.compile(rf"bearer +({PREFIX}{SECRET.pattern})", re.IGNORECASE)
+
+
+def shown(request: Request) -> bool:
+    """Say whether a request shows a bearer token, good or not."""
+    return _SCHEME.match(request.headers.get("Authorization", "")) is not None
+
+
+def identify(request: Request, connection: Connection, now: str) -> Who:
+    """Return whose token a request shows; whatever is not in order is refused."""
+    address = request.remote_addr or ""
+    if not (request.is_secure or by_loopback(request)):
+        return Who("none", "", address, refused="credential_insecure")
+    found = _TOKEN.fullmatch(request.headers.get("Authorization", "").strip())
+    row = rows.find(connection, rows.DEVICE, secret_sha256=hash_of(found[1])) if found else None
+    if row is None or row["way"] != BEARER:
+        return Who("none", "", address, refused="credential_unknown")
+    if row["revoked_at"] is not None:
+        return Who("none", row["name"], address, row["id"], refused="credential_ended", way=BEARER)
+    if row["expires_at"] is not None and row["expires_at"] <= now:
+        return Who("none", row["name"], address, row["id"], refused="credential_expired", way=BEARER)
+    jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
+    return Who(
+        row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"], way=BEARER
+    )

@@ -1,0 +1,57 @@
+"""Credentials of scripts: made, listed, ended.  A script is a device; its secret is a bearer token."""
+
+from typing import Any
+
+from .. import timesource
+from ..errors import AppError
+from ..store import access as rows
+from ..store.engine import writing
+from ..sync.exchange import now_text
+from .bearer import PREFIX
+from .granting import MOST_DAYS, By, check_job, clean_name, devices, later, note
+from .secret import hash_of
+from .who import BEARER
+
+ROLES = ("reader", "surveyor", "office")
+CREDENTIAL_DAYS = 90
+
+
+def add(role: str, name: str, job_id: str | None, days: float | None, by: By) -> tuple[str, dict[str, Any]]:
+    """Make a credential; return its token, which is nowhere else, and its row.  ``days`` None: no end."""
+    if role not in ROLES:
+        raise AppError("request_malformed", "A role is reader, surveyor or office.", "role")
+    if days is not None and not 0 < days <= MOST_DAYS:
+        raise AppError(
+            "request_malformed", "A credential holds for at most a year, or until it is ended.", "days"
+        )
+    if job_id is not None and role == "office":
+        raise AppError(
+            "request_malformed", "The office sees every job; it cannot be limited to one.", "job_id"
+        )
+    token, now = PREFIX + timesource.new_secret(), now_text()
+    row = {
+        "id": timesource.new_id(),
+        "name": clean_name(name, "Script without a name"),
+        "role": role,
+        "job_id": job_id,
+        "secret_sha256": hash_of(token),
+        "created_at": now,
+        "last_seen_at": None,
+        "last_address": None,
+        "revoked_at": None,
+        "way": BEARER,
+        "expires_at": None if days is None else later(days=days),
+    }
+    detail = {"device": row["id"], "name": row["name"], "role": role, "until": row["expires_at"]}
+    with writing() as connection:
+        if job_id is not None:
+            check_job(connection, job_id)
+        rows.add(connection, rows.DEVICE, row)
+        note(connection, by, "credential_added", job_id, detail)
+    del row["secret_sha256"]
+    return token, row
+
+
+def listed() -> list[dict[str, Any]]:
+    """Return every credential that was ever made, those in force first."""
+    return [row for row in devices() if row["way"] == BEARER]
