@@ -16,6 +16,7 @@ from servers import entries, entry
 
 from webapp import jobfile, paths
 from webapp.cli import main
+from webapp.commands.registry import OLD_NAMES, ROWS
 from webapp.store.folder import lock
 from webapp.timesource import new_id
 
@@ -49,10 +50,36 @@ def fails(*words, code, error):
 def test_help_tells_a_newcomer_where_to_start():
     text = run("--help").stdout
     assert "fallbook demo" in text and "Exit codes" in text
-    for name in main.commands:
-        assert name in text
-        one = run(name, "--help").stdout
-        assert "Usage:" in one and len(one) > 150, name
+    for row in ROWS:
+        assert f"  {row.words} " in text
+        assert row.summary in " ".join(text.split()), "a summary is shown whole"
+        one = run(*row.words.split(), "--help").stdout
+        assert f"Usage: fallbook {row.words}" in one and len(one) > 150, row.words
+
+
+def test_names_of_earlier_versions_still_work():
+    text = run("--help").stdout
+    for row in OLD_NAMES:
+        assert f"Usage: fallbook {row.words}" in run(row.words, "--help").stdout
+        assert f"  {row.words} " not in text
+        assert row.summary.removeprefix("fallbook ") in {r.words for r in ROWS}
+
+
+def test_an_unknown_command_is_told_with_what_is_close():
+    assert "Did you mean device?" in run("devicse", code=2).stderr
+    assert "Did you mean list?" in run("device", "lsit", code=2).stderr
+
+
+HEAVY = {"flask", "sqlalchemy", "alembic", "typst", "PIL", "cryptography", "marshmallow", "fontTools"}
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["link", "--help"], ["nonsense"]])
+def test_the_command_line_starts_without_what_it_does_not_need(words):
+    script = "import sys; from webapp.cli import main\ntry: main(sys.argv[1:])\n"
+    script += "finally: print('\\n' + ' '.join(sorted({n.split('.')[0] for n in sys.modules})))"
+    done = subprocess.run([sys.executable, "-c", script, *words], capture_output=True, text=True, check=False)
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert "click" in loaded and not loaded & HEAVY
 
 
 def test_a_data_folder_that_cannot_be_is_one_clear_line(tmp_path):

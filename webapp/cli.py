@@ -1,27 +1,14 @@
-"""The ``fallbook`` command.  Exit codes: 0 done, 1 what was checked is bad, 2 wrong call or input."""
+"""The ``fallbook`` command.  Exit codes: 0 done, 1 what was checked is bad, 2 wrong call or input.
+
+Nothing but click is loaded before it is known which command is meant: see commands/registry.py.
+"""
 
 import sys
 from typing import Any
 
 import click
 
-from .commands import (
-    access,
-    backups,
-    check_data,
-    codes,
-    credentials,
-    figures,
-    grading_limits,
-    import_readings,
-    imports,
-    packs,
-    recipe,
-    samples,
-    schema,
-    selfcheck,
-    server,
-)
+from .commands.groups import Root
 from .errors import AppError
 
 # What was looked at is bad, rather than the way it was asked for.
@@ -38,8 +25,14 @@ BAD = {
 }
 
 
-class Commands(click.Group):
-    """A group whose failures are one clear line with a stable code."""
+class Commands(Root):
+    """All commands, whose failures are one clear line with a stable code."""
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """Go by the one name, however it was started."""
+        return super().make_context("fallbook", args, parent, **extra)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
@@ -63,35 +56,6 @@ def main() -> None:
 
     Exit codes: 0 done, 1 what was checked is bad, 2 the call or its input is wrong.
     """
-
-
-for _command in (
-    server.serve,
-    server.demo,
-    access.invite,
-    access.devices,
-    access.revoke,
-    access.client_link,
-    access.client_links,
-    access.audit,
-    credentials.credential,
-    recipe.recipe,
-    packs.pack,
-    packs.verify,
-    imports.take,
-    import_readings.import_readings,
-    schema.schema,
-    samples.sample,
-    check_data.check_data,
-    backups.backup,
-    backups.restore,
-    backups.migrate,
-    selfcheck.selfcheck,
-    figures.figures,
-    grading_limits.grading_limits,
-    codes.observation_codes,
-):
-    main.add_command(_command)
 
 
 if __name__ == "__main__":

@@ -61,7 +61,7 @@ def _refuse(start: bytes) -> None:
     if not text:
         raise AppError("file_kind", "It is empty.")
     if text[:1] not in b"{[":
-        raise AppError("file_kind", "If it is a list of readings, use fallbook import-readings.")
+        raise AppError("file_kind", "If it is a list of readings, use fallbook readings import.")
 
 
 def _prove(path: Path) -> None:

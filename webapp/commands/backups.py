@@ -42,7 +42,7 @@ def restore(folder: Path, data: Path | None) -> None:
     _report(found, "Everything in the backup is here.")
     made = copies.made_at(folder.expanduser())
     click.echo(f"Who was let in on {made} is let in again: end anew what was ended since.")
-    click.echo("Who that is: fallbook devices, fallbook client-links.")
+    click.echo("Who that is: fallbook device list, fallbook link list.")
 
 
 @click.command()

@@ -12,16 +12,7 @@ from .common import data_option, opened
 _BESIDE = {"LOCK_FOLDER": False}
 
 
-@click.group()
-def credential() -> None:
-    """Give scripts a way in, list who has one, end it.
-
-    A script shows its credential as `Authorization: Bearer ...` with every request, over HTTPS or on the
-    server's own machine.
-    """
-
-
-@credential.command()
+@click.command()
 @data_option
 @click.option("--name", required=True, help="What the script is, for the list and the audit log.")
 @click.option(
@@ -53,7 +44,7 @@ def add(data: Path | None, name: str, role: str, job: str | None, days: float, n
     click.echo(token)
 
 
-@credential.command("list")
+@click.command("list")
 @data_option
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 def list_(data: Path | None, as_json: bool) -> None:
@@ -73,7 +64,7 @@ def list_(data: Path | None, as_json: bool) -> None:
         click.echo("No script has a credential.")
 
 
-@credential.command()
+@click.command()
 @data_option
 @click.argument("name_or_id")
 def end(data: Path | None, name_or_id: str) -> None:

@@ -1,0 +1,107 @@
+"""Groups that know their commands from the registry and load one only when it is used."""
+
+import importlib
+from collections.abc import Mapping
+from typing import Any
+
+import click
+from click.shell_completion import CompletionItem
+
+from .registry import GROUPS, OLD_NAMES, ROWS, SECTIONS, Row
+
+
+class LazyGroup(click.Group):
+    """A group of the commands in ``rows``, by their last word."""
+
+    def __init__(self, name: str | None = None, *, rows: Mapping[str, Row], **attributes: Any) -> None:
+        super().__init__(name, subcommand_metavar="COMMAND ...", **attributes)
+        self.rows = rows
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names, in the order of the registry."""
+        return list(self.rows)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command, loaded now."""
+        row = self.rows.get(cmd_name)
+        return load(row) if row else None
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the command that ``args`` begin with; an unknown one is told with those that are close."""
+        if not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            raise click.UsageError(
+                f"There is no command {args[0]!r}.{near(args[0], self.list_commands(ctx))}", ctx
+            )
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write one whole line a command, from the registry."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, row.summary) for name, row in self.rows.items()])
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Return the names that go on from ``incomplete``, from the registry."""
+        return [
+            CompletionItem(name, help=row.summary)
+            for name, row in self.rows.items()
+            if name.startswith(incomplete)
+        ]
+
+
+class Root(LazyGroup):
+    """All commands: under headings, groups among them, old names answered but not listed."""
+
+    def __init__(self, name: str | None = None, **attributes: Any) -> None:
+        own = {row.words: row for row in ROWS if " " not in row.words}
+        super().__init__(name, rows=own, **attributes)
+        self.groups = {
+            name: LazyGroup(name, rows=rows_of(name), help=about) for name, about in GROUPS.items()
+        }
+        self.old = {row.words: row for row in OLD_NAMES}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the first words of all commands, in the order of the registry."""
+        return list(dict.fromkeys(row.words.split()[0] for row in ROWS))
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a group, or a command, loaded now; old names count."""
+        if cmd_name in self.groups:
+            return self.groups[cmd_name]
+        if row := self.old.get(cmd_name):
+            return load(row)
+        return super().get_command(ctx, cmd_name)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write one whole line a command, under the headings of the registry."""
+        width = max(len(row.words) for row in ROWS)
+        for section in SECTIONS:
+            with formatter.section(section.heading):
+                formatter.write_dl([(row.words.ljust(width), row.summary) for row in section.rows])
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem]:
+        """Return the first words that go on from ``incomplete``."""
+        about = {row.words: row.summary for row in ROWS} | GROUPS
+        return [CompletionItem(n, help=about[n]) for n in self.list_commands(ctx) if n.startswith(incomplete)]
+
+
+def rows_of(group: str) -> dict[str, Row]:
+    """Return the rows of a group by their last word."""
+    return {row.words.split()[1]: row for row in ROWS if row.words.startswith(f"{group} ")}
+
+
+def load(row: Row) -> click.Command:
+    """Return the command of a row; its module is imported now."""
+    module, attribute = row.target.split(":")
+    found = getattr(importlib.import_module(f"webapp.commands.{module}"), attribute)
+    assert isinstance(found, click.Command), row
+    return found
+
+
+def near(word: str, names: list[str]) -> str:
+    """Return the sentence that names what ``word`` may have been meant for; empty where nothing is close."""
+    from difflib import get_close_matches
+
+    found = get_close_matches(word, names, cutoff=0.6)
+    return f" Did you mean {' or '.join(found)}?" if found else ""
