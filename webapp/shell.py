@@ -1,5 +1,6 @@
 """The app as a phone loads it: shell page, service worker, manifest, field descriptions, tables."""
 
+import base64
 import functools
 import hashlib
 import json
@@ -83,33 +84,45 @@ def _address(path: Path) -> str:
 
 def worker(*, module: bool) -> bytes:
     """Return the service worker: the release and what to precache stand before its text."""
-    release, precache = release_and_precache()
-    lines = f'const RELEASE = "{release}";\nconst PRECACHE = {json.dumps(precache, indent=1)};\n'
+    release, files = release_and_files()
+    rows = ",\n".join(json.dumps([path, _sha256(body), len(body)]) for path, body in files.items())
     text = (paths.STATIC / "js" / "sw.js").read_text(encoding="utf-8")
+    lines = f'const RELEASE = "{release}";\nconst PRECACHE = [\n{rows}\n];\n'
     return ((WORKER_IMPORT if module else "") + lines + text).encode()
+
+
+def _sha256(body: bytes) -> str:
+    return base64.b64encode(hashlib.sha256(body).digest()).decode()
 
 
 def release_and_precache() -> tuple[str, list[str]]:
     """Return the hash of everything the app is made of, and the addresses of it."""
+    release, files = release_and_files()
+    return release, list(files)
+
+
+def release_and_files() -> tuple[str, dict[str, bytes]]:
+    """Return the same with the bodies by address."""
     files = [*app_files(), paths.STATIC / "js" / "sw.js", paths.TEMPLATES / "index.html"]
     state = tuple((p, p.stat().st_mtime_ns, p.stat().st_size) for p in files)
     return _release(state)
 
 
 @functools.lru_cache(maxsize=4)
-def _release(state: tuple[tuple[Path, int, int], ...]) -> tuple[str, list[str]]:
+def _release(state: tuple[tuple[Path, int, int], ...]) -> tuple[str, dict[str, bytes]]:
     found = hashlib.sha256()
     for path, _, _ in state:
         found.update(f"{path.name}\n".encode() + hashlib.sha256(path.read_bytes()).digest())
     for address, body in made().items():
         found.update(f"{address}\n".encode() + hashlib.sha256(body).digest())
-    return found.hexdigest()[:16], ["/", *made(), *(_address(p) for p in app_files())]
+    release = found.hexdigest()[:16]
+    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8").replace("$release", release)
+    return release, {"/": page.encode(), **made(), **{_address(p): p.read_bytes() for p in app_files()}}
 
 
 def shell_page(status: int = 200) -> Response:
     """Return the shell, which draws whatever screen the address names."""
-    page = (paths.TEMPLATES / "index.html").read_bytes()
-    return _fresh(page, "text/html; charset=utf-8", status)
+    return _fresh(release_and_files()[1]["/"], "text/html; charset=utf-8", status)
 
 
 def _fresh(body: bytes, content_type: str, status: int = 200) -> Response:

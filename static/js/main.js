@@ -7,6 +7,7 @@ import { isoStamp, makeIds } from './store/ids.js';
 import { openStore } from './store/store.js';
 import { makeSync } from './sync/engine.js';
 import { makeInstall } from './pwa/install.js';
+import { makeKept } from './pwa/kept.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { startFailed, startRouter } from './router.js';
@@ -18,6 +19,7 @@ import { startFailed, startRouter } from './router.js';
  * @property {any} fields          field descriptions of all kinds, from /fields.json
  * @property {Record<string, any>} tables   observation_codes, materials, shapes, linings, safety_sheet, findings, roughness, minimum_gradients
  * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
+ * @property {import('./pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events 'changed', state, retry()
  * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
  * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
  * @property {(path: string) => void} go       set by the router
@@ -44,6 +46,7 @@ async function json(url) {
 async function start() {
   app.update = makeUpdate();
   app.install = makeInstall();
+  app.kept = makeKept();
   const [store, fields, ...tables] = await Promise.all([
     openStore(app), json('/fields.json'), ...TABLES.map((name) => json(`/tables/${name}.json`)),
   ]);
@@ -54,7 +57,7 @@ async function start() {
   });
   startRouter(app, root());
   app.sync.start();
-  app.update.start();
+  void app.update.start().then(() => app.kept.start());
 }
 
 /** @returns {HTMLElement} */

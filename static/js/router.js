@@ -146,6 +146,7 @@ export function startRouter(app, root) {
       broken(current, error);
     }
     if (mine !== turn) return;
+    document.documentElement.dataset.screen = 'shown'; // the watchdog looks for it
     window.scrollTo(0, back ? (scrolled.get(path) ?? 0) : 0);
     current.focus();
   }
@@ -241,6 +242,7 @@ function broken(page, error) {
 /** The app itself could not start: say so, and say that nothing is lost. @param {HTMLElement} root @param {unknown} error */
 export function startFailed(root, error) {
   console.error(error);
+  document.documentElement.dataset.screen = 'failed';
   const words = error instanceof Error ? error.message : String(error);
   root.replaceChildren(h(
     'main', { class: 'main' },

@@ -1,33 +1,37 @@
 /*
  * The service worker: keeps the app itself on the phone, and never holds survey data.
- * No imports of its own. The server puts lines before this text:
+ * The server puts lines before this text:
  *
- *   /sw.js         const RELEASE = "<hash of the files below>";
- *                  const PRECACHE = ["/", "/fields.json", "/static/js/main.js", ...];
+ *   const RELEASE = "<hash of the files below>";
+ *   const PRECACHE = [["/", "<sha-256 in base64>", <bytes>], ...];
  *
- *   /sw-module.js  import { runFromWorker } from '/static/js/sync/worker_entry.js';
- *                  const RELEASE = "...";
- *                  const PRECACHE = [...];
- *
- * The page registers /sw-module.js as a module where the browser has background sync, /sw.js elsewhere.
+ * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came before it. It takes over
+ * only when every file has been read back and has the right hash; until then the release before it, if any, goes on serving alone.
  */
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
 const PREFIX = 'fallbook-app-';
 const CACHE = PREFIX + RELEASE;
 const SHELL = '/';
-const NOT_OURS = /^\/(api|media|office|healthz|sw\.js|sw-module\.js)(\/|$)/;
+const OWN = new Set(PRECACHE.map(([path]) => path));
+const TOTAL_BYTES = PRECACHE.reduce((sum, [, , bytes]) => sum + bytes, 0);
+const NOT_OURS = /^\/(api|media|office|healthz|static|app|tables|sw\.js|sw-module\.js)(\/|$)/;
+const PATIENCE_MS = 120_000; // for one file
+const WAITS_MS = [1000, 2000, 4000, 8000, 15_000, 30_000, 60_000, 60_000]; // a browser ends an install after five minutes
+/** @type {Set<string>} paths that were read back and were right, in this life of the worker */
+const right = new Set();
+/** @type {() => void} */
+let wake = () => undefined;
+/** @type {Promise<void> | undefined} */
+let repairing;
+/** @type {{phase: string, reason: string}} */
+let now = { phase: 'keeping', reason: '' };
 
-worker.addEventListener('install', (event) => {
-  // 'reload' goes past the browser's own cache: half-old files must never make up a new version.
-  const requests = PRECACHE.map((path) => new Request(path, { cache: 'reload' }));
-  event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(requests)));
-});
+worker.addEventListener('install', (event) => event.waitUntil(keepAll(true)));
 
 worker.addEventListener('activate', (event) => {
   event.waitUntil((async () => {
-    const old = (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== CACHE);
-    await Promise.all(old.map((name) => caches.delete(name)));
+    for (const name of await otherCaches()) await caches.delete(name);
     await worker.clients.claim();
   })());
 });
@@ -35,20 +39,22 @@ worker.addEventListener('activate', (event) => {
 worker.addEventListener('fetch', (event) => {
   const { request } = event;
   const url = new URL(request.url);
-  if (request.method !== 'GET' || url.origin !== worker.location.origin || NOT_OURS.test(url.pathname)) return;
-  const isPage = request.mode === 'navigate' && !url.pathname.startsWith('/static/');
-  event.respondWith(fromCache(isPage ? SHELL : url.pathname, request));
+  if (request.method !== 'GET' || url.origin !== worker.location.origin) return;
+  if (request.mode === 'navigate') {
+    if (!NOT_OURS.test(url.pathname)) event.respondWith(fromCache(SHELL, request));
+  } else if (OWN.has(url.pathname)) {
+    event.respondWith(fromCache(url.pathname, request));
+  }
 });
 
-/** @param {string} path @param {Request} request @returns {Promise<Response>} */
-async function fromCache(path, request) {
-  const cache = await caches.open(CACHE);
-  return (await cache.match(path)) ?? fetch(request);
-}
-
 worker.addEventListener('message', (event) => {
+  const { type } = event.data ?? {};
+  const answer = (/** @type {any} */ value) => event.ports[0]?.postMessage(value);
   // Never by itself: the page may hold a half-filled form.
-  if (event.data?.type === 'use_it_now') event.waitUntil(worker.skipWaiting());
+  if (type === 'use_it_now') event.waitUntil(worker.skipWaiting());
+  if (type === 'retry') wake();
+  if (type === 'release') answer(RELEASE);
+  if (type === 'kept') event.waitUntil(readBack().then(answer));
 });
 
 worker.addEventListener('sync', (/** @type {any} */ event) => {
@@ -56,7 +62,135 @@ worker.addEventListener('sync', (/** @type {any} */ event) => {
   event.waitUntil(typeof runFromWorker === 'function' ? runFromWorker() : askPages());
 });
 
+/** @param {string} path @param {Request} request @returns {Promise<Response>} */
+async function fromCache(path, request) {
+  return (await caches.match(path, { cacheName: CACHE, ignoreVary: true })) ?? fetch(request);
+}
+
 /** @returns {Promise<void>} */
 async function askPages() {
   for (const page of await worker.clients.matchAll({ type: 'window' })) page.postMessage({ type: 'sync_now' });
+}
+
+/** @returns {Promise<string[]>} the caches of other releases */
+async function otherCaches() {
+  return (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== CACHE);
+}
+
+/** Bring in what is missing, patiently. @param {boolean} installing @returns {Promise<void>} rejects when it gave up for now */
+async function keepAll(installing) {
+  for (const waitMs of [0, ...WAITS_MS]) {
+    if (waitMs) await pause(waitMs);
+    await tell('keeping', '', installing);
+    const reasons = await Promise.all((await missing()).map(([path, sha256]) => keepOne(path, sha256, installing)));
+    right.clear();
+    const reason = reasons.find(Boolean) ?? ((await missing()).length ? 'damaged' : '');
+    await tell(reason ? 'waiting' : 'ready', reason, installing);
+    if (!reason) return;
+    if (reason === 'new_release') break; // what this one is made of is not to be had any more
+  }
+  throw new Error(now.reason);
+}
+
+/** @param {number} waitMs @returns {Promise<void>} earlier when the page says so */
+function pause(waitMs) {
+  return new Promise((resolve) => {
+    const timer = setTimeout(resolve, waitMs);
+    wake = () => {
+      clearTimeout(timer);
+      resolve();
+    };
+  });
+}
+
+/** What is not in the cache, or not as it should be. @returns {Promise<typeof PRECACHE>} */
+async function missing() {
+  const cache = await caches.open(CACHE);
+  const found = await Promise.all(PRECACHE.map(async ([path, sha256]) => {
+    if (right.has(path)) return true;
+    const kept = await cache.match(path, { ignoreVary: true });
+    if (!kept || (await hashOf(kept)) !== sha256) return false;
+    right.add(path);
+    return true;
+  }));
+  return PRECACHE.filter((_, i) => !found[i]);
+}
+
+/** Keep one file: from the release before, from what the page has just fetched, or from the server.
+ * @param {string} path @param {string} sha256 @param {boolean} installing @returns {Promise<string>} why not, empty when it is kept */
+async function keepOne(path, sha256, installing) {
+  let reason = '';
+  for (const from of [fromBefore, fromBrowser, fromServer]) {
+    const found = await from(path).catch(() => undefined);
+    if (!found) {
+      if (from === fromServer) reason = 'no_signal';
+    } else if (!found.ok) {
+      reason = found.status === 404 ? 'new_release' : 'server';
+    } else if ((await hashOf(found.clone())) !== sha256) {
+      reason = 'new_release';
+    } else {
+      try {
+        await (await caches.open(CACHE)).put(path, found);
+        right.add(path);
+        await tell('keeping', '', installing);
+        return '';
+      } catch {
+        return 'phone_full';
+      }
+    }
+  }
+  return reason;
+}
+
+/** @param {string} path @returns {Promise<Response | undefined>} */
+async function fromBefore(path) {
+  for (const name of await otherCaches()) {
+    const kept = await caches.match(path, { cacheName: name, ignoreVary: true });
+    if (kept) return kept;
+  }
+  return undefined;
+}
+
+/** What the page has fetched is in the browser's own cache; what has no hash in its name is asked about. @param {string} path */
+async function fromBrowser(path) {
+  return fetch(path, { cache: path.startsWith('/app/') ? 'default' : 'no-cache', signal: AbortSignal.timeout(PATIENCE_MS) });
+}
+
+/** @param {string} path */
+async function fromServer(path) {
+  return fetch(path, { cache: 'reload', signal: AbortSignal.timeout(PATIENCE_MS) });
+}
+
+/** @param {Response} response @returns {Promise<string>} SHA-256 of the body in base64 */
+async function hashOf(response) {
+  const digest = await crypto.subtle.digest('SHA-256', await response.arrayBuffer());
+  return btoa(String.fromCharCode(...new Uint8Array(digest)));
+}
+
+/** Read every file back and mend what is missing. @returns {Promise<object>} what the page shows */
+async function readBack() {
+  const installing = worker.registration.active === null;
+  if (!installing && !repairing) {
+    right.clear();
+    now = (await missing()).length ? { phase: 'keeping', reason: '' } : { phase: 'ready', reason: '' };
+    if (now.phase === 'keeping') repairing = keepAll(false).catch(() => undefined).finally(() => { repairing = undefined; });
+  }
+  return state(now.phase, now.reason, installing);
+}
+
+/** @param {string} phase @param {string} reason @param {boolean} installing */
+async function tell(phase, reason, installing) {
+  now = { phase, reason };
+  const told = state(phase, reason, installing);
+  for (const page of await worker.clients.matchAll({ type: 'window', includeUncontrolled: true })) page.postMessage(told);
+}
+
+/** @param {string} phase @param {string} reason @param {boolean} installing */
+function state(phase, reason, installing) {
+  const kept = PRECACHE.filter(([path]) => right.has(path));
+  return {
+    type: 'kept', release: RELEASE, installing, phase, reason,
+    kept_files: kept.length, total_files: PRECACHE.length,
+    kept_bytes: kept.reduce((sum, [, , bytes]) => sum + bytes, 0), total_bytes: TOTAL_BYTES,
+  };
 }

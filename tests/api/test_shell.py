@@ -1,5 +1,7 @@
 """What a phone loads: worker, manifest, field descriptions, tables."""
 
+import base64
+import hashlib
 import json
 import re
 
@@ -8,7 +10,8 @@ from webapp.schemas import describe_all
 
 
 def precache_of(text):
-    return json.loads(re.search(r"const PRECACHE = (\[.*?\]);", text, re.S)[1])
+    rows = json.loads(re.search(r"const PRECACHE = (\[.*?\]);", text, re.S)[1])
+    return {path: (sha256, size) for path, sha256, size in rows}
 
 
 def test_the_worker_knows_every_file_and_each_of_them_is_there(server):
@@ -18,8 +21,10 @@ def test_the_worker_knows_every_file_and_each_of_them_is_there(server):
     assert {"/", "/fields.json", "/manifest.webmanifest", "/static/js/main.js"} <= set(listed)
     assert {f"/tables/{name}.json" for name in tables.NAMES} <= set(listed)
     assert not [p for p in listed if "office" in p or p.endswith(("sw.js", "package.json"))]
-    for path in listed:
-        assert server.client.get(path).status_code == 200, path
+    for path, (sha256, size) in listed.items():
+        got = server.client.get(path)
+        assert got.status_code == 200, path
+        assert len(got.data) == size and hashlib.sha256(got.data).digest() == base64.b64decode(sha256), path
     modules = {p.relative_to(paths.STATIC).as_posix() for p in (paths.STATIC / "js").rglob("*.js")}
     server_only = {"/static/js/sw.js", "/static/js/office.js", "/static/js/office_phones.js"}
     assert {f"/static/{m}" for m in modules} - set(listed) == server_only

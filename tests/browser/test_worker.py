@@ -59,6 +59,41 @@ def test_what_belongs_to_the_server_is_not_answered_by_the_worker(phone, live_se
     assert answers == [False, False, True, True]
 
 
+WATCH_FOR_AN_OFFER = """
+window.offers = 0;
+const makePolicy = trustedTypes.createPolicy.bind(trustedTypes);
+trustedTypes.createPolicy = (name, rules) => (window.policy = makePolicy(name, rules));
+addEventListener('DOMContentLoaded', () => new MutationObserver(() => {
+  if (document.body.textContent.includes('Use it now')) window.offers += 1;
+}).observe(document.body, { subtree: true, childList: true }));
+"""
+KEPT = """async (app) => {
+  while (app.kept.state.phase !== 'ready') await new Promise((r) => app.kept.events.addEventListener('changed', r, {once: true}));
+  return app.kept.state;
+}"""
+
+
+def test_a_first_visit_ends_ready_and_offers_no_new_version(make_phone, live_server):
+    phone = make_phone(live_server.url)
+    phone.script = WATCH_FOR_AN_OFFER
+    phone.open("/")
+    state = phone.app(KEPT)
+    assert state["kept_files"] == state["total_files"] > 4 and state["reason"] == ""
+    assert state["kept_bytes"] == state["total_bytes"] > 100_000
+    phone.page.evaluate(
+        """async () => {
+          const again = await navigator.serviceWorker.register(window.policy.createScriptURL('/sw.js'), {scope: '/', updateViaCache: 'none'});
+          const worker = again.installing ?? again.waiting ?? again.active;
+          while (worker.state === 'installing') await new Promise((r) => setTimeout(r, 20));
+        }"""
+    )  # the same release under its other address
+    phone.page.wait_for_timeout(500)
+    assert phone.page.evaluate("() => window.offers") == 0
+    assert phone.app("async (app) => app.update.available") is False
+    phone.page.reload()
+    assert phone.app(KEPT)["phase"] == "ready" and phone.page.evaluate("() => window.offers") == 0
+
+
 def test_everything_that_the_page_loads_is_on_the_phone(phone):
     missing = phone.page.evaluate(
         """async () => {

@@ -1,4 +1,4 @@
 // What the server puts before static/js/sw.js.
 declare const RELEASE: string;
-declare const PRECACHE: string[];
+declare const PRECACHE: Array<[path: string, sha256: string, bytes: number]>;
 declare const runFromWorker: (() => Promise<void>) | undefined;

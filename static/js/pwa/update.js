@@ -1,20 +1,6 @@
-/** A new version waits until the surveyor says "Use it now". The only file that talks to the service worker. */
+/** A new version waits until the surveyor says "Use it now". */
 
-/** @type {Record<string, boolean>} */
-const ALLOWED = { '/sw.js': true, '/sw-module.js': true };
-
-/** @param {string} url @returns {any} */
-function scriptUrl(url) {
-  if (!ALLOWED[url]) throw new TypeError(url);
-  const types = /** @type {any} */ (globalThis).trustedTypes;
-  policy ??= types?.createPolicy('sw-url', { createScriptURL: (/** @type {string} */ one) => {
-    if (!ALLOWED[one]) throw new TypeError(one);
-    return one;
-  } });
-  return policy ? policy.createScriptURL(url) : url;
-}
-/** @type {any} */
-let policy;
+import { askWorker, pageRelease, registerWorker, workersAllowed } from './worker.js';
 
 /** @returns {Update} */
 export function makeUpdate() {
@@ -36,20 +22,13 @@ export class Update {
 
   /** Register the worker and look for new versions now and at each return to the foreground. */
   async start() {
-    const workers = navigator.serviceWorker;
-    if (!workers) return; // no secure address: the app works while the server is there
-    workers.addEventListener('controllerchange', () => {
+    if (!workersAllowed()) return; // no secure address: the app works while the server is there
+    navigator.serviceWorker.addEventListener('controllerchange', () => {
       if (this.#wanted) location.reload();
     });
-    const isModule = 'SyncManager' in globalThis;
-    try {
-      this.#registration = await workers.register(scriptUrl(isModule ? '/sw-module.js' : '/sw.js'), {
-        updateViaCache: 'none', type: isModule ? 'module' : 'classic', scope: '/',
-      });
-    } catch {
-      return; // the server is away or the address is not secure; an installed worker goes on serving
-    }
-    if (!this.#registration) return; // a browser that was told to have no workers
+    // With the server away an installed worker goes on serving.
+    this.#registration = await registerWorker().catch(() => navigator.serviceWorker.getRegistration('/').catch(() => undefined));
+    if (!this.#registration) return;
     this.#watch(this.#registration);
     document.addEventListener('visibilitychange', () => {
       if (document.visibilityState === 'visible') this.check();
@@ -63,17 +42,18 @@ export class Update {
 
   /** @param {ServiceWorkerRegistration} registration */
   #watch(registration) {
-    if (registration.waiting && navigator.serviceWorker.controller) this.#offer(registration.waiting);
+    if (registration.waiting) void this.#offer(registration.waiting);
     registration.addEventListener('updatefound', () => {
       const coming = registration.installing;
       coming?.addEventListener('statechange', () => {
-        if (coming.state === 'installed' && navigator.serviceWorker.controller) this.#offer(coming);
+        if (coming.state === 'installed') void this.#offer(coming);
       });
     });
   }
 
-  /** @param {ServiceWorker} worker */
-  #offer(worker) {
+  /** A worker is offered when it is of another release than this page: on a first visit both are the same. @param {ServiceWorker} worker */
+  async #offer(worker) {
+    if (await askWorker(worker, 'release') === pageRelease() || !navigator.serviceWorker.controller) return;
     this.#waiting = worker;
     this.events.dispatchEvent(new Event('available'));
   }

@@ -1,0 +1,53 @@
+/** The page's way to its service worker: registers it and asks it. No other module does. */
+
+const ANSWER_WITHIN_MS = 3000;
+/** @type {Record<string, boolean>} */
+const ALLOWED = { '/sw.js': true, '/sw-module.js': true };
+/** @type {any} */
+let policy;
+
+/** @param {string} url @returns {any} */
+function scriptUrl(url) {
+  if (!ALLOWED[url]) throw new TypeError(url);
+  const types = /** @type {any} */ (globalThis).trustedTypes;
+  policy ??= types?.createPolicy('sw-url', { createScriptURL: (/** @type {string} */ one) => {
+    if (!ALLOWED[one]) throw new TypeError(one);
+    return one;
+  } });
+  return policy ? policy.createScriptURL(url) : url;
+}
+
+/** Whether this page may have a worker at all: not from an address that is not secure. @returns {boolean} */
+export function workersAllowed() {
+  return Boolean(navigator.serviceWorker);
+}
+
+/** Register the worker, or look for a newer one where it is registered.
+ * @returns {Promise<ServiceWorkerRegistration | undefined>} undefined: the browser was told to have none; rejects when the server is away */
+export async function registerWorker() {
+  const isModule = 'SyncManager' in globalThis;
+  return navigator.serviceWorker.register(scriptUrl(isModule ? '/sw-module.js' : '/sw.js'), {
+    updateViaCache: 'none', type: isModule ? 'module' : 'classic', scope: '/',
+  });
+}
+
+/** The release that this page is of. @returns {string} */
+export function pageRelease() {
+  return document.documentElement.dataset.release ?? '';
+}
+
+/** Ask a worker and wait for its answer. @param {ServiceWorker} worker @param {string} type @param {number} [withinMs]
+ * @returns {Promise<any>} undefined when it does not answer: an older one knows other questions */
+export function askWorker(worker, type, withinMs = ANSWER_WITHIN_MS) {
+  return new Promise((resolve) => {
+    const { port1, port2 } = new MessageChannel();
+    const done = (/** @type {any} */ answer) => {
+      clearTimeout(timer);
+      port1.close();
+      resolve(answer);
+    };
+    const timer = setTimeout(() => done(undefined), withinMs);
+    port1.onmessage = (event) => done(event.data);
+    worker.postMessage({ type }, [port2]);
+  });
+}
