@@ -29,9 +29,10 @@ def run_extent(
     Returns
     -------
     dict
-        ``surveyed_m`` [m] with ``surveyed_known`` (``measured``: where it is recorded to have ended;
-        ``assumed``: the last recorded place; ``unknown``); ``expected_m`` [m]; ``remaining_m`` [m], None
-        where the finish node was reached or nothing is expected; ``far_check``: the fields of
+        ``end_counter_m`` [m, counter] to which it was surveyed; ``surveyed_m`` [m] with ``surveyed_known``
+        (``measured``: where it is recorded to have ended; ``assumed``: the last recorded place;
+        ``unknown``); ``expected_m`` [m]; ``remaining_m`` [m], None where the finish node was reached or
+        nothing is expected; ``far_check``: the fields of
         ``FarCheck`` where the finish node was reached and a length is expected, else None.
 
     Raises
@@ -52,16 +53,14 @@ def run_extent(
     """
     zero_m = run.get("counter_zero_m") or 0.0
     end_m, expected_m = run.get("end_counter_m"), run.get("expected_length_m")
-    surveyed_m, known = None, "unknown"
-    if end_m is not None:
-        surveyed_m, known = chainage_m(end_m, zero_m, tools.scale), "measured"
-    else:
+    known = "unknown" if end_m is None else "measured"
+    if end_m is None:
         for one in (*readings, *observations):
             counter_m = one["fields"].get("counter_m")
             if counter_m is not None:
-                where = chainage_m(counter_m, zero_m, tools.scale)
-                surveyed_m = where if surveyed_m is None or where > surveyed_m else surveyed_m
+                end_m = counter_m if end_m is None or counter_m > end_m else end_m
                 known = "assumed"
+    surveyed_m = None if end_m is None else chainage_m(end_m, zero_m, tools.scale)
     reached = run.get("end_reason") == "node_reached"
     remaining_m, check = None, None
     if expected_m is not None and surveyed_m is not None:
@@ -73,6 +72,6 @@ def run_extent(
         elif expected_m > surveyed_m:
             remaining_m = expected_m - surveyed_m
     return {
-        "surveyed_m": surveyed_m, "surveyed_known": known, "expected_m": expected_m,
+        "end_counter_m": end_m, "surveyed_m": surveyed_m, "surveyed_known": known, "expected_m": expected_m,
         "remaining_m": remaining_m, "far_check": check,
     }  # fmt: skip

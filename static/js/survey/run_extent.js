@@ -7,29 +7,26 @@ import { SurveyError } from './errors.js';
 /** @typedef {import('./instruments.js').Instruments} Instruments */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{surveyed_m: number | null, surveyed_known: string, expected_m: number | null, remaining_m: number | null,
+ * @typedef {{end_counter_m: number | null, surveyed_m: number | null, surveyed_known: string, expected_m: number | null, remaining_m: number | null,
  *   far_check: ReturnType<typeof checkFarLength> | null}} RunExtent
  */
 
 /** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {Instruments} tools @returns {RunExtent} */
 export function runExtent(run, readings, observations, tools) {
   const zeroM = run.counter_zero_m || 0;
-  const [endM, expectedM] = [run.end_counter_m ?? null, run.expected_length_m ?? null];
   /** @type {number | null} */
-  let surveyedM = null;
-  let known = 'unknown';
-  if (endM !== null) {
-    surveyedM = chainageM(endM, zeroM, tools.scale);
-    known = 'measured';
-  } else {
+  let endM = run.end_counter_m ?? null;
+  const expectedM = run.expected_length_m ?? null;
+  let known = endM === null ? 'unknown' : 'measured';
+  if (endM === null) {
     for (const one of [...readings, ...observations]) {
       const counterM = one.fields.counter_m ?? null;
       if (counterM === null) continue;
-      const where = chainageM(counterM, zeroM, tools.scale);
-      surveyedM = surveyedM === null || where > surveyedM ? where : surveyedM;
+      endM = endM === null || counterM > endM ? counterM : endM;
       known = 'assumed';
     }
   }
+  const surveyedM = endM === null ? null : chainageM(endM, zeroM, tools.scale);
   /** @type {number | null} */
   let remainingM = null;
   /** @type {ReturnType<typeof checkFarLength> | null} */
@@ -44,6 +41,6 @@ export function runExtent(run, readings, observations, tools) {
     } else if (expectedM > surveyedM) remainingM = expectedM - surveyedM;
   }
   return {
-    surveyed_m: surveyedM, surveyed_known: known, expected_m: expectedM, remaining_m: remainingM, far_check: check,
+    end_counter_m: endM, surveyed_m: surveyedM, surveyed_known: known, expected_m: expectedM, remaining_m: remainingM, far_check: check,
   };
 }

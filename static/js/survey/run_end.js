@@ -1,0 +1,48 @@
+/** Where a run ended and how, and with it everything that was recorded as going on. Twin of webapp/survey/run_end.py. */
+
+/** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {Object<string, any>} Fields */
+
+const FINISH_CODE = 'BCE';
+const ABANDONED_CODE = 'BDC';
+/** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
+const REASONS = { A: 'obstruction', B: 'water' };
+
+/** @param {Fields} run @param {Item[]} observations @returns {Fields} */
+export function endedRun(run, observations) {
+  const fields = { ...run };
+  const told = farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
+  if (told === null) return fields;
+  fields.end_counter_m ??= told.counter_m;
+  if (!fields.end_reason) {
+    fields.end_reason = told.code === FINISH_CODE ? 'node_reached' : REASONS[told.characterisation_1 || ''] ?? 'other';
+  }
+  return fields;
+}
+
+/** @param {Item[]} observations @param {string} code @returns {Fields | null} */
+function farthest(observations, code) {
+  /** @type {Fields | null} */
+  let best = null;
+  for (const { fields } of observations) {
+    if (fields.code === code && (fields.counter_m ?? null) !== null && (best === null || fields.counter_m > best.counter_m)) best = fields;
+  }
+  return best;
+}
+
+/** @param {Item[]} stretches @param {number | null} endCounterM @returns {Item[]} */
+export function closedStretches(stretches, endCounterM) {
+  const starts = stretches.map((one) => one.fields.from_counter_m ?? null).filter((start) => start !== null).sort((a, b) => a - b);
+  return stretches.map((one) => closed(one, starts, endCounterM));
+}
+
+/** @param {Item} one @param {number[]} starts @param {number | null} endCounterM @returns {Item} */
+function closed(one, starts, endCounterM) {
+  const { fields } = one;
+  const fromM = fields.from_counter_m ?? null;
+  if (fromM === null || (fields.to_counter_m ?? null) !== null) return one;
+  const beyond = starts.find((start) => start > fromM);
+  const toM = beyond ?? endCounterM;
+  if (toM === null || toM <= fromM) return one;
+  return { ...one, fields: { ...fields, to_counter_m: toM, to_known: beyond === undefined ? 'end_of_run' : 'start_of_next' } };
+}

@@ -1,0 +1,111 @@
+"""Where a run ended and how, and with it everything that was recorded as going on."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+Item = Mapping[str, Any]
+FINISH_CODE, ABANDONED_CODE = "BCE", "BDC"
+REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by its characterisation
+
+
+def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str, Any]:
+    """Return the fields of a run with its end, also where only an observation tells of it.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    observations : sequence of mapping
+        Its observations, each with ``id`` and ``fields``.
+
+    Returns
+    -------
+    dict
+        The fields; ``end_counter_m`` [m] and ``end_reason`` that were not recorded with the run are those of
+        the farthest observation of its finish node, else of its being abandoned.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the code table, has an observation for either end; the rule is Fallbook's own.
+
+    Examples
+    --------
+    >>> seen = {"id": "a", "fields": {"code": "BDC", "counter_m": 7.0, "characterisation_1": "A"}}
+    >>> ended_run({}, [seen])
+    {'end_counter_m': 7.0, 'end_reason': 'obstruction'}
+    """
+    fields = dict(run)
+    told = _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
+    if told is None:
+        return fields
+    if fields.get("end_counter_m") is None:
+        fields["end_counter_m"] = told["counter_m"]
+    if not fields.get("end_reason"):
+        kind = told.get("characterisation_1") or ""
+        reached = told["code"] == FINISH_CODE
+        fields["end_reason"] = "node_reached" if reached else REASONS.get(kind, "other")
+    return fields
+
+
+def _farthest(observations: Sequence[Item], code: str) -> Mapping[str, Any] | None:
+    best: Mapping[str, Any] | None = None
+    for one in observations:
+        fields = one["fields"]
+        if fields.get("code") == code and fields.get("counter_m") is not None:
+            if best is None or fields["counter_m"] > best["counter_m"]:
+                best = fields
+    return best
+
+
+def closed_stretches(stretches: Sequence[Item], end_counter_m: float | None) -> list[Item]:
+    """Return the stretches of a run, each with an end where one can be had.
+
+    Parameters
+    ----------
+    stretches : sequence of mapping
+        Stretch records of one run, each with ``id`` and ``fields``.
+    end_counter_m : float or None
+        Counter reading to which the run was surveyed [m].
+
+    Returns
+    -------
+    list of mapping
+        The same records in their order; one without ``to_counter_m`` [m] is a copy that ends where the
+        next one begins, or else where the run ends, with ``to_known`` ``start_of_next`` or ``end_of_run``.
+        One whose end lies before its start then stays without.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> closed_stretches([{"id": "a", "fields": {"from_counter_m": 0.0}}], 9.0)[0]["fields"]["to_counter_m"]
+    9.0
+    """
+    starts = sorted(
+        one["fields"]["from_counter_m"]
+        for one in stretches
+        if one["fields"].get("from_counter_m") is not None
+    )
+    return [_closed(one, starts, end_counter_m) for one in stretches]
+
+
+def _closed(one: Item, starts: Sequence[float], end_counter_m: float | None) -> Item:
+    fields = one["fields"]
+    from_m = fields.get("from_counter_m")
+    if from_m is None or fields.get("to_counter_m") is not None:
+        return one
+    beyond = next((start for start in starts if start > from_m), None)
+    to_m, known = (end_counter_m, "end_of_run") if beyond is None else (beyond, "start_of_next")
+    if to_m is None or to_m <= from_m:
+        return one
+    return {**one, "fields": {**fields, "to_counter_m": to_m, "to_known": known}}

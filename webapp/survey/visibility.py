@@ -1,0 +1,289 @@
+"""What the camera could see along a run: clearly, in part, or not at all, and why."""
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Any
+
+Item = Mapping[str, Any]
+Span = dict[str, Any]
+LEAST_M = 1e-6  # two places nearer than this are one
+
+
+def visibility(
+    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    items: Sequence[Mapping[str, Any]], end_counter_m: float | None, scale: float, table: Mapping[str, Any],
+) -> dict[str, Any]:  # fmt: skip
+    """Return the account of what was seen along a run.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    stretches, observations : sequence of mapping
+        Records of the run, each with ``id`` and ``fields``.
+    items : sequence of mapping
+        ``items`` of ``continuous_items``.
+    end_counter_m : float or None
+        Counter reading to which the run was surveyed [m]; None where nothing says how far.
+    scale : float
+        True length over counter length.
+    table : mapping
+        ``tables/visibility.json``.
+
+    Returns
+    -------
+    dict
+        ``looked``: whether anything recorded shows that the camera looked at the wall; ``from_counter_m``,
+        ``to_counter_m`` [m]; ``clear_m``, ``part_m``, ``hidden_m``, ``total_m`` [m] (None where nothing says
+        how far); ``parts`` in order of place, without gaps: ``sight`` (clear, part, hidden),
+        ``from_counter_m``, ``to_counter_m`` [m], ``length_m`` [m], ``record_ids`` of what hides it,
+        ``depth_pct`` (water or deposit at most [% of the height], None where none or not recorded),
+        ``hour_from``, ``hour_to`` (of a round pipe what lies below it, clockwise), ``known`` (measured;
+        assumed where no record says how far it reaches).
+
+    Raises
+    ------
+    Nothing.
+
+    Notes
+    -----
+    View lost at a single point lasts until something on the wall was recorded again, else to the end of the
+    run. A water level holds until the next one. Deposits hide a length only where they are continuous.
+
+    References
+    ----------
+    The shares from which water hides the wall in part or wholly: common practice, no source. The hours
+    below a depth h of a circle: acos(1 - 2 h) either side of the invert.
+
+    Examples
+    --------
+    >>> table = {"view_lost_codes": ["BDG"], "water_code": "BDD", "deposit_code": "BBC", "node_codes": [],
+    ...          "part_from_pct": 20, "hidden_from_pct": 90}
+    >>> lost = {"id": "a", "fields": {"code": "BDG", "counter_m": 4.0}}
+    >>> visibility({}, [], [lost], [], 10.0, 1.0, table)["hidden_m"]
+    6.0
+    """
+    start_m = run.get("counter_zero_m") or 0.0
+    looked = any(_sight(one, table) for one in observations)
+    found: dict[str, Any] = {
+        "looked": looked, "from_counter_m": start_m, "to_counter_m": end_counter_m, "clear_m": None,
+        "part_m": None, "hidden_m": None, "total_m": None, "parts": [],
+    }  # fmt: skip
+    if end_counter_m is None or end_counter_m <= start_m:
+        return found
+    ordered = sorted(
+        (one for one in observations if one["fields"].get("counter_m") is not None),
+        key=lambda one: one["fields"]["counter_m"],
+    )
+    spans = [
+        *_view_lost(ordered, items, start_m, end_counter_m, table),
+        *_water(ordered, items, end_counter_m, table),
+        *_deposits(items, end_counter_m, table),
+    ]
+    rounds = _round_lengths(stretches, end_counter_m)
+    parts = _parts(spans, rounds, start_m, end_counter_m, scale)
+    sums = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
+    for part in parts:
+        sums[part["sight"]] += part["length_m"]
+    lengths = {f"{sight}_m": length_m for sight, length_m in sums.items()}
+    return found | lengths | {"total_m": (end_counter_m - start_m) * scale, "parts": parts}
+
+
+def unseen_m(
+    account: Mapping[str, Any], from_m: float | None, to_m: float | None, scale: float
+) -> float | None:
+    """Return how much of a length could not be seen at all.
+
+    Parameters
+    ----------
+    account : mapping
+        From ``visibility``.
+    from_m, to_m : float or None
+        Counter readings [m]; None for the start or the end of the account.
+    scale : float
+        True length over counter length.
+
+    Returns
+    -------
+    float or None
+        Metres; all of it where nothing shows that the camera looked; None where no length is known.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``visibility``.
+
+    Examples
+    --------
+    >>> part = {"sight": "hidden", "from_counter_m": 2.0, "to_counter_m": 5.0}
+    >>> account = {"looked": True, "from_counter_m": 0.0, "to_counter_m": 9.0, "parts": [part]}
+    >>> unseen_m(account, 4.0, 9.0, 1.0)
+    1.0
+    """
+    start = account["from_counter_m"] if from_m is None else from_m
+    end = account["to_counter_m"] if to_m is None else to_m
+    if end is None or account["to_counter_m"] is None:
+        return None
+    if not account["looked"]:
+        return float(max(0.0, end - start) * scale)
+    total = max(0.0, end - max(start, account["to_counter_m"])) if to_m is not None else 0.0
+    for part in account["parts"]:
+        if part["sight"] == "hidden":
+            total += max(0.0, min(end, part["to_counter_m"]) - max(start, part["from_counter_m"]))
+    return float(total * scale)
+
+
+def _sight(one: Item, table: Mapping[str, Any]) -> bool:
+    """Whether an observation shows that the wall was looked at."""
+    code = one["fields"].get("code")
+    blind = (*table["view_lost_codes"], *table["node_codes"], table["water_code"])
+    return bool(code) and code not in blind
+
+
+def _view_lost(
+    ordered: Sequence[Item], items: Sequence[Mapping[str, Any]], start_m: float, end_m: float,
+    table: Mapping[str, Any],
+) -> list[Span]:  # fmt: skip
+    spans, paired = [], set()
+    places = {one["id"]: one["fields"]["counter_m"] for one in ordered}
+    sights = [places[one["id"]] for one in ordered if _sight(one, table)]
+    for item in items:
+        paired |= {item["start_id"], item["finish_id"], *item["change_ids"]}
+        if item["code"] not in table["view_lost_codes"]:
+            continue
+        to_m = item["to_counter_m"]
+        if to_m is None:  # open, or finished before it began: then both places bound it
+            to_m = end_m if item["open"] else places.get(item["finish_id"], end_m)
+        ends = sorted((item["from_counter_m"], to_m))
+        spans.append(
+            _span("hidden", ends[0], ends[1], item["start_id"], "assumed" if item["open"] else "measured")
+        )
+    for one in ordered:
+        fields = one["fields"]
+        if fields.get("code") not in table["view_lost_codes"] or one["id"] in paired:
+            continue
+        at_m, role = fields["counter_m"], (fields.get("continuous") or {}).get("role")
+        before, beyond = bisect_left(sights, at_m), bisect_right(sights, at_m)
+        if role in ("finish", "change"):
+            from_m = sights[before - 1] if before else start_m
+            spans.append(_span("hidden", from_m, at_m, one["id"], "assumed"))
+        if role != "finish":
+            to_m = sights[beyond] if beyond < len(sights) else max(end_m, at_m)
+            spans.append(_span("hidden", at_m, to_m, one["id"], "assumed"))
+    return spans
+
+
+def _water(
+    ordered: Sequence[Item], items: Sequence[Mapping[str, Any]], end_m: float, table: Mapping[str, Any]
+) -> list[Span]:
+    """Each water level holds until the next; one that is continuous holds over its length and no further."""
+    levels = [one for one in ordered if one["fields"].get("code") == table["water_code"]]
+    paired = {i for item in items for i in (item["start_id"], item["finish_id"], *item["change_ids"])}
+    spans = []
+    for k, one in enumerate(levels):
+        if one["id"] in paired:
+            continue
+        from_m = one["fields"]["counter_m"]
+        to_m = levels[k + 1]["fields"]["counter_m"] if k + 1 < len(levels) else end_m
+        spans += _at_depth(one["fields"], from_m, to_m, one["id"], "assumed", table)
+    for item in items:
+        if item["code"] == table["water_code"]:
+            spans += _of_item(item, end_m, table)
+    return spans
+
+
+def _deposits(items: Sequence[Mapping[str, Any]], end_m: float, table: Mapping[str, Any]) -> list[Span]:
+    mine = [item for item in items if item["code"] == table["deposit_code"]]
+    return [span | {"sight": "part"} for item in mine for span in _of_item(item, end_m, table)]
+
+
+def _of_item(item: Mapping[str, Any], end_m: float, table: Mapping[str, Any]) -> list[Span]:
+    spans = []
+    for part in item["parts"]:
+        to_m, known = part["to_counter_m"], "measured"
+        if to_m is None:
+            to_m, known = end_m, "assumed"
+        spans += _at_depth(part["fields"], part["from_counter_m"], to_m, part["record_id"], known, table)
+    return spans
+
+
+def _at_depth(
+    fields: Mapping[str, Any], from_m: float, to_m: float, record_id: str, known: str,
+    table: Mapping[str, Any],
+) -> list[Span]:  # fmt: skip
+    depth_pct = fields.get("quantification_1")
+    if depth_pct is not None and depth_pct < table["part_from_pct"]:
+        return []
+    sight = "hidden" if depth_pct is not None and depth_pct >= table["hidden_from_pct"] else "part"
+    return [_span(sight, from_m, to_m, record_id, known, depth_pct)]
+
+
+def _span(
+    sight: str, from_m: float, to_m: float, record_id: str, known: str, depth_pct: float | None = None
+) -> Span:
+    return {
+        "sight": sight, "from_m": from_m, "to_m": to_m, "record_id": record_id, "known": known,
+        "depth_pct": depth_pct,
+    }  # fmt: skip
+
+
+def _round_lengths(stretches: Sequence[Item], end_m: float) -> list[tuple[float, float]]:
+    return [
+        (fields["from_counter_m"], end_m if fields.get("to_counter_m") is None else fields["to_counter_m"])
+        for fields in (one["fields"] for one in stretches)
+        if fields.get("shape") == "circular" and fields.get("from_counter_m") is not None
+    ]
+
+
+def _parts(
+    spans: Sequence[Span], rounds: Sequence[tuple[float, float]], start_m: float, end_m: float, scale: float
+) -> list[dict[str, Any]]:
+    marks = [start_m, end_m]
+    for place in (p for span in spans for p in (span["from_m"], span["to_m"])):
+        if start_m < place < end_m:
+            marks.append(place)
+    marks += [p for ends in rounds for p in ends if start_m < p < end_m and spans]
+    parts: list[dict[str, Any]] = []
+    waiting = sorted(spans, key=lambda span: span["from_m"])
+    taken = 0
+    active: list[Span] = []
+    for from_m, to_m in pairwise(sorted(set(marks))):
+        if to_m - from_m <= LEAST_M:
+            continue
+        middle = (from_m + to_m) / 2
+        while taken < len(waiting) and waiting[taken]["from_m"] <= middle:
+            active.append(waiting[taken])
+            taken += 1
+        active = [span for span in active if span["to_m"] >= middle]
+        part = _part(active, any(a <= middle <= b for a, b in rounds), from_m, to_m)
+        last = parts[-1] if parts else None
+        if last is not None and all(
+            last[name] == part[name] for name in part if not name.endswith("counter_m")
+        ):
+            last["to_counter_m"] = to_m
+        else:
+            parts.append(part)
+    return [part | {"length_m": (part["to_counter_m"] - part["from_counter_m"]) * scale} for part in parts]
+
+
+def _part(spans: Sequence[Span], is_round: bool, from_m: float, to_m: float) -> dict[str, Any]:
+    hidden = [span for span in spans if span["sight"] == "hidden"]
+    telling = hidden or list(spans)
+    depths = [span["depth_pct"] for span in telling if span["depth_pct"] is not None]
+    depth_pct = max(depths, default=None)
+    hours: tuple[float | None, float | None] = (None, None)
+    if not hidden and is_round and depth_pct is not None:
+        half = 6 * math.acos(max(-1.0, min(1.0, 1 - 2 * depth_pct / 100))) / math.pi
+        hours = (6 - half, 6 + half)
+    return {
+        "sight": "hidden" if hidden else "part" if spans else "clear",
+        "from_counter_m": from_m, "to_counter_m": to_m,
+        "record_ids": [span["record_id"] for span in telling], "depth_pct": depth_pct,
+        "hour_from": hours[0], "hour_to": hours[1],
+        "known": "assumed" if any(span["known"] == "assumed" for span in telling) else "measured",
+    }  # fmt: skip
