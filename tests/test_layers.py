@@ -8,6 +8,7 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PURE = {
+    "bisect",
     "collections",
     "collections.abc",
     "dataclasses",

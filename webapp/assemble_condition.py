@@ -13,7 +13,8 @@ from .survey.figure_words import place_text
 from .survey.grading import GOALS
 from .survey.grading_points import SITE
 from .survey.grading_steps import missing_words, object_words, step_words
-from .survey.grading_words import GOAL_WORDS, basis_words, class_words, reason_words
+from .survey.grading_words import GOAL_WORDS, basis_words, reason_words
+from .survey.visibility_words import LEAST_M, known_class_words
 from .sync.fold import Record
 
 Graded = Mapping[str, Any]
@@ -76,13 +77,15 @@ def _class(
     scheme: Mapping[str, Any],
 ) -> said.Class:  # fmt: skip
     found = summary["goals"][goal]
-    words = class_words(found["low"], found["high"], scheme)
-    cause = found["cause"]
+    low, high, cause, unseen_m = found["low"], found["high"], found["cause"], summary["unseen_m"]
+    words = known_class_words(low, high, unseen_m, summary["extent_m"], scheme)
+    blind = unseen_m is None or unseen_m > LEAST_M
     if cause is None:
-        return said.Class(goal, GOAL_WORDS[goal], found["low"], found["high"], words)
+        return said.Class(goal, GOAL_WORDS[goal], low, high, words, blind=blind)
     return said.Class(
-        goal, GOAL_WORDS[goal], found["low"], found["high"], words, whats[cause],
+        goal, GOAL_WORDS[goal], low, high, words, whats[cause],
         basis_words(graded[cause]["classes"][goal], scheme), tuple(step_words(graded[cause], goal, scheme)),
+        blind,
     )  # fmt: skip
 
 

@@ -9,6 +9,7 @@ from .assemble_condition import condition_of
 from .assemble_figures import figures_of, level_there
 from .assemble_observations import observations_of
 from .assemble_places import Frame, over_of
+from .assemble_sight import sight_of
 from .figures.run_figures import RunFigures, RunRecords, run_figures
 from .pack.contents import CounterReset, Node, Photo, Reading, Remark, Run, Stretch
 from .pack.figure_words import figure_findings
@@ -62,8 +63,8 @@ def assemble_run(
         counter_zero_m=frame.zero_m,
         zero_known="assumed" if zero_m is None else "measured",
         start_bearing=f.get("start_bearing"),
-        end_reason=f.get("end_reason") or "",
-        end_reason_label=pipe.END_REASONS.get(f.get("end_reason") or "", "Not recorded"),
+        end_reason=found.run.get("end_reason") or "",
+        end_reason_label=pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded"),
         end_counter_m=shown_m(f, "end_counter_m"),
         counter_resets=tuple(_resets(parts, frame)),
         surveyed_m=found.extent["surveyed_m"],
@@ -85,6 +86,7 @@ def assemble_run(
         over_range=tuple(_over_range(found)),
         findings=(*_sentences(unlikely), *figure_findings(figures)),
         remark=f.get("remark") or "",
+        sight=sight_of(found, of["observation"], frame),
         condition=condition_of(found, f, of["stretch"], frame),
     )
 

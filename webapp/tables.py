@@ -24,6 +24,8 @@ NAMES = (
     "leave_site",
     "grading_limits",
     "actions",
+    "visibility",
+    "hazards",
 )
 
 

@@ -131,7 +131,7 @@ def test_two_exact_ties_at_one_place_that_differ():
         ({}, {"height_mm": None}, "The size is not recorded."),
         ({}, {"shape": None}, "The shape is not recorded."),
         ({}, {"shape": "arch"}, "The width is not recorded."),
-        ({}, {"to_counter_m": None}, "The stretch has no end yet"),
+        ({}, {"to_counter_m": None, "from_counter_m": 400}, "The stretch has no end yet"),
         ({}, {"shape": "egg", "height_mm": 200, "width_mm": 900}, "It cannot be computed (egg_too_low)."),
         ({}, {"roughness_mm": 100}, "rough"),
     ],

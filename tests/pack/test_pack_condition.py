@@ -60,10 +60,12 @@ class _Picture:
 
 def test_what_calls_for_action_at_once_stands_first():
     contents = small()
-    assert list(condition_warnings(contents)) == [
+    hazard, immediate = condition_warnings(contents)
+    assert hazard.startswith("Run R1. Collapse at 4.00 m. The pipe has collapsed here.")
+    assert [immediate] == [
         "Run R1. At once: danger of collapse, Broken, missing or collapsed wall at 4.00 m."
     ]
-    assert report_data(contents, {}, {})["warnings"][0].startswith("Run R1. At once: danger of collapse")
+    assert report_data(contents, {}, {})["warnings"][:2] == [hazard, immediate]
     block = condition_data(contents)[0]
     assert (
         block["immediate"][0].startswith("Danger of collapse: ") and "BFR Abwasser" in block["immediate"][0]

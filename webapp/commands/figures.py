@@ -20,9 +20,9 @@ from ..pack.section import Section
 def figures(job: Path, as_json: bool) -> None:
     """Print every computed figure of a job, each with its unit and how it is known.
 
-    Per run: instruments, levels, level ties, readings beyond the range, falls, standing water, capacities
-    with the choke, the trace, condition classes and what to do next; then what is wrong or could not be
-    computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or an exchange file.
+    Per run: hazards and what could be seen, instruments, levels, level ties, readings beyond the range,
+    falls, standing water, capacities with the choke, the trace, condition classes and what to do next; then
+    what is wrong or could not be computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or an exchange file.
 
     \b
     Example: fallbook figures sample_jobs/school_foul_drain
@@ -61,6 +61,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "surveyed_known": run.surveyed_known,
         "expected_m": run.expected_m,
         "remaining_m": run.remaining_m,
+        "sight": asdict(run.sight),
         "readings": [
             {"record_id": r.record_id, "counter_m": r.counter_m, "chainage_m": r.chainage_m, "deg": r.deg,
              "over": r.over, "level": asdict(r.level) if r.level else None}
@@ -81,6 +82,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
     from ..pack.condition_tables import condition_sections
     from ..pack.figure_tables import sections
     from ..pack.not_closed import not_closed_lines
+    from ..pack.sight_section import sight_section
 
     yield contents.title
     if contents.level_datum:
@@ -90,7 +92,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
     for run in contents.runs:
         yield from ("", f"Run {run.ref}", "=" * (4 + len(run.ref)))
         yield from _head(run)
-        for section in (*sections(run), *condition_sections(run)):
+        for section in (sight_section(run), *sections(run), *condition_sections(run)):
             yield from _section(section)
         if run.findings:
             yield from ("", "What looks unlikely, or could not be computed")

@@ -11,6 +11,7 @@ from ..survey.instruments import ASSUMED, Instruments
 from ..survey.levels import LevelProfile
 from ..survey.run_grading import run_grading
 from ..survey.run_model import RunModel
+from ..survey.visibility import with_unseen
 
 Item = Mapping[str, Any]
 
@@ -18,13 +19,18 @@ Item = Mapping[str, Any]
 def condition_of(
     run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
     capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], tools: Instruments,
+    sight: tuple[float | None, Mapping[str, Any]],
 ) -> dict[str, Any]:  # fmt: skip
-    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``suggested_actions``) of a run."""
-    end_m = run.get("end_counter_m")
+    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``suggested_actions``) of a run.
+
+    ``sight``: the counter reading to which it was surveyed [m], and what ``visibility`` says of it.
+    """
+    end_m, account = sight
     items = continuous_items(observations, end_m)["items"]
     codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
     rows = capacity["rows"] if capacity else []
     grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, tools.scale)
+    grading = with_unseen(grading, account, tools.scale)
     suggested = suggested_actions(grading, levels, tables.load("actions"), tools.scale)
     return {"grading": grading, "suggested": suggested}
 

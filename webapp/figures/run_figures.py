@@ -5,19 +5,23 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
+from ..survey.continuous import continuous_items
 from ..survey.errors import SurveyError
+from ..survey.hazards import hazards
 from ..survey.instruments import ASSUMED, Instruments, instruments_of
 from ..survey.length_table import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
 from ..survey.level_sense import level_senses
 from ..survey.level_values import LevelValue, rise_value
 from ..survey.levels import LevelProfile, level_profile
 from ..survey.run_capacity import run_capacity
+from ..survey.run_end import closed_stretches, ended_run
 from ..survey.run_extent import run_extent
 from ..survey.run_model import RunModel, run_model
 from ..survey.run_places import far_end, places_along
 from ..survey.run_trace import run_trace
 from ..survey.run_water import run_water
 from ..survey.settled import settled_inclinations
+from ..survey.visibility import visibility
 from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]
@@ -42,12 +46,17 @@ class RunRecords:
 class RunFigures:
     """What the survey functions make of a run; None where a figure cannot be had.
 
+    ``run`` and ``stretches`` are the records with their ends, as ``ended_run`` and ``closed_stretches``.
     ``trouble``: which figure was refused, and the code of the refusal. Units as in ``webapp.survey``.
     """
 
+    run: Mapping[str, Any]
+    stretches: Sequence[Item]
     tools: Instruments
     extent: dict[str, Any]
     model: RunModel
+    visibility: dict[str, Any] = field(default_factory=dict)
+    hazards: list[dict[str, Any]] = field(default_factory=list)
     profile: LevelProfile | None = None
     senses: list[str] = field(default_factory=list)
     rise: LevelValue | None = None
@@ -67,35 +76,44 @@ def run_figures(
 ) -> RunFigures:
     """Return every computed figure of a run; what is refused stands in ``trouble``, never raised."""
     tools = instruments_of(records.checks, run_id)
-    model = run_model(run, records.readings, records.level_ties, records.stretches, records.nodes, tools)
-    found = RunFigures(tools, run_extent(run, records.readings, records.observations, tools), model)
+    run = ended_run(run, records.observations)
+    extent = run_extent(run, records.readings, records.observations, tools)
+    stretches = closed_stretches(records.stretches, extent["end_counter_m"])
+    model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, tools)
+    found = RunFigures(run, stretches, tools, extent, model)
+    _sight(found, records)
     if model.readings:
         found.profile = _try(found, "levels", lambda: level_profile(model.readings, model.ties, model.setup))
     if found.profile is not None and len(found.profile.stations) > 1:
-        _from_levels(found, found.profile, run, records)
+        _from_levels(found, found.profile, records)
+    rough = tables.load("roughness")["rows"]
     found.capacity = _try(
         found,
         "capacity",
-        lambda: run_capacity(
-            run,
-            records.stretches,
-            records.observations,
-            tables.load("roughness")["rows"],
-            found.profile,
-            tools,
-        ),
+        lambda: run_capacity(run, stretches, records.observations, rough, found.profile, tools),
     )
     if found.profile is not None and len(found.profile.stations) > 1:
         profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
-    _plan(found, run, job, records)
+    _plan(found, job, records)
     levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
+    facts = found.extent["end_counter_m"], found.visibility
     found.condition = _try(
         found,
         "condition",
-        lambda: condition_of(run, records.stretches, records.observations, found.capacity, levels, tools),
+        lambda: condition_of(run, stretches, records.observations, found.capacity, levels, tools, facts),
     )
     return found
+
+
+def _sight(found: RunFigures, records: RunRecords) -> None:
+    """What the camera could see, and the hazards that it showed."""
+    end_m, seen = found.extent["end_counter_m"], records.observations
+    items = continuous_items(seen, end_m)["items"]
+    scale = found.tools.scale
+    table = tables.load("visibility")
+    found.visibility = visibility(found.run, found.stretches, seen, items, end_m, scale, table)
+    found.hazards = hazards(seen, items, end_m, tables.load("hazards")["rows"])
 
 
 def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:
@@ -106,9 +124,7 @@ def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:
         return None
 
 
-def _from_levels(
-    found: RunFigures, profile: LevelProfile, run: Mapping[str, Any], records: RunRecords
-) -> None:
+def _from_levels(found: RunFigures, profile: LevelProfile, records: RunRecords) -> None:
     model, last = found.model, len(profile.stations) - 1
     found.senses = level_senses(profile)
     found.rise = _try(found, "levels", lambda: rise_value(profile.solution, 0, last))
@@ -124,9 +140,9 @@ def _from_levels(
         )
 
 
-def _plan(found: RunFigures, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords) -> None:
+def _plan(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> None:
     codes = tables.load("observation_codes")["rows"]
-    nodes, readings, seen = records.nodes, records.readings, records.observations
+    run, nodes, readings, seen = found.run, records.nodes, records.readings, records.observations
     gaps = found.profile.gaps if found.profile is not None else ()
     settled = settled_inclinations(found.model.reading_ids, gaps)
     turns = job.get("declination_deg"), job.get("grid_convergence_deg")

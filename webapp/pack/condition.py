@@ -7,7 +7,8 @@ from dataclasses import dataclass
 class Class:
     """The class of one goal: 0 where nothing was graded; equal ends where it is settled.
 
-    ``cause`` names the observation behind it; ``basis`` whose limits they are; ``steps`` how it came about.
+    ``cause`` names the observation behind it; ``basis`` whose limits they are; ``steps`` how it came about;
+    ``blind``: part of it could not be seen.
     """
 
     goal: str
@@ -18,6 +19,7 @@ class Class:
     cause: str = ""
     basis: str = ""
     steps: tuple[str, ...] = ()
+    blind: bool = False
 
 
 @dataclass(frozen=True)

@@ -24,7 +24,9 @@ def condition_line(run: Run) -> dict[str, Any]:
 
 
 def condition_warnings(contents: PackContents) -> Iterable[str]:
-    """Return what calls for action at once, for the top of page one."""
+    """Return hazards to people, then what calls for action at once, for the top of page one."""
+    for run in contents.runs:
+        yield from (f"Run {run.ref}. {one.words}. {one.caution}" for one in run.sight.hazards)
     for run in contents.runs:
         if run.condition is not None:
             yield from (f"Run {run.ref}. {line}" for line in immediate_lines(run.condition))
@@ -60,7 +62,9 @@ def _run(run: Run, found: Condition, surveyor: str) -> dict[str, Any]:
 
 
 def _cause(one: Class) -> str:
-    return f"because of {one.cause}" if one.cause else "nothing graded for it"
+    if one.cause:
+        return f"because of {one.cause}"
+    return "nothing graded in what could be seen" if one.blind else "nothing graded for it"
 
 
 def _part(part: Part, surveyor: str) -> dict[str, Any]:
@@ -79,5 +83,6 @@ def _marks(classes: Iterable[Class]) -> list[dict[str, Any]]:
 
 
 def _mark(one: Class) -> dict[str, Any]:
-    numeral = "–" if one.high == 0 else str(one.high) if one.low == one.high else f"{one.low}–{one.high}"
+    nothing = "?" if one.blind else "–"
+    numeral = nothing if one.high == 0 else str(one.high) if one.low == one.high else f"{one.low}–{one.high}"
     return {"letter": one.label[:1], "low": one.low, "high": one.high, "numeral": numeral}

@@ -12,6 +12,7 @@ from .figure_words import rise_text
 from .not_closed import not_closed
 from .pictures import Picture
 from .section import Section
+from .sight_section import sight_section
 from .summary import summary, way
 from .texts import counter_resets, number
 from .trace_table import look_text
@@ -92,7 +93,7 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "svg": drawings.get(run.record_id, ""),
         "alt": _drawing_words(run),
         "drawing_note": _drawing_note(run),
-        "sections": {s.key: _section(s) for s in (*sections(run), *condition_sections(run))},
+        "sections": {s.key: _section(s) for s in _sections(run)},
         "plan": drawings.get(f"{run.record_id} plan", ""),
         "plan_alt": _plan_words(run),
         "stretches": [_stretch(s) for s in run.stretches],
@@ -104,6 +105,10 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "ahead. Counter and inclination are measured, as typed; the last two columns are about the level.",
         "findings": [sentence for _, sentence in run.findings],
     }
+
+
+def _sections(run: Run) -> list[Section]:
+    return [sight_section(run), *sections(run), *condition_sections(run)]
 
 
 def _section(s: Section) -> dict[str, Any]:

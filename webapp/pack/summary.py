@@ -14,7 +14,6 @@ MOST_RUNS, MOST_FINDINGS, MOST_LINES = 4, 8, 6
 # Which observations come to page one first when there are too many: an order, not a grade.
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
-DEEP_WATER_PCT = 20
 LONGEST_REF = 24
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
 
@@ -30,7 +29,13 @@ def summary(contents: PackContents, missing: int) -> dict[str, Any]:
         "runs": runs,
         "runs_more": f"{left_out} more runs follow in this report." if left_out else "",
         "findings": [_finding(run, o) for run, o in listed],
-        "findings_note": _findings_note(len(found), len(listed)),
+        "findings_note": _findings_note(len(found), len(listed)) if found else "",
+        "seen": [
+            f"Run {short(run.ref)}: {run.sight.words[:1].lower()}{run.sight.words[1:]}"
+            if len(contents.runs) > 1
+            else run.sight.words
+            for run in contents.runs
+        ],
         "numbers": list(_numbers(contents)),
         "unseen": _most(list(_unseen(contents, missing))),
         "next": _most(list(_next(contents, missing))),
@@ -137,8 +142,21 @@ def _choke(name: str, run: Run) -> Iterable[str]:
     yield (f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent engineer).")
 
 
+def _blind(run: Run) -> Iterable[str]:
+    """The lengths that could not be seen, the worst first; all of it in one line where nothing was."""
+    name = f"Run {short(run.ref)}"
+    if not run.sight.looked or run.sight.total_m is None:
+        yield f"{name}: {run.sight.words[:1].lower()}{run.sight.words[1:]}"
+        return
+    for sight in ("hidden", "part"):
+        for one in run.sight.parts:
+            if one.sight == sight:
+                yield f"{name}: {one.words[:1].lower()}{one.words[1:]}"
+
+
 def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
     for run in contents.runs:
+        yield from _blind(run)
         if run.remaining_m is not None:
             yield (
                 f"Run {short(run.ref)}: about {number(run.remaining_m, 1, 'm')} beyond "
@@ -152,14 +170,6 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
                 f"Run {short(run.ref)}: the gradient at {place}, beyond the inclinometer's range. "
                 "Levels behind it are bounds, not values."
             )
-        for o in run.observations:
-            if o.code == "BDG":
-                yield f"Run {short(run.ref)}: the view was lost at {number(o.chainage_m, 2, 'm')}."
-            elif o.code == "BDD" and (o.quantification_1 or 0) >= DEEP_WATER_PCT:
-                yield (
-                    f"Run {short(run.ref)}: the invert at {number(o.chainage_m, 2, 'm')}, under water "
-                    f"({o.quantification_1:g} % of the bore)."
-                )
     for node in contents.nodes:
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
             yield f"{node.ref}: its place is not known."

@@ -84,6 +84,7 @@ class NextSteps(PartSchema):
 
     dig_expose = _urgency("Dig and expose")
     clean = _urgency("Clean and look again")
+    survey_again = _urgency("Make it visible and survey again")
     repair_point = _urgency("Repair at a point")
     renew = _urgency("Renew")
     level_far_end = _urgency("Level the far end")

@@ -124,6 +124,10 @@ def action_reason_words(reason: Mapping[str, Any], what: str, scheme: Mapping[st
         return "Nothing recorded there calls for more."
     if why == "ungraded":
         return "Nothing with a class calls for more; what has none is for an engineer to judge."
+    if why == "unseen":
+        return f"{decimal_text(values['unseen_m'], 2)} m of it could not be seen."
+    if why == "no_extent":
+        return "How far it was surveyed is not recorded."
     if why == "immediate":
         rows = scheme["immediate"]
         words = next(row["words"] for row in rows if row["condition"] == values["condition"])

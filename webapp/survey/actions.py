@@ -6,7 +6,8 @@ from typing import Any
 from .grading import GOALS
 
 Suggestion = dict[str, Any]
-ORDER = ("dig_expose", "clean", "repair_point", "renew", "level_far_end", "none")
+ORDER = ("dig_expose", "clean", "survey_again", "repair_point", "renew", "level_far_end", "none")
+LEAST_M = 0.005  # less is nothing at two decimals
 
 
 def suggested_actions(
@@ -54,12 +55,13 @@ def suggested_actions(
     """
     outside = [k for k, one in enumerate(grading["graded"]) if one["stretch_id"] is None]
     objects = [("stretch", one) for one in grading["stretches"]]
-    if outside or not objects:
-        objects.append(("run", dict(grading["run"]) | {"graded": outside}))
+    unseen_m = _unseen_outside(grading)
+    if outside or not objects or (unseen_m is not None and unseen_m > LEAST_M):
+        objects.append(("run", dict(grading["run"]) | {"graded": outside, "unseen_m": unseen_m}))
     last = _last(objects)
     found = []
     for place, (kind, summary) in enumerate(objects):
-        actions = _for_one(summary, grading["graded"], table, scale)
+        actions = _for_one(summary, grading["graded"], table, scale) + _again(summary, table)
         if place == last:
             actions += _level(levels, table)
         why = "ungraded" if grading["ungraded"] else "nothing"
@@ -74,6 +76,27 @@ def suggested_actions(
             }
         )
     return found
+
+
+def _unseen_outside(grading: Mapping[str, Any]) -> float | None:
+    """How much of what could not be seen lies in no stretch [m]; None where nothing says how far."""
+    whole: float | None = grading["run"].get("unseen_m", 0.0)
+    if whole is None:
+        return None
+    return whole - sum(one.get("unseen_m") or 0.0 for one in grading["stretches"])
+
+
+def _again(summary: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggestion]:
+    """What was not seen is surveyed again: nothing can be ruled out there."""
+    unseen_m = summary.get("unseen_m", 0.0)
+    if unseen_m is None:
+        return [
+            _suggestion("survey_again", table["unseen_class"], False, [_reason("no_extent", None)], table)
+        ]
+    if unseen_m <= LEAST_M:
+        return []
+    reasons = [_reason("unseen", None, unseen_m=unseen_m)]
+    return [_suggestion("survey_again", table["unseen_class"], True, reasons, table)]
 
 
 def _last(objects: Sequence[tuple[str, Mapping[str, Any]]]) -> int:

@@ -138,6 +138,49 @@ def unseen_m(
     return float(total * scale)
 
 
+def with_unseen(grading: Mapping[str, Any], account: Mapping[str, Any], scale: float) -> dict[str, Any]:
+    """Return the condition of a run with what could not be seen of it and of its stretches.
+
+    Parameters
+    ----------
+    grading : mapping
+        From ``run_grading``.
+    account : mapping
+        From ``visibility``.
+    scale : float
+        True length over counter length.
+
+    Returns
+    -------
+    dict
+        The same; the run and each stretch have ``unseen_m`` and ``extent_m`` [m], None where not known.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``visibility``.
+
+    Examples
+    --------
+    >>> account = {"looked": False, "from_counter_m": 0.0, "to_counter_m": 9.0, "parts": []}
+    >>> run = {"from_counter_m": None, "to_counter_m": None}
+    >>> with_unseen({"run": run, "stretches": []}, account, 1.0)["run"]["unseen_m"]
+    9.0
+    """
+
+    def told(one: Mapping[str, Any]) -> dict[str, Any]:
+        start = account["from_counter_m"] if one["from_counter_m"] is None else one["from_counter_m"]
+        end = account["to_counter_m"] if one["to_counter_m"] is None else one["to_counter_m"]
+        extent_m = None if end is None else max(0.0, end - start) * scale
+        return {**one, "unseen_m": unseen_m(account, start, end, scale), "extent_m": extent_m}
+
+    stretches = [told(one) for one in grading["stretches"]]
+    return {**grading, "run": told(grading["run"]), "stretches": stretches}
+
+
 def _sight(one: Item, table: Mapping[str, Any]) -> bool:
     """Whether an observation shows that the wall was looked at."""
     code = one["fields"].get("code")

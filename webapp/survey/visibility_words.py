@@ -48,7 +48,7 @@ def seen_line(account: Mapping[str, Any], defects: int) -> str:
         return f"Nothing recorded shows that the camera looked at the wall of the {total} m surveyed."
     seen_m = account["clear_m"] + account["part_m"]
     if seen_m <= LEAST_M:
-        return f"None of the {total} m surveyed could be seen."
+        return f"Nothing of the {total} m surveyed could be seen."
     part = decimal_text(account["part_m"], 2)
     part = f"; {part} m of it was seen only in part" if account["part_m"] > LEAST_M else ""
     seen = decimal_text(seen_m, 2)

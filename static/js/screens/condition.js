@@ -7,6 +7,7 @@ import { SUGGESTION } from '../survey/action_words.js';
 import { findCode } from '../survey/codes.js';
 import { objectWords, missingWords } from '../survey/grading_steps.js';
 import { PRELIMINARY } from '../survey/grading_words.js';
+import { hazardNote, sightNote } from './sight_parts.js';
 import { goalMarks, goalRows, nextBlock, stepList, toObservation, whatWhere } from './condition_parts.js';
 import { codeWords } from '../survey/code_words.js';
 import { placeText as place } from '../survey/figure_words.js';
@@ -31,7 +32,7 @@ export async function mount(page, params, app) {
       return;
     }
     page.body(
-      immediateNote(app, figures, grading, at),
+      hazardNote(app, figures, at), sightNote(app, figures), immediateNote(app, figures, grading, at),
       note('plain', h('p', { class: 'indication' }, PRELIMINARY), h('p', { class: 'small soft' }, t('condition.describes'), ' ', t('condition.scheme', { name: app.tables.grading_limits.name }))),
       section(t('condition.run'), goalRows(app, figures, grading.run, at), ungradedLine(app, grading), missingLine(app, grading, at)),
       section(t('condition.next'), h('p', { class: 'indication' }, SUGGESTION), ...objects(app, view, figures, grading, at)),
@@ -79,7 +80,7 @@ function objects(app, view, figures, grading, at) {
     return h(
       'section', { class: 'figure-card', 'data-figure': 'object' },
       h('h3', null, keepUnits(stretch ? stretchTitle(figures, k, stretch.fields) : t(figures.stretches.length ? 'condition.outside' : 'condition.run'))),
-      summary ? goalMarks(app, summary.goals) : null,
+      summary ? goalMarks(app, summary.goals, summary) : null,
       nextBlock(app, figures, one, steps),
       button(t('condition.edit'), { icon: 'end', tone: 'wide', href: `${at}/next/${one.kind === 'stretch' ? one.id : 'run'}`, key: `next ${one.id}` }),
     );

@@ -7,6 +7,7 @@ import { findCode } from '../survey/codes.js';
 import { GOALS } from '../survey/grading.js';
 import { stepWords } from '../survey/grading_steps.js';
 import { GOAL_WORDS, basisWords, classWords } from '../survey/grading_words.js';
+import { knownClassWords } from '../survey/visibility_words.js';
 import { placeText as place } from '../survey/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
@@ -36,18 +37,29 @@ export function goalRows(app, figures, summary, at) {
   const graded = figures.grading?.graded ?? [];
   return h('div', { class: 'goals' }, ...GOALS.map((goal) => {
     const { low, high, cause } = summary.goals[goal];
-    const words = classWords(low, high, scheme);
+    const words = knownClassWords(low, high, unseenOf(summary), summary.extent_m ?? null, scheme);
     const one = cause === null ? null : graded[cause];
     return h(
       'div', { class: 'class-row', 'data-figure': goal },
-      h('span', null, classMark(low, high, t('condition.mark', { words }))),
+      h('span', null, classMark(low, high, t('condition.mark', { words }), '', blind(summary))),
       h('p', { class: 'class-words' }, h('span', { class: 'class-name' }, GOAL_WORDS[goal]), h('span', { class: 'class-word' }, words),
         one ? h('span', { class: 'soft small class-basis' }, ` (${basisWords(/** @type {any} */ (one.classes[goal]), scheme)})`) : null),
       one ? h('p', { class: 'class-why' }, toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) })))
-        : h('p', { class: 'class-why soft small' }, t('condition.cause_none')),
+        : h('p', { class: 'class-why soft small' }, t(blind(summary) ? 'condition.cause_blind' : 'condition.cause_none')),
       one ? stepsOf(scheme, one, goal) : null,
     );
   }));
+}
+
+/** @param {Summary} summary @returns {number | null} */
+function unseenOf(summary) {
+  return summary.unseen_m === undefined ? 0 : summary.unseen_m;
+}
+
+/** Whether part of it could not be seen. @param {Summary} summary */
+function blind(summary) {
+  const unseen = unseenOf(summary);
+  return unseen === null || unseen > 0.005;
 }
 
 /** @param {any} scheme @param {Graded} one @param {string} goal */
@@ -61,12 +73,14 @@ export function stepList(lines) {
 }
 
 /** The three goals in one line, each with its letter; nothing where nothing was graded.
- * @param {any} app @param {Object<string, {low: number, high: number} | null>} goals */
-export function goalMarks(app, goals) {
+ * @param {any} app @param {Object<string, {low: number, high: number} | null>} goals @param {Summary | null} [summary] of a run or stretch */
+export function goalMarks(app, goals, summary = null) {
   const scheme = app.tables.grading_limits;
   return h('span', { class: 'class-line' }, ...GOALS.map((goal) => {
     const found = goals[goal];
-    return found && classMark(found.low, found.high, `${GOAL_WORDS[goal]}: ${classWords(found.low, found.high, scheme)}`, GOAL_WORDS[goal].slice(0, 1));
+    if (!found) return found;
+    const words = summary ? knownClassWords(found.low, found.high, unseenOf(summary), summary.extent_m ?? null, scheme) : classWords(found.low, found.high, scheme);
+    return classMark(found.low, found.high, `${GOAL_WORDS[goal]}: ${words}`, GOAL_WORDS[goal].slice(0, 1), summary !== null && blind(summary));
   }));
 }
 
@@ -76,7 +90,7 @@ export function conditionRow(app, figures, at) {
   if (!grading) return null;
   const urgent = grading.run.immediate.length;
   const name = app.tables.grading_limits.name;
-  const under = grading.graded.length ? h('span', null, goalMarks(app, grading.run.goals), h('span', { class: 'row-under' }, t('condition.preliminary', { name }))) : t('condition.under');
+  const under = grading.graded.length || blind(grading.run) ? h('span', null, goalMarks(app, grading.run.goals, grading.run), h('span', { class: 'row-under' }, t('condition.preliminary', { name }))) : t('condition.under');
   const badge = urgent ? h('span', { class: 'tag tag-fault' }, t('condition.at_once')) : null;
   return h('div', { class: 'rows' }, linkRow(`${at}/condition`, 'shield', t('condition.title'), under, badge));
 }

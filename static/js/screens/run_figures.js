@@ -16,6 +16,9 @@ import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
 import { continuousItems } from '../survey/continuous.js';
+import { hazards } from '../survey/hazards.js';
+import { closedStretches, endedRun } from '../survey/run_end.js';
+import { visibility, withUnseen } from '../survey/visibility.js';
 import { runGrading } from '../survey/run_grading.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
@@ -42,14 +45,16 @@ export function toolsOf(view, runId) {
 export function runFigures(app, view, recorded) {
   const of = (/** @type {string} */ kind) => ofRun(view, recorded.id, kind);
   const raw = { reading: of('reading'), observation: of('observation'), level_tie: of('level_tie'), stretch: of('stretch'), remark: of('remark'), photo: of('photo') };
-  const [run, records, parts] = once(view, `${recorded.id}/running`, [recorded, ...Object.values(raw)], () => {
-    const [fields, moved, found] = asIfNeverReset(recorded.fields, raw);
-    return [fields === recorded.fields ? recorded : { ...recorded, fields }, moved, found];
-  });
-  const { reading: readings, observation: observations, level_tie: ties, stretch: stretches } = records;
   const nodes = view.records('node');
   const job = view.job.fields;
   const tools = toolsOf(view, recorded.id);
+  const [run, records, parts, extent, stretches] = once(view, `${recorded.id}/running`, [recorded, tools, ...Object.values(raw)], () => {
+    const [moved, recordsMoved, found] = asIfNeverReset(recorded.fields, raw);
+    const fields = endedRun(moved, recordsMoved.observation);
+    const reach = runExtent(fields, recordsMoved.reading, recordsMoved.observation, tools);
+    return [{ ...recorded, fields }, recordsMoved, found, reach, closedStretches(recordsMoved.stretch, reach.end_counter_m)];
+  });
+  const { reading: readings, observation: observations, level_tie: ties } = records;
   /** @type {Object<string, string>} */
   const refused = {};
   /** @template T @param {string} name @param {any[]} inputs @param {() => T} work @returns {T | null} */
@@ -86,7 +91,20 @@ export function runFigures(app, view, recorded) {
       const { profile } = this;
       return profile && stage('settled', [profile], () => whatAFarTieSettles(profile, ASSUMED.tie_sd_m));
     },
-    get extent() { return stage('extent', [run, readings, observations, tools], () => runExtent(run.fields, readings, observations, tools)); },
+    extent,
+    /** What goes on along the pipe. */
+    get items() { return stage('items', [observations, extent], () => continuousItems(observations, extent.end_counter_m).items) ?? []; },
+    /** What the camera could see. */
+    get visibility() {
+      const { items } = this;
+      return stage('visibility', [run, stretches, observations, items, tools], () =>
+        visibility(run.fields, stretches, observations, items, extent.end_counter_m, tools.scale, app.tables.visibility));
+    },
+    /** Hazards to people, the gravest first. */
+    get hazards() {
+      const { items } = this;
+      return stage('hazards', [observations, items], () => hazards(observations, items, extent.end_counter_m, app.tables.hazards.rows)) ?? [];
+    },
     get capacity() {
       const { profile } = this;
       return stage('capacity', [run, stretches, observations, profile, tools], () =>
@@ -100,11 +118,12 @@ export function runFigures(app, view, recorded) {
     },
     /** The preliminary classes, each with what caused it. */
     get grading() {
-      const { capacity } = this;
+      const { capacity, items, visibility: account } = this;
       const { observation_codes: codes, grading_limits: scheme } = app.tables;
-      const endM = run.fields.end_counter_m ?? null;
-      return stage('grading', [run, stretches, observations, capacity, tools], () => runGrading(
-        run.fields, stretches, observations, continuousItems(observations, endM).items, codes.rows, capacity?.rows ?? [], scheme, endM, tools.scale));
+      return stage('grading', [run, stretches, observations, capacity, account, tools], () => {
+        const found = runGrading(run.fields, stretches, observations, items, codes.rows, capacity?.rows ?? [], scheme, extent.end_counter_m, tools.scale);
+        return account ? withUnseen(found, account, tools.scale) : found;
+      });
     },
     /** What of the levels and of the trace would be settled at the far end. */
     get levelFacts() {

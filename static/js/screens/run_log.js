@@ -7,6 +7,7 @@ import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
 import { makeWakeLock } from '../pwa/wake_lock.js';
 import { conditionRow } from './condition_parts.js';
 import { valueWords } from './describe.js';
+import { hazardNote, sightNote } from './sight_parts.js';
 import { gauges, levelsSection } from './log_figures.js';
 import { logRows } from './log_rows.js';
 import { runSurvey } from './run_survey.js';
@@ -29,8 +30,8 @@ export async function mount(page, params, app) {
     const survey = runSurvey(app, view, run);
     page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
     page.body(
-      strip(app, view, run, at, wake.on), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run),
-      levelsSection(survey.figures, at, params.job), conditionRow(app, survey.figures, at), section(t('log.title'), await logRows(app, view, run, survey)),
+      strip(app, view, run, at, wake.on), hazardNote(app, survey.figures, at), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run),
+      levelsSection(survey.figures, at, params.job), sightNote(app, survey.figures), conditionRow(app, survey.figures, at), section(t('log.title'), await logRows(app, view, run, survey)),
     );
     page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));
   };

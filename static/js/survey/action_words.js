@@ -25,6 +25,8 @@ export function actionReasonWords(reason, what, scheme) {
   const { why, values } = reason;
   if (why === 'nothing') return 'Nothing recorded there calls for more.';
   if (why === 'ungraded') return 'Nothing with a class calls for more; what has none is for an engineer to judge.';
+  if (why === 'unseen') return `${decimalText(values.unseen_m, 2)} m of it could not be seen.`;
+  if (why === 'no_extent') return 'How far it was surveyed is not recorded.';
   if (why === 'immediate') {
     const { words } = scheme.immediate.find((/** @type {any} */ row) => row.condition === values.condition);
     return `${what}: ${words.slice(0, 1).toLowerCase()}${words.slice(1)}.`;

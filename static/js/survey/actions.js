@@ -7,23 +7,42 @@ import { GOALS } from './grading.js';
 /** @typedef {{action: string, urgency: string, sure: boolean, reasons: Reason[]}} Suggestion */
 /** @typedef {{kind: string, id: string | null, from_counter_m: number | null, to_counter_m: number | null, actions: Suggestion[]}} Suggested */
 
-const ORDER = ['dig_expose', 'clean', 'repair_point', 'renew', 'level_far_end', 'none'];
+const LEAST_M = 0.005; // less is nothing at two decimals
+const ORDER = ['dig_expose', 'clean', 'survey_again', 'repair_point', 'renew', 'level_far_end', 'none'];
 
 /** @param {import('./run_grading.js').Grading} grading @param {any} levels @param {any} table @param {number} scale @returns {Suggested[]} */
 export function suggestedActions(grading, levels, table, scale) {
   const outside = grading.graded.map((_, k) => k).filter((k) => grading.graded[k].stretch_id === null);
   /** @type {Array<{kind: string, one: Summary}>} */
   const objects = grading.stretches.map((one) => ({ kind: 'stretch', one }));
-  if (outside.length || objects.length === 0) objects.push({ kind: 'run', one: { ...grading.run, graded: outside } });
+  const unseen = unseenOutside(grading);
+  if (outside.length || objects.length === 0 || (unseen !== null && unseen > LEAST_M)) {
+    objects.push({ kind: 'run', one: { ...grading.run, graded: outside, unseen_m: unseen } });
+  }
   const last = lastOf(objects);
   return objects.map(({ kind, one }, place) => {
-    let actions = forOne(one, grading.graded, table, scale);
+    let actions = [...forOne(one, grading.graded, table, scale), ...again(one, table)];
     if (place === last) actions.push(...level(levels, table));
     const why = grading.ungraded.length ? 'ungraded' : 'nothing';
     if (actions.length === 0) actions = [suggestion('none', 0, true, [reason(why, null, {})], table)];
     actions.sort((a, b) => ORDER.indexOf(a.action) - ORDER.indexOf(b.action));
     return { kind, id: one.id, from_counter_m: one.from_counter_m, to_counter_m: one.to_counter_m, actions };
   });
+}
+
+/** How much of what could not be seen lies in no stretch. @param {any} grading @returns {number | null} */
+function unseenOutside(grading) {
+  const { unseen_m: whole = 0 } = grading.run;
+  if (whole === null) return null;
+  return whole - grading.stretches.reduce((/** @type {number} */ sum, /** @type {any} */ one) => sum + (one.unseen_m || 0), 0);
+}
+
+/** What was not seen is surveyed again: nothing can be ruled out there. @param {any} summary @param {any} table @returns {Suggestion[]} */
+function again(summary, table) {
+  const { unseen_m: unseen = 0 } = summary;
+  if (unseen === null) return [suggestion('survey_again', table.unseen_class, false, [reason('no_extent', null, {})], table)];
+  if (unseen <= LEAST_M) return [];
+  return [suggestion('survey_again', table.unseen_class, true, [reason('unseen', null, { unseen_m: unseen })], table)];
 }
 
 /** The object at whose end the surveyed run ends. @param {Array<{kind: string, one: Summary}>} objects @returns {number} */

@@ -16,7 +16,8 @@ import { immediateConditions } from './immediate.js';
 /**
  * @typedef {{id: string | null, from_counter_m: number | null, to_counter_m: number | null, graded: number[], immediate: number[],
  *   goals: Object<string, GoalClass>, number_low: number | null, number_high: number | null, bound_low: number | null,
- *   bound_high: number | null, class_low: number, class_high: number, length_number_low: number, length_number_high: number | null}} Summary
+ *   bound_high: number | null, class_low: number, class_high: number, length_number_low: number, length_number_high: number | null,
+ *   unseen_m?: number | null, extent_m?: number | null}} Summary
  */
 /** @typedef {{graded: Graded[], ungraded: Array<{record_id: string, code: string}>, stretches: Summary[], run: Summary}} Grading */
 

@@ -42,6 +42,16 @@ export function unseenM(account, fromM, toM, scale) {
   return total * scale;
 }
 
+/** @template {{run: any, stretches: any[]}} T @param {T} grading @param {Visibility} account @param {number} scale @returns {T} */
+export function withUnseen(grading, account, scale) {
+  const told = (/** @type {any} */ one) => {
+    const start = one.from_counter_m ?? account.from_counter_m;
+    const end = one.to_counter_m ?? account.to_counter_m;
+    return { ...one, unseen_m: unseenM(account, start, end, scale), extent_m: end === null ? null : Math.max(0, end - start) * scale };
+  };
+  return { ...grading, run: told(grading.run), stretches: grading.stretches.map(told) };
+}
+
 /** Whether an observation shows that the wall was looked at. @param {Item} one @param {any} table */
 function sight(one, table) {
   const { code } = one.fields;

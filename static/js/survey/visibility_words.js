@@ -15,7 +15,7 @@ export function seenLine(account, defects) {
   if (!account.looked) return `Nothing recorded shows that the camera looked at the wall of the ${total} m surveyed.`;
   const [clearM, partM, hiddenM] = [Number(account.clear_m), Number(account.part_m), Number(account.hidden_m)];
   const seenM = clearM + partM;
-  if (seenM <= LEAST_M) return `None of the ${total} m surveyed could be seen.`;
+  if (seenM <= LEAST_M) return `Nothing of the ${total} m surveyed could be seen.`;
   const part = partM > LEAST_M ? `; ${decimalText(partM, 2)} m of it was seen only in part` : '';
   const seen = decimalText(seenM, 2);
   if (hiddenM <= LEAST_M) {

@@ -1,6 +1,8 @@
 /** Sentences of the condition screens. */
 export const CONDITION = {
   'condition.title': 'Condition',
+  'sight.hazards': 'Hazards to people',
+  'sight.title': 'What could be seen',
   'condition.under': 'Classes and what to do next',
   'condition.scheme': 'Limits: {name}.',
   'condition.describes': 'EN 13508-2 describes and does not grade. Classes run from 1, slight, to 5, severe. What was not seen is not graded.',
@@ -15,6 +17,7 @@ export const CONDITION = {
   'condition.outside': 'Outside every stretch recorded',
   'condition.cause': 'because of {what}',
   'condition.cause_none': 'nothing graded for it',
+  'condition.cause_blind': 'nothing graded in what could be seen',
   'condition.how': 'How it was worked out',
   'condition.object': 'Numbers of the guideline’s frame',
   'condition.observations': 'Observation by observation',

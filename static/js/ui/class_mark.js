@@ -3,9 +3,10 @@ import { h, s } from './elements.js';
 
 const RUNGS = [1, 2, 3, 4, 5];
 
-/** @param {number} low @param {number} high @param {string} words said to a screen reader @param {string} [letter] of the goal */
-export function classMark(low, high, words, letter = '') {
-  const numeral = high === 0 ? '–' : low === high ? String(high) : `${low}–${high}`;
+/** @param {number} low @param {number} high @param {string} words said to a screen reader @param {string} [letter] of the goal
+ * @param {boolean} [blind] whether part of it could not be seen */
+export function classMark(low, high, words, letter = '', blind = false) {
+  const numeral = high === 0 ? (blind ? '?' : '–') : low === high ? String(high) : `${low}–${high}`;
   return h(
     'span', { class: `class-mark class-${high}${low === high ? '' : ' class-open'}` },
     h('span', { class: 'unseen' }, words),

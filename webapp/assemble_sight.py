@@ -1,0 +1,62 @@
+"""What the camera could see of a run, and hazards to people, in the words of the pack."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from . import tables
+from .assemble_places import Frame
+from .figures.run_figures import RunFigures
+from .pack.contents import Hazard, Sight, SightPart
+from .survey.codes import find_code
+from .survey.hazards import hazard_line
+from .survey.visibility_words import part_line, seen_line
+from .sync.fold import Record
+
+DEFECTS = ("fabric", "operation")
+
+
+def sight_of(found: RunFigures, observations: Sequence[Record], frame: Frame) -> Sight:
+    """Return the account of what was seen, part by part, and the hazards, the gravest first."""
+    account = found.visibility
+    by_id = {one.id: one.fields for one in observations}
+    rows = tables.load("observation_codes")["rows"]
+    groups = [row["group"] for f in by_id.values() if (row := find_code(rows, f.get("code") or ""))]
+    defects = sum(1 for group in groups if group in DEFECTS)
+    parts = []
+    for part in account["parts"]:
+        from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
+        why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
+        words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
+        parts.append(
+            SightPart(
+                part["sight"], from_m, to_m, part["length_m"], part["depth_pct"], part["hour_from"],
+                part["hour_to"], why, part["known"], words,
+            )
+        )  # fmt: skip
+    return Sight(
+        looked=account["looked"],
+        clear_m=account["clear_m"],
+        part_m=account["part_m"],
+        hidden_m=account["hidden_m"],
+        total_m=account["total_m"],
+        words=seen_line(account, defects),
+        parts=tuple(parts),
+        hazards=tuple(_hazard(one, frame) for one in found.hazards),
+    )
+
+
+def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:
+    """Title and kind of the record that hides a length."""
+    row = find_code(rows, fields.get("code") or "")
+    if row is None:
+        return str(fields.get("code") or "")
+    wanted = fields.get("characterisation_1")
+    kinds = [one["label"] for one in row["characterisation_1"] if one["value"] == wanted]
+    return ", ".join([row["title"], *kinds]).lower()
+
+
+def _hazard(one: Mapping[str, Any], frame: Frame) -> Hazard:
+    row = tables.load("hazards")["rows"][one["row"]]
+    from_m, to_m = frame.place(one["from_counter_m"]), frame.place(one["to_counter_m"])
+    words = hazard_line(row["label"], from_m, to_m, one["sure"])
+    return Hazard(one["hazard"], one["record_id"], from_m, to_m, one["sure"], words, row["caution"])

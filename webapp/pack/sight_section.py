@@ -1,0 +1,23 @@
+"""What could be seen of a run, and hazards to people, as a table."""
+
+from ..survey.figure_words import place_text
+from .contents import Run, SightPart
+from .section import Section
+
+SIGHT_WORDS = {"clear": "Clearly", "part": "In part", "hidden": "Not seen"}
+
+
+def sight_section(run: Run) -> Section:
+    """Return hazards first, then the account of what was seen, length by length."""
+    found = run.sight
+    lines = [f"{one.words}. {one.caution}" for one in found.hazards]
+    rows = tuple(_row(one) for one in found.parts) if found.looked else ()
+    header = ("From, m", "To, m", "Length, m", "Seen", "Why not all")
+    return Section(
+        "sight", "What could be seen", header, rows, (0, 1, 2), 4, (), (*lines, found.words),
+    )  # fmt: skip
+
+
+def _row(one: SightPart) -> tuple[str, ...]:
+    ends = (place_text(one.from_m), place_text(one.to_m), place_text(one.length_m))
+    return (*ends, SIGHT_WORDS[one.sight], one.words)
