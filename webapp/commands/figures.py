@@ -22,7 +22,8 @@ def figures(job: Path, as_json: bool) -> None:
 
     Per run: hazards and what could be seen, instruments, levels, level ties, readings beyond the range,
     falls, standing water, capacities with the choke, the trace, condition classes and what to do next; then
-    what is wrong or could not be computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or an exchange file.
+    what is wrong or could not be computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or
+    an exchange file.
 
     \b
     Example: fallbook figures sample_jobs/school_foul_drain
