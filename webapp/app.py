@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from flask import Flask, Response, request
+from sqlalchemy import Engine
 from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
@@ -17,7 +18,7 @@ from .errors import AppError
 from .packing import Packing
 from .state import State, state_of
 from .store import folder, migrate
-from .store.engine import for_this_user_only, tune
+from .store.engine import for_this_user_only, let_go, tune
 from .store.filelock import alone
 from .store.models import db
 from .store.places import FolderPlace, Place
@@ -53,16 +54,34 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count)  # type: ignore[method-assign]
     for name in ("grading_limits", "observation_codes"):
         tables.load(name)  # a firm's faulty file is told before anything starts
-    _open_folder(app)
     try:
+        _open_folder(app)
         _open_database(app)
+        app.register_blueprint(shell.bp)
+        api.register(app)
     except BaseException:
-        state_of(app).close()
+        close(app)
         raise
-    app.register_blueprint(shell.bp)
-    api.register(app)
     app.register_error_handler(Exception, answer_error)
     return app
+
+
+def close(app: Flask) -> None:
+    """Give the database and the data folder of an application free, however far it came."""
+    with app.app_context():
+        for engine in _engines():
+            engine.dispose()  # the last connection to close folds the write-ahead log in
+            let_go(engine)
+    if "fallbook" in app.extensions:
+        state_of(app).close()
+
+
+def _engines() -> list[Engine]:
+    """Return the engines of the application in context; none where its database has no usable address."""
+    try:
+        return list(db.engines.values())
+    except RuntimeError:
+        return []
 
 
 def _open_folder(app: Flask) -> None:
@@ -71,10 +90,11 @@ def _open_folder(app: Flask) -> None:
         raise AppError("data_missing", f"({place})")
     folder.prepare(place)
     shared = app.config["SHARED"]
-    lock = folder.lock(place, shared=shared) if app.config["LOCK_FOLDER"] else None
     photos = Photos(place, shared=shared, place=_photo_place(app))
-    packing = Packing(place, shared=shared)
-    app.extensions["fallbook"] = State(place, lock, photos, Summaries(photos.is_file), packing)
+    state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
+    app.extensions["fallbook"] = state
+    if app.config["LOCK_FOLDER"]:
+        state.lock = folder.lock(place, shared=shared)
 
 
 def _photo_place(app: Flask) -> Place:
@@ -173,6 +193,4 @@ def opened(given: Mapping[str, Any] | None = None) -> Iterator[Flask]:
     try:
         yield app
     finally:
-        with app.app_context():
-            db.engine.dispose()  # the last connection to close folds the write-ahead log in
-        state_of(app).close()
+        close(app)

@@ -80,6 +80,15 @@ def _alone(engine: Engine) -> Iterator[None]:
         unlock(_turn_file[1])
 
 
+def let_go(engine: Engine) -> None:
+    """Close the file by which processes take turns at this engine's database, where it is open."""
+    global _turn_file
+    with _turn:
+        if _turn_file and _turn_file[0] == engine.url.database:
+            os.close(_turn_file[1])
+            _turn_file = None
+
+
 @contextmanager
 def writing() -> Iterator[Connection]:
     """One write transaction.  The lock is taken at once, so nothing read inside it can go stale.
