@@ -86,17 +86,23 @@ class ServerProcess:
         with urllib.request.urlopen(self.url + path, timeout=20) as answer:
             return answer.read()
 
-    def entries(self, job_id: str) -> list[dict]:
-        """Return the entries held of a job, asked for as another phone would."""
-        ask = {
-            "protocol": 1,
-            "device_id": "tests",
-            "jobs": {job_id: {"have": {}}},
-            "entries": [],
-            "pull": 1000,
-        }
-        request = urllib.request.Request(
-            f"{self.url}/api/sync", json.dumps(ask).encode(), {"Content-Type": "application/json"}
-        )
+    def entries(self, job_id: str, at_once: int = 1000) -> list[dict]:
+        """Return all entries held of a job, asked for as another phone would, ``at_once`` in each answer."""
+        have: dict[str, int] = {}
+        found = []
+        while True:
+            answer = self.exchange(jobs={job_id: {"have": have}}, pull=at_once)
+            for one in answer["entries"]:
+                have[one["writer"]] = one["number"]
+            found += answer["entries"]
+            if not answer["more"]:
+                return found
+            assert answer["entries"], "it says that there is more, and sends nothing"
+
+    def exchange(self, **parts: object) -> dict:
+        """Return the answer to one sync request."""
+        body = json.dumps({"protocol": 1, "device_id": "tests", "entries": [], **parts}).encode()
+        headers = {"Content-Type": "application/json"}
+        request = urllib.request.Request(f"{self.url}/api/sync", body, headers)
         with urllib.request.urlopen(request, timeout=20) as answer:
-            return json.load(answer)["entries"]
+            return json.load(answer)
