@@ -57,11 +57,14 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
         while not all(p.acknowledged for p in phones):
             assert time.monotonic() < end_s, "the phones got no answer"
             time.sleep(0.05)
-        before = {p.writer: p.acknowledged for p in phones}
-        code, said = run("backup", tmp_path / "copy", "--data", server.folder)
-        assert code == 0 and "is whole" in said, said
-        after = {p.writer: p.acknowledged for p in phones}
-        assert all(after[w] > n > 0 for w, n in before.items()), "the phones went on sending meanwhile"
+        for _ in range(10):  # a busy machine may give the phones no turn in the moment that a backup takes
+            before = {p.writer: p.acknowledged for p in phones}
+            code, said = run("backup", tmp_path / "copy", "--data", server.folder)
+            assert code == 0 and "is whole" in said, said
+            if all(p.acknowledged > before[p.writer] for p in phones):
+                break
+        else:
+            raise AssertionError("no phone could send while a backup was taken")
         for phone in phones:
             phone.over = True
         [p.join(20) for p in phones]

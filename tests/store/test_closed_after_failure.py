@@ -55,7 +55,8 @@ def not_a_database(folder, _patch):
 
 def made_by_a_newer_version(folder, _patch):
     with sqlite3.connect(folder / "fallbook.sqlite") as made:
-        made.executescript("CREATE TABLE alembic_version (version_num TEXT); INSERT INTO alembic_version VALUES ('zz')")
+        made.execute("CREATE TABLE alembic_version (version_num TEXT)")
+        made.execute("INSERT INTO alembic_version VALUES ('of the future')")
     made.close()
     return AppError, "folder_newer"
 

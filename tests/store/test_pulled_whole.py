@@ -1,4 +1,4 @@
-"""What the tests ask a server for they get whole, however much it is: a slow machine saves more before a kill."""
+"""What the tests ask a server for they get whole: a slow machine saves more before a kill."""
 
 from servers import entries
 
