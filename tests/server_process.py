@@ -7,6 +7,7 @@ import socket
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
@@ -67,8 +68,11 @@ class ServerProcess:
                 with urllib.request.urlopen(f"{self.url}/healthz", timeout=2) as answer:
                     if answer.status == 200:
                         return self
+            except urllib.error.HTTPError as error:
+                error.close()
             except OSError:
-                time.sleep(0.02)
+                pass
+            time.sleep(0.02)
         raise AssertionError(f"the server did not start:\n{self.log.read_text(errors='replace')[-3000:]}")
 
     def kill(self) -> None:

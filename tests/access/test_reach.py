@@ -112,7 +112,8 @@ def test_a_tunnel_is_seen_through_the_real_listener(live_server):
     asked = urllib.request.Request(f"{live_server.url}/api/jobs", headers={"X-Forwarded-For": "203.0.113.7"})
     with pytest.raises(urllib.error.HTTPError) as caught:
         urllib.request.urlopen(asked)
-    assert json.load(caught.value)["errors"][0]["code"] == "address_open"
+    with caught.value as answer:
+        assert json.load(answer)["errors"][0]["code"] == "address_open"
 
 
 def test_open_to_this_machine_and_it_says_so(server, tmp_path):

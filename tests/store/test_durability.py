@@ -31,8 +31,12 @@ def post(url, body):
     request = urllib.request.Request(
         f"{url}/api/sync", json.dumps(body).encode(), {"Content-Type": "application/json"}
     )
-    with urllib.request.urlopen(request, timeout=10) as answer:
-        return json.loads(answer.read())
+    try:
+        with urllib.request.urlopen(request, timeout=10) as answer:
+            return json.loads(answer.read())
+    except urllib.error.HTTPError as error:
+        error.close()  # it is an answer too, with a connection behind it
+        raise
 
 
 class SendingPhone(threading.Thread):
@@ -192,7 +196,8 @@ def test_a_body_of_50_megabytes_over_a_real_connection(live_server):
         urllib.request.urlopen(request, timeout=60)
         raise AssertionError("it was taken")
     except urllib.error.HTTPError as error:
-        body = json.loads(error.read())
+        with error:
+            body = json.loads(error.read())
         assert (error.code, body["errors"][0]["code"]) == (413, "body_too_large")
 
 

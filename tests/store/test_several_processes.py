@@ -66,7 +66,8 @@ def test_the_same_and_other_entries_at_both_at_once(pair):
                     try:
                         found = sync(server, [made[f"{writer}{number}"]])
                     except urllib.error.HTTPError as error:
-                        assert json.load(error)["retry"] is True
+                        with error:
+                            assert json.load(error)["retry"] is True
                         continue
                     if found[0][1] != "not_taken":
                         break
