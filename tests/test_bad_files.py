@@ -23,7 +23,7 @@ def data(tmp_path_factory):
 
 
 def take(path, data):
-    found = CliRunner().invoke(main, ["import", str(path), "--data", str(data)])
+    found = CliRunner().invoke(main, ["import", "--create", str(path), "--data", str(data)])
     assert found.exception is None or isinstance(found.exception, SystemExit), found.exc_info
     return found
 

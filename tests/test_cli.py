@@ -35,6 +35,7 @@ def run(*words, code=0):
     found = CliRunner().invoke(main, [str(w) for w in words])
     assert found.exception is None or isinstance(found.exception, SystemExit), found.exc_info
     assert found.exit_code == code, found.output
+    assert "[unexpected]" not in found.stderr, found.stderr
     return found
 
 
@@ -86,7 +87,7 @@ def test_a_data_folder_that_cannot_be_is_one_clear_line(tmp_path):
     blocker = tmp_path / "file"
     blocker.write_text("x")
     fails("serve", "--data", blocker / "data", "--port", 0, code=2, error="data_unwritable")
-    fails("import", SAMPLE, "--data", blocker / "data", code=2, error="data_unwritable")
+    fails("import", "--create", SAMPLE, "--data", blocker / "data", code=2, error="data_unwritable")
     (tmp_path / "data" / "lock").mkdir(parents=True)
     fails("serve", "--data", tmp_path / "data", "--port", 0, code=2, error="data_unwritable")
 
@@ -96,7 +97,7 @@ def test_a_port_that_cannot_be_is_told_as_such(data):
 
 
 def test_counts_have_their_words(data):
-    run("import", SAMPLE, "--data", data)
+    run("import", "--create", SAMPLE, "--data", data)
     assert re.match(r"1 job, \d+ entries, \d+ photos\n", run("check-data", "--data", data).stdout)
 
 
@@ -125,8 +126,10 @@ def test_samples_are_listed_and_written(tmp_path):
 
 
 def test_import_check_and_import_again(data):
-    assert "entries new" in run("import", "--data", data, SAMPLE, SAMPLE / "job.json").stdout
-    assert re.search(r": 0 entries new, \d+ here already", run("import", "--data", data, SAMPLE).stdout)
+    assert "entries new" in run("import", "--create", "--data", data, SAMPLE, SAMPLE / "job.json").stdout
+    assert re.search(
+        r": 0 entries new, \d+ here already", run("import", "--create", "--data", data, SAMPLE).stdout
+    )
     checked = run("check-data", "--data", data).stdout
     assert checked.startswith("1 job, ") and checked.endswith("The data folder is whole.\n")
 
@@ -143,20 +146,20 @@ def test_import_check_and_import_again(data):
 def test_a_file_that_cannot_be_imported(data, tmp_path, name, content, error):
     (tmp_path / name).write_bytes(content)
     code = 1 if error == "zip_damaged" else 2
-    fails("import", "--data", data, tmp_path / name, code=code, error=error)
+    fails("import", "--create", "--data", data, tmp_path / name, code=code, error=error)
 
 
 def test_a_file_that_is_not_there(data, tmp_path):
-    fails("import", "--data", data, tmp_path / "none.json", code=2, error="file_unreadable")
+    fails("import", "--create", "--data", data, tmp_path / "none.json", code=2, error="file_unreadable")
     fails("pack", tmp_path / "none.json", "-o", tmp_path / "x.zip", code=2, error="file_unreadable")
     fails("verify", tmp_path / "none.zip", code=2, error="file_unreadable")
 
 
 def test_the_folder_of_a_running_server_is_refused(data):
-    run("import", "--data", data, SAMPLE)
+    run("import", "--create", "--data", data, SAMPLE)
     held = lock(data)
     try:
-        fails("import", "--data", data, SAMPLE, code=2, error="folder_in_use")
+        fails("import", "--create", "--data", data, SAMPLE, code=2, error="folder_in_use")
         fails("serve", "--data", data, "--port", 0, code=2, error="folder_in_use")
         assert run("check-data", "--data", data).exit_code == 0, "looking is allowed"
     finally:
@@ -183,7 +186,7 @@ def test_a_port_that_is_taken(data):
 
 @pytest.fixture
 def filled(data):
-    run("import", "--data", data, SAMPLE)
+    run("import", "--create", "--data", data, SAMPLE)
     return data
 
 
@@ -237,7 +240,7 @@ def test_strays_and_half_photos_are_only_noted(filled):
 
 def test_a_folder_that_is_not_there_is_not_made(data):
     fails("check-data", "--data", data, code=2, error="data_missing")
-    fails("pack", new_id(), "--data", data, "-o", data / "x.zip", code=2, error="data_missing")
+    fails("pack", new_id(), "--data", data, "-o", data.with_name("x.zip"), code=2, error="data_missing")
     assert not data.exists()
 
 
@@ -252,6 +255,7 @@ def fake_pack(monkeypatch):
         progress(1, 1, "Everything")
         data = photo_bytes(job_file["photos"][0]["sha256"]) if job_file["photos"] else b""
         out.write(jobfile.dumps(job_file) + data)
+        return {"photos_left_out": []}
 
     monkeypatch.setattr("webapp.pack.build", build)
 
@@ -291,7 +295,10 @@ def test_a_real_pack_is_made_proved_and_taken_in(data, tmp_path):
     out, twice = tmp_path / "school.zip", tmp_path / "twice.zip"
     run("pack", SAMPLE, "-o", out)
     assert "whole" in run("verify", out).stdout
-    assert "0 set aside, 7 photos new, 0 photos not here yet" in run("import", "--data", data, out).stdout
+    assert (
+        "0 set aside, 7 photos new, 0 photos not here yet"
+        in run("import", "--create", "--data", data, out).stdout
+    )
     job_id = json.loads((SAMPLE / "job.json").read_text())["job_id"]
     run("pack", job_id, "--data", data, "-o", twice)
     assert twice.read_bytes() == out.read_bytes(), "the same job, the same bytes"
@@ -307,7 +314,7 @@ def test_a_job_of_several_files_is_imported_beside_what_is_there(data, tmp_path)
     sent = [entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 4)]
     for name, part in (("one.json", sent[:2]), ("two.json", sent)):
         (tmp_path / name).write_bytes(jobfile.dumps(jobfile.build(job_id, part, {}, [])))
-    text = run("import", "--data", data, tmp_path / "one.json", tmp_path / "two.json").stdout
+    text = run("import", "--create", "--data", data, tmp_path / "one.json", tmp_path / "two.json").stdout
     assert "2 entries new, 0 here" in text and "2 entries new, 2 here" in text
 
 

@@ -18,7 +18,7 @@ WANTED = ("--run", "F1", "--plus", "rising")
 @pytest.fixture
 def data(tmp_path):
     folder = tmp_path / "data"
-    call("import", paths.SAMPLE_JOBS / "school_foul_drain", "--data", folder)
+    call("import", "--create", paths.SAMPLE_JOBS / "school_foul_drain", "--data", folder)
     return folder
 
 

@@ -1,8 +1,10 @@
 """The application factory: configuration, database, routes, headers and the way every error leaves."""
 
 import errno
+import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 from flask import Flask, Response, request
@@ -18,7 +20,7 @@ from .errors import AppError
 from .packing import Packing
 from .state import State, state_of
 from .store import folder, migrate
-from .store.engine import for_this_user_only, let_go, tune
+from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
 from .store.places import FolderPlace, Place
@@ -86,15 +88,23 @@ def _engines() -> list[Engine]:
 
 def _open_folder(app: Flask) -> None:
     place = app.config["DATA_FOLDER"]
-    if not app.config["MIGRATE"] and not place.is_dir():
+    if not (app.config["CREATE"] and app.config["MIGRATE"]) and not _holds_data(app):
         raise AppError("data_missing", f"({place})")
-    folder.prepare(place)
+    if app.config["MIGRATE"]:
+        folder.prepare(place)
     shared = app.config["SHARED"]
     photos = Photos(place, shared=shared, place=_photo_place(app))
     state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
         state.lock = folder.lock(place, shared=shared)
+
+
+def _holds_data(app: Flask) -> bool:
+    """Say whether the data folder is one, so that a mistyped one is never made."""
+    place: Path = app.config["DATA_FOLDER"]
+    own = app.config["SQLALCHEMY_DATABASE_URI"] == database_url(None, place)
+    return (place / folder.DATABASE).is_file() if own else place.is_dir()
 
 
 def _photo_place(app: Flask) -> Place:
@@ -106,6 +116,8 @@ def _photo_place(app: Flask) -> Place:
 
 
 def _open_database(app: Flask) -> None:
+    if to_read := _only_to_read(app):
+        app.config["SQLALCHEMY_DATABASE_URI"] = to_read
     try:
         db.init_app(app)
     except (
@@ -116,7 +128,7 @@ def _open_database(app: Flask) -> None:
     migrate.migrate.init_app(app, db)
     with app.app_context():
         for_this_user_only(db.engine)
-        tune(db.engine)
+        tune(db.engine, only_read=to_read is not None)
         try:
             if app.config["MIGRATE"]:
                 with alone(app.config["DATA_FOLDER"] / "migrating"):  # of several processes, one does it
@@ -130,6 +142,15 @@ def _open_database(app: Flask) -> None:
             if db.engine.dialect.name != "sqlite" and isinstance(error, OperationalError):
                 raise AppError("database_down", f"({text.splitlines()[0]})") from error
             raise
+
+
+def _only_to_read(app: Flask) -> str | None:
+    """Return the URL of a database that can only be read, as a backup on a medium that is; else None."""
+    place: Path = app.config["DATA_FOLDER"]
+    url = app.config["SQLALCHEMY_DATABASE_URI"]
+    if app.config["MIGRATE"] or url != database_url(None, place) or os.access(place, os.W_OK):
+        return None
+    return url_to_read(place / folder.DATABASE)
 
 
 def answer_error(error: Exception) -> Response:

@@ -1,28 +1,14 @@
-"""The ``fallbook`` command.  Exit codes: 0 done, 1 what was checked is bad, 2 wrong call or input.
+"""The ``fallbook`` command.
 
 Nothing but click is loaded before it is known which command is meant: see commands/registry.py.
 """
 
-import sys
 from typing import Any
 
 import click
 
+from .commands.failing import one_line_failures
 from .commands.groups import Root
-from .errors import AppError
-
-# What was looked at is bad, rather than the way it was asked for.
-BAD = {
-    "pack_mismatch",
-    "grading_limits_faulty",
-    "codes_faulty",
-    "written_unreadable",
-    "data_damaged",
-    "zip_damaged",
-    "report_failed",
-    "server_fault",
-    "backup_incomplete",
-}
 
 
 class Commands(Root):
@@ -31,17 +17,14 @@ class Commands(Root):
     def make_context(
         self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
     ) -> click.Context:
-        """Go by the one name, however it was started."""
-        return super().make_context("fallbook", args, parent, **extra)
+        """Read the first words.  The command goes by one name, however it was started."""
+        with one_line_failures():
+            return super().make_context("fallbook", args, parent, **extra)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
-        try:
+        with one_line_failures():
             return super().invoke(ctx)
-        except AppError as error:
-            where = f"{error.field}: " if error.field and error.code == "request_malformed" else ""
-            click.echo(f"fallbook: {where}{error.sentence} [{error.code}]", err=True)
-            sys.exit(1 if error.code in BAD else 2)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
@@ -54,7 +37,8 @@ def main() -> None:
       fallbook demo     sample jobs in a folder of their own, and the server
       fallbook serve    the server on your own data folder
 
-    Exit codes: 0 done, 1 what was checked is bad, 2 the call or its input is wrong.
+    Exit codes: 0 done, 1 what was checked is bad or it could not be done, 2 the call or its input is wrong,
+    130 stopped with Ctrl-C.  An error is one line with a stable code.
     """
 
 

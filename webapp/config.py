@@ -59,6 +59,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,
         "MIGRATE": True,
+        "CREATE": True,
         **own,
     }
 

@@ -129,7 +129,9 @@ ERRORS: dict[str, Kind] = {
     "backup_incomplete": Kind(500, "The copy is not whole; what is missing is listed above."),
     "target_not_empty": Kind(422, "There is data already where the copy is to go. Nothing was changed."),
     "data_unwritable": Kind(422, "The data folder cannot be made or written."),
-    "data_missing": Kind(422, "There is no Fallbook data in this folder."),
+    "data_missing": Kind(
+        422, "There is no Fallbook data in this folder. A server makes it when it starts there."
+    ),
     "output_unwritable": Kind(422, "The output file cannot be written."),
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
@@ -145,7 +147,25 @@ ERRORS: dict[str, Kind] = {
     "address_taken": Kind(400, "Something else already listens at this address. Choose another --port."),
     "host_unknown": Kind(400, "This server does not go by that host name (setting FALLBOOK_HOSTS)."),
     "sample_unknown": Kind(422, "There is no sample job of that name."),
+    # the command line
+    "usage": Kind(422, "The command was not called as it can be."),
+    "interrupted": Kind(500, "Stopped before it was done."),
+    "system_refused": Kind(500, "The system refused."),
+    "unexpected": Kind(500, "Something went wrong inside Fallbook."),
+    "output_folder": Kind(422, "The output is a folder. Name a file in it."),
+    "job_ambiguous": Kind(422, "Several jobs go by that name. Give more of the id."),
     "destination_exists": Kind(422, "The output file exists already; add --force to replace it."),
+}
+
+# What the same code means to somebody at the machine itself, where no phone keeps anything.
+AT_THE_MACHINE = {
+    "busy": "Another process is writing to the data folder. Try again in a moment.",
+    "client_link_unknown": "There is no such link in force.",
+    "device_unknown": "There is no such device or credential in force.",
+    "disk_full": "The disk is full. What was being written was not kept.",
+    "job_not_found": "There is no such job in the data folder.",
+    "photo_store_down": "The store that holds the photos does not answer.",
+    "server_fault": ERRORS["unexpected"].sentence,
 }
 
 

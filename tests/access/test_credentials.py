@@ -267,7 +267,7 @@ def test_from_adding_to_ending_on_the_command_line(tmp_path, monkeypatch, job_id
         assert (
             "[job_not_found]" in run("credential", "add", *data, "--name", "x", "--job", "y", code=2).stderr
         )
-        actions = run("audit", *data).stdout
+        actions = run("audit", *data, "--json").stdout
         assert '"credential_added"' in actions and '"revoked"' in actions and token not in actions
     finally:
         van.close()

@@ -61,6 +61,7 @@ def test_the_command_refuses_before_it_touches_anything(tmp_path, monkeypatch):
 )
 def test_a_database_that_cannot_be_reached_is_told_in_one_line(tmp_path, monkeypatch, url, code):
     monkeypatch.setenv("DATABASE_URL", url)
+    (tmp_path / "data").mkdir()
     done = CliRunner().invoke(main, ["devices", "--data", str(tmp_path / "data")])
     assert done.exit_code == 2 and f"[{code}]" in done.stderr, done.exception
     assert done.stderr.count("\n") == 1 and "hush" not in done.stderr
@@ -199,6 +200,8 @@ def test_the_setup_page_has_the_headers_and_takes_nothing(tmp_path):
 
 def test_from_invitation_to_audit_on_the_command_line(tmp_path, monkeypatch):
     data = ("--data", tmp_path / "data")
+    assert "[data_missing]" in run("invite", *data, code=2) and not (tmp_path / "data").exists()
+    Server(tmp_path / "data").close()
     assert "[url_unknown]" in run("invite", *data, code=2)
     out = run("invite", *data, "--name", "Van 2", "--role", "office", "--url", BOOK)
     assert f"{BOOK}/join#" in out and "office" in out
@@ -220,7 +223,7 @@ def test_from_invitation_to_audit_on_the_command_line(tmp_path, monkeypatch):
         listed = run("client-links", *data)
         assert "Council" in listed
         assert "ended" in run("client-links", *data, "--end", listed.split()[0])
-        told = run("audit", *data)
+        told = run("audit", *data, "--json")
         for action in ("invited", "joined", "revoked", "client_link_made", "client_link_revoked", "sent"):
             assert f'"action": "{action}"' in told
         assert run("audit", *data, "--last", 1).count("\n") == 1

@@ -16,7 +16,7 @@ from webapp.importing import open_job
 
 
 def take(path, data):
-    return CliRunner().invoke(cli.main, ["import", str(path), "--data", str(data)])
+    return CliRunner().invoke(cli.main, ["import", "--create", str(path), "--data", str(data)])
 
 
 def test_the_command_line_takes_a_file_once_and_tells_line_by_line(tmp_path):

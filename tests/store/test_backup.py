@@ -71,7 +71,7 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
     finally:
         server.kill()
     assert run("check-data", "--data", tmp_path / "copy")[0] == 0
-    code, said = run("restore", tmp_path / "copy", "--data", tmp_path / "again")
+    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
     assert code == 0, said
     restored = ServerProcess(tmp_path / "again").start()
     try:
@@ -115,9 +115,9 @@ def test_it_refuses_to_write_over_anything(tmp_path, job_id):
     server = Server(tmp_path / "data")
     held = server.all_rows()
     server.close()
-    code, said = run("restore", tmp_path / "copy", "--data", tmp_path / "data")
+    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "data")
     assert code == 2 and "[target_not_empty]" in said
-    code, said = run("restore", tmp_path / "letters", "--data", tmp_path / "new")
+    code, said = run("restore", "--create", tmp_path / "letters", "--data", tmp_path / "new")
     assert code == 2 and "[backup_missing]" in said
     server = Server(tmp_path / "data")
     assert server.all_rows() == held
@@ -142,7 +142,7 @@ def test_invitations_still_open_end_with_a_restore(tmp_path, job_id):
     )
     assert code == 0, said
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
-    assert run("restore", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
+    assert run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
     server = Server(tmp_path / "again")
     with server.app.app_context(), db.engine.connect() as connection:
         used = connection.execute(text("SELECT used_at FROM invitation")).scalars().all()
@@ -154,7 +154,7 @@ def test_a_restore_says_that_ended_access_is_in_force_again(tmp_path, job_id):
     filled(tmp_path / "data", job_id).close()
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
     made = json.loads((tmp_path / "copy" / "backup.json").read_text())["made_at"]
-    code, said = run("restore", tmp_path / "copy", "--data", tmp_path / "again")
+    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
     assert code == 0 and f"let in on {made[:16].replace('T', ' ')} UTC is let in again" in said
 
 
@@ -171,7 +171,7 @@ def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path,
         assert [path.name for path in held if path.stat().st_size and path.stat().st_mode & 0o077] == []
         server.close()
         assert run("backup", tmp_path / "copy", "--data", tmp_path / "data")[0] == 0
-        assert run("restore", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
+        assert run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
     finally:
         os.umask(before)
     for name in ("data", "copy", "again"):

@@ -10,10 +10,11 @@ from ..sync.exchange import now_text
 from .bearer import PREFIX
 from .granting import MOST_DAYS, By, check_job, clean_name, devices, later, note
 from .secret import hash_of
+from .terms import CREDENTIAL_DAYS as CREDENTIAL_DAYS
+from .terms import SCRIPT_ROLES
 from .who import BEARER
 
-ROLES = ("reader", "surveyor", "office")
-CREDENTIAL_DAYS = 90
+ROLES = SCRIPT_ROLES
 
 
 def add(role: str, name: str, job_id: str | None, days: float | None, by: By) -> tuple[str, dict[str, Any]]:

@@ -15,11 +15,11 @@ from ..store import entries as entry_rows
 from ..store.engine import reading, writing
 from ..sync.exchange import now_text
 from .secret import hash_of, is_secret
+from .terms import INVITATION_HOURS as INVITATION_HOURS
+from .terms import LINK_DAYS as LINK_DAYS
+from .terms import ROLES as ROLES
 from .who import THIS_MACHINE
 
-ROLES = ("surveyor", "office")
-INVITATION_HOURS = 24
-LINK_DAYS = 30
 MOST_DAYS = 366
 MOST_NAME = 80
 

@@ -1,4 +1,4 @@
-"""``fallbook invite``, ``devices``, ``revoke``, ``client-link``, ``client-links`` and ``audit``.
+"""``fallbook invite``, ``device``, ``link`` and ``audit``.
 
 They may run beside a server on the same data folder: each is one short transaction.
 """
@@ -10,23 +10,22 @@ from typing import Any
 
 import click
 
-from .. import serve as serving
-from ..access import granting
-from ..access.links import client_link as link_of_client
-from ..access.links import join_link
+from ..access import terms
 from ..errors import AppError
-from ..lan.serving import last_address
-from ..store import access as rows
-from ..store.engine import reading
-from .common import data_option, opened
+from .choosing import one_of
+from .common import BESIDE, data_option, json_option, opened
+from .jobs_here import JobName, job_id_of
+from .output import note, one_line, say, show_json
 
 _URL = click.option(
     "--url", help="Where phones reach the server (default: FALLBOOK_URL, else as last served)."
 )
-_BESIDE = {"LOCK_FOLDER": False}
+_JOB = JobName()
 
 
 def _base(app: Any, url: str | None) -> str:
+    from ..lan.serving import last_address
+
     found = url or app.config["PUBLIC_URL"] or last_address(app.config["DATA_FOLDER"])
     if not found:
         raise AppError("url_unknown")
@@ -34,88 +33,165 @@ def _base(app: Any, url: str | None) -> str:
 
 
 def _show(link: str) -> None:
-    click.echo(link)
-    if sys.stdout.isatty():
-        click.echo(serving.qr(link))
+    say(link)
+    if sys.stdout is not None and sys.stdout.isatty():
+        from ..serve import qr
+
+        say(qr(link))
 
 
 @click.command()
 @data_option
-@click.option("--role", type=click.Choice(granting.ROLES), default="surveyor", show_default=True)
+@click.option("--role", type=click.Choice(terms.ROLES), default="surveyor", show_default=True)
 @click.option("--name", default="", help="The name of the phone; it can be changed on the phone.")
-@click.option("--job", help="The one job that the phone may sync (its id; default: all jobs).")
-@click.option("--hours", type=float, default=granting.INVITATION_HOURS, show_default=True)
+@click.option(
+    "--job", type=_JOB, help="The one job that the phone may sync: its title, reference or id (default: all)."
+)
+@click.option("--hours", type=float, default=terms.INVITATION_HOURS, show_default=True)
 @_URL
 def invite(data: Path | None, role: str, name: str, job: str | None, hours: float, url: str | None) -> None:
-    """Print an invitation, as a link and a QR code: it lets one phone in, once."""
-    with opened(data, **_BESIDE) as app:
+    """Print an invitation, as a link and a QR code: it lets one phone in, once.
+
+    \b
+    Example: fallbook invite --name "Van 2"
+             fallbook invite --role office --hours 1
+    """
+    from ..access import granting
+    from ..access.links import join_link
+
+    with opened(data, **BESIDE) as app:
         base = _base(app, url)
-        code = granting.invite(role, name, job, hours, granting.By())
-    click.echo(f"Invitation for one phone as {role}, good for {hours:g} hours:")
+        job_id = job_id_of(data, job) if job else None
+        code = granting.invite(role, name, job_id, hours, granting.By())
+    note(f"Invitation for one phone as {role}, good for {hours:g} hours:")
     _show(join_link(base, code))
 
 
 @click.command()
 @data_option
-@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@json_option
 def devices(data: Path | None, as_json: bool) -> None:
-    """List the phones and browsers that were let in, and when each was last seen."""
-    with opened(data, **_BESIDE):
+    """List the phones and browsers that were let in, and when each was last seen.
+
+    \b
+    Example: fallbook device list --json | jq -r '.[].name'
+    """
+    from ..access import granting
+
+    with opened(data, **BESIDE):
         found = granting.devices()
     if as_json:
-        click.echo(json.dumps(found, indent=1))
+        show_json(found)
         return
     for row in found:
         ended = f", ended {row['revoked_at'][:10]}" if row["revoked_at"] else ""
         limit = f", job {row['job_id']} only" if row["job_id"] else ""
         seen = (row["last_seen_at"] or "never")[:16].replace("T", " ")
-        click.echo(f"{row['id']}  {row['role']:<8}  {row['name']}  (last seen {seen} UTC{limit}{ended})")
+        say(one_line(f"{row['id']}  {row['role']:<8}  {row['name']}  (last seen {seen} UTC{limit}{ended})"))
     if not found:
-        click.echo("Nobody has been let in.")
+        note("Nobody has been let in.")
 
 
 @click.command()
 @data_option
 @click.argument("device")
 def revoke(data: Path | None, device: str) -> None:
-    """End the access of a device, by its id or its name; what it sent stays."""
-    with opened(data, **_BESIDE):
-        named = [r for r in granting.devices() if device in (r["id"], r["name"]) and not r["revoked_at"]]
-        if len(named) != 1:
-            raise AppError("device_unknown", f"{len(named)} devices in force go by {device}.")
-        granting.revoke(named[0]["id"], granting.By())
-    click.echo(f"Ended: {named[0]['name']}. What it sent stays; what it has not sent stays on it.")
+    """End the access of a device, by its name, its id or the beginning of it; what it sent stays.
+
+    \b
+    Example: fallbook device end "Van 2"
+    """
+    from ..access import granting
+
+    with opened(data, **BESIDE):
+        standing = [row for row in granting.devices() if not row["revoked_at"]]
+        named = one_of(standing, device, "device_unknown")
+        granting.revoke(named["id"], granting.By())
+    say(one_line(f"Ended: {named['name']}. What it sent stays; what it has not sent stays on it."))
 
 
 @click.command()
 @data_option
-@click.argument("job")
-@click.option("--days", type=float, default=granting.LINK_DAYS, show_default=True, help="How long it holds.")
+@click.argument("job", type=_JOB)
+@click.option("--days", type=float, default=terms.LINK_DAYS, show_default=True, help="How long it holds.")
 @click.option("--name", default="", help="Whose link it is.")
 @_URL
 def client_link(data: Path | None, job: str, days: float, name: str, url: str | None) -> None:
-    """Print a link by which a client reads one job and fetches its pack, and changes nothing."""
-    with opened(data, **_BESIDE) as app:
+    """Print a link by which a client reads one job and fetches its pack, and changes nothing.
+
+    JOB is the job's title, its reference, or the beginning of its id.
+
+    \b
+    Example: fallbook link add "School foul drain" --name "Client (invented)" --days 14
+    """
+    from ..access import granting
+    from ..access.links import client_link as link_of_client
+
+    with opened(data, **BESIDE) as app:
         base = _base(app, url)
-        secret, row = granting.make_link(job, name, days, granting.By())
-    click.echo(f"Link {row['id']}, good until {row['expires_at'][:16].replace('T', ' ')} UTC:")
+        secret, row = granting.make_link(job_id_of(data, job), name, days, granting.By())
+    note(f"Link {row['id']}, good until {row['expires_at'][:16].replace('T', ' ')} UTC:")
     _show(link_of_client(base, secret))
 
 
 @click.command()
 @data_option
+@json_option
+def links(data: Path | None, as_json: bool) -> None:
+    """List clients' links, those that ended too.
+
+    \b
+    Example: fallbook link list
+    """
+    _list_links(data, as_json)
+
+
+@click.command()
+@data_option
+@click.argument("link")
+def end_link(data: Path | None, link: str) -> None:
+    """End a client's link, by its name, its id or the beginning of it.
+
+    \b
+    Example: fallbook link end 0190a1b2
+    """
+    named = _end_link(data, link)
+    say(one_line(f"Ended: the link {named['id']} of {named['name']}."))
+
+
+@click.command(hidden=True)
+@data_option
 @click.option("--end", metavar="ID", help="End the link of this id.")
 def client_links(data: Path | None, end: str | None) -> None:
-    """List clients' links, or end one."""
-    with opened(data, **_BESIDE):
-        if end:
-            granting.revoke_link(end, granting.By())
+    """List clients' links, or end one; now fallbook link list and fallbook link end."""
+    if end:
+        _end_link(data, end)
+    _list_links(data, as_json=False)
+
+
+def _end_link(data: Path | None, text: str) -> Any:
+    from ..access import granting
+
+    with opened(data, **BESIDE):
+        standing = [row for row in granting.links() if not row["revoked_at"]]
+        named = one_of(standing, text, "client_link_unknown")
+        granting.revoke_link(named["id"], granting.By())
+    return named
+
+
+def _list_links(data: Path | None, as_json: bool) -> None:
+    from ..access import granting
+
+    with opened(data, **BESIDE):
         found = granting.links()
+    if as_json:
+        show_json(found)
+        return
     for row in found:
         state = f"ended {row['revoked_at'][:10]}" if row["revoked_at"] else f"until {row['expires_at'][:10]}"
-        click.echo(f"{row['id']}  job {row['job_id']}  {row['name']}  ({state})")
+        say(one_line(f"{row['id']}  job {row['job_id']}  {row['name']}  ({state})"))
     if not found:
-        click.echo("There are no links.")
+        note("There are no links.")
 
 
 @click.command()
@@ -123,10 +199,33 @@ def client_links(data: Path | None, end: str | None) -> None:
 @click.option(
     "--last", type=click.IntRange(1, 100_000), default=50, show_default=True, help="How many lines."
 )
-@click.option("--job", help="Only what concerns this job (its id).")
-def audit(data: Path | None, last: int, job: str | None) -> None:
-    """Print who did what and when, newest first, one JSON object a line."""
-    with opened(data, **_BESIDE), reading() as connection:
-        lines = rows.log(connection, last, job)
+@click.option("--job", type=_JOB, help="Only what concerns this job: its title, reference or id.")
+@json_option
+def audit(data: Path | None, last: int, job: str | None, as_json: bool) -> None:
+    """Print who did what and when, newest first.
+
+    \b
+    Example: fallbook audit --last 10
+             fallbook audit --json | jq '.[] | select(.action == "joined")'
+    """
+    from ..store import access as rows
+    from ..store.engine import reading
+
+    with opened(data, **BESIDE):
+        job_id = job_id_of(data, job) if job else None
+        with reading() as connection:
+            lines = rows.log(connection, last, job_id)
+    if as_json:
+        show_json(lines)
+        return
     for line in lines:
-        click.echo(json.dumps(line, ensure_ascii=False))
+        about = [f"job {line['job_id']}"] if line["job_id"] else []
+        about += [f"{name} {_short(value)}" for name, value in line["detail"].items()]
+        at = line["at"][:19].replace("T", " ")
+        say(one_line(f"{at} UTC  {line['who']}  {line['action']}  {', '.join(about)}"))
+    if not lines:
+        note("Nothing has been done yet.")
+
+
+def _short(value: Any) -> str:
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)

@@ -1,86 +1,128 @@
 """``fallbook backup``, ``fallbook restore`` and ``fallbook migrate``."""
 
-import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from .. import backup as copies
-from ..app import opened as app_opened
 from ..errors import AppError
-from ..state import state_of
-from .common import counted, data_option, opened
+from .common import BESIDE, TO_READ, counted, create_option, data_option, json_option, opened, quiet_option
+from .output import Progress, note, say, show_json
+
+if TYPE_CHECKING:
+    from ..backup import Copied
 
 FOLDER = click.Path(file_okay=False, path_type=Path)
-_EVERY = 5000
+EVERY = 500
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
+@json_option
+@quiet_option
 @data_option
-def backup(folder: Path, data: Path | None) -> None:
+def backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> None:
     """Write a backup of everything into FOLDER; the server may go on serving.
 
     The backup is of one moment, and is proved record by record.  FOLDER is empty, or holds an earlier backup:
     then only photos that are new are copied.
+
+    \b
+    Example: fallbook backup /mnt/usb/fallbook
     """
-    with opened(data, LOCK_FOLDER=False, MIGRATE=False) as app:
-        found = copies.back_up(app, folder.expanduser().resolve(), _tell)
-    _report(found, f"The backup in {folder} is whole.")
+    from .. import backup as copies
+
+    with opened(data, **TO_READ) as app, Progress(quiet) as tell:
+        found = copies.back_up(app, folder.expanduser().resolve(), _told(tell))
+    _report(found, f"The backup in {folder} is whole.", as_json, quiet)
 
 
 @click.command()
 @click.argument("folder", type=FOLDER)
+@create_option
+@json_option
+@quiet_option
 @data_option
-def restore(folder: Path, data: Path | None) -> None:
+def restore(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
     """Put the backup in FOLDER into a data folder (and database) that holds nothing yet.
 
-    Phones notice by themselves that the server is older than what they sent, and send it again.
+    Phones notice by themselves that the server is older than what they sent, and send it again.  The data
+    folder is made only with --create.
+
+    \b
+    Example: fallbook restore /mnt/usb/fallbook --create
     """
-    with opened(data) as app:
-        found = copies.restore(folder.expanduser().resolve(), app, _tell)
-    _report(found, "Everything in the backup is here.")
+    from .. import backup as copies
+
+    with opened(data, CREATE=create) as app, Progress(quiet) as tell:
+        found = copies.restore(folder.expanduser().resolve(), app, _told(tell))
+    _report(found, "Everything in the backup is here.", as_json, quiet)
+    if quiet or as_json:
+        return
     made = copies.made_at(folder.expanduser())
-    click.echo(f"Who was let in on {made} is let in again: end anew what was ended since.")
-    click.echo("Who that is: fallbook device list, fallbook link list.")
+    say(f"Who was let in on {made} is let in again: end anew what was ended since.")
+    say("Who that is: fallbook device list, fallbook link list, fallbook credential list.")
 
 
 @click.command()
 @click.option("--to-database", metavar="URL", help="The database to move to, as for DATABASE_URL.")
 @click.option("--to-photos", metavar="URL", help="Where photos move to, as for FALLBOOK_PHOTOS.")
+@json_option
+@quiet_option
 @data_option
-def migrate(to_database: str | None, to_photos: str | None, data: Path | None) -> None:
+def migrate(
+    to_database: str | None, to_photos: str | None, as_json: bool, quiet: bool, data: Path | None
+) -> None:
     """Copy everything to another database, another store of photos, or both, and prove it record by record.
 
     Stop the server first.  What is here stays here; afterwards start the server with the new settings.
+
+    \b
+    Example: fallbook migrate --to-database postgresql://fallbook@db/fallbook
     """
     if not to_database and not to_photos:
         raise click.UsageError("Say where to: --to-database, --to-photos, or both.")
-    with opened(data) as source:
+    from .. import backup as copies
+    from ..app import opened as app_opened
+    from ..state import state_of
+
+    with opened(data) as source, Progress(quiet) as tell:
         place = source.config["DATA_FOLDER"]
         now = source.config["SQLALCHEMY_DATABASE_URI"]
-        settings = {"DATA_FOLDER": place, "LOCK_FOLDER": False, "DATABASE_URL": to_database or now}
+        settings = {"DATA_FOLDER": place, **BESIDE, "DATABASE_URL": to_database or now}
         settings["PHOTOS_URL"] = to_photos or source.config["PHOTOS_URL"]
-        if to_database:
-            with app_opened(settings) as target:
-                found = copies.move(source, target, _tell)
-        else:
-            with app_opened(settings) as target:
-                found = copies.move_photos(source, state_of(target).photos.place, _tell)
-    _report(found, "Everything is there. Start the server with the new settings from now on.")
+        with app_opened(settings) as target:
+            if to_database:
+                found = copies.move(source, target, _told(tell))
+            else:
+                found = copies.move_photos(source, state_of(target).photos.place, _told(tell))
+    _report(found, "Everything is there. Start the server with the new settings from now on.", as_json, quiet)
 
 
-def _tell(what: str, done: int) -> None:
-    if done % _EVERY == 0 and sys.stderr.isatty():
-        click.echo(f"{what}: {done:,}", err=True)
+def _told(tell: Progress) -> Callable[[str, int], None]:
+    """Say how far a copy has come, now and then."""
+
+    def told(what: str, done: int) -> None:
+        if done % EVERY == 0:
+            tell(f"{what}: {done:,}")
+
+    return told
 
 
-def _report(found: copies.Copied, whole: str) -> None:
-    rows = ", ".join(f"{name} {count:,}" for name, count in found.rows.items() if count)
-    photos = counted(found.photos, "photo")
-    click.echo(f"Records: {rows or 'none'}. {photos}, {found.photos_new:,} of them copied now.")
-    for fault in found.faults:
-        click.echo(f"missing: {fault}", err=True)
+def _report(found: "Copied", whole: str, as_json: bool, quiet: bool) -> None:
+    if as_json:
+        show_json({"ok": not found.faults, "rows": found.rows, "photos": found.photos,
+                   "photos_new": found.photos_new, "faults": found.faults})  # fmt: skip
+    elif not quiet:
+        rows = ", ".join(f"{name} {count:,}" for name, count in found.rows.items() if count)
+        photos = counted(found.photos, "photo")
+        say(f"Records: {rows or 'none'}. {photos}, {found.photos_new:,} of them copied now.")
     if found.faults:
-        raise AppError("backup_incomplete", f"{counted(len(found.faults), 'fault')}, listed above.")
-    click.echo(whole)
+        if not as_json:
+            for fault in found.faults:
+                note(f"missing: {fault}")
+        told = "." if as_json else ", listed above."
+        raise AppError("backup_incomplete", f"{counted(len(found.faults), 'fault')}{told}")
+    if not quiet and not as_json:
+        say(whole)

@@ -1,33 +1,45 @@
 """``fallbook check-data``."""
 
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
 from ..errors import AppError
-from ..integrity import check
-from ..state import state_of
-from .common import counted, data_option, opened
+from .common import TO_READ, counted, data_option, json_option, opened, quiet_option
+from .output import note, say, show_json
 
 
 @click.command("check-data")
+@json_option
+@quiet_option
 @data_option
-def check_data(data: Path | None) -> None:
+def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
     """Check the data folder: the database, every entry against its hash, every photo against its name.
 
     Nothing is changed.  Exit code 1 if anything is damaged.
+
+    \b
+    Example: fallbook check-data --data /mnt/backup
     """
-    with opened(data, LOCK_FOLDER=False, MIGRATE=False) as app:
+    from ..integrity import check
+    from ..state import state_of
+
+    with opened(data, **TO_READ) as app:
         found = check(app.config["DATA_FOLDER"], state_of(app).photos.place)
-    click.echo(
-        ", ".join(
-            counted(*c) for c in ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))
-        )
-    )
-    for note in found.notes:
-        click.echo(f"note: {note}")
-    for fault in found.faults:
-        click.echo(f"damaged: {fault}", err=True)
+    if as_json:
+        show_json({"ok": not found.faults, **asdict(found)})
+    elif not quiet:
+        parts = ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))
+        say(", ".join(counted(*part) for part in parts))
+        for line in found.notes:
+            say(f"note: {line}")
     if found.faults:
-        raise AppError("data_damaged", f"{counted(len(found.faults), 'fault')}, listed above.")
-    click.echo("The data folder is whole.")
+        if not as_json:
+            for fault in found.faults:
+                note(f"damaged: {fault}")
+        raise AppError(
+            "data_damaged", f"{counted(len(found.faults), 'fault')}{'.' if as_json else ', listed above.'}"
+        )
+    if not as_json and not quiet:
+        say("The data folder is whole.")

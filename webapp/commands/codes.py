@@ -1,79 +1,111 @@
 """``fallbook codes``."""
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import click
 
-from .. import codes_file, tables
 from ..errors import AppError
-from ..survey import code_search, code_text, codes, findings
-from .common import counted
+from . import infile
+from .common import counted, json_option
+from .output import note, say, show_json
+
+MOST_FOUND = 5
 
 
 @click.command("codes")
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--find", "words", metavar="WORDS", help="Find codes by plain words.")
 @click.option("--read", "written", metavar="TEXT", help="Say what a written observation means.")
-def observation_codes(file: Path | None, words: str | None, written: str | None) -> None:
+@json_option
+def observation_codes(file: Path | None, words: str | None, written: str | None, as_json: bool) -> None:
     """Check a client's own file of observation codes, or list the codes in use.
 
     Every fault is named by its row.  The setting FALLBOOK_CODES names the file whose codes the server, the
-    packs and the phones then know besides those of the standard.  Exit code 1 if it cannot be used.
+    packs and the phones then know besides those of the standard.  FILE may be - for standard input.  Exit
+    code 1 if it cannot be used.
 
     \b
     Example: fallbook codes client_codes.json
              fallbook codes --find "crack round the pipe"
              fallbook codes --read "BAB B A 3 mm at 10-2 joint"
     """
-    if file is not None:
-        table = _checked(file)
-    else:
-        table = tables.load("observation_codes")
+    from .. import tables
+    from ..survey import code_search
+
+    table = (
+        tables.load("observation_codes")
+        if file is None
+        else _checked(file, as_json, words is None and written is None)
+    )
     if written is not None:
-        _tell(table, written)
-    elif words is not None:
-        for row in code_search.search_codes(table, words, 5):
-            click.echo(f"{row['code'] or '-':8} {row['title']}")
-    elif file is None:
-        for row in table["rows"]:
-            whose = f"  [{row['client']}]" if "client" in row else ""
-            click.echo(f"{row['code']:8} {row['title']}{whose}")
+        _read(table, written, as_json)
+        return
+    if words is not None:
+        rows = list(code_search.search_codes(table, words, MOST_FOUND))
+    else:
+        rows = table["rows"] if file is None else []
+    if as_json and (file is None or words is not None):
+        show_json(rows)
+    elif not as_json:
+        for row in rows:
+            whose = f"  [{row['client']}]" if words is None and "client" in row else ""
+            say(f"{row['code'] or '-':8} {row['title']}{whose}")
 
 
-def _checked(file: Path) -> dict[str, Any]:
-    own = codes_file.parse(file)
+def _checked(file: Path, as_json: bool, report: bool) -> dict[str, Any]:
+    """Return the code table with a sound file in it; the faults of another are told."""
+    from .. import codes_file, tables
+
+    with infile.as_file(file) as path:
+        own = codes_file.parse(path)
     faults = codes_file.check(own)
-    for fault in faults:
-        click.echo(f"faulty: {fault}", err=True)
+    notes = [] if faults else list(_notes(own))
+    if as_json and report:
+        show_json({"ok": not faults, "faults": faults, "notes": notes})
     if faults:
-        raise AppError("codes_faulty", f"{counted(len(faults), 'fault')}, listed above.")
-    table = codes_file.merged(tables.shipped("observation_codes"), own)
-    replaced = [row["code"] for row in own["rows"] if row.get("replaces")]
-    click.echo(f"{own['client']}: {counted(len(own['rows']), 'code')}.")
-    for code in replaced:
-        click.echo(f"note: {code} takes the place of the code of the standard.")
+        if not as_json:
+            for fault in faults:
+                note(f"faulty: {fault}")
+        raise AppError(
+            "codes_faulty", f"{counted(len(faults), 'fault')}{'.' if as_json else ', listed above.'}"
+        )
+    if not as_json:
+        say(f"{own['client']}: {counted(len(own['rows']), 'code')}.")
+        for line in notes:
+            say(f"note: {line}")
+        say("The codes can be used.")
+    return codes_file.merged(tables.shipped("observation_codes"), own)
+
+
+def _notes(own: dict[str, Any]) -> Iterator[str]:
+    for row in own["rows"]:
+        if row.get("replaces"):
+            yield f"{row['code']} takes the place of the code of the standard."
     for row in own["rows"]:
         if not row.get("search_words"):
-            click.echo(
-                f"note: {row['code']} has no search_words; it is found by its title and its code only."
-            )
-    click.echo("The codes can be used.")
-    return table
+            yield f"{row['code']} has no search_words; it is found by its title and its code only."
 
 
-def _tell(table: dict[str, Any], written: str) -> None:
-    rows = table["rows"]
+def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
+    """Say what a written observation means."""
+    from .. import tables
+    from ..survey import code_text, codes, findings
+
+    rows, sentences = table["rows"], tables.load("findings")["rows"]
     found = code_text.read_code(rows, written)
-    for name, value in found["fields"].items():
-        row = codes.find_code(rows, str(value)) if name == "code" else None
-        title = f" ({row['title']})" if row else ""
-        parts = [f"{k} {v}" for k, v in value.items()] if isinstance(value, dict) else [value]
-        click.echo(f"{name}: {', '.join(map(str, parts))}{title}")
-    sentences = tables.load("findings")["rows"]
-    for one in found["faults"]:
-        click.echo(f"cannot be read: {findings.sentence(sentences, one)}")
-    for one in codes.check_observation(rows, found["fields"]):
-        click.echo(f"note: {findings.sentence(sentences, one)}")
-    if found["faults"]:
-        raise AppError("written_unreadable", f"{counted(len(found['faults']), 'part')}, listed above.")
+    faults = [findings.sentence(sentences, one) for one in found["faults"]]
+    notes = [findings.sentence(sentences, one) for one in codes.check_observation(rows, found["fields"])]
+    if as_json:
+        show_json({"ok": not faults, "fields": found["fields"], "faults": faults, "notes": notes})
+    else:
+        for name, value in found["fields"].items():
+            row = codes.find_code(rows, str(value)) if name == "code" else None
+            title = f" ({row['title']})" if row else ""
+            parts = [f"{k} {v}" for k, v in value.items()] if isinstance(value, dict) else [value]
+            say(f"{name}: {', '.join(map(str, parts))}{title}")
+        for words in (*(f"cannot be read: {f}" for f in faults), *(f"note: {n}" for n in notes)):
+            say(words)
+    if faults:
+        raise AppError("written_unreadable", f"{counted(len(faults), 'part')}, listed above.")

@@ -1,16 +1,23 @@
-"""What the commands share: the data folder option, and the application on it."""
+"""What the commands share: their common options, the application on a data folder, a job from anywhere."""
 
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
-from flask import Flask
 
-from ..app import opened as app_opened
+from . import infile
+
+if TYPE_CHECKING:
+    from flask import Flask
+
+    from ..jobs import PhotoBytes
 
 Command = Callable[..., Any]
+TO_READ = {"LOCK_FOLDER": False, "MIGRATE": False}  # beside a running server, changing nothing
+BESIDE = {"LOCK_FOLDER": False}  # beside a running server, each change one short transaction
 
 
 def data_option(command: Command) -> Command:
@@ -22,6 +29,23 @@ def data_option(command: Command) -> Command:
     )(command)
 
 
+def json_option(command: Command) -> Command:
+    """Add ``--json``."""
+    return click.option("--json", "as_json", is_flag=True, help="Print JSON, for programs.")(command)
+
+
+def quiet_option(command: Command) -> Command:
+    """Add ``--quiet``."""
+    return click.option("-q", "--quiet", is_flag=True, help="Say nothing but errors.")(command)
+
+
+def create_option(command: Command) -> Command:
+    """Add ``--create``."""
+    return click.option(
+        "--create", is_flag=True, help="Make the data folder if there is none yet (never done unasked)."
+    )(command)
+
+
 def counted(count: int, word: str) -> str:
     """Return a count with its word, one or many."""
     many = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
@@ -29,7 +53,38 @@ def counted(count: int, word: str) -> str:
 
 
 @contextmanager
-def opened(data: Path | None, **settings: Any) -> Iterator[Flask]:
-    """Return the application on a data folder, inside its context, and give the folder free afterwards."""
-    with app_opened({"DATA_FOLDER": data, **settings}) as app, app.app_context():
+def opened(data: Path | None, **settings: Any) -> Iterator["Flask"]:
+    """Return the application on a data folder, inside its context, and give the folder free afterwards.
+
+    A folder that holds nothing yet is made only where ``CREATE`` says so: a mistyped one never is.
+    """
+    from ..app import opened as app_opened
+
+    with app_opened({"DATA_FOLDER": data, "CREATE": False, **settings}) as app, app.app_context():
         yield app
+
+
+@contextmanager
+def job_source(name: str, data: Path | None) -> Iterator[tuple[dict[str, Any], "PhotoBytes"]]:
+    """Return a job as a job file, and a way to its photos; its name is that of a file or of a job here."""
+    from .. import jobfile
+    from ..importing import open_job
+
+    if is_file_name(name):
+        with infile.as_file(name) as path, open_job(path) as (found, photo_bytes):
+            yield jobfile.build(found.job_id, found.entries, found.aside, found.photos), photo_bytes
+        return
+    from ..jobs import job_file
+    from ..state import state_of
+    from .jobs_here import job_id_of
+
+    job_id = job_id_of(data, name)
+    with opened(data, **TO_READ) as app:
+        yield job_file(job_id), state_of(app).photos.bytes_of
+
+
+def is_file_name(name: str) -> bool:
+    """Say whether a name is that of a file rather than of a job here: a file that is there, or a path."""
+    if infile.is_stdin(name) or os.path.exists(name):
+        return True
+    return os.sep in name or Path(name).suffix.lower() in (".json", ".zip", ".txt")

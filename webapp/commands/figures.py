@@ -1,42 +1,47 @@
 """``fallbook figures``."""
 
-import json
+from __future__ import annotations
+
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from .. import jobfile
-from ..importing import open_job
-from ..pack.contents import PackContents, Run
-from ..pack.section import Section
+from .common import data_option, job_source, json_option
+from .jobs_here import JobOrFile
+from .output import say, show_json
+
+if TYPE_CHECKING:
+    from ..pack.contents import PackContents, Run
+    from ..pack.section import Section
 
 
 @click.command()
-@click.argument("job", metavar="JOB_FILE", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of tables.")
-def figures(job: Path, as_json: bool) -> None:
+@click.argument("job", type=JobOrFile())
+@json_option
+@data_option
+def figures(job: str, as_json: bool, data: Path | None) -> None:
     """Print every computed figure of a job, each with its unit and how it is known.
 
     Per run: hazards and what could be seen, instruments, levels, level ties, readings beyond the range,
     falls, standing water, capacities with the choke, the trace, condition classes and what to do next; then
-    what is wrong or could not be computed.  JOB_FILE is a job file, a folder that holds job.json, a pack, or
-    an exchange file.
+    what is wrong or could not be computed.  JOB is a job file, a folder that holds job.json, a pack, an
+    exchange file, - for standard input, or a job in the data folder: its title, its reference, the beginning
+    of its id.
 
     \b
     Example: fallbook figures sample_jobs/school_foul_drain
     """
     from .. import assemble
 
-    with open_job(job) as (found, _):
-        whole = jobfile.build(found.job_id, found.entries, found.aside, found.photos)
-    contents = assemble.assemble(whole)
+    with job_source(job, data) as (whole, _):
+        contents = assemble.assemble(whole)
     if as_json:
-        click.echo(json.dumps(_plain(contents), indent=1, ensure_ascii=False, allow_nan=False))
+        show_json(_plain(contents))
     else:
-        click.echo("\n".join(_lines(contents)))
+        say("\n".join(_lines(contents)))
 
 
 def _plain(contents: PackContents) -> dict[str, Any]:

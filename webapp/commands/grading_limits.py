@@ -1,41 +1,62 @@
 """``fallbook grading-limits``."""
 
-import json
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import click
 
-from .. import grading_file, tables
 from ..errors import AppError
-from .common import counted
+from . import infile
+from .common import counted, json_option
+from .output import note, say, show_json
 
 
 @click.command("grading-limits")
-@click.argument("file", required=False, type=click.Path(path_type=Path))
-def grading_limits(file: Path | None) -> None:
+@click.argument("file", required=False, type=click.Path(path_type=Path, allow_dash=True))
+@json_option
+def grading_limits(file: Path | None, as_json: bool) -> None:
     """Check a firm's own limits of the condition classes, or print those in use as a start for them.
 
     Every fault is named by its row.  The setting FALLBOOK_GRADING names the file that the server, the packs
-    and the phones then use in place of Fallbook's indicative limits.  Exit code 1 if it cannot be used.
+    and the phones then use in place of Fallbook's indicative limits.  FILE may be - for standard input.
+    Exit code 1 if it cannot be used.
 
     \b
     Example: fallbook grading-limits > ours.json; fallbook grading-limits ours.json
     """
+    from .. import grading_file, tables
+
     if file is None:
-        click.echo(json.dumps(tables.load("grading_limits"), indent=1, ensure_ascii=False))
+        show_json(tables.load("grading_limits"))
         return
-    scheme = grading_file.parse(file)
+    with infile.as_file(file) as path:
+        scheme = grading_file.parse(path)
     faults = grading_file.check(scheme)
-    for fault in faults:
-        click.echo(f"faulty: {fault}", err=True)
+    notes = [] if faults else list(_notes(scheme))
+    if as_json:
+        show_json({"ok": not faults, "faults": faults, "notes": notes})
     if faults:
-        raise AppError("grading_limits_faulty", f"{counted(len(faults), 'fault')}, listed above.")
+        if not as_json:
+            for fault in faults:
+                note(f"faulty: {fault}")
+        told = "." if as_json else ", listed above."
+        raise AppError("grading_limits_faulty", f"{counted(len(faults), 'fault')}{told}")
+    if as_json:
+        return
     codes = {row["code"] for row in scheme["rows"]}
-    click.echo(f"{scheme['name']}: {counted(len(scheme['rows']), 'row')} for {counted(len(codes), 'code')}.")
+    say(f"{scheme['name']}: {counted(len(scheme['rows']), 'row')} for {counted(len(codes), 'code')}.")
+    for line in notes:
+        say(f"note: {line}")
+    say("The limits can be used.")
+
+
+def _notes(scheme: dict[str, Any]) -> Iterator[str]:
+    from .. import tables
+
+    codes = {row["code"] for row in scheme["rows"]}
     own = {row["code"] for row in tables.shipped("observation_codes")["rows"]}
     for code in sorted(codes - own):
-        click.echo(f"note: {code} is not in the code table; it is a code of your own.")
-    left = {r["code"] for r in tables.shipped("grading_limits")["rows"]} - codes
-    for code in sorted(left):
-        click.echo(f"note: nothing is said of {code}: such observations stay ungraded.")
-    click.echo("The limits can be used.")
+        yield f"{code} is not in the code table; it is a code of your own."
+    for code in sorted({row["code"] for row in tables.shipped("grading_limits")["rows"]} - codes):
+        yield f"nothing is said of {code}: such observations stay ungraded."

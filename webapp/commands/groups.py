@@ -7,15 +7,31 @@ from typing import Any
 import click
 from click.shell_completion import CompletionItem
 
-from .registry import GROUPS, OLD_NAMES, ROWS, SECTIONS, Row
+from .registry import EARLIER, GROUPS, OLD_NAMES, ROWS, SECTIONS, Row
 
 
 class LazyGroup(click.Group):
     """A group of the commands in ``rows``, by their last word."""
 
-    def __init__(self, name: str | None = None, *, rows: Mapping[str, Row], **attributes: Any) -> None:
-        super().__init__(name, subcommand_metavar="COMMAND ...", **attributes)
-        self.rows = rows
+    def __init__(
+        self,
+        name: str | None = None,
+        *,
+        rows: Mapping[str, Row],
+        earlier: Row | None = None,
+        **attributes: Any,
+    ) -> None:
+        """``earlier`` is the command of this name before it was a group: it takes what is no command."""
+        super().__init__(name, subcommand_metavar="COMMAND ...", no_args_is_help=False, **attributes)
+        self.rows, self.earlier = rows, earlier
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the words; a group alone is told what it takes."""
+        if self.earlier and (not args or args[0] not in (*self.rows, "-h", "--help")):
+            args = [self.earlier.words, *args]
+        if not args and not ctx.resilient_parsing:
+            raise click.UsageError(f"It takes one of these: {', '.join(self.rows)}.", ctx)
+        return super().parse_args(ctx, args)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the names, in the order of the registry."""
@@ -23,7 +39,7 @@ class LazyGroup(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command, loaded now."""
-        row = self.rows.get(cmd_name)
+        row = self.earlier if self.earlier and cmd_name == self.earlier.words else self.rows.get(cmd_name)
         return load(row) if row else None
 
     def resolve_command(
@@ -57,9 +73,14 @@ class Root(LazyGroup):
         own = {row.words: row for row in ROWS if " " not in row.words}
         super().__init__(name, rows=own, **attributes)
         self.groups = {
-            name: LazyGroup(name, rows=rows_of(name), help=about) for name, about in GROUPS.items()
+            name: LazyGroup(name, rows=rows_of(name), earlier=EARLIER.get(name), help=about)
+            for name, about in GROUPS.items()
         }
         self.old = {row.words: row for row in OLD_NAMES}
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Read the words; without any, the help is what is wanted."""
+        return super().parse_args(ctx, args or ["--help"])
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the first words of all commands, in the order of the registry."""

@@ -1,36 +1,63 @@
 """``fallbook import``."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
-from ..importing import open_job
-from ..jobs import take_job
-from ..state import state_of
-from .common import data_option, opened
+from . import infile
+from .common import counted, create_option, data_option, json_option, opened, quiet_option
+from .output import Progress, note, say, show_json
 
 
 @click.command("import")
-@click.argument("files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument(
+    "files", metavar="FILE...", nargs=-1, required=True, type=click.Path(path_type=Path, allow_dash=True)
+)
+@create_option
+@json_option
+@quiet_option
 @data_option
-def take(files: tuple[Path, ...], data: Path | None) -> None:
+def take(files: tuple[Path, ...], create: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
     """Take jobs into the data folder.
 
     FILE is a job pack, a job file (photos in a folder photos/ beside it), a job that a phone saved as
-    .fallbook.zip, or a text file of inspections after EN 13508-2, Annex B: that becomes a new job, and
-    every line of it that found no place is told.
+    .fallbook.zip, a text file of inspections after EN 13508-2, Annex B, or - for standard input.  A file of
+    inspections becomes a new job, and every line of it that found no place is told.
 
     Taking the same file twice changes nothing.  Stop the server first, or send the file on its page /office.
+    A data folder that holds nothing yet is made only with --create.
+
+    \b
+    Example: fallbook import school.fallbook.zip
+             fallbook import --create --data ~/surveys job.json
     """
-    with opened(data) as app:
-        for path in files:
+    from ..importing import open_job
+    from ..jobs import take_job
+    from ..state import state_of
+
+    taken: list[dict[str, Any]] = []
+    with opened(data, CREATE=create) as app, Progress(quiet) as tell:
+        for number, path in enumerate(files, start=1):
+            tell(f"{number}/{len(files)} {infile.shown(path)}")
             report: list[str] = []
-            with open_job(path, report.extend) as (job, photo_bytes):
+            with infile.as_file(path) as file, open_job(file, report.extend) as (job, photo_bytes):
                 found = take_job(job, photo_bytes, state_of(app).photos)
-            for line in report:
-                click.echo(f"{path}: {line}")
-            click.echo(
-                f"{path}: job {found['job_id']}: {found['kept']} entries new, "
-                f"{found['kept_already']} here already, {found['set_aside']} set aside, "
-                f"{found['photos']} photos new, {found['photos_missing']} photos not here yet"
-            )
+            taken.append({"file": infile.shown(path), **found, "report": report})
+            if not as_json:
+                _tell(taken[-1], tell, quiet)
+    if as_json:
+        show_json(taken)
+
+
+def _tell(found: dict[str, Any], tell: Progress, quiet: bool) -> None:
+    tell.clear()
+    for line in found["report"]:
+        note(f"{found['file']}: {line}")
+    if not quiet:
+        photos, missing = counted(found["photos"], "photo"), counted(found["photos_missing"], "photo")
+        say(
+            f"{found['file']}: job {found['job_id']}: {found['kept']} entries new, "
+            f"{found['kept_already']} here already, {found['set_aside']} set aside, "
+            f"{photos} new, {missing} not here yet"
+        )

@@ -1,78 +1,79 @@
 """``fallbook pack`` and ``fallbook verify``."""
 
-import os
 from pathlib import Path
-from typing import Any
 
 import click
 
-from .. import jobfile
 from ..errors import AppError
-from ..importing import open_job
-from ..jobs import PhotoBytes, job_file
-from ..schemas.base import is_uuid
-from ..state import state_of
-from .common import data_option, opened
+from . import infile, outfile
+from .common import counted, data_option, job_source, json_option, quiet_option
+from .jobs_here import JobOrFile
+from .output import Progress, note, say, show_json
 
 
 @click.command()
-@click.argument("job")
+@click.argument("job", type=JobOrFile())
 @click.option(
-    "-o", "--out", required=True, type=click.Path(dir_okay=False, path_type=Path), help="The zip to write."
+    "-o",
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path, allow_dash=True),
+    help="The zip to write; - is standard output.",
 )
 @click.option("--force", is_flag=True, help="Replace the zip if it is there.")
+@quiet_option
 @data_option
-def pack(job: str, out: Path, force: bool, data: Path | None) -> None:
+def pack(job: str, out: Path, force: bool, quiet: bool, data: Path | None) -> None:
     """Make a job pack: report, drawings, tables, photos and a manifest in one zip.
 
-    JOB is a job file, a folder that holds job.json and photos/, a pack, or the id of a job in the data
-    folder.  The same job gives the same bytes.
+    JOB is a job file, a folder that holds job.json and photos/, a pack, - for standard input, or a job in the
+    data folder: its title, its reference, the beginning of its id.  The same job gives the same bytes.  What
+    is wrong with the records is told in one line; fallbook check tells each.
 
     \b
     Example: fallbook pack sample_jobs/school_foul_drain -o school.zip
+             fallbook pack "School foul drain" -o - | ssh office 'cat > school.zip'
     """
-    if out.exists() and not force:
-        raise AppError("destination_exists", f"({out})")
-    if is_uuid(job) and not Path(job).exists():
-        # Reading beside a running server is safe; only its folder lock must not be taken.
-        with opened(data, LOCK_FOLDER=False, MIGRATE=False) as app:
-            _write(job_file(job), state_of(app).photos.bytes_of, out)
-        return
-    with open_job(Path(job)) as (found, photo_bytes):
-        _write(jobfile.build(found.job_id, found.entries, found.aside, found.photos), photo_bytes, out)
-
-
-def _write(job: dict[str, Any], photo_bytes: PhotoBytes, out: Path) -> None:
+    outfile.check_out(out, force=force)
     from .. import pack as packing
 
-    part = out.with_name(out.name + ".part")
-    try:
-        with part.open("wb") as file:
-            packing.build(job, photo_bytes, file, _say)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(part, out)
-    except OSError as error:
-        raise AppError("output_unwritable", f"({error.strerror}: {out})") from error
-    finally:
-        part.unlink(missing_ok=True)
-    click.echo(f"{out}: {out.stat().st_size:,} bytes")
-
-
-def _say(done: int, total: int, step: str) -> None:
-    click.echo(f"  {done}/{total} {step}", err=True)
+    with (
+        job_source(job, data) as (found, photo_bytes),
+        outfile.written(out, force=force) as file,
+        Progress(quiet) as tell,
+    ):
+        manifest = packing.build(found, photo_bytes, file, lambda n, of, step: tell(f"{n}/{of} {step}"))
+    if quiet:
+        return
+    if missing := manifest["photos_left_out"]:
+        note(f"{counted(len(missing), 'photo')} not in the pack: not here, or damaged")
+    if not outfile.is_stdout(out):
+        say(f"{out}: {out.stat().st_size:,} bytes")
 
 
 @click.command()
-@click.argument("file", metavar="PACK", type=click.Path(path_type=Path))
-def verify(file: Path) -> None:
+@click.argument("file", metavar="PACK", type=click.Path(path_type=Path, allow_dash=True))
+@json_option
+@quiet_option
+def verify(file: Path, as_json: bool, quiet: bool) -> None:
     """Prove that a job pack is whole: every file is there and has the hash that the manifest states.
 
-    Exit code 1 and one line that names the faults if it is not.
-    """
-    from .. import pack as packing
+    PACK may be - for standard input.  Exit code 1 and one line that names the faults if it is not.
 
-    if not file.is_file():
+    \b
+    Example: fallbook verify school.zip
+    """
+    from ..pack.reading import prove, refuse
+
+    if not infile.is_stdin(file) and not file.exists():
         raise AppError("file_unreadable", f"({file})")
-    manifest = packing.verify(file)
-    click.echo(f"{file}: whole, {len(manifest['files'])} files")
+    with infile.as_file(file) as path:
+        if path.is_dir():
+            raise AppError("file_unreadable", f"({file} is a folder)")
+        manifest, faults = prove(path)
+    if as_json:
+        about = {name: manifest.get(name) for name in ("job_id", "title", "files", "photos_left_out")}
+        show_json({"ok": not faults, "faults": faults, **about})
+    refuse(faults)
+    if not quiet and not as_json:
+        say(f"{infile.shown(file)}: whole, {counted(len(manifest['files']), 'file')}")

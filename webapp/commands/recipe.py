@@ -11,5 +11,9 @@ FILES = {"systemd": "fallbook@.service", "container": "Containerfile", "proxy": 
 @click.command()
 @click.argument("name", type=click.Choice(sorted(FILES)))
 def recipe(name: str) -> None:
-    """Print a file for a hosted server: a systemd unit, a container file, or a proxy's settings."""
-    click.echo((FOLDER / FILES[name]).read_text(encoding="utf-8"), nl=False)
+    """Print a file for a hosted server: a systemd unit, a container file, or a proxy's settings.
+
+    \b
+    Example: fallbook recipe systemd > /etc/systemd/system/fallbook@.service
+    """
+    click.echo((FOLDER / FILES[name]).read_bytes(), nl=False)

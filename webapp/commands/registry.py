@@ -36,6 +36,8 @@ SECTIONS = (
     Section(
         "Jobs",
         (
+            Row("jobs", "jobs:jobs", "List the jobs in the data folder."),
+            Row("export", "export:export", "Write a job as a job file, or with its photos as one file."),
             Row("import", "imports:take", "Take jobs into the data folder."),
             Row(
                 "readings import",
@@ -54,7 +56,8 @@ SECTIONS = (
             Row("device list", "access:devices", "List the phones and browsers that were let in."),
             Row("device end", "access:revoke", "End the access of a phone or browser."),
             Row("link add", "access:client_link", "Print a link by which a client reads one job."),
-            Row("link list", "access:client_links", "List clients' links."),
+            Row("link list", "access:links", "List clients' links."),
+            Row("link end", "access:end_link", "End a client's link."),
             Row("credential add", "credentials:add", "Print a new credential for a script."),
             Row("credential list", "credentials:list_", "List the credentials of scripts."),
             Row("credential end", "credentials:end", "End a credential of a script."),
@@ -79,7 +82,9 @@ SECTIONS = (
                 "grading_limits:grading_limits",
                 "Print the limits of the condition classes, or check a firm's own.",
             ),
-            Row("sample", "samples:sample", "List the sample jobs, or write one out."),
+            Row("sample list", "samples:list_", "List the sample jobs."),
+            Row("sample show", "samples:show", "Say what a sample job holds."),
+            Row("sample copy", "samples:copy", "Write a sample job out with its photos."),
             Row("schema", "schema:schema", "Print the JSON Schema of the job file."),
             Row("selfcheck", "selfcheck:selfcheck", "Compute published reference values and compare."),
         ),
@@ -95,6 +100,7 @@ GROUPS = {
     "device": "Phones and browsers that were let in.",
     "link": "Clients' links: each lets a client read one job until a day.",
     "readings": "Readings of other instruments.",
+    "sample": "Sample jobs that come with Fallbook, all of them invented.",
 }
 
 # Names of earlier versions.  They work as before and are not listed; the summary names the new one.
@@ -105,5 +111,8 @@ OLD_NAMES = (
     Row("client-links", "access:client_links", "fallbook link list"),
     Row("import-readings", "import_readings:import_readings", "fallbook readings import"),
 )
+
+# Groups that were one command: what is none of the group's words is for that command.
+EARLIER = {"sample": Row("NAME", "samples:earlier", "fallbook sample copy")}
 
 ROWS = tuple(row for section in SECTIONS for row in section.rows)

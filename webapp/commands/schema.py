@@ -1,13 +1,17 @@
 """``fallbook schema``."""
 
-import json
-
 import click
 
-from ..jobfile import job_file_schema
+from .output import show_json
 
 
 @click.command()
 def schema() -> None:
-    """Print the JSON Schema of the job file, every field of every kind of record with its unit."""
-    click.echo(json.dumps(job_file_schema(), indent=2, ensure_ascii=False))
+    """Print the JSON Schema of the job file, every field of every kind of record with its unit.
+
+    \b
+    Example: fallbook schema > job-file.schema.json
+    """
+    from ..schemas.wire import job_file_schema
+
+    show_json(job_file_schema(), indent=2)

@@ -10,15 +10,18 @@ import click
 
 from .. import paths
 from ..errors import AppError
-from ..figures import coverage as simulation
 from ..figures import selfcheck as reference
+from . import infile
+from .common import json_option
+from .output import note, one_line, say, show_json
 
 SHIPPED = paths.TABLES / "reference_vectors.json"
+MOST_BYTES = 100_000_000
 
 
 @click.command()
-@click.argument("files", nargs=-1, metavar="[FILE ...]", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object instead of lines.")
+@click.argument("files", nargs=-1, metavar="[FILE ...]", type=click.Path(path_type=Path, allow_dash=True))
+@json_option
 @click.option(
     "--coverage", is_flag=True, help="Simulate surveys instead: do bands and ellipses hold the truth?"
 )
@@ -32,11 +35,15 @@ SHIPPED = paths.TABLES / "reference_vectors.json"
 def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: int) -> None:
     """Compute reference values and compare them with what is published.
 
-    FILE is a list of reference values as JSON; without one, those that come with Fallbook.  Prints each
+    FILE is a list of reference values as JSON, or - for standard input; without one, those that come with
+    Fallbook.  Prints each
     as id, topic, computed, expected, tolerance and ok, with its source.  Topics that Fallbook does not
     compute are listed as such and count neither way.
 
     Exit code 1 if one is not met, 2 if a file or one of its values cannot be read.
+
+    \b
+    Example: fallbook selfcheck --json | jq .met
     """
     if coverage:
         sys.exit(_cover(surveys, as_json))
@@ -47,7 +54,7 @@ def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: i
             vectors = _read(path)
         except AppError as error:
             bad += 1
-            click.echo(f"fallbook: {path}: {error.sentence} [{error.code}]", err=True)
+            note(one_line(f"fallbook: {infile.shown(path)}: {error.sentence} [{error.code}]"))
             continue
         sound = []
         for place, vector in enumerate(vectors):
@@ -56,11 +63,13 @@ def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: i
                 sound.append(vector)
                 continue
             bad += 1
-            click.echo(f"fallbook: {path}: value {place + 1}: {fault} [reference_malformed]", err=True)
+            note(
+                one_line(f"fallbook: {infile.shown(path)}: value {place + 1}: {fault} [reference_malformed]")
+            )
         rows += reference.evaluate(sound)
     failed = sum(row.ok is False for row in rows)
     if as_json:
-        click.echo(json.dumps(_report(rows, bad), indent=1, ensure_ascii=False, allow_nan=False))
+        show_json(_report(rows, bad))
     else:
         _print(rows)
     sys.exit(1 if failed else 2 if bad else 0)
@@ -68,24 +77,24 @@ def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: i
 
 def _cover(surveys: int, as_json: bool) -> int:
     """Print how often the truth lay inside; 1 if not as often as asked."""
-    shares = simulation.coverage(surveys)
+    from ..figures.coverage import coverage
+
+    shares = coverage(surveys)
     if as_json:
-        click.echo(json.dumps([{**asdict(one), "ok": one.ok} for one in shares], indent=1))
+        show_json([{**asdict(one), "ok": one.ok} for one in shares])
     else:
         for one in shares:
             asked = f"asked {one.least:.0%} to {one.most:.0%}" if one.least < one.most else "asked all"
-            click.echo(f"{'ok ' if one.ok else 'BAD'} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
+            say(f"{'ok ' if one.ok else 'BAD'} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
     return 0 if all(one.ok for one in shares) else 1
 
 
 def _read(path: Path) -> list[Any]:
     """Return the list that a file holds."""
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = infile.read_bytes(path, MOST_BYTES).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise AppError("file_not_json") from None
-    except OSError as error:
-        raise AppError("file_unreadable", f"{error.strerror}.") from None
     try:
         vectors = json.loads(text, parse_constant=_no_constant)
     except (ValueError, RecursionError):
@@ -129,20 +138,20 @@ def _report(rows: list[reference.Row], bad: int) -> dict[str, Any]:
 def _print(rows: list[reference.Row]) -> None:
     words = {True: "ok", False: "FAILED", None: "not computed"}
     for row in rows:
-        click.echo(f"{row.id}  {row.topic}  {words[row.ok]}{f'  [{row.error}]' if row.error else ''}")
+        say(f"{row.id}  {row.topic}  {words[row.ok]}{f'  [{row.error}]' if row.error else ''}")
         for key, expected in row.expected.items() if row.ok is not None else ():
             computed = "none" if row.computed is None else _short(row.computed[key])
             tolerance = row.tolerance.get(key, 0) if isinstance(row.tolerance, dict) else row.tolerance
             mark = "  <- not met" if key in row.failed else ""
-            click.echo(
+            say(
                 f"    {key}: computed {computed}  expected {_short(expected)}"
                 f"  tolerance {_short(tolerance)}{mark}"
             )
-        click.echo(f"    source: {_source(row.source)}")
+        say(f"    source: {_source(row.source)}")
     counts = _counts(rows)
     for topic, number in sorted(_left_out(rows).items()):
-        click.echo(f"not computed by Fallbook: {topic} ({number})")
-    click.echo(f"{counts['met']} met, {counts['failed']} failed, {counts['not_computed']} not computed")
+        say(f"not computed by Fallbook: {topic} ({number})")
+    say(f"{counts['met']} met, {counts['failed']} failed, {counts['not_computed']} not computed")
 
 
 def _short(value: Any) -> str:

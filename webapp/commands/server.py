@@ -20,7 +20,7 @@ from ..lan import serving as serving_lan
 from ..lan.relay import Relay
 from ..lan.serving import Lan, Watch
 from ..state import state_of
-from ..store.folder import default_folder
+from ..store.user_folders import demo_folder
 from .common import Command, data_option, opened
 
 DEFAULT_PORT = 8321
@@ -93,7 +93,7 @@ def demo(data: Path | None, where: Where) -> None:
     Your own jobs are not touched.  Running it again adds nothing twice.
     """
     check(where)
-    with opened(data or default_folder().with_name("fallbook-demo"), **access_of(where)) as app:
+    with opened(data or demo_folder(), **access_of(where)) as app:
         for folder in sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")):
             with open_job(folder) as (job, photo_bytes):
                 take_job(job, photo_bytes, state_of(app).photos)
@@ -109,7 +109,7 @@ def check(where: Where) -> None:
 
 def access_of(where: Where) -> dict[str, Any]:
     """Return the settings that go with --lan: credentials are asked for, and TLS may end with the network."""
-    return {"ACCESS": True, "HSTS": False} if where.lan else {}
+    return {"CREATE": True, **({"ACCESS": True, "HSTS": False} if where.lan else {})}
 
 
 def run(app: Flask, where: Where) -> None:

@@ -16,15 +16,25 @@ MOST_JOB_FILE_BYTES = 500_000_000
 MOST_NAMED = 5  # faults told in one sentence
 
 
-def verify(path: Path) -> dict[str, Any]:
-    """Return the manifest of a pack that is whole; AppError says what is wrong with another."""
+def prove(path: Path) -> tuple[dict[str, Any], list[str]]:
+    """Return the manifest of a pack and every way in which the pack differs from it."""
     with SafeZip(Path(path)) as archive:
         manifest = _manifest(archive)
-        faults = list(_faults(archive, manifest))
+        return manifest, list(_faults(archive, manifest))
+
+
+def verify(path: Path) -> dict[str, Any]:
+    """Return the manifest of a pack that is whole; AppError says what is wrong with another."""
+    manifest, faults = prove(path)
+    refuse(faults)
+    return manifest
+
+
+def refuse(faults: list[str]) -> None:
+    """Raise AppError that names the first faults, if there are any."""
     if faults:
         more = f" and {len(faults) - MOST_NAMED} more faults" if len(faults) > MOST_NAMED else ""
         raise AppError("pack_mismatch", "; ".join(faults[:MOST_NAMED]) + more + ".")
-    return manifest
 
 
 def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]:

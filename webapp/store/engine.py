@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, event
 
 from .filelock import open_lock, unlock, wait_lock
+from .folder import file_uri
 from .models import db
 
 _turn = threading.Lock()
@@ -34,7 +35,12 @@ def for_this_user_only(engine: Engine) -> None:
             os.close(os.open(database, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
-def tune(engine: Engine) -> None:
+def url_to_read(database: Path) -> str:
+    """Return the URL for SQLAlchemy of an SQLite file that cannot be written; nothing is made beside it."""
+    return f"sqlite:///{file_uri(database, writable=False)}&uri=true"
+
+
+def tune(engine: Engine, *, only_read: bool = False) -> None:
     """Make SQLite use WAL, sync at every commit, and begin transactions where SQLAlchemy thinks it does."""
     if engine.dialect.name != "sqlite":
         return
@@ -44,6 +50,9 @@ def tune(engine: Engine) -> None:
         dbapi.isolation_level = None  # the driver begins no transactions; `begin` below does
         cursor = dbapi.cursor()
         cursor.execute("PRAGMA busy_timeout=10000")  # first: the others may have to wait
+        if only_read:
+            cursor.close()
+            return
         mode = cursor.execute("PRAGMA journal_mode=WAL").fetchone()[0]
         if mode not in ("wal", "memory"):
             raise RuntimeError(f"no WAL here (journal_mode={mode}); is the data folder on a network share?")

@@ -2,26 +2,19 @@
 
 import os
 import shutil
-import sys
 import time
 from pathlib import Path
 from typing import IO
+from urllib.parse import quote
 
 from .. import timesource
 from ..errors import AppError
 from .filelock import try_lock
+from .user_folders import DATABASE, default_folder
+
+__all__ = ["DATABASE", "default_folder", "file_uri", "lock", "prepare", "sync_folder"]
 
 SHARED_WITHIN_S = 2.0
-
-
-def default_folder() -> Path:
-    """Return the data folder of this user on this platform."""
-    home = Path.home()
-    if sys.platform == "darwin":
-        return home / "Library" / "Application Support" / "Fallbook"
-    if os.name == "nt":
-        return home / "AppData" / "Local" / "Fallbook"
-    return home / ".local" / "share" / "fallbook"
 
 
 def prepare(folder: Path) -> None:
@@ -32,6 +25,18 @@ def prepare(folder: Path) -> None:
             (folder / name).mkdir(mode=0o700, exist_ok=True)
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
+
+
+def file_uri(database: Path, *, writable: bool) -> str:
+    """Return the URI by which SQLite opens a file that is there.
+
+    One that cannot be written, and that nobody was writing, is read as it lies: no file is made beside it.
+    """
+    if writable:
+        mode = "mode=rw"
+    else:
+        mode = "mode=ro" if database.with_name(f"{database.name}-wal").exists() else "immutable=1"
+    return f"file:{quote(str(database))}?{mode}"
 
 
 def lock(folder: Path, *, shared: bool = False) -> IO[bytes]:

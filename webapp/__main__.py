@@ -1,0 +1,5 @@
+"""``python -m webapp`` is the ``fallbook`` command."""
+
+from .start import fallbook
+
+fallbook()

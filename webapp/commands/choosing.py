@@ -1,0 +1,27 @@
+"""The one row that a word means: by its id, the beginning of its id, or its name."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..errors import AppError
+
+LEAST = 4  # of an id, as it may be given
+SHORTEST = 8  # of an id, as it is shown in a message
+SHOWN = 8
+
+
+def one_of(rows: Sequence[Mapping[str, Any]], text: str, code: str) -> Mapping[str, Any]:
+    """Return the row that is meant; AppError ``code`` if there is none, or if it may be several."""
+    whole = [row for row in rows if row["id"] == text.lower()]
+    found = whole or [
+        row
+        for row in rows
+        if row["name"].casefold() == text.casefold()
+        or (len(text) >= LEAST and row["id"].startswith(text.lower()))
+    ]
+    if len(found) == 1:
+        return found[0]
+    if not found:
+        raise AppError(code, f"({text[:60]})")
+    told = "; ".join(f"{row['id']} {row['name']}" for row in found[:SHOWN])
+    raise AppError(code, f"It may be one of {len(found)}: {told}. Give more of the id.")
