@@ -109,7 +109,7 @@ def test_a_wrong_call_is_2():
 def test_schema_is_a_json_schema():
     found = json.loads(run("schema").stdout)
     assert found["$schema"].endswith("2020-12/schema")
-    assert found["$defs"]["reading"]["properties"]["counter_m"]["x-unit"] == "m"
+    assert found["$defs"]["reading_fields"]["properties"]["counter_m"]["x-unit"] == "m"
 
 
 def test_samples_are_listed_and_written(tmp_path):

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from webapp.schemas import KINDS, check_entry, describe_all, envelope_faults, schema_for
-from webapp.schemas.describe import object_schema
+from webapp.schemas.json_schema import object_schema
+from webapp.schemas.wire import definitions
 
 JOB = "018f0000-0000-7000-8000-000000000001"
 OTHER = "018f0000-0000-7000-8000-000000000002"
@@ -169,4 +170,4 @@ def test_the_json_schema_is_sound(kind):
 @pytest.mark.parametrize(("kind", "fields", "where", "says"), BAD[:3] + BAD[11:13] + BAD[14:16])
 def test_the_json_schema_refuses_what_the_check_refuses(kind, fields, where, says):
     with pytest.raises(jsonschema.ValidationError):
-        jsonschema.validate(fields, object_schema(schema_for(kind)))
+        jsonschema.validate(fields, object_schema(schema_for(kind)) | {"$defs": definitions()})

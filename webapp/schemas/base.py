@@ -144,6 +144,8 @@ class Whole(fields.Nested):
 class PartSchema(Schema):
     """Base of the parts of a whole value."""
 
+    JSON_RULE: ClassVar[dict[str, Any]] = {}  # what JSON Schema can say of how the parts hang together
+
     class Meta:
         unknown = RAISE
 

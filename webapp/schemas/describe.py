@@ -1,8 +1,6 @@
-"""Field descriptions and JSON Schema, derived from the record schemas and from nothing else."""
+"""Field descriptions for the phone's forms, derived from the record schemas and from nothing else."""
 
 from typing import Any
-
-from marshmallow import fields
 
 from . import base
 from .base import RecordSchema
@@ -47,52 +45,4 @@ def describe_field(field: Any) -> dict[str, Any]:
         found.update(type=field.form)
     elif isinstance(field, base.Flag):
         found.update(type="flag")
-    return found
-
-
-def json_schema(field: Any) -> dict[str, Any]:
-    """Return the JSON Schema of one field's value (null clears it)."""
-    if isinstance(field, base.Number):
-        kind = "integer" if field.whole else "number"
-        found: dict[str, Any] = {
-            "type": [kind, "null"],
-            "minimum": field.minimum,
-            "maximum": field.maximum,
-        }
-        if field.unit:
-            found["x-unit"] = field.unit
-    elif isinstance(field, base.Text):
-        found = {"type": ["string", "null"], "maxLength": field.longest}
-    elif isinstance(field, base.Choice):
-        found = {"enum": [*field.choices, None]}
-    elif isinstance(field, base.Ref):
-        found = {"type": ["string", "null"], "format": "uuid"}
-    elif isinstance(field, base.Pattern):
-        found = {"type": ["string", "null"], "pattern": f"^{field.pattern.pattern}$"}
-    elif isinstance(field, base.Whole):
-        found = {"anyOf": [object_schema(field.schema), {"type": "null"}]}
-    elif isinstance(field, base.Flag):
-        found = {"type": ["boolean", "null"]}
-    elif isinstance(field, fields.Boolean):
-        found = {"type": "boolean"}
-    else:
-        found = {"type": "string"}
-        for validator in field.validators:
-            if choices := getattr(validator, "choices", None):
-                found = {"enum": list(choices)}
-    if label := field.metadata.get("label"):
-        found["title"] = label
-    return found
-
-
-def object_schema(schema: Any) -> dict[str, Any]:
-    """Return the JSON Schema of a marshmallow schema (instance)."""
-    required = [name for name, field in schema.fields.items() if field.required]
-    found: dict[str, Any] = {
-        "type": "object",
-        "additionalProperties": False,
-        "properties": {name: json_schema(field) for name, field in schema.fields.items()},
-    }
-    if required:
-        found["required"] = required
     return found

@@ -17,6 +17,23 @@ class Inclination(PartSchema):
     ``over_range`` true means that the instrument only said "more than I can measure".
     """
 
+    JSON_RULE = {
+        "anyOf": [
+            {
+                "required": ["size", "unit"],
+                "properties": {"size": {"type": "number"}, "over_range": {"const": False}},
+            },
+            {
+                "required": ["over_range"],
+                "properties": {
+                    "over_range": {"const": True},
+                    "size": {"type": "null"},
+                    "sense": {"enum": ["rising", "falling"]},
+                },
+            },
+        ]
+    }
+
     size = Number(0, 1e7, "", metadata=meta("Inclination"))
     unit = fields.String(validate=one_of(INCLINATION_UNITS))
     sense = fields.String(required=True, validate=one_of(SENSES))
