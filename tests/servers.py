@@ -2,6 +2,7 @@
 
 import json
 
+import described
 import pytest
 from flask.testing import FlaskClient
 
@@ -35,11 +36,14 @@ def entries(job_id, writer, first, last, **more):
 
 
 class Client(FlaskClient):
-    """A test client that reads every answer to its end, as a browser does."""
+    """A test client that reads every answer to its end, as a browser does, and holds it against the API's
+    own description: an answer that is not described there fails the test."""
 
     def open(self, *args, **more):
         more.setdefault("buffered", True)
-        return super().open(*args, **more)
+        answer = super().open(*args, **more)
+        described.check(answer.request.method, answer.request.path, answer)
+        return answer
 
 
 class Server:

@@ -51,7 +51,7 @@ def value_of(draw, schema, depth=0, broken=0.06):
     if "$ref" in schema:
         schema = WHOLE["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]]
     for word in ("oneOf", "anyOf"):
-        if word in schema:
+        if word in schema and "properties" not in schema:
             return draw(value_of(draw(st.sampled_from(schema[word])), depth, broken))
     if "const" in schema:
         return schema["const"]
