@@ -30,6 +30,8 @@ def open_items_of(
         "leave_site": table,
         "codes": tables.load("observation_codes")["rows"],
         "safety": tables.load("safety_sheet")["rows"],
+        "visibility": tables.load("visibility"),
+        "hazards": tables.load("hazards")["rows"],
     }
     by_id = {r.id: r for some in records.values() for r in some}
     items = []

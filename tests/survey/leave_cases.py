@@ -8,6 +8,8 @@ TABLES = {
     "leave_site": tables.load("leave_site"),
     "codes": tables.load("observation_codes")["rows"],
     "safety": tables.load("safety_sheet")["rows"],
+    "visibility": tables.load("visibility"),
+    "hazards": tables.load("hazards")["rows"],
 }
 JOB, RUN, A, B = (f"01a138f8-6b99-7e8c-b33b-0dbba815{n:04d}" for n in range(4))
 SHARP = {"focus_pct": 40.0, "brightness_pct": 35.0, "contrast_pct": 45.0}
@@ -114,6 +116,13 @@ def hidden(*plants):
 
 # code of the one item named -> the fault that is planted, and the record that is named
 FAULTS = {
+    "hazard": (changed("observation", "break", code="BAP", characterisation_1=None), "break"),
+    "hazard_possible": (changed("observation", "break", characterisation_1=None), "break"),
+    "not_seen": (several(*(changed("observation", n, code="BDG") for n in ("from", "more", "to"))), "from"),
+    "nothing_looked_at": (
+        several(*(without("observation", n) for n in ("break", "from", "more", "to")), without("photo", "p")),
+        None,
+    ),
     "safety_unanswered": (without("check", TABLES["safety"][0]["id"]), None),
     "tape_check_missing": (without("check", "tape"), None),
     "zero_check_missing": (changed("check", "zero", reading_reversed=None), None),

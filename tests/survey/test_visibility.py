@@ -135,7 +135,8 @@ def test_no_caution_says_that_anything_is_safe():
 
 def test_a_run_ends_where_an_observation_says_so():
     abandoned = seen({"code": "BDC", "counter_m": 28.4, "characterisation_1": "A"})
-    assert run_end.ended_run({}, abandoned) == {"end_counter_m": 28.4, "end_reason": "obstruction"}
+    ended = run_end.ended_run({}, abandoned)
+    assert (ended["end_counter_m"], ended["end_reason"]) == (28.4, "obstruction")
     reached = seen({"code": "BCE", "counter_m": 45.0}, {"code": "BDC", "counter_m": 12.0})
     assert run_end.ended_run({}, reached)["end_reason"] == "node_reached"
     own = {"end_counter_m": 44.9, "end_reason": "water"}

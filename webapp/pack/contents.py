@@ -259,7 +259,7 @@ class SetAside:
 
 @dataclass(frozen=True)
 class OpenItem:
-    """Something that was not closed on site; ``severity``: ``site`` (cannot be mended later) or ``desk``."""
+    """Something not closed on site; ``severity``: ``hazard``, ``site`` (cannot be mended later), ``desk``."""
 
     code: str
     severity: str

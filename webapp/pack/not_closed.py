@@ -5,7 +5,11 @@ from collections.abc import Iterable
 from .contents import OpenItem, PackContents
 from .section import Section
 
-SEVERITY = {"site": "Cannot be mended later", "desk": "Can be mended at the desk"}
+SEVERITY = {
+    "hazard": "A hazard: tell whoever comes next",
+    "site": "Cannot be mended later",
+    "desk": "Can be mended at the desk",
+}
 
 
 def not_closed(contents: PackContents) -> Section:

@@ -50,13 +50,14 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
     seen = [one["fields"].get("code") for one in observations]
     reached, given_up = rules["finish_code"] in seen, rules["abandoned_code"] in seen
     reason, end_m = run.get("end_reason"), run.get("end_counter_m")
+    told = run.get("end_reason_from") == "observation"
     found: Found = []
     if rules["start_code"] not in seen:
         values = {"code": rules["start_code"]}
         found.append(open_item("start_missing", run_id, "observation", None, "code", values))
     if not reason and end_m is None and not reached and not given_up:
         found.append(open_item("end_missing", run_id, "run", run_id, "end_reason", {}))
-    elif (not reason and not reached) or (reason == "other" and not run.get("remark")):
+    elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not told):
         field = "remark" if reason else "end_reason"
         found.append(open_item("end_reason_missing", run_id, "run", run_id, field, {}))
     wanted = rules["finish_code"] if reason == "node_reached" else rules["abandoned_code"]

@@ -8,17 +8,20 @@ from .leave_item import item_row, open_item
 from .leave_lengths import length_items
 from .leave_levels import counter_items, unsettled_rises
 from .leave_run import end_items, photo_items, seen_items
+from .leave_sight import sight_items
+from .run_end import ended_run
+from .run_extent import run_extent
 
 Item = Mapping[str, Any]
 Records = Mapping[str, Sequence[Item]]
 Found = list[dict[str, Any]]
-SEVERITIES = ("site", "desk")
+SEVERITIES = ("hazard", "site", "desk")
 OF_A_RUN = ("reading", "observation", "stretch", "level_tie", "photo")
 HIDDEN_ENDS = ("buried", "unknown")
 
 
 def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str, Any]) -> Found:
-    """Return everything that is open in a job: first what cannot be mended later, then the rest, by run.
+    """Return what is open in a job: hazards, then what cannot be mended later, then the rest, by run.
 
     Parameters
     ----------
@@ -29,13 +32,13 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
         ``conflicts`` (each ``kind``, ``id``, ``field``); what is absent or None is not known, and nothing is
         said of it.
     tables : mapping
-        ``leave_site``: the whole table of that name; ``codes`` and ``safety``: the rows of the code table and
-        of the safety sheet.
+        ``leave_site`` and ``visibility``: the whole tables of those names; ``codes``, ``safety`` and
+        ``hazards``: the rows of the code table, of the safety sheet and of the hazards.
 
     Returns
     -------
     list of dict
-        As ``open_item``, and ``severity``: ``site`` (cannot be mended later) or ``desk``;
+        As ``open_item``, and ``severity``: ``hazard``, ``site`` (cannot be mended later) or ``desk``;
         ``counted_on`` where the counter was reset: the places are those of ``as_if_never_reset``.
 
     Raises
@@ -50,7 +53,7 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     Examples
     --------
     >>> table = {"rows": [], "limits": [], "codes": {}, "photo_codes": []}
-    >>> open_items({"job": [], "run": []}, {}, {"leave_site": table, "codes": [], "safety": []})
+    >>> open_items({"job": [], "run": []}, {}, {"leave_site": table, "safety": []})
     []
     """
     table = tables["leave_site"]
@@ -66,7 +69,7 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
         }
         reset = any(reading["fields"].get("counter_reset") for reading in parts["reading"])
         marked = {"counted_on": True} if reset else {}
-        found += [one | marked for one in _run_items(run, parts, records, tables["codes"], rules)]
+        found += [one | marked for one in _run_items(run, parts, records, tables, rules)]
     rows = table["rows"]
     order = {row["code"]: at for at, row in enumerate(rows)}
     said = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]
@@ -157,16 +160,19 @@ def _check_items(records: Records) -> Found:
     return found
 
 
-def _run_items(run: Item, parts: Records, records: Records, code_rows: Sequence[Item], rules: Item) -> Found:
-    run_id, fields, nodes = run["id"], run["fields"], records.get("node", [])
+def _run_items(run: Item, parts: Records, records: Records, tables: Mapping[str, Any], rules: Item) -> Found:
+    run_id, nodes = run["id"], records.get("node", [])
     tools = instruments_of(records.get("check", []), run_id)
     readings, observations = parts["reading"], parts["observation"]
+    fields = ended_run(run["fields"], observations)
+    end_m = run_extent(fields, readings, observations, tools)["end_counter_m"]
     return [
+        *sight_items(run_id, fields, observations, end_m, tables),
         *end_items(run_id, fields, observations, rules),
         *length_items(run_id, fields, parts, rules),
         *unsettled_rises(run_id, fields, parts, nodes, tools),
         *counter_items(run_id, fields, readings, observations, tools),
-        *seen_items(run_id, fields, parts, code_rows, rules),
+        *seen_items(run_id, fields, parts, tables["codes"], rules),
         *_place_items(run_id, fields, nodes),
     ]
 

@@ -22,7 +22,8 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
     -------
     dict
         The fields; ``end_counter_m`` [m] and ``end_reason`` that were not recorded with the run are those of
-        the farthest observation of its finish node, else of its being abandoned.
+        the farthest observation of its finish node, else of its being abandoned; ``end_reason_from`` then is
+        ``observation``.
 
     Raises
     ------
@@ -36,7 +37,7 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
     --------
     >>> seen = {"id": "a", "fields": {"code": "BDC", "counter_m": 7.0, "characterisation_1": "A"}}
     >>> ended_run({}, [seen])
-    {'end_counter_m': 7.0, 'end_reason': 'obstruction'}
+    {'end_counter_m': 7.0, 'end_reason': 'obstruction', 'end_reason_from': 'observation'}
     """
     fields = dict(run)
     told = _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
@@ -48,6 +49,7 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
         kind = told.get("characterisation_1") or ""
         reached = told["code"] == FINISH_CODE
         fields["end_reason"] = "node_reached" if reached else REASONS.get(kind, "other")
+        fields["end_reason_from"] = "observation"
     return fields
 
 

@@ -26,7 +26,7 @@ export async function mount(page, params, app) {
     page.body(
       h('p', { class: 'soft' }, t('leave.why')),
       run && view.records('run').length > 1 ? h('p', { class: 'field-help' }, t('leave.only_run', { run: run.fields.run_ref ?? '?' }), ' ', h('a', { href: `${at}/leave` }, t('leave.all_runs'))) : null,
-      ...['site', 'desk'].map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
+      ...['hazard', 'site', 'desk'].map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
       lookedAt(app, view, items.length === 0),
     );
   };
@@ -52,7 +52,7 @@ export function leaveChip(app, view, runId) {
 function group(app, view, severity, items) {
   if (items.length === 0) return null;
   const runs = [...new Set(items.map((one) => one.run_id))];
-  const title = t(severity === 'site' ? 'leave.site' : 'leave.desk');
+  const title = t(`leave.${severity}`);
   const parts = runs.flatMap((runId) => [
     runs.length > 1 || view.records('run').length > 1 ? h('h3', null, runId ? recordName(app, view, 'run', view.record('run', runId)) : t('leave.of_job')) : null,
     h('ul', { class: 'rows open-items' }, ...items.filter((one) => one.run_id === runId).map((one) => h('li', null, itemLink(app, view, one)))),
@@ -70,9 +70,9 @@ function itemLink(app, view, item) {
   const href = pathOf(view, row.where, item, record);
   return h(
     'a', { class: `link-row open-item open-${item.severity}`, href, 'data-field': item.field, 'data-key': `${item.code} ${item.record_id ?? ''} ${href}` },
-    h('span', { class: 'row-icon' }, icon(item.severity === 'site' ? 'alert' : 'sheet')),
+    h('span', { class: 'row-icon' }, icon(item.severity === 'desk' ? 'sheet' : 'alert')),
     h('span', { class: 'row-text' },
-      h('span', { class: 'row-title' }, h('span', { class: 'unseen' }, `${t(item.severity === 'site' ? 'leave.site' : 'leave.desk')}: `), itemSentence(rows, item)),
+      h('span', { class: 'row-title' }, h('span', { class: 'unseen' }, `${t(`leave.${item.severity}`)}: `), itemSentence(rows, item)),
       about || field ? h('span', { class: 'row-under' }, [about, field].filter(Boolean).join(': ')) : null,
       h('span', { class: 'row-under' }, row.why)),
     icon('on', 'row-on'),

@@ -51,6 +51,6 @@ function found(app, view, outside) {
   };
   const known = new Set(records.run.map((/** @type {SurveyRecord} */ run) => run.id));
   records.photo.push(...view.records('photo').filter((/** @type {SurveyRecord} */ one) => !known.has(one.fields.run_id)));
-  const { leave_site, observation_codes: codes, safety_sheet: safety } = app.tables;
-  return openItems(records, { conflicts: view.conflicts(), ...outside }, { leave_site, codes: codes.rows, safety: safety.rows });
+  const { leave_site, observation_codes: codes, safety_sheet: safety, visibility, hazards } = app.tables;
+  return openItems(records, { conflicts: view.conflicts(), ...outside }, { leave_site, codes: codes.rows, safety: safety.rows, visibility, hazards: hazards.rows });
 }

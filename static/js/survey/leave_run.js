@@ -22,7 +22,7 @@ export function endItems(runId, run, observations, rules) {
   if (!seen.includes(rules.start_code)) found.push(openItem('start_missing', runId, 'observation', null, 'code', { code: rules.start_code }));
   if (!reason && endM === null && !reached && !givenUp) {
     found.push(openItem('end_missing', runId, 'run', runId, 'end_reason', {}));
-  } else if ((!reason && !reached) || (reason === 'other' && !run.remark)) {
+  } else if ((!reason && !reached) || (reason === 'other' && !run.remark && run.end_reason_from !== 'observation')) {
     found.push(openItem('end_reason_missing', runId, 'run', runId, reason ? 'remark' : 'end_reason', {}));
   }
   const wanted = reason === 'node_reached' ? rules.finish_code : rules.abandoned_code;

@@ -4,15 +4,18 @@ import { itemRow, openItem } from './leave_item.js';
 import { lengthItems } from './leave_lengths.js';
 import { counterItems, unsettledRises } from './leave_levels.js';
 import { endItems, photoItems, seenItems } from './leave_run.js';
+import { sightItems } from './leave_sight.js';
+import { endedRun } from './run_end.js';
+import { runExtent } from './run_extent.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
-/** @typedef {OpenItem & {severity: 'site' | 'desk'}} SaidItem */
+/** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} SaidItem */
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[]}} Tables */
+/** @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}} Tables */
 
-const SEVERITIES = ['site', 'desk'];
+const SEVERITIES = ['hazard', 'site', 'desk'];
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
 
@@ -27,7 +30,7 @@ export function openItems(records, outside, tables) {
   for (const run of runs) {
     const parts = Object.fromEntries(OF_A_RUN.map((kind) => [kind, byRun[kind].get(run.id) ?? []]));
     const marked = parts.reading.some((one) => one.fields.counter_reset) ? { counted_on: true } : {};
-    found.push(...runItems(run, parts, records, tables.codes, rules).map((one) => ({ ...one, ...marked })));
+    found.push(...runItems(run, parts, records, tables, rules).map((one) => ({ ...one, ...marked })));
   }
   const order = new Map(table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at]));
   const said = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
@@ -97,16 +100,19 @@ function checkItems(records) {
     (lacking.length && lacking.length === count ? [null] : lacking).map((id) => openItem(code, id, 'check', null, null, {})));
 }
 
-/** @param {Item} run @param {Records} parts @param {Records} records @param {Fields[]} codeRows @param {Fields} rules @returns {OpenItem[]} */
-function runItems({ id, fields }, parts, records, codeRows, rules) {
+/** @param {Item} run @param {Records} parts @param {Records} records @param {Tables} tables @param {Fields} rules @returns {OpenItem[]} */
+function runItems({ id, fields: recorded }, parts, records, tables, rules) {
   const nodes = records.node ?? [];
   const tools = instrumentsOf(records.check ?? [], id);
+  const fields = endedRun(recorded, parts.observation);
+  const endM = runExtent(fields, parts.reading, parts.observation, tools).end_counter_m;
   return [
+    ...sightItems(id, fields, parts.observation, endM, tables),
     ...endItems(id, fields, parts.observation, rules),
     ...lengthItems(id, fields, parts, rules),
     ...unsettledRises(id, fields, parts, nodes, tools),
     ...counterItems(id, fields, parts.reading, parts.observation, tools),
-    ...seenItems(id, fields, parts, codeRows, rules),
+    ...seenItems(id, fields, parts, tables.codes, rules),
     ...placeItems(id, fields, nodes),
   ];
 }

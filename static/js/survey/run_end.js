@@ -16,6 +16,7 @@ export function endedRun(run, observations) {
   fields.end_counter_m ??= told.counter_m;
   if (!fields.end_reason) {
     fields.end_reason = told.code === FINISH_CODE ? 'node_reached' : REASONS[told.characterisation_1 || ''] ?? 'other';
+    fields.end_reason_from = 'observation';
   }
   return fields;
 }

@@ -9,6 +9,7 @@ export const LEAVE = {
   'leave.chip': '{n} open that cannot be mended later',
   'leave.chip_one': '1 open that cannot be mended later',
   'leave.why': 'What the records lack or cannot have right. It judges neither the survey nor the place.',
+  'leave.hazard': 'Hazards to people: tell whoever comes next',
   'leave.site': 'Cannot be mended later',
   'leave.desk': 'Can be mended at the desk',
   'leave.none': 'Nothing missing among these {n} checks:',
