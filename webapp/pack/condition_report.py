@@ -8,7 +8,7 @@ from .condition import Class, Condition, Part
 from .condition_tables import SAID, action_line, immediate_lines, left_lines, preliminary
 from .contents import PackContents, Run
 
-URGENT = ("at_once", "short_term")
+URGENT = ("at_once", "short_term", "medium_term")
 
 
 def condition_data(contents: PackContents) -> list[dict[str, Any]]:
