@@ -13,6 +13,8 @@ import { t } from '../text/en.js';
 /** @typedef {import('../survey/leave_site.js').SaidItem} SaidItem */
 
 const REDRAW_MS = 250;
+/** @type {SaidItem['severity'][]} */
+const SEVERITIES = ['hazard', 'site', 'desk'];
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -26,7 +28,7 @@ export async function mount(page, params, app) {
     page.body(
       h('p', { class: 'soft' }, t('leave.why')),
       run && view.records('run').length > 1 ? h('p', { class: 'field-help' }, t('leave.only_run', { run: run.fields.run_ref ?? '?' }), ' ', h('a', { href: `${at}/leave` }, t('leave.all_runs'))) : null,
-      ...['hazard', 'site', 'desk'].map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
+      ...SEVERITIES.map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
       lookedAt(app, view, items.length === 0),
     );
   };
@@ -48,7 +50,7 @@ export function leaveChip(app, view, runId) {
   return h('a', { class: `leave-chip ${n ? 'some' : ''}`, href: `/jobs/${view.jobId}/leave?run=${runId}`, 'data-key': 'leave' }, icon(n ? 'alert' : 'end'), h('span', null, words), icon('on', 'row-on'));
 }
 
-/** @param {any} app @param {any} view @param {string} severity @param {SaidItem[]} items */
+/** @param {any} app @param {any} view @param {SaidItem['severity']} severity @param {SaidItem[]} items */
 function group(app, view, severity, items) {
   if (items.length === 0) return null;
   const runs = [...new Set(items.map((one) => one.run_id))];
