@@ -1,4 +1,11 @@
-"""Which browser the tests drive.  ``python tests/browser.py`` prints its path, or nothing."""
+"""Which browser the tests drive.  ``python tests/browser.py`` prints its path, or nothing.
+
+Ubuntu brings Chromium as a snap: it sees neither /tmp nor hidden folders, so that profiles of tests must lie
+in its own folder (see ``home_of_snap``), and /usr/bin/chromium-browser may be a script that only asks to
+install it.  So a snap is taken last.
+"""
+
+from __future__ import annotations
 
 import os
 import shutil
@@ -23,6 +30,8 @@ WINDOWS = (
     r"Microsoft\Edge\Application\msedge.exe",
     r"Chromium\Application\chrome.exe",
 )
+SNAPS = Path("/snap/bin")
+_SCRIPT_MOST_BYTES = 20_000
 
 
 def find() -> str | None:
@@ -30,13 +39,31 @@ def find() -> str | None:
     named = os.environ.get("FALLBOOK_BROWSER")
     if named:
         return named if Path(named).is_file() else None  # a wrong setting is an error, not a fall-through
-    for name in NAMES:
-        if path := shutil.which(name):
+    found = [path for name in NAMES if (path := shutil.which(name))]
+    found += [place for place in _usual_places() if Path(place).is_file()]
+    for path in found:
+        if not is_snap(path):
             return path
-    for place in _usual_places():
-        if Path(place).is_file():
-            return str(place)
-    return _playwrights_own()
+    snap = SNAPS / "chromium"
+    return _playwrights_own() or (str(snap) if snap.exists() else None)
+
+
+def is_snap(path: str) -> bool:
+    """Say whether a browser is a snap, or a script that hands over to one or asks to install it."""
+    if str(SNAPS.parent) in (str(p) for p in (*Path(path).parents, *Path(path).resolve().parents)):
+        return True
+    if os.name == "nt":
+        return False
+    file = Path(path)
+    if Path(os.path.realpath(path)).name == "snap":  # every command of a snap is a link to /usr/bin/snap
+        return True
+    text = file.read_bytes() if file.stat().st_size < _SCRIPT_MOST_BYTES else b""
+    return text.startswith(b"#!") and b"/snap/bin/" in text
+
+
+def home_of_snap() -> Path:
+    """Return a folder that both the tests and Chromium as a snap can read and write."""
+    return Path.home() / "snap" / "chromium" / "common" / "fallbook-tests"
 
 
 def _usual_places() -> list[str]:

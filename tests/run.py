@@ -1,55 +1,27 @@
 #!/usr/bin/env python3
-"""Run every test from a bare python3: makes .venv, installs, finds or fetches a browser, runs pytest.
+"""Run every test from a bare python3: makes .venv-tests, installs, finds or fetches a browser, runs pytest.
 
-    python3 tests/run.py                 # everything
+    python3 tests/run.py                 # everything, on every core
     python3 tests/run.py --no-browser    # only what needs no browser (says so at the end)
-    python3 tests/run.py -k name -x      # anything else goes to pytest
+    python3 tests/run.py -k name -x      # anything else goes to pytest; -n 0 or --pdb: in one process
 
 Standard library only; nothing outside this folder changes, except that on Debian and Ubuntu,
-as root or with passwordless sudo, apt-get installs chromium when no browser is found.
+as root or with passwordless sudo, apt-get installs what the browser needs when none is found.
 FALLBOOK_VENV names another environment folder, FALLBOOK_BROWSER another browser.
 """
 
-import hashlib
+from __future__ import annotations
+
 import os
-import pathlib
 import shutil
 import subprocess
 import sys
-import venv
 
-ROOT = pathlib.Path(__file__).resolve().parent.parent
-VENV = pathlib.Path(os.environ.get("FALLBOOK_VENV", ROOT / ".venv"))
-BIN = VENV / ("Scripts" if os.name == "nt" else "bin")
-PYTHON = BIN / ("python.exe" if os.name == "nt" else "python")
-OLDEST, TOO_NEW = (3, 11), (3, 14)
+import browser
+import environment
+from environment import PYTHON, ROOT, run, say
 
-
-def say(*words: object) -> None:
-    print("[tests/run.py]", *words, flush=True)
-
-
-def run(*command: object, **more: object) -> int:
-    say("$", *command)
-    return subprocess.run([str(c) for c in command], check=False, **more).returncode
-
-
-def ensure_venv() -> None:
-    """Make the environment, once per state of pyproject.toml."""
-    stamp = VENV / ".installed-for"
-    want = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
-    if stamp.is_file() and stamp.read_text() == want and PYTHON.exists():
-        return
-    try:
-        venv.EnvBuilder(with_pip=True, clear=VENV.exists(), symlinks=os.name != "nt").create(VENV)
-    except (subprocess.CalledProcessError, ImportError):
-        sys.exit(
-            "python3 cannot make a virtual environment here; on Debian/Ubuntu: sudo apt install python3-venv"
-        )
-    pip = [PYTHON, "-m", "pip", "install", "-q", "--disable-pip-version-check"]
-    if run(*pip, "-e", f"{ROOT}[test]") != 0:
-        sys.exit("pip could not install the tests' packages; see above")
-    stamp.write_text(want)
+SUITE_MINUTES_ON_TWO_CORES = 20
 
 
 def find_browser() -> str:
@@ -61,6 +33,12 @@ def find_browser() -> str:
         check=False,
     )
     return found.stdout.strip()
+
+
+def has_browser() -> bool:
+    """Say whether there is a browser other than a snap, which is taken only where no other can be had."""
+    found = find_browser()
+    return bool(found) and not browser.is_snap(found)
 
 
 def driver_works() -> bool:
@@ -79,35 +57,73 @@ def as_root() -> list[str] | None:
     return None
 
 
+def apts_chromium() -> bool:
+    """Say whether apt has a Chromium that is a package of its own; Ubuntu's only asks for a snap."""
+    policy = subprocess.run(["apt-cache", "policy", "chromium"], capture_output=True, text=True, check=False)
+    version = policy.stdout.partition("Candidate:")[2].split("\n")[0].strip()
+    return version not in ("", "(none)") and "snap" not in version
+
+
 def get_browser() -> None:
-    """Debian and Ubuntu with root: by apt.  Otherwise: Playwright's own download."""
+    """Debian with root: by apt.  Otherwise: Playwright's own download, with what it needs where we may."""
     root = as_root()
-    if shutil.which("apt-get") and root is not None:
+    by_apt = shutil.which("apt-get") is not None and root is not None
+    if by_apt:
         env = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
-        need = ["libatomic1"] + ([] if find_browser() else ["chromium", "fonts-dejavu-core"])
+        install = [*root, "apt-get", "install", "-y", "-q", "--no-install-recommends"]
         run(*root, "apt-get", "update", "-q", env=env)
-        run(*root, "apt-get", "install", "-y", "-q", "--no-install-recommends", *need, env=env)
-        if find_browser():
+        run(*install, "libatomic1", env=env)
+        if not has_browser() and apts_chromium():
+            run(*install, "chromium", "fonts-dejavu-core", env=env)
+        if has_browser():
             return
-        say("apt could not provide a browser; trying Playwright's own download")
+        say("apt has no Chromium but as a snap, or none; trying Playwright's own download")
     if driver_works():
-        run(PYTHON, "-m", "playwright", "install", "chromium")
+        run(PYTHON, "-m", "playwright", "install", *(["--with-deps"] if by_apt else []), "chromium")
+
+
+def browser_settings() -> dict[str, str]:
+    """Find a browser, or say what is missing; return the settings that it needs."""
+    if not (driver_works() and has_browser()):
+        get_browser()
+    found = find_browser() if driver_works() else ""
+    if not found:
+        say("NO BROWSER: the browser tests below will FAIL, not skip.  Any of these mends it:")
+        say("  Debian:     sudo apt install chromium libatomic1")
+        say("  elsewhere:  install Chrome, Chromium or Edge, or set FALLBOOK_BROWSER=/path/to/it")
+        say("  or leave them out:  python3 tests/run.py --no-browser")
+        return {}
+    say(f"browser: {found}")
+    if not browser.is_snap(found):
+        return {}
+    home = browser.home_of_snap()
+    home.mkdir(parents=True, exist_ok=True)
+    say(f"It is a snap, which cannot see the usual folder for temporary files: the tests' lie in {home}")
+    return {"TMPDIR": str(home)}
+
+
+def workers(argv: list[str]) -> list[str]:
+    """Return the words that spread the tests over all cores, but where the person asked for one process."""
+    alone = ("--pdb", "--trace")
+    if any(word in alone or word.startswith(("-n", "--numprocesses")) for word in argv):
+        return []
+    if any(argv[i : i + 2] == ["-p", "no:xdist"] or word == "-pno:xdist" for i, word in enumerate(argv)):
+        return []
+    dist = [] if any(word.startswith("--dist") for word in argv) else ["--dist", "worksteal"]
+    return ["-n", "auto", *dist]
 
 
 def main(argv: list[str]) -> int:
-    if not OLDEST <= sys.version_info[:2] < TOO_NEW:
-        sys.exit(f"needs Python 3.11, 3.12 or 3.13; this is {sys.version.split()[0]}")
-    ensure_venv()
-    if "--no-browser" not in argv and not (driver_works() and find_browser()):
-        get_browser()
-        if not (driver_works() and find_browser()):
-            say("NO BROWSER: the browser tests below will FAIL, not skip.  Any of these mends it:")
-            say("  Debian/Ubuntu:  sudo apt install chromium libatomic1")
-            say("  elsewhere:      install Chrome, Chromium or Edge, or set FALLBOOK_BROWSER=/path/to/it")
-            say("  or leave them out:  python3 tests/run.py --no-browser")
-    # Everything at once uses every core; a choice of tests runs in one process, easier to read.
-    spread = ["-n", "auto", "--dist", "worksteal"] if set(argv) <= {"--no-browser"} else []
-    return subprocess.run([str(PYTHON), "-m", "pytest", *spread, *argv], cwd=ROOT, check=False).returncode
+    environment.check_python()
+    cores = os.cpu_count() or 1
+    if set(argv) <= {"--no-browser"}:
+        minutes = SUITE_MINUTES_ON_TWO_CORES * 2 / max(cores, 2)
+        say(f"Every test: some {minutes:.0f} minutes on {cores} cores, {SUITE_MINUTES_ON_TWO_CORES} on two.")
+    say(f"Environment: {environment.FOLDER} (1.2 GB; FALLBOOK_VENV names another folder).")
+    environment.ensure()
+    more = {} if "--no-browser" in argv else browser_settings()
+    command = [str(PYTHON), "-m", "pytest", *workers(argv), *argv]
+    return subprocess.run(command, cwd=ROOT, env={**os.environ, **more}, check=False).returncode
 
 
 if __name__ == "__main__":
