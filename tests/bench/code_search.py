@@ -1,6 +1,6 @@
 """The search for a code on a slow phone: how long after a key press until the codes are found.
 
-    python tests/bench/code_search.py [--slower 4]
+    python3 tests/bench/code_search.py [--slower 4]
 
 Chromium with its processor slowed down. Every phrase of tests/survey/phrases.json is typed letter by letter;
 the median and the slowest hundredth are printed against one frame of a 60 Hz screen (16 ms), and against
@@ -16,6 +16,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser")]
+
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
 
 import browser  # noqa: E402
 from phone import VIEWPORT, Watched  # noqa: E402

@@ -1,6 +1,6 @@
 """The live levels of a long run on a slow phone: how long after an edit until every figure of the log is new.
 
-    python tests/bench/phone_profile.py [--readings 2000] [--slower 4]
+    python3 tests/bench/phone_profile.py [--readings 2000] [--slower 4]
 
 Chromium with its processor slowed down. After each edit of one reading the figures that the log shows are
 computed again: levels with their spread, last length, fall since the start, standing water, what a further
@@ -16,6 +16,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser")]
+
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
 
 import browser  # noqa: E402
 from phone import VIEWPORT, Watched  # noqa: E402

@@ -2,15 +2,20 @@
 
 Nothing may be lost, every error must be one that is tried again, and the server's memory stays under a limit.
 
-    python3 tests/bench/phones.py [PHONES]
+    python3 tests/bench/phones.py [200]
 """
 
+import argparse
 import sys
 import tempfile
 from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
+
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
 
 from crowd import crowd  # noqa: E402
 from server_process import ServerProcess  # noqa: E402
@@ -19,7 +24,9 @@ MOST_RSS_BYTES = 400_000_000
 
 
 def main() -> int:
-    phones = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
+    parser.add_argument("phones", type=int, nargs="?", default=200)
+    phones = parser.parse_args().phones
     with tempfile.TemporaryDirectory() as folder:
         server = ServerProcess(Path(folder) / "data", more=("--quiet",)).start()
         try:

@@ -1,4 +1,6 @@
-"""Benchmark of the level profile: python tests/bench/profile.py [--quick]
+"""The level profile of a very long run.
+
+    python3 tests/bench/profile.py [--quick]
 
 Growth from 1,000 to 100,000 readings with 5 ties, and the time of numpy's dense conditioning at the
 largest size it can hold here, all in one run. Prints the ratios; exits 1 where the growth is more than
@@ -11,11 +13,17 @@ import sys
 import time
 from pathlib import Path
 
-import numpy as np
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
-from webapp.survey.levels import level_profile
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
+import numpy as np  # noqa: E402
+
+from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie  # noqa: E402
+from webapp.survey.levels import level_profile  # noqa: E402
 
 DEG = np.pi / 180
 LIMIT = 1.25
@@ -71,7 +79,7 @@ def best(times, function, *args):
 
 def main():
     """Print the table; 1 if the growth is not linear."""
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(description=__doc__.split("\n", 1)[0])
     parser.add_argument("--quick", action="store_true", help="a tenth of the sizes")
     quick = 10 if parser.parse_args().quick else 1
     sizes = [1_000 // quick, 10_000 // quick, 100_000 // quick]

@@ -23,6 +23,10 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser"), str(Path(__file__).parent)]
 
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
 import browser  # noqa: E402
 from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, PeerServer  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
