@@ -33,6 +33,7 @@ MAY = {
     "access": {"schemas", "store", "sync", "errors", "timesource"},
     "lan": {"access", "errors", "headers", "paths", "timesource"},
     "jobfile": {"schemas", "sync", "canonical", "errors", "tables"},
+    "jobcheck": {"jobfile", "schemas", "sync", "survey", "tables", "figures", "canonical", "errors"},
     "exchange": {"survey", "tables", "schemas", "errors", "canonical", "figures"},
     "zipin": {"errors"},
     "pack": {"survey", "tables", "paths", "errors", "canonical", "jobfile", "zipin", "assemble", "exchange"},

@@ -97,6 +97,7 @@ ERRORS: dict[str, Kind] = {
         422, "The job file was made by a newer version of Fallbook. Update Fallbook, then try again."
     ),
     "job_file_invalid": Kind(422, "The job file breaks the rules of its form."),
+    "job_file_faulty": Kind(422, "The job is not sound."),
     "job_file_inconsistent": Kind(422, "The records of the job file are not what its entries make."),
     "reference_file_kind": Kind(422, "The file is not a list of reference values."),
     "reference_malformed": Kind(422, "A reference value is not of the form that this command takes."),
@@ -155,6 +156,54 @@ ERRORS: dict[str, Kind] = {
     "output_folder": Kind(422, "The output is a folder. Name a file in it."),
     "job_ambiguous": Kind(422, "Several jobs go by that name. Give more of the id."),
     "destination_exists": Kind(422, "The output file exists already; add --force to replace it."),
+}
+
+# What `fallbook check` finds in a job file, as templates with named values; codes of `ERRORS` count too.
+FAULTS: dict[str, str] = {
+    # of its form
+    "part_unknown": "A job file has no part called {name}.",
+    "part_malformed": "{why}",
+    "key_twice": "{name} stands here twice; only the last one counts.",
+    "record_malformed": "{why}",
+    "record_twice": "This record is in the list twice; the first is number {first}.",
+    "record_empty": "The record holds nothing, and would be lost.",
+    "kind_unknown": "This version of Fallbook does not know records of the kind {kind}.",
+    "id_shared": "The id is that of another record too: {other}.",
+    "id_of_job": "The record of kind job, and no other, has the job's own id.",
+    "value_refused": "{why}",
+    "conflict_shown": "The value shown is not the last of those that stand, so one of them would be lost.",
+    "photo_malformed": "A photo of the list needs sha256, size_bytes and media_type.",
+    "photo_twice": "This photo is in the list twice.",
+    # of its entries
+    "entry_unsound": "{why}",
+    "entry_of_other_job": "The entry belongs to another job.",
+    "entry_twice": "There is another entry {entry}.",
+    "entry_missing": "Entry {expected} is missing before {found}: entries are numbered from 1 without gaps.",
+    "entry_kept_out": "The entry is kept, but stays outside the records: {why}",
+    "aside_stray": "It names an entry that is not in the file.",
+    "record_not_made": "No entry makes this record.",
+    "record_left_out": "The entries make this record, and it is not among the records.",
+    "record_differs": "The entries make another value of {field}.",
+    "seen_unknown": "It replaces entry {entry}, which is not in the file.",
+    # of what its records say of one another
+    "job_missing": "There is no record of the job itself, so the job has no title.",
+    "job_removed": "The job itself was removed.",
+    "field_missing": "{label} is missing.",
+    "reference_dangling": "{label} names a record that is not in the file.",
+    "reference_kind": "{label} names a record of the kind {found}; it should be a {wanted}.",
+    "reference_removed": "{label} names a record that was removed: {other}.",
+    "photo_other_run": "It belongs to {other}, which is of another run.",
+    "question_unknown": "The safety sheet has no question called {question}.",
+    "name_twice": "There is another {kind} called {name}.",
+    "code_not_in_table": "The code {code} is not in the table. A client's own codes come by FALLBOOK_CODES.",
+    "observation_odd": "{why}",
+    "continuous_odd": "{why}",
+    # of its photos
+    "photo_missing": "The photo is not here: {sha256}.",
+    "photo_damaged": "The bytes of the photo are not those of its SHA-256.",
+    "photo_size": "The photo has {found} bytes, not {stated}.",
+    "photo_type": "The record calls the photo {record}, the list {listed}.",
+    "photo_unnamed": "No record names this photo.",
 }
 
 # What the same code means to somebody at the machine itself, where no phone keeps anything.

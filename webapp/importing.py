@@ -2,12 +2,12 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from . import exchange, jobfile
 from .errors import AppError
-from .jobfile import JobFile
-from .jobs import PhotoBytes
+from .jobfile import JobFile, PhotoBytes
 from .sync.fold import fold
 from .sync.photos import MOST_BYTES
 from .zipin import SafeZip
@@ -26,12 +26,33 @@ SIGNS = (
 Tell = Callable[[list[str]], None]
 
 
+@dataclass(frozen=True)
+class Opened:
+    """What a file holds: the text of a job file, or the job that an exchange file makes; and its photos."""
+
+    text: bytes
+    exchanged: JobFile | None
+    photo_bytes: PhotoBytes
+    carries_photos: bool
+
+    def job(self) -> JobFile:
+        """Return the job; AppError says what is wrong with it."""
+        return self.exchanged or jobfile.read(self.text)
+
+
 @contextmanager
 def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, PhotoBytes]]:
     """Return the job that a file holds, and a way to its photos; a photo that is not there is None.
 
     An exchange file may hold what no record has a place for: ``tell`` is given the report on it, in lines.
     """
+    with open_file(path, tell) as found:
+        yield found.job(), found.photo_bytes
+
+
+@contextmanager
+def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
+    """Return what a file holds, before the job in it is looked at."""
     if path.is_dir():
         path = path / JOB_NAME
     try:
@@ -39,17 +60,18 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
             start = file.read(LOOKED_AT_BYTES)
     except OSError as error:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
+    beside = path.parent / "photos"
     if start[:2] == b"PK":
         _prove(path)
         with SafeZip(path) as archive:
             yield _from_zip(archive)
     elif exchange.looks_like(start):
-        yield _from_exchange(path, tell), _beside(path.parent / "photos")
+        yield Opened(b"", _from_exchange(path, tell), _beside(beside), False)
     else:
         _refuse(start)
         if path.stat().st_size > MOST_JOB_FILE_BYTES:
             raise AppError("file_unreadable", "It is too large for a job file.")
-        yield jobfile.read(path.read_bytes()), _beside(path.parent / "photos")
+        yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir())
 
 
 def _refuse(start: bytes) -> None:
@@ -74,16 +96,16 @@ def _prove(path: Path) -> None:
         pack.verify(path)
 
 
-def _from_zip(archive: SafeZip) -> tuple[JobFile, PhotoBytes]:
+def _from_zip(archive: SafeZip) -> Opened:
     if JOB_NAME not in archive.names:
         raise AppError("job_file_kind", "The zip holds no job.json.")
-    job = jobfile.read(archive.read(JOB_NAME, MOST_JOB_FILE_BYTES))
+    text = archive.read(JOB_NAME, MOST_JOB_FILE_BYTES)
     by_hash = {Path(n).name[:64]: n for n in sorted(archive.names) if n.startswith("photos/")}
 
     def photo_bytes(sha256: str) -> bytes | None:
         return archive.read(by_hash[sha256], MOST_BYTES) if sha256 in by_hash else None
 
-    return job, photo_bytes
+    return Opened(text, None, photo_bytes, True)
 
 
 def _from_exchange(path: Path, tell: Tell | None) -> JobFile:

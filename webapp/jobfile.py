@@ -7,7 +7,7 @@ read(bytes) -> JobFile                              job_file_schema() -> JSON Sc
 import json
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,6 +27,8 @@ _UNDATED = "1970-01-01"
 __all__ = ["FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "read"]
 
 Aside = dict[str, dict[str, Any]]
+Pairs = Callable[[list[tuple[str, Any]]], Any]
+PhotoBytes = Callable[[str], bytes | None]
 
 
 @dataclass(frozen=True)
@@ -91,11 +93,14 @@ def text_of(value: Any) -> str:
     return canonical.escape_surrogates(canonical.dumps(value))
 
 
-def loads(data: bytes) -> Any:
-    """Return the JSON value of ``data``; ValueError for anything that is not strict JSON in UTF-8."""
+def loads(data: bytes, pairs: Pairs | None = None) -> Any:
+    """Return the JSON value of ``data``; ValueError for anything that is not strict JSON in UTF-8.
 
+    ``pairs`` makes the value of an object from its names and values.
+    """
+    text = data.decode("utf-8-sig")
     try:
-        return json.loads(data.decode("utf-8-sig"), parse_constant=_refuse, parse_float=_finite)
+        return json.loads(text, parse_constant=_refuse, parse_float=_finite, object_pairs_hook=pairs)
     except RecursionError as error:
         raise ValueError("nested too deeply") from error
 
@@ -122,15 +127,7 @@ def read(data: bytes) -> JobFile:
 
 def check(value: Any) -> JobFile:
     """Return the job file that a parsed value is, checked."""
-    if not isinstance(value, dict) or value.get("format") != FORMAT:
-        raise AppError("job_file_kind")
-    version = value.get("version")
-    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        raise _invalid("version must be a whole number from 1.", "version")
-    if version > VERSION:
-        raise AppError(
-            "job_file_newer", f"It is of version {str(version)[:20]}; this Fallbook reads {VERSION}."
-        )
+    check_kind(value)
     if extra := sorted(set(value) - set(PARTS)):
         raise _invalid(f"It has a part called {extra[0]}.", extra[0])
     job_id: Any = value.get("job_id")
@@ -148,6 +145,19 @@ def check(value: Any) -> JobFile:
         raise _invalid("A value is nested too deeply.", None) from error
 
 
+def check_kind(value: Any) -> None:
+    """Refuse what is no job file, or one of a later version."""
+    if not isinstance(value, dict) or value.get("format") != FORMAT:
+        raise AppError("job_file_kind")
+    version = value.get("version")
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        raise _invalid("version must be a whole number from 1.", "version")
+    if version > VERSION:
+        raise AppError(
+            "job_file_newer", f"It is of version {str(version)[:20]}; this Fallbook reads {VERSION}."
+        )
+
+
 def _invalid(detail: str, field: str | None, index: int | None = None) -> AppError:
     return AppError("job_file_invalid", detail, field=field, index=index)
 
@@ -157,7 +167,7 @@ def _check_records(records: Any) -> None:
         raise _invalid("records must be a list.", "records")
     seen: set[tuple[str, str]] = set()
     for index, record in enumerate(records):
-        fault = _record_fault(record)
+        fault = record_fault(record)
         if not fault and (record["kind"], record["id"]) in seen:
             fault = "This record is in the list twice."
         if fault:
@@ -165,7 +175,8 @@ def _check_records(records: Any) -> None:
         seen.add((record["kind"], record["id"]))
 
 
-def _record_fault(record: Any) -> str | None:
+def record_fault(record: Any) -> str | None:
+    """Return what is wrong with the form of a record; None if it is sound.  Its fields are not looked at."""
     if not isinstance(record, dict):
         return "A record must be an object."
     if extra := sorted(set(record) - {"kind", "id", "fields", "removed", "conflicts"}):
@@ -191,22 +202,26 @@ def _check_photos(photos: Any) -> None:
     if not isinstance(photos, list):
         raise _invalid("photos must be a list.", "photos")
     for index, photo in enumerate(photos):
-        sound = (
-            isinstance(photo, dict)
-            and isinstance(photo.get("sha256"), str)
-            and SHA256.fullmatch(photo["sha256"])
-            and type(photo.get("size_bytes")) is int
-            and photo["size_bytes"] >= 0
-            and isinstance(photo.get("media_type"), str)
-        )
-        if not sound:
+        if not is_photo(photo):
             raise _invalid(f"Photo {index + 1} needs sha256, size_bytes and media_type.", "photos", index)
+
+
+def is_photo(value: Any) -> bool:
+    """Say whether a value is a row of the list of photos."""
+    return (
+        isinstance(value, dict)
+        and isinstance(value.get("sha256"), str)
+        and SHA256.fullmatch(value["sha256"]) is not None
+        and type(value.get("size_bytes")) is int
+        and value["size_bytes"] >= 0
+        and isinstance(value.get("media_type"), str)
+    )
 
 
 def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, photos: list[Any]) -> JobFile:
     if not isinstance(entries, list):
         raise _invalid("entries must be a list.", "entries")
-    if not isinstance(aside, dict) or not all(_is_reason(v) for v in aside.values()):
+    if not isinstance(aside, dict) or not all(is_reason(v) for v in aside.values()):
         raise _invalid("aside must be an object from entry to code and reasons.", "aside")
     for index, entry in enumerate(entries):
         if fault := _entry_fault(entry, job_id):
@@ -218,7 +233,7 @@ def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, pho
         raise _invalid(f"aside names {stray[0]}, which is not among the entries.", "aside")
     foldable = [e for e in ordered if entry_id(e) not in aside]
     for index, entry in enumerate(foldable):
-        if not _folds(entry):
+        if not folds(entry):
             raise _invalid(f"Entry {entry_id(entry)} has no kind, record or fields.", "entries", index)
     stated = sorted(records, key=lambda r: (r["kind"], r["id"]))
     made = [record_json(r) for r in fold(foldable)]
@@ -236,7 +251,8 @@ def _bare(record: dict[str, Any]) -> dict[str, Any]:
     return {k: v for k, v in record.items() if not (k in ("removed", "conflicts") and not v)}
 
 
-def _is_reason(value: Any) -> bool:
+def is_reason(value: Any) -> bool:
+    """Say whether a value is why an entry was set aside."""
     return (
         isinstance(value, dict)
         and isinstance(value.get("code"), str)
@@ -260,7 +276,8 @@ def _check_numbers(ordered: list[Entry]) -> None:
         before = (writer, number)
 
 
-def _folds(entry: Entry) -> bool:
+def folds(entry: Entry) -> bool:
+    """Say whether an entry has what the fold needs."""
     seen = entry.get("seen") or {}
     return (
         isinstance(entry.get("kind"), str)

@@ -1,7 +1,6 @@
 """Whole jobs in and out of the data folder, as job files."""
 
 import json
-from collections.abc import Callable
 from typing import Any
 
 from sqlalchemy import Connection
@@ -9,7 +8,7 @@ from sqlalchemy import Connection
 from . import jobfile
 from .access.granting import By
 from .errors import AppError
-from .jobfile import JobFile
+from .jobfile import JobFile, PhotoBytes
 from .store import access
 from .store import entries as store
 from .store import photos as photo_rows
@@ -20,7 +19,7 @@ from .sync.fold import fold
 from .sync.photos import Photos
 from .sync.sender import FOREIGN, spans
 
-PhotoBytes = Callable[[str], bytes | None]
+__all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "tally"]
 
 
 def job_file(job_id: str) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from . import infile
+from .output import note, one_line
 
 if TYPE_CHECKING:
     from flask import Flask
@@ -81,6 +82,15 @@ def job_source(name: str, data: Path | None) -> Iterator[tuple[dict[str, Any], "
     job_id = job_id_of(data, name)
     with opened(data, **TO_READ) as app:
         yield job_file(job_id), state_of(app).photos.bytes_of
+
+
+def note_unsound(job: dict[str, Any]) -> None:
+    """Say in one line that the records of a job are not sound; nothing is stopped by it."""
+    from ..jobcheck import unsound_records
+
+    if found := unsound_records(job):
+        first = f"{found[0].title}: {found[0].message}" if found[0].title else found[0].message
+        note(one_line(f"{counted(len(found), 'fault')} in the records: {first} fallbook check tells each."))
 
 
 def is_file_name(name: str) -> bool:

@@ -23,6 +23,7 @@ BAD = {
     "pack_mismatch",
     "grading_limits_faulty",
     "codes_faulty",
+    "job_file_faulty",
     "written_unreadable",
     "data_damaged",
     "zip_damaged",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import data_option, job_source, json_option
+from .common import data_option, job_source, json_option, note_unsound
 from .jobs_here import JobOrFile
 from .output import say, show_json
 
@@ -38,6 +38,7 @@ def figures(job: str, as_json: bool, data: Path | None) -> None:
 
     with job_source(job, data) as (whole, _):
         contents = assemble.assemble(whole)
+    note_unsound(whole)
     if as_json:
         show_json(_plain(contents))
     else:

@@ -6,7 +6,7 @@ import click
 
 from ..errors import AppError
 from . import infile, outfile
-from .common import counted, data_option, job_source, json_option, quiet_option
+from .common import counted, data_option, job_source, json_option, note_unsound, quiet_option
 from .jobs_here import JobOrFile
 from .output import Progress, note, say, show_json
 
@@ -45,6 +45,7 @@ def pack(job: str, out: Path, force: bool, quiet: bool, data: Path | None) -> No
         manifest = packing.build(found, photo_bytes, file, lambda n, of, step: tell(f"{n}/{of} {step}"))
     if quiet:
         return
+    note_unsound(found)
     if missing := manifest["photos_left_out"]:
         note(f"{counted(len(missing), 'photo')} not in the pack: not here, or damaged")
     if not outfile.is_stdout(out):

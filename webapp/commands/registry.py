@@ -44,6 +44,7 @@ SECTIONS = (
                 "import_readings:import_readings",
                 "Take a CSV file of readings into a run.",
             ),
+            Row("check", "check:check", "Check a job: all its faults, each with its place."),
             Row("pack", "packs:pack", "Make a job pack."),
             Row("verify", "packs:verify", "Prove that a job pack is whole."),
             Row("figures", "figures:figures", "Print every computed figure of a job."),

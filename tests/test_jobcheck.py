@@ -1,0 +1,363 @@
+"""fallbook check: every fault of a job file is told with its place, and nothing of a sound one."""
+
+import copy
+import json
+import random
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from webapp import jobcheck, jobfile, paths
+from webapp.cli import main
+from webapp.errors import FAULTS, AppError
+from webapp.jobcheck.places import lines_of
+from webapp.schemas import KINDS, schema_for
+from webapp.schemas.base import Ref
+
+SAMPLES = sorted(paths.SAMPLE_JOBS.glob("*/job.json"))
+SAMPLE = json.loads(SAMPLES[0].read_text(encoding="utf-8"))
+STRANGER = "00000000-0000-7000-8000-000000000000"
+
+
+def photo_of(sha256):
+    found = list((SAMPLES[0].parent / "photos").glob(f"{sha256}*"))
+    return found[0].read_bytes() if found else None
+
+
+def bare(sample=SAMPLE):
+    """The sample as a script would write it: records, no entries."""
+    whole = copy.deepcopy(sample)
+    del whole["entries"], whole["aside"]
+    return whole
+
+
+def found_in(value, *, carried=True, photo=photo_of):
+    return jobcheck.check_text(json.dumps(value, indent=1).encode(), photo, carried=carried)[1]
+
+
+def codes(value, severity="fault", **more):
+    return sorted({one.code for one in found_in(value, **more) if one.severity == severity})
+
+
+def of(value, kind, number=0):
+    return [r for r in value["records"] if r["kind"] == kind and not r.get("removed")][number]
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.parent.name)
+def test_the_samples_are_sound(path):
+    def photo(sha256):
+        (found,) = (path.parent / "photos").glob(f"{sha256}*")
+        return found.read_bytes()
+
+    value, faults = jobcheck.check_text(path.read_bytes(), photo, carried=True)
+    assert faults == [] and len(value["records"]) > 50
+    assert found_in(bare(value), photo=photo) == []
+
+
+def drop(value, kind, name):
+    del of(value, kind)["fields"][name]
+
+
+def set_field(value, kind, name, to, number=0):
+    of(value, kind, number)["fields"][name] = to
+
+
+def remove(value, kind):
+    of(value, kind)["removed"] = True
+
+
+def twice(value, kind):
+    value["records"].append(copy.deepcopy(of(value, kind)))
+
+
+def continuous(value, *marks):
+    for number, (role, counter_m) in enumerate(marks):
+        own = copy.deepcopy(of(value, "observation"))
+        own["id"] = f"ffffffff-0000-7000-8000-00000000000{number}"
+        own["fields"] |= {"code": "BBC", "counter_m": counter_m, "continuous": {"role": role, "number": 77}}
+        value["records"].append(own)
+
+
+def shared_id(value):
+    own = copy.deepcopy(of(value, "remark"))
+    own["id"] = of(value, "reading")["id"]
+    value["records"].append(own)
+
+
+def other_owner(value):
+    run, other = of(value, "run"), of(value, "run", 1)
+    owner = next(
+        r for r in value["records"] if r["kind"] == "observation" and r["fields"]["run_id"] == run["id"]
+    )
+    of(value, "photo")["fields"] |= {"run_id": other["id"], "belongs_to": owner["id"]}
+
+
+def conflict(value, shown, *standing):
+    record = of(value, "reading")
+    record["fields"]["counter_m"] = shown
+    record["conflicts"] = {"counter_m": [[f"writer-aaaa:{n + 1}", v] for n, v in enumerate(standing)]}
+
+
+# What is done to a sound file of records, and the codes that must be told, all of them and no other.
+PLANTED = {
+    "part": (lambda v: v.update(extra=1), ["part_unknown"]),
+    "job id": (lambda v: v.update(job_id="x"), ["id_of_job", "job_missing", "part_malformed"]),
+    "records": (lambda v: v.update(records={}), ["job_missing", "part_malformed"]),
+    "photos": (lambda v: v.update(photos=1), ["part_malformed"]),
+    "no record": (lambda v: v["records"].append(7), ["record_malformed"]),
+    "no fields": (lambda v: v["records"].append({"kind": "run", "id": STRANGER}), ["record_malformed"]),
+    "holds nothing": (
+        lambda v: v["records"].append({"kind": "remark", "id": STRANGER, "fields": {}}),
+        ["field_missing", "record_empty"],
+    ),
+    "twice": (lambda v: twice(v, "reading"), ["record_twice"]),
+    "kind": (lambda v: of(v, "remark").update(kind="hint"), ["kind_unknown"]),
+    "shared id": (shared_id, ["id_shared"]),
+    "job of another": (lambda v: of(v, "job").update(id=STRANGER), ["id_of_job", "job_missing"]),
+    "field unknown": (lambda v: set_field(v, "run", "colour", "red"), ["value_refused"]),
+    "value": (lambda v: set_field(v, "reading", "counter_m", "far"), ["value_refused"]),
+    "inside a value": (
+        lambda v: set_field(v, "reading", "inclination", {"size": 99, "unit": "deg", "sense": "rising"}),
+        ["value_refused"],
+    ),
+    "shown is not last": (lambda v: conflict(v, 1.0, 1.0, 2.0), ["conflict_shown"]),
+    "conflict of a bad value": (lambda v: conflict(v, 1.0, -5, 1.0), ["value_refused"]),
+    "no job": (lambda v: v["records"].remove(of(v, "job")), ["job_missing"]),
+    "no title": (lambda v: drop(v, "job", "title"), ["field_missing"]),
+    "blank title": (lambda v: set_field(v, "job", "title", "  "), ["field_missing"]),
+    "no title any more": (lambda v: set_field(v, "job", "title", None), ["field_missing"]),
+    "reading of an unknown run": (
+        lambda v: set_field(v, "reading", "run_id", STRANGER),
+        ["reference_dangling"],
+    ),
+    "reading of a node": (
+        lambda v: set_field(v, "reading", "run_id", of(v, "node")["id"]),
+        ["reference_kind"],
+    ),
+    "reading of no run": (lambda v: drop(v, "reading", "run_id"), ["field_missing"]),
+    "run removed": (lambda v: remove(v, "run"), ["reference_removed"]),
+    "node removed": (lambda v: remove(v, "node"), ["reference_removed"]),
+    "run of an unknown node": (
+        lambda v: set_field(v, "run", "finish_node_id", STRANGER),
+        ["reference_dangling"],
+    ),
+    "photo of nothing": (lambda v: set_field(v, "photo", "belongs_to", STRANGER), ["reference_dangling"]),
+    "photo of another run": (other_owner, ["photo_other_run"]),
+    "reading without a counter": (lambda v: drop(v, "reading", "counter_m"), ["field_missing"]),
+    "question": (lambda v: set_field(v, "check", "question_id", "nosuch"), ["question_unknown"]),
+    "code": (lambda v: set_field(v, "observation", "code", "ZZZ"), ["code_not_in_table"]),
+    "finish without start": (lambda v: continuous(v, ("finish", 3.0)), ["continuous_odd"]),
+    "finish before start": (lambda v: continuous(v, ("start", 5.0), ("finish", 3.0)), ["continuous_odd"]),
+    "photo row": (lambda v: v["photos"].append({"sha256": "x"}), ["photo_malformed"]),
+    "photo row twice": (lambda v: v["photos"].append(copy.deepcopy(v["photos"][0])), ["photo_twice"]),
+    "photo size": (lambda v: set_field(v, "photo", "size_bytes", 5), ["photo_size"]),
+    "photo gone": (lambda v: set_field(v, "photo", "sha256", "0" * 64), ["photo_missing"]),
+}
+
+
+@pytest.mark.parametrize("name", PLANTED)
+def test_a_planted_fault_is_told_and_no_other(name):
+    plant, expected = PLANTED[name]
+    value = bare()
+    plant(value)
+    assert codes(value) == expected
+
+
+def in_entries(value, change):
+    change(value["entries"])
+
+
+# The same for a file with entries.
+PLANTED_ENTRIES = {
+    "aside": (lambda v: v.update(aside=[]), ["part_malformed"]),
+    "aside stray": (
+        lambda v: v["aside"].update({"writer-none:1": {"code": "entry_refused"}}),
+        ["aside_stray"],
+    ),
+    "aside malformed": (
+        lambda v: v["aside"].update({"writer-none:1": 1}),
+        ["aside_stray", "part_malformed"],
+    ),
+    "unsound": (lambda v: v["entries"].append({"writer": "x"}), ["entry_unsound"]),
+    "other job": (
+        lambda v: v["entries"].append({**v["entries"][-1], "job_id": STRANGER}),
+        ["entry_of_other_job"],
+    ),
+    "twice": (lambda v: v["entries"].append(v["entries"][-1]), ["entry_twice"]),
+    "gap": (lambda v: v["entries"][-1].update(number=999), ["entry_missing"]),
+    "record nobody made": (
+        lambda v: v["records"].append({"kind": "remark", "id": STRANGER, "fields": {"text": "x"}}),
+        ["record_not_made"],
+    ),
+    "record left out": (lambda v: v["records"].remove(of(v, "remark")), ["record_left_out"]),
+    "record differs": (lambda v: set_field(v, "remark", "text", "other"), ["record_differs"]),
+    "no kind": (
+        lambda v: v["entries"].append(
+            {k: v["entries"][-1][k] for k in ("job_id", "writer")}
+            | {"number": v["entries"][-1]["number"] + 1}
+        ),
+        ["entry_unsound"],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", PLANTED_ENTRIES)
+def test_a_planted_fault_among_the_entries_is_told(name):
+    plant, expected = PLANTED_ENTRIES[name]
+    value = copy.deepcopy(SAMPLE)
+    value["entries"].sort(key=lambda e: (e["writer"], e["number"]))
+    plant(value)
+    assert codes(value) == expected
+
+
+def test_notes_make_nothing_unsound():
+    value = bare()
+    set_field(value, "run", "run_ref", of(value, "run", 1)["fields"]["run_ref"])
+    value["photos"].append({"sha256": "0" * 64, "size_bytes": 1, "media_type": "image/png"})
+    continuous(value, ("start", 5.0))
+    of(value, "job")["removed"] = True
+    assert codes(value) == []
+    assert {"job_removed", "name_twice", "photo_unnamed", "continuous_odd"} <= set(codes(value, "note"))
+
+
+def test_photos_that_nobody_sent_along_are_a_note_and_lost_ones_a_fault():
+    value = bare()
+    assert codes(value, photo=lambda _: None, carried=False) == []
+    assert codes(value, "note", photo=lambda _: None, carried=False) == ["photo_missing"]
+    assert codes(value, photo=lambda _: None) == ["photo_missing"]
+    assert codes(value, photo=lambda _: b"other") == ["photo_damaged"]
+
+
+def test_several_faults_are_all_told_each_with_its_line():
+    value = bare()
+    drop(value, "job", "title")
+    set_field(value, "reading", "run_id", STRANGER)
+    set_field(value, "observation", "code", "ZZZ")
+    text = json.dumps(value, indent=1)
+    faults = jobcheck.check_text(text.encode(), photo_of, carried=True)[1]
+    assert len(faults) == 3
+    lines = text.splitlines()
+    for one in faults:
+        said = lines[one.line - 1]
+        if one.code == "reference_dangling":
+            assert "run_id" in said and STRANGER in said and one.title.startswith("Reading")
+        elif one.code == "code_not_in_table":
+            assert '"code": "ZZZ"' in said
+        else:
+            assert "fields" in said and one.kind == "job"
+
+
+def test_every_reference_of_every_kind_is_looked_at():
+    for kind in KINDS:
+        for name, field in schema_for(kind).fields.items():
+            if not isinstance(field, Ref):
+                continue
+            value = bare()
+            if not any(r["kind"] == kind and not r.get("removed") for r in value["records"]):
+                value["records"].append({"kind": kind, "id": STRANGER[:-1] + "1", "fields": {}})
+            set_field(value, kind, name, STRANGER)
+            assert "reference_dangling" in codes(value), (kind, name)
+
+
+def test_a_name_that_stands_twice_in_an_object():
+    text = json.dumps(bare()).replace('"version": 1', '"version": 1, "photos": []', 1)
+    faults = jobcheck.check_text(text.encode(), photo_of, carried=True)[1]
+    assert [one.code for one in faults if one.severity == "fault"] == ["key_twice"]
+
+
+def test_every_sentence_can_be_told():
+    planted = {code for table in (PLANTED, PLANTED_ENTRIES) for _, found in table.values() for code in found}
+    elsewhere = {
+        "job_removed",
+        "key_twice",
+        "photo_damaged",
+        "name_twice",
+        "photo_unnamed",
+        "observation_odd",
+        "photo_type",
+    }
+    assert set(FAULTS) - planted - elsewhere <= {"seen_unknown", "entry_kept_out"}
+    for code, text in FAULTS.items():
+        assert text.strip() and code == code.lower()
+
+
+def changed(value, draw):
+    """Change one thing at random, anywhere."""
+    holder = value
+    while True:
+        keys = list(holder) if isinstance(holder, dict) else list(range(len(holder)))
+        if not keys:
+            return
+        key = draw.choice(keys)
+        inner = holder[key]
+        if isinstance(inner, dict | list) and inner and draw.random() < 0.8:
+            holder = inner
+            continue
+        action = draw.random()
+        if action < 0.3 and isinstance(holder, dict):
+            del holder[key]
+        else:
+            holder[key] = draw.choice([None, 0, -1, 1e9, "", "x", [], {}, [1], True, STRANGER, {"a": 1}])
+        return
+
+
+@pytest.mark.parametrize("with_entries", [False, True])
+def test_what_cannot_be_taken_is_always_told_and_nothing_crashes(with_entries):
+    draw = random.Random(7)
+    refused = told = 0
+    for _ in range(250):
+        value = copy.deepcopy(SAMPLE) if with_entries else bare()
+        for _ in range(draw.choice((1, 1, 2, 5))):
+            changed(value, draw)
+        text = json.dumps(value).encode()
+        try:
+            jobfile.read(text)
+            taken = True
+        except AppError as error:
+            taken = False
+            kind = error.code
+        try:
+            faults = jobcheck.check_text(text, photo_of, carried=True)[1]
+        except AppError as error:
+            assert not taken and error.code == kind
+            continue
+        refused += not taken
+        told += bool(faults)
+        assert taken or [one for one in faults if one.severity == "fault"], text[:300]
+    assert refused > 50 and told > 60
+
+
+def test_lines_of_places():
+    text = '{"a": [1,\n {"b/c": 2,\n  "d": {"e": 3}}],\n "f": 4}\n'
+    wanted = ["", "/a", "/a/1", "/a/1/b~1c", "/a/1/d/e", "/f", "/a/1/d/missing", "/none", "/a/7"]
+    assert lines_of(text, wanted) == dict(zip(wanted, [1, 1, 2, 2, 3, 4, 3, 1, 1], strict=True))
+
+
+def run(*words, code):
+    done = CliRunner().invoke(main, [str(w) for w in words])
+    assert done.exit_code == code and "[unexpected]" not in done.stderr, done.output
+    return done
+
+
+def test_the_command(tmp_path):
+    assert "sound, 90 records" in run("check", SAMPLES[0].parent, code=0).stdout
+    value = bare()
+    drop(value, "job", "title")
+    set_field(value, "reading", "run_id", STRANGER)
+    (tmp_path / "job.json").write_text(json.dumps(value, indent=1), encoding="utf-8")
+    done = run("check", tmp_path / "job.json", code=1)
+    faults = [line for line in done.stdout.splitlines() if "note:" not in line]
+    assert len(faults) == 2 and all(f"{tmp_path / 'job.json'}:" in line for line in faults)
+    assert done.stderr == "fallbook: The job is not sound. 2 faults, listed above. [job_file_faulty]\n"
+    as_json = json.loads(run("check", "--json", tmp_path / "job.json", code=1).stdout)
+    assert as_json["ok"] is False and {one["code"] for one in as_json["faults"]} == {
+        "field_missing",
+        "reference_dangling",
+    }
+    assert all(one["line"] > 1 and one["pointer"].startswith("/records/") for one in as_json["faults"])
+    told = run("pack", tmp_path / "job.json", "-o", tmp_path / "x.zip", code=0).stderr
+    assert re.search(r"^2 faults in the records: .+ fallbook check tells each\.$", told, re.M)
+    assert "faults" not in run("pack", SAMPLES[0].parent, "-o", tmp_path / "y.zip", code=0).stderr
+    (tmp_path / "bad.json").write_text('{"format": "fallbook-job",\n "version" 1}')
+    assert "line 2, column 12" in run("check", tmp_path / "bad.json", code=2).stderr

@@ -1,0 +1,58 @@
+"""The photos of a job file: each that a record names is there and whole."""
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from .. import jobfile
+from ..jobfile import PhotoBytes
+from .faults import FAULT, NOTE, Fault, fault, pointer
+from .form import sound_records
+
+Value = Mapping[str, Any]
+
+
+def check_photos(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> Iterator[Fault]:
+    """Tell of the photos.  ``carried``: the job came with photos, so that one that is not there is lost."""
+    photos = value.get("photos")
+    listed = {
+        p["sha256"]: (index, p)
+        for index, p in enumerate(photos if isinstance(photos, list) else [])
+        if jobfile.is_photo(p)
+    }
+    named: set[str] = set()
+    for index, record in sound_records(value):
+        if record["kind"] != "photo":
+            continue
+        sha256 = record["fields"].get("sha256")
+        if not isinstance(sha256, str) or not jobfile.SHA256.fullmatch(sha256):
+            continue
+        named.add(sha256)
+        if not record.get("removed"):
+            own = listed.get(sha256, (0, None))[1]
+            yield from _photo(index, record, own, photo_bytes, FAULT if carried else NOTE)
+    for sha256, (index, _) in listed.items():
+        if sha256 not in named:
+            yield fault("photo_unnamed", pointer("photos", index), None, NOTE)
+
+
+def _photo(
+    index: int, record: dict[str, Any], listed: Any, photo_bytes: PhotoBytes, lost: str
+) -> Iterator[Fault]:
+    place, fields = pointer("records", index, "fields", "sha256"), record["fields"]
+    data = photo_bytes(fields["sha256"])
+    if data is None:
+        yield fault("photo_missing", place, record, lost, sha256=fields["sha256"])
+    elif hashlib.sha256(data).hexdigest() != fields["sha256"]:
+        yield fault("photo_damaged", place, record)
+        return
+    sizes = {"size_bytes": fields.get("size_bytes"), "listed": listed["size_bytes"] if listed else None}
+    found = len(data) if data is not None else sizes["listed"]
+    for stated in sizes.values():
+        if isinstance(stated, int) and isinstance(found, int) and stated != found:
+            where = pointer("records", index, "fields", "size_bytes")
+            yield fault("photo_size", where, record, found=f"{found:,}", stated=f"{stated:,}")
+    said = fields.get("media_type")
+    if listed and isinstance(said, str) and said != listed["media_type"]:
+        where = pointer("records", index, "fields", "media_type")
+        yield fault("photo_type", where, record, NOTE, record=said, listed=listed["media_type"])
