@@ -1,7 +1,8 @@
 /** What a reading tells of a reset of the counter: what it had shown, and what it was set to. */
 import { h } from '../ui/elements.js';
-import { button } from '../ui/page.js';
-import { numberControl } from './fields_plain.js';
+import { icon } from '../ui/icons.js';
+import { padWindow } from '../ui/number_pad.js';
+import { readNumber } from './checks.js';
 import { t } from '../text/en.js';
 
 /** @typedef {{had: string, set: string}} ResetDraft as typed */
@@ -20,32 +21,36 @@ export function resetDraft(value) {
  * @param {() => void} about.changed
  */
 export function counterReset({ field, state, before, changed }) {
-  const part = (/** @type {string} */ name, /** @type {string} */ label) => numberControl(
-    { ...field, name, label, help: undefined, required: false }, () => { store(); changed(); });
+  const part = (/** @type {string} */ name, /** @type {string} */ label) => {
+    const window = padWindow({ label, unit: 'm', name, oninput: () => { store(); changed(); } });
+    return { ...window, focus: () => window.input.focus(), read: () => readNumber({ ...field, label }, window.input.value) };
+  };
   const [had, set] = [part('had_shown_m', t('reset.had_shown')), part('set_to_m', t('reset.set_to'))];
-  const store = () => { state.reset = { had: had.raw(), set: set.raw() }; };
-  const none = button(t('reset.not'), { tone: 'quiet', onclick: () => { state.reset = null; changed(); } });
+  const store = () => { state.reset = { had: had.input.value, set: set.input.value }; };
+  const none = h('button', {
+    type: 'button', class: 'window-cross', 'aria-label': t('reset.not'), title: t('reset.not'),
+    onclick: () => { state.reset = null; changed(); },
+  }, icon('cross'));
   const element = h(
-    'div', { class: 'counter-reset', role: 'group', 'aria-label': t('reset.title'), tabindex: '-1', hidden: true },
-    h('strong', null, t('reset.title')), h('div', { class: 'reset-pair' }, had.element, set.element),
-    h('p', { class: 'field-help' }, t('reset.help')), none,
+    'div', { class: 'windows reset-windows', role: 'group', 'aria-label': t('reset.title'), tabindex: '-1', hidden: true },
+    had.element, set.element, none,
   );
+  const help = h('p', { class: 'small soft', hidden: true }, h('strong', null, t('reset.title')), ' ', t('reset.help'));
 
   return {
-    element,
+    element, help, windows: [had, set],
     /** One tap: it had shown what the reading before says, and was set to nothing. */
     tell() {
       const beforeM = before();
       state.reset = { had: beforeM === null ? '' : String(beforeM), set: '0' };
       changed();
-      element.focus(); // not a window: what is filled in mostly stands, and no keyboard need come up
-      element.scrollIntoView({ block: 'start' });
+      element.focus(); // not a window: what is filled in mostly stands
     },
     show() {
-      element.hidden = !state.reset;
+      element.hidden = help.hidden = !state.reset;
       if (!state.reset) return;
-      if (had.raw() !== state.reset.had) had.setRaw(state.reset.had);
-      if (set.raw() !== state.reset.set) set.setRaw(state.reset.set);
+      had.put(state.reset.had);
+      set.put(state.reset.set);
     },
     /** @returns {{value: any, faults: Fault[]}} */
     read() {
@@ -55,7 +60,7 @@ export function counterReset({ field, state, before, changed }) {
       const found = [had, set].map((control) => {
         const { value, error } = control.read();
         const sentence = error ?? (value === null ? t('form.needed_sentence', { label: control === had ? t('reset.had_shown') : t('reset.set_to') }) : '');
-        control.fault(sentence);
+        control.element.classList.toggle('has-fault', sentence !== '');
         if (sentence) faults.push({ control, sentence });
         return value;
       });

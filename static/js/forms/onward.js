@@ -17,6 +17,8 @@ export function onward(controls, after) {
   // What is only as last time is shown first, so that nobody saves it unseen.
   const next = list.slice(1 + list.findIndex((one) => one.name === after)).find((one) => unanswered(one) || (after === '' && one.carried?.()));
   if (!next) return;
+  // Nobody is done with a window that has the focus, whatever stands in it by now.
+  if (after !== '' && document.activeElement?.closest('.window')) return;
   const { top, bottom } = next.element.getBoundingClientRect();
   const head = document.querySelector('.top')?.getBoundingClientRect().bottom ?? 0;
   const keys = document.querySelector('.dock')?.getBoundingClientRect().top ?? innerHeight;

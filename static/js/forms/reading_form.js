@@ -31,14 +31,14 @@ export function readingForm({ field, state, before, findings, touched }) {
   });
   const reset = counterReset({ field, state, before, changed });
   const keys = inclinationKeys(state, changed);
-  const pad = numberPad([counter, inclination]);
+  const pad = numberPad([counter, inclination, ...reset.windows]);
   const summary = h('div', { tabindex: '-1', hidden: true });
   const means = h('p', { class: 'meaning', role: 'status' });
   const warnings = h('div', { class: 'warnings' });
 
   function show() {
-    if (counter.input.value !== state.counter) counter.input.value = state.counter;
-    if (inclination.input.value !== state.incl.text) inclination.input.value = state.incl.text;
+    counter.put(state.counter);
+    inclination.put(state.incl.text);
     const { value, error } = readInclination(state.incl);
     keys.show(value);
     const typed = state.incl.text.trim() !== '';
@@ -50,8 +50,9 @@ export function readingForm({ field, state, before, findings, touched }) {
   }
 
   return {
-    elements: [h('div', { class: 'windows' }, counter.element, inclination.element), summary, means, warnings, reset.element],
-    keys: [...keys.elements, pad.element],
+    elements: [summary, warnings, reset.help],
+    // The windows stand with the keys that feed them: whatever else there is to say, they are never covered.
+    keys: [h('div', { class: 'windows' }, counter.element, inclination.element), reset.element, means, ...keys.elements, pad.element],
     show,
     focus: () => counter.input.focus(),
     /** @param {ReadingDraft} to */

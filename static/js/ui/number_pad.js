@@ -3,6 +3,9 @@ import { h } from './elements.js';
 import { icon } from './icons.js';
 import { t } from '../text/en.js';
 
+/** What stands in a window of the dock in large digits; more takes smaller ones. */
+const FEW_CHARACTERS = 5;
+
 /**
  * A window: a labelled input that the pad feeds. Its own soft keyboard stays away until asked for.
  * @param {{label: string, unit?: string, name: string, oninput: () => void}} how
@@ -15,14 +18,18 @@ export function padWindow({ label, unit = '', name, oninput }) {
     h('span', { class: 'window-label', 'aria-hidden': 'true' }, label),
     h('span', { class: 'window-line' }, input, unit ? unitPlace : null),
   );
-  return { element, input, setUnit: (/** @type {string} */ wanted) => { unitPlace.textContent = wanted; } };
+  const fit = () => element.classList.toggle('long', input.value.length > FEW_CHARACTERS);
+  input.addEventListener('input', fit);
+  /** @param {string} text */
+  const put = (text) => {
+    if (input.value !== text) input.value = text;
+    fit();
+  };
+  return { element, input, put, setUnit: (/** @type {string} */ wanted) => { unitPlace.textContent = wanted; } };
 }
 
-/**
- * @param {Array<{element: HTMLElement, input: HTMLInputElement}>} windows
- * @param {{next?: (from: HTMLInputElement) => void}} [how]
- */
-export function numberPad(windows, how = {}) {
+/** @param {Array<{element: HTMLElement, input: HTMLInputElement}>} windows those that stand hidden are passed over */
+export function numberPad(windows) {
   let active = windows[0];
   const activate = (/** @type {typeof active} */ one) => {
     active = one;
@@ -46,8 +53,8 @@ export function numberPad(windows, how = {}) {
     input.focus();
   };
   const next = () => {
-    const other = windows[(windows.indexOf(active) + 1) % windows.length];
-    if (how.next) how.next(other.input);
+    const shown = windows.filter((one) => !one.element.closest('[hidden]'));
+    const other = shown[(shown.indexOf(active) + 1) % shown.length];
     other.input.focus();
     other.input.select();
   };

@@ -6,7 +6,7 @@ import { numberPad } from './number_pad.js';
 
 /** @param {import('./page.js').Page} page */
 export function padDock(page) {
-  const place = h('div', { hidden: true });
+  const place = h('div', { class: 'dock-pad', hidden: true });
   /** @type {WeakSet<HTMLInputElement>} */
   const served = new WeakSet();
   return {
@@ -17,12 +17,16 @@ export function padDock(page) {
       if (served.has(window.input)) return;
       served.add(window.input);
       const pad = numberPad([window]).element;
+      const inSight = () => {
+        page.dockTaken();
+        window.element.scrollIntoView({ block: 'nearest' });
+      };
       window.element.classList.remove('active');
       window.input.addEventListener('focus', () => {
         refill(place, pad);
         place.hidden = false;
         // The pad has taken half of the screen: what is typed into stays in sight.
-        setTimeout(() => window.element.scrollIntoView({ block: 'nearest' }), 0);
+        setTimeout(inSight, 0);
       });
       window.input.addEventListener('blur', () => {
         place.hidden = true;

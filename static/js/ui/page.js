@@ -1,5 +1,6 @@
 /** The frame of every screen: top band with the state of sending, heading, content, keys at the bottom. */
 import { h, refill } from './elements.js';
+import { dockRoom } from './dock_room.js';
 import { icon } from './icons.js';
 import { statusChip } from './status_chip.js';
 import { t } from '../text/en.js';
@@ -11,6 +12,7 @@ import { t } from '../text/en.js';
  * @property {(...nodes: Array<Node | null | false>) => void} body
  * @property {(...nodes: Array<Node | null | false>) => void} bar
  * @property {(...nodes: Array<Node | null | false>) => void} dock   in place of the bar: the number pad and its keys
+ * @property {() => void} dockTaken   the dock has another height now: what is scrolled to stops above it
  * @property {() => void} focus
  * @property {() => void} stop
  */
@@ -27,6 +29,7 @@ export function makePage(app, root) {
   const head = h('div', { class: 'head' }, heading, asidePlace);
   const body = h('div', { class: 'body' });
   const bar = h('div', { class: 'bar', hidden: true });
+  const room = dockRoom(bar);
   const main = h('main', { id: 'main', class: 'main' }, head, body, bar);
   const skip = h('a', { class: 'skip', href: '#main', onclick: skipTo(heading) }, t('page.skip'));
   root.replaceChildren(skip, top, main);
@@ -53,9 +56,14 @@ export function makePage(app, root) {
       refill(bar, ...nodes);
       bar.hidden = false;
       bar.className = 'dock';
+      room.take();
     },
+    dockTaken: room.take,
     focus: () => heading.focus({ preventScroll: true }),
-    stop: chip.stop,
+    stop() {
+      chip.stop();
+      room.stop();
+    },
   };
 }
 
