@@ -14,7 +14,7 @@ from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from . import api, config, headers, log, paths, shell, tables
-from .access import guard
+from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
 from .packing import Packing
@@ -49,6 +49,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     )
     app.config.update(config.settings(given))
     log.install(app)
+    hosts.install(app)
     headers.install(app)
     guard.install(app)
     if app.config["PROXIES"]:

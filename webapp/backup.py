@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from flask import Flask
-from sqlalchemy import Connection, select, update
+from sqlalchemy import URL, Connection, select, update
 
 from .app import opened
 from .errors import AppError
@@ -19,6 +19,7 @@ from .lan.certificates import FOLDER as CERTIFICATES
 from .state import state_of
 from .store.access import INVITATION
 from .store.copying import Progress, copy_rows, differences, is_empty, snapshot
+from .store.engine import database_url
 from .store.folder import lock, sync_folder
 from .store.models import db
 from .store.photos import PHOTO
@@ -150,5 +151,5 @@ def _keep_certificates(source: Path, target: Path) -> None:
         (target / CERTIFICATES).chmod(0o700)
 
 
-def _sqlite(folder: Path) -> str:
-    return f"sqlite:///{folder / DATABASE}"
+def _sqlite(folder: Path) -> URL:
+    return database_url(None, folder)

@@ -1,11 +1,21 @@
-"""Settings, each with its default and meaning; every one can come from the environment."""
+"""Settings, each with its default, its meaning and its parser; every one can come from the environment.
 
-import os
-from collections.abc import Mapping
+A setting that is not understood stops whoever would act by it.  Every doubt closes: nothing but the plain
+word ``off``, or no setting at all that speaks of others, leaves the server without access control, and then
+it answers its own machine only.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
-from urllib.parse import urlsplit
+from typing import Any, TypeVar
 
+from sqlalchemy import URL
+from sqlalchemy.exc import ArgumentError
+
+from .addresses import LOCAL_HOSTS, NoAddress, host_name, host_of, public_url, service_url
+from .environment import malformed, own_file, setting
 from .errors import AppError
 from .store.engine import database_url
 from .store.folder import default_folder
@@ -15,11 +25,14 @@ SYNC_UNPACKED_BYTES = 32 * 1024 * 1024  # the same, unpacked
 PHOTO_PIECE_BYTES = 8 * 1024 * 1024
 IMPORT_BYTES = 1024 * 1024 * 1024  # a pack with all its photos
 OTHER_BYTES = 1024 * 1024
-LOCAL_HOSTS = ["localhost", "127.0.0.1", "[::1]"]
+_BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
+
+Value = TypeVar("Value")
 
 
-def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
-    """Return the Flask configuration: what is given, else the environment, else the defaults.
+@dataclass(frozen=True)
+class Settings:
+    """What the settings say.
 
     ``FALLBOOK_DATA``   the data folder (database, photos, packs)
     ``DATABASE_URL``    another database than the SQLite file in the data folder
@@ -30,31 +43,69 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
     ``FALLBOOK_PHOTOS`` an S3-compatible store for photos in place of the data folder: ``s3://bucket/folder``
     ``FALLBOOK_S3_ENDPOINT`` the address of that store, where it is not Amazon's
     ``FALLBOOK_SHARED`` ``1``: several processes serve this data folder
+
+    ``FALLBOOK_GRADING`` a firm's own limits of the condition classes, read by tables.py
+    ``FALLBOOK_CODES``  a client's own observation codes, likewise
     """
+
+    data_folder: Path
+    database: URL
+    database_given: bool
+    hosts: tuple[str, ...]
+    public_url: str
+    proxies: int
+    access: bool
+    shared: bool
+    photos_url: str
+    s3_endpoint: str
+    grading: str | None
+    codes: str | None
+
+
+def read(own: dict[str, Any]) -> Settings:
+    """Return the settings: what ``own`` holds (taken out of it), else the environment, else the defaults."""
+    folder = _one(own, "DATA_FOLDER", "FALLBOOK_DATA", _folder) or default_folder().expanduser().resolve()
+    url = own.pop("DATABASE_URL", None)
+    database = url if isinstance(url, URL) else _one({"url": url}, "url", "DATABASE_URL", _database)
+    public = _one(own, "PUBLIC_URL", "FALLBOOK_URL", public_url) or ""
+    named = _one(own, "HOST_NAMES", "FALLBOOK_HOSTS", _names)
+    hosts = dict.fromkeys([*LOCAL_HOSTS, *(named or ()), *([host_of(public)] if public else [])])
+    proxies = _one(own, "PROXIES", "FALLBOOK_PROXIES", _proxies) or 0
+    return Settings(
+        data_folder=folder,
+        database=database or database_url(None, folder),
+        database_given=database is not None,
+        hosts=tuple(hosts),
+        public_url=public,
+        proxies=proxies,
+        access=_access(own.pop("ACCESS", None), [h for h in hosts if h not in LOCAL_HOSTS], public, proxies),
+        shared=_one(own, "SHARED", "FALLBOOK_SHARED", _shared) or False,
+        photos_url=_one(own, "PHOTOS_URL", "FALLBOOK_PHOTOS", _bucket) or "",
+        s3_endpoint=_one(own, "S3_ENDPOINT", "FALLBOOK_S3_ENDPOINT", service_url) or "",
+        grading=own_file("FALLBOOK_GRADING"),
+        codes=own_file("FALLBOOK_CODES"),
+    )
+
+
+def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
+    """Return the Flask configuration: the settings, and whatever else is given."""
     own = dict(given or {})
-    folder = Path(own.pop("DATA_FOLDER", None) or os.environ.get("FALLBOOK_DATA") or default_folder())
-    folder = folder.expanduser().resolve()
-    url = own.pop("DATABASE_URL", None) or os.environ.get("DATABASE_URL")
-    more = [h.strip() for h in os.environ.get("FALLBOOK_HOSTS", "").split(",") if h.strip()]
-    public = str(own.pop("PUBLIC_URL", None) or os.environ.get("FALLBOOK_URL", "")).strip()
-    if public and (host := urlsplit(public).hostname):
-        more.append(f"[{host}]" if ":" in host else host)
-    hosts = own.get("TRUSTED_HOSTS", [*LOCAL_HOSTS, *more])
+    found = read(own)
     return {
-        "DATA_FOLDER": folder,
-        "SQLALCHEMY_DATABASE_URI": database_url(url, folder),
+        "DATA_FOLDER": found.data_folder,
+        "SQLALCHEMY_DATABASE_URI": found.database,
         # The values of a statement that fails are a record or a hash: no log line holds them.
-        "SQLALCHEMY_ENGINE_OPTIONS": {"pool_pre_ping": bool(url), "hide_parameters": True},
-        "TRUSTED_HOSTS": hosts,
-        "ACCESS": _access(os.environ.get("FALLBOOK_ACCESS", ""), set(hosts) - set(LOCAL_HOSTS)),
-        "PUBLIC_URL": public,
+        "SQLALCHEMY_ENGINE_OPTIONS": {"pool_pre_ping": found.database_given, "hide_parameters": True},
+        "HOST_NAMES": list(found.hosts),
+        "ACCESS": found.access,
+        "PUBLIC_URL": found.public_url,
         "SETUP_URL": "",
         "HSTS": True,
         "CA_FINGERPRINT": "",
-        "PROXIES": _count(os.environ.get("FALLBOOK_PROXIES", "0"), "FALLBOOK_PROXIES"),
-        "SHARED": os.environ.get("FALLBOOK_SHARED", "") not in ("", "0"),
-        "PHOTOS_URL": os.environ.get("FALLBOOK_PHOTOS", "").strip(),
-        "S3_ENDPOINT": os.environ.get("FALLBOOK_S3_ENDPOINT", "").strip(),
+        "PROXIES": found.proxies,
+        "SHARED": found.shared,
+        "PHOTOS_URL": found.photos_url,
+        "S3_ENDPOINT": found.s3_endpoint,
         "MAX_CONTENT_LENGTH": OTHER_BYTES,
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,
@@ -64,16 +115,78 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
     }
 
 
-def _access(setting: str, elsewhere: set[str]) -> bool:
-    """Say whether a credential is asked for: always where the server goes by a name that others use."""
-    if setting not in ("", "on", "off"):
-        raise AppError("setting_malformed", "FALLBOOK_ACCESS is on or off.")
-    if setting == "off" and elsewhere:
-        raise AppError("address_open", f"It goes by {', '.join(sorted(elsewhere))}.")
-    return setting == "on" or bool(elsewhere)
+def _one(own: dict[str, Any], key: str, name: str, parse: Callable[[str], Value]) -> Value | None:
+    """Return one setting, parsed; None where it is not set, or where ``own`` says that there is none ("")."""
+    given = own.pop(key, None)
+    if given is None:
+        given = setting(name)
+    elif isinstance(given, bool | list | tuple):
+        given = ",".join(given) if not isinstance(given, bool) else str(int(given))
+    if given is None or given == "":
+        return None
+    try:
+        return parse(str(given))
+    except NoAddress as why:
+        raise malformed(name, f"{why}.") from why
 
 
-def _count(setting: str, name: str) -> int:
-    if not (setting.isascii() and setting.isdigit() and len(setting) < 3):
-        raise AppError("setting_malformed", f"{name} is a number of proxies.")
-    return int(setting)
+def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) -> bool:
+    """Say whether a credential is asked for: always where others can be meant to come."""
+    text = (setting("FALLBOOK_ACCESS") or "").lower()
+    if text not in ("", "on", "off"):
+        raise malformed("FALLBOOK_ACCESS", "it is on or off.")
+    why = [f"It goes by {', '.join(sorted(elsewhere))}."] if elsewhere else []
+    if url and not elsewhere:
+        why.append("FALLBOOK_URL says where phones reach it.")
+    if proxies:
+        why.append("FALLBOOK_PROXIES says that a proxy stands in front of it.")
+    if text == "off" and given:
+        why.append("FALLBOOK_ACCESS is off, but others are to be let in.")
+    if why and (text == "off" or given is False):
+        raise AppError("address_open", " ".join(why))
+    return bool(given) or text == "on" or bool(why)
+
+
+def _folder(text: str) -> Path:
+    if "://" in text:
+        raise malformed("FALLBOOK_DATA", "it is a folder of this machine.")
+    try:
+        return Path(text).expanduser().resolve()
+    except (RuntimeError, OSError, ValueError) as error:  # no such user, a loop of links
+        raise malformed("FALLBOOK_DATA", "this folder cannot be found.") from error
+
+
+def _names(text: str) -> list[str]:
+    return [host_name(name.strip()) for name in text.split(",")]
+
+
+def _proxies(text: str) -> int:
+    if not re.fullmatch(r"[0-9]", text):
+        raise malformed("FALLBOOK_PROXIES", "it is a number of proxies from 0 to 9.")
+    return int(text)
+
+
+def _shared(text: str) -> bool:
+    if text not in ("0", "1"):
+        raise malformed("FALLBOOK_SHARED", "it is 1 or 0.")
+    return text == "1"
+
+
+def _bucket(text: str) -> str:
+    if not _BUCKET.fullmatch(text) or "/.." in text or "/./" in text:
+        raise malformed("FALLBOOK_PHOTOS", "it is s3://bucket or s3://bucket/folder.")
+    return text.rstrip("/")
+
+
+def _database(text: str) -> URL:
+    """Return the address of a database; what is wrong with it is told without its password."""
+    try:
+        url = database_url(text, Path())
+        dialect = url.get_dialect()
+    except (ArgumentError, ImportError, ValueError) as error:
+        raise malformed("DATABASE_URL", "it is no address of a database.") from error
+    if dialect.name not in ("sqlite", "postgresql"):
+        raise malformed("DATABASE_URL", "it is sqlite:///... or postgresql://...")
+    if dialect.name == "sqlite" and not Path(url.database or "").is_absolute():
+        raise malformed("DATABASE_URL", "it names no file with its whole path: sqlite:////folder/file.")
+    return url

@@ -2,11 +2,11 @@
 
 import functools
 import json
-import os
 from pathlib import Path
 from typing import Any
 
 from . import paths
+from .environment import own_file
 
 NAMES = (
     "observation_codes",
@@ -35,9 +35,9 @@ def load(name: str) -> Any:
     A firm's own limits of the condition classes (setting FALLBOOK_GRADING) stand in place of ours; a
     client's own observation codes (setting FALLBOOK_CODES) stand beside those of the standard.
     """
-    if name == "observation_codes" and (own := os.environ.get("FALLBOOK_CODES")):
+    if name == "observation_codes" and (own := own_file("FALLBOOK_CODES")):
         return own_codes(own)
-    if name == "grading_limits" and (own := os.environ.get("FALLBOOK_GRADING")):
+    if name == "grading_limits" and (own := own_file("FALLBOOK_GRADING")):
         return own_limits(own)
     return shipped(name)
 

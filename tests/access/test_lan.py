@@ -275,7 +275,7 @@ def test_while_it_runs_the_certificate_follows_the_network(tmp_path, monkeypatch
     assert len(set(live.loaded)) == 1 and said == [], "nothing changed, nothing is made anew"
     here.append("10.0.0.5")
     watch()
-    assert len(set(live.loaded)) == 2 and "10.0.0.5" in server.app.config["TRUSTED_HOSTS"] and said == []
+    assert len(set(live.loaded)) == 2 and "10.0.0.5" in server.app.config["HOST_NAMES"] and said == []
     here.remove("192.168.7.9")
     watch()
     (sentence,) = said

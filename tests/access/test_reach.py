@@ -238,4 +238,4 @@ def test_recipes(name, mark):
     text = run("recipe", name)
     assert mark in text
     for setting in set(re.findall(r"FALLBOOK_[A-Z]+", text)):
-        assert setting in (config.settings.__doc__ or "") or setting == "FALLBOOK_DATA"
+        assert setting in (config.Settings.__doc__ or "") or setting == "FALLBOOK_DATA"

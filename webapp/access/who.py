@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from flask import Request, current_app
 from sqlalchemy import Connection
 
+from ..addresses import LOCAL_HOSTS
 from ..store import access as rows
+from .hosts import name_of
 from .secret import hash_of, is_secret
 
 DEVICE_COOKIE = "__Host-fallbook"
@@ -14,7 +16,6 @@ MOST_LINKS = 8
 LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
 # What a proxy or a tunnel says of itself: it speaks from the loopback address, but for anybody.
 PROXY_HEADERS = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP")
-LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 THIS_MACHINE = "this machine"
 COOKIE, BEARER = "cookie", "bearer"  # how a device shows its secret
 
@@ -49,8 +50,7 @@ def is_local(request: Request) -> bool:
 
 def by_loopback(request: Request) -> bool:
     """Say whether a request came from this machine to a loopback name, through no proxy that says so."""
-    host = request.host.rsplit(":", 1)[0] if not request.host.endswith("]") else request.host
-    if host not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
+    if name_of(request) not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
         return False
     return not any(name in request.headers for name in PROXY_HEADERS)
 

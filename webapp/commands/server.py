@@ -159,7 +159,7 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     page = setup_page.make(lan.authority, url, hosts)
     setup = serving.make(page, everywhere, where.setup_port)
     setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
-    app.config.update(PUBLIC_URL=url, SETUP_URL=setup_url, TRUSTED_HOSTS=hosts)
+    app.config.update(PUBLIC_URL=url, SETUP_URL=setup_url, HOST_NAMES=hosts)
     app.config["CA_FINGERPRINT"] = lan.authority.fingerprint
     say_lan(app, lan, url, setup_url, serving.address(local))
     watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))

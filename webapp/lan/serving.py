@@ -13,6 +13,7 @@ from typing import Any
 
 from flask import Flask
 
+from .. import addresses
 from ..access.who import LOCAL_MARK
 from ..errors import AppError
 from . import certificates, names
@@ -35,6 +36,7 @@ class Lan:
 def look(folder: Path, name: str | None) -> Lan:
     """Return how the machine is called on its network; ``name`` is the one that phones shall use."""
     own = certificates.authority(folder)
+    name = None if name is None else _called(name)
     found = [n for n in dict.fromkeys([*([name] if name else []), *names.machine_names()])]
     found = [n for n in found if certificates.is_permitted(own, n)]
     if name and name not in found:
@@ -42,6 +44,13 @@ def look(folder: Path, name: str | None) -> Lan:
     outside = [n for n in found if n not in names.LOOPBACK]
     by_address = sorted((n for n in outside if _is_address(n)), key=lambda n: ":" in n)
     return Lan(folder, own, found, name or next(iter([*by_address, *outside, "localhost"])))
+
+
+def _called(name: str) -> str:
+    try:
+        return addresses.host_name(name).strip("[]")
+    except addresses.NoAddress as why:
+        raise AppError("lan_name", f"--name: {why}.") from why
 
 
 def _is_address(name: str) -> bool:
@@ -76,8 +85,10 @@ def address_before(folder: Path, now: str) -> str | None:
 
 def last_address(folder: Path) -> str | None:
     """Return where phones came when the server was last started for them."""
-    path = folder / certificates.FOLDER / ADDRESS_FILE
-    return path.read_text(encoding="utf-8").strip() if path.exists() else None
+    try:
+        return addresses.public_url((folder / certificates.FOLDER / ADDRESS_FILE).read_text(encoding="utf-8"))
+    except (OSError, ValueError):  # never served so, or no address of ours: then it is not known
+        return None
 
 
 def open_to_this_machine(app: Wsgi) -> Wsgi:
@@ -121,7 +132,7 @@ class Watch:
         chain, key = certificates.leaf(self._lan.folder, wanted)
         self._relay.context.load_cert_chain(chain, key)
         self._lan.names = wanted
-        self._app.config["TRUSTED_HOSTS"] = hosts_of(wanted)
+        self._app.config["HOST_NAMES"] = hosts_of(wanted)
         gone = _is_address(self._lan.name) and self._lan.name not in found
         if gone and not self._gone:
             self._say(

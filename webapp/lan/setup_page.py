@@ -6,6 +6,8 @@ It holds no survey data and takes nothing; it is plain HTTP because the phone do
 from flask import Flask, Response, render_template
 
 from .. import paths
+from ..access.hosts import install
+from ..errors import AppError
 from ..headers import ALWAYS
 from .certificates import Authority
 
@@ -21,7 +23,9 @@ def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
         static_url_path="/static/css",
         template_folder=str(paths.TEMPLATES),
     )
-    app.config["TRUSTED_HOSTS"] = hosts
+    app.config["HOST_NAMES"] = hosts
+    install(app)
+    app.register_error_handler(AppError, lambda error: (error.sentence, error.kind.status))
 
     @app.get("/")
     def home() -> str:

@@ -7,7 +7,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import URL, Connection, Engine, event, make_url
 
 from .filelock import open_lock, unlock, wait_lock
 from .folder import file_uri
@@ -17,14 +17,14 @@ _turn = threading.Lock()
 _turn_file: tuple[str, int] | None = None
 
 
-def database_url(setting: str | None, folder: Path) -> str:
-    """Return the URL for SQLAlchemy: the one set, or SQLite in the data folder."""
+def database_url(setting: str | None, folder: Path) -> URL:
+    """Return the URL for SQLAlchemy: the one set, or SQLite in the data folder, whatever that is called."""
     if not setting:
-        return f"sqlite:///{folder / 'fallbook.sqlite'}"
+        return URL.create("sqlite", database=str(folder / "fallbook.sqlite"))
     for old in ("postgres://", "postgresql://"):
         if setting.startswith(old):
-            return "postgresql+psycopg://" + setting[len(old) :]
-    return setting
+            return make_url("postgresql+psycopg://" + setting[len(old) :])
+    return make_url(setting)
 
 
 def for_this_user_only(engine: Engine) -> None:

@@ -1,0 +1,103 @@
+"""What the environment says: every setting by its name, as text.
+
+A name with a typing error, and a value that is nothing or stands in quotes, stop whoever asks for any
+setting: what was meant is not known, and it may have been to keep somebody out.
+"""
+
+import difflib
+import functools
+import os
+import re
+
+from .errors import AppError
+
+SETTINGS = (
+    "FALLBOOK_DATA",
+    "FALLBOOK_GRADING",
+    "FALLBOOK_CODES",
+    "FALLBOOK_HOSTS",
+    "FALLBOOK_ACCESS",
+    "FALLBOOK_URL",
+    "FALLBOOK_PROXIES",
+    "FALLBOOK_SHARED",
+    "FALLBOOK_PHOTOS",
+    "FALLBOOK_S3_ENDPOINT",
+    "DATABASE_URL",
+)
+FOR_TESTS = (
+    "FALLBOOK_VENV",
+    "FALLBOOK_BROWSER",
+    "FALLBOOK_SEED",
+    "FALLBOOK_PARITY_CASES",
+    "FALLBOOK_FUZZ_CASES",
+    "FALLBOOK_MACHINE_EXAMPLES",
+    "FALLBOOK_PICTURES",
+)
+# What Kubernetes and Docker set beside a service or container that is called fallbook.
+_MACHINERY = re.compile(
+    r"FALLBOOK_(SERVICE_HOST|SERVICE_PORT(_\w+)?|PORT_\d+_(TCP|UDP|SCTP)(_(PROTO|PORT|ADDR))?|TEST_\w+)"
+)
+_QUOTES = "\"'`´‘’‚“”„«»"
+
+
+def setting(name: str) -> str | None:
+    """Return the text of a setting without the spaces around it; None where it is not set."""
+    check_names()
+    raw = os.environ.get(name)
+    if raw is None:
+        return None
+    text = raw.strip()
+    if not text:
+        raise malformed(name, "it is set to nothing. Give it a value, or do not set it.")
+    if text[0] in _QUOTES or text[-1] in _QUOTES:
+        raise malformed(name, "it stands in quotes. Write it without them.")
+    if not text.isprintable():
+        raise malformed(name, "it holds a character that cannot be seen.")
+    return text
+
+
+def own_file(name: str) -> str | None:
+    """Return the path of a file that a setting names; None where it is not set."""
+    text = setting(name)
+    if text is not None and "://" in text:
+        raise malformed(name, "it is a file of this machine.")
+    return None if text is None else os.path.expanduser(text)
+
+
+def malformed(name: str, why: str) -> AppError:
+    """Return the error for a value that a setting cannot have.  It is not told: it may be a secret."""
+    return AppError("setting_malformed", f"{name}: {why}")
+
+
+def check_names() -> None:
+    """Refuse a name that looks like one of ours and is none."""
+    linked = os.environ.get("FALLBOOK_PORT", "").startswith(("tcp://", "udp://"))
+    _check(tuple(os.environ), ("FALLBOOK_PORT",) if linked else ())
+
+
+@functools.lru_cache(maxsize=8)
+def _check(names: tuple[str, ...], more: tuple[str, ...]) -> None:
+    for name in names:
+        if name in SETTINGS or name in FOR_TESTS or name in more or _MACHINERY.fullmatch(name):
+            continue
+        if _looks_like_ours(name):
+            shown = "".join(c if c.isprintable() else "?" for c in name)[:60]
+            raise AppError("setting_unknown", f"{shown} is none.{_meant(name)}")
+
+
+def _looks_like_ours(name: str) -> bool:
+    upper = name.upper()
+    stem = re.split(r"[_-]", upper, maxsplit=1)[0]
+    if upper.startswith("FALLBOOK") and upper != "FALLBOOK":
+        return True
+    if stem != upper and difflib.SequenceMatcher(None, stem, "FALLBOOK").ratio() >= 0.8:
+        return True
+    return bool(difflib.get_close_matches(upper, [s for s in SETTINGS if s != "DATABASE_URL"], 1, 0.9))
+
+
+def _meant(name: str) -> str:
+    upper = name.upper().replace("-", "_")
+    if upper == "FALLBOOK_DATABASE_URL":
+        return " Did you mean DATABASE_URL?"
+    found = difflib.get_close_matches(upper, SETTINGS, 1, 0.75)
+    return f" Did you mean {found[0]}?" if found else " README lists the settings."
