@@ -5,6 +5,7 @@ from typing import Any
 import segno
 from flask import Blueprint, Response, current_app, request
 
+from .. import addresses
 from ..access import granting, guard
 from ..access.links import client_link, join_link
 from ..errors import AppError
@@ -36,6 +37,19 @@ _SHOWN = (
 def public_url() -> str:
     """Return where phones and clients reach this server, without the last slash."""
     return str(current_app.config["PUBLIC_URL"] or request.url_root).rstrip("/")
+
+
+def link_base() -> str:
+    """Return where links lead; AppError, before any secret is made, where no phone could follow them."""
+    if found := current_app.config["PUBLIC_URL"]:
+        return str(found)
+    try:
+        found = addresses.public_url(request.url_root)
+    except addresses.NoAddress as why:
+        raise AppError("url_unknown") from why
+    if addresses.is_loopback(addresses.host_of(found)):
+        raise AppError("url_unknown")
+    return found
 
 
 def qr_image(text: str) -> str:
@@ -72,10 +86,10 @@ def invite() -> Response:
     sent = body_object()
     if not current_app.config["ACCESS"]:
         raise AppError("access_off")
-    job_id = sent.get("job_id") or None
+    base, job_id = link_base(), sent.get("job_id") or None
     hours = _number(sent, "hours", granting.INVITATION_HOURS)
     code = granting.invite(str(sent.get("role", "surveyor")), sent.get("name", ""), job_id, hours, guard.by())
-    link = join_link(public_url(), code)
+    link = join_link(base, code)
     return answer_value({"ok": True, "link": link, "qr": qr_image(link), "hours": hours}, 201)
 
 
@@ -113,9 +127,9 @@ def make_client_link(job_id: str) -> Response:
     sent = body_object()
     if not current_app.config["ACCESS"]:
         raise AppError("access_off")
-    days = _number(sent, "days", granting.LINK_DAYS)
+    base, days = link_base(), _number(sent, "days", granting.LINK_DAYS)
     secret, row = granting.make_link(check_job_id(job_id), sent.get("name", ""), days, guard.by())
-    link = client_link(public_url(), secret)
+    link = client_link(base, secret)
     return answer_value({"ok": True, "link": link, "id": row["id"], "expires_at": row["expires_at"]}, 201)
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from .. import addresses
 from ..access import terms
 from ..errors import AppError
 from .choosing import one_of
@@ -24,12 +25,18 @@ _JOB = JobName()
 
 
 def _base(app: Any, url: str | None) -> str:
+    """Return where phones reach the server; AppError, before any secret is made, where that is not known."""
     from ..lan.serving import last_address
 
-    found = url or app.config["PUBLIC_URL"] or last_address(app.config["DATA_FOLDER"])
+    if url is not None:
+        try:
+            return addresses.public_url(url)
+        except addresses.NoAddress as why:
+            raise AppError("url_malformed", f"--url: {why}.") from why
+    found = app.config["PUBLIC_URL"] or last_address(app.config["DATA_FOLDER"])
     if not found:
         raise AppError("url_unknown")
-    return str(found).rstrip("/")
+    return str(found)
 
 
 def _show(link: str) -> None:
