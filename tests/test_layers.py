@@ -31,7 +31,7 @@ MAY = {
     "tables": {"paths", "environment", "grading_file", "codes_file"},
     "schemas": {"survey", "tables"},
     "sync": {"schemas", "store", "canonical", "errors", "timesource"},
-    "store": {"schemas", "canonical", "errors", "paths", "timesource"},
+    "store": {"schemas", "canonical", "environment", "errors", "paths", "timesource"},
     "access": {"schemas", "store", "sync", "addresses", "errors", "timesource"},
     "lan": {"access", "addresses", "errors", "headers", "paths", "timesource"},
     "jobfile": {"schemas", "sync", "canonical", "errors", "tables"},

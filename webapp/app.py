@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from flask import Flask, Response, request
-from sqlalchemy import Engine
+from sqlalchemy import URL, Engine
 from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
@@ -145,7 +145,7 @@ def _open_database(app: Flask) -> None:
             raise
 
 
-def _only_to_read(app: Flask) -> str | None:
+def _only_to_read(app: Flask) -> URL | None:
     """Return the URL of a database that can only be read, as a backup on a medium that is; else None."""
     place: Path = app.config["DATA_FOLDER"]
     url = app.config["SQLALCHEMY_DATABASE_URI"]

@@ -18,7 +18,7 @@ from .addresses import LOCAL_HOSTS, NoAddress, host_name, host_of, public_url, s
 from .environment import malformed, own_file, setting
 from .errors import AppError
 from .store.engine import database_url
-from .store.folder import default_folder
+from .store.user_folders import stated_folder
 
 SYNC_BYTES = 8 * 1024 * 1024  # of a sync request as it comes over the wire
 SYNC_UNPACKED_BYTES = 32 * 1024 * 1024  # the same, unpacked
@@ -64,7 +64,7 @@ class Settings:
 
 def read(own: dict[str, Any]) -> Settings:
     """Return the settings: what ``own`` holds (taken out of it), else the environment, else the defaults."""
-    folder = _one(own, "DATA_FOLDER", "FALLBOOK_DATA", _folder) or default_folder().expanduser().resolve()
+    folder = stated_folder(own.pop("DATA_FOLDER", None))
     url = own.pop("DATABASE_URL", None)
     database = url if isinstance(url, URL) else _one({"url": url}, "url", "DATABASE_URL", _database)
     public = _one(own, "PUBLIC_URL", "FALLBOOK_URL", public_url) or ""
@@ -145,15 +145,6 @@ def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) ->
     if why and (text == "off" or given is False):
         raise AppError("address_open", " ".join(why))
     return bool(given) or text == "on" or bool(why)
-
-
-def _folder(text: str) -> Path:
-    if "://" in text:
-        raise malformed("FALLBOOK_DATA", "it is a folder of this machine.")
-    try:
-        return Path(text).expanduser().resolve()
-    except (RuntimeError, OSError, ValueError) as error:  # no such user, a loop of links
-        raise malformed("FALLBOOK_DATA", "this folder cannot be found.") from error
 
 
 def _names(text: str) -> list[str]:

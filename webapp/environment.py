@@ -23,8 +23,10 @@ SETTINGS = (
     "FALLBOOK_PHOTOS",
     "FALLBOOK_S3_ENDPOINT",
     "DATABASE_URL",
+    "FALLBOOK_DEBUG",
 )
-FOR_TESTS = (
+NOT_OURS = (  # of tests and of the guide's client
+    "FALLBOOK_TOKEN",
     "FALLBOOK_VENV",
     "FALLBOOK_BROWSER",
     "FALLBOOK_SEED",
@@ -64,6 +66,11 @@ def own_file(name: str) -> str | None:
     return None if text is None else os.path.expanduser(text)
 
 
+def debugging() -> bool:
+    """Say whether the details of a failure are wanted; asked while one is told, so it refuses nothing."""
+    return os.environ.get("FALLBOOK_DEBUG", "").strip() not in ("", "0")
+
+
 def malformed(name: str, why: str) -> AppError:
     """Return the error for a value that a setting cannot have.  It is not told: it may be a secret."""
     return AppError("setting_malformed", f"{name}: {why}")
@@ -78,7 +85,7 @@ def check_names() -> None:
 @functools.lru_cache(maxsize=8)
 def _check(names: tuple[str, ...], more: tuple[str, ...]) -> None:
     for name in names:
-        if name in SETTINGS or name in FOR_TESTS or name in more or _MACHINERY.fullmatch(name):
+        if name in SETTINGS or name in NOT_OURS or name in more or _MACHINERY.fullmatch(name):
             continue
         if _looks_like_ours(name):
             shown = "".join(c if c.isprintable() else "?" for c in name)[:60]

@@ -77,6 +77,7 @@ def test_the_command_refuses_before_anything_is_made(tmp_path, url):
 
 
 def test_an_address_in_good_form_is_written_in_one_way(tmp_path):
+    Server(tmp_path / "d").close()
     out = CliRunner().invoke(
         main, ["invite", "--data", str(tmp_path / "d"), "--url", "HTTPS://Book.Example:443/ "]
     )
@@ -84,6 +85,7 @@ def test_an_address_in_good_form_is_written_in_one_way(tmp_path):
 
 
 def test_where_it_was_last_served_is_read_as_strictly(tmp_path):
+    Server(tmp_path / "d").close()
     folder = tmp_path / "d" / "certificates"
     folder.mkdir(parents=True)
     for text in (

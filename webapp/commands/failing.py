@@ -15,6 +15,7 @@ from typing import NoReturn, TextIO
 
 import click
 
+from ..environment import debugging
 from ..errors import AT_THE_MACHINE, AppError
 from .output import one_line, silence, streams
 
@@ -147,7 +148,7 @@ def _of_database(error: BaseException) -> AppError | None:
 def _details(error: BaseException) -> str:
     """Keep the traceback where it can be looked at, and say where."""
     text = "".join(traceback.format_exception(error))
-    if os.environ.get("FALLBOOK_DEBUG", "") not in ("", "0"):
+    if debugging():
         with suppress(OSError, UnicodeError):
             click.echo(text, err=True, nl=False)
         return "The details are above."

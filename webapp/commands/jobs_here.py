@@ -9,6 +9,7 @@ from typing import Any
 import click
 from click.shell_completion import CompletionItem
 
+from ..environment import setting
 from ..errors import AppError
 from ..joblist import ListedJob, Query, listed, named, sqlite_query
 from ..store.folder import DATABASE
@@ -19,7 +20,7 @@ from ..store.user_folders import stated_folder
 def query_of(data: Path | None) -> Iterator[Query]:
     """Return the query of the data folder's database; the folder is never made."""
     folder = stated_folder(data)
-    if os.environ.get("DATABASE_URL"):
+    if setting("DATABASE_URL"):
         from sqlalchemy import text
 
         from ..store.engine import reading

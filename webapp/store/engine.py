@@ -35,9 +35,10 @@ def for_this_user_only(engine: Engine) -> None:
             os.close(os.open(database, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
-def url_to_read(database: Path) -> str:
+def url_to_read(database: Path) -> URL:
     """Return the URL for SQLAlchemy of an SQLite file that cannot be written; nothing is made beside it."""
-    return f"sqlite:///{file_uri(database, writable=False)}&uri=true"
+    name, _, mode = file_uri(database, writable=False).partition("?")
+    return URL.create("sqlite", database=name, query={**dict([mode.split("=")]), "uri": "true"})
 
 
 def tune(engine: Engine, *, only_read: bool = False) -> None:

@@ -8,6 +8,7 @@ import os
 import sys
 from pathlib import Path
 
+from ..environment import malformed, setting
 from ..errors import AppError
 
 DATABASE = "fallbook.sqlite"
@@ -15,11 +16,20 @@ DATABASE = "fallbook.sqlite"
 
 def stated_folder(given: Path | str | None) -> Path:
     """Return the data folder that was given, else that of FALLBOOK_DATA, else this user's own."""
-    folder = Path(given or os.environ.get("FALLBOOK_DATA") or default_folder())
+    folder = Path(given or _of_setting() or default_folder())
     try:
         return folder.expanduser().resolve()
-    except (OSError, RuntimeError) as error:  # links in a circle, nobody's home
+    except (OSError, RuntimeError, ValueError) as error:  # links in a circle, nobody's home
+        if given is None:
+            raise malformed("FALLBOOK_DATA", "this folder cannot be found.") from error
         raise AppError("data_missing", f"({folder})") from error
+
+
+def _of_setting() -> str | None:
+    text = setting("FALLBOOK_DATA")
+    if text is not None and "://" in text:
+        raise malformed("FALLBOOK_DATA", "it is a folder of this machine.")
+    return text
 
 
 def default_folder() -> Path:
