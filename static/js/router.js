@@ -244,10 +244,11 @@ export function startFailed(root, error) {
   console.error(error);
   document.documentElement.dataset.screen = 'failed';
   const words = error instanceof Error ? error.message : String(error);
+  const code = /** @type {any} */ (error)?.code;
   root.replaceChildren(h(
     'main', { class: 'main' },
     h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
-    h('div', { class: 'body' }, note('fault', h('p', null, words)), h('p', null, t('start.failed_why')),
+    h('div', { class: 'body' }, note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null), h('p', null, t('start.failed_why')),
       h('button', { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() }, t('failure.again'))),
   ));
 }

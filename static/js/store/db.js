@@ -1,49 +1,54 @@
 /** Promises over IndexedDB: a write is done when its transaction has completed on disk. */
 
 import { asStoreError, StoreError } from './errors.js';
+import { LEFT, openDatabase } from './open.js';
 import { UPGRADES } from './upgrades.js';
 
 export const NAME = 'fallbook';
-const BLOCKED_AFTER_MS = 8000;
-
-/** @returns {Promise<IDBDatabase>} */
-function open() {
-  return new Promise((resolve, reject) => {
-    const request = indexedDB.open(NAME, UPGRADES.length);
-    /** @type {ReturnType<typeof setTimeout> | undefined} */
-    let timer;
-    request.onupgradeneeded = (event) => {
-      const tx = /** @type {IDBTransaction} */ (request.transaction);
-      for (let step = event.oldVersion; step < UPGRADES.length; step += 1) UPGRADES[step](request.result, tx);
-    };
-    // Other tabs close on `versionchange`; one that does not must not leave this one waiting in silence.
-    request.onblocked = () => {
-      timer = setTimeout(() => reject(new StoreError('storage_blocked')), BLOCKED_AFTER_MS);
-    };
-    request.onerror = () => reject(asStoreError(request.error));
-    request.onsuccess = () => {
-      clearTimeout(timer);
-      resolve(request.result);
-    };
-  });
-}
 
 export class Database {
   /** @type {Promise<IDBDatabase> | undefined} */
   #opening;
+  /** @type {Set<IDBTransaction>} those that may still ask for more */
+  #asking = new Set();
+  /** @type {WeakSet<IDBTransaction>} */
+  #givenUp = new WeakSet();
+
+  constructor() {
+    globalThis.addEventListener?.('pagehide', () => this.#leave());
+  }
+
+  /**
+   * A page that is left may be put to sleep with a transaction under way, and WebKit lets the next page wait for it without
+   * end. What reads, or has not written yet, is given up and done again should the page come back; what was sent off goes on.
+   */
+  #leave() {
+    for (const tx of this.#asking) {
+      this.#givenUp.add(tx);
+      try {
+        tx.abort();
+      } catch {
+        // it had just ended
+      }
+    }
+    const opening = this.#opening;
+    this.#opening = undefined;
+    void opening?.then((db) => db.close(), () => undefined);
+  }
 
   /** @returns {Promise<IDBDatabase>} */
   async #db() {
-    this.#opening ??= open().then((db) => {
+    this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta' }).then((db) => {
       const forget = () => { this.#opening = undefined; };
       db.onversionchange = () => { db.close(); forget(); };
       db.onclose = forget; // the browser closed it, for instance when its data was cleared
       return db;
     });
+    const mine = this.#opening;
     try {
-      return await this.#opening;
+      return await mine;
     } catch (error) {
-      this.#opening = undefined;
+      if (this.#opening === mine) this.#opening = undefined;
       throw error;
     }
   }
@@ -56,18 +61,39 @@ export class Database {
    * @returns {Promise<T>} what `work` gave to `done`, once the transaction has completed
    */
   async run(stores, mode, work) {
-    try {
-      return await this.#once(await this.#db(), stores, mode, work);
-    } catch (error) {
-      // A connection that was closed under us is opened once more; nothing has been written by it.
-      if (/** @type {any} */ (error)?.name !== 'InvalidStateError') throw asStoreError(error);
-      this.#opening = undefined;
+    for (let reopened = false; ;) {
       try {
         return await this.#once(await this.#db(), stores, mode, work);
-      } catch (again) {
-        throw asStoreError(again);
+      } catch (error) {
+        if (error === LEFT) {
+          await shownAgain();
+        } else if (!reopened && /** @type {any} */ (error)?.name === 'InvalidStateError') {
+          reopened = true; // the connection was closed under us: nothing has been written by it
+          this.#opening = undefined;
+        } else {
+          throw asStoreError(error);
+        }
       }
     }
+  }
+
+  /**
+   * The same for work that asks for all it wants to write at once. It is sent to the disk there and then, and gets there
+   * even if the page goes away in the meantime.
+   * @param {string[]} stores @param {(tx: IDBTransaction) => void} work @returns {Promise<void>}
+   */
+  write(stores, work) {
+    return this.run(stores, 'readwrite', (tx) => {
+      work(tx);
+      this.nothingMore(tx);
+    });
+  }
+
+  /** The transaction has asked for all that it wants. @param {IDBTransaction} tx */
+  nothingMore(tx) {
+    if (!tx.commit) return; // browsers before 2021: it ends by itself a moment later
+    tx.commit();
+    this.#asking.delete(tx);
   }
 
   /**
@@ -83,9 +109,16 @@ export class Database {
       let value;
       /** @type {any} */
       let fault;
-      tx.oncomplete = () => resolve(value);
+      this.#asking.add(tx);
+      tx.oncomplete = () => {
+        this.#asking.delete(tx);
+        resolve(value);
+      };
       tx.onerror = (event) => { fault ??= /** @type {IDBRequest} */ (event.target).error; };
-      tx.onabort = () => reject(fault ?? tx.error ?? new StoreError('storage_failed'));
+      tx.onabort = () => {
+        this.#asking.delete(tx);
+        reject(this.#givenUp.has(tx) ? LEFT : fault ?? tx.error ?? new StoreError('storage_failed'));
+      };
       try {
         work(tx, (given) => { value = given; });
       } catch (error) {
@@ -113,12 +146,12 @@ export class Database {
 
   /** @param {string} store @param {any} value @param {IDBValidKey} [key] @returns {Promise<void>} */
   put(store, value, key) {
-    return this.run([store], 'readwrite', (tx) => { tx.objectStore(store).put(value, key); });
+    return this.write([store], (tx) => { tx.objectStore(store).put(value, key); });
   }
 
   /** @param {string} store @param {IDBValidKey | IDBKeyRange} key @returns {Promise<void>} */
   delete(store, key) {
-    return this.run([store], 'readwrite', (tx) => { tx.objectStore(store).delete(key); });
+    return this.write([store], (tx) => { tx.objectStore(store).delete(key); });
   }
 
   /** @param {string} store @param {IDBKeyRange} [range] @returns {Promise<any[]>} */
@@ -136,4 +169,18 @@ export class Database {
       request.onsuccess = () => done(request.result);
     });
   }
+}
+
+/** @returns {Promise<void>} once the page is there again, if ever */
+function shownAgain() {
+  return new Promise((resolve) => {
+    const heard = new AbortController();
+    for (const kind of ['pageshow', 'visibilitychange']) {
+      globalThis.addEventListener(kind, () => {
+        if (document.visibilityState !== 'visible') return;
+        heard.abort();
+        resolve();
+      }, { signal: heard.signal });
+    }
+  });
 }

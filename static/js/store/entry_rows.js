@@ -82,7 +82,7 @@ function read(db, jobId, have) {
  */
 export function writeEntries(db, entries, marks, photo) {
   const stores = ['entries', ...(marks.length ? ['aside'] : []), ...(photo ? ['photos'] : [])];
-  return db.run(stores, 'readwrite', (tx) => {
+  return db.write(stores, (tx) => {
     const rows = tx.objectStore('entries');
     for (const entry of entries) rows.add(entry);
     for (const { jobId, id, code, reasons } of marks) {

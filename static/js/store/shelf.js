@@ -82,6 +82,7 @@ export class Shelf {
       request.onsuccess = () => {
         const list = request.result ?? [];
         if (!list.includes(jobId)) rows.put([...list, jobId], 'followed');
+        this.db.nothingMore(tx);
       };
     });
     this.memory.forget('followed');

@@ -261,7 +261,10 @@ export class Store extends Shelf {
     await this.db.run(['aside'], 'readwrite', (tx) => {
       const rows = tx.objectStore('aside');
       const request = rows.get(key);
-      request.onsuccess = () => { if (request.result) rows.put({ ...request.result, dismissed: true }); };
+      request.onsuccess = () => {
+        if (request.result) rows.put({ ...request.result, dismissed: true });
+        this.db.nothingMore(tx);
+      };
     });
     await this.#current(jobId);
     this.#announce(jobId);

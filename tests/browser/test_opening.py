@@ -1,0 +1,113 @@
+"""Opening the phone's database: within five seconds, or a sentence, a code and a way on."""
+
+import time
+
+from steps import button
+
+MUTE = """
+if (sessionStorage.getItem('mute') !== 'off') IDBFactory.prototype.open = function () { return new EventTarget(); };
+"""
+HOLD = """async (store) => {
+  const request = indexedDB.open('fallbook');
+  const db = await new Promise((resolve) => { request.onsuccess = () => resolve(request.result); });
+  window.holding = true;
+  const tx = db.transaction([store], 'readwrite');
+  const again = () => { if (window.holding) tx.objectStore(store).count().onsuccess = again; };
+  again();
+}"""
+NO_ANSWER = "The phone’s storage does not answer."
+
+
+def failed(page, within_s):
+    began = time.monotonic()
+    page.get_by_role("heading", name="Fallbook could not open").wait_for()
+    assert time.monotonic() - began < within_s
+    return page.locator("main").inner_text()
+
+
+def test_a_database_that_never_answers_is_said_after_five_seconds(visitor, shared_server):
+    one = visitor(shared_server.url)
+    one.allowed.append("StoreError")
+    one.page.add_init_script(MUTE)
+    one.page.goto(one.url)
+    said = failed(one.page, 9)
+    assert NO_ANSWER in said and "storage_no_answer" in said and "still on it" in said
+    one.page.evaluate("() => sessionStorage.setItem('mute', 'off')")
+    button(one.page, "Try again").click()
+    one.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
+
+
+def test_a_database_that_another_page_holds_is_said_and_opens_once_it_is_free(visitor, shared_server):
+    one = visitor(shared_server.url)
+    one.goto("/")
+    one.allowed.append("StoreError")
+    one.bare()
+    one.page.evaluate(HOLD, "meta")
+    second = one.context.new_page()
+    second.goto(one.url)
+    said = failed(second, 9)
+    assert NO_ANSWER in said and "storage_no_answer" in said
+    one.page.evaluate("() => { window.holding = false; }")
+    button(second, "Try again").click()
+    second.get_by_role("heading", name="Jobs", exact=True).wait_for()
+
+
+def test_an_upgrade_that_another_tab_blocks_is_said_and_goes_on_once_it_is_closed(visitor, shared_server):
+    one = visitor(shared_server.url)
+    one.goto("/")
+    one.bare()
+    one.page.evaluate(
+        """async () => {
+          const request = indexedDB.open('fallbook');
+          window.old = await new Promise((resolve) => { request.onsuccess = () => resolve(request.result); });
+        }"""
+    )
+    second = one.context.new_page()
+    one.bare(second)
+    opening = """async () => {
+      const { openDatabase } = await import('/static/js/store/open.js');
+      const { UPGRADES } = await import('/static/js/store/upgrades.js');
+      const steps = [...UPGRADES, (db) => { db.createObjectStore('later'); }];
+      return openDatabase('fallbook', steps, { store: 'later', withinMs: 400 })
+        .then((db) => { const { version } = db; db.close(); return version; }, (error) => error.code);
+    }"""
+    assert second.evaluate(opening) == "storage_blocked"
+    one.page.evaluate("() => window.old.close()")
+    assert second.evaluate(opening) == second.evaluate(
+        "async () => (await import('/static/js/store/upgrades.js')).UPGRADES.length + 1"
+    )
+
+
+LEAVE = """async ({store, newId}) => {
+  const job = newId();
+  await store.save(job, 'job', null, {title: 'Dell Lane'});
+  let told = '';
+  const saving = store.save(job, 'job', job, {title: 'Bell Lane'}).then(() => { told += ' saved'; });
+  await new Promise((resolve) => setTimeout(resolve)); // the save has been sent off
+  const reading = store.setting('night').then((value) => { told += ` read ${value}`; });
+  const following = store.follow(newId()).then(() => { told += ' followed'; });
+  for (let turn = 0; turn < 20; turn += 1) await null; // both have begun
+  dispatchEvent(new PageTransitionEvent('pagehide', {persisted: true}));
+  await saving;
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  const before = told;
+  // Nothing of the sleeping page is in the way of the next one.
+  const request = indexedDB.deleteDatabase('probe');
+  await new Promise((resolve) => { request.onsuccess = resolve; });
+  const opened = indexedDB.open('fallbook');
+  const db = await new Promise((resolve) => { opened.onsuccess = () => resolve(opened.result); });
+  await new Promise((resolve) => { db.transaction(['meta'], 'readwrite').objectStore('meta').count().onsuccess = resolve; });
+  db.close();
+  dispatchEvent(new PageTransitionEvent('pageshow', {persisted: true}));
+  await Promise.all([reading, following]);
+  return [before, told, (await store.job(job)).job.fields.title];
+}"""
+
+
+def test_a_page_that_is_left_holds_nothing_and_goes_on_when_it_comes_back(visitor, shared_server):
+    one = visitor(shared_server.url)
+    one.bare()
+    before, told, title = one.kit(LEAVE)
+    assert before == " saved", "what was sent to the disk got there"
+    assert sorted(told.split(" ")) == sorted(" saved read undefined followed".split(" "))
+    assert title == "Bell Lane"
