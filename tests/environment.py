@@ -56,7 +56,8 @@ def ensure() -> None:
     """Make the environment, once per state of pyproject.toml and Python."""
     if is_ready():
         return
-    _claim()
+    claim(FOLDER, "FALLBOOK_VENV")
+    _empty(FOLDER)
     free = shutil.disk_usage(FOLDER).free
     if free < NEEDED_BYTES:
         sys.exit(
@@ -77,23 +78,22 @@ def ensure() -> None:
     (FOLDER / STAMP).write_text(wanted(), encoding="utf-8")
 
 
-def _claim() -> None:
-    """Make the folder, or empty one that this script made.  Any other stays as it is."""
-    if os.path.lexists(FOLDER) and not FOLDER.is_dir():
-        sys.exit(f"{FOLDER} is there and is no folder. Name another one in FALLBOOK_VENV.")
-    inside = sorted(FOLDER.iterdir()) if FOLDER.is_dir() else []
-    mark = FOLDER / MARK
-    if inside and not mark.is_file():
+def claim(folder: Path, setting: str) -> None:
+    """Make a folder and mark it as made here.  One that holds anything without that mark stays as it is."""
+    if os.path.lexists(folder) and not folder.is_dir():
+        sys.exit(f"{folder} is there and is no folder. Name another one in {setting}.")
+    mark = folder / MARK
+    if folder.is_dir() and not mark.is_file() and any(folder.iterdir()):
         sys.exit(
-            f"{FOLDER} holds something that the tests did not put there, so it stays as it is. "
-            "Name a new or an empty folder in FALLBOOK_VENV, or move this one away."
+            f"{folder} holds something that the tests did not put there, so it stays as it is. "
+            f"Name a new or an empty folder in {setting}, or move this one away."
         )
-    FOLDER.mkdir(parents=True, exist_ok=True)
-    mark.write_text(
-        "Made by tests/environment.py of Fallbook, which empties this folder when it makes it anew.\n",
-        encoding="utf-8",
-    )
-    for path in inside:
+    folder.mkdir(parents=True, exist_ok=True)
+    mark.write_text("Made by the tests of Fallbook, which throw away what is in here.\n", encoding="utf-8")
+
+
+def _empty(folder: Path) -> None:
+    for path in folder.iterdir():
         if path.name == MARK:
             continue
         if path.is_dir() and not path.is_symlink():
