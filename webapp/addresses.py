@@ -11,13 +11,13 @@ _LABEL = re.compile(r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?")
 _PORT = re.compile(r"[1-9][0-9]{0,4}")
 _NUMBER = re.compile(r"[0-9]+|0x[0-9a-f]*")
 _ODD = {
-    "://": "a name goes without https://",
-    "*": "a wildcard is no name; list the names",
-    "@": "a name goes without a user",
-    "/": "a name goes without a path",
-    "\\": "a backslash has no place in it",
-    " ": "a space has no place in it",
-    "%": "an address goes without a zone",
+    "://": "leave out https://",
+    "*": "list the names one by one; a wildcard is not a name",
+    "@": "leave out the user",
+    "/": "leave out the path",
+    "\\": "leave out the backslash",
+    " ": "leave out the space",
+    "%": "leave out the zone behind %",
 }
 
 
@@ -31,17 +31,17 @@ def host_name(text: str) -> str:
         if sign in text:
             raise NoAddress(why)
     if not text.isascii():
-        raise NoAddress("a name with other letters is written in its form xn--...")
+        raise NoAddress("write a name with other letters in its xn-- form")
     name = text.lower()
     if "[" in name or "]" in name or name.count(":") > 1:
         return f"[{_ipv6(name)}]"
     if ":" in name:
-        raise NoAddress("a name goes without a port")
+        raise NoAddress("leave out the port")
     labels = name.split(".")
     if _NUMBER.fullmatch(labels[-1]):
         return _ipv4(name)
     if len(name) > 253 or not all(_LABEL.fullmatch(label) for label in labels):
-        raise NoAddress("a name is made of letters, digits and hyphens, with full stops between")
+        raise NoAddress("use letters, digits and hyphens, with full stops between")
     return name
 
 
@@ -49,7 +49,7 @@ def _ipv4(name: str) -> str:
     try:
         address = ipaddress.IPv4Address(name)
     except ValueError as error:
-        raise NoAddress("an address is four numbers from 0 to 255") from error
+        raise NoAddress("write an address as four numbers from 0 to 255") from error
     return str(_somebodys(address))
 
 
@@ -58,9 +58,9 @@ def _ipv6(name: str) -> str:
     try:
         address = ipaddress.IPv6Address(bare)
     except ValueError as error:
-        raise NoAddress("the address in colons is none") from error
+        raise NoAddress("this is not an IPv6 address") from error
     if address.ipv4_mapped is not None:
-        raise NoAddress("an address of four numbers is written as such")
+        raise NoAddress("write this address as four numbers")
     return str(_somebodys(address))
 
 
@@ -88,9 +88,9 @@ def public_url(text: str) -> str:
     """Return the address where phones reach a server, without the last slash; NoAddress if it is none."""
     scheme, host, port = _parts(text)
     if scheme == "http":
-        raise NoAddress("https:// is needed: browsers keep an app, and send a credential, by HTTPS only")
+        raise NoAddress("use https://, since browsers keep an app and send a credential only over HTTPS")
     if scheme != "https":
-        raise NoAddress("it begins with https://")
+        raise NoAddress("start it with https://, as in https://fallbook.example.org")
     return f"https://{host}{'' if port in ('', '443') else f':{port}'}"
 
 
@@ -98,7 +98,7 @@ def service_url(text: str) -> str:
     """Return the address of a service that a server uses, http or https; NoAddress if it is none."""
     scheme, host, port = _parts(text)
     if scheme not in ("http", "https"):
-        raise NoAddress("it begins with https:// or http://")
+        raise NoAddress("start it with https:// or http://")
     return f"{scheme}://{host}{f':{port}' if port else ''}"
 
 
@@ -112,19 +112,19 @@ def _parts(text: str) -> tuple[str, str, str]:
     scheme, sign, rest = text.strip().partition("://")
     if not sign:
         return "", "", ""
-    for odd, what in (("@", "a user"), ("?", "a query"), ("#", "a fragment")):
+    for odd, what in (("@", "the user"), ("?", "the query"), ("#", "the fragment")):
         if odd in rest:
-            raise NoAddress(f"it goes without {what}")
+            raise NoAddress(f"leave out {what}")
     rest = rest.removesuffix("/")
     if "/" in rest:
-        raise NoAddress("nothing stands behind the name: it goes without a path")
+        raise NoAddress("leave out the path behind the name")
     host, port = rest, ""
     if found := re.fullmatch(r"(\[[^\]]*\]|[^:]*):(.*)", rest):
         host, port = found.groups()
         if not _PORT.fullmatch(port) or int(port) > 65535:
-            raise NoAddress("its port is a number from 1 to 65535")
+            raise NoAddress("use a port from 1 to 65535")
     elif ":" in rest and not rest.startswith("["):
-        raise NoAddress("an address in colons stands in square brackets")
+        raise NoAddress("put an IPv6 address in square brackets")
     if not host:
-        raise NoAddress("a name is missing")
+        raise NoAddress("the name is missing")
     return scheme.lower(), host_name(host), port

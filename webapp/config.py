@@ -134,10 +134,10 @@ def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) ->
     """Say whether a credential is asked for: always where others can be meant to come."""
     text = (setting("FALLBOOK_ACCESS") or "").lower()
     if text not in ("", "on", "off"):
-        raise malformed("FALLBOOK_ACCESS", "it is on or off.")
+        raise malformed("FALLBOOK_ACCESS", "use on or off.")
     why = [f"It goes by {', '.join(sorted(elsewhere))}."] if elsewhere else []
     if url and not elsewhere:
-        why.append("FALLBOOK_URL says where phones reach it.")
+        why.append("FALLBOOK_URL tells phones where to reach it.")
     if proxies:
         why.append("FALLBOOK_PROXIES says that a proxy stands in front of it.")
     if text == "off" and given:
@@ -153,19 +153,19 @@ def _names(text: str) -> list[str]:
 
 def _proxies(text: str) -> int:
     if not re.fullmatch(r"[0-9]", text):
-        raise malformed("FALLBOOK_PROXIES", "it is a number of proxies from 0 to 9.")
+        raise malformed("FALLBOOK_PROXIES", "use a number from 0 to 9.")
     return int(text)
 
 
 def _shared(text: str) -> bool:
     if text not in ("0", "1"):
-        raise malformed("FALLBOOK_SHARED", "it is 1 or 0.")
+        raise malformed("FALLBOOK_SHARED", "use 1 or 0.")
     return text == "1"
 
 
 def _bucket(text: str) -> str:
     if not _BUCKET.fullmatch(text) or "/.." in text or "/./" in text:
-        raise malformed("FALLBOOK_PHOTOS", "it is s3://bucket or s3://bucket/folder.")
+        raise malformed("FALLBOOK_PHOTOS", "use s3://bucket or s3://bucket/folder.")
     return text.rstrip("/")
 
 
@@ -175,9 +175,9 @@ def _database(text: str) -> URL:
         url = database_url(text, Path())
         dialect = url.get_dialect()
     except (ArgumentError, ImportError, ValueError) as error:
-        raise malformed("DATABASE_URL", "it is no address of a database.") from error
+        raise malformed("DATABASE_URL", "this is not the address of a database.") from error
     if dialect.name not in ("sqlite", "postgresql"):
-        raise malformed("DATABASE_URL", "it is sqlite:///... or postgresql://...")
+        raise malformed("DATABASE_URL", "use postgresql://... or sqlite:///...")
     if dialect.name == "sqlite" and not Path(url.database or "").is_absolute():
-        raise malformed("DATABASE_URL", "it names no file with its whole path: sqlite:////folder/file.")
+        raise malformed("DATABASE_URL", "name the file with its whole path, as in sqlite:////folder/file.")
     return url

@@ -50,11 +50,11 @@ def setting(name: str) -> str | None:
         return None
     text = raw.strip()
     if not text:
-        raise malformed(name, "it is set to nothing. Give it a value, or do not set it.")
+        raise malformed(name, "it is empty. Give it a value or remove it.")
     if text[0] in _QUOTES or text[-1] in _QUOTES:
-        raise malformed(name, "it stands in quotes. Write it without them.")
+        raise malformed(name, "leave out the quotes.")
     if not text.isprintable():
-        raise malformed(name, "it holds a character that cannot be seen.")
+        raise malformed(name, "it contains a character that cannot be seen.")
     return text
 
 
@@ -62,7 +62,7 @@ def own_file(name: str) -> str | None:
     """Return the path of a file that a setting names; None where it is not set."""
     text = setting(name)
     if text is not None and "://" in text:
-        raise malformed(name, "it is a file of this machine.")
+        raise malformed(name, "name a file on this machine.")
     return None if text is None else os.path.expanduser(text)
 
 
@@ -89,7 +89,7 @@ def _check(names: tuple[str, ...], more: tuple[str, ...]) -> None:
             continue
         if _looks_like_ours(name):
             shown = "".join(c if c.isprintable() else "?" for c in name)[:60]
-            raise AppError("setting_unknown", f"{shown} is none.{_meant(name)}")
+            raise AppError("setting_unknown", f"({shown}){_meant(name)}")
 
 
 def _looks_like_ours(name: str) -> bool:

@@ -137,9 +137,9 @@ ERRORS: dict[str, Kind] = {
     "data_damaged": Kind(500, "The data folder is damaged."),
     "address_open": Kind(400, "Without access control Fallbook listens on this machine only."),
     "database_down": Kind(503, "The database does not answer.", True),
-    "setting_malformed": Kind(422, "A setting has a value that it cannot have."),
-    "setting_unknown": Kind(422, "A setting is not known."),
-    "url_malformed": Kind(422, "This is no address by which phones reach a server."),
+    "setting_malformed": Kind(422, "This setting cannot be used."),
+    "setting_unknown": Kind(422, "There is no such setting."),
+    "url_malformed": Kind(422, "Phones cannot reach a server at this address."),
     "url_unknown": Kind(
         400,
         "It is not known where phones reach this server. Give --url, set FALLBOOK_URL, or serve with --lan.",

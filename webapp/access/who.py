@@ -1,5 +1,6 @@
 """Who sends a request: this machine, a device that was let in, a script, a client with a link, or nobody."""
 
+import re
 from dataclasses import dataclass
 
 from flask import Request, current_app
@@ -15,7 +16,12 @@ CLIENT_COOKIE = "__Host-fallbook-client"
 MOST_LINKS = 8
 LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
 # What a proxy or a tunnel says of itself: it speaks from the loopback address, but for anybody.
-PROXY_HEADERS = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-IP")
+PROXY_HEADERS = re.compile(
+    r"(x-)?forward(ed)?(-.*)?|via|x-real-ip|client-ip|.*-client-ip|.*-connecting-ip|x-original-.*|x-proxy.*"
+    r"|x-scheme|x-url-scheme|x-remote-.*|remote-addr|front-end-https|cdn-loop|cf-.*|fly-.*|x-(envoy|amzn|azure|arr)-.*"
+    r"|tailscale-.*|ngrok-.*",
+    re.IGNORECASE,
+)
 THIS_MACHINE = "this machine"
 COOKIE, BEARER = "cookie", "bearer"  # how a device shows its secret
 
@@ -52,7 +58,7 @@ def by_loopback(request: Request) -> bool:
     """Say whether a request came from this machine to a loopback name, through no proxy that says so."""
     if name_of(request) not in LOCAL_HOSTS or not _is_loopback(request.remote_addr or ""):
         return False
-    return not any(name in request.headers for name in PROXY_HEADERS)
+    return not any(PROXY_HEADERS.fullmatch(name) for name in request.headers.keys())
 
 
 def _is_loopback(address: str) -> bool:

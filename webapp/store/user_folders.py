@@ -28,7 +28,7 @@ def stated_folder(given: Path | str | None) -> Path:
 def _of_setting() -> str | None:
     text = setting("FALLBOOK_DATA")
     if text is not None and "://" in text:
-        raise malformed("FALLBOOK_DATA", "it is a folder of this machine.")
+        raise malformed("FALLBOOK_DATA", "name a folder on this machine.")
     return text
 
 
