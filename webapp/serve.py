@@ -1,7 +1,6 @@
 """The server: waitress, stopped without cutting off a request."""
 
 import gc
-import io
 import ipaddress
 import json
 import os
@@ -12,7 +11,6 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-import segno
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
 from waitress.server import create_server  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
@@ -149,10 +147,3 @@ def address(server: Any) -> str:
     """Return where the server can be opened."""
     host = str(server.effective_host)
     return f"http://{f'[{host}]' if ':' in host else host}:{server.effective_port}/"
-
-
-def qr(text: str) -> str:
-    """Return a QR code to print in a terminal."""
-    out = io.StringIO()
-    segno.make(text, error="m", micro=False).terminal(out, compact=True)
-    return out.getvalue()

@@ -34,11 +34,6 @@ _SHOWN = (
 )
 
 
-def public_url() -> str:
-    """Return where phones and clients reach this server, without the last slash."""
-    return str(current_app.config["PUBLIC_URL"] or request.url_root).rstrip("/")
-
-
 def link_base() -> str:
     """Return where links lead; AppError, before any secret is made, where no phone could follow them."""
     if found := current_app.config["PUBLIC_URL"]:
@@ -52,6 +47,13 @@ def link_base() -> str:
     return found
 
 
+def _known_url() -> str:
+    try:
+        return link_base()
+    except AppError:
+        return ""
+
+
 def qr_image(text: str) -> str:
     """Return a QR code as an address for an image."""
     return str(segno.make(text, error="m", micro=False).svg_data_uri(scale=6, border=4, light="#fff"))
@@ -63,7 +65,7 @@ def phones() -> Response:
     return page(
         "office/phones.html",
         access=current_app.config["ACCESS"],
-        url=public_url(),
+        url=_known_url(),
         setup_url=current_app.config["SETUP_URL"],
         setup_qr=qr_image(current_app.config["SETUP_URL"]) if current_app.config["SETUP_URL"] else "",
         fingerprint=current_app.config["CA_FINGERPRINT"],

@@ -42,9 +42,9 @@ def _base(app: Any, url: str | None) -> str:
 def _show(link: str) -> None:
     say(link)
     if sys.stdout is not None and sys.stdout.isatty():
-        from ..serve import qr
+        from .qr_code import show
 
-        say(qr(link))
+        show(link)
 
 
 @click.command()

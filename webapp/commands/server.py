@@ -2,7 +2,7 @@
 
 import functools
 import sys
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +21,7 @@ from ..lan.relay import Relay
 from ..lan.serving import Lan, Watch
 from ..state import state_of
 from ..store.user_folders import demo_folder
+from . import qr_code
 from .common import Command, data_option, opened
 
 DEFAULT_PORT = 8321
@@ -53,6 +54,12 @@ class Where:
     name: str | None
     lan_port: int
     setup_port: int
+    is_demo: bool = False
+
+    @property
+    def command(self) -> str:
+        """Return the command that was given."""
+        return "fallbook demo" if self.is_demo else "fallbook serve"
 
 
 def serving_options(command: Command) -> Command:
@@ -60,7 +67,7 @@ def serving_options(command: Command) -> Command:
 
     @functools.wraps(command)
     def gathered(**words: Any) -> Any:
-        own = {f.name: words.pop(f.name) for f in fields(Where)}
+        own = {f.name: words.pop(f.name) for f in fields(Where) if f.name in words}
         return command(where=Where(**own), **words)
 
     found: Command = gathered
@@ -90,8 +97,10 @@ def serve(data: Path | None, where: Where) -> None:
 def demo(data: Path | None, where: Where) -> None:
     """Load the sample jobs into a data folder of their own and start the server on it.
 
-    Your own jobs are not touched.  Running it again adds nothing twice.
+    Your own jobs are not touched.  Running it again adds nothing twice.  With --lan a phone on the same
+    network can try it too: scan the two QR codes that it prints.
     """
+    where = replace(where, is_demo=True)
     check(where)
     with opened(data or demo_folder(), **access_of(where)) as app:
         for folder in sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")):
@@ -135,10 +144,9 @@ def listen(app: Flask, where: Where) -> list[Any]:
         click.echo("Everybody needs a credential: fallbook invite lets a phone or an office in.")
     else:
         click.echo(
-            "Open to this machine only, and to everybody on it. Phones are let in by fallbook serve --lan."
+            "Open to this machine only, and to everybody on it. A phone cannot open this address, so there is"
         )
-        if sys.stdout.isatty():
-            click.echo(serving.qr(address))
+        click.echo(f"no QR code. For phones on the same network: {where.command} --lan")
     return [server]
 
 
@@ -159,26 +167,32 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     page = setup_page.make(lan.authority, url, hosts)
     setup = serving.make(page, everywhere, where.setup_port)
     setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
-    app.config.update(PUBLIC_URL=url, SETUP_URL=setup_url, HOST_NAMES=hosts)
-    app.config["CA_FINGERPRINT"] = lan.authority.fingerprint
-    say_lan(app, lan, url, setup_url, serving.address(local))
+    told = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
+    app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **told)
+    say_lan(app, lan, where, serving.address(local))
     watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))
     return [local, inside, setup], relay, watch
 
 
-def say_lan(app: Flask, lan: Lan, url: str, setup_url: str, local: str) -> None:
+def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
     """Print what a phone needs: the setup page once, then an invitation."""
+    url, setup_url = app.config["PUBLIC_URL"], app.config["SETUP_URL"]
     click.echo(f"On this machine: {local}  (jobs, packs, phones: {local}office/phones), open to it only")
     click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
+    if not url:
+        click.echo("CAUTION: this machine is on no network. There is no address for a phone, so no QR code.")
+        click.echo(f"Connect it to the network of the phones, then start {where.command} --lan again.")
+        return
     if before := serving_lan.address_before(lan.folder, url):
         click.echo(
             f"CAUTION: phones came to {before} until now. What they hold is under that address; give this"
         )
         click.echo("machine its old address back, or start it with --name and the name that they know.")
     click.echo(f"1. Once for each phone, so that it trusts this machine: {setup_url}")
-    _qr(setup_url)
+    qr_code.show(setup_url)
     click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
-    if not sys.stdout.isatty() or any(row["revoked_at"] is None for row in granting.devices()):
+    somebody = any(row["revoked_at"] is None for row in granting.devices())
+    if not sys.stdout.isatty() or (somebody and not where.is_demo):
         # What is not a terminal may be a log, and a log holds no secret.
         click.echo(
             f"2. Phones come to {url}/ ; they are invited at {local}office/phones or by fallbook invite"
@@ -187,9 +201,4 @@ def say_lan(app: Flask, lan: Lan, url: str, setup_url: str, local: str) -> None:
     code = granting.invite("surveyor", "", None, granting.INVITATION_HOURS, granting.By())
     link = joining.join_link(url, code)
     click.echo(f"2. Invitation for one phone, good for {granting.INVITATION_HOURS} hours: {link}")
-    _qr(link)
-
-
-def _qr(text: str) -> None:
-    if sys.stdout.isatty():
-        click.echo(serving.qr(text))
+    qr_code.show(link)

@@ -31,6 +31,7 @@ class Lan:
     authority: certificates.Authority
     names: list[str]
     name: str  # by which phones are told to come
+    on_network: bool  # whether that name leads others here at all
 
 
 def look(folder: Path, name: str | None) -> Lan:
@@ -43,7 +44,8 @@ def look(folder: Path, name: str | None) -> Lan:
         raise AppError("lan_name", f"({name})")
     outside = [n for n in found if n not in names.LOOPBACK]
     by_address = sorted((n for n in outside if _is_address(n)), key=lambda n: ":" in n)
-    return Lan(folder, own, found, name or next(iter([*by_address, *outside, "localhost"])))
+    called = name or next(iter([*by_address, *outside, "localhost"]))
+    return Lan(folder, own, found, called, on_network=bool(name or by_address))
 
 
 def _called(name: str) -> str:
