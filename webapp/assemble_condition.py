@@ -12,8 +12,9 @@ from .survey.codes import find_code
 from .survey.figure_words import place_text
 from .survey.grading import GOALS
 from .survey.grading_points import SITE
-from .survey.grading_steps import missing_words, object_words, step_words
+from .survey.grading_steps import missing_words, number_words, object_words, step_words
 from .survey.grading_words import GOAL_WORDS, basis_words, reason_words
+from .survey.prohibitions import forbidden_words
 from .survey.visibility_words import LEAST_M, known_class_words
 from .sync.fold import Record
 
@@ -85,7 +86,7 @@ def _class(
     return said.Class(
         goal, GOAL_WORDS[goal], low, high, words, whats[cause],
         basis_words(graded[cause]["classes"][goal], scheme), tuple(step_words(graded[cause], goal, scheme)),
-        blind,
+        blind, number_words(graded[cause], goal, scheme),
     )  # fmt: skip
 
 
@@ -106,19 +107,20 @@ def _part(
         from_m=start,
         to_m=end,
         classes=classes,
-        suggested=tuple(
-            said.Action(
-                act["action"], act["urgency"], action_words(act["action"], act["urgency"], table),
-                act["sure"],
-                tuple(
-                    action_reason_words(r, "" if r["graded"] is None else whats[r["graded"]], scheme)
-                    for r in act["reasons"]
-                ),
-            )
-            for act in one["actions"]
-        ),
+        forbidden=tuple(forbidden_words(one["forbidden"], table)),
+        suggested=tuple(_action(act, whats, scheme) for act in one["actions"]),
+        waiting=tuple(_action(act, whats, scheme) for act in one["waiting"]),
         chosen=tuple(chosen_words(fields.get("next_steps"), table)),
     )  # fmt: skip
+
+
+def _action(act: Mapping[str, Any], whats: Sequence[str], scheme: Mapping[str, Any]) -> said.Action:
+    words = action_words(act["action"], act["urgency"], tables.load("actions"), act["urgency_most"])
+    reasons = (
+        action_reason_words(r, "" if r["graded"] is None else whats[r["graded"]], scheme)
+        for r in act["reasons"]
+    )
+    return said.Action(act["action"], act["urgency"], words, act["sure"], tuple(reasons))
 
 
 def _place(chainage_m: float | None) -> str:

@@ -92,7 +92,10 @@ def assemble_run(
 
 
 def _plain(records: Sequence[Record]) -> list[dict[str, Any]]:
-    return [{"id": r.id, "fields": r.fields} for r in records]
+    return [
+        {"id": r.id, "fields": r.fields} | ({"conflicts": r.conflicts} if r.conflicts else {})
+        for r in records
+    ]
 
 
 def _resets(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:

@@ -6,9 +6,11 @@ import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey
 import { missingWords, objectWords, stepWords } from '../../static/js/survey/grading_steps.js';
 import { basisWords, classWords, reasonWords, sizeText, spanText } from '../../static/js/survey/grading_words.js';
 import { immediateConditions } from '../../static/js/survey/immediate.js';
+import { hazards } from '../../static/js/survey/hazards.js';
+import { forbiddenWords, withProhibitions } from '../../static/js/survey/prohibitions.js';
 import { runGrading } from '../../static/js/survey/run_grading.js';
 
-/** @type {{scheme: any, codes: any[], actions: any}} */
+/** @type {{scheme: any, codes: any[], actions: any, hazards: any[]}} */
 let tables;
 
 /** @param {typeof tables} given */
@@ -21,11 +23,13 @@ export function gradeCase(one, levels) {
   const { scheme, codes, actions } = tables;
   const found = runGrading(one.run, one.stretches, one.observations, one.items, codes, one.carried, scheme, one.end_counter_m, one.scale);
   const suggested = suggestedActions(found, levels, actions, one.scale);
+  const dangers = hazards(one.observations, one.items, one.end_counter_m, tables.hazards);
+  const plan = withProhibitions(suggested, dangers, tables.hazards, actions, 0.5, one.scale);
   return {
-    found, suggested, object: objectWords(found.run, scheme),
+    found, suggested, plan, forbidden: plan.map((row) => forbiddenWords(row.forbidden, actions)), object: objectWords(found.run, scheme),
     steps: found.graded.map((graded) => Object.keys(graded.classes).map((goal) => stepWords(graded, goal, scheme))),
     said: suggested.flatMap((row) => row.actions.map((act) => [
-      actionWords(act.action, act.urgency, actions), ...act.reasons.map((reason) => actionReasonWords(reason, 'BBA C at 12.10 m', scheme))])),
+      actionWords(act.action, act.urgency, actions, act.urgency_most), ...act.reasons.map((reason) => actionReasonWords(reason, 'BBA C at 12.10 m', scheme))])),
   };
 }
 

@@ -9,6 +9,7 @@ TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
 SCHEME = json.loads((TABLES / "grading_limits.json").read_text(encoding="utf-8"))
 ACTIONS = json.loads((TABLES / "actions.json").read_text(encoding="utf-8"))
 CODES = json.loads((TABLES / "observation_codes.json").read_text(encoding="utf-8"))["rows"]
+HAZARDS = json.loads((TABLES / "hazards.json").read_text(encoding="utf-8"))["rows"]
 GRADED = sorted({row["code"] for row in SCHEME["rows"]})
 places = st.integers(0, 60).map(lambda n: n / 2)
 sizes = st.one_of(
@@ -36,6 +37,23 @@ def observations(draw, continuous=True):
         role = draw(st.sampled_from(["start", "change", "finish"]))
         fields["continuous"] = {"role": role, "number": draw(st.integers(1, 2))}
     return _without(fields)
+
+
+def _standing(*values):
+    """Values in dispute, each with the entry that set it."""
+    some = st.lists(st.sampled_from([None, *values]), min_size=2, max_size=3, unique=True)
+    return some.map(lambda found: [[f"w:{k}", value] for k, value in enumerate(found)])
+
+
+conflicts = st.fixed_dictionaries(
+    {},
+    optional={
+        "quantification_1": _standing(0, 25, 30, 60),
+        "characterisation_1": _standing("A", "B", "C", "G"),
+        "code": _standing("BBA", "BAP", "BAC", "BCA"),
+        "remark": _standing("one", "two"),
+    },
+)
 
 
 @st.composite
@@ -71,6 +89,9 @@ def runs(draw, most=6):
         {"id": f"o{k}", "fields": f}
         for k, f in enumerate(draw(st.lists(observations(), min_size=most, max_size=most)))
     ]
+    for one in seen:
+        if draw(st.integers(0, 3)) == 0:
+            one["conflicts"] = draw(conflicts)
     carried = [
         {"id": one["id"], "gradient": draw(st.sampled_from([None, -0.01, 0.00001, 0.004, 0.02])),
          "roughness_mm": draw(st.sampled_from([None, 0.06, 1.5, 6.0]))}

@@ -1,6 +1,6 @@
 """Condition classes, actions and their words: 2,000 generated runs and narrowings through both sides."""
 
-from grading_cases import ACTIONS, CODES, SCHEME, levels, runs
+from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, levels, runs
 from hypothesis import strategies as st
 from parity import parity
 from twins import agree, far
@@ -14,8 +14,10 @@ from webapp.survey import (
     grading_points,
     grading_steps,
     grading_words,
+    hazards,
     immediate,
     narrowing,
+    prohibitions,
     run_grading,
 )
 
@@ -57,7 +59,7 @@ def test_what_is_left_and_its_class_agree(twin, form, size, bore, kind, gradient
 
 def with_tables(twin):
     """The other side with the tables in hand: they are too large to send with each case."""
-    twin.call(CASES, "use_tables", {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS})
+    twin.call(CASES, "use_tables", {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS, "hazards": HAZARDS})
 
 
 def alike(ours, theirs):
@@ -66,7 +68,7 @@ def alike(ours, theirs):
 
 @parity(
     "actions", "action_words", "grading", "grading_points", "grading_steps", "grading_words", "immediate",
-    "run_grading", runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5),
+    "run_grading", "disputes", "prohibitions", runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5),
     by=CASES, first=with_tables, each=4,
 )  # fmt: skip
 def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
@@ -81,16 +83,21 @@ def whole_run_agrees(cases, case, about):
         case["end_counter_m"], case["scale"],
     )  # fmt: skip
     suggested = actions.suggested_actions(found, about, ACTIONS, case["scale"])
+    end_m = case["end_counter_m"]
+    dangers = hazards.hazards(case["observations"], items, end_m, HAZARDS)
+    plan = prohibitions.with_prohibitions(suggested, dangers, HAZARDS, ACTIONS, 0.5, case["scale"])
     ours = {
         "found": found,
         "suggested": suggested,
+        "plan": plan,
+        "forbidden": [prohibitions.forbidden_words(one["forbidden"], ACTIONS) for one in plan],
         "object": grading_steps.object_words(found["run"], SCHEME),
         "steps": [
             [grading_steps.step_words(one, goal, SCHEME) for goal in grading.GOALS] for one in found["graded"]
         ],
         "said": [
             [
-                action_words.action_words(act["action"], act["urgency"], ACTIONS),
+                action_words.action_words(act["action"], act["urgency"], ACTIONS, act["urgency_most"]),
                 *(action_words.action_reason_words(r, "BBA C at 12.10 m", SCHEME) for r in act["reasons"]),
             ]
             for row in suggested

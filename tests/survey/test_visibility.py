@@ -125,7 +125,7 @@ def test_the_gravest_hazard_comes_first_and_lengths_are_lengths():
         for h in found
     ]
     assert lines[0] == "Bad air from 3.00 m to 12.00 m"
-    assert lines[2].endswith("(may be: its kind was not recorded) at 31.00 m")
+    assert lines[2].endswith("(may be: its kind is not settled) at 31.00 m")
 
 
 def test_no_caution_says_that_anything_is_safe():

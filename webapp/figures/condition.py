@@ -9,6 +9,7 @@ from ..survey.continuous import continuous_items
 from ..survey.far_tie import what_a_far_tie_settles
 from ..survey.instruments import ASSUMED, Instruments
 from ..survey.levels import LevelProfile
+from ..survey.prohibitions import with_prohibitions
 from ..survey.run_grading import run_grading
 from ..survey.run_model import RunModel
 from ..survey.visibility import with_unseen
@@ -19,20 +20,22 @@ Item = Mapping[str, Any]
 def condition_of(
     run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
     capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], tools: Instruments,
-    sight: tuple[float | None, Mapping[str, Any]],
+    sight: tuple[float | None, Mapping[str, Any], Sequence[Item]],
 ) -> dict[str, Any]:  # fmt: skip
-    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``suggested_actions``) of a run.
+    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``with_prohibitions``) of a run.
 
-    ``sight``: the counter reading to which it was surveyed [m], and what ``visibility`` says of it.
+    ``sight``: the counter reading to which it was surveyed [m], what ``visibility`` says of it, its hazards.
     """
-    end_m, account = sight
+    end_m, account, dangers = sight
     items = continuous_items(observations, end_m)["items"]
     codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
     rows = capacity["rows"] if capacity else []
     grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, tools.scale)
     grading = with_unseen(grading, account, tools.scale)
     suggested = suggested_actions(grading, levels, tables.load("actions"), tools.scale)
-    return {"grading": grading, "suggested": suggested}
+    rows, zero_m = tables.load("hazards")["rows"], run.get("counter_zero_m") or 0.0
+    plan = with_prohibitions(suggested, dangers, rows, tables.load("actions"), zero_m, tools.scale)
+    return {"grading": grading, "suggested": plan}
 
 
 def level_facts(

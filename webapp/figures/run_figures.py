@@ -97,7 +97,7 @@ def run_figures(
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
     _plan(found, job, records)
     levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
-    facts = found.extent["end_counter_m"], found.visibility
+    facts = found.extent["end_counter_m"], found.visibility, found.hazards
     found.condition = _try(
         found,
         "condition",

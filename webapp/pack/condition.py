@@ -8,7 +8,7 @@ class Class:
     """The class of one goal: 0 where nothing was graded; equal ends where it is settled.
 
     ``cause`` names the observation behind it; ``basis`` whose limits they are; ``steps`` how it came about;
-    ``blind``: part of it could not be seen.
+    ``blind``: part of it could not be seen; ``number``: the last line of ``steps``, in points.
     """
 
     goal: str
@@ -20,6 +20,7 @@ class Class:
     basis: str = ""
     steps: tuple[str, ...] = ()
     blind: bool = False
+    number: str = ""
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,9 @@ class Part:
     from_m: float | None
     to_m: float | None
     classes: tuple[Class, ...]
+    forbidden: tuple[str, ...]  # what must not be done there, and why
     suggested: tuple[Action, ...]
+    waiting: tuple[Action, ...]  # what waits until the hazard is settled
     chosen: tuple[str, ...]
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from ..survey.action_words import SUGGESTION
 from .condition import Class, Condition, Part
-from .condition_tables import SAID, action_line, immediate_lines, left_lines, preliminary
+from .condition_tables import SAID, action_line, immediate_lines, left_lines, preliminary, waiting_line
 from .contents import PackContents, Run
 
 URGENT = ("at_once", "short_term", "medium_term")
@@ -35,6 +35,7 @@ def condition_warnings(contents: PackContents) -> Iterable[str]:
 def urgent_actions(run: Run) -> Iterable[str]:
     """Return, for page one, the suggestions that press, or what the surveyor chose in their place."""
     for part in run.condition.parts if run.condition else ():
+        yield from (f"{part.title}: {line[:1].lower()}{line[1:]}" for line in part.forbidden)
         if part.chosen:
             yield f"{part.title}: {'. '.join(part.chosen)} (the surveyor's choice)."
             continue
@@ -50,7 +51,13 @@ def _run(run: Run, found: Condition, surveyor: str) -> dict[str, Any]:
             f"{words}: {what}. Source of the rule: {source}." for words, what, source in found.immediate
         ],
         "classes": [
-            {**_mark(c), "label": c.label, "words": c.words, "cause": _cause(c), "basis": c.basis}
+            {
+                **_mark(c),
+                "label": c.label,
+                "words": "; ".join(p for p in (c.words, c.number) if p),
+                "cause": _cause(c),
+                "basis": c.basis,
+            }
             for c in found.classes
         ],
         "number": list(found.number_lines),
@@ -72,7 +79,9 @@ def _part(part: Part, surveyor: str) -> dict[str, Any]:
     return {
         "title": part.title,
         "marks": _marks(part.classes),
+        "forbidden": list(part.forbidden),
         "suggested": [[action_line(a), " ".join(a.reasons)] for a in part.suggested],
+        "waiting": [waiting_line(a) for a in part.waiting],
         "who": who,
         "chosen": list(part.chosen) or [SAID],
     }

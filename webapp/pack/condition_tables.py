@@ -35,6 +35,11 @@ def action_line(action: Action) -> str:
     return action.words if action.sure else f"{action.words} (may be needed)"
 
 
+def waiting_line(action: Action) -> str:
+    """Return an action that waits until a hazard is settled."""
+    return f"Not before that is settled: {action.words[:1].lower()}{action.words[1:]}"
+
+
 def _classes(found: Condition) -> Section:
     rows = [("The whole run", c.label, c.words, c.cause or "nothing graded", c.basis) for c in found.classes]
     for part in found.parts:
@@ -63,9 +68,11 @@ def _next(found: Condition) -> Section:
 
 def _next_rows(part: Part) -> Iterable[tuple[str, ...]]:
     own = ". ".join(part.chosen) or SAID
-    for k, action in enumerate(part.suggested):
-        reasons = " ".join(action.reasons)
-        yield (part.title if k == 0 else "", action_line(action), reasons, own if k == 0 else "")
+    lines = [(words.rstrip("."), "") for words in part.forbidden]
+    lines += [(action_line(action), " ".join(action.reasons)) for action in part.suggested]
+    lines += [(waiting_line(action), " ".join(action.reasons)) for action in part.waiting]
+    for k, (words, reasons) in enumerate(lines):
+        yield (part.title if k == 0 else "", words, reasons, own if k == 0 else "")
 
 
 def _graded(found: Condition) -> Section:

@@ -99,6 +99,9 @@ def _urgency(label: str) -> fields.String:
 class NextSteps(PartSchema):
     """What the surveyor says should be done: an urgency for each action chosen, or no action; and why."""
 
+    report_air = _urgency("Report the air and keep out")
+    find_owner = _urgency("Stop and find the owner")
+    check_ground = _urgency("Check the ground above")
     dig_expose = _urgency("Dig and expose")
     clean = _urgency("Clean and look again")
     survey_again = _urgency("Make it visible and survey again")

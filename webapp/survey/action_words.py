@@ -4,11 +4,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from .decimals import decimal_text
+from .grading_words import span_text
 
 SUGGESTION = "A suggestion for a competent person."
 
 
-def action_words(action: str, urgency: str | None, table: Mapping[str, Any]) -> str:
+def action_words(action: str, urgency: str | None, table: Mapping[str, Any], most: str | None = None) -> str:
     """Return an action with its urgency.
 
     Parameters
@@ -19,6 +20,8 @@ def action_words(action: str, urgency: str | None, table: Mapping[str, Any]) -> 
         As there; None or ``no_term`` is not said.
     table : mapping
         The table.
+    most : str or None
+        The urgency that it may have where something is not settled; not said where it is the same.
 
     Returns
     -------
@@ -42,9 +45,12 @@ def action_words(action: str, urgency: str | None, table: Mapping[str, Any]) -> 
     labels = {row["action"]: row["label"] for row in table["actions"]}
     terms = {row["urgency"]: row["label"] for row in table["urgencies"]}
     label = str(labels.get(action, action))
-    if urgency is None or urgency == "no_term":
+    if urgency is None or (urgency == "no_term" and most in (None, urgency)):
         return label
-    return f"{label}, {terms.get(urgency, urgency)}"
+    term = terms.get(urgency, urgency)
+    if most is None or most == urgency:
+        return f"{label}, {term}"
+    return f"{label}, {term}, {terms.get(most, most)} at worst"
 
 
 def chosen_words(steps: Mapping[str, Any] | None, table: Mapping[str, Any]) -> list[str]:
@@ -133,15 +139,21 @@ def action_reason_words(reason: Mapping[str, Any], what: str, scheme: Mapping[st
         words = next(row["words"] for row in rows if row["condition"] == values["condition"])
         return f"{what}: {words[:1].lower()}{words[1:]}."
     if why == "narrows":
-        return f"{what}: operation, class {values['high']}."
+        return f"{what}: operation, class {_span(values)}."
     if why == "damage":
-        return f"{what}: {values['goal']}, class {values['high']}."
+        return f"{what}: {values['goal']}, class {_span(values)}."
+    if why == "hazard":
+        return f"{values['words']}."
     if why == "long":
         share = decimal_text(values["share_pct"], 0)
         return f"Damage from class {values['from_class']} takes {share} % of the length (computed)."
     if why == "many":
         return f"Damage from class {values['from_class']} at {values['places']} places."
     return _level_words(why, values)
+
+
+def _span(values: Mapping[str, Any]) -> str:
+    return span_text(str(values["low"]), str(values["high"]))
 
 
 def _level_words(why: str, values: Mapping[str, Any]) -> str:

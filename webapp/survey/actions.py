@@ -6,7 +6,10 @@ from typing import Any
 from .grading import GOALS
 
 Suggestion = dict[str, Any]
-ORDER = ("dig_expose", "clean", "survey_again", "repair_point", "renew", "level_far_end", "none")
+ORDER = (
+    "report_air", "find_owner", "check_ground", "dig_expose", "clean", "survey_again", "repair_point",
+    "renew", "level_far_end", "none",
+)  # fmt: skip
 LEAST_M = 0.005  # less is nothing at two decimals
 
 
@@ -32,10 +35,11 @@ def suggested_actions(
     Returns
     -------
     list of dict
-        ``kind`` (stretch or run), ``id``, ``from_counter_m``, ``to_counter_m`` [m], ``actions``: ``action``,
-        ``urgency``, ``sure`` (False where it only may be needed), ``reasons``: ``why``, ``graded`` (index or
-        None), ``values``. The run itself only where something graded lies outside every stretch, or there
-        is none.
+        ``kind`` (stretch or run), ``id``, ``from_counter_m``, ``to_counter_m`` [m], ``actions`` in the order
+        in which they are done: ``action``, ``urgency``, ``urgency_most`` (equal where all is settled),
+        ``sure`` (False where it only may be needed), ``reasons``: ``why``, ``graded`` (index or None),
+        ``values``. The run itself only where something graded or unseen lies outside every stretch, or
+        there is none.
 
     Raises
     ------
@@ -65,7 +69,7 @@ def suggested_actions(
         if place == last:
             actions += _level(levels, table)
         why = "ungraded" if grading["ungraded"] else "nothing"
-        actions = actions or [_suggestion("none", 0, True, [_reason(why, None)], table)]
+        actions = actions or [_suggestion("none", (0, 0), [_reason(why, None)], table)]
         found.append(
             {
                 "kind": kind,
@@ -89,14 +93,13 @@ def _unseen_outside(grading: Mapping[str, Any]) -> float | None:
 def _again(summary: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggestion]:
     """What was not seen is surveyed again: nothing can be ruled out there."""
     unseen_m = summary.get("unseen_m", 0.0)
+    as_class = table["unseen_class"], table["unseen_class"]
     if unseen_m is None:
-        return [
-            _suggestion("survey_again", table["unseen_class"], False, [_reason("no_extent", None)], table)
-        ]
+        return [_suggestion("survey_again", as_class, [_reason("no_extent", None)], table) | {"sure": False}]
     if unseen_m <= LEAST_M:
         return []
     reasons = [_reason("unseen", None, unseen_m=unseen_m)]
-    return [_suggestion("survey_again", table["unseen_class"], True, reasons, table)]
+    return [_suggestion("survey_again", as_class, reasons, table)]
 
 
 def _last(objects: Sequence[tuple[str, Mapping[str, Any]]]) -> int:
@@ -114,59 +117,83 @@ def _for_one(
     mine = [(k, graded[k]) for k in summary["graded"]]
     if not mine:
         return []
-    found = [_dig(mine, table), _clean(mine, table), _mend(summary, mine, table, scale)]
-    return [one for one in found if one is not None]
+    dig, dug = _dig(mine, table)
+    clean, mend = _clean(mine, table), _mend(summary, mine, dug, table, scale)
+    if clean and mend and mend["action"] == "renew" and _presses(mend, clean, table):
+        clean = None  # cleaning is part of renewing, and no sooner needed
+    return [one for one in (dig, clean, mend) if one is not None]
 
 
-def _dig(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]) -> Suggestion | None:
-    reasons = []
+def _presses(one: Suggestion, other: Suggestion, table: Mapping[str, Any]) -> bool:
+    """Whether the first presses at least as much as the second, at its surest and at its worst."""
+    order = [row["urgency"] for row in table["urgencies"]]
+    return all(order.index(one[n]) <= order.index(other[n]) for n in ("urgency", "urgency_most"))
+
+
+def _dig(
+    mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]
+) -> tuple[Suggestion | None, set[int]]:
+    """Where the ground is opened, and what is mended there with it."""
+    reasons, dug = [], set()
     sure = False
     for k, one in mine:
         for condition in one["immediate"]:
             if condition["condition"] in table["dig_conditions"]:
                 reasons.append(_reason("immediate", k, condition=condition["condition"]))
                 sure = sure or condition["sure"]
-    return _suggestion("dig_expose", 5, sure, reasons, table) if reasons else None
+                dug |= {k} if condition["sure"] else set()
+    if not reasons:
+        return None, dug
+    return _suggestion("dig_expose", (5, 5), reasons, table) | {"sure": sure}, dug
 
 
 def _clean(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]) -> Suggestion | None:
-    reasons, worst, sure = [], 0, False
+    reasons, worst = [], (0, 0)
     for k, one in mine:
         found = one["classes"]["operation"]
         if one["code"] not in table["clean_codes"] or found is None:
             continue
         if found["high"] >= table["clean_from_class"]:
-            reasons.append(_reason("narrows", k, high=found["high"]))
-            worst = max(worst, found["high"])
-            sure = sure or found["low"] >= table["clean_from_class"]
-    return _suggestion("clean", worst, sure, reasons, table) if reasons else None
+            reasons.append(_reason("narrows", k, low=found["low"], high=found["high"]))
+            worst = max(worst[0], found["low"]), max(worst[1], found["high"])
+    return _from_class("clean", worst, table["clean_from_class"], reasons, table)
 
 
 def _mend(
-    summary: Mapping[str, Any], mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any],
-    scale: float,
+    summary: Mapping[str, Any], mine: Sequence[tuple[int, Mapping[str, Any]]], dug: set[int],
+    table: Mapping[str, Any], scale: float,
 ) -> Suggestion | None:  # fmt: skip
-    """Repair where damage is rare, renew where it is long or at many places."""
-    reasons, worst, sure, long_m = [], 0, False, 0.0
-    places: list[str] = []
-    for k, one in mine:
-        low, high, goal = _damage(one, table)
-        if high < table["repair_from_class"]:
-            continue
-        reasons.append(_reason("damage", k, goal=goal, high=high))
-        worst, sure = max(worst, high), sure or low >= table["repair_from_class"]
-        long_m += one["length_m"] or 0.0
-        places += [] if one["record_id"] in places else [one["record_id"]]
+    """Repair where damage is rare, renew where it is long or at many places; not what the digging mends."""
+    from_class = table["repair_from_class"]
+    hurt = [(k, one, _damage(one, table)) for k, one in mine]
+    hurt = [(k, one, found) for k, one, found in hurt if found[1] >= from_class]
+    places = {one["record_id"] for _, one, _ in hurt}
+    share = _share(summary, sum(one["length_m"] or 0.0 for _, one, _ in hurt), scale)
+    long = share is not None and share >= table["renew_from_share_pct"]
+    many = long or len(places) >= table["renew_from_places"]
+    if not many:
+        hurt = [one for one in hurt if one[0] not in dug]
+    reasons = []
+    if long:
+        reasons.append(_reason("long", None, share_pct=share, from_class=from_class))
+    elif many:
+        reasons.append(_reason("many", None, places=len(places), from_class=from_class))
+    for k, one, (_, high, goal) in hurt:
+        reasons.append(_reason("damage", k, goal=goal, low=one["classes"][goal]["low"], high=high))
+    low = max((found[0] for _, _, found in hurt), default=0)
+    high = max((found[1] for _, _, found in hurt), default=0)
+    return _from_class("renew" if many else "repair_point", (low, high), from_class, reasons, table)
+
+
+def _from_class(
+    action: str, worst: tuple[int, int], from_class: int, reasons: list[dict[str, Any]],
+    table: Mapping[str, Any],
+) -> Suggestion | None:  # fmt: skip
+    """As urgent as what is sure makes it, and at most as what may be; None without a reason."""
     if not reasons:
         return None
-    many = len(places) >= table["renew_from_places"]
-    share = _share(summary, long_m, scale)
-    if share is not None and share >= table["renew_from_share_pct"]:
-        reasons.insert(0, _reason("long", None, share_pct=share, from_class=table["repair_from_class"]))
-        many = True
-    elif many:
-        reasons.insert(0, _reason("many", None, places=len(places), from_class=table["repair_from_class"]))
-    return _suggestion("renew" if many else "repair_point", worst, sure, reasons, table)
+    sure = worst[0] >= from_class
+    return _suggestion(action, (max(worst[0], from_class), worst[1]), reasons, table) | {"sure": sure}
 
 
 def _damage(one: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[int, int, str]:
@@ -203,7 +230,7 @@ def _level(levels: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggesti
     radius_m = levels.get("radius_m")
     if radius_m is not None and radius_m > table["search_radius_m"]:
         reasons.append(_reason("place_loose", None, radius_m=radius_m))
-    return [_suggestion("level_far_end", 2, True, reasons, table)] if reasons else []
+    return [_suggestion("level_far_end", (2, 2), reasons, table)] if reasons else []
 
 
 def _reason(why: str, graded: int | None, **values: Any) -> dict[str, Any]:
@@ -211,7 +238,9 @@ def _reason(why: str, graded: int | None, **values: Any) -> dict[str, Any]:
 
 
 def _suggestion(
-    action: str, worst: int, sure: bool, reasons: list[dict[str, Any]], table: Mapping[str, Any]
+    action: str, worst: tuple[int, int], reasons: list[dict[str, Any]], table: Mapping[str, Any]
 ) -> Suggestion:
-    urgency = next(row["urgency"] for row in table["urgencies"] if worst >= row["from_class"])
-    return {"action": action, "urgency": urgency, "sure": sure, "reasons": reasons}
+    least, most = (
+        next(row["urgency"] for row in table["urgencies"] if one >= row["from_class"]) for one in worst
+    )
+    return {"action": action, "urgency": least, "urgency_most": most, "sure": True, "reasons": reasons}

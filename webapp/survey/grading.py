@@ -60,6 +60,58 @@ def classes_of(
     return {goal: _class_for(goal, fields, pipe, scheme) for goal in GOALS}
 
 
+def over_variants(each: Sequence[Mapping[str, Found | None]]) -> dict[str, Found | None]:
+    """Return the classes over all values that stand in dispute: from the mildest to the most severe.
+
+    Parameters
+    ----------
+    each : sequence of mapping
+        ``classes_of`` of each variant, the one that is shown first.
+
+    Returns
+    -------
+    dict
+        As ``classes_of``; what differs between the variants is an interval with the finding ``disputed``.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> one = {"low": 3, "high": 3, "findings": [], "left_of": None, "review": False}
+    >>> each = [dict.fromkeys(GOALS, one), dict.fromkeys(GOALS, one | {"low": 4, "high": 4})]
+    >>> found = over_variants(each)["operation"]
+    >>> found["low"], found["high"], found["findings"]
+    (3, 4, ['disputed'])
+    """
+    if len(each) == 1:
+        return dict(each[0])
+    return {goal: _disputed([one[goal] for one in each]) for goal in GOALS}
+
+
+def _disputed(each: Sequence[Found | None]) -> Found | None:
+    graded = [one for one in each if one is not None]
+    if not graded:
+        return None
+    found = _together(graded)
+    if len(graded) < len(each):  # under one of the values nothing would be graded
+        found = found | {"low": MILD}
+    if len({one["left_of"] for one in graded}) == 1 and found["left_of"] is not None:
+        found |= {
+            "left_low_pct": min(one["left_low_pct"] for one in graded),
+            "left_high_pct": max(one["left_high_pct"] for one in graded),
+        }
+    same = len(graded) == len(each) and all(
+        (o["low"], o["high"]) == (found["low"], found["high"]) for o in graded
+    )
+    return found if same else found | {"findings": [*found["findings"], "disputed"]}
+
+
 def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
     """Say whether a scheme has any row for a code.
 
@@ -171,7 +223,8 @@ def _match(row: Mapping[str, Any], fields: Mapping[str, Any], pipe: Mapping[str,
         if not value and row.get("optional"):
             return None
         if not value:
-            missing.append("kind_not_recorded")
+            whole = name == "characterisation_2" and row.get("patterns") == "all"
+            missing.append("pattern_not_recorded" if whole else "kind_not_recorded")
         elif value not in row[name]:
             return None
     if row["pipe"] != "any":

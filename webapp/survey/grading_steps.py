@@ -64,7 +64,46 @@ def step_words(one: Mapping[str, Any], goal: str, scheme: Mapping[str, Any]) -> 
         lines.append(
             f"Not known: {listed}. With all that these may add: {_span(number['low'], number['high'])}."
         )
-    return lines
+    words = class_words(found["low"], found["high"], scheme)
+    return [*lines, f"So: class {words}; {number_words(one, goal, scheme)}."]
+
+
+def number_words(one: Mapping[str, Any], goal: str, scheme: Mapping[str, Any]) -> str:
+    """Return the number of an observation for one goal: the last line of how it was worked out.
+
+    Parameters
+    ----------
+    one : mapping
+        One of ``graded`` of ``run_grading``, with a class for the goal.
+    goal : str
+        Tightness, stability or operation.
+    scheme : mapping
+        The scheme.
+
+    Returns
+    -------
+    str
+        Points, from what is recorded; with bounds where something that matters is not.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``step_words``.
+
+    Examples
+    --------
+    >>> number = {"recorded_low": 200, "recorded_high": 200, "low": 200, "high": 260}
+    >>> one = {"numbers": {"stability": number}, "points": {"missing": []}}
+    >>> number_words(one, "stability", {"extra_points": []})
+    '200 points'
+    """
+    number, missing = one["numbers"][goal], one["points"]["missing"]
+    if any(_matters(name, goal, scheme) for name in missing):
+        return f"{_span(number['low'], number['high'])} points"
+    return f"{_span(number['recorded_low'], number['recorded_high'])} points"
 
 
 def missing_words(names: Sequence[str]) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from .disputes import variants
 from .figure_words import place_text
 
 Item = Mapping[str, Any]
@@ -29,8 +30,8 @@ def hazards(
     -------
     list of dict
         ``row`` (index), ``hazard``, ``record_id``, ``from_counter_m``, ``to_counter_m`` [m] (equal at a
-        point, None where not recorded), ``sure``: False where the kind was not recorded and only may be
-        this. In order of the rows, then of place.
+        point, None where not recorded), ``sure``: False where the kind was not recorded, or is in dispute,
+        and only may be this. In order of the rows, then of place.
 
     Raises
     ------
@@ -58,7 +59,7 @@ def hazards(
             item = spans[one["id"]]
             to_m = item["to_counter_m"]
             to_m = end_counter_m if to_m is None and item["open"] else to_m
-        for row, sure in _matches(_kinds(one, spans, observations), fields, rows):
+        for row, sure in _over_variants(one, _changed_kinds(one, spans, observations), rows):
             found.append(
                 {
                     "row": row, "hazard": rows[row]["hazard"], "record_id": one["id"],
@@ -68,10 +69,24 @@ def hazards(
     return sorted(found, key=lambda h: (h["row"], h["from_counter_m"] is None, h["from_counter_m"] or 0.0))
 
 
-def _kinds(one: Item, spans: Mapping[str, Mapping[str, Any]], observations: Sequence[Item]) -> list[str]:
-    """The kinds under which it was recorded, with those of its changes along the pipe."""
-    ids = {one["id"], *(spans[one["id"]]["change_ids"] if one["id"] in spans else ())}
-    return [o["fields"].get("characterisation_1") or "" for o in observations if o["id"] in ids]
+def _changed_kinds(
+    one: Item, spans: Mapping[str, Mapping[str, Any]], observations: Sequence[Item]
+) -> list[str]:
+    """The kinds that its changes along the pipe give it."""
+    ids = set(spans[one["id"]]["change_ids"]) if one["id"] in spans else set()
+    return (
+        [o["fields"].get("characterisation_1") or "" for o in observations if o["id"] in ids] if ids else []
+    )
+
+
+def _over_variants(
+    one: Item, kinds: Sequence[str], rows: Sequence[Mapping[str, Any]]
+) -> list[tuple[int, bool]]:
+    """The rows that fit under any value in dispute; sure only what fits under each."""
+    mays = variants(one["fields"], one.get("conflicts"))
+    each = [dict(_matches([m.get("characterisation_1") or "", *kinds], m, rows)) for m in mays]
+    fitting = sorted({row for found in each for row in found})
+    return [(row, all(found.get(row, False) for found in each)) for row in fitting]
 
 
 def _matches(
@@ -120,7 +135,7 @@ def hazard_line(label: str, from_m: float | None, to_m: float | None, sure: bool
     >>> hazard_line("Bad air", 3.0, 3.0, True)
     'Bad air at 3.00 m'
     """
-    what = label if sure else f"{label} (may be: its kind was not recorded)"
+    what = label if sure else f"{label} (may be: its kind is not settled)"
     if from_m is None:
         return f"{what}, place not recorded"
     if to_m is None:

@@ -1,6 +1,6 @@
 """What calls for action at once, whatever the class."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 
@@ -46,6 +46,41 @@ def immediate_conditions(
         if sure is not None and row["condition"] not in [one["condition"] for one in found]:
             found.append({"row": index, "condition": row["condition"], "sure": sure})
     return found
+
+
+def immediate_over_variants(each: Sequence[Sequence[Mapping[str, Any]]]) -> list[dict[str, Any]]:
+    """Return what calls for action at once under any of the values that stand in dispute.
+
+    Parameters
+    ----------
+    each : sequence
+        ``immediate_conditions`` of each variant, the one that is shown first.
+
+    Returns
+    -------
+    list of dict
+        As ``immediate_conditions``; ``sure`` only what is sure in every variant.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> immediate_over_variants([[{"row": 0, "condition": "escaping", "sure": True}], []])[0]["sure"]
+    False
+    """
+    found: dict[str, dict[str, Any]] = {}
+    for conditions in each:
+        for one in conditions:
+            found.setdefault(one["condition"], dict(one))
+    for name, one in found.items():
+        one["sure"] = all(any(c["condition"] == name and c["sure"] for c in some) for some in each)
+    return list(found.values())
 
 
 def _holds(

@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from .grading import GOALS, classes_of, is_graded, pipe_of
+from .disputes import variants
+from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
 from .grading_points import class_of_number, damage_number, extra_points
-from .immediate import immediate_conditions
+from .immediate import immediate_conditions, immediate_over_variants
 
 Item = Mapping[str, Any]
 GRADED_GROUPS = ("fabric", "operation")
@@ -25,7 +26,7 @@ def run_grading(
     run : mapping
         Fields of the run.
     stretches, observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``.
+        Records of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
     items : sequence of mapping
         ``items`` of ``continuous_items``.
     code_rows : sequence of mapping
@@ -76,12 +77,14 @@ def run_grading(
     ungraded: list[dict[str, Any]] = []
     by_id = {one["id"]: one["fields"] for one in stretches}
     groups = {row["code"]: row["group"] for row in code_rows}
+    disputed = {one["id"]: one["conflicts"] for one in observations if one.get("conflicts")}
     for piece in pieces:
         code = piece["fields"].get("code") or ""
         one = None
-        if is_graded(code, scheme):
+        mays = variants(piece["fields"], disputed.get(piece["record_id"]))
+        if any(is_graded(may.get("code") or "", scheme) for may in mays):
             pipe = pipe_of(by_id.get(piece["stretch_id"]), carries.get(piece["stretch_id"]), scheme)
-            one = _graded(piece, pipe, run, scheme, scale)
+            one = _graded(piece, mays, pipe, run, scheme, scale)
         known = {"record_id": piece["record_id"], "code": code}
         if one is not None:
             graded.append(one)
@@ -167,12 +170,15 @@ def _stretch_at(counter_m: float, stretches: Sequence[Item]) -> str | None:
 
 
 def _graded(
-    piece: Mapping[str, Any], pipe: Mapping[str, Any], run: Mapping[str, Any], scheme: Mapping[str, Any],
-    scale: float,
+    piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipe: Mapping[str, Any],
+    run: Mapping[str, Any], scheme: Mapping[str, Any], scale: float,
 ) -> dict[str, Any] | None:  # fmt: skip
     fields = piece["fields"]
-    classes = classes_of(fields, pipe, scheme)
-    immediate = immediate_conditions(fields, classes, run, scheme)
+    each = [classes_of(may, pipe, scheme) for may in mays]
+    classes = over_variants(each)
+    immediate = immediate_over_variants(
+        [immediate_conditions(may, found, run, scheme) for may, found in zip(mays, each, strict=True)]
+    )
     if all(classes[goal] is None for goal in GOALS) and not immediate:
         return None
     points = extra_points(fields, run, scheme)

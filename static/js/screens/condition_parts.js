@@ -1,8 +1,9 @@
 /** Parts of the condition screens: classes with their cause, the steps, what to do next. */
 import { h } from '../ui/elements.js';
 import { classMark } from '../ui/class_mark.js';
-import { linkRow } from '../ui/page.js';
+import { linkRow, note } from '../ui/page.js';
 import { actionReasonWords, actionWords, chosenWords } from '../survey/action_words.js';
+import { forbiddenWords } from '../survey/prohibitions.js';
 import { findCode } from '../survey/codes.js';
 import { GOALS } from '../survey/grading.js';
 import { stepWords } from '../survey/grading_steps.js';
@@ -15,7 +16,7 @@ import { t } from '../text/en.js';
 /** @typedef {import('./run_figures.js').Figures} Figures */
 /** @typedef {import('../survey/run_grading.js').Graded} Graded */
 /** @typedef {import('../survey/run_grading.js').Summary} Summary */
-/** @typedef {import('../survey/actions.js').Suggested} Suggested */
+/** @typedef {import('../survey/prohibitions.js').Plan} Plan */
 
 /** What was graded and where: "Roots at 12.05 m". @param {any} app @param {Figures} figures @param {Graded} one @returns {string} */
 export function whatWhere(app, figures, one) {
@@ -104,20 +105,24 @@ export function worstMark(app, graded) {
 }
 
 /** The suggestion and the surveyor's own version, one beside the other.
- * @param {any} app @param {Figures} figures @param {Suggested} one @param {any} steps */
+ * @param {any} app @param {Figures} figures @param {Plan} one @param {any} steps */
 export function nextBlock(app, figures, one, steps) {
   const { actions: table, grading_limits: scheme } = app.tables;
   const graded = figures.grading?.graded ?? [];
   const own = chosenWords(steps ?? null, table);
+  const forbidden = forbiddenWords(one.forbidden, table);
+  const lowerFirst = (/** @type {string} */ words) => words.slice(0, 1).toLowerCase() + words.slice(1);
   return h(
     'div', { class: 'stack-s', 'data-figure': 'next' },
+    forbidden.length ? note('fault', h('ul', { class: 'stack-s graded', 'data-figure': 'forbidden' }, ...forbidden.map((words) => h('li', null, keepUnits(words))))) : null,
     h('p', { class: 'field-label' }, t('condition.suggested', { name: table.name })),
-    h('ul', { class: 'act-list' }, ...one.actions.map((act) => h(
+    h('ol', { class: 'act-list' }, ...one.actions.map((act) => h(
       'li', { 'data-action': act.action },
-      h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table)), act.sure ? null : ` (${t('condition.may')})`,
+      h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table, act.urgency_most)), act.sure ? null : ` (${t('condition.may')})`,
       act.reasons.length ? h('ul', null, ...act.reasons.map((reason) => h('li', null, keepUnits(
         actionReasonWords(reason, reason.graded === null ? '' : whatWhere(app, figures, graded[reason.graded]), scheme))))) : null,
     ))),
+    ...one.waiting.map((act) => h('p', { class: 'soft', 'data-waiting': act.action }, t('condition.waiting', { action: lowerFirst(actionWords(act.action, act.urgency, table, act.urgency_most)) }))),
     h('p', { class: 'field-label' }, t('condition.surveyor')),
     own.length ? h('ul', { class: 'act-own stack-s' }, ...own.map((words, k) => h('li', { class: k === 0 ? 'act-name' : '' }, words)))
       : h('p', { class: 'soft' }, t('condition.surveyor_none')),

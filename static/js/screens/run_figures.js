@@ -15,6 +15,7 @@ import { settledInclinations } from '../survey/settled.js';
 import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
+import { withProhibitions } from '../survey/prohibitions.js';
 import { continuousItems } from '../survey/continuous.js';
 import { hazards } from '../survey/hazards.js';
 import { closedStretches, endedRun } from '../survey/run_end.js';
@@ -140,7 +141,10 @@ export function runFigures(app, view, recorded) {
     /** What to do next, by rule. */
     get suggested() {
       const { grading, levelFacts } = this;
-      return grading && stage('suggested', [grading, JSON.stringify(levelFacts)], () => suggestedActions(grading, levelFacts, app.tables.actions, tools.scale));
+      const { hazards: dangers } = this;
+      return grading && stage('suggested', [grading, dangers, JSON.stringify(levelFacts)], () => withProhibitions(
+        suggestedActions(grading, levelFacts, app.tables.actions, tools.scale), dangers, app.tables.hazards.rows, app.tables.actions,
+        run.fields.counter_zero_m || 0, tools.scale));
     },
     /** What the ties tell of readings beyond the range. */
     get settledGaps() {

@@ -1,13 +1,16 @@
 /** Suggested actions in words, and those that the surveyor chose. Twin of webapp/survey/action_words.py. */
 import { decimalText } from './decimals.js';
+import { spanText } from './grading_words.js';
 
 export const SUGGESTION = 'A suggestion for a competent person.';
 
-/** @param {string} action @param {string | null} urgency @param {any} table @returns {string} */
-export function actionWords(action, urgency, table) {
+/** @param {string} action @param {string | null} urgency @param {any} table @param {string | null} [most] @returns {string} */
+export function actionWords(action, urgency, table, most = null) {
   const label = table.actions.find((/** @type {any} */ row) => row.action === action)?.label ?? action;
-  if (urgency === null || urgency === 'no_term') return label;
-  return `${label}, ${table.urgencies.find((/** @type {any} */ row) => row.urgency === urgency)?.label ?? urgency}`;
+  const same = most === null || most === urgency;
+  if (urgency === null || (urgency === 'no_term' && same)) return label;
+  const term = (/** @type {string | null} */ one) => table.urgencies.find((/** @type {any} */ row) => row.urgency === one)?.label ?? one;
+  return same ? `${label}, ${term(urgency)}` : `${label}, ${term(urgency)}, ${term(most)} at worst`;
 }
 
 /** @param {Object<string, any> | null} steps @param {any} table @returns {string[]} */
@@ -31,8 +34,9 @@ export function actionReasonWords(reason, what, scheme) {
     const { words } = scheme.immediate.find((/** @type {any} */ row) => row.condition === values.condition);
     return `${what}: ${words.slice(0, 1).toLowerCase()}${words.slice(1)}.`;
   }
-  if (why === 'narrows') return `${what}: operation, class ${values.high}.`;
-  if (why === 'damage') return `${what}: ${values.goal}, class ${values.high}.`;
+  if (why === 'narrows') return `${what}: operation, class ${span(values)}.`;
+  if (why === 'damage') return `${what}: ${values.goal}, class ${span(values)}.`;
+  if (why === 'hazard') return `${values.words}.`;
   if (why === 'long') return `Damage from class ${values.from_class} takes ${decimalText(values.share_pct, 0)} % of the length (computed).`;
   if (why === 'many') return `Damage from class ${values.from_class} at ${values.places} places.`;
   return levelWords(why, values);
@@ -53,4 +57,9 @@ function levelWords(why, values) {
       + `${there} would settle the whole fall, to ${then}; between them bounds remain.`;
   }
   return `The level of the end is known to sd ${decimalText(values.now_sd_m, 3)} m (computed). ${there} would bring it to ${then}.`;
+}
+
+/** @param {Object<string, any>} values @returns {string} */
+function span(values) {
+  return spanText(String(values.low), String(values.high));
 }

@@ -18,6 +18,26 @@ export function classesOf(fields, pipe, scheme) {
   return Object.fromEntries(GOALS.map((goal) => [goal, classFor(goal, fields, pipe, scheme)]));
 }
 
+/** @param {Array<Object<string, Found | null>>} each @returns {Object<string, Found | null>} */
+export function overVariants(each) {
+  if (each.length === 1) return { ...each[0] };
+  return Object.fromEntries(GOALS.map((goal) => [goal, disputed(each.map((one) => one[goal]))]));
+}
+
+/** @param {Array<Found | null>} each @returns {Found | null} */
+function disputed(each) {
+  const graded = /** @type {Found[]} */ (each.filter((one) => one !== null));
+  if (graded.length === 0) return null;
+  let found = together(graded);
+  if (graded.length < each.length) found = { ...found, low: MILD }; // under one of the values nothing would be graded
+  if (found.left_of !== null && graded.every((one) => one.left_of === found.left_of)) {
+    found.left_low_pct = Math.min(...graded.map((one) => Number(one.left_low_pct)));
+    found.left_high_pct = Math.max(...graded.map((one) => Number(one.left_high_pct)));
+  }
+  const same = graded.length === each.length && graded.every((one) => one.low === found.low && one.high === found.high);
+  return same ? found : { ...found, findings: [...found.findings, 'disputed'] };
+}
+
 /** @param {string} code @param {any} scheme @returns {boolean} */
 export function isGraded(code, scheme) {
   return scheme.rows.some((/** @type {any} */ row) => row.code === code);
@@ -64,7 +84,7 @@ function match(row, fields, pipe) {
     if (row[name].length === 0) continue;
     const value = fields[name];
     if (!value && row.optional) return null;
-    if (!value) missing.push('kind_not_recorded');
+    if (!value) missing.push(name === 'characterisation_2' && row.patterns === 'all' ? 'pattern_not_recorded' : 'kind_not_recorded');
     else if (!row[name].includes(value)) return null;
   }
   if (row.pipe !== 'any') {

@@ -27,7 +27,14 @@ export function stepWords(one, goal, scheme) {
   lines.push(`Number from what is recorded: ${span(number.recorded_low, number.recorded_high)}.`);
   const open = points.missing.filter((name) => matters(name, goal, scheme));
   if (open.length) lines.push(`Not known: ${missingWords(open)}. With all that these may add: ${span(number.low, number.high)}.`);
-  return lines;
+  return [...lines, `So: class ${classWords(found.low, found.high, scheme)}; ${numberWords(one, goal, scheme)}.`];
+}
+
+/** The last line of how it was worked out. @param {import('./run_grading.js').Graded} one @param {string} goal @param {any} scheme @returns {string} */
+export function numberWords(one, goal, scheme) {
+  const number = /** @type {import('./grading_points.js').DamageNumber} */ (one.numbers[goal]);
+  const open = one.points.missing.some((name) => matters(name, goal, scheme));
+  return open ? `${span(number.low, number.high)} points` : `${span(number.recorded_low, number.recorded_high)} points`;
 }
 
 /** @param {string[]} names @returns {string} */

@@ -10,6 +10,7 @@ export const GOAL_WORDS = { tightness: 'Tightness', stability: 'Stability', oper
 const FINDING_WORDS = {
   size_not_recorded: 'Its size was not recorded.',
   kind_not_recorded: 'Its kind was not recorded.',
+  pattern_not_recorded: 'Whether it is one crack or several was not recorded.',
   pipe_not_known: 'Whether the pipe is rigid or flexible is not known: its material was not recorded.',
   size_not_known: 'The size of the pipe is not known.',
   shape_not_known: 'The shape of the pipe is not known.',
@@ -17,6 +18,7 @@ const FINDING_WORDS = {
   beyond_half: 'Beyond half the diameter nothing can be computed.',
   step_as_deposit: 'The step was taken as a bar across the invert.',
   width_of_it_not_known: 'How wide it is was not recorded: at worst it reaches from wall to wall.',
+  disputed: 'Two values stand in dispute; the class spans both.',
   rests_on_area: 'Judged by the area alone.',
   gradient_assumed: 'The fall is not known; 1 in 100 was assumed, which hardly matters for a share.',
 };

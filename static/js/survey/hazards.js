@@ -1,4 +1,5 @@
 /** Hazards to people that the observations of a run show, the gravest first. Twin of webapp/survey/hazards.py. */
+import { variants } from './disputes.js';
 import { placeText } from './figure_words.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
@@ -18,7 +19,7 @@ export function hazards(observations, items, endCounterM, rows) {
     let toM = fromM;
     const item = spans.get(one.id);
     if (item) toM = item.to_counter_m === null && item.open ? endCounterM : item.to_counter_m;
-    for (const [row, sure] of matches(kindsOf(one, item, observations), fields, rows)) {
+    for (const [row, sure] of overVariants(one, changedKinds(item, observations), rows)) {
       found.push({ row, hazard: rows[row].hazard, record_id: one.id, from_counter_m: fromM, to_counter_m: toM, sure });
     }
   }
@@ -26,11 +27,20 @@ export function hazards(observations, items, endCounterM, rows) {
   return found.sort((a, b) => a.row - b.row || nowhere(a) - nowhere(b) || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0));
 }
 
-/** The kinds under which it was recorded, with those of its changes along the pipe. @param {Item} one @param {any} item @param {Item[]} observations */
-function kindsOf(one, item, observations) {
-  if (!item || item.change_ids.length === 0) return [one.fields.characterisation_1 || ''];
-  const ids = new Set([one.id, ...item.change_ids]);
+/** The kinds that its changes along the pipe give it. @param {any} item @param {Item[]} observations @returns {string[]} */
+function changedKinds(item, observations) {
+  if (!item || item.change_ids.length === 0) return [];
+  const ids = new Set(item.change_ids);
   return observations.filter((o) => ids.has(o.id)).map((o) => o.fields.characterisation_1 || '');
+}
+
+/** The rows that fit under any value in dispute; sure only what fits under each.
+ * @param {Item} one @param {string[]} kinds @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
+function overVariants(one, kinds, rows) {
+  const mays = variants(one.fields, /** @type {any} */ (one).conflicts);
+  const each = mays.map((may) => new Map(matches([may.characterisation_1 || '', ...kinds], may, rows)));
+  const fitting = [...new Set(each.flatMap((found) => [...found.keys()]))].sort((a, b) => a - b);
+  return fitting.map((row) => [row, each.every((found) => found.get(row) ?? false)]);
 }
 
 /** @param {string[]} kinds @param {any} fields @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
@@ -48,7 +58,7 @@ function matches(kinds, fields, rows) {
 
 /** @param {string} label @param {number | null} fromM @param {number | null} toM @param {boolean} sure @returns {string} */
 export function hazardLine(label, fromM, toM, sure) {
-  const what = sure ? label : `${label} (may be: its kind was not recorded)`;
+  const what = sure ? label : `${label} (may be: its kind is not settled)`;
   if (fromM === null) return `${what}, place not recorded`;
   if (toM === null) return `${what} from ${placeText(fromM)} m on`;
   if (toM === fromM) return `${what} at ${placeText(fromM)} m`;

@@ -14,6 +14,17 @@ export function immediateConditions(fields, classes, run, scheme) {
   return found;
 }
 
+/** @param {Immediate[][]} each @returns {Immediate[]} */
+export function immediateOverVariants(each) {
+  /** @type {Map<string, Immediate>} */
+  const found = new Map();
+  for (const one of each.flat()) if (!found.has(one.condition)) found.set(one.condition, { ...one });
+  for (const one of found.values()) {
+    one.sure = each.every((some) => some.some((other) => other.condition === one.condition && other.sure));
+  }
+  return [...found.values()];
+}
+
 /** True where it is so, false where it may be, null where it is not.
  * @param {any} row @param {Fields} fields @param {Object<string, any>} classes @param {Fields} run @returns {boolean | null} */
 function holds(row, fields, classes, run) {

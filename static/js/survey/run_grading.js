@@ -1,7 +1,8 @@
 /** The condition of a run: every observation graded where it lies, then the stretches and the whole run. Twin of webapp/survey/run_grading.py. */
-import { GOALS, classesOf, isGraded, pipeOf } from './grading.js';
+import { variants } from './disputes.js';
+import { GOALS, classesOf, isGraded, overVariants, pipeOf } from './grading.js';
 import { classOfNumber, damageNumber, extraPoints } from './grading_points.js';
-import { immediateConditions } from './immediate.js';
+import { immediateConditions, immediateOverVariants } from './immediate.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
@@ -35,12 +36,14 @@ export function runGrading(run, stretches, observations, items, codeRows, capaci
   const graded = [];
   /** @type {Array<{record_id: string, code: string}>} */
   const ungraded = [];
+  const disputed = new Map(observations.map((one) => [one.id, /** @type {any} */ (one).conflicts]));
   for (const piece of pieces(observations, items, stretches, endCounterM)) {
     const code = piece.fields.code || '';
     let one = null;
-    if (isGraded(code, scheme)) {
+    const mays = variants(piece.fields, disputed.get(piece.record_id));
+    if (mays.some((may) => isGraded(may.code || '', scheme))) {
       const pipe = pipeOf(byId.get(piece.stretch_id ?? '') ?? null, carries.get(piece.stretch_id) ?? null, scheme);
-      one = gradedOf(piece, pipe, run, scheme, scale);
+      one = gradedOf(piece, mays, pipe, run, scheme, scale);
     }
     if (one !== null) graded.push(one);
     else if (GRADED_GROUPS.includes(groups.get(code) ?? 'fabric') && !ungraded.some((other) => other.record_id === piece.record_id && other.code === code)) {
@@ -117,11 +120,13 @@ function stretchAt(counterM, stretches) {
   return found;
 }
 
-/** @param {Piece} piece @param {import('./grading.js').Pipe} pipe @param {Fields} run @param {any} scheme @param {number} scale @returns {Graded | null} */
-function gradedOf(piece, pipe, run, scheme, scale) {
+/** @param {Piece} piece @param {Fields[]} mays @param {import('./grading.js').Pipe} pipe @param {Fields} run @param {any} scheme @param {number} scale
+ * @returns {Graded | null} */
+function gradedOf(piece, mays, pipe, run, scheme, scale) {
   const { fields } = piece;
-  const classes = classesOf(fields, pipe, scheme);
-  const immediate = immediateConditions(fields, classes, run, scheme);
+  const each = mays.map((may) => classesOf(may, pipe, scheme));
+  const classes = overVariants(each);
+  const immediate = immediateOverVariants(mays.map((may, k) => immediateConditions(may, each[k], run, scheme)));
   if (GOALS.every((goal) => classes[goal] === null) && immediate.length === 0) return null;
   const points = extraPoints(fields, run, scheme);
   const numbers = Object.fromEntries(GOALS.map((goal) => {

@@ -28,6 +28,7 @@ export const CONDITION = {
   'condition.next': 'What to do next',
   'condition.suggested': 'Suggested by rule ({name})',
   'condition.may': 'may be needed',
+  'condition.waiting': 'Not before that is settled: {action}',
   'condition.surveyor': 'By the surveyor',
   'condition.surveyor_none': 'The surveyor has not said otherwise.',
   'condition.edit': 'Say what should be done',
