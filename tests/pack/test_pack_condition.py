@@ -70,12 +70,16 @@ def test_what_calls_for_action_at_once_stands_first():
     assert (
         block["immediate"][0].startswith("Danger of collapse: ") and "BFR Abwasser" in block["immediate"][0]
     )
-    assert block["parts"][0]["suggested"][0][0] == "Dig and expose, without delay"
+    part = block["parts"][0]
+    assert [line[0] for line in part["suggested"][:2]] == [
+        "Check the ground above, without delay", "Dig and expose, without delay",
+    ]  # fmt: skip
+    assert part["forbidden"][1] == "Do not jet: collapse at 4.00 m."
 
 
 def test_the_suggestion_and_the_surveyor_s_version_both_stand():
     part = condition_data(small(renew="short_term", why="The road is to be rebuilt."))[0]["parts"][0]
-    assert part["suggested"][0][0] == "Dig and expose, without delay"
+    assert part["suggested"][1][0] == "Dig and expose, without delay"
     assert part["who"] == "By the surveyor, R. Example"
     assert part["chosen"] == ["Renew, short term", "“The road is to be rebuilt.”"]
     untouched = condition_data(small())[0]["parts"][0]

@@ -234,7 +234,8 @@ def test_another_observation_never_lowers_a_class(some, another):
 
 def test_what_is_not_recorded_is_an_interval_and_never_a_guess():
     unknown = pipe_of(None, None, SCHEME)
-    sizeless = classes_of({"code": "BAB", "characterisation_1": "B"}, ROUND, SCHEME)["stability"]
+    single = {"code": "BAB", "characterisation_1": "B", "characterisation_2": "A"}
+    sizeless = classes_of(single, ROUND, SCHEME)["stability"]
     assert (sizeless["low"], sizeless["high"], sizeless["findings"]) == (1, 5, ["size_not_recorded"])
     kindless = classes_of({"code": "BAC"}, ROUND, SCHEME)["operation"]
     assert (kindless["low"], kindless["high"], kindless["findings"]) == (1, 5, ["kind_not_recorded"])
@@ -260,7 +261,7 @@ def test_what_calls_for_action_at_once():
 
     assert found({"code": "BAC", "characterisation_1": "C"}) == (
         [("collapse", True)],
-        ["dig_expose", "repair_point"],
+        ["dig_expose"],  # what is dug out is mended there
     )
     assert found({"code": "BAC"})[0] == [("collapse", False)]
     assert found({"code": "BBD", "characterisation_1": "A", "quantification_1": 5})[0] == [
@@ -346,7 +347,8 @@ def test_a_code_without_a_row_is_listed_and_not_passed_over():
 
 def test_the_steps_name_every_point_and_its_source():
     crack = {"code": "BAB", "characterisation_1": "C", "quantification_1": 3, "counter_m": 2.0}
-    records = [{"id": "o", "fields": {**crack, "clock": {"hour_from": 6}, "at_joint": True}}]
+    crack |= {"characterisation_2": "A", "clock": {"hour_from": 6}, "at_joint": True}
+    records = [{"id": "o", "fields": crack}]
     stretch = [{"id": "s", "fields": {"from_counter_m": 0, "material": "vitrified_clay"}}]
     one = run_grading({"water_carried": "foul"}, stretch, records, [], CODES, [], SCHEME, None, 1.0)[
         "graded"
@@ -360,6 +362,7 @@ def test_the_steps_name_every_point_and_its_source():
         "Number from what is recorded: 250.",
         "Not known: the water protection zone, the groundwater, the soil around the pipe. "
         "With all that these may add: 250 to 690.",
+        "So: class 3, marked; 250 to 690 points.",
     ]
 
 
