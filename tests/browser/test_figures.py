@@ -91,7 +91,8 @@ def test_the_phone_computes_what_the_figures_command_prints(held, folder):
 
 def test_the_numbers_are_there_with_the_server_dead(make_phone, tmp_path):
     server = ServerProcess(tmp_path / "dead")
-    command = [sys.executable, "-m", "webapp.cli", "import", "--data", str(server.folder)]
+    command = [sys.executable, "-m", "webapp.cli", "import", "--create", "--data"]
+    command += [str(server.folder)]
     subprocess.run(
         [*command, *(str(s / "job.json") for s in SAMPLES)], check=True, cwd=ROOT, capture_output=True
     )

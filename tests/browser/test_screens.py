@@ -60,7 +60,7 @@ PATHS = [
 @pytest.fixture(scope="module")
 def sampled_server(tmp_path_factory):
     server = ServerProcess(tmp_path_factory.mktemp("sampled") / "data")
-    words = ["import", "--data", str(server.folder), *(str(s / "job.json") for s in SAMPLES)]
+    words = ["import", "--create", "--data", str(server.folder), *(str(s / "job.json") for s in SAMPLES)]
     assert fork(words, server.log, {**os.environ}).wait(60) == 0, server.log.read_text()
     yield server.start()
     server.kill()

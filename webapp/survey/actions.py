@@ -51,7 +51,8 @@ def suggested_actions(
 
     Examples
     --------
-    >>> table = {"urgencies": [{"urgency": "no_term", "from_class": 0}], "level_sd_m": 0.05}
+    >>> table = {"urgencies": [{"urgency": "no_term", "from_class": 0}], "level_sd_m": 0.05,
+    ...          "unseen_class": 3}
     >>> grading = {"graded": [], "stretches": [], "ungraded": [], "run": {"id": None, "graded": [],
     ...            "from_counter_m": None, "to_counter_m": None}}
     >>> suggested_actions(grading, {}, table, 1.0)[0]["actions"][0]["action"]
