@@ -34,7 +34,7 @@ def manifest() -> dict[str, Any]:
         "id": "/?app=fallbook",
         "name": "Fallbook, the drain surveyor's field book",
         "short_name": "Fallbook",
-        "description": "Record drain, sewer and culvert surveys with no signal; sync later; make job packs.",
+        "description": "Record drain, sewer and culvert surveys on the phone; sync later; make job packs.",
         "lang": "en",
         "dir": "ltr",
         "start_url": "/",

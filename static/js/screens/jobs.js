@@ -6,6 +6,7 @@ import { live } from '../ui/live.js';
 import { counted } from '../ui/format.js';
 import { insist } from '../forms/failure.js';
 import { firstRunCard, updateCard } from '../ui/cards.js';
+import { keptCard } from '../ui/kept_card.js';
 import { handOverTaker } from './handover_take.js';
 import { t } from '../text/en.js';
 
@@ -19,12 +20,14 @@ export async function mount(page, params, app) {
   /** @type {Array<{job_id: string, title: string, site: string}>} */
   let others = [];
   const taker = handOverTaker(app);
+  const kept = keptCard(app);
   const draw = async () => {
     const lines = await app.store.jobs();
     const here = lines.filter((/** @type {any} */ line) => !line.record.removed);
     const known = new Set(lines.map((/** @type {any} */ line) => line.job_id));
     const elsewhere = others.filter((one) => !known.has(one.job_id));
     page.body(
+      kept.element,
       updateCard(app, draw),
       await firstRunCard(app, draw),
       (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
@@ -47,11 +50,20 @@ export async function mount(page, params, app) {
   const again = () => void draw();
   app.update?.events?.addEventListener('available', again);
   app.install?.events?.addEventListener('changed', again);
+  let { phase } = app.kept.state;
+  const keptChanged = () => {
+    if (app.kept.state.phase === phase) return;
+    ({ phase } = app.kept.state);
+    again();
+  };
+  app.kept.events.addEventListener('changed', keptChanged);
   return () => {
     stop();
     app.sync.events.removeEventListener('status', refreshOthers);
     app.update?.events?.removeEventListener('available', again);
     app.install?.events?.removeEventListener('changed', again);
+    app.kept.events.removeEventListener('changed', keptChanged);
+    kept.stop();
   };
 }
 

@@ -3,6 +3,7 @@ import { h } from '../ui/elements.js';
 import { button, note, section } from '../ui/page.js';
 import { bytesText } from '../ui/format.js';
 import { updateCard } from '../ui/cards.js';
+import { keptCard } from '../ui/kept_card.js';
 import { saveToFile } from '../forms/rescue.js';
 import { segments } from '../forms/field_frame.js';
 import { textControl } from '../forms/fields_plain.js';
@@ -31,16 +32,19 @@ export async function mount(page, params, app) {
     if (card) place.prepend(card);
   };
   await draw();
+  const kept = keptCard(app, { whole: true });
   const server = accessSection(app);
   void server.draw();
   page.body(
     section(t('settings.colours'), h('p', { class: 'soft' }, t('settings.colours_why')), colours.element),
     h('section', { class: 'section' }, surveyor.element),
     await metered(app),
+    section(t('kept.title'), kept.element),
     server.element,
     place,
     section(t('settings.about'), h('p', null, t('settings.about_words')), h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))),
   );
+  return kept.stop;
 }
 
 /** @param {any} app */

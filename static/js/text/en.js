@@ -11,8 +11,9 @@ import { LEAVE } from './en_leave.js';
 import { CHANGE, OBSERVATION } from './en_observation.js';
 import { COUNTER } from './en_counter.js';
 import { FILES } from './en_files.js';
+import { KEPT } from './en_kept.js';
 
-const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES };
+const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES, ...KEPT };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 

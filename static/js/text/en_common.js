@@ -143,7 +143,7 @@ export const COMMON = {
   'settings.files_why': 'With photos, with no server. Another phone or the server can take the file.',
   'settings.no_jobs': 'No job is on this phone yet.',
   'settings.about': 'About',
-  'settings.about_words': 'Fallbook is a field book for drain, sewer and culvert surveys. It records with no signal and computes on the phone. It never says that a place is safe to enter.',
+  'settings.about_words': 'Fallbook is a field book for drain, sewer and culvert surveys. It records and computes on the phone. It never says that a place is safe to enter.',
   'settings.device': 'This phone signs its entries as {id}.',
 
   'update.title': 'New version ready',
@@ -152,8 +152,8 @@ export const COMMON = {
   'update.later': 'Later',
 
   'install.title': 'Put Fallbook on the home screen',
-  'install.why': 'Then the phone keeps your data, and the app opens with no signal. Do it before the first job.',
-  'install.ios': 'Tap Share, then Add to Home Screen, and open it from there.',
+  'install.why': 'Browsers may clear what an ordinary tab stored. On the home screen your data stays. Do it before the first job.',
+  'install.ios': 'Tap Share, then Add to Home Screen. Open it from there while you have a signal, and wait until it says “Ready for no signal”.',
   'install.menu': 'Open the browser menu and choose Add to home screen or Install.',
   'install.do': 'Put it there',
   'install.later': 'Not now',

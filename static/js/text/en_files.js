@@ -2,7 +2,7 @@
 export const FILES = {
   'csv.title': 'Readings from a file',
   'csv.open': 'From a file',
-  'csv.why': 'Readings that another instrument wrote as CSV. Everything is shown first; nothing is made before you say so. It works with no signal.',
+  'csv.why': 'Readings that another instrument wrote as CSV. Everything is shown first; nothing is made before you say so.',
   'csv.choose': 'Choose a file',
   'csv.other': 'Choose another file',
   'csv.reading': 'The file is being read.',

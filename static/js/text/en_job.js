@@ -8,7 +8,7 @@ export const JOB = {
   'jobs.step_1': 'Make the job',
   'jobs.step_1_more': 'Title and site, then the safety sheet and the instrument checks.',
   'jobs.step_2': 'Record the run',
-  'jobs.step_2_more': 'Readings, observations and photos as the crawler goes. No signal is needed.',
+  'jobs.step_2_more': 'Readings, observations and photos as the crawler goes. They are saved on the phone.',
   'jobs.step_3': 'Send it and make the pack',
   'jobs.step_3_more': 'When the server is in reach, everything goes by itself. The pack is made there.',
   'jobs.removed': 'Removed jobs ({n})',

@@ -15,8 +15,10 @@ export function updateCard(app, redraw) {
   );
 }
 
-/** @param {any} app @param {() => Promise<void>} redraw */
+/** Only once the app is on the phone, whole: on the home screen of one that cannot open it, it would be a trap.
+ * @param {any} app @param {() => Promise<void>} redraw */
 export async function firstRunCard(app, redraw) {
+  if (app.kept.state.phase !== 'ready') return null;
   if (!app.install || app.install.standalone || (await app.store.setting('install_dismissed'))) return null;
   const dismiss = async () => {
     await app.store.setSetting('install_dismissed', true);

@@ -14,6 +14,13 @@ export function bytesText(bytes) {
   return `${(bytes / 1e9).toFixed(1)} GB`;
 }
 
+/** "120 of 240 kB", both in the unit of the whole; "240 kB" where all is there. @param {number} done @param {number} whole @returns {string} */
+export function bytesOf(done, whole) {
+  const [by, places, unit] = whole < 1e6 ? [1e3, 0, 'kB'] : whole < 1e9 ? [1e6, 1, 'MB'] : [1e9, 1, 'GB'];
+  const size = (/** @type {number} */ bytes) => (bytes / by).toFixed(places);
+  return done >= whole ? `${size(whole)} ${unit}` : `${size(done)} of ${size(whole)} ${unit}`;
+}
+
 /** A number in the way of Python's %g, so that both sides say a range alike. @param {number} value @returns {string} */
 export function general(value) {
   if (value === 0) return '0';
