@@ -57,7 +57,8 @@ def test_the_screen_says_what_python_computes(held, job_id, run):
         assert f"{one.label} {one.words}".replace("  ", " ") in text.replace("\n", " ")
         assert one.cause in text and one.basis in text
         assert all(step in text for step in map(plain, one.steps))
-        numeral = "–" if one.high == 0 else str(one.high)
+        settled = "–" if one.high == 0 else str(one.high)
+        numeral = settled if one.low == one.high else f"{one.low}–{one.high}"
         assert row.locator(".class-numeral").inner_text() == numeral
     for line in run.condition.number_lines:
         assert line in said

@@ -22,6 +22,15 @@ def observation(name="o", **fields):
     return Rec(name, "observation", {"run_id": "r", "counter_m": 1, "code": "BBA", **fields})
 
 
+def test_a_value_in_dispute_is_marked_where_it_stands():
+    roots = observation(quantification_1=25, remark="At the joint")
+    roots.conflicts["quantification_1"] = [("a:1", 25), ("b:1", 30)]
+    _, rows, _, _ = written(roots)
+    assert rows[0]["D"] == "25" and rows[0]["F"] == "NOT SETTLED, D: 25 or 30. At the joint"
+    clear = observation(quantification_1=25)
+    assert "F" not in written(clear)[1][0] or not written(clear)[1][0]["F"]
+
+
 def test_line_ends_and_terminator_are_always_there():
     _, _, done, _ = written(observation())
     assert done.data.count(b"\r\n") == done.data.count(b"\n") == done.data.count(b"\r")
@@ -158,7 +167,7 @@ def test_what_is_left_behind_is_counted():
         Rec("x1", "reading", {"run_id": "r"}), Rec("x2", "reading", {"run_id": "r"}),
         Rec("x3", "level_tie", {"run_id": "r"}), Rec("x4", "check", {}),
         Rec("n2", "node", {"node_ref": "B", "position": {"lat_deg": 1, "lon_deg": 1}}),
-        Rec("o1", "observation", {"run_id": "r", "counter_m": 4, "code": "BBA"}, {"code": [1, 2]}),
+        Rec("o1", "observation", {"run_id": "r", "counter_m": 4, "code": "BBA"}, {"code": [("a:1", "BBA"), ("b:1", "BBB")]}),
         Rec("o2", "observation", {"run_id": "r", "code": "BBA"}),
         Rec("o3", "observation", {"run_id": "gone", "counter_m": 4, "code": "BBA"}),
         Rec("o4", "observation", {"run_id": "r", "counter_m": 4, "code": "BBB"}, removed=True),
@@ -170,7 +179,7 @@ def test_what_is_left_behind_is_counted():
     for words in (
         "inclination readings (2)", "level ties (1)", "checks and safety answers (1)",
         "positions of nodes (1)",
-        "conflicts (only the value shown is written) (1)", "observations without a code or a distance (1)",
+        "conflicts (the value shown is written, the others in the remark where there is one) (1)", "observations without a code or a distance (1)",
         "records of no run (1)", "the pictures themselves (only names of files are written) (1)",
         "photos that stand at no distance (1)", "the job's title (1)", "remarks on the job (1)",
         "no letter for 'tracing'",

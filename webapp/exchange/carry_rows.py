@@ -1,6 +1,6 @@
 """One run's observations, changes of pipe, remarks and photos -> rows in order of distance."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from . import headers
@@ -94,6 +94,7 @@ class RunRows:
             photos = self._photos.get(record.id, [])
             self._losses.count("further photos of observations that have one already", len(photos[1:]))
             cells = _observation(record.fields)
+            cells["F"] = _with_disputes(str(cells["F"]), record)
             if photos:
                 cells["M"] = self._book.photo_name(photos[0])
             yield self._key(at_m, 1, record.id), {**cells, "I": at_m, **given}
@@ -123,6 +124,32 @@ class RunRows:
 def _or_empty(value: Any) -> Cell:
     found: Cell = "" if value is None else value
     return found
+
+
+DISPUTED = {
+    "code": "A", "characterisation_1": "B", "characterisation_2": "C", "quantification_1": "D",
+    "quantification_2": "E", "clock": "G/H", "counter_m": "I", "continuous": "J", "at_joint": "K",
+}  # fmt: skip
+
+
+def _with_disputes(remark: str, record: Recorded) -> str:
+    """The remark, and before it which columns hold one of several values that stand in dispute."""
+    marks = []
+    for name, standing in record.conflicts.items():
+        values = list(dict.fromkeys("empty" if v is None else _plain(v) for _, v in standing))
+        if name in DISPUTED and len(values) > 1:
+            marks.append(f"{DISPUTED[name]}: {' or '.join(values)}")
+    if not marks:
+        return remark
+    return f"NOT SETTLED, {'; '.join(sorted(marks))}. {remark}".strip()
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return " ".join(f"{name} {value[name]}" for name in sorted(value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return format(value, "g") if isinstance(value, int | float) else str(value)
 
 
 def _observation(fields: dict[str, Any]) -> Cells:

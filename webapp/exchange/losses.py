@@ -80,7 +80,10 @@ class Losses:
         _count_fields(self, [r.fields for r in book.of("stretch")], STRETCH_FIELDS)
         resets = sum(1 for r in book.of("reading") if r.fields.get("counter_reset"))
         self.count("resets of the counter (distances count on through them)", resets)
-        self.count("conflicts (only the value shown is written)", book.disputed)
+        self.count(
+            "conflicts (the value shown is written, the others in the remark where there is one)",
+            book.disputed,
+        )
         over = sum(1 for r in book.of("observation") if r.fields.get("as_before"))
         self.count("that a quantity is as last time and was not looked at anew", over)
         photos = [p for p in book.of("photo") if p.fields.get("sha256")]
