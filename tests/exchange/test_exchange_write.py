@@ -162,12 +162,15 @@ def test_letters_that_nobody_checked_are_not_written_but_said():
         assert any(f"({code})" in sentence and "from memory" in sentence for sentence in found.not_carried)
 
 
+TWO_CODES = {"code": [("a:1", "BBA"), ("b:1", "BBB")]}
+
+
 def test_what_is_left_behind_is_counted():
     _, _, _, lost = written(
         Rec("x1", "reading", {"run_id": "r"}), Rec("x2", "reading", {"run_id": "r"}),
         Rec("x3", "level_tie", {"run_id": "r"}), Rec("x4", "check", {}),
         Rec("n2", "node", {"node_ref": "B", "position": {"lat_deg": 1, "lon_deg": 1}}),
-        Rec("o1", "observation", {"run_id": "r", "counter_m": 4, "code": "BBA"}, {"code": [("a:1", "BBA"), ("b:1", "BBB")]}),
+        Rec("o1", "observation", {"run_id": "r", "counter_m": 4, "code": "BBA"}, TWO_CODES),
         Rec("o2", "observation", {"run_id": "r", "code": "BBA"}),
         Rec("o3", "observation", {"run_id": "gone", "counter_m": 4, "code": "BBA"}),
         Rec("o4", "observation", {"run_id": "r", "counter_m": 4, "code": "BBB"}, removed=True),
@@ -179,7 +182,8 @@ def test_what_is_left_behind_is_counted():
     for words in (
         "inclination readings (2)", "level ties (1)", "checks and safety answers (1)",
         "positions of nodes (1)",
-        "conflicts (the value shown is written, the others in the remark where there is one) (1)", "observations without a code or a distance (1)",
+        "conflicts (the value shown is written, the others in the remark where there is one) (1)",
+        "observations without a code or a distance (1)",
         "records of no run (1)", "the pictures themselves (only names of files are written) (1)",
         "photos that stand at no distance (1)", "the job's title (1)", "remarks on the job (1)",
         "no letter for 'tracing'",
