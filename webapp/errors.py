@@ -112,6 +112,7 @@ ERRORS: dict[str, Kind] = {
         413, "An exchange file can have at most 20 MB. Split it between inspections. Nothing was taken."
     ),
     "readings_file": Kind(422, "The file of readings cannot be used. Nothing was taken."),
+    "readings_profile": Kind(422, "The file of kept answers cannot be used. Repair it, or take it away."),
     "readings_asked": Kind(422, "The file does not tell enough. Nothing was taken."),
     "run_not_found": Kind(422, "No such run is here."),
     "zip_unsafe_name": Kind(422, "The zip holds a file name that would leave its folder. Nothing was read."),

@@ -9,28 +9,32 @@ from typing import Any
 from . import canonical, tables
 from .errors import AppError
 from .jobfile import JobFile
+from .readings_profiles import Profiles
 from .store import entries as store
 from .store.engine import reading
 from .survey.csv_columns import csv_sentence, find_columns
+from .survey.csv_profile import header_signature
 from .survey.csv_table import MOST_BYTES, decode_text, split_table
 from .survey.errors import SurveyError
 from .survey.readings_csv import read_readings
 from .survey.readings_taken import beside_standing
 from .sync.exchange import now_text
-from .sync.fold import Entry, Record, fold
+from .sync.fold import EVERYTHING, Entry, Record, fold
 
+SAMPLES = 3  # rows
 WRITER, DEVICE = "csv-", "readings file"
 Choices = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
 class Preview:
-    """What a file holds and what would become of it in a run."""
+    """What a file holds and what would become of it in a run; ``samples`` are its first rows of data."""
 
     result: dict[str, Any]
     beside: dict[str, Any]
     charset: str
     separator: str
+    samples: list[list[str]]
 
     def lines(self) -> list[str]:
         """Return what is not taken, or only in part, line by line."""
@@ -69,19 +73,28 @@ def load(path: Path) -> bytes:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
 
 
-def preview(data: bytes, choices: Choices, run: Record, readings: list[Record]) -> Preview:
-    """Return what would become of a file; AppError if it is not one of readings."""
+def preview(
+    data: bytes, choices: Choices, run: Record, readings: list[Record], profiles: Profiles | None = None
+) -> Preview:
+    """Return what would become of a file; AppError if it is not one of readings.
+
+    ``profiles`` are answers of earlier files: those for files with the same columns are used where nothing
+    else is chosen.
+    """
     words = tables.load("readings_csv")
     try:
         decoded = decode_text(data)
         table = split_table(decoded["text"], choices.get("separator") or "")
         named = {k: _column(v, table, words) if k.endswith("_column") else v for k, v in choices.items()}
-        result = read_readings(table, words, named)
+        found = find_columns(table["rows"], words)
+        kept = (profiles or {}).get(header_signature(found["header"], found["header_line"]))
+        result = read_readings(table, words, {**named, "remembered": kept})
     except SurveyError as error:
         raise AppError("readings_file", sentence(error.code, {"kind": error.field})) from error
     standing = [{"id": r.id, "fields": r.fields, "removed": r.removed} for r in readings]
     beside = beside_standing(result["taken"], hashlib.sha256(data).hexdigest(), run.id, standing)
-    return Preview(result, beside, decoded["charset"], table["separator"])
+    samples = [row["cells"] for row in table["rows"][found["first"] :][:SAMPLES]]
+    return Preview(result, beside, decoded["charset"], table["separator"], samples)
 
 
 def _column(name: Any, table: dict[str, Any], words: Any) -> int | None:
@@ -91,6 +104,8 @@ def _column(name: Any, table: dict[str, Any], words: Any) -> int | None:
     if name == "-":
         return -1
     header = [cell.casefold() for cell in find_columns(table["rows"], words)["header"]]
+    if header.count(name.casefold()) > 1:
+        raise SurveyError("csv_column", "several")
     if name.casefold() in header:
         return header.index(name.casefold())
     return int(name) - 1 if name.isascii() and name.isdigit() and int(name) <= len(header) else len(header)
@@ -98,9 +113,10 @@ def _column(name: Any, table: dict[str, Any], words: Any) -> int | None:
 
 def job_of(job_id: str, found: Preview, readings: list[Record], overwrite: bool) -> JobFile:
     """Return the entries that the preview comes to, as a job to take."""
-    rows = list(found.beside["new"])
+    beside = found.beside
+    rows = [] if beside["otherwise"] else list(beside["new"])
     if overwrite:
-        rows += found.beside["other"] + found.beside["removed"]
+        rows = [*beside["new"], *beside["other"], *beside["removed"], *beside["gone"]]
     standing = {r.id: r for r in readings}
     bodies = [_change(row["record_id"], row["fields"], standing.get(row["record_id"])) for row in rows]
     stamp = now_text()
@@ -116,6 +132,9 @@ def job_of(job_id: str, found: Preview, readings: list[Record], overwrite: bool)
 def _change(record_id: str, fields: dict[str, Any], here: Record | None) -> dict[str, Any]:
     if here is None:
         return {"record_id": record_id, "fields": fields}
+    if fields.get("removed"):
+        stood = sorted({one for ids in here.standing.values() for one in ids})
+        return {"record_id": record_id, "fields": fields, "seen": {EVERYTHING: stood}}
     changed = {k: v for k, v in fields.items() if here.fields.get(k) != v}
     if here.fields.get("remark") is not None and "remark" not in fields:
         changed["remark"] = None

@@ -9,20 +9,28 @@ import click
 from ..errors import AppError
 from ..jobs import take_job
 from ..readings_in import Preview, find_run, job_of, load, preview
+from ..readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
 from ..state import state_of
+from ..survey.csv_profile import NAMES as KEPT
+from ..survey.csv_profile import answers_of, header_signature
 from .common import counted, data_option, opened
 
-SHOWN = 8
+SHOWN, WIDE = 8, 20
 NAMES = {";": "semicolon", "\t": "tab", ",": "comma", "|": "bar"}
 SIGNS = {name: sign for sign, name in NAMES.items()}
 ASKED = {
     "counter_column": "--distance, the column of distances: its name or its number",
     "inclination_column": "--inclination, the column of inclinations: its name or its number",
+    "decimal": "--decimal, which of . and , is the decimal mark",
+    "counter_unit": "--distance-unit, the unit of its distances",
     "inclination_unit": "--inclination-unit, the unit of its inclinations",
     "plus": "--plus, what a value without a minus means: rising or falling",
 }
-KNOWN = {"file": "from the file", "chosen": "as you said", "assumed": "assumed"}
-UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N"}
+KNOWN = {
+    "file": "from the file", "chosen": "as you said", "assumed": "assumed",
+    "remembered": "as said for a file with these columns before",
+}  # fmt: skip
+UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N", "m_per_m": "length over length"}
 
 
 @click.command("import-readings")
@@ -32,7 +40,7 @@ UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N"}
 @click.option("--distance", "counter_column", help="Column of the distances: its name, or its number from 1.")
 @click.option("--inclination", "inclination_column", help="Column of the inclinations, likewise.")
 @click.option("--remark", "remark_column", help="Column of remarks, likewise; - for none.")
-@click.option("--distance-unit", "counter_unit", type=click.Choice(["m", "cm", "mm", "ft"]))
+@click.option("--distance-unit", "counter_unit", type=click.Choice(CHOICES["counter_unit"]))
 @click.option("--inclination-unit", type=click.Choice(list(UNITS)))
 @click.option("--plus", type=click.Choice(["rising", "falling"]), help="What a value without a minus means.")
 @click.option("--decimal", type=click.Choice([".", ","]), help="Decimal mark (default: found in the file).")
@@ -40,13 +48,23 @@ UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N"}
     "--separator", type=click.Choice(list(SIGNS)), help="Between cells (default: found in the file)."
 )
 @click.option("--zero-m", type=float, help="What the counter shows where the file's distance is zero [m].")
-@click.option("--overwrite", is_flag=True, help="Also change readings of this file that are here otherwise.")
+@click.option(
+    "--profile",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="File of answers kept by the names of the columns (default: one in the data folder).",
+)
+@click.option("--forget", is_flag=True, help="Do not use what was said for a file with these columns before.")
+@click.option(
+    "--overwrite", is_flag=True, help="Also change or remove readings of this file that are here otherwise."
+)
 @click.option("--take", is_flag=True, help="Make the readings; without it they are only shown.")
 @data_option
 def import_readings(
     file: Path,
     run_ref: str,
     job_id: str | None,
+    profile: Path | None,
+    forget: bool,
     overwrite: bool,
     take: bool,
     data: Path | None,
@@ -55,7 +73,8 @@ def import_readings(
     """Take readings of another instrument from a CSV file into a run.
 
     Shows what would be made, and line by line what would not; --take makes it, all or nothing.  Taking the
-    same file twice changes nothing.  Stop the server first.
+    same file twice changes nothing.  What you say of the columns is kept for the next file that has the
+    same.  Stop the server first.
 
     \b
     Example: fallbook import-readings log.csv --run R1 --plus rising
@@ -64,10 +83,13 @@ def import_readings(
     choices["separator"] = SIGNS.get(choices["separator"] or "")
     with opened(data) as app:
         job, run, readings = find_run(run_ref, job_id)
-        found = preview(content, choices, run, readings)
+        kept = profile or state_of(app).folder / FILENAME
+        found = preview(content, choices, run, readings, {} if forget else read_profiles(kept))
         for line in (*_columns(found), *found.lines(), *_readings(found)):
             click.echo(f"{file.name}: {line}")
         if asks := found.result["asks"]:
+            for line in _candidates(found):
+                click.echo(f"{file.name}: {line}")
             raise AppError("readings_asked", "Say " + "; ".join(ASKED[name] for name in asks) + ".")
         for line in _beside(found, overwrite):
             click.echo(f"{file.name}: {line}")
@@ -76,6 +98,29 @@ def import_readings(
             return
         made = take_job(job_of(job, found, readings, overwrite), lambda _: None, state_of(app).photos)
         click.echo(f"{file.name}: {counted(made['kept'], 'entry')} made in run {run.fields.get('run_ref')}")
+        if _keep(found, kept):
+            click.echo(f"{file.name}: your answers are kept in {kept} for files with the same columns")
+
+
+def _keep(found: Preview, path: Path) -> bool:
+    """Keep what was said, if anything was that holds for the next file too."""
+    result = found.result
+    signature = header_signature(result["header"], result["header_line"])
+    if not signature or "chosen" not in [result["known"][name] for name in KEPT]:
+        return False
+    keep_profile(path, signature, answers_of(result))
+    return True
+
+
+def _candidates(found: Preview) -> Iterable[str]:
+    """Which columns a question is about, with their first cells."""
+    header = found.result["header"]
+    for name, title in (("counter_column", "distance"), ("inclination_column", "inclination")):
+        if name not in found.result["asks"]:
+            continue
+        for k in found.result["may_be"][name] or range(len(header)):
+            cells = ", ".join(row[k][:WIDE] for row in found.samples if k < len(row))
+            yield f"the {title} may be column {k + 1}, {header[k]!r}: {cells}"
 
 
 def _columns(found: Preview) -> Iterable[str]:
@@ -121,10 +166,15 @@ def _beside(found: Preview, overwrite: bool) -> Iterable[str]:
         f"{counted(len(beside['new']), 'reading')} new, {beside['same']} here already, "
         f"{counted(len(found.result['left']), 'line')} not taken"
     )
+    if beside["otherwise"] and not overwrite:
+        yield "this file was taken with other answers before; nothing new is made without --overwrite"
     fate = "changed to the file's" if overwrite else "left as they are; --overwrite changes them"
     if beside["other"]:
         yield f"{counted(len(beside['other']), 'reading')} here with other values, {fate}"
     if beside["removed"]:
         yield f"{counted(len(beside['removed']), 'reading')} of this file removed here, {fate}"
+    if beside["gone"]:
+        fate = "removed" if overwrite else "left as they are; --overwrite removes them"
+        yield f"{counted(len(beside['gone']), 'reading')} here that the file no longer gives, {fate}"
     if beside["places"]:
         yield f"{counted(beside['places'], 'new reading')} at a place where the run has one already"

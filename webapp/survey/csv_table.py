@@ -7,13 +7,14 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from .csv_numbers import LONGEST, NUMERIC
 from .errors import SurveyError
 
 MOST_BYTES = 5_000_000
 MOST_ROWS = 20_000
 MOST_LINE = 20_000  # characters
 MOST_JOINED = 20  # lines that one quoted cell may run over
-LOOKED_AT = 30  # lines that the separator is found from
+LOOKED_AT = 5000  # lines that the separator is found from
 SEPARATORS = (";", "\t", ",", "|")
 KINDS = (
     ((0x50, 0x4B, 0x03, 0x04), "zip"), ((0x50, 0x4B, 0x05, 0x06), "zip"), ((0xFF, 0xD8, 0xFF), "picture"),
@@ -26,7 +27,10 @@ WINDOWS = (
     0, 0, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014, 0x2DC, 0x2122, 0x161, 0x203A, 0x153, 0,
     0x17E, 0x178,
 )  # fmt: skip
+SURROGATE = re.compile(rb"[\xd8-\xdf]")
 HIGH = re.compile(r"[\x80-\x9f]")
+QUOTED = re.compile(r'"[^"]*"')
+SAID = re.compile(r'"?sep=([;\t,|])"?[;\t,|]*', re.IGNORECASE)
 UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff]")
 LINE_END = re.compile(r"\r\n|\r|\n")
 EDGE = " \t\u00a0\u2007\u2009\u202f"
@@ -43,8 +47,8 @@ def decode_text(data: Sequence[int]) -> dict[str, str]:
     Returns
     -------
     dict
-        ``text``, in which what cannot be printed is a ``?``, and ``charset``: UTF-8, UTF-16 (with its
-        mark) or ISO-8859-1 (with the letters of Windows 1252).
+        ``text``, in which what cannot be printed is a ``?``, and ``charset``: UTF-8, UTF-16 (with or
+        without its mark) or ISO-8859-1 (with the letters of Windows 1252).
 
     Raises
     ------
@@ -87,6 +91,8 @@ def _decoded(raw: bytes) -> tuple[str, str]:
             if "\0" in text:
                 raise SurveyError("csv_kind", "binary")
             return text, "UTF-16"
+    if b"\0" in raw and (name := _unmarked(raw)):
+        return raw.decode(name), "UTF-16"
     if b"\0" in raw:
         raise SurveyError("csv_kind", "binary")
     plain = raw.removeprefix(b"\xef\xbb\xbf")
@@ -95,6 +101,15 @@ def _decoded(raw: bytes) -> tuple[str, str]:
     except UnicodeDecodeError:
         text = raw.decode("latin-1")
         return HIGH.sub(lambda m: chr(WINDOWS[ord(m[0]) - 0x80] or 0x3F), text), "ISO-8859-1"
+
+
+def _unmarked(raw: bytes) -> str:
+    """The byte order of UTF-16 without its mark, where every other byte is zero; else empty."""
+    high, low = raw[1::2], raw[::2]
+    for name, zeros, letters in (("utf-16-le", high, low), ("utf-16-be", low, high)):
+        if len(raw) % 2 == 0 and b"\0" not in letters and 10 * zeros.count(0) >= 9 * len(zeros):
+            return name if not SURROGATE.search(zeros) else ""
+    return ""
 
 
 def split_table(text: str, separator: str) -> dict[str, Any]:
@@ -110,8 +125,9 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``separator``; ``rows``, each with ``line`` (from 1), ``cells`` and ``closed`` (false where a
-        quotation mark is not closed); ``ended``, whether the last line has its line end. Empty lines are
+        ``separator``, where none is given the one that a first line ``sep=;`` says, else the one that most
+        lines have equally often; ``rows``, each with ``line`` (from 1), ``cells`` and ``closed`` (false where
+        a quotation mark is not closed); ``ended``, whether the last line has its line end. Empty lines are
         left out.
 
     Raises
@@ -132,9 +148,10 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
     lines = LINE_END.split(text)
     if any(len(line) > MOST_LINE for line in lines):
         raise SurveyError("csv_kind", "long")
-    found = separator or _separator(lines)
+    said = SAID.fullmatch(lines[0])
+    found = separator or (said[1] if said else _separator(lines))
     rows: list[dict[str, Any]] = []
-    at = 0
+    at = 1 if said else 0
     while at < len(lines):
         cells, used = _cells(lines, at, found)
         if any(cells):
@@ -148,18 +165,26 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
 
 
 def _separator(lines: Sequence[str]) -> str:
-    """The sign that most lines have equally often."""
-    looked_at = [line for line in lines if line.strip(EDGE)][:LOOKED_AT]
-    best, most = SEPARATORS[0], 0
+    """The sign that most lines of numbers have equally often; where there are none, that most lines have."""
+    looked_at = [QUOTED.sub("0", line) for line in lines[:LOOKED_AT] if line.strip(EDGE)]
+    best, most = SEPARATORS[0], (0, 0)
     for sign in SEPARATORS:
-        counts: dict[int, int] = {}
+        alike: dict[int, int] = {}
+        of_numbers: dict[int, int] = {}
         for line in looked_at:
             if (count := line.count(sign)) > 0:
-                counts[count] = counts.get(count, 0) + 1
-        alike = max(counts.values(), default=0)
-        if alike > most:
-            best, most = sign, alike
+                alike[count] = alike.get(count, 0) + 1
+                of_numbers[count] = of_numbers.get(count, 0) + _of_numbers(line.split(sign))
+        points = (max(of_numbers.values(), default=0), max(alike.values(), default=0))
+        if points > most:
+            best, most = sign, points
     return best
+
+
+def _of_numbers(cells: Sequence[str]) -> int:
+    """1 for a line whose cells are numbers, two at least; else 0."""
+    filled = [cell for cell in (cell.strip(EDGE) for cell in cells) if cell]
+    return int(len(filled) > 1 and all(len(cell) <= LONGEST and NUMERIC.fullmatch(cell) for cell in filled))
 
 
 def _cells(lines: Sequence[str], at: int, separator: str) -> tuple[list[str], int]:

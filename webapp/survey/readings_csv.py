@@ -3,12 +3,16 @@
 What the file does not tell is asked, never guessed: without an answer nothing is made.
 """
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .counter import parse_counter
+from .csv_choices import settle_choices
 from .csv_columns import find_columns
+from .csv_fit import LENGTHS
+from .csv_numbers import plain_cell, plain_number
 from .errors import SurveyError
 from .gradient import parse_inclination
 
@@ -17,13 +21,20 @@ LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
 MOST_REMARK = 400
 MOST_TYPED = 40
 SHOWN = 60  # characters of a cell in a sentence
-SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
+METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254}
+HALF = re.compile(r"[+-]0+|[+-]?0[0-9]+")
+TAIL = re.compile(r"(?<=[0-9.,]) ?(mm|cm|km|m|ft|in|'|\")$")
+LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
+MOST_REMARK = 400
+MOST_TYPED = 40
+SHOWN = 60  # characters of a cell in a sentence
+METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254}
+TAILS = {"ft": ("ft", "'"), "in": ("in", '"'), "mm": ("mm",), "cm": ("cm",), "km": ("km",), "m": ("m",)}
 OVER = re.compile(
     r"([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?"
 )
 SLANTED = {"rising": "falling", "falling": "rising", "level": "level"}
 BARE = re.compile(r"[+-]? *[0-9.,]+")
-COMMA, POINT = re.compile(r"[0-9],[0-9]"), re.compile(r"[0-9]\.[0-9]")
 CODES = {
     "inclination_unreadable": "csv_inclination",
     "inclination_beyond_vertical": "csv_beyond_vertical",
@@ -49,15 +60,17 @@ def read_readings(
     choices : mapping
         What a person chose, each absent or None where they did not: ``counter_column``,
         ``inclination_column``, ``remark_column`` (index; -1 for no remark), ``counter_unit`` (m, cm, mm,
-        ft), ``inclination_unit`` (deg, pct, permille, one_in), ``plus`` (what a value without a minus
-        means: rising or falling), ``decimal`` (point or comma), ``zero_m`` (what our counter shows where
-        the file's distance is zero [m]).
+        km, ft, in), ``inclination_unit`` (deg, pct, permille, one_in, m_per_m), ``plus`` (what a value
+        without a minus means: rising or falling), ``decimal`` (point or comma), ``zero_m`` (what our counter
+        shows where the file's distance is zero [m]); ``remembered``, the same of an earlier file of this
+        kind.
 
     Returns
     -------
     dict
         ``header``, ``header_line``; ``choices`` as used and ``known``, how each came about (``file``,
-        ``chosen`` or ``assumed``); ``asks``, the choices still needed; ``taken``, with ``line``,
+        ``chosen``, ``remembered`` or ``assumed``); ``asks``, the choices still needed; ``may_be``, the
+        columns that the distance and the inclination may be, the likeliest first; ``taken``, with ``line``,
         ``counter_m`` [m], ``inclination`` and ``remark`` or None; ``left``, with ``line``, ``code`` and
         ``values`` for the sentence; ``notes`` in the same form; ``unused``, the columns that are not taken.
         While something is asked, ``taken`` and ``left`` are empty.
@@ -65,11 +78,13 @@ def read_readings(
     Raises
     ------
     SurveyError
-        ``csv_column`` for a column that is not there; ``csv_no_rows`` if nothing stands under the header.
+        ``csv_column`` for a column that is not there; ``csv_no_rows`` if nothing stands under the header;
+        ``csv_kind`` (field ``commas``) where commas part both the cells and the numbers.
 
     References
     ----------
-    International foot: 0.3048 m exactly. The rest: common practice, no source.
+    International foot: 0.3048 m exactly, and a twelfth of it. Converted lengths are rounded to a
+    nanometre, which no counter shows. The rest: common practice, no source.
 
     Examples
     --------
@@ -84,17 +99,13 @@ def read_readings(
     data = rows[found["first"] :]
     if not data:
         raise SurveyError("csv_no_rows")
-    used, known = _settled(found, choices)
-    _check_columns(used, len(found["header"]))
-    cells = [row["cells"] for row in data]
-    if used["decimal"] is None:
-        used["decimal"], known["decimal"] = _decimal(cells, used), "file"
+    settled = settle_choices(found, [row["cells"] for row in data], table.get("separator", ""), choices)
+    used = settled["choices"]
+    _check_commas(table, data, used["inclination_column"])
     result: dict[str, Any] = {
         "header": found["header"],
         "header_line": found["header_line"],
-        "choices": used,
-        "known": known,
-        "asks": _asks(cells, used),
+        **{name: settled[name] for name in ("choices", "known", "asks", "may_be")},
         "taken": [],
         "left": [],
         "notes": [],
@@ -108,64 +119,20 @@ def read_readings(
     ]
     width = len(found["header"]) if found["header_line"] else 0
     for row in data:
-        _take(row, used, width, result)
+        _take(row, {**used, "grouping": settled["grouping"]}, width, result)
     if not table["ended"]:
         result["notes"].append(_left(data[-1]["line"], "csv_last_line"))
     return result
 
 
-def _settled(found: Row, choices: Row) -> tuple[dict[str, Any], dict[str, str]]:
-    names = (
-        "counter_column",
-        "inclination_column",
-        "remark_column",
-        "counter_unit",
-        "inclination_unit",
-        "plus",
-    )
-    used: dict[str, Any] = {}
-    known: dict[str, str] = {}
-    for name in names:
-        if choices.get(name) is not None:
-            used[name], known[name] = choices[name], "chosen"
-        else:
-            used[name], known[name] = found[name], "file"
-    if used["counter_unit"] is None:
-        used["counter_unit"], known["counter_unit"] = "m", "assumed"
-    if used["remark_column"] == -1:
-        used["remark_column"] = None
-    used["decimal"], known["decimal"] = choices.get("decimal"), "chosen"
-    zero_m = choices.get("zero_m")
-    used["zero_m"], known["zero_m"] = (0.0, "assumed") if zero_m is None else (float(zero_m), "chosen")
-    return used, known
-
-
-def _check_columns(used: Row, width: int) -> None:
-    for name in ("counter_column", "inclination_column", "remark_column"):
-        if used[name] is not None and not 0 <= used[name] < max(width, 1):
-            raise SurveyError("csv_column", name)
+def _check_commas(table: Row, data: Sequence[Row], column: int | None) -> None:
+    """A minus zero, or 05, is the half of a number that a comma cut in two."""
+    if table.get("separator") == "," and any(HALF.fullmatch(_cell(row["cells"], column)) for row in data):
+        raise SurveyError("csv_kind", "commas")
 
 
 def _cell(cells: Sequence[str], index: int | None) -> str:
     return cells[index] if index is not None and index < len(cells) else ""
-
-
-def _decimal(rows: Sequence[Sequence[str]], used: Row) -> str:
-    texts = [_cell(cells, used[n]) for cells in rows for n in ("counter_column", "inclination_column")]
-    commas = sum(1 for text in texts if COMMA.search(text))
-    return "," if commas > sum(1 for text in texts if POINT.search(text)) else "."
-
-
-def _asks(rows: Sequence[Sequence[str]], used: Row) -> list[str]:
-    asks = [name for name in ("counter_column", "inclination_column") if used[name] is None]
-    if asks:
-        return asks
-    slopes = [_plain(_cell(cells, used["inclination_column"])) for cells in rows]
-    if used["inclination_unit"] is None and any(BARE.fullmatch(text) for text in slopes):
-        asks.append("inclination_unit")
-    if used["plus"] is None and any(re.search("[1-9]", text) for text in slopes):
-        asks.append("plus")
-    return asks
 
 
 def _unused(header: Sequence[str], used: Row) -> list[str]:
@@ -175,10 +142,6 @@ def _unused(header: Sequence[str], used: Row) -> list[str]:
 
 def _left(line: int, code: str, /, **values: Any) -> dict[str, Any]:
     return {"line": line, "code": code, "values": values}
-
-
-def _plain(cell: str) -> str:
-    return SPACES.sub(" ", cell).lower().replace("−", "-")
 
 
 def _take(row: Row, used: Row, width: int, result: dict[str, Any]) -> None:
@@ -210,25 +173,28 @@ class _Refused(Exception):
         self.values = {"text": text[:SHOWN]} if text else {}
 
 
-def _check_decimal(cell: str, used: Row) -> None:
-    other = POINT if used["decimal"] == "," else COMMA
-    if other.search(cell):
-        raise _Refused("csv_decimal", cell)
+def _number(cell: str, used: Row) -> str:
+    try:
+        return plain_number(cell, used["decimal"], used["grouping"])
+    except SurveyError as error:
+        raise _Refused(error.code, cell) from error
 
 
 def _counter(cell: str, used: Row) -> float:
     if not cell:
         raise _Refused("csv_no_counter")
-    _check_decimal(cell, used)
+    text, unit = _number(cell, used), used["counter_unit"]
+    if own := TAIL.search(text):
+        if LENGTHS.get(own[1], own[1]) != unit:
+            raise _Refused("csv_counter_unit", cell)
+        text = text[: own.start()]
     try:
-        value = parse_counter(_plain(cell))
+        value = parse_counter(text)
     except SurveyError as error:
         raise _Refused(CODES[error.code], cell) from error
-    unit = used["counter_unit"]
-    if unit != "m" and cell.lower().endswith("m"):
-        raise _Refused("csv_counter_unit", cell)
-    metres = value * 0.3048 if unit == "ft" else value / {"m": 1, "cm": 100, "mm": 1000}[unit]
-    counter_m = float(metres + used["zero_m"])
+    counter_m = (
+        value if unit == "m" and not used["zero_m"] else _rounded(value * METRES[unit] + used["zero_m"])
+    )
     if not counter_m <= MOST_M:
         raise _Refused("csv_counter_far", cell)
     if counter_m < 0:
@@ -236,16 +202,23 @@ def _counter(cell: str, used: Row) -> float:
     return counter_m
 
 
+def _rounded(value: float) -> float:
+    """To a nanometre: what a conversion leaves behind the digits that were shown goes."""
+    return math.floor(value * 1e9 + 0.5) / 1e9 if value < 2 * MOST_M else value
+
+
 def _inclination(cell: str, used: Row) -> dict[str, Any]:
     if not cell:
         raise _Refused("csv_no_inclination")
-    if beyond := OVER.fullmatch(_plain(cell)):
+    if beyond := OVER.fullmatch(plain_cell(cell)):
         return _beyond(cell, beyond[1] or beyond[2], ">" in cell, used)
-    _check_decimal(cell, used)
+    text, unit = _number(cell, used), used["inclination_unit"] or "deg"
     try:
-        value = parse_inclination(_plain(cell), used["inclination_unit"] or "deg")
+        value = parse_inclination(text, "pct" if unit == "m_per_m" else unit)
     except SurveyError as error:
         raise _Refused(CODES[error.code], cell) from error
+    if unit == "m_per_m" and BARE.fullmatch(text):
+        value["size"] = _rounded(value["size"] * 100)
     if value["size"] > LARGEST[value["unit"]]:
         raise _Refused("csv_inclination", cell)
     value["typed"] = cell[:MOST_TYPED]

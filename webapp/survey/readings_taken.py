@@ -1,6 +1,7 @@
 """Readings from a file beside what a run holds already: the same file taken twice doubles nothing."""
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -61,9 +62,11 @@ def beside_standing(
     Returns
     -------
     dict
-        ``new``, ``other`` (here with other values) and ``removed`` (here and removed), each a list of
-        ``line``, ``record_id`` and ``fields``; ``same``, how many are here as the file gives them;
-        ``places``, how many of the new ones are at a centimetre where the run has a reading already.
+        ``new``, ``other`` (here with other values), ``removed`` (here and removed) and ``gone`` (here, but
+        no longer among those that the file gives), each a list of ``line``, ``record_id`` and ``fields``;
+        ``same``, how many are here as the file gives them; ``places``, how many of the new ones are at a
+        centimetre where the run has a reading already; ``otherwise``, whether the file was taken with other
+        answers before, so that new readings would stand among those of another column.
 
     Raises
     ------
@@ -85,7 +88,7 @@ def beside_standing(
         for row in standing
         if not row["removed"] and row["fields"].get("counter_m") is not None
     }
-    found: dict[str, Any] = {"new": [], "other": [], "removed": [], "same": 0, "places": 0}
+    found: dict[str, Any] = {"new": [], "other": [], "removed": [], "gone": [], "same": 0, "places": 0}
     for row in taken:
         record_id = reading_id(file_sha256, run_id, row["line"])
         fields = {"run_id": run_id, **{name: row[name] for name in FIELDS if row[name] is not None}}
@@ -100,7 +103,22 @@ def beside_standing(
             found["same"] += 1
         else:
             found["other"].append(made)
+    lines = {row["line"] for row in taken}
+    for row in standing:
+        line = None if row["removed"] else _line_of(row["id"], file_sha256, run_id)
+        if line is not None and line not in lines:
+            found["gone"].append({"line": line, "record_id": row["id"], "fields": {"removed": True}})
+    found["gone"].sort(key=lambda row: int(row["line"]))
+    found["otherwise"] = len(found["other"]) + len(found["gone"]) > found["same"]
     return found
+
+
+def _line_of(record_id: str, file_sha256: str, run_id: str) -> int | None:
+    """The line of the file that a reading was made from; None if it was not."""
+    line = record_id[24:30]
+    if not re.fullmatch("[0-9a-f]{6}", line):
+        return None
+    return int(line, 16) if reading_id(file_sha256, run_id, int(line, 16)) == record_id else None
 
 
 def _centimetre(counter_m: float) -> int:

@@ -4,60 +4,77 @@ import { numberControl, radioControl, selectControl } from './fields_plain.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/readings_csv.js').CsvChoices} CsvChoices */
+/** @typedef {import('../survey/readings_csv.js').CsvResult} CsvResult */
 
-const COUNTER_UNITS = ['m', 'cm', 'mm', 'ft'];
-const SLOPE_UNITS = ['deg', 'pct', 'permille', 'one_in'];
+const COUNTER_UNITS = ['m', 'cm', 'mm', 'km', 'ft', 'in'];
+const SLOPE_UNITS = ['deg', 'pct', 'permille', 'one_in', 'm_per_m'];
+/** What belongs to a column and goes with it. @type {Object<string, string[]>} */
+const OF_COLUMN = { counter_column: ['counter_unit'], inclination_column: ['inclination_unit', 'plus'] };
+const SAMPLES = 3;
 
 /**
- * @param {import('../survey/readings_csv.js').CsvResult} found what the file says by itself @param {() => void} changed
- * @returns {{element: HTMLElement, asked: (names: string[]) => void, read: () => CsvChoices}}
+ * @param {string[]} header @param {string[][]} rows the first rows of data @param {() => void} changed
+ * @returns {{element: HTMLElement, show: (result: CsvResult) => void, read: () => CsvChoices}}
  */
-export function readingsChoices(found, changed) {
-  const columns = found.header.map((name, index) => ({ value: String(index), label: name.slice(0, 60) || t('csv.none') }));
-  const units = (/** @type {string[]} */ list) => list.map((unit) => ({ value: unit, label: t(/** @type {any} */ (`csv.unit_${unit}`)) }));
-  const senses = [{ value: 'rising', label: t('csv.rising') }, { value: 'falling', label: t('csv.falling') }];
-  /** @type {Object<string, import('../ui/types.js').Control>} */
-  const controls = {
-    counter_column: selectControl(field('counter_column', columns), changed),
-    counter_unit: selectControl(field('counter_unit', units(COUNTER_UNITS)), changed),
-    inclination_column: selectControl(field('inclination_column', columns), changed),
-    inclination_unit: selectControl(field('inclination_unit', units(SLOPE_UNITS)), changed),
-    plus: radioControl({ ...field('plus', senses), required: true }, changed, 'answers', false),
-    remark_column: selectControl(field('remark_column', columns), changed),
-    zero_m: numberControl({ name: 'zero_m', label: t('csv.zero'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 }, changed),
+export function readingsChoices(header, rows, changed) {
+  /** @type {Set<string>} what a person chose; all else follows the file */
+  const chosen = new Set();
+  const touched = (/** @type {string} */ name) => () => {
+    chosen.add(name);
+    for (const one of OF_COLUMN[name] ?? []) chosen.delete(one);
+    changed();
   };
-  const start = { ...found.choices };
-  for (const [name, control] of Object.entries(controls)) control.setValue(asText(start[name]));
+  const controls = controlsOf(header, rows, touched);
   return {
     element: h('div', { class: 'fields' }, ...Object.values(controls).map((control) => control.element)),
-    asked(names) {
+    show(result) {
       for (const [name, control] of Object.entries(controls)) {
-        control.element.classList.toggle('asked', names.includes(name));
-        if (name !== 'zero_m') control.fault('');
+        control.element.classList.toggle('asked', result.asks.includes(name));
+        if (!chosen.has(name)) control.setValue(asText(result.choices[name]));
       }
     },
-    /** Only what differs from the file's own words is somebody's choice. */
     read() {
       /** @type {any} */
       const choices = {};
-      for (const [name, control] of Object.entries(controls)) {
-        const { value, error } = control.read();
-        control.fault(error ?? '');
-        if (asText(value) === asText(start[name])) continue;
-        if (name.endsWith('_column')) choices[name] = value === null ? (name === 'remark_column' ? -1 : null) : Number(value);
-        else choices[name] = value;
+      for (const name of chosen) {
+        const { value, error } = controls[name].read();
+        controls[name].fault(error ?? '');
+        if (name === 'remark_column') choices[name] = value === null ? -1 : Number(value);
+        else choices[name] = name.endsWith('_column') && value !== null ? Number(value) : value;
       }
       return choices;
     },
   };
 }
 
+/** @param {string[]} header @param {string[][]} rows @param {(name: string) => () => void} touched @returns {Object<string, import('../ui/types.js').Control>} */
+function controlsOf(header, rows, touched) {
+  const columns = header.map((_, index) => ({ value: String(index), label: columnLabel(header, rows, index) }));
+  const units = (/** @type {string[]} */ list) => list.map((unit) => ({ value: unit, label: t(/** @type {any} */ (`csv.unit_${unit}`)) }));
+  const senses = [{ value: 'rising', label: t('csv.rising') }, { value: 'falling', label: t('csv.falling') }];
+  const marks = [{ value: ',', label: t('csv.mark_comma') }, { value: '.', label: t('csv.mark_point') }];
+  const select = (/** @type {string} */ name, /** @type {Array<{value: string, label: string}>} */ choices) =>
+    selectControl({ name, label: t(/** @type {any} */ (`csv.${name}`)), type: 'choice', choices }, touched(name));
+  return {
+    counter_column: select('counter_column', columns),
+    counter_unit: select('counter_unit', units(COUNTER_UNITS)),
+    inclination_column: select('inclination_column', columns),
+    inclination_unit: select('inclination_unit', units(SLOPE_UNITS)),
+    plus: radioControl({ name: 'plus', label: t('csv.plus'), type: 'choice', choices: senses, required: true }, touched('plus'), 'answers', false),
+    decimal: select('decimal', marks),
+    remark_column: select('remark_column', columns),
+    zero_m: numberControl({ name: 'zero_m', label: t('csv.zero'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 }, touched('zero_m')),
+  };
+}
+
+/** A column by its name and its first cells, for the name alone may mislead. @param {string[]} header @param {string[][]} rows @param {number} index @returns {string} */
+export function columnLabel(header, rows, index) {
+  const name = header[index].slice(0, 60) || t('csv.column_number', { n: index + 1 });
+  const cells = rows.slice(0, SAMPLES).map((row) => (row[index] ?? '').slice(0, 12)).filter(Boolean);
+  return cells.length > 0 ? t('csv.column_with', { name, cells: cells.join('  ') }) : name;
+}
+
 /** @param {any} value @returns {string} */
 function asText(value) {
   return value === null || value === undefined ? '' : String(value);
-}
-
-/** @param {string} name @param {Array<{value: string, label: string}>} choices @returns {import('../ui/types.js').Field} */
-function field(name, choices) {
-  return { name, label: t(/** @type {any} */ (`csv.${name}`)), type: 'choice', choices };
 }

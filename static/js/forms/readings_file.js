@@ -1,6 +1,7 @@
 /** A CSV file of readings on its way into a run: read, shown, then all of it or nothing. */
 import { sha256Hex } from '../store/photo_rows.js';
-import { csvSentence } from '../survey/csv_columns.js';
+import { csvSentence, findColumns } from '../survey/csv_columns.js';
+import { answersOf, headerSignature } from '../survey/csv_profile.js';
 import { decodeText, splitTable } from '../survey/csv_table.js';
 import { SurveyError } from '../survey/errors.js';
 import { readReadings } from '../survey/readings_csv.js';
@@ -9,9 +10,11 @@ import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_taken.js').MadeReading} MadeReading */
-/** @typedef {{name: string, sha256: string, charset: string, table: import('../survey/csv_table.js').CsvTable}} ReadingsFile */
+/** @typedef {{name: string, sha256: string, charset: string, text: string, table: import('../survey/csv_table.js').CsvTable}} ReadingsFile */
 
 const MOST_BYTES = 5_000_000;
+const PROFILES = 'readings_profiles';
+const MOST_PROFILES = 50;
 
 /** Reads what was chosen; what cannot be used is an Error with a sentence. @param {any} app @param {File} file @returns {Promise<ReadingsFile>} */
 export async function openReadings(app, file) {
@@ -24,8 +27,19 @@ export async function openReadings(app, file) {
   }
   return saying(app, async () => {
     const { text, charset } = decodeText(bytes);
-    return { name: file.name, sha256: await sha256Hex(bytes), charset, table: splitTable(text, '') };
+    return { name: file.name, sha256: await sha256Hex(bytes), charset, text, table: splitTable(text, '') };
   });
+}
+
+/** The same file with another sign between its cells. @param {any} app @param {ReadingsFile} file @param {string} separator @returns {Promise<ReadingsFile>} */
+export function parted(app, file, separator) {
+  return saying(app, async () => ({ ...file, table: splitTable(file.text, separator) }));
+}
+
+/** Its column names and its first rows of data. @param {any} app @param {ReadingsFile} file */
+export function namesOf(app, file) {
+  const { header, header_line, first } = findColumns(file.table.rows, app.tables.readings_csv);
+  return { header, header_line, rows: file.table.rows.slice(first, first + 5).map((row) => row.cells) };
 }
 
 /** @param {any} app @param {ReadingsFile} file @param {CsvChoices} choices */
@@ -41,21 +55,59 @@ export function beside(view, runId, file, taken) {
 
 /**
  * Make the readings in one transaction. @param {any} app @param {string} jobId @param {any} view @param {MadeReading[]} rows
- * @returns {Promise<string[]>} ids of those made
+ * @returns {Promise<Array<{kind: string, record_id: string, fields: Object<string, any>}>>} what would put things back as they were
  */
 export async function makeReadings(app, jobId, view, rows) {
-  const changes = rows.map(({ record_id, fields }) => {
+  const back = [];
+  const changes = [];
+  for (const { record_id, fields } of rows) {
     const here = view.record('reading', record_id);
-    const changed = here ? view.changed('reading', record_id, { remark: null, ...fields }) : fields;
-    return { kind: 'reading', record_id, fields: here?.removed ? { ...changed, removed: false } : changed };
-  });
+    let changed = fields;
+    if (here && !fields.removed) changed = view.changed('reading', record_id, { remark: null, ...fields });
+    if (here?.removed) changed = { ...changed, removed: false };
+    changes.push({ kind: 'reading', record_id, fields: changed });
+    back.push({ kind: 'reading', record_id, fields: before(here, changed) });
+  }
   await app.store.addEntries(jobId, changes);
-  return rows.map((row) => row.record_id);
+  return back;
 }
 
-/** @param {any} app @param {string} jobId @param {string[]} ids */
-export async function unmake(app, jobId, ids) {
-  await app.store.addEntries(jobId, ids.map((record_id) => ({ kind: 'reading', record_id, fields: { removed: true } })));
+/** The fields as they stood; of what was not there, its removal. @param {any} here @param {Object<string, any>} changed @returns {Object<string, any>} */
+function before(here, changed) {
+  if (!here || here.removed) return { removed: true };
+  if (changed.removed) return { removed: false };
+  return Object.fromEntries(Object.keys(changed).map((name) => [name, here.fields[name] ?? null]));
+}
+
+/** @param {any} app @param {string} jobId @param {Array<{kind: string, record_id: string, fields: Object<string, any>}>} back */
+export async function unmake(app, jobId, back) {
+  await app.store.addEntries(jobId, back);
+}
+
+/** What was said of earlier files, by the names of their columns. @param {any} app @returns {Promise<Object<string, any>>} */
+async function profiles(app) {
+  return (await app.store.setting(PROFILES)) ?? {};
+}
+
+/** @param {any} app @param {{header: string[], header_line: number}} names @returns {Promise<Object<string, any> | null>} */
+export async function remembered(app, { header, header_line }) {
+  const signature = headerSignature(header, header_line);
+  return (signature && (await profiles(app))[signature]) || null;
+}
+
+/** Keep what was said for the next file with these columns. @param {any} app @param {import('../survey/readings_csv.js').CsvResult} result */
+export async function remember(app, result) {
+  if (!Object.entries(result.known).some(([name, how]) => how === 'chosen' && name !== 'zero_m')) return;
+  await keep(app, result, answersOf(result));
+}
+
+/** Put away, or with null take away, the answers for files with these columns. @param {any} app @param {{header: string[], header_line: number}} names @param {Object<string, any> | null} answers */
+export async function keep(app, { header, header_line }, answers) {
+  const signature = headerSignature(header, header_line);
+  if (!signature) return;
+  const rows = Object.entries(await profiles(app)).filter(([name]) => name !== signature);
+  if (answers) rows.push([signature, answers]);
+  await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MOST_PROFILES)));
 }
 
 /** @param {any} app @param {{code: string, values: Object<string, any>}} row @returns {string} */

@@ -4,14 +4,18 @@ import { button, note, section } from '../ui/page.js';
 import { counted } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
+import { selectControl } from '../forms/fields_plain.js';
 import { insist, once } from '../forms/failure.js';
 import { fileKey } from '../forms/file_key.js';
 import { asRead } from '../forms/inclination.js';
 import { readingsChoices } from '../forms/readings_choices.js';
-import { beside, faultSentence, lineSentence, makeReadings, openReadings, readFile, unmake } from '../forms/readings_file.js';
+import {
+  beside, faultSentence, keep, lineSentence, makeReadings, namesOf, openReadings, parted, readFile, remember, remembered, unmake,
+} from '../forms/readings_file.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/readings_csv.js').CsvResult} CsvResult */
+/** @typedef {import('../forms/readings_file.js').ReadingsFile} ReadingsFile */
 
 const ROWS_SHOWN = 8;
 const LINES_SHOWN = 50;
@@ -43,21 +47,26 @@ export async function mount(page, params, app) {
     }
   }
 
-  /** @param {import('../forms/readings_file.js').ReadingsFile} file */
+  /** @param {ReadingsFile} file */
   async function show(file) {
+    const names = namesOf(app, file);
+    let earlier = await remembered(app, names);
     const preview = h('div', { class: 'stack' });
+    const question = h('div', { role: 'status' });
     const again = h('input', { type: 'checkbox', onchange: () => void draw() });
-    const choices = readingsChoices(readFile(app, file, {}), () => void draw());
+    const choices = readingsChoices(names.header, names.rows, () => void draw());
     const look = async () => {
-      const result = readFile(app, file, choices.read());
+      const result = readFile(app, file, { ...choices.read(), remembered: earlier });
       const view = await jobView(app, params.job);
       const found = beside(view, params.run, file, result.taken);
-      return { result, view, found, rows: again.checked ? [...found.new, ...found.other, ...found.removed] : found.new };
+      return { result, view, found, rows: toMake(result, found, again.checked) };
     };
     const take = once(async () => {
       const made = await insist(app, { what: t('what.readings'), jobId: params.job }, async () => {
-        const { view, rows } = await look(); // what came in meanwhile is not made twice
-        return makeReadings(app, params.job, view, rows);
+        const { result, view, rows } = await look(); // what came in meanwhile is not made twice
+        const undo = await makeReadings(app, params.job, view, rows);
+        await remember(app, result);
+        return undo;
       });
       if (!made) return;
       await app.go(back, { replace: true });
@@ -65,10 +74,16 @@ export async function mount(page, params, app) {
       app.announce(words);
       snack(words, { label: t('form.undo'), act: () => unmake(app, params.job, made) });
     });
+    const forget = async () => {
+      await keep(app, names, null);
+      earlier = null;
+      await draw();
+    };
     const draw = async () => {
       const { result, found, rows } = await look();
-      choices.asked(result.asks);
-      refill(preview, ...(result.asks.length ? asking(file, result) : previewParts(app, file, result, found, again)));
+      choices.show(result);
+      refill(question, ...asking(names, result));
+      refill(preview, kept(result, forget), ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again)));
       const label = rows.length ? t('csv.take', { n: counted(rows.length, 'reading') }) : t('csv.nothing');
       const main = button(label, { tone: 'main-act action', key: 'take', onclick: () => void take() });
       main.toggleAttribute('disabled', rows.length === 0);
@@ -76,23 +91,53 @@ export async function mount(page, params, app) {
     };
     await draw();
     refill(said, h('p', { class: 'strong' }, file.name));
-    refill(shown, section(t('csv.columns'), choices.element), preview);
+    refill(shown, question, section(t('csv.columns'), choices.element, separatorChoice(file)), preview);
+  }
+
+  /** What stands between the cells can be said too: all columns follow from it. @param {ReadingsFile} file @returns {HTMLElement} */
+  function separatorChoice(file) {
+    const signs = Object.entries(SEPARATORS).map(([value, words]) => ({ value, label: t(words) }));
+    const control = selectControl({ name: 'separator', label: t('csv.separator'), type: 'choice', choices: signs }, () => {
+      const { value } = control.read();
+      parted(app, file, value ?? '').then(show).catch((error) => refill(said, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`))));
+    });
+    control.setValue(file.table.separator);
+    return control.element;
   }
 }
 
-/** @param {import('../forms/readings_file.js').ReadingsFile} file @param {CsvResult} result */
-function asking(file, result) {
-  const names = result.asks.map((name) => t(/** @type {any} */ (`csv.${name}`)));
-  const rows = file.table.rows.slice(0, 5);
-  return [
-    note('notice', h('p', null, h('strong', null, `${t('csv.asked')}: ${names.join(', ')}.`)), h('p', null, t('csv.asked_why'))),
-    section(t('csv.first_lines'), h('div', { class: 'table-scroll' }, h('table', { class: 'levels' },
-      h('tbody', null, ...rows.map((row) => h('tr', null, h('th', { scope: 'row' }, String(row.line)), ...row.cells.slice(0, 12).map((cell) => h('td', null, cell.slice(0, 40))))))))),
-  ];
+/** What one press makes; nothing beside readings of the same file with other answers. @param {CsvResult} result @param {ReturnType<typeof beside>} found @param {boolean} overwrite */
+function toMake(result, found, overwrite) {
+  if (result.asks.length > 0) return [];
+  if (overwrite) return [...found.new, ...found.other, ...found.removed, ...found.gone];
+  return found.otherwise ? [] : found.new;
+}
+
+/** What is used of an earlier file's answers. @param {CsvResult} result @param {() => Promise<void>} forget */
+function kept(result, forget) {
+  const names = Object.keys(result.known).filter((name) => result.known[name] === 'remembered').map((name) => t(/** @type {any} */ (`csv.${name}`)));
+  if (names.length === 0) return null;
+  return h('div', { class: 'card' }, h('p', null, t('csv.remembered', { names: names.join(', ') })), button(t('csv.forget'), { onclick: () => void forget() }));
+}
+
+/** What has to be said, above the choices. @param {{header: string[]}} names @param {CsvResult} result */
+function asking(names, result) {
+  if (result.asks.length === 0) return [];
+  const asked = result.asks.map((name) => t(/** @type {any} */ (`csv.${name}`)));
+  const may = result.asks.filter((name) => result.may_be[name]?.length > 1).map((name) => t('csv.may_be', {
+    what: t(/** @type {any} */ (`csv.${name}`)), names: result.may_be[name].map((k) => `“${names.header[k]}”`).join(t('csv.or')) }));
+  return [note('notice', h('p', null, h('strong', null, `${t('csv.asked')}: ${asked.join(', ')}.`)), ...may.map((words) => h('p', null, words)), h('p', null, t('csv.asked_why')))];
+}
+
+/** @param {ReadingsFile} file @param {{header_line: number}} names */
+function firstLines(file, names) {
+  const from = file.table.rows.findIndex((row) => row.line >= names.header_line);
+  return section(t('csv.first_lines'), h('div', { class: 'table-scroll' }, h('table', { class: 'levels' },
+    h('tbody', null, ...file.table.rows.slice(from, from + 5).map((row) => h('tr', null, h('th', { scope: 'row' }, String(row.line)), ...row.cells.slice(0, 12).map((cell) => h('td', null, cell.slice(0, 40)))))))));
 }
 
 /**
- * @param {any} app @param {import('../forms/readings_file.js').ReadingsFile} file @param {CsvResult} result
+ * @param {any} app @param {ReadingsFile} file @param {CsvResult} result
  * @param {ReturnType<typeof beside>} found @param {HTMLInputElement} again
  */
 function previewParts(app, file, result, found, again) {
@@ -108,13 +153,14 @@ function previewParts(app, file, result, found, again) {
   const otherwise = [
     found.other.length ? t('csv.other_values', { n: counted(found.other.length, 'reading') }) : '',
     found.removed.length ? t('csv.removed', { n: counted(found.removed.length, 'reading') }) : '',
+    found.gone.length ? t('csv.gone', { n: counted(found.gone.length, 'reading') }) : '',
   ].filter(Boolean);
   return [
     section(t('csv.preview'), h('ul', { class: 'plain-list' }, ...facts.map((words) => h('li', null, words))),
       taken.length ? h('table', { class: 'levels' }, h('tbody', null, ...taken.slice(0, ROWS_SHOWN).map((row) => h('tr', null,
         h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })), h('td', null, asRead(row.inclination)))))) : null,
       taken.length > ROWS_SHOWN ? h('p', { class: 'soft num' }, t('csv.more_rows', { n: counted(taken.length - ROWS_SHOWN, 'reading'), m: last.counter_m.toFixed(3) })) : null,
-      otherwise.length ? h('div', { class: 'card' }, h('p', null, `${otherwise.join(', ')}.`), h('label', { class: 'choice' }, again, h('span', { class: 'choice-dot' }), h('span', null, t('csv.overwrite')))) : null),
+      otherwise.length ? h('div', { class: 'card' }, h('p', null, `${otherwise.join(', ')}.`), found.otherwise ? h('p', null, t('csv.otherwise')) : null, h('label', { class: 'choice' }, again, h('span', { class: 'choice-dot' }), h('span', null, t('csv.overwrite')))) : null),
     lines(app, t('csv.left', { n: counted(left.length, 'line') }), left),
     lines(app, t('csv.notes'), notes),
   ];

@@ -1,4 +1,5 @@
 /** A table in a text file of unknown making. Twin of webapp/survey/csv_table.py. */
+import { isLong, NUMERIC } from './csv_numbers.js';
 import { SurveyError } from './errors.js';
 
 /** @typedef {{line: number, cells: string[], closed: boolean}} CsvRow */
@@ -8,7 +9,7 @@ const MOST_BYTES = 5_000_000;
 const MOST_ROWS = 20_000;
 const MOST_LINE = 20_000; // characters
 const MOST_JOINED = 20; // lines that one quoted cell may run over
-const LOOKED_AT = 30; // lines that the separator is found from
+const LOOKED_AT = 5000; // lines that the separator is found from
 const SEPARATORS = [';', '\t', ',', '|'];
 /** @type {Array<[number[], string]>} */
 const KINDS = [
@@ -22,6 +23,8 @@ const WINDOWS = [
   0, 0, 0x2018, 0x2019, 0x201c, 0x201d, 0x2022, 0x2013, 0x2014, 0x2dc, 0x2122, 0x161, 0x203a, 0x153, 0,
   0x17e, 0x178,
 ];
+const QUOTED = /"[^"]*"/g;
+const SAID = /^"?sep=([;\t,|])"?[;\t,|]*$/i;
 // eslint-disable-next-line no-control-regex
 const UNPRINTABLE = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff]/g;
 const EDGES = /^[ \t\u00a0\u2007\u2009\u202f]+|[ \t\u00a0\u2007\u2009\u202f]+$/g;
@@ -61,11 +64,26 @@ function decoded(raw) {
     if (text === null || text.includes('\0')) throw new SurveyError('csv_kind', 'binary');
     return { text, charset: 'UTF-16' };
   }
+  const unmarkedName = raw.includes(0) ? unmarked(raw) : '';
+  if (unmarkedName) return { text: strictly(raw, unmarkedName) ?? '', charset: 'UTF-16' };
   if (raw.includes(0)) throw new SurveyError('csv_kind', 'binary');
   const plain = begins(raw, [0xef, 0xbb, 0xbf]) ? raw.subarray(3) : raw;
   const text = strictly(plain, 'utf-8');
   if (text !== null) return { text, charset: 'UTF-8' };
   return { text: latin(raw), charset: 'ISO-8859-1' };
+}
+
+/** The byte order of UTF-16 without its mark: every other byte of plain letters is zero. @param {Uint8Array} raw @returns {string} */
+function unmarked(raw) {
+  if (raw.length % 2 !== 0) return '';
+  const low = raw.filter((_, index) => index % 2 === 0);
+  const high = raw.filter((_, index) => index % 2 === 1);
+  for (const [name, zeros, letters] of /** @type {Array<[string, Uint8Array, Uint8Array]>} */ ([['utf-16le', high, low], ['utf-16be', low, high]])) {
+    const zero = zeros.reduce((count, byte) => count + (byte === 0 ? 1 : 0), 0);
+    if (letters.includes(0) || 10 * zero < 9 * zeros.length) continue;
+    return zeros.some((byte) => byte >= 0xd8 && byte <= 0xdf) ? '' : name;
+  }
+  return '';
 }
 
 /** @param {Uint8Array} raw @param {string} name @returns {string | null} null if it is not in this character set */
@@ -90,10 +108,11 @@ function latin(raw) {
 export function splitTable(text, separator) {
   const lines = text.split(/\r\n|\r|\n/);
   if (lines.some((line) => [...line].length > MOST_LINE)) throw new SurveyError('csv_kind', 'long');
-  const found = separator || separatorOf(lines);
+  const said = SAID.exec(lines[0]);
+  const found = separator || (said ? said[1] : separatorOf(lines));
   /** @type {CsvRow[]} */
   const rows = [];
-  let at = 0;
+  let at = said ? 1 : 0;
   while (at < lines.length) {
     const { cells, used } = cellsAt(lines, at, found);
     if (cells.some(Boolean)) {
@@ -106,25 +125,35 @@ export function splitTable(text, separator) {
   return { separator: found, rows, ended: strip(lines[lines.length - 1]) === '' };
 }
 
-/** The sign that most lines have equally often. @param {string[]} lines @returns {string} */
+/** The sign that most lines of numbers have equally often; where there are none, that most lines have. @param {string[]} lines @returns {string} */
 function separatorOf(lines) {
-  const lookedAt = lines.filter((line) => strip(line) !== '').slice(0, LOOKED_AT);
+  const lookedAt = lines.slice(0, LOOKED_AT).filter((line) => strip(line) !== '').map((line) => line.replace(QUOTED, '0'));
   let best = SEPARATORS[0];
-  let most = 0;
+  let most = [0, 0];
   for (const sign of SEPARATORS) {
     /** @type {Map<number, number>} */
-    const counts = new Map();
+    const alike = new Map();
+    /** @type {Map<number, number>} */
+    const numbers = new Map();
     for (const line of lookedAt) {
-      const count = line.split(sign).length - 1;
-      if (count > 0) counts.set(count, (counts.get(count) ?? 0) + 1);
+      const cells = line.split(sign);
+      if (cells.length < 2) continue;
+      alike.set(cells.length, (alike.get(cells.length) ?? 0) + 1);
+      numbers.set(cells.length, (numbers.get(cells.length) ?? 0) + (areNumbers(cells) ? 1 : 0));
     }
-    const alike = Math.max(0, ...counts.values());
-    if (alike > most) {
+    const points = [Math.max(0, ...numbers.values()), Math.max(0, ...alike.values())];
+    if (points[0] > most[0] || (points[0] === most[0] && points[1] > most[1])) {
       best = sign;
-      most = alike;
+      most = points;
     }
   }
   return best;
+}
+
+/** Whether the cells of a line are numbers, two at least. @param {string[]} cells @returns {boolean} */
+function areNumbers(cells) {
+  const filled = cells.map(strip).filter(Boolean);
+  return filled.length > 1 && filled.every((cell) => !isLong(cell) && NUMERIC.test(cell));
 }
 
 /** @param {string[]} lines @param {number} at @param {string} separator @returns {{cells: string[], used: number}} used: 0 if it never closes */

@@ -2,7 +2,10 @@
 
 /** @typedef {import('./readings_csv.js').CsvReading} CsvReading */
 /** @typedef {{line: number, record_id: string, fields: Object<string, any>}} MadeReading */
-/** @typedef {{new: MadeReading[], other: MadeReading[], removed: MadeReading[], same: number, places: number}} BesideStanding */
+/**
+ * @typedef {{new: MadeReading[], other: MadeReading[], removed: MadeReading[], gone: MadeReading[], same: number,
+ *   places: number, otherwise: boolean}} BesideStanding
+ */
 
 /** @type {Array<'counter_m' | 'inclination' | 'remark'>} */
 const FIELDS = ['counter_m', 'inclination', 'remark'];
@@ -30,7 +33,7 @@ export function besideStanding(taken, fileSha256, runId, standing) {
     if (!removed && (fields.counter_m ?? null) !== null) occupied.add(centimetre(fields.counter_m));
   }
   /** @type {BesideStanding} */
-  const found = { new: [], other: [], removed: [], same: 0, places: 0 };
+  const found = { new: [], other: [], removed: [], gone: [], same: 0, places: 0, otherwise: false };
   for (const row of taken) {
     const record_id = readingId(fileSha256, runId, row.line);
     /** @type {Object<string, any>} */
@@ -49,7 +52,22 @@ export function besideStanding(taken, fileSha256, runId, standing) {
       found.other.push(made);
     }
   }
+  const lines = new Set(taken.map((row) => row.line));
+  for (const { id, removed } of standing) {
+    const line = removed ? null : lineOf(id, fileSha256, runId);
+    if (line !== null && !lines.has(line)) found.gone.push({ line, record_id: id, fields: { removed: true } });
+  }
+  found.gone.sort((a, b) => a.line - b.line);
+  found.otherwise = found.other.length + found.gone.length > found.same;
   return found;
+}
+
+/** The line of the file that a reading was made from; null if it was not. @param {string} id @param {string} fileSha256 @param {string} runId @returns {number | null} */
+function lineOf(id, fileSha256, runId) {
+  const text = id.slice(24, 30);
+  if (!/^[0-9a-f]{6}$/.test(text)) return null;
+  const line = Number.parseInt(text, 16);
+  return readingId(fileSha256, runId, line) === id ? line : null;
 }
 
 /** @param {number} counterM @returns {number} */

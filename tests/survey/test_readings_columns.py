@@ -1,0 +1,348 @@
+"""Which column is which: the right one, or a question; never a wrong one in silence."""
+
+import time
+
+import pytest
+from hypothesis import strategies as st
+from parity import parity
+from readings_files import draw
+from test_readings_csv import WORDS, left, places, read
+from twins import agree
+
+from webapp.survey.csv_columns import csv_sentence, find_columns
+from webapp.survey.csv_numbers import count_marks, find_decimal, grouping_of, plain_cell, plain_number
+from webapp.survey.csv_profile import answers_of, header_signature
+from webapp.survey.csv_table import decode_text, split_table
+from webapp.survey.errors import SurveyError
+from webapp.survey.readings_csv import read_readings
+
+RISING = {"plus": "rising"}
+THROUGH = ("csv_choices", "csv_fit", "csv_numbers")
+
+
+def wrong(made, result):
+    """What a reader took for certain and is not so."""
+    used, found = result["choices"], []
+    for name in ("counter_column", "inclination_column"):
+        if used[name] not in (None, getattr(made, name)):
+            found.append(f"{name}: {result['header'][used[name]]!r}")
+    if not result["asks"]:
+        taken = result["taken"]
+        found += ["metres"] * ([row["counter_m"] for row in taken] != made.metres)
+        found += ["sizes"] * ([row["inclination"].get("size") for row in taken] != made.sizes)
+        found += ["unit"] * ({row["inclination"].get("unit") for row in taken} != {made.unit})
+    return found
+
+
+@parity(
+    "csv_table",
+    "csv_columns",
+    "readings_csv",
+    "csv_profile",
+    st.integers(0, 10**9),
+    through=THROUGH,
+    keep=(WORDS,),
+)
+def test_a_column_is_right_or_asked_for(twin, seed):
+    made = draw(seed)
+    table = agree(twin, "survey/csv_table", "split_table", split_table, made.text, "")
+    agree(twin, "survey/csv_columns", "find_columns", find_columns, table["rows"], WORDS)
+    result = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, RISING)
+    assert wrong(made, result) == [], made.text
+    chosen = {**RISING, "counter_column": made.counter_column, "inclination_column": made.inclination_column}
+    told = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, chosen)
+    assert "counter_column" not in told["asks"] and wrong(made, told) == [], made.text
+    agree(
+        twin, "survey/csv_profile", "header_signature", header_signature, told["header"], told["header_line"]
+    )
+    kept = agree(twin, "survey/csv_profile", "answers_of", answers_of, told)
+    again = agree(
+        twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, {"remembered": kept}
+    )
+    assert again["choices"] == told["choices"] and again["asks"] == told["asks"]
+
+
+def test_a_good_part_of_the_files_needs_no_question_about_columns():
+    asked = 0
+    for seed in range(400):
+        table = split_table(draw(seed).text, "")
+        asked += bool(
+            {"counter_column", "inclination_column"} & {*read_readings(table, WORDS, RISING)["asks"]}
+        )
+    assert asked < 220, "a reader that always asks would be right too"
+
+
+def test_a_running_number_is_not_the_distance():
+    found = read("Station;Weg [m];Neigung [%]\n1;0,00;1,2\n2;1,50;1,3\n3;3,00;-0,4\n", **RISING)
+    assert found["header"][found["choices"]["counter_column"]] == "Weg [m]" and places(found) == [
+        0.0,
+        1.5,
+        3.0,
+    ]
+    assert found["unused"] == ["Station"] and found["may_be"]["counter_column"] == [1, 0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Station;Weg [m];Neigung [%]\n0,4;0,00;1\n2,1;1,50;2\n3,3;3,00;3\n",  # both are distances
+        "Cable counter [m];Chainage [m];Slope %\n0.4;0.00;1\n2.1;1.50;2\n",
+        "Dist (ft);Dist (m);Slope %\n10.1;3.1;1\n20;6.1;2\n",
+        "Dist;Dist;Slope %\n10.1;3.1;1\n20;6.1;2\n",
+        "Station;Neigung [%]\n1;1,2\n2;1,3\n3;0,4\n",  # it may count the rows
+        "Zähler;Neigung [%]\n5;1,2\n10;1,3\n15;0,4\n",
+        "Foo [m];Slope %\n0.1;1\n1.2;2\n",
+        "Distance [m];Slope %\n2.5;1\n2.5;2\n2.5;1\n",  # it never moves
+        "Time;Slope %\n0.5;1\n1.0;2\n1.5;1\n",
+        "Distance [°C];Slope %\n0.5;1\n1.0;2\n1.5;1\n",
+        "0.5;1\n1.0;2\n1.5;1\n",
+    ],
+)
+def test_a_distance_in_doubt_is_asked_for(text):
+    asked = read(text, **RISING)
+    assert (
+        "counter_column" in asked["asks"]
+        and asked["taken"] == []
+        and asked["choices"]["counter_column"] is None
+    )
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Distance;Slope [%];Pitch [°]\n0.5;1;2\n1;2;3\n",
+        "Distance;Inclination X [°];Inclination Y [°]\n0.5;1;2\n1;2;3\n",
+        "Distance;Roll [°]\n0.5;1\n1;2\n",
+        "Distance;Querneigung [%]\n0.5;1\n1;2\n",
+        "Distance;Battery [%]\n0.5;1\n1;2\n",
+        "Distance;Slope [%];Wank [%]\n0.5;1;2\n1;2;3\n",
+        "Distance;Angle\n0.5;1\n1;2\n",
+        "Distance;Slope [m]\n0.5;1\n1;2\n",
+        "Distance;Slope %\n0.5;0\n1;0\n2;0\n3;0\n4;0\n",
+    ],
+)
+def test_an_inclination_in_doubt_is_asked_for(text):
+    assert "inclination_column" in read(text, **RISING)["asks"]
+
+
+@pytest.mark.parametrize(
+    ("header", "unit", "metres"),
+    [
+        ("Weg [m]", "m", 12.5),
+        ("Weg in m", "m", 12.5),
+        ("Dist (ft)", "ft", 3.81),
+        ("dist_ft", "ft", 3.81),
+        ("Dist (in)", "in", 0.3175),
+        ("Distance, inches", "in", 0.3175),
+        ("Weg/cm", "cm", 0.125),
+        ("distanceMm", "mm", 0.0125),
+        ("Vzdálenost (mm)", "mm", 0.0125),
+    ],
+)
+def test_units_of_distances(header, unit, metres):
+    found = read(f"{header};Slope %\n0;1\n12,5;1\n", **RISING)
+    assert found["choices"]["counter_unit"] == unit and found["known"]["counter_unit"] == "file"
+    assert places(found)[1:] == [metres]
+
+
+@pytest.mark.parametrize(
+    ("header", "unit"),
+    [
+        ("Neigung [%]", "pct"),
+        ("Neigung in ‰", "permille"),
+        ("slope 1:n", "one_in"),
+        ("Slope 1 in N", "one_in"),
+        ("incl_deg", "deg"),
+        ("Pitch°", "deg"),
+        ("pitchDeg", "deg"),
+        ("Gefälle mm/m", "permille"),
+        ("Slope cm/m", "pct"),
+        ("Pente (m/m)", "m_per_m"),
+        ("Neigung [Grad]", "deg"),
+        ("Gradient [gon]", None),
+        ("Neigung % / ‰", None),
+        ("Neigung", None),
+    ],
+)
+def test_units_of_inclinations(header, unit):
+    assert (
+        read(f"Distance;{header}\n0;1\n12,5;1,5\n", inclination_column=1)["choices"]["inclination_unit"]
+        == unit
+    )
+
+
+def test_a_slope_over_length_is_kept_as_typed():
+    row = read("Distance;Slope [m/m]\n1.5;-0.007\n", **RISING)["taken"][0]["inclination"]
+    assert row == {"size": 0.7, "unit": "pct", "typed": "-0.007", "sense": "falling"}
+
+
+@pytest.mark.parametrize("units", ["[m];[%];", "m;1:n;°C", "mm;‰;-", "(ft);(deg);V", "in;%;s"])
+def test_units_in_a_row_of_their_own(units):
+    found = read(f"Weg;Neigung;Temp\n{units}\n1,5;2;3\n2,5;2;3\n", **RISING)
+    assert found["asks"] == [] and left(found) == [] and len(found["taken"]) == 2
+    assert found["known"]["counter_unit"] == "file"
+
+
+def test_a_row_without_numbers_below_the_names_is_not_lost():
+    found = read("Weg;Neigung %\nAnfang;-\n1,5;2\n3;2\n", **RISING)
+    assert left(found) == [(2, "csv_counter")]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Distance;Slope %\n0;1\n500;2\n1000;1\n",
+        "Distance;Slope %\n0;1\n25;2\n50;1\n",
+        "Units: ft\nDistance;Slope %\n0;1\n5;2\n10;1\n",
+        "Distance;Depth (in);Slope %\n0;1;1\n5;2;2\n10;1;1\n",
+        "Distance;Slope %\n0;1\n1.5 ft;2\n3;1\n",
+        "Distance m / ft;Slope %\n0;1\n5;2\n10;1\n",
+    ],
+)
+def test_a_unit_in_doubt_is_asked_for(text):
+    assert read(text, **RISING)["asks"] == ["counter_unit"]
+    assert read(text, counter_unit="ft", **RISING)["asks"] == []
+
+
+@pytest.mark.parametrize(
+    ("text", "decimal", "metres"),
+    [
+        ("1,5;2\n", ",", [1.5]),
+        ("1.5;2\n", ".", [1.5]),
+        ("1.234,5;2\n", ",", [1234.5]),
+        ("1'234.5;2\n", ".", [1234.5]),
+        ("1\u202f234,5;2\n", ",", [1234.5]),
+        ("0,123;1\n1,234;2\n", ",", [0.123, 1.234]),
+        ("1.234;2\n1.250,5;1\n", ",", [1234.0, 1250.5]),
+    ],
+)
+def test_the_decimal_mark_is_found_first(text, decimal, metres):
+    found = read("Distance [m];Slope %\n" + text, **RISING)
+    assert found["asks"] == [] and found["choices"]["decimal"] == decimal and places(found) == metres
+
+
+@pytest.mark.parametrize("cell", ["1,234", "1.234"])
+def test_a_number_that_can_be_read_two_ways_is_asked_about(cell):
+    text = f"Distance [m];Slope %\n{cell};2\n2;1\n"
+    assert read(text, **RISING)["asks"] == ["decimal"]
+    mark = cell[1]
+    assert places(read(text, decimal=mark, **RISING)) == [1.234, 2.0]
+    assert places(read(text, decimal={",": ".", ".": ","}[mark], **RISING)) == [1234.0, 2.0]
+
+
+def test_one_odd_number_is_told_and_not_read_as_thousands():
+    assert left(read("Distance [m];Slope %\n0.5;2\n1,234;1\n", **RISING)) == [(3, "csv_decimal")]
+
+
+def test_commas_that_part_cells_and_numbers_alike_are_refused():
+    with pytest.raises(SurveyError) as refused:
+        read("Distance,Pitch,Temp,Note\n0,50,-0,7\n2,00,-0,7\n3,25,1,5\n", **RISING)
+    assert (refused.value.code, refused.value.field) == ("csv_kind", "commas")
+    assert csv_sentence(WORDS, "csv_kind", {"kind": "commas"}).endswith(".")
+
+
+def test_a_fall_that_is_mostly_below_zero_is_asked_about():
+    assert read("Distance;Fall %\n0;-3.1\n5;-1.5\n10;2.1\n")["asks"] == ["plus"]
+    assert read("Distance;Fall %\n0;3.1\n5;1.5\n10;-2.1\n")["choices"]["plus"] == "falling"
+
+
+def test_another_column_brings_its_own_unit_and_sign():
+    text = "Distance;Pitch (deg);Fall (%)\n0.5;1;2\n1;2;3\n"
+    assert read(text)["asks"] == ["inclination_column"]
+    chosen = read(text, inclination_column=2)["choices"]
+    assert (chosen["inclination_unit"], chosen["plus"]) == ("pct", "falling")
+    chosen = read(text, inclination_column=1)["choices"]
+    assert (chosen["inclination_unit"], chosen["plus"]) == ("deg", None)
+
+
+def test_what_was_said_before_is_used_shown_and_can_be_changed():
+    text = "Station;Weg;Neigung\n0,4;0,00;1\n2,1;1,50;2\n"
+    said = {"counter_column": 1, "inclination_unit": "pct", "plus": "falling"}
+    kept = answers_of(read(text, **said))
+    assert kept == said
+    found = read(text, remembered=kept)
+    assert found["asks"] == [] and found["known"]["plus"] == "remembered" and places(found) == [0.0, 1.5]
+    changed = read(text, remembered=kept, counter_column=0, plus="rising")
+    assert changed["known"]["plus"] == "chosen" and places(changed) == [0.4, 2.1]
+    assert answers_of(changed) == {**said, "counter_column": 0, "plus": "rising"}
+
+
+def test_what_was_said_before_does_not_outlive_a_column_without_numbers():
+    found = read(
+        "Station;Weg [m];Neigung [%]\na;0,00;1\nb;1,50;2\n", remembered={"counter_column": 0}, **RISING
+    )
+    assert found["choices"]["counter_column"] == 1 and found["known"]["counter_column"] == "file"
+
+
+def test_one_column_cannot_be_both():
+    assert read("Distance;Pitch %\n1;2\n2;2\n", inclination_column=0)["asks"] == ["inclination_column"]
+
+
+def test_a_block_above_and_lines_below_the_table():
+    head = "".join(f"Key {n}: value, {n}\n" for n in range(60))
+    found = read(
+        f"{head}Total distance;41.5\n\nDistance (m);Pitch (deg)\n0.5;1\n1.5;2\n2.5;1\nMean;1.3\nEnd\n",
+        **RISING,
+    )
+    assert places(found) == [0.5, 1.5, 2.5] and found["header_line"] == 63
+    assert left(found)[-2:] == [(67, "csv_counter"), (68, "csv_short")]
+
+
+def test_a_line_that_says_the_separator():
+    found = read("sep=,\nDistance,Pitch (deg)\n0.5,1\n1.5,2\n", **RISING)
+    assert places(found) == [0.5, 1.5] and found["header_line"] == 2
+
+
+@pytest.mark.parametrize("charset", ["utf-16-le", "utf-16-be"])
+def test_utf_16_without_its_mark(charset):
+    data = "Distance;Pitch (deg)\n0.5;1\n1.5;2\n".encode(charset)
+    assert decode_text(data)["charset"] == "UTF-16" and places(read(data, **RISING)) == [0.5, 1.5]
+
+
+def test_a_quoted_separator_parts_nothing():
+    assert split_table('"a;b;c",1\n"d;e;f",2\n', "")["separator"] == ","
+
+
+NUMBERS = st.from_regex(
+    r"[-+]?[0-9]{1,4}[.,' ][0-9]{1,3}([.,][0-9]{1,3})?( m|°|%)?", fullmatch=True
+) | st.text(max_size=9)
+
+
+@parity(
+    "csv_numbers", st.lists(NUMBERS, max_size=6), st.sampled_from([",", "."]), st.sampled_from([";", ","])
+)
+def test_numbers(twin, cells, decimal, separator):
+    marks = agree(twin, "survey/csv_numbers", "count_marks", count_marks, cells)
+    agree(twin, "survey/csv_numbers", "find_decimal", find_decimal, marks, marks, separator)
+    group = agree(twin, "survey/csv_numbers", "grouping_of", grouping_of, decimal, marks, len(cells) > 3)
+    for cell in cells:
+        agree(twin, "survey/csv_numbers", "plain_cell", plain_cell, cell)
+        agree(twin, "survey/csv_numbers", "plain_number", plain_number, cell, decimal, group)
+
+
+def _seconds(rows):
+    text = "Distance;Pitch (deg);Note\n" + "".join(f'{k / 10:.1f};1.5;"a ""b"\n' for k in range(rows))
+    begun = time.process_time()
+    try:
+        read_readings(split_table(decode_text(text.encode())["text"], ""), WORDS, RISING)
+    except SurveyError as error:
+        assert error.field == "rows"
+    return time.process_time() - begun
+
+
+def test_a_long_file_takes_its_time_in_proportion():
+    _seconds(500)
+    short, long = min(_seconds(4_000) for _ in range(3)), min(_seconds(16_000) for _ in range(2))
+    assert long < 4 * 1.6 * short + 0.05, (short, long)
+    assert _seconds(200_000) < 20 * short + 1.0
+
+
+def test_words_are_folded_and_stand_for_one_thing():
+    kinds = {}
+    for row in WORDS["columns"]:
+        for word in row["words"]:
+            assert word == word.lower() and word.isascii(), word
+            kinds.setdefault(word, set()).add((row["column"], row.get("strength")))
+    assert [word for word, found in kinds.items() if len(found) > 1] == []
+    languages = {row["language"] for row in WORDS["columns"] if row["column"] == "counter"}
+    assert languages >= {"en", "de", "fr", "nl", "es", "it", "pl", "cs", "sv", "da", "no", "fi", "pt"}

@@ -1,0 +1,76 @@
+"""What a person said of an instrument's files, kept for its next one: known by the names of the columns."""
+
+from collections.abc import Mapping
+from typing import Any
+
+NAMES = (
+    "counter_column", "inclination_column", "remark_column", "counter_unit", "inclination_unit", "plus",
+    "decimal",
+)  # fmt: skip
+LONGEST = 1000  # characters
+
+
+def header_signature(header: list[str], header_line: int) -> str:
+    """Return what the files of one instrument have in common: the names of their columns.
+
+    Parameters
+    ----------
+    header : list of str
+        ``header`` of ``read_readings``.
+    header_line : int
+        Its line; 0 where the file names no columns.
+
+    Returns
+    -------
+    str
+        The names in small letters; empty where there are none, so that nothing is kept.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> header_signature(["Weg [m]", "Neigung"], 3)
+    'weg [m] | neigung'
+    """
+    return " | ".join(name.lower() for name in header)[:LONGEST] if header_line else ""
+
+
+def answers_of(result: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a person said of a file that holds for the next one of its kind too.
+
+    Parameters
+    ----------
+    result : mapping
+        What ``read_readings`` returned.
+
+    Returns
+    -------
+    dict
+        The choices that were made, now or for an earlier file.  Where the counter stood is left out: that
+        belongs to the run.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> known = {"plus": "chosen", "counter_column": "file"}
+    >>> answers_of({"choices": {"plus": "rising", "counter_column": 0}, "known": known})
+    {'plus': 'rising'}
+    """
+    used, known = result["choices"], result["known"]
+    kept = {name: used[name] for name in NAMES if known.get(name) in ("chosen", "remembered")}
+    if "remark_column" in kept and kept["remark_column"] is None:
+        kept["remark_column"] = -1
+    return {name: value for name, value in kept.items() if value is not None}
