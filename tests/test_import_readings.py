@@ -140,3 +140,98 @@ def test_the_preview_reads_no_more_than_it_is_given(data):
         _, run, here = find_run("F1", None)
     found = preview(FILE.encode(), {"plus": "rising"}, run, here)
     assert found.charset == "UTF-8" and len(found.lines()) == 1
+
+
+DOUBT = "Station;Weg;Neigung\n50,4;50,00;1\n52,1;51,50;-2\n53,3;53,00;2\n"
+SAID = ("--run", "F1", "--distance", "Weg", "--inclination-unit", "pct", "--plus", "rising")
+
+
+def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept(data, log):
+    log.write_text(DOUBT)
+    said = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
+    assert "[readings_asked]" in said and "--distance" in said
+    assert (
+        "the distance may be column 2, 'Weg': 50,00, 51,50, 53,00" in said and "column 1, 'Station'" in said
+    )
+    call("import-readings", log, "--data", data, *SAID)
+    assert "--distance" in call("import-readings", log, "--data", data, "--run", "F1", code=2), (
+        "shown, not kept"
+    )
+    said = call("import-readings", log, "--data", data, *SAID, "--take")
+    assert "3 entries made" in said and "readings_profiles.json" in said
+    log.write_text(DOUBT.replace("53,00", "54,00"))
+    said = call("import-readings", log, "--data", data, "--run", "F1")
+    assert "column 'Weg' (as said for a file with these columns before), in m (assumed)" in said
+    assert "line 4: reading at 54.000 m" in said
+    said = call("import-readings", log, "--data", data, "--run", "F1", "--distance", "Station")
+    assert "column 'Station' (as you said)" in said and "line 4: reading at 53.300 m" in said
+    assert "[readings_asked]" in call(
+        "import-readings", log, "--data", data, "--run", "F1", "--forget", code=2
+    )
+
+
+def test_a_profile_of_ones_own(data, log, tmp_path):
+    log.write_text(DOUBT)
+    own = tmp_path / "instrument.json"
+    call("import-readings", log, "--data", data, *SAID, "--take", "--profile", own)
+    assert not (data / "readings_profiles.json").exists()
+    assert "--distance" in call("import-readings", log, "--data", data, "--run", "F1", code=2)
+    assert "nothing was made" in call("import-readings", log, "--data", data, "--run", "F1", "--profile", own)
+
+
+@pytest.mark.parametrize(
+    "content", ["[]", "{", '{"format": "x"}', '{"format": "fallbook-readings-profiles"}']
+)
+def test_a_profile_that_is_none_is_refused(data, log, tmp_path, content):
+    own = tmp_path / "instrument.json"
+    own.write_text(content)
+    said = call("import-readings", log, "--data", data, *WANTED, "--take", "--profile", own, code=2)
+    assert "[readings_profile]" in said and own.read_text() == content
+    answers = '{"a": {"plus": "up"}}'
+    own.write_text(f'{{"format": "fallbook-readings-profiles", "profiles": {answers}}}')
+    assert "[readings_profile]" in call(
+        "import-readings", log, "--data", data, *WANTED, "--profile", own, code=2
+    )
+
+
+def test_a_name_that_stands_twice_is_not_enough(data, log):
+    log.write_text("Dist;Dist;Slope %\n50.5;51;1\n52;52.5;2\n")
+    said = call("import-readings", log, "--data", data, *WANTED, "--distance", "Dist", code=2)
+    assert "Several columns have that name." in said
+    assert "reading at 51.000 m" in call("import-readings", log, "--data", data, *WANTED, "--distance", "2")
+
+
+def test_another_column_for_a_file_that_was_taken_doubles_and_mixes_nothing(data, log):
+    log.write_text(
+        "Station;Weg;Neigung %\n50,4;x;1\n52,1;51,50;-2\n53,3;53,00;2\n54,3;54,00;2\n55,9;55,00;1\n"
+    )
+    call("import-readings", log, "--data", data, *WANTED, "--distance", "Station", "--take")
+    before = {i: r.fields for i, r in readings(data).items()}
+    other = (*WANTED, "--distance", "Weg", "--take")
+    said = call("import-readings", log, "--data", data, *other)
+    assert "this file was taken with other answers before" in said and "0 entries made" in said
+    assert (
+        "4 readings here with other values" in said and "1 reading here that the file no longer gives" in said
+    )
+    assert {i: r.fields for i, r in readings(data).items()} == before
+    assert "5 entries made" in call("import-readings", log, "--data", data, *other, "--overwrite")
+    now = readings(data)
+    ours = [r.fields["counter_m"] for i, r in now.items() if not r.removed and r.fields != before[i]]
+    assert ours == [51.5, 53.0, 54.0, 55.0] and sum(r.removed for r in now.values()) == 1
+
+
+def test_new_lines_of_another_reading_of_the_file_do_not_stand_among_the_old(data, log):
+    log.write_text(
+        "Station;Weg;Neigung %\nx;50,00;1\n52,1;51,50;-2\n53,3;53,00;2\n54,3;54,00;2\n55,9;55,00;1\n"
+    )
+    call("import-readings", log, "--data", data, *WANTED, "--distance", "Station", "--take")
+    count = len(readings(data))
+    said = call("import-readings", log, "--data", data, *WANTED, "--distance", "Weg", "--take")
+    assert "1 reading new" in said and "0 entries made" in said and len(readings(data)) == count
+
+
+def test_feet_come_out_without_noise(data, log):
+    log.write_text("Dist (ft),Slope %\n164.1,1\n164.2,2\n164.3,1.5\n")
+    call("import-readings", log, "--data", data, *WANTED, "--take")
+    made = [r.fields["counter_m"] for r in readings(data).values()][-3:]
+    assert {50.01768, 50.04816, 50.07864} <= {r.fields["counter_m"] for r in readings(data).values()}, made

@@ -134,7 +134,7 @@ def test_what_parts_the_cells_can_be_said(phone):
     new_job(page, "Dell Lane")
     new_run(page, "R1", "MH1")
     page.goto(page.url + "/readings/file")
-    rows = "".join(f"{n}.5|1\n" for n in range(9))
+    rows = "".join(f"{n}.5|{n % 2 + 1}\n" for n in range(9))
     choose(page, "Weg [m]|Neigung [%]\nx, y, z\na, b, c\nd, e, f\n" + rows)
     page.get_by_label("Between the cells stands a").select_option(",")
     page.get_by_text("Say this first: Column of the distance").wait_for()

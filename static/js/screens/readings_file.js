@@ -82,8 +82,8 @@ export async function mount(page, params, app) {
     const draw = async () => {
       const { result, found, rows } = await look();
       choices.show(result);
-      refill(question, ...asking(names, result));
-      refill(preview, kept(result, forget), ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again)));
+      refill(question, ...asking(names, result), kept(result, forget));
+      refill(preview, ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again)));
       const label = rows.length ? t('csv.take', { n: counted(rows.length, 'reading') }) : t('csv.nothing');
       const main = button(label, { tone: 'main-act action', key: 'take', onclick: () => void take() });
       main.toggleAttribute('disabled', rows.length === 0);
