@@ -5,6 +5,7 @@ A column is taken only where it is named well and no other could be meant; else 
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from .csv_numbers import LONGEST, OTHER, plain_cell, plain_number
@@ -111,7 +112,7 @@ def _seen(cells: Sequence[str], decimal: str) -> dict[str, Any]:
 
 def _shape(values: Sequence[float]) -> dict[str, bool]:
     """How numbers go on: ``grows`` one way, ``still``, or ``counts`` the rows; a line may be odd."""
-    steps = [after - before for before, after in zip(values, values[1:], strict=False)]
+    steps = [after - before for before, after in pairwise(values)]
     up, down = sum(1 for step in steps if step > 0), sum(1 for step in steps if step < 0)
     most, odd = max(up, down), min(up, down)
     grows = most > 0 and (10 * odd <= most or (odd == 1 and most > 2))
@@ -159,7 +160,7 @@ def _length(seen: Row, kind: Row) -> dict[str, Any]:
 
 def _is_large(values: Sequence[float], units: Sequence[str]) -> bool:
     """Whether numbers without a unit are larger, or go on in larger whole steps, than metres in a pipe do."""
-    steps = [abs(after - before) for before, after in zip(values, values[1:], strict=False)]
+    steps = [abs(after - before) for before, after in pairwise(values)]
     whole = all(value == int(value) for value in values)
     far = bool(values) and sorted(values)[len(values) // 2] > FAR_M
     wide = bool(steps) and whole and sorted(steps)[len(steps) // 2] >= WIDE_M
