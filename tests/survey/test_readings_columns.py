@@ -10,7 +10,14 @@ from test_readings_csv import WORDS, left, places, read
 from twins import agree
 
 from webapp.survey.csv_columns import csv_sentence, find_columns
-from webapp.survey.csv_numbers import count_marks, find_decimal, grouping_of, plain_cell, plain_number
+from webapp.survey.csv_numbers import (
+    count_marks,
+    find_decimal,
+    grouping_of,
+    is_long,
+    plain_cell,
+    plain_number,
+)
 from webapp.survey.csv_profile import answers_of, header_signature
 from webapp.survey.csv_table import decode_text, split_table
 from webapp.survey.errors import SurveyError
@@ -316,6 +323,7 @@ def test_numbers(twin, cells, decimal, separator):
     agree(twin, "survey/csv_numbers", "find_decimal", find_decimal, marks, marks, separator)
     group = agree(twin, "survey/csv_numbers", "grouping_of", grouping_of, decimal, marks, len(cells) > 3)
     for cell in cells:
+        agree(twin, "survey/csv_numbers", "is_long", is_long, cell * 12)
         agree(twin, "survey/csv_numbers", "plain_cell", plain_cell, cell)
         agree(twin, "survey/csv_numbers", "plain_number", plain_number, cell, decimal, group)
 

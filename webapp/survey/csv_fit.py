@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from .csv_numbers import LONGEST, OTHER, plain_cell, plain_number
+from .csv_numbers import OTHER, is_long, plain_cell, plain_number
 from .errors import SurveyError
 
 LOOKED_AT = 2000  # rows
@@ -96,7 +96,7 @@ def _plain(cell: str, decimal: str) -> str:
 
 def _seen(cells: Sequence[str], decimal: str) -> dict[str, Any]:
     """What stands in the cells of a column, read as lengths and as slopes."""
-    texts = [_plain(cell, decimal) for cell in cells if len(cell) <= LONGEST]
+    texts = [_plain(cell, decimal) for cell in cells if not is_long(cell)]
     lengths = [found for text in texts if (found := LENGTH.fullmatch(text))]
     slopes = [found for text in texts if (found := SLOPE.fullmatch(text))]
     return {

@@ -17,6 +17,35 @@ OTHER = {",": ".", ".": ","}
 Marks = dict[str, int]
 
 
+def is_long(text: str) -> bool:
+    """Return whether a text is too long for a number.
+
+    Parameters
+    ----------
+    text : str
+        A cell.
+
+    Returns
+    -------
+    bool
+        True for more than 60 characters.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> is_long("12,5 m")
+    False
+    """
+    return len(text) > LONGEST
+
+
 def plain_cell(cell: str) -> str:
     """Return a cell in small letters, its spaces and minus as on a keyboard, thousands not parted by them.
 
@@ -51,7 +80,7 @@ def plain_cell(cell: str) -> str:
 
 
 def _ungrouped(text: str, mark: str) -> str:
-    if mark not in text or len(text) > LONGEST:
+    if mark not in text or is_long(text):
         return text
     return WITHIN[mark].sub(lambda found: found[0].replace(mark, ""), text)
 
@@ -89,7 +118,7 @@ def count_marks(cells: Iterable[str]) -> Marks:
         "comma": 0, "point": 0, "comma_groups": 0, "point_groups": 0, "comma_either": 0, "point_either": 0
     }  # fmt: skip
     for cell in cells:
-        if len(cell) <= LONGEST and ("," in cell or "." in cell):
+        if not is_long(cell) and ("," in cell or "." in cell):
             one = ONE_NUMBER.fullmatch(plain_cell(cell))
             for name in _shown_by(one[1]) if one else ():
                 found[name] += 1

@@ -7,7 +7,7 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from .csv_numbers import LONGEST, NUMERIC
+from .csv_numbers import NUMERIC, is_long
 from .errors import SurveyError
 
 MOST_BYTES = 5_000_000
@@ -184,7 +184,7 @@ def _separator(lines: Sequence[str]) -> str:
 def _of_numbers(cells: Sequence[str]) -> int:
     """1 for a line whose cells are numbers, two at least; else 0."""
     filled = [cell for cell in (cell.strip(EDGE) for cell in cells) if cell]
-    return int(len(filled) > 1 and all(len(cell) <= LONGEST and NUMERIC.fullmatch(cell) for cell in filled))
+    return int(len(filled) > 1 and all(not is_long(cell) and NUMERIC.fullmatch(cell) for cell in filled))
 
 
 def _cells(lines: Sequence[str], at: int, separator: str) -> tuple[list[str], int]:
