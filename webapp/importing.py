@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from . import exchange, jobfile
+from . import exchange, jobfile, phonefile
 from .errors import AppError
 from .jobfile import JobFile, PhotoBytes
 from .sync.fold import fold
@@ -13,6 +13,7 @@ from .sync.photos import MOST_BYTES
 from .zipin import SafeZip
 
 MOST_JOB_FILE_BYTES = 200_000_000
+MOST_PHONE_FILE_BYTES = 1_000_000_000
 JOB_NAME = "job.json"
 MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096
@@ -48,6 +49,37 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
     """
     with open_file(path, tell) as found:
         yield found.job(), found.photo_bytes
+
+
+@contextmanager
+def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFile, PhotoBytes]]]:
+    """Return every job that a file holds: one, or all that were on a phone whose app did not open.
+
+    Photos of such a file that none of its jobs names come with a job of no entries.
+    """
+    if not _is_phone_file(path):
+        with open_job(path, tell) as one:
+            yield [one]
+        return
+    with SafeZip(path) as archive:
+        found = phonefile.read(archive.read(phonefile.NAME, MOST_PHONE_FILE_BYTES))
+        if tell:
+            tell(found.left_out)
+        photo_bytes = _photos_of(archive)
+        named = {photo["sha256"] for job in found.jobs for photo in job.photos}
+        rest = [photo for photo in found.photos if photo["sha256"] not in named]
+        jobs = [*found.jobs, *([JobFile("", [], {}, [], rest)] if rest else [])]
+        if not jobs:
+            raise AppError("file_kind", "There was nothing on the phone.")
+        yield [(job, photo_bytes) for job in jobs]
+
+
+def _is_phone_file(path: Path) -> bool:
+    try:
+        with SafeZip(path) as archive:
+            return phonefile.NAME in archive.names
+    except AppError:
+        return False  # whatever it is, it is told where it is opened
 
 
 @contextmanager
@@ -97,15 +129,20 @@ def _prove(path: Path) -> None:
 
 
 def _from_zip(archive: SafeZip) -> Opened:
+    if phonefile.NAME in archive.names:
+        raise AppError("job_file_kind", "It is all that a phone held: take it with fallbook import.")
     if JOB_NAME not in archive.names:
         raise AppError("job_file_kind", "The zip holds no job.json.")
-    text = archive.read(JOB_NAME, MOST_JOB_FILE_BYTES)
+    return Opened(archive.read(JOB_NAME, MOST_JOB_FILE_BYTES), None, _photos_of(archive), True)
+
+
+def _photos_of(archive: SafeZip) -> PhotoBytes:
     by_hash = {Path(n).name[:64]: n for n in sorted(archive.names) if n.startswith("photos/")}
 
     def photo_bytes(sha256: str) -> bytes | None:
         return archive.read(by_hash[sha256], MOST_BYTES) if sha256 in by_hash else None
 
-    return Opened(text, None, photo_bytes, True)
+    return photo_bytes
 
 
 def _from_exchange(path: Path, tell: Tell | None) -> JobFile:

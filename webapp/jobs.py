@@ -19,7 +19,7 @@ from .sync.fold import fold
 from .sync.photos import Photos
 from .sync.sender import FOREIGN, spans
 
-__all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "tally"]
+__all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "take_jobs", "tally"]
 
 
 def job_file(job_id: str) -> dict[str, Any]:
@@ -41,7 +41,10 @@ def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[s
 
 
 def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | None = None) -> dict[str, Any]:
-    """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing."""
+    """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing.
+
+    A job without id has photos alone, which a phone held and none of its jobs named.
+    """
     by = by or By()
     taken = 0
     for photo in job.photos:
@@ -55,10 +58,17 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
         fates = taking.take(job.entries)
         if taking.new or taken:
             detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
-            _note(connection, by, "imported", job.job_id, detail)
+            _note(connection, by, "imported", job.job_id or None, detail)
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
     return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(fates)}
+
+
+def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | None = None) -> dict[str, Any]:
+    """Take the jobs of one file; the counts are summed, the job named is the first."""
+    taken = [take_job(job, photo_bytes, photos, by) for job, photo_bytes in jobs]
+    counts = {name: sum(one[name] for one in taken) for name in taken[0] if name != "job_id"}
+    return {"job_id": taken[0]["job_id"] or None, **counts}
 
 
 def accept_beside(job_id: str, by: By) -> dict[str, int]:
@@ -77,7 +87,7 @@ def accept_beside(job_id: str, by: By) -> dict[str, int]:
     return tally(fates)
 
 
-def _note(connection: Connection, by: By, action: str, job_id: str, detail: dict[str, Any]) -> None:
+def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
     access.note(
         connection,
         at=now_text(),

@@ -50,7 +50,7 @@ function takeForm(form) {
         say(said, done.report.join('\n'));
         return;
       }
-      location.assign(`/office/jobs/${done.job_id}`);
+      location.assign(done.job_id ? `/office/jobs/${done.job_id}` : '/office');
     } catch (error) {
       say(said, sentence(error), true);
     }

@@ -187,6 +187,7 @@ export function startRouter(app, root) {
     void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search, field: link.dataset.field });
   });
   keepPresses();
+  dispatchEvent(new Event('fallbook-working')); // a job with much in it may take a while to show
   void night(app);
   void show(false);
 }
@@ -239,9 +240,12 @@ function broken(page, error) {
   );
 }
 
-/** The app itself could not start: say so, and say that nothing is lost. @param {HTMLElement} root @param {unknown} error */
+/** The app itself could not start: once more, or say so, and that nothing is lost. @param {HTMLElement} root @param {unknown} error */
 export function startFailed(root, error) {
   console.error(error);
+  const { fallbookWatchdog, fallbookSaveKey } = /** @type {any} */ (globalThis);
+  const isStorage = /** @type {any} */ (error)?.name === 'StoreError'; // it has had its time, and says what to do
+  if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
   document.documentElement.dataset.screen = 'failed';
   const words = error instanceof Error ? error.message : String(error);
   const code = /** @type {any} */ (error)?.code;
@@ -249,6 +253,7 @@ export function startFailed(root, error) {
     'main', { class: 'main' },
     h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
     h('div', { class: 'body' }, note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null), h('p', null, t('start.failed_why')),
-      h('button', { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() }, t('failure.again'))),
+      h('button', { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() }, t('failure.again')),
+      fallbookSaveKey ? fallbookSaveKey() : null),
   ));
 }

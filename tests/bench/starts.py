@@ -19,6 +19,10 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
 import engines  # noqa: E402
 from server_process import ServerProcess  # noqa: E402
 from start_loop import Tally, start_again, wait_until_kept  # noqa: E402

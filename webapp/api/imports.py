@@ -9,8 +9,8 @@ from .. import config
 from ..access import guard
 from ..errors import AppError
 from ..headers import need_type
-from ..importing import open_job
-from ..jobs import take_job
+from ..importing import open_jobs
+from ..jobs import take_jobs
 from ..state import state
 from .bodies import answer_value
 
@@ -20,7 +20,10 @@ _BLOCK_BYTES = 1024 * 1024
 
 @bp.post("/api/import")
 def take() -> Response:
-    """Take a job file, a pack, a job saved by a phone or an exchange file; ``report`` tells of the last."""
+    """Take a job file, a pack, what a phone saved or an exchange file; ``report`` tells what found no place.
+
+    Where there are several jobs the counts are those of all, and the job named is the first.
+    """
     need_type(request, "application/json", "application/zip", "application/octet-stream")
     if (request.content_length or 0) > config.IMPORT_BYTES:
         raise AppError("body_too_large")
@@ -31,6 +34,6 @@ def take() -> Response:
             while block := request.stream.read(_BLOCK_BYTES):
                 file.write(block)
         report: list[str] = []
-        with open_job(path, report.extend) as (job, photo_bytes):
-            taken = take_job(job, photo_bytes, state().photos, guard.by())
+        with open_jobs(path, report.extend) as jobs:
+            taken = take_jobs(jobs, state().photos, guard.by())
         return answer_value({"ok": True, **taken, **({"report": report} if report else {})})

@@ -21,9 +21,9 @@ from .output import Progress, note, say, show_json
 def take(files: tuple[Path, ...], create: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
     """Take jobs into the data folder.
 
-    FILE is a job pack, a job file (photos in a folder photos/ beside it), a job that a phone saved as
-    .fallbook.zip, a text file of inspections after EN 13508-2, Annex B, or - for standard input.  A file of
-    inspections becomes a new job, and every line of it that found no place is told.
+    FILE is a job pack, a job file (photos in a folder photos/ beside it), a job or everything that a phone
+    saved as .fallbook.zip, a text file of inspections after EN 13508-2, Annex B, or - for standard input.  A
+    file of inspections becomes a new job, and every line of it that found no place is told.
 
     Taking the same file twice changes nothing.  Stop the server first, or send the file on its page /office.
     A data folder that holds nothing yet is made only with --create.
@@ -32,7 +32,7 @@ def take(files: tuple[Path, ...], create: bool, as_json: bool, quiet: bool, data
     Example: fallbook import school.fallbook.zip
              fallbook import --create --data ~/surveys job.json
     """
-    from ..importing import open_job
+    from ..importing import open_jobs
     from ..jobs import take_job
     from ..state import state_of
 
@@ -41,11 +41,13 @@ def take(files: tuple[Path, ...], create: bool, as_json: bool, quiet: bool, data
         for number, path in enumerate(files, start=1):
             tell(f"{number}/{len(files)} {infile.shown(path)}")
             report: list[str] = []
-            with infile.as_file(path) as file, open_job(file, report.extend) as (job, photo_bytes):
-                found = take_job(job, photo_bytes, state_of(app).photos)
-            taken.append({"file": infile.shown(path), **found, "report": report})
-            if not as_json:
-                _tell(taken[-1], tell, quiet)
+            with infile.as_file(path) as file, open_jobs(file, report.extend) as jobs:
+                for job, photo_bytes in jobs:
+                    found = take_job(job, photo_bytes, state_of(app).photos)
+                    taken.append({"file": infile.shown(path), **found, "report": report})
+                    if not as_json:
+                        _tell(taken[-1], tell, quiet)
+                    report = []
     if as_json:
         show_json(taken)
 
@@ -55,9 +57,10 @@ def _tell(found: dict[str, Any], tell: Progress, quiet: bool) -> None:
     for line in found["report"]:
         note(f"{found['file']}: {line}")
     if not quiet:
+        job = f"job {found['job_id']}" if found["job_id"] else "photos of no job in it"
         photos, missing = counted(found["photos"], "photo"), counted(found["photos_missing"], "photo")
         say(
-            f"{found['file']}: job {found['job_id']}: {found['kept']} entries new, "
+            f"{found['file']}: {job}: {found['kept']} entries new, "
             f"{found['kept_already']} here already, {found['set_aside']} set aside, "
             f"{photos} new, {missing} not here yet"
         )

@@ -34,7 +34,7 @@ _ROW_EXAMPLE = {
     "last_received_at": "2026-11-25T11:02:40.001+00:00",
 }
 _COUNTS = {name: COUNT for name in "kept kept_already set_aside not_taken photos photos_missing".split()}
-_TAKEN = obj("ok job_id kept photos photos_missing", ok=TRUE, job_id=UUID, **_COUNTS, report=array(TEXT))
+_TAKEN = obj("ok job_id kept photos photos_missing", ok=TRUE, job_id=MAYBE, **_COUNTS, report=array(TEXT))
 _TAKEN_EXAMPLE = {
     "ok": True,
     "job_id": examples.JOB_ID,
@@ -98,7 +98,7 @@ OPERATIONS = (
         "post",
         "/api/import",
         "importJob",
-        f"Take a job file, a pack or an exchange file, at most {config.IMPORT_BYTES:,} bytes.",
+        f"Take a job or pack, what a phone saved or an exchange file; at most {config.IMPORT_BYTES:,} bytes.",
         {"200": answer("Taken", _TAKEN, _TAKEN_EXAMPLE)},
         "jobs",
         f"media_type body_too_large {_FILES}",

@@ -3,6 +3,7 @@
 import { asStoreError, StoreError } from './errors.js';
 
 export const OPEN_WITHIN_MS = 5000;
+const TICK_MS = 200;
 const UPGRADE_WITHIN_MS = 60_000; // it has begun, and a phone with much on it may take its time
 /** What an opening or a transaction ends with when the page is left meanwhile. */
 export const LEFT = Symbol('the page was left');
@@ -25,6 +26,7 @@ export function openDatabase(name, upgrades, { store, withinMs = OPEN_WITHIN_MS 
       attempt.tx = /** @type {IDBTransaction} */ (request.transaction);
       if (attempt.over) return attempt.tx.abort(); // nobody waits for it any more; the next opening does it
       attempt.limit(UPGRADE_WITHIN_MS);
+      globalThis.dispatchEvent?.(new Event('fallbook-working'));
       for (let step = event.oldVersion; step < upgrades.length; step += 1) upgrades[step](request.result, attempt.tx);
       return undefined;
     };
@@ -37,8 +39,8 @@ class Attempt {
   blocked = false;
   /** @type {IDBTransaction | undefined} */
   tx;
-  /** @type {ReturnType<typeof setTimeout> | undefined} */
-  #timer;
+  /** @type {ReturnType<typeof setInterval> | undefined} */
+  #clock;
   #left = () => {
     try {
       this.tx?.abort();
@@ -56,10 +58,14 @@ class Attempt {
     this.limit(withinMs);
   }
 
-  /** @param {number} ms */
+  /** Counted in ticks, which a busy processor makes fewer: an answer may then be here that nobody has heard. @param {number} ms */
   limit(ms) {
-    clearTimeout(this.#timer);
-    this.#timer = setTimeout(() => this.fail(new StoreError(this.blocked ? 'storage_blocked' : 'storage_no_answer')), ms);
+    clearInterval(this.#clock);
+    let left = ms;
+    this.#clock = setInterval(() => {
+      left -= TICK_MS;
+      if (left < 0) this.fail(new StoreError(this.blocked ? 'storage_blocked' : 'storage_no_answer'));
+    }, TICK_MS);
   }
 
   /** @param {unknown} error */
@@ -88,7 +94,7 @@ class Attempt {
 
   #end() {
     this.over = true;
-    clearTimeout(this.#timer);
+    clearInterval(this.#clock);
     globalThis.removeEventListener?.('pagehide', this.#left);
   }
 }

@@ -1,0 +1,143 @@
+/*
+ * Watches over the start. A classic script that comes before the app and needs nothing of it, in a language that old browsers know:
+ * a start that draws no first screen loads the page once more, and says so when that did not help.
+ *
+ * The page calls the app's script `script` and the link to its data `data`; the app sets `data-screen` on the root element once its
+ * first screen is drawn. Time counts while nothing happens: not while the app is still on its way here, and on a busy processor the
+ * clock of this page ticks less often.
+ */
+(function () {
+  'use strict';
+
+  var NOTHING_MS = 6000;
+  var LONG_LOAD_MS = 20000;
+  var TICK_MS = 250;
+  var MARK = 'fallbook-start';
+  var root = document.documentElement;
+  var waited = 0;
+  var idle = 0;
+  var patience = NOTHING_MS;
+  var isOver = false;
+  var scriptIsHere = false;
+  var dataIsHere = false;
+  var clock = setInterval(tick, TICK_MS);
+
+  window.addEventListener('error', failed, true);
+  document.addEventListener('load', arrived, true);
+  window.addEventListener('fallbook-working', function () { patience = 10 * NOTHING_MS; }); // the store brings itself up to date
+
+  /** @type {any} */ (window).fallbookWatchdog = { trouble: trouble };
+
+  function tick() {
+    if (root.getAttribute('data-screen')) {
+      end();
+      forget();
+    } else if (!document.hidden) {
+      waited += TICK_MS;
+      idle = isLoading() ? 0 : idle + TICK_MS;
+      if (idle >= patience) {
+        if (!trouble('start_silent')) offer('start_silent', '');
+      } else if (waited === NOTHING_MS) {
+        say('Still loading. The connection is slow.');
+      } else if (waited === LONG_LOAD_MS) {
+        offer('start_slow', 'It is still loading. If there is no signal here, try again where there is.');
+      }
+    }
+  }
+
+  /** What the phone keeps comes at once; only a first visit has to wait for the network. */
+  function isLoading() {
+    var workers = navigator.serviceWorker;
+    return !(workers && workers.controller) && !(scriptIsHere && (dataIsHere || !awaitsData()));
+  }
+
+  function awaitsData() {
+    var link = /** @type {HTMLLinkElement | null} */ (document.getElementById('data'));
+    return Boolean(link && link.relList && link.relList.supports && link.relList.supports('preload'));
+  }
+
+  /** @param {Event} event */
+  function arrived(event) {
+    var what = /** @type {Element} */ (event.target);
+    if (what.id === 'script') scriptIsHere = true;
+    if (what.id === 'data') dataIsHere = true;
+  }
+
+  /** @param {any} event */
+  function failed(event) {
+    var what = event.target;
+    var why = '';
+    if (what && what.id === 'script') why = 'start_not_loaded';
+    else if (what === window && !/^ResizeObserver/.test(event.message)) why = 'start_error';
+    if (what && what.id === 'data') dataIsHere = true; // the app says what is wrong with it
+    if (!why || isOver || root.getAttribute('data-screen')) return;
+    if (!trouble(why)) offer(why, event.message || '');
+  }
+
+  /** Load the page once more, but never twice in a row. @param {string} why @returns {boolean} whether it does */
+  function trouble(why) {
+    var before = null;
+    end();
+    try {
+      before = sessionStorage.getItem(MARK);
+      sessionStorage.setItem(MARK, why);
+      if (before !== null || sessionStorage.getItem(MARK) !== why) return false;
+    } catch (error) {
+      return false; // nothing can be noted, so it might go round for ever
+    }
+    location.reload();
+    return true;
+  }
+
+  function forget() {
+    try {
+      sessionStorage.removeItem(MARK);
+    } catch (error) {
+      // then nothing was noted
+    }
+  }
+
+  function end() {
+    isOver = true;
+    clearInterval(clock);
+  }
+
+  /** @param {string} words */
+  function say(words) {
+    var place = document.querySelector('.starting');
+    if (place) place.textContent = words;
+  }
+
+  /** @param {string} code @param {string} words */
+  function offer(code, words) {
+    if (!document.body || !document.getElementById('app')) {
+      document.addEventListener('DOMContentLoaded', function () { offer(code, words); });
+      return;
+    }
+    var place = /** @type {HTMLElement} */ (document.getElementById('app'));
+    var saveKey = /** @type {any} */ (window).fallbookSaveKey;
+    var main = piece('main', 'main', '');
+    var head = piece('div', 'head', '');
+    var body = piece('div', 'body', '');
+    var again = piece('button', 'button main-act action wide', 'Try again');
+    head.appendChild(piece('h1', '', 'Fallbook could not open'));
+    if (words) body.appendChild(piece('p', '', words));
+    body.appendChild(piece('p', '', 'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.'));
+    body.appendChild(piece('p', 'small', code));
+    again.addEventListener('click', function () { location.reload(); });
+    body.appendChild(again);
+    if (saveKey) body.appendChild(saveKey());
+    main.appendChild(head);
+    main.appendChild(body);
+    while (place.firstChild) place.removeChild(place.firstChild);
+    place.appendChild(main);
+  }
+
+  /** @param {string} tag @param {string} kind @param {string} words @returns {HTMLElement} */
+  function piece(tag, kind, words) {
+    var made = document.createElement(tag);
+    if (kind) made.className = kind;
+    if (words) made.textContent = words;
+    return made;
+  }
+}());
