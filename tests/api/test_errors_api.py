@@ -20,6 +20,8 @@ from webapp.api import sync as sync_api
         ("get", "/media/nothing", 404, "not_found"),
         ("get", "/static/js/nothing.js", 404, "not_found"),
         ("get", "/tables/nothing.json", 404, "not_found"),
+        ("get", "/static//css/base.css", 404, "not_found"),
+        ("get", "/api//jobs", 404, "not_found"),
         ("get", "/api/jobs/zz", 404, "job_not_found"),
         ("get", "/api/jobs/019abcde-0000-7000-8000-000000000001", 404, "job_not_found"),
         ("get", "/office/jobs/019abcde-0000-7000-8000-000000000001", 404, "job_not_found"),
