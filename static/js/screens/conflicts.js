@@ -1,6 +1,6 @@
 /** Two phones said different things of one field. Both are kept until a person says which holds. */
 import { h } from '../ui/elements.js';
-import { button } from '../ui/page.js';
+import { button, linkRow } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { when } from '../ui/format.js';
 import { insist } from '../forms/failure.js';
@@ -19,6 +19,7 @@ export async function mount(page, params, app) {
     page.body(
       h('p', { class: 'soft' }, t(list.length ? 'conflicts.why' : 'conflicts.none')),
       ...list.map((/** @type {any} */ one) => conflictCard(app, view, one)),
+      ...(list.length ? [] : [h('div', { class: 'rows' }, linkRow(`/jobs/${params.job}/leave`, 'end', t('leave.title'), t('leave.under')))]),
     );
   });
 }
