@@ -55,8 +55,7 @@ def not_a_database(folder, _patch):
 
 def made_by_a_newer_version(folder, _patch):
     with sqlite3.connect(folder / "fallbook.sqlite") as made:
-        made.execute("CREATE TABLE alembic_version (version_num TEXT)")
-        made.execute("INSERT INTO alembic_version VALUES ('of the future')")
+        made.execute("UPDATE alembic_version SET version_num = 'of the future'")
     made.close()
     return AppError, "folder_newer"
 
@@ -96,7 +95,8 @@ CASES = [
 @pytest.mark.parametrize("spoil", CASES, ids=lambda f: f.__name__)
 def test_nothing_is_open_after_a_start_that_failed(tmp_path, monkeypatch, connections, spoil, changes):
     folder = tmp_path / "data"
-    folder.mkdir()
+    with factory.opened({"DATA_FOLDER": folder}):
+        pass
     kind, said = spoil(folder, monkeypatch)
     connections.clear()
     with pytest.raises(kind) as caught:  # it holds every frame, so that nothing is closed by chance
