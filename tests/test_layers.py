@@ -33,7 +33,7 @@ MAY = {
     "sync": {"schemas", "store", "canonical", "errors", "timesource"},
     "store": {"schemas", "canonical", "environment", "errors", "paths", "timesource"},
     "access": {"schemas", "store", "sync", "addresses", "errors", "timesource"},
-    "lan": {"access", "addresses", "errors", "headers", "paths", "timesource"},
+    "lan": {"access", "addresses", "store", "errors", "headers", "paths", "timesource"},
     "jobfile": {"schemas", "sync", "canonical", "errors", "tables"},
     "jobcheck": {"jobfile", "schemas", "sync", "survey", "tables", "figures", "canonical", "errors"},
     "exchange": {"survey", "tables", "schemas", "errors", "canonical", "figures"},

@@ -19,6 +19,11 @@ def test_ruff_finds_nothing():
     assert run("ruff", "check", "--no-cache", ".") == ""
 
 
+def test_every_text_file_is_opened_with_its_encoding():
+    """Another system's own encoding is not UTF-8."""
+    assert run("ruff", "check", "--no-cache", "--preview", "--select", "PLW1514", ".") == ""
+
+
 def test_the_code_is_formatted():
     assert run("ruff", "format", "--check", "--no-cache", "webapp", "tests", "sample_jobs") == ""
 

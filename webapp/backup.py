@@ -7,6 +7,7 @@ proves it, `fallbook serve` can serve it.  Photos never change, so a second back
 import json
 import os
 import shutil
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from .store.folder import lock, sync_folder
 from .store.models import db
 from .store.photos import PHOTO
 from .store.places import FolderPlace, Place, copy_whole
+from .store.private import private_file, private_folder
 from .sync.exchange import now_text
 
 MARK = "backup.json"
@@ -148,7 +150,11 @@ def _keep_certificates(source: Path, target: Path) -> None:
     if (source / CERTIFICATES).is_dir() and (source != target):
         (target / CERTIFICATES).mkdir(mode=0o700, exist_ok=True)
         shutil.copytree(source / CERTIFICATES, target / CERTIFICATES, dirs_exist_ok=True)
-        (target / CERTIFICATES).chmod(0o700)
+        # A medium that knows no owners is as safe as the drawer it lies in; `serve --lan` would not use it.
+        with suppress(AppError, OSError):
+            private_folder(target / CERTIFICATES)
+            for path in (target / CERTIFICATES).glob("*.key"):
+                private_file(path)
 
 
 def _sqlite(folder: Path) -> URL:

@@ -5,6 +5,7 @@ word ``off``, or no setting at all that speaks of others, leaves the server with
 it answers its own machine only.
 """
 
+import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -160,6 +161,8 @@ def _proxies(text: str) -> int:
 def _shared(text: str) -> bool:
     if text not in ("0", "1"):
         raise malformed("FALLBOOK_SHARED", "use 1 or 0.")
+    if text == "1" and os.name == "nt":  # it has no shared locks
+        raise malformed("FALLBOOK_SHARED", "on Windows one process serves a data folder; use 0.")
     return text == "1"
 
 

@@ -131,6 +131,11 @@ ERRORS: dict[str, Kind] = {
     "backup_incomplete": Kind(500, "The copy is not whole; what is missing is listed above."),
     "target_not_empty": Kind(422, "There is data already where the copy is to go. Nothing was changed."),
     "data_unwritable": Kind(422, "The data folder cannot be made or written."),
+    "key_unprotected": Kind(
+        422,
+        "The keys cannot be kept from other users of this machine there. "
+        "Choose a data folder of your own, on a disk that knows owners.",
+    ),
     "data_missing": Kind(
         422, "There is no Fallbook data in this folder. A server makes it when it starts there."
     ),

@@ -24,7 +24,8 @@ from ..errors import AppError
 from ..store.folder import sync_folder
 
 STDOUT = "-"
-NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK)
+# Not every disk has links to files; Windows says "invalid" then.
+NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK, errno.EINVAL)
 
 
 def is_stdout(out: Path) -> bool:
@@ -40,6 +41,8 @@ def check_out(out: Path, *, force: bool, text: bool = False) -> None:
         if sys.stdout.isatty() and not text:
             raise click.UsageError("The file would go to the terminal: send it on with > or |.")
         return
+    if os.name == "nt" and ":" in out.name:  # it would go into a stream that no folder shows
+        raise AppError("output_unwritable", f"(Windows takes no colon in a name: {out.name})")
     mode = _mode(out)
     if mode is None:
         parent = _real(out).parent

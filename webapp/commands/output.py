@@ -25,12 +25,12 @@ WIDEST = 100
 def streams() -> None:
     """Let no character stop the output: what the encoding cannot say is written as an escape.
 
-    Where the output goes to a file or a pipe and nobody chose an encoding, it is UTF-8 on every system.
+    Where the output goes to a file or a pipe it is UTF-8 on every system; a terminal keeps its own encoding.
     """
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            chosen = "PYTHONIOENCODING" in os.environ or stream.isatty()
-            stream.reconfigure(encoding=None if chosen else "utf-8", errors="backslashreplace")
+            own = stream.encoding if stream.isatty() else "utf-8"
+            stream.reconfigure(encoding=own, errors="backslashreplace")
 
 
 def silence(stream: TextIO | None) -> None:

@@ -22,6 +22,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from .. import timesource
 from ..errors import AppError
+from ..store.private import FILE_MODE, private_file, private_folder
 from .names import host_name
 
 FOLDER = "certificates"
@@ -72,6 +73,8 @@ def _write(path: Path, data: bytes, mode: int) -> None:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
+    if mode == FILE_MODE:
+        private_file(part)  # before anybody can find it under its name
     os.replace(part, path)
 
 
@@ -99,14 +102,15 @@ def authority(data_folder: Path) -> Authority:
     folder = data_folder / FOLDER
     key_path, certificate_path = folder / "authority.key", folder / "authority.crt"
     try:
-        folder.mkdir(mode=0o700, exist_ok=True)
+        private_folder(folder)
         if key_path.exists() and certificate_path.exists():
+            private_file(key_path)
             key = serialization.load_pem_private_key(key_path.read_bytes(), None)
             if not isinstance(key, ec.EllipticCurvePrivateKey):
                 raise AppError("data_damaged", f"({key_path} is no key of ours)")
             return Authority(key, x509.load_pem_x509_certificate(certificate_path.read_bytes()))
         made = _make_authority()
-        _write(key_path, _pem(made.key), 0o600)
+        _write(key_path, _pem(made.key), FILE_MODE)
         _write(certificate_path, made.certificate_pem.encode(), 0o644)
         return made
     except OSError as error:
@@ -166,12 +170,13 @@ def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     own = authority(data_folder)
     wanted = sorted(name for name in names if is_permitted(own, name))
     if chain_path.exists() and key_path.exists():
+        private_file(key_path)
         if _still_good(chain_path.read_bytes(), key_path.read_bytes(), own, wanted):
             return chain_path, key_path
     key = ec.generate_private_key(ec.SECP256R1())
     certificate = _sign_leaf(own, key, wanted)
     chain = [c.public_bytes(serialization.Encoding.PEM) for c in (certificate, own.certificate)]
-    _write(key_path, _pem(key), 0o600)
+    _write(key_path, _pem(key), FILE_MODE)
     _write(chain_path, b"".join(chain), 0o644)
     return chain_path, key_path
 
