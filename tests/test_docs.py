@@ -8,7 +8,7 @@ import pytest
 from webapp import pack
 from webapp.commands.groups import load
 from webapp.commands.registry import ROWS
-from webapp.environment import SETTINGS
+from webapp.environment import NOT_OURS, SETTINGS
 from webapp.errors import ERRORS
 from webapp.schemas import KINDS, describe
 
@@ -40,6 +40,16 @@ def test_every_pack_file_stands_in_the_readme(module):
 def test_every_setting_stands_in_the_readme():
     told = set(re.findall(r"^\| `([A-Z0-9_]+)`", README, re.M))
     assert told == set(SETTINGS)
+
+
+def test_every_name_that_the_tests_use_is_known():
+    """A name that looks like a setting and is none stops the server; tests have names of their own."""
+    used = set()
+    for path in [*(ROOT / "tests").rglob("*.py"), *(ROOT / "tests").glob("*.md")]:
+        text = path.read_text(encoding="utf-8")
+        used |= set(re.findall(r"""(?:environ(?:\.get)?[\[(]["']|`)(FALLBOOK_[A-Z0-9_]+)""", text))
+    assert used > {"FALLBOOK_SEED", "FALLBOOK_BROWSER"}
+    assert used - {*SETTINGS, *NOT_OURS} == set(), "a line under NOT_OURS in webapp/environment.py"
 
 
 def test_the_environment_is_read_in_one_place():

@@ -29,6 +29,7 @@ NOT_OURS = (  # of tests and of the guide's client
     "FALLBOOK_TOKEN",
     "FALLBOOK_VENV",
     "FALLBOOK_BROWSER",
+    "FALLBOOK_FIREFOX",
     "FALLBOOK_SEED",
     "FALLBOOK_PARITY_CASES",
     "FALLBOOK_FUZZ_CASES",
