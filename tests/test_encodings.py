@@ -72,7 +72,7 @@ def test_what_goes_to_a_file_is_utf_8_whatever_the_system_s_encoding(tmp_path, o
 )
 def test_no_file_is_opened_in_the_system_s_own_encoding(tmp_path, words):
     script = (
-        "import warnings; warnings.filterwarnings('error', category=EncodingWarning, module=r'webapp(\\.|$)'); "
+        "import warnings as w; w.filterwarnings('error', category=EncodingWarning, module=r'webapp(\\.|$)'); "
         "from webapp.cli import main; main()"
     )
     done = subprocess.run(

@@ -2,9 +2,9 @@
 ``python tests/windows_like.py WORDS...``
 
 What is pretended, to the modules of webapp/ alone: ``os.name`` is nt and ``sys.platform`` win32; every name
-of os, signal, socket, select and time that Windows' Python lacks is missing (``posix_only.json``); fcntl, pwd,
-resource and their like cannot be imported; msvcrt locks a byte, and only where nobody has locked it; a file
-that is open cannot be replaced or removed.  Paths and the file system stay those of this machine.
+of os, signal, socket, select and time that Windows' Python lacks is missing (``posix_only.json``); fcntl,
+pwd, resource and their like cannot be imported; msvcrt locks a byte, and only where nobody has locked it; a
+file that is open cannot be replaced or removed.  Paths and the file system stay those of this machine.
 """
 
 import builtins
