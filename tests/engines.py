@@ -124,7 +124,7 @@ class Firefox:
                 return found[1]
             time.sleep(0.05)
         raise RuntimeError(
-            f"Firefox does not answer: {Path(self.log.name).read_text(errors='replace')[-800:]}"
+            f"Firefox does not answer: {Path(self.log.name).read_text(encoding='utf-8', errors='replace')[-800:]}"
         )
 
     def send(self, method: str, params: dict[str, Any]) -> Any:
