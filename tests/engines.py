@@ -123,9 +123,8 @@ class Firefox:
             if found := BIDI_LINE.search(Path(self.log.name).read_text(encoding="utf-8", errors="replace")):
                 return found[1]
             time.sleep(0.05)
-        raise RuntimeError(
-            f"Firefox does not answer: {Path(self.log.name).read_text(encoding='utf-8', errors='replace')[-800:]}"
-        )
+        said = Path(self.log.name).read_text(encoding="utf-8", errors="replace")
+        raise RuntimeError(f"Firefox does not answer: {said[-800:]}")
 
     def send(self, method: str, params: dict[str, Any]) -> Any:
         """Return the result of one BiDi command; RuntimeError says why there is none."""
