@@ -35,6 +35,7 @@ NOT_OURS = (  # of tests and of the guide's client
     "FALLBOOK_FUZZ_CASES",
     "FALLBOOK_MACHINE_EXAMPLES",
     "FALLBOOK_PICTURES",
+    "FALLBOOK_SHOTS",
 )
 # What Kubernetes and Docker set beside a service or container that is called fallbook.
 _MACHINERY = re.compile(
