@@ -36,6 +36,8 @@ import * as handover from './screens/handover.js';
 import * as pack from './screens/pack.js';
 import * as outbox from './screens/outbox.js';
 import * as settings from './screens/settings.js';
+import * as jobAway from './screens/job_away.js';
+import * as officeAway from './screens/office_away.js';
 import * as join from './screens/join.js';
 
 /** @typedef {import('./ui/page.js').Page} Page */
@@ -82,11 +84,13 @@ const ROUTES = [
   ['/join', join],
 ];
 
+const OFFICE = /^\/office(\/|$)/;
 const LIST = /^\/jobs\/[^/]+\/leave(\?|$)/;
 const FORM = /\/(new|change)(\?|$)/;
 
 /** @param {string} path @returns {{screen: Screen, params: Object<string, string>} | null} */
 export function match(path) {
+  if (OFFICE.test(path)) return { screen: officeAway, params: {} };
   const parts = path.split('/').filter(Boolean);
   for (const [pattern, screen] of ROUTES) {
     const wanted = pattern.split('/').filter(Boolean);
@@ -136,7 +140,7 @@ export function startRouter(app, root) {
     const found = match(path);
     try {
       const params = { ...found?.params, path: path + location.search, query: new URLSearchParams(location.search) };
-      const stop = found ? await found.screen.mount(current, params, app) : missing(current);
+      const stop = found ? await mounted(found.screen, current, params, app) : missing(current);
       if (mine !== turn) {
         stop?.();
         return;
@@ -220,6 +224,17 @@ function announce(text) {
 /** @param {any} app */
 export async function night(app) {
   document.documentElement.classList.toggle('night', (await app.store.setting('night')) === true);
+}
+
+/** A screen, or where its job is not on this phone the way to it. @param {Screen} screen @param {Page} page @param {any} params @param {any} app */
+async function mounted(screen, page, params, app) {
+  try {
+    return await screen.mount(page, params, app);
+  } catch (error) {
+    const { jobId } = /** @type {{jobId?: string}} */ (error ?? {});
+    if (!jobId) throw error;
+    return jobAway.mount(page, { job: jobId, path: params.path }, app);
+  }
 }
 
 /** @param {Page} page @returns {undefined} */

@@ -16,6 +16,7 @@ const SHELL = '/';
 const OWN = new Set(PRECACHE.map(([path]) => path));
 const TOTAL_BYTES = PRECACHE.reduce((sum, [, , bytes]) => sum + bytes, 0);
 const NOT_OURS = /^\/(api|media|office|healthz|static|app|tables|sw\.js|sw-module\.js)(\/|$)/;
+const OFFICE = /^\/office(\/|$)/;
 const PATIENCE_MS = 120_000; // for one file
 const WAITS_MS = [1000, 2000, 4000, 8000, 15_000, 30_000, 60_000, 60_000]; // a browser ends an install after five minutes
 /** @type {Set<string>} paths that were read back and were right, in this life of the worker */
@@ -41,7 +42,8 @@ worker.addEventListener('fetch', (event) => {
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== worker.location.origin) return;
   if (request.mode === 'navigate') {
-    if (!NOT_OURS.test(url.pathname)) event.respondWith(fromCache(SHELL, request));
+    if (OFFICE.test(url.pathname)) event.respondWith(fetch(request).catch(() => fromCache(SHELL, request))); // the app says that it is away
+    else if (!NOT_OURS.test(url.pathname)) event.respondWith(fromCache(SHELL, request));
   } else if (OWN.has(url.pathname)) {
     event.respondWith(fromCache(url.pathname, request));
   }

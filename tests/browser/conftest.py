@@ -1,6 +1,6 @@
 """What several browser tests share."""
 
-from figure_pages import fresh
+from figure_pages import fresh, sampled_server
 from sync_phones import kit, relay
 
-__all__ = ["fresh", "kit", "relay"]
+__all__ = ["fresh", "kit", "relay", "sampled_server"]

@@ -4,10 +4,10 @@ import { icon } from '../ui/icons.js';
 import { button, linkRow, note, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { counted } from '../ui/format.js';
-import { insist } from '../forms/failure.js';
 import { firstRunCard, updateCard } from '../ui/cards.js';
 import { keptCard } from '../ui/kept_card.js';
 import { handOverTaker } from './handover_take.js';
+import { jobTaker } from './job_take.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -112,16 +112,11 @@ function removedJobs(app, lines) {
 
 /** @param {any} app @param {{job_id: string, title: string, site: string}} one */
 function otherJob(app, one) {
-  const said = h('p', { role: 'status', class: 'soft' });
-  const take = async () => {
-    said.textContent = t('jobs.taking');
-    const done = await insist(app, { what: t('what.job') }, async () => { await app.sync.takeJob(one.job_id); return true; });
-    said.textContent = done ? t('jobs.taken') : '';
-  };
+  const { key, said } = jobTaker(app, one.job_id);
   return h(
     'div', { class: 'card' },
     h('div', null, h('h3', null, one.title || t('jobs.untitled')), one.site ? h('p', { class: 'soft' }, firstLine(one.site)) : null),
-    button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${one.job_id}` }), said,
+    key, said,
   );
 }
 

@@ -16,4 +16,15 @@ export const KEPT = {
   'kept.not_secure_do': 'Open Fallbook by its https address. Ask the office for it.',
   'kept.no_worker': 'This browser does not keep the app: perhaps it is a private window. Without the server it does not open.',
   'kept.no_worker_do': 'Open this address in an ordinary window of Chrome, Edge, Firefox or Safari.',
+
+  'away.looking': 'This job is not on this phone. Looking on the server.',
+  'away.on_server': '“{title}” is on the server, not on this phone. Take it to work on it here.',
+  'away.listed': '“{title}” is on the server, not on this phone. The server cannot be reached: take it when there is a signal.',
+  'away.offline': 'This job is not on this phone, and the server cannot be reached. Try again when there is a signal.',
+  'away.nowhere': 'This job is neither on this phone nor on the server. The phone that made it may not have sent it yet, or this phone may not see it.',
+  'jobs.take_later': 'The server cannot be reached. It comes by itself when the server can be reached.',
+
+  'office.title': 'Office',
+  'office.away': 'The server cannot be reached, and the office is a page of the server.',
+  'office.here': 'What was recorded on this phone is still here, under Jobs.',
 };

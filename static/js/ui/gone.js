@@ -2,17 +2,18 @@
 import { t } from '../text/en.js';
 
 export class GoneError extends Error {
-  /** @param {string} [message] */
-  constructor(message = t('page.gone_why')) {
-    super(message);
+  /** @param {string} [jobId] where it is the job itself that is not here */
+  constructor(jobId = '') {
+    super(t(jobId ? 'page.job_gone' : 'page.gone_why'));
     this.name = 'GoneError';
+    this.jobId = jobId;
   }
 }
 
 /** The view of a job that must be here. @param {any} app @param {string} jobId @returns {Promise<any>} */
 export async function jobView(app, jobId) {
   const view = await app.store.job(jobId);
-  if (!view?.job) throw new GoneError(t('page.job_gone'));
+  if (!view?.job) throw new GoneError(jobId);
   return view;
 }
 
