@@ -10,7 +10,7 @@ from servers import Server, entries, entry, error_of
 from sqlalchemy import text
 
 from webapp.access import credentials, granting
-from webapp.access.who import LOCAL_MARK, PROXY_HEADERS
+from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
 from webapp.errors import AppError
 from webapp.store import access as rows
@@ -129,7 +129,7 @@ def test_plain_http_is_taken_on_this_machine_only(van):
     for sender in ways:
         answer = sender.get("/api/jobs")
         assert (answer.status_code, code_of(answer)) == (403, "credential_insecure")
-    for header in PROXY_HEADERS:
+    for header in ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Proto", "X-Real-IP", "CF-Ray"):
         answer = Sender(van, token=token, **LOOPBACK).get("/api/jobs", headers={header: "203.0.113.7"})
         assert code_of(answer) == "credential_insecure", header
 
@@ -261,6 +261,10 @@ def test_from_adding_to_ending_on_the_command_line(tmp_path, monkeypatch, job_id
         as_json = json.loads(run("credential", "list", *data, "--json").stdout)
         assert {row["name"] for row in as_json} == {"Nightly copy", "For ever"}
         assert not any("secret" in key for row in as_json for key in row)
+        assert (
+            "Nightly" not in run("device", "list", *data).output
+        )  # phones and browsers; it has a list of its own
+        assert "[device_unknown]" in run("device", "end", *data, "Nightly copy", code=2).stderr
         assert "Ended: Nightly copy" in run("credential", "end", *data, "Nightly copy").stdout
         assert client.get("/api/jobs", headers=shown, base_url=BOOK).status_code == 403
         assert "[device_unknown]" in run("credential", "end", *data, "Nightly copy", code=2).stderr

@@ -55,4 +55,4 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
 
 def listed() -> list[dict[str, Any]]:
     """Return every credential that was ever made, those in force first."""
-    return [row for row in devices() if row["way"] == BEARER]
+    return devices(BEARER)

@@ -120,13 +120,14 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
     return secret, device | {"id": device_id}
 
 
-def devices() -> list[dict[str, Any]]:
-    """Return every device that was ever let in, those in force first."""
+def devices(way: str | None = None) -> list[dict[str, Any]]:
+    """Return every device that was ever let in, those in force first; ``way``: with that kind of secret."""
     with reading() as connection:
         found = rows.all_rows(connection, rows.DEVICE, "created_at", "id")
     for row in found:
         del row["secret_sha256"]
-    return sorted(found, key=lambda row: row["revoked_at"] is not None)
+    shown = [row for row in found if way in (None, row["way"])]
+    return sorted(shown, key=lambda row: row["revoked_at"] is not None)
 
 
 def revoke(device_id: str, by: By) -> dict[str, Any]:

@@ -84,9 +84,10 @@ def devices(data: Path | None, as_json: bool) -> None:
     Example: fallbook device list --json | jq -r '.[].name'
     """
     from ..access import granting
+    from ..access.who import COOKIE
 
     with opened(data, **BESIDE):
-        found = granting.devices()
+        found = granting.devices(COOKIE)
     if as_json:
         show_json(found)
         return
@@ -109,9 +110,10 @@ def revoke(data: Path | None, device: str) -> None:
     Example: fallbook device end "Van 2"
     """
     from ..access import granting
+    from ..access.who import COOKIE
 
     with opened(data, **BESIDE):
-        standing = [row for row in granting.devices() if not row["revoked_at"]]
+        standing = [row for row in granting.devices(COOKIE) if not row["revoked_at"]]
         named = one_of(standing, device, "device_unknown")
         granting.revoke(named["id"], granting.By())
     say(one_line(f"Ended: {named['name']}. What it sent stays; what it has not sent stays on it."))

@@ -13,6 +13,7 @@ from .. import config, log, paths
 from .. import serve as serving
 from ..access import granting
 from ..access import links as joining
+from ..access.who import COOKIE
 from ..importing import open_job
 from ..jobs import take_job
 from ..lan import certificates, setup_page
@@ -191,7 +192,7 @@ def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
     click.echo(f"1. Once for each phone, so that it trusts this machine: {setup_url}")
     qr_code.show(setup_url)
     click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
-    somebody = any(row["revoked_at"] is None for row in granting.devices())
+    somebody = any(row["revoked_at"] is None for row in granting.devices(COOKIE))
     if not sys.stdout.isatty() or (somebody and not where.is_demo):
         # What is not a terminal may be a log, and a log holds no secret.
         click.echo(
