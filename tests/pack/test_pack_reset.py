@@ -78,7 +78,7 @@ def test_the_report_and_the_exchange_file_tell_of_it(job):
 def test_the_figures_command_tells_of_it(job, tmp_path):
     path = tmp_path / "job.json"
     path.write_text(json.dumps(job))
-    found = json.loads(CliRunner().invoke(main, ["figures", str(path), "--json"]).output)
+    found = json.loads(CliRunner().invoke(main, ["figures", str(path), "--json"]).stdout)
     (run,) = found["runs"]
     assert run["counter_resets"][0]["chainage_m"] == 12.5 and run["surveyed_m"] == 20.5
     assert run["readings"][2]["counter_m"] == 1.0

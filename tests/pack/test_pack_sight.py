@@ -74,7 +74,7 @@ def test_figures_say_the_same(tmp_path):
     text = CliRunner().invoke(main, ["figures", str(file)]).output
     assert "Bad air from 3.00 m to 12.00 m." in text
     assert "No defect was seen in the 2.00 m of 40.00 m that could be seen." in text
-    plain = json.loads(CliRunner().invoke(main, ["figures", "--json", str(file)]).output)["runs"][0]["sight"]
+    plain = json.loads(CliRunner().invoke(main, ["figures", "--json", str(file)]).stdout)["runs"][0]["sight"]
     assert (plain["clear_m"], plain["hidden_m"], plain["total_m"]) == (2.0, 38.0, 40.0)
 
 

@@ -182,10 +182,13 @@ def test_a_failure_inside_a_write_leaves_nothing(server, job_id, monkeypatch):
 
 
 def test_database_urls(tmp_path):
-    assert database_url(None, tmp_path).endswith("/fallbook.sqlite")
+    def url(setting):
+        return str(database_url(setting, tmp_path))
+
+    assert url(None).endswith("/fallbook.sqlite")
     for old in ("postgres://u@h/d", "postgresql://u@h/d"):
-        assert database_url(old, tmp_path) == "postgresql+psycopg://u@h/d"
-    assert database_url("sqlite:////x.sqlite", tmp_path) == "sqlite:////x.sqlite"
+        assert url(old) == "postgresql+psycopg://u@h/d"
+    assert url("sqlite:////x.sqlite") == "sqlite:////x.sqlite"
 
 
 def test_tuning_leaves_other_databases_alone():
