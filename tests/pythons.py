@@ -4,7 +4,8 @@
     python3 tests/pythons.py --list      # which Pythons there are, and what would run
     python3 tests/pythons.py             # the suite on the oldest and newest, a part of it on the others
     python3 tests/pythons.py --debian    # as root: a Debian made from nothing for each Python that is missing
-    python3 tests/pythons.py --only 3.13 --no-suite
+    python3 tests/pythons.py --from-nothing --only 3.13
+    python3 tests/pythons.py --only 3.12 --no-suite
 
 For each Python a fresh clone of what is committed, in .pythons/: README's first command (install, demo), the
 reference values, a pack of every sample job, and a part of the tests by tests/run.py; on the oldest and the
@@ -89,7 +90,7 @@ class Place:
 
 def get(options: argparse.Namespace, folder: Path) -> tuple[dict[str, Python], dict[str, str]]:
     """Return the Pythons there are, and why each other one is missing."""
-    found = python_places.find(environment.OLDEST)
+    found = {} if options.from_nothing else python_places.find(environment.OLDEST)
     missing = {}
     for name in PROMISED:
         if name in found or (options.only and name not in options.only):
@@ -104,6 +105,8 @@ def get(options: argparse.Namespace, folder: Path) -> tuple[dict[str, Python], d
 
 
 def _fetch(name: str, options: argparse.Namespace, folder: Path) -> tuple[Python | None, str]:
+    if options.from_nothing:
+        return _fetch_debian(name, options, folder, [])
     why = ["not on PATH, not by pyenv or uv"]
     if python_places.apt_has(name):
         if options.apt and not options.list and python_places.install_by_apt(name):
@@ -123,7 +126,7 @@ def _fetch_debian(
     release = next((r for r, v in debian_root.RELEASES.items() if f"{v[0]}.{v[1]}" == name), None)
     if not release:
         return None, ", ".join([*why, "no Debian release has it"])
-    if not options.debian:
+    if not (options.debian or options.from_nothing):
         return None, ", ".join([*why, f"Debian {release} has it: try --debian"])
     fault = debian_root.why_not()
     if options.list and not fault:
@@ -197,6 +200,9 @@ def main(argv: list[str]) -> int:
     )
     parser.add_argument("--apt", action="store_true", help="as root: install missing Pythons by apt")
     parser.add_argument("--debian", action="store_true", help="as root: make Debians for missing Pythons")
+    parser.add_argument(
+        "--from-nothing", action="store_true", help="as root: only such Debians, no Python that is here"
+    )
     parser.add_argument("--no-suite", action="store_true", help="only the part, on the oldest and newest too")
     parser.add_argument("--no-browser", action="store_true", help="the suite without its browser tests")
     parser.add_argument(

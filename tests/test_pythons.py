@@ -36,7 +36,15 @@ def machine(tmp_path, monkeypatch):
 
 
 def options(**more):
-    own = {"only": None, "apt": False, "debian": False, "list": False, "no_suite": False, "no_browser": False}
+    own = {
+        "only": None,
+        "apt": False,
+        "debian": False,
+        "list": False,
+        "from_nothing": False,
+        "no_suite": False,
+        "no_browser": False,
+    }
     return Namespace(**(own | {"keep": False} | more))
 
 
@@ -96,6 +104,19 @@ def test_apt_is_asked_only_where_it_may_be(machine, tmp_path, monkeypatch):
     assert "apt has it: try --apt" in pythons.get(options(), tmp_path)[1]["3.12"]
     found, missing = pythons.get(options(apt=True), tmp_path)
     assert found["3.12"].origin == "apt" and "3.12" not in missing
+
+
+def test_from_nothing_takes_no_python_that_is_here(machine, tmp_path, monkeypatch):
+    machine("bin/python3.13", "3.13.0")
+    monkeypatch.setattr(debian_root, "why_not", lambda: None)
+    monkeypatch.setattr(debian_root, "make", lambda *_words: None)
+    monkeypatch.setattr(debian_root, "prepare", lambda _root: None)
+    monkeypatch.setattr(python_places, "version_of", lambda *_command, **_more: (3, 13, 5))
+    found, missing = pythons.get(options(from_nothing=True, only=["3.13"]), tmp_path)
+    assert found["3.13"].root == tmp_path / "debian-trixie" and not missing
+    assert pythons.get(options(from_nothing=True, only=["3.12"]), tmp_path)[1] == {
+        "3.12": "no Debian release has it"
+    }
 
 
 def test_without_root_no_debian_is_made(machine, tmp_path, monkeypatch):
