@@ -154,6 +154,7 @@ ERRORS: dict[str, Kind] = {
         400, "Give a name on the local network: the bare host name, one ending in .local, a private address."
     ),
     "address_taken": Kind(400, "Something else already listens at this address. Choose another --port."),
+    "address_unusable": Kind(400, "This machine cannot listen at this address."),
     "host_unknown": Kind(400, "This server does not go by that host name (setting FALLBOOK_HOSTS)."),
     "sample_unknown": Kind(422, "There is no sample job of that name."),
     # the command line

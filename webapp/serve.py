@@ -3,7 +3,6 @@
 import gc
 import ipaddress
 import json
-import os
 import signal
 import socket
 import threading
@@ -15,8 +14,10 @@ from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
 from waitress.server import create_server  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
 
+from . import addresses
 from .errors import AppError
 from .headers import ALWAYS
+from .lan.listening import not_listening
 from .lan.relay import Relay
 
 THREADS = 8
@@ -53,12 +54,22 @@ def check_host(host: str, access: bool = False) -> str:
     if host == "localhost":
         return "127.0.0.1"
     try:
-        if ipaddress.ip_address(host).is_loopback or access:
-            return host
+        if access or ipaddress.ip_address(host).is_loopback:
+            return _name_to_listen_at(host)
     except ValueError:
-        if access:
-            return host
+        pass
     raise AppError("address_open", f"Use 127.0.0.1 in place of {host}.")
+
+
+def _name_to_listen_at(host: str) -> str:
+    try:
+        return str(ipaddress.ip_address(host))
+    except ValueError:
+        pass
+    try:
+        return addresses.host_name(host).strip("[]")
+    except addresses.NoAddress as why:
+        raise AppError("address_unusable", f"--host: {why}.") from why
 
 
 def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: bool = False) -> Any:
@@ -94,12 +105,13 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: boo
 def _listen(host: str, port: int) -> socket.socket:
     listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
     try:
-        if os.name != "nt":  # elsewhere it means "a port of a dead server may be taken again"
-            listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        # A port of a dead server may be taken again; on Windows it may anyway, by two at once if not told.
+        alone = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if alone is None else alone, 1)
         listener.bind((host, port))
     except (OSError, OverflowError) as error:
         listener.close()
-        raise AppError("address_taken", f"({host}:{port}: {error})") from error
+        raise not_listening(error, host, port) from error
     return listener
 
 

@@ -15,7 +15,7 @@ from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
 from webapp.errors import AppError
 from webapp.lan import certificates, setup_page
-from webapp.serve import check_host
+from webapp.serve import check_host, make
 from webapp.timesource import new_id
 
 SAID_BY_PROXIES = """
@@ -73,7 +73,24 @@ def test_no_other_address_without_access_control(host):
     with pytest.raises(AppError) as caught:
         check_host(host)
     assert caught.value.code == "address_open"
-    assert check_host(host, access=True) == host
+    if host:
+        assert check_host(host, access=True) == host
+
+
+@pytest.mark.parametrize(
+    "host", ["*", "https://book.example", "a b", "0x7f.1", "999.1.1.1", "me@here", "book.example:80"]
+)
+def test_what_cannot_be_listened_at_is_told_as_such(host):
+    for access, code in ((False, "address_open"), (True, "address_unusable")):
+        with pytest.raises(AppError) as caught:
+            check_host(host, access=access)
+        assert caught.value.code == code
+
+
+def test_an_address_of_another_machine_is_not_told_as_taken(tmp_path):
+    with pytest.raises(AppError) as caught:
+        make(None, "192.0.2.1", 0)
+    assert caught.value.code == "address_unusable"
 
 
 def test_the_command_refuses_before_it_touches_anything(tmp_path, monkeypatch):
@@ -268,8 +285,13 @@ def test_from_invitation_to_audit_on_the_command_line(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("name", "mark"), [("systemd", "[Service]"), ("container", "FROM"), ("proxy", "server {")]
 )
-def test_recipes(name, mark):
+def test_recipes(name, mark, monkeypatch):
     text = run("recipe", name)
     assert mark in text
+    for setting, value in re.findall(r"(?:Environment=|ENV .*?|(?<= ))(FALLBOOK_[A-Z]+)=(\S+)", text):
+        monkeypatch.setenv(setting, value)
+    if name != "proxy":
+        found = config.settings(None)
+        assert found["ACCESS"] and found["PROXIES"] == 1, "what it sets is understood, and closes"
     for setting in set(re.findall(r"FALLBOOK_[A-Z]+", text)):
         assert setting in (config.Settings.__doc__ or "") or setting == "FALLBOOK_DATA"

@@ -13,7 +13,7 @@ import threading
 from collections import Counter
 from typing import Any
 
-from ..errors import AppError
+from .listening import not_listening
 
 MOST_CONNECTIONS = 400
 MOST_OF_ONE = 60
@@ -48,7 +48,7 @@ class Relay:
         self._thread.start()
         self._ready.wait()
         if self._error:
-            raise AppError("address_taken", f"({self.host}:{self.port}: {self._error})") from self._error
+            raise not_listening(self._error, self.host, self.port) from self._error
         return self
 
     def no_more(self) -> None:
