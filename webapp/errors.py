@@ -148,7 +148,8 @@ ERRORS: dict[str, Kind] = {
     "url_malformed": Kind(422, "Phones cannot reach a server at this address."),
     "url_unknown": Kind(
         400,
-        "It is not known where phones reach this server. Give --url, set FALLBOOK_URL, or serve with --lan.",
+        "It is not known where phones reach this server. "
+        "Set FALLBOOK_URL, or start it with --lan on the network of the phones.",
     ),
     "lan_name": Kind(
         400, "Give a name on the local network: the bare host name, one ending in .local, a private address."
@@ -224,6 +225,8 @@ AT_THE_MACHINE = {
     "job_not_found": "There is no such job in the data folder.",
     "photo_store_down": "The store that holds the photos does not answer.",
     "server_fault": ERRORS["unexpected"].sentence,
+    "url_unknown": "It is not known where phones reach this server. "
+    "Give --url, set FALLBOOK_URL, or serve with --lan.",
 }
 
 

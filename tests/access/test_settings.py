@@ -13,11 +13,13 @@ from hypothesis import example, given
 from hypothesis import settings as drawn
 from hypothesis import strategies as st
 from servers import Server, error_of
+from sqlalchemy import create_engine, text
 
 from webapp import config, paths
 from webapp.cli import main
 from webapp.errors import AppError
 from webapp.serve import check_host
+from webapp.store.engine import url_to_read
 
 DOUBTFUL = json.loads(Path(__file__).with_name("doubtful.json").read_text(encoding="utf-8"))
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -159,7 +161,13 @@ def test_a_folder_with_odd_letters_holds_its_own_database(tmp_path):
     for name in ("who?", "a#b", "100%", "a%20b", "so & so", "ü"):
         one = Server(tmp_path / name)
         one.close()
-        assert (tmp_path / name / "fallbook.sqlite").is_file(), name
+        database = tmp_path / name / "fallbook.sqlite"
+        assert database.is_file(), name
+        assert "No jobs yet" in run("jobs", "--data", tmp_path / name), name
+        engine = create_engine(url_to_read(database))
+        with engine.connect() as connection:
+            assert connection.execute(text("SELECT count(*) FROM entry")).scalar() == 0
+        engine.dispose()
 
 
 @pytest.mark.parametrize(

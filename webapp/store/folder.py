@@ -5,7 +5,6 @@ import shutil
 import time
 from pathlib import Path
 from typing import IO
-from urllib.parse import quote
 
 from .. import timesource
 from ..errors import AppError
@@ -36,7 +35,7 @@ def file_uri(database: Path, *, writable: bool) -> str:
         mode = "mode=rw"
     else:
         mode = "mode=ro" if database.with_name(f"{database.name}-wal").exists() else "immutable=1"
-    return f"file:{quote(str(database))}?{mode}"
+    return f"{database.absolute().as_uri()}?{mode}"
 
 
 def lock(folder: Path, *, shared: bool = False) -> IO[bytes]:
