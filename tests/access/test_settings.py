@@ -13,7 +13,8 @@ from hypothesis import example, given
 from hypothesis import settings as drawn
 from hypothesis import strategies as st
 from servers import Server, error_of
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine
+from sqlalchemy import text as statement
 
 from webapp import config, paths
 from webapp.cli import main
@@ -166,7 +167,7 @@ def test_a_folder_with_odd_letters_holds_its_own_database(tmp_path):
         assert "No jobs yet" in run("jobs", "--data", tmp_path / name), name
         engine = create_engine(url_to_read(database))
         with engine.connect() as connection:
-            assert connection.execute(text("SELECT count(*) FROM entry")).scalar() == 0
+            assert connection.execute(statement("SELECT count(*) FROM entry")).scalar() == 0
         engine.dispose()
 
 
