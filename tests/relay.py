@@ -87,6 +87,7 @@ class Relay:
         self.mode = "pass"
         self.latency_s = 0.0
         self.bytes_per_s = 0.0
+        self.handshake_s = 0.0
         self.outage_s = 1.5
         self.rules: list[dict] = []
         self._due = {"up": 0.0, "down": 0.0}
@@ -124,8 +125,9 @@ class Relay:
     def by_path(self) -> Counter:
         return Counter(f"{m} {p.split('?')[0]}" for m, p in self.requests)
 
-    def slow(self, latency_s: float, bytes_per_s: float):
-        self.latency_s, self.bytes_per_s = latency_s, bytes_per_s
+    def slow(self, latency_s: float, bytes_per_s: float, handshake_s: float = 0.0):
+        """`handshake_s`: what each new connection waits before its first byte is taken."""
+        self.latency_s, self.bytes_per_s, self.handshake_s = latency_s, bytes_per_s, handshake_s
 
     def lose_answer(self, method: str, path_start: str, times: int = 1, how: str = "reset"):
         """Forward the next matching request(s) whole; when the server has begun to answer (so it
@@ -218,6 +220,7 @@ class Relay:
                 while await cr.read(65536):
                     pass
                 return
+            await asyncio.sleep(self.handshake_s)
             try:
                 ur, uw = await asyncio.open_connection(*self.target)
             except OSError:

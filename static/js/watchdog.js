@@ -85,8 +85,30 @@
     } catch (error) {
       return false; // nothing can be noted, so it might go round for ever
     }
-    location.reload();
+    again();
     return true;
+  }
+
+  /** Where the phone keeps nothing yet, a page without network would be the browser's own, with no way back. */
+  function again() {
+    var workers = navigator.serviceWorker;
+    if (workers && workers.controller) location.reload();
+    else reach(1000);
+  }
+
+  /** @param {number} waitMs */
+  function reach(waitMs) {
+    var ask = new XMLHttpRequest();
+    var later = function () {
+      say('No connection. It goes on by itself as soon as there is one.');
+      setTimeout(function () { reach(Math.min(2 * waitMs, 15000)); }, waitMs);
+    };
+    ask.open('GET', '/healthz');
+    ask.timeout = 15000;
+    ask.onload = function () { location.reload(); };
+    ask.onerror = later;
+    ask.ontimeout = later;
+    ask.send();
   }
 
   function forget() {
@@ -104,7 +126,7 @@
 
   /** @param {string} words */
   function say(words) {
-    var place = document.querySelector('.starting');
+    var place = document.querySelector('.starting, .main .body p');
     if (place) place.textContent = words;
   }
 
@@ -119,13 +141,13 @@
     var main = piece('main', 'main', '');
     var head = piece('div', 'head', '');
     var body = piece('div', 'body', '');
-    var again = piece('button', 'button main-act action wide', 'Try again');
+    var key = piece('button', 'button main-act action wide', 'Try again');
     head.appendChild(piece('h1', '', 'Fallbook could not open'));
     if (words) body.appendChild(piece('p', '', words));
     body.appendChild(piece('p', '', 'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.'));
     body.appendChild(piece('p', 'small', code));
-    again.addEventListener('click', function () { location.reload(); });
-    body.appendChild(again);
+    key.addEventListener('click', again);
+    body.appendChild(key);
     if (saveKey) body.appendChild(saveKey());
     main.appendChild(head);
     main.appendChild(body);

@@ -61,7 +61,8 @@ def test_a_start_that_fails_is_tried_once_more_and_then_says_so(visitor, shared_
     page = one.page
     assert CODES[fault] in page.locator("main").inner_text()
     assert page.get_by_role("button").all_inner_texts() == ["Try again", "Save everything to a file"]
-    button(page, "Try again").click()  # still broken: said at once, with no load in between
+    with page.expect_navigation():
+        button(page, "Try again").click()  # still broken: said at once, with no load in between
     page.get_by_role("heading", name=PANEL).wait_for(timeout=20_000)
     one.context.unroute(SCRIPT)
     button(page, "Try again").click()
@@ -78,6 +79,18 @@ def test_a_fault_that_comes_once_is_cured_unseen(visitor, shared_server):
     one.page.goto(one.url)
     one.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
     assert one.page.evaluate("() => performance.getEntriesByType('navigation')[0].type") == "reload"
+
+
+def test_a_first_visit_that_is_cut_waits_for_the_network_and_goes_on(visitor, shared_server):
+    one = visitor(shared_server.url)
+    for what in (SCRIPT, "**/healthz"):
+        one.context.route(what, lambda route: route.abort("connectionreset"))
+    one.page.goto(one.url)
+    one.page.get_by_text("No connection. It goes on by itself as soon as there is one.").wait_for()
+    assert one.page.url.startswith(one.url), "not the browser's own page"
+    one.context.unroute(SCRIPT)
+    one.context.unroute("**/healthz")
+    one.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
 
 
 def test_a_slow_load_is_waited_for_and_said(visitor, shared_server):
