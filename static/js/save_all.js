@@ -62,7 +62,7 @@
 
   /** @param {HTMLElement} place @param {Saved} saved */
   function offer(place, { files, entries, photos }) {
-    say(place, `In the file: ${entries} entries, ${photos} photos. If it is not among your downloads, tap its name. Take it to the office. Everything is still on this phone too.`);
+    say(place, `In the file: ${entries} entries, ${photos} photos. If it is not among your downloads, tap its name. Take it to the office, or open it on another phone under Jobs, Take a hand-over file. Everything is still on this phone too.`);
     const lines = files.map((file) => {
       const line = document.createElement('p');
       const link = document.createElement('a');

@@ -152,6 +152,14 @@ def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visit
         )
 
 
+    other = visitor(shared_server.url)
+    other.context.route("**/api/**", lambda route: route.abort())
+    other.goto("/")
+    other.page.get_by_label("Take a hand-over file").set_input_files(str(path))
+    other.page.get_by_text("Dell Lane: 42 changes new").wait_for()
+    other.page.get_by_text("Bell Lane: 42 changes new, 0 here already; 1 picture new").wait_for()
+
+
 def fallbook(*words):
     command = [sys.executable, "-c", "from webapp.cli import main; main()", *map(str, words)]
     done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)

@@ -166,7 +166,7 @@ HAND_OVER = """async ({store}, job) => {
 }"""
 TAKE = """async ({store}, bytes) => {
   const { takeHandOver } = await import('/static/js/forms/handover_in.js');
-  try { return await takeHandOver({store}, new Blob([Uint8Array.from(bytes)])); } catch (e) { return e.message; }
+  try { return (await takeHandOver({store}, new Blob([Uint8Array.from(bytes)])))[0]; } catch (e) { return e.message; }
 }"""
 SHAPE = """async ({store}, job) => {
   const view = await store.job(job);

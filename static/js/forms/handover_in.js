@@ -9,17 +9,28 @@ import { t } from '../text/en.js';
  *   photos_missing: number, differing: number}} Taken
  */
 
+/** @typedef {{names: string[], read: (name: string, most: number) => Promise<Uint8Array<ArrayBuffer>>}} Archive */
+
+const [JOB, PHONE] = ['job.json', 'phone.json'];
 const MOST_JOB_BYTES = 100_000_000;
 const MOST_PHOTO_BYTES = 200_000_000;
 const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/;
 const WRITER = /^[A-Za-z0-9_-]{8,64}$/;
 const SHA256 = /^[0-9a-f]{64}$/;
 
-/** Takes a file: all of its entries or none. @param {any} app @param {Blob} file @returns {Promise<Taken>} rejects with a sentence */
+/** Takes a file: all entries of a job or none. @param {any} app @param {Blob} file @returns {Promise<Taken[]>} a job each; rejects with a sentence */
 export async function takeHandOver(app, file) {
   const archive = await saying(() => openZip(file));
-  if (!archive.names.includes('job.json')) throw new Error(t('handover.not_one'));
-  const job = checked(parsed(await saying(() => archive.read('job.json', MOST_JOB_BYTES))));
+  const name = [PHONE, JOB].find((one) => archive.names.includes(one));
+  if (!name) throw new Error(t('handover.not_one'));
+  const value = parsed(await saying(() => archive.read(name, MOST_JOB_BYTES)));
+  const taken = [];
+  for (const job of name === PHONE ? jobsOfPhone(value) : [value]) taken.push(await takeJob(app, archive, checked(job)));
+  return taken;
+}
+
+/** @param {any} app @param {Archive} archive @param {ReturnType<typeof checked>} job @returns {Promise<Taken>} */
+async function takeJob(app, archive, job) {
   const photos = await takePhotos(app, archive, job.photos);
   const view = await app.store.job(job.job_id);
   const differing = job.entries.filter((/** @type {any} */ entry) => {
@@ -32,6 +43,29 @@ export async function takeHandOver(app, file) {
     job_id: job.job_id, title: now.job?.fields.title ?? t('jobs.untitled'), entries_new: fresh,
     entries_here: job.entries.length - fresh - differing, differing, ...photos,
   };
+}
+
+/** Everything that a phone held whose app did not open (save_all.js), as a job file each. @param {any} value @returns {any[]} */
+function jobsOfPhone(value) {
+  if (value?.format !== 'fallbook-phone') throw new Error(t('handover.not_one'));
+  if (value.version !== 1) throw new Error(t('handover.newer'));
+  const rows = (/** @type {string} */ store) => (value.stores?.[store] ?? []).map((/** @type {any} */ row) => row?.[1]).filter(plain);
+  const jobs = new Map();
+  for (const entry of rows('entries')) {
+    const job = jobs.get(entry.job_id) ?? { format: 'fallbook-job', version: 1, job_id: entry.job_id, entries: [], aside: {}, photos: [] };
+    job.entries.push(entry);
+    jobs.set(entry.job_id, job);
+  }
+  for (const { job_id, code, reasons, ...key } of rows('aside')) {
+    const job = jobs.get(job_id);
+    if (job) job.aside[entryId(/** @type {any} */ (key))] = { code, reasons: reasons ?? {} };
+  }
+  for (const job of jobs.values()) {
+    const named = new Set(job.entries.map((/** @type {any} */ entry) => entry.fields?.sha256));
+    job.photos = (value.photos ?? []).filter((/** @type {any} */ one) => named.has(one?.sha256));
+  }
+  if (jobs.size === 0) throw new Error(t('handover.no_entries'));
+  return [...jobs.values()];
 }
 
 /** @param {any} here @param {any} there @returns {boolean} */
@@ -97,7 +131,7 @@ function isEntry(entry, jobId, aside) {
 
 /**
  * Pictures come first: an entry whose picture is not there yet is no loss, the other way round nobody would look for it.
- * @param {any} app @param {{names: string[], read: (name: string, most: number) => Promise<Uint8Array<ArrayBuffer>>}} archive
+ * @param {any} app @param {Archive} archive
  * @param {Array<{sha256: string, media_type: string}>} photos
  */
 async function takePhotos(app, archive, photos) {

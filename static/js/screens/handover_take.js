@@ -19,7 +19,7 @@ export function handOverTaker(app) {
     refill(said, h('p', null, t('handover.taking')));
     try {
       const done = await takeHandOver(app, file);
-      refill(said, ...words(done));
+      refill(said, ...done.flatMap(words));
     } catch (error) {
       refill(said, note('fault', h('p', null, error instanceof Error ? error.message : String(error))));
     }
