@@ -192,7 +192,7 @@ def test_way_22_a_lost_phone_s_work_is_in_its_hand_over_file(kit, live_server, t
     said = (
         CliRunner().invoke(main, ["import", str(tmp_path / name), "--data", str(live_server.folder)]).output
     )
-    assert "7 entries new" in said and "1 photos new" in said
+    assert "7 entries new" in said and "1 photo new" in said
     live_server.start()
     for phone in (other, lost):  # the phone was in the other coat all along: nothing is there twice
         assert phone.kit(RUN)["state"] == "sent"
