@@ -2,8 +2,9 @@
 
     python3 tests/bench/slow_network.py [--only visit|cut|cold|lighthouse] [--rounds 3]
 
-- visit: 400 ms and 400 kbit/s, shared by page and worker, each connection with the two round trips that TCP and
-  TLS take. Seconds until the first screen answers a tap, until the app is ready for no signal; bytes, requests.
+- visit: 400 ms and 400 kbit/s, shared by page and worker, each connection with the two round trips that
+  TCP and TLS take. Seconds until the first screen answers a tap, until the app is ready for no signal;
+  bytes and requests.
 - cut: the same with the network away for one second, early (the page is loading) and late (the worker is).
 - cold: the browser started anew with the server dead, against an empty page kept by a worker of its own.
 - lighthouse: the marks of a phone on a first visit; fetched by npm into .bench/ when it runs.
@@ -58,7 +59,8 @@ READY = "() => globalThis.fallbook?.app.kept?.state.phase === 'ready'"
 # When the first screen has been painted, in ms from the start of the navigation.
 PAINTED = """
 new MutationObserver((_, self) => {
-  const shown = document.documentElement.dataset.screen === 'shown' || document.title === 'Empty' && document.querySelector('h1');
+  const isEmpty = document.title === 'Empty' && document.querySelector('h1');
+  const shown = document.documentElement.dataset.screen === 'shown' || isEmpty;
   if (!shown) return;
   self.disconnect();
   requestAnimationFrame(() => setTimeout(() => { window.paintedAt = performance.now(); }));
@@ -185,7 +187,10 @@ def measure(bench: Bench, only: str | None, rounds: int) -> dict[str, float]:
     found: dict[str, float] = {}
     if only in (None, "visit", "cut"):
         one = bench.visit()
-        found["seconds until usable"], found["seconds until ready for no signal"] = one["usable"], one["ready"]
+        found["seconds until usable"], found["seconds until ready for no signal"] = (
+            one["usable"],
+            one["ready"],
+        )
         found["kB of the whole app"], found["requests of the whole app"] = one["bytes"] / 1e3, one["requests"]
         print(f"    opened with no network after {one['shown offline']:.2f} s")
     if only in (None, "cut"):

@@ -151,7 +151,6 @@ def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visit
             (r for r in rows if r["job_id"] == job), key=lambda e: (e["writer"], e["number"])
         )
 
-
     other = visitor(shared_server.url)
     other.context.route("**/api/**", lambda route: route.abort())
     other.goto("/")
