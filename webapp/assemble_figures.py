@@ -1,12 +1,15 @@
 """What the survey functions make of a run, as the pack prints it."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .figures.run_figures import RunFigures
 from .pack import figures as said
 from .schemas import pipe
+from .survey.codes import find_code
 from .survey.counter_parts import shown_m
+from .survey.decimals import decimal_text
 from .survey.far_tie import what_a_far_tie_settles
 from .survey.instruments import ASSUMED
 from .survey.level_at import level_at
@@ -182,7 +185,28 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
         known=carried.get("known", "unknown"),
         findings=tuple(carried.get("findings", ())),
         left_out=row["left_out"] or "",
+        roughness_low_mm=row["roughness_low_mm"],
+        roughness_high_mm=row["roughness_high_mm"],
+        narrowed_by=tuple(said.Narrowing(**one, words=_narrowing_words(one)) for one in row["narrowings"]),
+        backfall=(back["from_m"], back["to_m"], back["rise_m"]) if (back := row["backfall"]) else None,
+        unsure=_most_unsure(row["spread"]),
     )
+
+
+def _narrowing_words(one: Mapping[str, Any]) -> str:
+    row = find_code(load("observation_codes")["rows"], one["code"])
+    title = row["title"] if row else one["code"]
+    if one["left_pct"] is not None:
+        return f"{title}: leaves about {decimal_text(one['left_pct'], 0)} % of the clean capacity."
+    least, most = (decimal_text(one[name], 0) for name in ("least_pct", "most_pct"))
+    return f"{title}: leaves between {least} and {most} % of the clean capacity."
+
+
+def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
+    """The cause that alone would make the widest band."""
+    if not spread:
+        return ""
+    return max(spread, key=lambda name: math.inf if spread[name] is None else float(spread[name] or 0.0))
 
 
 def _bore(bore: Mapping[str, Any] | None) -> str:

@@ -26,6 +26,7 @@ NAMES = (
     "actions",
     "visibility",
     "hazards",
+    "narrowings",
 )
 
 

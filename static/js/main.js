@@ -30,7 +30,7 @@ import { startFailed, startRouter } from './router.js';
  */
 
 const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings', 'roughness', 'minimum_gradients',
-  'culvert_inlets', 'usual_observations', 'readings_csv', 'leave_site', 'grading_limits', 'actions', 'visibility', 'hazards'];
+  'culvert_inlets', 'usual_observations', 'readings_csv', 'leave_site', 'grading_limits', 'actions', 'visibility', 'hazards', 'narrowings'];
 const now = () => new Date();
 
 /** @type {App} */

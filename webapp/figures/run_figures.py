@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
+from ..survey.capacity_limits import CapacityFacts, limited_capacity
 from ..survey.continuous import continuous_items
 from ..survey.errors import SurveyError
 from ..survey.hazards import hazards
@@ -55,6 +56,7 @@ class RunFigures:
     tools: Instruments
     extent: dict[str, Any]
     model: RunModel
+    items: list[dict[str, Any]] = field(default_factory=list)
     visibility: dict[str, Any] = field(default_factory=dict)
     hazards: list[dict[str, Any]] = field(default_factory=list)
     profile: LevelProfile | None = None
@@ -86,12 +88,7 @@ def run_figures(
         found.profile = _try(found, "levels", lambda: level_profile(model.readings, model.ties, model.setup))
     if found.profile is not None and len(found.profile.stations) > 1:
         _from_levels(found, found.profile, records)
-    rough = tables.load("roughness")["rows"]
-    found.capacity = _try(
-        found,
-        "capacity",
-        lambda: run_capacity(run, stretches, records.observations, rough, found.profile, tools),
-    )
+    found.capacity = _try(found, "capacity", lambda: _capacity(found, records))
     if found.profile is not None and len(found.profile.stations) > 1:
         profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
@@ -109,11 +106,23 @@ def run_figures(
 def _sight(found: RunFigures, records: RunRecords) -> None:
     """What the camera could see, and the hazards that it showed."""
     end_m, seen = found.extent["end_counter_m"], records.observations
-    items = continuous_items(seen, end_m)["items"]
+    items = found.items = continuous_items(seen, end_m)["items"]
     scale = found.tools.scale
     table = tables.load("visibility")
     found.visibility = visibility(found.run, found.stretches, seen, items, end_m, scale, table)
     found.hazards = hazards(seen, items, end_m, tables.load("hazards")["rows"])
+
+
+def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
+    """What the run carries as it is."""
+    run, stretches, seen, profile = found.run, found.stretches, records.observations, found.profile
+    rough = tables.load("roughness")["rows"]
+    plain = run_capacity(run, stretches, seen, rough, profile, found.tools)
+    facts = CapacityFacts(
+        run, stretches, seen, found.items, found.visibility, found.extent["end_counter_m"], profile,
+        found.tools.scale,
+    )  # fmt: skip
+    return limited_capacity(plain, facts, rough, tables.load("narrowings"))
 
 
 def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:

@@ -194,22 +194,29 @@ def _capacity(figures: Figures) -> Section:
     return Section("capacity", "Capacity", header, rows, (), 5, parts, tuple(lines), note)
 
 
+UNSURE = {"fall": "the fall", "roughness": "the roughness", "size": "the size of the bore"}
+
+
 def _capacity_row(count: int, c: Capacity) -> Row:
     where = (
         f"{place_text(c.from_m)} to {place_text(c.to_m)} m"
         if c.from_m is not None and c.to_m is not None
         else "no ends"
     )
-    rough = (
-        f"{number(c.roughness_mm, 2)} mm ({known_word(c.roughness_known)})"
-        if c.roughness_mm is not None
-        else ""
-    )
+    rough = ""
+    if c.roughness_mm is not None:
+        rough = f"{number(c.roughness_mm, 2)} mm ({known_word(c.roughness_known)})"
+        if c.roughness_low_mm is not None and c.roughness_high_mm is not None:
+            rough += f", {c.roughness_low_mm:g} to {c.roughness_high_mm:g} mm"
     remarks = [code_words(c.left_out)] if c.left_out else [f"{known_word(c.known)}."]
-    if c.deposit_pct is not None:
-        remarks.append(f"Deposit {c.deposit_pct:g} % of the height, the most that was seen.")
-    if c.deformation_pct is not None:
-        remarks.append(f"Out of shape {c.deformation_pct:g} %, the most that was seen.")
+    remarks += [one.words for one in c.narrowed_by]
+    if c.backfall is not None:
+        from_m, to_m, rise_m = c.backfall
+        remarks.append(
+            f"From {place_text(from_m)} to {place_text(to_m)} m it rises {number(rise_m, 3)} m with the flow."
+        )
+    if c.unsure:
+        remarks.append(f"The band comes most from {UNSURE[c.unsure]}.")
     remarks += [code_words(f) for f in c.findings]
     size = f"{c.bore} ({c.size_known.lower()})" if c.bore else "not known"
     return (f"{count}: {where}", size, rough, gradient_text(c), capacity_text(c), " ".join(remarks))

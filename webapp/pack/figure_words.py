@@ -65,6 +65,8 @@ def capacity_text(row: Capacity) -> str:
         if low is not None and high is not None:
             return f"{flow_text(mean)}, 95 % band {litres_text(low)} to {flow_text(high)}"
         return f"{flow_text(mean)}, at most {flow_text(high)}" if high is not None else flow_text(mean)
+    if low is not None and high is not None:
+        return f"between {litres_text(low)} and {flow_text(high)}"
     if low is not None:
         return f"at least {flow_text(low)}"
     return f"at most {flow_text(high)}" if high is not None else "no number"

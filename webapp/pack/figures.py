@@ -114,6 +114,21 @@ class WaterSeen:
 
 
 @dataclass(frozen=True)
+class Narrowing:
+    """What takes part of a section, and what it leaves of the clean capacity [%]; ``words`` name it."""
+
+    record_id: str
+    code: str
+    form: str
+    size: float | None
+    sure: bool
+    least_pct: float
+    most_pct: float
+    left_pct: float | None
+    words: str
+
+
+@dataclass(frozen=True)
 class Capacity:
     """What a stretch carries, or why no number can be had (``left_out``)."""
 
@@ -137,6 +152,11 @@ class Capacity:
     known: str
     findings: tuple[str, ...]
     left_out: str
+    roughness_low_mm: float | None = None
+    roughness_high_mm: float | None = None
+    narrowed_by: tuple[Narrowing, ...] = ()
+    backfall: tuple[float, float, float] | None = None  # from, to, rise [m] in the direction of the flow
+    unsure: str = ""  # what widens the band most
 
 
 @dataclass(frozen=True)

@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 from typing import Any
 
+from ..survey.code_words import code_words
 from ..survey.figure_words import place_text
 from .condition_report import condition_line, urgent_actions
 from .contents import Observation, PackContents, Run
 from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text
+from .figures import Capacity
 from .texts import clock, node_names, number
 from .trace_table import look_text
 
@@ -134,12 +136,20 @@ def _numbers(contents: PackContents) -> Iterable[str]:
 def _choke(name: str, run: Run) -> Iterable[str]:
     choke = run.figures.choke
     if choke is None or choke.index is None:
+        whys = list(dict.fromkeys(code_words(one) for c in run.figures.capacities for one in _whys(c)))
+        if whys:
+            yield f"{name}: what it carries is not given. {' '.join(whys)}"
         return
     row = run.figures.capacities[choke.index]
     least = "carries least of those with a number" if choke.no_number else "carries least"
     only = len(run.figures.capacities) == 1
     what = "the run carries" if only else f"stretch {choke.index + 1} {least},"
     yield (f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent engineer).")
+
+
+def _whys(row: Capacity) -> tuple[str, ...]:
+    """Why a stretch has no number."""
+    return (row.left_out,) if row.left_out else row.findings
 
 
 def _blind(run: Run) -> Iterable[str]:

@@ -32,8 +32,10 @@ def limits(contents: PackContents) -> list[str]:
         "Standing water and backfalls follow from the levels alone. A water level seen by the camera is "
         "taken to be good to 5 % of the height of the bore (assumed).",
         "Capacities: full bore and steady flow by Colebrook-White, water at the viscosity of 1.31 mm²/s "
-        "(assumed). The band holds the spread of the fall and nothing else. They are indications for a "
-        "competent engineer.",
+        "(assumed), over the flattest reach of 10 m and the worst of what narrows the pipe. The band holds "
+        "the spread of the fall, of the roughness in use, of the size and of the sizes seen by the camera. "
+        "Where part was not seen, has collapsed, falls the wrong way or is only bounded, no number is given. "
+        "They are indications for a competent engineer.",
         "The trace is reckoned from the start bearing, the length and the bends that were seen. Assumed "
         "where not recorded: 5° for a bearing, 5° for a bend, 10 m for a position.",
         f"Observation codes follow the topics of {contents.code_standard}; titles are in our own words, and "

@@ -16,6 +16,7 @@ import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
 import { withProhibitions } from '../survey/prohibitions.js';
+import { limitedCapacity } from '../survey/capacity_limits.js';
 import { continuousItems } from '../survey/continuous.js';
 import { hazards } from '../survey/hazards.js';
 import { closedStretches, endedRun } from '../survey/run_end.js';
@@ -107,9 +108,13 @@ export function runFigures(app, view, recorded) {
       return stage('hazards', [observations, items], () => hazards(observations, items, extent.end_counter_m, app.tables.hazards.rows)) ?? [];
     },
     get capacity() {
-      const { profile } = this;
-      return stage('capacity', [run, stretches, observations, profile, tools], () =>
-        runCapacity(run.fields, stretches, observations, app.tables.roughness.rows, profile, tools));
+      const { profile, items, visibility: account } = this;
+      if (!account) return null;
+      const { roughness: { rows: rough }, narrowings } = app.tables;
+      return stage('capacity', [run, stretches, observations, profile, account, tools], () => limitedCapacity(
+        runCapacity(run.fields, stretches, observations, rough, profile, tools),
+        { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale },
+        rough, narrowings));
     },
     get water() {
       const { profile, capacity } = this;

@@ -7,6 +7,7 @@ const MANY = 999;
 const REASONS = {
   deposit: 'Without its deposit it would carry',
   deformation: 'In its original shape it would carry',
+  narrowing: 'Without what narrows it most it would carry',
   fall: 'With the best fall of the run it would carry',
   bore: 'With the largest bore of the run it would carry',
   roughness: 'With the smoothest wall of the run it would carry',

@@ -1,0 +1,120 @@
+/** What a run carries as it is: its flattest reach, all that narrows it, no number where none can be had. Twin of webapp/survey/capacity_limits.py. */
+import { LEVEL, capacityBand } from './capacity_band.js';
+import { SurveyError } from './errors.js';
+import { BLOCKS, narrowings } from './narrowed_lengths.js';
+import { reaches } from './reaches.js';
+import { unseenM } from './visibility.js';
+import { wallRoughness } from './wall_roughness.js';
+
+/** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
+/**
+ * @typedef {PlainRow & {roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
+ *   backfall: import('./reaches.js').Backfall | null, spread: Object<string, number | null> | null}} CapacityRow
+ * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility: import('./visibility.js').Visibility,
+ *   end_counter_m: number | null, profile: import('./levels.js').LevelProfile | null, scale: number}} CapacityFacts
+ * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke: import('./run_capacity.js').RunChoke | null}} RunCapacity
+ */
+
+const LEAST_M = 0.005;
+const NONE = { low_m3_s: null, mean_m3_s: null, high_m3_s: null, known: 'unknown' };
+/** @type {Object<string, string>} */
+const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
+
+/** @param {ReturnType<typeof import('./run_capacity.js').runCapacity>} found @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
+ * @returns {RunCapacity} */
+export function limitedCapacity(found, facts, roughnessRows, table) {
+  const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
+  const rows = found.rows.map((row) => rowOf(row, byId.get(row.id) ?? {}, found.flow, facts, roughnessRows, table));
+  return { ...found, rows, choke: rows.length ? bottleneck(rows, found.choke) : null };
+}
+
+/** @param {PlainRow} plain @param {Fields} fields @param {string} flow @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
+ * @returns {CapacityRow} */
+function rowOf(plain, fields, flow, facts, roughnessRows, table) {
+  /** @type {CapacityRow} */
+  const row = { ...plain, roughness_low_mm: null, roughness_high_mm: null, narrowings: [], backfall: null, spread: null };
+  if (row.from_m === null || row.to_m === null) return row;
+  /** @type {[number, number]} */
+  const ends = [fields.from_counter_m, fields.to_counter_m];
+  const inside = facts.observations.filter((one) => {
+    const atM = one.fields.counter_m ?? null;
+    return atM !== null && ends[0] <= atM && atM <= ends[1];
+  });
+  const wall = wallRoughness(fields, inside, facts.run.water_carried ?? null, roughnessRows);
+  const assumed = row.gradient_known === 'assumed';
+  const falls = reaches(facts.profile, row.from_m, row.to_m, flow);
+  Object.assign(row, {
+    roughness_low_mm: wall.low_mm, roughness_mm: wall.mm, roughness_high_mm: wall.high_mm, roughness_value: wall.value,
+    backfall: falls.backfall, gradient_low: falls.gradient_low, gradient: falls.gradient, gradient_high: falls.gradient_high,
+    gradient_known: assumed && falls.known === 'computed' ? 'assumed' : falls.known,
+  });
+  if (row.bore === null && row.left_out !== 'bore_blocked') return { ...row, capacity: null };
+  const width = fields.width_mm ?? null;
+  const laid = { kind: fields.shape, height_m: fields.height_mm / 1000, width_m: width === null ? null : width / 1000 };
+  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, gradient: falls.gradient, roughness_mm: wall.mm }, table);
+  row.left_out = withheld(row, facts, ends);
+  row.capacity = null;
+  return row.left_out ? row : withNumber(row, { ...laid, deposit_m: 0 }, falls, wall);
+}
+
+/** Why no number can be had, the gravest reason first. @param {CapacityRow} row @param {CapacityFacts} facts @param {[number, number]} ends @returns {string | null} */
+function withheld(row, facts, ends) {
+  const taken = row.narrowings;
+  if (taken.some((one) => one.form === BLOCKS)) return 'bore_collapsed';
+  if (taken.some((one) => one.most_pct <= 0) || row.left_out === 'bore_blocked') return 'bore_blocked';
+  const unseen = unseenM(facts.visibility, ends[0], ends[1], facts.scale);
+  if (unseen === null || unseen > LEAST_M) return 'length_not_seen';
+  if (taken.some((one) => one.size === null)) return 'narrowing_without_size';
+  if (row.gradient_known === 'bounded') return 'fall_only_bounded';
+  return row.backfall === null ? null : 'backfall_in_it';
+}
+
+/** @param {CapacityRow} row @param {any} bore @param {import('./reaches.js').Reaches} falls @param {import('./wall_roughness.js').Wall} wall @returns {CapacityRow} */
+function withNumber(row, bore, falls, wall) {
+  const { gradient } = falls;
+  if (gradient === null || gradient < LEVEL) {
+    const code = gradient === null ? 'gradient_unknown' : gradient > -LEVEL ? 'gradient_level' : 'gradient_adverse';
+    return { ...row, capacity: { ...NONE, findings: [code] } };
+  }
+  let band;
+  try {
+    band = capacityBand(bore, row.size_known, falls, wall);
+  } catch (error) {
+    if (error instanceof SurveyError) return { ...row, left_out: error.code };
+    throw error;
+  }
+  const least = Math.min(100, ...row.narrowings.map((one) => one.least_pct)) / 100;
+  const most = Math.min(100, ...row.narrowings.map((one) => one.most_pct)) / 100;
+  const shares = row.narrowings.map((one) => one.left_pct);
+  const mean = shares.includes(null) ? null : band.mean_m3_s * Math.min(100, ...shares.map(Number)) / 100;
+  const findings = [...band.findings, ...(band.low_m3_s === 0 ? ['gradient_may_be_adverse'] : [])];
+  if (row.narrowings.some((one) => one.form === 'deposit_depth')) findings.push('bed_taken_as_rough_as_wall');
+  const known = row.gradient_known === 'assumed' ? 'assumed' : 'computed';
+  const capacity = { low_m3_s: band.low_m3_s * least, mean_m3_s: mean, high_m3_s: band.high_m3_s * most, known: mean === null ? 'bounded' : known, findings };
+  return { ...row, capacity, spread: band.spread };
+}
+
+/** The row that carries least; those without a number may carry less.
+ * @param {CapacityRow[]} rows @param {import('./run_capacity.js').RunChoke | null} choke @returns {import('./run_capacity.js').RunChoke} */
+function bottleneck(rows, choke) {
+  const weights = rows.map((row) => (row.capacity ? row.capacity.mean_m3_s ?? row.capacity.low_m3_s : null));
+  const none = weights.flatMap((weight, k) => (weight === null ? [k] : []));
+  /** @type {number | null} */
+  let index = null;
+  weights.forEach((weight, k) => { if (weight !== null && (index === null || weight < Number(weights[index]))) index = k; });
+  if (index === null) return { index: null, reasons: [], rivals: [], no_number: none };
+  const at = Number(index);
+  const here = /** @type {any} */ (rows[at].capacity);
+  const rivals = weights.flatMap((weight, k) => (weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []));
+  const reasons = choke && choke.index === at ? choke.reasons.filter((one) => one.code === 'fall' || one.code === 'bore') : [];
+  const taken = rows[at].narrowings;
+  const mean = here.mean_m3_s;
+  if (taken.length && taken[0].left_pct && mean !== null) {
+    const without = taken.slice(1).map((one) => one.left_pct).filter((one) => one !== null);
+    const clean = mean / (taken[0].left_pct / 100) * Math.min(100, ...without) / 100;
+    if (clean > 1.02 * mean) reasons.unshift({ code: CAUSES[taken[0].form] ?? 'narrowing', without_m3_s: clean });
+  }
+  return { index: at, reasons, rivals, no_number: none };
+}

@@ -1,0 +1,305 @@
+"""What a run carries as it is: every narrowing counts, and no number where none can be had."""
+
+import json
+import math
+from dataclasses import asdict
+from pathlib import Path
+
+import pytest
+from grading_cases import CODES
+from hypothesis import given
+from hypothesis import strategies as st
+from parity import parity
+from twins import agree
+
+from webapp.survey import capacity_band, capacity_limits, narrowed_lengths, reaches, wall_roughness
+from webapp.survey.bore import Bore
+from webapp.survey.capacity_limits import CapacityFacts, limited_capacity
+from webapp.survey.continuous import continuous_items
+from webapp.survey.errors import SurveyError
+from webapp.survey.instruments import instruments_of
+from webapp.survey.levels import level_profile
+from webapp.survey.open_flow import full_flow
+from webapp.survey.resistance import Resistance
+from webapp.survey.run_capacity import run_capacity
+from webapp.survey.run_end import closed_stretches
+from webapp.survey.run_model import run_model
+from webapp.survey.visibility import visibility
+
+TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
+
+
+def table(name):
+    return json.loads((TABLES / f"{name}.json").read_text(encoding="utf-8"))
+
+
+ROUGH, NARROW, SIGHT, SCHEME = (
+    table("roughness")["rows"], table("narrowings"), table("visibility"), table("grading_limits"),
+)  # fmt: skip
+TOOLS = instruments_of([], "run")
+PIPE = {"from_counter_m": 0.0, "to_counter_m": 40.0, "shape": "circular", "height_mm": 300,
+        "size_known": "measured", "material": "concrete"}  # fmt: skip
+CRACK = {"code": "BAB", "counter_m": 0.5}
+
+
+def records(*fields):
+    return [{"id": f"{k:02d}", "fields": one} for k, one in enumerate(fields)]
+
+
+def fall(*pairs):
+    """Readings: counter and degrees, falling positive."""
+    return [
+        {
+            "counter_m": m,
+            "inclination": {"size": abs(d), "unit": "deg", "sense": "falling" if d >= 0 else "rising"},
+        }
+        for m, d in pairs
+    ]
+
+
+EVEN = fall(*((float(m), 0.6) for m in range(0, 41, 2)))
+
+
+def worked(read=EVEN, seen=(CRACK,), pipes=(PIPE,), run=None, conflicts=None, end_m=40.0):
+    run = {"direction": "with_flow", "end_counter_m": end_m} | (run or {})
+    observed, lengths = records(*seen), closed_stretches(records(*pipes), end_m)
+    if conflicts:
+        observed[-1]["conflicts"] = conflicts
+    model = run_model(run, records(*read), [], lengths, [], TOOLS)
+    try:
+        profile = level_profile(model.readings, model.ties, model.setup) if model.readings else None
+    except SurveyError:
+        profile = None
+    items = continuous_items(observed, end_m)["items"]
+    account = visibility(run, lengths, observed, items, end_m, TOOLS.scale, SIGHT)
+    facts = CapacityFacts(run, lengths, observed, items, account, end_m, profile, TOOLS.scale)
+    plain = run_capacity(run, lengths, observed, ROUGH, profile, TOOLS)
+    return plain, facts, limited_capacity(plain, facts, ROUGH, NARROW)
+
+
+def carried(*seen, **more):
+    row = worked(seen=(CRACK, *seen), **more)[2]["rows"][0]
+    return row["capacity"]["mean_m3_s"] if row["capacity"] else None
+
+
+CLEAN = carried()
+NARROWED = [
+    {"code": "BBA", "characterisation_1": "C", "quantification_1": 80},
+    {"code": "BBE", "characterisation_1": "A", "quantification_1": 90},
+    {"code": "BBB", "characterisation_1": "A", "quantification_1": 30},
+    {"code": "BAJ", "characterisation_1": "B", "quantification_1": 60},
+    {"code": "BAK", "characterisation_1": "E", "quantification_1": 25},
+    {"code": "BBC", "characterisation_1": "A", "quantification_1": 30},
+    {"code": "BAA", "characterisation_1": "A", "quantification_1": 15},
+    {"code": "BBD", "characterisation_1": "A", "quantification_1": 40},
+    {"code": "BAL", "characterisation_1": "E", "quantification_1": 30},
+    {"code": "BAI", "characterisation_1": "A", "characterisation_2": "C", "quantification_1": 20},
+]
+
+
+@pytest.mark.parametrize("one", NARROWED, ids=lambda one: one["code"])
+def test_every_narrowing_takes_from_the_capacity(one):
+    now = carried(one | {"counter_m": 20.0})
+    assert now < 0.97 * CLEAN
+    found = worked(seen=(CRACK, one | {"counter_m": 20.0}))[2]
+    without = found["choke"]["reasons"][0]["without_m3_s"]
+    assert without == pytest.approx(CLEAN) or (
+        one["code"] == "BBB" and now < without < CLEAN
+    )  # a rougher wall
+    row = found["rows"][0]
+    assert row["narrowings"][0]["code"] == one["code"]
+    assert row["capacity"]["low_m3_s"] < now < row["capacity"]["high_m3_s"]
+
+
+def test_a_connecting_pipe_sticking_in_is_bounded():
+    row = worked(seen=(CRACK, {"code": "BAG", "counter_m": 20.0, "quantification_1": 40}))[2]["rows"][0]
+    assert row["capacity"]["known"] == "bounded" and row["capacity"]["mean_m3_s"] is None
+    assert row["capacity"]["low_m3_s"] < 0.7 * CLEAN
+
+
+@pytest.mark.parametrize(
+    ("seen", "why"),
+    [
+        ({"code": "BAC", "characterisation_1": "C"}, "bore_collapsed"),
+        ({"code": "BAC"}, "bore_collapsed"),  # its kind was not recorded: it may be
+        ({"code": "BAD", "characterisation_1": "D"}, "bore_collapsed"),
+        ({"code": "BBE", "characterisation_1": "A", "quantification_1": 110}, "bore_blocked"),
+        ({"code": "BBA", "characterisation_1": "C"}, "narrowing_without_size"),
+        ({"code": "BDG", "characterisation_1": "A"}, "length_not_seen"),
+        ({"code": "BDD", "quantification_1": 95}, "length_not_seen"),
+    ],
+)
+def test_no_number_where_none_can_be_had(seen, why):
+    found = worked(seen=(CRACK, seen | {"counter_m": 20.0}))[2]
+    row = found["rows"][0]
+    assert (row["left_out"], row["capacity"]) == (why, None)
+    assert found["choke"] == {"index": None, "reasons": [], "rivals": [], "no_number": [0]}
+
+
+def test_a_backfall_gives_no_comfortable_number():
+    back = fall(*((float(m), -1.5 if 16 <= m < 24 else 1.2) for m in range(0, 41, 2)))
+    row = worked(read=back)[2]["rows"][0]
+    assert row["left_out"] == "backfall_in_it" and row["backfall"]["rise_m"] > 0.1
+    plain = worked(read=back)[0]["rows"][0]
+    assert plain["capacity"]["mean_m3_s"] is not None  # what an average over the stretch would say
+
+
+def test_the_flattest_reach_counts_and_not_the_average():
+    flat_first = fall(*((float(m), 0.15 if m < 20 else 1.05) for m in range(0, 41, 2)))
+    assert carried(read=flat_first) < 0.65 * CLEAN
+
+
+def test_a_fall_that_is_only_bounded_gives_no_number():
+    over = [
+        *EVEN[:10],
+        {"counter_m": 20.0, "inclination": {"over_range": True, "sense": "falling"}},
+        *EVEN[11:],
+    ]
+    assert worked(read=over)[2]["rows"][0]["left_out"] == "fall_only_bounded"
+
+
+def test_a_continuous_narrowing_counts_in_every_stretch_that_it_reaches():
+    marks = [
+        {"code": "BBC", "counter_m": m, "quantification_1": 40, "continuous": {"role": role, "number": 1}}
+        for m, role in ((15.0, "start"), (35.0, "finish"))
+    ]
+    pipes = PIPE | {"to_counter_m": 20.0}, PIPE | {"from_counter_m": 20.0}
+    rows = worked(seen=(CRACK, *marks), pipes=pipes)[2]["rows"]
+    assert [bool(row["narrowings"]) for row in rows] == [True, True]
+
+
+def test_disputed_roots_widen_the_band():
+    roots = {"code": "BBA", "characterisation_1": "C", "counter_m": 20.0, "quantification_1": 10}
+    plain = worked(seen=(CRACK, roots))[2]["rows"][0]["capacity"]
+    wide = worked(seen=(CRACK, roots), conflicts={"quantification_1": [["a", 10], ["b", 60]]})[2]["rows"][0]
+    assert wide["capacity"]["low_m3_s"] < 0.6 * plain["low_m3_s"] and wide["capacity"]["mean_m3_s"] is None
+
+
+def test_a_wall_in_use_is_not_a_new_pipe():
+    foul = wall_roughness.wall_roughness({"material": "pvc_u"}, [], "foul", ROUGH)
+    assert (foul["low_mm"], foul["mm"], foul["high_mm"]) == (0.03, 1.5, 3.0)
+    rain = wall_roughness.wall_roughness({"material": "pvc_u"}, [], "surface_water", ROUGH)
+    assert rain["mm"] == 0.6 and rain["high_mm"] == 1.5
+    scale = records({"code": "BBB", "characterisation_1": "A"})
+    assert wall_roughness.wall_roughness({"material": "grey_iron"}, scale, "foul", ROUGH)["high_mm"] == 30
+    typed = wall_roughness.wall_roughness({"roughness_mm": 0.6}, [], "foul", ROUGH)
+    assert (typed["low_mm"], typed["mm"], typed["high_mm"]) == (0.3, 0.6, 1.2)
+
+
+@pytest.mark.parametrize("k_s_mm", [0.06, 0.15, 0.6, 1.5, 3.0])
+def test_the_band_holds_walls_in_use(k_s_mm):
+    """The audit's range of walls, 0.06 to 3 mm: each true flow lies in the band of a foul pipe."""
+    found = worked(run={"water_carried": "foul"})[2]["rows"][0]
+    true = full_flow(
+        Bore("circular", 0.3), math.sin(math.radians(0.6)), Resistance("colebrook_white", k_s_mm / 1000)
+    )
+    assert found["capacity"]["low_m3_s"] <= true["discharge_m3_s"] <= found["capacity"]["high_m3_s"]
+
+
+def test_one_table_says_how_each_code_narrows_and_the_classes_agree_with_it():
+    forms = {}
+    for row in NARROW["rows"]:
+        forms.setdefault(row["code"], []).append(row)
+    for row in SCHEME["rows"]:
+        if row["rule"] == "capacity":
+            (same,) = [one for one in forms[row["code"]] if one["form"] != "blocks"]
+            assert same["form"] == row["form"] and same["characterisation_2"] == row["characterisation_2"]
+            letters = {
+                one["value"]
+                for one in next(c for c in CODES if c["code"] == row["code"])["characterisation_1"]
+            }
+            assert set(same["characterisation_1"] or letters) == set(row["characterisation_1"] or letters)
+    graded = {row["code"] for row in SCHEME["rows"] if row["rule"] == "capacity"}
+    assert {row["code"] for row in NARROW["rows"] if row["form"] != "blocks"} == graded
+
+
+metres = st.sampled_from([0.0, 4.0, 9.5, 10.0, 20.0, 30.0, 40.0])
+some = st.fixed_dictionaries(
+    {"code": st.sampled_from([*(row["code"] for row in NARROW["rows"]), "BAB", "BDG", "BDD"])},
+    optional={
+        "counter_m": metres,
+        "characterisation_1": st.sampled_from(["A", "B", "C", "D", "E"]),
+        "characterisation_2": st.sampled_from(["A", "B", "C"]),
+        "quantification_1": st.sampled_from([0, 4, 15, 40, 90, 120]),
+        "continuous": st.fixed_dictionaries(
+            {"role": st.sampled_from(["start", "change", "finish"]), "number": st.just(1)}
+        ),
+    },
+)
+pipes = st.lists(
+    st.fixed_dictionaries(
+        {"from_counter_m": metres, "shape": st.sampled_from(["circular", "circular", "egg", "arch"])},
+        optional={
+            "to_counter_m": metres, "height_mm": st.sampled_from([150, 300, 600]),
+            "roughness_mm": st.just(0.6),
+            "width_mm": st.just(200), "material": st.sampled_from(["concrete", "grey_iron", "pvc_u"]),
+            "size_known": st.sampled_from(["measured", "drawing", "assumed"]),
+        },
+    ),
+    min_size=1, max_size=2,
+)  # fmt: skip
+readings = st.lists(
+    st.tuples(metres, st.sampled_from([-2.0, -0.2, 0.0, 0.3, 0.6, 3.0])), min_size=2, max_size=6,
+    unique_by=lambda pair: pair[0],
+).map(lambda pairs: fall(*sorted(pairs)))  # fmt: skip
+case = (
+    readings, st.lists(some, max_size=4), pipes, st.sampled_from(["with_flow", "against_flow"]),
+    st.sampled_from([None, "foul", "surface_water"]), st.sampled_from([None, 40.0]),
+)  # fmt: skip
+
+
+@given(*case)
+def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, flow, water, end_m):
+    run = {"direction": flow, "water_carried": water}
+    _, facts, found = worked(read, seen, lengths, run, end_m=end_m)
+    for row in found["rows"]:
+        if row["capacity"] is None or row["capacity"]["high_m3_s"] is None:
+            continue
+        fields = next(one["fields"] for one in facts.stretches if one["id"] == row["id"])
+        width = fields.get("width_mm")
+        bore = Bore(fields["shape"], fields["height_mm"] / 1000, width and width / 1000)
+        most = row["capacity"]["mean_m3_s"]
+        wall = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+        if most is None:
+            continue
+        for one in row["narrowings"]:
+            alone = full_flow(bore, row["gradient"], wall)["discharge_m3_s"] * one["left_pct"] / 100
+            assert most <= alone * (1 + 1e-9)
+        assert most <= full_flow(bore, row["gradient"], wall)["discharge_m3_s"] * (1 + 1e-9)
+        assert row["capacity"]["low_m3_s"] <= most * (1 + 1e-9)
+        assert row["capacity"]["high_m3_s"] >= most * (1 - 1e-9)
+    if found["choke"] and found["choke"]["index"] is not None:
+        weights = [
+            row["capacity"]["mean_m3_s"]
+            if row["capacity"]["mean_m3_s"] is not None
+            else row["capacity"]["low_m3_s"]
+            for row in found["rows"]
+            if row["capacity"] and row["capacity"]["high_m3_s"] is not None
+        ]
+        least = found["rows"][found["choke"]["index"]]["capacity"]
+        assert min(weights) == (least["mean_m3_s"] if least["mean_m3_s"] is not None else least["low_m3_s"])
+
+
+@parity("capacity_limits", *case, through=["capacity_band", "narrowed_lengths", "reaches", "wall_roughness"],
+        each=10, keep=[ROUGH, NARROW])  # fmt: skip
+def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
+    run = {"direction": flow, "water_carried": water}
+    plain, facts, _ = worked(read, seen, lengths, run, end_m=end_m)
+    profile = None if facts.profile is None else asdict(facts.profile)
+    known = {name: getattr(facts, name) for name in facts.__dataclass_fields__} | {"profile": profile}
+
+    def ours(found, _, *rest):
+        return limited_capacity(found, facts, *rest)
+
+    agree(twin, "survey/capacity_limits", "limited_capacity", ours, plain, known, ROUGH, NARROW)
+
+
+def test_refusals_of_the_parts_are_named():
+    with pytest.raises(SurveyError):
+        capacity_band.capacity_band(
+            Bore("circular", 0.3), "measured", {"gradient_low": None, "gradient": 2.0, "gradient_high": None},
+            {"low_mm": 1, "mm": 1, "high_mm": 1},
+        )  # fmt: skip
+    assert reaches.reaches(None, 0, 1, "with_flow")["gradient"] is None
+    assert narrowed_lengths.narrowings([], [], (0, 1), None, {"bore": None}, NARROW) == []
+    assert capacity_limits.LEAST_M > 0
