@@ -8,11 +8,11 @@ import pytest
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables
+from webapp.figures.run_figures import RunRecords, run_figures
 from webapp.survey.decimals import decimal_text
 from webapp.survey.instruments import instruments_of
 from webapp.survey.length_table import length_table
 from webapp.survey.levels import level_profile
-from webapp.survey.run_capacity import run_capacity
 from webapp.survey.run_model import run_model
 from webapp.survey.run_places import far_end
 from webapp.survey.run_trace import run_trace
@@ -74,8 +74,9 @@ def computed(job_id, records, run):
     tools = instruments_of(of("check", False), run["id"])
     model = run_model(run["fields"], of("reading"), of("level_tie"), of("stretch"), of("node", False), tools)
     profile = level_profile(model.readings, model.ties, model.setup)
-    rough = tables.load("roughness")["rows"]
-    capacity = run_capacity(run["fields"], of("stretch"), of("observation"), rough, profile, tools)
+    kinds = ("reading", "level_tie", "stretch", "observation")
+    own = RunRecords(of("node", False), of("check", False), *(of(kind) for kind in kinds))
+    capacity = run_figures(run["id"], run["fields"], job, own).capacity
     codes = tables.load("observation_codes")["rows"]
     trace = run_trace(
         run["fields"], of("node", False), of("reading"), of("observation"), codes, tools,

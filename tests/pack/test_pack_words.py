@@ -24,7 +24,7 @@ FLAT = {name: None for name in ("gradient_low", "gradient", "gradient_high")}
         ({"low_m3_s": 0.0211, "mean_m3_s": 0.0219, "high_m3_s": 0.0227},
          "21.9 l/s, 95 % band 21.1 to 22.7 l/s"),
         ({"mean_m3_s": 0.0109, "high_m3_s": 0.02}, "10.9 l/s, at most 20.0 l/s"),
-        ({"low_m3_s": 0.7724, "high_m3_s": 1.4}, "at least 772 l/s"),
+        ({"low_m3_s": 0.7724, "high_m3_s": 1.4}, "between 772 and 1400 l/s"),
         ({"low_m3_s": 0.00512}, "at least 5.12 l/s"),
         ({"high_m3_s": 0.3}, "at most 300 l/s"),
         ({}, "no number"),
@@ -122,11 +122,12 @@ def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
     (table,) = [s for s in sections(run) if s.key == "capacity"]
     assert table.lines[1].startswith(
-        "The choke of this run: stretch 2, 18.24 to 24.55 m, carries least: 300 l/s"
+        "The choke of this run: stretch 2, 18.24 to 24.55 m, carries least: 186 l/s, 95 % band 147 to 287 l/s"
     )
-    assert "With the largest bore of the run it would carry 409 l/s." in table.lines
+    assert "Without what narrows it most it would carry 208 l/s." in table.lines
     assert "By the bands it may as well be stretch 1." in table.lines
-    assert table.rows[2][4] == "at least 772 l/s" and "competent engineer" in table.note
+    assert table.lines[-1] == "Stretch 3 has no number and may carry less."
+    assert table.rows[2][4] == "no number" and "competent engineer" in table.note
 
 
 @pytest.mark.parametrize("code", ["gradient_adverse", "bore_blocked", "no_such_code"])

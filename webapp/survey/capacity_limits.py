@@ -9,13 +9,17 @@ from .capacity_band import LEVEL, capacity_band
 from .errors import SurveyError
 from .levels import LevelProfile
 from .narrowed_lengths import BLOCKS, narrowings
+from .open_flow import full_flow
 from .reaches import reaches
+from .resistance import Resistance
 from .visibility import unseen_m
 from .wall_roughness import wall_roughness
 
 Item = Mapping[str, Any]
 Row = dict[str, Any]
 LEAST_M = 0.005
+MATTERS = 1.02  # a cause is named when without it the stretch would carry at least 2 % more
+CAUSES = {"deposit_depth": "deposit", "deformation": "deformation"}
 
 
 @dataclass(frozen=True)
@@ -53,7 +57,8 @@ def limited_capacity(
     -------
     dict
         As ``run_capacity``; each row with ``roughness_low_mm``, ``roughness_high_mm`` [mm], ``narrowings`` as
-        ``narrowings``, ``backfall`` as ``reaches``, ``spread`` as ``capacity_band``, ``capacity`` None and
+        ``narrowings``, ``laid``: the bore as laid, ``carries``: gradient and roughness over the whole
+        stretch, ``backfall`` as ``reaches``, ``spread`` as ``capacity_band``, ``capacity`` None and
         ``left_out`` its reason where no number can be had: ``bore_collapsed``, ``bore_blocked``,
         ``length_not_seen``, ``narrowing_without_size``, ``fall_only_bounded``, ``backfall_in_it``.
         ``choke``: the row that carries least, why, and which have no number and may carry less.
@@ -81,14 +86,17 @@ def limited_capacity(
         _row(dict(row), by_id.get(row["id"], {}), found["flow"], facts, roughness_rows, table)
         for row in found["rows"]
     ]
-    return {**found, "rows": rows, "choke": _bottleneck(rows, found["choke"]) if rows else None}
+    return {**found, "rows": rows, "choke": _bottleneck(rows) if rows else None}
 
 
 def _row(
     row: Row, fields: Mapping[str, Any], flow: str, facts: CapacityFacts,
     roughness_rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
 ) -> Row:  # fmt: skip
+    carries = {"gradient": row["gradient"], "roughness_mm": row["roughness_mm"]}
     row |= {
+        "carries": carries,
+        "laid": None,
         "roughness_low_mm": None,
         "roughness_high_mm": None,
         "narrowings": [],
@@ -108,9 +116,9 @@ def _row(
         **{name: falls[name] for name in ("gradient_low", "gradient", "gradient_high")},
         "gradient_known": "assumed" if assumed and falls["known"] == "computed" else falls["known"],
     }  # fmt: skip
-    if row["bore"] is None and row["left_out"] != "bore_blocked":
+    if row["left_out"] not in (None, "bore_blocked"):
         return row | {"capacity": None}
-    laid = _laid(fields)
+    laid = row["laid"] = _laid(fields)
     pipe = {"bore": laid, "gradient": falls["gradient"], "roughness_mm": wall["mm"]}
     row["narrowings"] = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, pipe, table)
     row["left_out"] = _withheld(row, facts, ends) or ""
@@ -118,7 +126,14 @@ def _row(
     if row["left_out"]:
         return row
     row["left_out"] = None
-    return _with_number(row, Bore(laid["kind"], laid["height_m"], laid["width_m"]), falls, wall)
+    row = _with_number(row, _bore(laid), falls, wall)
+    if row["capacity"] and not facts.visibility["looked"]:
+        row["capacity"]["findings"] = [*row["capacity"]["findings"], "bore_not_looked_at"]
+    return row
+
+
+def _bore(laid: Mapping[str, Any]) -> Bore:
+    return Bore(laid["kind"], laid["height_m"], laid["width_m"])
 
 
 def _within(observation: Item, ends: tuple[float, float]) -> bool:
@@ -141,14 +156,21 @@ def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str 
         return "bore_collapsed"
     if any(one["most_pct"] <= 0 for one in taken) or row["left_out"] == "bore_blocked":
         return "bore_blocked"
-    unseen = unseen_m(facts.visibility, ends[0], ends[1], facts.scale)
-    if unseen is None or unseen > LEAST_M:
+    unseen = unseen_m({**facts.visibility, "looked": True}, ends[0], ends[1], facts.scale)
+    if unseen is not None and unseen > LEAST_M:
         return "length_not_seen"
     if any(one["size"] is None for one in taken):
         return "narrowing_without_size"
     if row["gradient_known"] == "bounded":
         return "fall_only_bounded"
-    return "backfall_in_it" if row["backfall"] is not None else None
+    adverse = row["gradient"] is not None and row["gradient"] < LEVEL and not _some_fall(facts, row)
+    return "backfall_in_it" if row["backfall"] is not None and not adverse else None
+
+
+def _some_fall(facts: CapacityFacts, row: Row) -> bool:
+    """Whether it falls with the flow from end to end, so that only part of it is adverse."""
+    average = row["carries"]["gradient"]
+    return average is not None and average >= LEVEL
 
 
 def _with_number(row: Row, bore: Bore, falls: Mapping[str, Any], wall: Mapping[str, Any]) -> Row:
@@ -177,7 +199,7 @@ def _with_number(row: Row, bore: Bore, falls: Mapping[str, Any], wall: Mapping[s
     return row | {"capacity": carried, "spread": band["spread"]}
 
 
-def _bottleneck(rows: Sequence[Row], choke: Mapping[str, Any] | None) -> dict[str, Any]:
+def _bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
     """The row that carries least; those without a number may carry less."""
     weights = [_weight(row) for row in rows]
     no_number = [k for k, weight in enumerate(weights) if weight is None]
@@ -187,17 +209,41 @@ def _bottleneck(rows: Sequence[Row], choke: Mapping[str, Any] | None) -> dict[st
     _, index = min(counted)
     top = rows[index]["capacity"]["high_m3_s"]
     rivals = [k for _, k in counted if k != index and rows[k]["capacity"]["low_m3_s"] <= top]
-    same = choke is not None and choke["index"] == index
-    reasons = [one for one in choke["reasons"] if one["code"] in ("fall", "bore")] if choke and same else []
-    taken = rows[index]["narrowings"]
-    if taken and taken[0]["left_pct"]:
-        mean = rows[index]["capacity"]["mean_m3_s"]
-        without = [one["left_pct"] for one in taken[1:] if one["left_pct"] is not None]
-        clean = None if mean is None else mean / (taken[0]["left_pct"] / 100) * min([100.0, *without]) / 100
-        names = {"deposit_depth": "deposit", "deformation": "deformation"}
-        if clean is not None and clean > 1.02 * mean:
-            reasons.insert(0, {"code": names.get(taken[0]["form"], "narrowing"), "without_m3_s": clean})
-    return {"index": index, "reasons": reasons, "rivals": rivals, "no_number": no_number}
+    return {"index": index, "reasons": _reasons(rows, index), "rivals": rivals, "no_number": no_number}
+
+
+def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:
+    """What the bottleneck would carry without its worst narrowing, with the best fall, the largest bore."""
+    here = rows[index]
+    mean = here["capacity"]["mean_m3_s"]
+    if mean is None:
+        return []
+    trials: list[tuple[str, float | None]] = []
+    taken, share = here["narrowings"], 1.0
+    if taken:
+        share = min(100.0, *(one["left_pct"] for one in taken)) / 100
+        without = min([100.0, *(one["left_pct"] for one in taken[1:])]) / 100
+        cause = CAUSES.get(taken[0]["form"], "narrowing")
+        trials.append((cause, None if share <= 0 else mean / share * without))
+    best = max(row["gradient"] for row in rows if row["gradient"] is not None)
+    trials.append(("fall", _carries(here["laid"], best, here["roughness_mm"], share)))
+    bores = [_carries(r["laid"], here["gradient"], here["roughness_mm"], share) for r in rows if r["laid"]]
+    trials.append(("bore", max((one for one in bores if one is not None), default=None)))
+    named = [{"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > mean * MATTERS]
+    return sorted(named, key=_most_first)
+
+
+def _most_first(one: Mapping[str, Any]) -> float:
+    return -float(one["without_m3_s"])
+
+
+def _carries(laid: Mapping[str, Any], gradient: float, roughness_mm: float, share: float) -> float | None:
+    """Full-bore flow of a what-if; None where the law or the shape has none."""
+    try:
+        wall = Resistance("colebrook_white", roughness_mm / 1000)
+        return float(full_flow(_bore(laid), gradient, wall)["discharge_m3_s"]) * share
+    except SurveyError:
+        return None
 
 
 def _weight(row: Row) -> float | None:

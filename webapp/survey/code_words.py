@@ -22,6 +22,7 @@ CODES = {
     "width_not_known": "The width is not recorded.",
     "bore_blocked": "Something fills the bore: no number.",
     "bore_collapsed": "The pipe has collapsed here: no number.",
+    "bore_not_looked_at": "Nothing recorded shows that the bore is clear.",
     "length_not_seen": "Part of it could not be seen: no number.",
     "narrowing_without_size": "Something narrows it whose size was not recorded: no number.",
     "fall_only_bounded": "Its fall is only bounded: no number.",

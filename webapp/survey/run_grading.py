@@ -32,7 +32,7 @@ def run_grading(
     code_rows : sequence of mapping
         Rows of ``tables/observation_codes.json``.
     capacity_rows : sequence of mapping
-        ``rows`` of ``run_capacity``; may be empty.
+        ``rows`` of ``run_capacity`` or ``limited_capacity``; may be empty.
     scheme : mapping
         The scheme, ``tables/grading_limits.json``.
     end_counter_m : float or None
@@ -71,7 +71,7 @@ def run_grading(
     >>> run_grading({}, [], [], [], [], [], scheme, None, 1.0)["run"]["goals"]["operation"]["high"]
     0
     """
-    carries = {row["id"]: row for row in capacity_rows}
+    carries = {row["id"]: row.get("carries", row) for row in capacity_rows}
     pieces = _pieces(observations, items, stretches, end_counter_m)
     graded: list[dict[str, Any]] = []
     ungraded: list[dict[str, Any]] = []

@@ -2,6 +2,7 @@
 import { LEVEL, capacityBand } from './capacity_band.js';
 import { SurveyError } from './errors.js';
 import { BLOCKS, narrowings } from './narrowed_lengths.js';
+import { fullFlow } from './open_flow.js';
 import { reaches } from './reaches.js';
 import { unseenM } from './visibility.js';
 import { wallRoughness } from './wall_roughness.js';
@@ -10,7 +11,7 @@ import { wallRoughness } from './wall_roughness.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
 /**
- * @typedef {PlainRow & {roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
+ * @typedef {PlainRow & {carries: {gradient: number | null, roughness_mm: number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
  *   backfall: import('./reaches.js').Backfall | null, spread: Object<string, number | null> | null}} CapacityRow
  * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility: import('./visibility.js').Visibility,
  *   end_counter_m: number | null, profile: import('./levels.js').LevelProfile | null, scale: number}} CapacityFacts
@@ -18,6 +19,7 @@ import { wallRoughness } from './wall_roughness.js';
  */
 
 const LEAST_M = 0.005;
+const MATTERS = 1.02; // a cause is named when without it the stretch would carry at least 2 % more
 const NONE = { low_m3_s: null, mean_m3_s: null, high_m3_s: null, known: 'unknown' };
 /** @type {Object<string, string>} */
 const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
@@ -27,14 +29,16 @@ const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
 export function limitedCapacity(found, facts, roughnessRows, table) {
   const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
   const rows = found.rows.map((row) => rowOf(row, byId.get(row.id) ?? {}, found.flow, facts, roughnessRows, table));
-  return { ...found, rows, choke: rows.length ? bottleneck(rows, found.choke) : null };
+  return { ...found, rows, choke: rows.length ? bottleneck(rows) : null };
 }
 
 /** @param {PlainRow} plain @param {Fields} fields @param {string} flow @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
  * @returns {CapacityRow} */
 function rowOf(plain, fields, flow, facts, roughnessRows, table) {
   /** @type {CapacityRow} */
-  const row = { ...plain, roughness_low_mm: null, roughness_high_mm: null, narrowings: [], backfall: null, spread: null };
+  const row = { ...plain,
+    carries: { gradient: plain.gradient, roughness_mm: plain.roughness_mm }, laid: null, roughness_low_mm: null, roughness_high_mm: null,
+    narrowings: [], backfall: null, spread: null };
   if (row.from_m === null || row.to_m === null) return row;
   /** @type {[number, number]} */
   const ends = [fields.from_counter_m, fields.to_counter_m];
@@ -50,13 +54,17 @@ function rowOf(plain, fields, flow, facts, roughnessRows, table) {
     backfall: falls.backfall, gradient_low: falls.gradient_low, gradient: falls.gradient, gradient_high: falls.gradient_high,
     gradient_known: assumed && falls.known === 'computed' ? 'assumed' : falls.known,
   });
-  if (row.bore === null && row.left_out !== 'bore_blocked') return { ...row, capacity: null };
+  if (row.left_out !== null && row.left_out !== 'bore_blocked') return { ...row, capacity: null };
   const width = fields.width_mm ?? null;
   const laid = { kind: fields.shape, height_m: fields.height_mm / 1000, width_m: width === null ? null : width / 1000 };
+  row.laid = laid;
   row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, gradient: falls.gradient, roughness_mm: wall.mm }, table);
   row.left_out = withheld(row, facts, ends);
   row.capacity = null;
-  return row.left_out ? row : withNumber(row, { ...laid, deposit_m: 0 }, falls, wall);
+  if (row.left_out) return row;
+  const done = withNumber(row, { ...laid, deposit_m: 0 }, falls, wall);
+  if (done.capacity && !facts.visibility.looked) done.capacity.findings.push('bore_not_looked_at');
+  return done;
 }
 
 /** Why no number can be had, the gravest reason first. @param {CapacityRow} row @param {CapacityFacts} facts @param {[number, number]} ends @returns {string | null} */
@@ -64,11 +72,13 @@ function withheld(row, facts, ends) {
   const taken = row.narrowings;
   if (taken.some((one) => one.form === BLOCKS)) return 'bore_collapsed';
   if (taken.some((one) => one.most_pct <= 0) || row.left_out === 'bore_blocked') return 'bore_blocked';
-  const unseen = unseenM(facts.visibility, ends[0], ends[1], facts.scale);
-  if (unseen === null || unseen > LEAST_M) return 'length_not_seen';
+  const unseen = unseenM({ ...facts.visibility, looked: true }, ends[0], ends[1], facts.scale);
+  if (unseen !== null && unseen > LEAST_M) return 'length_not_seen';
   if (taken.some((one) => one.size === null)) return 'narrowing_without_size';
   if (row.gradient_known === 'bounded') return 'fall_only_bounded';
-  return row.backfall === null ? null : 'backfall_in_it';
+  const average = row.carries.gradient;
+  const adverse = row.gradient !== null && row.gradient < LEVEL && !(average !== null && average >= LEVEL);
+  return row.backfall === null || adverse ? null : 'backfall_in_it';
 }
 
 /** @param {CapacityRow} row @param {any} bore @param {import('./reaches.js').Reaches} falls @param {import('./wall_roughness.js').Wall} wall @returns {CapacityRow} */
@@ -97,8 +107,8 @@ function withNumber(row, bore, falls, wall) {
 }
 
 /** The row that carries least; those without a number may carry less.
- * @param {CapacityRow[]} rows @param {import('./run_capacity.js').RunChoke | null} choke @returns {import('./run_capacity.js').RunChoke} */
-function bottleneck(rows, choke) {
+ * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
+function bottleneck(rows) {
   const weights = rows.map((row) => (row.capacity ? row.capacity.mean_m3_s ?? row.capacity.low_m3_s : null));
   const none = weights.flatMap((weight, k) => (weight === null ? [k] : []));
   /** @type {number | null} */
@@ -108,13 +118,41 @@ function bottleneck(rows, choke) {
   const at = Number(index);
   const here = /** @type {any} */ (rows[at].capacity);
   const rivals = weights.flatMap((weight, k) => (weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []));
-  const reasons = choke && choke.index === at ? choke.reasons.filter((one) => one.code === 'fall' || one.code === 'bore') : [];
-  const taken = rows[at].narrowings;
-  const mean = here.mean_m3_s;
-  if (taken.length && taken[0].left_pct && mean !== null) {
-    const without = taken.slice(1).map((one) => one.left_pct).filter((one) => one !== null);
-    const clean = mean / (taken[0].left_pct / 100) * Math.min(100, ...without) / 100;
-    if (clean > 1.02 * mean) reasons.unshift({ code: CAUSES[taken[0].form] ?? 'narrowing', without_m3_s: clean });
+  return { index: at, reasons: reasonsFor(rows, at), rivals, no_number: none };
+}
+
+/** What the bottleneck would carry without what narrows it most, with the best fall, with the largest bore.
+ * @param {CapacityRow[]} rows @param {number} index @returns {Array<{code: string, without_m3_s: number}>} */
+function reasonsFor(rows, index) {
+  const here = rows[index];
+  const mean = here.capacity?.mean_m3_s ?? null;
+  if (mean === null) return [];
+  /** @type {Array<[string, number | null]>} */
+  const trials = [];
+  const taken = here.narrowings;
+  let share = 1;
+  if (taken.length) {
+    share = Math.min(100, ...taken.map((one) => Number(one.left_pct))) / 100;
+    const without = Math.min(100, ...taken.slice(1).map((one) => Number(one.left_pct))) / 100;
+    trials.push([CAUSES[taken[0].form] ?? 'narrowing', share <= 0 ? null : mean / share * without]);
   }
-  return { index: at, reasons, rivals, no_number: none };
+  const best = Math.max(...rows.map((row) => row.gradient).filter((one) => one !== null));
+  trials.push(['fall', carries(here.laid, best, Number(here.roughness_mm), share)]);
+  const bores = rows.filter((row) => row.laid).map((row) => carries(row.laid, Number(here.gradient), Number(here.roughness_mm), share)).filter((one) => one !== null);
+  trials.push(['bore', bores.length ? Math.max(...bores) : null]);
+  /** @type {Array<{code: string, without_m3_s: number}>} */
+  const named = [];
+  for (const [code, flow] of trials) if (flow !== null && flow > mean * MATTERS) named.push({ code, without_m3_s: flow });
+  return named.sort((a, b) => b.without_m3_s - a.without_m3_s);
+}
+
+/** Full-bore flow of a what-if; null where the law or the shape has none.
+ * @param {any} laid @param {number} gradient @param {number} roughnessMm @param {number} share @returns {number | null} */
+function carries(laid, gradient, roughnessMm, share) {
+  try {
+    return fullFlow({ ...laid, deposit_m: 0 }, gradient, /** @type {any} */ ({ law: 'colebrook_white', roughness_m: roughnessMm / 1000 })).discharge_m3_s * share;
+  } catch (error) {
+    if (error instanceof SurveyError) return null;
+    throw error;
+  }
 }

@@ -29,7 +29,7 @@ const GRADED_GROUPS = ['fabric', 'operation'];
  * @param {any[]} capacityRows @param {any} scheme @param {number | null} endCounterM @param {number} scale @returns {Grading}
  */
 export function runGrading(run, stretches, observations, items, codeRows, capacityRows, scheme, endCounterM, scale) {
-  const carries = new Map(capacityRows.map((row) => [row.id, row]));
+  const carries = new Map(capacityRows.map((row) => [row.id, row.carries ?? row]));
   const byId = new Map(stretches.map((one) => [one.id, one.fields]));
   const groups = new Map(codeRows.map((row) => [row.code, row.group]));
   /** @type {Graded[]} */
