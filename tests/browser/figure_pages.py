@@ -9,6 +9,7 @@ from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables
 from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.survey.code_words import code_words
 from webapp.survey.decimals import decimal_text
 from webapp.survey.instruments import instruments_of
 from webapp.survey.length_table import length_table
@@ -148,7 +149,12 @@ def check_screens(one, run):
         assert metres(sag["depth_m"], sag["sd_m"]) in said
     show(one, f"{run.at}/capacity", {})
     shown = [plain(text) for text in page.locator("[data-figure=stretch] .big-figure").all_inner_texts()]
-    assert shown == [capacity_words(row["capacity"]) for row in run.capacity["rows"]]
+    rows = run.capacity["rows"]
+    assert shown == [capacity_words(row["capacity"]) for row in rows if row["capacity"]]
+    said = plain(page.inner_text("main"))
+    assert all(code_words(row["left_out"]) in said for row in rows if row["left_out"])
+    known = [n for row in rows for n in row["narrowings"] if n["left_pct"] is not None]
+    assert said.count("of the clean capacity") >= len(known)
     assert "Indication for a competent engineer" in page.inner_text("main")
     show(one, f"{run.at}/trace", {})
     if run.end is None:

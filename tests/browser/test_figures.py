@@ -141,7 +141,7 @@ def test_the_log_leads_to_the_three_screens_and_back(held):
 
 
 def test_a_flow_typed_in_runs_as_python_says(held):
-    run = next(r for r in RUNS if r.ref == "F1")
+    run = next(r for r in RUNS if r.ref == "F2")
     show(held, f"{run.at}/capacity", {})
     held.page.get_by_label("Flow", exact=True).fill("5")
     (flow,) = stretch_flows(run.capacity["rows"], 0.005, 0.7, 1.0)

@@ -126,7 +126,7 @@ def test_two_exact_ties_at_one_place_that_differ():
 @pytest.mark.parametrize(
     ("observation", "change", "says"),
     [
-        ({"code": "BBC", "quantification_1": 100}, {}, "Something fills the bore: no number."),
+        ({"code": "BBC", "quantification_1": 100}, {}, "Something fills the bore."),
         ({"code": "BAA", "quantification_1": 99}, {}, ""),
         ({}, {"height_mm": None}, "The size is not recorded."),
         ({}, {"shape": None}, "The shape is not recorded."),

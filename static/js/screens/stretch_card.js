@@ -2,6 +2,7 @@
 import { h, s } from '../ui/elements.js';
 import { button } from '../ui/page.js';
 import { boreSketch } from '../ui/bore_sketch.js';
+import { findCode } from '../survey/codes.js';
 import { decimalText } from '../survey/decimals.js';
 import { knownWord, oneInText } from '../survey/wording.js';
 import { codeWords } from '../survey/code_words.js';
@@ -9,7 +10,7 @@ import { litresText, placeText } from '../survey/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../survey/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {import('../survey/capacity_limits.js').CapacityRow} CapacityRow */
 /** @typedef {import('../survey/stretch_flow.js').StretchFlow} StretchFlow */
 /** @typedef {import('../survey/stretch_flow.js').StretchRule} StretchRule */
 /** @typedef {{low_m3_s: number | null, mean_m3_s: number | null, high_m3_s: number | null}} Band */
@@ -85,8 +86,12 @@ function sizeWords(app, row) {
 function sizeFacts(app, row, size) {
   /** @type {Fact[]} */
   const found = [[t('cap.size'), size, knownWord(row.size_known)]];
-  if (row.deposit_pct !== null) found.push([t('cap.deposit'), t('cap.pct_of_height', { pct: decimalText(row.deposit_pct, 0) }), t('cap.most_seen')]);
-  if (row.deformation_pct !== null) found.push([t('cap.deformation'), `${decimalText(row.deformation_pct, 0)} %`, t('cap.most_seen')]);
+  for (const one of row.narrowings) {
+    const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
+    const words = one.left_pct !== null ? t('cap.leaves', { pct: decimalText(one.left_pct, 0) })
+      : t('cap.leaves_between', { a: decimalText(one.least_pct, 0), b: decimalText(one.most_pct, 0) });
+    found.push([title, words, t('cap.narrowing')]);
+  }
   return found;
 }
 
