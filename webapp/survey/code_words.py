@@ -80,6 +80,6 @@ def code_words(code: str) -> str:
     Examples
     --------
     >>> code_words("bore_blocked"), code_words("other")
-    ('Deposits fill the bore.', 'It cannot be computed (other).')
+    ('Something fills the bore.', 'It cannot be computed (other).')
     """
     return CODES.get(code, f"It cannot be computed ({code}).")
