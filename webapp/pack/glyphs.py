@@ -1,19 +1,24 @@
 """Text that the report's fonts can show.  One uncovered character would stop the whole report.
 
-Latin, Greek and Cyrillic come from Source Sans Pro (a package of its own). Hebrew and Arabic come
-from the fonts inside the Typst package; what of them is sure is listed here and tested.
+Latin, Greek and Cyrillic come from Source Sans Pro (a package of its own): what all its upright faces have.
+Its italic face has less; where it lacks a letter Typst sets that letter in the next font of the list,
+Libertinus Serif, whose italic has them.  Hebrew and Arabic come from the fonts inside the Typst package; what
+of them is sure is listed here and tested.
 """
 
 import functools
 import re
 import unicodedata
+from collections import Counter
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import font_source_sans_pro  # type: ignore[import-untyped]
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
-FACES = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold", "SourceSansProIt")
+UPRIGHT = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold")
+FACES = (*UPRIGHT, "SourceSansProIt")
 MARK = "■"
 BREAK = "\u200b"  # a zero width space: a line may end here
 LONG_WORD, CHUNK = re.compile(r"\S{28,}"), re.compile(r".{1,14}", re.S)
@@ -27,15 +32,15 @@ EMBEDDED = (
 VARIATION = ((0xFE00, 0xFE0F), (0xE0100, 0xE01EF))
 
 
-def font_files() -> list[Path]:
+def font_files(faces: Iterable[str] = FACES) -> list[Path]:
     """Return the font files of the report."""
-    return [Path(font_source_sans_pro.font_files_ttf[face]) for face in FACES]
+    return [Path(font_source_sans_pro.font_files_ttf[face]) for face in faces]
 
 
 @functools.cache
 def _own() -> frozenset[int]:
     shared: set[int] | None = None
-    for path in font_files():
+    for path in font_files(UPRIGHT):
         with TTFont(path, lazy=True) as font:
             points = set(font.getBestCmap())
         shared = points if shared is None else shared & points
@@ -61,7 +66,20 @@ class Cleaner:
 
     def __init__(self, embedded: bool = True) -> None:
         self._shown, self._plain = coverage(embedded), _plain(embedded)
-        self.replaced = 0
+        self.scripts: Counter[str] = Counter()
+
+    @property
+    def replaced(self) -> int:
+        """Return how many characters were replaced."""
+        return self.scripts.total()
+
+    def words(self) -> str:
+        """Return what could not be printed, by script, as a sentence; empty where all could."""
+        if not self.scripts:
+            return ""
+        named = ", ".join(f"{name} {count}" for name, count in sorted(self.scripts.items()))
+        could = "1 character could" if self.replaced == 1 else f"{self.replaced} characters could"
+        return f"{could} not be printed and show as {MARK} ({named}); job.json holds them as typed."
 
     def line(self, value: str) -> str:
         """Return ``value`` with only what the fonts can show."""
@@ -79,9 +97,9 @@ class Cleaner:
 
     def drawn(self, value: str) -> str:
         """Return :meth:`line` for a drawing: no combining marks there, and nothing counted twice."""
-        before = self.replaced
+        before = self.scripts.copy()
         kept = "".join(c for c in self.line(value) if not unicodedata.category(c).startswith("M"))
-        self.replaced = before
+        self.scripts = before
         return kept
 
     def _char(self, char: str, before: str) -> str:
@@ -93,7 +111,7 @@ class Cleaner:
         shown = point in self._shown and category not in ("Cc", "Cs", "Co", "Cn")
         if shown and (category != "Mn" or _carries(before, char)):
             return char
-        self.replaced += 1
+        self.scripts[script_name(char)] += 1
         return MARK
 
     def whole(self, value: Any) -> Any:
@@ -105,6 +123,16 @@ class Cleaner:
         if isinstance(value, dict):
             return {k: self.whole(v) for k, v in value.items()}
         return value
+
+
+def script_name(char: str) -> str:
+    """Return the script of a letter as Unicode's names begin with it; what is no letter is a symbol."""
+    if unicodedata.category(char)[0] not in "LMN":
+        return "symbols"
+    first = unicodedata.name(char, "").split(" ")[0]
+    if first in ("CJK", "IDEOGRAPHIC"):
+        return "Chinese or Japanese"
+    return first.capitalize() if first.isalpha() else "unknown"
 
 
 def _carries(before: str, mark: str) -> bool:

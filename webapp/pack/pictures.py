@@ -25,6 +25,8 @@ class Picture:
 
     data: bytes | None
     state: str  # "" printed, "missing", "damaged", "file_only"
+    width_px: int = 0
+    height_px: int = 0
 
 
 def picture(sha256: str, photo_bytes: Callable[[str], bytes | None]) -> Picture:
@@ -37,7 +39,9 @@ def picture(sha256: str, photo_bytes: Callable[[str], bytes | None]) -> Picture:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a photo of 100 megapixels is large, not an attack
-            return Picture(_upright(data), "")
+            upright = _upright(data)
+            with Image.open(io.BytesIO(upright)) as image:
+                return Picture(upright, "", *image.size)
     except REFUSED:
         return Picture(None, "file_only")
 

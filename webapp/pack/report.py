@@ -10,6 +10,7 @@ from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
 from .figure_words import rise_text
 from .not_closed import not_closed
+from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
 from .section import Section
 from .sight_section import sight_section
@@ -52,7 +53,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, 
         "cautions": [[c[0][:1].upper() + c[0][1:], c[1], f"{c[2]} ({c[3]})"] for c in contents.cautions],
         "limits": limits(contents),
         "remarks": [r.text for r in contents.remarks],
-        "photos": [_photo(p, pictures) for p in contents.photos if p.record_id not in in_runs],
+        "photos": rows_of([_photo(p, pictures) for p in contents.photos if p.record_id not in in_runs]),
         "conflicts": [[c.where, c.field, c.shown, "; ".join(c.others)] for c in contents.conflicts],
         "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.set_aside],
         "not_closed": _section(not_closed(contents)),
@@ -99,7 +100,7 @@ def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, An
         "stretches": [_stretch(s) for s in run.stretches],
         "observations": [_observation(o, pictures) for o in run.observations],
         "remarks": [_remark(r.chainage_m, r.text) for r in run.remarks],
-        "photos": [_photo(p, pictures) for p in run.photos],
+        "photos": rows_of([_photo(p, pictures) for p in run.photos]),
         "readings": [_reading(r, run) for r in run.readings],
         "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
         "ahead. Counter and inclination are measured, as typed; the last two columns are about the level.",
@@ -213,6 +214,7 @@ def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
     level = f"invert {texts.level(o.level)} m ({o.level.known})" if o.level else ""
     joint = "at a joint" if o.at_joint else ""
     details = [texts.clock(o), texts.sizes(o), joint, texts.continuous(o), level]
+    beside = goes_beside([pictures[p.sha256][1] for p in o.photos])
     return {
         "at": number(o.chainage_m, 2, "m") or "no place",
         "counter": f"counter {number(o.counter_m, 2)}" if o.counter_m is not None else "",
@@ -222,18 +224,20 @@ def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
         "details": " · ".join(d for d in details if d),
         "remark": o.remark,
         "disputed": o.disputed,
-        "photos": [_photo(p, pictures) for p in o.photos],
+        "photos": rows_of([_photo(p, pictures, BESIDE_PT if beside else THIRD_PT) for p in o.photos]),
+        "beside": beside,
     }
 
 
-def _photo(p: Photo, pictures: Pictures) -> dict[str, str]:
+def _photo(p: Photo, pictures: Pictures, place_pt: float = THIRD_PT) -> dict[str, Any]:
     file, picture = pictures[p.sha256]
+    size = size_of(picture, place_pt).as_data()
     place = number(p.chainage_m, 2, "m")
     caption = ", ".join(c for c in (p.caption, place) if c) or "No caption"
     if picture.state:
-        return {"file": "", "alt": "", "caption": f"{caption}. {NOT_SHOWN[picture.state]}"}
+        return {"file": "", "alt": "", "caption": f"{caption}. {NOT_SHOWN[picture.state]}", "size": size}
     where = f" in run {p.run_ref}" if p.run_ref else ""
-    return {"file": file, "alt": f"Photo{where}: {caption}", "caption": caption}
+    return {"file": file, "alt": f"Photo{where}: {caption}", "caption": caption, "size": size}
 
 
 def _reading(r: Any, run: Run) -> list[str]:

@@ -1,5 +1,6 @@
 """report.pdf: PDF/A-2b and PDF/UA-1, set by Typst in a folder of its own that holds nothing else."""
 
+import dataclasses
 import json
 import shutil
 import tempfile
@@ -14,7 +15,7 @@ from ..errors import AppError
 from .contents import PackContents
 from .drawing import run_svg
 from .glyphs import Cleaner, font_files
-from .pictures import Picture, picture
+from .pictures import picture
 from .plan_drawing import plan_svg
 from .report import Pictures, report_data
 
@@ -50,7 +51,7 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
             name = f"/photo{len(pictures)}.jpg"
             if found.data is not None:
                 (folder / name[1:]).write_bytes(found.data)
-            pictures[photo.sha256] = (name, Picture(None, found.state))
+            pictures[photo.sha256] = (name, dataclasses.replace(found, data=None))
         step()
     return pictures
 
@@ -65,10 +66,8 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
             drawings[f"{run.record_id} plan"] = f"/plan{place}.svg"
             (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))
-    if cleaner.replaced:
-        data["warnings"].append(
-            f"{cleaner.replaced} characters could not be printed and show as ■; job.json holds them as typed."
-        )
+    if words := cleaner.words():
+        data["warnings"].append(words)
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     (folder / "data.json").write_text(text, encoding="utf-8")
     main = folder / "report.typ"
