@@ -1,5 +1,6 @@
 """``fallbook serve`` and ``fallbook demo``."""
 
+import contextlib
 import functools
 import sys
 from dataclasses import dataclass, fields, replace
@@ -157,16 +158,21 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     lan = serving_lan.look(folder, where.name)
     chain, key = certificates.leaf(folder, lan.names)
     context = certificates.tls_context(chain, key)
-    local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port, forwarded=True)
-    peers: dict[int, str] = {}
-    inside = serving.make(serving_lan.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
     everywhere = where.host or serving_lan.everywhere(lan.name)
-    relay = Relay(everywhere, where.lan_port, context, ("127.0.0.1", inside.effective_port), peers)
-    relay.start()
-    hosts = serving_lan.hosts_of(lan.names)
-    url = f"https://{serving_lan.host_of(lan.name)}:{relay.port}"
-    page = setup_page.make(lan.authority, url, hosts)
-    setup = serving.make(page, everywhere, where.setup_port)
+    with contextlib.ExitStack() as begun:  # where one of them cannot listen, those before it end
+        local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port, forwarded=True)
+        begun.callback(local.close)
+        peers: dict[int, str] = {}
+        inside = serving.make(serving_lan.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
+        begun.callback(inside.close)
+        relay = Relay(everywhere, where.lan_port, context, ("127.0.0.1", inside.effective_port), peers)
+        relay.start()
+        begun.callback(relay.end)
+        hosts = serving_lan.hosts_of(lan.names)
+        url = f"https://{serving_lan.host_of(lan.name)}:{relay.port}"
+        page = setup_page.make(lan.authority, url, hosts)
+        setup = serving.make(page, everywhere, where.setup_port)
+        begun.pop_all()
     setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
     told = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
     app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **told)

@@ -61,6 +61,11 @@ class Relay:
         self._loop.call_soon_threadsafe(self._over.set)
         self._thread.join(self._drain_s + 8)
 
+    def end(self) -> None:
+        """End at once: nobody has come yet."""
+        self.no_more()
+        self.finish(0)
+
     def _run(self) -> None:
         asyncio.run(self._main())
 
