@@ -115,7 +115,7 @@ def test_a_file_of_200_mb_is_refused_before_it_is_read(tmp_path):
 
 def test_a_broken_take_makes_nothing(data, log, monkeypatch):
     before = readings(data).keys()
-    monkeypatch.setattr("webapp.commands.import_readings.job_of", _spoilt)
+    monkeypatch.setattr("webapp.readings_in.job_of", _spoilt)
     found = CliRunner().invoke(main, ["import-readings", str(log), "--data", str(data), *WANTED, "--take"])
     assert found.exit_code != 0 and readings(data).keys() == before
 

@@ -68,9 +68,13 @@ def load(path: Path) -> bytes:
     try:
         if path.stat().st_size > MOST_BYTES:
             raise AppError("readings_file", sentence("csv_too_large", {"kind": "bytes"}))
-        return path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)  # no more, also of what never ends
     except OSError as error:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
+    if len(data) > MOST_BYTES:
+        raise AppError("readings_file", sentence("csv_too_large", {"kind": "bytes"}))
+    return data
 
 
 def preview(

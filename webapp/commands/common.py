@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
     from ..jobs import PhotoBytes
 
+PATHS = ("/", "./", "../", "~")  # a slash further on may be part of a reference
+SUFFIXES = (".json", ".zip", ".txt")
 Command = Callable[..., Any]
 TO_READ = {"LOCK_FOLDER": False, "MIGRATE": False}  # beside a running server, changing nothing
 BESIDE = {"LOCK_FOLDER": False}  # beside a running server, each change one short transaction
@@ -97,4 +99,4 @@ def is_file_name(name: str) -> bool:
     """Say whether a name is that of a file rather than of a job here: a file that is there, or a path."""
     if infile.is_stdin(name) or os.path.exists(name):
         return True
-    return os.sep in name or Path(name).suffix.lower() in (".json", ".zip", ".txt")
+    return name.startswith(PATHS) or Path(name).suffix.lower() in SUFFIXES

@@ -1,19 +1,20 @@
-"""``fallbook import-readings``."""
+"""``fallbook readings import``."""
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from ..errors import AppError
-from ..jobs import take_job
-from ..readings_in import Preview, find_run, job_of, load, preview
 from ..readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
-from ..state import state_of
-from ..survey.csv_profile import NAMES as KEPT
-from ..survey.csv_profile import answers_of, header_signature
+from . import infile
 from .common import counted, data_option, opened
+from .jobs_here import JobName, job_id_of
+from .output import one_line, say
+
+if TYPE_CHECKING:
+    from ..readings_in import Preview
 
 SHOWN, WIDE = 8, 20
 NAMES = {";": "semicolon", "\t": "tab", ",": "comma", "|": "bar"}
@@ -34,9 +35,14 @@ UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N", "m
 
 
 @click.command("import-readings")
-@click.argument("file", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", metavar="FILE", type=click.Path(dir_okay=False, path_type=Path, allow_dash=True))
 @click.option("--run", "run_ref", required=True, help="The run: its reference or its id.")
-@click.option("--job", "job_id", help="The job's id, where several have a run of that name.")
+@click.option(
+    "--job",
+    "job_name",
+    type=JobName(),
+    help="The job, where several have a run of that name: its title or id.",
+)
 @click.option("--distance", "counter_column", help="Column of the distances: its name, or its number from 1.")
 @click.option("--inclination", "inclination_column", help="Column of the inclinations, likewise.")
 @click.option("--remark", "remark_column", help="Column of remarks, likewise; - for none.")
@@ -62,7 +68,7 @@ UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N", "m
 def import_readings(
     file: Path,
     run_ref: str,
-    job_id: str | None,
+    job_name: str | None,
     profile: Path | None,
     forget: bool,
     overwrite: bool,
@@ -74,36 +80,48 @@ def import_readings(
 
     Shows what would be made, and line by line what would not; --take makes it, all or nothing.  Taking the
     same file twice changes nothing.  What you say of the columns is kept for the next file that has the
-    same.  Stop the server first.
+    same.  FILE may be - for standard input.  Stop the server first.
 
     \b
-    Example: fallbook import-readings log.csv --run R1 --plus rising
+    Example: fallbook readings import log.csv --run R1 --plus rising
     """
-    content = load(file)
+    from ..jobs import take_job
+    from ..readings_in import find_run, job_of, load, preview
+    from ..state import state_of
+
+    with infile.as_file(file) as path:
+        content = load(path)
+
+    def tell(line: str) -> None:
+        say(one_line(f"{'standard input' if infile.is_stdin(file) else file.name}: {line}"))
+
     choices["separator"] = SIGNS.get(choices["separator"] or "")
     with opened(data) as app:
-        job, run, readings = find_run(run_ref, job_id)
+        job, run, readings = find_run(run_ref, job_id_of(data, job_name) if job_name else None)
         kept = profile or state_of(app).folder / FILENAME
         found = preview(content, choices, run, readings, {} if forget else read_profiles(kept))
         for line in (*_columns(found), *found.lines(), *_readings(found)):
-            click.echo(f"{file.name}: {line}")
+            tell(line)
         if asks := found.result["asks"]:
             for line in _candidates(found):
-                click.echo(f"{file.name}: {line}")
+                tell(line)
             raise AppError("readings_asked", "Say " + "; ".join(ASKED[name] for name in asks) + ".")
         for line in _beside(found, overwrite):
-            click.echo(f"{file.name}: {line}")
+            tell(line)
         if not take:
-            click.echo(f"{file.name}: nothing was made; add --take to make them")
+            tell("nothing was made; add --take to make them")
             return
         made = take_job(job_of(job, found, readings, overwrite), lambda _: None, state_of(app).photos)
-        click.echo(f"{file.name}: {counted(made['kept'], 'entry')} made in run {run.fields.get('run_ref')}")
+        tell(f"{counted(made['kept'], 'entry')} made in run {run.fields.get('run_ref')}")
         if _keep(found, kept):
-            click.echo(f"{file.name}: your answers are kept in {kept} for files with the same columns")
+            tell(f"your answers are kept in {kept} for files with the same columns")
 
 
-def _keep(found: Preview, path: Path) -> bool:
+def _keep(found: "Preview", path: Path) -> bool:
     """Keep what was said, if anything was that holds for the next file too."""
+    from ..survey.csv_profile import NAMES as KEPT
+    from ..survey.csv_profile import answers_of, header_signature
+
     result = found.result
     signature = header_signature(result["header"], result["header_line"])
     if not signature or "chosen" not in [result["known"][name] for name in KEPT]:
@@ -112,7 +130,7 @@ def _keep(found: Preview, path: Path) -> bool:
     return True
 
 
-def _candidates(found: Preview) -> Iterable[str]:
+def _candidates(found: "Preview") -> Iterable[str]:
     """Which columns a question is about, with their first cells."""
     header = found.result["header"]
     for name, title in (("counter_column", "distance"), ("inclination_column", "inclination")):
@@ -123,7 +141,7 @@ def _candidates(found: Preview) -> Iterable[str]:
             yield f"the {title} may be column {k + 1}, {header[k]!r}: {cells}"
 
 
-def _columns(found: Preview) -> Iterable[str]:
+def _columns(found: "Preview") -> Iterable[str]:
     result, chosen, known = found.result, found.result["choices"], found.result["known"]
     yield f"{found.charset}, cells parted by {NAMES[found.separator]}, decimal mark {chosen['decimal']}"
     for name, title, unit in (
@@ -144,7 +162,7 @@ def _columns(found: Preview) -> Iterable[str]:
         yield "columns not taken: " + ", ".join(result["unused"])
 
 
-def _readings(found: Preview) -> Iterable[str]:
+def _readings(found: "Preview") -> Iterable[str]:
     taken = found.result["taken"]
     for row in taken[:SHOWN]:
         yield f"line {row['line']}: reading at {row['counter_m']:.3f} m, {_slope(row['inclination'])}"
@@ -160,7 +178,7 @@ def _slope(inclination: dict[str, Any]) -> str:
     return words if inclination["sense"] == "level" else f"{words}, {inclination['sense']}"
 
 
-def _beside(found: Preview, overwrite: bool) -> Iterable[str]:
+def _beside(found: "Preview", overwrite: bool) -> Iterable[str]:
     beside = found.beside
     yield (
         f"{counted(len(beside['new']), 'reading')} new, {beside['same']} here already, "

@@ -65,6 +65,8 @@ def _is_pipe(path: Path) -> bool:
         mode = path.stat().st_mode
     except (OSError, ValueError):
         return False
+    if stat.S_ISCHR(mode) or stat.S_ISBLK(mode):
+        raise AppError("file_unreadable", f"({path} is a device)")
     return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 

@@ -2,13 +2,16 @@
 
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from ..joblist import ListedJob
 from .common import data_option, json_option
 from .jobs_here import jobs_of
 from .output import note, say, show_json, table
+
+if TYPE_CHECKING:
+    from ..joblist import ListedJob
 
 COLUMNS = ("ID", "TITLE", "REFERENCE", "LAST ENTRY (UTC)", "RUNS", "READINGS", "OBSERVATIONS", "PHOTOS")
 NUMBERS = (4, 5, 6, 7)
@@ -38,7 +41,7 @@ def jobs(data: Path | None, as_json: bool) -> None:
         say(line)
 
 
-def _row(job: ListedJob) -> tuple[str, ...]:
+def _row(job: "ListedJob") -> tuple[str, ...]:
     title = job.title or "(without a title)"
     counts = [f"{job.counts[name]:,}" for name in ("runs", "readings", "observations", "photos")]
     last = job.last_received_at[:16].replace("T", " ")

@@ -4,21 +4,25 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 from click.shell_completion import CompletionItem
 
 from ..environment import setting
 from ..errors import AppError
-from ..joblist import ListedJob, Query, listed, named, sqlite_query
 from ..store.folder import DATABASE
 from ..store.user_folders import stated_folder
 
+if TYPE_CHECKING:
+    from ..joblist import ListedJob, Query
+
 
 @contextmanager
-def query_of(data: Path | None) -> Iterator[Query]:
+def query_of(data: Path | None) -> Iterator["Query"]:
     """Return the query of the data folder's database; the folder is never made."""
+    from ..joblist import sqlite_query
+
     folder = stated_folder(data)
     if setting("DATABASE_URL"):
         from sqlalchemy import text
@@ -36,15 +40,26 @@ def query_of(data: Path | None) -> Iterator[Query]:
         yield query
 
 
-def jobs_of(data: Path | None) -> list[ListedJob]:
+def jobs_of(data: Path | None) -> list["ListedJob"]:
     """Return the jobs of the data folder."""
+    from ..joblist import listed
+
     with query_of(data) as query:
         return listed(query)
 
 
 def job_id_of(data: Path | None, name: str) -> str:
     """Return the id of the job that is meant; AppError if there is none, or if it may be several."""
-    return named(jobs_of(data), name).job_id
+    from ..joblist import named
+
+    try:
+        return named(jobs_of(data), name).job_id
+    except AppError as error:
+        if error.code in ("job_not_found", "data_missing") and os.sep in name:
+            raise AppError(
+                "file_unreadable", f"(There is no such file, and no such job here: {name})"
+            ) from error
+        raise
 
 
 class JobName(click.ParamType[str]):

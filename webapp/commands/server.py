@@ -86,7 +86,11 @@ def serve(data: Path | None, where: Where) -> None:
 
     It listens on this machine only and asks nobody for a credential.  With --lan it also lets phones on the
     same network in, by HTTPS, each with an invitation.  Stop it with Ctrl-C: requests under way are
-    finished first.
+    finished first.  The data folder is made if there is none yet.
+
+    \b
+    Example: fallbook serve
+             fallbook serve --lan --data ~/surveys
     """
     check(where)
     with opened(data, **access_of(where)) as app:
@@ -101,6 +105,9 @@ def demo(data: Path | None, where: Where) -> None:
 
     Your own jobs are not touched.  Running it again adds nothing twice.  With --lan a phone on the same
     network can try it too: scan the two QR codes that it prints.
+
+    \b
+    Example: fallbook demo --lan
     """
     where = replace(where, is_demo=True)
     check(where)
@@ -127,7 +134,8 @@ def run(app: Flask, where: Where) -> None:
     """Listen, say where, and serve until told to stop."""
     parts = listen_on_lan(app, where) if where.lan else (listen(app, where), None, None)
     click.echo("Stop with Ctrl-C.")
-    sys.stdout.flush()
+    if sys.stdout is not None:
+        sys.stdout.flush()
     if not where.quiet:
         log.to_stderr()
     serving.run(*parts)
@@ -199,7 +207,7 @@ def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
     qr_code.show(setup_url)
     click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
     somebody = any(row["revoked_at"] is None for row in granting.devices(COOKIE))
-    if not sys.stdout.isatty() or (somebody and not where.is_demo):
+    if sys.stdout is None or not sys.stdout.isatty() or (somebody and not where.is_demo):
         # What is not a terminal may be a log, and a log holds no secret.
         click.echo(
             f"2. Phones come to {url}/ ; they are invited at {local}office/phones or by fallbook invite"
