@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
 import json, os, sys
 from webapp.cli import main
-import webapp.pack, webapp.north_model
+import webapp.commands.server, webapp.pack, webapp.north_model
 for line in sys.stdin:
     asked = json.loads(line)
     if "poll" in asked:

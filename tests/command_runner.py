@@ -1,0 +1,158 @@
+"""Commands as real processes without their start: everything is loaded once, each call is a fork of that.
+
+A call has its own standard streams, folder and environment, and ends as Python itself ends, so that it shows
+what a terminal would.  Where the tests run as root it gives up root's right to open every file.
+"""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+PARENT = """
+import ctypes, gc, json, os, signal, sys
+import webapp.cli
+from webapp.commands.groups import load
+from webapp.commands.registry import OLD_NAMES, ROWS
+from webapp.start import fallbook, stopped
+import webapp.app, webapp.pack, webapp.assemble, webapp.backup, webapp.jobcheck, webapp.figures.coverage
+import webapp.importing, webapp.handover, webapp.api, webapp.readings_in, webapp.integrity, webapp.serve
+for row in (*ROWS, *OLD_NAMES):
+    load(row)
+gc.collect(); gc.freeze()
+signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+
+def obey_modes():
+    # CAP_DAC_OVERRIDE and CAP_DAC_READ_SEARCH: without them root is an owner like any other.
+    libc = ctypes.CDLL(None, use_errno=True)
+    head, sets = (ctypes.c_uint32 * 2)(0x20080522, 0), (ctypes.c_uint32 * 6)()
+    if libc.capget(head, sets) == 0:
+        sets[0] &= ~0b110
+        sets[1] &= ~0b110
+        assert libc.capset(head, sets) == 0
+
+def take(handle, path, flags):
+    if path is None:
+        os.close(handle)
+    else:
+        os.dup2(os.open(path, flags, 0o600), handle)
+
+for line in sys.stdin:
+    asked = json.loads(line)
+    if "wait" in asked:
+        child, status = os.waitpid(asked["wait"], os.WNOHANG)
+        answer = os.waitstatus_to_exitcode(status) if child else None
+    else:
+        # Opened before anybody is told that the call runs: a reader may leave at once.
+        out = asked["stdout"] and os.open(asked["stdout"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        answer = os.fork()
+        if answer != 0:
+            out is None or os.close(out)
+        else:
+            os.chdir(asked["folder"])
+            os.environ.clear(); os.environ.update(asked["env"])
+            take(2, asked["stderr"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+            if os.geteuid() == 0:
+                obey_modes()
+            os.close(1) if out is None else os.dup2(out, 1)
+            out is None or os.close(out)
+            take(0, asked["stdin"], os.O_RDONLY)
+            for name, handle, mode in (("stdin", 0, "r"), ("stdout", 1, "w"), ("stderr", 2, "w")):
+                closed = asked[name] is None
+                setattr(sys, name, None if closed else open(handle, mode, encoding="utf-8", closefd=False))
+            try:
+                signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
+                fallbook(asked["words"])
+            except KeyboardInterrupt:  # so early that no real process is there yet
+                stopped()
+    print(json.dumps(answer), flush=True)
+"""
+
+
+@dataclass(frozen=True)
+class Done:
+    """What came of one call."""
+
+    code: int
+    stdout: str
+    stderr: str
+
+
+class Runner:
+    """The process that has loaded everything, and what it is asked."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder, self._count = folder, 0
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", PARENT], cwd=ROOT, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE
+        )
+
+    def _ask(self, **what):
+        self._process.stdin.write(json.dumps(what) + "\n")
+        self._process.stdin.flush()
+        return json.loads(self._process.stdout.readline())
+
+    def start(self, words, *, stdin=os.devnull, stdout="", stderr="", env=None):
+        """Start a call and return it; ``None`` closes a stream, a path is used for it."""
+        self._count += 1
+        call = Call(self, self.folder / f"{self._count}.out", self.folder / f"{self._count}.err")
+        own = {
+            "PATH": os.environ["PATH"],
+            "HOME": str(self.folder / "home"),
+            "TMPDIR": str(self.folder / "tmp"),
+            **(env or {}),
+        }
+        streams = {
+            "stdin": None if stdin is None else str(stdin),
+            "stdout": None if stdout is None else str(stdout or call.out),
+            "stderr": None if stderr is None else str(stderr or call.err),
+        }
+        words = [str(word) for word in words]
+        call.pid = self._ask(words=words, folder=str(self.folder / "here"), env=own, **streams)
+        return call
+
+    def run(self, words, *, within_s=60, **more):
+        """Make a call and return what came of it."""
+        return self.start(words, **more).result(within_s)
+
+    def poll(self, pid):
+        return self._ask(wait=pid)
+
+    def close(self):
+        self._process.stdin.close()
+        self._process.wait(20)
+        self._process.stdout.close()
+
+
+class Call:
+    """One call that is under way."""
+
+    def __init__(self, runner, out, err):
+        self.runner, self.out, self.err, self.pid, self.code = runner, out, err, 0, None
+
+    def over(self):
+        if self.code is None:
+            self.code = self.runner.poll(self.pid)
+        return self.code is not None
+
+    def interrupt(self):
+        if not self.over():
+            os.kill(self.pid, signal.SIGINT)
+
+    def said(self):
+        return self.out.read_text(encoding="utf-8", errors="replace") if self.out.exists() else ""
+
+    def result(self, within_s=60):
+        end = time.monotonic() + within_s
+        while not self.over():
+            if time.monotonic() > end:
+                os.kill(self.pid, signal.SIGKILL)
+                raise TimeoutError(f"after {within_s} s: {self.said()[-500:]}")
+            time.sleep(0.003)
+        said = self.err.read_text(encoding="utf-8", errors="replace") if self.err.exists() else ""
+        return Done(self.code, self.said(), said)
