@@ -117,13 +117,13 @@ def test_the_conflict_of_the_school_is_told():
 
 def test_the_drawing_marks_what_is_bounded_and_what_was_not_surveyed():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
-    svg = drawing.run_svg(run)
+    svg = drawing.run_svgs(run)[0]
     assert svg.count("url(#h)") == sum(1 for level in run.figures.levels if level.sense)
     assert svg.count('fill-opacity="0.15"') == sum(1 for level in run.figures.levels if not level.sense) - 1
     assert "at least this high" in svg and "not surveyed" in svg and "tie 1.470" in svg
     known = dataclasses.replace(run.figures, levels=tuple(v for v in run.figures.levels if not v.sense))
     plain = dataclasses.replace(run, figures=known, remaining_m=None)
-    assert "url(#h)" not in drawing.run_svg(plain) and "not surveyed" not in drawing.run_svg(plain)
+    assert "url(#h)" not in drawing.run_svgs(plain)[0] and "not surveyed" not in drawing.run_svgs(plain)[0]
 
 
 def test_levels_svg_is_one_sound_xml_file():

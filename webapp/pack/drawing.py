@@ -2,30 +2,33 @@
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from .contents import Run
 from .figures import Level
+from .strips import Strip, lanes, placed, strips
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number
 
 WIDTH, HEIGHT = 780, 408
 LEFT, RIGHT, TOP, BOTTOM = 74, 750, 108, 318
-MOST_LABELS = 44
+STRIP_GAP = 14
+LANE_TOP, LANE_PITCH = TOP - 8, 5  # bars of what goes on along the pipe, the first lane and the next
 
 
 @dataclass(frozen=True)
 class Frame:
     """Chainage and level to places on the drawing."""
 
+    from_m: float
     to_m: float
     low_m: float
     high_m: float
 
     def x(self, chainage_m: float) -> float:
         """Return the place across."""
-        return LEFT + (RIGHT - LEFT) * chainage_m / self.to_m
+        return LEFT + (RIGHT - LEFT) * (chainage_m - self.from_m) / (self.to_m - self.from_m)
 
     def y(self, level_m: float) -> float:
         """Return the place down."""
@@ -41,10 +44,9 @@ def shown_m(level: Level) -> float:
     return 0.0 if shown is None else shown  # never None: stations without any bound are not drawn
 
 
-def run_svg(run: Run, clean: Callable[[str], str] = str) -> str | None:
-    """Return the drawing of a run, or None if it has no levels."""
-    body = run_group(run, clean)
-    return None if body is None else document(body, HEIGHT)
+def run_svgs(run: Run, clean: Callable[[str], str] = str) -> list[str]:
+    """Return the drawings of a run, a crowded one in several strips; none if it has no levels."""
+    return [document(body, HEIGHT) for body in run_groups(run, clean)]
 
 
 def document(body: str, height: int) -> str:
@@ -60,19 +62,46 @@ def document(body: str, height: int) -> str:
     )
 
 
-def run_group(run: Run, clean: Callable[[str], str] = str) -> str | None:
-    """Return the drawing of a run as SVG elements."""
+def run_groups(run: Run, clean: Callable[[str], str] = str) -> list[str]:
+    """Return the drawings of a run as SVG elements."""
     levels = _drawn(run)
     if len(levels) < 2:
-        return None
-    frame = _frame(run, levels)
+        return []
+    whole = _frame(run, levels)
+    return [_strip(run, levels, whole, strip, clean) for strip in strips(run.observations, whole.to_m)]
+
+
+def _strip(run: Run, levels: list[Level], whole: Frame, strip: Strip, clean: Callable[[str], str]) -> str:
+    frame = replace(whole, from_m=strip.from_m, to_m=strip.to_m)
+    near = _near(levels, strip)
+    behind = [*_unseen(frame, run), *_backfalls(frame, run)]
+    figures = [*_band(frame, near), *_water(frame, run, levels), *_line(frame, near)]
+    if not strip.whole:
+        clipped = '<g clip-path="url(#c)">'
+        behind, figures = [clipped, *behind, "</g>"], [clipped, *figures, "</g>"]
     parts = [
-        *_grid(frame, run), *_unseen(frame, run), *_backfalls(frame, run), *_observations(frame, run, clean),
-        *_band(frame, levels), *_water(frame, run, levels), *_line(frame, levels),
+        *_grid(frame, run), *behind, *_observations(frame, run, strip, clean), *figures,
         *_stations(frame, run), *_ties(frame, run), *_ends(frame, run, clean),
-        *_stretches(frame, run, clean), *_flow(run),
+        *_stretches(frame, run, clean), *_flow(run), *_strip_name(strip),
     ]  # fmt: skip
     return "".join(parts)
+
+
+def _near(levels: list[Level], strip: Strip) -> list[Level]:
+    """Return the stations of a strip, and the next one on either side."""
+    inside = [n for n, level in enumerate(levels) if strip.holds(level.chainage_m)]
+    if not inside:  # between two stations
+        after = next((n for n, v in enumerate(levels) if v.chainage_m > strip.to_m), len(levels) - 1)
+        return levels[max(after - 1, 0) : after + 1]
+    return levels[max(inside[0] - 1, 0) : inside[-1] + 2]
+
+
+def _strip_name(strip: Strip) -> Iterable[str]:
+    if not strip.whole:
+        words = (
+            f"strip {strip.number} of {strip.of}: {number(strip.from_m, 2)} to {number(strip.to_m, 2, 'm')}"
+        )
+        yield text(LEFT, 14, words, 13.5, INK, "start", 600)
 
 
 def _drawn(run: Run) -> list[Level]:
@@ -91,7 +120,7 @@ def _frame(run: Run, levels: list[Level]) -> Frame:
     pad = max(0.14 * (high_m - low_m), 0.03)
     lengths = [levels[-1].chainage_m, run.surveyed_m or 0.0, run.expected_m or 0.0, 0.1]
     lengths += [o.chainage_m for o in run.observations if o.chainage_m is not None]
-    return Frame(max(lengths), low_m - pad, high_m + pad)
+    return Frame(0.0, max(lengths), low_m - pad, high_m + pad)
 
 
 def _step(span: float, parts: int) -> float:
@@ -113,7 +142,7 @@ def _grid(frame: Frame, run: Run) -> Iterable[str]:
         y = frame.y(level_m)
         yield line(LEFT, y, RIGHT, y)
         yield text(LEFT - 9, y + 4.5, number(level_m, max(digits, 1)), anchor="end")
-    for chainage_m in _ticks(0, frame.to_m, 8):
+    for chainage_m in _ticks(frame.from_m, frame.to_m, 8):
         x = frame.x(chainage_m)
         yield line(x, BOTTOM, x, BOTTOM + 5, GREY)
         yield text(x, BOTTOM + 20, f"{chainage_m:g}")
@@ -121,7 +150,7 @@ def _grid(frame: Frame, run: Run) -> Iterable[str]:
     yield text((LEFT + RIGHT) / 2, HEIGHT - 6, "chainage, m from the start node", 12.5)
     datum = "invert level, m above the datum" if run.figures.absolute else "invert, m from the start"
     yield text(20, (TOP + BOTTOM) / 2, datum, 12.5, turn=-90)
-    across = (RIGHT - LEFT) / frame.to_m
+    across = (RIGHT - LEFT) / (frame.to_m - frame.from_m)
     down = (BOTTOM - TOP) / (frame.high_m - frame.low_m)
     yield text(RIGHT, HEIGHT - 6, f"heights drawn × {down / across:.0f}", 12, anchor="end")
 
@@ -131,8 +160,9 @@ def _unseen(frame: Frame, run: Run) -> Iterable[str]:
         return
     x1, x2 = frame.x(run.surveyed_m), frame.x(run.expected_m or run.surveyed_m)
     yield f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="#f1eee9"/>'
-    if x2 - x1 > 70:
-        yield text((x1 + x2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
+    shown1, shown2 = max(x1, LEFT), min(x2, RIGHT)
+    if shown2 - shown1 > 70:
+        yield text((shown1 + shown2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
 
 
 def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
@@ -193,7 +223,7 @@ def _line(frame: Frame, levels: list[Level]) -> Iterable[str]:
             yield line(x1, y1, x2, y2, ACCENT, 2.2, "7 5")
         else:
             yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if here.known == "assumed" else "")
-    bounded = [v for v in levels if v.sense]
+    bounded = [v for v in levels if v.sense and frame.from_m <= v.chainage_m <= frame.to_m]
     if bounded:
         words = {"at_least": "at least this high", "at_most": "at most this high"}
         middle = bounded[len(bounded) // 2]
@@ -208,6 +238,8 @@ def _stations(frame: Frame, run: Run) -> Iterable[str]:
     for reading in run.readings:
         if reading.level is None or reading.level.sense == "unknown":
             continue
+        if not frame.from_m <= reading.level.chainage_m <= frame.to_m:
+            continue
         x, y = frame.x(reading.level.chainage_m), frame.y(shown_m(reading.level))
         if reading.over:
             tip = -9 if reading.over > 0 else 9
@@ -219,7 +251,11 @@ def _stations(frame: Frame, run: Run) -> Iterable[str]:
 
 def _ties(frame: Frame, run: Run) -> Iterable[str]:
     for tie in run.figures.ties:
-        if tie.chainage_m is None or tie.invert_level_m is None or not 0 <= tie.chainage_m <= frame.to_m:
+        if (
+            tie.chainage_m is None
+            or tie.invert_level_m is None
+            or not frame.from_m <= tie.chainage_m <= frame.to_m
+        ):
             continue
         x, y = frame.x(tie.chainage_m), frame.y(tie.invert_level_m)
         fill = AMBER if tie.suspect else "#fff"
@@ -233,22 +269,32 @@ def _ties(frame: Frame, run: Run) -> Iterable[str]:
         )
 
 
-def _observations(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
-    seen = [o for o in run.observations if o.chainage_m is not None and 0 <= o.chainage_m <= frame.to_m]
-    for observation in seen:
-        if observation.finish_m is not None and observation.finish_m >= (observation.chainage_m or 0):
-            x1, x2 = frame.x(observation.chainage_m or 0), frame.x(observation.finish_m)
-            yield line(x1, TOP - 6, x2, TOP - 6, GREY, 5)
-    for observation in seen:
-        x = frame.x(observation.chainage_m or 0)
-        yield line(x, TOP - 12, x, TOP + 4, GREY, 1.4)
-    # With more than fit, the defects are named first; every one keeps its tick.
-    first = sorted(seen, key=lambda o: o.group not in ("fabric", "operation"))[:MOST_LABELS]
-    named = [o for o in seen if o in first]
-    places = _apart([frame.x(o.chainage_m or 0) for o in named], 15)
-    for observation, at in zip(named, places, strict=True):
-        yield line(at, TOP - 30, frame.x(observation.chainage_m or 0), TOP - 12, "#b9b2a7")
+def _observations(frame: Frame, run: Run, strip: Strip, clean: Callable[[str], str]) -> Iterable[str]:
+    yield from _continuous(frame, run)
+    for observation in placed(run.observations, frame.to_m):
+        if strip.holds(observation.chainage_m or 0.0):
+            x = frame.x(observation.chainage_m or 0.0)
+            yield line(x, TOP - 12, x, TOP + 4, GREY, 1.4)
+    places = _apart([frame.x(o.chainage_m or 0.0) for o in strip.named], 15)
+    for observation, at in zip(strip.named, places, strict=True):
+        yield line(at, TOP - 30, frame.x(observation.chainage_m or 0.0), TOP - 12, "#b9b2a7")
         yield text(at + 4, TOP - 34, clean(observation.compact), 12.5, INK, "start", 600, -62)
+
+
+def _continuous(frame: Frame, run: Run) -> Iterable[str]:
+    """A bar for each feature that goes on, with its ends; what meets or overlaps lies in another lane."""
+    lengths = [
+        (o.chainage_m, o.finish_m)
+        for o in run.observations
+        if o.chainage_m is not None and o.finish_m is not None and o.finish_m >= o.chainage_m
+    ]
+    inside = [(a, b) for a, b in lengths if b >= frame.from_m and a <= frame.to_m]
+    bars = [(max(frame.x(a), LEFT), min(frame.x(b), RIGHT)) for a, b in inside]
+    for (x1, x2), (a, b), lane in zip(bars, inside, lanes(bars), strict=True):
+        y = LANE_TOP + lane * LANE_PITCH
+        yield line(x1, y, x2, y, GREY, 3.2)
+        for x in ([x1] if a >= frame.from_m else []) + ([x2] if b <= frame.to_m else []):
+            yield line(x, y - 3, x, y + 3, INK, 1.4)
 
 
 def _apart(places: list[float], gap: float) -> list[float]:
@@ -265,8 +311,12 @@ def _apart(places: list[float], gap: float) -> list[float]:
 
 def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
     start = run.start.ref if run.start else "start"
-    yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:18]}"), 13.5, INK, "start", 600)
-    if run.surveyed_m is None:
+    if frame.from_m == 0:
+        yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:18]}"), 13.5, INK, "start", 600)
+    if run.surveyed_m is None or run.surveyed_m < frame.from_m:
+        return
+    last = frame.to_m >= run.surveyed_m or frame.to_m >= (run.expected_m or run.surveyed_m)
+    if not last:
         return
     finish = (
         run.finish.ref if run.finish and run.end_reason == "node_reached" else run.end_reason_label.lower()
@@ -280,7 +330,7 @@ def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[
     for place, stretch in enumerate(run.stretches):
         if stretch.from_m is None or stretch.to_m is None:
             continue
-        x1, x2 = frame.x(max(stretch.from_m, 0)), frame.x(min(stretch.to_m, frame.to_m))
+        x1, x2 = frame.x(max(stretch.from_m, frame.from_m)), frame.x(min(stretch.to_m, frame.to_m))
         if x2 - x1 < 2:
             continue
         fill = ("#d9d3c9", "#c3ced1")[place % 2]

@@ -1,7 +1,7 @@
 """levels.svg: the levels drawings of all runs, one below the other."""
 
 from .contents import PackContents
-from .drawing import HEIGHT, LEFT, document, run_group
+from .drawing import HEIGHT, LEFT, STRIP_GAP, document, run_groups
 from .svg import INK, text
 
 NAME = "Levels drawing"
@@ -15,11 +15,12 @@ def render(contents: PackContents) -> bytes:
     parts, down = [], 0
     for run in contents.runs:
         title = text(LEFT, 24, f"Run {run.ref}", 18, INK, "start", 600)
-        body = run_group(run) or text(LEFT, 70, "No levels: fewer than two readings.", 14, anchor="start")
-        parts.append(
-            f'<g transform="translate(0 {down})">{title}<g transform="translate(0 {HEAD})">{body}</g></g>'
-        )
-        down += HEIGHT + HEAD + 12
+        none = text(LEFT, 70, "No levels: fewer than two readings.", 14, anchor="start")
+        parts.append(f'<g transform="translate(0 {down})">{title}</g>')
+        down += HEAD
+        for body in run_groups(run) or [none]:
+            parts.append(f'<g transform="translate(0 {down})">{body}</g>')
+            down += HEIGHT + STRIP_GAP
     if not parts:
         parts.append(text(LEFT, 40, "This job has no runs.", 14, anchor="start"))
         down = 80

@@ -25,9 +25,10 @@ NOT_SHOWN = {
     "file_only": "This photo cannot be shown here; it is in the pack as a file.",
 }
 Pictures = dict[str, tuple[str, Picture]]  # sha256 -> file below the report's folder, picture
+Drawings = dict[str, list[str]]  # run's id -> strips; run's id and "plan" -> the plan
 
 
-def report_data(contents: PackContents, pictures: Pictures, drawings: dict[str, str]) -> dict[str, Any]:
+def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
     """Return what the template prints."""
     states = [picture.state for _, picture in pictures.values()]
     counts = {state: states.count(state) for state in NOT_SHOWN}
@@ -86,16 +87,16 @@ def _answer(answer: str, as_hoped: bool | None) -> str:
     return f"{answer} – attend to this" if as_hoped is False else answer
 
 
-def _run(run: Run, pictures: Pictures, drawings: dict[str, str]) -> dict[str, Any]:
+def _run(run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
     return {
         "ref": run.ref,
         "way": way(run),
         "facts": _run_facts(run),
-        "svg": drawings.get(run.record_id, ""),
+        "svgs": drawings.get(run.record_id, []),
         "alt": _drawing_words(run),
         "drawing_note": _drawing_note(run),
         "sections": {s.key: _section(s) for s in _sections(run)},
-        "plan": drawings.get(f"{run.record_id} plan", ""),
+        "plan": "".join(drawings.get(f"{run.record_id} plan", [])),
         "plan_alt": _plan_words(run),
         "stretches": [_stretch(s) for s in run.stretches],
         "observations": [_observation(o, pictures) for o in run.observations],
@@ -193,7 +194,7 @@ def _drawing_note(run: Run) -> str:
     if run.figures.sags:
         parts.append("Blue: standing water, computed.")
     if any(o.finish_m is not None for o in run.observations):
-        parts.append("Bars at the top: something continuous.")
+        parts.append("Bars at the top, each from end to end: something continuous.")
     return " ".join(parts)
 
 

@@ -13,11 +13,11 @@ import typst
 from .. import paths
 from ..errors import AppError
 from .contents import PackContents
-from .drawing import run_svg
+from .drawing import run_svgs
 from .glyphs import Cleaner, font_files
 from .pictures import picture
 from .plan_drawing import plan_svg
-from .report import Pictures, report_data
+from .report import Drawings, Pictures, report_data
 
 NAME = "Report"
 FILENAME = "report.pdf"
@@ -57,13 +57,13 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
 
 
 def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: Cleaner) -> bytes:
-    drawings = {}
+    drawings: Drawings = {}
     for place, run in enumerate(contents.runs):
-        if svg := run_svg(run, cleaner.drawn):
-            drawings[run.record_id] = f"/run{place}.svg"
-            (folder / f"run{place}.svg").write_text(svg, encoding="utf-8")
+        for strip, svg in enumerate(run_svgs(run, cleaner.drawn)):
+            drawings.setdefault(run.record_id, []).append(f"/run{place}-{strip}.svg")
+            (folder / f"run{place}-{strip}.svg").write_text(svg, encoding="utf-8")
         if plan := plan_svg(run, cleaner.drawn):
-            drawings[f"{run.record_id} plan"] = f"/plan{place}.svg"
+            drawings[f"{run.record_id} plan"] = [f"/plan{place}.svg"]
             (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))
     if words := cleaner.words():
