@@ -70,7 +70,7 @@ def test_the_installed_server_serves_the_app(installed):
             ("", '<div id="app">'),
             ("sw.js", "const PRECACHE"),
             ("fields.json", '"reading"'),
-            ("static/js/main.js", "import"),
+            ("static/js/start.js", "import"),
             ("office", "Jobs on this server"),
         ):
             with urllib.request.urlopen(url + path, timeout=20) as answer:

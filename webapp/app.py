@@ -48,6 +48,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
         template_folder=str(paths.TEMPLATES),
     )
     app.url_map.merge_slashes = False  # an address with a slash too many is not here; it leads nowhere else
+    app.view_functions["static"] = shell.static_file
     app.config.update(config.settings(given))
     log.install(app)
     hosts.install(app)

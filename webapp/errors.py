@@ -35,6 +35,7 @@ ERRORS: dict[str, Kind] = {
     "request_malformed": Kind(422, "The request is not of the form that this address takes."),
     "cross_site": Kind(403, "State can be changed only from this server's own pages."),
     "media_type": Kind(415, "The body is of a type that this address does not take."),
+    "module_not_joined": Kind(500, "The app's script cannot be made from its modules."),
     "server_fault": Kind(
         500, "Something went wrong on the server. What you sent is still on your phone.", True
     ),

@@ -33,6 +33,9 @@ ALWAYS = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+# Of what has its hash in its name: script, style, data. No page and no worker, so no policy counts there.
+IMMUTABLE = "public, max-age=31536000, immutable"
+FOR_PARTS = ("X-Content-Type-Options", "Cross-Origin-Resource-Policy")
 HTTPS_ONLY = ("Strict-Transport-Security", "max-age=31536000; includeSubDomains")
 SAFE = ("GET", "HEAD", "OPTIONS")
 
@@ -44,8 +47,9 @@ def install(app: Flask) -> None:
 
 
 def _add_headers(response: Response) -> Response:
-    for name, value in ALWAYS.items():
-        response.headers[name] = value
+    part = response.headers.get("Cache-Control") == IMMUTABLE
+    for name in FOR_PARTS if part else ALWAYS:
+        response.headers[name] = ALWAYS[name]
     if request.is_secure and current_app.config["HSTS"]:
         response.headers[HTTPS_ONLY[0]] = HTTPS_ONLY[1]
     if "Cache-Control" not in response.headers:

@@ -1,27 +1,25 @@
 """The app as a phone loads it: shell page, service worker, manifest, field descriptions, tables."""
 
-import base64
 import functools
-import hashlib
 import json
 import re
-from pathlib import Path
+import threading
 from typing import Any
 
-from flask import Blueprint, Response, request, send_from_directory
+from flask import Blueprint, Response, current_app, request, send_from_directory
 
-from . import paths, tables
+from . import appfiles, headers, paths, tables
+from .appfiles import AppFile
 from .errors import AppError
+from .joiner.join import FileState
 from .schemas import describe_all
 
 bp = Blueprint("shell", __name__)
 
 # Screens of the app (static/js/router.js); the shell answers to all of them.
 APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
-SERVER_ONLY = re.compile(
-    r"static/(js/(sw|office\w*)\.js|css/office\.css|.*/package\.json|.*\.(md|py|map|d\.ts))"
-)
-WORKER_IMPORT = "import { runFromWorker } from '/static/js/sync/worker_entry.js';\n"
+NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
+_MAKING = threading.Lock()
 
 
 def manifest() -> dict[str, Any]:
@@ -61,7 +59,7 @@ def _json(value: Any) -> bytes:
 
 
 def _made() -> dict[str, bytes]:
-    """Return the precached bodies that are made here, by address."""
+    """Return the bodies that are made here, by address."""
     own = {"/fields.json": _json(describe_all()), "/manifest.webmanifest": _json(manifest())}
     return own | {f"/tables/{name}.json": _json(tables.load(name)) for name in tables.NAMES}
 
@@ -72,66 +70,63 @@ def made() -> dict[str, bytes]:
     return _made()
 
 
-def app_files() -> list[Path]:
-    """Return the files under static/ that the app needs offline."""
-    found = (p for p in paths.STATIC.rglob("*") if p.is_file() and not p.name.startswith("."))
-    return sorted(p for p in found if not SERVER_ONLY.fullmatch(_address(p)[1:]))
+def release() -> appfiles.Release:
+    """Return the app as it is now: made when first asked for, and again when a file has changed."""
+    with _MAKING:
+        return _release(appfiles.source_state())
 
 
-def _address(path: Path) -> str:
-    return "/static/" + path.relative_to(paths.STATIC).as_posix()
-
-
-def worker(*, module: bool) -> bytes:
-    """Return the service worker: the release and what to precache stand before its text."""
-    release, files = release_and_files()
-    rows = ",\n".join(json.dumps([path, _sha256(body), len(body)]) for path, body in files.items())
-    text = (paths.STATIC / "js" / "sw.js").read_text(encoding="utf-8")
-    lines = f'const RELEASE = "{release}";\nconst PRECACHE = [\n{rows}\n];\n'
-    return ((WORKER_IMPORT if module else "") + lines + text).encode()
-
-
-def _sha256(body: bytes) -> str:
-    return base64.b64encode(hashlib.sha256(body).digest()).decode()
+@functools.lru_cache(maxsize=2)
+def _release(state: tuple[FileState, ...]) -> appfiles.Release:
+    bodies = made()
+    small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
+    tables_of_phones = {
+        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
+    }
+    return appfiles.release(bodies["/fields.json"], tables_of_phones, small)
 
 
 def release_and_precache() -> tuple[str, list[str]]:
-    """Return the hash of everything the app is made of, and the addresses of it."""
-    release, files = release_and_files()
-    return release, list(files)
-
-
-def release_and_files() -> tuple[str, dict[str, bytes]]:
-    """Return the same with the bodies by address."""
-    files = [*app_files(), paths.STATIC / "js" / "sw.js", paths.TEMPLATES / "index.html"]
-    state = tuple((p, p.stat().st_mtime_ns, p.stat().st_size) for p in files)
-    return _release(state)
-
-
-@functools.lru_cache(maxsize=4)
-def _release(state: tuple[tuple[Path, int, int], ...]) -> tuple[str, dict[str, bytes]]:
-    found = hashlib.sha256()
-    for path, _, _ in state:
-        found.update(f"{path.name}\n".encode() + hashlib.sha256(path.read_bytes()).digest())
-    for address, body in made().items():
-        found.update(f"{address}\n".encode() + hashlib.sha256(body).digest())
-    release = found.hexdigest()[:16]
-    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8").replace("$release", release)
-    return release, {"/": page.encode(), **made(), **{_address(p): p.read_bytes() for p in app_files()}}
+    """Return the hash of everything the app is made of, and the addresses that a phone keeps."""
+    found = release()
+    return found.name, list(found.files)
 
 
 def shell_page(status: int = 200) -> Response:
     """Return the shell, which draws whatever screen the address names."""
-    return _fresh(release_and_files()[1]["/"], "text/html; charset=utf-8", status)
+    return _fresh(release().files["/"], status)
 
 
-def _fresh(body: bytes, content_type: str, status: int = 200) -> Response:
+def _packed(file: AppFile, status: int = 200) -> Response:
+    """Return a file packed as the browser takes it best."""
+    accepted = request.accept_encodings
+    encoding = next((one for one in appfiles.ENCODINGS if accepted.quality(one) > 0), "")
+    response = Response(file.packed(encoding), status=status, content_type=file.media_type)
+    response.headers["Vary"] = "Accept-Encoding"
+    if encoding:
+        response.headers["Content-Encoding"] = encoding
+    return response
+
+
+def _fresh(file: AppFile, status: int = 200) -> Response:
     """Return a response that a browser keeps but asks about before each use."""
-    response = Response(body, status=status, content_type=content_type)
+    response = _packed(file, status)
     response.headers["Cache-Control"] = "no-cache"
     if status == 200:
-        response.set_etag(hashlib.sha256(body).hexdigest()[:32])
+        response.set_etag(file.sha256.hex()[:32], weak=True)  # the same whether packed or not
         response.make_conditional(request)
+    return response
+
+
+def static_file(filename: str) -> Response:
+    """Serve what has its hash in its name and is never asked about again, or a file as it lies there."""
+    if not filename.startswith(appfiles.FOLDER):
+        return current_app.send_static_file(filename)
+    found = release().files.get(f"/static/{filename}")
+    if found is None:
+        raise AppError("not_found")
+    response = _packed(found)
+    response.headers["Cache-Control"] = headers.IMMUTABLE
     return response
 
 
@@ -143,26 +138,26 @@ def home() -> Response:
 
 @bp.get("/sw.js")
 def classic_worker() -> Response:
-    """Serve the service worker as a classic script."""
-    return _fresh(worker(module=False), "text/javascript; charset=utf-8")
+    """Serve the service worker."""
+    return _fresh(release().worker)
 
 
 @bp.get("/sw-module.js")
 def module_worker() -> Response:
-    """Serve the service worker as a module, which can run the exchange itself."""
-    return _fresh(worker(module=True), "text/javascript; charset=utf-8")
+    """Serve the same under the address that phones of earlier releases ask for."""
+    return _fresh(release().worker)
 
 
 @bp.get("/manifest.webmanifest")
 def web_manifest() -> Response:
     """Serve the manifest."""
-    return _fresh(made()["/manifest.webmanifest"], "application/manifest+json")
+    return _fresh(AppFile(made()["/manifest.webmanifest"], "application/manifest+json"))
 
 
 @bp.get("/fields.json")
 def fields() -> Response:
     """Serve the field descriptions of every kind."""
-    return _fresh(made()["/fields.json"], "application/json")
+    return _fresh(AppFile(made()["/fields.json"], "application/json"))
 
 
 @bp.get("/tables/<name>.json")
@@ -170,7 +165,7 @@ def table(name: str) -> Response:
     """Serve a data table."""
     if name not in tables.NAMES:
         raise AppError("not_found")
-    return _fresh(made()[f"/tables/{name}.json"], "application/json")
+    return _fresh(AppFile(made()[f"/tables/{name}.json"], "application/json"))
 
 
 @bp.get("/favicon.ico")

@@ -1,69 +1,15 @@
 /**
- * The running app. Scripts in the page, the benchmarks among them, drive it from here:
+ * The running app, for scripts in the page (DEVELOPERS.md, section 8):
  * `const { app, ready } = await import('/static/js/main.js'); await ready`.
+ *
+ * What runs is the joined script, which starts in `start.js`; this only hands it on, so that nothing starts twice.
  */
 
-import { isoStamp, makeIds } from './store/ids.js';
-import { openStore } from './store/store.js';
-import { makeSync } from './sync/engine.js';
-import { makeInstall } from './pwa/install.js';
-import { makeKept } from './pwa/kept.js';
-import { makeUpdate } from './pwa/update.js';
-import { makeStorageCare } from './pwa/storage.js';
-import { startFailed, startRouter } from './router.js';
-
-/**
- * @typedef {Object} App
- * @property {import('./store/store.js').Store} store
- * @property {import('./sync/engine.js').Sync} sync
- * @property {any} fields          field descriptions of all kinds, from /fields.json
- * @property {Record<string, any>} tables   observation_codes, materials, shapes, linings, safety_sheet, findings, roughness, minimum_gradients
- * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
- * @property {import('./pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events 'changed', state, retry()
- * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
- * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
- * @property {(path: string) => void} go       set by the router
- * @property {(text: string) => void} announce set by the router
- * @property {() => string} newId
- * @property {() => Date} now
- * @property {() => string} newIsoStamp
- */
-
-const TABLES = ['observation_codes', 'materials', 'shapes', 'linings', 'safety_sheet', 'findings', 'roughness', 'minimum_gradients',
-  'culvert_inlets', 'usual_observations', 'readings_csv', 'leave_site', 'grading_limits', 'actions', 'visibility', 'hazards', 'narrowings'];
-const now = () => new Date();
-
-/** @type {App} */
-export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
-
-/** @param {string} url @returns {Promise<any>} */
-async function json(url) {
-  const answer = await fetch(url);
-  if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
-  return answer.json();
+/** @returns {Promise<import('./start.js').Running>} as soon as the app's script has run */
+async function running() {
+  const place = /** @type {any} */ (globalThis);
+  while (!place.fallbook) await new Promise((resolve) => setTimeout(resolve, 10));
+  return place.fallbook;
 }
 
-async function start() {
-  app.update = makeUpdate();
-  app.install = makeInstall();
-  app.kept = makeKept();
-  const [store, fields, ...tables] = await Promise.all([
-    openStore(app), json('/fields.json'), ...TABLES.map((name) => json(`/tables/${name}.json`)),
-  ]);
-  Object.assign(app, { store, fields, tables: Object.fromEntries(TABLES.map((name, i) => [name, tables[i]])) });
-  app.storage = makeStorageCare(store);
-  app.sync = makeSync({
-    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
-  });
-  startRouter(app, root());
-  app.sync.start();
-  void app.update.start().then(() => app.kept.start());
-}
-
-/** @returns {HTMLElement} */
-function root() {
-  return document.getElementById('app') ?? document.body;
-}
-
-export const ready = start();
-ready.catch((error) => startFailed(root(), error));
+export const { app, ready, module } = await running();

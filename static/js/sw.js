@@ -1,9 +1,11 @@
 /*
  * The service worker: keeps the app itself on the phone, and never holds survey data.
- * The server puts lines before this text:
+ * The server puts lines before this text (webapp/appfiles.py):
  *
- *   const RELEASE = "<hash of the files below>";
+ *   const RELEASE = "<hash of all of the app>";
  *   const PRECACHE = [["/", "<sha-256 in base64>", <bytes>], ...];
+ *   const SMALL = {"/static/icons/mark.svg": ["<media type>", "<text>"], ...};   travel in here, which saves a request each
+ *   const { runFromWorker } = ...                                               sync/worker_entry.js and what it needs
  *
  * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came before it. It takes over
  * only when every file has been read back and has the right hash; until then the release before it, if any, goes on serving alone.
@@ -15,7 +17,7 @@ const CACHE = PREFIX + RELEASE;
 const SHELL = '/';
 const OWN = new Set(PRECACHE.map(([path]) => path));
 const TOTAL_BYTES = PRECACHE.reduce((sum, [, , bytes]) => sum + bytes, 0);
-const NOT_OURS = /^\/(api|media|office|healthz|static|app|tables|sw\.js|sw-module\.js)(\/|$)/;
+const NOT_OURS = /^\/(api|media|office|healthz|static|tables|sw\.js|sw-module\.js)(\/|$)/;
 const OFFICE = /^\/office(\/|$)/;
 const PATIENCE_MS = 120_000; // for one file
 const WAITS_MS = [1000, 2000, 4000, 8000, 15_000, 30_000, 60_000, 60_000]; // a browser ends an install after five minutes
@@ -28,7 +30,10 @@ let repairing;
 /** @type {{phase: string, reason: string}} */
 let now = { phase: 'keeping', reason: '' };
 
-worker.addEventListener('install', (event) => event.waitUntil(keepAll(true)));
+worker.addEventListener('install', (event) => event.waitUntil((async () => {
+  await keepAll(true);
+  if (await releaseOf(worker.registration.active) === RELEASE) await worker.skipWaiting(); // the same app under another address
+})()));
 
 worker.addEventListener('activate', (event) => {
   event.waitUntil((async () => {
@@ -61,7 +66,7 @@ worker.addEventListener('message', (event) => {
 
 worker.addEventListener('sync', (/** @type {any} */ event) => {
   if (event.tag !== 'fallbook-sync') return;
-  event.waitUntil(typeof runFromWorker === 'function' ? runFromWorker() : askPages());
+  event.waitUntil(runFromWorker());
 });
 
 /** @param {string} path @param {Request} request @returns {Promise<Response>} */
@@ -69,14 +74,19 @@ async function fromCache(path, request) {
   return (await caches.match(path, { cacheName: CACHE, ignoreVary: true })) ?? fetch(request);
 }
 
-/** @returns {Promise<void>} */
-async function askPages() {
-  for (const page of await worker.clients.matchAll({ type: 'window' })) page.postMessage({ type: 'sync_now' });
-}
-
 /** @returns {Promise<string[]>} the caches of other releases */
 async function otherCaches() {
   return (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== CACHE);
+}
+
+/** @param {ServiceWorker | null} active @returns {Promise<string>} empty where there is none, or one that cannot say */
+function releaseOf(active) {
+  return new Promise((resolve) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = (event) => resolve(String(event.data));
+    setTimeout(() => resolve(''), active ? 2000 : 0);
+    active?.postMessage({ type: 'release' }, [port2]);
+  });
 }
 
 /** Bring in what is missing, patiently. @param {boolean} installing @returns {Promise<void>} rejects when it gave up for now */
@@ -122,7 +132,7 @@ async function missing() {
  * @param {string} path @param {string} sha256 @param {boolean} installing @returns {Promise<string>} why not, empty when it is kept */
 async function keepOne(path, sha256, installing) {
   let reason = '';
-  for (const from of [fromBefore, fromBrowser, fromServer]) {
+  for (const from of SMALL[path] ? [fromHere] : [fromBefore, fromBrowser, fromServer]) {
     const found = await from(path).catch(() => undefined);
     if (!found) {
       if (from === fromServer) reason = 'no_signal';
@@ -153,9 +163,15 @@ async function fromBefore(path) {
   return undefined;
 }
 
+/** @param {string} path @returns {Promise<Response>} */
+async function fromHere(path) {
+  const [type, text] = SMALL[path];
+  return new Response(text, { headers: { 'Content-Type': type, 'X-Content-Type-Options': 'nosniff' } });
+}
+
 /** What the page has fetched is in the browser's own cache; what has no hash in its name is asked about. @param {string} path */
 async function fromBrowser(path) {
-  return fetch(path, { cache: path.startsWith('/app/') ? 'default' : 'no-cache', signal: AbortSignal.timeout(PATIENCE_MS) });
+  return fetch(path, { cache: path.startsWith('/static/app/') ? 'default' : 'no-cache', signal: AbortSignal.timeout(PATIENCE_MS) });
 }
 
 /** @param {string} path */

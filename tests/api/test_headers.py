@@ -1,5 +1,7 @@
 """Security headers, one by one, on every kind of response."""
 
+import re
+
 import pytest
 
 EXPECTED = {
@@ -31,6 +33,18 @@ PATHS = [
 @pytest.mark.parametrize("name", EXPECTED)
 def test_header_on_every_response(server, path, name):
     assert server.client.get(path).headers[name] == EXPECTED[name]
+
+
+def test_a_part_of_the_app_carries_what_counts_there_and_no_more(server):
+    (path,) = re.findall(r'defer src="([^"]+)"', server.client.get("/").text)
+    found = server.client.get(path).headers
+    assert {name for name in EXPECTED if name in found} == {
+        "X-Content-Type-Options",
+        "Cross-Origin-Resource-Policy",
+    }
+    lost = server.client.get(path.replace("-", "-0"))
+    for name, value in EXPECTED.items():
+        assert lost.status_code == 404 and lost.headers[name] == value
 
 
 def test_headers_on_refusals_and_crashes(server, monkeypatch):

@@ -1,16 +1,22 @@
 """What a phone loads: worker, manifest, field descriptions, tables."""
 
 import base64
+import gzip
 import hashlib
 import json
 import re
+import shutil
+
+import brotli
+import pytest
 
 from webapp import paths, shell, tables
+from webapp.errors import AppError
 from webapp.schemas import describe_all
 
 
 def precache_of(text):
-    rows = json.loads(re.search(r"const PRECACHE = (\[.*?\]);", text, re.S)[1])
+    rows = json.loads(re.search(r"const PRECACHE = (\[.*?\]);\n", text, re.S)[1])
     return {path: (sha256, size) for path, sha256, size in rows}
 
 
@@ -18,42 +24,93 @@ def test_the_worker_knows_every_file_and_each_of_them_is_there(server):
     answer = server.client.get("/sw.js")
     listed = precache_of(answer.text)
     assert answer.content_type.startswith("text/javascript")
-    assert {"/", "/fields.json", "/manifest.webmanifest", "/static/js/main.js"} <= set(listed)
-    assert {f"/tables/{name}.json" for name in tables.NAMES} <= set(listed)
-    assert not [p for p in listed if "office" in p or p.endswith(("sw.js", "package.json"))]
+    assert {"/", "/manifest.webmanifest", "/static/js/main.js", "/static/icons/mark.svg"} <= set(listed)
+    hashed = {re.sub("-[0-9a-f]{16}", "", path) for path in listed if path.startswith("/static/app/")}
+    assert {"/static/app/fallbook.js", "/static/app/fallbook.css", "/static/app/data.json"} <= hashed and len(
+        listed
+    ) < 12
     for path, (sha256, size) in listed.items():
         got = server.client.get(path)
         assert got.status_code == 200, path
         assert len(got.data) == size and hashlib.sha256(got.data).digest() == base64.b64decode(sha256), path
-    modules = {p.relative_to(paths.STATIC).as_posix() for p in (paths.STATIC / "js").rglob("*.js")}
-    server_only = {"/static/js/sw.js", "/static/js/office.js", "/static/js/office_phones.js"}
-    assert {f"/static/{m}" for m in modules} - set(listed) == server_only
 
 
-def test_the_module_worker_is_the_same_after_its_import(server):
-    classic, module = server.client.get("/sw.js").text, server.client.get("/sw-module.js").text
-    first, rest = module.split("\n", 1)
-    assert rest == classic
-    target = re.fullmatch(r"import \{ runFromWorker \} from '(/static/js/.*)';", first)[1]
-    assert "export async function runFromWorker" in server.client.get(target).text
+def test_phones_of_earlier_releases_find_the_worker_where_they_look(server):
+    assert server.client.get("/sw-module.js").data == server.client.get("/sw.js").data
+
+
+def test_the_page_loads_one_script_one_style_sheet_and_one_data_file(server):
+    page = server.client.get("/").text
+    loaded = re.findall(r'<(?:script|link)[^>]*(?:src|href)="(/static/app/[^"]+)"', page)
+    assert sorted(re.sub("-[0-9a-f]{16}", "", path) for path in loaded) == [
+        "/static/app/data.json",
+        "/static/app/fallbook.css",
+        "/static/app/fallbook.js",
+        "/static/app/save_all.js",
+        "/static/app/watchdog.js",
+    ]
+    assert "$" not in page and "/static/js/" not in page and "/static/css/" not in page
+
+
+def hashed(server):
+    return [path for path in precache_of(server.client.get("/sw.js").text) if path.startswith("/static/app/")]
+
+
+@pytest.mark.parametrize(
+    ("accepted", "encoding"),
+    [("", None), ("gzip", "gzip"), ("gzip, deflate, br", "br"), ("br;q=0, gzip", "gzip")],
+)
+def test_what_has_its_hash_in_its_name_is_packed_once_and_never_asked_about_again(server, accepted, encoding):
+    for path in hashed(server):
+        plain = server.client.get(path).data
+        answer = server.client.get(path, headers={"Accept-Encoding": accepted})
+        assert answer.headers.get("Content-Encoding") == encoding
+        assert answer.headers["Vary"] == "Accept-Encoding"
+        assert answer.headers["Cache-Control"] == "public, max-age=31536000, immutable"
+        unpack = {"gzip": gzip.decompress, "br": brotli.decompress, None: bytes}[encoding]
+        assert unpack(answer.data) == plain
+        assert hashlib.sha256(plain).hexdigest()[:16] in path
+
+
+def test_a_name_of_another_release_is_not_there(server):
+    (script,) = [path for path in hashed(server) if path.endswith(".js") and "fallbook" in path]
+    answer = server.client.get(script.replace("-", "-0"))
+    assert answer.status_code == 404 and answer.json["errors"][0]["code"] == "not_found"
+
+
+def test_the_data_file_holds_what_the_old_addresses_serve(server):
+    (path,) = [one for one in hashed(server) if one.endswith(".json")]
+    data = server.client.get(path).json
+    assert data["fields"] == server.client.get("/fields.json").json
+    assert set(data["tables"]) == set(tables.NAMES) - {"exchange_headers"}
+    for name, table in data["tables"].items():
+        assert table == server.client.get(f"/tables/{name}.json").json
 
 
 def test_the_release_changes_with_any_file(tmp_path, monkeypatch):
     static, pages = tmp_path / "static", tmp_path / "templates"
-    (static / "js").mkdir(parents=True)
-    pages.mkdir()
-    for path in (static / "js" / "sw.js", static / "js" / "main.js", pages / "index.html"):
-        path.write_text("one")
+    for name in ("js", "css", "icons"):
+        shutil.copytree(paths.STATIC / name, static / name)
+    shutil.copytree(paths.TEMPLATES, pages)
     monkeypatch.setattr(paths, "STATIC", static)
     monkeypatch.setattr(paths, "TEMPLATES", pages)
-    seen = {shell.release_and_precache()[0]}
-    assert shell.release_and_precache()[0] in seen, "the same files, the same release"
-    for path in (static / "js" / "sw.js", static / "js" / "main.js", pages / "index.html"):
-        path.write_text("two, longer")
-        seen.add(shell.release_and_precache()[0])
-    (static / "js" / "new.js").write_text("three")
-    seen.add(shell.release_and_precache()[0])
-    assert len(seen) == 5
+    seen = [shell.release().name]
+    assert shell.release().name == seen[0], "the same files, the same release"
+    for path, text in (
+        (static / "js" / "sw.js", "\nself.more = 1;\n"),
+        (static / "js" / "ui" / "format.js", "\nexport const more = 1;\n"),
+        (static / "js" / "sync" / "engine.js", "\nexport const more = 1;\n"),
+        (static / "css" / "log.css", "\n.more { color: red; }\n"),
+        (static / "icons" / "mark.svg", "<!-- more -->"),
+        (pages / "index.html", "\n<!-- more -->"),
+    ):
+        path.write_text(path.read_text(encoding="utf-8") + text, encoding="utf-8")
+        seen.append(shell.release().name)
+    assert len(set(seen)) == len(seen)
+    page = static / "css" / "new.css"
+    page.write_text("a { color: red }")
+    with pytest.raises(AppError, match=r"new\.css"):
+        shell.release()
 
 
 def test_fields_and_tables_are_what_the_schemas_say(server):

@@ -43,20 +43,21 @@ def test_every_deep_link_opens_with_the_server_dead_from_a_cold_start(phone, liv
 def test_what_belongs_to_the_server_is_not_answered_by_the_worker(phone, live_server):
     found = phone.page.evaluate(
         """async () => {
-          const paths = ['/healthz', '/office', '/api/openapi.json', '/sw.js', '/static/js/main.js', '/fields.json'];
+          const script = new URL(document.querySelector('script[defer]').src).pathname;
+          const paths = ['/healthz', '/office', '/api/openapi.json', '/sw.js', '/fields.json', script, '/static/js/main.js'];
           const names = await caches.keys();
           const cache = await caches.open(names[0]);
           const kept = await Promise.all(paths.map(async (p) => Boolean(await cache.match(p))));
           return [names.length, kept];
         }"""
     )
-    assert found == [1, [False, False, False, False, True, True]]
+    assert found == [1, [False, False, False, False, False, True, True]]
     live_server.kill()
     answers = phone.page.evaluate(
-        """async () => Promise.all(['/healthz', '/api/openapi.json', '/fields.json', '/tables/shapes.json'].map(
-             (p) => fetch(p).then((r) => r.ok, () => false)))"""
+        """async () => Promise.all(['/healthz', '/api/openapi.json', '/tables/shapes.json', '/manifest.webmanifest',
+             document.getElementById('data').href].map((p) => fetch(p).then((r) => r.ok, () => false)))"""
     )
-    assert answers == [False, False, True, True]
+    assert answers == [False, False, False, True, True]
 
 
 WATCH_FOR_AN_OFFER = """

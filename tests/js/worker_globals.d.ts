@@ -1,4 +1,5 @@
 // What the server puts before static/js/sw.js.
 declare const RELEASE: string;
 declare const PRECACHE: Array<[path: string, sha256: string, bytes: number]>;
-declare const runFromWorker: (() => Promise<void>) | undefined;
+declare const SMALL: Record<string, [type: string, text: string]>;
+declare function runFromWorker(): Promise<void>;

@@ -1,20 +1,18 @@
 /** The page's way to its service worker: registers it and asks it. No other module does. */
 
 const ANSWER_WITHIN_MS = 3000;
-/** @type {Record<string, boolean>} */
-const ALLOWED = { '/sw.js': true, '/sw-module.js': true };
+const SCRIPT = '/sw.js';
 /** @type {any} */
 let policy;
 
-/** @param {string} url @returns {any} */
-function scriptUrl(url) {
-  if (!ALLOWED[url]) throw new TypeError(url);
+/** @returns {any} */
+function scriptUrl() {
   const types = /** @type {any} */ (globalThis).trustedTypes;
-  policy ??= types?.createPolicy('sw-url', { createScriptURL: (/** @type {string} */ one) => {
-    if (!ALLOWED[one]) throw new TypeError(one);
-    return one;
+  policy ??= types?.createPolicy('sw-url', { createScriptURL: (/** @type {string} */ url) => {
+    if (url !== SCRIPT) throw new TypeError(url);
+    return url;
   } });
-  return policy ? policy.createScriptURL(url) : url;
+  return policy ? policy.createScriptURL(SCRIPT) : SCRIPT;
 }
 
 /** Whether this page may have a worker at all: not from an address that is not secure. @returns {boolean} */
@@ -25,10 +23,7 @@ export function workersAllowed() {
 /** Register the worker, or look for a newer one where it is registered.
  * @returns {Promise<ServiceWorkerRegistration | undefined>} undefined: the browser was told to have none; rejects when the server is away */
 export async function registerWorker() {
-  const isModule = 'SyncManager' in globalThis;
-  return navigator.serviceWorker.register(scriptUrl(isModule ? '/sw-module.js' : '/sw.js'), {
-    updateViaCache: 'none', type: isModule ? 'module' : 'classic', scope: '/',
-  });
+  return navigator.serviceWorker.register(scriptUrl(), { updateViaCache: 'none', scope: '/' });
 }
 
 /** The release that this page is of. @returns {string} */

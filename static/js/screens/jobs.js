@@ -44,11 +44,8 @@ export async function mount(page, params, app) {
     others = now;
     await draw();
   };
-  const stop = await live(app, null, draw);
-  void refreshOthers();
-  app.sync.events.addEventListener('status', refreshOthers);
   const again = () => void draw();
-  app.update?.events?.addEventListener('available', again);
+  app.update?.events?.addEventListener('available', again); // first: it may come while the screen is drawn
   app.install?.events?.addEventListener('changed', again);
   let { phase } = app.kept.state;
   const keptChanged = () => {
@@ -57,6 +54,9 @@ export async function mount(page, params, app) {
     again();
   };
   app.kept.events.addEventListener('changed', keptChanged);
+  const stop = await live(app, null, draw);
+  void refreshOthers();
+  app.sync.events.addEventListener('status', refreshOthers);
   return () => {
     stop();
     app.sync.events.removeEventListener('status', refreshOthers);

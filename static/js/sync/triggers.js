@@ -45,9 +45,6 @@ export function startTriggers(sync) {
   page?.addEventListener('visibilitychange', () => {
     if (page.visibilityState === 'visible') sync.run({ by: 'visible' });
   }, { signal });
-  workers?.addEventListener('message', (event) => {
-    if (event.data?.type === 'sync_now') sync.run({ by: 'worker' });
-  }, { signal });
   const slow = setInterval(() => {
     if (page?.visibilityState !== 'hidden') sync.run({ by: 'timer' });
   }, SLOW_MS);

@@ -1,0 +1,65 @@
+/** Starts the app. The joined script begins here and leaves what it made under `fallbook` (see main.js). */
+
+import { isoStamp, makeIds } from './store/ids.js';
+import { openStore } from './store/store.js';
+import { makeSync } from './sync/engine.js';
+import { makeInstall } from './pwa/install.js';
+import { makeKept } from './pwa/kept.js';
+import { makeUpdate } from './pwa/update.js';
+import { makeStorageCare } from './pwa/storage.js';
+import { startFailed, startRouter } from './router.js';
+
+/**
+ * @typedef {Object} App
+ * @property {import('./store/store.js').Store} store
+ * @property {import('./sync/engine.js').Sync} sync
+ * @property {any} fields          field descriptions of all kinds
+ * @property {Record<string, any>} tables   those of webapp/survey/tables/ that a phone needs, by name
+ * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
+ * @property {import('./pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events 'changed', state, retry()
+ * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
+ * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
+ * @property {(path: string) => void} go       set by the router
+ * @property {(text: string) => void} announce set by the router
+ * @property {() => string} newId
+ * @property {() => Date} now
+ * @property {() => string} newIsoStamp
+ */
+
+/** @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running   `module('survey/levels.js')`: what it exports */
+
+const now = () => new Date();
+
+/** @type {App} */
+export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
+
+/** The field descriptions and tables in one file, which the page has named and begun to fetch. @returns {Promise<any>} */
+async function data() {
+  const url = /** @type {HTMLLinkElement} */ (document.getElementById('data')).href;
+  const answer = await fetch(url);
+  if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
+  return answer.json();
+}
+
+async function start() {
+  app.update = makeUpdate();
+  app.install = makeInstall();
+  app.kept = makeKept();
+  const [store, { fields, tables }] = await Promise.all([openStore(app), data()]);
+  Object.assign(app, { store, fields, tables });
+  app.storage = makeStorageCare(store);
+  app.sync = makeSync({
+    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
+  });
+  startRouter(app, root());
+  app.sync.start();
+  void app.update.start().then(() => app.kept.start());
+}
+
+/** @returns {HTMLElement} */
+function root() {
+  return document.getElementById('app') ?? document.body;
+}
+
+export const ready = start();
+ready.catch((error) => startFailed(root(), error));

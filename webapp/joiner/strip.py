@@ -1,0 +1,48 @@
+"""Tokens written again without comments, indentation and spaces that divide nothing."""
+
+import re
+from collections.abc import Iterable
+
+from .lexer import END, MARK, NAME, NUMBER, REGEX, TEMPLATE, Token
+
+WORD = re.compile(r"[\w$#]")
+
+
+def written(tokens: Iterable[Token]) -> str:
+    """Return the text of tokens.  A line break stays a line break: where one stands can matter."""
+    parts: list[str] = []
+    last: Token | None = None
+    for token in tokens:
+        if token.kind == END:
+            break
+        if last is not None:
+            if token.newline:
+                parts.append("\n")
+            elif needs_space(last, token):
+                parts.append(" ")
+        parts.append(token.text)
+        last = token
+    return "".join(parts)
+
+
+def needs_space(left: Token, right: Token) -> bool:
+    """Say whether two tokens side by side would be read as something else."""
+    end, start = left.text[-1], right.text[0]
+    if WORD.match(end) and WORD.match(start) and left.kind != TEMPLATE:
+        return True
+    if left.kind == NUMBER and start == ".":
+        return True
+    if left.kind == MARK and right.kind in (MARK, REGEX, NUMBER):
+        # +  ++x, a < !--b, / /x/, ? .5 and the like: a space costs one byte, a wrong reading everything.
+        return end in "+-<>=&|?*/!.%^" and start in "+-<>=&|?*/!.%^"
+    return False
+
+
+def is_word(token: Token, *texts: str) -> bool:
+    """Say whether a token is one of these names."""
+    return token.kind == NAME and token.text in texts
+
+
+def is_mark(token: Token, *texts: str) -> bool:
+    """Say whether a token is one of these marks."""
+    return token.kind == MARK and token.text in texts
