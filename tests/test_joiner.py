@@ -19,7 +19,14 @@ from webapp.joiner.strip import written
 
 __all__ = ["type_checker"]
 SOURCES = paths.STATIC / "js"
-ALONE = {"main.js", "sw.js", "watchdog.js", "save_all.js", "office.js", "office_phones.js"}  # not part of the joined script
+ALONE = {
+    "main.js",
+    "sw.js",
+    "watchdog.js",
+    "save_all.js",
+    "office.js",
+    "office_phones.js",
+}  # not part of the joined script
 MODULES = sorted(p for p in SOURCES.rglob("*.js") if p.relative_to(SOURCES).as_posix() not in ALONE)
 
 

@@ -24,6 +24,7 @@ MAY = {
     "survey": set(),
     "canonical": set(),
     "paths": set(),
+    "joiner": {"errors"},
     "timesource": set(),
     "errors": set(),
     "addresses": set(),
