@@ -52,7 +52,7 @@ def write(folder, **modules):
     """Write modules into a folder and return the entry's name."""
     for name, text in modules.items():
         (folder / f"{name}.js").write_text(text, encoding="utf-8")
-    (folder / "package.json").write_text('{"type": "module"}')
+    (folder / "package.json").write_text('{"type": "module"}', encoding="utf-8")
     return "entry.js"
 
 
@@ -225,7 +225,7 @@ def test_modules_that_need_each_other_are_refused_with_the_circle(tmp_path):
 def test_an_edit_shows_at_the_next_joining(tmp_path):
     write(tmp_path, entry="export const a = 1;\n")
     assert "a=1" in joined(tmp_path, "entry.js")
-    (tmp_path / "entry.js").write_text("export const a = 22;\n")
+    (tmp_path / "entry.js").write_text("export const a = 22;\n", encoding="utf-8")
     assert "a=22" in joined(tmp_path, "entry.js")
 
 
@@ -332,5 +332,5 @@ def test_comments_and_spaces_between_tokens_change_nothing(path, random):
 
 def test_a_script_that_stands_alone_is_stripped_too(tmp_path):
     path = Path(tmp_path / "a.js")
-    path.write_text("// one\n  const a = 1; // two\n\n\n  /* three */ f(a + +a)\n")
+    path.write_text("// one\n  const a = 1; // two\n\n\n  /* three */ f(a + +a)\n", encoding="utf-8")
     assert stripped(path).strip() == "const a=1;\nf(a+ +a)"

@@ -108,7 +108,7 @@ def test_the_release_changes_with_any_file(tmp_path, monkeypatch):
         seen.append(shell.release().name)
     assert len(set(seen)) == len(seen)
     page = static / "css" / "new.css"
-    page.write_text("a { color: red }")
+    page.write_text("a { color: red }", encoding="utf-8")
     with pytest.raises(AppError, match=r"new\.css"):
         shell.release()
 
