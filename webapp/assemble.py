@@ -25,10 +25,12 @@ from .survey import codes
 from .survey.action_words import chosen_words
 from .survey.counter_parts import shown_m
 from .survey.instruments import instruments_of
+from .survey.photo_place import photo_place
 from .survey.run_model import node_invert
 from .sync.fold import Entry, Record
 
 PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
+PLACED = ("observation", "reading", "remark", "level_tie")
 UNDATED = "2000-01-01T00:00:00+00:00"
 SUFFIX = {
     "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif",
@@ -160,10 +162,11 @@ def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
     runs = {r.id: r.fields for r in standing.of("run")}
     found = []
     names: dict[str, str] = {}  # one file a content, whatever later records call its type
+    placed = {r.id: r.fields for kind in PLACED for r in standing.of(kind)}
     for record in standing.of("photo"):
-        f = record.fields
-        if not f.get("sha256"):
+        if not record.fields.get("sha256"):
             continue
+        f = photo_place(record.fields, placed.get(record.fields.get("belongs_to") or ""))
         run = runs.get(f.get("run_id") or "")
         where = None
         if run is not None:

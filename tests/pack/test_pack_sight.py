@@ -131,3 +131,17 @@ def test_no_pack_says_no_defect_over_what_was_not_seen(name):
 def test_the_pack_of_a_blind_survey_is_whole():
     data, manifest = built(blind().job_file(), NO_PHOTOS)
     assert io.BytesIO(data).read(2) == b"PK" and manifest["not_closed_on_site"]
+
+
+def test_a_photo_is_captioned_with_the_place_of_its_observation():
+    maker = Maker()
+    maker.add("job", title="A hole")
+    run_id = run_of(maker)
+    hole = maker.add("observation", run_id=run_id, code="BAC", characterisation_1="B", counter_m=0.95)
+    maker.photo(b"a picture", run_id=run_id, belongs_to=hole, counter_m=0.95, caption="Hole")
+    before = assemble(maker.job_file()).photos[0].chainage_m
+    maker.add("observation", record_id=hole, writer="writer-two", counter_m=0.6)
+    maker.entries[-1]["seen"] = {"counter_m": ["writer-one:14"]}
+    contents = assemble(maker.job_file())
+    assert (before, contents.photos[0].chainage_m) == (0.95, contents.runs[0].observations[0].chainage_m)
+    assert contents.photos[0].chainage_m == 0.6

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey import hazards, run_end, visibility, visibility_words
+from webapp.survey import hazards, photo_place, run_end, visibility, visibility_words
 from webapp.survey.continuous import continuous_items
 
 TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
@@ -205,3 +205,26 @@ def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
         agree(twin, "survey/hazards", "hazard_line", hazards.hazard_line, "Bad air", *ends, one["sure"])
     agree(twin, "survey/run_end", "ended_run", run_end.ended_run, run, observed)
     agree(twin, "survey/run_end", "closed_stretches", run_end.closed_stretches, lengths, end_m)
+
+
+def test_a_photo_stands_where_its_observation_stands():
+    photo = {"counter_m": 0.95, "counter_shown_m": 3.0, "run_id": "old", "caption": "Hole"}
+    moved = photo_place.photo_place(photo, {"counter_m": 0.6, "run_id": "r"})
+    assert moved == {"counter_m": 0.6, "run_id": "r", "caption": "Hole"}
+    assert photo_place.photo_place(photo, {"node_ref": "A"}) == photo == photo_place.photo_place(photo, None)
+
+
+placed = st.fixed_dictionaries(
+    {},
+    optional={
+        "counter_m": st.floats(0, 9),
+        "counter_shown_m": st.floats(0, 9),
+        "counter_part": st.integers(1, 3),
+        "run_id": st.sampled_from(["r", "q"]),
+    },
+)
+
+
+@parity("photo_place", placed, st.none() | placed)
+def test_photos_are_placed_alike(twin, photo, owner):
+    agree(twin, "survey/photo_place", "photo_place", photo_place.photo_place, photo, owner)

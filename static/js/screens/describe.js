@@ -99,6 +99,16 @@ export function observationWords(app, observation) {
   return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: under.join(' · '), row };
 }
 
+/** The record that a photo belongs to. @param {any} view @param {any} photo */
+export function ownerOf(view, photo) {
+  if (!photo.fields.belongs_to) return null;
+  for (const kind of ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run']) {
+    const found = view.record(kind, photo.fields.belongs_to);
+    if (found) return found;
+  }
+  return null;
+}
+
 /** What a record is called in a list. @param {any} app @param {any} view @param {string} kind @param {any} record @returns {string} */
 export function recordName(app, view, kind, record) {
   const f = record?.fields ?? {};

@@ -5,7 +5,7 @@ import { bytesText, when } from '../ui/format.js';
 import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
 import { picture, releasePictures } from '../ui/picture.js';
 import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
-import { recordName, recordPath } from './describe.js';
+import { ownerOf, recordName, recordPath } from './describe.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -13,6 +13,7 @@ export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = mustRecord(view, 'photo', params.id);
   const owner = ownerOf(view, record);
+  const placed = typeof owner?.fields.counter_m === 'number'; // then the photo stands where that stands
   const back = owner ? recordPath(params.job, owner.kind, owner) : record.fields.run_id ? `/jobs/${params.job}/runs/${record.fields.run_id}` : `/jobs/${params.job}/photos`;
   const row = await app.store.photo(record.fields.sha256);
   page.head({
@@ -22,7 +23,7 @@ export async function mount(page, params, app) {
   const shown = await picture(app, record, { whole: true });
   shown.classList.add('photo-large');
   const stop = await recordForm(page, app, {
-    jobId: params.job, view, kind: 'photo', record, fields: fieldsOf(app, 'photo').filter((field) => record.fields.run_id || field.name !== 'counter_m'),
+    jobId: params.job, view, kind: 'photo', record, fields: fieldsOf(app, 'photo').filter((field) => field.name !== 'counter_m' || (record.fields.run_id && !placed)),
     path: params.path, saveLabel: t('photo.save'), what: t('what.photo'), back,
     above: [
       shown,
@@ -35,16 +36,6 @@ export async function mount(page, params, app) {
     stop();
     releasePictures();
   };
-}
-
-/** @param {any} view @param {any} photo */
-function ownerOf(view, photo) {
-  if (!photo.fields.belongs_to) return null;
-  for (const kind of ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run']) {
-    const found = view.record(kind, photo.fields.belongs_to);
-    if (found) return found;
-  }
-  return null;
 }
 
 /** @param {any} app @param {any} view @param {any} record @param {any} owner */

@@ -5,6 +5,8 @@ import { live } from '../ui/live.js';
 import { metres } from '../ui/format.js';
 import { jobTitle, jobView } from '../ui/gone.js';
 import { picture, releasePictures } from '../ui/picture.js';
+import { photoPlace } from '../survey/photo_place.js';
+import { ownerOf } from './describe.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -26,8 +28,9 @@ export async function mount(page, params, app) {
 
 /** @param {any} app @param {any} view @param {any} photo @param {string} at */
 async function tile(app, view, photo, at) {
-  const run = photo.fields.run_id ? view.record('run', photo.fields.run_id)?.fields.run_ref : '';
-  const place = typeof photo.fields.counter_m === 'number' ? metres(photo.fields.counter_m) : '';
+  const fields = photoPlace(photo.fields, ownerOf(view, photo)?.fields ?? null);
+  const run = fields.run_id ? view.record('run', fields.run_id)?.fields.run_ref : '';
+  const place = typeof fields.counter_m === 'number' ? metres(fields.counter_m) : '';
   return h(
     'a', { class: 'photo-tile', href: `${at}/photos/${photo.id}`, 'data-key': photo.id },
     await picture(app, photo, { captioned: true }),
