@@ -11,9 +11,10 @@ from pack_jobs import SAMPLES, Maker, sample
 
 from webapp.assemble import assemble
 from webapp.pack import condition_csv
-from webapp.pack.condition_report import condition_data, condition_warnings
+from webapp.pack.condition_report import condition_data
 from webapp.pack.condition_tables import condition_sections
 from webapp.pack.report import report_data
+from webapp.pack.warned import all_warnings
 from webapp.schemas import pipe, schema_for
 from webapp.schemas.wholes import URGENCIES, NextSteps
 from webapp.tables import load
@@ -55,17 +56,18 @@ def test_every_class_says_whose_limit_it_is_and_that_it_is_preliminary(name):
 
 
 class _Picture:
-    state = "missing"
+    state, width_px, height_px = "missing", 0, 0
 
 
 def test_what_calls_for_action_at_once_stands_first():
     contents = small()
-    hazard, immediate = condition_warnings(contents)
+    nothing = dict.fromkeys(("missing", "damaged", "file_only"), 0)
+    hazard, immediate = (one.words for one in all_warnings(contents, nothing))
     assert hazard.startswith("Run R1. Collapse at 4.00 m. The pipe has collapsed here.")
     assert [immediate] == [
         "Run R1. At once: danger of collapse, Broken, missing or collapsed wall at 4.00 m."
     ]
-    assert report_data(contents, {}, {})["warnings"][:2] == [hazard, immediate]
+    assert report_data(contents, {}, {})["warnings"][:2] == [[hazard, "run-0"], [immediate, "condition"]]
     block = condition_data(contents)[0]
     assert (
         block["immediate"][0].startswith("Danger of collapse: ") and "BFR Abwasser" in block["immediate"][0]

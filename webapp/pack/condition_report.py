@@ -5,7 +5,7 @@ from typing import Any
 
 from ..survey.action_words import SUGGESTION
 from .condition import Class, Condition, Part
-from .condition_tables import SAID, action_line, immediate_lines, left_lines, preliminary, waiting_line
+from .condition_tables import SAID, action_line, left_lines, preliminary, waiting_line
 from .contents import PackContents, Run
 
 URGENT = ("at_once", "short_term", "medium_term")
@@ -23,25 +23,20 @@ def condition_line(run: Run) -> dict[str, Any]:
     return {"marks": _marks(run.condition.classes), "words": f"Preliminary. Limits: {run.condition.scheme}."}
 
 
-def condition_warnings(contents: PackContents) -> Iterable[str]:
-    """Return hazards to people, then what calls for action at once, for the top of page one."""
-    for run in contents.runs:
-        yield from (f"Run {run.ref}. {one.words}. {one.caution}" for one in run.sight.hazards)
-    for run in contents.runs:
-        if run.condition is not None:
-            yield from (f"Run {run.ref}. {line}" for line in immediate_lines(run.condition))
+def urgent_actions(run: Run) -> Iterable[tuple[int, str]]:
+    """Return, for page one, the suggestions that press, or what the surveyor chose in their place.
 
-
-def urgent_actions(run: Run) -> Iterable[str]:
-    """Return, for page one, the suggestions that press, or what the surveyor chose in their place."""
+    Each with its rank: 0 what must not be done, 1 at once, 2 short term, 3 medium term.
+    """
     for part in run.condition.parts if run.condition else ():
-        yield from (f"{part.title}: {line[:1].lower()}{line[1:]}" for line in part.forbidden)
+        yield from ((0, f"{part.title}: {line[:1].lower()}{line[1:]}") for line in part.forbidden)
         if part.chosen:
-            yield f"{part.title}: {'. '.join(part.chosen)} (the surveyor's choice)."
+            yield 1, f"{part.title}: {'. '.join(part.chosen)} (the surveyor's choice)."
             continue
         for action in part.suggested:
             if action.urgency in URGENT:
-                yield f"{part.title}: {action_line(action).lower()} (suggested by rule)."
+                rank = 1 + URGENT.index(action.urgency)
+                yield rank, f"{part.title}: {action_line(action).lower()} (suggested by rule)."
 
 
 def _run(run: Run, found: Condition, surveyor: str) -> dict[str, Any]:

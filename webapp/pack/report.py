@@ -4,7 +4,7 @@ from typing import Any
 
 from ..survey.figure_words import spread_text
 from . import texts
-from .condition_report import condition_data, condition_warnings
+from .condition_report import condition_data
 from .condition_tables import condition_sections
 from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
@@ -17,7 +17,8 @@ from .sight_section import sight_section
 from .summary import summary, way
 from .texts import counter_resets, number
 from .trace_table import look_text
-from .words import GLOSSARY, limits, warnings
+from .warned import MOST_WARNINGS, all_warnings, on_page_one
+from .words import GLOSSARY, limits
 
 NOT_SHOWN = {
     "missing": "This photo is still on a phone, or lost.",
@@ -35,6 +36,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
     in_runs = {p.record_id for run in contents.runs for p in run.photos}
     in_runs |= {p.record_id for run in contents.runs for o in run.observations for p in o.photos}
     surveyed = f"Surveyed on {contents.surveyed_on}" if contents.surveyed_on else "Survey date not recorded"
+    warned = all_warnings(contents, counts)
     parts = [contents.purpose, surveyed, f"by {contents.surveyor}" if contents.surveyor else ""]
     return {
         "title": contents.title,
@@ -42,7 +44,8 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "subtitle": " · ".join(p for p in parts if p),
         "site": contents.site,
         "footer": f"Records as of {stamp(contents.dated_at)}",
-        "warnings": [*condition_warnings(contents), *warnings(contents, counts)],
+        "warnings": [one.as_data() for one in on_page_one(warned)],
+        "all_warnings": [one.as_data() for one in warned] if len(warned) > MOST_WARNINGS else [],
         "summary": summary(contents, counts["missing"]),
         "condition": condition_data(contents),
         "runs": [_run(run, pictures, drawings) for run in contents.runs],

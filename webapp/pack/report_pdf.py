@@ -67,7 +67,7 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
             (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))
     if words := cleaner.words():
-        data["warnings"].append(words)
+        data["warnings"].append([words, ""])
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     (folder / "data.json").write_text(text, encoding="utf-8")
     main = folder / "report.typ"

@@ -7,12 +7,13 @@ from ..survey.code_words import code_words
 from ..survey.figure_words import place_text
 from .condition_report import condition_line, urgent_actions
 from .contents import Observation, PackContents, Run
-from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text
+from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text, water_text
 from .figures import Capacity
 from .texts import clock, node_names, number
 from .trace_table import look_text
+from .worst import worst_first
 
-MOST_RUNS, MOST_FINDINGS, MOST_LINES = 4, 8, 6
+MOST_CARDS, MOST_RUNS, MOST_FINDINGS, MOST_LINES = 3, 8, 8, 6
 # Which observations come to page one first when there are too many: an order, not a grade.
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
@@ -22,26 +23,46 @@ LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_bot
 
 def summary(contents: PackContents, missing: int) -> dict[str, Any]:
     """Return page one's parts."""
-    runs = [_run(r) for r in contents.runs[:MOST_RUNS]]
-    left_out = len(contents.runs) - len(runs)
-    found = [(run, o) for run in contents.runs for o in run.observations if _is_defect(o)]
-    chosen = sorted(found, key=lambda pair: _urgency(pair[1]))[:MOST_FINDINGS]
-    listed = [pair for pair in found if pair in chosen]
+    order = worst_first(contents)
+    runs = [_run(r) for r in order[:MOST_RUNS]]
+    found = [(run, o) for run in order for o in run.observations if _is_defect(o)]
+    many_runs = len(order) > MOST_CARDS
+    most = MOST_LINES if many_runs else MOST_FINDINGS
+    listed = sorted(found, key=lambda pair: _urgency(pair[1]))[:most]
+    numbers = [line for run in order[:MOST_RUNS] for line in _numbers(run)]
     return {
         "runs": runs,
-        "runs_more": f"{left_out} more runs follow in this report." if left_out else "",
+        "as_table": many_runs,
+        "runs_more": _runs_more(len(order) - len(runs)),
         "findings": [_finding(run, o) for run, o in listed],
         "findings_note": _findings_note(len(found), len(listed)) if found else "",
-        "seen": [
-            f"Run {short(run.ref)}: {run.sight.words[:1].lower()}{run.sight.words[1:]}"
-            if len(contents.runs) > 1
-            else run.sight.words
-            for run in contents.runs
-        ],
-        "numbers": list(_numbers(contents)),
-        "unseen": _most(list(_unseen(contents, missing))),
-        "next": _most(list(_next(contents, missing))),
+        "seen": _seen(order),
+        "numbers": _most(numbers) if many_runs else numbers,
+        "unseen": _most(list(_unseen(contents, order, missing))),
+        "next": _most([line for _, line in sorted(_next(contents, order, missing), key=lambda one: one[0])]),
     }
+
+
+def _runs_more(count: int) -> str:
+    if not count:
+        return ""
+    follow = "1 more run follows" if count == 1 else f"{count} more runs follow"
+    return f"The worst stand here first; {follow} in this report."
+
+
+def _seen(order: list[Run]) -> list[str]:
+    """How much of each run could be seen; of many, those of which most was not come first."""
+    if len(order) == 1:
+        return [order[0].sight.words]
+    many = len(order) > MOST_CARDS
+    if many:
+        order = sorted(order, key=lambda run: (run.sight.looked, -_blind_m(run)))
+    lines = [f"Run {short(r.ref)}: {r.sight.words[:1].lower()}{r.sight.words[1:]}" for r in order]
+    return _most(lines, MOST_CARDS) if many else lines
+
+
+def _blind_m(run: Run) -> float:
+    return (run.sight.hidden_m or 0.0) + (run.sight.part_m or 0.0)
 
 
 def short(ref: str) -> str:
@@ -49,10 +70,10 @@ def short(ref: str) -> str:
     return ref if len(ref) <= LONGEST_REF else f"{ref[: LONGEST_REF - 1]}…"
 
 
-def _most(lines: list[str]) -> list[str]:
-    if len(lines) <= MOST_LINES:
+def _most(lines: list[str], most: int = MOST_LINES) -> list[str]:
+    if len(lines) <= most:
         return lines
-    return [*lines[:MOST_LINES], f"And {len(lines) - MOST_LINES} more; see the runs."]
+    return [*lines[:most], f"And {len(lines) - most} more; see the runs."]
 
 
 def way(run: Run) -> str:
@@ -114,23 +135,32 @@ def _findings_note(found: int, listed: int) -> str:
     return f"{more}Sizes are estimates from the camera's view. The classes are preliminary."
 
 
-def _numbers(contents: PackContents) -> Iterable[str]:
-    """What the figures say, run by run: fall, backfalls, choke, where to look for the far end."""
-    for run in contents.runs[:MOST_RUNS]:
-        name, figures = f"Run {short(run.ref)}", run.figures
-        if figures.blunders:
-            yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
-        if figures.rise is not None and figures.levels:
-            far = place_text(figures.levels[-1].chainage_m)
-            yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
-        bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
-        bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]
-        if bad:
-            more = f" And {len(bad) - 1} more." if len(bad) > 1 else ""
-            yield f"{name}: {bad[0][:1].lower()}{bad[0][1:]}{more}"
-        yield from _choke(name, run)
-        if run.end_reason != "node_reached" and (look := look_text(run)):
-            yield f"{name}: {look[:1].lower()}{look[1:]}"
+def _numbers(run: Run) -> Iterable[str]:
+    """What the figures of a run say: fall, backfalls, water, choke, where to look for the far end."""
+    name, figures = f"Run {short(run.ref)}", run.figures
+    if figures.blunders:
+        yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
+    if figures.rise is not None and figures.levels:
+        far = place_text(figures.levels[-1].chainage_m)
+        yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
+    bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
+    bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]
+    if bad:
+        more = f" And {len(bad) - 1} more." if len(bad) > 1 else ""
+        yield f"{name}: {bad[0][:1].lower()}{bad[0][1:]}{more}"
+    if water := _water(run):
+        yield f"{name}: {water[:1].lower()}{water[1:]}"
+    yield from _choke(name, run)
+    if run.end_reason != "node_reached" and (look := look_text(run)):
+        yield f"{name}: {look[:1].lower()}{look[1:]}"
+
+
+def _water(run: Run) -> str:
+    """The water seen that the levels explain least, in words; empty where they agree."""
+    against = [one for one in run.figures.water if one.verdict != "agrees"]
+    if not against:
+        return ""
+    return water_text(max(against, key=lambda one: abs(one.difference_m) / max(one.sd_m, 1e-6)))
 
 
 def _choke(name: str, run: Run) -> Iterable[str]:
@@ -164,8 +194,8 @@ def _blind(run: Run) -> Iterable[str]:
                 yield f"{name}: {one.words[:1].lower()}{one.words[1:]}"
 
 
-def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
-    for run in contents.runs:
+def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[str]:
+    for run in order:
         yield from _blind(run)
         if run.remaining_m is not None:
             yield (
@@ -187,23 +217,25 @@ def _unseen(contents: PackContents, missing: int) -> Iterable[str]:
         yield f"{missing} photos are not in this pack yet."
 
 
-def _next(contents: PackContents, missing: int) -> Iterable[str]:
+def _next(contents: PackContents, order: list[Run], missing: int) -> Iterable[tuple[int, str]]:
+    """What is needed, each with how much it presses: 0 what must not be done, 1 at once, to 4."""
     if contents.conflicts:
-        yield "Settle what two people recorded differently (see the last section)."
+        yield 2, "Settle what two people recorded differently (see the last section)."
     left = sum(1 for one in contents.not_closed.items if one.severity == "site")
     if left:
-        yield f"See what was not closed on site and cannot be mended later ({left}; near the end)."
-    for run in contents.runs:
-        yield from _next_of_run(run)
-        yield from _levels_wanted(contents, run)
-        yield from (f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}" for line in urgent_actions(run))
+        yield 2, f"See what was not closed on site and cannot be mended later ({left}; near the end)."
+    for run in order:
+        yield from ((2, line) for line in _next_of_run(run))
+        yield from ((3, line) for line in _levels_wanted(contents, run))
+        for rank, line in urgent_actions(run):
+            yield rank, f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}"
     for node in contents.nodes:
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
-            yield f"Find {node.ref} from above ground."
+            yield 3, f"Find {node.ref} from above ground."
     if any(_is_defect(o) for run in contents.runs for o in run.observations):
-        yield "Have a competent engineer confirm the classes: they are preliminary."
+        yield 4, "Have a competent engineer confirm the classes: they are preliminary."
     if missing:
-        yield "Sync the phones that hold the missing photos, then make the pack again."
+        yield 2, "Sync the phones that hold the missing photos, then make the pack again."
 
 
 def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:

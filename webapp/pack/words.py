@@ -79,22 +79,22 @@ def _tools(run: Run) -> str:
     )
 
 
-def warnings(contents: PackContents, counts: dict[str, int]) -> list[str]:
-    """Return what must stand at the top of page one."""
+def warnings(contents: PackContents, counts: dict[str, int]) -> list[tuple[str, str]]:
+    """Return what is missing or in dispute, each with the label of the part of the report that says more."""
     found = []
     if count := counts["missing"]:
-        found.append(f"{many(count, 'photo')} still on a phone, or lost; manifest.json lists them.")
+        found.append((f"{many(count, 'photo')} still on a phone, or lost; manifest.json lists them.", ""))
     if count := counts["damaged"]:
-        found.append(f"{many(count, 'photo')} damaged and left out.")
+        found.append((f"{many(count, 'photo')} damaged and left out.", ""))
     if count := counts["file_only"]:
-        found.append(f"{many(count, 'photo')} in the pack as files only: they cannot be shown here.")
+        found.append((f"{many(count, 'photo')} in the pack as files only: they cannot be shown here.", ""))
     if count := len(contents.conflicts):
         shown = "one of those recorded" if count == 1 else "one of those recorded for each"
-        found.append(f"{many(count, 'value')} in dispute; this pack shows {shown}.")
+        found.append((f"{many(count, 'value')} in dispute; this pack shows {shown}.", "unsettled"))
     if count := len(contents.set_aside):
-        found.append(f"{many(count, 'entry', 'entries')} set aside: see the last section.")
+        found.append((f"{many(count, 'entry', 'entries')} set aside: see the last section.", "unsettled"))
     if count := contents.strays:
-        found.append(f"{many(count, 'record')} of no run that stands, and so in job.json only.")
+        found.append((f"{many(count, 'record')} of no run that stands, and so in job.json only.", ""))
     return found
 
 

@@ -1,0 +1,59 @@
+"""What page one warns of: as many lines as fit, each with the place in the report that says more."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from .condition_tables import immediate_lines
+from .contents import PackContents
+from .words import warnings
+from .worst import worst_first
+
+MOST_WARNINGS = 6
+
+
+@dataclass(frozen=True)
+class Warned:
+    """A warning, and the label of the part of the report that it leads to; none where it says all."""
+
+    words: str
+    to: str = ""
+
+    def as_data(self) -> list[str]:
+        """Return it as the template takes it."""
+        return [self.words, self.to]
+
+
+def all_warnings(contents: PackContents, counts: dict[str, int]) -> list[Warned]:
+    """Return hazards to people first, then what calls for action at once, what is missing or in dispute."""
+    return [*_hazards(contents), *_immediate(contents), *(Warned(*one) for one in warnings(contents, counts))]
+
+
+def _hazards(contents: PackContents) -> Iterable[Warned]:
+    for run in worst_first(contents):
+        for one in run.sight.hazards:
+            yield Warned(f"Run {run.ref}. {one.words}. {one.caution}", label_of(contents, run.record_id))
+
+
+def _immediate(contents: PackContents) -> Iterable[Warned]:
+    for run in worst_first(contents):
+        for line in immediate_lines(run.condition) if run.condition else ():
+            yield Warned(f"Run {run.ref}. {line}", "condition")
+
+
+def label_of(contents: PackContents, record_id: str) -> str:
+    """Return the label of a run's part of the report."""
+    return f"run-{next(n for n, run in enumerate(contents.runs) if run.record_id == record_id)}"
+
+
+def on_page_one(found: list[Warned]) -> list[Warned]:
+    """Return those that page one has room for; the last of them says how many more there are, and where."""
+    if len(found) <= MOST_WARNINGS:
+        return found
+    left = len(found) - (MOST_WARNINGS - 1)
+    return [
+        *found[: MOST_WARNINGS - 1],
+        Warned(f"And {left} more warnings: all {len(found)} are listed behind.", ALL),
+    ]
+
+
+ALL = "all-warnings"
