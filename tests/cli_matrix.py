@@ -11,6 +11,7 @@ import sqlite3
 import tempfile
 import threading
 import time
+from collections import Counter
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -506,19 +507,46 @@ def ground():
         shutil.rmtree(folder, ignore_errors=True)
 
 
+GROUPS = {
+    "called well": ("good", "on_a_file", "stdin_good", "piped", "data_good", "out_new", "help"),
+    "called wrongly": ("option_unknown", "word_too_many"),
+    "file missing, empty, wrong, cut": (
+        "in_missing", "in_empty", "in_wrong_kind", "in_other_json", "in_not_utf8", "in_half_json",
+        "in_half_zip", "in_too_deep", "in_folder", "in_name_not_utf8", "stdin_empty", "stdin_closed",
+        "pipe_cut",
+    ),
+    "file huge, endless, unreadable": ("in_huge", "in_device", "in_unreadable"),
+    "data folder missing, empty, a file, damaged, unreadable": (
+        "data_missing", "data_empty", "data_is_a_file", "data_below_a_file", "data_damaged", "data_not_whole",
+        "data_unreadable",
+    ),
+    "data folder only to read": ("data_only_to_read",),
+    "data folder held": ("data_held",),
+    "output there, a folder, nowhere, only to read, full": (
+        "out_there", "out_folder", "out_nowhere", "out_only_to_read", "out_full",
+    ),
+    "standard output full, closed, its reader gone": (
+        "stdout_full", "stdout_closed", "reader_gone", "all_full",
+    ),
+    "Ctrl-C": ("interrupted",),
+}  # fmt: skip
+
+
 def main() -> None:
-    """Print the table."""
+    """Print the table: how many calls of each group ended with which exit code."""
+    print("| command | " + " | ".join(GROUPS) + " |\n" + "|---" * (len(GROUPS) + 1) + "|")
     with ground() as place:
         busy = all_held(place)
-        print("| command | " + " | ".join(name.replace("_", " ") for name in COLUMNS) + " | data held |")
-        print("|---" * (len(COLUMNS) + 2) + "|")
         for name in NAMES:
             cells = Cells(place, name)
-            found = [*(getattr(cells, column)() for column in COLUMNS), busy.get(name)]
-            print(
-                f"| {name} | " + " | ".join("" if d is None else str(d.code) for d in found) + " |",
-                flush=True,
-            )
+            found = {column: getattr(cells, column)() for column in COLUMNS} | {"data_held": busy.get(name)}
+            told = []
+            for columns in GROUPS.values():
+                codes = Counter(found[column].code for column in columns if found[column] is not None)
+                told.append(
+                    ", ".join(f"{code}" + (f" x{n}" if n > 1 else "") for code, n in sorted(codes.items()))
+                )
+            print(f"| {name} | " + " | ".join(told) + " |", flush=True)
 
 
 if __name__ == "__main__":

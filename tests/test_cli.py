@@ -122,7 +122,7 @@ def test_every_help_has_an_example_and_its_summary_is_that_of_the_list():
     for row in ROWS:
         text = run(*row.words.split(), "--help").stdout
         assert f"fallbook {row.words}" in text.split("Example:", 1)[1], row.words
-        assert row.summary.endswith(".") and len(row.summary) <= 70, row.words
+        assert row.summary.endswith(".") and len(row.summary) <= 60, row.words
 
 
 def test_a_data_folder_that_cannot_be_is_one_clear_line(tmp_path):

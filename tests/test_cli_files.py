@@ -282,6 +282,18 @@ def test_an_unexpected_failure_is_one_line_and_its_details_are_kept(tmp_path, mo
     assert "Traceback" in done.stderr and done.stderr.endswith("[unexpected]\n")
 
 
+def test_ctrl_c_when_the_command_is_done_already(monkeypatch):
+    """As late as when click closes what the command had opened."""
+
+    def late(self, *about):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("click.Context.__exit__", late)
+    done = CliRunner().invoke(main, ["recipe", "proxy"])
+    assert done.exit_code == 130
+    assert done.stderr.strip() == "fallbook: Stopped before it was done. [interrupted]"
+
+
 def test_ctrl_c_before_the_command_is_loaded(monkeypatch, capfd):
     from webapp import start
 
@@ -289,6 +301,9 @@ def test_ctrl_c_before_the_command_is_loaded(monkeypatch, capfd):
         raise KeyboardInterrupt
 
     monkeypatch.setattr("webapp.cli.main", stopped)
+    monkeypatch.setattr(
+        "signal.signal", lambda number, handler: None
+    )  # this process is not that of a command
     with pytest.raises(SystemExit) as ended:
         start.fallbook()
     assert ended.value.code == 130

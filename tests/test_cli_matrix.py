@@ -1,6 +1,8 @@
 """Every command in the registry with every kind of bad input: no traceback, one line with a code."""
 
+import os
 import re
+import signal
 
 import pytest
 from cli_matrix import COLUMNS, LISTS, NAMES, SPECS, Cells, all_held, ground
@@ -83,6 +85,18 @@ def test_a_database_that_another_process_holds(place):
     for name, done in found.items():
         assert not fault_of(name, "data_held", done), (name, fault_of(name, "data_held", done))
         assert done.code == 2 and "[busy]" in done.stderr, (name, done)
+
+
+def test_a_command_that_is_ended_leaves_nothing_half_written(place):
+    out = place.new("ended")
+    out.mkdir()
+    call = place.runner.start(["pack", place.folder / "good" / "job.json", "-o", out / "x.zip"])
+    while not list(out.iterdir()):
+        assert not call.over()
+    os.kill(call.pid, signal.SIGTERM)
+    done = call.result()
+    assert done.code == 128 + signal.SIGTERM and done.stderr == "", done
+    assert list(out.iterdir()) == []
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -3,6 +3,7 @@
 Nothing but click is loaded before it is known which command is meant: see commands/registry.py.
 """
 
+import sys
 from typing import Any
 
 import click
@@ -13,6 +14,12 @@ from .commands.groups import Root
 
 class Commands(Root):
     """All commands, whose failures are one clear line with a stable code."""
+
+    def main(self, *args: Any, **more: Any) -> Any:
+        """Run the command line; what click would tell in its own way on the last steps is one line too."""
+        with one_line_failures():
+            code = super().main(*args, **{**more, "standalone_mode": False})
+        sys.exit(code if isinstance(code, int) else 0)
 
     def make_context(
         self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any

@@ -8,6 +8,7 @@ from sqlalchemy import Connection, inspect, select, text
 from sqlalchemy.exc import DatabaseError
 
 from .errors import AppError
+from .store.copying import Progress
 from .store.engine import reading
 from .store.entries import CLASH, ENTRY, heads, job_ids
 from .store.photos import PHOTO
@@ -27,8 +28,11 @@ class Findings:
     notes: list[str] = field(default_factory=list)
 
 
-def check(folder: Path, photos: Place) -> Findings:
-    """Check the data of the current application: its database and where its photos lie."""
+def check(folder: Path, photos: Place, tell: Progress | None = None) -> Findings:
+    """Check the data of the current application: its database and where its photos lie.
+
+    ``tell`` is given what is looked at and how many of them have been.
+    """
     found = Findings()
     try:
         with reading() as connection:
@@ -37,8 +41,8 @@ def check(folder: Path, photos: Place) -> Findings:
                 return found
             if not inspect(connection).has_table("entry"):
                 raise AppError("data_missing", f"({folder})")
-            _check_entries(connection, found)
-            _check_photos(connection, photos, found)
+            _check_entries(connection, found, tell or _nobody)
+            _check_photos(connection, photos, found, tell or _nobody)
     except DatabaseError as error:
         found.faults.append(f"database: {error.orig}")
     return found
@@ -54,10 +58,17 @@ def _check_database(connection: Connection, found: Findings) -> None:
         found.faults.append(f"database: a row of {row[0]} points at nothing")
 
 
-def _check_entries(connection: Connection, found: Findings) -> None:
+def _nobody(what: str, done: int) -> None:
+    return None
+
+
+def _check_entries(connection: Connection, found: Findings, tell: Progress) -> None:
+    seen = 0
     for table, name in ((ENTRY, "entry"), (CLASH, "clash")):
         query = select(table.c.job_id, table.c.writer, table.c.number, table.c.body, table.c.sha256)
         for job_id, writer, number, body, sha256 in connection.execute(query):
+            seen += 1
+            tell(name, seen)
             if hashlib.sha256(body.encode()).hexdigest() != sha256:
                 found.faults.append(f"{name} {writer}:{number} of job {job_id} differs from its hash")
     jobs = job_ids(connection)
@@ -71,11 +82,12 @@ def _check_entries(connection: Connection, found: Findings) -> None:
                 found.faults.append(f"writer {writer} of job {job_id}: {held[writer]} of {last} entries")
 
 
-def _check_photos(connection: Connection, photos: Place, found: Findings) -> None:
+def _check_photos(connection: Connection, photos: Place, found: Findings, tell: Progress) -> None:
     known = set()
     for sha256, size_bytes in connection.execute(select(PHOTO.c.sha256, PHOTO.c.size_bytes)):
         known.add(sha256)
         found.photos += 1
+        tell("photo", found.photos)
         if fault := _photo_fault(photos, sha256, size_bytes):
             found.faults.append(f"photo {sha256}: {fault}")
     for name, size_bytes, whole in photos.names():

@@ -38,6 +38,7 @@ def read_profiles(path: Path) -> Profiles:
 
 def keep_profile(path: Path, signature: str, answers: dict[str, Any]) -> None:
     """Keep the answers for files with these columns; the file is never half written."""
+    path = Path(os.path.realpath(path))  # a link stays, and what it leads to is written
     profiles = read_profiles(path)
     profiles[signature] = answers
     text = json.dumps({"format": FORMAT, "profiles": profiles}, indent=1, ensure_ascii=False, sort_keys=True)

@@ -4,11 +4,15 @@ import os
 import signal
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 
 def fallbook(words: Sequence[str] | None = None) -> None:
     """Run the command line: ``words``, or those that the process was called with."""
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, _ended)
     try:
         from .cli import main
 
@@ -17,6 +21,11 @@ def fallbook(words: Sequence[str] | None = None) -> None:
         stopped()
     finally:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # what it had to do is done
+
+
+def _ended(number: int, _frame: Any) -> NoReturn:
+    """End as the system would have it, but take away what is half written first."""
+    sys.exit(128 + number)
 
 
 def stopped() -> NoReturn:

@@ -1,6 +1,5 @@
 """``fallbook backup``, ``fallbook restore`` and ``fallbook migrate``."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -8,13 +7,12 @@ import click
 
 from ..errors import AppError
 from .common import BESIDE, TO_READ, counted, create_option, data_option, json_option, opened, quiet_option
-from .output import Progress, note, say, show_json
+from .output import Progress, note, now_and_then, say, show_json
 
 if TYPE_CHECKING:
     from ..backup import Copied
 
 FOLDER = click.Path(file_okay=False, path_type=Path)
-EVERY = 500
 
 
 @click.command()
@@ -34,7 +32,7 @@ def backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> None:
     from .. import backup as copies
 
     with opened(data, **TO_READ) as app, Progress(quiet) as tell:
-        found = copies.back_up(app, folder.expanduser().resolve(), _told(tell))
+        found = copies.back_up(app, folder.expanduser().resolve(), now_and_then(tell))
     _report(found, f"The backup in {folder} is whole.", as_json, quiet)
 
 
@@ -56,7 +54,7 @@ def restore(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path |
     from .. import backup as copies
 
     with opened(data, CREATE=create) as app, Progress(quiet) as tell:
-        found = copies.restore(folder.expanduser().resolve(), app, _told(tell))
+        found = copies.restore(folder.expanduser().resolve(), app, now_and_then(tell))
     _report(found, "Everything in the backup is here.", as_json, quiet)
     if quiet or as_json:
         return
@@ -94,20 +92,10 @@ def migrate(
         settings["PHOTOS_URL"] = to_photos or source.config["PHOTOS_URL"]
         with app_opened(settings) as target:
             if to_database:
-                found = copies.move(source, target, _told(tell))
+                found = copies.move(source, target, now_and_then(tell))
             else:
-                found = copies.move_photos(source, state_of(target).photos.place, _told(tell))
+                found = copies.move_photos(source, state_of(target).photos.place, now_and_then(tell))
     _report(found, "Everything is there. Start the server with the new settings from now on.", as_json, quiet)
-
-
-def _told(tell: Progress) -> Callable[[str, int], None]:
-    """Say how far a copy has come, now and then."""
-
-    def told(what: str, done: int) -> None:
-        if done % EVERY == 0:
-            tell(f"{what}: {done:,}")
-
-    return told
 
 
 def _report(found: "Copied", whole: str, as_json: bool, quiet: bool) -> None:

@@ -7,7 +7,7 @@ import click
 
 from ..errors import AppError
 from .common import TO_READ, counted, data_option, json_option, opened, quiet_option
-from .output import note, say, show_json
+from .output import Progress, note, now_and_then, say, show_json
 
 
 @click.command("check-data")
@@ -25,8 +25,8 @@ def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
     from ..integrity import check
     from ..state import state_of
 
-    with opened(data, **TO_READ) as app:
-        found = check(app.config["DATA_FOLDER"], state_of(app).photos.place)
+    with opened(data, **TO_READ) as app, Progress(quiet) as tell:
+        found = check(app.config["DATA_FOLDER"], state_of(app).photos.place, now_and_then(tell))
     if as_json:
         show_json({"ok": not found.faults, **asdict(found)})
     elif not quiet:

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
 
     from ..jobs import PhotoBytes
 
+    TextType = click.ParamType[str]
+else:
+    TextType = click.ParamType  # earlier releases of click know no parameter of it
+
 PATHS = ("/", "./", "../", "~")  # a slash further on may be part of a reference
 SUFFIXES = (".json", ".zip", ".txt")
 Command = Callable[..., Any]

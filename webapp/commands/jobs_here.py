@@ -13,6 +13,7 @@ from ..environment import setting
 from ..errors import AppError
 from ..store.folder import DATABASE
 from ..store.user_folders import stated_folder
+from .common import TextType
 
 if TYPE_CHECKING:
     from ..joblist import ListedJob, Query
@@ -62,7 +63,7 @@ def job_id_of(data: Path | None, name: str) -> str:
         raise
 
 
-class JobName(click.ParamType[str]):
+class JobName(TextType):
     """A job of the data folder, by its id or the beginning of it, its title or its reference."""
 
     name = "job"

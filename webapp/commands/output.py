@@ -12,7 +12,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from types import TracebackType
 from typing import Any, TextIO
 
@@ -20,6 +20,7 @@ import click
 
 CLEAR = "\r\x1b[K"
 WIDEST = 100
+EVERY = 500
 
 
 def streams() -> None:
@@ -100,6 +101,16 @@ class Progress:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.clear()
+
+
+def now_and_then(tell: Progress) -> Callable[[str, int], None]:
+    """Return what says how many have been done, but not of each one."""
+
+    def told(what: str, done: int) -> None:
+        if done % EVERY == 0:
+            tell(f"{what}: {done:,}")
+
+    return told
 
 
 def _columns() -> int:

@@ -28,7 +28,7 @@ SECTIONS = (
     Section(
         "Serve",
         (
-            Row("demo", "server:demo", "Load the sample jobs into a folder of their own and serve them."),
+            Row("demo", "server:demo", "Serve the sample jobs, from a folder of their own."),
             Row("serve", "server:serve", "Start the server on your data folder."),
             Row("recipe", "recipe:recipe", "Print a file for a hosted server."),
         ),
@@ -71,7 +71,7 @@ SECTIONS = (
             Row("check-data", "check_data:check_data", "Check the database, every entry and every photo."),
             Row("backup", "backups:backup", "Write a backup of everything; the server may go on."),
             Row("restore", "backups:restore", "Put a backup into a data folder that holds nothing yet."),
-            Row("migrate", "backups:migrate", "Copy everything to another database or store of photos."),
+            Row("migrate", "backups:migrate", "Move to another database or store of photos."),
         ),
     ),
     Section(
@@ -81,7 +81,7 @@ SECTIONS = (
             Row(
                 "grading-limits",
                 "grading_limits:grading_limits",
-                "Print the limits of the condition classes, or check a firm's own.",
+                "Print the limits of classes, or check a firm's own.",
             ),
             Row("sample list", "samples:list_", "List the sample jobs."),
             Row("sample show", "samples:show", "Say what a sample job holds."),

@@ -11,13 +11,13 @@ from click.shell_completion import CompletionItem
 
 from .. import paths
 from ..errors import AppError
-from .common import counted, json_option, quiet_option
+from .common import TextType, counted, json_option, quiet_option
 from .output import say, show_json, table
 
 HELD = ("run", "reading", "observation", "photo")
 
 
-class SampleName(click.ParamType[str]):
+class SampleName(TextType):
     """The name of a sample job."""
 
     name = "name"
