@@ -64,7 +64,7 @@ def ensure() -> None:
             f"{FOLDER} needs {NEEDED_BYTES / 1e9:.1f} GB and {free / 1e9:.1f} GB are free. "
             "Make room, or name another place in FALLBOOK_VENV."
         )
-    say(f"making {FOLDER}: some 400 MB to download, 1.2 GB on disk, a minute or two")
+    say(f"making {FOLDER}: some 350 MB to download, 1.2 GB on disk, a minute or two")
     try:
         venv.EnvBuilder(with_pip=True, symlinks=os.name != "nt").create(FOLDER)
     except (subprocess.CalledProcessError, ImportError):

@@ -74,6 +74,7 @@ def get_browser() -> None:
         run(*root, "apt-get", "update", "-q", env=env)
         run(*install, "libatomic1", env=env)
         if not has_browser() and apts_chromium():
+            say("Chromium: some 210 MB to download, up to 760 MB on disk")
             run(*install, "chromium", "fonts-dejavu-core", env=env)
         if has_browser():
             return
