@@ -329,6 +329,11 @@ for _name in ("lookAtInvitation", "join", "openClientLink"):
         p.setitem(limits.LIMITS, "redeem", limits.Limit(0, 1e-9)),
         w.ask(o),
     )[1]
+for _name in ("invite", "makeClientLink"):
+    OWN[_name, "url_unknown"] = lambda w, o, p: (
+        p.setitem(w.van.app.config, "PUBLIC_URL", ""),
+        w.ask(o, w.van.this_machine()),
+    )[1]
 for _name in ("lookAtInvitation", "join", "openClientLink", "invite", "makeClientLink"):
     OWN[_name, "access_off"] = lambda w, o, p: (
         p.setitem(w.van.app.config, "ACCESS", False),
