@@ -1,6 +1,7 @@
 """What the survey functions make of a run, as the pack prints it."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -91,7 +92,7 @@ def level_there(found: RunFigures, chainage_m: float | None) -> said.Level | Non
 def _sense_there(found: RunFigures, profile: LevelProfile, station: LevelStation) -> str:
     if station.level_m is not None:
         return ""
-    ahead = next(k for k, s in enumerate(profile.stations) if s.chainage_m >= station.chainage_m - 1e-9)
+    ahead = bisect_left(profile.stations, station.chainage_m - 1e-9, key=lambda s: s.chainage_m)
     return found.senses[ahead] or found.senses[ahead - 1] or "between"
 
 

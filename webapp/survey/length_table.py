@@ -173,7 +173,8 @@ def what_would_a_tie_settle(
     tie = LevelTie(chainage_m, _middle(known, chainage_m), sd_m)
     then = level_profile(readings, [*ties, tie], setup)
     places = [s.chainage_m for s in then.stations]
-    now = [_sd_at(known, place) for place in places]
+    before = {s.chainage_m: s.sd_m if s.level_m is not None else None for s in known.stations}
+    now = [before.get(place) for place in places]
     sds = [s.sd_m if s.level_m is not None else None for s in then.stations]
     return TiePrediction(places, now, sds, [s.known for s in then.stations], now[-1], sds[-1])
 
@@ -187,14 +188,6 @@ def _middle(profile: LevelProfile, chainage_m: float) -> float:
         if station.low_m is not None and station.high_m is not None:
             level = (station.low_m + station.high_m) / 2
     return level
-
-
-def _sd_at(profile: LevelProfile, chainage_m: float) -> float | None:
-    """Standard deviation at the station of this chainage; None between stations or where bounded."""
-    for station in profile.stations:
-        if station.chainage_m == chainage_m:
-            return station.sd_m if station.level_m is not None else None
-    return None
 
 
 def length_row(profile: LevelProfile, k: int) -> LengthRow:

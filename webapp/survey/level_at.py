@@ -1,5 +1,7 @@
 """Levels at any place of a run, between the stations."""
 
+from bisect import bisect_left
+
 from .finite import finite
 from .level_input import SAME_PLACE_M
 from .levels import LevelProfile, LevelStation
@@ -40,13 +42,15 @@ def level_at(profile: LevelProfile, chainage_m: float) -> LevelStation | None:
     (4.9215, None)
     """
     place = finite(chainage_m, "chainage_m")
-    before: LevelStation | None = None
-    for here in profile.stations:
+    stations = profile.stations
+    k = bisect_left(stations, place - SAME_PLACE_M, key=lambda station: station.chainage_m)
+    while k < len(stations):
+        here = stations[k]
         if abs(here.chainage_m - place) <= SAME_PLACE_M:
             return here
         if here.chainage_m > place:
-            return None if before is None else _between(before, here, place)
-        before = here
+            return _between(stations[k - 1], here, place) if k else None
+        k += 1  # rounding may put one before the place
     return None
 
 

@@ -166,7 +166,7 @@ def _sag(
     bore: Bore | None,
 ) -> Sag:
     first, last = run
-    places = [s.chainage_m for s in profile.stations]
+    stations = profile.stations
     low = first
     for k in range(first, last + 1):
         if levels[k] < levels[low] - SAME_M:
@@ -174,11 +174,11 @@ def _sag(
     spill = last + 1
     if flow == "against_flow" or (flow == "unknown" and levels[first - 1] < levels[last + 1] - SAME_M):
         spill = first - 1
-    points = [(places[k], surface - levels[k]) for k in range(first, last + 1)]
+    points = [(stations[k].chainage_m, surface - levels[k]) for k in range(first, last + 1)]
     if first > 0:
-        points.insert(0, (_meets(places, levels, first, first - 1, surface), 0.0))
+        points.insert(0, (_meets(profile, levels, first, first - 1, surface), 0.0))
     if last + 1 < len(levels):
-        points.append((_meets(places, levels, last, last + 1, surface), 0.0))
+        points.append((_meets(profile, levels, last, last + 1, surface), 0.0))
     depth = surface - levels[low]
     left, right = (low, spill) if low < spill else (spill, low)
     at_least = any(unknown[left:right])
@@ -186,17 +186,18 @@ def _sag(
     volume = None if bore is None else _volume(points, bore)
     open_end = first == 0 if flow == "with_flow" else last + 1 == len(levels)
     return Sag(
-        points[0][0], points[-1][0], places[low], places[spill], depth, sd, points[-1][0] - points[0][0],
-        volume, surface, sd is not None and depth > SURE * sd, open_end and flow != "unknown", at_least,
-        bore is not None and depth >= bore.height_m,
+        points[0][0], points[-1][0], stations[low].chainage_m, stations[spill].chainage_m, depth, sd,
+        points[-1][0] - points[0][0], volume, surface, sd is not None and depth > SURE * sd,
+        open_end and flow != "unknown", at_least, bore is not None and depth >= bore.height_m,
     )  # fmt: skip
 
 
-def _meets(places: Sequence[float], levels: Sequence[float], wet: int, dry: int, surface: float) -> float:
+def _meets(profile: LevelProfile, levels: Sequence[float], wet: int, dry: int, surface: float) -> float:
     """Chainage where the water's edge lies between a wet station and its dry neighbour."""
     share = (surface - levels[wet]) / (levels[dry] - levels[wet])
     share = 1.0 if share > 1 else share
-    return places[wet] + share * (places[dry] - places[wet])
+    from_m, to_m = profile.stations[wet].chainage_m, profile.stations[dry].chainage_m
+    return from_m + share * (to_m - from_m)
 
 
 def _volume(points: Sequence[tuple[float, float]], bore: Bore) -> float:

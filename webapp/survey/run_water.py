@@ -73,7 +73,14 @@ def run_water(
     if flow not in ("with_flow", "against_flow"):
         flow = "unknown"
     found = standing_water(profile, flow)
-    sags = [_with_volume(profile, flow, rows, k, sag) for k, sag in enumerate(found.sags)]
+    by_bore: dict[Bore, Sequence[Sag]] = {}  # all sags at once for each bore, however many lie in it
+    sags = []
+    for k, sag in enumerate(found.sags):
+        row = _stretch_at(rows, sag.low_m)
+        clean = None if row is None else _clean(row["bore"])
+        if clean is not None and clean not in by_bore:
+            by_bore[clean] = _sags_in(profile, flow, clean, found.sags)
+        sags.append(sag if clean is None else by_bore[clean][k])
     zero_m = run.get("counter_zero_m") or 0.0
     ponding = Ponding(found.chainage_m, found.level_m, sags, found.backfalls)
     return {
@@ -91,17 +98,20 @@ def _stretch_at(rows: Sequence[Mapping[str, Any]], place_m: float) -> Mapping[st
     return None
 
 
-def _with_volume(
-    profile: LevelProfile, flow: str, rows: Sequence[Mapping[str, Any]], k: int, sag: Sag
-) -> Sag:
-    row = _stretch_at(rows, sag.low_m)
-    if row is None:
-        return sag
+def _clean(bore: Mapping[str, Any]) -> Bore | None:
+    """The bore without its deposit; None where there is no such bore."""
     try:
-        clean = replace(Bore(**row["bore"]), deposit_m=0.0)
-        return standing_water(profile, flow, clean).sags[k]
+        return replace(Bore(**bore), deposit_m=0.0)
     except SurveyError:
-        return sag
+        return None
+
+
+def _sags_in(profile: LevelProfile, flow: str, bore: Bore, without: Sequence[Sag]) -> Sequence[Sag]:
+    """The sags with their volumes in a bore; as they were where it has none."""
+    try:
+        return standing_water(profile, flow, bore).sags
+    except SurveyError:
+        return without
 
 
 def _checks(

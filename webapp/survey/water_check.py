@@ -1,6 +1,7 @@
 """Whether the computed standing water fits the water seen."""
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -104,8 +105,8 @@ def _compare(ponding: Ponding, place: float, seen: float, seen_sd: float) -> Wat
 
 def _level_at(ponding: Ponding, place: float) -> float:
     places, levels = ponding.chainage_m, ponding.level_m
-    for k in range(len(places) - 1):
-        if place <= places[k + 1]:
-            share = (place - places[k]) / (places[k + 1] - places[k])
-            return levels[k] + share * (levels[k + 1] - levels[k])
-    return levels[-1]
+    k = bisect_left(places, place, 1) - 1
+    if k + 1 >= len(places):
+        return levels[-1]
+    share = (place - places[k]) / (places[k + 1] - places[k])
+    return levels[k] + share * (levels[k + 1] - levels[k])

@@ -9,14 +9,24 @@ const SAME_PLACE_M = 1e-6;
 /** @param {LevelProfile} profile @param {number} chainageM @returns {LevelStation | null} */
 export function levelAt(profile, chainageM) {
   const place = finite(chainageM, 'chainage_m');
-  /** @type {LevelStation | null} */
-  let before = null;
-  for (const here of profile.stations) {
+  const { stations } = profile;
+  for (let k = firstFrom(stations, place - SAME_PLACE_M); k < stations.length; k += 1) {
+    const here = stations[k];
     if (Math.abs(here.chainage_m - place) <= SAME_PLACE_M) return here;
-    if (here.chainage_m > place) return before === null ? null : between(before, here, place);
-    before = here;
+    if (here.chainage_m > place) return k === 0 ? null : between(stations[k - 1], here, place);
   }
   return null;
+}
+
+/** The first station at or beyond a place, by halving. @param {LevelStation[]} stations @param {number} place @returns {number} */
+function firstFrom(stations, place) {
+  let [low, high] = [0, stations.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (stations[middle].chainage_m < place) low = middle + 1;
+    else high = middle;
+  }
+  return low;
 }
 
 /** @param {LevelStation} before @param {LevelStation} here @param {number} place @returns {LevelStation} */

@@ -77,7 +77,7 @@ function surfacesOf(levels, flow) {
  */
 function sagOf(profile, levels, unknown, run, flow, surface, bore) {
   const [first, last] = run;
-  const places = profile.stations.map((s) => s.chainage_m);
+  const { stations } = profile;
   let low = first;
   for (let k = first; k <= last; k += 1) {
     if (levels[k] < levels[low] - SAME_M) low = k;
@@ -86,16 +86,17 @@ function sagOf(profile, levels, unknown, run, flow, surface, bore) {
   if (flow === 'against_flow' || (flow === 'unknown' && levels[first - 1] < levels[last + 1] - SAME_M)) spill = first - 1;
   /** @type {[number, number][]} */
   const points = [];
-  if (first > 0) points.push([meets(places, levels, first, first - 1, surface), 0]);
-  for (let k = first; k <= last; k += 1) points.push([places[k], surface - levels[k]]);
-  if (last + 1 < levels.length) points.push([meets(places, levels, last, last + 1, surface), 0]);
+  if (first > 0) points.push([meets(profile, levels, first, first - 1, surface), 0]);
+  for (let k = first; k <= last; k += 1) points.push([stations[k].chainage_m, surface - levels[k]]);
+  if (last + 1 < levels.length) points.push([meets(profile, levels, last, last + 1, surface), 0]);
   const depth = surface - levels[low];
   const atLeast = unknown.slice(Math.min(low, spill), Math.max(low, spill)).some(Boolean);
   const sd = atLeast ? null : riseBetween(profile.solution, low, spill)[1];
   const openEnd = flow === 'with_flow' ? first === 0 : last + 1 === levels.length;
   const [from, to] = [points[0][0], points[points.length - 1][0]];
   return {
-    from_m: from, to_m: to, low_m: places[low], spill_m: places[spill], depth_m: depth, sd_m: sd, length_m: to - from,
+    from_m: from, to_m: to, low_m: stations[low].chainage_m, spill_m: stations[spill].chainage_m, depth_m: depth, sd_m: sd,
+    length_m: to - from,
     volume_m3: bore === null ? null : volumeOf(points, bore), surface_m: surface,
     sure: sd !== null && depth > SURE * sd, open_end: openEnd && flow !== 'unknown', at_least: atLeast,
     fills: bore !== null && depth >= bore.height_m,
@@ -104,11 +105,12 @@ function sagOf(profile, levels, unknown, run, flow, surface, bore) {
 
 /**
  * Chainage where the water's edge lies between a wet station and its dry neighbour.
- * @param {number[]} places @param {number[]} levels @param {number} wet @param {number} dry @param {number} surface
+ * @param {LevelProfile} profile @param {number[]} levels @param {number} wet @param {number} dry @param {number} surface
  */
-function meets(places, levels, wet, dry, surface) {
+function meets(profile, levels, wet, dry, surface) {
   const share = (surface - levels[wet]) / (levels[dry] - levels[wet]);
-  return places[wet] + (share > 1 ? 1 : share) * (places[dry] - places[wet]);
+  const [from, to] = [profile.stations[wet].chainage_m, profile.stations[dry].chainage_m];
+  return from + (share > 1 ? 1 : share) * (to - from);
 }
 
 /** @param {[number, number][]} points @param {Bore} bore @returns {number} */

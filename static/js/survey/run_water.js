@@ -23,7 +23,16 @@ const SEEN_SD_PCT = 5; // assumed: how well a water level is judged on a picture
 export function runWater(run, observations, profile, rows, tools) {
   const flow = run.direction === 'with_flow' || run.direction === 'against_flow' ? run.direction : 'unknown';
   const found = standingWater(profile, flow);
-  const sags = found.sags.map((sag, k) => withVolume(profile, flow, rows, k, sag));
+  /** @type {Map<string, Sag[]>} all sags at once for each bore, however many lie in it */
+  const byBore = new Map();
+  const sags = found.sags.map((sag, k) => {
+    const row = stretchAt(rows, sag.low_m);
+    if (row === null) return sag;
+    const bore = { ...row.bore, deposit_m: 0 };
+    const key = JSON.stringify(bore);
+    if (!byBore.has(key)) byBore.set(key, sagsIn(profile, flow, bore, found.sags));
+    return /** @type {Sag[]} */ (byBore.get(key))[k];
+  });
   const zeroM = run.counter_zero_m || 0;
   return {
     flow, sags, backfalls: found.backfalls, checks: checksOf({ ...found, sags }, observations, rows, zeroM, tools.scale),
@@ -35,14 +44,12 @@ function stretchAt(rows, placeM) {
   return rows.find((row) => row.from_m !== null && row.bore !== null && row.from_m <= placeM && placeM <= Number(row.to_m)) ?? null;
 }
 
-/** @param {LevelProfile} profile @param {string} flow @param {CapacityRow[]} rows @param {number} k @param {Sag} sag @returns {Sag} */
-function withVolume(profile, flow, rows, k, sag) {
-  const row = stretchAt(rows, sag.low_m);
-  if (row === null) return sag;
+/** The sags with their volumes in a bore; as they were where it has none. @param {LevelProfile} profile @param {string} flow @param {any} bore @param {Sag[]} without @returns {Sag[]} */
+function sagsIn(profile, flow, bore, without) {
   try {
-    return standingWater(profile, flow, { ...row.bore, deposit_m: 0 }).sags[k];
+    return standingWater(profile, flow, bore).sags;
   } catch (error) {
-    if (error instanceof SurveyError) return sag;
+    if (error instanceof SurveyError) return without;
     throw error;
   }
 }

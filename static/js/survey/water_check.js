@@ -48,11 +48,13 @@ function compareOne(ponding, place, seen, seenSd) {
 /** @param {Ponding} ponding @param {number} place @returns {number} */
 function levelAt(ponding, place) {
   const { chainage_m: places, level_m: levels } = ponding;
-  for (let k = 0; k + 1 < places.length; k += 1) {
-    if (place <= places[k + 1]) {
-      const share = (place - places[k]) / (places[k + 1] - places[k]);
-      return levels[k] + share * (levels[k + 1] - levels[k]);
-    }
+  let [low, high] = [1, places.length];
+  while (low < high) { // the first place at or beyond this one, by halving
+    const middle = (low + high) >> 1;
+    if (places[middle] < place) low = middle + 1;
+    else high = middle;
   }
-  return levels[levels.length - 1];
+  if (low >= places.length) return levels[levels.length - 1];
+  const share = (place - places[low - 1]) / (places[low] - places[low - 1]);
+  return levels[low - 1] + share * (levels[low] - levels[low - 1]);
 }

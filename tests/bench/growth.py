@@ -1,0 +1,70 @@
+"""How the figures and the pack of a long run grow.
+
+    python3 tests/bench/growth.py [--quick]
+
+From 2,500 to 20,000 readings in one run, with ties and observations, all in one process. Prints the time of
+each step and how it grew against linear; exits 1 where that is more than 1.25. Each
+size is the best of several runs where one run is short.
+"""
+
+import argparse
+import gc
+import io
+import json
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
+
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
+from growth_jobs import job  # noqa: E402
+
+from webapp import jobfile, pack  # noqa: E402
+from webapp.assemble import assemble  # noqa: E402
+
+LIMIT = 1.25
+LONG_S = 5.0
+STEPS = {
+    "read": lambda text, made: jobfile.read(text),
+    "figures": lambda text, made: assemble(json.loads(text)),
+    **{one.FILENAME: (lambda text, made, one=one: one.render(made)) for one in pack.EXPORTS},
+}
+
+
+def best(step, text, made, times):
+    """The least processor time of several runs, or of one that is long [s]."""
+    found: list[float] = []
+    while len(found) < times and sum(found) < LONG_S:
+        gc.collect()
+        begun = time.process_time()
+        step(text, made)
+        found.append(time.process_time() - begun)
+    return min(found)
+
+
+def main():
+    """Measure, print, and tell whether all limits held."""
+    options = argparse.ArgumentParser()
+    options.add_argument("--quick", action="store_true", help="Up to 5,000 readings only.")
+    sizes = (1_250, 5_000) if options.parse_args().quick else (2_500, 20_000)
+    texts = [json.dumps(job(size)).encode() for size in sizes]
+    made = [assemble(json.loads(text)) for text in texts]
+    out, worst = io.StringIO(), 0.0
+    for name, step in STEPS.items():
+        short = best(step, texts[0], made[0], 5)
+        long = best(step, texts[1], made[1], 2)
+        growth = long / short / (sizes[1] / sizes[0])
+        if long > 0.5:  # what takes no time cannot grow too fast to matter
+            worst = max(worst, growth)
+        print(f"{name:18} {short:8.3f} s  {long:8.3f} s  {growth:5.2f} times linear", file=out)
+    print(out.getvalue() + f"{sizes[0]:,} to {sizes[1]:,} readings; limit {LIMIT}")
+    return 0 if worst <= LIMIT else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
