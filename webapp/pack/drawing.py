@@ -1,6 +1,7 @@
 """The levels drawing of a run as SVG: what was measured is a line, what is bounded is a hatched band."""
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -196,8 +197,9 @@ def _band(frame: Frame, levels: list[Level]) -> Iterable[str]:
 
 def _water(frame: Frame, run: Run, levels: list[Level]) -> Iterable[str]:
     """Standing water, where it lies on values."""
+    places = [v.chainage_m for v in levels]
     for sag in run.figures.sags:
-        wet = [v for v in levels if sag.from_m < v.chainage_m < sag.to_m]
+        wet = levels[bisect_right(places, sag.from_m) : bisect_left(places, sag.to_m)]
         if sag.at_least or not wet or any(v.level_m is None for v in wet):
             continue
         top = frame.y(sag.surface_m)
