@@ -137,7 +137,8 @@ def test_links_follow_the_office_s_browser_where_phones_can_follow(unnamed, path
         here = Sender(unnamed, base=base, environ={LOCAL_MARK: True, "REMOTE_ADDR": "127.0.0.1"})
         here.browser = office.browser
         answer = here.post(path, body, headers={"Cookie": cookie_of(office)})
-        assert error_of(answer)["code"] == "url_unknown", (base, answer.text)
+        code = "access_insecure" if base.startswith("http:") else "url_unknown"
+        assert error_of(answer)["code"] == code, (base, answer.text)
     assert made() == before, "nothing was made"
 
 
@@ -152,6 +153,16 @@ def lines():
 
     with reading() as connection:
         return rows.log(connection, 1000)
+
+
+@pytest.mark.parametrize(("path", "body"), ASKED)
+def test_no_secret_goes_out_over_a_way_that_others_can_read(van, path, body):
+    office = van.let_in("office")
+    job_id = new_id()
+    office.fates([entry(job_id, "writer-aaaa", 1, kind="job", fields={"title": "T"})])
+    plain = Sender(van, base="http://book.example")
+    answer = plain.post(path.format(job=job_id), body, headers={"Cookie": cookie_of(office)})
+    assert error_of(answer)["code"] == "access_insecure"
 
 
 @pytest.mark.parametrize(("path", "body"), ASKED)

@@ -35,7 +35,13 @@ _SHOWN = (
 
 
 def link_base() -> str:
-    """Return where links lead; AppError, before any secret is made, where no phone could follow them."""
+    """Return where links lead; AppError, before any secret is made, where no phone could follow them.
+
+    The answer holds the secret, so it goes by HTTPS only, as do those that let somebody in.
+    """
+    if not current_app.config["ACCESS"]:
+        raise AppError("access_off")
+    guard.need_https(request)
     if found := current_app.config["PUBLIC_URL"]:
         return str(found)
     try:
@@ -86,8 +92,6 @@ def audit_page() -> Response:
 def invite() -> Response:
     """Make an invitation."""
     sent = body_object()
-    if not current_app.config["ACCESS"]:
-        raise AppError("access_off")
     base, job_id = link_base(), sent.get("job_id") or None
     hours = _number(sent, "hours", granting.INVITATION_HOURS)
     code = granting.invite(str(sent.get("role", "surveyor")), sent.get("name", ""), job_id, hours, guard.by())
@@ -127,8 +131,6 @@ def client_links() -> Response:
 def make_client_link(job_id: str) -> Response:
     """Make a client's link to one job."""
     sent = body_object()
-    if not current_app.config["ACCESS"]:
-        raise AppError("access_off")
     base, days = link_base(), _number(sent, "days", granting.LINK_DAYS)
     secret, row = granting.make_link(check_job_id(job_id), sent.get("name", ""), days, guard.by())
     link = client_link(base, secret)

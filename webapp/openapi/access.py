@@ -223,7 +223,7 @@ LET_IN = (
             )
         },
         "access",
-        "access_off job_not_found url_unknown",
+        "access_off access_insecure job_not_found url_unknown",
         body=body(_INVITE, {"role": "surveyor", "name": "Van 2"}),
     ),
     Operation(
@@ -270,7 +270,7 @@ LET_IN = (
             )
         },
         "access",
-        "access_off url_unknown",
+        "access_off access_insecure url_unknown",
         in_path=JOB_IN_PATH,
         body=body(obj("", name=_NAME, days=_DAYS), {"name": "Council", "days": 30}),
     ),
