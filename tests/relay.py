@@ -261,7 +261,8 @@ class Relay:
         sender = asyncio.ensure_future(deliver())
         try:
             while True:
-                data = await reader.read(262144)
+                # on a slow link the connections take turns, a little at a time
+                data = await reader.read(4096 if self.bytes_per_s else 262144)
                 if not data:
                     break
                 if way == "up":

@@ -18,8 +18,8 @@ PARENT = """
 import json, os, sys
 from webapp.cli import main
 import webapp.commands.server, webapp.pack, webapp.north_model
-from webapp import appfiles
-appfiles.script().packed('br')
+from webapp import shell
+shell.pack()
 for line in sys.stdin:
     asked = json.loads(line)
     if "poll" in asked:

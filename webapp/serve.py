@@ -14,7 +14,7 @@ from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
 from waitress.server import create_server  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
 
-from . import addresses
+from . import addresses, shell
 from .errors import AppError
 from .headers import ALWAYS
 from .lan.listening import not_listening
@@ -122,7 +122,7 @@ def run(servers: list[Any], relay: Relay | None = None, tick: Callable[[], None]
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda *_: stop.set())
     runners = [threading.Thread(target=s.run, name="waitress", daemon=True) for s in servers]
-    for runner in runners:
+    for runner in (*runners, threading.Thread(target=shell.pack, name="pack", daemon=True)):
         runner.start()
     next_s = time.monotonic() + TICK_S
     while all(r.is_alive() for r in runners) and not stop.wait(0.5):  # a timed wait: Ctrl-C works on Windows

@@ -76,6 +76,11 @@ def release() -> appfiles.Release:
         return _release(appfiles.source_state())
 
 
+def pack() -> None:
+    """Make the app and pack it, before a phone asks for it."""
+    release().pack()
+
+
 @functools.lru_cache(maxsize=2)
 def _release(state: tuple[FileState, ...]) -> appfiles.Release:
     bodies = made()

@@ -2,8 +2,8 @@
 
     python3 tests/bench/slow_network.py [--only visit|cut|cold|lighthouse] [--rounds 3]
 
-- visit: 400 ms and 400 kbit/s, shared by page and worker, each connection with the two round trips that
-  TCP and TLS take. Seconds until the first screen answers a tap, until the app is ready for no signal;
+- visit: 400 ms and 400 kbit/s, shared by page and worker, each new connection with the round trip that
+  TCP takes. Seconds until the first screen answers a tap, until the app is ready for no signal;
   bytes and requests.
 - cut: the same with the network away for one second, early (the page is loading) and late (the worker is).
 - cold: the browser started anew with the server dead, against an empty page kept by a worker of its own.
@@ -35,7 +35,6 @@ from relay import Relay  # noqa: E402
 from server_process import ServerProcess  # noqa: E402
 
 ROUND_TRIP_S, BYTES_PER_S = 0.4, 50_000
-HANDSHAKE_S = 2 * ROUND_TRIP_S
 WITHIN_S = 60.0
 CUT_S = 1.0
 EARLY, LATE = 0.35, 0.85  # where the network goes, as a share of all bytes
@@ -121,7 +120,7 @@ class Bench:
     def visit(self, disturb: Callable[[Relay], None] | None = None) -> dict[str, float]:
         """Visit the app for the first time over the bad link."""
         with Relay(self.server.port) as relay, self.browser(self.fresh()) as page:
-            relay.slow(ROUND_TRIP_S / 2, BYTES_PER_S, HANDSHAKE_S)
+            relay.slow(ROUND_TRIP_S / 2, BYTES_PER_S, ROUND_TRIP_S)
             clock = Clock()
             page.goto(relay.url, wait_until="commit", timeout=60_000)
             if disturb:
