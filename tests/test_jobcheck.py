@@ -340,6 +340,20 @@ def run(*words, code):
     return done
 
 
+def test_a_pack_and_a_hand_over_file_that_were_damaged(tmp_path):
+    for made, words in (("x.zip", ("export", SAMPLES[0].parent)), ("y.zip", ("pack", SAMPLES[0].parent))):
+        run(*words, "-o", tmp_path / made, code=0)
+        whole = bytearray((tmp_path / made).read_bytes())
+        for photo in (SAMPLES[0].parent / "photos").iterdir():
+            at = whole.rfind(photo.read_bytes())
+            whole[at + 5000] ^= 1
+        (tmp_path / made).write_bytes(whole)
+        found = json.loads(run("check", "--json", tmp_path / made, code=1).stdout)["faults"]
+        assert [one["code"] for one in found].count("photo_damaged") == 7, found
+        assert ("pack_mismatch" in {one["code"] for one in found}) == (made == "y.zip")
+    assert "[pack_mismatch]" in run("figures", tmp_path / "y.zip", code=1).stderr
+
+
 def test_the_command(tmp_path):
     assert "sound, 90 records" in run("check", SAMPLES[0].parent, code=0).stdout
     value = bare()

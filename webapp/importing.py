@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from . import exchange, jobfile, phonefile
@@ -35,6 +35,7 @@ class Opened:
     exchanged: JobFile | None
     photo_bytes: PhotoBytes
     carries_photos: bool
+    faults: tuple[str, ...] = ()
 
     def job(self) -> JobFile:
         """Return the job; AppError says what is wrong with it."""
@@ -48,6 +49,7 @@ def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, Ph
     An exchange file may hold what no record has a place for: ``tell`` is given the report on it, in lines.
     """
     with open_file(path, tell) as found:
+        _refuse_damaged(list(found.faults))
         yield found.job(), found.photo_bytes
 
 
@@ -84,7 +86,7 @@ def _is_phone_file(path: Path) -> bool:
 
 @contextmanager
 def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
-    """Return what a file holds, before the job in it is looked at."""
+    """Return what a file holds, before the job in it is looked at; of a pack, also what is damaged."""
     if path.is_dir():
         path = path / JOB_NAME
     try:
@@ -94,9 +96,9 @@ def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
     beside = path.parent / "photos"
     if start[:2] == b"PK":
-        _prove(path)
+        faults = _pack_faults(path)
         with SafeZip(path) as archive:
-            yield _from_zip(archive)
+            yield replace(_from_zip(archive), faults=faults)
     elif exchange.looks_like(start):
         yield Opened(b"", _from_exchange(path, tell), _beside(beside), False)
     else:
@@ -118,14 +120,21 @@ def _refuse(start: bytes) -> None:
         raise AppError("file_kind", "If it is a list of readings, use fallbook readings import.")
 
 
-def _prove(path: Path) -> None:
+def _pack_faults(path: Path) -> tuple[str, ...]:
     """A pack is taken only if it is whole: its manifest is there to be believed or not at all."""
     with SafeZip(path) as archive:
-        is_pack = MANIFEST_NAME in archive.names
-    if is_pack:
-        from . import pack  # Typst and the fonts load only where a pack is at hand
+        if MANIFEST_NAME not in archive.names:
+            return ()
+    from .pack.reading import prove  # Typst and the fonts load only where a pack is at hand
 
-        pack.verify(path)
+    return tuple(prove(path)[1])
+
+
+def _refuse_damaged(faults: list[str]) -> None:
+    if faults:
+        from .pack.reading import refuse
+
+        refuse(faults)
 
 
 def _from_zip(archive: SafeZip) -> Opened:

@@ -58,7 +58,8 @@ def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
     report: list[str] = []
     with infile.as_file(name) as path, open_file(path, report.extend) as found:
         if found.exchanged is None:
-            return jobcheck.check_text(found.text, found.photo_bytes, carried=found.carries_photos)
+            value, faults = jobcheck.check_text(found.text, found.photo_bytes, carried=found.carries_photos)
+            return value, [*(jobcheck.Fault("pack_mismatch", "", words) for words in found.faults), *faults]
         job = found.exchanged
         value = jobfile.build(job.job_id, job.entries, job.aside, job.photos)
         for line in report:

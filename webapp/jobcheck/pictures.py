@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from .. import jobfile
+from ..errors import AppError
 from ..jobfile import PhotoBytes
 from .faults import FAULT, NOTE, Fault, fault, pointer
 from .form import sound_records
@@ -40,7 +41,10 @@ def _photo(
     index: int, record: dict[str, Any], listed: Any, photo_bytes: PhotoBytes, lost: str
 ) -> Iterator[Fault]:
     place, fields = pointer("records", index, "fields", "sha256"), record["fields"]
-    data = photo_bytes(fields["sha256"])
+    try:
+        data = photo_bytes(fields["sha256"])
+    except (AppError, OSError):  # it is there and cannot be read
+        data = b""
     if data is None:
         yield fault("photo_missing", place, record, lost, sha256=fields["sha256"])
     elif hashlib.sha256(data).hexdigest() != fields["sha256"]:
