@@ -218,11 +218,17 @@ def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
     assert (
         run("invite", "--url", "https://office.example", "--data", tmp_path / "data")[0] == 0
     )  # the audit log counts by itself
+    jobs = run("jobs", "--json", "--data", tmp_path / "data")
+    assert jobs[0] == 0 and job_id in jobs[1]
     url = postgres.fresh()
     code, said = run("migrate", "--to-database", url, "--to-photos", bucket, "--data", tmp_path / "data")
     assert code == 0 and "Everything is there" in said, said
     code, said = run("migrate", "--to-database", url, "--data", tmp_path / "data")
     assert code == 2 and "[target_not_empty]" in said
+    (tmp_path / "beside").mkdir()
+    with monkeypatch.context() as there:
+        there.setenv("DATABASE_URL", url)
+        assert run("jobs", "--json", "--data", tmp_path / "beside") == jobs, "the same list from PostgreSQL"
     settings = {"DATABASE_URL": url, "PHOTOS_URL": bucket, "S3_ENDPOINT": s3_endpoint}
     two = Server(tmp_path / "elsewhere", **settings)
     try:

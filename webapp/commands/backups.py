@@ -6,17 +6,25 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import AppError
-from .common import BESIDE, TO_READ, counted, create_option, data_option, json_option, opened, quiet_option
+from .common import (
+    BESIDE,
+    TO_READ,
+    Folder,
+    counted,
+    create_option,
+    data_option,
+    json_option,
+    opened,
+    quiet_option,
+)
 from .output import Progress, note, now_and_then, say, show_json
 
 if TYPE_CHECKING:
     from ..backup import Copied
 
-FOLDER = click.Path(file_okay=False, path_type=Path)
-
 
 @click.command()
-@click.argument("folder", type=FOLDER)
+@click.argument("folder", type=Folder())
 @json_option
 @quiet_option
 @data_option
@@ -37,7 +45,7 @@ def backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> None:
 
 
 @click.command()
-@click.argument("folder", type=FOLDER)
+@click.argument("folder", type=Folder())
 @create_option
 @json_option
 @quiet_option

@@ -27,11 +27,24 @@ TO_READ = {"LOCK_FOLDER": False, "MIGRATE": False}  # beside a running server, c
 BESIDE = {"LOCK_FOLDER": False}  # beside a running server, each change one short transaction
 
 
+class Folder(click.Path):
+    """A folder; - is none."""
+
+    def __init__(self) -> None:
+        super().__init__(file_okay=False, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the path."""
+        if str(value) == infile.STDIN:
+            self.fail("A folder is needed here; - is standard input or output.", param, ctx)
+        return super().convert(value, param, ctx)
+
+
 def data_option(command: Command) -> Command:
     """Add ``--data``."""
     return click.option(
         "--data",
-        type=click.Path(file_okay=False, path_type=Path),
+        type=Folder(),
         help="The data folder (default: FALLBOOK_DATA, else a folder of your account).",
     )(command)
 

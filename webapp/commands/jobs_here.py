@@ -32,7 +32,8 @@ def query_of(data: Path | None) -> Iterator["Query"]:
         from .common import opened
 
         with opened(data, LOCK_FOLDER=False, MIGRATE=False), reading() as connection:
-            yield lambda sql: connection.execute(text(sql))
+            # A colon would begin a parameter there.
+            yield lambda sql: connection.execute(text(sql.replace(":", "\\:")))
         return
     database = folder / DATABASE
     if not database.is_file():

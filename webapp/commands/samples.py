@@ -11,7 +11,7 @@ from click.shell_completion import CompletionItem
 
 from .. import paths
 from ..errors import AppError
-from .common import TextType, counted, json_option, quiet_option
+from .common import Folder, TextType, counted, json_option, quiet_option
 from .output import say, show_json, table
 
 HELD = ("run", "reading", "observation", "photo")
@@ -81,9 +81,7 @@ def show(name: str, as_json: bool) -> None:
 
 @click.command()
 @click.argument("name", type=SampleName())
-@click.option(
-    "-o", "--out", type=click.Path(path_type=Path), help="The folder to write it into (default: its name)."
-)
+@click.option("-o", "--out", type=Folder(), help="The folder to write it into (default: its name).")
 @quiet_option
 def copy(name: str, out: Path | None, quiet: bool) -> None:
     """Write a sample job out as a job file with its photos, into a folder that is new or empty.
