@@ -5,7 +5,8 @@ import re
 import signal
 
 import pytest
-from cli_matrix import COLUMNS, LISTS, NAMES, SPECS, Cells, all_held, ground
+from cli_ground import LISTS, NAMES, SPECS, ground
+from cli_matrix import COLUMNS, Cells, all_held
 
 ERROR = re.compile(r"fallbook: .+ \[[a-z_]+\]")
 # Lines beside the error that name the faults one by one, or say what happened.
