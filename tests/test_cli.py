@@ -59,6 +59,11 @@ def test_help_tells_a_newcomer_where_to_start():
         assert f"Usage: fallbook {row.words}" in one and len(one) > 150, row.words
 
 
+def test_the_help_has_a_name_too():
+    assert run("help").stdout == run("--help").stdout == run().stdout
+    assert run("help", "link", "add").stdout == run("link", "add", "--help").stdout
+
+
 def test_names_of_earlier_versions_still_work():
     text = run("--help").stdout
     for row in OLD_NAMES:

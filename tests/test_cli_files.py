@@ -54,6 +54,51 @@ def test_jobs_are_listed_with_what_they_hold(data):
     assert all(run("export", row["short_id"], "--data", data).stdout for row in rows)
 
 
+LISTS = {
+    ("jobs",): {
+        "job_id",
+        "short_id",
+        "title",
+        "client_reference",
+        "site",
+        "removed",
+        "last_received_at",
+        "counts",
+    },
+    ("device", "list"): set(),
+    ("link", "list"): {"id", "job_id", "name", "expires_at", "revoked_at"},
+    ("credential", "list"): {"id", "role", "name", "expires_at", "revoked_at"},
+    ("audit",): {"at", "who", "action", "job_id", "detail"},
+}
+CHECKS = {
+    ("check", TITLE): {"job_id", "notes"},
+    ("check-data",): {"jobs", "entries", "photos", "notes"},
+}
+
+
+def test_what_is_printed_for_programs_has_a_stable_shape(data, tmp_path):
+    run("link", "add", TITLE, "--url", "https://book.example", "--data", data)
+    run("credential", "add", "--name", "Copy", "--data", data)
+    for words, keys in LISTS.items():
+        rows = json.loads(run(*words, "--json", "--data", data).stdout)
+        assert isinstance(rows, list) and (rows or not keys)
+        assert all(keys <= set(row) for row in rows), words
+        assert not any("secret" in key for row in rows for key in row)
+    for words, keys in CHECKS.items():
+        found = json.loads(run(*words, "--json", "--data", data).stdout)
+        assert found["ok"] is True and found["faults"] == [] and keys <= set(found), words
+    run("pack", SAMPLE, "-o", tmp_path / "x.zip")
+    for words in (["verify", tmp_path / "x.zip"], ["backup", tmp_path / "copy", "--data", data]):
+        found = json.loads(run(*words, "--json").stdout)
+        assert found["ok"] is True and found["faults"] == []
+    assert json.loads(run("figures", SAMPLE, "--json").stdout)["runs"]
+    assert {"name", "title", "counts", "runs"} <= set(json.loads(run("sample", "list", "--json").stdout)[0])
+    assert {"code", "title"} <= set(json.loads(run("codes", "--json").stdout)[0])
+    assert json.loads(run("codes", "--json", "--find", "roots").stdout)[0]["code"]
+    found = json.loads(run("codes", "--json", "--read", "BAB B A 3 mm at 10-2").stdout)
+    assert found["ok"] and found["fields"]["code"] == "BAB"
+
+
 def test_removed_records_are_not_counted(tmp_path):
     job, reading = new_id(), new_id()
     writer = "writer-aaaa"

@@ -79,8 +79,10 @@ class Root(LazyGroup):
         self.old = {row.words: row for row in OLD_NAMES}
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Read the words; without any, the help is what is wanted."""
-        return super().parse_args(ctx, args or ["--help"])
+        """Read the words; without any, and after `help`, the help is what is wanted."""
+        if not args or args[0] == "help":
+            args = [*args[1:], "--help"]
+        return super().parse_args(ctx, args)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Return the first words of all commands, in the order of the registry."""
