@@ -7,6 +7,7 @@ import { makeInstall } from './pwa/install.js';
 import { makeKept } from './pwa/kept.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
+import { shrink } from './pwa/photo_prepare.js';
 import { startFailed, startRouter } from './router.js';
 
 /**
@@ -49,7 +50,7 @@ async function start() {
   Object.assign(app, { store, fields, tables });
   app.storage = makeStorageCare(store);
   app.sync = makeSync({
-    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
+    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random, shrink,
   });
   startRouter(app, root());
   app.sync.start();

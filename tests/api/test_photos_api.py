@@ -36,6 +36,34 @@ def test_a_photo_in_one_piece_comes_back_byte_for_byte(server):
     assert again.status_code == 304
 
 
+class NoFiles:
+    """A place of photos that has streams only, as a bucket has."""
+
+    def __init__(self, place):
+        self.place = place
+
+    def __getattr__(self, name):
+        return getattr(self.place, name)
+
+    def path(self, sha256):
+        return None
+
+
+@pytest.mark.parametrize("files", [True, False])
+def test_a_download_that_broke_off_goes_on_from_its_byte(server, files):
+    put(server, DATA, 0)
+    photos = state_of(server.app).photos
+    photos.place = photos.place if files else NoFiles(photos.place)
+    whole = server.client.get(f"/media/photos/{SHA256}")
+    assert whole.data == DATA and whole.headers["Content-Length"] == str(SIZE)
+    assert whole.headers["Accept-Ranges"] == "bytes"
+    rest = server.client.get(f"/media/photos/{SHA256}", headers={"Range": "bytes=1000-"})
+    assert rest.status_code == 206 and rest.data == DATA[1000:]
+    assert rest.headers["Content-Range"] == f"bytes 1000-{SIZE - 1}/{SIZE}"
+    beyond = server.client.get(f"/media/photos/{SHA256}", headers={"Range": f"bytes={SIZE}-"})
+    assert 400 <= beyond.status_code < 500 and error_of(beyond)["code"]
+
+
 def test_a_broken_upload_goes_on_where_it_stopped(server, tmp_path):
     assert put(server, DATA[:4000], 0).json == {"ok": True, "offset": 4000, "complete": False}
     assert server.client.get(f"/media/photos/{SHA256}").status_code == 404

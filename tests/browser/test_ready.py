@@ -110,6 +110,8 @@ ALLOWED = {
     "kept.title": "a heading over the state itself",
     "kept.ready": "shown when it is true",
     "kept.ready_whole": "shown when it is true",
+    "photos_here.why": "says what cannot be seen",
+    "photos_here.left": "says what cannot be seen",
     "install.ios": "asks to wait until it is said",
     "kept.not_secure": "says that it does not",
     "kept.no_worker": "says that it does not",

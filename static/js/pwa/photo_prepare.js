@@ -58,7 +58,7 @@ function mediaType(file) {
  * @param {ArrayBuffer} bytes @param {string} type
  * @returns {Promise<Partial<NewPhoto>>}
  */
-async function shrink(bytes, type) {
+export async function shrink(bytes, type) {
   if (!type.startsWith('image/') || typeof createImageBitmap === 'undefined') return {};
   const blob = new Blob([bytes], { type });
   try {

@@ -8,13 +8,16 @@ import { goalMarks } from './condition_parts.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from './run_survey.js';
 import { openInRecords } from './leave_state.js';
+import { photosCard } from './photos_here.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
-  return live(app, params.job, async () => {
+  const photos = photosCard(app, params.job);
+  const stop = await live(app, params.job, async () => {
     const view = await jobView(app, params.job);
+    await photos.show();
     const site = view.job.fields.site;
     page.head({ title: jobTitle(view), eyebrow: t('job.one'), back: '/' });
     page.bar(
@@ -25,12 +28,17 @@ export async function mount(page, params, app) {
       view.job.removed ? note('notice', t('job.is_removed')) : null,
       site ? h('p', { class: 'soft' }, site) : null,
       conflictNote(view, at),
+      photos.element,
       sheets(app, view, at),
       runs(app, view, at),
       leaving(app, view, at),
       others(view, at),
     );
   });
+  return () => {
+    stop();
+    photos.stop();
+  };
 }
 
 /** @param {any} view @param {string} at */
@@ -50,7 +58,7 @@ function sheets(app, view, at) {
   const filled = Object.values(view.job.fields).filter((value) => value !== null && value !== '').length;
   return h(
     'div', { class: 'rows' },
-    linkRow(`${at}/edit`, 'sheet', t('job.sheet'), t('job.sheet_under', { n: filled })),
+    linkRow(`${at}/edit`, 'sheet', t('job.sheet'), t('job.sheet_under', { fields: counted(filled, 'field') })),
     linkRow(`${at}/safety`, 'shield', t('safety.title'), safetyWords.join('. '),
       safety.differing.length ? h('span', { class: 'tag tag-notice' }, t('safety.look')) : null),
     linkRow(`${at}/checks`, 'gauge', t('checks.title'), checks.length ? counted(checks.length, 'check') : t('checks.none')),

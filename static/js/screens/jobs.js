@@ -8,6 +8,7 @@ import { firstRunCard, updateCard } from '../ui/cards.js';
 import { keptCard } from '../ui/kept_card.js';
 import { handOverTaker } from './handover_take.js';
 import { jobTaker } from './job_take.js';
+import { photosCard } from './photos_here.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -21,6 +22,14 @@ export async function mount(page, params, app) {
   let others = [];
   const taker = handOverTaker(app);
   const kept = keptCard(app);
+  /** @type {Map<string, ReturnType<typeof photosCard>>} */
+  const asking = new Map();
+  const photosOf = async (/** @type {any} */ { job_id: jobId, record }) => {
+    const card = asking.get(jobId) ?? photosCard(app, jobId, { title: record.fields.title || t('jobs.untitled') });
+    asking.set(jobId, card);
+    await card.show();
+    return card.element;
+  };
   const draw = async () => {
     const lines = await app.store.jobs();
     const here = lines.filter((/** @type {any} */ line) => !line.record.removed);
@@ -31,6 +40,7 @@ export async function mount(page, params, app) {
       updateCard(app, draw),
       await firstRunCard(app, draw),
       (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
+      ...(await Promise.all(here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf))),
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
@@ -59,6 +69,7 @@ export async function mount(page, params, app) {
   app.sync.events.addEventListener('status', refreshOthers);
   return () => {
     stop();
+    for (const card of asking.values()) card.stop();
     app.sync.events.removeEventListener('status', refreshOthers);
     app.update?.events?.removeEventListener('available', again);
     app.install?.events?.removeEventListener('changed', again);
@@ -67,12 +78,13 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {{job_id: string, record: any, unsent: number, aside: number, conflicts: number}} line */
-function jobRow({ job_id: jobId, record, unsent, aside, conflicts }) {
+/** @param {import('../store/store.js').JobLine} line */
+function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photos_here: here }) {
   const under = h('span', { class: 'stack-s' }, h('span', { class: 'clamp' }, firstLine(record.fields.site) || t('jobs.no_site')));
   const tags = h('span', { class: 'tags' });
   append(tags, [
     h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
+    here < photos ? h('span', { class: 'tag' }, t('photos_here.tag', { here, photos: counted(photos, 'photo') })) : null,
     conflicts ? h('span', { class: 'tag tag-notice' }, counted(conflicts, 'conflict')) : null,
     aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null,
   ]);

@@ -7,21 +7,25 @@ import { jobTitle, jobView } from '../ui/gone.js';
 import { picture, releasePictures } from '../ui/picture.js';
 import { photoPlace } from '../survey/photo_place.js';
 import { ownerOf } from './describe.js';
+import { photosCard } from './photos_here.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
+  const card = photosCard(app, params.job);
   const stop = await live(app, params.job, async () => {
     const view = await jobView(app, params.job);
+    await card.show();
     const tiles = [];
     for (const one of view.records('photo')) tiles.push(await tile(app, view, one, at));
     page.head({ title: t('photos.title'), eyebrow: jobTitle(view), back: at });
     page.bar(button(t('photo.add'), { tone: 'main-act action', icon: 'photo', href: `${at}/photos/new` }));
-    page.body(tiles.length ? h('div', { class: 'photos' }, ...tiles) : h('p', { class: 'soft' }, t('photos.none')));
+    page.body(card.element, tiles.length ? h('div', { class: 'photos' }, ...tiles) : h('p', { class: 'soft' }, t('photos.none')));
   });
   return () => {
     stop();
+    card.stop();
     releasePictures();
   };
 }

@@ -3,6 +3,7 @@
 import { Database } from './db.js';
 import { knownJobs } from './entry_rows.js';
 import { Memory } from './memory.js';
+import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
@@ -28,6 +29,38 @@ export class Shelf {
   /** Keep the bytes of a picture that came in a file. @param {PhotoRow} row @returns {Promise<void>} */
   keepPhoto(row) {
     return this.db.put('photos', row);
+  }
+
+  // ---------------------------------------------------------------- photos on their way from the server
+
+  /** @param {string} sha256 @returns {Promise<number>} how many bytes of a photo have come, from the first on */
+  async photoPartsBytes(sha256) {
+    return lengthOf(await readParts(this.db, sha256));
+  }
+
+  /** @param {string} sha256 @returns {Promise<ArrayBuffer>} */
+  async photoPartsJoined(sha256) {
+    return joined(await readParts(this.db, sha256));
+  }
+
+  /** @param {import('./photo_parts.js').Part} part @returns {Promise<void>} */
+  addPhotoPart(part) {
+    return this.db.put('photo_parts', part);
+  }
+
+  /** @param {string} sha256 @returns {Promise<void>} */
+  dropPhotoParts(sha256) {
+    return dropParts(this.db, sha256);
+  }
+
+  /** What a person said of the photos of a job that only the server has. @param {string} jobId @returns {Promise<import('../sync/photo_plan.js').PhotoWish | undefined>} */
+  photoWish(jobId) {
+    return this.setting(`photos:${jobId}`);
+  }
+
+  /** @param {string} jobId @param {import('../sync/photo_plan.js').PhotoWish} wish @returns {Promise<void>} */
+  setPhotoWish(jobId, wish) {
+    return this.setSetting(`photos:${jobId}`, wish);
   }
 
   // ---------------------------------------------------------------- drafts and settings

@@ -8,6 +8,8 @@ import { Seen } from './job_view.js';
 import { writeEntries } from './entry_rows.js';
 import { LoadedJobs } from './loaded_jobs.js';
 import { outboxOf } from './outbox.js';
+import { keepWhole } from './photo_parts.js';
+import { photosHere } from './photos_here.js';
 import { photoRow } from './photo_rows.js';
 import { Shelf } from './shelf.js';
 
@@ -19,7 +21,7 @@ import { Shelf } from './shelf.js';
 /** @typedef {import('./job_view.js').Aside} Aside */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
 /** @typedef {import('./photo_rows.js').NewPhoto} NewPhoto */
-/** @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number}} JobLine */
+/** @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number, photos: number, photos_here: number}} JobLine */
 
 /**
  * @param {{newId: () => string, now: () => Date}} tools
@@ -117,13 +119,15 @@ export class Store extends Shelf {
   /** @returns {Promise<JobLine[]>} not removed first, newest first */
   async jobs() {
     const lines = [];
+    const held = new Set(await this.db.keys('photos'));
     for (const jobId of await this.known()) {
       const view = await this.job(jobId);
       const record = view.job;
       if (!record) continue;
       const unsent = view.countBeyond(await this.serverVector(jobId));
       const aside = [...view.aside.values()].filter((row) => !row.dismissed).length;
-      lines.push({ job_id: jobId, record, unsent, aside, conflicts: view.conflicts().length });
+      const { total: photos, here: photos_here } = await photosHere(this, jobId, held);
+      lines.push({ job_id: jobId, record, unsent, aside, conflicts: view.conflicts().length, photos, photos_here });
     }
     return lines.sort((a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1));
   }
@@ -245,6 +249,12 @@ export class Store extends Shelf {
     const record_id = this.newId();
     await this.#inTurn(() => this.#write(jobId, [{ kind: 'photo', record_id, fields }], row));
     return { record_id, sha256: row.sha256 };
+  }
+
+  /** Keep a photo that came whole from the server. @param {string} jobId @param {PhotoRow} row @returns {Promise<void>} */
+  async keepFetchedPhoto(jobId, row) {
+    await keepWhole(this.db, row);
+    this.#announce(jobId);
   }
 
   // ---------------------------------------------------------------- what is not on the server

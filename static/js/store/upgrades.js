@@ -13,4 +13,7 @@ export const UPGRADES = [
     db.createObjectStore('drafts');
     db.createObjectStore('meta');
   },
+  (db) => {
+    db.createObjectStore('photo_parts', { keyPath: ['sha256', 'offset'] });
+  },
 ];

@@ -4,6 +4,7 @@ import { isoStamp } from '../store/ids.js';
 import { BatchSize, PieceSize, waitMs } from './backoff.js';
 import { exchangeEntries } from './exchange.js';
 import { linkKind, photosWait } from './metered.js';
+import { PhotoFetch } from './photo_fetch.js';
 import { uploadPhotos } from './photo_upload.js';
 import { logAttempt } from './sync_log.js';
 import { makeTransport, SyncError } from './transport.js';
@@ -22,7 +23,7 @@ import { startTriggers } from './triggers.js';
  */
 /**
  * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () => Date,
- *   random: () => number, link?: () => import('./metered.js').LinkKind}} Tools
+ *   random: () => number, link?: () => import('./metered.js').LinkKind, shrink?: import('./photo_stream.js').Shrink}} Tools
  */
 
 const LOCK = 'fallbook-sync';
@@ -58,6 +59,8 @@ export class Sync {
     this.tools = tools;
     this.transport = makeTransport(tools);
     this.events = new EventTarget();
+    /** What comes the other way, beside the runs. */
+    this.photos = new PhotoFetch({ ...tools, transport: this.transport });
     this.started = false;
     /** @type {SyncStatus} */
     this.status = { state: 'unsent', unsent: 0, photos_unsent: 0, counting: true };
@@ -104,6 +107,7 @@ export class Sync {
     const begun = this.tools.now();
     const counts = nothing();
     const result = await this.#attempt(by, counts).catch((error) => this.#failed(error, counts));
+    if (this.started && result.state !== 'offline') void this.photos.run(by);
     await logAttempt(this.store, { by, at: isoStamp(begun), took_ms: this.tools.now().getTime() - begun.getTime(), ...result });
     return result;
   }

@@ -59,7 +59,14 @@ async function refusal(answer) {
   return new SyncError(first.code, { message: first.message, status: answer.status, retry: Boolean(body.retry), body });
 }
 
-/** @param {{fetch: typeof fetch, withinMs?: number}} tools */
+/** Where a part begins, and how long the whole is, as far as the server says. @param {Response} answer @returns {{start: number, whole: number}} */
+function partOf(answer) {
+  const said = /^bytes (\d+)-\d+\/(\d+|\*)$/.exec(answer.headers.get('Content-Range') ?? '');
+  if (answer.status === 206) return { start: Number(said?.[1] ?? NaN), whole: Number(said?.[2]) || 0 };
+  return { start: 0, whole: Number(answer.headers.get('Content-Length')) || 0 };
+}
+
+/** @param {{fetch: typeof fetch, withinMs?: number}} tools within a fourth of which something must come where much is to come */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   /**
    * The time covers the body too: one that stops half-way must not hold the one runner for ever.
@@ -94,6 +101,40 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
       const answer = await send('/api/sync', { method: 'POST', headers, body }, json);
       answer.bytes_sent = body.size;
       return answer;
+    },
+
+    /**
+     * The bytes of a photo as they come, from one of them on. A link that gives nothing for a while is given up.
+     * @param {string} sha256 @param {number} from @param {number} size as its record says; 0 where it does not
+     * @param {{restart: () => Promise<void>, take: (bytes: Uint8Array) => Promise<void>}} sink @returns {Promise<void>}
+     */
+    async photoBytes(sha256, from, size, sink) {
+      const stop = new AbortController();
+      let timer = setTimeout(() => stop.abort(), withinMs / 4);
+      const cut = (/** @type {unknown} */ cause) => { throw new SyncError('offline', { cause }); };
+      try {
+        const headers = from > 0 ? { Range: `bytes=${from}-` } : undefined;
+        const init = { cache: /** @type {const} */ ('no-store'), credentials: /** @type {const} */ ('same-origin'), headers, signal: stop.signal };
+        const answer = await fetch(`/media/photos/${sha256}`, init).catch(cut);
+        if (!answer.ok) throw await refusal(answer);
+        const { start, whole } = partOf(answer);
+        if (size && whole && whole !== size) throw new SyncError('not_the_server');
+        if (start === 0 && from > 0) await sink.restart();
+        else if (start !== from) throw new SyncError('not_the_server');
+        const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
+        for (let at = start; ;) {
+          const { done, value } = await reader.read().catch(cut);
+          if (done && at < whole) cut(undefined); // ended as if that were all
+          if (done) return;
+          at += value.byteLength;
+          clearTimeout(timer);
+          timer = setTimeout(() => stop.abort(), withinMs / 4);
+          await sink.take(value);
+        }
+      } finally {
+        clearTimeout(timer);
+        stop.abort();
+      }
     },
 
     /** @param {string} sha256 @returns {Promise<{offset: number, complete: boolean}>} */

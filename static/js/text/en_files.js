@@ -111,7 +111,7 @@ export const FILES = {
   'settings.metered': 'Photos on mobile data',
   'settings.metered_send': 'Send on any link',
   'settings.metered_wait': 'Wait for Wi-Fi',
-  'settings.metered_why': 'Records are small and always go. Sync now sends photos on any link.',
+  'settings.metered_why': 'Records are small and always go. Sync now sends photos on any link. Photos that come from the server are asked about.',
   'settings.metered_unknown': 'This browser does not tell which link it uses. With “Wait” photos go only when you press Sync now.',
   'what.handover': 'the hand-over file',
   'what.readings': 'the readings of the file',

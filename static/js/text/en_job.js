@@ -20,7 +20,7 @@ export const JOB = {
 
   'job.one': 'Job',
   'job.sheet': 'Site sheet',
-  'job.sheet_under': '{n} fields filled in',
+  'job.sheet_under': '{fields} filled in',
   'job.save': 'Save job',
   'job.rest': 'In this job',
   'job.is_removed': 'This job has been removed. It can be put back on the list of jobs.',

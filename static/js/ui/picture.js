@@ -30,9 +30,14 @@ function serverPicture(sha256, words) {
 /** @param {string} src @param {string} words */
 function imageFace(src, words) {
   const holder = h('span', { class: 'photo-face' });
-  const image = h('img', { src, alt: words, decoding: 'async', onerror: () => holder.replaceChildren(icon('picture'), h('span', { class: 'unseen' }, words)) });
+  const image = h('img', { src, alt: words, decoding: 'async', onerror: () => holder.replaceChildren(away(words)) });
   holder.append(image);
   return holder;
+}
+
+/** @param {string} words */
+function away(words) {
+  return h('span', { class: 'photo-away' }, icon('picture'), h('span', null, t('photo.not_here')), words ? h('span', { class: 'unseen' }, `. ${words}`) : null);
 }
 
 /** @param {SVGElement} drawing @param {string} words */
