@@ -116,22 +116,21 @@ def test_a_photo_that_broke_off_goes_on_after_a_kill_and_nothing_is_sent_back(ma
         phone = make_phone(link.url, "second").open("/")
         phone.wait_for_worker()
         assert job_of(phone) == job
-        link.slow(0.01, 500_000)
+        link.slow(0.01, 300_000)
         phone.app("async (app, job) => { await app.sync.takeJob(job); }", job)
         show(phone, f"/jobs/{job}", {})
         phone.page.get_by_text("Fetching:").wait_for()
-        progress = phone.page.get_by_role("progressbar", name="Fetching the photos")
-        phone.page.wait_for_function(
-            "() => document.querySelector('main progress')?.value > 1_200_000", timeout=30_000
-        )
-        assert 0 < float(progress.get_attribute("value")) < 3_000_000
         assert faults_of(phone.page) == []
+        come = "() => document.querySelector('main progress')?.value > 1_200_000"
+        phone.page.wait_for_function(come, timeout=60_000)
+        link.refuse()
         phone.kill()
         link.slow(0, 0)
+        link.restore()
         link.reset_counts()
         phone.open(f"/jobs/{job}")
         assert wait_for_photos(phone, job, {"here": 2})["total"] == 2
-        assert 1_000_000 < link.down < 2_600_000, "what had come did not come again"
+        assert link.down < 2_300_000, "what had come did not come again"
         assert link.count("PUT") == 0, "nothing is sent back"
         name = hashlib.sha256(data).hexdigest()
         assert phone.app("async (app, sha) => (await app.store.photo(sha)).size_bytes", name) == len(data)
@@ -148,7 +147,7 @@ def test_a_cut_is_said_and_it_goes_on_by_itself(make_phone, live_server):
         phone = make_phone(link.url, "second").open("/")
         phone.wait_for_worker()
         assert job_of(phone) == job
-        link.slow(0.01, 500_000)
+        link.slow(0.01, 300_000)
         phone.app("async (app, job) => { await app.sync.takeJob(job); }", job)
         show(phone, f"/jobs/{job}", {})
         phone.page.wait_for_function(
