@@ -1,6 +1,7 @@
 """Photos out."""
 
 from flask import Blueprint, Response, request, send_file
+from werkzeug.exceptions import RequestedRangeNotSatisfiable
 
 from ..access import guard
 from ..errors import AppError
@@ -31,6 +32,10 @@ def photo(sha256: str) -> Response:
     )
     response.content_length = row["size_bytes"]
     # Also where the place has no files: a photo that broke off goes on from the byte it came to.
-    response.make_conditional(request, accept_ranges=True, complete_length=row["size_bytes"])
+    try:
+        response.make_conditional(request, accept_ranges=True, complete_length=row["size_bytes"])
+    except RequestedRangeNotSatisfiable:
+        response.close()
+        raise
     response.headers["Cache-Control"] = "private, max-age=31536000, immutable"
     return response
