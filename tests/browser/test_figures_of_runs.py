@@ -138,7 +138,7 @@ def test_a_reset_of_the_counter_is_told_with_one_tap_and_every_figure_counts_on(
     page.get_by_label("Counter part").select_option("1")
     page.get_by_role("button", name="Save level tie").click()
     page.get_by_text("Level tie 9.000 m").wait_for()
-    assert page.get_by_text("by the order of recording").count() == 0
+    page.get_by_text("by the order of recording").wait_for(state="detached")
     show(fresh, at, {})
     page.locator(".log-row.reading").last.click()
     assert page.get_by_label("It had shown").input_value() == "12.7"
