@@ -59,6 +59,21 @@ class Sender:
         return answer.json["fates"]
 
 
+class OverPlainHttp(Sender):
+    """Somebody who sends another's cookie over a way that others can read."""
+
+    def __init__(self, van, victim):
+        super().__init__(van, base=BOOK.replace("https", "http"))
+        self.browser = van.app.test_client(use_cookies=False)
+        name = "__Host-fallbook"
+        found = victim.browser.get_cookie(name, domain="book.example")
+        self.cookie = f"{name}={found.value}"
+
+    def open(self, method, path, **more):
+        more["headers"] = {**more.get("headers", {}), "Cookie": self.cookie}
+        return super().open(method, path, **more)
+
+
 class Van(Server):
     """The server of a firm: phones and clients come to it by its name, over HTTPS."""
 

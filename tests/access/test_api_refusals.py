@@ -12,7 +12,7 @@ import zipfile
 
 import described
 import pytest
-from access_kit import BOOK, CLIENT_COOKIE, Sender, Van
+from access_kit import BOOK, CLIENT_COOKIE, OverPlainHttp, Sender, Van
 from servers import error_of
 from sqlalchemy.exc import OperationalError
 
@@ -330,6 +330,7 @@ for _name in ("lookAtInvitation", "join", "openClientLink"):
         w.ask(o),
     )[1]
 for _name in ("invite", "makeClientLink"):
+    OWN[_name, "access_insecure"] = lambda w, o, p: w.ask(o, OverPlainHttp(w.van, w.office))
     OWN[_name, "url_unknown"] = lambda w, o, p: (
         p.setitem(w.van.app.config, "PUBLIC_URL", ""),
         w.ask(o, w.van.this_machine()),

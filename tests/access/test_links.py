@@ -1,7 +1,7 @@
 """Where invitations and clients' links lead: no secret is made for an address that a phone cannot use."""
 
 import pytest
-from access_kit import BOOK, Sender, Van
+from access_kit import BOOK, OverPlainHttp, Sender, Van
 from click.testing import CliRunner
 from servers import Server, entry, error_of
 
@@ -160,8 +160,7 @@ def test_no_secret_goes_out_over_a_way_that_others_can_read(van, path, body):
     office = van.let_in("office")
     job_id = new_id()
     office.fates([entry(job_id, "writer-aaaa", 1, kind="job", fields={"title": "T"})])
-    plain = Sender(van, base="http://book.example")
-    answer = plain.post(path.format(job=job_id), body, headers={"Cookie": cookie_of(office)})
+    answer = OverPlainHttp(van, office).post(path.format(job=job_id), body)
     assert error_of(answer)["code"] == "access_insecure"
 
 
