@@ -36,7 +36,7 @@ def test_header_on_every_response(server, path, name):
 
 
 def test_a_part_of_the_app_carries_what_counts_there_and_no_more(server):
-    (path,) = re.findall(r'defer src="([^"]+)"', server.client.get("/").text)
+    (path,) = re.findall(r'id="script" defer src="([^"]+)"', server.client.get("/").text)
     found = server.client.get(path).headers
     assert {name for name in EXPECTED if name in found} == {
         "X-Content-Type-Options",
