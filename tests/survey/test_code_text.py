@@ -59,7 +59,8 @@ def test_every_row_is_written_and_read(row):
 def test_people_write_it_in_their_way():
     assert read("BBA B 7,5%")["fields"]["quantification_1"] == 7.5
     assert read("BAJ C 3 deg at 3") == read("BAJ C 3° at 3") == read("BAJ  C 3 degrees at 3 ")
-    assert read("BAK D 10 %")["faults"] == read("BAK D 10 mm")["faults"] == []
+    assert read("BAK D 10 %")["faults"] == read("BAK A 10 mm")["faults"] == []
+    assert [f["code"] for f in read("BAK D 10 mm")["faults"]] == ["written_unit_unexpected"]
 
 
 BAD = {
