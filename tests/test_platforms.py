@@ -19,6 +19,7 @@ import pytest
 from server_process import free_port
 
 from webapp import paths
+from webapp.store import folder, places
 
 ROOT = Path(__file__).resolve().parent.parent
 POSIX_ONLY = json.loads((ROOT / "tests" / "posix_only.json").read_text(encoding="utf-8"))
@@ -236,6 +237,28 @@ def test_where_no_access_list_can_be_set_only_the_profile_will_do(tmp_path, insi
     )
     assert ("made" in done.stdout) is inside, done.stderr
     assert inside or "The keys cannot be kept from other users" in done.stderr
+
+
+def test_on_macos_bytes_go_through_the_drive_s_own_memory(tmp_path, monkeypatch):
+    import fcntl
+
+    asked, plain = [], os.fsync
+    monkeypatch.setattr(folder.sys, "platform", "darwin")
+    monkeypatch.setattr(fcntl, "F_FULLFSYNC", 51, raising=False)
+    monkeypatch.setattr(fcntl, "fcntl", lambda _handle, call: asked.append(call))
+    monkeypatch.setattr(os, "fsync", lambda handle: asked.append("fsync") or plain(handle))
+    place = places.FolderPlace(tmp_path)
+    sha256 = "ab" * 32
+    place.put(sha256, b"x")
+    place.settle([sha256])
+    assert asked.count(51) >= 3 and "fsync" not in asked, "the file, its folder, and the folder's name"
+
+    def unknown(_handle, _call):
+        raise OSError(25, "Inappropriate ioctl for device")
+
+    monkeypatch.setattr(fcntl, "fcntl", unknown)
+    place.put("cd" * 32, b"y")
+    assert "fsync" in asked, "a disk of another kind"
 
 
 def test_every_name_in_a_pack_is_one_that_windows_takes(tmp_path):

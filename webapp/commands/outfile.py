@@ -21,7 +21,7 @@ from typing import BinaryIO
 import click
 
 from ..errors import AppError
-from ..store.folder import sync_folder
+from ..store.folder import sync_file, sync_folder
 
 STDOUT = "-"
 # Not every disk has links to files; Windows says "invalid" then.
@@ -100,7 +100,7 @@ def _replacing(target: Path, *, force: bool) -> Iterator[BinaryIO]:
         with os.fdopen(handle, "wb") as file:
             yield file
             file.flush()
-            os.fsync(file.fileno())
+            sync_file(file.fileno())
         part.chmod(stat.S_IMODE(mode) if mode is not None else 0o666 & ~_umask())
         if force:
             os.replace(part, target)

@@ -22,6 +22,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from .. import timesource
 from ..errors import AppError
+from ..store.folder import sync_file
 from ..store.private import FILE_MODE, private_file, private_folder
 from .names import host_name
 
@@ -72,7 +73,7 @@ def _write(path: Path, data: bytes, mode: int) -> None:
     with os.fdopen(handle, "wb") as file:
         file.write(data)
         file.flush()
-        os.fsync(file.fileno())
+        sync_file(file.fileno())
     if mode == FILE_MODE:
         private_file(part)  # before anybody can find it under its name
     os.replace(part, path)

@@ -2,7 +2,9 @@
 
 import os
 import shutil
+import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import IO
 
@@ -11,7 +13,7 @@ from ..errors import AppError
 from .filelock import try_lock
 from .user_folders import DATABASE, default_folder
 
-__all__ = ["DATABASE", "default_folder", "file_uri", "lock", "prepare", "sync_folder"]
+__all__ = ["DATABASE", "default_folder", "file_uri", "lock", "prepare", "sync_file", "sync_folder"]
 
 SHARED_WITHIN_S = 2.0
 
@@ -76,12 +78,26 @@ def clear_scratch(folder: Path) -> None:
         shutil.rmtree(path, ignore_errors=True)
 
 
+def sync_file(handle: int) -> None:
+    """Make the bytes of an open file survive a power cut.
+
+    On macOS ``fsync`` leaves them in the memory of the drive; there is a call of its own that does not.
+    """
+    if sys.platform == "darwin":
+        import fcntl
+
+        with suppress(OSError):  # a disk of another kind does not know it
+            fcntl.fcntl(handle, fcntl.F_FULLFSYNC)
+            return
+    os.fsync(handle)
+
+
 def sync_folder(folder: Path) -> None:
     """Make the names in ``folder`` survive a power cut (not needed, nor possible, on Windows)."""
     if os.name == "nt":
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(handle)
+        sync_file(handle)
     finally:
         os.close(handle)

@@ -10,7 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
-from .folder import sync_folder
+from .folder import sync_file, sync_folder
 
 Bytes = bytes | memoryview
 _READ_BYTES = 1024 * 1024
@@ -164,7 +164,7 @@ def _write(file: BinaryIO, data: Bytes) -> None:
     """Write, and wait until it is on disk."""
     file.write(data)
     file.flush()
-    os.fsync(file.fileno())
+    sync_file(file.fileno())
 
 
 def copy_whole(source: Place, target: Place, sha256: str) -> bool:
