@@ -95,7 +95,9 @@ class Runner:
     def _ask(self, **what):
         self._process.stdin.write(json.dumps(what) + "\n")
         self._process.stdin.flush()
-        return json.loads(self._process.stdout.readline())
+        if not (line := self._process.stdout.readline()):
+            raise RuntimeError(f"the process that makes the calls ended with {self._process.wait(10)}: {what}")
+        return json.loads(line)
 
     def start(self, words, *, stdin=os.devnull, stdout="", stderr="", env=None):
         """Start a call and return it; ``None`` closes a stream, a path is used for it."""
