@@ -96,7 +96,9 @@ class Runner:
         self._process.stdin.write(json.dumps(what) + "\n")
         self._process.stdin.flush()
         if not (line := self._process.stdout.readline()):
-            raise RuntimeError(f"the process that makes the calls ended with {self._process.wait(10)}: {what}")
+            raise RuntimeError(
+                f"the process that makes the calls ended with {self._process.wait(10)}: {what}"
+            )
         return json.loads(line)
 
     def start(self, words, *, stdin=os.devnull, stdout="", stderr="", env=None):
