@@ -323,8 +323,9 @@ for _name in ("lookAtInvitation", "join"):
     OWN[_name, "invitation_unknown"] = lambda w, o, p: w.ask(o)
     OWN[_name, "invitation_used"] = lambda w, o, p: w.ask(o, json={"code": used(w)}, data=None)
     OWN[_name, "invitation_expired"] = lambda w, o, p: w.ask(o, json={"code": past(w)}, data=None)
-for _name in ("lookAtInvitation", "join", "openClientLink"):
+for _name in ("lookAtInvitation", "join", "openClientLink", "invite", "makeClientLink"):
     OWN[_name, "access_insecure"] = lambda w, o, p: w.ask(o, base_url=BOOK.replace("https", "http"))
+for _name in ("lookAtInvitation", "join", "openClientLink"):
     OWN[_name, "too_many_requests"] = lambda w, o, p: (
         p.setitem(limits.LIMITS, "redeem", limits.Limit(0, 1e-9)),
         w.ask(o),
