@@ -20,10 +20,12 @@ from typing import BinaryIO
 
 import click
 
+from .. import timesource
 from ..errors import AppError
 from ..store.folder import sync_file, sync_folder
 
 STDOUT = "-"
+NEW_FILE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
 # Not every disk has links to files; Windows says "invalid" then.
 NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EMLINK, errno.EINVAL)
 
@@ -94,10 +96,10 @@ def _gathered() -> Iterator[BinaryIO]:
 @contextmanager
 def _replacing(target: Path, *, force: bool) -> Iterator[BinaryIO]:
     mode = _mode(target)
-    handle, name = tempfile.mkstemp(prefix=f".{target.name[:60]}-", suffix=".part", dir=target.parent)
-    part = Path(name)
+    # Its name is known before it is there, so that whatever stops this takes it away.
+    part = target.with_name(f".{target.name[:40]}-{timesource.new_secret()[:12]}.part")
     try:
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(os.open(part, NEW_FILE, 0o600), "wb") as file:
             yield file
             file.flush()
             sync_file(file.fileno())
