@@ -13,7 +13,7 @@ import brotli
 
 from . import paths
 from .errors import AppError
-from .joiner.join import FileState, file_state, joined, stripped
+from .joiner.join import FileState, file_state, functions, joined, stripped
 
 STYLES = ("tokens", "base", "page", "controls", "forms", "pad", "dial", "log", "figures", "condition")
 SERVER_STYLES = ("office",)
@@ -101,10 +101,11 @@ def release(fields: bytes, tables: Mapping[str, bytes], made: Mapping[str, AppFi
         files[address] = file
         page = page.replace(f"${mark}", address)
     small = {**made, **{path: _small(path) for path in SMALL}}
-    draft = worker("", files | {"/": AppFile(page.encode(), HTML)}, small)
+    app = next(address for address, file in files.items() if file is parts["script"][0])
+    draft = worker("", app, files | {"/": AppFile(page.encode(), HTML)}, small)
     name = draft.sha256.hex()[:16]
     kept = {"/": AppFile(page.replace("$release", name).encode(), HTML), **files}
-    return Release(name, kept | small, worker(name, kept, small))
+    return Release(name, kept | small, worker(name, app, kept, small))
 
 
 def _small(path: str) -> AppFile:
@@ -114,10 +115,14 @@ def _small(path: str) -> AppFile:
 
 
 def script() -> AppFile:
-    """Return the whole app as one script."""
-    text = (
-        f"'use strict';\n(() => {{\nconst all={joined(paths.STATIC / 'js', START)};\n"
-        f"globalThis.fallbook=Object.freeze({{...all['{START}'],module:(path)=>all[path]}});\n}})();\n"
+    """Return the whole app as one script.  In a worker it holds the exchange and starts nothing."""
+    exchange = functions(paths.STATIC / "js", EXCHANGE)
+    app = functions(paths.STATIC / "js", START)
+    text = joined(
+        *exchange.values(),
+        "if(typeof document==='undefined'){globalThis.fallbook=Object.freeze({module});return;}\n",
+        *(text for path, text in app.items() if path not in exchange),
+        f"globalThis.fallbook=Object.freeze({{...module('{START}'),module}});\n",
     )
     return AppFile(text.encode(), JAVASCRIPT)
 
@@ -146,18 +151,17 @@ def plain(name: str) -> AppFile:
     return AppFile(stripped(paths.STATIC / "js" / name).encode(), JAVASCRIPT)
 
 
-def worker(release: str, files: Mapping[str, AppFile], small: Mapping[str, AppFile]) -> AppFile:
-    """Return the service worker: what it keeps, and the exchange, stand before its text.
+def worker(release: str, app: str, files: Mapping[str, AppFile], small: Mapping[str, AppFile]) -> AppFile:
+    """Return the service worker: what it keeps stands before its text.
 
-    ``small`` files travel in it, which saves a request each.
+    ``app`` is the address of the script.  ``small`` files travel in the worker, which saves a request each.
     """
     rows = [[path, one.integrity, len(one.body)] for path, one in {**files, **small}.items()]
     own = {path: [one.media_type, one.body.decode()] for path, one in small.items()}
     parts = (
-        f"'use strict';\nconst RELEASE={json.dumps(release)};\n",
+        f"'use strict';\nconst RELEASE={json.dumps(release)};\nconst APP={json.dumps(app)};\n",
         f"const PRECACHE = {json.dumps(rows)};\n",
         f"const SMALL={json.dumps(own, ensure_ascii=False)};\n",
-        f"const {{runFromWorker}}={joined(paths.STATIC / 'js', EXCHANGE)}['{EXCHANGE}'];\n",
         stripped(paths.STATIC / "js" / "sw.js"),
     )
     return AppFile("".join(parts).encode(), JAVASCRIPT)

@@ -5,7 +5,7 @@
  *   const RELEASE = "<hash of all of the app>";
  *   const PRECACHE = [["/", "<sha-256 in base64>", <bytes>], ...];
  *   const SMALL = {"/static/icons/mark.svg": ["<media type>", "<text>"], ...};   travel in here, which saves a request each
- *   const { runFromWorker } = ...                                               sync/worker_entry.js and what it needs
+ *   const APP = "<address of the app's script>";                                it holds the exchange too
  *
  * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came before it. It takes over
  * only when every file has been read back and has the right hash; until then the release before it, if any, goes on serving alone.
@@ -32,6 +32,7 @@ let now = { phase: 'keeping', reason: '' };
 
 worker.addEventListener('install', (event) => event.waitUntil((async () => {
   await keepAll(true);
+  if ('sync' in worker.registration) exchange(); // a script can be had later only if it was imported by now
   if (await releaseOf(worker.registration.active) === RELEASE) await worker.skipWaiting(); // the same app under another address
 })()));
 
@@ -66,12 +67,22 @@ worker.addEventListener('message', (event) => {
 
 worker.addEventListener('sync', (/** @type {any} */ event) => {
   if (event.tag !== 'fallbook-sync') return;
-  event.waitUntil(runFromWorker());
+  event.waitUntil(exchange().runFromWorker());
 });
 
 /** @param {string} path @param {Request} request @returns {Promise<Response>} */
 async function fromCache(path, request) {
   return (await caches.match(path, { cacheName: CACHE, ignoreVary: true })) ?? fetch(request);
+}
+
+/** The exchange, which stands in the app's own script, so that it is neither kept nor fetched twice. */
+function exchange() {
+  const place = /** @type {any} */ (worker);
+  if (!place.fallbook) {
+    const policy = place.trustedTypes?.createPolicy('sw-url', { createScriptURL: () => APP });
+    worker.importScripts(policy ? policy.createScriptURL(APP) : APP);
+  }
+  return place.fallbook.module('sync/worker_entry.js');
 }
 
 /** @returns {Promise<string[]>} the caches of other releases */

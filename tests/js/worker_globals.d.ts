@@ -2,4 +2,4 @@
 declare const RELEASE: string;
 declare const PRECACHE: Array<[path: string, sha256: string, bytes: number]>;
 declare const SMALL: Record<string, [type: string, text: string]>;
-declare function runFromWorker(): Promise<void>;
+declare const APP: string;

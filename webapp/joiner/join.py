@@ -12,17 +12,19 @@ from .strip import written
 FileState = tuple[Path, int, int]
 
 
-def joined(root: Path, entry: str) -> str:
-    """Return an expression whose value holds every module that ``entry`` needs, by its path under ``root``.
+def functions(root: Path, entry: str) -> dict[str, str]:
+    """Return every module that ``entry`` needs, itself last, each as a function called at once, by its path.
 
     A module's names stay its own.  What it gives out cannot change later, and modules cannot need each other
     in a circle: both are refused, with file and line.
     """
-    parts = [f"(()=>{{\nconst {RESERVED}=Object.create(null);\n"]
-    modules = _Graph(root).from_entry(entry)
-    parts += [_function(path, module) for path, module in modules.items()]
-    parts.append(f"return {RESERVED};\n}})()")
-    return "".join(parts)
+    return {path: _function(path, module) for path, module in _Graph(root).from_entry(entry).items()}
+
+
+def joined(*parts: str) -> str:
+    """Return a script of the functions of modules and of text between; ``module(path)`` gives what one exports."""
+    opening = f"'use strict';\n(()=>{{\nconst {RESERVED}=Object.create(null);\n"
+    return f"{opening}const module=(path)=>{RESERVED}[path];\n{''.join(parts)}}})();\n"
 
 
 def stripped(path: Path) -> str:

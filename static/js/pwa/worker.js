@@ -23,7 +23,7 @@ export function workersAllowed() {
 /** Register the worker, or look for a newer one where it is registered.
  * @returns {Promise<ServiceWorkerRegistration | undefined>} undefined: the browser was told to have none; rejects when the server is away */
 export async function registerWorker() {
-  return navigator.serviceWorker.register(scriptUrl(), { updateViaCache: 'none', scope: '/' });
+  return navigator.serviceWorker.register(scriptUrl(), { updateViaCache: 'imports', scope: '/' });
 }
 
 /** The release that this page is of. @returns {string} */
