@@ -12,7 +12,7 @@ from twin import node
 
 from webapp import appfiles, paths
 from webapp.errors import AppError
-from webapp.joiner.join import joined, stripped
+from webapp.joiner.join import functions, joined, stripped
 from webapp.joiner.lexer import Refused, tokens
 from webapp.joiner.modules import read_module
 from webapp.joiner.strip import written
@@ -56,9 +56,15 @@ def write(folder, **modules):
     return "entry.js"
 
 
+def whole(folder, entry, without=""):
+    """A script whose value holds every module that ``entry`` needs, by its path."""
+    parts = [text for path, text in functions(folder, entry).items() if path != without]
+    return joined(*parts, "globalThis.all = modules__;\n") + ";globalThis.all"
+
+
 def asked(folder):
     """What exports_of.mjs needs to compare the joined entry with the module itself."""
-    return {"script": joined(folder, "entry.js"), "folder": str(folder), "paths": ["entry.js"], "call": True}
+    return {"script": whole(folder, "entry.js"), "folder": str(folder), "paths": ["entry.js"], "call": True}
 
 
 # the sources
@@ -70,11 +76,11 @@ def test_every_module_keeps_to_the_forms_that_are_taken(path):
 
 
 def test_the_joined_scripts_are_whole_and_sound(tmp_path):
-    for name, text in (("app.js", appfiles.script().body), ("sw.js", appfiles.worker("", {}, {}).body)):
+    for name, text in (("app.js", appfiles.script().body), ("sw.js", appfiles.worker("", "", {}, {}).body)):
         (tmp_path / name).write_bytes(text)
         done = in_js(node(), "--check", str(tmp_path / name))
         assert done.returncode == 0, done.stderr
-        assert len(text) > 30_000
+        assert len(text) > 3000
 
 
 def test_our_tokens_are_those_of_a_whole_parser_before_and_after(type_checker):
@@ -89,7 +95,7 @@ def test_our_tokens_are_those_of_a_whole_parser_before_and_after(type_checker):
 
 
 def test_the_joined_modules_give_out_what_the_modules_do():
-    script = joined(SOURCES, "start.js").replace('modules__["start.js"]=', 'if(0)modules__["start.js"]=')
+    script = whole(SOURCES, "start.js", without="start.js")
     named = [p.relative_to(SOURCES).as_posix() for p in MODULES]
     pure = [
         p for p in named if p.startswith(("survey/", "text/", "sync/")) and f'modules__["{p}"]=' in script
@@ -98,6 +104,52 @@ def test_the_joined_modules_give_out_what_the_modules_do():
     found = in_node("exports_of.mjs", {"script": script, "folder": str(SOURCES), "paths": pure})
     for path, names in found.items():
         assert names["own"] == names["joined"], path
+
+
+def test_in_a_worker_the_script_starts_nothing_and_has_the_exchange(tmp_path):
+    (tmp_path / "app.cjs").write_bytes(appfiles.script().body)
+    (tmp_path / "run.cjs").write_text(
+        "require('./app.cjs');\n"
+        "const { module } = fallbook;\n"
+        "console.log(Object.keys(fallbook), typeof module('sync/worker_entry.js').runFromWorker, module('start.js'));\n",
+        encoding="utf-8",
+    )
+    done = in_js(node(), str(tmp_path / "run.cjs"))
+    assert done.stdout == "[ 'module' ] function undefined\n", done.stderr
+
+
+def shortened(source):
+    """The body of a module before and after its inner names are made short."""
+    seen = []
+    module = read_module(source, lambda found: seen.append(written(found)))
+    return seen[0], module.body
+
+
+def test_short_names_mean_the_same_everywhere(type_checker):
+    pairs = {p.name: shortened(p.read_text(encoding="utf-8")) for p in MODULES}
+    assert in_node("same_names.mjs", pairs) == {}
+    assert sum(len(after) for _, after in pairs.values()) < 0.9 * sum(len(b) for b, _ in pairs.values())
+
+
+BEFORE = "const f = (one, { two, three: four = two }) => { const all = [one, two, four]; return all.map((x) => x + one); };"
+
+
+@pytest.mark.parametrize(
+    ("after", "differs"),
+    [
+        (BEFORE, None),
+        (BEFORE.replace("four", "d").replace("one", "a").replace("all", "c"), None),
+        (BEFORE.replace("(x) => x + one", "(x) => x + x"), "places"),
+        (BEFORE.replace("(x)", "(one)").replace("x +", "one +"), "places"),
+        (BEFORE.replace("(one,", "(two,"), "places"),
+        (BEFORE.replace("{ two,", "{ b,").replace("= two", "= b").replace("two", "b"), "keys"),
+        (BEFORE.replace("all.map", "all.flatMap"), "keys"),
+        (BEFORE.replace("one]", "ones]").replace("[one", "[ones"), "places"),
+    ],
+)
+def test_a_name_that_means_something_else_is_seen(type_checker, after, differs):
+    found = in_node("same_names.mjs", {"a": [BEFORE, after]}).get("a")
+    assert (found is None) if differs is None else found.startswith(differs)
 
 
 # forms
@@ -112,6 +164,24 @@ FORMS = {
     "late": "export const a = (x) => f(x) + b(x);\nimport { b } from './other.js';\nfunction f(x) { return x - 1 }",
     "clash": "import { a as theirs } from './other.js';\nconst hidden = 5;\nexport function a(x) { return hidden + theirs(x); }\n",
     "marks": "export const a = (x) => x++ / 2 / 1;\nexport const b = (x) => /[/]\\/'`/g.test(x) ? `${`}${x / 2}`}` : x - -1;\n",
+    "patterns": "export const a = (x) => { const given = { first: x, second: [x, { third: 3 }] };\n"
+    "const { first, second: [number, { third, fourth = first }], ...others } = given;\n"
+    "return JSON.stringify({ first, number, third, fourth, others, given, method(inner) { return inner; } }); };\n",
+    "shadows": "export const a = (value) => { const outer = value; { const value = outer + 1; const outer2 = value;\n"
+    "return [outer, outer2, ((outer) => outer * 2)(value)].join(); } };\n",
+    "ternary": "export const a = (value) => value > 1 ? { value, other: value ? { value } : [] }.other.value : { none: value };\n",
+    "classes": "class Counter { count = 1; #hidden = { count: 2 }; static make(count) { const counter = new Counter();\n"
+    "counter.count = count; return counter; } get both() { return this.count + this.#hidden.count; }\n"
+    "async later(count) { return count; } ['computed'](count) { return count; } *each(count) { yield count; } }\n"
+    "export const a = (count) => { const counter = Counter.make(count); return [counter.both, counter.computed(count), ...counter.each(count)].join(); };\n",
+    "labels": "export const a = (value) => { outer: for (const first of [1, 2]) { for (const second of [3, 4]) {\n"
+    "if (second > value) continue outer; switch (value) { case first: { break outer; } default: { value += first; } } } } return value; };\n",
+    "caught": "export const a = (value) => { try { throw new Error(`bad ${value}`); } catch ({ message }) { return `${message} ${`${value}`}`; } };\n",
+    "globals": "export const a = (name) => { const text = (String) => String + name; return text(typeof nowhere) + Math.max(name, 1); };\n",
+    "loops": "export const a = (value) => { let total = 0; for (let index = 0, other = 9; index < other; index += 1) total += index;\n"
+    "for (const [key, entry] of Object.entries({ value })) total += entry; do { total -= 1; } while (total > value * 10); return total; };\n",
+    "functions": "export function a(value, more = (given) => given + value, ...rest) { const inner = function named(count) { return count ? count + named(count - 1) : 0; };\n"
+    "function later(count) { return count + hoisted; } var hoisted = 5; return inner(value) + more(1) + rest.length + later(value); }\n",
     "asi": "export function a(x) {\n  let y = x\n  ;[y] = [y + 1]\n  y\n  ++x\n  return /* no\n more */ x + y\n}\n",
 }
 OTHER = "const hidden = 1;\nexport const a = (x) => x + hidden;\nexport function b(x) { return 2 * x; }\n"
@@ -172,6 +242,8 @@ REFUSED = {
     "a<!--b": "<!--",
     "'a": "begins no token",
     "`a${b": "never closed",
+    "class A { a = 1\n  b = 2; }": "semicolon",
+    "class A { a = f\n  b() {} }": "semicolon",
     "f(": "never closed",
     "f(]": "closes",
     "x = /a": "never closed",
@@ -185,7 +257,7 @@ REFUSED = {
 def test_every_other_form_is_refused_with_its_place(tmp_path, form):
     write(tmp_path, entry=f"/* one\n two */\n{form}", other=OTHER)
     with pytest.raises(AppError) as told:
-        joined(tmp_path, "entry.js")
+        functions(tmp_path, "entry.js")
     assert told.value.code == "module_not_joined"
     assert REFUSED[form] in told.value.sentence and f"{tmp_path / 'entry.js'}:" in told.value.sentence
     if "exported" not in REFUSED[form]:
@@ -206,7 +278,7 @@ def test_every_other_form_is_refused_with_its_place(tmp_path, form):
 def test_an_import_that_leads_nowhere_is_refused(tmp_path, text, words):
     write(tmp_path, entry=text, other=OTHER)
     with pytest.raises(AppError, match=words):
-        joined(tmp_path, "entry.js")
+        functions(tmp_path, "entry.js")
 
 
 def test_modules_that_need_each_other_are_refused_with_the_circle(tmp_path):
@@ -219,14 +291,14 @@ def test_modules_that_need_each_other_are_refused_with_the_circle(tmp_path):
     with pytest.raises(
         AppError, match=r"b\.js:2: modules need each other in a circle, a\.js -> b\.js -> a\.js"
     ):
-        joined(tmp_path, "entry.js")
+        functions(tmp_path, "entry.js")
 
 
 def test_an_edit_shows_at_the_next_joining(tmp_path):
     write(tmp_path, entry="export const a = 1;\n")
-    assert "a=1" in joined(tmp_path, "entry.js")
+    assert "a=1" in functions(tmp_path, "entry.js")["entry.js"]
     (tmp_path / "entry.js").write_text("export const a = 22;\n", encoding="utf-8")
-    assert "a=22" in joined(tmp_path, "entry.js")
+    assert "a=22" in functions(tmp_path, "entry.js")["entry.js"]
 
 
 # the tokens

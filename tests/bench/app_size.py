@@ -4,8 +4,8 @@
     python3 tests/bench/app_size.py --skip-starts
 
 A fresh Chromium profile loads the app through a relay that counts what passes: until the app is ready for no
-signal, then over a link with 400 ms to and fro and 400 kbit/s. Then the server is dead and the browser is started
-again and again; each start is compared with that of an empty page which a service worker keeps.
+signal, then over a link with 400 ms to and fro and 400 kbit/s. Then the server is dead and the browser is
+started again and again; each start is compared with that of an empty page which a service worker keeps.
 Exit 1: a goal is missed.
 """
 
@@ -21,7 +21,11 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent.parent
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
-from browser import find_browser  # noqa: E402
+import environment  # noqa: E402
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
+from browser import find  # noqa: E402
 from phone import Phone  # noqa: E402
 from playwright.sync_api import sync_playwright  # noqa: E402
 from relay import Relay  # noqa: E402
@@ -42,14 +46,10 @@ addEventListener('DOMContentLoaded', () => {
   look();
 });
 """
-SHOWN = """() => new Promise((resolve) => {
-  const timer = setInterval(() => { if (window.shownAt) { clearInterval(timer); resolve(window.shownAt); } }, 5);
-})"""
-KEPT = """() => new Promise((resolve) => {
-  const timer = setInterval(() => {
-    if (globalThis.fallbook?.app.kept?.state.phase === 'ready') { clearInterval(timer); resolve(performance.now()); }
-  }, 20);
-})"""
+PAUSE = "new Promise((r) => setTimeout(r, 5))"
+SHOWN = f"async () => {{ while (!window.shownAt) await {PAUSE}; return window.shownAt; }}"
+IS_KEPT = "globalThis.fallbook?.app.kept?.state.phase === 'ready'"
+KEPT = f"async () => {{ while (!({IS_KEPT})) await {PAUSE}; return performance.now(); }}"
 EMPTY = {
     "/": ("text/html", b"<!doctype html><html lang=en><title>empty</title><body>empty"),
     "/sw.js": (
@@ -140,13 +140,20 @@ def main() -> int:
     args = parser.parse_args()
     rows: list[tuple[str, float, float, str]] = []
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
-        folder, browser = Path(name), find_browser()
+        folder, browser = Path(name), find()
         server = ServerProcess(folder / "data").start()
         try:
             with Relay(server.port) as relay:
                 server.get("/sw.js")
                 fetched(playwright, browser, folder / "counted", relay)
-                rows.append(("from a fresh phone to ready for no signal, kB", relay.down / 1000, MOST_BYTES / 1000, "%.1f"))
+                rows.append(
+                    (
+                        "from a fresh phone to ready for no signal, kB",
+                        relay.down / 1000,
+                        MOST_BYTES / 1000,
+                        "%.1f",
+                    )
+                )
                 rows.append(("requests", len(relay.requests), MOST_REQUESTS, "%d"))
                 if args.list:
                     print("\n".join(f"  {method} {path}" for method, path in relay.requests))
@@ -158,7 +165,14 @@ def main() -> int:
                 if not args.skip_starts:
                     ours, empty = cold_starts(playwright, browser, folder, relay.url, server)
                     print(f"  cold start {ours:.0f} ms, of an empty kept page {empty:.0f} ms")
-                    rows.append(("cold start with the server dead, times an empty kept page", ours / empty, MOST_TIMES_EMPTY, "%.2f"))
+                    rows.append(
+                        (
+                            "cold start with the server dead, times an empty kept page",
+                            ours / empty,
+                            MOST_TIMES_EMPTY,
+                            "%.2f",
+                        )
+                    )
         finally:
             server.kill()
     missed = 0

@@ -10,9 +10,11 @@ Taken::
 Every other form is refused with its line.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from .lexer import END, NAME, STRING, Refused, Token, line_of, tokens
+from .names import shortened
 from .strip import is_mark, is_word, written
 
 RESERVED = "modules__"  # the name under which the joined script finds its modules
@@ -37,9 +39,16 @@ class Module:
     body: str = ""
 
 
-def read_module(source: str) -> Module:
-    """Return a module; raise ``Refused`` for a form that is not taken."""
-    return _Parser(source).parse()
+def read_module(source: str, watch: Callable[[list[Token]], object] | None = None) -> Module:
+    """Return a module; raise ``Refused`` for a form that is not taken.
+
+    ``watch`` is shown the tokens of its body before names are made short.
+    """
+    parser = _Parser(source)
+    parser.parse()
+    if watch:
+        watch(parser.rest)
+    return parser.finish()
 
 
 class _Parser:
@@ -63,7 +72,7 @@ class _Parser:
     def next(self) -> Token:
         return self.tokens[self.at]
 
-    def parse(self) -> Module:
+    def parse(self) -> None:
         last: Token | None = None
         while self.next.kind != END:
             token = self.take()
@@ -81,7 +90,12 @@ class _Parser:
             self.rest.append(token)
             last = token
         self._check_lists()
-        self.module.body = written(self.rest)
+
+    def finish(self) -> Module:
+        try:
+            self.module.body = written(shortened(self.rest, self.fixed))
+        except Refused as error:
+            raise Refused(line_of(self.source, error.line), error.sentence) from error
         return self.module
 
     def _plain(self, token: Token) -> None:
