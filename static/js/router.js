@@ -150,6 +150,7 @@ export function startRouter(app, root) {
       broken(current, error);
     }
     if (mine !== turn) return;
+    if (!document.documentElement.dataset.screen) performance.mark('first screen');
     document.documentElement.dataset.screen = 'shown'; // the watchdog looks for it
     window.scrollTo(0, back ? (scrolled.get(path) ?? 0) : 0);
     current.focus();

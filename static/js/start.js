@@ -62,5 +62,6 @@ function root() {
   return document.getElementById('app') ?? document.body;
 }
 
-export const ready = start();
+// In a task of its own: a stack trace taken on the way would otherwise have the browser read the whole script once more.
+export const ready = Promise.resolve().then(start);
 ready.catch((error) => startFailed(root(), error));

@@ -22,7 +22,7 @@ def functions(root: Path, entry: str) -> dict[str, str]:
 
 
 def joined(*parts: str) -> str:
-    """Return a script of modules as functions, and of text between; in it ``module(path)`` gives the exports."""
+    """Return a script of modules and of text between; in it ``module(path)`` gives what a module exports."""
     opening = f"'use strict';\n(()=>{{\nconst {RESERVED}=Object.create(null);\n"
     return f"{opening}const module=(path)=>{RESERVED}[path];\n{''.join(parts)}}})();\n"
 

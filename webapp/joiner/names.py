@@ -17,12 +17,15 @@ KEY, VALUE = "key value".split()
 DECLARING = frozenset("const let var".split())
 BEFORE_BLOCK = frozenset("else try finally do catch static".split())
 WORDS = frozenset(  # of the language, and of the browser where a name of ours is likely
-    "break case catch class const continue debugger default delete do else export extends finally for function"
-    " if import in instanceof new return super switch this throw try typeof var void while with yield let static"
-    " enum await implements package protected interface private public null true false async of get set as from"
-    " undefined NaN Infinity arguments eval globalThis window self document navigator location history name"
-    " status event top parent length origin screen performance fetch caches crypto close open stop print find"
-    " focus blur scroll confirm alert prompt atob btoa constructor".split()
+    (
+        "break case catch class const continue debugger default delete do else export extends finally for "
+        "function if import in instanceof new return super switch this throw try typeof var void while "
+        "with yield let static enum await implements package protected interface private public null true "
+        "false async of get set as from undefined NaN Infinity arguments eval globalThis window self "
+        "document navigator location history name status event top parent length origin screen "
+        "performance fetch caches crypto close open stop print find focus blur scroll confirm alert "
+        "prompt atob btoa constructor"
+    ).split()
 )
 SHORT_ENOUGH = 2
 LETTERS = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
