@@ -89,6 +89,12 @@ class Watched:
             }"""
         )
 
+    def wait_until_kept(self) -> None:
+        """Wait until the app says that all of it is on the phone and was read back."""
+        self.page.wait_for_function(
+            "() => window.fallbook?.app.kept?.state.phase === 'ready'", timeout=60_000
+        )
+
     def kit(self, expression: str, argument=None, page=None):
         """Evaluate ``({store, sync, newId}, argument) => ...`` on a page without the app's screens."""
         source = f"async (argument) => {{ {KIT} return ({expression})(await window.kit, argument); }}"

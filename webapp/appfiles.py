@@ -5,9 +5,10 @@ import hashlib
 import json
 import re
 from base64 import b64encode
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from pathlib import Path
 
 import brotli
 
@@ -82,29 +83,35 @@ def source_state() -> tuple[FileState, ...]:
     return tuple(file_state(p) for p in sorted(found) if p.suffix in SOURCES)
 
 
-def release(fields: bytes, tables: Mapping[str, bytes], made: Mapping[str, AppFile]) -> Release:
-    """Return the app made of its sources, the data given as JSON, and further small files by address.
+def release_name(state: Iterable[FileState], made: Mapping[str, bytes]) -> str:
+    """Return the hash of all that the app is made of, and of what makes it: quick, nothing is joined."""
+    found = hashlib.sha256()
+    own = [Path(__file__), *sorted((Path(__file__).parent / "joiner").glob("*.py"))]
+    for path in (*(path for path, _, _ in state), *own):
+        found.update(f"{path.name}\n".encode() + hashlib.sha256(path.read_bytes()).digest())
+    for address, body in made.items():
+        found.update(f"{address}\n".encode() + hashlib.sha256(body).digest())
+    return found.hexdigest()[:16]
 
-    Its name is the hash of all of it, so it is the same wherever the app is the same.
-    """
+
+def release(name: str, fields: bytes, tables: Mapping[str, bytes], made: Mapping[str, AppFile]) -> Release:
+    """Return the app made of its sources, the data given as JSON, and further small files by address."""
     parts = {
         "script": (script(), "fallbook", "js"),
         "style": (style(), "fallbook", "css"),
         "data": (data(fields, tables), "data", "json"),
     }
-    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8")
-    for name in PLAIN:
-        parts[name] = (plain(f"{name}.js"), name, "js")
+    for script_name in PLAIN:
+        parts[script_name] = (plain(f"{script_name}.js"), script_name, "js")
+    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8").replace("$release", name)
     files = {}
     for mark, (file, stem, ending) in parts.items():
         address = file.named(stem, ending)
         files[address] = file
         page = page.replace(f"${mark}", address)
+    app = next(iter(files))
+    kept = {"/": AppFile(page.encode(), HTML), **files}
     small = {**made, **{path: _small(path) for path in SMALL}}
-    app = next(address for address, file in files.items() if file is parts["script"][0])
-    draft = worker("", app, files | {"/": AppFile(page.encode(), HTML)}, small)
-    name = draft.sha256.hex()[:16]
-    kept = {"/": AppFile(page.replace("$release", name).encode(), HTML), **files}
     return Release(name, kept | small, worker(name, app, kept, small))
 
 

@@ -88,13 +88,17 @@ def _release(state: tuple[FileState, ...]) -> appfiles.Release:
     tables_of_phones = {
         name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
     }
-    return appfiles.release(bodies["/fields.json"], tables_of_phones, small)
+    return appfiles.release(_name(state), bodies["/fields.json"], tables_of_phones, small)
 
 
-def release_and_precache() -> tuple[str, list[str]]:
-    """Return the hash of everything the app is made of, and the addresses that a phone keeps."""
-    found = release()
-    return found.name, list(found.files)
+@functools.lru_cache(maxsize=2)
+def _name(state: tuple[FileState, ...]) -> str:
+    return appfiles.release_name(state, made())
+
+
+def release_name() -> str:
+    """Return the name of the app as it is now; it differs where anything does that a phone gets."""
+    return _name(appfiles.source_state())
 
 
 def shell_page(status: int = 200) -> Response:

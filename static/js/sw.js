@@ -32,7 +32,7 @@ let now = { phase: 'keeping', reason: '' };
 
 worker.addEventListener('install', (event) => event.waitUntil((async () => {
   await keepAll(true);
-  if ('sync' in worker.registration) exchange(); // a script can be had later only if it was imported by now
+  if ('sync' in worker.registration) await importExchange(); // a script can be had later only if it was imported by now
   if (await releaseOf(worker.registration.active) === RELEASE) await worker.skipWaiting(); // the same app under another address
 })()));
 
@@ -67,7 +67,7 @@ worker.addEventListener('message', (event) => {
 
 worker.addEventListener('sync', (/** @type {any} */ event) => {
   if (event.tag !== 'fallbook-sync') return;
-  event.waitUntil(exchange().runFromWorker());
+  event.waitUntil((async () => exchange().runFromWorker())());
 });
 
 /** @param {string} path @param {Request} request @returns {Promise<Response>} */
@@ -83,6 +83,20 @@ function exchange() {
     worker.importScripts(policy ? policy.createScriptURL(APP) : APP);
   }
   return place.fallbook.module('sync/worker_entry.js');
+}
+
+/** @returns {Promise<void>} */
+async function importExchange() {
+  for (const waitMs of WAITS_MS) {
+    try {
+      exchange();
+      return;
+    } catch (error) {
+      if (/** @type {any} */ (error)?.name !== 'NetworkError') return; // a worker of an earlier release runs this as a module, for a moment
+      await pause(waitMs);
+    }
+  }
+  throw new Error('no_signal');
 }
 
 /** @returns {Promise<string[]>} the caches of other releases */
@@ -107,7 +121,8 @@ async function keepAll(installing) {
     await tell('keeping', '', installing);
     const reasons = await Promise.all((await missing()).map(([path, sha256]) => keepOne(path, sha256, installing)));
     right.clear();
-    const reason = reasons.find(Boolean) ?? ((await missing()).length ? 'damaged' : '');
+    const left = await missing(); // all of it is read back
+    const reason = reasons.find(Boolean) ?? (left.length ? 'damaged' : '');
     await tell(reason ? 'waiting' : 'ready', reason, installing);
     if (!reason) return;
     if (reason === 'new_release') break; // what this one is made of is not to be had any more

@@ -104,7 +104,13 @@ def start(playwright, browser, folder, url) -> float:
 
     Nothing looks on meanwhile: a page that is watched runs slower, the more script the more so.
     """
-    words = ["--headless=new", "--no-sandbox", "--no-first-run", "--remote-debugging-port=0", "--password-store=basic"]
+    words = [
+        "--headless=new",
+        "--no-sandbox",
+        "--no-first-run",
+        "--remote-debugging-port=0",
+        "--password-store=basic",
+    ]
     place = folder / "DevToolsActivePort"
     place.unlink(missing_ok=True)
     command = [browser, *words, f"--user-data-dir={folder}", "--window-size=390,844", url]

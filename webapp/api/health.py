@@ -4,7 +4,7 @@ from flask import Blueprint, Response
 from sqlalchemy import text
 
 from ..openapi import document
-from ..shell import release_and_precache
+from ..shell import release_name
 from ..store.engine import reading
 from .bodies import answer_value
 
@@ -16,7 +16,7 @@ def health() -> Response:
     """Say that the server answers and that its database does."""
     with reading() as connection:
         connection.execute(text("SELECT 1"))
-    return answer_value({"ok": True, "service": "fallbook", "release": release_and_precache()[0]})
+    return answer_value({"ok": True, "service": "fallbook", "release": release_name()})
 
 
 @bp.get("/api/openapi.json")

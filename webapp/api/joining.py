@@ -9,7 +9,7 @@ from ..access import granting, guard
 from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MOST_LINKS, identify
 from ..errors import ERRORS, AppError
 from ..headers import need_type
-from ..shell import release_and_precache
+from ..shell import release_name
 from ..store.engine import reading
 from ..sync.exchange import now_text
 from .bodies import answer_value, json_value
@@ -35,7 +35,7 @@ def me() -> Response:
     return answer_value(
         {
             "ok": True,
-            "release": release_and_precache()[0],
+            "release": release_name(),
             "access": "on" if current_app.config["ACCESS"] else "this_machine_only",
             "role": sender.role,
             "name": sender.name,

@@ -15,10 +15,11 @@ import { askWorker, registerWorker, workersAllowed } from './worker.js';
  * no_signal    the server was not reached
  * server       it answered with an error
  * phone_full   no room
+ * damaged      a file was not as it should be; it is fetched again
  * new_release  the server has moved on; the next look brings the newer app
  * not_secure   the address is not https
  * no_worker    the browser has no service workers, or was told to use none
- * @typedef {'' | 'no_signal' | 'server' | 'phone_full' | 'new_release' | 'not_secure' | 'no_worker'} Reason
+ * @typedef {'' | 'no_signal' | 'server' | 'phone_full' | 'damaged' | 'new_release' | 'not_secure' | 'no_worker'} Reason
  */
 
 /** @typedef {{phase: Phase, kept_bytes: number, total_bytes: number, kept_files: number, total_files: number, reason: Reason}} KeptState */
