@@ -51,9 +51,10 @@ export class Update {
     });
   }
 
-  /** A worker is offered when it is of another release than this page: on a first visit both are the same. @param {ServiceWorker} worker */
+  /** A worker is offered while it waits, if it is of another release than this page: on a first visit neither holds. @param {ServiceWorker} worker */
   async #offer(worker) {
-    if (await askWorker(worker, 'release') === pageRelease() || !navigator.serviceWorker.controller) return;
+    const release = await askWorker(worker, 'release');
+    if (release === pageRelease() || worker.state !== 'installed' || !navigator.serviceWorker.controller) return;
     this.#waiting = worker;
     this.events.dispatchEvent(new Event('available'));
   }
