@@ -110,8 +110,8 @@ def test_in_a_worker_the_script_starts_nothing_and_has_the_exchange(tmp_path):
     (tmp_path / "app.cjs").write_bytes(appfiles.script().body)
     (tmp_path / "run.cjs").write_text(
         "require('./app.cjs');\n"
-        "const { module } = fallbook;\n"
-        "console.log(Object.keys(fallbook), typeof module('sync/worker_entry.js').runFromWorker, module('start.js'));\n",
+        "const of = fallbook.module;\n"
+        "console.log(Object.keys(fallbook), typeof of('sync/worker_entry.js').runFromWorker, of('start.js'));\n",
         encoding="utf-8",
     )
     done = in_js(node(), str(tmp_path / "run.cjs"))
@@ -180,6 +180,11 @@ FORMS = {
     "globals": "export const a = (name) => { const text = (String) => String + name; return text(typeof nowhere) + Math.max(name, 1); };\n",
     "loops": "export const a = (value) => { let total = 0; for (let index = 0, other = 9; index < other; index += 1) total += index;\n"
     "for (const [key, entry] of Object.entries({ value })) total += entry; do { total -= 1; } while (total > value * 10); return total; };\n",
+    "defaults": "export const a = (value, text = String(value), [first = Number(text), ...others] = [1, 2]) => {\n"
+    "const { length: size = Boolean(text), more = Math.min(value, 2) } = others; const f = (String) => String;\n"
+    "return [String(size), Number(more), f(first), Boolean(value), text].join(); };\n",
+    "promises": "export const a = (value) => { const given = { catch: (then) => then(new Error(value)) };\n"
+    "return given.catch((error) => String(error.message)) + given.catch(Boolean) + ((Boolean) => Boolean)(1); };\n",
     "functions": "export function a(value, more = (given) => given + value, ...rest) { const inner = function named(count) { return count ? count + named(count - 1) : 0; };\n"
     "function later(count) { return count + hoisted; } var hoisted = 5; return inner(value) + more(1) + rest.length + later(value); }\n",
     "asi": "export function a(x) {\n  let y = x\n  ;[y] = [y + 1]\n  y\n  ++x\n  return /* no\n more */ x + y\n}\n",

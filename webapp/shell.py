@@ -2,6 +2,7 @@
 
 import functools
 import json
+import os
 import re
 import threading
 from typing import Any
@@ -64,16 +65,24 @@ def _made() -> dict[str, bytes]:
     return own | {f"/tables/{name}.json": _json(tables.load(name)) for name in tables.NAMES}
 
 
-@functools.cache
 def made() -> dict[str, bytes]:
-    """Return the same, made once."""
+    """Return the same, made once for a firm's own files."""
+    return _made_with(_own_files())
+
+
+def _own_files() -> tuple[str, ...]:
+    return tuple(os.environ.get(name, "") for name in ("FALLBOOK_CODES", "FALLBOOK_GRADING"))
+
+
+@functools.lru_cache(maxsize=2)
+def _made_with(own_files: tuple[str, ...]) -> dict[str, bytes]:
     return _made()
 
 
 def release() -> appfiles.Release:
     """Return the app as it is now: made when first asked for, and again when a file has changed."""
     with _MAKING:
-        return _release(appfiles.source_state())
+        return _release(appfiles.source_state(), _own_files())
 
 
 def pack() -> None:
@@ -82,23 +91,29 @@ def pack() -> None:
 
 
 @functools.lru_cache(maxsize=2)
-def _release(state: tuple[FileState, ...]) -> appfiles.Release:
+def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> appfiles.Release:
     bodies = made()
     small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
     tables_of_phones = {
         name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
     }
-    return appfiles.release(_name(state), bodies["/fields.json"], tables_of_phones, small)
+    return appfiles.release(_name(state, own_files), bodies["/fields.json"], tables_of_phones, small)
 
 
 @functools.lru_cache(maxsize=2)
-def _name(state: tuple[FileState, ...]) -> str:
+def _name(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> str:
     return appfiles.release_name(state, made())
 
 
 def release_name() -> str:
     """Return the name of the app as it is now; it differs where anything does that a phone gets."""
-    return _name(appfiles.source_state())
+    return _name(appfiles.source_state(), _own_files())
+
+
+def release_and_precache() -> tuple[str, list[str]]:
+    """Return that name and the addresses that a phone keeps."""
+    found = release()
+    return found.name, list(found.files)
 
 
 def shell_page(status: int = 200) -> Response:

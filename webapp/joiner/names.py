@@ -24,7 +24,13 @@ WORDS = frozenset(  # of the language, and of the browser where a name of ours i
         "false async of get set as from undefined NaN Infinity arguments eval globalThis window self "
         "document navigator location history name status event top parent length origin screen "
         "performance fetch caches crypto close open stop print find focus blur scroll confirm alert "
-        "prompt atob btoa constructor"
+        "prompt atob btoa constructor parseFloat parseInt isFinite isNaN encodeURI encodeURIComponent "
+        "decodeURI decodeURIComponent escape unescape structuredClone queueMicrotask setTimeout "
+        "setInterval clearTimeout clearInterval requestAnimationFrame cancelAnimationFrame "
+        "requestIdleCallback matchMedia getComputedStyle addEventListener removeEventListener "
+        "dispatchEvent postMessage console indexedDB localStorage sessionStorage innerHeight innerWidth "
+        "devicePixelRatio isSecureContext reportError trustedTypes visualViewport importScripts clients "
+        "registration"
     ).split()
 )
 SHORT_ENOUGH = 2
@@ -38,10 +44,12 @@ class _Place:
     kind: str
     state: str = ""
     ternaries: int = 0
-    declares: bool = False
     colon: str = ""
+    declares: bool = False  # const, let or var stands in it, and its statement goes on
+    is_pattern: bool = False  # what it takes apart gets names
     is_params: bool = False
-    names: list[str] = field(default_factory=list)
+    is_default: bool = False  # after the equals sign of a parameter or of a part of a pattern
+    names: list[str] = field(default_factory=list)  # which it declares if it is a list of parameters
 
 
 def shortened(tokens: list[Token], kept: set[str]) -> list[Token]:
@@ -74,6 +82,7 @@ def _new_names(reader: "_Reader", kept: set[str], taken: set[str]) -> dict[str, 
         and name not in kept | reader.unclear | WORDS
         and len(name) > SHORT_ENOUGH
         and not name.startswith("#")
+        and not name[0].isupper()  # a class, and every class of the browser
     ]
     wanted.sort(key=lambda name: -count[name])
     taken = taken | kept | WORDS
@@ -144,11 +153,14 @@ class _Reader:
     def _declares(self, place: _Place, before: Token) -> bool:
         if is_word(before, *DECLARING, "function", "class"):
             return True
-        return place.declares and (is_mark(before, ",", "...", "[") or place.kind == OBJECT)
+        if place.is_pattern:
+            return not place.is_default
+        return place.declares and is_mark(before, ",")
 
     def _use(self, i: int, token: Token) -> None:
         self.uses.add(i)
-        self.places[-1].names.append(token.text)
+        if not self.places[-1].is_default:
+            self.places[-1].names.append(token.text)
 
     def _key(self, i: int, token: Token, after: Token) -> None:
         """Read a name where a key or a member begins."""
@@ -158,7 +170,7 @@ class _Reader:
                 self.unclear.add(token.text)
             self._use(i, token)
             self.shorthand.add(i)
-            if place.declares:
+            if place.is_pattern:
                 self.declared.add(token.text)
             if is_mark(after, "="):
                 place.state = VALUE
@@ -200,8 +212,10 @@ class _Reader:
             place.ternaries += 1
         elif text == ":":
             self._colon(place, token)
+        elif text == "=" and place.kind != BLOCK:
+            place.is_default = True
         elif text in (",", ";"):
-            place.ternaries = 0
+            place.ternaries, place.is_default = 0, False
             if place.kind in (OBJECT, CLASS) and text == ("," if place.kind == OBJECT else ";"):
                 place.state = KEY
             if text == ";":
@@ -222,12 +236,14 @@ class _Reader:
 
     def _brace(self, token: Token, before: Token | None) -> None:
         kind = self._brace_kind(token, before)
+        is_pattern = kind == OBJECT and self._begins_pattern(before)
+        self.places.append(_Place(kind, KEY if kind in (OBJECT, CLASS) else "", is_pattern=is_pattern))
+
+    def _begins_pattern(self, before: Token | None) -> bool:
         place = self.places[-1]
-        declares = kind == OBJECT and place.declares and before is not None
-        declares = declares and (
-            is_word(before, *DECLARING) or place.kind != BLOCK or is_mark(before, ",")  # type: ignore[arg-type]
-        )
-        self.places.append(_Place(kind, KEY if kind in (OBJECT, CLASS) else "", declares=declares))
+        if before is None or is_word(before, *DECLARING):
+            return before is not None
+        return (place.is_pattern and not place.is_default) or (place.declares and is_mark(before, ","))
 
     def _brace_kind(self, token: Token, before: Token | None) -> str:
         if self.class_ahead and self.class_ahead[-1] == len(self.places):
@@ -248,17 +264,17 @@ class _Reader:
         raise self.refuse(token, "a brace that is not understood")
 
     def _bracket(self, text: str, i: int, before: Token | None) -> _Place:
-        place = self.places[-1]
-        declares = place.declares and before is not None and text == "["
-        declares = declares and (is_word(before, *DECLARING) or place.kind != BLOCK)  # type: ignore[arg-type]
-        found = _Place(INSIDE, declares=declares)
+        found = _Place(INSIDE, is_pattern=text == "[" and self._begins_pattern(before))
         if text == "(" and before is not None:
             earlier = self.tokens[i - 2] if i > 1 else None
             named = before.kind == NAME and earlier is not None and is_word(earlier, "function")
-            starred = before.kind == NAME and earlier is not None and is_mark(earlier, "*")
-            member = place.state == KEY
-            found.is_params = is_word(before, "function", "catch") or named or starred or member
+            starred = named or (earlier is not None and is_mark(earlier, "*") and self._is_generator(i))
+            caught = is_word(before, "catch") and not (earlier is not None and is_mark(earlier, ".", "?."))
+            found.is_params = caught or starred or is_word(before, "function") or self.places[-1].state == KEY
         return found
+
+    def _is_generator(self, i: int) -> bool:
+        return i > 2 and is_word(self.tokens[i - 3], "function")
 
     def _after_params(self, i: int) -> None:
         if self.closed.is_params or is_mark(self._after(i), "=>"):
@@ -266,5 +282,5 @@ class _Reader:
 
     def _leave(self) -> None:
         self.closed = self.places.pop()
-        if self.closed.kind != BLOCK:
+        if self.closed.kind != BLOCK and not self.places[-1].is_default:
             self.places[-1].names += self.closed.names

@@ -28,7 +28,7 @@ def written(tokens: Iterable[Token]) -> str:
 def needs_space(left: Token, right: Token) -> bool:
     """Say whether two tokens side by side would be read as something else."""
     end, start = left.text[-1], right.text[0]
-    if WORD.match(end) and WORD.match(start) and left.kind != TEMPLATE:
+    if WORD.match(start) and (left.kind == REGEX or (WORD.match(end) and left.kind != TEMPLATE)):
         return True
     if left.kind == NUMBER and start == ".":
         return True
