@@ -15,6 +15,7 @@ NO_SERVER = (
     "net::ERR_SOCKET_NOT_CONNECTED",
     "net::ERR_INTERNET_DISCONNECTED",
     "net::ERR_FAILED",
+    "An unknown error occurred when fetching the script",  # the worker's own, asked for at a start
 )
 KIT = """
   window.kit ??= (async () => {

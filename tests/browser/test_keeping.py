@@ -82,7 +82,6 @@ def test_a_cut_while_it_comes_in_is_got_over(make_phone, live_server):
     with Relay(live_server.port) as relay:
         phone = make_phone(relay.url)
         phone.script = f"({PHASES})();"
-        phone.allowed.append("fetching the script")
         relay.lose_answer("GET", "/sw.js", how="half", times=2)  # the worker itself breaks off
         phone.open(None)
         phone.page.goto(relay.url)
@@ -143,7 +142,6 @@ def test_a_release_that_changes_while_it_comes_in_is_not_mixed(make_phone, chang
     with Relay(changing_server.port) as relay:
         phone = make_phone(relay.url)
         phone.script = f"({PHASES})();"
-        phone.allowed.append("fetching the script")
         relay.lose_answer("GET", "/sw.js", how="half", times=2)
         phone.open(None)
         phone.page.goto(relay.url)
