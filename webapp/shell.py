@@ -2,7 +2,6 @@
 
 import functools
 import json
-import os
 import re
 import threading
 from typing import Any
@@ -11,6 +10,7 @@ from flask import Blueprint, Response, current_app, request, send_from_directory
 
 from . import appfiles, headers, paths, tables
 from .appfiles import AppFile
+from .environment import own_file
 from .errors import AppError
 from .joiner.join import FileState
 from .schemas import describe_all
@@ -71,7 +71,7 @@ def made() -> dict[str, bytes]:
 
 
 def _own_files() -> tuple[str, ...]:
-    return tuple(os.environ.get(name, "") for name in ("FALLBOOK_CODES", "FALLBOOK_GRADING"))
+    return tuple(str(own_file(name)) for name in ("FALLBOOK_CODES", "FALLBOOK_GRADING"))
 
 
 @functools.lru_cache(maxsize=2)
