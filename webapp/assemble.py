@@ -19,6 +19,7 @@ from .pack.contents import (
     Remark,
     SetAside,
 )  # fmt: skip
+from .pack.plain_values import short_text
 from .schemas import KINDS, schema_for, site
 from .schemas.base import Choice, Number, Ref
 from .survey import codes
@@ -135,7 +136,7 @@ def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
         if isinstance(field, Choice):
             value = field.choices.get(value, value)
         elif isinstance(field, Number):
-            value = f"{value:g} {field.unit}".replace("-", "−").strip()
+            value = f"{short_text(value)} {field.unit}".strip()
         yield field.metadata["label"], str(value)
 
 
@@ -226,8 +227,11 @@ def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
         return "empty"
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return short_text(value)
     if isinstance(value, dict) and "had_shown_m" in value:
-        return f"it had shown {value['had_shown_m']:g} m and was set to {value['set_to_m']:g} m"
+        had, to = (short_text(value[name]) for name in ("had_shown_m", "set_to_m"))
+        return f"it had shown {had} m and was set to {to} m"
     if isinstance(value, dict) and "sense" in value:
         return inclination_text(value)
     if name == "next_steps" and isinstance(value, dict):

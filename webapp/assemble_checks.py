@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from .pack.contents import Check, SafetyAnswer
+from .pack.plain_values import short_text
 from .schemas import schema_for, site
 from .schemas.base import Choice, Number
 from .survey.decimals import signed_text
@@ -28,7 +29,7 @@ def check_of(record: Record, refs: dict[str, str], checks: Sequence[Record]) -> 
         if isinstance(field, Choice):
             text = field.choices.get(value, value)
         elif isinstance(field, Number):
-            text = f"{value:g} {field.unit}".strip()
+            text = f"{short_text(value)} {field.unit}".strip()
         else:
             text = inclination_text(value)
         facts.append((field.metadata["label"], text))
@@ -67,7 +68,7 @@ def inclination_text(value: dict[str, Any]) -> str:
     units = {"deg": "°", "pct": " %", "permille": " ‰"}
     size = value.get("size", 0)
     unit = value.get("unit", "")
-    text = f"1 in {size:g}" if unit == "one_in" else f"{size:g}{units.get(unit, '')}"
+    text = f"1 in {short_text(size)}" if unit == "one_in" else f"{short_text(size)}{units.get(unit, '')}"
     return f"{text} {value['sense']}" if value["sense"] != "level" else f"{text} (level)"
 
 

@@ -35,12 +35,13 @@ def figures(job: str, as_json: bool, data: Path | None) -> None:
     Example: fallbook figures sample_jobs/school_foul_drain
     """
     from .. import assemble
+    from ..pack.plain_values import plain_values
 
     with job_source(job, data) as (whole, _):
         contents = assemble.assemble(whole)
     note_unsound(whole)
     if as_json:
-        show_json(_plain(contents))
+        show_json(plain_values(_plain(contents)))
     else:
         say("\n".join(_lines(contents)))
 

@@ -4,6 +4,8 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
+from .plain_values import noise_free
+
 MEDIA_TYPE = "text/csv"
 FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -26,7 +28,7 @@ def _cell(value: Cell) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, int | float):
-        return repr(value)
+        return repr(noise_free(value) if isinstance(value, float) else value)
     # Text that a spreadsheet would run as a formula gets an apostrophe, which it then hides.
     return f"'{value}" if value.lstrip(" \n").startswith(FORMULA) or value.startswith(FORMULA) else value
 

@@ -20,6 +20,7 @@ from .figure_words import (
     water_text,
 )
 from .figures import Capacity, Figures, Tie
+from .plain_values import short_text
 from .section import Row, Section
 from .texts import level, number
 from .trace_table import trace_section
@@ -207,7 +208,7 @@ def _capacity_row(count: int, c: Capacity) -> Row:
     if c.roughness_mm is not None:
         rough = f"{number(c.roughness_mm, 2)} mm ({known_word(c.roughness_known)})"
         if c.roughness_low_mm is not None and c.roughness_high_mm is not None:
-            rough += f", {c.roughness_low_mm:g} to {c.roughness_high_mm:g} mm"
+            rough += f", {short_text(c.roughness_low_mm)} to {short_text(c.roughness_high_mm)} mm"
     remarks = [code_words(c.left_out)] if c.left_out else [f"{known_word(c.known)}."]
     remarks += [one.words for one in c.narrowed_by]
     if c.backfall is not None:

@@ -8,6 +8,7 @@ from ..survey.geodesy import geodetic_of_local
 from ..survey.run_places import ellipse_outline
 from .contents import PackContents, Run
 from .figures import Trace, TracePoint
+from .plain_values import plain_values
 
 NAME = "Plan"
 FILENAME = "plan.geojson"
@@ -28,7 +29,7 @@ def render(contents: PackContents) -> bytes:
     if features and without:
         note = f"{note} {WITHOUT_TRACE.format(runs=', '.join(without))}"
     whole = {"type": "FeatureCollection", "note": note, "features": features}
-    return (json.dumps(whole, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
+    return (json.dumps(plain_values(whole), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
         "utf-8", "replace"
     )
 

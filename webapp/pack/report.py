@@ -12,6 +12,7 @@ from .figure_words import rise_text
 from .not_closed import not_closed
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
+from .plain_values import short_text
 from .section import Section
 from .sight_section import sight_section
 from .summary import summary, way
@@ -147,10 +148,10 @@ def _remark(chainage_m: float | None, words: str) -> str:
 
 def _run_facts(run: Run) -> list[list[str]]:
     bearing = run.start_bearing
-    turned = f"{bearing['bearing_deg']:g}° from {bearing['north']} north" if bearing else ""
+    turned = f"{short_text(bearing['bearing_deg'])}° from {bearing['north']} north" if bearing else ""
     spread = ", its sd not recorded (measured)" if bearing else ""
     if bearing and bearing.get("sd_deg") is not None:
-        spread = f", sd {bearing['sd_deg']:g}° (measured)"
+        spread = f", sd {short_text(bearing['sd_deg'])}° (measured)"
     rows = [
         ["Surveyed length", f"{number(run.surveyed_m, 2, 'm') or 'not known'} ({run.surveyed_known})"],
         [
@@ -205,7 +206,7 @@ def _stretch(s: Any) -> list[str]:
     size = number(s.height_mm, 0, "mm")
     if s.width_mm is not None:
         size = f"{size} × {number(s.width_mm, 0, 'mm')}"
-    single = f"{s.pipe_unit_length_m:g} m each" if s.pipe_unit_length_m else "Not known"
+    single = f"{short_text(s.pipe_unit_length_m)} m each" if s.pipe_unit_length_m else "Not known"
     return [
         f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m",
         f"{s.shape or 'Not known'} {size}".strip(),
@@ -250,7 +251,7 @@ def _reading(r: Any, run: Run) -> list[str]:
     if r.over:
         typed = f"beyond range, {raw.get('sense', '')}"
     elif typed or raw:
-        typed = f"{typed or format(raw.get('size', 0), 'g')} {raw.get('sense', '')}".strip()
+        typed = f"{typed or short_text(raw.get('size', 0))} {raw.get('sense', '')}".strip()
     mark = " *" if r.disputed else ""
     tools = run.figures.tools
     gradient = f"{texts.one_in(r, tools.limit_deg, tools.limit_known)} {texts.arrow(r)}".strip()
@@ -270,7 +271,9 @@ def _reading_known(r: Any) -> str:
 def _node(n: Node) -> list[str]:
     place = n.position_note
     if n.position:
-        near = f" ± {n.position['accuracy_m']:g} m" if n.position.get("accuracy_m") is not None else ""
+        near = (
+            f" ± {short_text(n.position['accuracy_m'])} m" if n.position.get("accuracy_m") is not None else ""
+        )
         source = f", {n.position['source']}" if n.position.get("source") else ""
         where = f"{n.position['lat_deg']:.5f}°, {n.position['lon_deg']:.5f}°{near}{source}".replace(
             "-", texts.MINUS

@@ -9,6 +9,7 @@ from .condition_report import condition_line, urgent_actions
 from .contents import Observation, PackContents, Run
 from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text, water_text
 from .figures import Capacity
+from .plain_values import short_text
 from .texts import clock, node_names, number
 from .trace_table import look_text
 from .worst import worst_first
@@ -121,7 +122,7 @@ def _urgency(observation: Observation) -> tuple[int, float]:
 
 
 def _finding(run: Run, o: Observation) -> dict[str, str]:
-    sizes = [f"{value:g} {unit}" for _, value, unit in o.sizes]
+    sizes = [f"{short_text(value)} {unit}" for _, value, unit in o.sizes]
     parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(o)]
     at = number(o.chainage_m, 2)
     if o.finish_m is not None:

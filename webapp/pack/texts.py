@@ -5,6 +5,7 @@ from ..survey.decimals import decimal_text, signed_text
 from ..survey.wording import one_in_text
 from .contents import Observation, Reading, Run
 from .figures import Level
+from .plain_values import short_text
 
 TAKEN_OVER = "as last time, not looked at anew"
 
@@ -82,7 +83,8 @@ def sizes(observation: Observation) -> str:
     """Return the quantities with their labels and units; one that was taken over says so."""
     over = {label: f" ({TAKEN_OVER})" for label in observation.taken_over}
     return "; ".join(
-        f"{label}: {value:g} {unit}{over.get(label, '')}" for label, value, unit in observation.sizes
+        f"{label}: {short_text(value)} {unit}{over.get(label, '')}"
+        for label, value, unit in observation.sizes
     )
 
 
