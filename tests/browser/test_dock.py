@@ -103,6 +103,19 @@ def test_they_are_in_sight_when_the_view_changes_after_the_window_has_the_focus(
     assert faults == {}, json.dumps(faults, indent=1)
 
 
+def test_with_larger_text_it_all_stays_in_sight(reading):
+    """Text a fourth larger than ours: the keys keep their height and the words fit them."""
+    page, faults = reading.page, {}
+    field(page, "Inclination").click()
+    tap(page, "1")
+    page.evaluate("() => { document.documentElement.style.fontSize = '140%'; }")  # ours is 112.5 %
+    for size in [(360, 640), (375, 647), (390, 664), (390, 844), (412, 915), (844, 390), (768, 1024)]:
+        page.set_viewport_size(dict(zip(("width", "height"), size, strict=True)))
+        if found := hidden(page, BOTH, [*READING_KEYS, "Save and next", *PAD_KEYS]):
+            faults[str(size)] = found
+    assert faults == {}, json.dumps(faults, indent=1)
+
+
 def test_with_a_restored_draft_all_is_in_sight_too(reading):
     page, faults = reading.page, {}
     field(page, "Counter reading").fill("14.56")
