@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import sys
 
 import numpy as np
 from hypothesis import strategies as st
@@ -70,6 +71,12 @@ def _break(draw, readings, tied, setup):
         name = draw(st.sampled_from([*names, "end_chainage_m", "zero_deg"]))
         # a counter wrong by 91 times its length leaves ties that contradict each other no nine digits
         setup[name] = 0.91 if (name, bad) == ("scale_sd", 91.0) else bad
+
+
+def digits_left(ties, setup):
+    """How near two solutions can be: a tie far surer than the start lets rounding grow by both variances."""
+    surest = max(min((t["sd_m"] for t in ties), default=1.0), 1e-5)
+    return max(1e-9, sys.float_info.epsilon * (max(setup["start_sd_m"], 0.003) / surest) ** 2)
 
 
 def objects(readings, ties, setup):
