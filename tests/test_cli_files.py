@@ -355,6 +355,30 @@ def test_ctrl_c_before_the_command_is_loaded(monkeypatch, capfd):
     assert capfd.readouterr().err == "fallbook: Stopped before it was done. [interrupted]\n"
 
 
+@pytest.mark.skipif(os.name == "nt", reason="signals are sent otherwise there")
+def test_ctrl_c_that_something_else_swallowed_or_renamed():
+    """A library may raise an error of its own in place of the interruption."""
+    call = """
+import os, signal, sys, webapp.cli
+from webapp.start import fallbook
+def renamed(words):
+    from webapp.commands.failing import one_line_failures
+    with one_line_failures():
+        try:
+            os.kill(os.getpid(), signal.SIGINT)
+        except KeyboardInterrupt:
+            pass
+        raise RuntimeError("closing what was cut")
+webapp.cli.main = renamed
+fallbook([])
+"""
+    done = subprocess.run([sys.executable, "-c", call], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (
+        130,
+        "fallbook: Stopped before it was done. [interrupted]\n",
+    )
+
+
 # where things are
 
 

@@ -1,14 +1,14 @@
 """Where the ``fallbook`` command begins and ends, so that Ctrl-C never shows a traceback."""
 
-import os
 import signal
 import sys
-from collections.abc import Sequence
-from typing import Any, NoReturn
+
+from . import interrupt
 
 
-def fallbook(words: Sequence[str] | None = None) -> None:
+def fallbook(words: list[str] | tuple[str, ...] | None = None) -> None:
     """Run the command line: ``words``, or those that the process was called with."""
+    interrupt.end_at_once()
     for name in ("SIGTERM", "SIGHUP"):
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) is signal.SIG_DFL:
@@ -16,6 +16,7 @@ def fallbook(words: Sequence[str] | None = None) -> None:
     try:
         from .cli import main
 
+        interrupt.remember()
         main(words)
     except KeyboardInterrupt:
         stopped()
@@ -23,15 +24,12 @@ def fallbook(words: Sequence[str] | None = None) -> None:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # what it had to do is done
 
 
-def _ended(number: int, _frame: Any) -> NoReturn:
+def _ended(number: int, _frame: object) -> None:
     """End as the system would have it, but take away what is half written first."""
     sys.exit(128 + number)
 
 
-def stopped() -> NoReturn:
-    """Say in one line that somebody stopped it, with nothing that could fail or be stopped in its turn."""
-    try:
-        os.write(2, b"fallbook: Stopped before it was done. [interrupted]\n")
-    except OSError:
-        pass
+def stopped() -> None:
+    """Say in one line that somebody stopped it."""
+    interrupt.tell()
     sys.exit(130)

@@ -15,6 +15,7 @@ from typing import NoReturn, TextIO
 
 import click
 
+from .. import interrupt
 from ..environment import debugging
 from ..errors import AT_THE_MACHINE, AppError
 from .output import one_line, silence, streams
@@ -66,7 +67,7 @@ def leave(error: BaseException) -> NoReturn:
     _flush_or_silence(sys.stdout)
     if isinstance(error, BrokenPipeError):  # the reader has seen enough, as with `| head`
         sys.exit(1)
-    if isinstance(error, KeyboardInterrupt | click.Abort):
+    if interrupt.came or isinstance(error, KeyboardInterrupt | click.Abort):
         _tell(AppError("interrupted").sentence, "interrupted")
         sys.exit(INTERRUPTED)
     if isinstance(error, click.ClickException):
