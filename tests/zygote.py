@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
 import json, os, sys
 from webapp.cli import main
-import webapp.commands.server, webapp.pack, webapp.north_model
+import webapp.commands.listening, webapp.pack, webapp.north_model
 from webapp import shell
 shell.pack()
 for line in sys.stdin:

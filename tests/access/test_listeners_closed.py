@@ -9,7 +9,8 @@ import pytest
 from server_process import free_port
 
 from webapp.app import opened
-from webapp.commands import server
+from webapp.commands import listening as listeners
+from webapp.commands.server import Where
 from webapp.errors import AppError
 
 HERE = "127.0.0.1"
@@ -37,24 +38,24 @@ def taken():
 @pytest.fixture
 def where():
     ports = {name: free_port() for name in ("port", "lan_port", "setup_port")}
-    return server.Where(HERE, quiet=True, lan=True, name="fieldbox.local", **ports)
+    return Where(HERE, quiet=True, lan=True, name="fieldbox.local", **ports)
 
 
 @pytest.mark.parametrize("name", ["port", "lan_port", "setup_port"])
 def test_a_port_that_is_taken_leaves_no_other_listener(tmp_path, taken, where, name):
     before = listening()
     where = replace(where, **{name: taken})
-    with opened({"DATA_FOLDER": tmp_path / "data", **server.access_of(where)}) as app, app.app_context():
+    with opened({"DATA_FOLDER": tmp_path / "data", **listeners.access_of(where)}) as app, app.app_context():
         with pytest.raises(AppError) as caught:  # it holds every frame, so that nothing is closed by chance
-            server.listen_on_lan(app, where)
+            listeners.listen_on_lan(app, where)
         assert caught.value.code == "address_taken"
         assert listening() == before and relays() == []
 
 
 def test_with_all_ports_free_there_are_four(tmp_path, where):
     before = listening()
-    with opened({"DATA_FOLDER": tmp_path / "data", **server.access_of(where)}) as app, app.app_context():
-        servers, relay, _watch = server.listen_on_lan(app, where)
+    with opened({"DATA_FOLDER": tmp_path / "data", **listeners.access_of(where)}) as app, app.app_context():
+        servers, relay, _watch = listeners.listen_on_lan(app, where)
         own = sorted(set(listening()) - set(before))
         assert {where.port, where.lan_port, where.setup_port} < set(own) and len(own) == 4
         relay.end()
