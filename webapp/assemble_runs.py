@@ -46,8 +46,9 @@ def assemble_run(
     observations = observations_of(of["observation"], frame, found, photos)
     shown = {p.record_id for o in observations for p in o.photos}
     unlikely = findings.run_findings(
-        f, _plain(of["reading"]), _plain(of["observation"]), tables.load("observation_codes")["rows"],
+        found.run, _plain(of["reading"]), _plain(of["observation"]), tables.load("observation_codes")["rows"],
         found.tools.cable_length_m, found.tools.limit_deg,
+        _plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
     )  # fmt: skip
     parts = counter_parts(_plain(of["reading"]))
     unlikely += part_findings(parts, _plain(of["level_tie"]), _plain(of["stretch"]))

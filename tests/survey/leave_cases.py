@@ -127,6 +127,7 @@ FAULTS = {
     "tape_check_missing": (without("check", "tape"), None),
     "zero_check_missing": (changed("check", "zero", reading_reversed=None), None),
     "start_missing": (without("observation", "start"), None),
+    "start_misplaced": (changed("observation", "start", counter_m=16.5), "start"),
     "end_missing": (
         several(without("observation", "finish"), changed("run", RUN, end_reason=None, end_counter_m=None),
                 changed("reading", "r9", counter_m=20.0)),
@@ -146,6 +147,7 @@ FAULTS = {
     "rise_needs_both_levels": (several(without("level_tie", "near"), without("level_tie", "far")), None),
     "counter_off": (changed("run", RUN, expected_length_m=19.0), RUN),
     "beyond_finish": (changed("observation", "break", counter_m=21.0), "break"),
+    "tie_beyond_finish": (changed("level_tie", "far", counter_m=20.4), "far"),
     "photo_missing": (without("photo", "p"), "break"),
     "photo_dark": (changed("photo", "p", brightness_pct=2.0, contrast_pct=1.0), "p"),
     "photo_bright": (changed("photo", "p", brightness_pct=99.0, contrast_pct=1.0), "p"),

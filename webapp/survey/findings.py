@@ -12,6 +12,7 @@ from .continuous import continuous_items
 from .counter_parts import shown_m
 from .errors import SurveyError
 from .gradient import inclination_deg
+from .run_end import start_off_m
 
 Record = Mapping[str, Any]
 
@@ -23,6 +24,7 @@ def run_findings(
     code_rows: Sequence[Row],
     cable_length_m: float | None,
     limit_deg: float,
+    others: Sequence[Record] = (),
 ) -> list[dict[str, Any]]:
     """Return what is unlikely on one run.
 
@@ -38,6 +40,8 @@ def run_findings(
         Cable on the drum [m], if known.
     limit_deg : float
         Largest inclination that the instrument reads [deg].
+    others : sequence of mapping
+        Further records with a place: level ties, stretches, remarks, photos.
 
     Returns
     -------
@@ -60,9 +64,10 @@ def run_findings(
     found = _order_findings(readings)
     for reading in readings:
         found += _reading_findings(reading, limit_deg)
-    for record in (*readings, *observations):
+    for record in (*readings, *observations, *others):
         found += _place_findings(run, record, cable_length_m)
     for observation in observations:
+        found += _start_findings(run, observation)
         for one in check_observation(code_rows, observation["fields"]):
             found.append({"record_id": observation["id"], **one})
     # What lies beyond the end is told of each record already.
@@ -152,21 +157,31 @@ def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]
 
 
 def _place_findings(run: Record, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
-    counter_m = record["fields"].get("counter_m")
+    name = "counter_m" if record["fields"].get("counter_m") is not None else "from_counter_m"
+    counter_m = record["fields"].get(name)
     if counter_m is None:
         return []
     zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")
     found = []
     if cable_length_m is not None and counter_m > cable_length_m:
         values = {"counter_m": _come_to(counter_m), "cable_length_m": cable_length_m}
-        found.append(_finding("beyond_cable", record["id"], "counter_m", **values))
+        found.append(_finding("beyond_cable", record["id"], name, **values))
     if zero_m is not None and counter_m < zero_m:
         values = {"counter_m": _come_to(counter_m), "counter_zero_m": zero_m}
-        found.append(_finding("before_zero", record["id"], "counter_m", **values))
+        found.append(_finding("before_zero", record["id"], name, **values))
     if end_m is not None and counter_m > end_m:
         values = {"counter_m": _come_to(counter_m), "end_counter_m": _come_to(end_m)}
-        found.append(_finding("beyond_end", record["id"], "counter_m", **values))
+        found.append(_finding("beyond_end", record["id"], name, **values))
     return found
+
+
+def _start_findings(run: Record, observation: Record) -> list[dict[str, Any]]:
+    fields = observation["fields"]
+    if start_off_m(run, fields) is None:
+        return []
+    zero_m = run.get("counter_zero_m")
+    values = {"counter_m": shown_m(fields, "counter_m"), "counter_zero_m": 0 if zero_m is None else zero_m}
+    return [_finding("start_off_zero", observation["id"], "counter_m", **values)]
 
 
 def _come_to(counter_m: float) -> float:

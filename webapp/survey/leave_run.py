@@ -8,6 +8,7 @@ from .continuous import continuous_items
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_worth import photo_faults
+from .run_end import start_off_m
 
 Item = Mapping[str, Any]
 Found = list[dict[str, Any]]
@@ -55,6 +56,11 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
     if rules["start_code"] not in seen:
         values = {"code": rules["start_code"]}
         found.append(open_item("start_missing", run_id, "observation", None, "code", values))
+    for one in observations:
+        off_m = start_off_m(run, one["fields"])
+        if off_m is not None:
+            values = {"counter_m": one["fields"]["counter_m"], "off_m": off_m}
+            found.append(open_item("start_misplaced", run_id, "observation", one["id"], "counter_m", values))
     if not reason and end_m is None and not reached and not given_up:
         found.append(open_item("end_missing", run_id, "run", run_id, "end_reason", {}))
     elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not told):
@@ -85,7 +91,7 @@ def seen_items(
     run : mapping
         Its fields.
     parts : mapping
-        Its records by kind: ``observation``, ``photo``.
+        Its records by kind: ``observation``, ``photo``, ``level_tie``.
     code_rows : sequence of mapping
         Rows of the code table.
     rules : mapping
@@ -125,6 +131,11 @@ def seen_items(
     shown = {photo["fields"].get("belongs_to") for photo in photos}
     for one in observations:
         found += _of_observation(run_id, one, end_m, one["id"] in shown, code_rows, rules)
+    for one in parts.get("level_tie", []):
+        at_m = one["fields"].get("counter_m")
+        if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
+            values = {"counter_m": at_m, "finish_m": end_m}
+            found.append(open_item("tie_beyond_finish", run_id, "level_tie", one["id"], "counter_m", values))
     return found + photo_items(run_id, photos, rules)
 
 

@@ -4,7 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 Item = Mapping[str, Any]
-FINISH_CODE, ABANDONED_CODE = "BCE", "BDC"
+START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
+START_WITHIN_M = 1.0  # of chainage zero, by the counter; common practice, no source
 REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by its characterisation
 
 
@@ -51,6 +52,42 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
         fields["end_reason"] = "node_reached" if reached else REASONS.get(kind, "other")
         fields["end_reason_from"] = "observation"
     return fields
+
+
+def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float | None:
+    """Return how far an observation of the start node stands from chainage zero, where that is too far.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    observation : mapping
+        Fields of the observation.
+
+    Returns
+    -------
+    float or None
+        Distance by the counter [m], beyond or before; None within ``START_WITHIN_M`` and for what is no
+        start node.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    The start node is where the chainage begins; the allowance is common practice, no source.
+
+    Examples
+    --------
+    >>> start_off_m({"counter_zero_m": 0.5}, {"code": "BCD", "counter_m": 16.5})
+    16.0
+    """
+    counter_m = observation.get("counter_m")
+    if observation.get("code") != START_CODE or counter_m is None:
+        return None
+    off_m = abs(counter_m - (run.get("counter_zero_m") or 0.0))
+    return float(off_m) if off_m > START_WITHIN_M else None
 
 
 def _farthest(observations: Sequence[Item], code: str) -> Mapping[str, Any] | None:

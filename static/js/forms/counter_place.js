@@ -1,26 +1,26 @@
 /** Where it is: the counter's window, keys that go on or back a step, and a word for where the number came from. */
 import { h } from '../ui/elements.js';
 import { padWindow } from '../ui/number_pad.js';
+import { metres } from '../ui/format.js';
 import { readNumber } from './checks.js';
+import { offeredCounter } from '../survey/counter_offer.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
-/** @typedef {'place.at_reading' | 'place.at_observation' | 'place.at_zero'} Whence */
+/** @typedef {{counter_m: number, whence: string, lastM: number | null}} Offered a place with the word for where it is from */
 
 const STEPS_M = [-0.1, 0.1, 1];
+const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
 
 /**
- * The place of what was recorded last in a run; where nothing was, the counter at chainage zero.
- * @param {SurveyRecord} run @param {SurveyRecord[]} readings @param {SurveyRecord[]} observations
- * @returns {{counter_m: number, whence: Whence} | null}
+ * The counter that a new record of a run offers, as `offeredCounter`.
+ * @param {any} view @param {import('../ui/types.js').SurveyRecord} run @returns {Offered | null}
  */
-export function lastPlace(run, readings, observations) {
-  const placed = (/** @type {SurveyRecord[]} */ some) => some.filter((one) => typeof one.fields.counter_m === 'number').at(-1);
-  const [reading, seen] = [placed(readings), placed(observations)];
-  if (reading && (!seen || reading.id > seen.id)) return { counter_m: reading.fields.counter_m, whence: 'place.at_reading' };
-  if (seen) return { counter_m: seen.fields.counter_m, whence: 'place.at_observation' };
-  const zeroM = run.fields.counter_zero_m;
-  return typeof zeroM === 'number' ? { counter_m: zeroM, whence: 'place.at_zero' } : null;
+export function offeredPlace(view, run) {
+  const mine = (/** @type {string} */ kind) => view.records(kind).filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const offer = offeredCounter(run.fields, { reading: [], ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)])) });
+  if (!offer) return null;
+  const key = offer.last_m === null ? `place.at_${offer.whence}` : 'place.at_farthest';
+  return { counter_m: offer.counter_m, lastM: offer.last_m, whence: t(/** @type {any} */ (key), { m: metres(offer.last_m ?? 0) }) };
 }
 
 /** @param {import('../ui/types.js').Field} field @param {() => void} changed */
@@ -51,10 +51,10 @@ export function counterPlace(field, changed) {
   return {
     element, input, window,
     read: () => readNumber(field, input.value),
-    /** @param {number | null | undefined} counterM @param {Whence | null} whence */
+    /** @param {number | null | undefined} counterM @param {string | null} whence where it is from, in words */
     fill(counterM, whence) {
       input.value = typeof counterM === 'number' ? String(counterM) : '';
-      how.textContent = whence ? t(whence) : '';
+      how.textContent = whence ?? '';
     },
     /** @param {string} text */
     setRaw(text) {

@@ -132,7 +132,7 @@ export function observationForm(about) {
     counter,
     elements: { summary, place: [counter.element, warnings], quantities: quantityPlace, rest: [picker.element, codePlace, continuous.element, remark.element] },
     place: () => counter.read().value,
-    /** @param {Object<string, any>} values of a record @param {import('./counter_place.js').Whence | null} [whence] where its place is from */
+    /** @param {Object<string, any>} values of a record @param {string | null} [whence] where its place is from, in words */
     fill(values, whence = null) {
       counter.fill(values.counter_m, whence);
       put(values.code ?? '', values.continuous, values);

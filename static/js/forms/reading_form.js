@@ -18,11 +18,12 @@ import { t } from '../text/en.js';
  * @param {object} about
  * @param {import('../ui/types.js').Field} about.field of the counter
  * @param {ReadingDraft} about.state
+ * @param {number | null} about.offered shown where nothing has been typed
  * @param {() => number | null} about.before what the counter showed at the reading before this one
  * @param {(fields: Object<string, any>) => Array<{code: string, words: string}>} about.findings
  * @param {() => void} about.touched
  */
-export function readingForm({ field, state, before, findings, touched }) {
+export function readingForm({ field, state, offered, before, findings, touched }) {
   const changed = () => { showFaults(summary, []); show(); touched(); };
   const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
   const inclination = padWindow({
@@ -35,6 +36,8 @@ export function readingForm({ field, state, before, findings, touched }) {
   const summary = h('div', { tabindex: '-1', hidden: true });
   const means = h('p', { class: 'meaning', role: 'status' });
   const warnings = h('div', { class: 'warnings' });
+
+  if (offered !== null) counter.input.placeholder = String(offered);
 
   function show() {
     counter.put(state.counter);
@@ -55,6 +58,11 @@ export function readingForm({ field, state, before, findings, touched }) {
     keys: [h('div', { class: 'windows' }, counter.element, inclination.element), reset.element, means, ...keys.elements, pad.element],
     show,
     focus: () => counter.input.focus(),
+    /** @param {number} counterM */
+    take(counterM) {
+      state.counter = String(counterM);
+      changed();
+    },
     /** @param {ReadingDraft} to */
     reset(to) {
       Object.assign(state, structuredClone(to));

@@ -22,6 +22,7 @@ import { t } from '../text/en.js';
  * @property {Field[]} fields
  * @property {Object<string, any>} [fixed]     written with a new record, not shown
  * @property {Object<string, any>} [suggested] shown in a new record until changed
+ * @property {Object<string, any>} [offered]   shown where the record, new or not, has nothing yet
  * @property {string} path
  * @property {string} saveLabel
  * @property {string} what             in sentences: "the run"
@@ -49,16 +50,19 @@ export async function recordForm(page, app, form) {
   const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, shown, record_id: recordId, aside: kept?.aside }));
   const restoredAt = h('div', null);
 
-  built.setValues(standing);
-  if (!form.record) built.overlay(form.suggested ?? {});
+  const begin = () => {
+    built.setValues(standing);
+    if (!form.record) built.overlay(form.suggested ?? {});
+    built.overlay(Object.fromEntries(Object.entries(form.offered ?? {}).filter(([name]) => (standing[name] ?? null) === null)));
+  };
+  begin();
   if (kept) {
     shown = shownThen(kept, restore(built, kept, standing), shown);
     recordId = form.record ? recordId : (kept.record_id ?? recordId);
     refill(restoredAt, draftNote(kept, async () => {
       await draft.drop();
       shown = form.record?.standing;
-      built.setValues(standing);
-      if (!form.record) built.overlay(form.suggested ?? {});
+      begin();
       refill(restoredAt);
       page.focus();
     }));

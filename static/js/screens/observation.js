@@ -12,7 +12,7 @@ import { continuousItems } from '../survey/continuous.js';
 import { searchCodes } from '../survey/code_search.js';
 import { findCode } from '../survey/codes.js';
 import { clockSuggestions, roundStretchAt } from '../survey/run_clock.js';
-import { lastPlace } from '../forms/counter_place.js';
+import { offeredPlace } from '../forms/counter_place.js';
 import { observationForm } from '../forms/observation_form.js';
 import { usedCodes } from '../forms/code_picker.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
@@ -38,7 +38,7 @@ export async function mount(page, params, app) {
   const recordId = record?.id ?? kept?.record_id ?? app.newId();
   const observations = ofRun(view, run.id, 'observation');
   const going = record ? null : runningItem(observations, params);
-  const last = record ? null : lastPlace(run, ofRun(view, run.id, 'reading'), observations);
+  const last = record ? null : offeredPlace(view, run);
   const asked = record ? {} : askedFor(params.query);
   const whence = 'counter_m' in asked ? undefined : last?.whence;
   const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going), ...asked };

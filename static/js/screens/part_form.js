@@ -1,6 +1,8 @@
 /** Stretches, level ties and remarks: plain forms made from their descriptions. */
 import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
 import { GoneError, jobTitle, jobView, mustRecord } from '../ui/gone.js';
+import { h } from '../ui/elements.js';
+import { offeredPlace } from '../forms/counter_place.js';
 import { t } from '../text/en.js';
 
 /** @type {Object<string, {kind: string, title: string, save: string, what: string}>} */
@@ -20,6 +22,10 @@ export async function mount(page, params, app) {
   const back = run ? `/jobs/${params.job}/runs/${run.id}` : `/jobs/${params.job}/remarks`;
   const what = t(/** @type {any} */ (part.what));
   const fields = fieldsOf(app, part.kind).filter((field) => field.name !== 'run_id' && (run || field.name !== 'counter_m'));
+  const offered = run && !record ? offeredPlace(view, run) : null;
+  const asked = places(params.query);
+  const name = part.kind === 'stretch' ? 'from_counter_m' : 'counter_m';
+  const suggested = { ...(offered && { [name]: offered.counter_m }), ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}), ...asked };
   page.head({
     title: record ? app.fields.kinds[part.kind].label : t(/** @type {any} */ (part.title)),
     eyebrow: run?.fields.run_ref ?? jobTitle(view), back,
@@ -28,7 +34,7 @@ export async function mount(page, params, app) {
   return recordForm(page, app, {
     jobId: params.job, view, kind: part.kind, record, fields,
     fixed: run ? { run_id: run.id } : {},
-    suggested: { ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}), ...places(params.query) },
+    suggested, above: offered && !Object.keys(asked).length ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence }))] : [],
     path: params.path, saveLabel: t(/** @type {any} */ (part.save)), what, back,
   });
 }
@@ -44,5 +50,5 @@ function lastStretch(view, runId) {
   const last = view.records('stretch').filter((/** @type {any} */ one) => one.fields.run_id === runId).at(-1)?.fields;
   if (!last) return {};
   const { shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m, to_counter_m } = last;
-  return { from_counter_m: to_counter_m, shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m };
+  return { ...(typeof to_counter_m === 'number' && { from_counter_m: to_counter_m }), shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m };
 }

@@ -2,6 +2,7 @@
 import { h, refill } from '../ui/elements.js';
 import { jobTitle, jobView } from '../ui/gone.js';
 import { numberControl, textControl } from '../forms/fields_plain.js';
+import { offeredPlace } from '../forms/counter_place.js';
 import { keepDraft } from '../forms/draft.js';
 import { photoInput } from '../forms/photo_input.js';
 import { button } from '../ui/page.js';
@@ -17,6 +18,8 @@ export async function mount(page, params, app) {
   const draft = keepDraft(app, params.path, () => ({ counter: counter.raw(), caption: caption.raw() }));
   const counter = numberControl(/** @type {any} */ (fieldOf(app, 'photo', 'counter_m')), () => draft.touch());
   const caption = textControl(/** @type {any} */ (fieldOf(app, 'photo', 'caption')), () => draft.touch());
+  const offered = run ? offeredPlace(view, run) : null;
+  if (offered) counter.setValue(offered.counter_m);
   const kept = await app.store.draft(params.path);
   if (kept) {
     counter.setRaw(kept.counter);
@@ -36,7 +39,7 @@ export async function mount(page, params, app) {
   });
   page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back, aside: button(t('photo.done'), { tone: 'quiet', href: back }) });
   page.body(
-    h('div', { class: 'fields' }, run ? counter.element : null, caption.element), input.said, taken,
+    h('div', { class: 'fields' }, offered && !kept ? h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence })) : null, run ? counter.element : null, caption.element), input.said, taken,
   );
   refill(input.element, input.element.firstChild);
   page.bar(input.element);

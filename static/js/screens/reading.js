@@ -1,12 +1,13 @@
 /** A reading: what the counter and the inclinometer show, by the number pad. Odd values are said, never refused. */
 import { h, refill } from '../ui/elements.js';
 import { button } from '../ui/page.js';
-import { clockTime } from '../ui/format.js';
+import { clockTime, metres } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
 import { keepDraft, mended } from '../forms/draft.js';
+import { offeredPlace } from '../forms/counter_place.js';
 import { resetDraft } from '../forms/counter_reset.js';
 import { partControl } from '../forms/field_counter_part.js';
 import { inclinationDraft, meaning } from '../forms/inclination.js';
@@ -27,8 +28,9 @@ export async function mount(page, params, app) {
   const remembered = (await app.store.setting('inclination')) ?? {};
   const started = { ...start(view, run, record, remembered), record_id: record?.id ?? kept?.record_id ?? app.newId() };
   const state = restored(kept, started) ?? structuredClone(started);
+  const offered = record ? null : offeredPlace(view, run);
   const form = readingForm({
-    state, field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
+    state, offered: offered?.counter_m ?? null, field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
     before: () => readingBefore(view, run, state.record_id)?.fields.counter_m ?? null,
     findings: (fields) => foundIf(app, view, run, 'reading', state.record_id, fields),
     touched: () => draft.touch(),
@@ -65,7 +67,7 @@ export async function mount(page, params, app) {
   });
   page.body(h(
     'form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), ...form.elements, part.element,
+    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), kept || !offered ? null : offerKey(offered, form.take), ...form.elements, part.element,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' }),
   ));
   page.dock(...form.keys, h(
@@ -114,6 +116,12 @@ async function write(app, params, record, opened, id, fields) {
 /** The reading made before another, or last. @param {any} view @param {any} run @param {string} id */
 function readingBefore(view, run, id) {
   return ofRun(view, run.id, 'reading').filter((one) => one.id < id).at(-1);
+}
+
+/** One tap takes the place that is offered; it is never saved untouched, for a reading is read.
+ * @param {import('../forms/counter_place.js').Offered} offered @param {(counterM: number) => void} take */
+function offerKey(offered, take) {
+  return h('p', { class: 'small' }, button(t('place.take', { m: metres(offered.counter_m) }), { tone: 'quiet', onclick: () => take(offered.counter_m) }), ' ', offered.whence);
 }
 
 /** @param {any} view @param {any} run @param {any} record */

@@ -1,5 +1,7 @@
 /** One run: where it starts, which way it is surveyed, how it ended. */
 import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
+import { h } from '../ui/elements.js';
+import { offeredPlace } from '../forms/counter_place.js';
 import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
 import { t } from '../text/en.js';
 
@@ -14,12 +16,14 @@ export async function mount(page, params, app) {
   const ending = params.query.get('part') === 'end';
   const all = fieldsOf(app, 'run');
   const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
+  const offered = ending && record && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
   page.head({
     title: ending ? t('run.end') : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
     aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
   });
   return recordForm(page, app, {
     jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view) },
+    ...(offered && { offered: { end_counter_m: offered.counter_m }, above: [h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence }))] }),
     path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
     after: (id) => `${at}/runs/${id}`,
     offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined,

@@ -19,10 +19,10 @@ export function checkedLimit(tools) {
 /** @param {any} app @param {any} view @param {SurveyRecord} run */
 export function runSurvey(app, view, run) {
   const figures = runFigures(app, view, run);
-  const { readings, observations, tools, parts, ties, stretches } = figures;
+  const { readings, observations, tools, parts, ties, stretches, records } = figures;
   const rows = app.tables.observation_codes.rows;
   const findings = safely(() => [
-    ...runFindings(figures.run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools)),
+    ...runFindings(figures.run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools), [...ties, ...records.stretch, ...records.remark]),
     ...partFindings(parts, ties, stretches),
   ], []);
   return {

@@ -5,7 +5,7 @@ import { metres } from '../ui/format.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { snack } from '../ui/snack_bar.js';
 import { padDock } from '../ui/pad_dock.js';
-import { counterPlace, lastPlace } from '../forms/counter_place.js';
+import { counterPlace, offeredPlace } from '../forms/counter_place.js';
 import { buildForm, showFaults } from '../forms/form.js';
 import { draftNote, fieldsOf } from '../forms/record_form.js';
 import { insist, once } from '../forms/failure.js';
@@ -113,7 +113,7 @@ export async function mount(page, params, app) {
 
   const begin = () => {
     const at = params.query.get('at');
-    const last = lastPlace(run, ofRun(view, run.id, 'reading'), ofRun(view, run.id, 'observation'));
+    const last = offeredPlace(view, run);
     if (at !== null && Number.isFinite(Number(at))) counter.fill(Number(at), null);
     else counter.fill(last?.counter_m, last?.whence ?? null);
     marked.clear();

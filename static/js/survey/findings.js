@@ -4,6 +4,7 @@ import { continuousItems } from './continuous.js';
 import { shownM } from './counter_parts.js';
 import { SurveyError } from './errors.js';
 import { inclinationDeg } from './gradient.js';
+import { startOffM } from './run_end.js';
 
 /** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
 /** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
@@ -15,13 +16,15 @@ import { inclinationDeg } from './gradient.js';
  * @param {Object<string, any>[]} codeRows
  * @param {number | null} cableLengthM
  * @param {number} limitDeg
+ * @param {SurveyItem[]} [others] further records with a place: level ties, stretches, remarks, photos
  * @returns {Finding[]}
  */
-export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg) {
+export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg, others = []) {
   const found = orderFindings(readings);
   for (const reading of readings) found.push(...readingFindings(reading, limitDeg));
-  for (const record of [...readings, ...observations]) found.push(...placeFindings(run, record, cableLengthM));
+  for (const record of [...readings, ...observations, ...others]) found.push(...placeFindings(run, record, cableLengthM));
   for (const observation of observations) {
+    found.push(...startFindings(run, observation));
     for (const one of checkObservation(codeRows, observation.fields)) found.push({ record_id: observation.id, ...one });
   }
   return [...found, ...continuousItems(observations, null).faults]; // what lies beyond the end is told of each record already
@@ -84,22 +87,29 @@ function readingFindings(reading, limitDeg) {
 
 /** @param {Object<string, any>} run @param {SurveyItem} record @param {number | null} cableLengthM @returns {Finding[]} */
 function placeFindings(run, record, cableLengthM) {
-  const counterM = record.fields.counter_m ?? null;
+  const name = (record.fields.counter_m ?? null) !== null ? 'counter_m' : 'from_counter_m';
+  const counterM = record.fields[name] ?? null;
   if (counterM === null) return [];
   const zeroM = run.counter_zero_m ?? null;
   const endM = run.end_counter_m ?? null;
   /** @type {Finding[]} */
   const found = [];
   if (cableLengthM !== null && counterM > cableLengthM) {
-    found.push(make('beyond_cable', record.id, 'counter_m', { counter_m: comeTo(counterM), cable_length_m: cableLengthM }));
+    found.push(make('beyond_cable', record.id, name, { counter_m: comeTo(counterM), cable_length_m: cableLengthM }));
   }
   if (zeroM !== null && counterM < zeroM) {
-    found.push(make('before_zero', record.id, 'counter_m', { counter_m: comeTo(counterM), counter_zero_m: zeroM }));
+    found.push(make('before_zero', record.id, name, { counter_m: comeTo(counterM), counter_zero_m: zeroM }));
   }
   if (endM !== null && counterM > endM) {
-    found.push(make('beyond_end', record.id, 'counter_m', { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) }));
+    found.push(make('beyond_end', record.id, name, { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) }));
   }
   return found;
+}
+
+/** @param {Object<string, any>} run @param {SurveyItem} observation @returns {Finding[]} */
+function startFindings(run, { id, fields }) {
+  if (startOffM(run, fields) === null) return [];
+  return [make('start_off_zero', id, 'counter_m', { counter_m: shownM(fields, 'counter_m'), counter_zero_m: run.counter_zero_m ?? 0 })];
 }
 
 /** A counter that ran on through a reset, without the noise of the sum. @param {number} counterM */

@@ -4,6 +4,7 @@ import { continuousItems } from './continuous.js';
 import { openItem } from './leave_item.js';
 import { SAME_PLACE_M, finishM } from './leave_lengths.js';
 import { photoFaults } from './photo_worth.js';
+import { startOffM } from './run_end.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
@@ -20,6 +21,10 @@ export function endItems(runId, run, observations, rules) {
   /** @type {OpenItem[]} */
   const found = [];
   if (!seen.includes(rules.start_code)) found.push(openItem('start_missing', runId, 'observation', null, 'code', { code: rules.start_code }));
+  for (const { id, fields } of observations) {
+    const offM = startOffM(run, fields);
+    if (offM !== null) found.push(openItem('start_misplaced', runId, 'observation', id, 'counter_m', { counter_m: fields.counter_m, off_m: offM }));
+  }
   if (!reason && endM === null && !reached && !givenUp) {
     found.push(openItem('end_missing', runId, 'run', runId, 'end_reason', {}));
   } else if ((!reason && !reached) || (reason === 'other' && !run.remark && run.end_reason_from !== 'observation')) {
@@ -44,6 +49,12 @@ export function seenItems(runId, run, parts, codeRows, rules) {
   const end = finishM(run, observations, rules);
   const shown = new Set(photos.map((photo) => photo.fields.belongs_to));
   for (const one of observations) found.push(...ofObservation(runId, one, end, shown, codeRows, rules));
+  for (const { id, fields } of parts.level_tie ?? []) {
+    const atM = fields.counter_m ?? null;
+    if (atM !== null && end !== null && atM > end + SAME_PLACE_M) {
+      found.push(openItem('tie_beyond_finish', runId, 'level_tie', id, 'counter_m', { counter_m: atM, finish_m: end }));
+    }
+  }
   return [...found, ...photoItems(runId, photos, rules)];
 }
 

@@ -3,8 +3,10 @@
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
 
+const START_CODE = 'BCD';
 const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
+const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
 
@@ -19,6 +21,14 @@ export function endedRun(run, observations) {
     fields.end_reason_from = 'observation';
   }
   return fields;
+}
+
+/** @param {Fields} run @param {Fields} observation @returns {number | null} */
+export function startOffM(run, observation) {
+  const counterM = observation.counter_m ?? null;
+  if (observation.code !== START_CODE || counterM === null) return null;
+  const offM = Math.abs(counterM - (run.counter_zero_m || 0));
+  return offM > START_WITHIN_M ? offM : null;
 }
 
 /** @param {Item[]} observations @param {string} code @returns {Fields | null} */

@@ -4,6 +4,13 @@ export const OBSERVATION = {
   'place.on': 'on {m} m',
   'place.at_reading': 'As last reading',
   'place.at_observation': 'As last observation',
+  'place.at_stretch': 'As last change of pipe',
+  'place.at_remark': 'As last remark',
+  'place.at_photo': 'As last photo',
+  'place.at_reset': 'As the counter was set',
+  'place.at_farthest': 'Farthest so far. Recorded last: {m}',
+  'place.offered': 'Counter reading: {how}.',
+  'place.take': 'Take {m}',
   'place.at_zero': 'Chainage zero',
   'place.own': 'As typed here',
 
