@@ -14,7 +14,7 @@ from .jobs_here import JobOrFile
 from .output import say, show_json
 
 if TYPE_CHECKING:
-    from ..pack.contents import PackContents, Run
+    from ..pack.contents import PackContents, Photo, Run
     from ..pack.section import Section
 
 
@@ -77,12 +77,20 @@ def _plain_run(run: Run) -> dict[str, Any]:
         ],
         "observations": [
             {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
-             "chainage_m": o.chainage_m, "level": asdict(o.level) if o.level else None}
+             "chainage_m": o.chainage_m, "finish_m": o.finish_m, "disputed": o.disputed,
+             "level": asdict(o.level) if o.level else None, "photos": [_plain_photo(p) for p in o.photos]}
             for o in run.observations
         ],
         **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
         "condition": asdict(run.condition) if run.condition else None,
         "findings": [{"severity": s, "sentence": words} for s, words in run.findings],
+    }  # fmt: skip
+
+
+def _plain_photo(photo: Photo) -> dict[str, Any]:
+    return {
+        "record_id": photo.record_id, "filename": photo.filename, "chainage_m": photo.chainage_m,
+        "taken_at": photo.taken_at, "caption": photo.caption,
     }  # fmt: skip
 
 

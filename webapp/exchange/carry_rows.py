@@ -7,6 +7,7 @@ from . import headers
 from .losses import Losses
 from .model import Cell, Recorded
 from .records import Book
+from .text import number_text
 from .writer import DISTANCE_DECIMALS
 
 ROLES = {"start": "A", "finish": "B", "change": "C"}
@@ -43,7 +44,8 @@ class RunRows:
         return [cells for _, cells in found]
 
     def _key(self, at_m: float, rank: int, record_id: str) -> Key:
-        return round(at_m, DISTANCE_DECIMALS) + 0.0, rank, at_m, record_id
+        shown_m = at_m if at_m == float("-inf") else float(number_text(at_m, ".", DISTANCE_DECIMALS))
+        return shown_m, rank, at_m, record_id
 
     def _in_order(self) -> list[tuple[Key, Recorded]]:
         found = []

@@ -4,6 +4,7 @@ import math
 import re
 import unicodedata
 
+from ..survey.decimals import MINUS, decimal_text
 from .model import Layout
 
 BREAKS = re.compile(r"[ \t]*(?:\r\n|[\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029])+[ \t]*")
@@ -54,7 +55,7 @@ def _without_marks(sign: str) -> str:
 def number_text(value: float, decimal: str, decimals: int | None = None) -> str:
     """Return a number without thousands sign or exponent, with so many decimals or as few as it needs."""
     if decimals is not None:
-        text = f"{round(value, decimals) + 0.0:.{decimals}f}"
+        text = decimal_text(value, decimals).replace(MINUS, "-")  # as every other page rounds it
     else:
         text = f"{round(value, MOST_DECIMALS) + 0.0:.{MOST_DECIMALS}f}".rstrip("0").rstrip(".")
     return text.replace(".", decimal)
