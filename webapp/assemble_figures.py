@@ -241,7 +241,9 @@ def _trace(found: RunFigures) -> said.Trace | None:
         plain["plan_low_m"], plain["plan_high_m"], plain["plan_known"] or "", plain["tied"],
         bool(trace["suspect"]), points,
         tuple(
-            said.TraceBend(b["id"], b["chainage_m"], b["deflection_deg"], b["sd_deg"])
+            said.TraceBend(
+                b["id"], b["chainage_m"], b["deflection_deg"], b["sd_deg"], b["known"], b["joint"]
+            )
             for b in plain["bends"]
         ),
         tuple((one["id"], one["code"]) for one in plain["left_out"]),
@@ -250,6 +252,14 @@ def _trace(found: RunFigures) -> said.Trace | None:
             for p in found.placed
         ),
         said.FarEnd(**found.end) if found.end else None,
+        plain["bearing_read_sd_deg"],
+        said.TraceDeclination(**plain["declination"]) if plain["declination"] else None,
+        said.TracePosition(**plain["start"]) if plain["start"] else None,
+        said.TracePosition(**plain["tie"]) if plain["tie"] else None,
+        math.hypot(*misclosure) if (misclosure := trace.get("misclosure_m")) else None,
+        trace.get("misclosure_size"),
+        tuple(said.TraceJoints(**one) for one in plain["joints"] if one["count"]),
+        tuple(said.TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
     )  # fmt: skip
 
 

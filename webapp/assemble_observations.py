@@ -8,6 +8,7 @@ from .assemble_figures import level_there
 from .assemble_places import Frame
 from .figures.run_figures import RunFigures
 from .pack.contents import CODE_OF_NOBODY, Observation, Photo
+from .schemas import pipe
 from .survey import code_text, codes, continuous
 from .survey.code_quantities import unit_for
 from .survey.counter_parts import shown_m
@@ -58,6 +59,7 @@ def _observation(
         remark=f.get("remark") or "",
         disputed=bool(record.conflicts),
         photos=tuple(p for p in photos if p.belongs_to == record.id),
+        turns_to=pipe.TURNS.get(f.get("turns_to") or "", ""),
         taken_over=_taken_over(row, f),
     )
 

@@ -7,6 +7,8 @@ from typing import Any
 from . import tables
 from .schemas import KINDS, describe
 from .survey.code_quantities import unit_for
+from .survey.decimals import decimal_text
+from .survey.position_accuracy import radius_95_m
 from .sync.fold import Record
 
 # What belongs to a run is shown under it, in this order.
@@ -189,8 +191,8 @@ def _inclination(value: dict[str, Any]) -> str:
 
 
 def _position(value: dict[str, Any]) -> str:
-    radius = value.get("accuracy_m")
-    known = f"within {radius} m (95 %)" if radius is not None else "accuracy not known"
+    radius = radius_95_m(value)
+    known = f"within {decimal_text(radius, 1)} m (95 %)" if radius is not None else "accuracy not known"
     return f"{value.get('lat_deg')}°, {value.get('lon_deg')}°, {known}"
 
 

@@ -27,6 +27,7 @@ NAMES = (
     "visibility",
     "hazards",
     "narrowings",
+    "joint_deflections",
 )
 
 

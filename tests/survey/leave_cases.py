@@ -153,6 +153,9 @@ FAULTS = {
     "photo_bright": (changed("photo", "p", brightness_pct=99.0, contrast_pct=1.0), "p"),
     "photo_unsharp": (changed("photo", "p", focus_pct=0.4), "p"),
     "clock_missing": (changed("observation", "break", clock=None), "break"),
+    "direction_missing": (
+        changed("observation", "break", code="BAJ", characterisation_1="C", quantification_1=4), "break"
+    ),
     "stretch_missing": (changed("stretch", "s", to_counter_m=15.0), None),
     "shape_missing": (changed("stretch", "s", shape=None), "s"),
     "size_missing": (changed("stretch", "s", height_mm=None), "s"),

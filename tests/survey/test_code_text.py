@@ -26,6 +26,10 @@ WRITTEN = {
     "BAJ C 2.5 degrees at 3": {
         "code": "BAJ", "characterisation_1": "C", "quantification_1": 2.5, "clock": {"hour_from": 3},
     },
+    "BAJ C 4 degrees at 3 turns left-up": {
+        "code": "BAJ", "characterisation_1": "C", "quantification_1": 4, "clock": {"hour_from": 3},
+        "turns_to": "left_up",
+    },
     "BCC - B 15 degrees": {"code": "BCC", "characterisation_2": "B", "quantification_1": 15},
     "BCA A A 150 mm x 200 mm at 2": {
         "code": "BCA", "characterisation_1": "A", "characterisation_2": "A", "quantification_1": 150,
@@ -107,6 +111,8 @@ def observations(draw):
     if draw(st.booleans()):
         fields["at_joint"] = draw(st.booleans())
     if draw(st.booleans()):
+        fields["turns_to"] = draw(st.sampled_from(code_text.TURNS))
+    if draw(st.booleans()):
         role = draw(st.sampled_from(["start", "change", "finish"]))
         fields["continuous"] = {"role": role, "number": draw(st.integers(1, 999))}
     if draw(st.booleans()):
@@ -115,7 +121,26 @@ def observations(draw):
 
 
 PARTS = ["BAB", "BCA", "B", "A", "-", "3", "2,5", "mm", "%", "x", "at", "10-2", "13", "joint", "not", "start"]
-PARTS += ["7", ":", "a:", '"', '"q"', "\\", "\n", "3mm", "deg", "finish", "0", "1e5", "-1", "٣", "Z"]
+PARTS += [
+    "turns",
+    "left-up",
+    "right",
+    "7",
+    ":",
+    "a:",
+    '"',
+    '"q"',
+    "\\",
+    "\n",
+    "3mm",
+    "deg",
+    "finish",
+    "0",
+    "1e5",
+    "-1",
+    "٣",
+    "Z",
+]
 texts = st.one_of(st.text(max_size=20), st.lists(st.sampled_from(PARTS), max_size=9).map(" ".join))
 
 

@@ -189,12 +189,13 @@ def test_traverse(twin, sides, a, b, longer):
     asked(twin, name, "traverse_bowditch", args, check)
 
 
-ROWS = [r for r in tables.load("observation_codes")["rows"] if r["code"] in ("BCC", "BAB")]
+ROWS = [r for r in tables.load("observation_codes")["rows"] if r["code"] in ("BCC", "BAB", "BAJ")]
 observed = st.fixed_dictionaries(
-    {"code": st.sampled_from(["BCC", "BCC", "BCC", "BAB"])},
+    {"code": st.sampled_from(["BCC", "BCC", "BAJ", "BAJ", "BAB"])},
     optional={
         "counter_m": st.one_of(st.floats(0, 100), st.integers(0, 9), st.none()),
-        "characterisation_1": st.sampled_from(["A", "B", "Z", None, ""]),
+        "characterisation_1": st.sampled_from(["A", "B", "C", "C", "Z", None, ""]),
+        "turns_to": st.sampled_from([None, "left", "right", "up", "down", "left_up", "right_down", "odd"]),
         "characterisation_2": st.sampled_from(["A", "B", None, ""]),
         "quantification_1": st.sampled_from([0, 11.25, 22.5, 45, 90, 180, 181, None, math.nan]),
         "continuous": st.one_of(

@@ -86,6 +86,8 @@ class Losses:
         )
         over = sum(1 for r in book.of("observation") if r.fields.get("as_before"))
         self.count("that a quantity is as last time and was not looked at anew", over)
+        turned = sum(1 for r in book.of("observation") if r.fields.get("turns_to"))
+        self.count("which way the pipe turns at an angled joint", turned)
         photos = [p for p in book.of("photo") if p.fields.get("sha256")]
         self.count("the pictures themselves (only names of files are written)", len(photos))
         self.count("photos that belong to no run", sum(1 for p in photos if _stray(p, book)))

@@ -22,6 +22,7 @@ from ..survey.run_places import far_end, places_along
 from ..survey.run_trace import run_trace
 from ..survey.run_water import run_water
 from ..survey.settled import settled_inclinations
+from ..survey.trace_basis import basis_of
 from ..survey.visibility import visibility
 from .condition import condition_of, level_facts
 
@@ -155,8 +156,11 @@ def _plan(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> Non
     gaps = found.profile.gaps if found.profile is not None else ()
     settled = settled_inclinations(found.model.reading_ids, gaps)
     turns = job.get("declination_deg"), job.get("grid_convergence_deg")
+    basis = basis_of(job, found.stretches, tables.load("joint_deflections")["rows"])
     trace = _try(
-        found, "trace", lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns, settled)
+        found,
+        "trace",
+        lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns, settled, basis),
     )
     found.trace = trace
     if trace is not None:

@@ -112,6 +112,7 @@ class Observation:
     remark: str
     disputed: bool
     photos: tuple[Photo, ...]
+    turns_to: str = ""  # label of the way that the pipe turns at an angled joint
     taken_over: tuple[str, ...] = ()  # labels of the sizes that are those of the observation before
 
 

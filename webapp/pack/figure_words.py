@@ -151,7 +151,7 @@ def figure_findings(figures: Figures) -> Iterable[tuple[str, str]]:
         )
     if figures.trace is not None:
         for _, code in figures.trace.left_out:
-            yield "warn", f"A bend takes no part in the trace. {code_words(code)}"
+            yield "warn", f"A turn is not followed by the trace, but widens its ellipse. {code_words(code)}"
         if figures.trace.tie_suspect:
             yield (
                 "warn",

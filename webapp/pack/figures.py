@@ -185,12 +185,58 @@ class TracePoint:
 
 @dataclass(frozen=True)
 class TraceBend:
-    """A bend of a trace."""
+    """A bend of a trace, or a joint at an angle."""
 
     record_id: str
     chainage_m: float
     deflection_deg: float
     sd_deg: float
+    known: str = "measured"
+    joint: bool = False
+
+
+@dataclass(frozen=True)
+class TraceLoose:
+    """What may turn a trace at a place and nobody knows which way, or by how much."""
+
+    record_id: str
+    chainage_m: float
+    sd_deg: float
+
+
+@dataclass(frozen=True)
+class TraceJoints:
+    """A length of single pipes whose joints nobody observed."""
+
+    from_m: float
+    to_m: float
+    pipe_m: float
+    pipe_known: str
+    material: str
+    sd_deg: float
+    count: int
+
+
+@dataclass(frozen=True)
+class TraceDeclination:
+    """The declination that turned the start bearing, how it is known, and the year of its model or map."""
+
+    deg: float
+    sd_deg: float
+    sd_known: str
+    known: str
+    model: str
+
+
+@dataclass(frozen=True)
+class TracePosition:
+    """A position that a trace rests on: its 95 % radius, and the radius that its source states."""
+
+    radius_m: float
+    known: str
+    stated_m: float | None
+    stated_pct: float | None
+    source: str
 
 
 @dataclass(frozen=True)
@@ -239,6 +285,14 @@ class Trace:
     left_out: tuple[tuple[str, str], ...]
     placed: tuple[Placed, ...]
     far_end: FarEnd | None
+    bearing_read_sd_deg: float | None = None
+    declination: TraceDeclination | None = None
+    start: TracePosition | None = None
+    tie: TracePosition | None = None
+    tie_misclosure_m: float | None = None
+    tie_misclosure_size: float | None = None
+    joints: tuple[TraceJoints, ...] = ()
+    loose: tuple[TraceLoose, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ HEADER = (
     "clock_from_h", "clock_to_h", "at_joint", "continuous_role", "continuous_number",
     "continuous_finish_chainage_m", "title", "words", "level_m", "level_sd_m",
     "level_low_m", "level_high_m", "level_how_known",
-    "how_known", "disputed", "remark", "photos", "record_id", "code_from", "written",
+    "how_known", "disputed", "remark", "photos", "record_id", "code_from", "written", "turns_to",
 )  # fmt: skip
 
 
@@ -36,5 +36,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
             "; ".join(o.words), *level_cells(o.level),
             texts.sizes_known(o), o.disputed, o.remark,
-            " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written,
+            " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
         )  # fmt: skip

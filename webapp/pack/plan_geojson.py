@@ -1,10 +1,11 @@
 """plan.geojson: nodes, traces, the ellipses of their ends and the observations along them (RFC 7946)."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from ..survey.geodesy import geodetic_of_local
+from ..survey.position_accuracy import radius_95_m, stated_pct
 from ..survey.run_places import ellipse_outline
 from .contents import PackContents, Run
 from .figures import Trace, TracePoint
@@ -51,9 +52,19 @@ def _nodes(contents: PackContents) -> Iterable[Feature]:
         if node.position:
             yield _feature(
                 "Point", _point(node.position["lat_deg"], node.position["lon_deg"]), kind="node",
-                name=node.ref, type=node.type_label, radius_95_m=node.position.get("accuracy_m"),
+                name=node.ref, type=node.type_label, radius_95_m=_radius(node.position),
+                stated_radius_m=node.position.get("accuracy_m"), stated_pct=_pct(node.position),
                 known="measured", source=node.position.get("source"), record_id=node.record_id,
             )  # fmt: skip
+
+
+def _radius(position: Mapping[str, Any]) -> float | None:
+    radius = radius_95_m(position)
+    return None if radius is None else round(radius, 2)
+
+
+def _pct(position: Mapping[str, Any]) -> float | None:
+    return None if position.get("accuracy_m") is None else stated_pct(position)
 
 
 def _on_ground(trace: Trace) -> bool:
@@ -69,7 +80,14 @@ def _run(run: Run) -> Iterable[Feature]:
     ]
     yield _feature(
         "LineString", line, kind="trace", run=run.ref, length_m=round(trace.length_m, 3), known="computed",
-        tied_at_the_end=trace.tied, record_id=run.record_id,
+        tied_at_the_end=trace.tied, tied_radius_95_m=round(trace.tie.radius_m, 2) if trace.tie else None,
+        start_radius_95_m=round(trace.start_radius_m, 2), bearing_sd_deg=_rounded(trace.bearing_sd_deg),
+        declination_deg=_rounded(used.deg) if (used := trace.declination) else None,
+        declination_sd_deg=_rounded(used.sd_deg) if used else None,
+        declination_model=used.model if used else None,
+        bends=len(trace.bends), turns_not_followed=len(trace.left_out),
+        joints_not_observed=sum(one.count for one in trace.joints),
+        joint_sd_deg=max((one.sd_deg for one in trace.joints), default=None), record_id=run.record_id,
     )  # fmt: skip
     end = trace.points[-1]
     yield _feature(
@@ -87,6 +105,10 @@ def _run(run: Run) -> Iterable[Feature]:
             chainage_m=round(placed.chainage_m, 3), code=o.compact, title=o.title, remark=o.remark,
             known="computed: reckoned along the trace", record_id=o.record_id,
         )  # fmt: skip
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 3)
 
 
 def _ellipse(end: TracePoint) -> list[list[float]]:

@@ -2,7 +2,9 @@
 
 from typing import Any
 
+from ..survey.decimals import decimal_text
 from ..survey.figure_words import spread_text
+from ..survey.position_accuracy import radius_95_m
 from . import texts
 from .condition_report import condition_data
 from .condition_tables import condition_sections
@@ -218,7 +220,8 @@ def _stretch(s: Any) -> list[str]:
 def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
     level = f"invert {texts.level(o.level)} m ({o.level.known})" if o.level else ""
     joint = "at a joint" if o.at_joint else ""
-    details = [texts.clock(o), texts.sizes(o), joint, texts.continuous(o), level]
+    turns = f"the pipe turns: {o.turns_to.lower()}" if o.turns_to else ""
+    details = [texts.clock(o), texts.sizes(o), turns, joint, texts.continuous(o), level]
     beside = goes_beside([pictures[p.sha256][1] for p in o.photos])
     return {
         "at": number(o.chainage_m, 2, "m") or "no place",
@@ -271,9 +274,8 @@ def _reading_known(r: Any) -> str:
 def _node(n: Node) -> list[str]:
     place = n.position_note
     if n.position:
-        near = (
-            f" ± {short_text(n.position['accuracy_m'])} m" if n.position.get("accuracy_m") is not None else ""
-        )
+        radius = radius_95_m(n.position)
+        near = f" ± {decimal_text(radius, 1)} m (95 %)" if radius is not None else ""
         source = f", {n.position['source']}" if n.position.get("source") else ""
         where = f"{n.position['lat_deg']:.5f}°, {n.position['lon_deg']:.5f}°{near}{source}".replace(
             "-", texts.MINUS

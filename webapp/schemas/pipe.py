@@ -68,6 +68,16 @@ SOILS = {
     "sand_or_gravel": "Medium or coarse sand, gravel",
     "unknown": "Not known",
 }
+TURNS = {
+    "left": "To the left",
+    "right": "To the right",
+    "up": "Straight up",
+    "down": "Straight down",
+    "left_up": "Left and up",
+    "left_down": "Left and down",
+    "right_up": "Right and up",
+    "right_down": "Right and down",
+}
 AROUND = "Water and ground, for the condition classes"
 
 
@@ -188,6 +198,14 @@ class ObservationSchema(RecordSchema):
     )
     clock = Whole(Clock, "clock", metadata=meta("Clock position"))
     at_joint = Flag(metadata=meta("At a joint", type="flag"))
+    turns_to = Choice(
+        TURNS,
+        metadata=meta(
+            "Which way the pipe turns here",
+            help="Looking in the direction of survey. A clock position does not say which way the line "
+            "goes on: without this the trace takes left and right as equally likely.",
+        ),
+    )
     continuous = Whole(Continuous, "continuous", metadata=meta("Start or finish"))
     remark = Text(400, lines=2, metadata=meta("Remark"))
 

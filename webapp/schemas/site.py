@@ -85,6 +85,24 @@ class JobSchema(RecordSchema):
         {"model": "From the World Magnetic Model", "map": "From a map", "typed": "Typed in"},
         metadata=meta("How the declination is known", advanced=True),
     )
+    declination_sd_deg = Number(
+        0,
+        180,
+        "degrees",
+        metadata=meta(
+            "Magnetic declination, standard deviation",
+            help="Left empty, 0.5 degrees is assumed of a model and 1 degree of anything else.",
+            advanced=True,
+        ),
+    )
+    declination_model = Text(
+        60,
+        metadata=meta(
+            "Model or map of the declination, with its year",
+            help="Declination changes by up to 0.3 degrees a year: an old map turns every trace.",
+            advanced=True,
+        ),
+    )
     grid_convergence_deg = Number(
         -180,
         180,

@@ -1,4 +1,4 @@
-"""Bends in plan from the observations of a run, signed positive to the right."""
+"""Bends and angled joints in plan from the observations of a run, signed positive to the right."""
 
 import math
 from collections.abc import Mapping, Sequence
@@ -16,6 +16,19 @@ BEND = "BCC"
 SHARE = 2 / math.pi
 NEAR_M = 2.0  # readings nearer than this on both sides tell it better; common practice, no source
 SHARE_SD = math.sqrt(0.5 - 4 / (math.pi * math.pi))
+# of ``turns_to``: which side, and whether it goes up or down as well; straight up or down is no bend in plan
+DIRECTIONS = {
+    "left": (-1, False), "left_up": (-1, True), "left_down": (-1, True),
+    "right": (1, False), "right_up": (1, True), "right_down": (1, True),
+}  # fmt: skip
+VERTICAL = ("up", "down")
+# An angle seen and not recorded: root mean squares of factory bends (11, 15, 22, 30, 45) and of usual joint
+# angles (1, 2, 5, 10), rounded up; own working, no source.
+UNREAD_DEG = {"bend": 30.0, "joint": 6.0}
+JOINT_SD_DEG = (
+    1.0  # an angle at a joint is read to half of itself, never better than this; common practice, no source
+)
+JOINT_EVERY_M = 2.0  # where angled joints were recorded over a length; common practice, no source
 
 
 def bends_of(
@@ -53,21 +66,26 @@ def bends_of(
         ``bends``: in ascending chainage, each with ``id``, ``chainage_m`` [m along the pipe],
         ``deflection_deg`` [deg, right positive], ``sd_deg`` [deg] and ``known`` (``measured``,
         or of a bend that turns up or down as well, of which only a share lies in plan, ``computed`` where the
-        inclinations on both sides tell that share, else ``assumed``). ``left_out``: ``id`` and ``code`` of
-        the finding: ``bend_without_angle``, ``bend_without_side``, ``bend_without_counter``. Bends straight
-        up or down are no bends in plan.
+        inclinations on both sides tell that share, else ``assumed``) and ``joint`` (an angle at a joint).
+        ``left_out``: ``id`` and ``code`` of the finding: ``bend_without_angle``, ``bend_without_side``,
+        ``bend_without_counter``, ``joint_without_angle``, ``joint_without_direction``,
+        ``joint_angle_out_of_range``, ``joint_angle_over_length``. ``loose``: of those with a place how far
+        they may turn the line either way, ``id``, ``chainage_m`` [m], ``sd_deg`` [deg]. Straight up or down
+        is no bend in plan.
 
     Raises
     ------
     SurveyError
         ``scale_not_positive``; ``sd_negative``, ``number_not_finite``, ``number_out_of_range``;
-        ``bend_angle_out_of_range`` with the index of an observation of more than 180 degrees.
+        ``bend_angle_out_of_range`` with the index of a bend of more than 180 degrees.
 
     Notes
     -----
     A continuous bend stands at the middle of its start and finish, with the angle given at either. Of a bend
     to one side and up or down, the share in plan averages 2/pi with a spread of 0.308, if
     every roll between the two is as likely as any other. The inclinations tell it where that is the surer.
+    The way a joint turns is that of ``turns_to`` and never read from its clock position. Without it left and
+    right are as likely: the angle itself is then the standard deviation.
 
     References
     ----------
@@ -76,33 +94,66 @@ def bends_of(
     Examples
     --------
     >>> bends_of([], [], 0.0, 1.0, 2.0)
-    {'bends': [], 'left_out': []}
+    {'bends': [], 'left_out': [], 'loose': []}
     """
     own_sd = spread(sd_deg, "sd_deg")
-    row = find_code(rows, BEND)
-    bends, left_out = [], []
+    drafts: list[dict[str, Any]] = []
     starts: dict[Any, dict[str, Any]] = {}
     for index, record in enumerate(observations):
-        fields = record["fields"]
-        if fields.get("code") != BEND or not row or _only_vertical(row, fields):
+        draft = _draft(rows, record, (counter_zero_m, scale, own_sd), index)
+        if draft is None:
             continue
-        bend = _bend(row, record, (counter_zero_m, scale, own_sd), index)
-        number, role = _continuous(fields)
-        if role == "finish" and number in starts:
-            _close(starts.pop(number), bend)
+        number, role = _continuous(record["fields"])
+        key = (draft["kind"], number)
+        if role == "finish" and key in starts:
+            _close(starts.pop(key), draft)
         elif role in ("", "start", "finish"):
-            bends.append(bend)
+            drafts.append(draft)
             if role == "start":
-                starts[number] = bend
-    usable = []
-    for bend in bends:
-        fault = _fault(bend)
-        if fault:
-            left_out.append({"id": bend["id"], "code": fault})
-        else:
-            usable.append(_signed(bend, readings, reading_sd_deg))
+                starts[key] = draft
+    usable, left_out, loose = [], [], []
+    for draft in drafts:
+        fault = _fault(draft)
+        if fault is None:
+            usable.append(_signed(draft, readings, reading_sd_deg))
+            continue
+        left_out.append({"id": draft["id"], "code": fault})
+        if draft["at"] is not None:
+            loose.append({"id": draft["id"], "chainage_m": draft["at"], "sd_deg": _loose_deg(draft)})
     usable.sort(key=lambda one: one["chainage_m"])
-    return {"bends": usable, "left_out": left_out}
+    loose.sort(key=lambda one: one["chainage_m"])
+    return {"bends": usable, "left_out": left_out, "loose": loose}
+
+
+def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
+    """Return whether an observation is of a joint at an angle, so that it is asked which way it turns.
+
+    Parameters
+    ----------
+    row : mapping or None
+        Row of its code: ``direction_with`` names the characterisations that are angles.
+    fields : mapping
+        Fields of the observation.
+
+    Returns
+    -------
+    bool
+        True for a joint at an angle.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the table.
+
+    Examples
+    --------
+    >>> turns_a_joint({"direction_with": ["C"]}, {"characterisation_1": "C"})
+    True
+    """
+    return bool(row) and fields.get("characterisation_1") in (row or {}).get("direction_with", ())
 
 
 def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: float) -> float | None:
@@ -157,46 +208,92 @@ def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: floa
     return 2 * math.degrees(math.asin(math.sqrt(min(1.0, square))))
 
 
-def _bend(row: Fields, record: Fields, frame: tuple[float, float, float], index: int) -> dict[str, Any]:
-    """An observation as a bend; side, angle and chainage may still be missing."""
-    fields, (zero, scale, sd) = record["fields"], frame
+def _draft(
+    rows: Sequence[Fields], record: Fields, frame: tuple[float, float, float], index: int
+) -> dict[str, Any] | None:
+    """An observation as a bend, if it is one in plan; side, angle and chainage may still be missing."""
+    fields = record["fields"]
+    row = find_code(rows, fields.get("code"))
+    if row is None:
+        return None
+    draft = {"id": record.get("id"), "sd": frame[2], "over_m": None}
+    if turns_a_joint(row, fields):
+        direction = fields.get("turns_to")
+        if direction in VERTICAL:
+            return None
+        side, slanting = DIRECTIONS.get(direction or "", (None, False))
+        draft |= {"kind": "joint", "side": side, "slanting": slanting}
+    elif row["code"] == BEND and not _only_vertical(row, fields):
+        up_or_down = _choice(row, "characterisation_2", fields.get("characterisation_2"))
+        side = _side(row, fields.get("characterisation_1"))
+        draft |= {"kind": "bend", "side": side, "slanting": bool(up_or_down)}
+    else:
+        return None
     counter, angle = fields.get("counter_m"), fields.get("quantification_1")
-    at = None if counter is None else chainage_m(finite(counter, "observations", index), zero, scale)
-    if angle is not None and not 0 <= finite(angle, "observations", index) <= 180:
+    place = None if counter is None else finite(counter, "observations", index)
+    draft["at"] = None if place is None else chainage_m(place, frame[0], frame[1])
+    if angle is not None and not 0 <= finite(angle, "observations", index) <= 180 and draft["kind"] == "bend":
         raise SurveyError("bend_angle_out_of_range", "observations", index)
-    side = _side(row, fields.get("characterisation_1"))
-    slanting = bool(_choice(row, "characterisation_2", fields.get("characterisation_2")))
-    return {"id": record.get("id"), "at": at, "angle": angle, "side": side, "slanting": slanting, "sd": sd}
+    return draft | {"angle": angle}
 
 
 def _close(start: dict[str, Any], finish: dict[str, Any]) -> None:
-    """Put the finish of a continuous bend into its start."""
+    """Put the finish of something continuous into its start."""
     if start["at"] is not None and finish["at"] is not None:
+        start["over_m"] = abs(finish["at"] - start["at"])
         start["at"] = (start["at"] + finish["at"]) / 2
     for key in ("angle", "side"):
         if start[key] is None:
             start[key] = finish[key]
 
 
-def _fault(bend: dict[str, Any]) -> str | None:
-    if bend["at"] is None:
+def _fault(draft: dict[str, Any]) -> str | None:
+    if draft["at"] is None:
         return "bend_without_counter"
-    if bend["side"] is None:
-        return "bend_without_side"
-    return "bend_without_angle" if bend["angle"] is None else None
+    if draft["kind"] == "bend":
+        if draft["side"] is None:
+            return "bend_without_side"
+        return "bend_without_angle" if draft["angle"] is None else None
+    if draft["angle"] is None:
+        return "joint_without_angle"
+    if not 0 <= draft["angle"] <= 90:
+        return "joint_angle_out_of_range"
+    if draft["over_m"]:
+        return "joint_angle_over_length"
+    return "joint_without_direction" if draft["side"] is None else None
+
+
+def _loose_deg(draft: dict[str, Any]) -> float:
+    """How far something may turn the line whose angle, side or number of joints is not known."""
+    angle = draft["angle"]
+    if angle is None or not 0 <= angle <= 180 or (draft["kind"] == "joint" and angle > 90):
+        angle = UNREAD_DEG[draft["kind"]]
+    joints = (
+        1 + math.floor(draft["over_m"] / JOINT_EVERY_M) if draft["kind"] == "joint" and draft["over_m"] else 1
+    )
+    turned, sd = float(min(180.0, angle * joints)), _read_sd(draft["kind"], angle, draft["sd"])
+    return math.sqrt(turned * turned + sd * sd)
+
+
+def _read_sd(kind: str, angle: float, sd: float) -> float:
+    return sd if kind == "bend" else min(sd, max(JOINT_SD_DEG, angle / 2))
 
 
 def _signed(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> dict[str, Any]:
-    angle, sd, known = bend["side"] * bend["angle"], bend["sd"], "measured"
+    angle, known = bend["side"] * bend["angle"], "measured"
+    sd = _read_sd(bend["kind"], bend["angle"], bend["sd"])
     if bend["slanting"]:
         loose = SHARE_SD * bend["angle"]
         least = math.sqrt(sd * sd + loose * loose)
-        told = _told(bend, readings, reading_sd)
+        told = _told({**bend, "sd": sd}, readings, reading_sd)
         if told is not None and told[1] < least:
             angle, sd, known = bend["side"] * told[0], told[1], "computed"
         else:
             angle, sd, known = SHARE * angle, least, "assumed"
-    return {"id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd, "known": known}
+    return {
+        "id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd, "known": known,
+        "joint": bend["kind"] == "joint",
+    }  # fmt: skip
 
 
 def _told(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> tuple[float, float] | None:

@@ -8,6 +8,7 @@
              | "x" number [unit]                   second quantity
              | "at" hour | "at" hour "-" hour      clock position, clockwise
              | "joint" | "not at joint"
+             | "turns" direction                 left, right, up, down, left-up ... right-down
              | "start" n | "change" n | "finish" n
     remark   = the rest of the line; a new line in it is written \\n, a backslash \\\\
 """
@@ -30,7 +31,8 @@ WORD = re.compile("[A-Za-z%°]+")
 SPELLED = {"%": ("%", "percent"), "mm": ("mm",), "degrees": ("degrees", "degree", "deg", "°")}
 HOURS = re.compile(r"([0-9]{1,2})(?:-([0-9]{1,2}))?")
 ROLES = ("start", "change", "finish")
-KEYWORDS = ("x", "at", "joint", "not", *ROLES)
+TURNS = ("left", "right", "up", "down", "left_up", "left_down", "right_up", "right_down")
+KEYWORDS = ("x", "at", "joint", "not", "turns", *ROLES)
 LONGEST = 4000
 MOST = 100_000  # a quantity, as its field takes it
 
@@ -83,6 +85,8 @@ def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
         parts.append(f"at {clock['hour_from']}" + (f"-{last}" if last is not None else ""))
     if (at_joint := fields.get("at_joint")) is not None:
         parts.append("joint" if at_joint else "not at joint")
+    if turns_to := fields.get("turns_to"):
+        parts.append(f"turns {turns_to.replace('_', '-')}")
     if continuous := fields.get("continuous"):
         parts.append(f"{continuous['role']} {continuous['number']}")
     remark = fields.get("remark")
@@ -158,6 +162,8 @@ class _Reading:
             elif piece == "not" and self.pieces[self.at : self.at + 2] == ["at", "joint"]:
                 self.at += 2
                 self._set("at_joint", False)
+            elif piece == "turns":
+                self._turns(self._next())
             elif piece in ROLES:
                 self._continuous(piece, self._next())
             else:
@@ -220,6 +226,13 @@ class _Reading:
                 self.faults.append(_fault("clock_hour_unknown", "clock", hour=hour))
                 return
         self._set("clock", dict(zip(("hour_from", "hour_to"), hours, strict=False)))
+
+    def _turns(self, piece: str | None) -> None:
+        direction = (piece or "").replace("-", "_")
+        if direction in TURNS:
+            self._set("turns_to", direction)
+        else:
+            self._unreadable("turns_to", piece)
 
     def _continuous(self, role: str, piece: str | None) -> None:
         if piece is None or not re.fullmatch("[1-9][0-9]{0,2}", piece):

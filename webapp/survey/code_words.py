@@ -51,6 +51,12 @@ CODES = {
     "bend_without_angle": "Its angle is not recorded.",
     "bend_without_counter": "Its counter reading is not recorded.",
     "bend_without_side": "Left or right is not recorded.",
+    "joint_without_angle": "The angle of the joint is not recorded.",
+    "joint_without_direction": "Which way the pipe turns at the joint is not recorded.",
+    "joint_angle_out_of_range": "The angle of the joint cannot be.",
+    "joint_angle_over_length": "Angled joints were recorded over a length, not one by one.",
+    "share_out_of_range": "That share of 100 is out of range.",
+    "pipe_length_out_of_range": "The length of the single pipes is out of range.",
     "bend_outside_run": "It lies outside the run.",
     "bend_angle_out_of_range": "Its angle cannot be.",
 }

@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .codes import check_observation
+from .bends import turns_a_joint
+from .codes import check_observation, find_code
 from .continuous import continuous_items
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
@@ -102,7 +103,7 @@ def seen_items(
     -------
     list of dict
         Open items: something continuous without a finish, a place beyond the finish [m, counter], a
-        clock position or a photo missing, a photo that shows too little.
+        clock position, the way a joint turns or a photo missing, a photo that shows too little.
 
     Raises
     ------
@@ -188,6 +189,10 @@ def _of_observation(
         found.append(open_item("beyond_finish", run_id, "observation", one["id"], "counter_m", values))
     if not later and any(f["code"] == "clock_missing" for f in check_observation(code_rows, fields)):
         found.append(open_item("clock_missing", run_id, "observation", one["id"], "clock", {"code": code}))
+    if not later and not fields.get("turns_to") and turns_a_joint(find_code(code_rows, code), fields):
+        found.append(
+            open_item("direction_missing", run_id, "observation", one["id"], "turns_to", {"code": code})
+        )
     if not later and code in rules["photo_codes"] and not shown:
         found.append(open_item("photo_missing", run_id, "observation", one["id"], "photo", {"code": code}))
     return found

@@ -13,6 +13,8 @@ from .ellipse import CHI2_95, Ellipse, covariance, ellipse95
 from .errors import SurveyError
 from .finite import finite, spread
 from .geodesy import Line, inverse
+from .joint_turns import joint_parts, shortening_parts
+from .joints import Joint
 from .position_tie import gain, root, solved, whitened
 
 Part = tuple[float, float]
@@ -85,6 +87,7 @@ def trace_plan(
     scale_sd: float,
     leg_sd_m: float,
     tie: EndTie | None = None,
+    joints: Sequence[Joint] | None = None,
 ) -> Trace:
     """Return the trace of a run in plan with its uncertainty.
 
@@ -102,6 +105,10 @@ def trace_plan(
         Standard deviation of the length of each leg on its own [m].
     tie : EndTie, optional
         Where the far end was found [m].
+    joints : sequence of Joint, length j >= 0, optional
+        In ascending plan distance [m], none beyond the end: each may turn all that follows by an angle of
+        its own that nobody read [deg]. With it, empty or not, the shortening by turned bearings counts too;
+        without it everything is of first order.
 
     Returns
     -------
@@ -113,18 +120,21 @@ def trace_plan(
     ------
     SurveyError
         ``length_not_positive``; ``chainage_not_ascending`` and ``bend_outside_run`` with the index
-        of the bend; ``tie_not_solvable`` when tie and trace are both without error in some
-        direction; ``sd_negative``, ``number_not_finite``, ``number_out_of_range``.
+        of the bend, ``joint_outside_run`` and ``joint_not_ascending`` of the joint; ``tie_not_solvable``
+        when tie and trace are both without error in some direction; ``sd_negative``, ``number_not_finite``,
+        ``number_out_of_range``.
 
     Notes
     -----
-    To first order: with a bearing known to 2 degrees or worse the ellipse holds a little less
-    than 95 %. The tied points are the reckoned ones plus the linear correction.
+    To first order alone, a bearing known to 2 degrees or worse leaves the ellipse a little less than 95 %;
+    see ``shortening_parts`` for the second. The tied points are the reckoned ones plus the linear correction.
 
     References
     ----------
     Propagation of variance and Gaussian conditioning: any text on adjustment. The derivatives are
-    those of a rotation about the bend and of a stretch about the start.
+    those of a rotation about the bend and of a stretch about the start. The joints of a leg act on what
+    follows like one rotation about their weighted centre and one shift across, independent of each other:
+    own working, checked against joint by joint in the tests.
 
     Examples
     --------
@@ -136,6 +146,11 @@ def trace_plan(
     chainages = [0.0, *(b.chainage_m for b in bends), length_m]
     places, bearings = _reckon(start, bends, chainages)
     parts = [_parts(k, places, bearings, start, bends, scale_sd, leg_sd_m) for k in range(len(places))]
+    if joints is not None:
+        turns = joint_parts(places, bearings, chainages, joints)
+        sds = [start.bearing_sd_deg, *(b.sd_deg for b in bends)]
+        nearer = shortening_parts(bearings, chainages, sds, joints)
+        parts = [[*own, *turns[k], nearer[k]] for k, own in enumerate(parts)]
     if tie is None:
         free = [
             Point(c, e, n, covariance(p), ellipse95(p))

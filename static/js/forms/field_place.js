@@ -5,6 +5,7 @@ import { faultLine } from './field_frame.js';
 import { readNumber } from './checks.js';
 import { numberControl } from './fields_plain.js';
 import { currentPosition } from '../pwa/position.js';
+import { OTHER_PCT, radius95M, statedPct } from '../survey/position_accuracy.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../ui/types.js').Control} Control */
@@ -12,16 +13,18 @@ import { t } from '../text/en.js';
 
 const LAT = { name: 'lat_deg', label: 'Latitude', type: 'number', unit: 'degrees', minimum: -90, maximum: 90 };
 const LON = { name: 'lon_deg', label: 'Longitude', type: 'number', unit: 'degrees', minimum: -180, maximum: 180 };
-const RADIUS = { name: 'accuracy_m', label: 'Accuracy, 95 % radius', type: 'number', unit: 'm', minimum: 0, maximum: 100000 };
+const RADIUS = { name: 'accuracy_m', label: 'Accuracy, radius', type: 'number', unit: 'm', minimum: 0, maximum: 100000 };
 
 /** @param {Field} field @param {() => void} changed @returns {Control} */
 export function positionControl(field, changed) {
   const name = uid(field.name);
   let source = 'typed';
+  /** @type {number | null} how many times in 100 the radius holds the true place */
+  let pct = null;
   const byHand = () => { source = 'typed'; tell(''); changed(); };
   const lat = numberControl(LAT, byHand);
   const lon = numberControl(LON, byHand);
-  const radius = numberControl(RADIUS, changed);
+  const radius = numberControl(RADIUS, () => { pct = OTHER_PCT; tell(t('place.typed_radius')); changed(); });
   const said = h('p', { class: 'field-help', role: 'status' });
   const tell = (/** @type {string} */ words) => { said.textContent = words; };
   const fault = faultLine(name);
@@ -30,7 +33,6 @@ export function positionControl(field, changed) {
     try {
       const fix = await currentPosition();
       setValue(fix);
-      tell(t('place.taken', { m: fix.accuracy_m.toFixed(0) }));
       changed();
     } catch (error) {
       tell(error instanceof Error ? error.message : String(error));
@@ -44,17 +46,20 @@ export function positionControl(field, changed) {
   );
   const setValue = (/** @type {any} */ value) => {
     source = value?.source ?? 'typed';
+    pct = value?.accuracy_pct ?? null;
+    tell(value ? placeWords(value) : '');
     lat.setValue(value?.lat_deg);
     lon.setValue(value?.lon_deg);
     radius.setValue(value?.accuracy_m);
   };
   return {
     name: field.name, element, focus: lat.focus, fault: (sentence) => fault.show(element, sentence),
-    raw: () => ({ lat: lat.raw(), lon: lon.raw(), radius: radius.raw(), source }),
+    raw: () => ({ lat: lat.raw(), lon: lon.raw(), radius: radius.raw(), source, pct }),
     setRaw(raw) {
       if (raw && 'lat_deg' in raw) return setValue(raw);
       lat.setRaw(raw?.lat); lon.setRaw(raw?.lon); radius.setRaw(raw?.radius);
       source = raw?.source ?? 'typed';
+      pct = raw?.pct ?? null;
       return undefined;
     },
     setValue,
@@ -64,9 +69,17 @@ export function positionControl(field, changed) {
       if (error) return { value: null, error };
       if (a.value === null && b.value === null) return { value: null, error: c.value === null ? undefined : t('place.both') };
       if (a.value === null || b.value === null) return { value: null, error: t('place.both') };
-      return { value: { lat_deg: a.value, lon_deg: b.value, ...(c.value === null ? {} : { accuracy_m: c.value }), source } };
+      const accuracy = c.value === null ? {} : { accuracy_m: c.value, ...(pct === null ? {} : { accuracy_pct: pct }) };
+      return { value: { lat_deg: a.value, lon_deg: b.value, ...accuracy, source } };
     },
   };
+}
+
+/** What the radius of a position means. @param {any} position */
+function placeWords(position) {
+  const radius = radius95M(position);
+  if (radius === null || position.source !== 'phone') return '';
+  return t('place.taken', { m: position.accuracy_m.toFixed(0), pct: statedPct(position).toFixed(0), radius: radius.toFixed(0) });
 }
 
 const BEARING = { name: 'bearing_deg', label: 'Bearing', type: 'number', unit: 'degrees', minimum: 0, maximum: 360 };

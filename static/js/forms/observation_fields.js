@@ -10,6 +10,7 @@ import { t } from '../text/en.js';
 
 const MANY = 8;
 export const KINDS = ['characterisation_1', 'characterisation_2'];
+const FOLLOW = [...QUANTITIES, 'turns_to']; // what changes with the kind
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */
@@ -27,7 +28,7 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
     const choices = row[name].map((/** @type {any} */ one) => ({ ...one, letter: one.value }));
     if (choices.length === 0) continue;
     const field = { ...fieldOf(name), label: t(name === KINDS[0] ? 'obs.kind' : 'obs.kind_2'), choices };
-    const told = () => { for (const one of controls.values()) if (QUANTITIES.includes(one.name)) one.refresh?.(); changed(name); };
+    const told = () => { for (const one of controls.values()) if (FOLLOW.includes(one.name)) one.refresh?.(); changed(name); };
     const control = choices.length > MANY ? selectControl({ ...field, choices: choices.map(withLetter) }, told) : radioControl(field, told, 'two');
     controls.set(name, { ...control, spare: () => name !== KINDS[0] && !row[`${name}_needed`] });
   }
@@ -39,8 +40,22 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
     controls.set(name, { ...control, spare: () => name !== QUANTITIES[0] && !quantityFor(row, name, kind())?.needed });
   }
   if (row.clock_references > 0) controls.set('clock', clockControl(row.clock_references, () => changed('clock'), offAxis, lastClock));
+  if (row.direction_with) controls.set('turns_to', directionControl(fieldOf('turns_to'), () => row.direction_with.includes(kind()), () => changed('turns_to')));
   if (row.joint === 'optional') controls.set('at_joint', { ...flagControl({ ...fieldOf('at_joint') }, () => changed('at_joint')), spare: () => true });
   return controls;
+}
+
+/** Which way the pipe turns: asked of a joint at an angle, in sight only then. @param {Field} field @param {() => boolean} asked @param {() => void} changed @returns {Control} */
+function directionControl(field, asked, changed) {
+  const inner = radioControl(field, changed, 'two');
+  const control = {
+    ...inner, spare: () => !asked(),
+    refresh: () => { inner.element.hidden = !asked() && inner.raw() === ''; },
+    setValue: (/** @type {any} */ value) => { inner.setValue(value); control.refresh(); },
+    setRaw: (/** @type {any} */ value) => { inner.setRaw(value); control.refresh(); },
+  };
+  control.refresh();
+  return control;
 }
 
 /** @param {{value: string, label: string}} one */

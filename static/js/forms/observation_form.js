@@ -12,7 +12,7 @@ import { textControl } from './fields_plain.js';
 import { showFaults } from './form.js';
 import { t } from '../text/en.js';
 
-const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'at_joint'];
+const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */

@@ -18,6 +18,10 @@ export async function fetchDeclination(app, jobId, place, on) {
   }
   const value = body?.declination_deg;
   if (!answer.ok || typeof value !== 'number') return answer.status === 404 ? t('trace.not_offered') : t('trace.not_given', { why: body?.errors?.[0]?.message ?? String(answer.status) });
-  await app.store.save(jobId, 'job', jobId, { declination_deg: value, declination_known: 'model' });
+  const { sd_deg: sd, model } = body;
+  await app.store.save(jobId, 'job', jobId, {
+    declination_deg: value, declination_known: 'model', declination_sd_deg: typeof sd === 'number' ? Number(sd.toFixed(3)) : null,
+    declination_model: typeof model === 'string' ? `${model}, for ${on}` : null,
+  });
   return t('trace.got', { deg: signedText(value, 2) });
 }

@@ -4,6 +4,8 @@ import { chosenWords } from '../survey/action_words.js';
 import { QUANTITIES, takenOver } from '../forms/carried.js';
 import { quantityFor } from '../survey/code_quantities.js';
 import { compactCode, findCode } from '../survey/codes.js';
+import { decimalText } from '../survey/decimals.js';
+import { radius95M } from '../survey/position_accuracy.js';
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
 
@@ -39,7 +41,11 @@ function wholeWords(type, value) {
     case 'clock': return clockWords(value);
     case 'counter_reset': return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
     case 'continuous': return t(/** @type {any} */ (`continuous.${value.role}`), { n: value.number });
-    case 'position': return t('value.position', { lat: value.lat_deg, lon: value.lon_deg, m: value.accuracy_m ?? '?' });
+    case 'position': {
+      const radius = radius95M(value);
+      const place = { lat: value.lat_deg, lon: value.lon_deg };
+      return radius === null ? t('value.position_bare', place) : t('value.position', { ...place, m: decimalText(radius, 1) });
+    }
     case 'bearing': return t('value.bearing', { deg: value.bearing_deg, north: t(/** @type {any} */ (`north.${value.north}`)).toLowerCase() });
     default: return JSON.stringify(value);
   }
@@ -93,7 +99,7 @@ export function observationWords(app, observation) {
     .filter((name) => typeof f[name] === 'number')
     .map((name) => `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim() + (over.includes(name) ? ` (${t('carried.words')})` : ''));
   const under = [
-    ...characters, ...quantities, clockWords(f.clock), f.at_joint ? t('obs.at_joint') : '',
+    ...characters, ...quantities, clockWords(f.clock), f.turns_to ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to).toLowerCase() }) : '', f.at_joint ? t('obs.at_joint') : '',
     f.continuous ? wholeWords('continuous', f.continuous) : '', f.remark ?? '',
   ].filter(Boolean);
   return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: under.join(' · '), row };

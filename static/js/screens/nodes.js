@@ -3,6 +3,8 @@ import { h } from '../ui/elements.js';
 import { button, linkRow } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { metres } from '../ui/format.js';
+import { decimalText } from '../survey/decimals.js';
+import { radius95M } from '../survey/position_accuracy.js';
 import { jobTitle, jobView } from '../ui/gone.js';
 import { valueWords } from './describe.js';
 import { t } from '../text/en.js';
@@ -21,12 +23,19 @@ export async function mount(page, params, app) {
   });
 }
 
+/** @param {any} position */
+function placeWords(position) {
+  if (!position) return t('node.place_unknown');
+  const radius = radius95M(position);
+  return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: decimalText(radius, 0) });
+}
+
 /** @param {any} app @param {any} view @param {any} node @param {string} at */
 function nodeRow(app, view, node, at) {
   const f = node.fields;
   const facts = [
     f.node_type ? valueWords(app, view, 'node', 'node_type', f.node_type) : t('node.type_unknown'),
-    f.position ? t('node.place_known', { m: f.position.accuracy_m ?? '?' }) : t('node.place_unknown'),
+    placeWords(f.position),
   ];
   if (typeof f.cover_level_m === 'number' && typeof f.dipped_depth_m === 'number') {
     facts.push(t('node.invert', { m: metres(f.cover_level_m - f.dipped_depth_m, 3) }));

@@ -12,6 +12,7 @@ import { farEnd, placesAlong } from '../survey/run_places.js';
 import { runTrace } from '../survey/run_trace.js';
 import { runWater } from '../survey/run_water.js';
 import { settledInclinations } from '../survey/settled.js';
+import { basisOf } from '../survey/trace_basis.js';
 import { chainageM } from '../survey/counter.js';
 import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
@@ -158,9 +159,9 @@ export function runFigures(app, view, recorded) {
     },
     get trace() {
       const settled = this.settledGaps ?? {};
-      return stage('trace', [run, nodes, readings, observations, tools, view.job, settled], () => runTrace(
+      return stage('trace', [run, nodes, readings, observations, stretches, tools, view.job, settled], () => runTrace(
         run.fields, nodes, readings, observations, app.tables.observation_codes.rows, tools,
-        job.declination_deg ?? null, job.grid_convergence_deg ?? null, settled));
+        job.declination_deg ?? null, job.grid_convergence_deg ?? null, settled, basisOf(job, stretches, app.tables.joint_deflections.rows)));
     },
     get end() {
       const { trace } = this;

@@ -6,6 +6,7 @@ import { jobView, mustRecord } from '../ui/gone.js';
 import { planSketch } from '../ui/plan_sketch.js';
 import { followPosition } from '../pwa/position.js';
 import { localOfGeodetic } from '../survey/geodesy.js';
+import { radius95M } from '../survey/position_accuracy.js';
 import { walkText } from '../survey/wording.js';
 import { fetchDeclination } from './declination.js';
 import { runFigures } from './run_figures.js';
@@ -91,7 +92,7 @@ function drawing(figures, names, fix) {
   const { trace, end, places, nodes, run } = figures;
   if (!trace?.trace || !end) return h('p', { class: 'soft' }, t('trace.none'));
   const start = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
-  const phone = fix && trace.places && start ? { ...localOfGeodetic(start.lat_deg, start.lon_deg, fix.lat_deg, fix.lon_deg), radius_m: fix.accuracy_m } : null;
+  const phone = fix && trace.places && start ? { ...localOfGeodetic(start.lat_deg, start.lon_deg, fix.lat_deg, fix.lon_deg), radius_m: Number(radius95M(fix)) } : null;
   const far = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.finish_node_id)?.fields.position;
   const tie = trace.tied && far && start ? localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg) : null;
   const reached = run.fields.end_reason === 'node_reached';

@@ -24,15 +24,20 @@ export function tiedWords({ trace }) {
 export function traceFacts(figures, names) {
   const { trace, extent } = figures;
   if (!trace) return null;
+  const name = (/** @type {string} */ north) => t(/** @type {any} */ (`north.${north}`)).toLowerCase();
   const last = trace.trace?.points[trace.trace.points.length - 1];
   /** @type {Array<[string, string, string]>} */
   const rows = [
     [t('trace.start_node'), names.start, startWords(figures)],
     [t('trace.bearing'), trace.bearing_deg === null ? knownWord(null) : `${bearingText(trace.bearing_deg)}, sd ${decimalText(trace.bearing_sd_deg ?? 0, 1)}°`,
-      trace.bearing_deg === null ? '' : `${t(/** @type {any} */ (`north.${trace.north}`)).toLowerCase()} (${knownWord(trace.bearing_known)})`],
+      trace.bearing_deg === null ? '' : `${name(String(trace.north))} (${knownWord(trace.bearing_known)})`],
+    ...declinationRow(trace),
     [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
     [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
     [t('trace.bends'), trace.bends.length ? trace.bends.map(bendWords).join('; ') : t('trace.bends_none'), ''],
+    ...trace.loose.map(looseRow),
+    ...trace.joints.filter((one) => one.count).map(jointRow),
+    ...tieRow(trace, names.end),
   ];
   if (last) {
     rows.push([t('trace.ellipse'), t('trace.ellipse_words', {
@@ -50,11 +55,46 @@ export function traceFacts(figures, names) {
   );
 }
 
+/** @typedef {import('../survey/run_trace.js').RunTrace} RunTrace */
+/** @typedef {[string, string, string]} Row */
+
 /** @param {Figures} figures */
 function startWords({ trace, nodes, run }) {
   const at = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
-  if (!at || !trace) return t('trace.start_unknown');
-  return `${t('trace.start_position', { lat: at.lat_deg, lon: at.lon_deg, m: decimalText(trace.start_radius_m, 1) })} (${knownWord(trace.start_known)})`;
+  if (!at || !trace?.start) return t('trace.start_unknown');
+  return `${t('trace.start_position', { lat: at.lat_deg, lon: at.lon_deg, m: decimalText(trace.start_radius_m, 1) })} ${statedWords(trace.start)}`;
+}
+
+/** How a position is known, and what its source states where that is another radius. @param {import('../survey/trace_basis.js').PositionUsed} used */
+function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pct }) {
+  if (stated === null || stated === radius) return `(${knownWord(known)})`;
+  return `(${t('trace.stated', { m: decimalText(stated, 1), pct: decimalText(pct ?? 0, 0) })})`;
+}
+
+/** @param {RunTrace} trace @returns {Row[]} */
+function declinationRow({ declination: used }) {
+  if (!used) return [];
+  const how = used.model || (used.known ? t(/** @type {any} */ (`trace.declination_${used.known}`)) : t('trace.declination_unknown'));
+  return [[t('trace.declination'), `${signedText(used.deg, 2)}°, sd ${decimalText(used.sd_deg, 1)}°`, `${how} (${t('trace.sd')} ${knownWord(used.sd_known)})`]];
+}
+
+/** @param {import('../survey/bends.js').Loose} one @returns {Row} */
+function looseRow(one) {
+  return [t('trace.loose', { m: placeText(one.chainage_m) }), t('trace.loose_sd', { sd: decimalText(one.sd_deg, 0) }), knownWord('assumed')];
+}
+
+/** @param {import('../survey/joints.js').JointLength} one @returns {Row} */
+function jointRow(one) {
+  return [
+    t('trace.joints', { from: placeText(one.from_m), to: placeText(one.to_m) }),
+    t('trace.joints_words', { n: one.count, pipe: decimalText(one.pipe_m, 2), sd: decimalText(one.sd_deg, 1) }),
+    t('trace.joints_how', { known: knownWord(one.pipe_known) }),
+  ];
+}
+
+/** @param {RunTrace} trace @param {string} end @returns {Row[]} */
+function tieRow({ tie }, end) {
+  return tie ? [[t('trace.tie_row'), end, `${t('trace.tie_position', { m: decimalText(tie.radius_m, 1) })} ${statedWords(tie)}`]] : [];
 }
 
 /** @param {import('../survey/run_trace.js').RunTrace} trace */

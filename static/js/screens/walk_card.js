@@ -2,6 +2,7 @@
 import { h, s } from '../ui/elements.js';
 import { searchRadiusM } from '../survey/ellipse.js';
 import { turnBearing } from '../survey/north.js';
+import { radius95M } from '../survey/position_accuracy.js';
 import { walkThisWay } from '../survey/trace.js';
 import { bearingText, walkText } from '../survey/wording.js';
 import { keepUnits } from './log_figures.js';
@@ -37,9 +38,10 @@ function wayOf(figures, names, fix) {
   }
   const line = walkThisWay(fix.lat_deg, fix.lon_deg, end.lat_deg, end.lon_deg);
   const last = trace.trace.points[trace.trace.points.length - 1];
+  const here = Number(radius95M(fix));
   return {
-    distance: line.distance_m, bearing: line.azimuth_from_deg, radius: searchRadiusM(last.ellipse.semi_major_m, fix.accuracy_m),
-    from: t('trace.from_phone', { m: fix.accuracy_m.toFixed(0) }), north: 'true',
+    distance: line.distance_m, bearing: line.azimuth_from_deg, radius: searchRadiusM(last.ellipse.semi_major_m, here),
+    from: t('trace.from_phone', { m: here.toFixed(0) }), north: 'true',
   };
 }
 

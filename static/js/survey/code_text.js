@@ -16,7 +16,8 @@ const WORD = /^[A-Za-z%°]+$/;
 const SPELLED = { '%': ['%', 'percent'], mm: ['mm'], degrees: ['degrees', 'degree', 'deg', '°'] };
 const HOURS = /^([0-9]{1,2})(?:-([0-9]{1,2}))?$/;
 const ROLES = ['start', 'change', 'finish'];
-const KEYWORDS = ['x', 'at', 'joint', 'not', ...ROLES];
+const TURNS = ['left', 'right', 'up', 'down', 'left_up', 'left_down', 'right_up', 'right_down'];
+const KEYWORDS = ['x', 'at', 'joint', 'not', 'turns', ...ROLES];
 const LONGEST = 4000;
 const MOST = 100000; // a quantity, as its field takes it
 
@@ -36,6 +37,7 @@ export function composeCode(rows, fields) {
   }
   if (clock) parts.push(`at ${clock.hour_from}${clock.hour_to === null || clock.hour_to === undefined ? '' : `-${clock.hour_to}`}`);
   if (typeof fields.at_joint === 'boolean') parts.push(fields.at_joint ? 'joint' : 'not at joint');
+  if (fields.turns_to) parts.push(`turns ${fields.turns_to.replaceAll('_', '-')}`);
   if (continuous) parts.push(`${continuous.role} ${continuous.number}`);
   return remark ? `${parts.join(' ')}: ${escaped(remark)}` : parts.join(' ');
 }
@@ -76,7 +78,8 @@ class Reading {
       else if (piece === 'not' && this.pieces[this.at] === 'at' && this.pieces[this.at + 1] === 'joint') {
         this.at += 2;
         this.set('at_joint', false);
-      } else if (ROLES.includes(piece)) this.continuous(piece, this.next());
+      } else if (piece === 'turns') this.turns(this.next());
+      else if (ROLES.includes(piece)) this.continuous(piece, this.next());
       else this.unreadable('code', piece);
     }
   }
@@ -141,6 +144,13 @@ class Reading {
       return undefined;
     }
     return this.set('clock', hours.length === 2 ? { hour_from: hours[0], hour_to: hours[1] } : { hour_from: hours[0] });
+  }
+
+  /** @param {string | null} piece */
+  turns(piece) {
+    const direction = (piece ?? '').replaceAll('-', '_');
+    if (!TURNS.includes(direction)) return this.unreadable('turns_to', piece);
+    return this.set('turns_to', direction);
   }
 
   /** @param {string} role @param {string | null} piece */

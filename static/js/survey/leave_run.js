@@ -1,5 +1,6 @@
 /** Before leaving: what the records of one run lack, or what in them cannot be right. Twin of webapp/survey/leave_run.py. */
-import { checkObservation } from './codes.js';
+import { turnsAJoint } from './bends.js';
+import { checkObservation, findCode } from './codes.js';
 import { continuousItems } from './continuous.js';
 import { openItem } from './leave_item.js';
 import { SAME_PLACE_M, finishM } from './leave_lengths.js';
@@ -77,6 +78,9 @@ function ofObservation(runId, { id, fields }, end, shown, codeRows, rules) {
   }
   if (!later && checkObservation(codeRows, fields).some((f) => f.code === 'clock_missing')) {
     found.push(openItem('clock_missing', runId, 'observation', id, 'clock', { code }));
+  }
+  if (!later && !fields.turns_to && turnsAJoint(findCode(codeRows, code), fields)) {
+    found.push(openItem('direction_missing', runId, 'observation', id, 'turns_to', { code }));
   }
   if (!later && rules.photo_codes.includes(code) && !shown.has(id)) found.push(openItem('photo_missing', runId, 'observation', id, 'photo', { code }));
   return found;

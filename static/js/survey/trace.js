@@ -3,6 +3,7 @@ import { covariance, ellipse95 } from './ellipse.js';
 import { SurveyError } from './errors.js';
 import { finite, spread } from './finite.js';
 import { inverse } from './geodesy.js';
+import { jointParts, shorteningParts } from './joint_turns.js';
 import { gain, root, solved, whitened } from './position_tie.js';
 
 /** @typedef {import('./ellipse.js').Ellipse} Ellipse */
@@ -34,13 +35,19 @@ const RADIAN = Math.PI / 180;
  * @param {number} scaleSd
  * @param {number} legSdM
  * @param {EndTie | null} [tie]
+ * @param {import('./joints.js').Joint[] | null} [joints] in ascending plan distance
  * @returns {Trace}
  */
-export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null) {
+export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null, joints = null) {
   check(start, bends, lengthM, scaleSd, legSdM, tie);
   const chainages = [0, ...bends.map((b) => b.chainage_m), lengthM];
   const { places, bearings } = reckon(start, bends, chainages);
-  const parts = places.map((_, k) => partsOf(k, places, bearings, start, bends, scaleSd, legSdM));
+  let parts = places.map((_, k) => partsOf(k, places, bearings, start, bends, scaleSd, legSdM));
+  if (joints !== null) {
+    const turns = jointParts(places, bearings, chainages, joints);
+    const nearer = shorteningParts(bearings, chainages, [start.bearing_sd_deg, ...bends.map((b) => b.sd_deg)], joints);
+    parts = parts.map((own, k) => [...own, ...turns[k], nearer[k]]);
+  }
   if (tie !== null) return tied(chainages, places, parts, bearings, { start, bends, scaleSd }, tie);
   return {
     points: chainages.map((c, k) => pointOf(c, places[k], parts[k])),

@@ -87,7 +87,8 @@ export const COMMON = {
   'value.at': 'at {m}',
   'value.from': 'from {m}',
   'value.in_run': 'in {run}',
-  'value.position': '{lat}°, {lon}°, within {m} m',
+  'value.position': '{lat}°, {lon}°, within {m} m, 95 times in 100',
+  'value.position_bare': '{lat}°, {lon}°, accuracy not known',
   'value.bearing': '{deg} degrees from {north}',
 
   'known.measured': 'measured',

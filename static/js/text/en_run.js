@@ -78,6 +78,7 @@ export const RUN = {
   'obs.kind': 'What kind',
   'obs.kind_2': 'More exactly',
   'obs.at_joint': 'at a joint',
+  'obs.turns': 'the pipe turns {way}',
   'obs.unknown_code': 'Code not in the table',
 
   'code.find': 'Find a code',

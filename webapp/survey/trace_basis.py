@@ -1,0 +1,146 @@
+"""What a trace rests on besides the records of its run: norths, pipes and joints, and what is assumed."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from .position_accuracy import radius_95_m, stated_pct
+
+Item = Mapping[str, Any]
+# Common practice, no source, but for the model: its error (WMM2025: the root of 0.26 squared plus (5417 / H)
+# squared, in degrees, H in nT; World Magnetic Model technical report) is below 0.5 where H exceeds 12,700 nT.
+ASSUMED = {
+    "bearing_sd_deg": 5.0,
+    "bend_sd_deg": 5.0,
+    "position_radius_m": 10.0,
+    "declination_sd_deg": 1.0,
+    "model_sd_deg": 0.5,
+}
+
+
+@dataclass(frozen=True)
+class TraceBasis:
+    """How well the job knows its declination [deg], the stretches of the run, the table of joints."""
+
+    declination_sd_deg: float | None = None
+    declination_known: str | None = None
+    declination_model: str | None = None
+    stretches: Sequence[Item] = ()
+    joint_rows: Sequence[Item] = ()
+
+
+def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any]:
+    """Return a declination with its standard deviation.
+
+    Parameters
+    ----------
+    declination_deg : float
+        From true to magnetic north [deg], east positive.
+    basis : TraceBasis
+        What the job says of it.
+
+    Returns
+    -------
+    dict
+        ``deg``, ``sd_deg`` [deg]; ``sd_known`` (``assumed``, or ``computed`` of a model and ``measured``
+        otherwise where one is recorded), ``known`` (``model``, ``map``, ``typed`` or empty), ``model``.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Assumed: 0.5 degrees of a World Magnetic Model, by its error model; 1 degree of a map or a typed value,
+    whose year may be long past: common practice, no source.
+
+    Examples
+    --------
+    >>> declination_used(2.0, TraceBasis(declination_known="map"))["sd_deg"]
+    1.0
+    """
+    known, sd = basis.declination_known or "", basis.declination_sd_deg
+    by_model = known == "model"
+    if sd is None:
+        sd, sd_known = ASSUMED["model_sd_deg" if by_model else "declination_sd_deg"], "assumed"
+    else:
+        sd_known = "computed" if by_model else "measured"
+    return {
+        "deg": declination_deg, "sd_deg": sd, "sd_known": sd_known, "known": known,
+        "model": basis.declination_model or "",
+    }  # fmt: skip
+
+
+def position_used(position: Mapping[str, Any]) -> dict[str, Any]:
+    """Return how well a position is known.
+
+    Parameters
+    ----------
+    position : mapping
+        Of a node: ``accuracy_m`` [m], ``source``, ``accuracy_pct`` [%].
+
+    Returns
+    -------
+    dict
+        ``radius_m`` [m]: holds it 95 times in 100; ``known`` (``measured`` or ``assumed``); ``stated_m`` [m]
+        and ``stated_pct`` [%] as its source states them, None without; ``source``.
+
+    Raises
+    ------
+    SurveyError
+        As ``radius_95_m``.
+
+    References
+    ----------
+    As ``radius_95_m``; 10 m where none is stated: common practice, no source.
+
+    Examples
+    --------
+    >>> position_used({})["radius_m"]
+    10.0
+    """
+    radius = radius_95_m(position)
+    if radius is None:
+        return {"radius_m": ASSUMED["position_radius_m"], "known": "assumed", "stated_m": None,
+                "stated_pct": None, "source": position.get("source") or ""}  # fmt: skip
+    return {"radius_m": radius, "known": "measured", "stated_m": position["accuracy_m"],
+            "stated_pct": stated_pct(position), "source": position.get("source") or ""}  # fmt: skip
+
+
+def basis_of(job: Mapping[str, Any], stretches: Sequence[Item], joint_rows: Sequence[Item]) -> TraceBasis:
+    """Return what a trace rests on besides the records of its run.
+
+    Parameters
+    ----------
+    job : mapping
+        Fields of the job.
+    stretches : sequence of mapping
+        Stretch records of the run, each with ``fields``.
+    joint_rows : sequence of mapping
+        Rows of ``tables/joint_deflections.json``.
+
+    Returns
+    -------
+    TraceBasis
+        Standard deviation of the declination [deg] and the rest as recorded.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Own rule.
+
+    Examples
+    --------
+    >>> basis_of({"declination_sd_deg": 0.4}, [], []).declination_sd_deg
+    0.4
+    """
+    return TraceBasis(
+        job.get("declination_sd_deg"),
+        job.get("declination_known"),
+        job.get("declination_model"),
+        stretches,
+        joint_rows,
+    )
