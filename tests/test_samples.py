@@ -95,7 +95,7 @@ def test_every_figure_is_exercised():
     """Between them: value and bound, both kinds of gap, water, chokes, a tied and a free trace."""
     runs = [r for n in NAMES for r in assemble(json.loads((ROOT / n / "job.json").read_bytes())).runs]
     every = [r.figures for r in runs]
-    assert {v.known for f in every for v in f.levels} == {"measured", "computed", "bounded"}
+    assert {v.known for f in every for v in f.levels} == {"adjusted", "computed", "bounded"}
     assert {g.status for f in every for g in f.gaps} == {"open", "solved"}
     assert any(f.sags and f.backfalls for f in every) and {w.verdict for f in every for w in f.water} >= {
         "agrees"

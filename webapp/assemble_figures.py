@@ -56,8 +56,8 @@ def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, st
     )
 
 
-def level_of(station: LevelStation, sense: str) -> said.Level:
-    """Return a station as the pack prints it."""
+def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) -> said.Level:
+    """Return a station as the pack prints it; ``tied_m``: the levels measured there."""
     band = band_95(station)
     low, high = band if band else (None, None)
     sd = station.sd_m
@@ -71,6 +71,7 @@ def level_of(station: LevelStation, sense: str) -> said.Level:
         high,
         station.known,
         sense,
+        tuple(tied_m),
     )
 
 
@@ -78,7 +79,11 @@ def levels_of(found: RunFigures) -> list[said.Level]:
     """Return all stations."""
     if found.profile is None or not found.senses:
         return []
-    return [level_of(s, sense) for s, sense in zip(found.profile.stations, found.senses, strict=True)]
+    tied = _tied(found)
+    return [
+        level_of(s, sense, tied.get(s.chainage_m, ()))
+        for s, sense in zip(found.profile.stations, found.senses, strict=True)
+    ]
 
 
 def level_there(found: RunFigures, chainage_m: float | None) -> said.Level | None:
@@ -86,7 +91,20 @@ def level_there(found: RunFigures, chainage_m: float | None) -> said.Level | Non
     if found.profile is None or not found.senses or chainage_m is None:
         return None
     station = level_at(found.profile, chainage_m)
-    return None if station is None else level_of(station, _sense_there(found, found.profile, station))
+    if station is None:
+        return None
+    tied_m = _tied(found).get(station.chainage_m, ()) if station.known == "adjusted" else ()
+    return level_of(station, _sense_there(found, found.profile, station), tied_m)
+
+
+def _tied(found: RunFigures) -> dict[float, list[float]]:
+    """The levels measured at each station that has a tie, by its chainage."""
+    levels: dict[float, list[float]] = {}
+    if found.profile is not None:
+        for check in found.profile.ties:
+            place = found.profile.stations[check.station].chainage_m
+            levels.setdefault(place, []).append(found.model.ties[check.tie].level_m)
+    return levels
 
 
 def _sense_there(found: RunFigures, profile: LevelProfile, station: LevelStation) -> str:
@@ -119,13 +137,14 @@ def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) ->
             method = f"Cover level less dip of {nodes.get(identity, 'the node')}"
         # with an unknown start the first tie is carried by itself: nothing is before it
         before = check.before_m if check and place != _first(model.ties) else None
+        there = profile.stations[check.station] if profile and check else None
         rows.append(
             said.Tie(
                 identity, shown_m(f, "counter_m"), tie.chainage_m, tie.level_m, tie.sd_m,
                 model.tie_known[place], method, f.get("remark") or "", before,
                 check.after_m if check else None, check.rest_m if check else None,
                 check.rest_sd_m if check else None, check.standardised if check else None,
-                place in suspects, "",
+                place in suspects, "", there.level_m if there else None, there.sd_m if there else None,
             )
         )  # fmt: skip
     rows.sort(key=lambda t: t.chainage_m or 0.0)
@@ -136,7 +155,7 @@ def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) ->
         rows.append(
             said.Tie(
                 identity, shown_m(f, "counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
-                method, f.get("remark") or "", None, None, None, None, None, False, code,
+                method, f.get("remark") or "", None, None, None, None, None, False, code, None, None,
             )
         )  # fmt: skip
     return rows
@@ -154,12 +173,24 @@ def _gaps(found: RunFigures) -> list[said.Gap]:
         reading = found.model.readings[gap.reading]
         rows.append(
             said.Gap(
-                found.model.reading_ids[gap.reading], reading.chainage_m, reading.over, gap.length_m,
+                found.model.reading_ids[gap.reading], reading.chainage_m, *_extent(found, gap.reading),
+                reading.over, gap.length_m,
                 gap.status, gap.consistent, gap.low_m, gap.high_m, gap.low_deg, gap.high_deg, gap.rise_m,
                 gap.sd_m, gap.deg, gap.sd_deg,
             )
         )  # fmt: skip
     return rows
+
+
+def _extent(found: RunFigures, k: int) -> tuple[float, float]:
+    """From where the reading before ends to where the next one stands, or to the end of the levels."""
+    readings, begin_m = found.model.readings, 0.0
+    if k:
+        before = readings[k - 1]
+        begin_m = before.chainage_m if before.to_m is None else before.to_m
+    if k + 1 < len(readings) or found.profile is None:
+        return begin_m, readings[min(k + 1, len(readings) - 1)].chainage_m
+    return begin_m, found.profile.stations[-1].chainage_m
 
 
 def _capacity(row: Mapping[str, Any]) -> said.Capacity:

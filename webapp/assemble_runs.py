@@ -13,6 +13,7 @@ from .assemble_sight import sight_of
 from .figures.run_figures import RunFigures, RunRecords, run_figures
 from .pack.contents import CounterReset, Node, Photo, Reading, Remark, Run, Stretch
 from .pack.figure_words import figure_findings
+from .pack.figures import Gap
 from .schemas import pipe
 from .survey import findings, gradient
 from .survey.counter_parts import CounterPart, counter_parts, part_findings, shown_m
@@ -84,7 +85,7 @@ def assemble_run(
             if r.fields.get("text")
         ),
         photos=tuple(p for p in photos if p.run_id == run.id and p.record_id not in shown),
-        over_range=tuple(_over_range(found)),
+        over_range=tuple(_over_range(figures.gaps)),
         findings=(*_sentences(unlikely), *figure_findings(figures)),
         remark=f.get("remark") or "",
         sight=sight_of(found, of["observation"], frame),
@@ -158,15 +159,11 @@ def _stretches(raw: Sequence[Record], frame: Frame) -> list[Stretch]:
     return sorted(found, key=lambda s: s.from_m or 0.0)
 
 
-def _over_range(found: RunFigures) -> Iterable[tuple[float, float]]:
-    """From which to which chainage neighbouring readings are beyond the range and not settled by ties."""
-    settled = {g.reading for g in found.profile.gaps if g.status == "solved"} if found.profile else set()
+def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:
+    """From where to where readings are beyond the range and not settled by ties, neighbours joined."""
     spans: list[tuple[float, float]] = []
-    open_span = False
-    for place, reading in enumerate(found.model.readings):
-        unknown = reading.over != 0 and place not in settled
-        if unknown:
-            start = spans.pop()[0] if open_span else reading.chainage_m
-            spans.append((start, reading.chainage_m))
-        open_span = unknown
+    for gap in gaps:
+        if gap.status != "solved":
+            joined = bool(spans) and gap.from_m <= spans[-1][1]
+            spans.append((spans.pop()[0] if joined else gap.from_m, gap.to_m))
     return spans

@@ -46,7 +46,7 @@ def test_it_prints_every_table_of_every_run(name):
 
 
 def test_every_row_says_how_it_is_known(name):
-    words = ("measured", "computed", "bounded", "assumed", "not known", "contradicted")
+    words = ("measured", "adjusted", "computed", "bounded", "assumed", "not known", "contradicted")
     for one in assemble(sample(name)[0]).runs:
         for section in sections(one):
             for row in section.rows:
@@ -74,7 +74,7 @@ def test_it_prints_one_json_object_with_all_digits(name):
         assert [plain["trace"]["far_end"]["distance_m"]] == near([one.figures.trace.far_end.distance_m])
         assert len(plain["ties"]) == len(one.figures.ties) == 2
         for level in plain["levels"]:
-            assert level["known"] in ("measured", "computed", "bounded", "assumed")
+            assert level["known"] in ("measured", "adjusted", "computed", "bounded", "assumed")
             assert (level["level_m"] is None) == (level["known"] == "bounded")
 
 

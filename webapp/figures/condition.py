@@ -8,7 +8,7 @@ from ..survey.actions import suggested_actions
 from ..survey.continuous import continuous_items
 from ..survey.far_tie import what_a_far_tie_settles
 from ..survey.instruments import ASSUMED, Instruments
-from ..survey.levels import LevelProfile
+from ..survey.levels import TIED, LevelProfile
 from ..survey.prohibitions import with_prohibitions
 from ..survey.run_grading import run_grading
 from ..survey.run_model import RunModel
@@ -44,7 +44,7 @@ def level_facts(
     """Return what of the levels and of the trace would be settled at the far end."""
     reached = run.get("end_reason") == "node_reached"  # then somebody stood there
     facts: dict[str, Any] = {"radius_m": end["radius_m"] if end and not reached else None}
-    if profile is None or len(profile.stations) < 2 or profile.stations[-1].known == "measured":
+    if profile is None or len(profile.stations) < 2 or profile.stations[-1].known in TIED:
         return facts
     settles = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
     return facts | {

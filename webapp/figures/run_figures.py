@@ -13,7 +13,7 @@ from ..survey.instruments import ASSUMED, Instruments, instruments_of
 from ..survey.length_table import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
 from ..survey.level_sense import level_senses
 from ..survey.level_values import LevelValue, rise_value
-from ..survey.levels import LevelProfile, level_profile
+from ..survey.levels import TIED, LevelProfile, level_profile
 from ..survey.run_capacity import run_capacity
 from ..survey.run_end import closed_stretches, ended_run
 from ..survey.run_extent import run_extent
@@ -140,7 +140,7 @@ def _from_levels(found: RunFigures, profile: LevelProfile, records: RunRecords) 
     found.rise = _try(found, "levels", lambda: rise_value(profile.solution, 0, last))
     found.lengths = _try(found, "falls", lambda: length_table(profile)) or []
     far_m = profile.stations[last].chainage_m
-    if profile.stations[last].known != "measured":
+    if profile.stations[last].known not in TIED:
         found.far_tie = _try(
             found,
             "far_tie",

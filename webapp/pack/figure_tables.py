@@ -22,7 +22,7 @@ from .figure_words import (
 from .figures import Capacity, Figures, Tie
 from .plain_values import short_text
 from .section import Row, Section
-from .texts import level, number
+from .texts import level, level_known, number
 from .trace_table import trace_section
 
 DOUBTFUL_AT = 2.0  # standard deviations
@@ -61,7 +61,7 @@ def _levels(figures: Figures) -> Section:
     for one in figures.levels:
         low, high = number(one.band_low_m, 3), number(one.band_high_m, 3)
         rows.append(
-            (place_text(one.chainage_m), level(one), spread_text(one.sd_m), low, high, known_text(one.known))
+            (place_text(one.chainage_m), level(one), spread_text(one.sd_m), low, high, level_known(one))
         )
     above = "the job's datum" if figures.absolute else "the start of the run (no level tie)"
     note = f"Invert above {above}, in m. The band holds the true level 95 times in 100."
@@ -78,15 +78,19 @@ def _ties(figures: Figures) -> Section:
         "level. Against the rest: tie less what everything else says of it, and how many standard deviations "
         "that is."
     )
-    header = ("Chainage, m", "Level, m", "sd", "How measured", "Before", "After", "Against the rest")
+    header = (
+        "Chainage, m", "Measured, m", "sd", "Adjusted, m", "How measured", "Before", "After",
+        "Against the rest",
+    )  # fmt: skip
     rows = tuple(_tie(t) for t in figures.ties)
-    return Section("ties", "Level ties", header, rows, (0, 1), 6, (), tuple(lines), note if rows else "")
+    return Section("ties", "Level ties", header, rows, (0, 1, 3), 7, (), tuple(lines), note if rows else "")
 
 
 def _tie(t: Tie) -> Row:
     at = place_text(t.chainage_m) if t.chainage_m is not None else ""
     known = f" ({known_word(t.sd_known)})" if t.sd_m is not None else ""
-    head = (at, number(t.invert_level_m, 3), f"{spread_text(t.sd_m) or 'not known'}{known}", t.method)
+    spread = f"{spread_text(t.sd_m) or 'not known'}{known}"
+    head = (at, number(t.invert_level_m, 3), spread, number(t.adjusted_m, 3), t.method)
     if t.left_out:
         return (*head, "", "", f"Takes no part. {code_words(t.left_out)} {t.remark}".strip())
     if t.rest_m is None or t.standardised is None:
@@ -125,10 +129,25 @@ def _gaps(figures: Figures) -> Section:
             slope = f"at least {decimal_text(abs(steep), 1)}°" if steep is not None else ""
             known = "bounded" if g.consistent else "bounded; contradicted by the level ties"
         rows.append(
-            (place_text(g.chainage_m), place_text(g.length_m), f"beyond range, {way}", what, slope, known)
+            (
+                place_text(g.chainage_m),
+                place_text(g.from_m),
+                place_text(g.to_m),
+                f"beyond range, {way}",
+                what,
+                slope,
+                known,
+            )
         )
-    header = ("Chainage, m", "Acts over, m", "Reading", "Change of the invert", "Inclination", "Known")
-    return Section("gaps", "Readings beyond the range", header, tuple(rows), (0, 1), 5)
+    note = (
+        "From the reading before to the next one the inclination is not known otherwise. The change of the "
+        "invert is that of the part for which this reading counts: half of the way to either."
+    )
+    header = ("Chainage, m", "From, m", "To, m", "Reading", "Change of the invert", "Inclination", "Known")
+    right = (0, 1, 2)
+    return Section(
+        "gaps", "Readings beyond the range", header, tuple(rows), right, 6, note=note if rows else ""
+    )
 
 
 def _least(low_m: float | None, high_m: float | None) -> str:

@@ -17,7 +17,8 @@ __all__ = ["Backfall", "Instruments", "LengthRow", "Sag"]
 class Level:
     """Invert level at a chainage, its standard deviation or its bounds, and its 95 % band.
 
-    ``known``: measured, computed, bounded or assumed. ``sense``: empty, ``at_least``, ``at_most``,
+    ``known``: measured, adjusted, computed, bounded or assumed. ``measured_m``: the levels of the ties that
+    stand there, as measured. ``sense``: empty, ``at_least``, ``at_most``,
     ``between`` or ``unknown``.
     """
 
@@ -30,6 +31,7 @@ class Level:
     band_high_m: float | None
     known: str
     sense: str
+    measured_m: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -48,7 +50,7 @@ class Tie:
     """A level known from outside the pipe, and how the readings agree with it.
 
     ``before_m``: tie less the readings alone, carried from the first tie; ``after_m``: tie less the adjusted
-    level; ``rest_m`` with ``rest_sd_m``: tie less what all else says of it. ``left_out``: why it counts not.
+    level; ``adjusted_m`` with ``adjusted_sd_m``: that level; ``rest_m`` with ``rest_sd_m``: tie less what all else says of it. ``left_out``: why it counts not.
     """
 
     record_id: str
@@ -66,6 +68,8 @@ class Tie:
     standardised: float | None
     suspect: bool
     left_out: str
+    adjusted_m: float | None
+    adjusted_sd_m: float | None
 
 
 @dataclass(frozen=True)
@@ -81,10 +85,16 @@ class Blunder:
 
 @dataclass(frozen=True)
 class Gap:
-    """A reading beyond the range: ``status`` solved, bounded or open; its rise, or the bounds of it."""
+    """A reading beyond the range: ``status`` solved, bounded or open; its rise, or the bounds of it.
+
+    It stands at ``chainage_m``; from ``from_m``, where the reading before it ends, to ``to_m``, where the next
+    one stands, nothing else is known of the inclination. ``length_m`` is that for which it counts.
+    """
 
     record_id: str
     chainage_m: float
+    from_m: float
+    to_m: float
     over: int
     length_m: float
     status: str

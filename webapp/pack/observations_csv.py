@@ -6,7 +6,8 @@ from . import texts
 from .contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
-from .readings_csv import level_cells
+from .readings_csv import level_cells, measured_cell
+from .texts import LEVEL_OF
 
 NAME = "Observations"
 FILENAME = "observations.csv"
@@ -17,6 +18,7 @@ HEADER = (
     "continuous_finish_chainage_m", "title", "words", "level_m", "level_sd_m",
     "level_low_m", "level_high_m", "level_how_known",
     "how_known", "disputed", "remark", "photos", "record_id", "code_from", "written", "turns_to",
+    "level_measured_m", "place_of_level",
 )  # fmt: skip
 
 
@@ -37,4 +39,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             "; ".join(o.words), *level_cells(o.level),
             texts.sizes_known(o), o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
+            measured_cell(o.level), LEVEL_OF if o.level else None,
         )  # fmt: skip

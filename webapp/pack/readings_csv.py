@@ -15,6 +15,7 @@ HEADER = (
     "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards", "how_known",
     "level_m", "level_sd_m", "level_low_m", "level_high_m", "level_how_known", "counter_zero_m",
     "counter_scale", "counter_had_shown_m", "counter_set_to_m", "disputed", "remark", "record_id",
+    "level_measured_m",
 )  # fmt: skip
 
 
@@ -31,7 +32,7 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
             _towards(r), reading_known(r), *level_cells(r.level), run.counter_zero_m,
             rounded(run.figures.tools.scale, 6), reset.get("had_shown_m"), reset.get("set_to_m"),
-            r.disputed, r.remark, r.record_id,
+            r.disputed, r.remark, r.record_id, measured_cell(r.level),
         )  # fmt: skip
 
 
@@ -43,6 +44,14 @@ def level_cells(level: Level | None) -> tuple[Cell, ...]:
         rounded(level.level_m, 4), rounded(level.sd_m, 4), rounded(level.low_m, 4), rounded(level.high_m, 4),
         level.known,
     )  # fmt: skip
+
+
+def measured_cell(level: Level | None) -> Cell:
+    """Return the level measured at a place beside the adjusted one; several as text."""
+    if level is None or not level.measured_m:
+        return None
+    told = [rounded(m, 4) for m in level.measured_m]
+    return told[0] if len(told) == 1 else "; ".join(str(m) for m in told)
 
 
 def _towards(reading: Reading) -> str:

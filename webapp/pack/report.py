@@ -133,7 +133,7 @@ def _start_level(run: Run) -> str:
     if not run.figures.absolute:
         return "not known: levels are above the start of the run"
     sd = f", sd {spread_text(first.sd_m)}" if first.sd_m is not None else ""
-    return f"{texts.level(first)} m above the datum{sd} ({first.known})"
+    return f"{texts.level(first)} m above the datum{sd} ({texts.level_known(first)})"
 
 
 def _plan_words(run: Run) -> str:
@@ -218,7 +218,7 @@ def _stretch(s: Any) -> list[str]:
 
 
 def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
-    level = f"invert {texts.level(o.level)} m ({o.level.known})" if o.level else ""
+    level = f"{texts.LEVEL_OF} {texts.level(o.level)} m ({texts.level_known(o.level)})" if o.level else ""
     joint = "at a joint" if o.at_joint else ""
     turns = f"the pipe turns: {o.turns_to.lower()}" if o.turns_to else ""
     details = [texts.clock(o), texts.sizes(o), turns, joint, texts.continuous(o), level]
@@ -268,7 +268,7 @@ def _reading(r: Any, run: Run) -> list[str]:
 def _reading_known(r: Any) -> str:
     if not r.level:
         return "no level" if r.inclination else "not known"
-    return str(r.level.known)
+    return texts.level_known(r.level)
 
 
 def _node(n: Node) -> list[str]:

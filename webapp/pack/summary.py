@@ -208,8 +208,8 @@ def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[
         if run.over_range:
             place = _places(run.over_range)
             yield (
-                f"Run {short(run.ref)}: the gradient at {place}, beyond the inclinometer's range. "
-                "Levels behind it are bounds, not values."
+                f"Run {short(run.ref)}: the gradient from {place}, beyond the inclinometer's range. "
+                'Levels beyond it are "at least" or "at most" only.'
             )
     for node in contents.nodes:
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
@@ -248,8 +248,9 @@ def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:
 
 def _places(spans: tuple[tuple[float, float], ...]) -> str:
     start, end = spans[0]
-    first = number(start, 2, "m") if start == end else f"{number(start, 2)} to {number(end, 2, 'm')}"
-    return first if len(spans) == 1 else f"{len(spans)} places, the first {first}"
+    first = f"{number(start, 2)} to {number(end, 2, 'm')}"
+    more = "1 further length" if len(spans) == 2 else f"{len(spans) - 1} further lengths"
+    return first if len(spans) == 1 else f"{first} and {more}"
 
 
 def _next_of_run(run: Run) -> Iterable[str]:

@@ -7,6 +7,7 @@ from .contents import Observation, Reading, Run
 from .figures import Level
 from .plain_values import short_text
 
+LEVEL_OF = "invert of the main pipe"  # what a level at an observation is
 TAKEN_OVER = "as last time, not looked at anew"
 
 
@@ -29,6 +30,13 @@ def level(value: Level | None, unit: str = "") -> str:
         "at_most": f"at most {high}",
         "between": f"{low} to {high}",
     }.get(value.sense, "not known")
+
+
+def level_known(value: Level) -> str:
+    """Return how a level is known; where a level was measured, that stands beside the adjusted one."""
+    if not value.measured_m:
+        return value.known
+    return f"{value.known}; measured {' and '.join(number(m, 3, 'm') for m in value.measured_m)}"
 
 
 def one_in(reading: Reading, limit_deg: float, limit_known: str) -> str:

@@ -6,6 +6,8 @@ from .contents import CODE_OF_NOBODY, PackContents, Run
 GLOSSARY = (
     ("measured", "Read by the surveyor from an instrument, a tape or a level, as typed. Sizes seen by the "
      "camera are estimates and say so."),
+    ("adjusted", "A level measured from outside and fitted to the readings by least squares. What was "
+     "measured stands beside it."),
     ("computed", "Follows by arithmetic from what was measured."),
     ("bounded", "Known from one side only, or between two values: a reading beyond the instrument's range "
      "says “at least so much”, never how much."),

@@ -13,6 +13,7 @@ from .level_solution import LevelSolution, prior_covariance, settled_sums, solve
 from .level_values import level_value, posterior_covariance, rise_value, settled_levels
 from .small_linear import NOTHING, dot, solve_lower
 
+TIED = ("adjusted", "measured")  # how a level is known where one was taken
 UPRIGHT = 1 - 1e-12  # a sine beyond this differs from 1 by rounding alone
 
 
@@ -20,7 +21,8 @@ UPRIGHT = 1 - 1e-12  # a sine beyond this differs from 1 by rounding alone
 class LevelStation:
     """Level of the invert at a chainage [m above datum], its standard deviation, or its bounds.
 
-    ``known``: ``measured`` (a tie, or the start level), ``computed``, ``bounded`` (an unknown rise that
+    ``known``: ``adjusted`` (a tie, fitted to the readings; what was measured there is the tie's),
+    ``measured`` (a start level given, without ties), ``computed``, ``bounded`` (an unknown rise that
     the ties do not settle; ``level_m`` is None) or ``assumed`` (the outermost reading is taken to go on,
     or a start level not given). ``sd_m`` is None where the two bounds have different ones.
     ``prior_level_m`` and ``prior_sd_m``: from the known readings alone, without ties and unknown rises.
@@ -120,7 +122,7 @@ def level_profile(
     >>> readings = [LevelReading(0.0, -1.0), LevelReading(10.0, -1.0)]
     >>> far = level_profile(readings, [LevelTie(10.0, 4.8, 0.005)], setup).stations[-1]
     >>> round(far.level_m, 4), far.known
-    (4.8036, 'measured')
+    (4.8036, 'adjusted')
     """
     walk = walk_levels(readings, ties, setup)
     solution = solve_levels(walk, ties, setup)
@@ -186,11 +188,12 @@ def level_covariance(solution: LevelSolution, left: int, right: int) -> float | 
 
 def _known(solution: LevelSolution, k: int, settled: bool) -> str:
     if k in solution.stations:
-        return "measured"
+        return "adjusted"
     if not settled:
         return "bounded"
     if k == 0:
-        return "assumed" if solution.setup.start_level_m is None else "measured"
+        given = "adjusted" if solution.stations else "measured"
+        return "assumed" if solution.setup.start_level_m is None else given
     return "assumed" if solution.walk.assumed[k] else "computed"
 
 

@@ -14,6 +14,7 @@ FLATTEST = 9999  # flatter than 1 in this is said to be level
 UPRIGHT_DEG = 89.9
 WORDS = {
     "measured": "measured",
+    "adjusted": "adjusted",
     "computed": "computed",
     "bounded": "bounded",
     "assumed": "assumed",
@@ -199,7 +200,7 @@ def known_word(known: str | None) -> str:
     Parameters
     ----------
     known : str or None
-        ``measured``, ``computed``, ``bounded`` or ``assumed``; anything else is not known.
+        ``measured``, ``adjusted``, ``computed``, ``bounded`` or ``assumed``; anything else is not known.
 
     Returns
     -------

@@ -5,7 +5,7 @@ import { live } from '../ui/live.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { decimalText, signedText } from '../survey/decimals.js';
 import { degreesText, knownWord, metres, oneInText, percentText } from '../survey/wording.js';
-import { backfallLine, fallText, sagLine, tieLines, wholeFall } from './figure_words.js';
+import { adjustedText, backfallLine, fallText, sagLine, tieLines, wholeFall } from './figure_words.js';
 import { codeWords } from '../survey/code_words.js';
 import { placeText } from '../survey/figure_words.js';
 import { seenText, verdictText, volumeText } from '../survey/water_words.js';
@@ -89,7 +89,7 @@ function tiesSection(figures, at) {
   const { profile, model } = figures;
   if (!profile || !model) return null;
   const ties = model.ties.map((tie, i) => h('li', { class: 'small soft' },
-    `${placeText(tie.chainage_m)} m: `, keepUnits(t('falls.tie_level', { m: metres(tie.level_m, tie.sd_m), known: model.tie_known[i] }))));
+    `${placeText(tie.chainage_m)} m: `, keepUnits(t('falls.tie_level', { m: metres(tie.level_m, tie.sd_m), known: model.tie_known[i], adjusted: adjustedText(figures, i) }))));
   return section(
     t('falls.ties'),
     ties.length ? h('ul', { class: 'stack-s' }, ...ties) : h('p', { class: 'soft' }, t('falls.ties_none')),

@@ -74,11 +74,18 @@ export function tieLines({ profile, model }) {
   return lines;
 }
 
+/** The level at a tie after all levels and readings are fitted together, with its spread. @param {Figures} figures @param {number} tie its place in the model @returns {string} */
+export function adjustedText({ profile }, tie) {
+  const check = profile?.ties.find((one) => one.tie === tie);
+  const there = check && profile?.stations[check.station];
+  return there ? metres(there.level_m, there.sd_m) : t('known.unknown');
+}
+
 /** Said while a level at the far end would still do something. @param {Figures} figures @returns {Line[]} */
 function settleLine(figures) {
   const { profile, settled } = figures;
   if (!profile || !settled || profile.stations.length < 2) return [];
-  if (profile.stations[profile.stations.length - 1].known === 'measured') return [];
+  if (['adjusted', 'measured'].includes(profile.stations[profile.stations.length - 1].known)) return [];
   const words = `${settleText(ASSUMED.tie_sd_m, settled.now_sd_m, settled.sd_m, settled.both_ends)}.`;
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];
 }

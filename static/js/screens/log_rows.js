@@ -8,6 +8,7 @@ import { pictogram } from '../ui/pictograms.js';
 import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { worstMark } from './condition_parts.js';
+import { adjustedText } from './figure_words.js';
 import { observationWords, recordPath, valueWords } from './describe.js';
 import { t } from '../text/en.js';
 
@@ -35,7 +36,7 @@ export async function logRows(app, view, run, survey) {
       const mark = worstMark(app, graded.get(one.id) ?? []);
       return row('observation', one, one.fields.counter_m, h('span', null, pictogram(code?.pictogram), title, mark), under);
     }),
-    ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), valueWords(app, view, 'level_tie', 'method', one.fields.method))),
+    ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), tieUnder(app, view, survey.figures, one))),
     ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
     ...remarks.map((/** @type {any} */ one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
     ...photos.filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to)).map((/** @type {any} */ one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
@@ -112,6 +113,13 @@ function readingUnder(reading) {
   const reset = reading.fields.counter_reset;
   const told = reset ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) }) : '';
   return [told, rest, reading.fields.remark ?? ''].filter(Boolean).join(' · ');
+}
+
+/** How it was measured, and what the readings make of it. @param {any} app @param {any} view @param {import('./run_figures.js').Figures} figures @param {any} tie */
+function tieUnder(app, view, figures, tie) {
+  const place = figures.model?.tie_ids.indexOf(tie.id) ?? -1;
+  const how = valueWords(app, view, 'level_tie', 'method', tie.fields.method);
+  return place < 0 || !figures.profile ? how : `${how} · ${t('log.tie_adjusted', { m: adjustedText(figures, place) })}`;
 }
 
 /** @param {any} app @param {any} view @param {any} stretch */

@@ -138,7 +138,7 @@ export function runFigures(app, view, recorded) {
       const last = profile?.stations[profile.stations.length - 1];
       const reached = run.fields.end_reason === 'node_reached'; // then somebody stood there
       const facts = { radius_m: end && !reached ? end.radius_m : null };
-      if (!profile || !model || !last || !settled || profile.stations.length < 2 || last.known === 'measured') return facts;
+      if (!profile || !model || !last || !settled || profile.stations.length < 2 || ['adjusted', 'measured'].includes(last.known)) return facts;
       return {
         ...facts, far_m: last.chainage_m, now_sd_m: settled.now_sd_m, then_sd_m: settled.sd_m, both_ends: settled.both_ends,
         gaps_m: profile.gaps.filter((gap) => gap.status !== 'solved').map((gap) => model.readings[gap.reading].chainage_m),

@@ -70,9 +70,9 @@ export function levelCovariance(solution, left, right) {
 
 /** @param {LevelSolution} solution @param {number} k @param {boolean} settled @returns {string} */
 function knownAt({ walk, setup, stations }, k, settled) {
-  if (stations.includes(k)) return 'measured';
+  if (stations.includes(k)) return 'adjusted';
   if (!settled) return 'bounded';
-  if (k === 0) return setup.start_level_m === null ? 'assumed' : 'measured';
+  if (k === 0) return setup.start_level_m === null ? 'assumed' : stations.length ? 'adjusted' : 'measured';
   return walk.assumed[k] ? 'assumed' : 'computed';
 }
 

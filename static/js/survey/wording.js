@@ -6,7 +6,7 @@ import { gradientOf } from './gradient.js';
 
 const FLATTEST = 9999; // flatter than 1 in this is said to be level
 const UPRIGHT_DEG = 89.9;
-const WORDS = ['measured', 'computed', 'bounded', 'assumed'];
+const WORDS = ['measured', 'adjusted', 'computed', 'bounded', 'assumed'];
 const NOT_KNOWN = 'not known';
 
 /** @param {number | null} value @param {number | null} sd @returns {string} */

@@ -28,7 +28,8 @@ export const RUN = {
   'log.chainage': 'chainage, counter not checked',
   'log.chainage_scaled': 'chainage, counter checked',
   'log.no_levels': 'Two readings needed',
-  'log.tie': 'Level tie {m}',
+  'log.tie': 'Level tie {m} measured',
+  'log.tie_adjusted': 'adjusted to the readings {m}',
   'log.conflict': 'Two phones differ here',
 
   'sketch.title': 'Levels so far',
