@@ -50,7 +50,8 @@ class Tie:
     """A level known from outside the pipe, and how the readings agree with it.
 
     ``before_m``: tie less the readings alone, carried from the first tie; ``after_m``: tie less the adjusted
-    level; ``adjusted_m`` with ``adjusted_sd_m``: that level; ``rest_m`` with ``rest_sd_m``: tie less what all else says of it. ``left_out``: why it counts not.
+    level; ``adjusted_m`` with ``adjusted_sd_m``: that level; ``rest_m`` with ``rest_sd_m``: tie less what all
+    else says of it. ``left_out``: why it counts not.
     """
 
     record_id: str
@@ -87,8 +88,8 @@ class Blunder:
 class Gap:
     """A reading beyond the range: ``status`` solved, bounded or open; its rise, or the bounds of it.
 
-    It stands at ``chainage_m``; from ``from_m``, where the reading before it ends, to ``to_m``, where the next
-    one stands, nothing else is known of the inclination. ``length_m`` is that for which it counts.
+    It stands at ``chainage_m``; from ``from_m``, where the reading before it ends, to ``to_m``, where the
+    next one stands, nothing else is known of the inclination. ``length_m`` is that for which it counts.
     """
 
     record_id: str
