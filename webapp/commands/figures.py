@@ -80,7 +80,8 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "observations": [
             {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
              "chainage_m": o.chainage_m, "finish_m": o.finish_m, "disputed": o.disputed,
-             "level": asdict(o.level) if o.level else None, "level_of": LEVEL_OF if o.level else None, "photos": [_plain_photo(p) for p in o.photos]}
+             "level": asdict(o.level) if o.level else None, "level_of": LEVEL_OF if o.level else None,
+             "photos": [_plain_photo(p) for p in o.photos]}
             for o in run.observations
         ],
         **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
