@@ -49,6 +49,7 @@ def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, st
         ),
         capacities=tuple(_capacity(row) for row in capacity.get("rows", ())),
         choke=_choke(capacity.get("choke")),
+        whole_run=_whole_run(capacity.get("whole"), nodes),
         trace=_trace(found),
         far_tie=_far_tie(found),
         far_check=said.FarCheck(**check) if (check := found.extent["far_check"]) else None,
@@ -222,6 +223,8 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
         narrowed_by=tuple(said.Narrowing(**one, words=_narrowing_words(one)) for one in row["narrowings"]),
         backfall=(back["from_m"], back["to_m"], back["rise_m"]) if (back := row["backfall"]) else None,
         unsure=_most_unsure(row["spread"]),
+        whole_gradient=row["carries"]["gradient"],
+        first_full_m=row["first_full_m"],
     )
 
 
@@ -254,6 +257,19 @@ def _choke(choke: Mapping[str, Any] | None) -> said.Choke | None:
         return None
     reasons = tuple((r["code"], r["without_m3_s"]) for r in choke["reasons"])
     return said.Choke(choke["index"], reasons, tuple(choke["rivals"]), tuple(choke["no_number"]))
+
+
+def _whole_run(whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> said.WholeRun | None:
+    if whole is None:
+        return None
+    over = whole["surcharge"]
+    name = nodes.get(over["node_id"], "the upper node") if over else ""
+    surcharge = (
+        said.Surcharge(over["node_id"], name, over["level_m"], over["discharge_m3_s"]) if over else None
+    )
+    return said.WholeRun(
+        whole["low_m3_s"], whole["mean_m3_s"], whole["high_m3_s"], whole["known"], whole["at_m"], surcharge
+    )
 
 
 def _trace(found: RunFigures) -> said.Trace | None:

@@ -10,9 +10,19 @@ from grading_cases import CODES
 from hypothesis import given
 from hypothesis import strategies as st
 from parity import parity
+from scipy import optimize
 from twins import agree
 
-from webapp.survey import capacity_band, capacity_limits, narrowed_lengths, reaches, wall_roughness
+from webapp.survey import (
+    capacity_band,
+    capacity_limits,
+    grade_line,
+    invert_line,
+    narrowed_lengths,
+    reaches,
+    wall_roughness,
+    waterway,
+)
 from webapp.survey.bore import Bore
 from webapp.survey.capacity_limits import CapacityFacts, limited_capacity
 from webapp.survey.continuous import continuous_items
@@ -20,7 +30,7 @@ from webapp.survey.errors import SurveyError
 from webapp.survey.instruments import instruments_of
 from webapp.survey.levels import level_profile
 from webapp.survey.open_flow import full_flow
-from webapp.survey.resistance import Resistance
+from webapp.survey.resistance import Resistance, friction_slope
 from webapp.survey.run_capacity import run_capacity
 from webapp.survey.run_end import closed_stretches
 from webapp.survey.run_model import run_model
@@ -60,7 +70,14 @@ def fall(*pairs):
 EVEN = fall(*((float(m), 0.6) for m in range(0, 41, 2)))
 
 
-def worked(read=EVEN, seen=(CRACK,), pipes=(PIPE,), run=None, conflicts=None, end_m=40.0):
+NODES = [
+    {"id": "a", "fields": {"cover_level_m": 1.8}},
+    {"id": "b", "fields": {"cover_level_m": 2.5}},
+]
+ENDS = {"start_node_id": "a", "finish_node_id": "b", "end_reason": "node_reached"}
+
+
+def worked(read=EVEN, seen=(CRACK,), pipes=(PIPE,), run=None, conflicts=None, end_m=40.0, nodes=()):
     run = {"direction": "with_flow", "end_counter_m": end_m} | (run or {})
     observed, lengths = records(*seen), closed_stretches(records(*pipes), end_m)
     if conflicts:
@@ -72,7 +89,9 @@ def worked(read=EVEN, seen=(CRACK,), pipes=(PIPE,), run=None, conflicts=None, en
         profile = None
     items = continuous_items(observed, end_m)["items"]
     account = visibility(run, lengths, observed, items, end_m, TOOLS.scale, SIGHT)
-    facts = CapacityFacts(run, lengths, observed, items, account, end_m, profile, TOOLS.scale)
+    facts = CapacityFacts(
+        run, lengths, observed, items, account, end_m, profile, TOOLS.scale, nodes, bool(nodes)
+    )
     plain = run_capacity(run, lengths, observed, ROUGH, profile, TOOLS)
     return plain, facts, limited_capacity(plain, facts, ROUGH, NARROW)
 
@@ -137,16 +156,93 @@ def test_no_number_where_none_can_be_had(seen, why):
 
 
 def test_a_backfall_gives_no_comfortable_number():
-    back = fall(*((float(m), -1.5 if 16 <= m < 24 else 1.2) for m in range(0, 41, 2)))
+    """What stands in the backfall takes headroom; the average over the stretch knows nothing of it."""
+    back = fall(*((float(m), -1.0 if 16 <= m < 24 else 1.2) for m in range(0, 41, 2)))
+    plain, _, found = worked(read=back)
+    row = found["rows"][0]
+    assert row["backfall"]["rise_m"] > 0.1 and "backfall_in_it" in row["capacity"]["findings"]
+    assert 0 < row["capacity"]["mean_m3_s"] < 0.6 * row["even_m3_s"]
+    assert 14 <= row["first_full_m"] <= 18
+    assert plain["rows"][0]["capacity"]["mean_m3_s"] > row["capacity"]["mean_m3_s"] * 1.6
+
+
+def test_a_short_backfall_gets_its_number_back():
+    back = fall(*((float(m), -1.2 if 18 <= m < 22 else 0.6) for m in range(0, 41, 2)))
     row = worked(read=back)[2]["rows"][0]
-    assert row["left_out"] == "backfall_in_it" and row["backfall"]["rise_m"] > 0.1
-    plain = worked(read=back)[0]["rows"][0]
-    assert plain["capacity"]["mean_m3_s"] is not None  # what an average over the stretch would say
+    assert 0.02 < row["backfall"]["rise_m"] < 0.07
+    assert row["left_out"] is None
+    assert 0.5 * row["even_m3_s"] < row["capacity"]["mean_m3_s"] < row["even_m3_s"]
 
 
-def test_the_flattest_reach_counts_and_not_the_average():
+def test_water_that_stands_to_the_crown_gives_no_number():
+    back = fall(*((float(m), -3.0 if 16 <= m < 24 else 2.6) for m in range(0, 41, 2)))
+    row = worked(read=back)[2]["rows"][0]
+    assert (row["left_out"], row["capacity"]) == ("sag_fills_bore", None)
+
+
+def test_a_stretch_that_averages_a_backfall_has_no_number():
+    back = fall(*((float(m), -0.8 if 6 <= m < 34 else 0.6) for m in range(0, 41, 2)))
+    row = worked(read=back)[2]["rows"][0]
+    assert row["capacity"]["mean_m3_s"] is None and row["capacity"]["findings"] == ["gradient_adverse"]
+
+
+def test_a_flat_reach_takes_from_the_average():
     flat_first = fall(*((float(m), 0.15 if m < 20 else 1.05) for m in range(0, 41, 2)))
-    assert carried(read=flat_first) < 0.65 * CLEAN
+    row = worked(read=flat_first)[2]["rows"][0]
+    flat = full_flow(Bore("circular", 0.3), row["gradient"], Resistance("colebrook_white", 0.0015))
+    assert flat["discharge_m3_s"] < row["capacity"]["mean_m3_s"] < 0.85 * row["even_m3_s"]
+    assert found_reason(worked(read=flat_first)[2], "even_fall") == pytest.approx(row["even_m3_s"])
+
+
+def test_under_the_cover_at_the_upper_end_it_passes_more():
+    found = worked(run=ENDS, nodes=NODES)[2]
+    whole, row = found["whole"], found["rows"][0]
+    assert whole["mean_m3_s"] == row["capacity"]["mean_m3_s"]
+    assert (whole["surcharge"]["node_id"], whole["surcharge"]["level_m"]) == ("a", 1.8)
+    start_m = 0.0  # without a tie the levels are above the start of the run
+    drop_m, area = 1.8 - start_m - 0.3 + 40 * math.sin(math.radians(0.6)), math.pi * 0.3**2 / 4
+    wall = Resistance("colebrook_white", 0.0015)
+
+    def needed(flow):  # friction all along, half a velocity head at the entrance, a whole one inside the pipe
+        return 40 * friction_slope(wall, 0.075, flow / area) + 1.5 * (flow / area) ** 2 / (2 * 9.80665)
+
+    by_hand = optimize.brentq(lambda q: needed(q) - drop_m, 0.01, 1.0)
+    assert whole["surcharge"]["discharge_m3_s"] == pytest.approx(by_hand, rel=1e-4)
+    assert worked()[2]["whole"]["surcharge"] is None
+    upstream = worked(
+        run=ENDS | {"direction": "against_flow"},
+        nodes=NODES,
+        read=fall(*((float(m), -0.6) for m in range(0, 41, 2))),
+    )[2]
+    assert upstream["whole"]["surcharge"]["node_id"] == "b"
+
+
+def test_several_stretches_carry_no_more_than_the_least_of_them():
+    pipes = PIPE | {"to_counter_m": 20.0}, PIPE | {"from_counter_m": 20.0, "height_mm": 225}
+    found = worked(pipes=pipes)[2]
+    means = [row["capacity"]["mean_m3_s"] for row in found["rows"]]
+    assert found["choke"]["index"] == 1 and found["whole"]["mean_m3_s"] <= min(means)
+    assert found["whole"]["mean_m3_s"] > 0.8 * min(means)
+    gap = PIPE | {"to_counter_m": 20.0}, PIPE | {"from_counter_m": 24.0}
+    assert worked(pipes=gap)[2]["whole"] is None
+
+
+def test_an_adverse_stretch_between_falling_ones_leaves_the_run_a_number():
+    read = fall(*((float(m), -0.8 if 18 <= m < 22 else 0.8) for m in range(0, 41, 2)))
+    pipes = (
+        PIPE | {"to_counter_m": 18.0},
+        PIPE | {"from_counter_m": 18.0, "to_counter_m": 22.0},
+        PIPE | {"from_counter_m": 22.0},
+    )
+    found = worked(read=read, pipes=pipes)[2]
+    assert found["rows"][1]["capacity"]["findings"] == ["gradient_adverse"]
+    assert found["choke"]["no_number"] == [1]
+    least = min(found["rows"][k]["capacity"]["mean_m3_s"] for k in (0, 2))
+    assert 0.3 * least < found["whole"]["mean_m3_s"] <= least
+
+
+def found_reason(found, code):
+    return next(one["without_m3_s"] for one in found["choke"]["reasons"] if one["code"] == code)
 
 
 def test_a_fall_that_is_only_bounded_gives_no_number():
@@ -262,12 +358,22 @@ def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, fl
         wall = Resistance("colebrook_white", row["roughness_mm"] / 1000)
         if most is None:
             continue
+        even = full_flow(bore, row["carries"]["gradient"], wall)["discharge_m3_s"]
         for one in row["narrowings"]:
-            alone = full_flow(bore, row["gradient"], wall)["discharge_m3_s"] * one["left_pct"] / 100
-            assert most <= alone * (1 + 1e-9)
-        assert most <= full_flow(bore, row["gradient"], wall)["discharge_m3_s"] * (1 + 1e-9)
+            assert most <= even * one["left_pct"] / 100 * (1 + 1e-9)
+        assert most <= even * (1 + 1e-9)
+        line = invert_line.invert_line(facts.profile, row["from_m"], row["to_m"], flow)
+        pieces = invert_line.line_pieces(line, waterway.waterway(bore, wall))
+        for k in range(len(pieces)):  # each reach by itself, with nothing that holds the water up below it
+            alone = [*pieces[k:]]
+            for last in range(1, len(alone) + 1):
+                assert grade_line.first_over_crown(alone[:last], most * 0.9999, 0.0, 1e-4) is None
         assert row["capacity"]["low_m3_s"] <= most * (1 + 1e-9)
         assert row["capacity"]["high_m3_s"] >= most * (1 - 1e-9)
+    if found["whole"]:
+        assert found["whole"]["mean_m3_s"] <= min(
+            row["capacity"]["mean_m3_s"] for row in found["rows"] if row["capacity"]["mean_m3_s"] is not None
+        )
     if found["choke"] and found["choke"]["index"] is not None:
         weights = [
             row["capacity"]["mean_m3_s"]
@@ -280,11 +386,14 @@ def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, fl
         assert min(weights) == (least["mean_m3_s"] if least["mean_m3_s"] is not None else least["low_m3_s"])
 
 
-@parity("capacity_limits", *case, through=["capacity_band", "narrowed_lengths", "reaches", "wall_roughness"],
-        each=10, keep=[ROUGH, NARROW])  # fmt: skip
+@parity(
+    "capacity_limits", *case, each=10, keep=[ROUGH, NARROW],
+    through=["backwater", "capacity_band", "grade_line", "invert_line", "narrowed_lengths", "reaches",
+             "run_backwater", "wall_roughness", "waterway"],
+)  # fmt: skip
 def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
-    run = {"direction": flow, "water_carried": water}
-    plain, facts, _ = worked(read, seen, lengths, run, end_m=end_m)
+    run = ENDS | {"direction": flow, "water_carried": water}
+    plain, facts, _ = worked(read, seen, lengths, run, end_m=end_m, nodes=NODES)
     profile = None if facts.profile is None else asdict(facts.profile)
     known = {name: getattr(facts, name) for name in facts.__dataclass_fields__} | {"profile": profile}
 
@@ -297,7 +406,7 @@ def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
 def test_refusals_of_the_parts_are_named():
     with pytest.raises(SurveyError):
         capacity_band.capacity_band(
-            Bore("circular", 0.3), "measured", {"gradient_low": None, "gradient": 2.0, "gradient_high": None},
+            Bore("circular", 0.3), "measured", capacity_band.Carried(2.0, 0.1, None, 0.2, None),
             {"low_mm": 1, "mm": 1, "high_mm": 1},
         )  # fmt: skip
     assert reaches.reaches(None, 0, 1, "with_flow")["gradient"] is None

@@ -54,6 +54,12 @@ SAID = [
     (figure_words.litres_text, (0.0219,), "21.9"),
     (figure_words.litres_text, (0.00512,), "5.12"),
     (figure_words.reason_text, ("bore", 0.409), "With the largest bore of the run it would carry 409 l/s."),
+    (figure_words.crown_text, (21.4,), "The water reaches the crown first at 21.40 m."),
+    (
+        figure_words.surcharge_text,
+        (0.061, "MH1", 12.34),
+        "Above 61.0 l/s, the pipe under pressure, the water would stand over the cover of MH1 (12.340 m).",
+    ),
     (figure_words.times_text, (-4.25,), "4.3"),
     (figure_words.times_text, (-1e12,), "more than 999"),
     (
@@ -97,6 +103,8 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
         (figure_words.change_text, (a, sd)),
         (figure_words.litres_text, (a,)),
         (figure_words.reason_text, (kind, a)),
+        (figure_words.crown_text, (a,)),
+        (figure_words.surcharge_text, (b, "MH 1", c)),
         (figure_words.suspect_text, (kind, a, b, c, d)),
         (figure_words.gap_text, (a, sd)),
         (figure_words.settle_text, (0.01, sd, abs(a), sure)),

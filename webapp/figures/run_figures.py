@@ -121,7 +121,7 @@ def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
     plain = run_capacity(run, stretches, seen, rough, profile, found.tools)
     facts = CapacityFacts(
         run, stretches, seen, found.items, found.visibility, found.extent["end_counter_m"], profile,
-        found.tools.scale,
+        found.tools.scale, records.nodes, bool(found.model.ties),
     )  # fmt: skip
     return limited_capacity(plain, facts, rough, tables.load("narrowings"))
 

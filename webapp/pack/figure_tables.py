@@ -2,7 +2,7 @@
 
 from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
-from ..survey.figure_words import place_text, reason_text, spread_text, times_text
+from ..survey.figure_words import crown_text, place_text, reason_text, spread_text, times_text
 from ..survey.level_checks import BLUNDER_AT
 from ..survey.water_words import volume_text
 from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
@@ -18,6 +18,7 @@ from .figure_words import (
     sag_text,
     settle_text,
     water_text,
+    whole_run_lines,
 )
 from .figures import Capacity, Figures, Tie
 from .plain_values import short_text
@@ -208,13 +209,16 @@ def _capacity(figures: Figures) -> Section:
         way = ways.get(figures.flow, "in a direction not known")
         lines.append(f"The water runs {way} ({known_word(figures.flow_known)}).")
     lines += _choke_lines(figures)
-    header = ("Stretch", "Bore", "Roughness", "Gradient with the flow", "Full bore", "Known; remarks")
+    header = ("Stretch", "Bore", "Roughness", "Gradient with the flow", "Carries full", "Known; remarks")
     parts = (1.25, 1.1, 0.9, 1.3, 1.35, 1.7)
     note = INDICATION if rows else ""
     return Section("capacity", "Capacity", header, rows, (), 5, parts, tuple(lines), note)
 
 
-UNSURE = {"fall": "the fall", "roughness": "the roughness", "size": "the size of the bore"}
+UNSURE = {
+    "fall": "the fall", "roughness": "the roughness", "size": "the size of the bore",
+    "narrowing": "the estimated size of what narrows it",
+}  # fmt: skip
 
 
 def _capacity_row(count: int, c: Capacity) -> Row:
@@ -235,11 +239,19 @@ def _capacity_row(count: int, c: Capacity) -> Row:
         remarks.append(
             f"From {place_text(from_m)} to {place_text(to_m)} m it rises {number(rise_m, 3)} m with the flow."
         )
+    if c.first_full_m is not None and not c.left_out:
+        remarks.append(crown_text(c.first_full_m))
     if c.unsure:
         remarks.append(f"The band comes most from {UNSURE[c.unsure]}.")
     remarks += [code_words(f) for f in c.findings]
     size = f"{c.bore} ({c.size_known.lower()})" if c.bore else "not known"
     return (f"{count}: {where}", size, rough, gradient_text(c), capacity_text(c), " ".join(remarks))
+
+
+def _said_beside(figures: Figures) -> bool:
+    """Whether the one stretch says itself where the water reaches the crown first."""
+    whole = figures.whole_run
+    return len(figures.capacities) == 1 and whole is not None and whole.first_full_m is not None
 
 
 def _choke_lines(figures: Figures) -> list[str]:
@@ -255,6 +267,13 @@ def _choke_lines(figures: Figures) -> list[str]:
         what = f"The run is one stretch, {where}, and carries"
     lines = [f"{what}: {capacity_text(row)}"
              f" ({known_word(row.known)})."]  # fmt: skip
+    if figures.whole_run is not None:
+        if len(figures.capacities) > 1:
+            whole = figures.whole_run
+            lines.insert(
+                0, f"All stretches together carry {capacity_text(whole)} full ({known_word(whole.known)})."
+            )
+        lines += whole_run_lines(figures)[1 if _said_beside(figures) else 0 :]
     lines += [reason_text(code, q) for code, q in choke.reasons]
     if choke.rivals:
         listed = ", ".join(str(k + 1) for k in choke.rivals)

@@ -5,10 +5,18 @@ from collections.abc import Iterable
 from ..survey import water_words
 from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
-from ..survey.figure_words import change_text, gap_text, litres_text, place_text, suspect_text
+from ..survey.figure_words import (
+    change_text,
+    crown_text,
+    gap_text,
+    litres_text,
+    place_text,
+    surcharge_text,
+    suspect_text,
+)
 from ..survey.figure_words import settle_text as settle_words
 from ..survey.wording import at_least_text, known_word, metres
-from .figures import Backfall, Blunder, Capacity, Figures, LengthRow, Rise, Sag, WaterSeen
+from .figures import Backfall, Blunder, Capacity, Figures, LengthRow, Rise, Sag, WaterSeen, WholeRun
 
 MISSING = {
     "start_position": "position of the start node",
@@ -23,8 +31,8 @@ FIGURES = {
     "water": "standing water", "trace": "trace",
 }  # fmt: skip
 INDICATION = (
-    "Indication for a competent engineer: full bore, steady flow, from the fall, size and roughness as far "
-    "as they are known."
+    "Indication for a competent engineer: the steady flow at which the water first reaches the crown, with "
+    "the outlet just full, from levels, size and roughness as far as they are known."
 )
 
 
@@ -58,8 +66,8 @@ def flow_text(m3_s: float | None) -> str:
     return "no number" if m3_s is None else f"{litres_text(m3_s)} l/s"
 
 
-def capacity_text(row: Capacity) -> str:
-    """Return what a stretch carries, with its band or its bounds."""
+def capacity_text(row: Capacity | WholeRun) -> str:
+    """Return what a stretch or a run carries, with its band or its bounds."""
     low, mean, high = row.low_m3_s, row.mean_m3_s, row.high_m3_s
     if mean is not None:
         if low is not None and high is not None:
@@ -72,6 +80,17 @@ def capacity_text(row: Capacity) -> str:
     return f"at most {flow_text(high)}" if high is not None else "no number"
 
 
+def whole_run_lines(figures: Figures) -> list[str]:
+    """Return what holds the water of a run up, and when it would stand at the cover."""
+    whole = figures.whole_run
+    if whole is None:
+        return []
+    lines = [] if whole.first_full_m is None else [crown_text(whole.first_full_m)]
+    if (over := whole.surcharge) is not None:
+        lines.append(surcharge_text(over.discharge_m3_s, over.node, over.level_m))
+    return lines
+
+
 def gradient_text(row: Capacity) -> str:
     """Return the gradient of a stretch along the flow in percent, with its band or bounds."""
     low, mean, high = (
@@ -79,7 +98,9 @@ def gradient_text(row: Capacity) -> str:
         for g in (row.gradient_low, row.gradient, row.gradient_high)
     )
     if mean is not None:
-        return f"{mean} % (95 % band {low} to {high} %)"
+        band = f"{mean} % (95 % band {low} to {high} %)"
+        whole = None if row.whole_gradient is None else signed_text(100 * row.whole_gradient, 2)
+        return band if whole in (None, mean) else f"{whole} % from end to end; flattest reach {band}"
     if low is None and high is None:
         return "not known"
     if row.gradient_low is not None and row.gradient_low > 0:

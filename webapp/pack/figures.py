@@ -168,6 +168,8 @@ class Capacity:
     narrowed_by: tuple[Narrowing, ...] = ()
     backfall: tuple[float, float, float] | None = None  # from, to, rise [m] in the direction of the flow
     unsure: str = ""  # what widens the band most
+    whole_gradient: float | None = None  # from end to end, with the flow
+    first_full_m: float | None = None  # chainage where the water reaches the crown first
 
 
 @dataclass(frozen=True)
@@ -178,6 +180,28 @@ class Choke:
     reasons: tuple[tuple[str, float], ...]  # code, and what it would carry without [m3/s]
     rivals: tuple[int, ...]
     no_number: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Surcharge:
+    """The flow that lifts the water at the upper end to its cover."""
+
+    node_id: str
+    node: str
+    level_m: float
+    discharge_m3_s: float
+
+
+@dataclass(frozen=True)
+class WholeRun:
+    """What all stretches carry together, and where the water reaches the crown first [m]."""
+
+    low_m3_s: float
+    mean_m3_s: float
+    high_m3_s: float
+    known: str
+    first_full_m: float | None
+    surcharge: Surcharge | None
 
 
 @dataclass(frozen=True)
@@ -351,6 +375,7 @@ class Figures:
     water: tuple[WaterSeen, ...]
     capacities: tuple[Capacity, ...]
     choke: Choke | None
+    whole_run: WholeRun | None
     trace: Trace | None
     far_tie: FarTie | None
     far_check: FarCheck | None

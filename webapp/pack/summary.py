@@ -7,7 +7,15 @@ from ..survey.code_words import code_words
 from ..survey.figure_words import place_text
 from .condition_report import condition_line, urgent_actions
 from .contents import Observation, PackContents, Run
-from .figure_words import backfall_text, blunder_text, capacity_text, rise_text, sag_text, water_text
+from .figure_words import (
+    backfall_text,
+    blunder_text,
+    capacity_text,
+    rise_text,
+    sag_text,
+    water_text,
+    whole_run_lines,
+)
 from .figures import Capacity
 from .plain_values import short_text
 from .texts import clock, node_names, number
@@ -170,6 +178,14 @@ def _choke(name: str, run: Run) -> Iterable[str]:
         whys = list(dict.fromkeys(code_words(one) for c in run.figures.capacities for one in _whys(c)))
         if whys:
             yield f"{name}: what it carries is not given. {' '.join(whys)}"
+        return
+    whole = run.figures.whole_run
+    if whole is not None:
+        lines = " ".join(whole_run_lines(run.figures))
+        yield (
+            f"{name}: the run carries {capacity_text(whole)} full ({whole.known}; an indication for a "
+            f"competent engineer). {lines}".rstrip()
+        )
         return
     row = run.figures.capacities[choke.index]
     least = "carries least of those with a number" if choke.no_number else "carries least"

@@ -1,8 +1,8 @@
-"""A capacity with all that makes it unsure: fall, roughness and size of the bore."""
+"""A capacity with all that makes it unsure: fall, roughness, size of the bore, what narrows it."""
 
 import math
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .bore import Bore
@@ -16,10 +16,24 @@ SIZE_SD = {"measured": 0.01, "drawing": 0.02}
 SIZE_SD_ASSUMED = 0.04  # of the height, where it is assumed or nobody said how it is known
 
 
-def capacity_band(
-    bore: Bore, size_known: str, gradients: Mapping[str, Any], wall: Mapping[str, Any]
-) -> dict[str, Any]:
-    """Return the full-bore capacity of a clean bore with its 95 % band.
+@dataclass(frozen=True)
+class Carried:
+    """What a clean bore carries: ``mean_m3_s``, and for what is open of its fall ``low_m3_s`` (None: perhaps
+    nothing) and ``high_m3_s`` [m3/s].
+
+    ``gradient``: its fall over its length [m/m]. ``left``: the least, the likely and the greatest share that
+    what narrows it leaves, or None where the likely one is not known.
+    """
+
+    gradient: float
+    mean_m3_s: float
+    low_m3_s: float | None
+    high_m3_s: float
+    left: tuple[float, float, float] | None
+
+
+def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a capacity with its 95 % band.
 
     Parameters
     ----------
@@ -27,16 +41,17 @@ def capacity_band(
         As laid [m].
     size_known : str
         How its size is known: ``measured``, ``drawing``, else assumed.
-    gradients : mapping
-        ``gradient_low``, ``gradient``, ``gradient_high`` [m/m], the middle one above level; from ``reaches``.
+    carried : Carried
+        The flows of the clean bore, its gradient above level.
     wall : mapping
         ``low_mm``, ``mm``, ``high_mm`` [mm], from ``wall_roughness``.
 
     Returns
     -------
     dict
-        ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s], ``findings`` of ``full_flow``, ``spread``: for
-        ``fall``, ``roughness`` and ``size`` the width of the band that each alone would give [ln].
+        ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s] of the narrowed bore, of the clean one without
+        ``left``; ``findings`` of ``full_flow``; ``spread``: for ``fall``, ``roughness``, ``size`` and
+        ``narrowing`` the width of the band that each alone would give [ln], None where it has no end.
 
     Raises
     ------
@@ -46,39 +61,42 @@ def capacity_band(
     References
     ----------
     First-order propagation of independent errors in the logarithm of the flow, each side by itself; a fall
-    that may be level gives 0 as the lower end.
+    that may be level gives 0 as the lower end. Roughness and size change the flow as they change the
+    full-bore flow at the gradient.
 
     Examples
     --------
-    >>> falls = {"gradient_low": 0.009, "gradient": 0.01, "gradient_high": 0.011}
     >>> wall = {"low_mm": 0.6, "mm": 1.5, "high_mm": 3.0}
-    >>> found = capacity_band(Bore("circular", 0.3), "measured", falls, wall)
+    >>> clean = Carried(0.01, 0.098, 0.092, 0.103, (1.0, 1.0, 1.0))
+    >>> found = capacity_band(Bore("circular", 0.3), "measured", clean, wall)
     >>> found["low_m3_s"] < found["mean_m3_s"] < found["high_m3_s"]
     True
     """
-    gradient = float(gradients["gradient"])
-    flow = full_flow(bore, gradient, _wall(wall["mm"]))
-    mean = float(flow["discharge_m3_s"])
-    low, high = gradients["gradient_low"], gradients["gradient_high"]
+    flow = full_flow(bore, carried.gradient, _wall(wall["mm"]))
+    even, gradient = float(flow["discharge_m3_s"]), carried.gradient
+    mean, left = carried.mean_m3_s, carried.left or (1.0, 1.0, 1.0)
     by = SIGMAS_95 * SIZE_SD.get(size_known, SIZE_SD_ASSUMED)
-    ends = {
-        "fall": (_flow(bore, low, wall["mm"]), _flow(bore, high, wall["mm"])),
-        "roughness": (_flow(bore, gradient, wall["high_mm"]), _flow(bore, gradient, wall["low_mm"])),
-        "size": (
-            _flow(_scaled(bore, 1 - by), gradient, wall["mm"]),
-            _flow(_scaled(bore, 1 + by), gradient, wall["mm"]),
-        ),
+    down = {
+        "fall": _log(mean, carried.low_m3_s),
+        "roughness": _log(even, _flow(bore, gradient, wall["high_mm"])),
+        "size": _log(even, _flow(_scaled(bore, 1 - by), gradient, wall["mm"])),
+        "narrowing": _log(left[1], left[0]),
     }
-    down = {name: _log(mean, pair[0]) for name, pair in ends.items()}
-    up = {name: _log(pair[1] or mean, mean) for name, pair in ends.items()}
+    up = {
+        "fall": _log(carried.high_m3_s, mean),
+        "roughness": _log(_flow(bore, gradient, wall["low_mm"]) or even, even),
+        "size": _log(_flow(_scaled(bore, 1 + by), gradient, wall["mm"]) or even, even),
+        "narrowing": _log(left[2], left[1]),
+    }
     lower = math.inf if math.inf in down.values() else math.sqrt(sum(one * one for one in down.values()))
-    upper = math.sqrt(sum(one * one for one in up.values()))
+    upper = math.inf if math.inf in up.values() else math.sqrt(sum(one * one for one in up.values()))
+    likely = mean * left[1]
     return {
-        "low_m3_s": 0.0 if lower == math.inf else mean * math.exp(-lower),
-        "mean_m3_s": mean,
-        "high_m3_s": mean * math.exp(upper),
+        "low_m3_s": 0.0 if lower == math.inf else likely * math.exp(-lower),
+        "mean_m3_s": likely,
+        "high_m3_s": carried.high_m3_s * left[2] if upper == math.inf else likely * math.exp(upper),
         "findings": list(flow["findings"]),
-        "spread": {name: None if down[name] == math.inf else down[name] + up[name] for name in ends},
+        "spread": {name: _sum(down[name], up[name]) for name in down},
     }
 
 
@@ -91,15 +109,20 @@ def _scaled(bore: Bore, by: float) -> Bore:
     return replace(bore, height_m=bore.height_m * by, width_m=width)
 
 
-def _flow(bore: Bore, gradient: float | None, roughness_mm: float) -> float | None:
-    """Full-bore flow at one end of an error; None where the pipe is level or the law has no number."""
-    if gradient is None or gradient < LEVEL:
-        return None
+def _flow(bore: Bore, gradient: float, roughness_mm: float) -> float | None:
+    """Full-bore flow at one end of an error; None where the law has no number."""
     try:
         return float(full_flow(bore, gradient, _wall(roughness_mm))["discharge_m3_s"])
     except SurveyError:
         return None
 
 
-def _log(more: float, less: float | None) -> float:
+def _log(more: float | None, less: float | None) -> float:
+    """ln of their ratio, not below 0; infinite where the lesser is nothing and the greater is not."""
+    if more is None or more <= 0:
+        return 0.0
     return math.inf if less is None or less <= 0 else max(0.0, math.log(more / less))
+
+
+def _sum(down: float, up: float) -> float | None:
+    return None if math.inf in (down, up) else down + up

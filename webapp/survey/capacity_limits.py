@@ -1,17 +1,19 @@
-"""What a run carries as it is: its flattest reach, all that narrows it, no number where none can be had."""
+"""What a run carries as it is, by its grade line and all that narrows it; no number where none can be had."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from .bore import Bore
-from .capacity_band import LEVEL, capacity_band
+from .capacity_band import LEVEL, Carried, capacity_band
 from .errors import SurveyError
+from .invert_line import InvertLine, invert_line
 from .levels import LevelProfile
 from .narrowed_lengths import BLOCKS, narrowings
 from .open_flow import full_flow
 from .reaches import reaches
 from .resistance import Resistance
+from .run_backwater import run_carries, stretch_carries, upper_cover
 from .visibility import unseen_m
 from .wall_roughness import wall_roughness
 
@@ -24,7 +26,10 @@ CAUSES = {"deposit_depth": "deposit", "deformation": "deformation"}
 
 @dataclass(frozen=True)
 class CapacityFacts:
-    """What of a run bears on its capacity: records with their ends, what was seen, levels, counter."""
+    """What of a run bears on its capacity: records with their ends, what was seen, levels, counter.
+
+    ``nodes``: those of the job, for the level of a cover. ``tied``: the levels are above the job's datum.
+    """
 
     run: Mapping[str, Any]
     stretches: Sequence[Item]
@@ -34,6 +39,8 @@ class CapacityFacts:
     end_counter_m: float | None
     profile: LevelProfile | None
     scale: float
+    nodes: Sequence[Item] = ()
+    tied: bool = False
 
 
 def limited_capacity(
@@ -58,10 +65,12 @@ def limited_capacity(
     dict
         As ``run_capacity``; each row with ``roughness_low_mm``, ``roughness_high_mm`` [mm], ``narrowings`` as
         ``narrowings``, ``laid``: the bore as laid, ``carries``: gradient and roughness over the whole
-        stretch, ``backfall`` as ``reaches``, ``spread`` as ``capacity_band``, ``capacity`` None and
-        ``left_out`` its reason where no number can be had: ``bore_collapsed``, ``bore_blocked``,
-        ``length_not_seen``, ``narrowing_without_size``, ``fall_only_bounded``, ``backfall_in_it``.
-        ``choke``: the row that carries least, why, and which have no number and may carry less.
+        stretch, ``backfall`` as ``reaches``, ``spread`` as ``capacity_band``, ``even_m3_s`` and
+        ``first_full_m`` as ``stretch_carries``, ``capacity`` None and ``left_out`` its reason where no number
+        can be had: ``bore_collapsed``, ``bore_blocked``, ``length_not_seen``, ``narrowing_without_size``,
+        ``fall_only_bounded``, ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
+        ``choke``: the row that carries least, why, and which have no number and may carry less;
+        ``whole`` as ``run_carries``.
 
     Raises
     ------
@@ -70,8 +79,8 @@ def limited_capacity(
 
     References
     ----------
-    The least over all narrowings and all reaches: a pipe carries no more than its narrowest and its flattest
-    part. Own rule; what each narrowing leaves: ``capacity_left``.
+    Of the clean bore by its grade line, ``stretch_carries``; of that the least share that any narrowing
+    leaves, ``capacity_left``, as if it went on all along. Own rule.
 
     Examples
     --------
@@ -82,15 +91,38 @@ def limited_capacity(
     True
     """
     by_id = {one["id"]: one["fields"] for one in facts.stretches}
+    flow = found["flow"]
+    lines = [_line(row, facts, flow) for row in found["rows"]]
     rows = [
-        _row(dict(row), by_id.get(row["id"], {}), found["flow"], facts, roughness_rows, table)
-        for row in found["rows"]
+        _row(dict(row), by_id.get(row["id"], {}), (flow, line), facts, roughness_rows, table)
+        for row, line in zip(found["rows"], lines, strict=True)
     ]
-    return {**found, "rows": rows, "choke": _bottleneck(rows) if rows else None}
+    whole = _whole(rows, lines, flow, facts)
+    return {**found, "rows": rows, "choke": _bottleneck(rows) if rows else None, "whole": whole}
+
+
+def _line(row: Row, facts: CapacityFacts, flow: str) -> InvertLine | None:
+    if row["from_m"] is None or row["to_m"] is None:
+        return None
+    return invert_line(facts.profile, row["from_m"], row["to_m"], flow)
+
+
+def _whole(
+    rows: Sequence[Row], lines: Sequence[InvertLine | None], flow: str, facts: CapacityFacts
+) -> dict[str, Any] | None:
+    """What all stretches carry together; with the cover at the upper end where its level is known."""
+    cover = upper_cover(facts.run, facts.nodes, flow) if facts.tied else None
+    if cover is not None and facts.profile is not None:
+        station = facts.profile.stations[0 if flow == "with_flow" else -1]
+        cover = None if station.level_m is None else {**cover, "invert_m": station.level_m}
+    try:
+        return run_carries(rows, lines, flow, cover)
+    except SurveyError:
+        return None
 
 
 def _row(
-    row: Row, fields: Mapping[str, Any], flow: str, facts: CapacityFacts,
+    row: Row, fields: Mapping[str, Any], along: tuple[str, InvertLine | None], facts: CapacityFacts,
     roughness_rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
 ) -> Row:  # fmt: skip
     carries = {"gradient": row["gradient"], "roughness_mm": row["roughness_mm"]}
@@ -102,6 +134,8 @@ def _row(
         "narrowings": [],
         "backfall": None,
         "spread": None,
+        "even_m3_s": None,
+        "first_full_m": None,
     }
     if row["from_m"] is None or row["to_m"] is None:
         return row
@@ -109,7 +143,7 @@ def _row(
     inside = [o for o in facts.observations if _within(o, ends)]
     wall = wall_roughness(fields, inside, facts.run.get("water_carried"), roughness_rows)
     assumed = row["gradient_known"] == "assumed"
-    falls = reaches(facts.profile, row["from_m"], row["to_m"], flow)
+    falls = reaches(facts.profile, row["from_m"], row["to_m"], along[0])
     row |= {
         "roughness_low_mm": wall["low_mm"], "roughness_mm": wall["mm"], "roughness_high_mm": wall["high_mm"],
         "roughness_value": wall["value"], "backfall": falls["backfall"],
@@ -119,14 +153,14 @@ def _row(
     if row["left_out"] not in (None, "bore_blocked"):
         return row | {"capacity": None}
     laid = row["laid"] = _laid(fields)
-    pipe = {"bore": laid, "gradient": falls["gradient"], "roughness_mm": wall["mm"]}
+    pipe = {"bore": laid, "gradient": carries["gradient"], "roughness_mm": wall["mm"]}
     row["narrowings"] = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, pipe, table)
     row["left_out"] = _withheld(row, facts, ends) or ""
     row["capacity"] = None
     if row["left_out"]:
         return row
     row["left_out"] = None
-    row = _with_number(row, _bore(laid), falls, wall)
+    row = _with_number(row, along[1], wall)
     if row["capacity"] and not facts.visibility["looked"]:
         row["capacity"]["findings"] = [*row["capacity"]["findings"], "bore_not_looked_at"]
     return row
@@ -163,40 +197,60 @@ def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str 
         return "narrowing_without_size"
     if row["gradient_known"] == "bounded":
         return "fall_only_bounded"
-    adverse = row["gradient"] is not None and row["gradient"] < LEVEL and not _some_fall(facts, row)
-    return "backfall_in_it" if row["backfall"] is not None and not adverse else None
+    return None
 
 
-def _some_fall(facts: CapacityFacts, row: Row) -> bool:
-    """Whether it falls with the flow from end to end, so that only part of it is adverse."""
-    average = row["carries"]["gradient"]
-    return average is not None and average >= LEVEL
-
-
-def _with_number(row: Row, bore: Bore, falls: Mapping[str, Any], wall: Mapping[str, Any]) -> Row:
+def _with_number(row: Row, line: InvertLine | None, wall: Mapping[str, Any]) -> Row:
     none: dict[str, Any] = {"low_m3_s": None, "mean_m3_s": None, "high_m3_s": None, "known": "unknown"}
-    gradient = falls["gradient"]
-    if gradient is None or gradient < LEVEL:
-        level = gradient is not None and gradient > -LEVEL
-        code = "gradient_unknown" if gradient is None else "gradient_level" if level else "gradient_adverse"
+    average = row["carries"]["gradient"]
+    if average is None or average < LEVEL:
+        level = average is not None and average > -LEVEL
+        code = "gradient_unknown" if average is None else "gradient_level" if level else "gradient_adverse"
         return row | {"capacity": none | {"findings": [code]}}
+    if line is None:
+        return row | {"left_out": "fall_only_bounded"}
+    bore = _bore(row["laid"])
+    shares = [one["left_pct"] for one in row["narrowings"]]
+    least, most = (
+        min((one[end] for one in row["narrowings"]), default=100.0) / 100 for end in ("least_pct", "most_pct")
+    )
+    likely = None if None in shares else min(shares, default=100.0) / 100
     try:
-        band = capacity_band(bore, row["size_known"], falls, wall)
+        clean = stretch_carries(line, bore, wall["mm"])
+        left = None if likely is None else (min(least, likely), likely, max(most, likely))
+        flows = (clean["gradient"], clean["mean_m3_s"], clean["low_m3_s"], clean["high_m3_s"])
+        band = capacity_band(bore, row["size_known"], Carried(*flows, left), wall)
     except SurveyError as error:
         return row | {"left_out": error.code}
-    least = min((one["least_pct"] for one in row["narrowings"]), default=100.0) / 100
-    most = min((one["most_pct"] for one in row["narrowings"]), default=100.0) / 100
-    shares = [one["left_pct"] for one in row["narrowings"]]
-    mean = None if None in shares else band["mean_m3_s"] * min(shares, default=100.0) / 100
-    findings = [*band["findings"], *(["gradient_may_be_adverse"] if band["low_m3_s"] == 0 else [])]
-    if any(one["form"] == "deposit_depth" for one in row["narrowings"]):
-        findings.append("bed_taken_as_rough_as_wall")
-    known = "assumed" if row["gradient_known"] == "assumed" else "computed"
+    if clean["mean_m3_s"] <= 0:
+        return row | {"left_out": "sag_fills_bore", "first_full_m": clean["at_m"]}
+    low, high = (1.0, 1.0) if left else (least, most)
     carried = {
-        "low_m3_s": band["low_m3_s"] * least, "mean_m3_s": mean, "high_m3_s": band["high_m3_s"] * most,
-        "known": "bounded" if mean is None else known, "findings": findings,
+        "low_m3_s": band["low_m3_s"] * low, "mean_m3_s": band["mean_m3_s"] if left else None,
+        "high_m3_s": band["high_m3_s"] * high, "known": _known(row, likely),
+        "findings": [*band["findings"], *_findings(row, clean["low_m3_s"])],
     }  # fmt: skip
-    return row | {"capacity": carried, "spread": band["spread"]}
+    return row | {
+        "capacity": carried,
+        "spread": band["spread"],
+        "even_m3_s": clean["even_m3_s"],
+        "first_full_m": clean["at_m"],
+    }
+
+
+def _known(row: Row, likely: float | None) -> str:
+    if likely is None:
+        return "bounded"
+    return "assumed" if row["gradient_known"] == "assumed" else "computed"
+
+
+def _findings(row: Row, low_m3_s: float | None) -> list[str]:
+    found = [] if low_m3_s is not None else ["gradient_may_be_adverse"]
+    if row["backfall"] is not None:
+        found.append("backfall_in_it")
+    if any(one["form"] == "deposit_depth" for one in row["narrowings"]):
+        found.append("bed_taken_as_rough_as_wall")
+    return found
 
 
 def _bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
@@ -213,7 +267,7 @@ def _bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
 
 
 def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:
-    """What the bottleneck would carry without its worst narrowing, with the best fall, the largest bore."""
+    """What the bottleneck would carry without its worst narrowing, with another fall, the largest bore."""
     here = rows[index]
     mean = here["capacity"]["mean_m3_s"]
     if mean is None:
@@ -225,10 +279,16 @@ def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:
         without = min([100.0, *(one["left_pct"] for one in taken[1:])]) / 100
         cause = CAUSES.get(taken[0]["form"], "narrowing")
         trials.append((cause, None if share <= 0 else mean / share * without))
-    best = max(row["gradient"] for row in rows if row["gradient"] is not None)
-    trials.append(("fall", _carries(here["laid"], best, here["roughness_mm"], share)))
-    bores = [_carries(r["laid"], here["gradient"], here["roughness_mm"], share) for r in rows if r["laid"]]
-    trials.append(("bore", max((one for one in bores if one is not None), default=None)))
+    clean = mean / share if share > 0 else 0.0
+    trials.append(("even_fall", here["even_m3_s"] * share))
+    own = here["carries"]["gradient"]
+    best = max(row["carries"]["gradient"] for row in rows if row["carries"]["gradient"] is not None)
+    if best > own:
+        trials.append(("fall", _even(here["laid"], best, here["roughness_mm"], share)))
+    mine = _even(here["laid"], own, here["roughness_mm"], 1.0)
+    bores = [_even(row["laid"], own, here["roughness_mm"], share) for row in rows if row["laid"]]
+    largest = max((one for one in bores if one is not None), default=None)
+    trials.append(("bore", None if largest is None or not mine else largest / mine * clean))
     named = [{"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > mean * MATTERS]
     return sorted(named, key=_most_first)
 
@@ -237,8 +297,8 @@ def _most_first(one: Mapping[str, Any]) -> float:
     return -float(one["without_m3_s"])
 
 
-def _carries(laid: Mapping[str, Any], gradient: float, roughness_mm: float, share: float) -> float | None:
-    """Full-bore flow of a what-if; None where the law or the shape has none."""
+def _even(laid: Mapping[str, Any], gradient: float, roughness_mm: float, share: float) -> float | None:
+    """Full-bore flow at an even fall; None where the law or the shape has none."""
     try:
         wall = Resistance("colebrook_white", roughness_mm / 1000)
         return float(full_flow(_bore(laid), gradient, wall)["discharge_m3_s"]) * share

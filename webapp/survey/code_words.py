@@ -26,7 +26,8 @@ CODES = {
     "length_not_seen": "Part of it could not be seen.",
     "narrowing_without_size": "Something narrows it whose size was not recorded.",
     "fall_only_bounded": "Its fall is only bounded.",
-    "backfall_in_it": "Part of it falls the wrong way.",
+    "backfall_in_it": "Part of it falls the wrong way; the water that stands there is allowed for.",
+    "sag_fills_bore": "In a sag the water stands up to the crown even without any flow: no number.",
     "flow_out_of_range": "That flow is out of range.",
     "limit_out_of_range": "That limit is out of range.",
     "no_stretches": "No stretch is recorded.",
@@ -36,7 +37,6 @@ CODES = {
     "size_out_of_range": "The size is out of range.",
     "deposit_out_of_range": "The deposit does not fit the bore.",
     "bore_unknown": "The bore of this stretch is not known.",
-    "barrel_not_full": "The barrel does not run full at this flow; the sum for the outlet is less sure.",
     "headwater_below_tailwater": (
         "The water at the outlet stands as high as at the inlet: nothing flows forward."
     ),

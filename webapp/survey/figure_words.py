@@ -8,6 +8,7 @@ REASONS = {
     "deposit": "Without its deposit it would carry",
     "deformation": "In its original shape it would carry",
     "narrowing": "Without what narrows it most it would carry",
+    "even_fall": "With its fall evened out it would carry",
     "fall": "With the best fall of the run it would carry",
     "bore": "With the largest bore of the run it would carry",
     "roughness": "With the smoothest wall of the run it would carry",
@@ -143,7 +144,7 @@ def reason_text(code: str, flow_m3_s: float) -> str:
     Parameters
     ----------
     code : str
-        ``deposit``, ``deformation``, ``fall``, ``bore`` or ``roughness``.
+        ``deposit``, ``deformation``, ``even_fall``, ``fall``, ``bore`` or ``roughness``.
     flow_m3_s : float
         What the stretch would carry without it [m3/s].
 
@@ -167,6 +168,72 @@ def reason_text(code: str, flow_m3_s: float) -> str:
     'Without its deposit it would carry 21.9 l/s.'
     """
     return f"{REASONS.get(code, 'Without that it would carry')} {litres_text(flow_m3_s)} l/s."
+
+
+def crown_text(chainage_m: float) -> str:
+    """Return where the water reaches the crown first when the flow grows.
+
+    Parameters
+    ----------
+    chainage_m : float
+        Where [m].
+
+    Returns
+    -------
+    str
+        A sentence.
+
+    Raises
+    ------
+    SurveyError
+        As ``decimal_text``.
+
+    References
+    ----------
+    Fallbook's own wording.
+
+    Examples
+    --------
+    >>> crown_text(21.4)
+    'The water reaches the crown first at 21.40 m.'
+    """
+    return f"The water reaches the crown first at {place_text(chainage_m)} m."
+
+
+def surcharge_text(flow_m3_s: float, node: str, level_m: float) -> str:
+    """Return at which flow the water at the upper end stands at its cover.
+
+    Parameters
+    ----------
+    flow_m3_s : float
+        Flow [m3/s].
+    node : str
+        The node at the upper end.
+    level_m : float
+        Level of its cover [m above datum].
+
+    Returns
+    -------
+    str
+        A sentence.
+
+    Raises
+    ------
+    SurveyError
+        As ``decimal_text``.
+
+    References
+    ----------
+    Fallbook's own wording.
+
+    Examples
+    --------
+    >>> surcharge_text(0.061, "MH1", 12.34)
+    'Above 61.0 l/s, the pipe under pressure, the water would stand over the cover of MH1 (12.340 m).'
+    """
+    flow = litres_text(flow_m3_s)
+    what = f"Above {flow} l/s, the pipe under pressure, the water would stand over the cover of"
+    return f"{what} {node} ({decimal_text(level_m, 3)} m)."
 
 
 def times_text(standardised: float) -> str:

@@ -6,7 +6,7 @@ import { jobView, mustRecord } from '../ui/gone.js';
 import { numberControl } from '../forms/fields_plain.js';
 import { stretchFlows, stretchRules } from '../survey/stretch_flow.js';
 import { knownWord } from '../survey/wording.js';
-import { placeText, reasonText } from '../survey/figure_words.js';
+import { crownText, litresText, placeText, reasonText, surchargeText } from '../survey/figure_words.js';
 import { indication, keepUnits, lineList, toolsLine } from './log_figures.js';
 import { runFigures } from './run_figures.js';
 import { litres, stretchCard } from './stretch_card.js';
@@ -98,7 +98,7 @@ function stretchCards(app, figures, trial, at) {
 }
 
 /** @param {Figures} figures */
-function chokeSection({ capacity }) {
+function chokeSection({ capacity, nodes }) {
   if (!capacity || capacity.rows.length === 0) return null;
   const way = h('p', { class: 'soft small' }, t('cap.flow', { way: t(capacity.flow === 'with_flow' ? 'cap.with_flow' : 'cap.against_flow'), known: knownWord(capacity.flow_known) }));
   const choke = capacity.choke;
@@ -107,7 +107,12 @@ function chokeSection({ capacity }) {
   const line = /** @type {const} */ ({ key: 'choke', tone: 'notice', icon: 'alert', words: t('cap.choke_words', {
     n: choke.index + 1, from: placeText(Number(row.from_m)), to: placeText(Number(row.to_m)), q: litres(row.capacity), known: knownWord(row.capacity?.known ?? null),
   }) });
-  const more = choke.reasons.map((one) => reasonText(one.code, one.without_m3_s));
+  const whole = capacity.whole;
+  const more = whole && capacity.rows.length > 1
+    ? [t('cap.whole', { q: litres(whole), a: litresText(whole.low_m3_s), b: litresText(whole.high_m3_s), known: knownWord(whole.known) })] : [];
+  if (whole && whole.at_m !== null) more.push(crownText(whole.at_m));
+  if (whole?.surcharge) more.push(surchargeText(whole.surcharge.discharge_m3_s, nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ?? t('node.unknown'), whole.surcharge.level_m));
+  more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
   if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));

@@ -112,9 +112,9 @@ export function runFigures(app, view, recorded) {
       const { profile, items, visibility: account } = this;
       if (!account) return null;
       const { roughness: { rows: rough }, narrowings } = app.tables;
-      return stage('capacity', [run, stretches, observations, profile, account, tools], () => limitedCapacity(
+      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => limitedCapacity(
         runCapacity(run.fields, stretches, observations, rough, profile, tools),
-        { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale },
+        { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
         rough, narrowings));
     },
     get water() {

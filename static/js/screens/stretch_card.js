@@ -6,7 +6,7 @@ import { findCode } from '../survey/codes.js';
 import { decimalText } from '../survey/decimals.js';
 import { knownWord, oneInText } from '../survey/wording.js';
 import { codeWords } from '../survey/code_words.js';
-import { litresText, placeText } from '../survey/figure_words.js';
+import { crownText, litresText, placeText } from '../survey/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
 
@@ -29,7 +29,8 @@ export function stretchCard(app, about) {
     'section', { class: 'figure-card', 'data-figure': 'stretch' },
     h('h3', null, h('span', null, keepUnits(title)), isChoke ? h('span', { class: 'tag tag-notice' }, t('cap.choke_tag')) : null),
     h('div', { class: 'bore-line' }, boreSketch(row.bore, about.flow?.depth_m ?? null, t('cap.bore_alt', { size })), capacityBlock(about)),
-    facts([...sizeFacts(app, row, size), ...roughnessFacts(app, row, about.recorded), gradientFact(row)]),
+    facts([...sizeFacts(app, row, size), ...roughnessFacts(app, row, about.recorded), ...wholeFact(row), gradientFact(row)]),
+    row.left_out === null && row.first_full_m !== null ? h('p', { class: 'small' }, keepUnits(crownText(row.first_full_m))) : null,
     ...(row.capacity?.findings ?? []).map((code) => h('p', { class: 'small soft' }, codeWords(code))),
     flowBlock(about), rulesBlock(app, about),
     button(t('cap.edit'), { icon: 'stretch', tone: 'wide quiet', href: `${at}/stretches/${row.id}`, key: `edit ${row.id}` }),
@@ -102,6 +103,11 @@ function roughnessFacts(app, row, recorded) {
   const table = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
   if (table) return [[t('cap.roughness'), mm, t('cap.roughness_table', { label: table.label })]];
   return [[t('cap.roughness'), mm, t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default')]];
+}
+
+/** @param {CapacityRow} row @returns {Fact[]} */
+function wholeFact(row) {
+  return row.carries.gradient === null || row.gradient === null || slope(row.carries.gradient) === slope(row.gradient) ? [] : [[t('cap.gradient_whole'), slope(row.carries.gradient), '']];
 }
 
 /** @param {CapacityRow} row @returns {Fact} */

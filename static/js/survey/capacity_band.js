@@ -1,41 +1,43 @@
-/** A capacity with all that makes it unsure: fall, roughness and size of the bore. Twin of webapp/survey/capacity_band.py. */
+/** A capacity with all that makes it unsure: fall, roughness, size of the bore, estimates of what narrows it. Twin of webapp/survey/capacity_band.py. */
 import { SurveyError } from './errors.js';
 import { fullFlow } from './open_flow.js';
 
 /** @typedef {import('./bore.js').Bore} Bore */
-/** @typedef {{gradient_low: number | null, gradient: number | null, gradient_high: number | null}} Gradients */
+/** @typedef {{gradient: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s: number, left: [number, number, number] | null}} Carried */
 /** @typedef {{low_m3_s: number, mean_m3_s: number, high_m3_s: number, findings: string[], spread: Object<string, number | null>}} Band */
 
-const SIGMAS_95 = 1.96;
+export const SIGMAS_95 = 1.96;
 export const LEVEL = 1e-6; // m/m: flatter than 1 in 1,000,000 is level
 /** @type {Object<string, number>} */
 const SIZE_SD = { measured: 0.01, drawing: 0.02 };
 const SIZE_SD_ASSUMED = 0.04; // of the height, where it is assumed or nobody said how it is known
 
-/** @param {Bore} bore @param {string} sizeKnown @param {Gradients} gradients @param {import('./wall_roughness.js').Wall} wall @returns {Band} */
-export function capacityBand(bore, sizeKnown, gradients, wall) {
-  const gradient = Number(gradients.gradient);
+/** @param {Bore} bore @param {string} sizeKnown @param {Carried} carried @param {import('./wall_roughness.js').Wall} wall @returns {Band} */
+export function capacityBand(bore, sizeKnown, carried, wall) {
+  const { gradient, mean_m3_s: mean } = carried;
   const flow = fullFlow(bore, gradient, wallOf(wall.mm));
-  const mean = flow.discharge_m3_s;
+  const even = flow.discharge_m3_s;
+  const left = carried.left ?? [1, 1, 1];
   const by = SIGMAS_95 * (SIZE_SD[sizeKnown] ?? SIZE_SD_ASSUMED);
-  /** @type {Array<[string, number | null, number | null]>} */
+  /** @type {Array<[string, number, number]>} */
   const ends = [
-    ['fall', flowOf(bore, gradients.gradient_low, wall.mm), flowOf(bore, gradients.gradient_high, wall.mm)],
-    ['roughness', flowOf(bore, gradient, wall.high_mm), flowOf(bore, gradient, wall.low_mm)],
-    ['size', flowOf(scaled(bore, 1 - by), gradient, wall.mm), flowOf(scaled(bore, 1 + by), gradient, wall.mm)],
+    ['fall', log(mean, carried.low_m3_s), log(carried.high_m3_s, mean)],
+    ['roughness', log(even, flowOf(bore, gradient, wall.high_mm)), log(flowOf(bore, gradient, wall.low_mm) || even, even)],
+    ['size', log(even, flowOf(scaled(bore, 1 - by), gradient, wall.mm)), log(flowOf(scaled(bore, 1 + by), gradient, wall.mm) || even, even)],
+    ['narrowing', log(left[1], left[0]), log(left[2], left[1])],
   ];
   /** @type {Object<string, number | null>} */
   const spread = {};
   let [lower, upper] = [0, 0];
-  for (const [name, less, more] of ends) {
-    const [down, up] = [log(mean, less), log(more || mean, mean)];
+  for (const [name, down, up] of ends) {
     lower += down * down;
     upper += up * up;
-    spread[name] = down === Infinity ? null : down + up;
+    spread[name] = down === Infinity || up === Infinity ? null : down + up;
   }
+  const likely = mean * left[1];
   return {
-    low_m3_s: lower === Infinity ? 0 : mean * Math.exp(-Math.sqrt(lower)), mean_m3_s: mean,
-    high_m3_s: mean * Math.exp(Math.sqrt(upper)), findings: [...flow.findings], spread,
+    low_m3_s: lower === Infinity ? 0 : likely * Math.exp(-Math.sqrt(lower)), mean_m3_s: likely,
+    high_m3_s: upper === Infinity ? carried.high_m3_s * left[2] : likely * Math.exp(Math.sqrt(upper)), findings: [...flow.findings], spread,
   };
 }
 
@@ -50,10 +52,9 @@ function scaled(bore, by) {
   return { ...bore, height_m: bore.height_m * by, width_m: width === null ? null : width * by };
 }
 
-/** Full-bore flow at one end of an error; null where the pipe is level or the law has no number.
- * @param {Bore} bore @param {number | null} gradient @param {number} roughnessMm @returns {number | null} */
+/** Full-bore flow at one end of an error; null where the law has no number.
+ * @param {Bore} bore @param {number} gradient @param {number} roughnessMm @returns {number | null} */
 function flowOf(bore, gradient, roughnessMm) {
-  if (gradient === null || gradient < LEVEL) return null;
   try {
     return fullFlow(bore, gradient, wallOf(roughnessMm)).discharge_m3_s;
   } catch (error) {
@@ -62,7 +63,8 @@ function flowOf(bore, gradient, roughnessMm) {
   }
 }
 
-/** @param {number} more @param {number | null} less @returns {number} */
+/** ln of their ratio, not below 0; infinite where the lesser is nothing and the greater is not. @param {number} more @param {number | null} less @returns {number} */
 function log(more, less) {
+  if (more <= 0) return 0;
   return less === null || less <= 0 ? Infinity : Math.max(0, Math.log(more / less));
 }

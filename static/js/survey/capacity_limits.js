@@ -1,9 +1,11 @@
-/** What a run carries as it is: its flattest reach, all that narrows it, no number where none can be had. Twin of webapp/survey/capacity_limits.py. */
+/** What a run carries as it is: by its grade line, with all that narrows it; no number where none can be had. Twin of webapp/survey/capacity_limits.py. */
 import { LEVEL, capacityBand } from './capacity_band.js';
 import { SurveyError } from './errors.js';
+import { invertLine } from './invert_line.js';
 import { BLOCKS, narrowings } from './narrowed_lengths.js';
 import { fullFlow } from './open_flow.js';
 import { reaches } from './reaches.js';
+import { runCarries, stretchCarries, upperCover } from './run_backwater.js';
 import { unseenM } from './visibility.js';
 import { wallRoughness } from './wall_roughness.js';
 
@@ -12,10 +14,12 @@ import { wallRoughness } from './wall_roughness.js';
 /** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
 /**
  * @typedef {PlainRow & {carries: {gradient: number | null, roughness_mm: number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
- *   backfall: import('./reaches.js').Backfall | null, spread: Object<string, number | null> | null}} CapacityRow
+ *   backfall: import('./reaches.js').Backfall | null, spread: Object<string, number | null> | null, even_m3_s: number | null, first_full_m: number | null}} CapacityRow
  * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility: import('./visibility.js').Visibility,
- *   end_counter_m: number | null, profile: import('./levels.js').LevelProfile | null, scale: number}} CapacityFacts
- * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke: import('./run_capacity.js').RunChoke | null}} RunCapacity
+ *   end_counter_m: number | null, profile: import('./levels.js').LevelProfile | null, scale: number,
+ *   nodes?: Item[], tied?: boolean}} CapacityFacts
+ * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke: import('./run_capacity.js').RunChoke | null, whole: import('./run_backwater.js').RunCarries | null}} RunCapacity
+ * @typedef {import('./invert_line.js').InvertLine} InvertLine
  */
 
 const LEAST_M = 0.005;
@@ -28,17 +32,33 @@ const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
  * @returns {RunCapacity} */
 export function limitedCapacity(found, facts, roughnessRows, table) {
   const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
-  const rows = found.rows.map((row) => rowOf(row, byId.get(row.id) ?? {}, found.flow, facts, roughnessRows, table));
-  return { ...found, rows, choke: rows.length ? bottleneck(rows) : null };
+  const lines = found.rows.map((row) => (row.from_m === null || row.to_m === null ? null : invertLine(facts.profile, row.from_m, row.to_m, found.flow)));
+  const rows = found.rows.map((row, k) => rowOf(row, byId.get(row.id) ?? {}, [found.flow, lines[k]], facts, roughnessRows, table));
+  return { ...found, rows, choke: rows.length ? bottleneck(rows) : null, whole: wholeOf(rows, lines, found.flow, facts) };
 }
 
-/** @param {PlainRow} plain @param {Fields} fields @param {string} flow @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
+/** What all stretches carry together; with the cover at the upper end where its level is known.
+ * @param {CapacityRow[]} rows @param {Array<InvertLine | null>} lines @param {string} flow @param {CapacityFacts} facts */
+function wholeOf(rows, lines, flow, facts) {
+  const known = facts.tied ? upperCover(facts.run, facts.nodes ?? [], flow) : null;
+  const stations = facts.profile?.stations ?? [];
+  const station = flow === 'with_flow' ? stations[0] : stations[stations.length - 1];
+  const cover = known === null || !station || station.level_m === null ? null : { ...known, invert_m: station.level_m };
+  try {
+    return runCarries(rows, lines, flow, cover);
+  } catch (error) {
+    if (error instanceof SurveyError) return null;
+    throw error;
+  }
+}
+
+/** @param {PlainRow} plain @param {Fields} fields @param {[string, InvertLine | null]} along @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
  * @returns {CapacityRow} */
-function rowOf(plain, fields, flow, facts, roughnessRows, table) {
+function rowOf(plain, fields, along, facts, roughnessRows, table) {
   /** @type {CapacityRow} */
   const row = { ...plain,
     carries: { gradient: plain.gradient, roughness_mm: plain.roughness_mm }, laid: null, roughness_low_mm: null, roughness_high_mm: null,
-    narrowings: [], backfall: null, spread: null };
+    narrowings: [], backfall: null, spread: null, even_m3_s: null, first_full_m: null };
   if (row.from_m === null || row.to_m === null) return row;
   /** @type {[number, number]} */
   const ends = [fields.from_counter_m, fields.to_counter_m];
@@ -48,7 +68,7 @@ function rowOf(plain, fields, flow, facts, roughnessRows, table) {
   });
   const wall = wallRoughness(fields, inside, facts.run.water_carried ?? null, roughnessRows);
   const assumed = row.gradient_known === 'assumed';
-  const falls = reaches(facts.profile, row.from_m, row.to_m, flow);
+  const falls = reaches(facts.profile, row.from_m, row.to_m, along[0]);
   Object.assign(row, {
     roughness_low_mm: wall.low_mm, roughness_mm: wall.mm, roughness_high_mm: wall.high_mm, roughness_value: wall.value,
     backfall: falls.backfall, gradient_low: falls.gradient_low, gradient: falls.gradient, gradient_high: falls.gradient_high,
@@ -58,11 +78,11 @@ function rowOf(plain, fields, flow, facts, roughnessRows, table) {
   const width = fields.width_mm ?? null;
   const laid = { kind: fields.shape, height_m: fields.height_mm / 1000, width_m: width === null ? null : width / 1000 };
   row.laid = laid;
-  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, gradient: falls.gradient, roughness_mm: wall.mm }, table);
+  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, gradient: plain.gradient, roughness_mm: wall.mm }, table);
   row.left_out = withheld(row, facts, ends);
   row.capacity = null;
   if (row.left_out) return row;
-  const done = withNumber(row, { ...laid, deposit_m: 0 }, falls, wall);
+  const done = withNumber(row, along[1], wall);
   if (done.capacity && !facts.visibility.looked) done.capacity.findings.push('bore_not_looked_at');
   return done;
 }
@@ -76,34 +96,48 @@ function withheld(row, facts, ends) {
   if (unseen !== null && unseen > LEAST_M) return 'length_not_seen';
   if (taken.some((one) => one.size === null)) return 'narrowing_without_size';
   if (row.gradient_known === 'bounded') return 'fall_only_bounded';
-  const average = row.carries.gradient;
-  const adverse = row.gradient !== null && row.gradient < LEVEL && !(average !== null && average >= LEVEL);
-  return row.backfall === null || adverse ? null : 'backfall_in_it';
+  return null;
 }
 
-/** @param {CapacityRow} row @param {any} bore @param {import('./reaches.js').Reaches} falls @param {import('./wall_roughness.js').Wall} wall @returns {CapacityRow} */
-function withNumber(row, bore, falls, wall) {
-  const { gradient } = falls;
-  if (gradient === null || gradient < LEVEL) {
-    const code = gradient === null ? 'gradient_unknown' : gradient > -LEVEL ? 'gradient_level' : 'gradient_adverse';
+/** @param {CapacityRow} row @param {InvertLine | null} line @param {import('./wall_roughness.js').Wall} wall @returns {CapacityRow} */
+function withNumber(row, line, wall) {
+  const average = row.carries.gradient;
+  if (average === null || average < LEVEL) {
+    const code = average === null ? 'gradient_unknown' : average > -LEVEL ? 'gradient_level' : 'gradient_adverse';
     return { ...row, capacity: { ...NONE, findings: [code] } };
   }
-  let band;
+  if (line === null) return { ...row, left_out: 'fall_only_bounded' };
+  const bore = { ...row.laid, deposit_m: 0 };
+  const shares = row.narrowings.map((one) => one.left_pct);
+  const least = Math.min(100, ...row.narrowings.map((one) => one.least_pct)) / 100;
+  const most = Math.min(100, ...row.narrowings.map((one) => one.most_pct)) / 100;
+  const likely = shares.includes(null) ? null : Math.min(100, ...shares.map(Number)) / 100;
+  let [clean, band] = [/** @type {any} */ (null), /** @type {any} */ (null)];
+  /** @type {[number, number, number] | null} */
+  const left = likely === null ? null : [Math.min(least, likely), likely, Math.max(most, likely)];
   try {
-    band = capacityBand(bore, row.size_known, falls, wall);
+    clean = stretchCarries(line, bore, wall.mm);
+    band = capacityBand(bore, row.size_known, { ...clean, left }, wall);
   } catch (error) {
     if (error instanceof SurveyError) return { ...row, left_out: error.code };
     throw error;
   }
-  const least = Math.min(100, ...row.narrowings.map((one) => one.least_pct)) / 100;
-  const most = Math.min(100, ...row.narrowings.map((one) => one.most_pct)) / 100;
-  const shares = row.narrowings.map((one) => one.left_pct);
-  const mean = shares.includes(null) ? null : band.mean_m3_s * Math.min(100, ...shares.map(Number)) / 100;
-  const findings = [...band.findings, ...(band.low_m3_s === 0 ? ['gradient_may_be_adverse'] : [])];
-  if (row.narrowings.some((one) => one.form === 'deposit_depth')) findings.push('bed_taken_as_rough_as_wall');
-  const known = row.gradient_known === 'assumed' ? 'assumed' : 'computed';
-  const capacity = { low_m3_s: band.low_m3_s * least, mean_m3_s: mean, high_m3_s: band.high_m3_s * most, known: mean === null ? 'bounded' : known, findings };
-  return { ...row, capacity, spread: band.spread };
+  if (clean.mean_m3_s <= 0) return { ...row, left_out: 'sag_fills_bore', first_full_m: clean.at_m };
+  const [low, high] = left ? [1, 1] : [least, most];
+  const known = likely === null ? 'bounded' : row.gradient_known === 'assumed' ? 'assumed' : 'computed';
+  const capacity = {
+    low_m3_s: band.low_m3_s * low, mean_m3_s: left ? band.mean_m3_s : null, high_m3_s: band.high_m3_s * high, known,
+    findings: [...band.findings, ...findingsOf(row, clean.low_m3_s)],
+  };
+  return { ...row, capacity, spread: band.spread, even_m3_s: clean.even_m3_s, first_full_m: clean.at_m };
+}
+
+/** @param {CapacityRow} row @param {number | null} lowM3S @returns {string[]} */
+function findingsOf(row, lowM3S) {
+  const found = lowM3S === null ? ['gradient_may_be_adverse'] : [];
+  if (row.backfall !== null) found.push('backfall_in_it');
+  if (row.narrowings.some((one) => one.form === 'deposit_depth')) found.push('bed_taken_as_rough_as_wall');
+  return found;
 }
 
 /** The row that carries least; those without a number may carry less.
@@ -121,7 +155,7 @@ function bottleneck(rows) {
   return { index: at, reasons: reasonsFor(rows, at), rivals, no_number: none };
 }
 
-/** What the bottleneck would carry without what narrows it most, with the best fall, with the largest bore.
+/** What the bottleneck would carry without what narrows it most, with another fall, with the largest bore.
  * @param {CapacityRow[]} rows @param {number} index @returns {Array<{code: string, without_m3_s: number}>} */
 function reasonsFor(rows, index) {
   const here = rows[index];
@@ -136,19 +170,24 @@ function reasonsFor(rows, index) {
     const without = Math.min(100, ...taken.slice(1).map((one) => Number(one.left_pct))) / 100;
     trials.push([CAUSES[taken[0].form] ?? 'narrowing', share <= 0 ? null : mean / share * without]);
   }
-  const best = Math.max(...rows.map((row) => row.gradient).filter((one) => one !== null));
-  trials.push(['fall', carries(here.laid, best, Number(here.roughness_mm), share)]);
-  const bores = rows.filter((row) => row.laid).map((row) => carries(row.laid, Number(here.gradient), Number(here.roughness_mm), share)).filter((one) => one !== null);
-  trials.push(['bore', bores.length ? Math.max(...bores) : null]);
+  const clean = share > 0 ? mean / share : 0;
+  const [own, mm] = [Number(here.carries.gradient), Number(here.roughness_mm)];
+  trials.push(['even_fall', Number(here.even_m3_s) * share]);
+  const best = Math.max(...rows.map((row) => row.carries.gradient).filter((one) => one !== null));
+  if (best > own) trials.push(['fall', even(here.laid, best, mm, share)]);
+  const mine = even(here.laid, own, mm, 1);
+  const bores = rows.filter((row) => row.laid).map((row) => even(row.laid, own, mm, share)).filter((one) => one !== null);
+  const largest = bores.length ? Math.max(...bores) : null;
+  trials.push(['bore', largest === null || !mine ? null : largest / mine * clean]);
   /** @type {Array<{code: string, without_m3_s: number}>} */
   const named = [];
   for (const [code, flow] of trials) if (flow !== null && flow > mean * MATTERS) named.push({ code, without_m3_s: flow });
   return named.sort((a, b) => b.without_m3_s - a.without_m3_s);
 }
 
-/** Full-bore flow of a what-if; null where the law or the shape has none.
+/** Full-bore flow at an even fall; null where the law or the shape has none.
  * @param {any} laid @param {number} gradient @param {number} roughnessMm @param {number} share @returns {number | null} */
-function carries(laid, gradient, roughnessMm, share) {
+function even(laid, gradient, roughnessMm, share) {
   try {
     return fullFlow({ ...laid, deposit_m: 0 }, gradient, /** @type {any} */ ({ law: 'colebrook_white', roughness_m: roughnessMm / 1000 })).discharge_m3_s * share;
   } catch (error) {

@@ -8,6 +8,7 @@ const REASONS = {
   deposit: 'Without its deposit it would carry',
   deformation: 'In its original shape it would carry',
   narrowing: 'Without what narrows it most it would carry',
+  even_fall: 'With its fall evened out it would carry',
   fall: 'With the best fall of the run it would carry',
   bore: 'With the largest bore of the run it would carry',
   roughness: 'With the smoothest wall of the run it would carry',
@@ -37,6 +38,17 @@ export function litresText(flowM3S) {
 /** Why a stretch is the choke of its run. @param {string} code @param {number} flowM3S @returns {string} */
 export function reasonText(code, flowM3S) {
   return `${REASONS[code] ?? 'Without that it would carry'} ${litresText(flowM3S)} l/s.`;
+}
+
+/** Where the water reaches the crown first when the flow grows. @param {number} chainageM @returns {string} */
+export function crownText(chainageM) {
+  return `The water reaches the crown first at ${placeText(chainageM)} m.`;
+}
+
+/** At which flow the water at the upper end stands at its cover. @param {number} flowM3S @param {string} node @param {number} levelM @returns {string} */
+export function surchargeText(flowM3S, node, levelM) {
+  const flow = litresText(flowM3S);
+  return `Above ${flow} l/s, the pipe under pressure, the water would stand over the cover of ${node} (${decimalText(levelM, 3)} m).`;
 }
 
 /** How many standard deviations something is out. @param {number} standardised @returns {string} */
