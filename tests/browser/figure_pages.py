@@ -19,6 +19,7 @@ from webapp.survey.run_places import far_end
 from webapp.survey.run_trace import run_trace
 from webapp.survey.run_water import run_water
 from webapp.survey.settled import settled_inclinations
+from webapp.survey.trace_basis import basis_of
 from webapp.survey.wording import (
     at_least_text,
     degrees_text,
@@ -79,10 +80,12 @@ def computed(job_id, records, run):
     own = RunRecords(of("node", False), of("check", False), *(of(kind) for kind in kinds))
     capacity = run_figures(run["id"], run["fields"], job, own).capacity
     codes = tables.load("observation_codes")["rows"]
+    closed = run_figures(run["id"], run["fields"], job, own).stretches
     trace = run_trace(
         run["fields"], of("node", False), of("reading"), of("observation"), codes, tools,
         job.get("declination_deg"), job.get("grid_convergence_deg"),
         settled_inclinations(model.reading_ids, profile.gaps),
+        basis_of(job, closed, tables.load("joint_deflections")["rows"]),
     )  # fmt: skip
     water = run_water(run["fields"], of("observation"), profile, capacity["rows"], tools)
     return SimpleNamespace(

@@ -10,9 +10,11 @@ from webapp.north_model import declination
 from webapp.survey.decimals import signed_text
 from webapp.survey.ellipse import search_radius_m
 from webapp.survey.instruments import instruments_of
+from webapp.survey.position_accuracy import radius_95_m
 from webapp.survey.run_places import far_end
 from webapp.survey.run_trace import run_trace
 from webapp.survey.trace import walk_this_way
+from webapp.survey.trace_basis import basis_of
 from webapp.survey.wording import (
     bearing_text,
     walk_text,
@@ -33,9 +35,11 @@ def test_the_way_follows_the_phone(fresh):
     at, ids = fresh.make(traced())
     records = [{"id": ids["node"], "fields": traced()["node"]}]
     run = {"start_node_id": ids["node"], **traced()["run"]}
+    basis = basis_of({}, [], tables.load("joint_deflections")["rows"])
     trace = run_trace(
-        run, records, [], [], tables.load("observation_codes")["rows"], instruments_of([], "r"), None, None
-    )
+        run, records, [], [], tables.load("observation_codes")["rows"], instruments_of([], "r"), None, None, {},
+        basis,
+    )  # fmt: skip
     end = far_end(trace)
     reach = trace["trace"]["points"][-1]["ellipse"]["semi_major_m"]
     show(fresh, f"{at}/trace", {})
@@ -43,13 +47,16 @@ def test_the_way_follows_the_phone(fresh):
         end["distance_m"], end["bearing_deg"], end["radius_m"]
     )
     fresh.context.grant_permissions(["geolocation"])
+    stated_95 = radius_95_m(
+        {"accuracy_m": 7, "source": "phone"}
+    )  # 12 m: of a desktop browser 63 times in 100
     for lat, lon in ((51.9998, -1.5003), (52.0001, -1.4999)):
         fresh.context.set_geolocation({"latitude": lat, "longitude": lon, "accuracy": 7})
         button = fresh.page.get_by_role("button", name="Use this phone’s position")
         if button.count():
             button.click()
         line = walk_this_way(lat, lon, end["lat_deg"], end["lon_deg"])
-        words = walk_text(line.distance_m, line.azimuth_from_deg, search_radius_m(reach, 7))
+        words = walk_text(line.distance_m, line.azimuth_from_deg, search_radius_m(reach, stated_95))
         fresh.page.wait_for_function(
             "(words) => document.querySelector('.walk-figure').textContent.replace(/\\s/g, ' ') === words",
             arg=words,
@@ -80,13 +87,19 @@ def test_the_declination_comes_from_the_server_or_says_that_it_did_not(fresh):
     fresh.page.get_by_role("button", name="Ask the server for the declination").click()
     fresh.page.get_by_text("Bearing from true north. On a compass: 090°.").wait_for()
     today = datetime.date.fromisoformat(fresh.app("async (app) => app.newIsoStamp().slice(0, 10)"))
-    model = declination(PLACE["lat_deg"], PLACE["lon_deg"], today).declination_deg
+    by_model = declination(PLACE["lat_deg"], PLACE["lon_deg"], today)
+    model = by_model.declination_deg
     assert f"at {bearing_text(90 + model)}," in plain(fresh.page.inner_text(".walk-figure"))
     assert f"Declination {signed_text(model, 2)}°" in fresh.page.inner_text("main")
     assert (
         fresh.app("async (app, id) => (await app.store.job(id)).job.fields.declination_known", ids["job"])
         == "model"
     )
+    kept = fresh.app("async (app, id) => (await app.store.job(id)).job.fields", ids["job"])
+    assert kept["declination_sd_deg"] == round(by_model.sd_deg, 3)
+    assert kept["declination_model"] == f"WMM-2025, for {today}"
+    said = plain(fresh.page.inner_text("main"))
+    assert f"{signed_text(model, 2)}°, sd {by_model.sd_deg:.1f}° WMM-2025, for {today} (sd computed)" in said
 
 
 def test_a_far_end_found_ties_the_trace(fresh):
@@ -105,3 +118,5 @@ def test_a_far_end_found_ties_the_trace(fresh):
     said = text_of(fresh, f"{at}/trace")
     assert "The far node has a position of its own. The trace misses it by" in said
     assert "check bends, bearing and both positions" in said
+    assert "Far end tied to N2 its position, within 3.0 m, 95 times in 100 (measured)" in plain(said)
+    assert "Joints from 0.00 to 40.00 m, not observed 19 joints, pipes of 2.00 m, sd 1.0° each" in plain(said)

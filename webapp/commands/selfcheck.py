@@ -23,7 +23,9 @@ MOST_BYTES = 100_000_000
 @click.argument("files", nargs=-1, metavar="[FILE ...]", type=click.Path(path_type=Path, allow_dash=True))
 @json_option
 @click.option(
-    "--coverage", is_flag=True, help="Simulate surveys instead: do bands and ellipses hold the truth?"
+    "--coverage",
+    is_flag=True,
+    help="Simulate surveys instead: do bands and ellipses hold the truth?",
 )
 @click.option(
     "--surveys",
@@ -85,7 +87,10 @@ def _cover(surveys: int, as_json: bool) -> int:
     else:
         for one in shares:
             asked = f"asked {one.least:.0%} to {one.most:.0%}" if one.least < one.most else "asked all"
-            say(f"{'ok ' if one.ok else 'BAD'} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
+            if one.broken:
+                asked = "an assumption broken on purpose: reported only"
+            mark = "-- " if one.broken else "ok " if one.ok else "BAD"
+            say(f"{mark} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
     return 0 if all(one.ok for one in shares) else 1
 
 

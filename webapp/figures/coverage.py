@@ -7,12 +7,13 @@ truth is walked along directly, and only the product's own functions judge it.
 import itertools
 import math
 import random
-from dataclasses import dataclass
 
 from ..survey.ellipse import Ellipse, inside
 from ..survey.level_input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels import LevelProfile, level_profile
 from ..survey.trace import Bend, Start, trace_plan
+from .coverage_share import Share
+from .coverage_trace import trace_shares
 
 SIGMAS_95 = 1.959964
 LIMIT_DEG = 10.0
@@ -21,24 +22,8 @@ SEED = 20261125
 BANDS, ELLIPSES, BEYOND_SIGMAS = (0.94, 0.96), (0.93, 0.96), 4.0
 
 
-@dataclass(frozen=True)
-class Share:
-    """How often the truth lay inside: ``share`` of ``count``, asked to lie between two bounds."""
-
-    what: str
-    count: int
-    share: float
-    least: float
-    most: float
-
-    @property
-    def ok(self) -> bool:
-        """Say whether the share is what was asked."""
-        return self.least <= self.share <= self.most
-
-
 def coverage(surveys: int) -> list[Share]:
-    """Return what became of so many simulated surveys: levels, their bounds, ends in plan."""
+    """Return what became of so many simulated surveys: levels, their bounds, ends in plan, whole runs."""
     draw = random.Random(SEED)  # noqa: S311 a simulation, not a secret
     within = settled = bounded = kept = 0
     for _ in range(surveys):
@@ -59,6 +44,7 @@ def coverage(surveys: int) -> list[Share]:
             f"bounds kept within {BEYOND_SIGMAS:g} standard deviations", bounded, kept / max(bounded, 1), 1, 1
         ),
         Share("far ends inside their 95 % ellipse", surveys, ends / max(surveys, 1), *ELLIPSES),
+        *trace_shares(surveys),
     ]
 
 
