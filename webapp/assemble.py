@@ -7,8 +7,8 @@ from typing import Any
 from . import canonical, jobfile, tables
 from .assemble_checks import check_of, inclination_text, safety_answers
 from .assemble_leave import open_items_of
+from .assemble_lengths import Lengths
 from .assemble_places import Frame
-from .assemble_runs import assemble_run
 from .figures.running import running_records
 from .pack.contents import (
     Conflict,
@@ -46,12 +46,11 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
     head = standing.job(job.job_id)
     nodes = {r.id: _node(r) for r in standing.of("node")}
     checks = standing.of("check")
-    photos = _photos(standing, checks)
-    runs = tuple(
-        assemble_run(r, head, nodes, {"node": standing.of("node"), "check": checks}, standing.of_run, photos)
-        for r in standing.of("run")
-    )
-    refs = {run.record_id: run.ref for run in runs}
+    raw = {"node": standing.of("node"), "check": checks}
+    lengths = Lengths(standing.of("run"), head, nodes, raw, standing.of_run)
+    photos = lengths.photos(_photos(standing, checks))
+    runs = lengths.runs(photos)
+    refs = {r.id: r.fields.get("run_ref") or "(no reference)" for r in standing.of("run")}
     stamps = [e["recorded_at"] for e in job.entries if _is_stamp(e.get("recorded_at"))]
     sheet = tables.load("safety_sheet")
     return PackContents(
@@ -88,6 +87,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
         not_closed=open_items_of(standing.of, refs, len(job.aside), _name_of),
+        scales={run.id: _scale(checks, run.id) for run in standing.of("run")},
         records=tuple(job.records),
     )
 

@@ -9,7 +9,7 @@ from .assemble_places import Frame
 from .figures.run_figures import RunFigures
 from .pack.contents import CODE_OF_NOBODY, Observation, Photo
 from .schemas import pipe
-from .survey import code_text, codes, continuous
+from .survey import code_text, codes
 from .survey.code_quantities import unit_for
 from .survey.counter_parts import shown_m
 from .sync.fold import Record
@@ -18,8 +18,7 @@ from .sync.fold import Record
 def observations_of(
     raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
 ) -> list[Observation]:
-    going = continuous.continuous_items([{"id": r.id, "fields": r.fields} for r in raw], None)["items"]
-    ends = {one["start_id"]: one["to_counter_m"] for one in going}
+    ends = {one["start_id"]: one["to_counter_m"] for one in found.items if not one["open"]}
     rows = [_observation(r, frame, found, photos, ends.get(r.id)) for r in raw]
     return sorted(rows, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
 

@@ -1,6 +1,7 @@
 """One run: its records, in order of chainage, and what the survey arithmetic makes of them."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -11,12 +12,14 @@ from .assemble_observations import observations_of
 from .assemble_places import Frame, over_of
 from .assemble_sight import sight_of
 from .figures.run_figures import RunFigures, RunRecords, run_figures
-from .pack.contents import CounterReset, Node, Photo, Reading, Remark, Run, Stretch
+from .pack.contents import CounterReset, Node, Photo, PipeLength, Reading, Remark, Run, Stretch
 from .pack.figure_words import figure_findings
 from .pack.figures import Gap
 from .schemas import pipe
 from .survey import findings, gradient
 from .survey.counter_parts import CounterPart, counter_parts, part_findings, shown_m
+from .survey.instruments import Instruments
+from .survey.level_input import NOT_READ
 from .sync.fold import Record
 
 SURVEYED = {
@@ -24,6 +27,22 @@ SURVEYED = {
     "assumed": "assumed: the last recorded place",
     "unknown": "not known",
 }
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A run, or a length surveyed in pieces as one: its records and figures, before they are put in words."""
+
+    record_id: str
+    ref: str
+    fields: Mapping[str, Any]
+    of: Mapping[str, Sequence[Record]]
+    found: RunFigures
+    frame: Frame
+    resets: tuple[CounterReset, ...]
+    unlikely: tuple[tuple[str, str], ...]
+
+
 OfRun = Callable[[str, str], list[Record]]
 
 
@@ -37,26 +56,45 @@ def assemble_run(
     found = run_figures(
         run.id, f, job,
         RunRecords(
-            _plain(raw["node"]), _plain(raw["check"]), _plain(of["reading"]), _plain(of["level_tie"]),
-            _plain(of["stretch"]), _plain(of["observation"]),
+            plain(raw["node"]), plain(raw["check"]), plain(of["reading"]), plain(of["level_tie"]),
+            plain(of["stretch"]), plain(of["observation"]),
         ),
     )  # fmt: skip
-    figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.tools.scale)
+    parts = counter_parts(plain(of["reading"]))
+    whole = Whole(
+        run.id, f.get("run_ref") or "(no reference)", f, of, found, frame, tuple(resets_of(parts, frame)),
+        tuple(unlikely_of(found.run, of, found.tools, parts)),
+    )  # fmt: skip
+    return as_run(whole, nodes, photos)
+
+
+def unlikely_of(
+    f: Mapping[str, Any], of: Mapping[str, Sequence[Record]], tools: Instruments, parts: Sequence[CounterPart]
+) -> list[tuple[str, str]]:
+    """Return what looks unlikely in the records of a run: severity and sentence."""
+    unlikely = findings.run_findings(
+        f, plain(of["reading"]), plain(of["observation"]), tables.load("observation_codes")["rows"],
+        tools.cable_length_m, tools.limit_deg, plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
+    )  # fmt: skip
+    unlikely += part_findings(parts, plain(of["level_tie"]), plain(of["stretch"]))
+    return _sentences(unlikely)
+
+
+def as_run(
+    whole: Whole, nodes: dict[str, Node], photos: Sequence[Photo], length: PipeLength | None = None
+) -> Run:
+    """Return a run, or a length surveyed in pieces as one, as the pack prints it."""
+    f, of, found, frame = whole.fields, whole.of, whole.found, whole.frame
+    zero_m = f.get("counter_zero_m")
+    figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
     observations = observations_of(of["observation"], frame, found, photos)
     shown = {p.record_id for o in observations for p in o.photos}
-    unlikely = findings.run_findings(
-        found.run, _plain(of["reading"]), _plain(of["observation"]), tables.load("observation_codes")["rows"],
-        found.tools.cable_length_m, found.tools.limit_deg,
-        _plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
-    )  # fmt: skip
-    parts = counter_parts(_plain(of["reading"]))
-    unlikely += part_findings(parts, _plain(of["level_tie"]), _plain(of["stretch"]))
     direction = f.get("direction") or "unknown"
     return Run(
-        record_id=run.id,
-        ref=f.get("run_ref") or "(no reference)",
+        record_id=whole.record_id,
+        ref=whole.ref,
         start=nodes.get(f.get("start_node_id") or ""),
         finish=nodes.get(f.get("finish_node_id") or ""),
         direction=direction,
@@ -68,7 +106,7 @@ def assemble_run(
         end_reason=found.run.get("end_reason") or "",
         end_reason_label=pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded"),
         end_counter_m=shown_m(f, "end_counter_m"),
-        counter_resets=tuple(_resets(parts, frame)),
+        counter_resets=whole.resets,
         surveyed_m=found.extent["surveyed_m"],
         surveyed_known=SURVEYED[found.extent["surveyed_known"]],
         expected_m=found.extent["expected_m"],
@@ -84,23 +122,24 @@ def assemble_run(
             for r in of["remark"]
             if r.fields.get("text")
         ),
-        photos=tuple(p for p in photos if p.run_id == run.id and p.record_id not in shown),
+        photos=tuple(p for p in photos if p.run_id == whole.record_id and p.record_id not in shown),
         over_range=tuple(_over_range(figures.gaps)),
-        findings=(*_sentences(unlikely), *figure_findings(figures)),
+        findings=(*whole.unlikely, *figure_findings(figures)),
         remark=f.get("remark") or "",
-        sight=sight_of(found, of["observation"], frame),
+        sight=sight_of(found, of["observation"], frame, length),
         condition=condition_of(found, f, of["stretch"], frame),
+        length=length,
     )
 
 
-def _plain(records: Sequence[Record]) -> list[dict[str, Any]]:
+def plain(records: Sequence[Record]) -> list[dict[str, Any]]:
     return [
         {"id": r.id, "fields": r.fields} | ({"conflicts": r.conflicts} if r.conflicts else {})
         for r in records
     ]
 
 
-def _resets(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
+def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
     for before, part in pairwise(parts):
         where = frame.place(part.start_m)
         if before.to_m is not None and where is not None:
@@ -130,7 +169,7 @@ def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
         counter_m=shown_m(record.fields, "counter_m"),
         counter_reset=record.fields.get("counter_reset"),
         chainage_m=where,
-        inclination=inclination,
+        inclination=record.fields.get("inclination_shown", inclination),
         deg=deg,
         pct=ways.get("pct"),
         one_in=ways.get("one_in"),
@@ -163,7 +202,7 @@ def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:
     """From where to where readings are beyond the range and not settled by ties, neighbours joined."""
     spans: list[tuple[float, float]] = []
     for gap in gaps:
-        if gap.status != "solved":
+        if gap.status != "solved" and gap.over != NOT_READ:
             joined = bool(spans) and gap.from_m <= spans[-1][1]
             spans.append((spans.pop()[0] if joined else gap.from_m, gap.to_m))
     return spans

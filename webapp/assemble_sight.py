@@ -6,26 +6,33 @@ from typing import Any
 from . import tables
 from .assemble_places import Frame
 from .figures.run_figures import RunFigures
-from .pack.contents import Hazard, Sight, SightPart
+from .pack.contents import Hazard, PipeLength, Sight, SightPart
 from .survey.codes import find_code
 from .survey.hazards import hazard_line
+from .survey.length_words import unseen_why
 from .survey.visibility_words import part_line, seen_line
 from .sync.fold import Record
 
 DEFECTS = ("fabric", "operation")
 
 
-def sight_of(found: RunFigures, observations: Sequence[Record], frame: Frame) -> Sight:
+def sight_of(
+    found: RunFigures, observations: Sequence[Record], frame: Frame, length: PipeLength | None = None
+) -> Sight:
     """Return the account of what was seen, part by part, and the hazards, the gravest first."""
     account = found.visibility
     by_id = {one.id: one.fields for one in observations}
+    repeats = length.repeats if length is not None else {}
+    between = length.between if length is not None and length.joined else ()
     rows = tables.load("observation_codes")["rows"]
-    groups = [row["group"] for f in by_id.values() if (row := find_code(rows, f.get("code") or ""))]
+    counted = [f for i, f in by_id.items() if i not in repeats]
+    groups = [row["group"] for f in counted if (row := find_code(rows, f.get("code") or ""))]
     defects = sum(1 for group in groups if group in DEFECTS)
     parts = []
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
         why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
+        why = why or unseen_why(part, between, from_m, to_m)
         words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
         parts.append(
             SightPart(

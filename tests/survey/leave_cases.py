@@ -106,6 +106,27 @@ def stays(answer):
     )
 
 
+def pieces(expected_length_m=39.0):
+    """The run ended short after 19.5 m, and one like it came from the other end."""
+
+    def plant(records, outside):
+        stays("obstruction")(records, outside)
+        item(records, "run", RUN)["expected_length_m"] = expected_length_m
+        for kind in ("run", "stretch", "reading", "observation", "level_tie", "photo"):
+            for one in copy.deepcopy(records[kind]):
+                fields, one["id"] = one["fields"], f"{one['id']} from B"
+                if kind == "run":
+                    fields |= {"start_node_id": B, "finish_node_id": A, "continues_run_id": RUN}
+                    fields |= {"direction": "against_flow", "expected_length_m": None}
+                else:
+                    fields["run_id"] = f"{RUN} from B"
+                if kind == "photo":
+                    fields["belongs_to"] += " from B"
+                records[kind].append(one)
+
+    return plant
+
+
 def hidden(*plants):
     """The far end is a buried chamber; where it lies is not known."""
     bearing = {"bearing_deg": 20, "north": "magnetic"}
@@ -141,6 +162,10 @@ FAULTS = {
     ),
     "finish_missing": (without("observation", "finish"), None),
     "continuous_open": (without("observation", "to"), "from"),
+    "join_unknown": (pieces(expected_length_m=None), RUN),
+    "not_surveyed": (pieces(expected_length_m=39.5), RUN),
+    "perhaps_same": (several(changed("observation", "break", counter_m=19.8), pieces()), RUN),
+    "other_end": (stays("obstruction"), RUN),
     "reading_gap": (several(without("reading", "r6"), without("reading", "r7")), None),
     "rise_needs_far_level": (without("level_tie", "far"), None),
     "rise_needs_start_level": (without("level_tie", "near"), None),

@@ -4,7 +4,7 @@ import copy
 
 import pytest
 from hypothesis import strategies as st
-from leave_cases import FAULTS, RUN, SHARP, TABLES, item, planted, shown, sound
+from leave_cases import FAULTS, RUN, SHARP, TABLES, item, pieces, planted, shown, sound
 from parity import parity
 from twins import agree
 
@@ -237,11 +237,14 @@ SMALL = {**TABLES, "leave_site": LEAN, "codes": FEW_CODES, "safety": TABLES["saf
     st.lists(CHANGE, max_size=8),
     st.sets(st.sampled_from(["reading", "observation", "check", "photo"]), max_size=2),
     OUTSIDE,
-    through=["leave_item", "leave_lengths", "leave_levels", "leave_run", "leave_sight"],
+    st.booleans(),
+    through=["leave_item", "leave_length", "leave_lengths", "leave_levels", "leave_run", "leave_sight"],
     keep=[SMALL],
 )
-def test_both_sides_name_the_same_items(twin, changes, halved, outside):
+def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_pieces):
     records = sound()
+    if in_pieces:
+        pieces()(records, outside)
     for (kind, name, value), at in changes:
         records[kind][at % len(records[kind])]["fields"][name] = value
     for kind in halved:

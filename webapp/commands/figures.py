@@ -72,14 +72,17 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "expected_m": run.expected_m,
         "remaining_m": run.remaining_m,
         "sight": asdict(run.sight),
+        "length": _plain_length(run),
         "readings": [
             {"record_id": r.record_id, "counter_m": r.counter_m, "chainage_m": r.chainage_m, "deg": r.deg,
-             "over": r.over, "level": asdict(r.level) if r.level else None}
+             "over": r.over, "recorded_in_run": r.run_ref or run.ref,
+             "level": asdict(r.level) if r.level else None}
             for r in run.readings
         ],
         "observations": [
             {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
              "chainage_m": o.chainage_m, "finish_m": o.finish_m, "disputed": o.disputed,
+             "recorded_in_run": o.run_ref or run.ref, "same_as": o.same_as,
              "level": asdict(o.level) if o.level else None, "level_of": LEVEL_OF if o.level else None,
              "photos": [_plain_photo(p) for p in o.photos]}
             for o in run.observations
@@ -97,9 +100,14 @@ def _plain_photo(photo: Photo) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _plain_length(run: Run) -> dict[str, Any] | None:
+    return asdict(run.length) if run.length else None
+
+
 def _lines(contents: PackContents) -> Iterable[str]:
     from ..pack.condition_tables import condition_sections
     from ..pack.figure_tables import sections
+    from ..pack.length_text import length_section
     from ..pack.not_closed import not_closed_lines
     from ..pack.sight_section import sight_section
 
@@ -111,7 +119,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
     for run in contents.runs:
         yield from ("", f"Run {run.ref}", "=" * (4 + len(run.ref)))
         yield from _head(run)
-        for section in (sight_section(run), *sections(run), *condition_sections(run)):
+        for section in (length_section(run), sight_section(run), *sections(run), *condition_sections(run)):
             yield from _section(section)
         if run.findings:
             yield from ("", "What looks unlikely, or could not be computed")

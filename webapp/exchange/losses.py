@@ -29,6 +29,7 @@ RUN_FIELDS = {
     "protection_zone": "water protection zones",
     "groundwater": "the groundwater",
     "soil": "the soil around a pipe",
+    "continues_run_id": "that a run continues another (both distances are from their own start)",
     "next_steps": "what the surveyor says should be done on a run",
 }
 STRETCH_FIELDS = {
@@ -88,6 +89,8 @@ class Losses:
         self.count("that a quantity is as last time and was not looked at anew", over)
         turned = sum(1 for r in book.of("observation") if r.fields.get("turns_to"))
         self.count("which way the pipe turns at an angled joint", turned)
+        same = sum(1 for r in book.of("observation") if r.fields.get("same_as"))
+        self.count("that an observation repeats one of another run", same)
         photos = [p for p in book.of("photo") if p.fields.get("sha256")]
         self.count("the pictures themselves (only names of files are written)", len(photos))
         self.count("photos that belong to no run", sum(1 for p in photos if _stray(p, book)))

@@ -5,7 +5,6 @@ from typing import Any
 
 from .. import tables
 from ..survey.actions import suggested_actions
-from ..survey.continuous import continuous_items
 from ..survey.far_tie import what_a_far_tie_settles
 from ..survey.instruments import ASSUMED, Instruments
 from ..survey.levels import TIED, LevelProfile
@@ -20,14 +19,14 @@ Item = Mapping[str, Any]
 def condition_of(
     run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
     capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], tools: Instruments,
-    sight: tuple[float | None, Mapping[str, Any], Sequence[Item]],
+    sight: tuple[float | None, Mapping[str, Any], Sequence[Item], Sequence[Item]],
 ) -> dict[str, Any]:  # fmt: skip
     """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``with_prohibitions``) of a run.
 
-    ``sight``: the counter reading to which it was surveyed [m], what ``visibility`` says of it, its hazards.
+    ``sight``: the counter reading to which it was surveyed [m], what ``visibility`` says of it, its hazards,
+    what goes on along it.
     """
-    end_m, account, dangers = sight
-    items = continuous_items(observations, end_m)["items"]
+    end_m, account, dangers, items = sight
     codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
     rows = capacity["rows"] if capacity else []
     grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, tools.scale)

@@ -10,6 +10,7 @@ from ..survey.continuous import continuous_items
 from ..survey.errors import SurveyError
 from ..survey.hazards import hazards
 from ..survey.instruments import ASSUMED, Instruments, instruments_of
+from ..survey.length_levels import with_assumed
 from ..survey.length_table import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
 from ..survey.level_sense import level_senses
 from ..survey.level_values import LevelValue, rise_value
@@ -49,7 +50,8 @@ class RunFigures:
     """What the survey functions make of a run; None where a figure cannot be had.
 
     ``run`` and ``stretches`` are the records with their ends, as ``ended_run`` and ``closed_stretches``.
-    ``trouble``: which figure was refused, and the code of the refusal. Units as in ``webapp.survey``.
+    ``trouble``: which figure was refused, and the code of the refusal. ``assumed``: chainages [m] between
+    which a reading is taken to go on. Units as in ``webapp.survey``.
     """
 
     run: Mapping[str, Any]
@@ -72,6 +74,7 @@ class RunFigures:
     far_tie: TiePrediction | None = None
     condition: dict[str, Any] | None = None
     trouble: list[tuple[str, str]] = field(default_factory=list)
+    assumed: list[tuple[float, float]] = field(default_factory=list)
 
 
 def run_figures(
@@ -85,8 +88,15 @@ def run_figures(
     model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, tools)
     found = RunFigures(run, stretches, tools, extent, model)
     _sight(found, records)
+    return complete(found, job, records)
+
+
+def complete(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> RunFigures:
+    """Return the figures with all that follows from what was seen and from the model of the levels."""
+    tools = found.tools
+    run, stretches, model = found.run, found.stretches, found.model
     if model.readings:
-        found.profile = _try(found, "levels", lambda: level_profile(model.readings, model.ties, model.setup))
+        found.profile = _try(found, "levels", lambda: _profile(found))
     if found.profile is not None and len(found.profile.stations) > 1:
         _from_levels(found, found.profile, records)
     found.capacity = _try(found, "capacity", lambda: _capacity(found, records))
@@ -95,13 +105,18 @@ def run_figures(
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
     _plan(found, job, records)
     levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
-    facts = found.extent["end_counter_m"], found.visibility, found.hazards
+    facts = found.extent["end_counter_m"], found.visibility, found.hazards, found.items
     found.condition = _try(
         found,
         "condition",
         lambda: condition_of(run, stretches, records.observations, found.capacity, levels, tools, facts),
     )
     return found
+
+
+def _profile(found: RunFigures) -> LevelProfile:
+    model = found.model
+    return with_assumed(level_profile(model.readings, model.ties, model.setup), found.assumed)
 
 
 def _sight(found: RunFigures, records: RunRecords) -> None:

@@ -81,6 +81,7 @@ class Reading:
     level: Level | None
     remark: str
     disputed: bool
+    run_ref: str = ""  # of a length surveyed in pieces: the run in which it was taken
 
 
 @dataclass(frozen=True)
@@ -114,6 +115,8 @@ class Observation:
     photos: tuple[Photo, ...]
     turns_to: str = ""  # label of the way that the pipe turns at an angled joint
     taken_over: tuple[str, ...] = ()  # labels of the sizes that are those of the observation before
+    run_ref: str = ""  # of a length surveyed in pieces: the run in which it was recorded
+    same_as: str = ""  # the observation that it repeats: id
 
 
 @dataclass(frozen=True)
@@ -180,6 +183,42 @@ class Sight:
 
 
 @dataclass(frozen=True)
+class LengthRun:
+    """A run of a length surveyed in pieces; ``at_m``: where it ended, by the chainage of the length [m]."""
+
+    record_id: str
+    ref: str
+    from_other_end: bool
+    surveyed_m: float | None
+    end_reason: str
+    end_reason_label: str
+    at_m: float | None
+
+
+@dataclass(frozen=True)
+class PipeLength:
+    """One length surveyed in pieces: how its runs join [m], as ``LengthJoin``, and what that means in words.
+
+    ``joined`` False: how they lie to each other is not known, and each stays a run of its own. ``perhaps``:
+    pairs of observations that may be one. ``repeats``: which observation repeats which.
+    """
+
+    runs: tuple[LengthRun, ...]
+    joined: bool
+    how: str
+    length_m: float | None
+    expected_m: float | None
+    closing_m: float | None
+    between: tuple[tuple[float, float], ...]
+    not_surveyed_m: float | None
+    surveyed_m: float | None
+    twice_m: float
+    words: tuple[str, ...]
+    perhaps: tuple[tuple[str, str], ...] = ()
+    repeats: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
 class Run:
     """A run, its records in order of chainage, and its figures."""
 
@@ -212,6 +251,14 @@ class Run:
     remark: str
     sight: Sight
     condition: Condition | None = None
+    length: PipeLength | None = None
+
+    @property
+    def end_m(self) -> float | None:
+        """Chainage of its far end [m]: of a length surveyed from both ends not what was surveyed of it."""
+        if self.length is not None and self.length.joined:
+            return self.length.length_m
+        return self.surveyed_m
 
 
 @dataclass(frozen=True)
@@ -326,5 +373,6 @@ class PackContents:
     dated_at: str  # the last recorded_at of the entries, or the survey date; never a clock
     app_version: str
     not_closed: OpenItems = OpenItems()
+    scales: dict[str, float] = field(default_factory=dict)  # counter scale of each recorded run, by its id
     records: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # folded, for other formats
     photo_bytes: Callable[[str], bytes | None] = field(default=_no_photo, compare=False, repr=False)

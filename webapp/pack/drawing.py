@@ -119,7 +119,7 @@ def _frame(run: Run, levels: list[Level]) -> Frame:
     values += [t.invert_level_m for t in run.figures.ties if t.invert_level_m is not None and not t.left_out]
     low_m, high_m = min(values), max(values)
     pad = max(0.14 * (high_m - low_m), 0.03)
-    lengths = [levels[-1].chainage_m, run.surveyed_m or 0.0, run.expected_m or 0.0, 0.1]
+    lengths = [levels[-1].chainage_m, run.end_m or 0.0, run.expected_m or 0.0, 0.1]
     lengths += [o.chainage_m for o in run.observations if o.chainage_m is not None]
     return Frame(0.0, max(lengths), low_m - pad, high_m + pad)
 
@@ -157,13 +157,20 @@ def _grid(frame: Frame, run: Run) -> Iterable[str]:
 
 
 def _unseen(frame: Frame, run: Run) -> Iterable[str]:
-    if run.remaining_m is None or run.surveyed_m is None:
-        return
-    x1, x2 = frame.x(run.surveyed_m), frame.x(run.expected_m or run.surveyed_m)
-    yield f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="#f1eee9"/>'
-    shown1, shown2 = max(x1, LEFT), min(x2, RIGHT)
-    if shown2 - shown1 > 70:
-        yield text((shown1 + shown2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
+    for start_m, end_m in _not_surveyed(run):
+        x1, x2 = frame.x(start_m), frame.x(end_m)
+        yield f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="#f1eee9"/>'
+        shown1, shown2 = max(x1, LEFT), min(x2, RIGHT)
+        if shown2 - shown1 > 70:
+            yield text((shown1 + shown2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
+
+
+def _not_surveyed(run: Run) -> Iterable[tuple[float, float]]:
+    """What lies beyond the end of a run, or between the runs of a length."""
+    if run.remaining_m is not None and run.surveyed_m is not None:
+        yield run.surveyed_m, run.expected_m or run.surveyed_m
+    if run.length is not None and run.length.joined:
+        yield from run.length.between
 
 
 def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
@@ -315,15 +322,15 @@ def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
     start = run.start.ref if run.start else "start"
     if frame.from_m == 0:
         yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:18]}"), 13.5, INK, "start", 600)
-    if run.surveyed_m is None or run.surveyed_m < frame.from_m:
+    if run.end_m is None or run.end_m < frame.from_m:
         return
-    last = frame.to_m >= run.surveyed_m or frame.to_m >= (run.expected_m or run.surveyed_m)
+    last = frame.to_m >= run.end_m or frame.to_m >= (run.expected_m or run.end_m)
     if not last:
         return
     finish = (
         run.finish.ref if run.finish and run.end_reason == "node_reached" else run.end_reason_label.lower()
     )
-    x = frame.x(min(run.surveyed_m, frame.to_m))
+    x = frame.x(min(run.end_m, frame.to_m))
     yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, "4 4")
     yield text(min(x, RIGHT) - 6, BOTTOM + 38, clean(f"end: {finish[:40]}"), 13.5, INK, "end", 600)
 

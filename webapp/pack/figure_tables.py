@@ -4,6 +4,7 @@ from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
 from ..survey.figure_words import crown_text, place_text, reason_text, spread_text, times_text
 from ..survey.level_checks import BLUNDER_AT
+from ..survey.level_input import NOT_READ
 from ..survey.water_words import volume_text
 from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
 from .contents import Run
@@ -117,6 +118,8 @@ def _signed(value_m: float | None) -> str:
 def _gaps(figures: Figures) -> Section:
     rows = []
     for g in figures.gaps:
+        if g.over == NOT_READ:
+            continue
         way = "rising" if g.over > 0 else "falling"
         if g.status == "solved" and g.rise_m is not None:
             what = f"{'rises' if g.rise_m > 0 else 'falls'} {metres(abs(g.rise_m), g.sd_m)}"

@@ -26,7 +26,7 @@ def not_carried(contents: PackContents) -> list[str]:
 
 def _mapped(contents: PackContents) -> exchange.Mapped:
     places = exchange.Places(
-        scales={run.record_id: run.figures.tools.scale for run in contents.runs},
+        scales=contents.scales,
         photo_names={photo.record_id: photo.filename for photo in contents.photos},
     )
     return exchange.inspections_of(contents.records, places)

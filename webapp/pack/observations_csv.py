@@ -18,7 +18,7 @@ HEADER = (
     "continuous_finish_chainage_m", "title", "words", "level_m", "level_sd_m",
     "level_low_m", "level_high_m", "level_how_known",
     "how_known", "disputed", "remark", "photos", "record_id", "code_from", "written", "turns_to",
-    "level_measured_m", "place_of_level",
+    "level_measured_m", "place_of_level", "recorded_in_run", "same_as",
 )  # fmt: skip
 
 
@@ -40,4 +40,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             texts.sizes_known(o), o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
             measured_cell(o.level), LEVEL_OF if o.level else None,
+            o.run_ref or run.ref, o.same_as,
         )  # fmt: skip

@@ -94,7 +94,8 @@ def _bends(view: _View, trace: Trace) -> Iterable[str]:
 
 def _ends(view: _View, run: Run, trace: Trace, clean: Callable[[str], str]) -> Iterable[str]:
     start, end = trace.points[0], trace.points[-1]
-    reached = run.finish is not None and run.end_reason == "node_reached"
+    whole = run.length is None or not run.length.between  # else the trace ends where the first run did
+    reached = run.finish is not None and run.end_reason == "node_reached" and whole
     names = (
         run.start.ref if run.start else "start",
         run.finish.ref if run.finish and reached else "survey ended",

@@ -15,7 +15,7 @@ HEADER = (
     "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards", "how_known",
     "level_m", "level_sd_m", "level_low_m", "level_high_m", "level_how_known", "counter_zero_m",
     "counter_scale", "counter_had_shown_m", "counter_set_to_m", "disputed", "remark", "record_id",
-    "level_measured_m",
+    "level_measured_m", "recorded_in_run",
 )  # fmt: skip
 
 
@@ -30,10 +30,17 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
         yield (
             run.ref, r.counter_m, raw.get("typed"), raw.get("size"), raw.get("unit"), raw.get("sense"),
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
-            _towards(r), reading_known(r), *level_cells(r.level), run.counter_zero_m,
-            rounded(run.figures.tools.scale, 6), reset.get("had_shown_m"), reset.get("set_to_m"),
-            r.disputed, r.remark, r.record_id, measured_cell(r.level),
+            _towards(r), reading_known(r), *level_cells(r.level), *_counter(run, r),
+            reset.get("had_shown_m"), reset.get("set_to_m"), r.disputed, r.remark, r.record_id,
+            measured_cell(r.level), r.run_ref or run.ref,
         )  # fmt: skip
+
+
+def _counter(run: Run, reading: Reading) -> tuple[Cell, ...]:
+    """Zero and scale of the counter that was read; of a length they are those of its first run."""
+    if run.length is not None and run.length.joined and reading.run_ref != run.length.runs[0].ref:
+        return None, None
+    return run.counter_zero_m, rounded(run.figures.tools.scale, 6)
 
 
 def level_cells(level: Level | None) -> tuple[Cell, ...]:

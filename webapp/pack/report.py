@@ -11,13 +11,14 @@ from .condition_tables import condition_sections
 from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
 from .figure_words import rise_text
+from .length_text import length_section
 from .not_closed import not_closed
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
 from .plain_values import short_text
 from .section import Section
 from .sight_section import sight_section
-from .summary import summary, way
+from .summary import ended_by, summary, way
 from .texts import counter_resets, number
 from .trace_table import look_text
 from .warned import MOST_WARNINGS, all_warnings, on_page_one
@@ -116,7 +117,7 @@ def _run(run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
 
 
 def _sections(run: Run) -> list[Section]:
-    return [sight_section(run), *sections(run), *condition_sections(run)]
+    return [length_section(run), sight_section(run), *sections(run), *condition_sections(run)]
 
 
 def _section(s: Section) -> dict[str, Any]:
@@ -160,7 +161,7 @@ def _run_facts(run: Run) -> list[list[str]]:
             "Length expected",
             f"{number(run.expected_m, 2, 'm')} (assumed: plan or tape)" if run.expected_m else "",
         ],
-        ["How it ended", run.end_reason_label],
+        ["How it ended", ended_by(run)[0]],
         ["Chainage is measured from", run.datum_label],
         [
             "Counter",

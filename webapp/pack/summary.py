@@ -17,6 +17,7 @@ from .figure_words import (
     whole_run_lines,
 )
 from .figures import Capacity
+from .length_text import is_told, listed, next_of_length, withheld_line
 from .plain_values import short_text
 from .texts import clock, node_names, number
 from .trace_table import look_text
@@ -90,7 +91,8 @@ def way(run: Run) -> str:
     start, finish = node_names(run)
     flow = {"with_flow": "with the flow", "against_flow": "against the flow"}
     joint = "to" if run.end_reason == "node_reached" else "towards"
-    return f"from {start} {joint} {finish}, {flow.get(run.direction, 'flow direction not known')}"
+    pieces = f", in {len(run.length.runs)} runs" if run.length is not None and run.length.joined else ""
+    return f"from {start} {joint} {finish}, {flow.get(run.direction, 'flow direction not known')}{pieces}"
 
 
 def _run(run: Run) -> dict[str, Any]:
@@ -107,8 +109,7 @@ def _run(run: Run) -> dict[str, Any]:
             ["Surveyed", surveyed, f"{run.surveyed_known.split(':')[0]}{of}"],
             [
                 "Ended by",
-                run.end_reason_label,
-                f"at chainage {surveyed}" if run.surveyed_m is not None else "",
+                *ended_by(run),
             ],
             [
                 "Invert, start to end",
@@ -120,8 +121,22 @@ def _run(run: Run) -> dict[str, Any]:
     }
 
 
+def _lower(words: str) -> str:
+    return f"{words[:1].lower()}{words[1:]}"
+
+
+def ended_by(run: Run) -> tuple[str, str]:
+    """Return how it ended and where; a length that was surveyed from both ends has none."""
+    if run.length is not None and run.length.joined and any(r.from_other_end for r in run.length.runs):
+        return "Surveyed from both ends", f"length {number(run.end_m, 2, 'm')}"
+    surveyed = number(run.surveyed_m, 2, "m")
+    return run.end_reason_label, f"at chainage {surveyed}" if surveyed else ""
+
+
 def _is_defect(observation: Observation) -> bool:
-    return observation.group in DEFECTS and observation.continuous_role not in ("change", "finish")
+    repeated = bool(observation.same_as)  # of two runs that saw the same, one counts
+    going_on = observation.continuous_role in ("change", "finish")
+    return observation.group in DEFECTS and not going_on and not repeated
 
 
 def _urgency(observation: Observation) -> tuple[int, float]:
@@ -147,6 +162,9 @@ def _findings_note(found: int, listed: int) -> str:
 def _numbers(run: Run) -> Iterable[str]:
     """What the figures of a run say: fall, backfalls, water, choke, where to look for the far end."""
     name, figures = f"Run {short(run.ref)}", run.figures
+    if run.length is not None and not is_told(run):
+        words = [line for line in run.length.words if not line.startswith("Not surveyed")]
+        yield f"{name}: {words[0][:1].lower()}{' '.join(words)[1:]}"
     if figures.blunders:
         yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
     if figures.rise is not None and figures.levels:
@@ -174,6 +192,10 @@ def _water(run: Run) -> str:
 
 def _choke(name: str, run: Run) -> Iterable[str]:
     choke = run.figures.choke
+    if run.length is not None and (run.length.between or not run.length.joined):
+        if not is_told(run):
+            yield f"{name}: what it carries is not given. {withheld_line(run.length)}"
+        return
     if choke is None or choke.index is None:
         whys = list(dict.fromkeys(code_words(one) for c in run.figures.capacities for one in _whys(c)))
         if whys:
@@ -214,7 +236,10 @@ def _blind(run: Run) -> Iterable[str]:
 def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[str]:
     for run in order:
         yield from _blind(run)
-        if run.remaining_m is not None:
+        if run.length is not None and not run.length.joined:
+            if not is_told(run):
+                yield f"Runs {listed(short(r.ref) for r in run.length.runs)}: {_lower(run.length.words[0])}"
+        elif run.remaining_m is not None:
             yield (
                 f"Run {short(run.ref)}: about {number(run.remaining_m, 1, 'm')} beyond "
                 f"{number(run.surveyed_m, 2, 'm')} (expected length less surveyed length)."
@@ -270,6 +295,18 @@ def _places(spans: tuple[tuple[float, float], ...]) -> str:
 
 
 def _next_of_run(run: Run) -> Iterable[str]:
+    if run.length is not None and (run.end_reason == "node_reached" or not run.length.joined):
+        many = f"Runs {listed(short(r.ref) for r in run.length.runs)}"
+        line = next_of_length(f"Run {short(run.ref)}" if run.length.joined else many, run.length)
+        if line and not is_told(run):
+            yield line
+    else:
+        yield from _next_of_end(run)
+    if run.figures.blunders:
+        yield f"Run {short(run.ref)}: check the level ties; something in them looks like a slip."
+
+
+def _next_of_end(run: Run) -> Iterable[str]:
     at = number(run.surveyed_m, 2, "m")
     sentence = {
         "obstruction": f"Run {short(run.ref)}: remove the obstruction at {at}, then survey the rest.",
@@ -279,5 +316,3 @@ def _next_of_run(run: Run) -> Iterable[str]:
     }.get(run.end_reason)
     if sentence:
         yield sentence
-    if run.figures.blunders:
-        yield f"Run {short(run.ref)}: check the level ties; something in them looks like a slip."

@@ -103,6 +103,14 @@ class RunSchema(RecordSchema):
         0, 5000, "m", metadata=meta("Length expected", help="From a plan or taped above ground.")
     )
     start_bearing = Whole(Bearing, "bearing", metadata=meta("Start bearing"))
+    continues_run_id = Ref(
+        "run",
+        metadata=meta(
+            "Continues the survey of",
+            help="An earlier run along the same pipe: from this end on another day, or from the other end.",
+            advanced=True,
+        ),
+    )
     end_reason = Choice(END_REASONS, metadata=meta("How the run ended"))
     end_counter_m = _counter("Counter where it ended")
     water_carried = Choice(WATER, metadata=meta("Water it carries", group=AROUND))
@@ -207,6 +215,7 @@ class ObservationSchema(RecordSchema):
         ),
     )
     continuous = Whole(Continuous, "continuous", metadata=meta("Start or finish"))
+    same_as = Ref("observation", metadata=meta("The same object, seen in another run", hidden=True))
     remark = Text(400, lines=2, metadata=meta("Remark"))
 
 

@@ -3,12 +3,14 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .instruments import instruments_of
+from .instruments import Instruments, instruments_of
 from .leave_item import item_row, open_item
+from .leave_length import joined_items, other_end_items, still_unseen, whole_lengths
 from .leave_lengths import length_items
 from .leave_levels import counter_items, unsettled_rises
 from .leave_run import end_items, photo_items, seen_items
 from .leave_sight import sight_items
+from .length_of_runs import WholeLength
 from .run_end import ended_run
 from .run_extent import run_extent
 
@@ -62,14 +64,16 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     runs = records.get("run", [])
     places = {run["id"]: at for at, run in enumerate(runs)}
     found = _job_items(records, outside, tables["safety"], rules)
+    lengths = {piece.run.run_id: one for one in whole_lengths(records, tables) for piece in one.pieces}
     for run in runs:
+        whole = lengths.get(run["id"])
         parts = {
             kind: [one for one in records.get(kind, []) if one["fields"].get("run_id") == run["id"]]
             for kind in OF_A_RUN
         }
         reset = any(reading["fields"].get("counter_reset") for reading in parts["reading"])
         marked = {"counted_on": True} if reset else {}
-        found += [one | marked for one in _run_items(run, parts, records, tables, rules)]
+        found += [one | marked for one in _run_items(run, parts, records, (tables, rules), whole)]
     rows = table["rows"]
     order = {row["code"]: at for at, row in enumerate(rows)}
     said = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]
@@ -160,21 +164,49 @@ def _check_items(records: Records) -> Found:
     return found
 
 
-def _run_items(run: Item, parts: Records, records: Records, tables: Mapping[str, Any], rules: Item) -> Found:
-    run_id, nodes = run["id"], records.get("node", [])
+def _run_items(
+    run: Item, parts: Records, records: Records, known: tuple[Mapping[str, Any], Item],
+    whole: WholeLength | None,
+) -> Found:  # fmt: skip
+    (tables, rules), run_id, nodes = known, run["id"], records.get("node", [])
     tools = instruments_of(records.get("check", []), run_id)
     readings, observations = parts["reading"], parts["observation"]
     fields = ended_run(run["fields"], observations)
     end_m = run_extent(fields, readings, observations, tools)["end_counter_m"]
-    return [
-        *sight_items(run_id, fields, observations, end_m, tables),
-        *end_items(run_id, fields, observations, rules),
-        *length_items(run_id, fields, parts, rules),
-        *unsettled_rises(run_id, fields, parts, nodes, tools),
-        *counter_items(run_id, fields, readings, observations, tools),
-        *seen_items(run_id, fields, parts, tables["codes"], rules),
+    seen = sight_items(run_id, fields, observations, end_m, tables)
+    before = [*end_items(run_id, fields, observations, rules), *length_items(run_id, fields, parts, rules)]
+    rises = unsettled_rises(run_id, fields, parts, nodes, tools)
+    far = [
+        *other_end_items(run_id, fields, nodes, fields.get("end_counter_m")),
         *_place_items(run_id, fields, nodes),
     ]
+    if whole is not None:
+        seen = still_unseen(seen, run_id, whole)
+        rises, far = _of_length(run_id, whole, nodes, tools, rises, far)
+    return [
+        *seen, *before, *rises, *counter_items(run_id, fields, readings, observations, tools),
+        *seen_items(run_id, fields, parts, tables["codes"], rules), *far,
+    ]  # fmt: skip
+
+
+def _of_length(
+    run_id: str, whole: WholeLength, nodes: Sequence[Item], tools: Instruments, rises: Found, far: Found
+) -> tuple[Found, Found]:
+    """The rises that no level settles, and what its far end lacks: of a length once, with its first run.
+
+    Where a run came from the other end, somebody stood there, and its levels settle what lies between.
+    """
+    is_first = whole.pieces[0].run.run_id == run_id
+    joined = joined_items(whole) if is_first else []
+    if not any(piece.turned for piece in whole.pieces):
+        reach = [piece.extent["surveyed_m"] or 0.0 for piece in whole.pieces]
+        farthest = whole.pieces[reach.index(max(reach))].run.run_id
+        return rises, [*joined, *(far if run_id == farthest else [])]
+    if whole.join.length_m is None:
+        return rises, joined
+    parts = {"reading": whole.readings, "level_tie": whole.level_ties, "stretch": whole.stretches}
+    own = unsettled_rises(run_id, whole.run, parts, nodes, tools) if is_first else []
+    return own, joined
 
 
 def _place_items(run_id: str, run: Mapping[str, Any], nodes: Sequence[Item]) -> Found:

@@ -7,13 +7,16 @@ from .errors import SurveyError
 from .finite import finite, spread
 
 SAME_PLACE_M = 1e-6  # two chainages nearer than this are one station
+NOT_READ = 2  # of a length that nobody surveyed: it may rise or fall
 
 
 @dataclass(frozen=True)
 class LevelReading:
-    """``deg`` [deg, + rises ahead], or ``over`` +1 or -1 and no deg; ``sd_deg`` where it has its own.
+    """``deg`` [deg, + rises ahead], or ``over`` and no deg; ``sd_deg`` where it has its own.
 
+    ``over``: +1 or -1 beyond the range, ``NOT_READ`` where nothing was read and the rise has either sign.
     ``to_m`` [m] is the end of the single straight pipe over which it acts, from ``chainage_m`` on.
+    ``turned``: taken from the other end, so that the zero error of the instrument has the other sign.
     """
 
     chainage_m: float
@@ -21,6 +24,7 @@ class LevelReading:
     over: int = 0
     sd_deg: float | None = None
     to_m: float | None = None
+    turned: bool = False
 
 
 @dataclass(frozen=True)
@@ -146,7 +150,7 @@ def _check_reading(reading: LevelReading, index: int) -> None:
             finite(value, "readings", index)
     if reading.sd_deg is not None:
         spread(reading.sd_deg, "readings", index)
-    if reading.deg is None and reading.over not in (-1, 1):
+    if reading.deg is None and reading.over not in (-1, 1, NOT_READ):
         raise SurveyError("reading_incomplete", "readings", index)
     if reading.deg is not None and abs(reading.deg) > 90:
         raise SurveyError("inclination_beyond_vertical", "readings", index)

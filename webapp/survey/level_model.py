@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from .errors import SurveyError
 from .level_input import (
+    NOT_READ,
     SAME_PLACE_M,
     LevelReading,
     LevelSetup,
@@ -211,6 +212,8 @@ def _gaps(
         if reading.deg is None and acts[i] > 0:
             gap_of[i] = len(gaps)
             low, high = (least * acts[i], acts[i]) if reading.over > 0 else (-acts[i], -least * acts[i])
+            if reading.over == NOT_READ:
+                low, high = -acts[i], acts[i]
             gaps.append(LevelGap(kept[i], acts[i], low, high))
     return gaps, gap_of
 
@@ -219,8 +222,9 @@ def _sine_and_slope(reading: LevelReading, setup: LevelSetup) -> tuple[float, fl
     """Sine of the reading with the zero error taken off, and its change per degree."""
     if reading.deg is None:
         return 0.0, 0.0
-    angle = math.radians(reading.deg - setup.zero_deg)
-    return math.sin(angle), math.cos(angle) * math.pi / 180
+    way = -1.0 if reading.turned else 1.0
+    angle = math.radians(reading.deg - way * setup.zero_deg)
+    return math.sin(angle), way * math.cos(angle) * math.pi / 180
 
 
 def _stations(posts: Sequence[_Post], ties: Sequence[LevelTie]) -> list[float]:

@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from .counter import chainage_m
@@ -108,7 +108,8 @@ def placed_readings(
     Parameters
     ----------
     readings : sequence of mapping
-        Reading records, each with ``id`` and ``fields``, in the order of their making.
+        Reading records, each with ``id`` and ``fields``, in the order of their making; as ``in_length`` where
+        they were taken from the other end.
     zero_m : float
         What the counter shows where the chainage is zero [m].
     scale : float
@@ -147,7 +148,11 @@ def placed_readings(
             continue
         deg = inclination_deg(inclination)
         over = 0 if deg is not None else 1 if inclination["sense"] == "rising" else -1
-        placed.append((LevelReading(where, deg, over), reading["id"]))
+        turned = bool(reading["fields"].get("turned"))
+        shift_deg = reading["fields"].get("zero_shift_deg")
+        if deg is not None and shift_deg is not None:
+            deg += shift_deg if turned else -shift_deg
+        placed.append((LevelReading(where, deg, over, None, None, turned), reading["id"]))
     placed.sort(key=lambda pair: pair[0].chainage_m)
     return placed, left_out
 
@@ -200,7 +205,7 @@ def _straight_pipes(
     for k, (reading, identity) in enumerate(placed):
         home = homes[k]
         if home is not None and count[home] == 1 and not (pairs and _end_of(pairs[-1][0]) > home[0]):
-            reading = LevelReading(home[0], reading.deg, reading.over, None, home[1])
+            reading = replace(reading, chainage_m=home[0], to_m=home[1])
         pairs.append((reading, identity))
     return pairs
 

@@ -2,7 +2,7 @@
 
 /** @typedef {Object<string, any>} Fields */
 
-const JUDGED = ['code', 'characterisation_1', 'characterisation_2', 'quantification_1', 'quantification_2'];
+export const JUDGED = ['code', 'characterisation_1', 'characterisation_2', 'quantification_1', 'quantification_2'];
 const MAX_VARIANTS = 64; // beyond, one field is varied at a time
 
 /** @param {Fields} fields @param {Object<string, Array<[string, any]>> | null | undefined} conflicts @returns {Fields[]} */

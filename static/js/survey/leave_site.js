@@ -3,6 +3,7 @@ import { instrumentsOf } from './instruments.js';
 import { itemRow, openItem } from './leave_item.js';
 import { lengthItems } from './leave_lengths.js';
 import { counterItems, unsettledRises } from './leave_levels.js';
+import { joinedItems, otherEndItems, stillUnseen, wholeLengths } from './leave_length.js';
 import { endItems, photoItems, seenItems } from './leave_run.js';
 import { sightItems } from './leave_sight.js';
 import { endedRun } from './run_end.js';
@@ -13,6 +14,7 @@ import { runExtent } from './run_extent.js';
 /** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} SaidItem */
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
+/** @typedef {import('./length_of_runs.js').WholeLength} WholeLength */
 /** @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}} Tables */
 
 const SEVERITIES = ['hazard', 'site', 'desk'];
@@ -27,10 +29,11 @@ export function openItems(records, outside, tables) {
   const places = new Map(runs.map((run, at) => [run.id, at]));
   const found = jobItems(records, outside, tables.safety, rules);
   const byRun = Object.fromEntries(OF_A_RUN.map((kind) => [kind, grouped(records[kind] ?? [])]));
+  const lengths = new Map(wholeLengths(records, tables).flatMap((one) => one.pieces.map((piece) => [piece.run.run_id, one])));
   for (const run of runs) {
     const parts = Object.fromEntries(OF_A_RUN.map((kind) => [kind, byRun[kind].get(run.id) ?? []]));
     const marked = parts.reading.some((one) => one.fields.counter_reset) ? { counted_on: true } : {};
-    found.push(...runItems(run, parts, records, tables, rules).map((one) => ({ ...one, ...marked })));
+    found.push(...runItems(run, parts, records, tables, rules, lengths.get(run.id) ?? null).map((one) => ({ ...one, ...marked })));
   }
   const order = new Map(table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at]));
   const said = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
@@ -100,21 +103,42 @@ function checkItems(records) {
     (lacking.length && lacking.length === count ? [null] : lacking).map((id) => openItem(code, id, 'check', null, null, {})));
 }
 
-/** @param {Item} run @param {Records} parts @param {Records} records @param {Tables} tables @param {Fields} rules @returns {OpenItem[]} */
-function runItems({ id, fields: recorded }, parts, records, tables, rules) {
+/** @param {Item} run @param {Records} parts @param {Records} records @param {Tables} tables @param {Fields} rules
+ * @param {WholeLength | null} whole @returns {OpenItem[]} */
+function runItems({ id, fields: recorded }, parts, records, tables, rules, whole) {
   const nodes = records.node ?? [];
   const tools = instrumentsOf(records.check ?? [], id);
   const fields = endedRun(recorded, parts.observation);
   const endM = runExtent(fields, parts.reading, parts.observation, tools).end_counter_m;
+  const seen = sightItems(id, fields, parts.observation, endM, tables);
+  const rises = unsettledRises(id, fields, parts, nodes, tools);
+  const far = [...otherEndItems(id, fields, nodes, fields.end_counter_m ?? null), ...placeItems(id, fields, nodes)];
+  const [ownRises, ownFar] = whole ? ofLength(id, whole, nodes, tools, rises, far) : [rises, far];
   return [
-    ...sightItems(id, fields, parts.observation, endM, tables),
+    ...(whole ? stillUnseen(seen, id, whole) : seen),
     ...endItems(id, fields, parts.observation, rules),
     ...lengthItems(id, fields, parts, rules),
-    ...unsettledRises(id, fields, parts, nodes, tools),
+    ...ownRises,
     ...counterItems(id, fields, parts.reading, parts.observation, tools),
     ...seenItems(id, fields, parts, tables.codes, rules),
-    ...placeItems(id, fields, nodes),
+    ...ownFar,
   ];
+}
+
+/** The rises that no level settles, and what its far end lacks: of a length once, with its first run.
+ * @param {string} runId @param {WholeLength} whole @param {Item[]} nodes @param {import('./instruments.js').Instruments} tools
+ * @param {OpenItem[]} rises @param {OpenItem[]} far @returns {[OpenItem[], OpenItem[]]} */
+function ofLength(runId, whole, nodes, tools, rises, far) {
+  const isFirst = whole.pieces[0].run.run_id === runId;
+  const joined = isFirst ? joinedItems(whole) : [];
+  if (!whole.pieces.some((piece) => piece.turned)) {
+    const reach = whole.pieces.map((piece) => piece.extent.surveyed_m ?? 0);
+    const farthest = whole.pieces[reach.indexOf(Math.max(...reach))].run.run_id;
+    return [rises, [...joined, ...(runId === farthest ? far : [])]];
+  }
+  if (whole.join.length_m === null) return [rises, joined];
+  const parts = { reading: whole.readings, level_tie: whole.level_ties, stretch: whole.stretches };
+  return [isFirst ? unsettledRises(runId, whole.run, parts, nodes, tools) : [], joined];
 }
 
 /** Where the run starts, and which way it sets off: needed where nobody knows where it ends.

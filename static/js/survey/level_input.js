@@ -2,7 +2,7 @@
 import { SurveyError } from './errors.js';
 import { finite, spread } from './finite.js';
 
-/** @typedef {{chainage_m: number, deg: number | null, over?: number, sd_deg?: number | null, to_m?: number | null}} LevelReading */
+/** @typedef {{chainage_m: number, deg: number | null, over?: number, sd_deg?: number | null, to_m?: number | null, turned?: boolean}} LevelReading */
 /** @typedef {{chainage_m: number, level_m: number, sd_m: number}} LevelTie */
 /**
  * @typedef {{mode: string, start_chainage_m: number, start_level_m: number | null, start_sd_m: number, sd_deg: number,
@@ -10,6 +10,7 @@ import { finite, spread } from './finite.js';
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
+export const NOT_READ = 2; // of a length that nobody surveyed: it may rise or fall
 
 /** @param {LevelSetup} setup */
 export function checkSetup(setup) {
@@ -50,7 +51,7 @@ function checkReading(reading, index) {
     if (value !== null) finite(value, 'readings', index);
   }
   if ((reading.sd_deg ?? null) !== null) spread(reading.sd_deg, 'readings', index);
-  if (reading.deg === null && reading.over !== -1 && reading.over !== 1) {
+  if (reading.deg === null && reading.over !== -1 && reading.over !== 1 && reading.over !== NOT_READ) {
     throw new SurveyError('reading_incomplete', 'readings', index);
   }
   if (reading.deg !== null && Math.abs(reading.deg) > 90) {

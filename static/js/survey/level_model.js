@@ -1,6 +1,6 @@
 /** The level model: which reading acts over which length. Twin of webapp/survey/level_model.py. */
 import { SurveyError } from './errors.js';
-import { checkReadings, checkSetup, checkTies } from './level_input.js';
+import { checkReadings, checkSetup, checkTies, NOT_READ } from './level_input.js';
 
 /** @typedef {import('./level_input.js').LevelReading} LevelReading */
 /** @typedef {import('./level_input.js').LevelTie} LevelTie */
@@ -107,7 +107,8 @@ function gapsOf(chosen, kept, acts, limitDeg) {
   chosen.forEach((reading, i) => {
     if (reading.deg !== null || !(acts[i] > 0)) return;
     gapOf[i] = gaps.length;
-    const [low, high] = Number(reading.over) > 0 ? [least * acts[i], acts[i]] : [-acts[i], -least * acts[i]];
+    let [low, high] = Number(reading.over) > 0 ? [least * acts[i], acts[i]] : [-acts[i], -least * acts[i]];
+    if (reading.over === NOT_READ) [low, high] = [-acts[i], acts[i]];
     gaps.push({ reading: kept[i], length_m: acts[i], low_m: low, high_m: high });
   });
   return [gaps, gapOf];
@@ -121,9 +122,10 @@ function sinesAndSlopes(chosen, setup) {
   for (let i = 0; i < chosen.length; i += 1) {
     const { deg } = chosen[i];
     if (deg === null) continue;
-    const angle = (deg - zero) * Math.PI / 180;
+    const way = chosen[i].turned ? -1 : 1;
+    const angle = (deg - way * zero) * Math.PI / 180;
     sines[i] = Math.sin(angle);
-    slopes[i] = Math.cos(angle) * Math.PI / 180;
+    slopes[i] = way * Math.cos(angle) * Math.PI / 180;
   }
   return [sines, slopes];
 }

@@ -64,9 +64,12 @@ export function placedReadings(readings, zeroM, scale) {
       leftOut.push({ id, code: 'before_zero' });
       continue;
     }
-    const deg = inclinationDeg(inclination);
+    const turned = Boolean(fields.turned);
+    const shiftDeg = fields.zero_shift_deg ?? null;
+    let deg = inclinationDeg(inclination);
+    if (deg !== null && shiftDeg !== null) deg += turned ? shiftDeg : -shiftDeg;
     const over = deg !== null ? 0 : inclination.sense === 'rising' ? 1 : -1;
-    found.push([{ chainage_m: where, deg, over, sd_deg: null, to_m: null }, id]);
+    found.push([{ chainage_m: where, deg, over, sd_deg: null, to_m: null, turned }, id]);
   }
   found.sort((a, b) => a[0].chainage_m - b[0].chainage_m);
   return [found, leftOut];
