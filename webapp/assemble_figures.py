@@ -50,6 +50,7 @@ def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, st
         capacities=tuple(_capacity(row) for row in capacity.get("rows", ())),
         choke=_choke(capacity.get("choke")),
         whole_run=_whole_run(capacity.get("whole"), nodes),
+        limits=tuple(capacity.get("limits", ())),
         trace=_trace(found),
         far_tie=_far_tie(found),
         far_check=said.FarCheck(**check) if (check := found.extent["far_check"]) else None,
@@ -122,6 +123,7 @@ def _rise(found: RunFigures) -> said.Rise | None:
     if not value.settled:
         return said.Rise(None, None, value.low_m, value.high_m, "bounded")
     known = "assumed" if any(s.known == "assumed" for s in profile.stations[1:]) else "computed"
+    known = "contradicted" if profile.blunders else known
     return said.Rise(value.value_m, value.sd_m, value.value_m, value.value_m, known)
 
 

@@ -184,7 +184,8 @@ def falls(pack):
         if rise and rise["value_m"] is not None:
             way, places = "rises" if rise["value_m"] > 0 else "falls", digits_of(rise["sd_m"])
             size, spread = shown(abs(rise["value_m"]), places), shown(rise["sd_m"], places)
-            said = f"{way} {size} m, sd {spread} m ({rise['known']})"
+            known = rise["known"] + (" by the level ties" if rise["known"] == "contradicted" else "")
+            said = f"{way} {size} m, sd {spread} m ({known})"
             if float(size) and said not in pack.told:
                 yield f"{run['run_ref']}: the text does not say that it {said}"
 
@@ -329,10 +330,20 @@ def capacity(pack):
         least = min(r["mean_m3_s"] for r in rows if r["mean_m3_s"] is not None)
         if mean > least:
             yield f"{ref}: carries {mean}, a stretch of it {least}"
-        said = f"{litres(mean)} l/s, 95 % band {litres(row['low_m3_s'])} to {litres(row['high_m3_s'])} l/s"
-        for name, text in (("text", pack.told), ("page one", pack.one or pack.told)):
-            if said not in text and len(rows) < 9:
-                yield f"{ref}: the {name} does not say {said!r}"
+        whole = run["whole_run"] or row
+        if whole["mean_m3_s"] is not None and whole["mean_m3_s"] > least * (1 + 1e-9):
+            yield f"{ref}: the whole carries {whole['mean_m3_s']}, a stretch of it {least}"
+        for name, text, one in (("text", pack.told, row), ("page one", pack.one or pack.told, whole)):
+            if band_text(one) not in text and len(rows) < 9:
+                yield f"{ref}: the {name} does not say {band_text(one)!r}"
+
+
+def band_text(one):
+    """A capacity with its band, as people read it."""
+    low, mean, high = (
+        None if one[n] is None else litres(one[n]) for n in ("low_m3_s", "mean_m3_s", "high_m3_s")
+    )
+    return f"between {low} and {high} l/s" if mean is None else f"{mean} l/s, 95 % band {low} to {high} l/s"
 
 
 def litres(m3_s):

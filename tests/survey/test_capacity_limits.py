@@ -22,6 +22,7 @@ from webapp.survey import (
     reaches,
     wall_roughness,
     waterway,
+    whole_run,
 )
 from webapp.survey.bore import Bore
 from webapp.survey.capacity_limits import CapacityFacts, limited_capacity
@@ -49,6 +50,7 @@ ROUGH, NARROW, SIGHT, SCHEME = (
 TOOLS = instruments_of([], "run")
 PIPE = {"from_counter_m": 0.0, "to_counter_m": 40.0, "shape": "circular", "height_mm": 300,
         "size_known": "measured", "material": "concrete"}  # fmt: skip
+OF_NO_SIZE = ("blocks", "unsized")
 CRACK = {"code": "BAB", "counter_m": 0.5}
 
 
@@ -142,6 +144,9 @@ def test_a_connecting_pipe_sticking_in_is_bounded():
         ({"code": "BAC", "characterisation_1": "C"}, "bore_collapsed"),
         ({"code": "BAC"}, "bore_collapsed"),  # its kind was not recorded: it may be
         ({"code": "BAD", "characterisation_1": "D"}, "bore_collapsed"),
+        ({"code": "BAC", "characterisation_1": "A", "quantification_1": 200}, "narrowing_without_size"),
+        ({"code": "BAK", "characterisation_1": "A", "quantification_1": 60}, "narrowing_without_size"),
+        ({"code": "BAL", "characterisation_1": "C"}, "narrowing_without_size"),
         ({"code": "BBE", "characterisation_1": "A", "quantification_1": 110}, "bore_blocked"),
         ({"code": "BBA", "characterisation_1": "C"}, "narrowing_without_size"),
         ({"code": "BDG", "characterisation_1": "A"}, "length_not_seen"),
@@ -298,7 +303,7 @@ def test_one_table_says_how_each_code_narrows_and_the_classes_agree_with_it():
         forms.setdefault(row["code"], []).append(row)
     for row in SCHEME["rows"]:
         if row["rule"] == "capacity":
-            (same,) = [one for one in forms[row["code"]] if one["form"] != "blocks"]
+            (same,) = [one for one in forms[row["code"]] if one["form"] not in OF_NO_SIZE]
             assert same["form"] == row["form"] and same["characterisation_2"] == row["characterisation_2"]
             letters = {
                 one["value"]
@@ -306,7 +311,7 @@ def test_one_table_says_how_each_code_narrows_and_the_classes_agree_with_it():
             }
             assert set(same["characterisation_1"] or letters) == set(row["characterisation_1"] or letters)
     graded = {row["code"] for row in SCHEME["rows"] if row["rule"] == "capacity"}
-    assert {row["code"] for row in NARROW["rows"] if row["form"] != "blocks"} == graded
+    assert {row["code"] for row in NARROW["rows"] if row["form"] not in OF_NO_SIZE} == graded
 
 
 metres = st.sampled_from([0.0, 4.0, 9.5, 10.0, 20.0, 30.0, 40.0])
@@ -401,6 +406,38 @@ def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
         return limited_capacity(found, facts, *rest)
 
     agree(twin, "survey/capacity_limits", "limited_capacity", ours, plain, known, ROUGH, NARROW)
+
+
+@parity("whole_run", *case, st.booleans(), st.sampled_from([None, "node_reached", "obstruction"]), each=20,
+        keep=[NARROW])  # fmt: skip
+def test_both_sides_say_alike_what_speaks_against_a_number_for_the_whole(
+    twin, read, seen, lengths, flow, water, end_m, contradicted, reason
+):
+    observed, laid = records(*seen), closed_stretches(records(*lengths), end_m)
+    run = {"end_reason": reason, "counter_zero_m": 0.0 if water else 4.0}
+    limits = whole_run.whole_run_limits(run, laid, observed, end_m, NARROW)
+    agree(twin, "survey/whole_run", "whole_run_limits", whole_run.whole_run_limits,
+          run, laid, observed, end_m, NARROW)  # fmt: skip
+    rows = {
+        "rows": [{"left_out": None, "capacity": 1}, {"left_out": "bore_blocked", "capacity": None}],
+        "choke": None,
+    }
+    agree(twin, "survey/whole_run", "with_whole_run", whole_run.with_whole_run, rows, limits, contradicted)
+
+
+def test_a_stretch_is_not_the_whole_run():
+    def limits(*seen, pipes=(PIPE,), **run):
+        end_m = 40.0
+        laid = closed_stretches(records(*pipes), end_m)
+        return whole_run.whole_run_limits(run, laid, records(*seen), end_m, NARROW)
+
+    roots = {"code": "BBA", "characterisation_1": "C", "quantification_1": 30}
+    assert limits(CRACK, roots | {"counter_m": 30.0}) == []
+    assert limits(roots) == ["narrowing_without_place"]
+    assert limits(roots | {"counter_m": 55.0}) == ["narrowing_outside_pipes"]
+    assert limits(CRACK, pipes=[PIPE | {"to_counter_m": 20.0}]) == ["pipe_not_throughout"]
+    assert limits(CRACK, end_reason="obstruction") == ["ended_at_obstruction"]
+    assert limits(roots | {"counter_m": 39.6}, end_reason="obstruction") == []
 
 
 def test_refusals_of_the_parts_are_named():

@@ -128,7 +128,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
 
 
 def _head(run: Run) -> Iterable[str]:
-    from ..pack.figure_words import rise_text
+    from ..pack.figure_words import known_text, rise_text
     from ..pack.texts import counter_resets
     from ..survey.figure_words import place_text
 
@@ -139,7 +139,7 @@ def _head(run: Run) -> Iterable[str]:
     if run.remaining_m is not None:
         yield f"Not surveyed: about {place_text(run.remaining_m)} m (computed: expected less surveyed)"
     rise = run.figures.rise
-    yield f"Invert, start to end: {rise_text(rise)}{f' ({rise.known})' if rise else ''}"
+    yield f"Invert, start to end: {rise_text(rise)}{f' ({known_text(rise.known)})' if rise else ''}"
     if run.figures.far_check is not None:
         check = run.figures.far_check
         fits = "more than" if check.flagged else "within"

@@ -25,6 +25,7 @@ from ..survey.run_water import run_water
 from ..survey.settled import settled_inclinations
 from ..survey.trace_basis import basis_of
 from ..survey.visibility import visibility
+from ..survey.whole_run import whole_run_limits, with_whole_run
 from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]
@@ -138,7 +139,10 @@ def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
         run, stretches, seen, found.items, found.visibility, found.extent["end_counter_m"], profile,
         found.tools.scale, records.nodes, bool(found.model.ties),
     )  # fmt: skip
-    return limited_capacity(plain, facts, rough, tables.load("narrowings"))
+    table = tables.load("narrowings")
+    found_rows = limited_capacity(plain, facts, rough, table)
+    limits = whole_run_limits(run, stretches, seen, facts.end_counter_m, table)
+    return with_whole_run(found_rows, limits, profile is not None and bool(profile.blunders))
 
 
 def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:

@@ -263,12 +263,13 @@ def _choke_lines(figures: Figures) -> list[str]:
         return ["No stretch has a capacity in numbers, so no choke is named."] if figures.capacities else []
     if choke.index is None:
         return ["No stretch has a capacity in numbers, so no choke is named."]
+    lines = [f"Not for the run as a whole: {code_words(one)}" for one in figures.limits]
     row = figures.capacities[choke.index]
     where = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
     what = f"The choke of this run: stretch {choke.index + 1}, {where}, carries least"
-    if len(figures.capacities) == 1:
+    if len(figures.capacities) == 1 and not figures.limits:
         what = f"The run is one stretch, {where}, and carries"
-    lines = [f"{what}: {capacity_text(row)}"
+    lines += [f"{what}: {capacity_text(row)}"
              f" ({known_word(row.known)})."]  # fmt: skip
     if figures.whole_run is not None:
         if len(figures.capacities) > 1:

@@ -376,6 +376,7 @@ class Figures:
     capacities: tuple[Capacity, ...]
     choke: Choke | None
     whole_run: WholeRun | None
+    limits: tuple[str, ...]  # why no number can stand for the run as a whole
     trace: Trace | None
     far_tie: FarTie | None
     far_check: FarCheck | None

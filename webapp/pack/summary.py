@@ -11,6 +11,7 @@ from .figure_words import (
     backfall_text,
     blunder_text,
     capacity_text,
+    known_text,
     rise_text,
     sag_text,
     water_text,
@@ -28,6 +29,7 @@ MOST_CARDS, MOST_RUNS, MOST_FINDINGS, MOST_LINES = 3, 8, 8, 6
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
 LONGEST_REF = 24
+NOT_LOOKED = "bore_not_looked_at"
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
 
 
@@ -114,7 +116,7 @@ def _run(run: Run) -> dict[str, Any]:
             [
                 "Invert, start to end",
                 fall[:1].upper() + fall[1:],
-                ", ".join(p for p in (spread, rise.known if rise else "") if p),
+                ", ".join(p for p in (spread, known_text(rise.known) if rise else "") if p),
             ],
             ["Observations", str(len(run.observations)), f"{defects} of them defects"],
         ],
@@ -169,7 +171,7 @@ def _numbers(run: Run) -> Iterable[str]:
         yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
     if figures.rise is not None and figures.levels:
         far = place_text(figures.levels[-1].chainage_m)
-        yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({figures.rise.known})."
+        yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({known_text(figures.rise.known)})."
     bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
     bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]
     if bad:
@@ -196,8 +198,10 @@ def _choke(name: str, run: Run) -> Iterable[str]:
         if not is_told(run):
             yield f"{name}: what it carries is not given. {withheld_line(run.length)}"
         return
+    limits = run.figures.limits
     if choke is None or choke.index is None:
-        whys = list(dict.fromkeys(code_words(one) for c in run.figures.capacities for one in _whys(c)))
+        each = [one for c in run.figures.capacities for one in _whys(c)]
+        whys = list(dict.fromkeys(code_words(one) for one in (*limits, *each))) if each else []
         if whys:
             yield f"{name}: what it carries is not given. {' '.join(whys)}"
         return
@@ -206,14 +210,26 @@ def _choke(name: str, run: Run) -> Iterable[str]:
         lines = " ".join(whole_run_lines(run.figures))
         yield (
             f"{name}: the run carries {capacity_text(whole)} full ({whole.known}; an indication for a "
-            f"competent engineer). {lines}".rstrip()
+            f"competent engineer). {lines}{_not_looked(run)}".rstrip()
         )
         return
     row = run.figures.capacities[choke.index]
     least = "carries least of those with a number" if choke.no_number else "carries least"
-    only = len(run.figures.capacities) == 1
+    if limits:
+        yield f"{name}: what the run carries as a whole is not given. {' '.join(map(code_words, limits))}"
+    only = len(run.figures.capacities) == 1 and not limits
     what = "the run carries" if only else f"stretch {choke.index + 1} {least},"
-    yield (f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent engineer).")
+    if limits and len(run.figures.capacities) == 1:
+        ends = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
+        what = f"by itself stretch 1, {ends}, carries"
+    yield (
+        f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent "
+        f"engineer). {_not_looked(run)}".rstrip()
+    )
+
+
+def _not_looked(run: Run) -> str:
+    return code_words(NOT_LOOKED) if any(NOT_LOOKED in c.findings for c in run.figures.capacities) else ""
 
 
 def _whys(row: Capacity) -> tuple[str, ...]:
@@ -256,7 +272,8 @@ def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[
         if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
             yield f"{node.ref}: its place is not known."
     if missing:
-        yield f"{missing} photos are not in this pack yet."
+        photos = "1 photo is" if missing == 1 else f"{missing} photos are"
+        yield f"{photos} not in this pack yet."
 
 
 def _next(contents: PackContents, order: list[Run], missing: int) -> Iterable[tuple[int, str]]:

@@ -7,7 +7,7 @@ from .disputes import variants
 from .narrowing import capacity_left
 
 Item = Mapping[str, Any]
-BLOCKS = "blocks"
+BLOCKS, UNSIZED = "blocks", "unsized"  # no capacity to speak of; a size says nothing of what is left
 
 
 def narrowings(
@@ -64,17 +64,57 @@ def narrowings(
         if not judged:
             continue
         shown = judged[0]
+        size = None if shown["form"] == UNSIZED else one["fields"].get("quantification_1")
         sure = all(_judged(fields, pipe, table) for fields in mays) and all(j["sure"] for j in judged)
         found.append(
             {
                 "record_id": record_id, "code": one["fields"].get("code") or "", "form": shown["form"],
-                "size": one["fields"].get("quantification_1"), "sure": sure,
+                "size": size, "sure": sure,
                 "least_pct": min(j["least_pct"] for j in judged),
                 "most_pct": max(j["most_pct"] for j in judged) if sure else 100.0,
                 "left_pct": shown["left_pct"] if len(mays) == 1 and sure else None,
             }
         )  # fmt: skip
     return sorted(found, key=lambda n: (n["least_pct"], n["most_pct"]))
+
+
+def may_narrow(
+    fields: Mapping[str, Any],
+    conflicts: Mapping[str, Sequence[Sequence[Any]]] | None,
+    table: Mapping[str, Any],
+) -> bool:
+    """Say whether an observation takes, or may take, part of the section.
+
+    Parameters
+    ----------
+    fields : mapping
+        Its fields.
+    conflicts : mapping or None
+        The values that stand in dispute.
+    table : mapping
+        ``tables/narrowings.json``.
+
+    Returns
+    -------
+    bool
+        True under any value that stands, whatever its size; a plain yes or no.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``narrowings``.
+
+    Examples
+    --------
+    >>> row = {"code": "BAC", "characterisation_1": ["C"], "characterisation_2": [], "form": "blocks"}
+    >>> may_narrow({"code": "BAC"}, None, {"rows": [row]})
+    True
+    """
+    mays = variants(fields, conflicts)
+    return any(_fits(row, may) is not None for may in mays for row in table["rows"])
 
 
 def _inside(
@@ -127,7 +167,7 @@ def _left(
 ) -> dict[str, Any]:
     if form == BLOCKS:
         return {"least_pct": 0.0, "most_pct": 0.0, "left_pct": 0.0}
-    size = fields.get("quantification_1")
+    size = None if form == UNSIZED else fields.get("quantification_1")
     if size is None:
         return {"least_pct": 0.0, "most_pct": 100.0, "left_pct": None}
     if size <= 0:

@@ -5,6 +5,7 @@ import { live } from '../ui/live.js';
 import { jobView, mustRecord } from '../ui/gone.js';
 import { numberControl } from '../forms/fields_plain.js';
 import { stretchFlows, stretchRules } from '../survey/stretch_flow.js';
+import { codeWords } from '../survey/code_words.js';
 import { knownWord } from '../survey/wording.js';
 import { crownText, litresText, placeText, reasonText, surchargeText } from '../survey/figure_words.js';
 import { indication, keepUnits, lineList, toolsLine } from './log_figures.js';
@@ -102,7 +103,7 @@ function chokeSection({ capacity, nodes }) {
   if (!capacity || capacity.rows.length === 0) return null;
   const way = h('p', { class: 'soft small' }, t('cap.flow', { way: t(capacity.flow === 'with_flow' ? 'cap.with_flow' : 'cap.against_flow'), known: knownWord(capacity.flow_known) }));
   const choke = capacity.choke;
-  if (!choke || choke.index === null) return section(t('cap.choke'), h('p', null, t('cap.choke_none')), way);
+  if (!choke || choke.index === null) return section(t('cap.choke'), h('p', null, t('cap.choke_none')), ...capacity.limits.map((code) => h('p', null, codeWords(code))), way);
   const row = capacity.rows[choke.index];
   const line = /** @type {const} */ ({ key: 'choke', tone: 'notice', icon: 'alert', words: t('cap.choke_words', {
     n: choke.index + 1, from: placeText(Number(row.from_m)), to: placeText(Number(row.to_m)), q: litres(row.capacity), known: knownWord(row.capacity?.known ?? null),
@@ -115,6 +116,7 @@ function chokeSection({ capacity, nodes }) {
   more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
+  more.push(...capacity.limits.map(codeWords));
   if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));
   return section(t('cap.choke'), lineList([line]), more.length ? h('ul', { class: 'stack-s' }, ...more.map((words) => h('li', null, keepUnits(words)))) : null, way);
 }

@@ -22,6 +22,7 @@ import { continuousItems } from '../survey/continuous.js';
 import { hazards } from '../survey/hazards.js';
 import { closedStretches, endedRun } from '../survey/run_end.js';
 import { visibility, withUnseen } from '../survey/visibility.js';
+import { wholeRunLimits, withWholeRun } from '../survey/whole_run.js';
 import { runGrading } from '../survey/run_grading.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
@@ -112,10 +113,10 @@ export function runFigures(app, view, recorded) {
       const { profile, items, visibility: account } = this;
       if (!account) return null;
       const { roughness: { rows: rough }, narrowings } = app.tables;
-      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => limitedCapacity(
+      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => withWholeRun(limitedCapacity(
         runCapacity(run.fields, stretches, observations, rough, profile, tools),
         { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
-        rough, narrowings));
+        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)));
     },
     get water() {
       const { profile, capacity } = this;
