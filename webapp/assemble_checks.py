@@ -7,6 +7,7 @@ from .pack.contents import Check, SafetyAnswer
 from .pack.plain_values import short_text
 from .schemas import schema_for, site
 from .schemas.base import Choice, Number
+from .survey.check_verdicts import verdict_text
 from .survey.decimals import signed_text
 from .survey.instruments import instruments_of
 from .sync.fold import Record
@@ -24,6 +25,8 @@ def check_of(record: Record, refs: dict[str, str], checks: Sequence[Record]) -> 
             "instrument",
             "remark",
             "removed",
+            "first_made_for",
+            "first_made_at",
         ):
             continue
         if isinstance(field, Choice):
@@ -49,6 +52,14 @@ def _follows(f: dict[str, Any], others: Sequence[dict[str, Any]]) -> Iterable[st
     run_id = f.get("run_id") or ""
     limits = [o for o in others if o.get("check_type") == "inclinometer_limit"]
     alone = instruments_of([{"id": "", "fields": one} for one in (*limits, f)], run_id)
+    if verdict := verdict_text(alone):
+        yield verdict
+    if f.get("first_made_for") is not None:
+        at = f" on {made[:10]} at {made[11:16]}" if (made := f.get("first_made_at")) else ""
+        yield (
+            f"Made{at} for the job “{f['first_made_for']}” and taken over here by a tap, "
+            "for the same instrument."
+        )
     if alone.scale_known == "computed":
         yield (
             f"Scale {alone.scale:.5f}, sd {alone.scale_sd:.5f} (computed), that is "

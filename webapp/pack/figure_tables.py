@@ -1,5 +1,6 @@
 """The figures of a run as tables of text, for the report and for the command line alike."""
 
+from ..survey.check_verdicts import USUAL_TEXT, verdict_text
 from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
 from ..survey.figure_words import crown_text, place_text, reason_text, spread_text, times_text
@@ -54,8 +55,12 @@ def _instruments(figures: Figures) -> Section:
              f"{decimal_text(figures.zero_sd_deg, 2)}°", "computed")
         )  # fmt: skip
     note = "Assumed values are common practice, without a source; a check replaces each of them."
+    verdict = verdict_text(tools)
+    if verdict:
+        note = f"{note} {USUAL_TEXT}"
     header = ("Instrument", "Value", "sd", "Known")
-    return Section("instruments", "Instruments", header, tuple(rows), (1, 2), 0, note=note)
+    lines = (verdict,) if verdict else ()
+    return Section("instruments", "Instruments", header, tuple(rows), (1, 2), 0, (), lines, note)
 
 
 def _levels(figures: Figures) -> Section:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from ..survey.check_verdicts import verdict_text
 from ..survey.decimals import decimal_text
 from ..survey.figure_words import spread_text
 from ..survey.position_accuracy import radius_95_m
@@ -111,9 +112,16 @@ def _run(run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
         "photos": rows_of([_photo(p, pictures) for p in run.photos]),
         "readings": [_reading(r, run) for r in run.readings],
         "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
-        "ahead. Counter and inclination are measured, as typed; the last two columns are about the level.",
+        "ahead. Counter and inclination are measured, as typed; the last two columns are about the level."
+        f"{_corrected(run)}",
         "findings": [sentence for _, sentence in run.findings],
     }
+
+
+def _corrected(run: Run) -> str:
+    """What the checks do to what was typed, where both stand side by side."""
+    verdict = verdict_text(run.figures.tools)
+    return f" {verdict}" if verdict else ""
 
 
 def _sections(run: Run) -> list[Section]:
@@ -168,6 +176,7 @@ def _run_facts(run: Run) -> list[list[str]]:
             f"zero at {number(run.counter_zero_m, 2, 'm')} ({run.zero_known})",
         ],
         ["Counter reset", counter_resets(run)],
+        ["Instrument checks", verdict_text(run.figures.tools)],
         ["Start level", _start_level(run)],
         ["Start bearing", turned + spread],
         ["Remark", run.remark],

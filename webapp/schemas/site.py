@@ -206,6 +206,14 @@ class CheckSchema(RecordSchema):
     )
     cable_length_m = Number(1, 5000, "m", metadata=meta("Cable length", only=["cable_length"]))
     instrument = Text(80, metadata=meta("Instrument", help="Type and number on its plate."))
+    first_made_for = Text(
+        120, metadata=meta("First made for the job", hidden=True, help="Taken over from it, the same day.")
+    )
+    first_made_at = Pattern(
+        r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)",
+        "The time of a check must be a date and time with its offset.",
+        metadata=meta("First made at", type="time", hidden=True),
+    )
     remark = Text(400, lines=2, metadata=meta("Remark"))
 
     @validates_schema

@@ -23,6 +23,7 @@ import { t } from '../text/en.js';
  * @property {Object<string, any>} [fixed]     written with a new record, not shown
  * @property {Object<string, any>} [suggested] shown in a new record until changed
  * @property {Object<string, any>} [offered]   shown where the record, new or not, has nothing yet
+ * @property {(values: Object<string, any>) => Node | null} [live]   what the values typed so far come to
  * @property {string} path
  * @property {string} saveLabel
  * @property {string} what             in sentences: "the run"
@@ -41,7 +42,7 @@ export function fieldsOf(app, kind) {
 /** @param {Page} page @param {any} app @param {RecordForm} form @returns {Promise<() => void>} */
 export async function recordForm(page, app, form) {
   const runId = form.fixed?.run_id ?? form.record?.fields.run_id;
-  const built = buildForm({ app, view: form.view, runId }, form.fields, () => draft.touch());
+  const built = buildForm({ app, view: form.view, runId }, form.fields, () => { draft.touch(); tell(); });
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
@@ -49,6 +50,8 @@ export async function recordForm(page, app, form) {
   let shown = form.record?.standing;
   const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, shown, record_id: recordId, aside: kept?.aside }));
   const restoredAt = h('div', null);
+  const liveAt = h('div', { role: 'status' });
+  const tell = () => refill(liveAt, form.live?.(Object.fromEntries([...built.controls].map(([name, control]) => [name, control.read().value]))) ?? null);
 
   const begin = () => {
     built.setValues(standing);
@@ -83,11 +86,12 @@ export async function recordForm(page, app, form) {
   });
   page.body(h(
     'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void submit(); }, id: 'record-form' },
-    restoredAt, conflictNote(form.record, form.jobId), ...(form.above ?? []), built.element, ...(form.below ?? []),
+    restoredAt, conflictNote(form.record, form.jobId), ...(form.above ?? []), built.element, liveAt, ...(form.below ?? []),
   ));
   const save = button(form.saveLabel, { tone: 'main-act action', type: 'submit' });
   save.setAttribute('form', 'record-form');
   page.bar(save);
+  tell();
   return draft.stop;
 }
 

@@ -1,7 +1,12 @@
 /** One check of an instrument: only the fields that this check has. */
 import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
 import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
+import { h } from '../ui/elements.js';
+import { note } from '../ui/page.js';
+import { instrumentsOf } from '../survey/instruments.js';
+import { USUAL_TEXT, verdictText } from '../survey/check_verdicts.js';
 import { valueWords } from './describe.js';
+import { todaysPart } from './todays_checks.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -22,12 +27,19 @@ export async function mount(page, params, app) {
   const usual = await app.store.setting(`instrument:${type}`);
   return recordForm(page, app, {
     jobId: params.job, view, kind: 'check', record, fields, fixed: { check_type: type },
-    suggested: usual ? { instrument: usual } : {}, path: params.path, saveLabel: t('check.save'), what: t('what.check'), back,
+    suggested: usual ? { instrument: usual } : {}, above: record ? [] : [await todaysPart(app, view, type, () => void app.go(back, { replace: true }))], live: (values) => verdictNote(type, values),
+    path: params.path, saveLabel: t('check.save'), what: t('what.check'), back,
     after: (id) => {
       void rememberInstrument(app, params.job, type, id);
       return back;
     },
   });
+}
+
+/** What this check alone comes to, as soon as it is whole. @param {string} type @param {Object<string, any>} values */
+function verdictNote(type, values) {
+  const verdict = verdictText(instrumentsOf([{ id: '', fields: { ...values, run_id: null, check_type: type } }], ''));
+  return verdict ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT)) : null;
 }
 
 /** @param {any} app @param {string} jobId @param {string} type @param {string} id */

@@ -3,7 +3,10 @@ import { h } from '../ui/elements.js';
 import { linkRow, note, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { jobTitle, jobView } from '../ui/gone.js';
+import { instrumentsOf } from '../survey/instruments.js';
+import { USUAL_TEXT, verdictText } from '../survey/check_verdicts.js';
 import { checkFacts } from './describe.js';
+import { todaysPart } from './todays_checks.js';
 import { t } from '../text/en.js';
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -17,7 +20,7 @@ export async function mount(page, params, app) {
     const open = types.filter((/** @type {any} */ type) => !done.some((/** @type {any} */ one) => one.fields.check_type === type.value));
     page.head({ title: t('checks.title'), eyebrow: jobTitle(view), back: at });
     page.body(
-      h('p', { class: 'soft' }, t('checks.why')),
+      h('p', { class: 'soft' }, t('checks.why')), verdictNote(done), await todaysPart(app, view),
       done.length ? section(t('checks.done'), h('div', { class: 'rows' }, ...done.map((/** @type {any} */ one) => checkRow(app, view, one, at)))) : null,
       open.length ? section(t('checks.to_do'), h('div', { class: 'rows' }, ...open.map((/** @type {any} */ type) =>
         linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, t('checks.not_yet'))))) : null,
@@ -28,8 +31,15 @@ export async function mount(page, params, app) {
   });
 }
 
+/** What the checks of the whole job come to together, and what is usual. @param {any[]} done */
+function verdictNote(done) {
+  const verdict = verdictText(instrumentsOf(done, ''));
+  return verdict ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT)) : null;
+}
+
 /** @param {any} app @param {any} view @param {any} record @param {string} at */
 function checkRow(app, view, record, at) {
   const { title, facts } = checkFacts(app, view, record);
-  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, h('span', { class: 'fact-lines' }, ...facts.map((one) => h('span', null, one))));
+  const verdict = verdictText(instrumentsOf([record], record.fields.run_id ?? ''));
+  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, h('span', { class: 'fact-lines' }, ...facts.map((one) => h('span', null, one)), verdict ? h('strong', { class: 'verdict' }, verdict) : null));
 }

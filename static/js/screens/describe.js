@@ -81,8 +81,9 @@ export function checkFacts(app, view, record) {
   const { check_type: type, ...fields } = record.fields;
   const title = valueWords(app, view, 'check', 'check_type', type);
   const facts = Object.entries(fields)
-    .filter(([name, value]) => name !== 'question_id' && value !== null && value !== '')
+    .filter(([name, value]) => !['question_id', 'first_made_for', 'first_made_at'].includes(name) && value !== null && value !== '')
     .map(([name, value]) => `${labelOf(app, 'check', name)}: ${valueWords(app, view, 'check', name, value)}`);
+  if (fields.first_made_for) facts.push(t('checks.from', { job: fields.first_made_for }));
   return { title, facts };
 }
 

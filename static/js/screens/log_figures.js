@@ -3,6 +3,7 @@ import { h } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { button, note, section } from '../ui/page.js';
 import { levelSketch } from '../ui/level_sketch.js';
+import { verdictText } from '../survey/check_verdicts.js';
 import { decimalText } from '../survey/decimals.js';
 import { degreesText, knownWord, oneInText, percentText } from '../survey/wording.js';
 import { assumedTools, checkedTools, fallText, levelLines, wholeFall } from './figure_words.js';
@@ -53,7 +54,7 @@ export function levelsSection(figures, at, jobId) {
   return section(
     t('sketch.title'), drawing,
     h('p', { class: 'field-help' }, t(ties.length ? 'sketch.legend_tied' : 'sketch.legend_start')),
-    lineList(lines), toolsLine(figures, jobId),
+    lineList(lines), toolsLine(figures, jobId, false), // the verdict stands over the rows of the log
     h('nav', { class: 'figure-keys', 'aria-label': t('fig.screens') },
       button(t('fig.falls'), { tone: 'stacked', icon: 'down', href: `${at}/falls` }),
       button(t('fig.trace'), { tone: 'stacked', icon: 'walk', href: `${at}/trace` }),
@@ -80,12 +81,15 @@ export function lineList(lines) {
     h('li', { class: `figure-line ${one.tone}`, 'data-figure': one.key.split(' ')[0] }, icon(one.icon), h('span', null, keepUnits(one.words)))));
 }
 
-/** What is assumed of the instruments, in one line, each with the check that would replace it. @param {Figures} figures @param {string} jobId */
-export function toolsLine(figures, jobId) {
+/** What the checks came to, and what is assumed, each with the check that would replace it.
+ * @param {Figures} figures @param {string} jobId @param {boolean} [withVerdict] */
+export function toolsLine(figures, jobId, withVerdict = true) {
   const assumed = assumedTools(figures);
-  if (assumed.length === 0) return h('p', { class: 'field-help' }, checkedTools(figures));
+  const verdict = withVerdict ? verdictText(figures.tools) : '';
+  const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
+  if (assumed.length === 0) return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
   const links = assumed.flatMap((one, i) => [i ? ', ' : ' ', h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)]);
-  return h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.');
+  return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.'));
 }
 
 /** Said beside every number that an engineer might use. @param {string} words */

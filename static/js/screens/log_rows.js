@@ -5,6 +5,7 @@ import { metres } from '../ui/format.js';
 import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
 import { pictogram } from '../ui/pictograms.js';
+import { verdictText } from '../survey/check_verdicts.js';
 import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { worstMark } from './condition_parts.js';
@@ -58,7 +59,7 @@ export async function logRows(app, view, run, survey) {
       log.prepend(...await draw(rows.slice(0, -MOST)));
     },
   });
-  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, t('log.column')), earlier, log);
+  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, [t('log.column'), verdictText(survey.figures.tools)].filter(Boolean).join(' ')), earlier, log);
 }
 
 /** @param {any[]} findings @returns {Map<string, any[]>} */

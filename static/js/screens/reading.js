@@ -67,7 +67,7 @@ export async function mount(page, params, app) {
   });
   page.body(h(
     'form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, conflictNote(record, params.job), kept ? null : lastWords(view, run, record), kept || !offered ? null : offerKey(offered, form.take), ...form.elements, part.element,
+    noteBox, conflictNote(record, params.job), kept || !offered || sameAsLast(view, run, offered) ? null : offerKey(offered, form.take), kept ? null : lastWords(view, run, record), ...form.elements, part.element,
     h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' }),
   ));
   page.dock(...form.keys, h(
@@ -116,6 +116,11 @@ async function write(app, params, record, opened, id, fields) {
 /** The reading made before another, or last. @param {any} view @param {any} run @param {string} id */
 function readingBefore(view, run, id) {
   return ofRun(view, run.id, 'reading').filter((one) => one.id < id).at(-1);
+}
+
+/** @param {any} view @param {any} run @param {import('../forms/counter_place.js').Offered} offered */
+function sameAsLast(view, run, offered) {
+  return ofRun(view, run.id, 'reading').at(-1)?.fields.counter_m === offered.counter_m;
 }
 
 /** One tap takes the place that is offered; it is never saved untouched, for a reading is read.

@@ -45,6 +45,13 @@ export const JOB = {
   'checks.not_yet': 'Not done yet',
   'checks.again': 'Do one again',
   'checks.all': 'Each kind of check has been done at least once.',
+  'checks.today': 'Made today for other jobs',
+  'checks.today_why': 'A check made today with the same instrument serves this job too. The pack says where it was made.',
+  'checks.today_from': 'For {job}, at {time}.',
+  'checks.unnamed': 'Its instrument has no name: take it only if it is the same one.',
+  'checks.use': 'Same instrument: {name}',
+  'checks.taken': 'Taken over: {name}',
+  'checks.from': 'First made for {job}',
   'check.save': 'Save check',
 
   'nodes.title': 'Nodes',

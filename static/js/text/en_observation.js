@@ -9,7 +9,7 @@ export const OBSERVATION = {
   'place.at_photo': 'As last photo',
   'place.at_reset': 'As the counter was set',
   'place.at_farthest': 'Farthest so far. Recorded last: {m}',
-  'place.offered': 'Counter reading: {how}.',
+  'place.offered': 'Counter filled in. {how}.',
   'place.take': 'Take {m}',
   'place.at_zero': 'Chainage zero',
   'place.own': 'As typed here',
