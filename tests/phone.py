@@ -8,6 +8,8 @@ import time
 from pathlib import Path
 
 VIEWPORT = {"width": 390, "height": 844}
+# How many times slower every page runs: `FALLBOOK_SLOWER=6 pytest tests/browser` finds a test that does not wait.
+SLOWER = float(os.environ.get("FALLBOOK_SLOWER", "1"))
 # The browser's own words for a request that found no server: the app goes on, so no fault of a page.
 NO_SERVER = (
     "net::ERR_CONNECTION",
@@ -30,6 +32,10 @@ KIT = """
     return { store, sync, newId, now };
   })();
 """
+DRAWN = """async () => {
+  await (await import('/static/js/main.js')).ready;
+  while (!document.documentElement.dataset.screen) await new Promise((r) => setTimeout(r, 10));
+}"""
 LISTEN = """
 addEventListener('securitypolicyviolation', (e) => {
   console.error(`policy violation: ${e.violatedDirective} ${e.blockedURI} ${e.sourceFile}:${e.lineNumber}`);
@@ -56,7 +62,15 @@ class Watched:
         context.on("console", self._console)
         context.on("weberror", lambda e: self.problems.append(f"thrown: {e.error}"))
         context.add_init_script(LISTEN + self.script)
+        if SLOWER > 1:
+            context.on("page", self._slow)
+            for page in context.pages:
+                self._slow(page)
         self.page = context.pages[0] if context.pages else context.new_page()
+
+    def _slow(self, page) -> None:
+        session = self.context.new_cdp_session(page)
+        session.send("Emulation.setCPUThrottlingRate", {"rate": SLOWER})
 
     def _console(self, message) -> None:
         if message.type != "error":
@@ -67,13 +81,14 @@ class Watched:
         self.problems.append(text)
 
     def goto(self, path: str, page=None) -> None:
-        """Open an address of the app and wait until the app runs."""
+        """Open an address of the app and wait until its screen is drawn."""
         page = page or self.page
         page.goto(self.url + path)
         self.wait_ready(page)
 
     def wait_ready(self, page=None) -> None:
-        (page or self.page).evaluate("async () => { await (await import('/static/js/main.js')).ready; }")
+        """Wait until the app runs and its first screen is drawn: what a test reads at once is there."""
+        (page or self.page).evaluate(DRAWN)
 
     def app(self, expression: str, argument=None, page=None):
         """Evaluate an async function ``(app, argument) => ...`` in the page."""

@@ -31,6 +31,7 @@ NOT_OURS = (  # of tests and of the guide's client
     "FALLBOOK_BROWSER",
     "FALLBOOK_FIREFOX",
     "FALLBOOK_SEED",
+    "FALLBOOK_SLOWER",
     "FALLBOOK_PARITY_CASES",
     "FALLBOOK_AGREEMENT_CASES",
     "FALLBOOK_FUZZ_CASES",

@@ -32,9 +32,9 @@ def test_every_deep_link_opens_with_the_server_dead_from_a_cold_start(phone, liv
     for path in DEEP_LINKS:
         phone.goto(path.format(**ids))
         phone.page.get_by_role("heading").first.wait_for()
-    assert phone.page.get_by_role("heading", name=re.compile("R1")).count() > 0
+    phone.page.get_by_role("heading", name=re.compile("R1")).wait_for()
     phone.goto(f"/jobs/{ids['job']}")
-    assert phone.page.get_by_text("Dell Lane").count() > 0
+    phone.page.get_by_text("Dell Lane").first.wait_for()
     for wrong in ("/jobs/%zz", "/jobs/00000000-0000-7000-8000-000000000000", "/nowhere/at/all"):
         phone.goto(wrong)  # said in words, with a way back; nothing in the console
         phone.page.get_by_role("link", name="Jobs").first.wait_for()
