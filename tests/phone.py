@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 VIEWPORT = {"width": 390, "height": 844}
-# How many times slower every page runs: `FALLBOOK_SLOWER=6 pytest tests/browser` finds a test that does not wait.
+# How many times slower every page runs: a test that does not wait shows it.
 SLOWER = float(os.environ.get("FALLBOOK_SLOWER", "1"))
 # The browser's own words for a request that found no server: the app goes on, so no fault of a page.
 NO_SERVER = (

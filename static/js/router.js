@@ -115,7 +115,7 @@ function decoded(part) {
   }
 }
 
-/** @param {any} app @param {HTMLElement} root */
+/** @param {any} app @param {HTMLElement} root @returns {Promise<void>} once the first screen is drawn */
 export function startRouter(app, root) {
   /** @type {(() => void) | void} */
   let unmount;
@@ -194,7 +194,7 @@ export function startRouter(app, root) {
   keepPresses();
   dispatchEvent(new Event('fallbook-working')); // a job with much in it may take a while to show
   void night(app);
-  void show(false);
+  return show(false);
 }
 
 /** Brings the field of a form into view, with the focus in it. @param {HTMLElement} root @param {string} name */

@@ -29,6 +29,7 @@ import { startFailed, startRouter } from './router.js';
 
 /** @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running   `module('survey/levels.js')`: what it exports */
 
+const SEEN_WITHIN_MS = 500;
 const now = () => new Date();
 
 /** @type {App} */
@@ -46,15 +47,25 @@ async function start() {
   app.update = makeUpdate();
   app.install = makeInstall();
   app.kept = makeKept();
-  const [store, { fields, tables }] = await Promise.all([openStore(app), data()]);
+  const [store, { fields, tables }] = await Promise.all([openStore(app, { jobs: location.pathname === '/' }), data()]);
   Object.assign(app, { store, fields, tables });
   app.storage = makeStorageCare(store);
   app.sync = makeSync({
     store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random, shrink,
   });
-  startRouter(app, root());
-  app.sync.start();
-  void app.update.start().then(() => app.kept.start());
+  void startRouter(app, root()).then(painted).then(() => {
+    app.sync.start();
+    void app.storage.look();
+    void app.update.start().then(() => app.kept.start());
+  });
+}
+
+/** What can wait does, until the first screen is seen. @returns {Promise<void>} */
+function painted() {
+  return new Promise((resolve) => {
+    requestAnimationFrame(() => setTimeout(resolve));
+    setTimeout(resolve, SEEN_WITHIN_MS); // a page in the background paints nothing
+  });
 }
 
 /** @returns {HTMLElement} */

@@ -22,11 +22,21 @@
   var dataIsHere = false;
   var clock = setInterval(tick, TICK_MS);
 
+  wakeStorage();
   window.addEventListener('error', failed, true);
   document.addEventListener('load', arrived, true);
   window.addEventListener('fallbook-working', function () { patience = 10 * NOTHING_MS; }); // the store brings itself up to date
 
   /** @type {any} */ (window).fallbookWatchdog = { trouble: trouble };
+
+  /** The browser looks for the databases while the app is still on its way, so that they open at once. */
+  function wakeStorage() {
+    try {
+      if (indexedDB.databases) indexedDB.databases().then(null, function () { /* the store says what is wrong */ });
+    } catch (error) {
+      // the store says what is wrong
+    }
+  }
 
   function tick() {
     if (root.getAttribute('data-screen')) {

@@ -19,7 +19,7 @@ export class StorageCare {
 
   /** @param {import('../store/store.js').Store} store @param {number} [everyMs] */
   constructor(store, everyMs = LOOK_EVERY_MS) {
-    const look = atMostEvery(() => void this.#look(), everyMs);
+    const look = atMostEvery(() => void this.look(), everyMs);
     store.events.addEventListener('changed', () => {
       this.#askOnce();
       look(); // looking takes the browser longer than a save
@@ -32,7 +32,13 @@ export class StorageCare {
     await navigator.storage?.persist?.().catch(() => false);
   }
 
-  async #look() {
+  /** @returns {boolean} whether room was short when last looked at */
+  get low() {
+    return this.#low;
+  }
+
+  /** Look how much room there is, and tell when that has turned. */
+  async look() {
     const { low } = await this.state();
     if (low === this.#low) return;
     this.#low = low;

@@ -39,7 +39,7 @@ export async function mount(page, params, app) {
       kept.element,
       updateCard(app, draw),
       await firstRunCard(app, draw),
-      (await app.storage?.state())?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
+      app.storage?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
       ...(await Promise.all(here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf))),
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       removedJobs(app, lines),
@@ -57,6 +57,7 @@ export async function mount(page, params, app) {
   const again = () => void draw();
   app.update?.events?.addEventListener('available', again); // first: it may come while the screen is drawn
   app.install?.events?.addEventListener('changed', again);
+  app.storage?.events.addEventListener('changed', again);
   let { phase } = app.kept.state;
   const keptChanged = () => {
     if (app.kept.state.phase === phase) return;
@@ -73,6 +74,7 @@ export async function mount(page, params, app) {
     app.sync.events.removeEventListener('status', refreshOthers);
     app.update?.events?.removeEventListener('available', again);
     app.install?.events?.removeEventListener('changed', again);
+    app.storage?.events.removeEventListener('changed', again);
     app.kept.events.removeEventListener('changed', keptChanged);
     kept.stop();
   };

@@ -12,11 +12,13 @@ const HASH = /^[0-9a-f]{64}$/;
 /** @param {import('./store.js').Store} store @param {string} jobId @param {Set<any>} [here] hashes of what is here @returns {Promise<PhotosHere>} */
 export async function photosHere(store, jobId, here) {
   const held = here ?? new Set(await store.db.keys('photos'));
-  const lacking = new Set(await store.wantedPhotos());
   /** @type {PhotosHere} */
   const found = { total: 0, here: 0, missing: [], missing_bytes: 0, absent: 0 };
   const seen = new Set();
-  for (const { fields } of (await store.job(jobId)).records('photo')) {
+  const photos = (await store.job(jobId)).records('photo');
+  if (photos.length === 0) return found;
+  const lacking = new Set(await store.wantedPhotos());
+  for (const { fields } of photos) {
     const { sha256, size_bytes, media_type } = fields;
     if (seen.has(sha256) || !HASH.test(sha256)) continue;
     seen.add(sha256);

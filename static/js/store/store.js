@@ -7,9 +7,9 @@ import { isoStamp, randomName } from './ids.js';
 import { Seen } from './job_view.js';
 import { writeEntries } from './entry_rows.js';
 import { LoadedJobs } from './loaded_jobs.js';
+import { jobLines } from './job_lines.js';
 import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
-import { photosHere } from './photos_here.js';
 import { photoRow } from './photo_rows.js';
 import { Shelf } from './shelf.js';
 
@@ -21,16 +21,23 @@ import { Shelf } from './shelf.js';
 /** @typedef {import('./job_view.js').Aside} Aside */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
 /** @typedef {import('./photo_rows.js').NewPhoto} NewPhoto */
-/** @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number, photos: number, photos_here: number}} JobLine */
+/** @typedef {import('./job_lines.js').JobLine} JobLine */
+
+const AHEAD_WITHIN_MS = 100; // a phone with much on it shows the screen's head first
 
 /**
- * @param {{newId: () => string, now: () => Date}} tools
+ * @param {{newId: () => string, now: () => Date}} tools @param {{jobs?: boolean}} [ahead] `jobs`: read at once what the list of jobs will ask for
  * @returns {Promise<Store>}
  */
-export async function openStore(tools) {
+export async function openStore(tools, ahead) {
   const store = new Store(tools);
-  await store.open();
+  await store.open(ahead);
   return store;
+}
+
+/** @param {number} ms @returns {Promise<void>} */
+function moment(ms) {
+  return new Promise((resolve) => { setTimeout(resolve, ms); });
 }
 
 export class Store extends Shelf {
@@ -44,6 +51,8 @@ export class Store extends Shelf {
   #numbers = new Map();
   /** @type {BroadcastChannel | undefined} */
   #channel;
+  /** @type {Promise<JobLine[]> | undefined} what the first to ask for the jobs gets, unless something changed meanwhile */
+  #ahead;
   /** @type {Set<string>} jobs written to, of which nobody has been told yet */
   #changed = new Set();
 
@@ -56,23 +65,35 @@ export class Store extends Shelf {
     this.deviceId = '';
   }
 
-  async open() {
-    this.deviceId = (await this.db.get('meta', 'device_id')) ?? '';
+  /** @param {{jobs?: boolean}} [ahead] */
+  async open({ jobs = false } = {}) {
+    this.#listen();
+    const named = this.db.get('meta', 'device_id');
+    this.#ahead = jobs ? this.jobs() : undefined;
+    this.#ahead?.catch(() => undefined); // whoever asks for it is told
+    this.deviceId = (await named) ?? '';
     if (!this.deviceId) {
       this.deviceId = `phone-${randomName(10)}`;
       await this.db.put('meta', this.deviceId, 'device_id');
     }
+    await Promise.race([this.#ahead, moment(AHEAD_WITHIN_MS)]).catch(() => undefined);
+  }
+
+  #listen() {
     if (typeof BroadcastChannel === 'undefined') return;
     this.#channel = new BroadcastChannel('fallbook');
     this.#channel.onmessage = ({ data }) => {
       if (data?.type !== 'changed') return;
+      this.#ahead = undefined;
       this.memory.forget();
       this.#jobs.outdate(data.jobId);
       this.#tell(data.jobId);
     };
     this.memory.listens = true;
     // A page that was asleep may not have heard everything.
-    const woken = () => {
+    const woken = (/** @type {any} */ event) => {
+      if (event.type === 'pageshow' && !event.persisted) return; // it is only now shown for the first time
+      this.#ahead = undefined;
       this.memory.forget();
       this.#jobs.outdateAll();
     };
@@ -86,6 +107,7 @@ export class Store extends Shelf {
 
   /** Tell this tab and the others, once whoever waits for the write has gone on. @param {string} jobId */
   #announce(jobId) {
+    this.#ahead = undefined;
     if (this.#changed.size === 0) {
       setTimeout(() => {
         const jobIds = [...this.#changed];
@@ -118,18 +140,10 @@ export class Store extends Shelf {
 
   /** @returns {Promise<JobLine[]>} not removed first, newest first */
   async jobs() {
-    const lines = [];
-    const held = new Set(await this.db.keys('photos'));
-    for (const jobId of await this.known()) {
-      const view = await this.job(jobId);
-      const record = view.job;
-      if (!record) continue;
-      const unsent = view.countBeyond(await this.serverVector(jobId));
-      const aside = [...view.aside.values()].filter((row) => !row.dismissed).length;
-      const { total: photos, here: photos_here } = await photosHere(this, jobId, held);
-      lines.push({ job_id: jobId, record, unsent, aside, conflicts: view.conflicts().length, photos, photos_here });
-    }
-    return lines.sort((a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1));
+    const ahead = this.#ahead;
+    this.#ahead = undefined;
+    if (ahead) return ahead;
+    return jobLines(this);
   }
 
   // ---------------------------------------------------------------- writing
