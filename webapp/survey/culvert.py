@@ -9,20 +9,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from . import colebrook
 from .bore import Bore
 from .checks import number_between
 from .errors import SurveyError
+from .grade_line import Piece, grade_line
 from .open_flow import critical_flow
-from .resistance import Resistance, friction_slope
+from .resistance import Resistance, flow_findings
 from .roots import find_root
-from .shape import full_section
+from .shape import flow_section, full_section
+from .waterway import Waterway, waterway
 
 FROM_SI = 1.811  # the published constants are for Q / (A sqrt(D)) in feet and seconds
 FREE_UP_TO, DROWNED_FROM = 3.5, 4.0  # of that parameter: unsubmerged below, submerged above
-FULL_FROM = 0.75  # of the height: below this headwater the outlet sum is not to be trusted
 LEAST_FLOW = 1e-7  # m3/s
-FASTEST_M_S = 500.0  # beyond any headwater allowed here
+MANY_TIMES = 10.0
+HALVINGS = 45
+SLOW = "flow_not_turbulent"
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
 
 
 def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
-    """Return the headwater that the barrel running full and the tailwater ask for.
+    """Return the headwater that the barrel and the tailwater ask for.
 
     Parameters
     ----------
@@ -111,20 +113,20 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
     -------
     dict
         ``headwater_m`` above the invert at the inlet [m]; ``entrance_m``, ``friction_m``, ``exit_m``:
-        the losses [m]; ``outlet_level_m``: the water level taken at the outlet [m]; ``findings``:
-        ``barrel_not_full`` when the headwater is below three quarters of the height;
-        ``flow_not_turbulent`` when the factor at a Reynolds number of 4,000 is used below it. Not
-        rounded.
+        the losses [m]; ``outlet_level_m``: the water inside the outlet [m]; ``steep``: the water is
+        critical at the inlet, so that the barrel asks for nothing and the inlet controls; ``findings``:
+        ``flow_not_turbulent`` when the factor at a Reynolds number of 4,000 is used below it. Not rounded.
 
     Raises
     ------
     SurveyError
-        ``tailwater_out_of_range``; otherwise as ``inlet_headwater`` and ``resistance.friction_slope``.
+        ``tailwater_out_of_range``; otherwise as ``inlet_headwater`` and ``grade_line``.
 
     References
     ----------
-    FHWA Hydraulic Design Series 5, chapter III: HW = ho + H - L S, H = (ke + kf + ko) V^2 / 2g, ho the
-    greater of the tailwater and half of critical depth plus height. Friction by the law chosen.
+    Energy by standard step from the outlet, ``grade_line``: there at critical depth, or at the tailwater where
+    that is deeper, less what of the velocity head is recovered. FHWA Hydraulic Design Series 5 (2001),
+    chapter III, names backwater calculations as the method for a barrel that is not full all along.
 
     Examples
     --------
@@ -134,28 +136,7 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
     >>> round(outlet_headwater(pipe, 1.5, 1.2)["headwater_m"], 3)
     1.357
     """
-    row = _checked(culvert)
-    tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
-    gravity = culvert.resistance.gravity_m_s2
-    critical = critical_flow(culvert.bore, discharge_m3_s, gravity)
-    section = full_section(culvert.bore)
-    velocity = discharge_m3_s / section["area_m2"]
-    head = velocity * velocity / (2 * gravity)
-    slope, findings = _friction(culvert.resistance, section["hydraulic_radius_m"], velocity)
-    friction = culvert.length_m * slope
-    level = max(tail, (critical["depth_m"] + culvert.bore.height_m) / 2)
-    entrance, leaving = row["entrance_loss"] * head, culvert.exit_loss * head
-    total = level + entrance + friction + leaving - culvert.length_m * culvert.gradient
-    if total < FULL_FROM * culvert.bore.height_m:
-        findings.append("barrel_not_full")
-    return {
-        "headwater_m": total,
-        "entrance_m": entrance,
-        "friction_m": friction,
-        "exit_m": leaving,
-        "outlet_level_m": level,
-        "findings": findings,
-    }
+    return _outlet(culvert, _barrel(culvert), discharge_m3_s, tailwater_m)
 
 
 def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
@@ -183,7 +164,7 @@ def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: floa
 
     References
     ----------
-    The greater of the two: FHWA Hydraulic Design Series 5, chapter III.
+    The greater of the two: FHWA Hydraulic Design Series 5, chapter III; the inlet where the barrel is steep.
 
     Examples
     --------
@@ -195,7 +176,7 @@ def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: floa
     """
     inlet = inlet_headwater(culvert, discharge_m3_s)
     outlet = outlet_headwater(culvert, discharge_m3_s, tailwater_m)
-    by_inlet = inlet["headwater_m"] >= outlet["headwater_m"]
+    by_inlet = outlet["steep"] or inlet["headwater_m"] >= outlet["headwater_m"]
     return {
         "headwater_m": inlet["headwater_m"] if by_inlet else outlet["headwater_m"],
         "control": "inlet" if by_inlet else "outlet",
@@ -243,20 +224,82 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     'inlet'
     """
     head = number_between(headwater_m, 1e-6, 100.0, "headwater_m", "headwater_out_of_range")
-    outlet_headwater(culvert, LEAST_FLOW, tailwater_m)  # refuses what cannot be before the search
+    barrel = _barrel(culvert)
+    _outlet(culvert, barrel, LEAST_FLOW, tailwater_m)  # refuses what cannot be before the search
     findings = ["inlet_partly_blocked"] if culvert.bore.deposit_m > 0 else []
-    most = FASTEST_M_S * full_section(culvert.bore)["area_m2"]
-    inlet = _flow_for(lambda q: inlet_headwater(culvert, q)["headwater_m"], head, most)
-    outlet = _flow_for(lambda q: outlet_headwater(culvert, q, tailwater_m)["headwater_m"], head, most)
+    most = _most(culvert, head)
+
+    def asked(flow: float) -> float:
+        return float(_outlet(culvert, barrel, flow, tailwater_m)["headwater_m"])
+
+    inlet = _flow_for(lambda flow: float(inlet_headwater(culvert, flow)["headwater_m"]), head, most)
+    outlet = _flow_for(asked, head, most)
     result: dict[str, Any] = {"inlet_m3_s": inlet, "outlet_m3_s": outlet, "findings": findings}
     if inlet is None or outlet is None:
         lost = tailwater_m - culvert.length_m * culvert.gradient >= head
         findings.append("headwater_below_tailwater" if lost else "headwater_too_low")
         return {**result, "discharge_m3_s": None, "control": None, "state": None, "known": "unknown"}
+    if outlet < inlet:
+        outlet = result["outlet_m3_s"] = _while_steep(culvert, barrel, outlet, inlet, tailwater_m)
     least = min(inlet, outlet)
-    findings += outlet_headwater(culvert, least, tailwater_m)["findings"]
+    findings += _outlet(culvert, barrel, least, tailwater_m)["findings"]
     result |= {"discharge_m3_s": least, "control": "inlet" if inlet <= outlet else "outlet"}
     return {**result, "state": inlet_headwater(culvert, least)["state"], "known": "computed"}
+
+
+def _barrel(culvert: Culvert) -> Waterway:
+    _checked(culvert)
+    return waterway(culvert.bore, culvert.resistance, 1.0, False)
+
+
+def _outlet(culvert: Culvert, barrel: Waterway, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
+    tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
+    bore, resistance = culvert.bore, culvert.resistance
+    drop = culvert.length_m * culvert.gradient
+    recovered = 0.0
+    if tail > bore.deposit_m:
+        wet = flow_section(bore, min(tail, bore.height_m))["area_m2"]
+        speed = discharge_m3_s / wet if wet > 0 else 0.0
+        head = min(tail, speed * speed / (2 * resistance.gravity_m_s2))
+        recovered = (1 - culvert.exit_loss) * head
+    line = grade_line([Piece(culvert.length_m, drop, barrel)], discharge_m3_s, max(0.0, tail - recovered))
+    lower, upper = line["depths_m"]
+    section = flow_section(bore, min(lower, bore.height_m))
+    velocity, radius = discharge_m3_s / section["area_m2"], section["hydraulic_radius_m"]
+    leaving = velocity * velocity / (2 * resistance.gravity_m_s2)
+    entrance = culvert.inlet["entrance_loss"] * (line["head_m"] - upper)
+    return {
+        "headwater_m": line["head_m"] + entrance,
+        "entrance_m": entrance,
+        "friction_m": line["head_m"] + drop - lower - leaving,
+        "exit_m": culvert.exit_loss * leaving,
+        "outlet_level_m": lower,
+        "steep": line["control"],
+        "findings": [SLOW] if SLOW in flow_findings(resistance, radius, velocity) else [],
+    }
+
+
+def _while_steep(culvert: Culvert, barrel: Waterway, low: float, high: float, tailwater_m: float) -> float:
+    """The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet."""
+    if not _outlet(culvert, barrel, low, tailwater_m)["steep"]:
+        return low
+    if _outlet(culvert, barrel, high, tailwater_m)["steep"]:
+        return high
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        if _outlet(culvert, barrel, middle, tailwater_m)["steep"]:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _most(culvert: Culvert, head: float) -> float:
+    """A flow that needs more than the headwater: its velocity head alone would be many times as high."""
+    bore = culvert.bore
+    height = head + bore.height_m + culvert.length_m * abs(culvert.gradient)
+    fastest = MANY_TIMES * math.sqrt(2 * culvert.resistance.gravity_m_s2 * height)
+    return float(fastest * full_section(bore)["area_m2"])
 
 
 def _checked(culvert: Culvert) -> dict[str, Any]:
@@ -287,15 +330,6 @@ def _drowned(culvert: Culvert, row: dict[str, Any], reached: float, clear: float
     """Headwater above the invert with the inlet acting as an orifice."""
     share: float = row["c"] * reached * reached + row["y"] + row["slope_factor"] * culvert.gradient
     return culvert.bore.deposit_m + share * clear
-
-
-def _friction(resistance: Resistance, radius: float, velocity: float) -> tuple[float, list[str]]:
-    if resistance.law == "colebrook_white":
-        slowest = colebrook.TURBULENT_FROM * resistance.viscosity_m2_s / (4 * radius) * (1 + 1e-9)
-        if velocity < slowest:
-            share = velocity / slowest
-            return friction_slope(resistance, radius, slowest) * share * share, ["flow_not_turbulent"]
-    return friction_slope(resistance, radius, velocity), []
 
 
 def _flow_for(headwater: Callable[[float], float], wanted: float, most: float) -> float | None:

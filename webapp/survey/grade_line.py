@@ -157,8 +157,7 @@ def _up(
         here = min(step, left)
         if left - here < 0.2 * here:
             here = left
-        target = state.head_m + here / 2 * state.slope - here * gradient
-        state = running.at_head(target, here / 2)
+        state = running.at_head(state.head_m - here * gradient, here, state.slope)
         left = 0.0 if here == left else left - here
         step = min(longest, step * GROWTH)
     return state, step
@@ -167,8 +166,8 @@ def _up(
 def _across(lower: Running, upper: Running, state: FlowState) -> FlowState:
     """From the upper end of one waterway into the lower end of the next one upstream."""
     below = state.head_m - state.depth_m
-    first = upper.at_head(state.head_m, 0.0)
+    first = upper.at_head(state.head_m, 0.0, 0.0)
     above = first.head_m - first.depth_m
     if above >= below:  # the water leaves a smaller bore: the velocity head is lost
         return upper.at_depth(state.depth_m)
-    return upper.at_head(state.head_m + CONTRACTION * (below - above), 0.0)
+    return upper.at_head(state.head_m + CONTRACTION * (below - above), 0.0, 0.0)

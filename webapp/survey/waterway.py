@@ -202,20 +202,27 @@ class Running:
         k = bisect_right(self.depths, depth) - 1
         return self.between(k, (depth - self.depths[k]) / (self.depths[k + 1] - self.depths[k]))
 
-    def at_head(self, target: float, half: float) -> FlowState:
-        """Where the head less the friction over half a step is the one wanted."""
-        if self.heads[0] - half * self.slope(0) >= target:
+    def at_head(self, target: float, step: float, below: float) -> FlowState:
+        """Where the head less the friction over a step is the one wanted, the slope below it known.
+
+        The mean of two slopes is the harmonic one, which a very shallow flow below does not run away with.
+        """
+
+        def lost(k: int) -> float:
+            slope = self.slope(k)
+            return step * (2 * below * slope / (below + slope)) if step > 0 else 0.0
+
+        if self.heads[0] - lost(0) >= target:
             return self.critical()
-        top = self.heads[self.last] - half * self.full
+        top = self.heads[self.last] - lost(self.last)
         if target >= top:
             return self.pressed(target - top)
         low, high = 0, self.last
         while high - low > 1:
             middle = (low + high) // 2
-            if self.heads[middle] - half * self.slope(middle) <= target:
+            if self.heads[middle] - lost(middle) <= target:
                 low = middle
             else:
                 high = middle
-        below = self.heads[low] - half * self.slope(low)
-        beyond = self.heads[high] - half * self.slope(high)
-        return self.between(low, (target - below) / (beyond - below) if beyond > below else 0.0)
+        nearer, beyond = self.heads[low] - lost(low), self.heads[high] - lost(high)
+        return self.between(low, (target - nearer) / (beyond - nearer) if beyond > nearer else 0.0)

@@ -1,13 +1,15 @@
 /** Short culverts: headwater for a flow and flow for a headwater. Twin of webapp/survey/culvert.py. */
 import { numberBetween } from './checks.js';
-import { TURBULENT_FROM } from './colebrook.js';
 import { SurveyError } from './errors.js';
+import { gradeLine } from './grade_line.js';
 import { criticalFlow } from './open_flow.js';
-import { GRAVITY_M_S2, VISCOSITY_M2_S, frictionSlope } from './resistance.js';
+import { GRAVITY_M_S2, VISCOSITY_M2_S, flowFindings } from './resistance.js';
 import { findRoot } from './roots.js';
-import { fullSection } from './shape.js';
+import { flowSection, fullSection } from './shape.js';
+import { waterway } from './waterway.js';
 
 /** @typedef {import('./resistance.js').Resistance} Resistance */
+/** @typedef {import('./waterway.js').Waterway} Waterway */
 /** @typedef {Object<string, any>} Row */
 /**
  * @typedef {{bore: import('./bore.js').Bore, length_m: number, gradient: number, resistance: Resistance, inlet: Row,
@@ -16,15 +18,16 @@ import { fullSection } from './shape.js';
 /** @typedef {{headwater_m: number, state: string}} InletSum */
 /**
  * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m: number,
- *   findings: string[]}} OutletSum
+ *   steep: boolean, findings: string[]}} OutletSum
  */
 
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
 const FREE_UP_TO = 3.5; // of that parameter: unsubmerged below, submerged from 4
 const DROWNED_FROM = 4;
-const FULL_FROM = 0.75; // of the height: below this headwater the outlet sum is not to be trusted
 const LEAST_FLOW = 1e-7; // m3/s
-const FASTEST_M_S = 500; // beyond any headwater allowed here
+const MANY_TIMES = 10;
+const HALVINGS = 45;
+const SLOW = 'flow_not_turbulent';
 
 /** @param {Culvert} culvert @param {number} dischargeM3S @returns {InletSum} */
 export function inletHeadwater(culvert, dischargeM3S) {
@@ -44,28 +47,7 @@ export function inletHeadwater(culvert, dischargeM3S) {
 
 /** @param {Culvert} culvert @param {number} dischargeM3S @param {number} tailwaterM @returns {OutletSum} */
 export function outletHeadwater(culvert, dischargeM3S, tailwaterM) {
-  const row = checked(culvert);
-  const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
-  const gravity = gravityOf(culvert);
-  const critical = criticalFlow(culvert.bore, dischargeM3S, gravity);
-  const section = fullSection(culvert.bore);
-  const velocity = dischargeM3S / section.area_m2;
-  const head = velocity * velocity / (2 * gravity);
-  const [slope, findings] = friction(culvert.resistance, section.hydraulic_radius_m, velocity);
-  const along = culvert.length_m * slope;
-  const level = Math.max(tail, (critical.depth_m + culvert.bore.height_m) / 2);
-  const entrance = row.entrance_loss * head;
-  const leaving = (culvert.exit_loss === undefined ? 1 : culvert.exit_loss) * head;
-  const total = level + entrance + along + leaving - culvert.length_m * culvert.gradient;
-  if (total < FULL_FROM * culvert.bore.height_m) findings.push('barrel_not_full');
-  return {
-    headwater_m: total,
-    entrance_m: entrance,
-    friction_m: along,
-    exit_m: leaving,
-    outlet_level_m: level,
-    findings,
-  };
+  return outletOf(culvert, barrelOf(culvert), dischargeM3S, tailwaterM);
 }
 
 /**
@@ -75,7 +57,7 @@ export function outletHeadwater(culvert, dischargeM3S, tailwaterM) {
 export function culvertHeadwater(culvert, dischargeM3S, tailwaterM) {
   const inlet = inletHeadwater(culvert, dischargeM3S);
   const outlet = outletHeadwater(culvert, dischargeM3S, tailwaterM);
-  const byInlet = inlet.headwater_m >= outlet.headwater_m;
+  const byInlet = outlet.steep || inlet.headwater_m >= outlet.headwater_m;
   const headwater = byInlet ? inlet.headwater_m : outlet.headwater_m;
   return { headwater_m: headwater, control: byInlet ? 'inlet' : 'outlet', inlet, outlet };
 }
@@ -83,21 +65,81 @@ export function culvertHeadwater(culvert, dischargeM3S, tailwaterM) {
 /** @param {Culvert} culvert @param {number} headwaterM @param {number} tailwaterM @returns {Object<string, any>} */
 export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
-  outletHeadwater(culvert, LEAST_FLOW, tailwaterM); // refuses what cannot be before the search
+  const barrel = barrelOf(culvert);
+  outletOf(culvert, barrel, LEAST_FLOW, tailwaterM); // refuses what cannot be before the search
   const findings = (culvert.bore.deposit_m ?? 0) > 0 ? ['inlet_partly_blocked'] : [];
-  const most = FASTEST_M_S * fullSection(culvert.bore).area_m2;
+  const most = mostOf(culvert, head);
   const inlet = flowFor((q) => inletHeadwater(culvert, q).headwater_m, head, most);
-  const outlet = flowFor((q) => outletHeadwater(culvert, q, tailwaterM).headwater_m, head, most);
+  let outlet = flowFor((q) => outletOf(culvert, barrel, q, tailwaterM).headwater_m, head, most);
   const result = { inlet_m3_s: inlet, outlet_m3_s: outlet, findings };
   if (inlet === null || outlet === null) {
     const lost = tailwaterM - culvert.length_m * culvert.gradient >= head;
     findings.push(lost ? 'headwater_below_tailwater' : 'headwater_too_low');
     return { ...result, discharge_m3_s: null, control: null, state: null, known: 'unknown' };
   }
+  if (outlet < inlet) outlet = result.outlet_m3_s = whileSteep(culvert, barrel, outlet, inlet, tailwaterM);
   const least = Math.min(inlet, outlet);
-  findings.push(...outletHeadwater(culvert, least, tailwaterM).findings);
+  findings.push(...outletOf(culvert, barrel, least, tailwaterM).findings);
   const { state } = inletHeadwater(culvert, least);
   return { ...result, discharge_m3_s: least, control: inlet <= outlet ? 'inlet' : 'outlet', state, known: 'computed' };
+}
+
+/** @param {Culvert} culvert @returns {Waterway} */
+function barrelOf(culvert) {
+  checked(culvert);
+  return waterway(culvert.bore, culvert.resistance, 1, false);
+}
+
+/** @param {Culvert} culvert @param {Waterway} barrel @param {number} dischargeM3S @param {number} tailwaterM @returns {OutletSum} */
+function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
+  const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
+  const { bore, resistance } = culvert;
+  const exit = culvert.exit_loss === undefined ? 1 : culvert.exit_loss;
+  const drop = culvert.length_m * culvert.gradient;
+  const twice = 2 * gravityOf(culvert);
+  let recovered = 0;
+  if (tail > (bore.deposit_m ?? 0)) {
+    const wet = flowSection(bore, Math.min(tail, bore.height_m)).area_m2;
+    const speed = wet > 0 ? dischargeM3S / wet : 0;
+    recovered = (1 - exit) * Math.min(tail, speed * speed / twice);
+  }
+  const line = gradeLine([{ length_m: culvert.length_m, fall_m: drop, way: barrel }], dischargeM3S, Math.max(0, tail - recovered));
+  const [lower, upper] = line.depths_m;
+  const section = flowSection(bore, Math.min(lower, bore.height_m));
+  const velocity = dischargeM3S / section.area_m2;
+  const leaving = velocity * velocity / twice;
+  const entrance = culvert.inlet.entrance_loss * (line.head_m - upper);
+  return {
+    headwater_m: line.head_m + entrance,
+    entrance_m: entrance,
+    friction_m: line.head_m + drop - lower - leaving,
+    exit_m: exit * leaving,
+    outlet_level_m: lower,
+    steep: line.control,
+    findings: flowFindings(resistance, section.hydraulic_radius_m, velocity).filter((one) => one === SLOW),
+  };
+}
+
+/** The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet.
+ * @param {Culvert} culvert @param {Waterway} barrel @param {number} from @param {number} to @param {number} tailwaterM @returns {number} */
+function whileSteep(culvert, barrel, from, to, tailwaterM) {
+  const steep = (/** @type {number} */ flow) => outletOf(culvert, barrel, flow, tailwaterM).steep;
+  if (!steep(from)) return from;
+  if (steep(to)) return to;
+  let [low, high] = [from, to];
+  for (let i = 0; i < HALVINGS; i += 1) {
+    const middle = (low + high) / 2;
+    if (steep(middle)) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/** A flow that needs more than the headwater: its velocity head alone would be many times as high.
+ * @param {Culvert} culvert @param {number} head @returns {number} */
+function mostOf(culvert, head) {
+  const height = head + culvert.bore.height_m + culvert.length_m * Math.abs(culvert.gradient);
+  return MANY_TIMES * Math.sqrt(2 * gravityOf(culvert) * height) * fullSection(culvert.bore).area_m2;
 }
 
 /** @param {Culvert} culvert @returns {number} */
@@ -145,18 +187,6 @@ function free(culvert, row, flow, reached, clear) {
 function drowned(culvert, row, reached, clear) {
   const share = row.c * reached * reached + row.y + row.slope_factor * culvert.gradient;
   return (culvert.bore.deposit_m ?? 0) + share * clear;
-}
-
-/** @param {Resistance} resistance @param {number} radius @param {number} velocity @returns {[number, string[]]} */
-function friction(resistance, radius, velocity) {
-  if (resistance.law === 'colebrook_white') {
-    const slowest = TURBULENT_FROM * viscosityOf(resistance) / (4 * radius) * (1 + 1e-9);
-    if (velocity < slowest) {
-      const share = velocity / slowest;
-      return [frictionSlope(resistance, radius, slowest) * share * share, ['flow_not_turbulent']];
-    }
-  }
-  return [frictionSlope(resistance, radius, velocity), []];
 }
 
 /** @param {(flow: number) => number} headwater @param {number} wanted @param {number} most @returns {number | null} */

@@ -66,8 +66,7 @@ function up(running, from, piece, first, longest) {
     if (state.control && gradient >= state.slope) return [state, step]; // steep: the water stays at or below the critical depth
     let here = Math.min(step, left);
     if (left - here < 0.2 * here) here = left;
-    const target = state.head_m + here / 2 * state.slope - here * gradient;
-    state = running.atHead(target, here / 2);
+    state = running.atHead(state.head_m - here * gradient, here, state.slope);
     left = here === left ? 0 : left - here;
     step = Math.min(longest, step * GROWTH);
   }
@@ -78,8 +77,8 @@ function up(running, from, piece, first, longest) {
  * @param {Running} lower @param {Running} upper @param {State} state @returns {State} */
 function across(lower, upper, state) {
   const below = state.head_m - state.depth_m;
-  const first = upper.atHead(state.head_m, 0);
+  const first = upper.atHead(state.head_m, 0, 0);
   const above = first.head_m - first.depth_m;
   if (above >= below) return upper.atDepth(state.depth_m); // the water leaves a smaller bore: the velocity head is lost
-  return upper.atHead(state.head_m + CONTRACTION * (below - above), 0);
+  return upper.atHead(state.head_m + CONTRACTION * (below - above), 0, 0);
 }

@@ -130,19 +130,23 @@ export class Running {
     return this.between(k, (depth - this.depths[k]) / (this.depths[k + 1] - this.depths[k]));
   }
 
-  /** Where the head less the friction over half a step is the one wanted. @param {number} target @param {number} half @returns {FlowState} */
-  atHead(target, half) {
-    if (this.heads[0] - half * this.slope(0) >= target) return this.critical();
-    const top = this.heads[this.last] - half * this.full;
+  /** Where the head less the friction over a step is the one wanted, the slope below it known.
+   * @param {number} target @param {number} step @param {number} below @returns {FlowState} */
+  atHead(target, step, below) {
+    const lost = (/** @type {number} */ k) => {
+      const slope = this.slope(k);
+      return step > 0 ? step * (2 * below * slope / (below + slope)) : 0;
+    };
+    if (this.heads[0] - lost(0) >= target) return this.critical();
+    const top = this.heads[this.last] - lost(this.last);
     if (target >= top) return this.pressed(target - top);
     let [low, high] = [0, this.last];
     while (high - low > 1) {
       const middle = (low + high) >> 1;
-      if (this.heads[middle] - half * this.slope(middle) <= target) low = middle;
+      if (this.heads[middle] - lost(middle) <= target) low = middle;
       else high = middle;
     }
-    const below = this.heads[low] - half * this.slope(low);
-    const beyond = this.heads[high] - half * this.slope(high);
-    return this.between(low, beyond > below ? (target - below) / (beyond - below) : 0);
+    const [nearer, beyond] = [this.heads[low] - lost(low), this.heads[high] - lost(high)];
+    return this.between(low, beyond > nearer ? (target - nearer) / (beyond - nearer) : 0);
   }
 }
