@@ -1,4 +1,4 @@
-"""Grade lines and culverts at low head against scipy's integration of the energy equation and against books."""
+"""Grade lines and culverts at low head: against scipy's integration of the energy equation, against books."""
 
 import itertools
 import math

@@ -124,8 +124,8 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
 
     References
     ----------
-    Energy by standard step from the outlet, ``grade_line``: there at critical depth, or at the tailwater where
-    that is deeper, less what of the velocity head is recovered. FHWA Hydraulic Design Series 5 (2001),
+    Energy by standard step from the outlet, ``grade_line``: there at critical depth, or at the tailwater
+    where that is deeper, less what of the velocity head is recovered. FHWA Hydraulic Design Series 5 (2001),
     chapter III, names backwater calculations as the method for a barrel that is not full all along.
 
     Examples
@@ -164,7 +164,8 @@ def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: floa
 
     References
     ----------
-    The greater of the two: FHWA Hydraulic Design Series 5, chapter III; the inlet where the barrel is steep.
+    The greater of the two: FHWA Hydraulic Design Series 5, chapter III; the inlet where the barrel is
+    steep: as in the TxDOT Hydraulic Design Manual, chapter 8, section 3.
 
     Examples
     --------
