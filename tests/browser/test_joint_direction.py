@@ -1,0 +1,64 @@
+"""A joint at an angle asks which way the pipe turns; the trace follows it, and the leave list asks till then."""
+
+import re
+
+import pytest
+from figure_pages import plain, text_of
+
+PLACE = {"lat_deg": 52.0, "lon_deg": -1.5, "accuracy_m": 4.9}
+RUN = {"start_bearing": {"bearing_deg": 0.0, "north": "true", "sd_deg": 2}, "end_counter_m": 50}
+ANGLED = {
+    "code": "BAJ", "characterisation_1": "C", "quantification_1": 10, "counter_m": 30, "clock": {"hour_from": 3},
+}  # fmt: skip
+GROUP = "Which way the pipe turns here"
+
+
+@pytest.fixture
+def job(fresh):
+    return fresh.make({"node": {"node_ref": "N1", "position": PLACE}, "run": RUN, "of": {"observation": [ANGLED]}})
+
+
+def group(page):
+    return page.get_by_role("group", name=GROUP)
+
+
+def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
+    at, ids = job
+    assert "which way the pipe turns at the joint is not recorded" in plain(text_of(fresh, f"{at}/trace"))
+    job_page = at.rpartition("/runs/")[0]
+    assert "which way the pipe turns there is not recorded" in plain(text_of(fresh, f"{job_page}/leave"))
+    (seen,) = fresh.app(
+        "async (app, id) => [...(await app.store.job(id)).records('observation')].map((one) => one.id)", ids["job"]
+    )
+    fresh.goto(f"{at}/observations/{seen}")
+    group(fresh.page).wait_for()
+    fresh.page.get_by_role("radio", name=re.compile("Stepped")).check(force=True)
+    group(fresh.page).wait_for(state="hidden")
+    fresh.page.get_by_role("radio", name=re.compile("At an angle")).check(force=True)
+    group(fresh.page).get_by_role("radio", name="To the right", exact=True).check(force=True)
+    fresh.page.get_by_role("button", name="Save observation").click()
+    fresh.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    fields = fresh.app(
+        "async (app, [id, own]) => (await app.store.job(id)).record('observation', own).fields", [ids["job"], seen]
+    )
+    assert (fields["turns_to"], fields["characterisation_1"]) == ("right", "C")
+    assert "the pipe turns to the right" in plain(text_of(fresh, at))
+    said = plain(text_of(fresh, f"{at}/trace"))
+    assert "10° to the right at 30.00 m, sd 5° (measured)" in said and "is not followed" not in said
+    assert "which way the pipe turns there is not recorded" not in plain(text_of(fresh, f"{job_page}/leave"))
+
+
+def test_a_position_of_the_phone_says_what_it_means(fresh, job):
+    at, ids = job
+    fresh.context.grant_permissions(["geolocation"])
+    fresh.context.set_geolocation({"latitude": 52.1, "longitude": -1.6, "accuracy": 10})
+    fresh.goto(f"{at.rpartition('/runs/')[0]}/nodes/{ids['node']}")
+    fresh.page.get_by_role("button", name="Use this phone’s position").click()
+    fresh.page.get_by_text("This phone states ± 10 m, 63 times in 100: that is 17 m, 95 times in 100.").wait_for()
+    fresh.page.get_by_role("button", name="Save").first.click()
+    fresh.page.wait_for_url(re.compile(r"/nodes$|/jobs/[0-9a-f-]{36}$"))
+    place = fresh.app(
+        "async (app, [id, own]) => (await app.store.job(id)).record('node', own).fields.position",
+        [ids["job"], ids["node"]],
+    )
+    assert place == {"lat_deg": 52.1, "lon_deg": -1.6, "accuracy_m": 10, "accuracy_pct": 63, "source": "phone"}
