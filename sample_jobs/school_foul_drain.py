@@ -138,6 +138,8 @@ def _site(device: Any) -> None:
         flow_control="partly",
         declination_deg=-10.1,
         declination_known="model",
+        declination_sd_deg=0.371,
+        declination_model="WMM-2025, for 2026-11-03",
         local_rules="School's own permit for work in the yard (invented).",
     )
     device.add(
@@ -149,7 +151,13 @@ def _site(device: Any) -> None:
         cover_level_sd_m=0.005,
         dipped_depth_m=1.31,
         dipped_depth_sd_m=0.01,
-        position={"lat_deg": 50.10021, "lon_deg": -30.20055, "accuracy_m": 5, "source": "phone"},
+        position={
+            "lat_deg": 50.10021,
+            "lon_deg": -30.20055,
+            "accuracy_m": 5,
+            "accuracy_pct": 68,
+            "source": "phone",
+        },
     )
     device.add(
         "node",
@@ -160,7 +168,13 @@ def _site(device: Any) -> None:
         cover_level_sd_m=0.005,
         dipped_depth_m=1.33,
         dipped_depth_sd_m=0.01,
-        position={"lat_deg": 50.1001, "lon_deg": -30.20005, "accuracy_m": 4, "source": "phone"},
+        position={
+            "lat_deg": 50.1001,
+            "lon_deg": -30.20005,
+            "accuracy_m": 4,
+            "accuracy_pct": 68,
+            "source": "phone",
+        },
     )
     device.add(
         "node",
@@ -171,7 +185,13 @@ def _site(device: Any) -> None:
         cover_level_sd_m=0.005,
         dipped_depth_m=0.76,
         dipped_depth_sd_m=0.01,
-        position={"lat_deg": 50.10026, "lon_deg": -30.20068, "accuracy_m": 5, "source": "phone"},
+        position={
+            "lat_deg": 50.10026,
+            "lon_deg": -30.20068,
+            "accuracy_m": 5,
+            "accuracy_pct": 68,
+            "source": "phone",
+        },
         position_note="Between the kitchen door and the bin store.",
     )
 

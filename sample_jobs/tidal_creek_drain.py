@@ -123,6 +123,8 @@ def _site(device: Any) -> None:
         flow_control="none",
         declination_deg=-10.0,
         declination_known="model",
+        declination_sd_deg=0.371,
+        declination_model="WMM-2025, for 2026-10-14",
         local_rules="Owner's permit to work no. 88 (invented); tide times posted at the gate.",
     )
     device.add(
@@ -130,7 +132,13 @@ def _site(device: Any) -> None:
         "OF1",
         node_ref="OF1",
         node_type="outfall",
-        position={"lat_deg": 50.00012, "lon_deg": -30.00034, "accuracy_m": 4, "source": "phone"},
+        position={
+            "lat_deg": 50.00012,
+            "lon_deg": -30.00034,
+            "accuracy_m": 4,
+            "accuracy_pct": 68,
+            "source": "phone",
+        },
         position_note="Headwall below the third marker post.",
     )
     device.add(

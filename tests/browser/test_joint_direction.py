@@ -15,7 +15,9 @@ GROUP = "Which way the pipe turns here"
 
 @pytest.fixture
 def job(fresh):
-    return fresh.make({"node": {"node_ref": "N1", "position": PLACE}, "run": RUN, "of": {"observation": [ANGLED]}})
+    return fresh.make(
+        {"node": {"node_ref": "N1", "position": PLACE}, "run": RUN, "of": {"observation": [ANGLED]}}
+    )
 
 
 def group(page):
@@ -28,7 +30,8 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
     job_page = at.rpartition("/runs/")[0]
     assert "which way the pipe turns there is not recorded" in plain(text_of(fresh, f"{job_page}/leave"))
     (seen,) = fresh.app(
-        "async (app, id) => [...(await app.store.job(id)).records('observation')].map((one) => one.id)", ids["job"]
+        "async (app, id) => [...(await app.store.job(id)).records('observation')].map((one) => one.id)",
+        ids["job"],
     )
     fresh.goto(f"{at}/observations/{seen}")
     group(fresh.page).wait_for()
@@ -39,7 +42,8 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
     fresh.page.get_by_role("button", name="Save observation").click()
     fresh.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     fields = fresh.app(
-        "async (app, [id, own]) => (await app.store.job(id)).record('observation', own).fields", [ids["job"], seen]
+        "async (app, [id, own]) => (await app.store.job(id)).record('observation', own).fields",
+        [ids["job"], seen],
     )
     assert (fields["turns_to"], fields["characterisation_1"]) == ("right", "C")
     assert "the pipe turns to the right" in plain(text_of(fresh, at))
@@ -54,11 +58,19 @@ def test_a_position_of_the_phone_says_what_it_means(fresh, job):
     fresh.context.set_geolocation({"latitude": 52.1, "longitude": -1.6, "accuracy": 10})
     fresh.goto(f"{at.rpartition('/runs/')[0]}/nodes/{ids['node']}")
     fresh.page.get_by_role("button", name="Use this phone’s position").click()
-    fresh.page.get_by_text("This phone states ± 10 m, 63 times in 100: that is 17 m, 95 times in 100.").wait_for()
+    fresh.page.get_by_text(
+        "This phone states ± 10 m, 63 times in 100: that is 17 m, 95 times in 100."
+    ).wait_for()
     fresh.page.get_by_role("button", name="Save").first.click()
     fresh.page.wait_for_url(re.compile(r"/nodes$|/jobs/[0-9a-f-]{36}$"))
     place = fresh.app(
         "async (app, [id, own]) => (await app.store.job(id)).record('node', own).fields.position",
         [ids["job"], ids["node"]],
     )
-    assert place == {"lat_deg": 52.1, "lon_deg": -1.6, "accuracy_m": 10, "accuracy_pct": 63, "source": "phone"}
+    assert place == {
+        "lat_deg": 52.1,
+        "lon_deg": -1.6,
+        "accuracy_m": 10,
+        "accuracy_pct": 63,
+        "source": "phone",
+    }

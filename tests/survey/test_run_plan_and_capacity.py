@@ -18,6 +18,7 @@ from webapp.survey.run_capacity import run_capacity
 from webapp.survey.run_model import run_model
 from webapp.survey.run_trace import run_trace
 from webapp.survey.settled import settled_at, settled_inclinations
+from webapp.survey.trace_basis import basis_of
 
 CODES = tables.load("observation_codes")["rows"]
 ROUGH = tables.load("roughness")["rows"]
@@ -176,6 +177,7 @@ pipes = st.lists(
         to_counter_m=metres,
         height_mm=st.sampled_from([150, 225, 600]),
         width_mm=st.sampled_from([None, 400]),
+        pipe_unit_length_m=st.sampled_from([None, 2.0, 3.7]),
         shape=st.sampled_from(["circular", "egg", "arch", "oval", "rectangular", "u_shape", "unknown"]),
         material=st.sampled_from(["concrete", "brick", "unknown"]),
         roughness_mm=st.sampled_from([None, 0.6]),
@@ -185,9 +187,10 @@ pipes = st.lists(
 seen = st.lists(
     optional(
         counter_m=metres,
-        code=st.sampled_from(["BBC", "BAA", "BCC", "BCA"]),
+        code=st.sampled_from(["BBC", "BAA", "BCC", "BCA", "BAJ"]),
         quantification_1=st.sampled_from([None, 0, 10, 45, 100, 120]),
-        characterisation_1=st.sampled_from(["A", "B", None]),
+        characterisation_1=st.sampled_from(["A", "B", "C", None]),
+        turns_to=st.sampled_from([None, "left", "right_up", "down"]),
         characterisation_2=st.sampled_from(["A", "B", None]),
     ),
     max_size=4,
@@ -202,8 +205,18 @@ more_runs = st.tuples(
     ),
 ).map(lambda two: {**two[0], **two[1]})
 places = st.lists(
-    optional(position=st.builds(lambda d: PLACE | {"lat_deg": 52 + d}, st.sampled_from([0, 1e-4, -3e-4]))),
+    optional(
+        position=st.builds(
+            lambda d, source: PLACE | {"lat_deg": 52 + d, "source": source},
+            st.sampled_from([0, 1e-4, -3e-4]),
+            st.sampled_from(["phone", "receiver"]),
+        )
+    ),
     max_size=2,
+)
+JOINTS = tables.load("joint_deflections")["rows"]
+norths_known = st.sampled_from(
+    [{}, {"declination_known": "model"}, {"declination_sd_deg": 0.4, "declination_model": "WMM-2025"}]
 )
 
 
@@ -218,17 +231,20 @@ places = st.lists(
     st.dictionaries(
         st.sampled_from(["00", "01", "02"]), st.tuples(st.floats(0, 20), st.floats(20, 90), st.booleans())
     ),
+    pipes,
+    norths_known,
     each=10,
     keep=[CODES],
 )
-def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked, told):
+def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked, told, laid, known):
     held = instruments_of(records(*checked), "run")
+    basis = basis_of(known, records(*laid), JOINTS)
 
     def ours(*args):
-        return run_trace(*args[:5], held, *args[6:])
+        return run_trace(*args[:5], held, *args[6:9], basis)
 
     args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None,
-            told)  # fmt: skip
+            told, asdict(basis))  # fmt: skip
     agree(twin, "survey/run_trace", "run_trace", ours, *args)
 
 
