@@ -68,10 +68,18 @@ class Lengths:
             made = self.found.get(run.id)
             if made is None or made.figures is None:
                 one = assemble_run(run, self.job, self.nodes, self.raw, self.of_run, photos)
-                found.append(one if made is None else replace(one, length=self._length(made)))
+                found.append(one if made is None else self._loose(one, made))
             elif made.whole.pieces[0].run.run_id == run.id:
                 found.append(self._whole(made, made.figures, photos))
         return tuple(found)
+
+    def _loose(self, run: Run, made: LengthFigures) -> Run:
+        """A run of which it is not known how it joins the others: what the length carries is not given."""
+        choke = run.figures.choke
+        if choke is not None:
+            choke = replace(choke, index=None, reasons=(), rivals=())
+        figures = replace(run.figures, choke=choke, whole_run=None)
+        return replace(run, length=self._length(made), figures=figures)
 
     def _length(self, made: LengthFigures) -> PipeLength:
         join, runs = made.whole.join, []

@@ -259,17 +259,37 @@ def exchange(pack):
         return
     _, inspections = read_file(pack.files["inspection.txt"])
     rows = pack.rows("observations.csv")
-    if len(inspections) != len(pack.figures["runs"]):
-        yield f"{len(inspections)} inspections, {len(pack.figures['runs'])} runs"
+    recorded = [piece for run in pack.figures["runs"] for piece in _recorded(run)]
+    if len(inspections) != len(recorded):
+        yield f"{len(inspections)} inspections, {len(recorded)} runs"
         return
-    for run, (_, told) in zip(pack.figures["runs"], inspections, strict=True):
-        places = {one["record_id"]: one["chainage_m"] for one in run["observations"]}
+    for (run, places), (_, told) in zip(recorded, inspections, strict=True):
         mine = [r for r in rows if r["record_id"] in places and r["chainage_m"] and r["code"]]
         want = sorted(_exchanged(r, places[r["record_id"]]) for r in mine)
         codes = {r["code"] for r in mine}
         have = sorted(_told(t) for t in told if t["A"] in codes)
         if want != have:
             yield f"{run['run_ref']}: only there {set(have) - set(want)}, only here {set(want) - set(have)}"
+
+
+def _recorded(run):
+    """The runs behind one of the figures, each with the places of its observations from its own start.
+
+    What is continuous starts, from the other end, where it finishes along the length: it is left out there.
+    """
+    length = run["length"]
+    if length is None or not length["joined"]:
+        yield run, {one["record_id"]: one["chainage_m"] for one in run["observations"]}
+        return
+    for piece in length["runs"]:
+        places = {}
+        for one in run["observations"]:
+            if one["recorded_in_run"] != piece["ref"]:
+                continue
+            at_m = one["chainage_m"]
+            turned = piece["from_other_end"] and at_m is not None
+            places[one["record_id"]] = length["length_m"] - at_m if turned else at_m
+        yield run, places
 
 
 def _told(row):
@@ -293,7 +313,8 @@ def sight(pack):
         found, ref = run["sight"], run["run_ref"]
         if found["total_m"] is not None:
             total = sum(found[name] for name in ("clear_m", "part_m", "hidden_m"))
-            if abs(total - found["total_m"]) > 1e-6 or abs(found["total_m"] - run["surveyed_m"]) > 1e-6:
+            whole_m = run["surveyed_m"] + ((run["length"] or {}).get("not_surveyed_m") or 0.0)
+            if abs(total - found["total_m"]) > 1e-6 or abs(found["total_m"] - whole_m) > 1e-6:
                 yield f"{ref}: {total} m seen and not, {found['total_m']} m, surveyed {run['surveyed_m']}"
             parts = sum(one["length_m"] for one in found["parts"])
             if abs(parts - found["total_m"]) > 1e-6:

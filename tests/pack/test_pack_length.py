@@ -6,8 +6,9 @@ import json
 
 import pdf_facts
 import pytest
+from agreement import disagreements
 from click.testing import CliRunner
-from pack_jobs import Maker
+from pack_jobs import Maker, built
 from two_ended import nodes_of, piece, two_ended
 
 from webapp.assemble import assemble
@@ -218,6 +219,15 @@ def test_the_order_of_the_two_runs_does_not_matter():
     assert run.length.between[0] == pytest.approx((10.0, 16.6))
     assert run.figures.rise.value_m == pytest.approx(-other.figures.rise.value_m)
     assert run.figures.rise.sd_m == pytest.approx(other.figures.rise.sd_m)
+
+
+@pytest.mark.parametrize(("b_m", "expected_m"), [(16.6, 45.0), (10.0, 45.0), (20.0, 45.0), (10.0, None)])
+def test_all_files_of_a_length_agree(b_m, expected_m):
+    maker, _, two = two_ended(b_m=b_m, expected_m=expected_m)
+    maker.add("observation", run_id=two, code="BBD", counter_m=5.0, characterisation_1="A")
+    job = maker.job_file()
+    data, _ = built(job)
+    assert disagreements(data, job) == []
 
 
 def test_every_page_of_a_length_is_made():

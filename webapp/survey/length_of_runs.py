@@ -265,7 +265,7 @@ def withheld_between(capacity: Mapping[str, Any], join: LengthJoin) -> dict[str,
     Returns
     -------
     dict
-        The same, or without the index of a bottleneck: what nobody surveyed may carry less.
+        The same, or without the index of a bottleneck and ``whole``: what nobody surveyed may carry less.
 
     Raises
     ------
@@ -285,4 +285,4 @@ def withheld_between(capacity: Mapping[str, Any], join: LengthJoin) -> dict[str,
     choke = capacity["choke"]
     if choke is None or not join.between:
         return dict(capacity)
-    return {**capacity, "choke": {**choke, "index": None, "reasons": [], "rivals": []}}
+    return {**capacity, "choke": {**choke, "index": None, "reasons": [], "rivals": []}, "whole": None}

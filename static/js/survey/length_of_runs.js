@@ -159,5 +159,5 @@ function lookedOf(piece) {
 /** @template {{choke: any}} C @param {C} capacity @param {LengthJoin} join @returns {C} */
 export function withheldBetween(capacity, join) {
   if (!capacity.choke || join.between.length === 0) return { ...capacity };
-  return { ...capacity, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] } };
+  return { ...capacity, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
 }
