@@ -20,6 +20,7 @@ import * as capacity from './screens/capacity.js';
 import * as condition from './screens/condition.js';
 import * as nextSteps from './screens/next_steps.js';
 import * as culvert from './screens/culvert.js';
+import * as wholeLength from './screens/whole_length.js';
 import * as reading from './screens/reading.js';
 import * as observation from './screens/observation.js';
 import * as stretchChange from './screens/stretch_change.js';
@@ -62,6 +63,7 @@ const ROUTES = [
   ['/jobs/:job/runs/:run/trace', trace],
   ['/jobs/:job/runs/:run/capacity', capacity],
   ['/jobs/:job/runs/:run/culvert', culvert],
+  ['/jobs/:job/runs/:run/length', wholeLength],
   ['/jobs/:job/runs/:run/condition', condition],
   ['/jobs/:job/runs/:run/next/:id', nextSteps],
   ['/jobs/:job/runs/:run/readings/file', readingsFile],

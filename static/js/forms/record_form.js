@@ -24,6 +24,7 @@ import { t } from '../text/en.js';
  * @property {Object<string, any>} [suggested] shown in a new record until changed
  * @property {Object<string, any>} [offered]   shown where the record, new or not, has nothing yet
  * @property {(values: Object<string, any>) => Node | null} [live]   what the values typed so far come to
+ * @property {(id: string, fields: Object<string, any>) => Array<{kind: string, record_id: string, fields: Object<string, any>}>} [beside]  saved with a new record
  * @property {string} path
  * @property {string} saveLabel
  * @property {string} what             in sentences: "the run"
@@ -132,6 +133,10 @@ export function draftNote(kept, afresh) {
 async function write(app, form, id, found, shown) {
   const already = form.view?.record(form.kind, id);
   const fields = form.record || already ? found.fields : { ...form.fixed, ...withoutNull(found.fields) };
+  if (!form.record && !already && form.beside) {
+    await app.store.addEntries(form.jobId, [...found.before, { kind: form.kind, record_id: id, fields }, ...form.beside(id, fields)]);
+    return true;
+  }
   if (found.before.length) await app.store.addEntries(form.jobId, found.before);
   if (Object.keys(fields).length) await app.store.save(form.jobId, form.kind, id, fields, shown);
   return true;

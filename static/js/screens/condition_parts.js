@@ -16,6 +16,7 @@ import { t } from '../text/en.js';
 /** @typedef {import('./run_figures.js').Figures} Figures */
 /** @typedef {import('../survey/run_grading.js').Graded} Graded */
 /** @typedef {import('../survey/run_grading.js').Summary} Summary */
+/** @typedef {string | ((recordId: string) => string)} At address of a run */
 /** @typedef {import('../survey/prohibitions.js').Plan} Plan */
 
 /** What was graded and where: "Roots at 12.05 m". @param {any} app @param {Figures} figures @param {Graded} one @returns {string} */
@@ -27,12 +28,17 @@ export function whatWhere(app, figures, one) {
   return t('condition.place_from', { title, a, b: place(figures.placeOf(one.to_counter_m)) });
 }
 
-/** @param {string} at of the run @param {Graded} one @param {string} words */
+/** @param {At} at of the run @param {{record_id: string}} one @param {string} words */
 export function toObservation(at, one, words) {
-  return h('a', { href: `${at}/observations/${one.record_id}` }, keepUnits(words));
+  return h('a', { href: `${atOf(at, one.record_id)}/observations/${one.record_id}` }, keepUnits(words));
 }
 
-/** The class of each goal, its word, and what caused it. @param {any} app @param {Figures} figures @param {Summary} summary @param {string} at */
+/** The run in which an observation was made: of a length it is told by its id. @param {At} at @param {string} recordId @returns {string} */
+export function atOf(at, recordId) {
+  return typeof at === 'string' ? at : at(recordId);
+}
+
+/** The class of each goal, its word, and what caused it. @param {any} app @param {Figures} figures @param {Summary} summary @param {At} at */
 export function goalRows(app, figures, summary, at) {
   const scheme = app.tables.grading_limits;
   const graded = figures.grading?.graded ?? [];

@@ -97,6 +97,8 @@ function pathOf(view, where, item, record) {
     case 'inclinometer_reversed': return `${at}/checks/new?type=${where}`;
     case 'run_end': return item.field === 'remark' ? `${run}/edit` : `${run}/edit?part=end`;
     case 'run': return `${run}/edit`;
+    case 'length': return `${run}/length`;
+    case 'other_end': return `${at}/runs/new?continues=${item.run_id}&end=other`;
     case 'new_observation': return `${run}/observations/new?code=${item.values.code}${counterOf(view, item)}`;
     case 'continuous': return `${run}/observations/new?finish=${item.record_id}`;
     case 'new_reading': return `${run}/readings/new`;

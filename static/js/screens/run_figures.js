@@ -2,6 +2,8 @@
 import { SurveyError } from '../survey/errors.js';
 import { ASSUMED, instrumentsOf } from '../survey/instruments.js';
 import { whatAFarTieSettles } from '../survey/far_tie.js';
+import { withAssumed, withUnsurveyed } from '../survey/length_levels.js';
+import { withheldBetween } from '../survey/length_of_runs.js';
 import { lengthRow, lengthTable } from '../survey/length_table.js';
 import { levelProfile } from '../survey/levels.js';
 import { riseValue } from '../survey/level_values.js';
@@ -26,6 +28,7 @@ import { wholeRunLimits, withWholeRun } from '../survey/whole_run.js';
 import { runGrading } from '../survey/run_grading.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../survey/length_of_runs.js').WholeLength} WholeLength */
 /** @typedef {ReturnType<typeof runFigures>} Figures */
 
 /** @type {WeakMap<object, Map<string, {inputs: any[], value: any}>>} of each job's view, what was computed last */
@@ -49,8 +52,6 @@ export function toolsOf(view, runId) {
 export function runFigures(app, view, recorded) {
   const of = (/** @type {string} */ kind) => ofRun(view, recorded.id, kind);
   const raw = { reading: of('reading'), observation: of('observation'), level_tie: of('level_tie'), stretch: of('stretch'), remark: of('remark'), photo: of('photo') };
-  const nodes = view.records('node');
-  const job = view.job.fields;
   const tools = toolsOf(view, recorded.id);
   const [run, records, parts, extent, stretches] = once(view, `${recorded.id}/running`, [recorded, tools, ...Object.values(raw)], () => {
     const [moved, recordsMoved, found] = asIfNeverReset(recorded.fields, raw);
@@ -58,23 +59,39 @@ export function runFigures(app, view, recorded) {
     const reach = runExtent(fields, recordsMoved.reading, recordsMoved.observation, tools);
     return [{ ...recorded, fields }, recordsMoved, found, reach, closedStretches(recordsMoved.stretch, reach.end_counter_m)];
   });
+  return figuresOf(app, view, { key: recorded.id, run, records, parts, extent, stretches, tools, whole: null, first: null });
+}
+
+/**
+ * The figures of a run, or of a length surveyed in pieces as one.
+ * @param {any} app @param {any} view
+ * @param {{key: string, run: SurveyRecord, records: Object<string, any[]>, parts: any[], extent: any, stretches: any[], tools: any, whole: WholeLength | null,
+ *   first: {trace: ReturnType<typeof runTrace> | null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the figures of its first run
+ */
+export function figuresOf(app, view, { key, run, records, parts, extent, stretches, tools, whole, first }) {
+  const nodes = view.records('node');
+  const job = view.job.fields;
   const { reading: readings, observation: observations, level_tie: ties } = records;
   /** @type {Object<string, string>} */
   const refused = {};
   /** @template T @param {string} name @param {any[]} inputs @param {() => T} work @returns {T | null} */
   const stage = (name, inputs, work) => {
-    const found = once(view, `${run.id}/${name}`, inputs, () => attempt(work));
+    const found = once(view, `${key}/${name}`, inputs, () => attempt(work));
     if (found.code) refused[name] = found.code;
     return found.value;
   };
   return {
     run, parts, records, tools, readings, observations, ties, stretches, nodes, job, refused,
     placeOf: (/** @type {number} */ counterM) => chainageM(counterM, run.fields.counter_zero_m || 0, tools.scale),
-    get model() { return stage('model', [run, readings, ties, stretches, nodes, tools], () => runModel(run.fields, readings, ties, stretches, nodes, tools)); },
+    /** The model of the levels, open where a length was not surveyed; and where a reading is only taken to go on. */
+    get opened() {
+      return stage('model', [run, readings, ties, stretches, nodes, tools], () => withUnsurveyed(runModel(run.fields, readings, ties, stretches, nodes, tools), whole?.join.between ?? []));
+    },
+    get model() { return this.opened?.[0] ?? null; },
     get profile() {
       const { model } = this;
       if (!model || model.readings.length === 0) return null;
-      return stage('profile', [model], () => levelProfile(model.readings, model.ties, model.setup));
+      return stage('profile', [model], () => withAssumed(levelProfile(model.readings, model.ties, model.setup), this.opened?.[1] ?? []));
     },
     get lengths() {
       const { profile } = this;
@@ -97,11 +114,11 @@ export function runFigures(app, view, recorded) {
     },
     extent,
     /** What goes on along the pipe. */
-    get items() { return stage('items', [observations, extent], () => continuousItems(observations, extent.end_counter_m).items) ?? []; },
+    get items() { return whole?.items ?? stage('items', [observations, extent], () => continuousItems(observations, extent.end_counter_m).items) ?? []; },
     /** What the camera could see. */
     get visibility() {
       const { items } = this;
-      return stage('visibility', [run, stretches, observations, items, tools], () =>
+      return whole?.visibility ?? stage('visibility', [run, stretches, observations, items, tools], () =>
         visibility(run.fields, stretches, observations, items, extent.end_counter_m, tools.scale, app.tables.visibility));
     },
     /** Hazards to people, the gravest first. */
@@ -113,10 +130,10 @@ export function runFigures(app, view, recorded) {
       const { profile, items, visibility: account } = this;
       if (!account) return null;
       const { roughness: { rows: rough }, narrowings } = app.tables;
-      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => withWholeRun(limitedCapacity(
+      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => withheld(withWholeRun(limitedCapacity(
         runCapacity(run.fields, stretches, observations, rough, profile, tools),
         { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
-        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)));
+        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)), whole));
     },
     get water() {
       const { profile, capacity } = this;
@@ -159,6 +176,7 @@ export function runFigures(app, view, recorded) {
       return stage('gaps', [profile, model], () => settledInclinations(model?.reading_ids ?? [], profile?.gaps ?? []));
     },
     get trace() {
+      if (whole?.join.between.length) return first?.trace ?? null; // nobody knows which way it goes on
       const settled = this.settledGaps ?? {};
       return stage('trace', [run, nodes, readings, observations, stretches, tools, view.job, settled], () => runTrace(
         run.fields, nodes, readings, observations, app.tables.observation_codes.rows, tools,
@@ -166,13 +184,18 @@ export function runFigures(app, view, recorded) {
     },
     get end() {
       const { trace } = this;
-      return trace && stage('end', [trace], () => farEnd(trace));
+      return whole?.join.between.length ? null : trace && stage('end', [trace], () => farEnd(trace));
     },
     get places() {
       const { trace } = this;
-      return trace && stage('places', [trace, observations], () => placesAlong(observations, run.fields, nodes, readings, tools, trace, this.settledGaps ?? {}));
+      return whole?.join.between.length ? (first?.places ?? null) : trace && stage('places', [trace, observations], () => placesAlong(observations, run.fields, nodes, readings, tools, trace, this.settledGaps ?? {}));
     },
   };
+}
+
+/** @template {{choke: any}} C @param {C} capacity @param {WholeLength | null} whole @returns {C} */
+function withheld(capacity, whole) {
+  return whole ? withheldBetween(capacity, whole.join) : capacity;
 }
 
 /** @template T @param {() => T} work @returns {{value: T | null, code: string}} */
@@ -187,7 +210,7 @@ function attempt(work) {
 
 /** The value of last time if nothing that went into it has changed since. Records are new objects when they change.
  * @template T @param {object} view @param {string} name @param {any[]} inputs @param {() => T} work @returns {T} */
-function once(view, name, inputs, work) {
+export function once(view, name, inputs, work) {
   let mine = kept.get(view);
   if (!mine) kept.set(view, mine = new Map());
   const before = mine.get(name);

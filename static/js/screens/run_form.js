@@ -1,8 +1,11 @@
 /** One run: where it starts, which way it is surveyed, how it ended. */
 import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
-import { h } from '../ui/elements.js';
 import { offeredPlace } from '../forms/counter_place.js';
 import { jobTitle, jobView, mustRecord } from '../ui/gone.js';
+import { onwardFields, onwardPipe } from '../forms/onward_run.js';
+import { h } from '../ui/elements.js';
+import { note } from '../ui/page.js';
+import { ofRun } from './run_survey.js';
 import { t } from '../text/en.js';
 
 const AT_THE_END = ['end_reason', 'end_counter_m'];
@@ -12,22 +15,41 @@ export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.run ? mustRecord(view, 'run', params.run) : null;
   const at = `/jobs/${params.job}`;
-  const back = record ? `${at}/runs/${record.id}` : at;
+  const before = record ? null : view.record('run', params.query.get('continues') ?? '');
+  const end = params.query.get('end') === 'same' ? 'same' : 'other';
+  const back = record ? `${at}/runs/${record.id}` : before ? `${at}/runs/${before.id}` : at;
   const ending = params.query.get('part') === 'end';
   const all = fieldsOf(app, 'run');
   const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
   const offered = ending && record && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
   page.head({
-    title: ending ? t('run.end') : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
+    title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
     aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
   });
   return recordForm(page, app, {
-    jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view) },
+    jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view), ...(before ? onwardFields(before, end) : {}) },
+    ...(before ? onward(app, view, before, end) : {}),
     ...(offered && { offered: { end_counter_m: offered.counter_m }, above: [h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence }))] }),
     path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
     after: (id) => `${at}/runs/${id}`,
     offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined,
   });
+}
+
+/** What is taken over from the run that goes on, said before it is saved. @param {any} app @param {any} view @param {any} before @param {'other' | 'same'} end */
+function onward(app, view, before, end) {
+  const ref = before.fields.run_ref ?? '?';
+  const stretches = ofRun(view, before.id, 'stretch');
+  const lines = [t(`onward.${end}_why`, { ref }), stretches.length ? t('onward.pipe', { ref }) : ''].filter(Boolean);
+  if (!before.fields.expected_length_m && end === 'other') lines.push(t('onward.no_length'));
+  const stretchId = app.newId();
+  return {
+    above: [note('plain', ...lines.map((words) => h('p', null, words)))],
+    beside: (/** @type {string} */ id, /** @type {any} */ fields) => {
+      const pipe = onwardPipe(stretches, id, fields.counter_zero_m ?? 0, t('onward.taken_over', { ref }));
+      return pipe ? [{ kind: 'stretch', record_id: stretchId, fields: pipe }] : [];
+    },
+  };
 }
 
 /** R1, R2, ... : the first that is free. @param {any} view @returns {string} */

@@ -13,6 +13,7 @@ import { logRows } from './log_rows.js';
 import { runSurvey } from './run_survey.js';
 import { runningPart } from './running.js';
 import { leaveChip } from './leave.js';
+import { onwardPart } from './onward_part.js';
 import { releasePictures } from '../ui/picture.js';
 import { t } from '../text/en.js';
 
@@ -30,7 +31,7 @@ export async function mount(page, params, app) {
     const survey = runSurvey(app, view, run);
     page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
     page.body(
-      strip(app, view, run, at, wake.on), hazardNote(app, survey.figures, at), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run),
+      strip(app, view, run, at, wake.on), hazardNote(app, survey.figures, at), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run), onwardPart(app, view, run, survey.figures),
       levelsSection(survey.figures, at, params.job), sightNote(app, survey.figures), conditionRow(app, survey.figures, at), section(t('log.title'), await logRows(app, view, run, survey)),
     );
     page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));

@@ -4,6 +4,7 @@ import { note } from '../ui/page.js';
 import { findCode } from '../survey/codes.js';
 import { hazardLine } from '../survey/hazards.js';
 import { partLine, seenLine } from '../survey/visibility_words.js';
+import { atOf } from './condition_parts.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../text/en.js';
 
@@ -11,13 +12,13 @@ import { t } from '../text/en.js';
 
 const DEFECTS = ['fabric', 'operation'];
 
-/** @param {any} app @param {Figures} figures @param {string} at of the run */
+/** @param {any} app @param {Figures} figures @param {import('./condition_parts.js').At} at of the run */
 export function hazardNote(app, figures, at) {
   const { rows } = app.tables.hazards;
   if (figures.hazards.length === 0) return null;
   const place = (/** @type {number | null} */ counterM) => (counterM === null ? null : figures.placeOf(counterM));
   const lines = figures.hazards.map((one) => h(
-    'li', null, h('a', { href: `${at}/observations/${one.record_id}` },
+    'li', null, h('a', { href: `${atOf(at, one.record_id)}/observations/${one.record_id}` },
       h('strong', null, keepUnits(hazardLine(rows[one.row].label, place(one.from_counter_m), place(one.to_counter_m), one.sure)))),
     '. ', rows[one.row].caution));
   return h('div', { 'data-figure': 'hazards' }, note('fault', h('strong', null, t('sight.hazards')), h('ul', { class: 'stack-s graded' }, ...lines)));
@@ -30,19 +31,19 @@ export function sightNote(app, figures) {
   if (figures.observations.length === 0 && !figures.run.fields.end_reason) return null; // the survey has only begun
   const hidden = account.parts.filter((part) => part.sight !== 'clear');
   return h('div', { 'data-figure': 'sight' }, note(
-    'notice', h('strong', null, t('sight.title')), h('p', null, keepUnits(seenLine(account, defects(app, figures)))),
+    'notice', h('strong', null, t('sight.title')), h('p', null, keepUnits(seenLine(account, defectCount(app, figures)))),
     account.looked && hidden.length ? h('ul', { class: 'stack-s graded' }, ...hidden.map((part) => h('li', null, keepUnits(
       partLine(part, figures.placeOf(part.from_counter_m), figures.placeOf(part.to_counter_m), whyWords(app, figures, part)))))) : null));
 }
 
-/** @param {any} app @param {Figures} figures */
-function defects(app, figures) {
+/** How many defects were recorded. @param {any} app @param {Figures} figures */
+export function defectCount(app, figures) {
   const groups = figures.observations.map((one) => findCode(app.tables.observation_codes.rows, one.fields.code ?? '')?.group);
   return groups.filter((group) => DEFECTS.includes(group)).length;
 }
 
 /** The titles of the records that hide a length, with their kind. @param {any} app @param {Figures} figures @param {import('../survey/visibility.js').Part} part */
-function whyWords(app, figures, part) {
+export function whyWords(app, figures, part) {
   const words = part.record_ids.map((id) => {
     const fields = figures.observations.find((one) => one.id === id)?.fields ?? {};
     const row = findCode(app.tables.observation_codes.rows, fields.code ?? '');

@@ -21,7 +21,7 @@ import { visibility } from './visibility.js';
  * @typedef {{run: PieceRun, fields: Fields, tools: import('./instruments.js').Instruments, extent: import('./run_extent.js').RunExtent,
  *   stretches: any[], items: any[], turned: boolean, from_m: number}} Piece
  * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent: any, readings: any[], level_ties: any[], stretches: any[],
- *   observations: any[], items: any[], visibility: any, repeats: Object<string, string>, perhaps: string[][]}} WholeLength
+ *   observations: any[], items: any[], visibility: import('./visibility.js').Visibility, repeats: Object<string, string>, perhaps: string[][]}} WholeLength
  */
 
 const AROUND = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'next_steps'];
@@ -31,7 +31,7 @@ export function lengthOfRuns(runs, checks, table, counted) {
   const pieces = piecesOf(runs, checks, table);
   const shared = sharedObjects(pieces.map((one) => one.run.observations), pieces.map(chainages));
   const join = lengthJoin(pieces.map(facts), shared);
-  /** @type {WholeLength} */
+  /** @type {any} */
   const none = { pieces, join, frames: [], run: {}, extent: {}, readings: [], level_ties: [], stretches: [], observations: [], items: [], visibility: {}, repeats: {}, perhaps: [] };
   const { length_m: lengthM } = join;
   if (lengthM === null) return none;

@@ -12,8 +12,9 @@ import { CHANGE, OBSERVATION } from './en_observation.js';
 import { COUNTER } from './en_counter.js';
 import { FILES } from './en_files.js';
 import { KEPT } from './en_kept.js';
+import { LENGTH } from './en_length.js';
 
-const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES, ...KEPT };
+const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES, ...KEPT, ...LENGTH };
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
