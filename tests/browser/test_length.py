@@ -64,7 +64,8 @@ def ended(surveyor, run_id, end_m, *seen):
         maker.add("observation", run_id=run_id, **one)
     changes = [{"kind": "run", "record_id": run_id, "fields": fields}, *changes_of(maker)]
     surveyor.app(
-        "async (app, [job, changes]) => { await app.store.addEntries(job, changes); }", [surveyor.job, changes]
+        "async (app, [job, changes]) => { await app.store.addEntries(job, changes); }",
+        [surveyor.job, changes],
     )
 
 

@@ -86,6 +86,14 @@ def test_a_gap_between_the_runs_is_unseen_and_withholds_the_capacity():
     assert (edges[28.4], edges[35.0]) == ("assumed", "computed")  # a reading stands at 35.00 m, none at 28.40
 
 
+@pytest.mark.parametrize("reason", ["obstruction", "end_of_cable"])
+def test_what_stopped_both_runs_and_has_no_size_leaves_no_number_for_the_whole(reason):
+    run = only(two_ended(reason=reason)[0])
+    assert (run.figures.whole_run is None) == (reason == "obstruction")
+    lines = " ".join(summary._numbers(run))
+    assert ("the run carries as a whole is not given" in lines) == (reason == "obstruction")
+
+
 def test_without_a_level_at_the_far_end_what_lies_beyond_a_gap_is_bounded():
     maker = Maker()
     maker.add("job", title="No level at the far end")

@@ -251,9 +251,12 @@ def test_lengths_agree(twin, runs, made):
     agree(
         twin, "survey/length_of_runs", "length_of_runs", lambda *_: asdict(ours), plain, made, SIGHT, COUNTED
     )
-    choke = {"choke": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}}
-    less = length_of_runs.withheld_between(choke, ours.join)
-    agree(twin, "survey/length_of_runs", "withheld_between", lambda *_: less, choke, asdict(ours.join))
+    stopped = length_of_runs.stopped_counters(ours)
+    agree(twin, "survey/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
+    choke = {"choke": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
+    less = length_of_runs.withheld_between(choke, ours.join, bool(stopped))
+    asked = choke, asdict(ours.join), bool(stopped)
+    agree(twin, "survey/length_of_runs", "withheld_between", lambda *_: less, *asked)
 
 
 @parity("length_words", "length_levels", jobs, checks, keep=[SIGHT, COUNTED], each=10)

@@ -7,8 +7,16 @@ from typing import Any
 from .. import tables
 from ..survey.hazards import hazards
 from ..survey.length_levels import with_unsurveyed
-from ..survey.length_of_runs import PieceRun, WholeLength, length_of_runs, withheld_between
+from ..survey.length_of_runs import (
+    STOPPED,
+    PieceRun,
+    WholeLength,
+    length_of_runs,
+    stopped_counters,
+    withheld_between,
+)
 from ..survey.run_model import run_model
+from ..survey.whole_run import whole_run_limits
 from .run_figures import RunFigures, RunRecords, complete, run_figures
 
 Item = Mapping[str, Any]
@@ -45,8 +53,17 @@ def length_figures(
     if whole.join.between:
         _first_trace(found, runs[0], job, nodes, checks)
     if found.capacity is not None:
-        found.capacity = withheld_between(found.capacity, whole.join)
+        found.capacity = withheld_between(found.capacity, whole.join, _is_stopped(whole))
     return LengthFigures(whole, found)
+
+
+def _is_stopped(whole: WholeLength) -> bool:
+    """Whether what stopped a run still lies in the length, and nothing with a size is recorded there."""
+    run, table = {"end_reason": "obstruction"}, tables.load("narrowings")
+    return any(
+        STOPPED in whole_run_limits(run, whole.stretches, whole.observations, at_m, table)
+        for at_m in stopped_counters(whole)
+    )
 
 
 def _first_trace(

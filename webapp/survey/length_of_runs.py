@@ -9,7 +9,7 @@ from .counter import chainage_m
 from .counter_model import check_far_length
 from .errors import SurveyError
 from .instruments import Instruments, instruments_of
-from .length_records import LengthFrame, in_length, items_in_length, observations_in_length
+from .length_records import LengthFrame, in_length, items_in_length, length_counter, observations_in_length
 from .length_sight import length_sight
 from .pipe_length import LengthJoin, LengthPiece, from_other_end, length_join
 from .run_end import closed_stretches, ended_run
@@ -18,6 +18,8 @@ from .same_objects import counted_once, perhaps_same, shared_objects
 from .visibility import visibility
 
 Item = Mapping[str, Any]
+PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
+STOPPED = "ended_at_obstruction"
 AROUND = ("water_carried", "protection_zone", "groundwater", "soil", "next_steps")
 
 
@@ -252,20 +254,69 @@ def _looked(piece: Piece) -> tuple[float, float]:
     return zero_m + piece.from_m / piece.tools.scale, zero_m if end_m is None else end_m
 
 
-def withheld_between(capacity: Mapping[str, Any], join: LengthJoin) -> dict[str, Any]:
-    """Return the capacities of a length; no bottleneck is named where part of it was not surveyed.
+def stopped_counters(whole: WholeLength) -> list[float]:
+    """Return where an obstruction stopped a run and no other run went beyond.
+
+    Parameters
+    ----------
+    whole : WholeLength
+        From ``length_of_runs``.
+
+    Returns
+    -------
+    list of float
+        By the counter of the first run [m]; none where it is not known how the runs join.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Own rule: what another run passed by more than 0.5 m no longer stops anything.
+
+    Examples
+    --------
+    >>> table = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD", "deposit_code": "BBC"}
+    >>> run = PieceRun("a", {"end_counter_m": 9.0, "end_reason": "obstruction"}, [], [], [], [])
+    >>> stopped_counters(length_of_runs([run], [], table, []))
+    [9.0]
+    """
+    ends = [
+        (length_counter(one.extent["end_counter_m"], frame), one)
+        for one, frame in zip(whole.pieces, whole.frames, strict=False)
+        if one.extent["end_counter_m"] is not None
+    ]
+    stopped = [pair for pair in ends if pair[1].fields.get("end_reason") == "obstruction"]
+    left = [
+        at_m for at_m, one in stopped if not any(_beyond(at_m, other) for other in ends if other[1] != one)
+    ]
+    whole_way = any(one.fields.get("end_reason") == "node_reached" for one in whole.pieces)
+    return left if left or whole_way else [at_m for at_m, _ in stopped]
+
+
+def _beyond(at_m: float, other: tuple[float, Piece]) -> bool:
+    """Whether another run ended beyond a place, in its own direction."""
+    return (at_m - other[0] if other[1].turned else other[0] - at_m) > PASSED_M
+
+
+def withheld_between(capacity: Mapping[str, Any], join: LengthJoin, stopped: bool) -> dict[str, Any]:
+    """Return the capacities of a length with no number for the whole where part of it is not known.
 
     Parameters
     ----------
     capacity : mapping
-        From ``limited_capacity`` of the length.
+        From ``with_whole_run`` of the length.
     join : LengthJoin
         How its runs join.
+    stopped : bool
+        Whether an obstruction whose size is not recorded still lies in it.
 
     Returns
     -------
     dict
-        The same, or without the index of a bottleneck and ``whole``: what nobody surveyed may carry less.
+        The same; ``whole`` None and ``limits`` with ``ended_at_obstruction`` where one lies in it; where part
+        was not surveyed, which may carry less, no bottleneck has an index either.
 
     Raises
     ------
@@ -279,10 +330,13 @@ def withheld_between(capacity: Mapping[str, Any], join: LengthJoin) -> dict[str,
     --------
     >>> join = LengthJoin("expected", 9.0, 9.0, 1.0, None, 0.0, (), ((3.0, 4.0),), 1.0, 8.0, 0.0)
     >>> choke = {"index": 0, "reasons": [], "rivals": [], "no_number": []}
-    >>> withheld_between({"choke": choke}, join)["choke"]["index"] is None
+    >>> withheld_between({"choke": choke}, join, False)["choke"]["index"] is None
     True
     """
-    choke = capacity["choke"]
-    if choke is None or not join.between:
-        return dict(capacity)
-    return {**capacity, "choke": {**choke, "index": None, "reasons": [], "rivals": []}, "whole": None}
+    choke, limits = capacity["choke"], list(capacity.get("limits") or [])
+    found = dict(capacity)
+    if stopped:
+        found |= {"limits": [*limits, *([] if STOPPED in limits else [STOPPED])], "whole": None}
+    if choke is not None and join.between:
+        found |= {"choke": {**choke, "index": None, "reasons": [], "rivals": []}, "whole": None}
+    return found

@@ -3,7 +3,7 @@ import { SurveyError } from '../survey/errors.js';
 import { ASSUMED, instrumentsOf } from '../survey/instruments.js';
 import { whatAFarTieSettles } from '../survey/far_tie.js';
 import { withAssumed, withUnsurveyed } from '../survey/length_levels.js';
-import { withheldBetween } from '../survey/length_of_runs.js';
+import { STOPPED, stoppedCounters, withheldBetween } from '../survey/length_of_runs.js';
 import { lengthRow, lengthTable } from '../survey/length_table.js';
 import { levelProfile } from '../survey/levels.js';
 import { riseValue } from '../survey/level_values.js';
@@ -133,7 +133,7 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
       return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => withheld(withWholeRun(limitedCapacity(
         runCapacity(run.fields, stretches, observations, rough, profile, tools),
         { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
-        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)), whole));
+        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)), whole, narrowings));
     },
     get water() {
       const { profile, capacity } = this;
@@ -193,9 +193,12 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
   };
 }
 
-/** @template {{choke: any}} C @param {C} capacity @param {WholeLength | null} whole @returns {C} */
-function withheld(capacity, whole) {
-  return whole ? withheldBetween(capacity, whole.join) : capacity;
+/** @template {{choke: any}} C @param {C} capacity @param {WholeLength | null} whole @param {any} narrowings @returns {C} */
+function withheld(capacity, whole, narrowings) {
+  if (!whole) return capacity;
+  const stopped = stoppedCounters(whole).some((at) =>
+    wholeRunLimits({ end_reason: 'obstruction' }, whole.stretches, whole.observations, at, narrowings).includes(STOPPED));
+  return withheldBetween(capacity, whole.join, stopped);
 }
 
 /** @template T @param {() => T} work @returns {{value: T | null, code: string}} */

@@ -3,6 +3,7 @@ import { h } from '../ui/elements.js';
 import { linkRow, note, section } from '../ui/page.js';
 import { live } from '../ui/live.js';
 import { jobView, mustRecord } from '../ui/gone.js';
+import { codeWords } from '../survey/code_words.js';
 import { placeText } from '../survey/figure_words.js';
 import { joinLines, unseenWhy } from '../survey/length_words.js';
 import { partLine, seenLine } from '../survey/visibility_words.js';
@@ -103,7 +104,9 @@ function capacitySection(figures, whole) {
   const { capacity } = figures;
   const { between_m: between } = whole.join;
   const row = capacity && capacity.choke && capacity.choke.index !== null ? capacity.rows[capacity.choke.index] : null;
+  const limits = (capacity?.limits ?? []).map(codeWords).join(' ');
   const words = between ? t('length.carries_none', { m: placeText(between) })
+    : limits ? t('length.carries_limits', { limits })
     : !row || !capacity ? t('length.carries_unknown')
       : t('length.carries_words', {
         q: litres(capacity.whole ?? row.capacity), known: knownWord((capacity.whole ?? row.capacity)?.known ?? null),

@@ -4,7 +4,7 @@ import { chainageM } from './counter.js';
 import { checkFarLength } from './counter_model.js';
 import { SurveyError } from './errors.js';
 import { instrumentsOf } from './instruments.js';
-import { inLength, itemsInLength, observationsInLength } from './length_records.js';
+import { inLength, itemsInLength, lengthCounter, observationsInLength } from './length_records.js';
 import { lengthSight } from './length_sight.js';
 import { fromOtherEnd, lengthJoin } from './pipe_length.js';
 import { closedStretches, endedRun } from './run_end.js';
@@ -24,6 +24,8 @@ import { visibility } from './visibility.js';
  *   observations: any[], items: any[], visibility: import('./visibility.js').Visibility, repeats: Object<string, string>, perhaps: string[][]}} WholeLength
  */
 
+const PASSED_M = 0.5; // a run that went further than this beyond the end of another found it open
+export const STOPPED = 'ended_at_obstruction';
 const AROUND = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'next_steps'];
 
 /** @param {PieceRun[]} runs @param {Item[]} checks @param {any} table @param {string[]} counted @returns {WholeLength} */
@@ -156,8 +158,28 @@ function lookedOf(piece) {
   return [zero + piece.from_m / piece.tools.scale, piece.extent.end_counter_m ?? zero];
 }
 
-/** @template {{choke: any}} C @param {C} capacity @param {LengthJoin} join @returns {C} */
-export function withheldBetween(capacity, join) {
-  if (!capacity.choke || join.between.length === 0) return { ...capacity };
-  return { ...capacity, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
+/** @param {WholeLength} whole @returns {number[]} */
+export function stoppedCounters(whole) {
+  const ends = whole.pieces.slice(0, whole.frames.length).flatMap((one, k) => {
+    const end = one.extent.end_counter_m;
+    return end === null ? [] : [{ at: lengthCounter(end, whole.frames[k]), one }];
+  });
+  const stopped = ends.filter(({ one }) => one.fields.end_reason === 'obstruction');
+  const left = stopped.filter(({ at, one }) => !ends.some((other) => other.one !== one && beyond(at, other)));
+  const wholeWay = whole.pieces.some((one) => one.fields.end_reason === 'node_reached');
+  return (left.length || wholeWay ? left : stopped).map(({ at }) => at);
+}
+
+/** Whether another run ended beyond a place, in its own direction. @param {number} at @param {{at: number, one: Piece}} other */
+function beyond(at, other) {
+  return (other.one.turned ? at - other.at : other.at - at) > PASSED_M;
+}
+
+/** @template {{choke: any, limits?: string[]}} C @param {C} capacity @param {LengthJoin} join @param {boolean} stopped @returns {C} */
+export function withheldBetween(capacity, join, stopped) {
+  const limits = capacity.limits ?? [];
+  let found = { ...capacity };
+  if (stopped) found = { ...found, limits: limits.includes(STOPPED) ? limits : [...limits, STOPPED], whole: null };
+  if (capacity.choke && join.between.length) found = { ...found, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
+  return found;
 }

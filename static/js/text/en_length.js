@@ -24,6 +24,7 @@ export const LENGTH = {
   'length.carries': 'What it carries',
   'length.carries_none': 'Not given: {m} m of the length were not surveyed.',
   'length.carries_unknown': 'Not given.',
+  'length.carries_limits': 'Not given. {limits}',
   'length.carries_words': '{q} full ({known}). Stretch {n}, {from} to {to} m, carries least.',
   'length.condition': 'Condition',
   'length.same': 'Seen in two runs',
