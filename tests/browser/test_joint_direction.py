@@ -28,7 +28,7 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
     at, ids = job
     assert "which way the pipe turns at the joint is not recorded" in plain(text_of(fresh, f"{at}/trace"))
     job_page = at.rpartition("/runs/")[0]
-    assert "which way the pipe turns there is not recorded" in plain(text_of(fresh, f"{job_page}/leave"))
+    assert "BAJ turns the pipe; which way is not recorded." in plain(text_of(fresh, f"{job_page}/leave"))
     (seen,) = fresh.app(
         "async (app, id) => [...(await app.store.job(id)).records('observation')].map((one) => one.id)",
         ids["job"],
@@ -49,7 +49,7 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
     assert "the pipe turns to the right" in plain(text_of(fresh, at))
     said = plain(text_of(fresh, f"{at}/trace"))
     assert "10° to the right at 30.00 m, sd 5° (measured)" in said and "is not followed" not in said
-    assert "which way the pipe turns there is not recorded" not in plain(text_of(fresh, f"{job_page}/leave"))
+    assert "BAJ turns the pipe" not in plain(text_of(fresh, f"{job_page}/leave"))
 
 
 def test_a_position_of_the_phone_says_what_it_means(fresh, job):

@@ -97,6 +97,12 @@ def test_numbers_have_the_decimal_sign_and_no_exponent():
     assert (row["I"], row["D"], row["E"]) == ("1234,50", "12,5", "0")
 
 
+def test_the_way_a_joint_turns_is_said_to_be_left_behind():
+    *_, left = written(observation(code="BAJ", characterisation_1="C", turns_to="left"))
+    wanted = "The exchange format has no place for which way the pipe turns at an angled joint (1)."
+    assert wanted in list(left)
+
+
 def test_distances_are_chainages():
     run = Rec("r", "run", {"run_ref": "R1", "counter_zero_m": 0.5})
     found = exchange.inspections_of([run, observation(counter_m=10.5)], exchange.Places(scales={"r": 1.02}))

@@ -181,6 +181,9 @@ FAULTS = {
     "direction_missing": (
         changed("observation", "break", code="BAJ", characterisation_1="C", quantification_1=4), "break"
     ),
+    "angle_missing": (
+        changed("observation", "break", code="BAJ", characterisation_1="C", turns_to="left"), "break"
+    ),
     "stretch_missing": (changed("stretch", "s", to_counter_m=15.0), None),
     "shape_missing": (changed("stretch", "s", shape=None), "s"),
     "size_missing": (changed("stretch", "s", height_mm=None), "s"),

@@ -10,9 +10,9 @@ from test_run_model import records
 from test_run_plan_and_capacity import CODES, TOOLS, bearing
 
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.survey.bends import turns_a_joint
 from webapp.survey.leave_site import open_items
 from webapp.survey.run_trace import run_trace
+from webapp.survey.turns import turns_a_joint
 
 WAYS = {"left": -1, "right": 1, "up": 0, "down": 0}
 
@@ -119,3 +119,21 @@ def test_the_leave_list_asks_which_way_and_stops_asking():
         RUN, "break", "turns_to", "site",
     )  # fmt: skip
     assert asked(turns_to="left") == asked(characterisation_1="B") == []
+    (bend,) = asked(code="BCC", characterisation_1=None, clock=None)
+    assert bend["field"] == "characterisation_1"
+    assert asked(code="BCC", characterisation_1="A") == asked(code="BCC", characterisation_2="A") == []
+
+
+def test_at_a_change_of_pipe_it_is_a_bend_and_no_second_joint():
+    pipes = records(
+        {"from_counter_m": 0, "to_counter_m": 30, "material": "vitrified_clay"},
+        {"from_counter_m": 30, "to_counter_m": 50, "material": "pvc_u"},
+    )
+    run = {"start_bearing": bearing(0.0), "end_counter_m": 50.0}
+    found = run_figures(
+        "r", run, {}, RunRecords(stretches=pipes, observations=records(angled(turns_to="left")))
+    )
+    assert [b["chainage_m"] for b in found.trace["bends"]] == [30.0]
+    assert [(one["material"], one["count"]) for one in found.trace["joints"]] == [
+        ("vitrified_clay", 14), ("pvc_u", 6),
+    ]  # fmt: skip

@@ -24,6 +24,7 @@ from webapp.survey import (
     position_tie,
     trace,
     traverse,
+    turns,
     wording,
 )
 from webapp.survey.errors import SurveyError
@@ -210,6 +211,7 @@ observed = st.fixed_dictionaries(
 
 @parity(
     "bends",
+    "turns",
     st.lists(observed, max_size=5),
     st.floats(-2, 2),
     st.sampled_from([1.0, 1.01, 0]),
@@ -228,6 +230,14 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     def placed(*args):
         return bends.bends_of(*args[:5], [Reading(**r) for r in args[5]], args[6])
 
+    for one in records:
+        what = "survey/turns"
+        agree(twin, what, "turn_lacks", turns.turn_lacks, ROWS, one["fields"])
+        for row in ROWS:
+            agree(twin, what, "turns_a_joint", turns.turns_a_joint, row, one["fields"])
+            agree(twin, what, "only_vertical", turns.only_vertical, row, one["fields"])
+            for field in ("characterisation_1", "characterisation_2"):
+                agree(twin, what, "choice_label", turns.choice_label, row, field, one["fields"].get(field))
     agree(twin, name, "bends_of", placed, ROWS, records, zero, scale, abs(turned), read, 0.2)
     small = (abs(turned) % 181, before % 91, after % 91)
     ours = bends.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None

@@ -29,7 +29,8 @@ class Truth:
 
     ``joint_deg``: root mean square of a joint's angle [deg]; ``law``: how it is drawn; ``drift``: how much of
     one angle the next one takes over; ``stated``: what the phone states over what it should; ``tail``: how
-    often in 100 an error of the phone is three times as large.
+    often in 100 an error of the phone is three times as large; ``start_m``, ``bearing_deg``: between which
+    the standard deviations of the start [m] and of the bearing [deg] lie.
     """
 
     what: str
@@ -41,6 +42,8 @@ class Truth:
     scale: float = 1.0
     tied: bool = False
     recorded: bool = True
+    start_m: tuple[float, float] = (0.3, 4.0)
+    bearing_deg: tuple[float, float] = (0.5, 3.0)
 
 
 # Within what the product states: its ellipse must hold them.
@@ -51,6 +54,9 @@ ASKED = (
     Truth("the same, angles evenly between limits", law="even"),
     Truth("the same, most joints straight and a few turned far", law="few"),
     Truth("the same, tied to a position of the far end", tied=True),
+    Truth(
+        "the same, start known to 0.1 m and bearing to 5 degrees", start_m=(0.05, 0.1), bearing_deg=(4.0, 5.0)
+    ),
 )
 # Beyond it, on purpose: what becomes of the ellipse is reported.
 BROKEN = (
@@ -93,10 +99,9 @@ def _one(draw: random.Random, truth: Truth) -> bool:
     """Lay a run, survey it, and see whether its true end lies inside the ellipse."""
     length = draw.uniform(15, 70)
     sds = {
-        "bearing": draw.uniform(0.5, 3.0),
-        "declination": draw.uniform(0.3, 0.5),
-        "start": draw.uniform(0.3, 4.0),
-    }
+        "bearing": draw.uniform(*truth.bearing_deg), "declination": draw.uniform(0.3, 0.5),
+        "start": draw.uniform(*truth.start_m),
+    }  # fmt: skip
     bearing, declination = draw.uniform(0, 360), draw.uniform(-5, 5)
     bends = [(draw.uniform(2, length - 2), draw.uniform(10, 60) * draw.choice((-1, 1)))
              for _ in range(draw.choice((0, 0, 1, 2)))]  # fmt: skip

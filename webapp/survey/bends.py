@@ -9,9 +9,9 @@ from .counter import chainage_m
 from .errors import SurveyError
 from .finite import finite, spread
 from .profile import Reading
+from .turns import BEND, choice_label, only_vertical, turns_a_joint
 
 Fields = Mapping[str, Any]
-BEND = "BCC"
 # a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 SHARE = 2 / math.pi
 NEAR_M = 2.0  # readings nearer than this on both sides tell it better; common practice, no source
@@ -125,37 +125,6 @@ def bends_of(
     return {"bends": usable, "left_out": left_out, "loose": loose}
 
 
-def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
-    """Return whether an observation is of a joint at an angle, so that it is asked which way it turns.
-
-    Parameters
-    ----------
-    row : mapping or None
-        Row of its code: ``direction_with`` names the characterisations that are angles.
-    fields : mapping
-        Fields of the observation.
-
-    Returns
-    -------
-    bool
-        True for a joint at an angle.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table.
-
-    Examples
-    --------
-    >>> turns_a_joint({"direction_with": ["C"]}, {"characterisation_1": "C"})
-    True
-    """
-    return bool(row) and fields.get("characterisation_1") in (row or {}).get("direction_with", ())
-
-
 def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: float) -> float | None:
     """Return how much of a bend lies in plan, from the inclinations on both sides.
 
@@ -223,8 +192,8 @@ def _draft(
             return None
         side, slanting = DIRECTIONS.get(direction or "", (None, False))
         draft |= {"kind": "joint", "side": side, "slanting": slanting}
-    elif row["code"] == BEND and not _only_vertical(row, fields):
-        up_or_down = _choice(row, "characterisation_2", fields.get("characterisation_2"))
+    elif row["code"] == BEND and not only_vertical(row, fields):
+        up_or_down = choice_label(row, "characterisation_2", fields.get("characterisation_2"))
         side = _side(row, fields.get("characterisation_1"))
         draft |= {"kind": "bend", "side": side, "slanting": bool(up_or_down)}
     else:
@@ -320,21 +289,9 @@ def _told(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) 
     return plan, math.sqrt(by_angle * by_angle + 2 * by_rise * by_rise)
 
 
-def _only_vertical(row: Fields, fields: Fields) -> bool:
-    up_or_down = _choice(row, "characterisation_2", fields.get("characterisation_2"))
-    return not fields.get("characterisation_1") and bool(up_or_down)
-
-
 def _side(row: Fields, value: Any) -> int | None:
-    label = _choice(row, "characterisation_1", value)
+    label = choice_label(row, "characterisation_1", value)
     return 1 if "right" in label else -1 if "left" in label else None
-
-
-def _choice(row: Fields, field: str, value: Any) -> str:
-    for choice in row[field]:
-        if choice["value"] == value:
-            return str(choice["label"]).lower()
-    return ""
 
 
 def _continuous(fields: Fields) -> tuple[Any, str]:

@@ -3,13 +3,13 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .bends import turns_a_joint
-from .codes import check_observation, find_code
+from .codes import check_observation
 from .continuous import continuous_items
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_worth import photo_faults
 from .run_end import start_off_m
+from .turns import turn_lacks
 
 Item = Mapping[str, Any]
 Found = list[dict[str, Any]]
@@ -189,10 +189,9 @@ def _of_observation(
         found.append(open_item("beyond_finish", run_id, "observation", one["id"], "counter_m", values))
     if not later and any(f["code"] == "clock_missing" for f in check_observation(code_rows, fields)):
         found.append(open_item("clock_missing", run_id, "observation", one["id"], "clock", {"code": code}))
-    if not later and not fields.get("turns_to") and turns_a_joint(find_code(code_rows, code), fields):
-        found.append(
-            open_item("direction_missing", run_id, "observation", one["id"], "turns_to", {"code": code})
-        )
+    for field in [] if later else turn_lacks(code_rows, fields):
+        lack = "angle_missing" if field == "quantification_1" else "direction_missing"
+        found.append(open_item(lack, run_id, "observation", one["id"], field, {"code": code}))
     if not later and code in rules["photo_codes"] and not shown:
         found.append(open_item("photo_missing", run_id, "observation", one["id"], "photo", {"code": code}))
     return found

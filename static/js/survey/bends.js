@@ -3,13 +3,13 @@ import { findCode } from './codes.js';
 import { chainageM } from './counter.js';
 import { SurveyError } from './errors.js';
 import { finite, spread } from './finite.js';
+import { BEND, choiceLabel, onlyVertical, turnsAJoint } from './turns.js';
 
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint: boolean}} PlanBend */
 /** @typedef {{id: string, chainage_m: number, sd_deg: number}} Loose */
 /** @typedef {{id: any, kind: 'bend' | 'joint', at: number | null, over_m: number | null, angle: number | null, side: number | null, slanting: boolean, sd: number}} Draft */
 
-const BEND = 'BCC';
 // a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 const SHARE = 2 / Math.PI;
 const NEAR_M = 2; // readings nearer than this on both sides tell it better; common practice, no source
@@ -70,11 +70,6 @@ export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, readings
   return { bends, left_out: leftOut, loose };
 }
 
-/** Is it a joint at an angle, so that it is asked which way it turns? @param {Fields | null} row @param {Fields} fields @returns {boolean} */
-export function turnsAJoint(row, fields) {
-  return Boolean(row) && (row?.direction_with ?? []).includes(fields.characterisation_1 ?? null);
-}
-
 /** @param {number} turnedDeg @param {number} beforeDeg @param {number} afterDeg @returns {number | null} */
 export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
   const turned = finite(turnedDeg, 'turned_deg');
@@ -105,7 +100,7 @@ function draftOf(rows, record, zeroM, scale, sd, index) {
     Object.assign(draft, { kind: 'joint', side, slanting });
   } else if (row.code === BEND && !onlyVertical(row, fields)) {
     draft.side = sideOf(row, fields.characterisation_1);
-    draft.slanting = Boolean(choiceOf(row, 'characterisation_2', fields.characterisation_2));
+    draft.slanting = Boolean(choiceLabel(row, 'characterisation_2', fields.characterisation_2));
   } else return null;
   const counter = fields.counter_m ?? null;
   draft.at = counter === null ? null : chainageM(finite(counter, 'observations', index), zeroM, scale);
@@ -184,20 +179,9 @@ function toldBy(bend, readings, readingSd) {
   return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
 
-/** @param {Fields} row @param {Fields} fields @returns {boolean} */
-function onlyVertical(row, fields) {
-  return !fields.characterisation_1 && Boolean(choiceOf(row, 'characterisation_2', fields.characterisation_2));
-}
-
 /** @param {Fields} row @param {any} value @returns {number | null} */
 function sideOf(row, value) {
-  const label = choiceOf(row, 'characterisation_1', value);
+  const label = choiceLabel(row, 'characterisation_1', value);
   if (label.includes('right')) return 1;
   return label.includes('left') ? -1 : null;
-}
-
-/** @param {Fields} row @param {string} field @param {any} value @returns {string} */
-function choiceOf(row, field, value) {
-  const choice = row[field].find((/** @type {Fields} */ c) => c.value === value);
-  return choice ? String(choice.label).toLowerCase() : '';
 }

@@ -1,6 +1,6 @@
 /** Before leaving: what the records of one run lack, or what in them cannot be right. Twin of webapp/survey/leave_run.py. */
-import { turnsAJoint } from './bends.js';
-import { checkObservation, findCode } from './codes.js';
+import { checkObservation } from './codes.js';
+import { turnLacks } from './turns.js';
 import { continuousItems } from './continuous.js';
 import { openItem } from './leave_item.js';
 import { SAME_PLACE_M, finishM } from './leave_lengths.js';
@@ -79,8 +79,9 @@ function ofObservation(runId, { id, fields }, end, shown, codeRows, rules) {
   if (!later && checkObservation(codeRows, fields).some((f) => f.code === 'clock_missing')) {
     found.push(openItem('clock_missing', runId, 'observation', id, 'clock', { code }));
   }
-  if (!later && !fields.turns_to && turnsAJoint(findCode(codeRows, code), fields)) {
-    found.push(openItem('direction_missing', runId, 'observation', id, 'turns_to', { code }));
+  for (const field of later ? [] : turnLacks(codeRows, fields)) {
+    const lack = field === 'quantification_1' ? 'angle_missing' : 'direction_missing';
+    found.push(openItem(lack, runId, 'observation', id, field, { code }));
   }
   if (!later && rules.photo_codes.includes(code) && !shown.has(id)) found.push(openItem('photo_missing', runId, 'observation', id, 'photo', { code }));
   return found;
