@@ -113,7 +113,7 @@ def as_run(
         remaining_m=found.extent["remaining_m"],
         figures=figures,
         readings=tuple(_readings(of["reading"], frame, found)),
-        stretches=tuple(_stretches(of["stretch"], frame)),
+        stretches=tuple(_stretches(of["stretch"], frame, found)),
         observations=tuple(observations),
         remarks=tuple(
             Remark(
@@ -180,22 +180,24 @@ def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
     )
 
 
-def _stretches(raw: Sequence[Record], frame: Frame) -> list[Stretch]:
-    found = []
+def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[Stretch]:
+    ends = {one["id"]: one["fields"] for one in found.stretches}
+    rows = []
     for record in raw:
         f = record.fields
-        start, end = frame.place(f.get("from_counter_m")), frame.place(f.get("to_counter_m"))
-        found.append(
+        closed = ends.get(record.id, f)
+        start, end = frame.place(f.get("from_counter_m")), frame.place(closed.get("to_counter_m"))
+        rows.append(
             Stretch(
                 record.id, shown_m(f, "from_counter_m"), shown_m(f, "to_counter_m"), start, end,
                 tables.choices("shapes").get(f.get("shape") or "", ""), f.get("height_mm"), f.get("width_mm"),
                 pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
                 tables.choices("materials").get(f.get("material") or "", ""),
                 tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
-                f.get("remark") or "",
+                f.get("remark") or "", closed.get("to_known") or "",
             )
         )  # fmt: skip
-    return sorted(found, key=lambda s: s.from_m or 0.0)
+    return sorted(rows, key=lambda s: s.from_m or 0.0)
 
 
 def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:

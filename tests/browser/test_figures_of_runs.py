@@ -37,7 +37,7 @@ def test_a_run_with_next_to_nothing_says_so_and_breaks_nothing(fresh, job):
 def test_what_is_assumed_is_said_with_the_check_that_would_replace_it(fresh):
     at, _ = fresh.make({"of": {"reading": falling(0, 10)}})
     said = text_of(fresh, at)
-    assert "Assumed, for want of a check: counter ± 0.5 %, zero of the inclinometer ± 0.20°" in said
+    assert "Not checked today. Assumed: counter ± 0.5 %, zero of the inclinometer ± 0.20°" in said
     fresh.page.get_by_role("link", name="zero of the inclinometer", exact=False).click()
     fresh.page.wait_for_url(re.compile(r"type=inclinometer_reversed$"))
 

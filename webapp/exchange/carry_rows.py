@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from ..schemas.pipe import END_REASONS
+from ..survey.run_end import end_observation, told_end
 from . import headers
 from .losses import Losses
 from .model import Cell, Recorded
@@ -12,6 +14,7 @@ from .writer import DISTANCE_DECIMALS
 
 ROLES = {"start": "A", "finish": "B", "change": "C"}
 GENERAL_PHOTO, GENERAL_REMARK = "BDA", "BDB"
+LAST = "~"  # sorts behind every id
 Cells = dict[str, Cell]
 Key = tuple[float, int, float, str]
 
@@ -100,6 +103,18 @@ class RunRows:
             if photos:
                 cells["M"] = self._book.photo_name(photos[0])
             yield self._key(at_m, 1, record.id), {**cells, "I": at_m, **given}
+        yield from self._end()
+
+    def _end(self) -> Iterator[tuple[Key, Cells]]:
+        """The end of the run, where it stands on the run alone."""
+        seen = self._book.of_run("observation", self._run.id)
+        finish = self._book.nodes.get(self._run.fields.get("finish_node_id") or "")
+        made = end_observation(self._run.fields, finish)
+        at_m = None if made is None else self._book.chainage_m(self._run, made["counter_m"])
+        if made is None or at_m is None or told_end([{"id": o.id, "fields": o.fields} for o in seen]):
+            return
+        remark = END_REASONS[made["remark_for"]] if made["remark_for"] else ""
+        yield self._key(at_m, 1, LAST), {**_observation({**made, "remark": remark}), "I": at_m}
 
     def _general_remarks(self) -> Iterator[tuple[Key, Cells]]:
         for record in self._book.of_run("remark", self._run.id):

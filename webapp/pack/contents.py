@@ -63,6 +63,7 @@ class Stretch:
     lining: str
     pipe_unit_length_m: float | None
     remark: str
+    to_known: str  # empty as recorded, else start_of_next or end_of_run
 
 
 @dataclass(frozen=True)

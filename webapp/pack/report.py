@@ -214,13 +214,16 @@ def _drawing_note(run: Run) -> str:
     return " ".join(parts)
 
 
+TO_KNOWN = {"start_of_next": ", where the next begins", "end_of_run": ", where the run ends"}
+
+
 def _stretch(s: Any) -> list[str]:
     size = number(s.height_mm, 0, "mm")
     if s.width_mm is not None:
         size = f"{size} × {number(s.width_mm, 0, 'mm')}"
     single = f"{short_text(s.pipe_unit_length_m)} m each" if s.pipe_unit_length_m else "Not known"
     return [
-        f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m",
+        f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m{TO_KNOWN.get(s.to_known, '')}",
         f"{s.shape or 'Not known'} {size}".strip(),
         s.size_known, s.material or "Not known", s.lining or "Not known",
         f"{single}{'. ' + s.remark if s.remark else ''}",

@@ -8,12 +8,13 @@ from .continuous import continuous_items
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_worth import photo_faults
-from .run_end import start_off_m
+from .run_end import FINISH_CODE, start_off_m, told_end
 from .turns import turn_lacks
 
 Item = Mapping[str, Any]
 Found = list[dict[str, Any]]
 LATER_MARKS = ("change", "finish")
+SAME_END_M = 0.1  # own choice, no source
 
 
 def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item], rules: Item) -> Found:
@@ -67,12 +68,23 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
     elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not told):
         field = "remark" if reason else "end_reason"
         found.append(open_item("end_reason_missing", run_id, "run", run_id, field, {}))
-    wanted = rules["finish_code"] if reason == "node_reached" else rules["abandoned_code"]
     if reason and end_m is None and not reached and not given_up:
         found.append(open_item("end_place_missing", run_id, "run", run_id, "end_counter_m", {}))
-    elif reason and wanted not in seen and not reached:
-        values = {"code": wanted}
-        found.append(open_item("finish_missing", run_id, "observation", None, "code", values))
+    return found + _contradictions(run_id, run, observations)
+
+
+def _contradictions(run_id: str, run: Mapping[str, Any], observations: Sequence[Item]) -> Found:
+    """End of run, and an observation of the same end, that tell of different ends."""
+    one, reason, end_m = told_end(observations), run.get("end_reason"), run.get("end_counter_m")
+    if one is None:
+        return []
+    code, at_m = one["fields"]["code"], one["fields"]["counter_m"]
+    found: Found = []
+    if reason and (code == FINISH_CODE) != (reason == "node_reached"):
+        found.append(open_item("end_reason_differs", run_id, "run", run_id, "end_reason", {"code": code}))
+    if end_m is not None and at_m < end_m - SAME_END_M:
+        values = {"code": code, "counter_m": at_m, "end_m": end_m}
+        found.append(open_item("end_place_differs", run_id, "run", run_id, "end_counter_m", values))
     return found
 
 

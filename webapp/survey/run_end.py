@@ -5,6 +5,8 @@ from typing import Any
 
 Item = Mapping[str, Any]
 START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
+# Kinds of a finish node by the type of the node; any other is a special one.
+NODE_KINDS = {"manhole": "A", "inspection_chamber": "B", "rodding_eye": "C", "outfall": "E", "junction": "F"}
 START_WITHIN_M = 1.0  # of chainage zero, by the counter; common practice, no source
 REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by its characterisation
 
@@ -41,9 +43,10 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
     {'end_counter_m': 7.0, 'end_reason': 'obstruction', 'end_reason_from': 'observation'}
     """
     fields = dict(run)
-    told = _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
-    if told is None:
+    one = told_end(observations)
+    if one is None:
         return fields
+    told = one["fields"]
     if fields.get("end_counter_m") is None:
         fields["end_counter_m"] = told["counter_m"]
     if not fields.get("end_reason"):
@@ -90,13 +93,83 @@ def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float
     return float(off_m) if off_m > START_WITHIN_M else None
 
 
-def _farthest(observations: Sequence[Item], code: str) -> Mapping[str, Any] | None:
-    best: Mapping[str, Any] | None = None
+def told_end(observations: Sequence[Item]) -> Item | None:
+    """Return the observation that tells where and how a run ended.
+
+    Parameters
+    ----------
+    observations : sequence of mapping
+        Of the run, each with ``id`` and ``fields``.
+
+    Returns
+    -------
+    mapping or None
+        The farthest of its finish node, else of its being abandoned; None where there is neither.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``ended_run``.
+
+    Examples
+    --------
+    >>> told_end([{"id": "a", "fields": {"code": "BDC", "counter_m": 7.0}}])["id"]
+    'a'
+    """
+    return _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
+
+
+def end_observation(run: Mapping[str, Any], finish: Mapping[str, Any] | None) -> dict[str, Any] | None:
+    """Return the observation that the end of a run comes to, where nobody recorded it as one.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run, as recorded.
+    finish : mapping or None
+        Fields of its finish node.
+
+    Returns
+    -------
+    dict or None
+        ``code``, ``counter_m`` [m], ``characterisation_1`` and ``remark_for``, the reason whose words are to
+        stand in the remark where the kind says too little. None where place or reason is not recorded.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the code table; the rule is Fallbook's own.
+
+    Examples
+    --------
+    >>> end_observation({"end_counter_m": 7.0, "end_reason": "obstruction"}, None)
+    {'code': 'BDC', 'counter_m': 7.0, 'characterisation_1': 'A', 'remark_for': None}
+    """
+    counter_m, reason = run.get("end_counter_m"), run.get("end_reason")
+    if counter_m is None or not reason:
+        return None
+    if reason == "node_reached":
+        node_type = (finish or {}).get("node_type") or ""
+        kind, code = NODE_KINDS.get(node_type, "Z"), FINISH_CODE
+    else:
+        kind, code = next((k for k, name in REASONS.items() if name == reason), "Z"), ABANDONED_CODE
+    return {"code": code, "counter_m": counter_m, "characterisation_1": kind,
+            "remark_for": reason if kind == "Z" else None}  # fmt: skip
+
+
+def _farthest(observations: Sequence[Item], code: str) -> Item | None:
+    best: Item | None = None
     for one in observations:
         fields = one["fields"]
         if fields.get("code") == code and fields.get("counter_m") is not None:
-            if best is None or fields["counter_m"] > best["counter_m"]:
-                best = fields
+            if best is None or fields["counter_m"] > best["fields"]["counter_m"]:
+                best = one
     return best
 
 

@@ -6,6 +6,7 @@ import { button } from '../ui/page.js';
 import { picture } from '../ui/picture.js';
 import { pictogram } from '../ui/pictograms.js';
 import { verdictText } from '../survey/check_verdicts.js';
+import { toldEnd } from '../survey/run_end.js';
 import { shownM } from '../survey/counter_parts.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { worstMark } from './condition_parts.js';
@@ -20,7 +21,7 @@ const MOST = 300; // rows drawn at once; the earlier ones are a tap away
 const unfolded = new Set();
 
 /** At one place the order is that in which a surveyor thinks of them. */
-const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark'];
+const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark', 'run'];
 
 /** @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Promise<HTMLElement>} */
 export async function logRows(app, view, run, survey) {
@@ -38,7 +39,8 @@ export async function logRows(app, view, run, survey) {
       return row('observation', one, one.fields.counter_m, h('span', null, pictogram(code?.pictogram), title, mark), under);
     }),
     ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), tieUnder(app, view, survey.figures, one))),
-    ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one))),
+    ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one, survey.figures.stretches))),
+    ...endRow(app, view, run, survey),
     ...remarks.map((/** @type {any} */ one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
     ...photos.filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to)).map((/** @type {any} */ one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
   ];
@@ -48,7 +50,8 @@ export async function logRows(app, view, run, survey) {
   const log = h('div', { class: 'log' });
   const draw = (/** @type {Row[]} */ some) => Promise.all(some.map((one) => {
     const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
-    return logRow(app, found.get(one.record.id) ?? [], one, thumbs, recordPath(view.jobId, one.kind, one.record));
+    const path = one.kind === 'run' ? `/jobs/${view.jobId}/runs/${run.id}/edit?part=end` : recordPath(view.jobId, one.kind, one.record);
+    return logRow(app, found.get(one.record.id) ?? [], one, thumbs, path);
   }));
   const whole = rows.length <= MOST || unfolded.has(run.id);
   log.append(...await draw(whole ? rows : rows.slice(-MOST)));
@@ -60,6 +63,14 @@ export async function logRows(app, view, run, survey) {
     },
   });
   return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, [t('log.column'), verdictText(survey.figures.tools)].filter(Boolean).join(' ')), earlier, log);
+}
+
+/** The end of the run, where it stands on the run and not as an observation too. @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Row[]} */
+function endRow(app, view, run, survey) {
+  const { end_counter_m: endM, end_reason: reason } = run.fields;
+  if (typeof endM !== 'number' || !reason || toldEnd(survey.observations)) return [];
+  const place = survey.figures.run.fields.end_counter_m;
+  return [row('run', { ...run, fields: { ...run.fields, counter_m: endM } }, place, t('run.end'), valueWords(app, view, 'run', 'end_reason', reason))];
 }
 
 /** @param {any[]} findings @returns {Map<string, any[]>} */
@@ -130,10 +141,11 @@ function stretchTitle(app, view, stretch) {
   return [valueWords(app, view, 'stretch', 'shape', f.shape), size, valueWords(app, view, 'stretch', 'material', f.material)].join(', ');
 }
 
-/** @param {any} app @param {any} view @param {any} stretch */
-function stretchUnder(app, view, stretch) {
+/** @param {any} app @param {any} view @param {any} stretch @param {any[]} closed the stretches with the ends that follow */
+function stretchUnder(app, view, stretch, closed) {
   const f = stretch.fields;
-  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) }) : t('stretch.to_open');
+  const ended = closed.find((one) => one.id === stretch.id)?.fields ?? f;
+  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) }) : ended.to_known ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), { m: metres(ended.to_counter_m) }) : t('stretch.to_open');
   const known = f.size_known ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase() }) : '';
   return [to, known, f.remark ?? ''].filter(Boolean).join(' · ');
 }

@@ -11,6 +11,7 @@ import { canonical } from '../sync/fold.js';
 import { continuousItems } from '../survey/continuous.js';
 import { searchCodes } from '../survey/code_search.js';
 import { findCode } from '../survey/codes.js';
+import { closedStretches } from '../survey/run_end.js';
 import { clockSuggestions, roundStretchAt } from '../survey/run_clock.js';
 import { offeredPlace } from '../forms/counter_place.js';
 import { observationForm } from '../forms/observation_form.js';
@@ -125,7 +126,7 @@ async function write(app, params, record, opened, id, fields) {
  * @param {any} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
 function offAxis(view, runId, counterM, hours) {
   const cameraMm = toolsOf(view, runId).camera_height_mm;
-  const stretch = counterM === null || cameraMm === null ? null : roundStretchAt(ofRun(view, runId, 'stretch'), counterM);
+  const stretch = counterM === null || cameraMm === null ? null : roundStretchAt(closedStretches(ofRun(view, runId, 'stretch'), counterM), counterM);
   if (!stretch || cameraMm === null) return null;
   const { height_mm: sizeMm, size_known: known } = stretch.fields;
   return { cameraMm, sizeMm, known: known ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };

@@ -6,6 +6,9 @@ import { onwardFields, onwardPipe } from '../forms/onward_run.js';
 import { h } from '../ui/elements.js';
 import { note } from '../ui/page.js';
 import { ofRun } from './run_survey.js';
+import { endedRun, toldEnd } from '../survey/run_end.js';
+import { metres } from '../ui/format.js';
+import { valueWords } from './describe.js';
 import { t } from '../text/en.js';
 
 const AT_THE_END = ['end_reason', 'end_counter_m'];
@@ -21,7 +24,9 @@ export async function mount(page, params, app) {
   const ending = params.query.get('part') === 'end';
   const all = fieldsOf(app, 'run');
   const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
-  const offered = ending && record && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
+  const told = ending && record ? toldOf(app, view, record) : null;
+  const place = ending && record && !told && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
+  const offered = told ?? (place && { values: { end_counter_m: place.counter_m }, words: t('place.offered', { how: place.whence }) });
   page.head({
     title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
     aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
@@ -29,7 +34,7 @@ export async function mount(page, params, app) {
   return recordForm(page, app, {
     jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view), ...(before ? onwardFields(before, end) : {}) },
     ...(before ? onward(app, view, before, end) : {}),
-    ...(offered && { offered: { end_counter_m: offered.counter_m }, above: [h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence }))] }),
+    ...(offered && { offered: offered.values, above: [h('p', { class: 'field-help' }, offered.words)] }),
     path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
     after: (id) => `${at}/runs/${id}`,
     offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined,
@@ -50,6 +55,16 @@ function onward(app, view, before, end) {
       return pipe ? [{ kind: 'stretch', record_id: stretchId, fields: pipe }] : [];
     },
   };
+}
+
+/** The end that an observation tells of already: nothing has to be entered again. @param {any} app @param {any} view @param {any} run */
+function toldOf(app, view, run) {
+  const observations = view.records('observation').filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const one = toldEnd(observations);
+  if (!one) return null;
+  const { end_counter_m, end_reason } = endedRun({}, observations);
+  const reason = valueWords(app, view, 'run', 'end_reason', end_reason);
+  return { values: { end_counter_m, end_reason }, words: t('run.end_told', { code: one.fields.code, m: metres(one.fields.counter_m), reason }) };
 }
 
 /** R1, R2, ... : the first that is free. @param {any} view @returns {string} */

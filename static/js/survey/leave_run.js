@@ -5,7 +5,7 @@ import { continuousItems } from './continuous.js';
 import { openItem } from './leave_item.js';
 import { SAME_PLACE_M, finishM } from './leave_lengths.js';
 import { photoFaults } from './photo_worth.js';
-import { startOffM } from './run_end.js';
+import { FINISH_CODE, startOffM, toldEnd } from './run_end.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
@@ -13,6 +13,7 @@ import { startOffM } from './run_end.js';
 /** @typedef {Object<string, Item[]>} Parts */
 
 const LATER_MARKS = ['change', 'finish'];
+const SAME_END_M = 0.1; // own choice, no source
 
 /** @param {string} runId @param {Fields} run @param {Item[]} observations @param {Fields} rules @returns {OpenItem[]} */
 export function endItems(runId, run, observations, rules) {
@@ -31,9 +32,21 @@ export function endItems(runId, run, observations, rules) {
   } else if ((!reason && !reached) || (reason === 'other' && !run.remark && run.end_reason_from !== 'observation')) {
     found.push(openItem('end_reason_missing', runId, 'run', runId, reason ? 'remark' : 'end_reason', {}));
   }
-  const wanted = reason === 'node_reached' ? rules.finish_code : rules.abandoned_code;
   if (reason && endM === null && !reached && !givenUp) found.push(openItem('end_place_missing', runId, 'run', runId, 'end_counter_m', {}));
-  else if (reason && !seen.includes(wanted) && !reached) found.push(openItem('finish_missing', runId, 'observation', null, 'code', { code: wanted }));
+  return [...found, ...contradictions(runId, run, observations)];
+}
+
+/** End of run, and an observation of the same end, that tell of different ends.
+ * @param {string} runId @param {Fields} run @param {Item[]} observations @returns {OpenItem[]} */
+function contradictions(runId, run, observations) {
+  const one = toldEnd(observations);
+  if (!one) return [];
+  const { code, counter_m: atM } = one.fields;
+  const [reason, endM] = [run.end_reason, run.end_counter_m ?? null];
+  /** @type {OpenItem[]} */
+  const found = [];
+  if (reason && (code === FINISH_CODE) !== (reason === 'node_reached')) found.push(openItem('end_reason_differs', runId, 'run', runId, 'end_reason', { code }));
+  if (endM !== null && atM < endM - SAME_END_M) found.push(openItem('end_place_differs', runId, 'run', runId, 'end_counter_m', { code, counter_m: atM, end_m: endM }));
   return found;
 }
 

@@ -4,8 +4,10 @@
 /** @typedef {Object<string, any>} Fields */
 
 const START_CODE = 'BCD';
-const FINISH_CODE = 'BCE';
+export const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
+/** Kinds of a finish node by the type of the node; any other is a special one. @type {Object<string, string>} */
+const NODE_KINDS = { manhole: 'A', inspection_chamber: 'B', rodding_eye: 'C', outfall: 'E', junction: 'F' };
 const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
@@ -13,8 +15,8 @@ const REASONS = { A: 'obstruction', B: 'water' };
 /** @param {Fields} run @param {Item[]} observations @returns {Fields} */
 export function endedRun(run, observations) {
   const fields = { ...run };
-  const told = farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
-  if (told === null) return fields;
+  const told = toldEnd(observations)?.fields;
+  if (!told) return fields;
   fields.end_counter_m ??= told.counter_m;
   if (!fields.end_reason) {
     fields.end_reason = told.code === FINISH_CODE ? 'node_reached' : REASONS[told.characterisation_1 || ''] ?? 'other';
@@ -31,12 +33,27 @@ export function startOffM(run, observation) {
   return offM > START_WITHIN_M ? offM : null;
 }
 
-/** @param {Item[]} observations @param {string} code @returns {Fields | null} */
+/** The observation that tells where and how a run ended. @param {Item[]} observations @returns {Item | null} */
+export function toldEnd(observations) {
+  return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
+}
+
+/** The observation that the end of a run comes to, where nobody recorded it as one. @param {Fields} run @param {Fields | null} finish */
+export function endObservation(run, finish) {
+  const [counterM, reason] = [run.end_counter_m ?? null, run.end_reason];
+  if (counterM === null || !reason) return null;
+  const reached = reason === 'node_reached';
+  const kind = reached ? NODE_KINDS[finish?.node_type || ''] ?? 'Z' : Object.keys(REASONS).find((one) => REASONS[one] === reason) ?? 'Z';
+  return { code: reached ? FINISH_CODE : ABANDONED_CODE, counter_m: counterM, characterisation_1: kind, remark_for: kind === 'Z' ? reason : null };
+}
+
+/** @param {Item[]} observations @param {string} code @returns {Item | null} */
 function farthest(observations, code) {
-  /** @type {Fields | null} */
+  /** @type {Item | null} */
   let best = null;
-  for (const { fields } of observations) {
-    if (fields.code === code && (fields.counter_m ?? null) !== null && (best === null || fields.counter_m > best.counter_m)) best = fields;
+  for (const one of observations) {
+    const { fields } = one;
+    if (fields.code === code && (fields.counter_m ?? null) !== null && (best === null || fields.counter_m > best.fields.counter_m)) best = one;
   }
   return best;
 }

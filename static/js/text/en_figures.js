@@ -27,7 +27,7 @@ export const FIGURES = {
   'fig.left_out': '{n} records take no part in the levels: they are incomplete or lie before the chainage datum.',
   'fig.left_out_one': 'One record takes no part in the levels: it is incomplete or lies before the chainage datum.',
 
-  'tools.title': 'Assumed, for want of a check:',
+  'tools.title': 'Not checked today. Assumed:',
   'tools.scale': 'counter ± {pct} %',
   'tools.zero': 'zero of the inclinometer ± {deg}°',
   'tools.sd': 'its reading ± {deg}°',
