@@ -40,6 +40,22 @@ def bare(length, unread):
     return whole([start, [], length, 0.0, 0.0], unread)
 
 
+@pytest.mark.parametrize(("s", "n", "degrees"), [(2.0, 3, 1.0), (5.0, 9, 0.5), (0.6, 63, 1.0)])
+def test_joints_across_are_the_stretched_open_traverse(s, n, degrees):
+    """m s root(n (n + 1)(2 n + 1) / 6), m in radians: any text on traverses."""
+    end = bare((n + 1) * s, [Joint((k + 1) * s, degrees) for k in range(n)]).points[-1]
+    wanted = math.radians(degrees) * s * math.sqrt(n * (n + 1) * (2 * n + 1) / 6)
+    assert math.sqrt(end.cov_m2[0]) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_the_published_factors_of_a_round_error():
+    """FGDC-STD-007.3-1998 (NSSDA): a 95 % radius is 1.7308 times the root mean square (63.2 %), 2.4477 sd."""
+    by_rms = {"accuracy_m": 1.0, "accuracy_pct": 100 * (1 - math.exp(-1))}
+    assert position_accuracy.radius_95_m(by_rms) == pytest.approx(1.7308, abs=5e-5)
+    by_sd = {"accuracy_m": 1.0, "accuracy_pct": 100 * (1 - math.exp(-0.5))}
+    assert position_accuracy.radius_95_m(by_sd) == pytest.approx(2.4477, abs=5e-5)
+
+
 def test_three_joints_by_hand():
     """8 m in 2 m pipes, 1 degree each: 0.017453 x root(6^2 + 4^2 + 2^2) = 0.130608 m across."""
     end = bare(8.0, [Joint(c, 1.0) for c in (2.0, 4.0, 6.0)]).points[-1]
@@ -157,7 +173,7 @@ def turned(job, **own):
     [
         ({"declination_sd_deg": 4.0, "declination_known": "model", "declination_model": "WMM-2025"}, 4.0,
          "computed"),
-        ({"declination_known": "model"}, 0.5, "assumed"),
+        ({"declination_known": "model"}, 0.7, "assumed"),
         ({"declination_known": "map"}, 1.0, "assumed"),
         ({}, 1.0, "assumed"),
         ({"declination_sd_deg": 0.2, "declination_known": "map"}, 0.2, "measured"),
@@ -177,11 +193,12 @@ def test_the_declination_brings_its_own_spread(job, sd, known):
 
 
 def test_the_assumed_spread_of_a_model_covers_the_published_one_but_near_the_poles():
-    """WMM2025 error model: root of 0.26 squared plus (5417 / H) squared; 0.5 at H = 12,700 nT."""
-    for lat in range(-30, 61, 5):
-        found = declination(lat, 5.0, datetime.date(2026, 11, 29))
-        assert 0.26 < found.sd_deg < trace_basis.ASSUMED["model_sd_deg"], lat
-    assert math.hypot(0.26, 5417 / 12_700) == pytest.approx(0.5, abs=1e-3)
+    """WMM2025 error model: root of 0.26 squared plus (5417 / H) squared; 0.7 at H = 8,335 nT."""
+    for lon in (-100, -20, 5, 25, 60, 120, 150):
+        for lat in range(-45, 61, 5):
+            found = declination(lat, lon, datetime.date(2026, 11, 29))
+            assert 0.26 < found.sd_deg < trace_basis.ASSUMED["model_sd_deg"], (lat, lon)
+    assert math.hypot(0.26, 5417 / 8_335) == pytest.approx(0.7, abs=1e-3)
 
 
 @pytest.mark.parametrize(

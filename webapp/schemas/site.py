@@ -91,7 +91,7 @@ class JobSchema(RecordSchema):
         "degrees",
         metadata=meta(
             "Magnetic declination, standard deviation",
-            help="Left empty, 0.5 degrees is assumed of a model and 1 degree of anything else.",
+            help="Left empty, 0.7 degrees is assumed of a model and 1 degree of anything else.",
             advanced=True,
         ),
     )

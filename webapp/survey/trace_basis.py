@@ -8,13 +8,13 @@ from .position_accuracy import radius_95_m, stated_pct
 
 Item = Mapping[str, Any]
 # Common practice, no source, but for the model: its error (WMM2025: the root of 0.26 squared plus (5417 / H)
-# squared, in degrees, H in nT; World Magnetic Model technical report) is below 0.5 where H exceeds 12,700 nT.
+# squared, in degrees, H in nT; World Magnetic Model technical report) is below 0.7 where H exceeds 8,400 nT.
 ASSUMED = {
     "bearing_sd_deg": 5.0,
     "bend_sd_deg": 5.0,
     "position_radius_m": 10.0,
     "declination_sd_deg": 1.0,
-    "model_sd_deg": 0.5,
+    "model_sd_deg": 0.7,
 }
 
 
@@ -51,7 +51,7 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any
 
     References
     ----------
-    Assumed: 0.5 degrees of a World Magnetic Model, by its error model; 1 degree of a map or a typed value,
+    Assumed: 0.7 degrees of a World Magnetic Model, by its error model; 1 degree of a map or a typed value,
     whose year may be long past: common practice, no source.
 
     Examples

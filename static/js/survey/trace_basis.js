@@ -7,7 +7,7 @@ import { radius95M, statedPct } from './position_accuracy.js';
 /** @typedef {{deg: number, sd_deg: number, sd_known: string, known: string, model: string}} DeclinationUsed */
 /** @typedef {{radius_m: number, known: string, stated_m: number | null, stated_pct: number | null, source: string}} PositionUsed */
 
-export const ASSUMED = { bearing_sd_deg: 5, bend_sd_deg: 5, position_radius_m: 10, declination_sd_deg: 1, model_sd_deg: 0.5 };
+export const ASSUMED = { bearing_sd_deg: 5, bend_sd_deg: 5, position_radius_m: 10, declination_sd_deg: 1, model_sd_deg: 0.7 };
 
 /** @param {number} declinationDeg @param {TraceBasis} basis @returns {DeclinationUsed} */
 export function declinationUsed(declinationDeg, basis) {
