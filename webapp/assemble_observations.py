@@ -19,13 +19,16 @@ def observations_of(
     raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
 ) -> list[Observation]:
     ends = {one["start_id"]: one["to_counter_m"] for one in found.items if not one["open"]}
-    rows = [_observation(r, frame, found, photos, ends.get(r.id)) for r in raw]
+    starts = {i: one["start_id"] for one in found.items for i in (*one["change_ids"], one["finish_id"]) if i}
+    rows = [_observation(r, frame, found, photos, (ends.get(r.id), starts.get(r.id, ""))) for r in raw]
     return sorted(rows, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
 
 
 def _observation(
-    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo], end_counter_m: float | None
-) -> Observation:
+    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo],
+    going: tuple[float | None, str],
+) -> Observation:  # fmt: skip
+    """One record; ``going``: where what starts with it ends, and the start that it belongs to."""
     f = record.fields
     table = tables.load("observation_codes")
     row = codes.find_code(table["rows"], f.get("code") or "")
@@ -53,13 +56,14 @@ def _observation(
         at_joint=f.get("at_joint"),
         continuous_role=mark.get("role") or "",
         continuous_number=int(mark["number"]) if mark else None,
-        finish_m=frame.place(end_counter_m),
+        finish_m=frame.place(going[0]),
         level=level_there(found, where),
         remark=f.get("remark") or "",
         disputed=bool(record.conflicts),
         photos=tuple(p for p in photos if p.belongs_to == record.id),
         turns_to=pipe.TURNS.get(f.get("turns_to") or "", ""),
         taken_over=_taken_over(row, f),
+        part_of=going[1],
     )
 
 

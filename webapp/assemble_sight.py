@@ -25,7 +25,8 @@ def sight_of(
     repeats = length.repeats if length is not None else {}
     between = length.between if length is not None and length.joined else ()
     rows = tables.load("observation_codes")["rows"]
-    counted = [f for i, f in by_id.items() if i not in repeats]
+    parts_of = {i for one in found.items for i in (*one["change_ids"], one["finish_id"])}
+    counted = [f for i, f in by_id.items() if i not in repeats and i not in parts_of]
     groups = [row["group"] for f in counted if (row := find_code(rows, f.get("code") or ""))]
     defects = sum(1 for group in groups if group in DEFECTS)
     parts = []

@@ -19,6 +19,11 @@ from webapp.cli import main
 sys.path.append(str(Path(__file__).resolve().parents[1] / "exchange"))
 from exchange_reader import read_file
 
+CODES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables" / "observation_codes.json"
+DEFECTS = {
+    row["code"] for row in json.loads(CODES.read_text(encoding="utf-8"))["rows"]
+    if row["group"] in ("fabric", "operation")
+}  # fmt: skip
 GOALS = ("tightness", "stability", "operation")
 SHARED_LEVEL = ("level_m", "sd_m", "low_m", "high_m")
 MARKED = ("A", "B", "C", "D", "E", "G/H", "I", "J", "K")
@@ -267,6 +272,8 @@ def exchange(pack):
         mine = [r for r in rows if r["record_id"] in places and r["chainage_m"] and r["code"]]
         want = sorted(_exchanged(r, places[r["record_id"]]) for r in mine)
         codes = {r["code"] for r in mine}
+        loose = {photo["filename"] for photo in run["photos"]}
+        told = [t for t in told if not (t["A"] == "BDA" and t.get("M") in loose)]
         have = sorted(_told(t) for t in told if t["A"] in codes)
         if want != have:
             yield f"{run['run_ref']}: only there {set(have) - set(want)}, only here {set(want) - set(have)}"
@@ -386,8 +393,13 @@ def page_one(pack):
         if f"Surveyed {surveyed}" not in pack.one:
             yield f"{ref}: page one does not say surveyed {surveyed}"
         count = sum(1 for r in rows if r["run"] == ref)
-        if not re.search(rf"Observations {count} \d+ of them defects", pack.one):
-            yield f"{ref}: page one does not count {count} observations"
+        seen = {o["record_id"]: o for o in run["observations"]}
+        own = [r for r in rows if r["run"] == ref and r["code"] in DEFECTS and not r["same_as"]]
+        defects = sum(1 for r in own if not seen[r["record_id"]]["part_of"])
+        if f"Observations {count} {defects} of them defects" not in pack.one:
+            yield f"{ref}: page one does not count {count} observations, {defects} defects"
+        if defects and "o defect was seen" in run["sight"]["words"]:
+            yield f"{ref}: {defects} defects, and {run['sight']['words']!r}"
     open_items = len([one for one in pack.figures["not_closed_on_site"] if one["severity"] == "site"])
     if open_items and f"cannot be mended later ({open_items};" not in pack.one:
         hidden = "more; see the runs" in pack.one
@@ -398,7 +410,11 @@ def page_one(pack):
 def photos(pack):
     """Photos lie where their observation lies, in the zip or named as left out."""
     left_out = {one["sha256"] for one in pack.manifest["photos_left_out"]}
+    found = _by_id(pack, "observations")
     for row in pack.rows("observations.csv"):
+        times = [photo["taken_at"] or "unknown" for photo in found[row["record_id"]]["photos"]]
+        if row["photos_taken_at"].split() != times:
+            yield f"{row['run']}: photos taken at {row['photos_taken_at']}, figures {times}"
         for name in row["photos"].split():
             if name not in pack.files and name.removeprefix("photos/").split(".")[0] not in left_out:
                 yield f"{row['run']}: {name} is nowhere"

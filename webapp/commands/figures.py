@@ -81,12 +81,13 @@ def _plain_run(run: Run) -> dict[str, Any]:
         ],
         "observations": [
             {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
-             "chainage_m": o.chainage_m, "finish_m": o.finish_m, "disputed": o.disputed,
+             "chainage_m": o.chainage_m, "finish_m": o.finish_m, "part_of": o.part_of, "disputed": o.disputed,
              "recorded_in_run": o.run_ref or run.ref, "same_as": o.same_as,
              "level": asdict(o.level) if o.level else None, "level_of": LEVEL_OF if o.level else None,
              "photos": [_plain_photo(p) for p in o.photos]}
             for o in run.observations
         ],
+        "photos": [_plain_photo(p) for p in run.photos],
         **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
         "condition": asdict(run.condition) if run.condition else None,
         "findings": [{"severity": s, "sentence": words} for s, words in run.findings],

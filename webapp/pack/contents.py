@@ -118,6 +118,7 @@ class Observation:
     taken_over: tuple[str, ...] = ()  # labels of the sizes that are those of the observation before
     run_ref: str = ""  # of a length surveyed in pieces: the run in which it was recorded
     same_as: str = ""  # the observation that it repeats: id
+    part_of: str = ""  # the start that it changes or finishes: id
 
 
 @dataclass(frozen=True)

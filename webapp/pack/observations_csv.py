@@ -11,6 +11,7 @@ from .texts import LEVEL_OF
 
 NAME = "Observations"
 FILENAME = "observations.csv"
+NO_TIME = "unknown"  # one for each photo, in their order
 HEADER = (
     "run", "counter_m", "chainage_m", "code", "characterisation_1", "characterisation_2",
     "quantification_1", "quantification_1_unit", "quantification_2", "quantification_2_unit",
@@ -18,7 +19,7 @@ HEADER = (
     "continuous_finish_chainage_m", "title", "words", "level_m", "level_sd_m",
     "level_low_m", "level_high_m", "level_how_known",
     "how_known", "disputed", "remark", "photos", "record_id", "code_from", "written", "turns_to",
-    "level_measured_m", "place_of_level", "recorded_in_run", "same_as",
+    "level_measured_m", "place_of_level", "recorded_in_run", "same_as", "photos_taken_at",
 )  # fmt: skip
 
 
@@ -40,5 +41,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             texts.sizes_known(o), o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
             measured_cell(o.level), LEVEL_OF if o.level else None,
-            o.run_ref or run.ref, o.same_as,
+            o.run_ref or run.ref, o.same_as, " ".join(p.taken_at or NO_TIME for p in o.photos),
         )  # fmt: skip

@@ -254,7 +254,8 @@ def _photo(p: Photo, pictures: Pictures, place_pt: float = THIRD_PT) -> dict[str
     file, picture = pictures[p.sha256]
     size = size_of(picture, place_pt).as_data()
     place = number(p.chainage_m, 2, "m")
-    caption = ", ".join(c for c in (p.caption, place) if c) or "No caption"
+    caption = ", ".join(c for c in (p.caption, place, stamp(p.taken_at) if p.taken_at else "") if c)
+    caption = caption or "No caption"
     if picture.state:
         return {"file": "", "alt": "", "caption": f"{caption}. {NOT_SHOWN[picture.state]}", "size": size}
     where = f" in run {p.run_ref}" if p.run_ref else ""

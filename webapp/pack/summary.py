@@ -29,6 +29,7 @@ MOST_CARDS, MOST_RUNS, MOST_FINDINGS, MOST_LINES = 3, 8, 8, 6
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
 LONGEST_REF = 24
+NO_START, NO_END = "its start was not recorded", "it goes on, and its finish was not recorded"
 NOT_LOOKED = "bore_not_looked_at"
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
 
@@ -137,8 +138,7 @@ def ended_by(run: Run) -> tuple[str, str]:
 
 def _is_defect(observation: Observation) -> bool:
     repeated = bool(observation.same_as)  # of two runs that saw the same, one counts
-    going_on = observation.continuous_role in ("change", "finish")
-    return observation.group in DEFECTS and not going_on and not repeated
+    return observation.group in DEFECTS and not observation.part_of and not repeated
 
 
 def _urgency(observation: Observation) -> tuple[int, float]:
@@ -152,6 +152,8 @@ def _finding(run: Run, o: Observation) -> dict[str, str]:
     at = number(o.chainage_m, 2)
     if o.finish_m is not None:
         at = f"{at} to {number(o.finish_m, 2)}"
+    elif o.continuous_role and not o.part_of:
+        parts.append(NO_END if o.continuous_role == "start" else NO_START)
     words = ", ".join(p for p in parts if p) + (" (not settled)" if o.disputed else "")
     return {"run": short(run.ref), "at": f"{at} m" if at else "", "code": o.compact, "words": words}
 
