@@ -203,7 +203,7 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
         record_id=row["id"],
         from_m=row["from_m"],
         to_m=row["to_m"],
-        bore=_bore(row["bore"]),
+        bore=_bores(row) if row.get("disputed") else _bore(row["bore"]),
         size_known=pipe.HOW_KNOWN.get(row["size_known"], "Not known"),
         roughness_mm=row["roughness_mm"],
         roughness_label=labels.get(row["roughness_value"], ""),
@@ -244,6 +244,11 @@ def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
     if not spread:
         return ""
     return max(spread, key=lambda name: math.inf if spread[name] is None else float(spread[name] or 0.0))
+
+
+def _bores(row: Mapping[str, Any]) -> str:
+    """What the bore may be, where two people recorded it differently."""
+    return f"{' or '.join(dict.fromkeys(_bore(one) for one in row['bores']))}, not settled"
 
 
 def _bore(bore: Mapping[str, Any] | None) -> str:

@@ -1,7 +1,7 @@
 """One run: its records, in order of chainage, and what the survey arithmetic makes of them."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
@@ -15,7 +15,9 @@ from .figures.run_figures import RunFigures, RunRecords, run_figures
 from .pack.contents import CounterReset, Node, Photo, PipeLength, Reading, Remark, Run, Stretch
 from .pack.figure_words import figure_findings
 from .pack.figures import Gap
-from .schemas import pipe
+from .pack.plain_values import short_text
+from .schemas import pipe, schema_for
+from .schemas.base import Choice, Number
 from .survey import findings, gradient
 from .survey.counter_parts import CounterPart, counter_parts, part_findings, shown_m
 from .survey.instruments import Instruments
@@ -41,6 +43,7 @@ class Whole:
     frame: Frame
     resets: tuple[CounterReset, ...]
     unlikely: tuple[tuple[str, str], ...]
+    disputes: Mapping[str, Any] = field(default_factory=dict)  # values of its own fields that stand
 
 
 OfRun = Callable[[str, str], list[Record]]
@@ -59,15 +62,20 @@ def assemble_run(
             plain(raw["node"]), plain(raw["check"]), plain(of["reading"]), plain(of["level_tie"]),
             plain(of["stretch"]), plain(of["observation"]),
         ),
+        _disputes(run.conflicts, parts := counter_parts(plain(of["reading"]))),
     )  # fmt: skip
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.tools.scale)
-    parts = counter_parts(plain(of["reading"]))
     whole = Whole(
         run.id, f.get("run_ref") or "(no reference)", f, of, found, frame, tuple(resets_of(parts, frame)),
-        tuple(unlikely_of(found.run, of, found.tools, parts)),
+        tuple(unlikely_of(found.run, of, found.tools, parts)), run.conflicts,
     )  # fmt: skip
     return as_run(whole, nodes, photos)
+
+
+def _disputes(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> dict[str, Any]:
+    """The values of a run in dispute; after a reset those of its end count otherwise, and are left out."""
+    return {name: values for name, values in conflicts.items() if name != "end_counter_m" or len(parts) < 2}
 
 
 def unlikely_of(
@@ -91,24 +99,26 @@ def as_run(
     figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
     observations = observations_of(of["observation"], frame, found, photos)
     shown = {p.record_id for o in observations for p in o.photos}
-    direction = f.get("direction") or "unknown"
+    direction, disputes = found.run.get("direction") or "unknown", whole.disputes
     return Run(
         record_id=whole.record_id,
         ref=whole.ref,
         start=nodes.get(f.get("start_node_id") or ""),
         finish=nodes.get(f.get("finish_node_id") or ""),
         direction=direction,
-        direction_label=pipe.DIRECTIONS[direction],
+        direction_label="Flow direction in dispute"
+        if "direction" in disputes
+        else pipe.DIRECTIONS[direction],
         datum_label=pipe.DATUMS.get(f.get("chainage_datum") or "", "Not recorded"),
         counter_zero_m=frame.zero_m,
         zero_known="assumed" if zero_m is None else "measured",
         start_bearing=f.get("start_bearing"),
         end_reason=found.run.get("end_reason") or "",
-        end_reason_label=pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded"),
+        end_reason_label=_reason_label(found, disputes),
         end_counter_m=shown_m(f, "end_counter_m"),
         counter_resets=whole.resets,
         surveyed_m=found.extent["surveyed_m"],
-        surveyed_known=SURVEYED[found.extent["surveyed_known"]],
+        surveyed_known=_surveyed_known(found, disputes),
         expected_m=found.extent["expected_m"],
         remaining_m=found.extent["remaining_m"],
         figures=figures,
@@ -130,6 +140,21 @@ def as_run(
         condition=condition_of(found, f, of["stretch"], frame),
         length=length,
     )
+
+
+def _surveyed_known(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    if "end_counter_m" not in disputes:
+        return SURVEYED[found.extent["surveyed_known"]]
+    ends = dict.fromkeys(v for _, v in disputes["end_counter_m"])
+    listed = " or ".join("not recorded" if v is None else f"{short_text(v)} m" for v in ends)
+    return f"in dispute: it ended at counter {listed}"
+
+
+def _reason_label(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    if "end_reason" not in disputes:
+        return pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded")
+    reasons = dict.fromkeys(pipe.END_REASONS.get(v or "", "Not recorded") for _, v in disputes["end_reason"])
+    return f"{' or '.join(reasons)}, not settled"
 
 
 def plain(records: Sequence[Record]) -> list[dict[str, Any]]:
@@ -194,10 +219,28 @@ def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[S
                 pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
                 tables.choices("materials").get(f.get("material") or "", ""),
                 tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
-                f.get("remark") or "", closed.get("to_known") or "",
+                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipe_disputes(record)),
             )
         )  # fmt: skip
     return sorted(rows, key=lambda s: s.from_m or 0.0)
+
+
+def _pipe_disputes(record: Record) -> Iterable[str]:
+    """What of a pipe is in dispute: label and the values that stand."""
+    schema = schema_for("stretch").fields
+    for name, standing in sorted(record.conflicts.items()):
+        if name in schema:
+            field = schema[name]
+            values = dict.fromkeys(_pipe_value(field, value) for _, value in standing)
+            yield f"{field.metadata['label']}: {' or '.join(values)}"
+
+
+def _pipe_value(field: Any, value: Any) -> str:
+    if value is None:
+        return "not recorded"
+    if isinstance(field, Choice):
+        return str(field.choices.get(value, value))
+    return f"{short_text(value)} {field.unit}" if isinstance(field, Number) else str(value)
 
 
 def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:

@@ -33,7 +33,7 @@ def sight_of(
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
         why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
-        why = why or unseen_why(part, between, from_m, to_m)
+        why = why or _end_in_dispute(found, part) or unseen_why(part, between, from_m, to_m)
         words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
         parts.append(
             SightPart(
@@ -51,6 +51,12 @@ def sight_of(
         parts=tuple(parts),
         hazards=tuple(_hazard(one, frame) for one in found.hazards),
     )
+
+
+def _end_in_dispute(found: RunFigures, part: Mapping[str, Any]) -> str:
+    least_m = found.run.get("least_end_counter_m")
+    beyond = least_m is not None and part["from_counter_m"] >= least_m and part["sight"] == "hidden"
+    return "where the run ended is in dispute" if beyond else ""
 
 
 def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:

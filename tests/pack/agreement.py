@@ -83,7 +83,7 @@ def disagreements(data, job):
     pack = Pack(data, job)
     checks = (
         readings, observations, levels, falls, condition, plan, exchange, sight, capacity, page_one, photos,
-        drawing, contents_of_the_manifest,
+        drawing, contents_of_the_manifest, disputes,
     )  # fmt: skip
     return [f"{check.__name__}: {one}" for check in checks for one in check(pack)]
 
@@ -423,6 +423,28 @@ def photos(pack):
             for photo in one["photos"]:
                 if one["chainage_m"] is not None and photo["chainage_m"] != one["chainage_m"]:
                     yield f"{run['run_ref']}: a photo at {photo['chainage_m']} of {one['chainage_m']}"
+
+
+def disputes(pack):
+    """What two people recorded differently of a pipe: no number picks one, every file says so."""
+    _, inspections = read_file(pack.files["inspection.txt"]) if pack.figures["runs"] else (None, [])
+    for run, (header, told) in zip(pack.figures["runs"], inspections, strict=True):
+        rows = {row["record_id"]: row for row in run["capacities"]}
+        for one in run["stretches"]:
+            unsettled = "; ".join(one["disputed"])
+            if unsettled and pack.report and f"Not settled: {unsettled}" not in pack.report:
+                yield f"{run['run_ref']}: the report does not say {unsettled!r}"
+            pipe = [
+                text for text in one["disputed"] if text.startswith(("Shape", "Height", "Width", "Material"))
+            ]
+            row = rows.get(one["record_id"])
+            if pipe and row and row["mean_m3_s"] is not None:
+                yield f"{run['run_ref']}: {pipe} and {row['mean_m3_s']} m3/s"
+            marked = [header.get("ADE", ""), *(t.get("F", "") for t in told)]
+            if pipe and one["from_m"] is not None and not any("NOT SETTLED" in text for text in marked):
+                yield f"{run['run_ref']}: the exchange file does not mark {pipe}"
+        if run["limits"] and run["whole_run"] is not None:
+            yield f"{run['run_ref']}: {run['limits']} and a number for the whole"
 
 
 def drawing(pack):

@@ -56,6 +56,16 @@ conflicts = st.fixed_dictionaries(
 )
 
 
+pipe_conflicts = st.fixed_dictionaries(
+    {},
+    optional={
+        "height_mm": _standing(100, 300, 600),
+        "material": _standing("concrete", "pvc_u"),
+        "shape": _standing("circular", "egg"),
+    },
+)
+
+
 @st.composite
 def stretches(draw):
     """Fields of one stretch."""
@@ -85,6 +95,9 @@ def runs(draw, most=6):
         }
     )
     pipes = [{"id": f"s{k}", "fields": f} for k, f in enumerate(draw(st.lists(stretches(), max_size=3)))]
+    for one in pipes:
+        if draw(st.integers(0, 4)) == 0:
+            one["conflicts"] = draw(pipe_conflicts)
     seen = [
         {"id": f"o{k}", "fields": f}
         for k, f in enumerate(draw(st.lists(observations(), min_size=most, max_size=most)))

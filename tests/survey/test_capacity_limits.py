@@ -16,6 +16,7 @@ from twins import agree
 from webapp.survey import (
     capacity_band,
     capacity_limits,
+    disputed_pipe,
     grade_line,
     invert_line,
     narrowed_lengths,
@@ -438,6 +439,72 @@ def test_a_stretch_is_not_the_whole_run():
     assert limits(CRACK, pipes=[PIPE | {"to_counter_m": 20.0}]) == ["pipe_not_throughout"]
     assert limits(CRACK, end_reason="obstruction") == ["ended_at_obstruction"]
     assert limits(roots | {"counter_m": 39.6}, end_reason="obstruction") == []
+
+
+pipe_conflicts = st.fixed_dictionaries(
+    {},
+    optional={
+        "height_mm": st.just([["a", 300], ["b", 150]]),
+        "material": st.just([["a", None], ["b", "pvc_u"]]),
+        "shape": st.just([["a", "circular"], ["b", "egg"]]),
+    },
+)  # fmt: skip
+
+
+def disputed(read, seen, lengths, run, conflicts, end_m):
+    """The capacities as shown, and each row in dispute under its other values."""
+    shown = worked(read, seen, lengths, run, end_m=end_m)[2]
+    laid = [{"id": f"{k:02d}", "fields": f, "conflicts": conflicts} for k, f in enumerate(lengths)]
+    each = {}
+    for k, one in enumerate(laid):
+        others = [may["fields"] for may in disputed_pipe.pipe_variants(one)[1:]]
+        if others:
+            each[k] = [
+                worked(read, seen, [*lengths[:k], may, *lengths[k + 1 :]], run, end_m=end_m)[2]["rows"][k]
+                for may in others
+            ]
+    return laid, shown, each
+
+
+@parity("disputed_pipe", *case, pipe_conflicts, st.sampled_from([None, 20.0, 30.0]), each=20)
+def test_both_sides_widen_alike_what_is_in_dispute(
+    twin, read, seen, lengths, flow, water, end_m, mays, least
+):
+    run = {"direction": flow, "water_carried": water}
+    laid, shown, each = disputed(read, seen, lengths, run, mays, end_m)
+    for one in laid:
+        agree(twin, "survey/disputed_pipe", "pipe_variants", disputed_pipe.pipe_variants, one)
+    plain = {name: shown[name] for name in ("rows", "choke")}
+    wide = agree(twin, "survey/disputed_pipe", "over_pipes", disputed_pipe.over_pipes, plain, each)
+    agree(twin, "survey/disputed_pipe", "settled_rows", disputed_pipe.settled_rows, wide["rows"])
+    ends = (
+        {"end_counter_m": [["a", end_m], ["b", least]]}
+        if least
+        else {"direction": [["a", flow], ["b", None]]}
+    )
+    agree(twin, "survey/disputed_pipe", "settled_run", disputed_pipe.settled_run,
+          run | {"end_counter_m": end_m}, ends)  # fmt: skip
+    for k, row in enumerate(wide["rows"]):
+        flows = [one["capacity"] for one in (shown["rows"][k], *each.get(k, ()))]
+        if k in each and row["capacity"]:
+            assert row["capacity"]["mean_m3_s"] is None
+            assert row["capacity"]["low_m3_s"] <= min(one["low_m3_s"] for one in flows)
+            assert row["capacity"]["high_m3_s"] >= max(one["high_m3_s"] for one in flows)
+        elif k in each:
+            assert row["left_out"]
+
+
+def test_a_size_in_dispute_spans_both_and_a_shape_without_a_number_gives_none():
+    _, shown, each = disputed(EVEN, [CRACK], [PIPE], {"direction": "with_flow"},
+                              {"height_mm": [["a", 300], ["b", 150]]}, 40.0)  # fmt: skip
+    row = disputed_pipe.over_pipes(shown, each)["rows"][0]
+    low, high = row["capacity"]["low_m3_s"], row["capacity"]["high_m3_s"]
+    assert low < CLEAN / 5 and high > CLEAN and row["capacity"]["mean_m3_s"] is None
+    assert [bore["height_m"] for bore in row["bores"]] == [0.3, 0.15]
+    _, shown, each = disputed(EVEN, [CRACK], [PIPE], {"direction": "with_flow"},
+                              {"shape": [["a", "circular"], ["b", None]]}, 40.0)  # fmt: skip
+    row = disputed_pipe.over_pipes(shown, each)["rows"][0]
+    assert (row["capacity"], row["left_out"]) == (None, "pipe_in_dispute")
 
 
 def test_refusals_of_the_parts_are_named():

@@ -73,6 +73,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "remaining_m": run.remaining_m,
         "sight": asdict(run.sight),
         "length": _plain_length(run),
+        "stretches": [asdict(stretch) for stretch in run.stretches],
         "readings": [
             {"record_id": r.record_id, "counter_m": r.counter_m, "chainage_m": r.chainage_m, "deg": r.deg,
              "over": r.over, "recorded_in_run": r.run_ref or run.ref,

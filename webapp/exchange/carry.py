@@ -33,13 +33,14 @@ def _inspection(book: Book, run: Recorded, losses: Losses) -> Inspection:
     given = book.kept.beside(run.id)
     rows = RunRows(book, run, losses)
     cells = rows.cells()  # looks up what is kept beside rows, before the run's remarks are gathered
-    made = _header(book, run, rows.first_stretch, given, losses)
+    made = _header(book, run, rows, given, losses)
     return Inspection({**made, **given}, tuple(cells))
 
 
 def _header(
-    book: Book, run: Recorded, stretch: dict[str, Any], given: dict[str, str], losses: Losses
+    book: Book, run: Recorded, rows: RunRows, given: dict[str, str], losses: Losses
 ) -> dict[str, Cell]:
+    stretch = rows.first_stretch
     owners = {"job": book.job, "run": run.fields, "stretch": stretch}
     found: dict[str, Cell] = {code: str(letter) for code, letter in CONSTANTS.items()}
     found["ABA"] = str(tables.load("observation_codes")["standard"])
@@ -51,7 +52,8 @@ def _header(
             losses.held_back(row, value)
         elif value not in (None, ""):
             found[code] = value if not headers.has_list(code) else losses.letter(code, row, value)
-    found["ADE"] = _remarks(book, run)
+    unsettled = f"NOT SETTLED, {marks}." if (marks := rows.first_disputes) else ""
+    found["ADE"] = " / ".join(part for part in (unsettled, _remarks(book, run)) if part)
     if stretch.get("shape") == "circular" and stretch.get("width_mm") is None:
         found["ACC"] = found.get("ACB", "")
     if book.job.get("weather") == "freezing":

@@ -37,6 +37,11 @@ class RunRows:
         """Return the pipe that the run begins with; the header describes it."""
         return self._stretches[0][1].fields if self._stretches else {}
 
+    @property
+    def first_disputes(self) -> str:
+        """Return which header values of that pipe are in dispute, with the values that stand."""
+        return pipe_disputes(self._stretches[0][1]) if self._stretches else ""
+
     def cells(self) -> list[Cells]:
         """Return all rows in order."""
         found: list[tuple[Key, Cells]] = []
@@ -64,14 +69,15 @@ class RunRows:
                 self._losses.count("stretches without a distance")
                 continue
             given = self._book.kept.beside(record.id)
-            said = False
+            said, marks = False, pipe_disputes(record)
             for code in headers.STRETCH_CHANGES:
                 values = self._pipe(record.fields, code)
                 more = {k.partition("-")[2]: v for k, v in given.items() if k.startswith(f"{code}-")}
-                if values != self._pipe(before, code) or more:
+                if values != self._pipe(before, code) or more or (marks and not said):
                     said = True
                     places = dict(zip(headers.CHANGE_PLACES[code], values, strict=True))
-                    yield key, {"I": key[2], "A": code, **places, **more}
+                    unsettled = {"F": f"NOT SETTLED, {marks}"} if marks else {}
+                    yield key, {"I": key[2], "A": code, **places, **unsettled, **more}
             if not said:
                 self._losses.count("changes of pipe that are not a change of shape, size or material")
             before = record.fields
@@ -138,11 +144,28 @@ class RunRows:
             yield self._key(at_m, 3, record.id), cells
 
 
+def pipe_disputes(record: Recorded) -> str:
+    """The header codes of a pipe whose values are in dispute, each with what stands."""
+    marks = []
+    for name, code in PIPE_CODES.items():
+        values = list(dict.fromkeys(_pipe_value(code, name, v) for _, v in record.conflicts.get(name, ())))
+        if len(values) > 1:
+            marks.append(f"{code}: {' or '.join(values)}")
+    return "; ".join(marks)
+
+
+def _pipe_value(code: str, name: str, value: Any) -> str:
+    if value is None:
+        return "empty"
+    return headers.letter(code, value) if name in ("shape", "material") else _plain(value)
+
+
 def _or_empty(value: Any) -> Cell:
     found: Cell = "" if value is None else value
     return found
 
 
+PIPE_CODES = {"shape": "ACA", "height_mm": "ACB", "width_mm": "ACC", "material": "ACD"}
 DISPUTED = {
     "code": "A", "characterisation_1": "B", "characterisation_2": "C", "quantification_1": "D",
     "quantification_2": "E", "clock": "G/H", "counter_m": "I", "continuous": "J", "at_joint": "K",

@@ -7,6 +7,7 @@ from typing import Any
 from .. import tables
 from ..survey.capacity_limits import CapacityFacts, limited_capacity
 from ..survey.continuous import continuous_items
+from ..survey.disputed_pipe import over_pipes, pipe_variants, settled_rows, settled_run
 from ..survey.errors import SurveyError
 from ..survey.hazards import hazards
 from ..survey.instruments import ASSUMED, Instruments, instruments_of
@@ -79,11 +80,15 @@ class RunFigures:
 
 
 def run_figures(
-    run_id: str, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords
-) -> RunFigures:
-    """Return every computed figure of a run; what is refused stands in ``trouble``, never raised."""
+    run_id: str, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords,
+    conflicts: Mapping[str, Sequence[Sequence[Any]]] | None = None,
+) -> RunFigures:  # fmt: skip
+    """Return every computed figure of a run; what is refused stands in ``trouble``, never raised.
+
+    ``conflicts``: the values of the run's own fields that stand in dispute.
+    """
     tools = instruments_of(records.checks, run_id)
-    run = ended_run(run, records.observations)
+    run = ended_run(settled_run(run, conflicts), records.observations)
     extent = run_extent(run, records.readings, records.observations, tools)
     stretches = closed_stretches(records.stretches, extent["end_counter_m"])
     model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, tools)
@@ -102,7 +107,7 @@ def complete(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> 
         _from_levels(found, found.profile, records)
     found.capacity = _try(found, "capacity", lambda: _capacity(found, records))
     if found.profile is not None and len(found.profile.stations) > 1:
-        profile, rows = found.profile, found.capacity["rows"] if found.capacity else []
+        profile, rows = found.profile, settled_rows(found.capacity["rows"]) if found.capacity else []
         found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
     _plan(found, job, records)
     levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
@@ -134,15 +139,24 @@ def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
     """What the run carries as it is."""
     run, stretches, seen, profile = found.run, found.stretches, records.observations, found.profile
     rough = tables.load("roughness")["rows"]
-    plain = run_capacity(run, stretches, seen, rough, profile, found.tools)
-    facts = CapacityFacts(
-        run, stretches, seen, found.items, found.visibility, found.extent["end_counter_m"], profile,
-        found.tools.scale, records.nodes, bool(found.model.ties),
-    )  # fmt: skip
-    table = tables.load("narrowings")
-    found_rows = limited_capacity(plain, facts, rough, table)
-    limits = whole_run_limits(run, stretches, seen, facts.end_counter_m, table)
-    return with_whole_run(found_rows, limits, profile is not None and bool(profile.blunders))
+    table, end_m = tables.load("narrowings"), found.extent["end_counter_m"]
+
+    def made(pipes: Sequence[Item]) -> dict[str, Any]:
+        plain = run_capacity(run, pipes, seen, rough, profile, found.tools)
+        facts = CapacityFacts(
+            run, pipes, seen, found.items, found.visibility, end_m, profile, found.tools.scale,
+            records.nodes, bool(found.model.ties),
+        )  # fmt: skip
+        return limited_capacity(plain, facts, rough, table)
+
+    others = {k: mays[1:] for k, one in enumerate(stretches) if len(mays := pipe_variants(one)) > 1}
+    each = {
+        k: [made([*stretches[:k], may, *stretches[k + 1 :]])["rows"][k] for may in mays]
+        for k, mays in others.items()
+    }
+    limits = [*whole_run_limits(run, stretches, seen, end_m, table), *(["pipe_in_dispute"] if each else [])]
+    contradicted = profile is not None and bool(profile.blunders)
+    return with_whole_run(over_pipes(made(stretches), each), limits, contradicted)
 
 
 def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:

@@ -64,6 +64,7 @@ class Stretch:
     pipe_unit_length_m: float | None
     remark: str
     to_known: str  # empty as recorded, else start_of_next or end_of_run
+    disputed: tuple[str, ...] = ()  # what is in dispute of it, with the values that stand
 
 
 @dataclass(frozen=True)

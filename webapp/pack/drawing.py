@@ -348,6 +348,8 @@ def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[
             'stroke="#fff" stroke-width="1.5"/>'
         )
         material, size = stretch.material or "material not known", number(stretch.height_mm, 0, "mm")
+        if stretch.disputed:
+            material, size = "pipe not settled", ""
         for words in (f"{material} {size}".strip(), material, size):
             if words and len(words) * 6.4 < x2 - x1:
                 yield text((x1 + x2) / 2, BOTTOM + 60.5, clean(words), 12.5, INK)

@@ -222,11 +222,12 @@ def _stretch(s: Any) -> list[str]:
     if s.width_mm is not None:
         size = f"{size} × {number(s.width_mm, 0, 'mm')}"
     single = f"{short_text(s.pipe_unit_length_m)} m each" if s.pipe_unit_length_m else "Not known"
+    unsettled = f". Not settled: {'; '.join(s.disputed)}" if s.disputed else ""
     return [
         f"{number(s.from_m, 2)} to {number(s.to_m, 2) or 'not known'} m{TO_KNOWN.get(s.to_known, '')}",
         f"{s.shape or 'Not known'} {size}".strip(),
         s.size_known, s.material or "Not known", s.lining or "Not known",
-        f"{single}{'. ' + s.remark if s.remark else ''}",
+        f"{single}{unsettled}{'. ' + s.remark if s.remark else ''}",
     ]  # fmt: skip
 
 

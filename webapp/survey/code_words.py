@@ -29,6 +29,7 @@ CODES = {
     "narrowing_outside_pipes": "Something narrows it where no pipe is recorded.",
     "ended_at_obstruction": "The survey ended at an obstruction, and what that leaves is not recorded.",
     "pipe_not_throughout": "The pipe is not recorded all along.",
+    "pipe_in_dispute": "Two phones recorded its pipe differently.",
     "levels_contradicted": "Level ties and readings contradict each other.",
     "fall_only_bounded": "Its fall is only bounded.",
     "backfall_in_it": "Part of it falls the wrong way; the water that stands there is allowed for.",

@@ -9,9 +9,10 @@ MAX_VARIANTS = 64  # beyond, one field is varied at a time
 
 
 def variants(
-    fields: Mapping[str, Any], conflicts: Mapping[str, Sequence[Sequence[Any]]] | None
-) -> list[dict[str, Any]]:
-    """Return the fields of an observation under each value that stands in dispute.
+    fields: Mapping[str, Any], conflicts: Mapping[str, Sequence[Sequence[Any]]] | None,
+    judged: Sequence[str] = JUDGED,
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Return the fields of a record under each value that stands in dispute.
 
     Parameters
     ----------
@@ -19,6 +20,8 @@ def variants(
         Its fields, each with the value that is shown.
     conflicts : mapping or None
         For each field in dispute the values that stand, each with the entry that set it.
+    judged : sequence of str
+        The fields that count; without, those of an observation that decide its classes.
 
     Returns
     -------
@@ -40,7 +43,7 @@ def variants(
     >>> [one["quantification_1"] for one in variants({"quantification_1": 25}, sizes)]
     [25, 30]
     """
-    open_fields = [name for name in JUDGED if name in (conflicts or {})]
+    open_fields = [name for name in judged if name in (conflicts or {})]
     choices = [[value for _, value in (conflicts or {})[name]] for name in open_fields]
     count = 1
     for values in choices:

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
+from .disputed_pipe import pipe_variants
 from .disputes import variants
 from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
 from .grading_points import class_of_number, damage_number, extra_points
@@ -75,7 +76,7 @@ def run_grading(
     pieces = _pieces(observations, items, stretches, end_counter_m)
     graded: list[dict[str, Any]] = []
     ungraded: list[dict[str, Any]] = []
-    by_id = {one["id"]: one["fields"] for one in stretches}
+    by_id = {one["id"]: [may["fields"] for may in pipe_variants(one)] for one in stretches}
     groups = {row["code"]: row["group"] for row in code_rows}
     disputed = {one["id"]: one["conflicts"] for one in observations if one.get("conflicts")}
     for piece in pieces:
@@ -83,8 +84,9 @@ def run_grading(
         one = None
         mays = variants(piece["fields"], disputed.get(piece["record_id"]))
         if any(is_graded(may.get("code") or "", scheme) for may in mays):
-            pipe = pipe_of(by_id.get(piece["stretch_id"]), carries.get(piece["stretch_id"]), scheme)
-            one = _graded(piece, mays, pipe, run, scheme, scale)
+            carried = carries.get(piece["stretch_id"])
+            pipes = [pipe_of(one, carried, scheme) for one in by_id.get(piece["stretch_id"], [None])]
+            one = _graded(piece, mays, pipes, run, scheme, scale)
         known = {"record_id": piece["record_id"], "code": code}
         if one is not None:
             graded.append(one)
@@ -170,14 +172,14 @@ def _stretch_at(counter_m: float, stretches: Sequence[Item]) -> str | None:
 
 
 def _graded(
-    piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipe: Mapping[str, Any],
+    piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipes: Sequence[Mapping[str, Any]],
     run: Mapping[str, Any], scheme: Mapping[str, Any], scale: float,
 ) -> dict[str, Any] | None:  # fmt: skip
     fields = piece["fields"]
-    each = [classes_of(may, pipe, scheme) for may in mays]
-    classes = over_variants(each)
+    each = [(may, classes_of(may, pipe, scheme)) for may in mays for pipe in pipes]
+    classes = over_variants([found for _, found in each])
     immediate = immediate_over_variants(
-        [immediate_conditions(may, found, run, scheme) for may, found in zip(mays, each, strict=True)]
+        [immediate_conditions(may, found, run, scheme) for may, found in each]
     )
     if all(classes[goal] is None for goal in GOALS) and not immediate:
         return None

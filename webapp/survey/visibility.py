@@ -51,6 +51,8 @@ def visibility(
     -----
     View lost at a single point lasts until something on the wall was recorded again, else to the end of the
     run. A water level holds until the next one. Deposits hide a length only where they are continuous.
+    Where the end of the run is in dispute, what lies beyond the nearest (``least_end_counter_m`` [m]) was not
+    surely seen; no record stands behind that.
 
     References
     ----------
@@ -82,6 +84,9 @@ def visibility(
         *_water(ordered, items, end_counter_m, table),
         *_deposits(items, end_counter_m, table),
     ]
+    least_m = run.get("least_end_counter_m")
+    if least_m is not None and least_m < end_counter_m:
+        spans.append(_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))
     rounds = _round_lengths(stretches, end_counter_m)
     parts = _parts(spans, rounds, start_m, end_counter_m, scale)
     sums = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
@@ -278,8 +283,10 @@ def _span(
 def _round_lengths(stretches: Sequence[Item], end_m: float) -> list[tuple[float, float]]:
     return [
         (fields["from_counter_m"], end_m if fields.get("to_counter_m") is None else fields["to_counter_m"])
-        for fields in (one["fields"] for one in stretches)
-        if fields.get("shape") == "circular" and fields.get("from_counter_m") is not None
+        for fields, settled in (
+            (one["fields"], "shape" not in (one.get("conflicts") or {})) for one in stretches
+        )
+        if fields.get("shape") == "circular" and fields.get("from_counter_m") is not None and settled
     ]
 
 
@@ -326,7 +333,7 @@ def _part(spans: Sequence[Span], is_round: bool, from_m: float, to_m: float) -> 
     return {
         "sight": "hidden" if hidden else "part" if spans else "clear",
         "from_counter_m": from_m, "to_counter_m": to_m,
-        "record_ids": [span["record_id"] for span in telling], "depth_pct": depth_pct,
+        "record_ids": [span["record_id"] for span in telling if span["record_id"]], "depth_pct": depth_pct,
         "hour_from": hours[0], "hour_to": hours[1],
         "known": "assumed" if any(span["known"] == "assumed" for span in telling) else "measured",
     }  # fmt: skip

@@ -20,6 +20,7 @@ import { asIfNeverReset } from '../survey/counter_parts.js';
 import { suggestedActions } from '../survey/actions.js';
 import { withProhibitions } from '../survey/prohibitions.js';
 import { limitedCapacity } from '../survey/capacity_limits.js';
+import { overPipes, pipeVariants, settledRows, settledRun } from '../survey/disputed_pipe.js';
 import { continuousItems } from '../survey/continuous.js';
 import { hazards } from '../survey/hazards.js';
 import { closedStretches, endedRun } from '../survey/run_end.js';
@@ -55,7 +56,9 @@ export function runFigures(app, view, recorded) {
   const tools = toolsOf(view, recorded.id);
   const [run, records, parts, extent, stretches] = once(view, `${recorded.id}/running`, [recorded, tools, ...Object.values(raw)], () => {
     const [moved, recordsMoved, found] = asIfNeverReset(recorded.fields, raw);
-    const fields = endedRun(moved, recordsMoved.observation);
+    const { end_counter_m: end, ...others } = recorded.conflicts ?? {}; // after a reset its values count otherwise
+    const disputes = end && found.length < 2 ? { ...others, end_counter_m: end } : others;
+    const fields = endedRun(settledRun(moved, disputes), recordsMoved.observation);
     const reach = runExtent(fields, recordsMoved.reading, recordsMoved.observation, tools);
     return [{ ...recorded, fields }, recordsMoved, found, reach, closedStretches(recordsMoved.stretch, reach.end_counter_m)];
   });
@@ -130,16 +133,28 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
       const { profile, items, visibility: account } = this;
       if (!account) return null;
       const { roughness: { rows: rough }, narrowings } = app.tables;
-      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => withheld(withWholeRun(limitedCapacity(
-        runCapacity(run.fields, stretches, observations, rough, profile, tools),
-        { run: run.fields, stretches, observations, items, visibility: account, end_counter_m: extent.end_counter_m, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
-        rough, narrowings), wholeRunLimits(run.fields, stretches, observations, extent.end_counter_m, narrowings), Boolean(profile?.blunders.length)), whole, narrowings));
+      const endM = extent.end_counter_m;
+      const made = (/** @type {any[]} */ pipes) => limitedCapacity(
+        runCapacity(run.fields, pipes, observations, rough, profile, tools),
+        { run: run.fields, stretches: pipes, observations, items, visibility: account, end_counter_m: endM, profile, scale: tools.scale, nodes, tied: Boolean(this.model?.ties.length) },
+        rough, narrowings);
+      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => {
+        /** @type {Object<string, any[]>} */
+        const each = {};
+        stretches.forEach((one, k) => {
+          const others = pipeVariants(one).slice(1);
+          if (others.length) each[k] = others.map((may) => made(stretches.map((other, i) => (i === k ? may : other))).rows[k]);
+        });
+        const limits = wholeRunLimits(run.fields, stretches, observations, endM, narrowings);
+        if (Object.keys(each).length) limits.push('pipe_in_dispute');
+        return withheld(withWholeRun(overPipes(made(stretches), each), limits, Boolean(profile?.blunders.length)), whole, narrowings);
+      });
     },
     get water() {
       const { profile, capacity } = this;
       if (!profile) return null;
       return stage('water', [run, observations, profile, capacity, tools], () =>
-        runWater(run.fields, observations, profile, capacity?.rows ?? [], tools));
+        runWater(run.fields, observations, profile, settledRows(capacity?.rows ?? []), tools));
     },
     /** The preliminary classes, each with what caused it. */
     get grading() {

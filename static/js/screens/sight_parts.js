@@ -50,5 +50,5 @@ export function whyWords(app, figures, part) {
     const kind = row?.characterisation_1?.find((/** @type {any} */ letter) => letter.value === fields.characterisation_1)?.label;
     return [row?.title ?? fields.code ?? '', kind].filter(Boolean).join(', ').toLowerCase();
   });
-  return [...new Set(words)].join('; ');
+  return words.length ? [...new Set(words)].join('; ') : t('sight.end_disputed');
 }

@@ -76,11 +76,16 @@ function bandBar({ low_m3_s: low, mean_m3_s: mean, high_m3_s: high }, most) {
 
 /** @param {any} app @param {CapacityRow} row @returns {string} */
 function sizeWords(app, row) {
-  if (!row.bore) return knownWord(null);
+  if (row.disputed) return t('cap.sizes_disputed', { sizes: (row.bores ?? []).map((bore) => boreWords(app, bore)).join(t('cap.or')) });
+  return row.bore ? boreWords(app, row.bore) : knownWord(null);
+}
+
+/** @param {any} app @param {any} bore @returns {string} */
+function boreWords(app, bore) {
   const mm = (/** @type {number} */ m) => decimalText(1000 * m, 0);
-  const wide = row.bore.width_m && row.bore.kind !== 'circular' ? ` × ${mm(row.bore.width_m)}` : '';
-  const kind = app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === row.bore.kind)?.label ?? t('cap.kind_deformed');
-  return `${kind}, ${mm(row.bore.height_m)}${wide} mm`;
+  const wide = bore.width_m && bore.kind !== 'circular' ? ` × ${mm(bore.width_m)}` : '';
+  const kind = app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === bore.kind)?.label ?? t('cap.kind_deformed');
+  return `${kind}, ${mm(bore.height_m)}${wide} mm`;
 }
 
 /** @param {any} app @param {CapacityRow} row @param {string} size @returns {Fact[]} */

@@ -13,7 +13,7 @@ import { wallRoughness } from './wall_roughness.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
 /**
- * @typedef {PlainRow & {carries: {gradient: number | null, roughness_mm: number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
+ * @typedef {PlainRow & {disputed?: boolean, bores?: any[], carries: {gradient: number | null, roughness_mm: number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
  *   backfall: import('./reaches.js').Backfall | null, spread: Object<string, number | null> | null, even_m3_s: number | null, first_full_m: number | null}} CapacityRow
  * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility: import('./visibility.js').Visibility,
  *   end_counter_m: number | null, profile: import('./levels.js').LevelProfile | null, scale: number,

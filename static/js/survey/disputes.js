@@ -5,9 +5,9 @@
 export const JUDGED = ['code', 'characterisation_1', 'characterisation_2', 'quantification_1', 'quantification_2'];
 const MAX_VARIANTS = 64; // beyond, one field is varied at a time
 
-/** @param {Fields} fields @param {Object<string, Array<[string, any]>> | null | undefined} conflicts @returns {Fields[]} */
-export function variants(fields, conflicts) {
-  const names = JUDGED.filter((name) => conflicts && name in conflicts);
+/** @param {Fields} fields @param {Object<string, Array<[string, any]>> | null | undefined} conflicts @param {string[]} [judged] @returns {Fields[]} */
+export function variants(fields, conflicts, judged = JUDGED) {
+  const names = judged.filter((name) => conflicts && name in conflicts);
   const choices = names.map((name) => /** @type {any} */ (conflicts)[name].map((/** @type {[string, any]} */ [, value]) => value));
   const count = choices.reduce((product, values) => product * values.length, 1);
   const sets = count <= MAX_VARIANTS ? combined(names, choices)

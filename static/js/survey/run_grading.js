@@ -1,4 +1,5 @@
 /** The condition of a run: every observation graded where it lies, then the stretches and the whole run. Twin of webapp/survey/run_grading.py. */
+import { pipeVariants } from './disputed_pipe.js';
 import { variants } from './disputes.js';
 import { GOALS, classesOf, isGraded, overVariants, pipeOf } from './grading.js';
 import { classOfNumber, damageNumber, extraPoints } from './grading_points.js';
@@ -30,7 +31,7 @@ const GRADED_GROUPS = ['fabric', 'operation'];
  */
 export function runGrading(run, stretches, observations, items, codeRows, capacityRows, scheme, endCounterM, scale) {
   const carries = new Map(capacityRows.map((row) => [row.id, row.carries ?? row]));
-  const byId = new Map(stretches.map((one) => [one.id, one.fields]));
+  const byId = new Map(stretches.map((one) => [one.id, pipeVariants(one).map((may) => may.fields)]));
   const groups = new Map(codeRows.map((row) => [row.code, row.group]));
   /** @type {Graded[]} */
   const graded = [];
@@ -42,8 +43,9 @@ export function runGrading(run, stretches, observations, items, codeRows, capaci
     let one = null;
     const mays = variants(piece.fields, disputed.get(piece.record_id));
     if (mays.some((may) => isGraded(may.code || '', scheme))) {
-      const pipe = pipeOf(byId.get(piece.stretch_id ?? '') ?? null, carries.get(piece.stretch_id) ?? null, scheme);
-      one = gradedOf(piece, mays, pipe, run, scheme, scale);
+      const carried = carries.get(piece.stretch_id) ?? null;
+      const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) => pipeOf(fields, carried, scheme));
+      one = gradedOf(piece, mays, pipes, run, scheme, scale);
     }
     if (one !== null) graded.push(one);
     else if (GRADED_GROUPS.includes(groups.get(code) ?? 'fabric') && !ungraded.some((other) => other.record_id === piece.record_id && other.code === code)) {
@@ -120,13 +122,13 @@ function stretchAt(counterM, stretches) {
   return found;
 }
 
-/** @param {Piece} piece @param {Fields[]} mays @param {import('./grading.js').Pipe} pipe @param {Fields} run @param {any} scheme @param {number} scale
+/** @param {Piece} piece @param {Fields[]} mays @param {Array<import('./grading.js').Pipe>} pipes @param {Fields} run @param {any} scheme @param {number} scale
  * @returns {Graded | null} */
-function gradedOf(piece, mays, pipe, run, scheme, scale) {
+function gradedOf(piece, mays, pipes, run, scheme, scale) {
   const { fields } = piece;
-  const each = mays.map((may) => classesOf(may, pipe, scheme));
-  const classes = overVariants(each);
-  const immediate = immediateOverVariants(mays.map((may, k) => immediateConditions(may, each[k], run, scheme)));
+  const each = mays.flatMap((may) => pipes.map((pipe) => ({ may, found: classesOf(may, pipe, scheme) })));
+  const classes = overVariants(each.map((one) => one.found));
+  const immediate = immediateOverVariants(each.map(({ may, found }) => immediateConditions(may, found, run, scheme)));
   if (GOALS.every((goal) => classes[goal] === null) && immediate.length === 0) return null;
   const points = extraPoints(fields, run, scheme);
   const numbers = Object.fromEntries(GOALS.map((goal) => {

@@ -22,6 +22,8 @@ export function visibility(run, stretches, observations, items, endCounterM, sca
   if (endCounterM === null || endCounterM <= startM) return found;
   const ordered = observations.filter((one) => (one.fields.counter_m ?? null) !== null).sort((a, b) => a.fields.counter_m - b.fields.counter_m);
   const spans = [...viewLost(ordered, items, startM, endCounterM, table), ...water(ordered, items, endCounterM, table), ...deposits(items, endCounterM, table)];
+  const leastM = run.least_end_counter_m ?? null;
+  if (leastM !== null && leastM < endCounterM) spans.push(span('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));
   const parts = partsOf(spans, roundLengths(stretches, endCounterM), startM, endCounterM, scale);
   /** @type {Object<string, number>} */
   const sums = { clear: 0, part: 0, hidden: 0 };
@@ -142,7 +144,8 @@ function span(sees, fromM, toM, id, known, depth) {
 
 /** @param {Item[]} stretches @param {number} endM @returns {Array<[number, number]>} */
 function roundLengths(stretches, endM) {
-  return stretches.filter(({ fields }) => fields.shape === 'circular' && (fields.from_counter_m ?? null) !== null)
+  return stretches.filter((one) => one.fields.shape === 'circular' && (one.fields.from_counter_m ?? null) !== null
+    && !('shape' in (/** @type {any} */ (one).conflicts ?? {})))
     .map(({ fields }) => [fields.from_counter_m, fields.to_counter_m ?? endM]);
 }
 
@@ -193,7 +196,7 @@ function partOf(spans, isRound, fromM, toM) {
   }
   return {
     sight: hidden.length ? 'hidden' : spans.length ? 'part' : 'clear', from_counter_m: fromM, to_counter_m: toM,
-    record_ids: telling.map((one) => one.record_id), depth_pct: depth, hour_from: hours[0], hour_to: hours[1],
+    record_ids: telling.map((one) => one.record_id).filter((id) => id !== ''), depth_pct: depth, hour_from: hours[0], hour_to: hours[1],
     known: telling.some((one) => one.known === 'assumed') ? 'assumed' : 'measured',
   };
 }

@@ -2,6 +2,7 @@
 export const CONDITION = {
   'condition.title': 'Condition',
   'sight.hazards': 'Hazards to people',
+  'sight.end_disputed': 'where the run ended is in dispute',
   'sight.title': 'What could be seen',
   'condition.under': 'Classes and what to do next',
   'condition.scheme': 'Limits: {name}.',

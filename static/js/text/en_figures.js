@@ -188,6 +188,8 @@ export const FIGURES = {
   'cap.none_why': 'No number: {why}',
   'cap.tried': 'With {q} l/s',
   'cap.edit': 'Edit the stretch',
+  'cap.sizes_disputed': '{sizes} (not settled)',
+  'cap.or': ' or ',
   'cap.choke': 'The choke of this run',
   'cap.choke_none': 'No stretch has a capacity in numbers, so no choke is named.',
   'cap.choke_words': 'Stretch {n}, {from} to {to} m, carries least: {q} ({known}).',
