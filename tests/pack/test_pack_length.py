@@ -80,6 +80,10 @@ def test_a_gap_between_the_runs_is_unseen_and_withholds_the_capacity():
     assert not any("the run carries" in line or "carries least" in line for line in said["numbers"])
     assert {c.words.rpartition(", ")[2] for c in run.condition.classes} == {"not known over 6.60 m"}
     assert "then survey the 6.60 m between" in " ".join(said["next"])
+    told = " ".join(" ".join(pdf_facts.text(report_pdf.render(contents))).split())
+    assert "Where the whole length carries least is not known: not all of it was surveyed." in told
+    assert "Those of R2 were typed looking from the other end." in told
+    assert told.count("recorded in run R2") == 2
     between = [g for g in run.figures.gaps if g.length_m == pytest.approx(6.6)]
     assert between[0].status == "solved"  # by the levels at both ends
     edges = {round(v.chainage_m, 2): v.known for v in run.figures.levels}

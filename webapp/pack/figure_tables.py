@@ -267,6 +267,8 @@ def _choke_lines(figures: Figures) -> list[str]:
     if choke is None:
         return ["No stretch has a capacity in numbers, so no choke is named."] if figures.capacities else []
     if choke.index is None:
+        if any(c.mean_m3_s is not None or c.low_m3_s is not None for c in figures.capacities):
+            return ["Where the whole length carries least is not known: not all of it was surveyed."]
         return ["No stretch has a capacity in numbers, so no choke is named."]
     lines = [f"Not for the run as a whole: {code_words(one)}" for one in figures.limits]
     row = figures.capacities[choke.index]

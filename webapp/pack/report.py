@@ -12,7 +12,7 @@ from .condition_tables import condition_sections
 from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
 from .figure_words import rise_text
-from .length_text import length_section
+from .length_text import length_section, listed
 from .not_closed import not_closed
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
@@ -113,7 +113,7 @@ def _run(run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
         "readings": [_reading(r, run) for r in run.readings],
         "readings_note": "An arrow shows the way of the fall: → ahead, ← back to the start. Plus is rising "
         "ahead. Counter and inclination are measured, as typed; the last two columns are about the level."
-        f"{_corrected(run)}",
+        f"{_corrected(run)}{_turned(run)}",
         "findings": [sentence for _, sentence in run.findings],
     }
 
@@ -122,6 +122,14 @@ def _corrected(run: Run) -> str:
     """What the checks do to what was typed, where both stand side by side."""
     verdict = verdict_text(run.figures.tools)
     return f" {verdict}" if verdict else ""
+
+
+def _turned(run: Run) -> str:
+    """Whose readings were taken looking the other way."""
+    if run.length is None or not run.length.joined:
+        return ""
+    refs = listed(one.ref for one in run.length.runs if one.from_other_end)
+    return f" Those of {refs} were typed looking from the other end." if refs else ""
 
 
 def _sections(run: Run) -> list[Section]:
@@ -235,7 +243,9 @@ def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
     level = f"{texts.LEVEL_OF} {texts.level(o.level)} m ({texts.level_known(o.level)})" if o.level else ""
     joint = "at a joint" if o.at_joint else ""
     turns = f"the pipe turns: {o.turns_to.lower()}" if o.turns_to else ""
-    details = [texts.clock(o), texts.sizes(o), turns, joint, texts.continuous(o), level]
+    told = f"recorded in run {o.run_ref}" if o.run_ref else ""
+    repeated = "counted once: seen in two runs" if o.same_as else ""
+    details = [texts.clock(o), texts.sizes(o), turns, joint, texts.continuous(o), level, told, repeated]
     beside = goes_beside([pictures[p.sha256][1] for p in o.photos])
     return {
         "at": number(o.chainage_m, 2, "m") or "no place",

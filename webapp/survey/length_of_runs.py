@@ -289,7 +289,9 @@ def stopped_counters(whole: WholeLength) -> list[float]:
     ]
     stopped = [pair for pair in ends if pair[1].fields.get("end_reason") == "obstruction"]
     left = [
-        at_m for at_m, one in stopped if not any(_beyond(at_m, other) for other in ends if other[1] != one)
+        at_m
+        for at_m, one in stopped
+        if not any(_beyond(at_m, other) for other in ends if other[1] is not one)
     ]
     whole_way = any(one.fields.get("end_reason") == "node_reached" for one in whole.pieces)
     return left if left or whole_way else [at_m for at_m, _ in stopped]
