@@ -74,3 +74,21 @@ def test_a_position_of_the_phone_says_what_it_means(fresh, job):
         "accuracy_pct": 63,
         "source": "phone",
     }
+
+
+def test_another_declination_typed_in_is_no_longer_that_of_the_model(fresh, job):
+    _, ids = job
+    model = {
+        "declination_deg": 1.2, "declination_known": "model", "declination_sd_deg": 0.38,
+        "declination_model": "WMM-2025, for 2026-11-25",
+    }  # fmt: skip
+    fresh.app("async (app, [id, fields]) => app.store.save(id, 'job', id, fields)", [ids["job"], model])
+    fresh.goto(f"/jobs/{ids['job']}/edit")
+    typed = fresh.page.get_by_label("Magnetic declination", exact=True)
+    typed.evaluate("(one) => { one.closest('details').open = true; }")
+    typed.fill("12")
+    fresh.page.get_by_role("button", name="Save").first.click()
+    fresh.page.wait_for_url(re.compile(r"/jobs/[0-9a-f-]{36}$"))
+    fields = fresh.app("async (app, id) => (await app.store.job(id)).job.fields", ids["job"])
+    assert fields["declination_deg"] == 12
+    assert not any(fields.get(name) for name in model if name != "declination_deg")

@@ -25,6 +25,7 @@ import { t } from '../text/en.js';
  * @property {Object<string, any>} [offered]   shown where the record, new or not, has nothing yet
  * @property {(values: Object<string, any>) => Node | null} [live]   what the values typed so far come to
  * @property {(id: string, fields: Object<string, any>) => Array<{kind: string, record_id: string, fields: Object<string, any>}>} [beside]  saved with a new record
+ * @property {(changed: Object<string, any>) => Object<string, any>} [follow] what else changes with what was changed
  * @property {string} path
  * @property {string} saveLabel
  * @property {string} what             in sentences: "the run"
@@ -76,6 +77,7 @@ export async function recordForm(page, app, form) {
   const submit = once(async () => {
     const found = built.read();
     if (!found) return;
+    found.fields = form.follow?.(found.fields) ?? found.fields;
     const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found, shown));
     if (!done) return;
     await draft.drop();

@@ -3,6 +3,8 @@ import { fieldsOf, recordForm, removeKey } from '../forms/record_form.js';
 import { jobTitle, jobView } from '../ui/gone.js';
 import { t } from '../text/en.js';
 
+const ORIGIN = ['declination_known', 'declination_sd_deg', 'declination_model'];
+
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
   if (!params.job) return newJob(page, params, app);
@@ -14,8 +16,15 @@ export async function mount(page, params, app) {
   });
   return recordForm(page, app, {
     jobId: params.job, view, kind: 'job', record: view.job, fields: fieldsOf(app, 'job'),
-    path: params.path, saveLabel: t('job.save'), what: t('what.job'), back,
+    path: params.path, saveLabel: t('job.save'), what: t('what.job'), back, follow: (changed) => ({ ...staleOrigin(changed, view.job.fields), ...changed }),
   });
+}
+
+/** How the declination was known goes with the declination: another one, typed in, is no longer that of a model.
+ * @param {Object<string, any>} changed @param {Object<string, any>} standing */
+function staleOrigin(changed, standing) {
+  if (!('declination_deg' in changed)) return {};
+  return Object.fromEntries(ORIGIN.filter((name) => (standing[name] ?? null) !== null).map((name) => [name, null]));
 }
 
 /** @param {import('../ui/page.js').Page} page @param {any} params @param {any} app */
