@@ -7,8 +7,8 @@ from .instruments import Instruments
 USUAL_COUNTER_PCT = 0.5
 USUAL_ZERO_DEG = 0.2  # common practice, no source
 USUAL_TEXT = (
-    "Usual: the counter within 0.5 % of a taped length (City of Sunny Isles Beach, Florida, Section 02762, "
-    "3.2 and 3.5), the zero of the inclinometer within 0.2 degrees (common practice, no source)."
+    "Usual: the counter within 0.5 % of a taped length (what a published specification of inspections asks), "
+    "the zero of the inclinometer within 0.2 degrees (common practice, no source)."
 )
 AGAIN = " Check it again before you rely on it."
 ROUNDING = 1e-9

@@ -6,7 +6,7 @@ import { decimalText } from './decimals.js';
 // The counter: within 0.5 % of the true length, City of Sunny Isles Beach (Florida), Section 02762, 3.2 and 3.5.
 const USUAL_COUNTER_PCT = 0.5;
 const USUAL_ZERO_DEG = 0.2; // common practice, no source
-export const USUAL_TEXT = 'Usual: the counter within 0.5 % of a taped length (City of Sunny Isles Beach, Florida, Section 02762, 3.2 and 3.5), '
+export const USUAL_TEXT = 'Usual: the counter within 0.5 % of a taped length (what a published specification of inspections asks), '
   + 'the zero of the inclinometer within 0.2 degrees (common practice, no source).';
 const AGAIN = ' Check it again before you rely on it.';
 const ROUNDING = 1e-9;
