@@ -264,12 +264,15 @@ def exchange(pack):
         return
     _, inspections = read_file(pack.files["inspection.txt"])
     rows = pack.rows("observations.csv")
-    recorded = [piece for run in pack.figures["runs"] for piece in _recorded(run)]
+    recorded = _recorded(pack)
     if len(inspections) != len(recorded):
         yield f"{len(inspections)} inspections, {len(recorded)} runs"
         return
-    for (run, places), (_, told) in zip(recorded, inspections, strict=True):
+    for (run, places, turned), (_, told) in zip(recorded, inspections, strict=True):
         mine = [r for r in rows if r["record_id"] in places and r["chainage_m"] and r["code"]]
+        if turned:  # what goes on starts there where it ends here, and left is right
+            mine = [r for r in mine if not r["continuous_role"] and r["code"] != "BCC"]
+            told = [t for t in told if not t.get("J")]
         want = sorted(_exchanged(r, places[r["record_id"]]) for r in mine)
         codes = {r["code"] for r in mine}
         loose = {photo["filename"] for photo in run["photos"]}
@@ -279,24 +282,25 @@ def exchange(pack):
             yield f"{run['run_ref']}: only there {set(have) - set(want)}, only here {set(want) - set(have)}"
 
 
-def _recorded(run):
-    """The runs behind one of the figures, each with the places of its observations from its own start.
-
-    What is continuous starts, from the other end, where it finishes along the length: it is left out there.
-    """
-    length = run["length"]
-    if length is None or not length["joined"]:
-        yield run, {one["record_id"]: one["chainage_m"] for one in run["observations"]}
-        return
-    for piece in length["runs"]:
-        places = {}
-        for one in run["observations"]:
-            if one["recorded_in_run"] != piece["ref"]:
-                continue
-            at_m = one["chainage_m"]
-            turned = piece["from_other_end"] and at_m is not None
-            places[one["record_id"]] = length["length_m"] - at_m if turned else at_m
-        yield run, places
+def _recorded(pack):
+    """The recorded runs in order: that of the figures, observations from its own start, whether turned."""
+    found = {}
+    for run in pack.figures["runs"]:
+        length = run["length"]
+        if length is None or not length["joined"]:
+            places = {one["record_id"]: one["chainage_m"] for one in run["observations"]}
+            found[run["run_id"]] = run, places, False
+            continue
+        for piece in length["runs"]:
+            places, turned = {}, piece["from_other_end"]
+            for one in run["observations"]:
+                at_m = one["chainage_m"]
+                if one["recorded_in_run"] == piece["ref"]:
+                    places[one["record_id"]] = (
+                        length["length_m"] - at_m if turned and at_m is not None else at_m
+                    )
+            found[piece["record_id"]] = run, places, turned
+    return [found[name] for name in sorted(found)]
 
 
 def _told(row):
@@ -421,14 +425,20 @@ def photos(pack):
     for run in pack.figures["runs"]:
         for one in run["observations"]:
             for photo in one["photos"]:
-                if one["chainage_m"] is not None and photo["chainage_m"] != one["chainage_m"]:
+                if one["chainage_m"] is None or photo["chainage_m"] == one["chainage_m"]:
+                    continue
+                ends = one["chainage_m"], one["finish_m"]  # of a length it may begin there where it ends here
+                if not run["length"] or None in ends or not ends[0] <= photo["chainage_m"] <= ends[1]:
                     yield f"{run['run_ref']}: a photo at {photo['chainage_m']} of {one['chainage_m']}"
 
 
 def disputes(pack):
     """What two people recorded differently of a pipe: no number picks one, every file says so."""
     _, inspections = read_file(pack.files["inspection.txt"]) if pack.figures["runs"] else (None, [])
-    for run, (header, told) in zip(pack.figures["runs"], inspections, strict=True):
+    marked = {}
+    for (run, _, _), (header, told) in zip(_recorded(pack), inspections, strict=True):
+        marked.setdefault(run["run_id"], []).extend([header.get("ADE", ""), *(t.get("F", "") for t in told)])
+    for run in pack.figures["runs"]:
         rows = {row["record_id"]: row for row in run["capacities"]}
         for one in run["stretches"]:
             unsettled = "; ".join(one["disputed"])
@@ -440,8 +450,8 @@ def disputes(pack):
             row = rows.get(one["record_id"])
             if pipe and row and row["mean_m3_s"] is not None:
                 yield f"{run['run_ref']}: {pipe} and {row['mean_m3_s']} m3/s"
-            marked = [header.get("ADE", ""), *(t.get("F", "") for t in told)]
-            if pipe and one["from_m"] is not None and not any("NOT SETTLED" in text for text in marked):
+            loud = any("NOT SETTLED" in text for text in marked[run["run_id"]])
+            if pipe and one["from_m"] is not None and not loud:
                 yield f"{run['run_ref']}: the exchange file does not mark {pipe}"
         if run["limits"] and run["whole_run"] is not None:
             yield f"{run['run_ref']}: {run['limits']} and a number for the whole"
