@@ -68,7 +68,8 @@ def _trace_rows(trace: Trace) -> list[Row]:
              f"sd {_deg(b.sd_deg)} (assumed)", known)
         )  # fmt: skip
     if not trace.bends:
-        rows.append(("Bends", "none followed, so taken as straight", "", "assumed"))
+        none = "none that can be followed" if trace.loose else "none observed"
+        rows.append(("Bends", f"{none}, so taken as straight", "", "assumed"))
     for loose in trace.loose:
         rows.append(
             (f"Turn at {place_text(loose.chainage_m)} m", "its way or angle is not recorded: not turned",

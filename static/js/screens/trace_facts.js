@@ -34,7 +34,7 @@ export function traceFacts(figures, names) {
     ...declinationRow(trace),
     [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
     [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
-    [t('trace.bends'), trace.bends.length ? trace.bends.map(bendWords).join('; ') : t('trace.bends_none'), ''],
+    [t('trace.bends'), trace.bends.length ? trace.bends.map(bendWords).join('; ') : t(trace.loose.length ? 'trace.bends_lost' : 'trace.bends_none'), ''],
     ...trace.loose.map(looseRow),
     ...trace.joints.filter((one) => one.count).map(jointRow),
     ...tieRow(trace, names.end),

@@ -127,6 +127,7 @@ export const FIGURES = {
   'trace.plan_between': '{a} to {b} m',
   'trace.bends': 'Bends',
   'trace.bends_none': 'none observed, so taken as straight',
+  'trace.bends_lost': 'none that can be followed, so taken as straight',
   'trace.bend': '{deg}° to the {side} at {m} m, sd {sd}° ({known})',
   'trace.left': 'left',
   'trace.right': 'right',
