@@ -202,6 +202,9 @@ def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
         level=level_there(found, where) if inclination else None,
         remark=record.fields.get("remark") or "",
         disputed=bool(record.conflicts),
+        counter_typed=record.fields.get("counter_typed") or "",
+        counter_unit=record.fields.get("counter_unit") or "",
+        counter_added_m=record.fields.get("counter_added_m"),
     )
 
 

@@ -59,7 +59,7 @@ def _plain(contents: PackContents) -> dict[str, Any]:
 
 
 def _plain_run(run: Run) -> dict[str, Any]:
-    from ..pack.texts import LEVEL_OF
+    from ..pack.texts import LEVEL_OF, counter_in_file
 
     return {
         "run_id": run.record_id,
@@ -75,7 +75,8 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "length": _plain_length(run),
         "stretches": [asdict(stretch) for stretch in run.stretches],
         "readings": [
-            {"record_id": r.record_id, "counter_m": r.counter_m, "chainage_m": r.chainage_m, "deg": r.deg,
+            {"record_id": r.record_id, "counter_m": r.counter_m,
+             "counter_in_file": counter_in_file(r) or None, "chainage_m": r.chainage_m, "deg": r.deg,
              "over": r.over, "recorded_in_run": r.run_ref or run.ref,
              "level": asdict(r.level) if r.level else None}
             for r in run.readings

@@ -155,6 +155,8 @@ def _columns(found: "Preview") -> Iterable[str]:
         if unit and chosen[unit]:
             said += f", in {UNITS.get(chosen[unit], chosen[unit])} ({KNOWN[known[unit]]})"
         yield said
+    if known["counter_unit"] == "assumed":
+        yield "no word in the file says the unit of its distances: metres are assumed (--distance-unit)"
     if chosen["plus"]:
         yield f"a value without a minus is {chosen['plus']} ahead ({KNOWN[known['plus']]})"
     yield f"{chosen['zero_m']:g} m is added to every distance ({KNOWN[known['zero_m']]})"
@@ -165,9 +167,15 @@ def _columns(found: "Preview") -> Iterable[str]:
 def _readings(found: "Preview") -> Iterable[str]:
     taken = found.result["taken"]
     for row in taken[:SHOWN]:
-        yield f"line {row['line']}: reading at {row['counter_m']:.3f} m, {_slope(row['inclination'])}"
+        slope = f"{_slope(row['inclination'])}{_raw(row)}"
+        yield f"line {row['line']}: reading at {row['counter_m']:.3f} m, {slope}"
     if len(taken) > SHOWN:
         yield f"and {counted(len(taken) - SHOWN, 'reading')} more, the last at {taken[-1]['counter_m']:.3f} m"
+
+
+def _raw(row: dict[str, Any]) -> str:
+    typed = row.get("counter_typed")
+    return f" ({typed!r} in the file)" if typed else ""
 
 
 def _slope(inclination: dict[str, Any]) -> str:

@@ -84,6 +84,9 @@ class Reading:
     remark: str
     disputed: bool
     run_ref: str = ""  # of a length surveyed in pieces: the run in which it was taken
+    counter_typed: str = ""  # of a reading from a file whose counter was converted: as it stands there
+    counter_unit: str = ""
+    counter_added_m: float | None = None
 
 
 @dataclass(frozen=True)

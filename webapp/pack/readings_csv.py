@@ -15,7 +15,7 @@ HEADER = (
     "beyond_range", "chainage_m", "inclination_deg", "gradient_pct", "one_in", "falls_towards", "how_known",
     "level_m", "level_sd_m", "level_low_m", "level_high_m", "level_how_known", "counter_zero_m",
     "counter_scale", "counter_had_shown_m", "counter_set_to_m", "disputed", "remark", "record_id",
-    "level_measured_m", "recorded_in_run",
+    "level_measured_m", "distance_in_file", "distance_in_file_unit", "added_to_it_m", "recorded_in_run",
 )  # fmt: skip
 
 
@@ -32,7 +32,8 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
             _towards(r), reading_known(r), *level_cells(r.level), *_counter(run, r),
             reset.get("had_shown_m"), reset.get("set_to_m"), r.disputed, r.remark, r.record_id,
-            measured_cell(r.level), r.run_ref or run.ref,
+            measured_cell(r.level), r.counter_typed or None, r.counter_unit or None, r.counter_added_m,
+            r.run_ref or run.ref,
         )  # fmt: skip
 
 

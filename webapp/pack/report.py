@@ -284,10 +284,15 @@ def _reading(r: Any, run: Run) -> list[str]:
     tools = run.figures.tools
     gradient = f"{texts.one_in(r, tools.limit_deg, tools.limit_known)} {texts.arrow(r)}".strip()
     return [
-        number(r.counter_m, 2), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
+        _counter(r), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
         texts.percent(r), texts.degrees(r), texts.level(r.level),
         spread_text(r.level.sd_m) if r.level else "", _reading_known(r),
     ]  # fmt: skip
+
+
+def _counter(r: Any) -> str:
+    told = texts.counter_in_file(r)
+    return f"{number(r.counter_m, 2)} ({told})" if told else number(r.counter_m, 2)
 
 
 def _reading_known(r: Any) -> str:

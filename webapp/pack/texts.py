@@ -32,6 +32,17 @@ def level(value: Level | None, unit: str = "") -> str:
     }.get(value.sense, "not known")
 
 
+def counter_in_file(reading: Reading) -> str:
+    """Return the counter as it stands in the file that a reading is from; empty where it is the same."""
+    if not reading.counter_typed:
+        return ""
+    bare = reading.counter_typed[-1:].isdigit()
+    unit = f" {reading.counter_unit}" if bare and reading.counter_unit else ""
+    added = reading.counter_added_m
+    more = f", {signed_text(added, 2)} m for its zero" if added else ""
+    return f"in the file {reading.counter_typed}{unit}{more}"
+
+
 def level_known(value: Level) -> str:
     """Return how a level is known; where a level was measured, that stands beside the adjusted one."""
     if not value.measured_m:

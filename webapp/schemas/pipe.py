@@ -78,6 +78,14 @@ TURNS = {
     "right_up": "Right and up",
     "right_down": "Right and down",
 }
+LENGTH_UNITS = {
+    "m": "Metres",
+    "cm": "Centimetres",
+    "mm": "Millimetres",
+    "km": "Kilometres",
+    "ft": "Feet (0.3048 m)",
+    "in": "Inches (0.0254 m)",
+}
 AROUND = "Water and ground, for the condition classes"
 
 
@@ -179,6 +187,18 @@ class ReadingSchema(RecordSchema):
         ),
     )
     counter_part = part_of_counter()
+    counter_typed = Text(
+        40,
+        metadata=meta(
+            "Counter as it stands in the file",
+            hidden=True,
+            help="Raw, of a reading from a file in another unit than metres or from another zero.",
+        ),
+    )
+    counter_unit = Choice(LENGTH_UNITS, metadata=meta("Its unit in the file", hidden=True))
+    counter_added_m = Number(
+        -5000, 5000, "m", metadata=meta("Added to it, so that our counter's zero is the same", hidden=True)
+    )
     remark = Text(400, lines=2, metadata=meta("Remark"))
 
 

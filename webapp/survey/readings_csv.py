@@ -71,8 +71,10 @@ def read_readings(
         ``header``, ``header_line``; ``choices`` as used and ``known``, how each came about (``file``,
         ``chosen``, ``remembered`` or ``assumed``); ``asks``, the choices still needed; ``may_be``, the
         columns that the distance and the inclination may be, the likeliest first; ``taken``, with ``line``,
-        ``counter_m`` [m], ``inclination`` and ``remark`` or None; ``left``, with ``line``, ``code`` and
-        ``values`` for the sentence; ``notes`` in the same form; ``unused``, the columns that are not taken.
+        ``counter_m`` [m], ``inclination`` and ``remark`` or None, and of a counter that was converted
+        ``counter_typed``, as it stands in the file, ``counter_unit`` and ``counter_added_m`` [m]; ``left``,
+        with ``line``, ``code`` and ``values`` for the sentence; ``notes`` in the same form; ``unused``, the
+        columns that are not taken.
         While something is asked, ``taken`` and ``left`` are empty.
 
     Raises
@@ -164,7 +166,19 @@ def _take(row: Row, used: Row, width: int, result: dict[str, Any]) -> None:
         if remark and len(remark) > MOST_REMARK:
             result["notes"].append(_left(line, "csv_remark_cut", have=len(remark)))
             remark = remark[:MOST_REMARK]
-        result["taken"].append({"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark})
+        taken = {"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark}
+        result["taken"].append(taken | _raw(_cell(cells, used["counter_column"]), used))
+
+
+def _raw(cell: str, used: Row) -> dict[str, Any]:
+    """The counter as the file has it, where ours is not the same number."""
+    if used["counter_unit"] == "m" and not used["zero_m"]:
+        return {}
+    return {
+        "counter_typed": cell[:MOST_TYPED],
+        "counter_unit": used["counter_unit"],
+        **({"counter_added_m": used["zero_m"]} if used["zero_m"] else {}),
+    }
 
 
 class _Refused(Exception):

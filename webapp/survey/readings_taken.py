@@ -7,6 +7,7 @@ from typing import Any
 
 Row = Mapping[str, Any]
 FIELDS = ("counter_m", "inclination", "remark")
+RAW = ("counter_typed", "counter_unit", "counter_added_m")
 
 
 def reading_id(file_sha256: str, run_id: str, line: int) -> str:
@@ -92,6 +93,7 @@ def beside_standing(
     for row in taken:
         record_id = reading_id(file_sha256, run_id, row["line"])
         fields = {"run_id": run_id, **{name: row[name] for name in FIELDS if row[name] is not None}}
+        fields |= {name: row[name] for name in RAW if row.get(name) is not None}
         made = {"line": row["line"], "record_id": record_id, "fields": fields}
         here = known.get(record_id)
         if here is None:
@@ -99,7 +101,7 @@ def beside_standing(
             found["places"] += _centimetre(row["counter_m"]) in occupied
         elif here["removed"]:
             found["removed"].append(made)
-        elif all(here["fields"].get(name) == row[name] for name in FIELDS):
+        elif all(here["fields"].get(name) == row[name] for name in FIELDS) and _same_raw(here["fields"], row):
             found["same"] += 1
         else:
             found["other"].append(made)
@@ -111,6 +113,11 @@ def beside_standing(
     found["gone"].sort(key=lambda row: int(row["line"]))
     found["otherwise"] = len(found["other"]) + len(found["gone"]) > found["same"]
     return found
+
+
+def _same_raw(fields: Row, row: Row) -> bool:
+    """Whether the counter of the file is the same; one taken before it was kept has none."""
+    return fields.get("counter_typed") is None or all(fields.get(name) == row.get(name) for name in RAW)
 
 
 def _line_of(record_id: str, file_sha256: str, run_id: str) -> int | None:

@@ -6,6 +6,7 @@ import { decodeText, splitTable } from '../survey/csv_table.js';
 import { SurveyError } from '../survey/errors.js';
 import { readReadings } from '../survey/readings_csv.js';
 import { besideStanding } from '../survey/readings_taken.js';
+import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/readings_csv.js').CsvChoices} CsvChoices */
@@ -108,6 +109,13 @@ export async function keep(app, { header, header_line }, answers) {
   const rows = Object.entries(await profiles(app)).filter(([name]) => name !== signature);
   if (answers) rows.push([signature, answers]);
   await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MOST_PROFILES)));
+}
+
+/** The counter as it stands in the file that a reading is from, where that is another number. @param {any} fields @returns {string} */
+export function inFile({ counter_typed: typed, counter_unit: unit, counter_added_m: added }) {
+  if (!typed) return '';
+  const words = /\d$/.test(typed) && unit ? `${typed} ${unit}` : typed;
+  return added ? t('csv.in_file_added', { typed: words, m: metres(added) }) : t('csv.in_file', { typed: words });
 }
 
 /** @param {any} app @param {{code: string, values: Object<string, any>}} row @returns {string} */

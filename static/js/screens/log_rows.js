@@ -8,6 +8,7 @@ import { pictogram } from '../ui/pictograms.js';
 import { verdictText } from '../survey/check_verdicts.js';
 import { toldEnd } from '../survey/run_end.js';
 import { shownM } from '../survey/counter_parts.js';
+import { inFile } from '../forms/readings_file.js';
 import { inclinationIcon, meaning } from '../forms/inclination.js';
 import { worstMark } from './condition_parts.js';
 import { adjustedText } from './figure_words.js';
@@ -124,7 +125,7 @@ function readingUnder(reading) {
   const rest = value ? meaning(value).split(', ').slice(1).join(', ') : '';
   const reset = reading.fields.counter_reset;
   const told = reset ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) }) : '';
-  return [told, rest, reading.fields.remark ?? ''].filter(Boolean).join(' · ');
+  return [told, rest, inFile(reading.fields), reading.fields.remark ?? ''].filter(Boolean).join(' · ');
 }
 
 /** How it was measured, and what the readings make of it. @param {any} app @param {any} view @param {import('./run_figures.js').Figures} figures @param {any} tie */

@@ -10,7 +10,7 @@ import { fileKey } from '../forms/file_key.js';
 import { asRead } from '../forms/inclination.js';
 import { readingsChoices } from '../forms/readings_choices.js';
 import {
-  beside, faultSentence, keep, lineSentence, makeReadings, namesOf, openReadings, parted, readFile, remember, remembered, unmake,
+  beside, faultSentence, inFile, keep, lineSentence, makeReadings, namesOf, openReadings, parted, readFile, remember, remembered, unmake,
 } from '../forms/readings_file.js';
 import { t } from '../text/en.js';
 
@@ -142,11 +142,11 @@ function firstLines(file, names) {
  */
 function previewParts(app, file, result, found, again) {
   const { choices, known, taken, left, notes, unused } = result;
-  const assumed = ['counter_unit', 'zero_m'].filter((name) => known[name] === 'assumed');
+  const unitAssumed = known.counter_unit === 'assumed' ? note('notice', h('p', null, t('csv.unit_assumed'))) : null;
   const last = taken[taken.length - 1];
   const facts = [
     t('csv.how_read', { charset: file.charset, separator: t(SEPARATORS[file.table.separator]), decimal: choices.decimal }),
-    ...assumed.map((name) => t('csv.is_assumed', { what: name === 'zero_m' ? `${t('csv.zero')}, 0 m` : `${t('csv.counter_unit')}, m` })),
+    known.zero_m === 'assumed' ? t('csv.is_assumed', { what: `${t('csv.zero')}, 0 m` }) : '',
     unused.length ? t('csv.unused', { names: unused.join(', ') }) : '',
     [t('csv.new', { n: counted(found.new.length, 'reading') }), found.places ? t('csv.places', { n: found.places }) : '', found.same ? t('csv.same', { n: found.same }) : ''].filter(Boolean).join(', '),
   ].filter(Boolean);
@@ -156,9 +156,10 @@ function previewParts(app, file, result, found, again) {
     found.gone.length ? t('csv.gone', { n: counted(found.gone.length, 'reading') }) : '',
   ].filter(Boolean);
   return [
+    unitAssumed,
     section(t('csv.preview'), h('ul', { class: 'plain-list' }, ...facts.map((words) => h('li', null, words))),
       taken.length ? h('table', { class: 'levels' }, h('tbody', null, ...taken.slice(0, ROWS_SHOWN).map((row) => h('tr', null,
-        h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })), h('td', null, asRead(row.inclination)))))) : null,
+        h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })), h('td', null, [asRead(row.inclination), inFile(row)].filter(Boolean).join(', ')))))) : null,
       taken.length > ROWS_SHOWN ? h('p', { class: 'soft num' }, t('csv.more_rows', { n: counted(taken.length - ROWS_SHOWN, 'reading'), m: last.counter_m.toFixed(3) })) : null,
       otherwise.length ? h('div', { class: 'card' }, h('p', null, `${otherwise.join(', ')}.`), found.otherwise ? h('p', null, t('csv.otherwise')) : null, h('label', { class: 'choice' }, again, h('span', { class: 'choice-dot' }), h('span', null, t('csv.overwrite')))) : null),
     lines(app, t('csv.left', { n: counted(left.length, 'line') }), left),

@@ -11,7 +11,8 @@ import { parseInclination } from './gradient.js';
 /** @typedef {import('./csv_columns.js').CsvWords} CsvWords */
 /** @typedef {import('./csv_choices.js').CsvChoices} CsvChoices */
 /** @typedef {{line: number, code: string, values: Object<string, any>}} CsvLine */
-/** @typedef {{line: number, counter_m: number, inclination: any, remark: string | null}} CsvReading */
+/** @typedef {{line: number, counter_m: number, inclination: any, remark: string | null, counter_typed?: string, counter_unit?: string,
+ *   counter_added_m?: number}} CsvReading of a counter that was converted what the file has */
 /**
  * @typedef {{header: string[], header_line: number, choices: any, known: Object<string, string>, asks: string[],
  *   may_be: Object<string, number[]>, taken: CsvReading[], left: CsvLine[], notes: CsvLine[], unused: string[]}} CsvResult
@@ -121,7 +122,13 @@ function takeSound(line, cells, used, result) {
     result.notes.push({ line, code: 'csv_remark_cut', values: { have } });
     remark = first(remark, MOST_REMARK);
   }
-  result.taken.push({ line, counter_m, inclination, remark });
+  result.taken.push({ line, counter_m, inclination, remark, ...rawOf(cellOf(cells, used.counter_column), used) });
+}
+
+/** The counter as the file has it, where ours is not the same number. @param {string} cell @param {any} used */
+function rawOf(cell, used) {
+  if (used.counter_unit === 'm' && !used.zero_m) return {};
+  return { counter_typed: first(cell, MOST_TYPED), counter_unit: used.counter_unit, ...(used.zero_m && { counter_added_m: used.zero_m }) };
 }
 
 /**

@@ -9,6 +9,8 @@
 
 /** @type {Array<'counter_m' | 'inclination' | 'remark'>} */
 const FIELDS = ['counter_m', 'inclination', 'remark'];
+/** @type {Array<'counter_typed' | 'counter_unit' | 'counter_added_m'>} */
+const RAW = ['counter_typed', 'counter_unit', 'counter_added_m'];
 
 /** @param {string} fileSha256 @param {string} runId @param {number} line @returns {string} */
 export function readingId(fileSha256, runId, line) {
@@ -39,6 +41,7 @@ export function besideStanding(taken, fileSha256, runId, standing) {
     /** @type {Object<string, any>} */
     const fields = { run_id: runId };
     for (const name of FIELDS) if (row[name] !== null) fields[name] = row[name];
+    for (const name of RAW) if ((row[name] ?? null) !== null) fields[name] = row[name];
     const made = { line: row.line, record_id, fields };
     const here = known.get(record_id);
     if (!here) {
@@ -46,7 +49,7 @@ export function besideStanding(taken, fileSha256, runId, standing) {
       if (occupied.has(centimetre(row.counter_m))) found.places += 1;
     } else if (here.removed) {
       found.removed.push(made);
-    } else if (FIELDS.every((name) => alike(here.fields[name] ?? null, row[name]))) {
+    } else if (FIELDS.every((name) => alike(here.fields[name] ?? null, row[name])) && sameRaw(here.fields, row)) {
       found.same += 1;
     } else {
       found.other.push(made);
@@ -60,6 +63,11 @@ export function besideStanding(taken, fileSha256, runId, standing) {
   found.gone.sort((a, b) => a.line - b.line);
   found.otherwise = found.other.length + found.gone.length > found.same;
   return found;
+}
+
+/** Whether the counter of the file is the same; one taken before it was kept has none. @param {Object<string, any>} fields @param {CsvReading} row @returns {boolean} */
+function sameRaw(fields, row) {
+  return (fields.counter_typed ?? null) === null || RAW.every((name) => (fields[name] ?? null) === (row[name] ?? null));
 }
 
 /** The line of the file that a reading was made from; null if it was not. @param {string} id @param {string} fileSha256 @param {string} runId @returns {number | null} */
