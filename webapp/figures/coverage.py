@@ -12,6 +12,7 @@ from ..survey.ellipse import Ellipse, inside
 from ..survey.level_input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels import LevelProfile, level_profile
 from ..survey.trace import Bend, Start, trace_plan
+from .coverage_capacity import capacity_shares
 from .coverage_share import Share
 from .coverage_trace import trace_shares
 
@@ -23,7 +24,7 @@ BANDS, ELLIPSES, BEYOND_SIGMAS = (0.94, 0.96), (0.93, 0.96), 4.0
 
 
 def coverage(surveys: int) -> list[Share]:
-    """Return what became of so many simulated surveys: levels, their bounds, ends in plan, whole runs."""
+    """Return what became of so many simulated surveys: levels, bounds, ends in plan, runs, capacities."""
     draw = random.Random(SEED)  # noqa: S311 a simulation, not a secret
     within = settled = bounded = kept = 0
     for _ in range(surveys):
@@ -45,6 +46,7 @@ def coverage(surveys: int) -> list[Share]:
         ),
         Share("far ends inside their 95 % ellipse", surveys, ends / max(surveys, 1), *ELLIPSES),
         *trace_shares(surveys),
+        *capacity_shares(surveys),
     ]
 
 

@@ -13,6 +13,7 @@ from .resistance import Resistance
 SIGMAS_95 = 1.96
 LEVEL = 1e-6  # m/m: flatter than 1 in 1,000,000 is level
 SIZE_SD = {"measured": 0.01, "drawing": 0.02}
+EVEN = 1.4  # the power by which the half width of an even spread is added to a normal one
 SIZE_SD_ASSUMED = 0.04  # of the height, where it is assumed or nobody said how it is known
 
 
@@ -61,8 +62,11 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
     References
     ----------
     First-order propagation of independent errors in the logarithm of the flow, each side by itself; a fall
-    that may be level gives 0 as the lower end. Roughness and size change the flow as they change the
-    full-bore flow at the gradient.
+    that may be level gives 0 as the lower end. A roughness may lie anywhere in its range, so the band lies
+    around the middle of what the range gives, and its half width is added to the others with the power
+    1.4 instead of 2: an even spread and a normal one together reach further. Roughness and
+    size change the flow as they change the full-bore flow at the gradient. Checked by simulation:
+    ``selfcheck --coverage``.
 
     Examples
     --------
@@ -76,25 +80,30 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
     even, gradient = float(flow["discharge_m3_s"]), carried.gradient
     mean, left = carried.mean_m3_s, carried.left or (1.0, 1.0, 1.0)
     by = SIGMAS_95 * SIZE_SD.get(size_known, SIZE_SD_ASSUMED)
+    rough, smooth = _flow(bore, gradient, wall["high_mm"]), _flow(bore, gradient, wall["low_mm"])
+    worse, better = _log(even, rough), _log(smooth or even, even)
+    middle, half = (better - worse) / 2, (better + worse) / 2
     down = {
         "fall": _log(mean, carried.low_m3_s),
-        "roughness": _log(even, _flow(bore, gradient, wall["high_mm"])),
+        "roughness": half,
         "size": _log(even, _flow(_scaled(bore, 1 - by), gradient, wall["mm"])),
         "narrowing": _log(left[1], left[0]),
     }
     up = {
         "fall": _log(carried.high_m3_s, mean),
-        "roughness": _log(_flow(bore, gradient, wall["low_mm"]) or even, even),
+        "roughness": half,
         "size": _log(_flow(_scaled(bore, 1 + by), gradient, wall["mm"]) or even, even),
         "narrowing": _log(left[2], left[1]),
     }
-    lower = math.inf if math.inf in down.values() else math.sqrt(sum(one * one for one in down.values()))
-    upper = math.inf if math.inf in up.values() else math.sqrt(sum(one * one for one in up.values()))
+    lower, upper = _together(down), _together(up)
     likely = mean * left[1]
+    centre = 0.0 if half == math.inf else likely * math.exp(middle)
     return {
-        "low_m3_s": 0.0 if lower == math.inf else likely * math.exp(-lower),
+        "low_m3_s": 0.0 if lower == math.inf else min(likely, centre * math.exp(-lower)),
         "mean_m3_s": likely,
-        "high_m3_s": carried.high_m3_s * left[2] if upper == math.inf else likely * math.exp(upper),
+        "high_m3_s": carried.high_m3_s * left[2]
+        if upper == math.inf
+        else max(likely, centre * math.exp(upper)),
         "findings": list(flow["findings"]),
         "spread": {name: _sum(down[name], up[name]) for name in down},
     }
@@ -122,6 +131,13 @@ def _log(more: float | None, less: float | None) -> float:
     if more is None or more <= 0:
         return 0.0
     return math.inf if less is None or less <= 0 else max(0.0, math.log(more / less))
+
+
+def _together(parts: Mapping[str, float]) -> float:
+    if math.inf in parts.values():
+        return math.inf
+    others = math.sqrt(sum(one * one for name, one in parts.items() if name != "roughness"))
+    return math.pow(math.pow(parts["roughness"], EVEN) + math.pow(others, EVEN), 1 / EVEN)
 
 
 def _sum(down: float, up: float) -> float | None:

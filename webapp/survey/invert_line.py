@@ -13,6 +13,8 @@ from .waterway import Waterway
 
 MOST_PLACES = 120  # more stations are thinned: in each part the highest and the lowest stay
 SAME_M = 1e-6
+SURE = 3.0  # standard deviations: the greatest of many places is further off by chance than one is
+LEAST_M = 0.001
 
 
 @dataclass(frozen=True)
@@ -54,7 +56,9 @@ def invert_line(profile: LevelProfile | None, from_m: float, to_m: float, flow: 
 
     References
     ----------
-    As ``rise_value``; thinning keeps crests and hollows: own rule.
+    As ``rise_value``. A crest or a hollow stays where it stands off the straight line between its neighbours
+    by more than 3 standard deviations: of what is only the spread of single readings the lowest and
+    the highest would make every pipe flatter than it is. Own rule.
 
     Examples
     --------
@@ -68,7 +72,7 @@ def invert_line(profile: LevelProfile | None, from_m: float, to_m: float, flow: 
     levels = _levels(profile, left, right) if right > left else None
     if levels is None:
         return None
-    kept = _thinned(levels)
+    kept = _sure(profile, left, levels, _thinned(levels))
     chainages = [places[left + k] for k in kept]
     inverts = [levels[k] for k in kept]
     if flow != "with_flow":
@@ -193,6 +197,38 @@ def _thinned(levels: Sequence[float]) -> list[int]:
             high = k if levels[k] > levels[high] else high
         kept |= {low, high}
     return sorted(kept)
+
+
+def _sure(profile: LevelProfile, left: int, levels: Sequence[float], kept: Sequence[int]) -> list[int]:
+    """Of the stations kept, those that surely stand off the straight line between their neighbours."""
+    places = [profile.stations[left + k].chainage_m for k in kept]
+    stay = {0, len(kept) - 1}
+    ahead = [(0, len(kept) - 1)]
+    while ahead:
+        i, j = ahead.pop()
+        whole = _variance(profile, left + kept[i], left + kept[j]) if j - i > 1 else 0.0
+        best, most = -1, SURE
+        for k in range(i + 1, j):
+            share = (places[k] - places[i]) / (places[j] - places[i])
+            off = abs(levels[kept[k]] - levels[kept[i]] - share * (levels[kept[j]] - levels[kept[i]]))
+            if off <= LEAST_M:
+                continue
+            first = _variance(profile, left + kept[i], left + kept[k])
+            second = _variance(profile, left + kept[k], left + kept[j])
+            both = (whole - first - second) * share * (1 - share)
+            spread = (1 - share) * (1 - share) * first + share * share * second - both
+            score = off / math.sqrt(spread) if spread > SAME_M * SAME_M else off / SAME_M
+            if score > most:
+                best, most = k, score
+        if best >= 0:
+            stay.add(best)
+            ahead += [(i, best), (best, j)]
+    return [kept[k] for k in sorted(stay)]
+
+
+def _variance(profile: LevelProfile, left: int, right: int) -> float:
+    sd_m = rise_value(profile.solution, left, right).sd_m or 0.0
+    return sd_m * sd_m
 
 
 def _spreads(profile: LevelProfile, left: int, right: int) -> tuple[float, float]:

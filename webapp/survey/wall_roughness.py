@@ -10,6 +10,7 @@ WORN_CODES = ("BAF", "BAE", "BBB")
 CORROSION = (("BBB", "A"), ("BAF", "J"), ("BAF", "H"))
 METAL = ("cast_iron", "grey_iron", "ductile_iron", "steel")
 WORN_MM, TUBERCLES_MM = 6.0, 30.0
+WORN_LEAST_MM = 0.3  # what was seen to be worn or encrusted is no clean wall
 SMOOTH_MM = 0.06  # the smoothest wall in use where the material is not known
 TYPED_FACTOR = 2.0
 
@@ -44,8 +45,8 @@ def wall_roughness(
     ----------
     Clean walls by material: the rows, each with its source. In use: 0.6 mm for surface water and 1.5 mm for
     foul water are usual in design, slimed walls reach 3 mm (the rows for design; secondary source); worn or
-    encrusted walls to 6 mm and tuberculated iron to 30 mm (rows of old brick and iron). A typed value holds
-    within a factor of 2: own rule.
+    encrusted walls from 0.3 to 6 mm and tuberculated iron to 30 mm (rows of old brick and iron). A typed
+    value holds within a factor of 2: own rule.
 
     Examples
     --------
@@ -65,6 +66,7 @@ def wall_roughness(
     codes = [(one["fields"].get("code"), one["fields"].get("characterisation_1")) for one in seen]
     if any(code in WORN_CODES for code, _ in codes):
         mm, high_mm = max(mm, slimed_mm), max(high_mm, WORN_MM)
+        low_mm = max(low_mm, WORN_LEAST_MM)
     if material in METAL and any(one in CORROSION for one in codes):
         mm, high_mm = max(mm, WORN_MM), max(high_mm, TUBERCLES_MM)
     return {"low_mm": min(low_mm, mm), "mm": mm, "high_mm": high_mm, "value": value}

@@ -8,6 +8,8 @@ import { nearest } from './reaches.js';
 
 const MOST_PLACES = 120; // more stations are thinned: in each part the highest and the lowest stay
 const SAME_M = 1e-6;
+const SURE = 3; // standard deviations: the greatest of many places is further off by chance than one is
+const LEAST_M = 0.001;
 
 /** @param {LevelProfile | null} profile @param {number} fromM @param {number} toM @param {string} flow @returns {InvertLine | null} */
 export function invertLine(profile, fromM, toM, flow) {
@@ -16,7 +18,7 @@ export function invertLine(profile, fromM, toM, flow) {
   const [left, right] = [nearest(places, fromM), nearest(places, toM)];
   const levels = right > left ? levelsOf(profile, left, right) : null;
   if (levels === null) return null;
-  const kept = thinned(levels);
+  const kept = sure(profile, left, levels, thinned(levels));
   const chainages = kept.map((k) => places[left + k]);
   const inverts = kept.map((k) => levels[k]);
   if (flow !== 'with_flow') {
@@ -82,6 +84,42 @@ function thinned(levels) {
     kept.add(low).add(high);
   }
   return [...kept].sort((a, b) => a - b);
+}
+
+/** Of the stations kept, those that surely stand off the straight line between their neighbours.
+ * @param {LevelProfile} profile @param {number} left @param {number[]} levels @param {number[]} kept @returns {number[]} */
+function sure(profile, left, levels, kept) {
+  const places = kept.map((k) => profile.stations[left + k].chainage_m);
+  const stay = new Set([0, kept.length - 1]);
+  /** @type {Array<[number, number]>} */
+  const ahead = [[0, kept.length - 1]];
+  for (let next = ahead.pop(); next; next = ahead.pop()) {
+    const [i, j] = next;
+    const whole = j - i > 1 ? variance(profile, left + kept[i], left + kept[j]) : 0;
+    let [best, most] = [-1, SURE];
+    for (let k = i + 1; k < j; k += 1) {
+      const share = (places[k] - places[i]) / (places[j] - places[i]);
+      const off = Math.abs(levels[kept[k]] - levels[kept[i]] - share * (levels[kept[j]] - levels[kept[i]]));
+      if (off <= LEAST_M) continue;
+      const first = variance(profile, left + kept[i], left + kept[k]);
+      const second = variance(profile, left + kept[k], left + kept[j]);
+      const both = (whole - first - second) * share * (1 - share);
+      const spread = (1 - share) * (1 - share) * first + share * share * second - both;
+      const score = spread > SAME_M * SAME_M ? off / Math.sqrt(spread) : off / SAME_M;
+      if (score > most) [best, most] = [k, score];
+    }
+    if (best >= 0) {
+      stay.add(best);
+      ahead.push([i, best], [best, j]);
+    }
+  }
+  return [...stay].sort((a, b) => a - b).map((k) => kept[k]);
+}
+
+/** @param {LevelProfile} profile @param {number} left @param {number} right @returns {number} */
+function variance(profile, left, right) {
+  const sdM = riseValue(profile.solution, left, right).sd_m || 0;
+  return sdM * sdM;
 }
 
 /** Standard deviations of the fall, and of the middle against the straight line between the ends.
