@@ -1,15 +1,15 @@
-"""Bands of capacities hold what other models say, and a band too narrow is found out."""
+"""Bands of capacities: the command asks whether they hold, a band too narrow is found out here."""
+
+import pytest
 
 from webapp.figures import coverage_capacity
 from webapp.survey import capacity_band
 
 
-def test_the_bands_hold_by_condition():
-    shares = coverage_capacity.capacity_shares(2000)
-    assert [one.ok for one in shares] == [True] * len(shares), shares
-    asked = [one for one in shares if not one.broken]
-    assert len(asked) == 4 and all(one.count >= 200 for one in asked)
-    assert min(one.share for one in shares if one.broken) < 0.93
+@pytest.fixture(autouse=True)
+def few(monkeypatch):
+    monkeypatch.setattr(coverage_capacity, "LEAST", 80)
+    monkeypatch.setattr(coverage_capacity, "BROKEN", ())
 
 
 def test_a_wall_always_new_is_found_out(monkeypatch):
@@ -18,11 +18,11 @@ def test_a_wall_always_new_is_found_out(monkeypatch):
         "webapp.survey.capacity_limits.wall_roughness",
         lambda *_: {"low_mm": 0.15, "mm": 0.15, "high_mm": 0.15, "value": ""},
     )
-    shares = [one for one in coverage_capacity.capacity_shares(100) if not one.broken]
+    shares = coverage_capacity.capacity_shares(100)
     assert not any(one.ok for one in shares) and max(one.share for one in shares) < 0.75
 
 
 def test_levels_taken_as_exact_are_found_out(monkeypatch):
     monkeypatch.setattr("webapp.survey.run_backwater.SIGMAS_95", 0.0)
     monkeypatch.setattr(capacity_band, "EVEN", 3.0)
-    assert not all(one.ok for one in coverage_capacity.capacity_shares(100) if not one.broken)
+    assert not any(one.ok for one in coverage_capacity.capacity_shares(100))

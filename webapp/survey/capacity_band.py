@@ -13,7 +13,7 @@ from .resistance import Resistance
 SIGMAS_95 = 1.96
 LEVEL = 1e-6  # m/m: flatter than 1 in 1,000,000 is level
 SIZE_SD = {"measured": 0.01, "drawing": 0.02}
-EVEN = 1.4  # the power by which the half width of an even spread is added to a normal one
+EVEN = 1.35  # the power by which the half width of an even spread is added to a normal one
 SIZE_SD_ASSUMED = 0.04  # of the height, where it is assumed or nobody said how it is known
 
 
@@ -64,7 +64,7 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
     First-order propagation of independent errors in the logarithm of the flow, each side by itself; a fall
     that may be level gives 0 as the lower end. A roughness may lie anywhere in its range, so the band lies
     around the middle of what the range gives, and its half width is added to the others with the power
-    1.4 instead of 2: an even spread and a normal one together reach further. Roughness and
+    1.35 instead of 2: an even spread and a normal one together reach further. Roughness and
     size change the flow as they change the full-bore flow at the gradient. Checked by simulation:
     ``selfcheck --coverage``.
 

@@ -10,7 +10,7 @@ export const SIGMAS_95 = 1.96;
 export const LEVEL = 1e-6; // m/m: flatter than 1 in 1,000,000 is level
 /** @type {Object<string, number>} */
 const SIZE_SD = { measured: 0.01, drawing: 0.02 };
-const EVEN = 1.4; // the power by which the half width of an even spread is added to a normal one
+const EVEN = 1.35; // the power by which the half width of an even spread is added to a normal one
 const SIZE_SD_ASSUMED = 0.04; // of the height, where it is assumed or nobody said how it is known
 
 /** @param {Bore} bore @param {string} sizeKnown @param {Carried} carried @param {import('./wall_roughness.js').Wall} wall @returns {Band} */
