@@ -60,6 +60,8 @@ def _title(code: str) -> str:
 def _what(one: Graded, frame: Frame) -> str:
     """What was graded and where, in the words of the phone."""
     title = _title(one["code"])
+    if one["from_counter_m"] is None:
+        return f"{title}, place not recorded"
     start = place_text(frame.place(one["from_counter_m"]) or 0.0)
     if one["to_counter_m"] is None:
         return f"{title} from {start} m on"

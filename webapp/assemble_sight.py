@@ -1,6 +1,6 @@
 """What the camera could see of a run, and hazards to people, in the words of the pack."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from . import tables
@@ -14,6 +14,7 @@ from .survey.visibility_words import part_line, seen_line
 from .sync.fold import Record
 
 DEFECTS = ("fabric", "operation")
+BARE = ("none", "at_manufacture")  # the wall that is seen is that of the pipe
 
 
 def sight_of(
@@ -50,7 +51,17 @@ def sight_of(
         words=seen_line(account, defects),
         parts=tuple(parts),
         hazards=tuple(_hazard(one, frame) for one in found.hazards),
+        lined=tuple(_lined(found, frame)),
     )
+
+
+def _lined(found: RunFigures, frame: Frame) -> Iterable[tuple[float, float]]:
+    """Where a lining put in later hides the wall of the pipe."""
+    for one in found.stretches:
+        f = one["fields"]
+        start, end = frame.place(f.get("from_counter_m")), frame.place(f.get("to_counter_m"))
+        if f.get("lining") and f["lining"] not in BARE and start is not None and end is not None:
+            yield start, end
 
 
 def _end_in_dispute(found: RunFigures, part: Mapping[str, Any]) -> str:

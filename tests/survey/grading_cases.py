@@ -30,6 +30,8 @@ def observations(draw, continuous=True):
     for name in ("characterisation_1", "characterisation_2"):
         letters = [one["value"] for one in row[name]]
         fields[name] = draw(st.sampled_from([*letters, *letters, None])) if letters else None
+    if draw(st.integers(0, 19)) == 0:
+        del fields["counter_m"]
     fields["at_joint"] = draw(st.sampled_from([True, False, None]))
     if draw(st.booleans()):
         fields["clock"] = _without({"hour_from": draw(hours), "hour_to": draw(st.one_of(st.none(), hours))})

@@ -186,6 +186,7 @@ class Sight:
     words: str
     parts: tuple[SightPart, ...]
     hazards: tuple[Hazard, ...]
+    lined: tuple[tuple[float, float], ...] = ()  # from where to where a lining hides the pipe [m]
 
 
 @dataclass(frozen=True)

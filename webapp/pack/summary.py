@@ -20,6 +20,7 @@ from .figure_words import (
 from .figures import Capacity
 from .length_text import is_told, listed, next_of_length, withheld_line
 from .plain_values import short_text
+from .sight_section import lined_line
 from .texts import clock, node_names, number
 from .trace_table import look_text
 from .worst import worst_first
@@ -254,6 +255,9 @@ def _blind(run: Run) -> Iterable[str]:
 def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[str]:
     for run in order:
         yield from _blind(run)
+        for ends in run.sight.lined:
+            line = lined_line(*ends)
+            yield f"Run {short(run.ref)}: {line[:1].lower()}{line[1:]}"
         if run.length is not None and not run.length.joined:
             if not is_told(run):
                 yield f"Runs {listed(short(r.ref) for r in run.length.runs)}: {_lower(run.length.words[0])}"

@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ..survey.figure_words import place_text
 from .condition_tables import immediate_lines
 from .contents import PackContents
 from .words import warnings
 from .worst import worst_first
 
 MOST_WARNINGS = 6
+LEAST_M = 0.005
 
 
 @dataclass(frozen=True)
@@ -25,13 +27,39 @@ class Warned:
 
 def all_warnings(contents: PackContents, counts: dict[str, int]) -> list[Warned]:
     """Return hazards to people first, then what calls for action at once, what is missing or in dispute."""
-    return [*_hazards(contents), *_immediate(contents), *(Warned(*one) for one in warnings(contents, counts))]
+    return [
+        *_hazards(contents),
+        *_immediate(contents),
+        *_outside(contents),
+        *(Warned(*one) for one in warnings(contents, counts)),
+    ]
 
 
 def _hazards(contents: PackContents) -> Iterable[Warned]:
     for run in worst_first(contents):
         for one in run.sight.hazards:
             yield Warned(f"Run {run.ref}. {one.words}. {one.caution}", label_of(contents, run.record_id))
+
+
+def _outside(contents: PackContents) -> Iterable[Warned]:
+    """Records that lie before the start of a run or beyond its end: one or the other is wrong."""
+    for run in worst_first(contents):
+        end_m = None if run.length is not None else run.surveyed_m
+        placed = (*run.readings, *run.observations, *run.remarks)
+        places = [one.chainage_m for one in placed if one.chainage_m is not None]
+        beyond = [p for p in places if end_m is not None and p > end_m + LEAST_M]
+        before = [p for p in places if p < -LEAST_M]
+        for outside, words in ((beyond, "beyond its end"), (before, "before its start")):
+            if outside:
+                yield Warned(
+                    f"Run {run.ref}. {_records(len(outside))} {words}, the farthest at "
+                    f"{place_text(max(outside, key=abs))} m: that, or the run's own ends, are wrong.",
+                    label_of(contents, run.record_id),
+                )
+
+
+def _records(count: int) -> str:
+    return "1 record lies" if count == 1 else f"{count} records lie"
 
 
 def _immediate(contents: PackContents) -> Iterable[Warned]:

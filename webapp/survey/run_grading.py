@@ -44,7 +44,8 @@ def run_grading(
     Returns
     -------
     dict
-        ``graded``, in order of place: ``record_id``, ``code``, ``number`` (of something continuous, or None),
+        ``graded``, in order of place, what has none last: ``record_id``, ``code``, ``number`` (of something
+        continuous, or None),
         ``stretch_id`` (None outside every stretch), ``from_counter_m``, ``to_counter_m`` [m], ``length_m``
         [m] that counts, ``length_known``, ``classes`` as ``classes_of``, ``points`` as ``extra_points``,
         ``numbers`` per goal as ``damage_number`` or None, ``immediate`` as ``immediate_conditions``;
@@ -125,12 +126,21 @@ def _pieces(
                 to_m = end_counter_m
             found += _cut(part, to_m, item["number"], stretches)
     for one in observations:
-        if one["id"] in paired or one["fields"].get("counter_m") is None:
+        if one["id"] in paired:
             continue
-        at_m = one["fields"]["counter_m"]
+        at_m = one["fields"].get("counter_m")
         part = {"from_counter_m": at_m, "record_id": one["id"], "fields": one["fields"]}
-        found += _cut(part, at_m, None, stretches)
-    return sorted(found, key=lambda piece: (piece["from_counter_m"], piece["record_id"]))
+        if at_m is None:  # it lies somewhere in the run, in no stretch that is known
+            found.append(part | {"number": None, "stretch_id": None, "to_counter_m": None})
+        else:
+            found += _cut(part, at_m, None, stretches)
+    return sorted(found, key=_by_place)
+
+
+def _by_place(piece: Mapping[str, Any]) -> tuple[bool, float, str]:
+    """In order of place; what has none comes last."""
+    at_m = piece["from_counter_m"]
+    return at_m is None, at_m or 0.0, piece["record_id"]
 
 
 def _cut(

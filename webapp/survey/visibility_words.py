@@ -41,6 +41,8 @@ def seen_line(account: Mapping[str, Any], defects: int) -> str:
     >>> seen_line(account, 0)
     'No defect was seen in the 2.00 m of 40.00 m that could be seen.'
     """
+    if account["total_m"] is None and account["to_counter_m"] is not None:
+        return "The run is recorded to end where it begins, so what was seen is not known."
     if account["total_m"] is None:
         return "How far the run was surveyed is not recorded, so what was seen is not known."
     total = decimal_text(account["total_m"], 2)

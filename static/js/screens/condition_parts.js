@@ -22,6 +22,7 @@ import { t } from '../text/en.js';
 /** What was graded and where: "Roots at 12.05 m". @param {any} app @param {Figures} figures @param {Graded} one @returns {string} */
 export function whatWhere(app, figures, one) {
   const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
+  if (one.from_counter_m === null) return t('condition.no_place', { title });
   const a = place(figures.placeOf(one.from_counter_m));
   if (one.to_counter_m === null) return t('condition.place_from_on', { title, a });
   if (one.to_counter_m === one.from_counter_m) return t('condition.place', { title, m: a });

@@ -7,9 +7,9 @@ import { immediateConditions, immediateOverVariants } from './immediate.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null, from_counter_m: number, to_counter_m: number | null}} Piece */
+/** @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null, from_counter_m: number | null, to_counter_m: number | null}} Piece */
 /**
- * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null, from_counter_m: number,
+ * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null, from_counter_m: number | null,
  *   to_counter_m: number | null, length_m: number | null, length_known: string, classes: Object<string, import('./grading.js').Found | null>,
  *   points: import('./grading_points.js').Points, numbers: Object<string, import('./grading_points.js').DamageNumber | null>,
  *   immediate: import('./immediate.js').Immediate[]}} Graded
@@ -83,10 +83,13 @@ function pieces(observations, items, stretches, endCounterM) {
   }
   for (const one of observations) {
     const atM = one.fields.counter_m ?? null;
-    if (paired.has(one.id) || atM === null) continue;
-    found.push(...cut({ from_counter_m: atM, record_id: one.id, fields: one.fields }, atM, null, stretches));
+    if (paired.has(one.id)) continue;
+    const part = { from_counter_m: atM, record_id: one.id, fields: one.fields };
+    if (atM === null) found.push({ ...part, number: null, stretch_id: null, to_counter_m: null }); // somewhere in the run
+    else found.push(...cut(part, atM, null, stretches));
   }
-  return found.sort((a, b) => a.from_counter_m - b.from_counter_m || (a.record_id < b.record_id ? -1 : a.record_id > b.record_id ? 1 : 0));
+  return found.sort((a, b) => Number(a.from_counter_m === null) - Number(b.from_counter_m === null)
+    || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0) || (a.record_id < b.record_id ? -1 : a.record_id > b.record_id ? 1 : 0));
 }
 
 /** @param {any} part @param {number | null} toM @param {number | null} number @param {Item[]} stretches @returns {Piece[]} */
@@ -146,7 +149,7 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
 /** @param {Piece} piece @param {number} pointM @param {number} scale @returns {[number | null, string]} */
 function lengthOf(piece, pointM, scale) {
   if (piece.to_counter_m === null) return [null, 'unknown'];
-  let long = (piece.to_counter_m - piece.from_counter_m) * scale;
+  let long = (piece.to_counter_m - Number(piece.from_counter_m)) * scale;
   if (piece.number === null && piece.fields.code === 'BAC') long = (piece.fields.quantification_1 || 0) / 1000;
   return long > pointM ? [long, 'measured'] : [pointM, 'assumed'];
 }

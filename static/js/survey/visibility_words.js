@@ -10,6 +10,7 @@ const LEAST_M = 0.005; // less is nothing at two decimals
 
 /** @param {Visibility} account @param {number} defects @returns {string} */
 export function seenLine(account, defects) {
+  if (account.total_m === null && account.to_counter_m !== null) return 'The run is recorded to end where it begins, so what was seen is not known.';
   if (account.total_m === null) return 'How far the run was surveyed is not recorded, so what was seen is not known.';
   const total = decimalText(account.total_m, 2);
   if (!account.looked) return `Nothing recorded shows that the camera looked at the wall of the ${total} m surveyed.`;

@@ -41,6 +41,7 @@ export const CONDITION = {
   'condition.choose': 'Choose an action, or say that none is needed.',
   'condition.what': 'what to do next',
   'condition.place': '{title} at {m} m',
+  'condition.no_place': '{title}, place not recorded',
   'condition.place_from': '{title} from {a} to {b} m',
   'condition.place_from_on': '{title} from {a} m on',
   'condition.mark': 'class {words}',
