@@ -45,10 +45,14 @@ def _outside(contents: PackContents) -> Iterable[Warned]:
     """Records that lie before the start of a run or beyond its end: one or the other is wrong."""
     for run in worst_first(contents):
         end_m = None if run.length is not None else run.surveyed_m
-        placed = (*run.readings, *run.observations, *run.remarks)
-        places = [one.chainage_m for one in placed if one.chainage_m is not None]
-        beyond = [p for p in places if end_m is not None and p > end_m + LEAST_M]
-        before = [p for p in places if p < -LEAST_M]
+        places = [
+            *(one.chainage_m for one in run.readings),
+            *(one.chainage_m for one in run.observations),
+            *(one.chainage_m for one in run.remarks),
+        ]
+        known = [p for p in places if p is not None]
+        beyond = [p for p in known if end_m is not None and p > end_m + LEAST_M]
+        before = [p for p in known if p < -LEAST_M]
         for outside, words in ((beyond, "beyond its end"), (before, "before its start")):
             if outside:
                 yield Warned(

@@ -133,13 +133,27 @@ function dots(drawn, { x, y }) {
 
 /** Standing water: between its surface and the invert. @param {Marks['sags'][number]} sag @param {Drawn[]} drawn @param {Axes} axes */
 function pond(sag, drawn, { x, y }) {
-  const bed = drawn.filter((one) => one.level_m !== null && one.chainage_m > sag.from_m && one.chainage_m < sag.to_m);
+  const bed = [];
+  for (let k = firstBeyond(drawn, sag.from_m); k < drawn.length && drawn[k].chainage_m < sag.to_m; k += 1) {
+    if (drawn[k].level_m !== null) bed.push(drawn[k]);
+  }
   if (bed.length === 0) return null;
   const surface = y(sag.surface_m);
   const under = bed.map((one) => `${x(one.chainage_m)} ${y(Number(one.level_m))}`);
   return s('g', null,
     s('path', { class: 'sketch-water', d: `M${x(sag.from_m)} ${surface} L${under.join(' L')} L${x(sag.to_m)} ${surface} Z` }),
     s('line', { class: 'sketch-surface', x1: x(sag.from_m), x2: x(sag.to_m), y1: surface, y2: surface }));
+}
+
+/** Index of the first station beyond a place; they stand in order. @param {Drawn[]} drawn @param {number} placeM @returns {number} */
+function firstBeyond(drawn, placeM) {
+  let [low, high] = [0, drawn.length];
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (drawn[middle].chainage_m > placeM) high = middle;
+    else low = middle + 1;
+  }
+  return low;
 }
 
 /** A level tie: the mark of a levelling staff. @param {number} x @param {number} y */
