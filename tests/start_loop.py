@@ -13,7 +13,8 @@ HEADING = "Jobs"
 POLL_S = 0.03
 KEPT_WITHIN_S = 120
 LOOK = """() => JSON.stringify({
-  place: location.search, began: String(performance.timeOrigin), heading: document.querySelector('#app h1')?.textContent ?? '',
+  place: location.search, began: String(performance.timeOrigin),
+  heading: document.querySelector('#app h1')?.textContent ?? '',
   loaded: performance.getEntriesByType('navigation')[0]?.type ?? '',
   said: (document.body?.innerText ?? '').replace(/\\s+/g, ' ').slice(0, 100),
 })"""

@@ -38,10 +38,10 @@ export async function mount(page, params, app) {
     page.body(
       kept.element,
       updateCard(app, draw),
-      await firstRunCard(app, draw),
       app.storage?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
       ...(await Promise.all(here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf))),
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
+      await firstRunCard(app, draw), // it comes late: what stands above it stays where it is
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
       taker,

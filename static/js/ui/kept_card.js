@@ -23,7 +23,7 @@ export function keptCard(app, { whole = false } = {}) {
   const show = () => {
     /** @type {KeptState} */
     const state = app.kept.state;
-    element.hidden = state.phase === 'none' && !whole;
+    element.classList.toggle('kept-unknown', state.phase === 'none' && !whole); // its room is there from the start: nothing moves under a thumb
     refill(words, ...parts(app, state, whole));
     const now = `${state.phase} ${state.reason}`;
     if (now === step) return;
