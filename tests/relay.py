@@ -26,6 +26,9 @@ import time
 from collections import Counter
 
 
+ON_THE_WAY_S = 0.1
+
+
 class _Requests:
     """Incremental parser of the client-to-server half of HTTP/1.1: yields (method, path)."""
 
@@ -255,6 +258,8 @@ class Relay:
                 wait = due - time.monotonic()
                 if wait > 0:
                     await asyncio.sleep(wait)
+                if way == "down":
+                    self.down += len(data)
                 writer.write(data)
                 await writer.drain()
 
@@ -312,14 +317,14 @@ class Relay:
                     else:
                         self._abort(client)
                     return
-                else:
-                    self.down += len(data)
                 if self.latency_s or self.bytes_per_s:
                     for i in range(0, len(data), 1460):
                         part = data[i : i + 1460]
                         spent = len(part) / self.bytes_per_s if self.bytes_per_s else 0.0
                         self._due[way] = max(time.monotonic(), self._due[way]) + spent
                         await line.put((self._due[way] + self.latency_s, part))
+                    # What waits on the way is little: the rest stays with its sender, and a cut loses none of it.
+                    await asyncio.sleep(max(0.0, self._due[way] - time.monotonic() - ON_THE_WAY_S))
                 else:
                     await line.put((0.0, data))
             await line.put((0.0, None))
