@@ -25,7 +25,6 @@ import threading
 import time
 from collections import Counter
 
-
 ON_THE_WAY_S = 0.1
 
 
@@ -323,7 +322,7 @@ class Relay:
                         spent = len(part) / self.bytes_per_s if self.bytes_per_s else 0.0
                         self._due[way] = max(time.monotonic(), self._due[way]) + spent
                         await line.put((self._due[way] + self.latency_s, part))
-                    # What waits on the way is little: the rest stays with its sender, and a cut loses none of it.
+                    # Little waits on the way: the rest stays with its sender, and a cut loses none of it.
                     await asyncio.sleep(max(0.0, self._due[way] - time.monotonic() - ON_THE_WAY_S))
                 else:
                     await line.put((0.0, data))

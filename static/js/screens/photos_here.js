@@ -22,7 +22,7 @@ export function photosCard(app, jobId, { title = '' } = {}) {
     if (mine !== turn) return;
     const parts = title && state.plan !== 'ask' ? [] : said(app, jobId, state);
     element.hidden = parts.length === 0;
-    refill(element, title ? h('h3', null, title) : null, ...parts);
+    refill(element, title ? h('h2', null, title) : null, ...parts);
   };
   const again = () => void show();
   app.sync.photos.events.addEventListener('changed', again);
