@@ -59,6 +59,7 @@ class Watched:
         """Take a context: note every error in it."""
         self.context = context
         context.set_default_timeout(15_000)
+        context.set_default_navigation_timeout(60_000)  # a server that is new joins the app first
         context.on("console", self._console)
         context.on("weberror", lambda e: self.problems.append(f"thrown: {e.error}"))
         context.add_init_script(LISTEN + self.script)
