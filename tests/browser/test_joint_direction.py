@@ -33,14 +33,18 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
         "async (app, id) => [...(await app.store.job(id)).records('observation')].map((one) => one.id)",
         ids["job"],
     )
-    fresh.goto(f"{at}/observations/{seen}")
+    fresh.page.get_by_role("link", name=re.compile("BAJ turns the pipe; which way is not recorded")).click()
+    fresh.page.wait_for_url(re.compile(f"/observations/{seen}"))
     group(fresh.page).wait_for()
+    fresh.page.wait_for_function(
+        "() => document.activeElement?.closest('[data-field]')?.dataset.field === 'turns_to'"
+    )
     fresh.page.get_by_role("radio", name=re.compile("Stepped")).check(force=True)
     group(fresh.page).wait_for(state="hidden")
     fresh.page.get_by_role("radio", name=re.compile("At an angle")).check(force=True)
     group(fresh.page).get_by_role("radio", name="To the right", exact=True).check(force=True)
     fresh.page.get_by_role("button", name="Save observation").click()
-    fresh.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    fresh.page.wait_for_url(re.compile(r"/leave$"))
     fields = fresh.app(
         "async (app, [id, own]) => (await app.store.job(id)).record('observation', own).fields",
         [ids["job"], seen],

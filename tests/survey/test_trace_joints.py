@@ -120,10 +120,19 @@ def test_joints_lie_where_the_pipes_end():
     assert along([], 6.0, [3.3])["joints"] == [Joint(2.0, 1.0)]  # what was observed at 3.3 is the one at 4
 
 
+def test_shorter_pipes_than_usual_turn_as_much_a_metre():
+    """Steel, 1.7 degrees in 6 m: in 3 m 1.7 / root 2 = 1.2021, in 2 m 0.98 so 1; longer as in the table."""
+    for pipe_m, wanted in ((12.0, 1.7), (6.0, 1.7), (3.0, 1.2021), (2.0, 1.0)):
+        found = along([piece(0.0, 40.0, material="steel", pipe_unit_length_m=pipe_m)], 40.0)
+        assert found["lengths"][0]["sd_deg"] == pytest.approx(wanted, abs=1e-4) == found["joints"][0].sd_deg
+
+
 def test_every_material_has_a_joint_of_its_own_or_the_common_one():
     for material in MATERIALS:
         found = along([piece(0.0, 40.0, material=material)], 40.0)
         assert found["joints"] and all(0 < j.sd_deg <= 3 for j in found["joints"])
+        turned, often = found["joints"][0].sd_deg, found["lengths"][0]["pipe_m"]
+        assert turned**2 / often >= 0.95 * 1.0**2 / 2.0  # no less a metre than 1 degree in 2 m
     assert {row["material"] for row in ROWS} - set(MATERIALS) == {""}
     assert all(row["source"] and row["certainty"] for row in ROWS)
 
@@ -287,7 +296,7 @@ pieces = st.fixed_dictionaries(
         "from_counter_m": st.sampled_from([None, 0, 1.5, 10, 33.3]),
         "to_counter_m": st.sampled_from([None, 0, 8, 20, 50]),
         "pipe_unit_length_m": st.sampled_from([None, 0.6, 2.0, 3.7, 0.01]),
-        "material": st.sampled_from([None, "vitrified_clay", "pvc_u", "unknown", "brick"]),
+        "material": st.sampled_from([None, "vitrified_clay", "pvc_u", "unknown", "brick", "steel", "grp"]),
     },
 )
 

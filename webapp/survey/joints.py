@@ -11,6 +11,7 @@ from .finite import finite
 Item = Mapping[str, Any]
 CLOSE_M = 1e-9
 LEAST_PIPE_M, MOST_PIPE_M = 0.05, 1000.0
+LEAST_SD_DEG = 1.0  # of a joint of pipes shorter than the table's
 
 
 class Joint(NamedTuple):
@@ -50,6 +51,11 @@ def joints_along(
     SurveyError
         ``pipe_length_out_of_range`` outside 0.05 to 1000 m; ``scale_not_positive``, ``number_not_finite``.
 
+    Notes
+    -----
+    Pipes shorter than those of the table turn as much a metre, by the root of the length, but no joint less
+    than 1 degree.
+
     References
     ----------
     Fallbook's own rule; each row of the table says what it rests on.
@@ -77,11 +83,14 @@ def joints_along(
             "pipe_unit_length_m",
             "pipe_length_out_of_range",
         )
-        here = _joints(from_m, to_m, pipe_m, row["sd_deg"], observed_m)
+        sd_deg = row["sd_deg"]
+        if pipe_m < row["pipe_length_m"]:
+            sd_deg = min(sd_deg, max(LEAST_SD_DEG, sd_deg * math.sqrt(pipe_m / row["pipe_length_m"])))
+        here = _joints(from_m, to_m, pipe_m, sd_deg, observed_m)
         joints += here
         lengths.append({
             "from_m": from_m, "to_m": to_m, "pipe_m": pipe_m, "pipe_known": "assumed" if own is None else
-            "measured", "material": material, "sd_deg": row["sd_deg"], "count": len(here),
+            "measured", "material": material, "sd_deg": sd_deg, "count": len(here),
         })  # fmt: skip
     return {"joints": joints, "lengths": lengths}
 

@@ -10,6 +10,7 @@ import { finite } from './finite.js';
 
 const CLOSE_M = 1e-9;
 const [LEAST_PIPE_M, MOST_PIPE_M] = [0.05, 1000];
+const LEAST_SD_DEG = 1; // of a joint of pipes shorter than the table's
 
 /**
  * @param {Array<{fields: Fields}>} stretches @param {Span} span @param {Fields[]} rows of tables/joint_deflections.json @param {number[]} observedM
@@ -28,10 +29,12 @@ export function jointsAlong(stretches, span, rows, observedM) {
     const row = byMaterial.get(material) ?? every;
     const own = fields.pipe_unit_length_m ?? null;
     const pipeM = numberBetween(own === null ? row.pipe_length_m : own, LEAST_PIPE_M, MOST_PIPE_M, 'pipe_unit_length_m', 'pipe_length_out_of_range');
-    const here = jointsOf(fromM, toM, pipeM, row.sd_deg, observedM);
+    let sdDeg = row.sd_deg;
+    if (pipeM < row.pipe_length_m) sdDeg = Math.min(sdDeg, Math.max(LEAST_SD_DEG, sdDeg * Math.sqrt(pipeM / row.pipe_length_m)));
+    const here = jointsOf(fromM, toM, pipeM, sdDeg, observedM);
     for (const one of here) joints.push(one);
     lengths.push({
-      from_m: fromM, to_m: toM, pipe_m: pipeM, pipe_known: own === null ? 'assumed' : 'measured', material, sd_deg: row.sd_deg, count: here.length,
+      from_m: fromM, to_m: toM, pipe_m: pipeM, pipe_known: own === null ? 'assumed' : 'measured', material, sd_deg: sdDeg, count: here.length,
     });
   }
   return { joints, lengths };
