@@ -19,9 +19,8 @@ def checked(**more):
     node = made.add("node", node_ref="A")
     run = made.add("run", run_ref="R1", direction="with_flow", counter_zero_m=0, start_node_id=node)
     made.readings(run, (0, -1.0), (4, -1.0))
-    made.add(
-        "check", check_type="counter_tape", counter_from_m=0, counter_to_m=20.1, taped_length_m=20, **more
-    )
+    tape = {"counter_from_m": 0, "counter_to_m": 20.1, "taped_length_m": 20}
+    made.add("check", check_type="counter_tape", **(tape | more))
     return made.job_file()
 
 
@@ -57,3 +56,10 @@ def test_the_command_prints_it(tmp_path):
     path = tmp_path / "job.json"
     path.write_text(json.dumps(checked()), "utf-8")
     assert VERDICT in CliRunner().invoke(main, ["figures", str(path)]).output
+
+
+def test_a_check_beyond_the_usual_is_a_finding_of_every_run_that_it_corrects():
+    usual, far = (assemble(checked(taped_length_m=m)) for m in (20, 19))
+    assert not [words for _, words in usual.runs[0].findings if "usual" in words]
+    (words,) = [words for _, words in far.runs[0].findings if "usual" in words]
+    assert words.startswith("Counter reads 5.8 % long, beyond the usual.") and "Check it again" in words

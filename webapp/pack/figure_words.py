@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from ..survey import water_words
+from ..survey.check_verdicts import verdict_text, within_usual
 from ..survey.code_words import code_words
 from ..survey.decimals import decimal_text, signed_text
 from ..survey.figure_words import (
@@ -144,6 +145,8 @@ def settle_text(figures: Figures) -> str:
 
 def figure_findings(figures: Figures) -> Iterable[tuple[str, str]]:
     """Return what is wrong or refused in the figures of a run: severity and sentence."""
+    if not all(within_usual(figures.tools)):
+        yield "warn", verdict_text(figures.tools)
     for figure, code in figures.trouble:
         yield "warn", f"The {FIGURES.get(figure, figure)} cannot be computed. {code_words(code)}"
     for tie in figures.ties:

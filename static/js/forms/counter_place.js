@@ -6,7 +6,7 @@ import { readNumber } from './checks.js';
 import { offeredCounter } from '../survey/counter_offer.js';
 import { t } from '../text/en.js';
 
-/** @typedef {{counter_m: number, whence: string, lastM: number | null}} Offered a place with the word for where it is from */
+/** @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word, and in words */
 
 const STEPS_M = [-0.1, 0.1, 1];
 const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
@@ -19,8 +19,12 @@ export function offeredPlace(view, run) {
   const mine = (/** @type {string} */ kind) => view.records(kind).filter((/** @type {any} */ one) => one.fields.run_id === run.id);
   const offer = offeredCounter(run.fields, { reading: [], ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)])) });
   if (!offer) return null;
-  const key = offer.last_m === null ? `place.at_${offer.whence}` : 'place.at_farthest';
-  return { counter_m: offer.counter_m, lastM: offer.last_m, whence: t(/** @type {any} */ (key), { m: metres(offer.last_m ?? 0) }) };
+  if (offer.last_m !== null) {
+    const m = metres(offer.last_m);
+    return { counter_m: offer.counter_m, whence: t('place.at_farthest', { m }), words: t('place.farthest', { m }) };
+  }
+  const whence = t(/** @type {any} */ (`place.at_${offer.whence}`));
+  return { counter_m: offer.counter_m, whence, words: whence };
 }
 
 /** @param {import('../ui/types.js').Field} field @param {() => void} changed */

@@ -34,7 +34,7 @@ export async function mount(page, params, app) {
   return recordForm(page, app, {
     jobId: params.job, view, kind: part.kind, record, fields,
     fixed: run ? { run_id: run.id } : {},
-    suggested, above: offered && !Object.keys(asked).length ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence }))] : [],
+    suggested, above: offered && !Object.keys(asked).length ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.words }))] : [],
     path: params.path, saveLabel: t(/** @type {any} */ (part.save)), what, back,
   });
 }

@@ -39,7 +39,7 @@ export async function mount(page, params, app) {
   });
   page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back, aside: button(t('photo.done'), { tone: 'quiet', href: back }) });
   page.body(
-    h('div', { class: 'fields' }, offered && !kept ? h('p', { class: 'field-help' }, t('place.offered', { how: offered.whence })) : null, run ? counter.element : null, caption.element), input.said, taken,
+    h('div', { class: 'fields' }, offered && !kept ? h('p', { class: 'field-help' }, t('place.offered', { how: offered.words })) : null, run ? counter.element : null, caption.element), input.said, taken,
   );
   refill(input.element, input.element.firstChild);
   page.bar(input.element);

@@ -26,7 +26,7 @@ export async function mount(page, params, app) {
   const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
   const told = ending && record ? toldOf(app, view, record) : null;
   const place = ending && record && !told && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
-  const offered = told ?? (place && { values: { end_counter_m: place.counter_m }, words: t('place.offered', { how: place.whence }) });
+  const offered = told ?? (place && { values: { end_counter_m: place.counter_m }, words: t('place.offered', { how: place.words }) });
   page.head({
     title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
     aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
