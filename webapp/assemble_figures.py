@@ -236,7 +236,7 @@ def _narrowing_words(one: Mapping[str, Any]) -> str:
     if one["left_pct"] is not None:
         return f"{title}: leaves about {decimal_text(one['left_pct'], 0)} % of the clean capacity."
     least, most = (decimal_text(one[name], 0) for name in ("least_pct", "most_pct"))
-    return f"{title}: leaves between {least} and {most} % of the clean capacity."
+    return f"{title}: its size is an estimate, so it leaves {least} to {most} % of the clean capacity."
 
 
 def _most_unsure(spread: Mapping[str, float | None] | None) -> str:

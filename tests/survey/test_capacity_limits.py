@@ -31,6 +31,7 @@ from webapp.survey.continuous import continuous_items
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments import instruments_of
 from webapp.survey.levels import level_profile
+from webapp.survey.narrowing import capacity_left
 from webapp.survey.open_flow import full_flow
 from webapp.survey.resistance import Resistance, friction_slope
 from webapp.survey.run_capacity import run_capacity
@@ -516,3 +517,16 @@ def test_refusals_of_the_parts_are_named():
     assert reaches.reaches(None, 0, 1, "with_flow")["gradient"] is None
     assert narrowed_lengths.narrowings([], [], (0, 1), None, {"bore": None}, NARROW) == []
     assert capacity_limits.LEAST_M > 0
+
+
+@pytest.mark.parametrize("material", ["pvc_u", "grey_iron", "concrete"])
+def test_a_share_is_one_number_in_capacities_and_classes(material):
+    """What a deposit leaves is printed beside the capacity and as the working of a class."""
+    silt = {"code": "BBC", "characterisation_1": "A", "counter_m": 20.0, "quantification_1": 35}
+    rust = {"code": "BBB", "characterisation_1": "A", "counter_m": 22.0, "quantification_1": 3}
+    row = worked(seen=(CRACK, silt, rust), pipes=(PIPE | {"material": material},))[2]["rows"][0]
+    graded = capacity_left(
+        "deposit_depth", 35, row["laid"], "circular", row["carries"]["gradient"],
+        row["carries"]["roughness_mm"],
+    )  # fmt: skip
+    assert row["narrowings"][0]["left_pct"] == graded["low_pct"]

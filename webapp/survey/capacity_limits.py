@@ -65,10 +65,11 @@ def limited_capacity(
     dict
         As ``run_capacity``; each row with ``roughness_low_mm``, ``roughness_high_mm`` [mm], ``narrowings`` as
         ``narrowings``, ``laid``: the bore as laid, ``carries``: gradient and roughness over the whole
-        stretch, ``backfall`` as ``reaches``, ``spread`` as ``capacity_band``, ``even_m3_s`` and
-        ``first_full_m`` as ``stretch_carries``, ``capacity`` None and ``left_out`` its reason where no number
-        can be had: ``bore_collapsed``, ``bore_blocked``, ``length_not_seen``, ``narrowing_without_size``,
-        ``fall_only_bounded``, ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
+        stretch, by which shares are judged here and in the classes alike, ``backfall`` as ``reaches``,
+        ``spread`` as ``capacity_band``, ``even_m3_s`` and ``first_full_m`` as ``stretch_carries``,
+        ``capacity`` None and ``left_out`` its reason where no number can be had: ``bore_collapsed``,
+        ``bore_blocked``, ``length_not_seen``, ``narrowing_without_size``, ``fall_only_bounded``,
+        ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
         ``choke``: the row that carries least, why, and which have no number and may carry less;
         ``whole`` as ``run_carries``.
 
@@ -153,7 +154,7 @@ def _row(
     if row["left_out"] not in (None, "bore_blocked"):
         return row | {"capacity": None}
     laid = row["laid"] = _laid(fields)
-    pipe = {"bore": laid, "gradient": carries["gradient"], "roughness_mm": wall["mm"]}
+    pipe = {"bore": laid, **carries}
     row["narrowings"] = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, pipe, table)
     row["left_out"] = _withheld(row, facts, ends) or ""
     row["capacity"] = None

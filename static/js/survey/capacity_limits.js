@@ -78,7 +78,7 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
   const width = fields.width_mm ?? null;
   const laid = { kind: fields.shape, height_m: fields.height_mm / 1000, width_m: width === null ? null : width / 1000 };
   row.laid = laid;
-  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, gradient: plain.gradient, roughness_mm: wall.mm }, table);
+  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, ...row.carries }, table);
   row.left_out = withheld(row, facts, ends);
   row.capacity = null;
   if (row.left_out) return row;

@@ -184,7 +184,7 @@ export const FIGURES = {
   'cap.choke_tag': 'choke',
   'cap.bore_alt': 'Section of the bore: {size}',
   'cap.leaves': 'leaves about {pct} % of the clean capacity',
-  'cap.leaves_between': 'leaves between {a} and {b} % of the clean capacity',
+  'cap.leaves_between': 'leaves {a} to {b} % of the clean capacity, its size being an estimate',
   'cap.narrowing': 'narrows it',
   'cap.none_why': 'No number: {why}',
   'cap.tried': 'With {q} l/s',
