@@ -218,7 +218,7 @@ def _capacity(figures: Figures) -> Section:
         lines.append(f"The water runs {way} ({known_word(figures.flow_known)}).")
     lines += _choke_lines(figures)
     header = ("Stretch", "Bore", "Roughness", "Gradient with the flow", "Carries full", "Known; remarks")
-    parts = (1.25, 1.1, 0.9, 1.3, 1.35, 1.7)
+    parts = (0.9, 1.0, 0.8, 1.15, 1.15, 2.6)
     note = INDICATION if rows else ""
     return Section("capacity", "Capacity", header, rows, (), 5, parts, tuple(lines), note)
 
