@@ -29,7 +29,7 @@ export function stretchCard(app, about) {
     'section', { class: 'figure-card', 'data-figure': 'stretch' },
     h('h3', null, h('span', null, keepUnits(title)), isChoke ? h('span', { class: 'tag tag-notice' }, t('cap.choke_tag')) : null),
     h('div', { class: 'bore-line' }, boreSketch(row.bore, about.flow?.depth_m ?? null, t('cap.bore_alt', { size })), capacityBlock(about)),
-    facts([...sizeFacts(app, row, size), ...roughnessFacts(app, row, about.recorded), ...wholeFact(row), gradientFact(row)]),
+    facts([...sizeFacts(app, row, size), ...roughnessFacts(row, about.recorded), ...wholeFact(row), gradientFact(row)]),
     row.left_out === null && row.first_full_m !== null ? h('p', { class: 'small' }, keepUnits(crownText(row.first_full_m))) : null,
     ...(row.capacity?.findings ?? []).map((code) => h('p', { class: 'small soft' }, codeWords(code))),
     flowBlock(about), rulesBlock(app, about),
@@ -101,13 +101,17 @@ function sizeFacts(app, row, size) {
   return found;
 }
 
-/** @param {any} app @param {CapacityRow} row @param {boolean} recorded @returns {Fact[]} */
-function roughnessFacts(app, row, recorded) {
+/** @param {number} mm @returns {string} */
+function mmText(mm) {
+  return decimalText(mm, mm < 0.1 ? 3 : mm < 10 ? 2 : 0);
+}
+
+/** @param {CapacityRow} row @param {boolean} recorded @returns {Fact[]} */
+function roughnessFacts(row, recorded) {
   if (row.roughness_mm === null) return [];
-  const mm = `${decimalText(row.roughness_mm, row.roughness_mm < 0.1 ? 3 : 2)} mm`;
-  const table = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
-  if (table) return [[t('cap.roughness'), mm, t('cap.roughness_table', { label: table.label })]];
-  return [[t('cap.roughness'), mm, t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default')]];
+  const mm = `${mmText(row.roughness_mm)} mm`;
+  const range = row.roughness_low_mm === null ? '' : t('cap.roughness_range', { a: mmText(row.roughness_low_mm), b: mmText(Number(row.roughness_high_mm)) });
+  return [[t('cap.roughness'), mm, [t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default'), range].filter(Boolean).join('; ')]];
 }
 
 /** @param {CapacityRow} row @returns {Fact[]} */
