@@ -5,11 +5,18 @@ import json
 import pytest
 from agreement import disagreements
 from confident_cases import CASES
+from generated_jobs import jobs
+from hypothesis import given, settings
 from pack_jobs import built
 
+from webapp import tables
 from webapp.assemble import assemble
 from webapp.commands.figures import _lines
 from webapp.pack.report import report_data
+
+ACTIONS = tables.load("actions")
+FORBIDS = {row["act"]: row["words"] for row in ACTIONS["acts"]}
+NEEDS = {row["action"]: set(row["acts"]) for row in ACTIONS["actions"]}
 
 
 def words(value):
@@ -58,3 +65,65 @@ def test_and_all_files_say_the_same(name):
 def test_there_are_thirty_and_each_says_what_would_be_false():
     assert len(CASES) >= 30 and all(case.why for case in CASES.values())
     assert len({json.dumps(case.maker.entries) for case in CASES.values()}) == len(CASES)
+
+
+def hidden_of(run):
+    """The lengths that could not be seen; all of it where nobody looked."""
+    if not run.sight.looked or run.sight.total_m is None:
+        return [(0.0, run.surveyed_m or 0.0)]
+    return [(part.from_m, part.to_m) for part in run.sight.parts if part.sight == "hidden"]
+
+
+def overlap_m(one, other):
+    return min(one[1], other[1]) - max(one[0], other[0])
+
+
+@settings(max_examples=60, deadline=None)
+@given(jobs())
+def test_nothing_is_known_over_a_length_not_seen(maker):
+    contents = assemble(maker.job_file())
+    said = words(report_data(contents, pictures(contents), {}))
+    for run in contents.runs:
+        hidden = [span for span in hidden_of(run) if span[1] - span[0] > 0.01]
+        blind_m = sum(to_m - from_m for from_m, to_m in hidden)
+        if run.sight.total_m is None or (hidden and not run.sight.looked):
+            assert "No defect was seen" not in run.sight.words
+        for row in run.figures.capacities:
+            ends = (row.from_m, row.to_m)
+            seen = run.sight.looked and run.sight.total_m is not None
+            if seen and None not in ends and any(overlap_m(ends, span) > 0.01 for span in hidden):
+                assert row.mean_m3_s is None and row.left_out
+        if hidden and run.condition:
+            for found in run.condition.classes:
+                assert "not known" in found.words or "as far as recorded" in found.words
+            parts = [part for part in run.condition.parts if part.from_m is not None]
+            for part in parts:
+                ends = (part.from_m, part.to_m if part.to_m is not None else run.surveyed_m or 0.0)
+                if any(overlap_m(ends, span) > 0.01 for span in hidden):
+                    assert all("not known" in c.words for c in part.classes), part
+                    assert not any(act.action == "none" for act in part.suggested)
+        if blind_m > 0.01:
+            assert f"No defect was seen in the {run.sight.total_m or 0:.2f} m surveyed" not in said
+
+
+@settings(max_examples=60, deadline=None)
+@given(jobs())
+def test_no_number_exceeds_a_stretch_and_no_do_contradicts_a_do_not(maker):
+    for run in assemble(maker.job_file()).runs:
+        rows, whole = run.figures.capacities, run.figures.whole_run
+        means = [row.mean_m3_s for row in rows if row.mean_m3_s is not None]
+        if whole is not None and whole.mean_m3_s is not None:
+            assert whole.mean_m3_s <= min(means) * (1 + 1e-9) and not run.figures.limits
+            assert not any(row.left_out for row in rows)
+        for row in rows:
+            if row.mean_m3_s is not None:
+                assert row.low_m3_s <= row.mean_m3_s <= row.high_m3_s
+                assert not any(one.size is None for one in row.narrowed_by)
+        for part in run.condition.parts if run.condition else ():
+            told = " ".join(part.forbidden)
+            acts = {act for act, sentence in FORBIDS.items() if sentence in told}
+            for one in part.suggested:
+                assert not NEEDS[one.action] & acts, (one, told)
+            assert not (part.waiting and not part.forbidden)
+            names = [one.action for one in part.suggested]
+            assert len(names) == len(set(names)) and not ("none" in names and len(names) > 1)
