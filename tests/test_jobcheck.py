@@ -142,6 +142,14 @@ PLANTED = {
         lambda v: set_field(v, "run", "finish_node_id", STRANGER),
         ["reference_dangling"],
     ),
+    "run that goes on from itself": (
+        lambda v: set_field(v, "run", "continues_run_id", of(v, "run")["id"]),
+        ["reference_circle"],
+    ),
+    "the same as itself": (
+        lambda v: set_field(v, "observation", "same_as", of(v, "observation")["id"]),
+        ["reference_circle"],
+    ),
     "photo of nothing": (lambda v: set_field(v, "photo", "belongs_to", STRANGER), ["reference_dangling"]),
     "photo of another run": (other_owner, ["photo_other_run"]),
     "reading without a counter": (lambda v: drop(v, "reading", "counter_m"), ["field_missing"]),
@@ -211,6 +219,17 @@ def test_a_planted_fault_among_the_entries_is_told(name):
     assert codes(value) == expected
 
 
+def test_the_same_in_one_run_is_a_note():
+    value = bare()
+    mine = [r for r in value["records"] if r["kind"] == "observation" and not r.get("removed")]
+    by_run = {}
+    for one in mine:
+        by_run.setdefault(one["fields"]["run_id"], []).append(one)
+    first, second = next(some for some in by_run.values() if len(some) > 1)[:2]
+    second["fields"]["same_as"] = first["id"]
+    assert codes(value) == [] and "same_in_own_run" in codes(value, "note")
+
+
 def test_notes_make_nothing_unsound():
     value = bare()
     set_field(value, "run", "run_ref", of(value, "run", 1)["fields"]["run_ref"])
@@ -276,6 +295,7 @@ def test_every_sentence_can_be_told():
         "photo_unnamed",
         "observation_odd",
         "photo_type",
+        "same_in_own_run",
     }
     assert set(FAULTS) - planted - elsewhere <= {"seen_unknown", "entry_kept_out"}
     for code, text in FAULTS.items():

@@ -203,6 +203,8 @@ FAULTS: dict[str, str] = {
     "reference_dangling": "{label} names a record that is not in the file.",
     "reference_kind": "{label} names a record of the kind {found}; it should be a {wanted}.",
     "reference_removed": "{label} names a record that was removed: {other}.",
+    "reference_circle": "{label} leads back to this record itself, so it joins nothing.",
+    "same_in_own_run": "{label} names an observation of the same run, so it says nothing.",
     "photo_other_run": "It belongs to {other}, which is of another run.",
     "question_unknown": "The safety sheet has no question called {question}.",
     "name_twice": "There is another {kind} called {name}.",

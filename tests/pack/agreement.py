@@ -432,17 +432,23 @@ def photos(pack):
                     yield f"{run['run_ref']}: a photo at {photo['chainage_m']} of {one['chainage_m']}"
 
 
+def joined(text):
+    """A text without what a line break may put into a word."""
+    return re.sub(r"[-\u00ad\s]", "", text)
+
+
 def disputes(pack):
     """What two people recorded differently of a pipe: no number picks one, every file says so."""
     _, inspections = read_file(pack.files["inspection.txt"]) if pack.figures["runs"] else (None, [])
-    marked = {}
+    marked, report = {}, joined(pack.report or "")
     for (run, _, _), (header, told) in zip(_recorded(pack), inspections, strict=True):
         marked.setdefault(run["run_id"], []).extend([header.get("ADE", ""), *(t.get("F", "") for t in told)])
     for run in pack.figures["runs"]:
         rows = {row["record_id"]: row for row in run["capacities"]}
         for one in run["stretches"]:
             unsettled = "; ".join(one["disputed"])
-            if unsettled and pack.report and f"Not settled: {unsettled}" not in pack.report:
+            words = [joined(word) for word in ("Not settled", *unsettled.split())]  # a page may end in it
+            if unsettled and pack.report and not all(word in report for word in words):
                 yield f"{run['run_ref']}: the report does not say {unsettled!r}"
             pipe = [
                 text for text in one["disputed"] if text.startswith(("Shape", "Height", "Width", "Material"))

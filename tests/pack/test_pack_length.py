@@ -8,6 +8,9 @@ import pdf_facts
 import pytest
 from agreement import disagreements
 from click.testing import CliRunner
+from generated_jobs import jobs
+from hypothesis import Phase, assume, given, settings
+from hypothesis import strategies as st
 from pack_jobs import Maker, built
 from two_ended import nodes_of, piece, two_ended
 
@@ -240,6 +243,27 @@ def test_all_files_of_a_length_agree(b_m, expected_m):
     job = maker.job_file()
     data, _ = built(job)
     assert disagreements(data, job) == []
+
+
+@settings(max_examples=8, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+@given(jobs(), st.sampled_from(["other", "other", "same"]))
+def test_the_files_of_any_length_agree(maker, end):
+    """Any two runs put together: every file says the same, and what was seen and not makes the length."""
+    runs = [e for e in maker.entries if e["kind"] == "run" and "run_ref" in e["fields"]]
+    assume(len(runs) == 2)
+    nodes = [e["record_id"] for e in maker.entries if e["kind"] == "node"]
+    one, two = runs
+    two["fields"] |= {"continues_run_id": one["record_id"]}
+    if end == "other":
+        two["fields"] |= {"start_node_id": nodes[1], "finish_node_id": nodes[0]}
+    job = maker.job_file()
+    data, _ = built(job)
+    assert disagreements(data, job) == []
+    for run in assemble(job).runs:
+        if run.length.joined:
+            found = run.sight.clear_m + run.sight.part_m + run.sight.hidden_m
+            assert found == pytest.approx(run.length.length_m)
+            assert run.sight.hidden_m >= run.length.not_surveyed_m - 1e-6
 
 
 def test_every_page_of_a_length_is_made():

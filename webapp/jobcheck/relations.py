@@ -40,6 +40,7 @@ def check_relations(value: Value, refused: set[str]) -> Iterator[Fault]:
         yield from _missing(index, record)
         yield from _references(index, record, known)
         yield from _questions(index, record)
+        yield from _joins(index, record, known)
     yield from _names(standing)
     sound = [(index, record) for index, record in standing if record["id"] not in refused]
     yield from _observations(sound)
@@ -91,6 +92,27 @@ def _photo_of_other_run(
     if mine and other and mine != other:
         place = pointer("records", index, "fields", "belongs_to")
         yield fault("photo_other_run", place, record, other=title_of(owner))
+
+
+def _joins(index: int, record: dict[str, Any], known: Mapping[str, dict[str, Any]]) -> Iterator[Fault]:
+    """What joins runs to one length: a run that goes on from another, an object seen in two."""
+    for kind, name in (("run", "continues_run_id"), ("observation", "same_as")):
+        if record["kind"] != kind or not record["fields"].get(name):
+            continue
+        place, label = (
+            pointer("records", index, "fields", name),
+            schema_for(kind).fields[name].metadata["label"],
+        )
+        at, seen = record["fields"][name], [record["id"]]
+        while at in known and at not in seen:
+            seen.append(at)
+            at = known[at]["fields"].get(name)
+        if at == record["id"]:
+            yield fault("reference_circle", place, record, label=label)
+        other = known.get(record["fields"][name], record)
+        if kind == "observation" and other is not record:
+            if other["fields"].get("run_id") == record["fields"].get("run_id"):
+                yield fault("same_in_own_run", place, record, NOTE, label=label)
 
 
 def _questions(index: int, record: dict[str, Any]) -> Iterator[Fault]:

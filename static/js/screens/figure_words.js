@@ -26,7 +26,7 @@ export function wholeFall(figures) {
   if (!profile || profile.stations.length < 2) return null;
   const last = profile.stations[profile.stations.length - 1];
   if (profile.rise_m !== null) {
-    const assumed = last.known === 'assumed';
+    const assumed = profile.stations.slice(1).some((one) => one.known === 'assumed');
     return { words: changeText(profile.rise_m, profile.rise_sd_m), known: assumed ? 'assumed' : 'computed', last: last.chainage_m };
   }
   const bounds = figures.wholeRise;
