@@ -206,7 +206,7 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
         bore=_bores(row) if row.get("disputed") else _bore(row["bore"]),
         size_known=pipe.HOW_KNOWN.get(row["size_known"], "Not known"),
         roughness_mm=row["roughness_mm"],
-        roughness_label=labels.get(row["roughness_value"], ""),
+        roughness_label=f"in use; clean: {label}" if (label := labels.get(row["roughness_value"])) else "",
         roughness_known=row["roughness_known"],
         deposit_pct=row["deposit_pct"],
         deformation_pct=row["deformation_pct"],
