@@ -23,6 +23,7 @@ PURE = {
 MAY = {
     "survey": set(),
     "canonical": set(),
+    "collector": set(),
     "paths": set(),
     "joiner": {"errors"},
     "timesource": set(),
@@ -35,7 +36,7 @@ MAY = {
     "store": {"schemas", "canonical", "environment", "errors", "paths", "timesource"},
     "access": {"schemas", "store", "sync", "addresses", "errors", "timesource"},
     "lan": {"access", "addresses", "store", "errors", "headers", "paths", "timesource"},
-    "jobfile": {"schemas", "sync", "canonical", "errors", "tables"},
+    "jobfile": {"schemas", "sync", "canonical", "collector", "errors", "tables"},
     "jobcheck": {"jobfile", "schemas", "sync", "survey", "tables", "figures", "canonical", "errors"},
     "exchange": {"survey", "tables", "schemas", "errors", "canonical", "figures"},
     "zipin": {"errors"},

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from . import canonical
+from .collector import paused
 from .errors import AppError
 from .schemas import check_entry, envelope_faults
 from .schemas.base import is_uuid
@@ -118,11 +119,12 @@ def _finite(text: str) -> float:
 
 def read(data: bytes) -> JobFile:
     """Return the job file that ``data`` holds, checked; AppError says what is wrong with it."""
-    try:
-        value = loads(data)
-    except ValueError as error:
-        raise AppError("file_not_json") from error
-    return check(value)
+    with paused():
+        try:
+            value = loads(data)
+        except ValueError as error:
+            raise AppError("file_not_json") from error
+        return check(value)
 
 
 def check(value: Any) -> JobFile:

@@ -2,7 +2,7 @@
 
 import math
 from bisect import bisect_left, bisect_right
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -68,15 +68,36 @@ def run_groups(run: Run, clean: Callable[[str], str] = str) -> list[str]:
     levels = _drawn(run)
     if len(levels) < 2:
         return []
-    whole = _frame(run, levels)
-    return [_strip(run, levels, whole, strip, clean) for strip in strips(run.observations, whole.to_m)]
+    whole, places = _frame(run, levels), [one.chainage_m for one in levels]
+    read = [
+        one.chainage_m for one in run.readings if one.chainage_m is not None
+    ]  # in order; the rest is last
+    drawn = []
+    for strip in strips(run.observations, whole.to_m):
+        here = run if strip.whole else _within(run, read, strip)
+        drawn.append(_strip(here, _near(levels, places, strip), whole, strip, clean))
+    return drawn
+
+
+def _within(run: Run, read: Sequence[float], strip: Strip) -> Run:
+    """The run with only those readings, sags and backfalls that a strip shows."""
+    first, last = bisect_left(read, strip.from_m), bisect_right(read, strip.to_m)
+    figures = replace(
+        run.figures,
+        sags=tuple(s for s in run.figures.sags if s.to_m >= strip.from_m and s.from_m <= strip.to_m),
+        backfalls=tuple(
+            b
+            for b in run.figures.backfalls
+            if max(b.from_m, b.to_m) >= strip.from_m and min(b.from_m, b.to_m) <= strip.to_m
+        ),
+    )
+    return replace(run, readings=run.readings[first:last], figures=figures)
 
 
 def _strip(run: Run, levels: list[Level], whole: Frame, strip: Strip, clean: Callable[[str], str]) -> str:
     frame = replace(whole, from_m=strip.from_m, to_m=strip.to_m)
-    near = _near(levels, strip)
     behind = [*_unseen(frame, run), *_backfalls(frame, run)]
-    figures = [*_band(frame, near), *_water(frame, run, levels), *_line(frame, near)]
+    figures = [*_band(frame, levels), *_water(frame, run, levels), *_line(frame, levels)]
     if not strip.whole:
         clipped = '<g clip-path="url(#c)">'
         behind, figures = [clipped, *behind, "</g>"], [clipped, *figures, "</g>"]
@@ -88,13 +109,12 @@ def _strip(run: Run, levels: list[Level], whole: Frame, strip: Strip, clean: Cal
     return "".join(parts)
 
 
-def _near(levels: list[Level], strip: Strip) -> list[Level]:
-    """Return the stations of a strip, and the next one on either side."""
-    inside = [n for n, level in enumerate(levels) if strip.holds(level.chainage_m)]
-    if not inside:  # between two stations
-        after = next((n for n, v in enumerate(levels) if v.chainage_m > strip.to_m), len(levels) - 1)
-        return levels[max(after - 1, 0) : after + 1]
-    return levels[max(inside[0] - 1, 0) : inside[-1] + 2]
+def _near(levels: list[Level], places: Sequence[float], strip: Strip) -> list[Level]:
+    """Return the stations of a strip, and the next one on either side; all for the whole run."""
+    if strip.whole:
+        return levels
+    first, last = bisect_left(places, strip.from_m), bisect_right(places, strip.to_m)
+    return levels[max(min(first, len(levels) - 1) - 1, 0) : last + 1]
 
 
 def _strip_name(strip: Strip) -> Iterable[str]:

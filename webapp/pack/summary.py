@@ -218,8 +218,9 @@ def _choke(name: str, run: Run) -> Iterable[str]:
         return
     row = run.figures.capacities[choke.index]
     least = "carries least of those with a number" if choke.no_number else "carries least"
-    if limits:
-        yield f"{name}: what the run carries as a whole is not given. {' '.join(map(code_words, limits))}"
+    withheld = [*map(code_words, limits), *_without_number(run)]
+    if withheld:
+        yield f"{name}: what the run carries as a whole is not given. {' '.join(withheld)}"
     only = len(run.figures.capacities) == 1 and not limits
     what = "the run carries" if only else f"stretch {choke.index + 1} {least},"
     if limits and len(run.figures.capacities) == 1:
@@ -229,6 +230,17 @@ def _choke(name: str, run: Run) -> Iterable[str]:
         f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent "
         f"engineer). {_not_looked(run)}".rstrip()
     )
+
+
+def _without_number(run: Run) -> Iterable[str]:
+    """Which stretches have no number, and why."""
+    rows, choke = run.figures.capacities, run.figures.choke
+    for k in choke.no_number if choke is not None else ():
+        yield f"Stretch {k + 1} may carry less: {_first_low(' '.join(map(code_words, _whys(rows[k]))))}"
+
+
+def _first_low(words: str) -> str:
+    return f"{words[:1].lower()}{words[1:]}"
 
 
 def _not_looked(run: Run) -> str:
