@@ -1,7 +1,7 @@
 """One run: its records, in order of chainage, and what the survey arithmetic makes of them."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Any
 
@@ -96,7 +96,9 @@ def as_run(
     """Return a run, or a length surveyed in pieces as one, as the pack prints it."""
     f, of, found, frame = whole.fields, whole.of, whole.found, whole.frame
     zero_m = f.get("counter_zero_m")
+    readings = tuple(_readings(of["reading"], frame, found))
     figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
+    figures = replace(figures, gaps=tuple(_where_read(figures.gaps, readings)))
     observations = observations_of(of["observation"], frame, found, photos)
     shown = {p.record_id for o in observations for p in o.photos}
     direction, disputes = found.run.get("direction") or "unknown", whole.disputes
@@ -122,7 +124,7 @@ def as_run(
         expected_m=found.extent["expected_m"],
         remaining_m=found.extent["remaining_m"],
         figures=figures,
-        readings=tuple(_readings(of["reading"], frame, found)),
+        readings=readings,
         stretches=tuple(_stretches(of["stretch"], frame, found)),
         observations=tuple(observations),
         remarks=tuple(
@@ -244,6 +246,14 @@ def _pipe_value(field: Any, value: Any) -> str:
     if isinstance(field, Choice):
         return str(field.choices.get(value, value))
     return f"{short_text(value)} {field.unit}" if isinstance(field, Number) else str(value)
+
+
+def _where_read(gaps: Sequence[Gap], readings: Sequence[Reading]) -> Iterable[Gap]:
+    """Each where it was read: in the model it stands at the beginning of the straight pipe that holds it."""
+    places = {one.record_id: one.chainage_m for one in readings}
+    for gap in gaps:
+        where = places.get(gap.record_id)
+        yield gap if where is None else replace(gap, chainage_m=where)
 
 
 def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:

@@ -120,3 +120,19 @@ def test_a_reading_beyond_the_range_has_one_place_and_one_extent(places, spans):
     assert bounded[0][0] == spans[0][0] and bounded[-1][1] == spans[-1][1]
     first = f"from {spans[0][0]:.2f} to {spans[0][1]:.2f} m"
     assert first in json.dumps(report_data(contents, {}, {})["summary"], default=str)
+
+
+def test_in_single_pipes_it_stands_where_it_was_read():
+    """A single pipe that holds one reading is straight: the reading acts from its beginning to its end."""
+    made = Maker()
+    made.add("job", title="Pipes")
+    run = made.add("run", run_ref="R1", direction="with_flow", counter_zero_m=0, end_counter_m=8,
+                   end_reason="obstruction")  # fmt: skip
+    made.add("stretch", run_id=run, from_counter_m=0, to_counter_m=8, shape="circular", height_mm=150,
+             pipe_unit_length_m=1)  # fmt: skip
+    made.readings(run, (0.5, -1.0), (2.4, -1.0), (3.3, "-"), (6.6, -1.0))
+    (run,) = assemble(made.job_file()).runs
+    (over,) = [r for r in run.readings if r.over]
+    (gap,) = run.figures.gaps
+    assert gap.chainage_m == over.chainage_m == pytest.approx(3.3)
+    assert gap.from_m <= gap.chainage_m <= gap.to_m and run.over_range == ((gap.from_m, gap.to_m),)

@@ -53,7 +53,8 @@ export function sagLine(one) {
 }
 
 /** @param {Figures} figures @returns {Line[]} */
-export function tieLines({ profile, model }) {
+export function tieLines(figures) {
+  const { profile, model } = figures;
   if (!profile || !model) return [];
   const blunders = new Set(profile.blunders.filter((one) => one.kind === 'tie').map((one) => one.index));
   /** @type {Line[]} */
@@ -68,10 +69,16 @@ export function tieLines({ profile, model }) {
     lines.push({ key: `suspect ${one.kind} ${one.index}`, tone: 'notice', icon: 'alert', words: suspectText(one.kind, one.from_m, one.to_m, one.size_m, one.standardised) });
   }
   for (const gap of profile.gaps.filter((one) => !one.consistent)) {
-    const words = gapText(model.readings[gap.reading].chainage_m, gap.deg ?? gap.low_deg);
+    const words = gapText(readAt(figures, gap.reading), gap.deg ?? gap.low_deg);
     lines.push({ key: `gap ${gap.reading}`, tone: 'notice', icon: 'alert', words });
   }
   return lines;
+}
+
+/** Where a reading was read: in the model it stands at the beginning of the straight pipe that holds it. @param {Figures} figures @param {number} place in the model @returns {number} */
+function readAt({ model, readings, placeOf }, place) {
+  const counterM = readings.find((one) => one.id === model?.reading_ids[place])?.fields.counter_m;
+  return typeof counterM === 'number' ? placeOf(counterM) : Number(model?.readings[place].chainage_m);
 }
 
 /** The level at a tie after all levels and readings are fitted together, with its spread. @param {Figures} figures @param {number} tie its place in the model @returns {string} */
