@@ -271,9 +271,10 @@ def _whole_run(whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> sai
         return None
     over = whole["surcharge"]
     name = nodes.get(over["node_id"], "the upper node") if over else ""
-    surcharge = (
-        said.Surcharge(over["node_id"], name, over["level_m"], over["discharge_m3_s"]) if over else None
-    )
+    surcharge = None
+    if over:
+        flows = (over["discharge_m3_s"], over["low_m3_s"], over["high_m3_s"])
+        surcharge = said.Surcharge(over["node_id"], name, over["level_m"], *flows)
     return said.WholeRun(
         whole["low_m3_s"], whole["mean_m3_s"], whole["high_m3_s"], whole["known"], whole["at_m"], surcharge
     )

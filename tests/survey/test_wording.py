@@ -57,8 +57,9 @@ SAID = [
     (figure_words.crown_text, (21.4,), "The water reaches the crown first at 21.40 m."),
     (
         figure_words.surcharge_text,
-        (0.061, "MH1", 12.34),
-        "Above 61.0 l/s, the pipe under pressure, the water would stand over the cover of MH1 (12.340 m).",
+        (0.061, 0.05, 0.08, "MH1", 12.34),
+        "Above 61.0 l/s, 95 % band 50.0 to 80.0 l/s, the pipe under pressure, the water would stand over "
+        "the cover of MH1 (12.340 m).",
     ),
     (figure_words.times_text, (-4.25,), "4.3"),
     (figure_words.times_text, (-1e12,), "more than 999"),
@@ -104,7 +105,7 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
         (figure_words.litres_text, (a,)),
         (figure_words.reason_text, (kind, a)),
         (figure_words.crown_text, (a,)),
-        (figure_words.surcharge_text, (b, "MH 1", c)),
+        (figure_words.surcharge_text, (b, a, d, "MH 1", c)),
         (figure_words.suspect_text, (kind, a, b, c, d)),
         (figure_words.gap_text, (a, sd)),
         (figure_words.settle_text, (0.01, sd, abs(a), sure)),

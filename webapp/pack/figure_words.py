@@ -88,7 +88,9 @@ def whole_run_lines(figures: Figures) -> list[str]:
         return []
     lines = [] if whole.first_full_m is None else [crown_text(whole.first_full_m)]
     if (over := whole.surcharge) is not None:
-        lines.append(surcharge_text(over.discharge_m3_s, over.node, over.level_m))
+        lines.append(
+            surcharge_text(over.discharge_m3_s, over.low_m3_s, over.high_m3_s, over.node, over.level_m)
+        )
     return lines
 
 

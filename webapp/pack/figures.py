@@ -190,6 +190,8 @@ class Surcharge:
     node: str
     level_m: float
     discharge_m3_s: float
+    low_m3_s: float
+    high_m3_s: float
 
 
 @dataclass(frozen=True)

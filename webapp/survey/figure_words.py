@@ -200,13 +200,13 @@ def crown_text(chainage_m: float) -> str:
     return f"The water reaches the crown first at {place_text(chainage_m)} m."
 
 
-def surcharge_text(flow_m3_s: float, node: str, level_m: float) -> str:
+def surcharge_text(flow_m3_s: float, low_m3_s: float, high_m3_s: float, node: str, level_m: float) -> str:
     """Return at which flow the water at the upper end stands at its cover.
 
     Parameters
     ----------
-    flow_m3_s : float
-        Flow [m3/s].
+    flow_m3_s, low_m3_s, high_m3_s : float
+        Flow and the ends of its 95 % band [m3/s].
     node : str
         The node at the upper end.
     level_m : float
@@ -228,12 +228,12 @@ def surcharge_text(flow_m3_s: float, node: str, level_m: float) -> str:
 
     Examples
     --------
-    >>> surcharge_text(0.061, "MH1", 12.34)
-    'Above 61.0 l/s, the pipe under pressure, the water would stand over the cover of MH1 (12.340 m).'
+    >>> surcharge_text(0.061, 0.05, 0.08, "MH1", 12.34)[:57]
+    'Above 61.0 l/s, 95 % band 50.0 to 80.0 l/s, the pipe unde'
     """
-    flow = litres_text(flow_m3_s)
-    what = f"Above {flow} l/s, the pipe under pressure, the water would stand over the cover of"
-    return f"{what} {node} ({decimal_text(level_m, 3)} m)."
+    flow, low, high = litres_text(flow_m3_s), litres_text(low_m3_s), litres_text(high_m3_s)
+    above = f"Above {flow} l/s, 95 % band {low} to {high} l/s, the pipe under pressure"
+    return f"{above}, the water would stand over the cover of {node} ({decimal_text(level_m, 3)} m)."
 
 
 def times_text(standardised: float) -> str:

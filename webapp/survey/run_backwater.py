@@ -102,9 +102,10 @@ def run_carries(
     dict or None
         ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s], never above any of the rows; ``known``;
         ``at_m``: chainage where the water reaches the crown first, None where nothing holds it up;
-        ``surcharge``: None, or ``node_id``, ``level_m`` [m above datum] and ``discharge_m3_s`` [m3/s] that
-        lifts the water at the upper end to that level. None where any row lacks more than a fall of
-        its own, where a gap lies between, or where it stands full somewhere without any flow.
+        ``surcharge``: None, or ``node_id``, ``level_m`` [m above datum], ``discharge_m3_s`` [m3/s] that
+        lifts the water at the upper end to that level, with ``low_m3_s`` and ``high_m3_s`` in proportion.
+        None where any row lacks more than a fall of its own, where a gap lies between, or where it stands
+        full somewhere without any flow.
 
     Raises
     ------
@@ -143,7 +144,7 @@ def run_carries(
         "high_m3_s": high,
         "known": here["known"],
         "at_m": least["first_full_m"] if found["piece"] is None else chainages[found["piece"]],
-        "surcharge": _surcharge(pieces, cover, mean) if cover else None,
+        "surcharge": _surcharge(pieces, cover, (low, mean, high)) if cover else None,
     }
 
 
@@ -234,15 +235,19 @@ def _ends(
     return 0.0 if down == math.inf else mean * math.exp(-down), mean * math.exp(up)
 
 
-def _surcharge(pieces: Sequence[Piece], cover: Mapping[str, Any], mean: float) -> dict[str, Any] | None:
+def _surcharge(
+    pieces: Sequence[Piece], cover: Mapping[str, Any], band: tuple[float, float, float]
+) -> dict[str, Any] | None:
     """The flow that lifts the water to the cover at the upper end; None where that is not above the crown."""
+    low, mean, high = band
     above = cover["level_m"] - cover["invert_m"]
     if above <= pieces[0].way.bore.height_m:
         return None
     flow = carried_to_level(pieces, above, mean)
     if flow is None or flow <= mean:
         return None
-    return {"node_id": cover["node_id"], "level_m": cover["level_m"], "discharge_m3_s": flow}
+    ends = {"low_m3_s": flow * low / mean, "high_m3_s": flow * high / mean}
+    return {"node_id": cover["node_id"], "level_m": cover["level_m"], "discharge_m3_s": flow, **ends}
 
 
 def _mean(row: Mapping[str, Any]) -> float | None:

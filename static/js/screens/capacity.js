@@ -112,7 +112,7 @@ function chokeSection({ capacity, nodes }) {
   const more = whole && capacity.rows.length > 1
     ? [t('cap.whole', { q: litres(whole), a: litresText(whole.low_m3_s), b: litresText(whole.high_m3_s), known: knownWord(whole.known) })] : [];
   if (whole && whole.at_m !== null) more.push(crownText(whole.at_m));
-  if (whole?.surcharge) more.push(surchargeText(whole.surcharge.discharge_m3_s, nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ?? t('node.unknown'), whole.surcharge.level_m));
+  if (whole?.surcharge) more.push(surchargeText(whole.surcharge.discharge_m3_s, whole.surcharge.low_m3_s, whole.surcharge.high_m3_s, nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ?? t('node.unknown'), whole.surcharge.level_m));
   more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));

@@ -45,10 +45,11 @@ export function crownText(chainageM) {
   return `The water reaches the crown first at ${placeText(chainageM)} m.`;
 }
 
-/** At which flow the water at the upper end stands at its cover. @param {number} flowM3S @param {string} node @param {number} levelM @returns {string} */
-export function surchargeText(flowM3S, node, levelM) {
-  const flow = litresText(flowM3S);
-  return `Above ${flow} l/s, the pipe under pressure, the water would stand over the cover of ${node} (${decimalText(levelM, 3)} m).`;
+/** At which flow the water at the upper end stands at its cover.
+ * @param {number} flowM3S @param {number} lowM3S @param {number} highM3S @param {string} node @param {number} levelM @returns {string} */
+export function surchargeText(flowM3S, lowM3S, highM3S, node, levelM) {
+  const [flow, low, high] = [flowM3S, lowM3S, highM3S].map(litresText);
+  return `Above ${flow} l/s, 95 % band ${low} to ${high} l/s, the pipe under pressure, the water would stand over the cover of ${node} (${decimalText(levelM, 3)} m).`;
 }
 
 /** How many standard deviations something is out. @param {number} standardised @returns {string} */

@@ -12,7 +12,7 @@ import { waterway } from './waterway.js';
 /** @typedef {[Row, InvertLine]} Pair */
 /** @typedef {{gradient: number, even_m3_s: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s: number, at_m: number | null}} StretchCarries */
 /** @typedef {{node_id: string, level_m: number, invert_m: number}} Cover */
-/** @typedef {{node_id: string, level_m: number, discharge_m3_s: number}} Surcharge */
+/** @typedef {{node_id: string, level_m: number, discharge_m3_s: number, low_m3_s: number, high_m3_s: number}} Surcharge */
 /** @typedef {{low_m3_s: number, mean_m3_s: number, high_m3_s: number, known: string, at_m: number | null, surcharge: Surcharge | null}} RunCarries */
 
 const TOUCH_M = 0.05; // stretches farther apart than this leave a gap
@@ -57,7 +57,7 @@ export function runCarries(rows, lines, flow, cover) {
   const [low, high] = ends(pairs, mean, most, here);
   return {
     low_m3_s: low, mean_m3_s: mean, high_m3_s: high, known: here.known,
-    at_m: found.piece === null ? least.first_full_m : chainages[found.piece], surcharge: cover ? surchargeOf(pieces, cover, mean) : null,
+    at_m: found.piece === null ? least.first_full_m : chainages[found.piece], surcharge: cover ? surchargeOf(pieces, cover, [low, mean, high]) : null,
   };
 }
 
@@ -114,12 +114,13 @@ function ends(pairs, mean, most, here) {
 }
 
 /** The flow that lifts the water to the cover at the upper end; null where that is not above the crown.
- * @param {Piece[]} pieces @param {Cover} cover @param {number} mean @returns {Surcharge | null} */
-function surchargeOf(pieces, cover, mean) {
+ * @param {Piece[]} pieces @param {Cover} cover @param {[number, number, number]} band @returns {Surcharge | null} */
+function surchargeOf(pieces, cover, [low, mean, high]) {
   const above = cover.level_m - cover.invert_m;
   if (above <= pieces[0].way.bore.height_m) return null;
   const flow = carriedToLevel(pieces, above, mean);
-  return flow === null || flow <= mean ? null : { node_id: cover.node_id, level_m: cover.level_m, discharge_m3_s: flow };
+  if (flow === null || flow <= mean) return null;
+  return { node_id: cover.node_id, level_m: cover.level_m, discharge_m3_s: flow, low_m3_s: flow * low / mean, high_m3_s: flow * high / mean };
 }
 
 /** @param {Row} row @returns {number | null} */
