@@ -4,8 +4,11 @@ import json
 import os
 import subprocess
 import threading
+import time
+import urllib.request
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 
 import browser
 from twin import node
@@ -21,6 +24,25 @@ addEventListener('activate', (e) => e.waitUntil(clients.claim()));
 addEventListener('fetch', (e) => e.respondWith(caches.match('/').then((kept) => kept ?? fetch(e.request))));
 """
 FILES = {"/": ("text/html", EMPTY), "/sw.js": ("text/javascript", WORKER)}
+CHROMIUM = (
+    "--headless=new",
+    "--no-sandbox",
+    "--no-first-run",
+    "--password-store=basic",
+    "--disable-dev-shm-usage",
+    "--remote-debugging-port=0",
+    "--window-size=390,844",
+)
+STARTS_WITHIN_S, LOOK_AFTER_S = 20.0, 1.5
+# The first paint noted once the first screen is drawn; of an empty page, the first of all. In ms.
+PAINTED = """() => new Promise((resolve) => {
+  const drawn = performance.getEntriesByName('first screen')[0]?.startTime ?? 0;
+  new PerformanceObserver((list) => {
+    const at = list.getEntries().map((one) => one.startTime).filter((ms) => ms >= drawn);
+    if (at.length) resolve(Math.min(...at));
+  }).observe({ type: 'largest-contentful-paint', buffered: true });
+  setTimeout(() => resolve(null), 10_000);
+})"""
 
 
 class _Handler(BaseHTTPRequestHandler):
@@ -49,6 +71,41 @@ class EmptyPage:
         """End it."""
         self._server.shutdown()
         self._server.server_close()
+
+
+def painted_ms(playwright: Any, profile: Path, url: str) -> float:
+    """Open a page in a Chromium just started; return how long its first screen took to be painted.
+
+    Nothing looks on meanwhile: a page that is watched runs slower, the more script the more so.
+    """
+    place = profile / "DevToolsActivePort"
+    place.unlink(missing_ok=True)
+    command = [str(browser.find()), *CHROMIUM, f"--user-data-dir={profile}", "about:blank"]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        address = f"http://127.0.0.1:{_port(place)}"
+        time.sleep(LOOK_AFTER_S)  # its own start is over
+        urllib.request.urlopen(urllib.request.Request(f"{address}/json/new?{url}", method="PUT")).close()
+        time.sleep(LOOK_AFTER_S)
+        found = playwright.chromium.connect_over_cdp(address)
+        (page,) = [page for one in found.contexts for page in one.pages if page.url.startswith(url)]
+        at = page.evaluate(PAINTED)
+        found.close()
+    finally:
+        process.terminate()
+        process.wait(20)
+    if at is None:
+        raise RuntimeError(f"{url} was not painted")
+    return float(at)
+
+
+def _port(place: Path) -> int:
+    end = time.monotonic() + STARTS_WITHIN_S
+    while time.monotonic() < end:
+        if place.is_file() and (lines := place.read_text(encoding="utf-8").split()):
+            return int(lines[0])
+        time.sleep(0.05)
+    raise RuntimeError("Chromium did not start")
 
 
 def lighthouse(url: str, report: Path) -> dict[str, float]:
