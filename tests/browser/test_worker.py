@@ -109,6 +109,22 @@ def test_everything_that_the_page_loads_is_on_the_phone(phone):
     assert missing == []
 
 
+def test_page_and_files_come_out_of_the_cache_without_waking_the_worker(phone, live_server):
+    phone.wait_until_kept()
+    live_server.kill()
+    phone.close()
+    phone.open("/")
+    loaded = phone.page.evaluate(
+        """() => [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
+             .map((one) => [new URL(one.name).pathname, one.workerFinalSourceType])"""
+    )
+    asked = {
+        re.sub("-[0-9a-f]{16}", "", path): source for path, source in loaded if not path.startswith("/api/")
+    }
+    assert {"/", "/static/app/fallbook.js", "/static/app/fallbook.css", "/static/app/data.json"} <= set(asked)
+    assert {path for path, source in asked.items() if source != "cache"} == set()
+
+
 @pytest.fixture
 def changing_server(tmp_path):
     server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app")).start()
