@@ -73,7 +73,8 @@ def test_many_warnings_are_capped_and_all_of_them_are_in_the_report():
     assert len(data["warnings"]) == warned.MOST_WARNINGS
     words, to = data["warnings"][-1]
     count = len(data["all_warnings"])
-    assert words == f"And {count - warned.MOST_WARNINGS + 1} more warnings: all {count} are listed behind."
+    left = count - warned.MOST_WARNINGS + 1
+    assert words == f"And {left} more warnings: all {count} are listed further on."
     assert to == "all-warnings" and count >= 18
     assert data["all_warnings"][: warned.MOST_WARNINGS - 1] == data["warnings"][:-1]
     pdf = report_pdf.render(contents)

@@ -84,7 +84,7 @@ def on_page_one(found: list[Warned]) -> list[Warned]:
     left = len(found) - (MOST_WARNINGS - 1)
     return [
         *found[: MOST_WARNINGS - 1],
-        Warned(f"And {left} more warnings: all {len(found)} are listed behind.", ALL),
+        Warned(f"And {left} more warnings: all {len(found)} are listed further on.", ALL),
     ]
 
 
