@@ -6,13 +6,14 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from .assemble_places import Frame
-from .assemble_runs import Whole, as_run, assemble_run, plain, resets_of, unlikely_of
+from .assemble_runs import Whole, as_run, assemble_run, disputes_of, plain, resets_of, unlikely_of
 from .figures.lengths import LengthFigures, length_figures
 from .figures.run_figures import RunFigures
 from .pack.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
 from .schemas import pipe
 from .survey.counter_parts import counter_parts
-from .survey.length_of_runs import Piece, PieceRun
+from .survey.disputed_pipe import settled_run
+from .survey.length_of_runs import LEAST_END, Piece, PieceRun
 from .survey.length_records import LengthFrame, in_length, length_counter, observations_in_length
 from .survey.length_words import join_lines
 from .survey.pipe_length import length_groups
@@ -37,7 +38,8 @@ class Lengths:
 
     def _piece(self, run: Record) -> PieceRun:
         of = {kind: plain(self.of_run(kind, run.id)) for kind in KINDS}
-        return PieceRun(run.id, run.fields, of["reading"], of["level_tie"], of["stretch"], of["observation"])
+        fields = settled_run(run.fields, disputes_of(run.conflicts, counter_parts(of["reading"])))
+        return PieceRun(run.id, fields, of["reading"], of["level_tie"], of["stretch"], of["observation"])
 
     def photos(self, photos: Sequence[Photo]) -> list[Photo]:
         """Return the photos; those of a length lie along it and belong to it."""
@@ -100,6 +102,7 @@ class Lengths:
             join.between, join.between_m, join.surveyed_m, join.twice_m,
             tuple(join_lines(asdict(join), len(made.whole.perhaps))),
             tuple((pair[0], pair[1]) for pair in made.whole.perhaps), dict(made.whole.repeats),
+            any(LEAST_END in one.fields for one in made.whole.pieces),
         )  # fmt: skip
 
     def _whole(self, made: LengthFigures, found: RunFigures, photos: Sequence[Photo]) -> Run:

@@ -62,7 +62,7 @@ def assemble_run(
             plain(raw["node"]), plain(raw["check"]), plain(of["reading"]), plain(of["level_tie"]),
             plain(of["stretch"]), plain(of["observation"]),
         ),
-        _disputes(run.conflicts, parts := counter_parts(plain(of["reading"]))),
+        disputes_of(run.conflicts, parts := counter_parts(plain(of["reading"]))),
     )  # fmt: skip
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.tools.scale)
@@ -73,7 +73,7 @@ def assemble_run(
     return as_run(whole, nodes, photos)
 
 
-def _disputes(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> dict[str, Any]:
+def disputes_of(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> dict[str, Any]:
     """The values of a run in dispute; after a reset those of its end count otherwise, and are left out."""
     return {name: values for name, values in conflicts.items() if name != "end_counter_m" or len(parts) < 2}
 
@@ -224,13 +224,13 @@ def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[S
                 pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
                 tables.choices("materials").get(f.get("material") or "", ""),
                 tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
-                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipe_disputes(record)),
+                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipedisputes_of(record)),
             )
         )  # fmt: skip
     return sorted(rows, key=lambda s: s.from_m or 0.0)
 
 
-def _pipe_disputes(record: Record) -> Iterable[str]:
+def _pipedisputes_of(record: Record) -> Iterable[str]:
     """What of a pipe is in dispute: label and the values that stand."""
     schema = schema_for("stretch").fields
     for name, standing in sorted(record.conflicts.items()):

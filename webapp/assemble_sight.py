@@ -25,6 +25,7 @@ def sight_of(
     by_id = {one.id: one.fields for one in observations}
     repeats = length.repeats if length is not None else {}
     between = length.between if length is not None and length.joined else ()
+    disputed = length is not None and length.end_disputed
     rows = tables.load("observation_codes")["rows"]
     parts_of = {i for one in found.items for i in (*one["change_ids"], one["finish_id"])}
     counted = [f for i, f in by_id.items() if i not in repeats and i not in parts_of]
@@ -34,7 +35,7 @@ def sight_of(
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
         why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
-        why = why or _end_in_dispute(found, part) or unseen_why(part, between, from_m, to_m)
+        why = why or _end_in_dispute(found, part) or unseen_why(part, between, from_m, to_m, disputed)
         words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
         parts.append(
             SightPart(

@@ -93,6 +93,17 @@ def test_a_gap_between_the_runs_is_unseen_and_withholds_the_capacity():
     assert (edges[28.4], edges[35.0]) == ("assumed", "computed")  # a reading stands at 35.00 m, none at 28.40
 
 
+def test_where_a_run_ended_is_in_dispute_in_a_length_too():
+    maker, one, _ = two_ended()
+    maker.add("run", record_id=one, writer="writer-two", end_counter_m=20.0)
+    maker.entries = [e for e in maker.entries if e["fields"].get("code") != "BDC"]
+    for number, entry in enumerate((e for e in maker.entries if e["writer"] == "writer-one"), 1):
+        entry["number"] = number
+    run = only(maker)
+    assert run.length.runs[0].surveyed_m in (20.0, 28.4)
+    assert not any(p.sight == "clear" and p.from_m < 24.0 < p.to_m for p in run.sight.parts)
+
+
 @pytest.mark.parametrize("reason", ["obstruction", "end_of_cable"])
 def test_what_stopped_both_runs_and_has_no_size_leaves_no_number_for_the_whole(reason):
     run = only(two_ended(reason=reason)[0])

@@ -268,7 +268,9 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
     agree(twin, words, "perhaps_line", length_words.perhaps_line, len(runs))
     for part in found.visibility.get("parts", ())[:2]:
         ends = part["from_counter_m"], part["to_counter_m"]
-        agree(twin, words, "unseen_why", length_words.unseen_why, part, join["between"], *ends)
+        agree(
+            twin, words, "unseen_why", length_words.unseen_why, part, join["between"], *ends, len(runs) == 2
+        )
     tools = instruments_of(made, "r0")
     between = join["between"] or [(4.0, 6.5)]
     model = run_model.run_model(found.run, found.readings, found.level_ties, found.stretches, [], tools)

@@ -223,6 +223,7 @@ class PipeLength:
     words: tuple[str, ...]
     perhaps: tuple[tuple[str, str], ...] = ()
     repeats: dict[str, str] = field(default_factory=dict)
+    end_disputed: bool = False  # where one of its runs ended
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from .visibility import visibility
 Item = Mapping[str, Any]
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
 STOPPED = "ended_at_obstruction"
+LEAST_END = "least_end_counter_m"  # of one run, where its end is in dispute
 AROUND = ("water_carried", "protection_zone", "groundwater", "soil", "next_steps")
 
 
@@ -197,7 +198,7 @@ def _frame(first: Piece, piece: Piece, length_m: float) -> LengthFrame:
 def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> dict[str, Any]:
     """Fields of the length: those of the first run, what only others say, and its end."""
     first, farthest = pieces[0], _farthest(pieces)
-    fields = dict(first.fields)
+    fields = {name: value for name, value in first.fields.items() if name != LEAST_END}
     for name in AROUND:
         said = [value for one in pieces if (value := one.fields.get(name)) is not None]
         if said:

@@ -109,7 +109,7 @@ def perhaps_line(count: int) -> str:
 
 
 def unseen_why(
-    part: Mapping[str, Any], between: Sequence[Sequence[float]], from_m: float, to_m: float
+    part: Mapping[str, Any], between: Sequence[Sequence[float]], from_m: float, to_m: float, disputed: bool
 ) -> str:
     """Return why a length without a record behind it was not seen.
 
@@ -121,6 +121,8 @@ def unseen_why(
         What was not surveyed, from where to where [m].
     from_m, to_m : float
         Chainages of the part [m].
+    disputed : bool
+        Whether it is in dispute where a run of the length ended.
 
     Returns
     -------
@@ -137,7 +139,7 @@ def unseen_why(
 
     Examples
     --------
-    >>> unseen_why({"sight": "hidden", "record_ids": []}, [(3.0, 5.0)], 3.0, 5.0)
+    >>> unseen_why({"sight": "hidden", "record_ids": []}, [(3.0, 5.0)], 3.0, 5.0, False)
     'not surveyed'
     """
     if part["sight"] != "hidden" or part["record_ids"]:
@@ -145,4 +147,6 @@ def unseen_why(
     middle_m = (from_m + to_m) / 2
     if any(a <= middle_m <= b for a, b in between):
         return "not surveyed"
+    if disputed:
+        return "where the run ended is in dispute"
     return "nothing recorded shows that the camera looked at the wall"

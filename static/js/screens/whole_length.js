@@ -79,9 +79,10 @@ function runsSection(app, view, runs, whole) {
 /** @param {any} app @param {Figures} figures @param {WholeLength} whole */
 function sightSection(app, figures, whole) {
   const account = whole.visibility;
+  const disputed = whole.pieces.some((piece) => (piece.fields.least_end_counter_m ?? null) !== null);
   const lines = account.parts.filter((/** @type {any} */ part) => part.sight !== 'clear').map((/** @type {any} */ part) => {
     const [from, to] = [figures.placeOf(part.from_counter_m), figures.placeOf(part.to_counter_m)];
-    return partLine(part, from, to, whyWords(app, figures, part) || unseenWhy(part, whole.join.between, from, to));
+    return partLine(part, from, to, part.record_ids.length ? whyWords(app, figures, part) : unseenWhy(part, whole.join.between, from, to, disputed));
   });
   return h('div', { 'data-figure': 'sight' }, section(
     t('length.sight'), h('p', null, keepUnits(seenLine(account, defectCount(app, figures)))),

@@ -109,7 +109,7 @@ function frameOf(first, piece, lengthM) {
 function runOf(pieces, join, both) {
   const [first] = pieces;
   const far = farthest(pieces);
-  const fields = { ...first.fields };
+  const { least_end_counter_m: _, ...fields } = first.fields; // of one run, where its end is in dispute
   for (const name of AROUND) {
     const said = pieces.map((one) => one.fields[name] ?? null).find((value) => value !== null);
     if (said !== undefined) fields[name] = said;

@@ -39,9 +39,10 @@ export function perhapsLine(count) {
   return `${count} defects may have been recorded in two runs and counted twice. Mark those that are the same.`;
 }
 
-/** @param {{sight: string, record_ids: string[]}} part @param {Array<[number, number]>} between @param {number} fromM @param {number} toM @returns {string} */
-export function unseenWhy(part, between, fromM, toM) {
+/** @param {{sight: string, record_ids: string[]}} part @param {Array<[number, number]>} between @param {number} fromM @param {number} toM @param {boolean} disputed @returns {string} */
+export function unseenWhy(part, between, fromM, toM, disputed) {
   if (part.sight !== 'hidden' || part.record_ids.length) return '';
   const middle = (fromM + toM) / 2;
-  return between.some(([a, b]) => a <= middle && middle <= b) ? 'not surveyed' : 'nothing recorded shows that the camera looked at the wall';
+  if (between.some(([a, b]) => a <= middle && middle <= b)) return 'not surveyed';
+  return disputed ? 'where the run ended is in dispute' : 'nothing recorded shows that the camera looked at the wall';
 }
