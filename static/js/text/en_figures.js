@@ -56,7 +56,7 @@ export const FIGURES = {
   'falls.ties': 'Level ties',
   'falls.ties_none': 'No level ties. Heights are against the start.',
   'falls.tie_add': 'Add a level tie',
-  'falls.tie_level': 'measured {m} ({known}), adjusted {adjusted}',
+  'falls.tie_level': 'measured {m} (sd {known}), adjusted {adjusted}',
   'falls.counter': 'Counter at the far node',
   'falls.counter_none': 'Not checked: it needs the length expected and the far node reached.',
   'falls.counter_fits': 'Chainage {m}, expected {expected}: {diff} apart, within the {allowed} allowed.',
