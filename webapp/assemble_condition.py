@@ -72,7 +72,7 @@ def _what(one: Graded, frame: Frame) -> str:
 
 def _immediate(scheme: Mapping[str, Any], one: Mapping[str, Any]) -> str:
     words = str(scheme["immediate"][one["row"]]["words"])
-    return words if one["sure"] else f"{words} (may be; its kind was not recorded)"
+    return words if one["sure"] else f"{words} (may be: the records do not settle it)"
 
 
 def _class(

@@ -8,7 +8,7 @@ export const CONDITION = {
   'condition.scheme': 'Limits: {name}.',
   'condition.describes': 'EN 13508-2 describes and does not grade. Classes run from 1, slight, to 5, severe. What was not seen is not graded.',
   'condition.immediate': 'First of all: this calls for action at once',
-  'condition.immediate_may': '{words} (may be; its kind was not recorded)',
+  'condition.immediate_may': '{words} (may be: the records do not settle it)',
   'condition.immediate_source': 'Whatever the class. The conditions are those of {source}.',
   'condition.at_once': 'at once',
   'condition.preliminary': 'Preliminary. {name}.',
