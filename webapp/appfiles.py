@@ -19,7 +19,7 @@ from .joiner.join import FileState, file_state, functions, joined, stripped
 STYLES = ("tokens", "base", "page", "controls", "forms", "pad", "dial", "log", "figures", "condition")
 SERVER_STYLES = ("office",)
 CSS_COMMENT = re.compile(r"/\*.*?\*/", re.S)
-CSS_INDENT = re.compile(r"\s*\n\s*")
+CSS_SPACE = re.compile(r"""("[^"]*"|'[^']*')|\s*([{};,])\s*|(?<=:)\s+|\s+""")
 JAVASCRIPT = "text/javascript; charset=utf-8"
 HTML = "text/html; charset=utf-8"
 ENCODINGS = ("br", "gzip")
@@ -143,7 +143,13 @@ def style() -> AppFile:
             "module_not_joined", f"{', '.join(unknown)} has no place in STYLES (webapp/appfiles.py)."
         )
     texts = [(folder / f"{name}.css").read_text(encoding="utf-8") for name in STYLES]
-    text = CSS_INDENT.sub("\n", CSS_COMMENT.sub("", "\n".join(texts)))
+    # Space that parts nothing goes; what stands in quotes stays as it is.
+    text = CSS_SPACE.sub(
+        lambda found: (
+            found[1] or found[2] or (" " if found[0] and found.string[found.start() - 1] != ":" else "")
+        ),
+        CSS_COMMENT.sub("", "\n".join(texts)),
+    )
     return AppFile(text.encode(), "text/css; charset=utf-8")
 
 

@@ -73,6 +73,7 @@ def test_https_is_remembered_only_over_https(server):
         ("/", "no-cache"),
         ("/sw.js", "no-cache"),
         ("/static/js/main.js", "no-cache"),
+        ("/static/icons/mark.svg", "public, max-age=86400"),
         ("/fields.json", "no-cache"),
         ("/office", "no-cache"),
         ("/api/jobs", "no-store"),

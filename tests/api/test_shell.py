@@ -10,7 +10,7 @@ import shutil
 import brotli
 import pytest
 
-from webapp import paths, shell, tables
+from webapp import appfiles, paths, shell, tables
 from webapp.errors import AppError
 from webapp.schemas import describe_all
 
@@ -141,3 +141,9 @@ def test_the_manifest_can_be_installed(server):
 def test_health(server):
     found = server.client.get("/healthz").json
     assert found["ok"] is True and re.fullmatch(r"[0-9a-f]{16}", found["release"])
+
+
+def test_the_style_sheet_loses_the_space_that_parts_nothing_and_no_other():
+    text = appfiles.style().body.decode()
+    assert not re.search(r"[{};,] |: (?![^;{}]*{)|  |/\*", re.sub(r'"[^"]*"', '""', text))
+    assert 'content:" ("' in text and ") and (" in text and "calc(0.7rem + env(" in text
