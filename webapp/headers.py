@@ -36,8 +36,6 @@ ALWAYS = {
 # Of what has its hash in its name: script, style, data. No page and no worker, so no policy counts there.
 IMMUTABLE = "public, max-age=31536000, immutable"
 FOR_PARTS = ("X-Content-Type-Options", "Cross-Origin-Resource-Policy")
-# A browser asks for an icon two or three times in one visit.
-ICONS, ICON = "/static/icons/", "public, max-age=86400"
 HTTPS_ONLY = ("Strict-Transport-Security", "max-age=31536000; includeSubDomains")
 SAFE = ("GET", "HEAD", "OPTIONS")
 
@@ -56,8 +54,7 @@ def _add_headers(response: Response) -> Response:
         response.headers[HTTPS_ONLY[0]] = HTTPS_ONLY[1]
     if "Cache-Control" not in response.headers:
         stored = request.path.startswith("/static/") and response.status_code == 200
-        kept = ICON if request.path.startswith(ICONS) else "no-cache"
-        response.headers["Cache-Control"] = kept if stored else "no-store"
+        response.headers["Cache-Control"] = "no-cache" if stored else "no-store"
     return response
 
 

@@ -20,6 +20,7 @@ bp = Blueprint("shell", __name__)
 # Screens of the app (static/js/router.js); the shell answers to all of them.
 APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
 NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
+ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()
 
 
@@ -145,7 +146,10 @@ def _fresh(file: AppFile, status: int = 200) -> Response:
 def static_file(filename: str) -> Response:
     """Serve what has its hash in its name and is never asked about again, or a file as it lies there."""
     if not filename.startswith(appfiles.FOLDER):
-        return current_app.send_static_file(filename)
+        response = current_app.send_static_file(filename)
+        if filename.startswith(ICONS):
+            response.headers["Cache-Control"] = "public, max-age=86400"
+        return response
     found = release().files.get(f"/static/{filename}")
     if found is None:
         raise AppError("not_found")
