@@ -146,7 +146,8 @@ def _fresh(file: AppFile, status: int = 200) -> Response:
 def static_file(filename: str) -> Response:
     """Serve what has its hash in its name and is never asked about again, or a file as it lies there."""
     if not filename.startswith(appfiles.FOLDER):
-        response = current_app.send_static_file(filename)
+        known = release().files.get(f"/static/{filename}") if filename.startswith(ICONS) else None
+        response = _packed(known) if known else current_app.send_static_file(filename)
         if filename.startswith(ICONS):
             response.headers["Cache-Control"] = "public, max-age=86400"
         return response
