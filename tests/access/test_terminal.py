@@ -19,7 +19,7 @@ from servers import Server
 
 from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
-from webapp.commands import qr_code, server
+from webapp.commands import listening, qr_code, server
 from webapp.lan import serving
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -158,10 +158,10 @@ def test_on_no_network_there_is_no_code_no_invitation_and_a_caution(tmp_path, mo
     monkeypatch.setattr("webapp.lan.names.addresses", lambda: [])
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
     where = server.Where(None, 0, True, True, None, 0, 0, is_demo=True)
-    one = Server(tmp_path / "d", **server.access_of(where))
+    one = Server(tmp_path / "d", **listening.access_of(where))
     try:
         with one.app.app_context():
-            servers, relay, _ = server.listen_on_lan(one.app, where)
+            servers, relay, _ = listening.listen_on_lan(one.app, where)
         said = capsys.readouterr().out
         assert "this machine is on no network" in said and "fallbook demo --lan again" in said
         assert not BLOCKS.search(said) and "join#" not in said and "https://" not in said
