@@ -5,18 +5,19 @@ from collections.abc import Iterable
 
 from .lexer import END, MARK, NAME, NUMBER, REGEX, TEMPLATE, Token
 
+OPENING = (";", "{", ",")  # after these, and before }, a line break says nothing
 WORD = re.compile(r"[\w$#]")
 
 
 def written(tokens: Iterable[Token]) -> str:
-    """Return the text of tokens.  A line break stays a line break: where one stands can matter."""
+    """Return the text of tokens.  A line break stays one, but where none can end a statement or begin one."""
     parts: list[str] = []
     last: Token | None = None
     for token in tokens:
         if token.kind == END:
             break
         if last is not None:
-            if token.newline:
+            if token.newline and not (is_mark(last, *OPENING) or is_mark(token, "}")):
                 parts.append("\n")
             elif needs_space(last, token):
                 parts.append(" ")
