@@ -101,7 +101,7 @@ def test_each_item_is_one_tap_from_its_form_and_gone_when_it_is_mended(surveyor)
     button(page, "Save observation").click()
     assert "BAC has no clock position." not in back_on_the_list(page)
 
-    tap(page, "A level tie at 10.50 m")
+    tap(page, "level tie at 10.50 m")
     assert focused_field(page) == "invert_level_m"
     assert page.get_by_label("Counter reading").input_value() == "10.5"
     page.get_by_label("Invert level").fill("9.4")
@@ -160,8 +160,8 @@ def test_after_a_reset_the_forms_are_filled_with_what_the_counter_showed(surveyo
     surveyor.app(save, [JOB, identity, reset])
     surveyor.app("async (app, path) => app.go(path)", f"{LIST}?run={RUN}")
     page = surveyor.page
-    tie = page.get_by_role("link", name=re.compile("A level tie at"))
-    assert "A level tie at 106.00 m" in tie.inner_text()
+    tie = page.get_by_role("link", name=re.compile("level tie at"))
+    assert "level tie at 106.00 m" in tie.inner_text()
     assert "counts on as if it had not been" in tie.inner_text()
     assert tie.get_attribute("href").endswith("/ties/new?counter_m=10.5&counter_part=2")
     start = page.get_by_role("link", name=re.compile("no observation of the start node"))
