@@ -81,18 +81,21 @@ class Packing:
 
         state.state, state.step = "making", "Reading the job"
         self._tell(state)
+        fault = None
         try:
             with part.open("wb") as out:
                 make(out, progress)
             os.replace(part, path)
-            state.done, state.step, state.state = state.total, "Ready", "done"
         except AppError as error:
-            state.code, state.message, state.state = error.code, error.sentence, "failed"
+            fault = error
         except Exception:
             LOG.exception("pack failed", extra={"parts": {"job_id": state.job_id}})
             fault = AppError("report_failed")
-            state.code, state.message, state.state = fault.code, fault.sentence, "failed"
         finally:
-            with contextlib.suppress(OSError):
+            with contextlib.suppress(OSError):  # before anybody is told how it went
                 part.unlink(missing_ok=True)
-            self._tell(state)
+        if fault is None:
+            state.done, state.step, state.state = state.total, "Ready", "done"
+        else:
+            state.code, state.message, state.state = fault.code, fault.sentence, "failed"
+        self._tell(state)
