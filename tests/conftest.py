@@ -4,7 +4,12 @@ import shutil
 import sys
 from pathlib import Path
 
+import hypothesis
 import pytest
+
+# How long an example takes is the machine's affair: a benchmark looks at it, no test does.
+hypothesis.settings.register_profile("fallbook", deadline=None)
+hypothesis.settings.load_profile("fallbook")
 
 HERE = Path(__file__).resolve().parent
 for folder in (HERE, HERE.parent):

@@ -83,6 +83,19 @@ def test_the_screen_says_what_python_computes(held, job_id, run):
         page.wait_for_url(re.compile(f"{at}/condition$"))
 
 
+def test_what_is_open_stays_open_when_something_arrives(held):
+    made = held.app(ONCE)
+    show(held, f"/jobs/{made['job']}/runs/{made['run']}/condition", {})
+    opened(held.page)
+    count = held.page.locator("main details[open]").count()
+    arrive = """async (app, [job, id]) => {
+      await app.store.save(job, 'observation', id, {counter_m: 5});
+    }"""
+    held.app(arrive, [made["job"], made["seen"]])
+    held.page.get_by_text("5.00").first.wait_for()
+    assert held.page.locator("main details[open]").count() == count > 0
+
+
 def test_at_once_stands_first_and_the_surveyor_says_what_should_be_done(held):
     page, made = held.page, held.app(ONCE)
     at = f"/jobs/{made['job']}/runs/{made['run']}"

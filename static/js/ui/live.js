@@ -2,11 +2,24 @@
 
 const REDRAW_MS = 30;
 
-/** A control that had the focus and is gone after drawing leaves it to the heading, not to nowhere.
+/** Every fold on the screen by its words, the second of the same words apart. @returns {[string, HTMLDetailsElement][]} */
+function folds() {
+  /** @type {Object<string, number>} */
+  const seen = {};
+  return [...(document.getElementById('main')?.querySelectorAll('details') ?? [])].map((one) => {
+    const words = one.querySelector('summary')?.textContent ?? '';
+    seen[words] = (seen[words] ?? 0) + 1;
+    return [`${words} ${seen[words]}`, /** @type {HTMLDetailsElement} */ (one)];
+  });
+}
+
+/** What somebody has opened stays open.  A control that had the focus and is gone leaves it to the heading.
  * @param {() => Promise<void>} draw */
-async function keepingFocus(draw) {
+async function keepingPlace(draw) {
   const inside = document.getElementById('main')?.contains(document.activeElement);
+  const opened = new Set(folds().filter(([, one]) => one.open).map(([words]) => words));
   await draw();
+  if (opened.size) for (const [words, one] of folds()) one.open ||= opened.has(words);
   if (inside && document.activeElement === document.body) document.getElementById('heading')?.focus({ preventScroll: true });
 }
 
@@ -39,7 +52,7 @@ export async function live(app, jobId, draw) {
     try {
       do {
         again = false;
-        if (!stopped) await keepingFocus(draw);
+        if (!stopped) await keepingPlace(draw);
       } while (again && !stopped);
     } finally {
       drawing = false;
