@@ -194,7 +194,7 @@ def _run_facts(run: Run) -> list[list[str]]:
 
 def _drawing_words(run: Run) -> str:
     change = rise_text(run.figures.rise)
-    bounds = " Behind readings beyond the range the levels are bounds." if run.over_range else ""
+    bounds = " From a reading beyond the range on the levels are bounds." if run.over_range else ""
     count = sum(1 for r in run.readings if r.level is not None)
     return (
         f"Levels drawing of run {run.ref}: invert level against chainage over "

@@ -33,10 +33,12 @@ def limits(contents: PackContents) -> list[str]:
         "of the bound, a vertical pipe, is in levels.csv and falls.csv as well, but says little.",
         "Standing water and backfalls follow from the levels alone. A water level seen by the camera is "
         "taken to be good to 5 % of the height of the bore (assumed).",
-        "Capacities: full bore and steady flow by Colebrook-White, water at the viscosity of 1.31 mm²/s "
-        "(assumed), over the flattest reach of 10 m and the worst of what narrows the pipe. The band holds "
-        "the spread of the fall, of the roughness in use, of the size and of the sizes seen by the camera. "
-        "Where part was not seen, has collapsed, falls the wrong way or is only bounded, no number is given. "
+        "Capacities: steady flow by Colebrook-White, water at the viscosity of 1.31 mm²/s (assumed). The "
+        "grade line is stepped up the run by the energy equation from an outlet just full; the run carries "
+        "the flow at which it first reaches the crown, and no more than its fall from end to end and the "
+        "worst of what narrows it let through. The band holds the spread of the fall, of the roughness in "
+        "use, of the size and of the sizes seen by the camera. Where part was not seen, has collapsed, "
+        "falls the wrong way from end to end or is only bounded, no number is given. "
         "They are indications for a competent engineer.",
         "The trace is reckoned from the start bearing, the length, the bends and the joints at an angle that "
         "were seen. Assumed where not recorded, as standard deviations: 5° for a bearing, 5° for a bend, "

@@ -1,5 +1,6 @@
 """Suggested actions in words, and those that the surveyor chose."""
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -158,7 +159,7 @@ def _span(values: Mapping[str, Any]) -> str:
 
 def _level_words(why: str, values: Mapping[str, Any]) -> str:
     if why == "place_loose":
-        radius = decimal_text(values["radius_m"], 0)
+        radius = decimal_text(math.ceil(values["radius_m"] - 1e-9), 0)
         return f"The far end is known only within {radius} m (computed); a position taken there settles it."
     there = f"A level at the far end, chainage {decimal_text(values['far_m'], 2)} m,"
     if values["both_ends"]:
@@ -167,9 +168,9 @@ def _level_words(why: str, values: Mapping[str, Any]) -> str:
     if why == "levels_bounded":
         gap = decimal_text(values["gap_m"], 2)
         if values["gaps"] == 1:
-            return f"Behind {gap} m the levels are only bounds. {there} would settle the fall, to {then}."
+            return f"From {gap} m on the levels are only bounds. {there} would settle the fall, to {then}."
         return (
-            f"Behind {gap} m the levels are only bounds, for {values['gaps']} readings beyond the range. "
+            f"From {gap} m on the levels are only bounds, for {values['gaps']} readings beyond the range. "
             f"{there} would settle the whole fall, to {then}; between them bounds remain."
         )
     now = decimal_text(values["now_sd_m"], 3)

@@ -45,15 +45,15 @@ export function actionReasonWords(reason, what, scheme) {
 /** @param {string} why @param {Object<string, any>} values @returns {string} */
 function levelWords(why, values) {
   if (why === 'place_loose') {
-    return `The far end is known only within ${decimalText(values.radius_m, 0)} m (computed); a position taken there settles it.`;
+    return `The far end is known only within ${decimalText(Math.ceil(values.radius_m - 1e-9), 0)} m (computed); a position taken there settles it.`;
   }
   const far = decimalText(values.far_m, 2);
   const there = values.both_ends ? `Levels at the start and at the far end, chainage ${far} m,` : `A level at the far end, chainage ${far} m,`;
   const then = `sd ${decimalText(values.then_sd_m, 3)} m (computed)`;
   if (why === 'levels_bounded') {
     const gap = decimalText(values.gap_m, 2);
-    if (values.gaps === 1) return `Behind ${gap} m the levels are only bounds. ${there} would settle the fall, to ${then}.`;
-    return `Behind ${gap} m the levels are only bounds, for ${values.gaps} readings beyond the range. `
+    if (values.gaps === 1) return `From ${gap} m on the levels are only bounds. ${there} would settle the fall, to ${then}.`;
+    return `From ${gap} m on the levels are only bounds, for ${values.gaps} readings beyond the range. `
       + `${there} would settle the whole fall, to ${then}; between them bounds remain.`;
   }
   return `The level of the end is known to sd ${decimalText(values.now_sd_m, 3)} m (computed). ${there} would bring it to ${then}.`;
