@@ -2,8 +2,8 @@
 
     python3 tests/bench/growth.py [--quick]
 
-From 2,500 to 20,000 readings in one run, with ties and observations, all in one process. Prints the time of
-each step and how it grew against linear; exits 1 where that is more than 1.25. Each
+From 2,500 to 20,000 readings in one run, with ties and observations, all in one process; the phone's side in
+Node. Prints the time of each step and how it grew against linear; exits 1 where that is more than 1.25. Each
 size is the best of several runs where one run is short.
 """
 
@@ -11,6 +11,7 @@ import argparse
 import gc
 import io
 import json
+import subprocess
 import sys
 import time
 from pathlib import Path
@@ -23,8 +24,9 @@ import environment  # noqa: E402
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
 from growth_jobs import job  # noqa: E402
+from twin import node  # noqa: E402
 
-from webapp import jobfile, pack  # noqa: E402
+from webapp import jobfile, pack, tables  # noqa: E402
 from webapp.assemble import assemble  # noqa: E402
 
 LIMIT = 1.25
@@ -47,6 +49,28 @@ def best(step, text, made, times):
     return min(found)
 
 
+def phone(texts, sizes, out):
+    """Compute the same on the phone's side, in Node; return the worst growth."""
+    named = {name: tables.load(name) for name in tables.NAMES}
+    found = []
+    for text in texts:
+        asked = json.dumps({"tables": named, "job": json.loads(text)})
+        words = [node(), str(ROOT / "tests" / "bench" / "growth_phone.mjs")]
+        done = subprocess.run(words, input=asked, stdout=subprocess.PIPE, check=True, encoding="utf-8")
+        found.append(json.loads(done.stdout))
+    refused = found[-1].pop("refused")
+    assert not refused, f"not computed: {refused}"
+    worst = 0.0
+    for name, long in found[1].items():
+        growth = long / max(found[0][name], 1e-6) / (sizes[1] / sizes[0])
+        if long > 0.1:
+            worst = max(worst, growth)
+        print(
+            f"phone: {name:11} {found[0][name]:8.3f} s  {long:8.3f} s  {growth:5.2f} times linear", file=out
+        )
+    return worst
+
+
 def main():
     """Measure, print, and tell whether all limits held."""
     options = argparse.ArgumentParser()
@@ -63,6 +87,7 @@ def main():
         if long > 0.5:  # what takes no time cannot grow too fast to matter
             worst = max(worst, growth)
         print(f"{name:18} {short:8.3f} s  {long:8.3f} s  {growth:5.2f} times linear", file=out)
+    worst = max(worst, phone(texts, sizes, out))
     print(out.getvalue() + f"{sizes[0]:,} to {sizes[1]:,} readings; limit {LIMIT}")
     return 0 if worst <= LIMIT else 1
 
