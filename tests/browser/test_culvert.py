@@ -44,6 +44,18 @@ def test_the_flow_under_a_headwater_is_python_s(culvert):
     assert faults_of(page) == []
 
 
+@pytest.mark.parametrize(("screen", "label"), [("culvert", "Headwater"), ("capacity", "Flow")])
+def test_what_is_being_typed_stays_when_something_arrives(culvert, screen, label):
+    page = culvert.page
+    show(culvert, f"{RUN.at}/{screen}", {})
+    field = page.get_by_label(label, exact=True)
+    field.fill("1,")
+    arrive = "async (app, job) => { await app.store.save(job, 'job', job, {title: 'Embankment'}); }"
+    culvert.app(arrive, RUN.at.split("/")[2])
+    page.wait_for_timeout(300)
+    assert field.input_value() == "1," and field.evaluate("(one) => one === document.activeElement")
+
+
 def test_bad_input_is_said_and_a_stretch_without_a_fall_has_no_number(culvert):
     page = culvert.page
     page.get_by_label("Headwater").fill("deep")

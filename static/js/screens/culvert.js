@@ -23,17 +23,24 @@ export async function mount(page, params, app) {
   /** @type {Trial} */
   const trial = { stretch: '0', inlet: null, headwater_m: null, tailwater_m: 0, length_m: null, ...(await app.store.setting(`culvert ${params.run}`)) };
   const result = h('div', { class: 'stack', role: 'status' });
+  /** @type {CapacityRow[]} */
+  let rows = [];
+  let drawn = ''; // the stretches that the form is of: it is made again for others only, never under what is being typed
+  const show = () => refill(result, ...answer(app, rows, trial));
+  const kept = () => {
+    void app.store.setSetting(`culvert ${params.run}`, { ...trial });
+    show();
+  };
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    const rows = runFigures(app, view, run).capacity?.rows ?? [];
+    rows = runFigures(app, view, run).capacity?.rows ?? [];
     page.head({ title: t('culvert.title'), eyebrow: run.fields.run_ref ?? '?', back: `${at}/capacity`, small: true });
-    const show = () => refill(result, ...answer(app, rows, trial));
-    const kept = () => {
-      void app.store.setSetting(`culvert ${params.run}`, { ...trial });
-      show();
-    };
-    page.body(indication(t('culvert.why')), rows.length ? form(app, rows, trial, kept) : h('p', null, t('cap.no_stretches')), result);
+    const now = JSON.stringify(rows.map((row, i) => [name(row, i), lengthOf(row), row.bore?.kind]));
+    if (now !== drawn) {
+      page.body(indication(t('culvert.why')), rows.length ? form(app, rows, trial, kept) : h('p', null, t('cap.no_stretches')), result);
+      drawn = now;
+    }
     show();
   });
 }

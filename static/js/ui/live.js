@@ -13,14 +13,18 @@ function folds() {
   });
 }
 
-/** What somebody has opened stays open.  A control that had the focus and is gone leaves it to the heading.
+/** What somebody has opened stays open, and a control that is drawn again has the focus again; one that is gone
+ * leaves it to the heading.
  * @param {() => Promise<void>} draw */
 async function keepingPlace(draw) {
-  const inside = document.getElementById('main')?.contains(document.activeElement);
+  const held = document.activeElement;
+  const inside = document.getElementById('main')?.contains(held);
   const opened = new Set(folds().filter(([, one]) => one.open).map(([words]) => words));
   await draw();
   if (opened.size) for (const [words, one] of folds()) one.open ||= opened.has(words);
-  if (inside && document.activeElement === document.body) document.getElementById('heading')?.focus({ preventScroll: true });
+  if (!inside || document.activeElement !== document.body) return;
+  const next = held?.isConnected ? /** @type {HTMLElement} */ (held) : document.getElementById('heading');
+  next?.focus({ preventScroll: true });
 }
 
 /** @param {() => void} act @param {number} ms @returns {() => void} acts at most once in that time, and at the end of it */
