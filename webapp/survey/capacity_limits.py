@@ -99,7 +99,8 @@ def limited_capacity(
         for row, line in zip(found["rows"], lines, strict=True)
     ]
     whole = _whole(rows, lines, flow, facts)
-    return {**found, "rows": rows, "choke": _bottleneck(rows) if rows else None, "whole": whole}
+    choke = _with_reasons(bottleneck(rows), rows) if rows else None
+    return {**found, "rows": rows, "choke": choke, "whole": whole}
 
 
 def _line(row: Row, facts: CapacityFacts, flow: str) -> InvertLine | None:
@@ -254,8 +255,34 @@ def _findings(row: Row, low_m3_s: float | None) -> list[str]:
     return found
 
 
-def _bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
-    """The row that carries least; those without a number may carry less."""
+def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
+    """Return the row that carries least; those without a number may carry less.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Each with ``capacity`` [m3/s], None where there is no number; compared by the middle, without one by
+        the lower end.
+
+    Returns
+    -------
+    dict
+        ``index``, None where no row has a number; ``rivals``: rows whose bands reach as low; ``no_number``;
+        ``reasons``, empty here.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    A pipe carries no more than its narrowest part.
+
+    Examples
+    --------
+    >>> bottleneck([{"capacity": None}])["no_number"]
+    [0]
+    """
     weights = [_weight(row) for row in rows]
     no_number = [k for k, weight in enumerate(weights) if weight is None]
     counted = [(weight, k) for k, weight in enumerate(weights) if weight is not None]
@@ -264,7 +291,11 @@ def _bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
     _, index = min(counted)
     top = rows[index]["capacity"]["high_m3_s"]
     rivals = [k for _, k in counted if k != index and rows[k]["capacity"]["low_m3_s"] <= top]
-    return {"index": index, "reasons": _reasons(rows, index), "rivals": rivals, "no_number": no_number}
+    return {"index": index, "reasons": [], "rivals": rivals, "no_number": no_number}
+
+
+def _with_reasons(choke: dict[str, Any], rows: Sequence[Row]) -> dict[str, Any]:
+    return choke if choke["index"] is None else choke | {"reasons": _reasons(rows, choke["index"])}
 
 
 def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from .capacity_limits import bottleneck
 from .disputes import variants
 
 Item = Mapping[str, Any]
@@ -78,7 +79,7 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
     ]
     if not each:
         return {**found, "rows": rows}
-    return {**found, "rows": rows, "choke": _least(rows), "whole": None}
+    return {**found, "rows": rows, "choke": bottleneck(rows), "whole": None}
 
 
 def _spanned(mays: Sequence[Row]) -> dict[str, Any]:
@@ -99,27 +100,6 @@ def _spanned(mays: Sequence[Row]) -> dict[str, Any]:
         "findings": [*findings, "pipe_in_dispute"],
     }  # fmt: skip
     return {**made, "capacity": capacity}
-
-
-def _least(rows: Sequence[Row]) -> dict[str, Any]:
-    """The row that carries least, by its middle or else its lower end."""
-    weights = [_weight(row) for row in rows]
-    no_number = [k for k, weight in enumerate(weights) if weight is None]
-    counted = [(weight, k) for k, weight in enumerate(weights) if weight is not None]
-    if not counted:
-        return {"index": None, "reasons": [], "rivals": [], "no_number": no_number}
-    _, index = min(counted)
-    top = rows[index]["capacity"]["high_m3_s"]
-    rivals = [k for _, k in counted if k != index and rows[k]["capacity"]["low_m3_s"] <= top]
-    return {"index": index, "reasons": [], "rivals": rivals, "no_number": no_number}
-
-
-def _weight(row: Row) -> float | None:
-    one = row["capacity"]
-    if one is None:
-        return None
-    value: float | None = one["mean_m3_s"] if one["mean_m3_s"] is not None else one["low_m3_s"]
-    return value
 
 
 def settled_rows(rows: Sequence[Row]) -> list[Row]:

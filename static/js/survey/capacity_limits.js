@@ -34,7 +34,7 @@ export function limitedCapacity(found, facts, roughnessRows, table) {
   const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
   const lines = found.rows.map((row) => (row.from_m === null || row.to_m === null ? null : invertLine(facts.profile, row.from_m, row.to_m, found.flow)));
   const rows = found.rows.map((row, k) => rowOf(row, byId.get(row.id) ?? {}, [found.flow, lines[k]], facts, roughnessRows, table));
-  return { ...found, rows, choke: rows.length ? bottleneck(rows) : null, whole: wholeOf(rows, lines, found.flow, facts) };
+  return { ...found, rows, choke: rows.length ? withReasons(bottleneck(rows), rows) : null, whole: wholeOf(rows, lines, found.flow, facts) };
 }
 
 /** What all stretches carry together; with the cover at the upper end where its level is known.
@@ -142,7 +142,7 @@ function findingsOf(row, lowM3S) {
 
 /** The row that carries least; those without a number may carry less.
  * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
-function bottleneck(rows) {
+export function bottleneck(rows) {
   const weights = rows.map((row) => (row.capacity ? row.capacity.mean_m3_s ?? row.capacity.low_m3_s : null));
   const none = weights.flatMap((weight, k) => (weight === null ? [k] : []));
   /** @type {number | null} */
@@ -152,7 +152,12 @@ function bottleneck(rows) {
   const at = Number(index);
   const here = /** @type {any} */ (rows[at].capacity);
   const rivals = weights.flatMap((weight, k) => (weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []));
-  return { index: at, reasons: reasonsFor(rows, at), rivals, no_number: none };
+  return { index: at, reasons: [], rivals, no_number: none };
+}
+
+/** @param {import('./run_capacity.js').RunChoke} choke @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
+function withReasons(choke, rows) {
+  return choke.index === null ? choke : { ...choke, reasons: reasonsFor(rows, choke.index) };
 }
 
 /** What the bottleneck would carry without what narrows it most, with another fall, with the largest bore.

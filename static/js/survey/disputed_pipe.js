@@ -1,4 +1,5 @@
 /** What two people recorded differently of a pipe and of its run. Twin of webapp/survey/disputed_pipe.py. */
+import { bottleneck } from './capacity_limits.js';
 import { variants } from './disputes.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
@@ -16,7 +17,7 @@ export function pipeVariants(stretch) {
 export function overPipes(found, each) {
   const rows = found.rows.map((row, k) => (k in each ? spanned([row, ...each[k]]) : { ...row, disputed: false, bores: [] }));
   if (Object.keys(each).length === 0) return { ...found, rows };
-  return { ...found, rows, choke: least(rows), whole: null };
+  return { ...found, rows, choke: bottleneck(rows), whole: null };
 }
 
 /** @param {any[]} mays */
@@ -46,18 +47,6 @@ function spanned(mays) {
 /** @param {any} bore */
 function spelled(bore) {
   return JSON.stringify(Object.keys(bore).sort().map((name) => [name, bore[name]]));
-}
-
-/** The row that carries least, by its middle or else its lower end. @param {any[]} rows */
-function least(rows) {
-  const weights = rows.map(({ capacity: one }) => (one === null ? null : one.mean_m3_s ?? one.low_m3_s));
-  const noNumber = weights.flatMap((weight, k) => (weight === null ? [k] : []));
-  const counted = weights.flatMap((weight, k) => (weight === null ? [] : [k]));
-  if (counted.length === 0) return { index: null, reasons: [], rivals: [], no_number: noNumber };
-  const index = counted.reduce((best, k) => (weights[k] < weights[best] ? k : best), counted[0]);
-  const top = rows[index].capacity.high_m3_s;
-  const rivals = counted.filter((k) => k !== index && rows[k].capacity.low_m3_s <= top);
-  return { index, reasons: [], rivals, no_number: noNumber };
 }
 
 /** The rows of a capacity whose pipe is settled. @template {{disputed?: boolean}} R @param {R[]} rows @returns {R[]} */
