@@ -23,10 +23,10 @@ import school_foul_drain  # noqa: E402
 import tidal_creek_drain  # noqa: E402
 from PIL import Image  # noqa: E402
 
-from webapp import jobfile  # noqa: E402
+from webapp.records import job_file as jobfile  # noqa: E402
+from webapp.records.fold import Entry, fold  # noqa: E402
 from webapp.schemas import check_entry  # noqa: E402
-from webapp.survey.photo_worth import focus_measure, light_measure  # noqa: E402
-from webapp.sync.fold import Entry, fold  # noqa: E402
+from webapp.survey.review.photo_quality import focus_measure, light_measure  # noqa: E402
 
 
 class Device:

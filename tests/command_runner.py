@@ -20,8 +20,9 @@ import webapp.cli
 from webapp.commands.groups import load
 from webapp.commands.registry import OLD_NAMES, ROWS
 from webapp.start import fallbook, stopped
-import webapp.app, webapp.pack, webapp.assemble, webapp.backup, webapp.jobcheck, webapp.figures.coverage
-import webapp.importing, webapp.handover, webapp.api, webapp.readings_in, webapp.integrity, webapp.serve
+import webapp.app, webapp.job_pack, webapp.upkeep.backup, webapp.jobcheck, webapp.selfcheck.coverage
+import webapp.intake.open_job, webapp.intake.handover, webapp.intake.import_readings
+import webapp.api, webapp.upkeep.integrity, webapp.serve
 for row in (*ROWS, *OLD_NAMES):
     load(row)
 gc.collect(); gc.freeze()

@@ -7,7 +7,7 @@ import re
 import jsonschema
 
 from webapp.errors import ERRORS
-from webapp.openapi import document
+from webapp.web.openapi import document
 
 MOST_BYTES = 20_000  # of an answer whose form is looked at: what is larger has the same form
 METHODS = ("get", "put", "post", "head", "delete")

@@ -5,7 +5,7 @@ import json
 import math
 from pathlib import Path
 
-FILE = Path(__file__).resolve().parent.parent / "webapp" / "survey" / "tables" / "reference_vectors.json"
+FILE = Path(__file__).resolve().parent.parent / "webapp" / "tables" / "reference_vectors.json"
 
 
 @functools.cache

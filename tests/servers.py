@@ -7,8 +7,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from webapp import create_app
-from webapp.state import state_of
 from webapp.timesource import new_id
+from webapp.web.state import state_of
 
 STAMP = "2026-11-25T10:31:07.120+00:00"
 ONE_IN_80 = {"size": 80, "unit": "one_in", "sense": "falling", "typed": "1:80"}

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from webapp import paths
 from webapp.cli import main
 from webapp.errors import AppError
-from webapp.importing import open_job
+from webapp.intake.open_job import open_job
 
 SAMPLE = paths.SAMPLE_JOBS / "tidal_creek_drain"
 HUGE = 200_000_001

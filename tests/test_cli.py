@@ -15,9 +15,10 @@ import pytest
 from click.testing import CliRunner
 from servers import entries, entry
 
-from webapp import jobfile, paths
+from webapp import paths
 from webapp.cli import main
 from webapp.commands.registry import OLD_NAMES, ROWS
+from webapp.records import job_file as jobfile
 from webapp.store.folder import lock
 from webapp.timesource import new_id
 
@@ -304,7 +305,7 @@ def fake_pack(monkeypatch):
         out.write(jobfile.dumps(job_file) + data)
         return {"photos_left_out": []}
 
-    monkeypatch.setattr("webapp.pack.build", build)
+    monkeypatch.setattr("webapp.job_pack.build", build)
 
 
 def test_pack_from_a_folder_a_file_and_an_id_are_the_same(filled, tmp_path, fake_pack):

@@ -12,13 +12,14 @@ import pytest
 from click.testing import CliRunner
 from servers import entry
 
-from webapp import jobfile, paths
+from webapp import paths
 from webapp.cli import main
 from webapp.commands import outfile
 from webapp.commands.output import one_line
 from webapp.errors import AppError
-from webapp.joblist import ListedJob, named, short_length
+from webapp.records import job_file as jobfile
 from webapp.store import user_folders
+from webapp.store.job_list import ListedJob, named, short_length
 from webapp.timesource import new_id
 
 SAMPLE = paths.SAMPLE_JOBS / "school_foul_drain"

@@ -10,13 +10,15 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp import codes_file, shell, tables
+from webapp import tables
 from webapp.app import create_app
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.errors import AppError
 from webapp.pack import observations_csv, words
-from webapp.survey import code_search, codes
+from webapp.survey.coding import code_search, codes
+from webapp.tables import codes_file
+from webapp.web import shell
 
 ROOT = Path(__file__).resolve().parent.parent
 LADDER = {

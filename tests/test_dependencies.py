@@ -65,7 +65,7 @@ def test_what_only_an_extra_brings_is_imported_where_it_is_used():
         if isinstance(node, ast.Import | ast.ImportFrom) and not getattr(node, "level", 0)
         for name in ([a.name for a in node.names] if isinstance(node, ast.Import) else [node.module])
     }
-    allowed_at_top = {"webapp/store/place_s3.py"}
+    allowed_at_top = {"webapp/store/photo_storage_s3.py"}
     assert {m: at for m, at in needs.items() if m in tops and at.split(":")[0] not in allowed_at_top} == {}
 
 

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from webapp import pack
 from webapp.commands.groups import load
 from webapp.commands.registry import ROWS
 from webapp.environment import NOT_OURS, SETTINGS
 from webapp.errors import ERRORS
+from webapp.pack.write import EXPORTS
 from webapp.schemas import KINDS, describe
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -32,7 +32,7 @@ def test_every_command_stands_in_the_readme_and_has_help(row):
     assert len(load(row).help or "") > 20
 
 
-@pytest.mark.parametrize("module", pack.EXPORTS, ids=lambda m: m.FILENAME)
+@pytest.mark.parametrize("module", EXPORTS, ids=lambda m: m.FILENAME)
 def test_every_pack_file_stands_in_the_readme(module):
     assert f"`{module.FILENAME}`" in README
 

@@ -13,10 +13,10 @@ SECTIONS = ("Parameters", "Returns", "Raises", "References", "Examples")
 
 
 def functions():
-    for path in sorted(FOLDER.glob("*.py")):
+    for path in sorted(FOLDER.rglob("*.py")):
         for node in ast.parse(path.read_text(encoding="utf-8")).body:
             if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
-                yield pytest.param(node, id=f"{path.stem}.{node.name}")
+                yield pytest.param(node, id=f"{path.parent.name}.{path.stem}.{node.name}")
 
 
 def faults(node):
@@ -48,13 +48,13 @@ def test_a_missing_unit_is_seen():
     assert "a_m has no unit in brackets" in faults(ast.parse(source).body[0])
 
 
-@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.py")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", sorted(FOLDER.rglob("*.py")), ids=lambda p: f"{p.parent.name}.{p.stem}")
 def test_the_examples_run(path):
-    module = importlib.import_module(f"webapp.survey.{path.stem}".removesuffix(".__init__"))
+    module = importlib.import_module(".".join(path.relative_to(FOLDER.parents[1]).with_suffix("").parts))
     assert doctest.testmod(module).failed == 0
 
 
-@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.py")), ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", sorted(FOLDER.rglob("*.py")), ids=lambda p: f"{p.parent.name}.{p.stem}")
 def test_every_code_raised_is_documented(path):
     text = path.read_text(encoding="utf-8")
     for code in re.findall(r'SurveyError\("(\w+)"', text):

@@ -8,10 +8,10 @@ import pytest
 from webapp import exchange, tables
 from webapp.errors import AppError
 from webapp.schemas import check_entry
-from webapp.survey.csv_columns import csv_sentence
-from webapp.survey.csv_table import decode_text, split_table
 from webapp.survey.errors import SurveyError
-from webapp.survey.readings_csv import read_readings
+from webapp.survey.readings_file.csv_columns import csv_sentence
+from webapp.survey.readings_file.csv_table import decode_text, split_table
+from webapp.survey.readings_file.readings_csv import read_readings
 
 CASES = json.loads((Path(__file__).parent / "fuzz_cases.json").read_text())
 WORDS = tables.load("readings_csv")

@@ -6,10 +6,12 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from webapp import grading_file, shell, tables
+from webapp import tables
 from webapp.app import create_app
 from webapp.cli import main
 from webapp.errors import AppError
+from webapp.tables import grading_file
+from webapp.web import shell
 
 
 @pytest.fixture
@@ -131,7 +133,7 @@ def test_the_setting_puts_a_firm_s_limits_in_place(tmp_path, scheme, monkeypatch
     assert b"Limits of Example Surveys" in shell._made()["/tables/grading_limits.json"]
     from pack_jobs import Maker
 
-    from webapp.assemble import assemble
+    from webapp.assembly.job import assemble
 
     job = Maker()
     job.add("job", title="Firm")

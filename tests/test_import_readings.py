@@ -9,7 +9,7 @@ from webapp import paths
 from webapp.cli import main
 from webapp.commands.common import opened
 from webapp.errors import AppError
-from webapp.readings_in import find_run, job_of, load, preview
+from webapp.intake.import_readings import find_run, job_of, load, preview
 
 FILE = "Distance (m);Pitch (deg);Note\n50,25;-0,7;=1+1\n51,50;steep;\n52,75;> 15;\n"
 WANTED = ("--run", "F1", "--plus", "rising")
@@ -115,7 +115,7 @@ def test_a_file_of_200_mb_is_refused_before_it_is_read(tmp_path):
 
 def test_a_broken_take_makes_nothing(data, log, monkeypatch):
     before = readings(data).keys()
-    monkeypatch.setattr("webapp.readings_in.job_of", _spoilt)
+    monkeypatch.setattr("webapp.intake.import_readings.job_of", _spoilt)
     found = CliRunner().invoke(main, ["import-readings", str(log), "--data", str(data), *WANTED, "--take"])
     assert found.exit_code != 0 and readings(data).keys() == before
 

@@ -8,10 +8,11 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from webapp import jobcheck, jobfile, paths
+from webapp import jobcheck, paths
 from webapp.cli import main
 from webapp.errors import FAULTS, AppError
 from webapp.jobcheck.places import lines_of
+from webapp.records import job_file as jobfile
 from webapp.schemas import KINDS, schema_for
 from webapp.schemas.base import Ref
 

@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from servers import entry
 
-from webapp import jobfile, paths
+from webapp import paths
 from webapp.errors import AppError
-from webapp.sync.fold import fold
+from webapp.records import job_file as jobfile
+from webapp.records.fold import fold
 from webapp.timesource import new_id
 
 A, B = "writer-aaaa", "writer-bbbb"

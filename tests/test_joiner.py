@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from test_js import HERE, in_js, type_checker
 from twin import node
 
-from webapp import appfiles, paths
+from webapp import paths
 from webapp.errors import AppError
-from webapp.joiner.join import functions, joined, stripped
-from webapp.joiner.lexer import Refused, tokens
-from webapp.joiner.modules import read_module
-from webapp.joiner.strip import written
+from webapp.web import app_files as appfiles
+from webapp.web.joiner.join import functions, joined, stripped
+from webapp.web.joiner.lexer import Refused, tokens
+from webapp.web.joiner.modules import read_module
+from webapp.web.joiner.strip import written
 
 __all__ = ["type_checker"]
 SOURCES = paths.STATIC / "js"

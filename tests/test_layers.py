@@ -1,116 +1,237 @@
-"""Data flows one way: this reads every import and fails when an arrow is reversed."""
+"""Data flows one way: this reads every import of every room and fails when an arrow is reversed.
+
+A room is a folder, or a file that lies beside the folders; ``survey/`` is as many rooms as it has folders.
+What a room may import is listed here, so a new folder or a new arrow is a decision in this file.
+"""
 
 import ast
+import posixpath
 import re
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PURE = {
-    "bisect",
-    "collections",
-    "collections.abc",
-    "dataclasses",
-    "enum",
-    "itertools",
-    "math",
-    "re",
-    "typing",
+    "bisect", "collections", "collections.abc", "dataclasses", "enum", "itertools", "math", "re", "typing",
     "unicodedata",
+}  # fmt: skip
+# The rooms of survey/ are the same on both sides.
+SURVEY = {
+    "survey": "",  # the error that all of them raise
+    "survey/numbers": "",
+    "survey/instruments": "numbers",
+    "survey/section": "numbers",
+    "survey/coding": "numbers section",
+    "survey/levels": "numbers instruments section",
+    "survey/wording": "numbers instruments",
+    "survey/readings_file": "instruments",
+    "survey/flow": "numbers instruments section coding levels",
+    "survey/plan": "numbers instruments coding levels",
+    "survey/grading": "numbers instruments coding flow wording",
+    "survey/lengths": "instruments coding levels plan",
+    "survey/review": "numbers instruments coding levels flow plan grading lengths",
 }
-# layer -> the layers of ours it may import (itself is always allowed)
+FOUNDATIONS = {"errors", "environment", "paths", "timesource", "addresses", "declination"}
+# room -> the rooms of ours it may import (itself and the foundations are always allowed)
 MAY = {
-    "survey": set(),
-    "canonical": set(),
-    "collector": set(),
-    "paths": set(),
-    "joiner": {"errors"},
-    "timesource": set(),
-    "errors": set(),
-    "addresses": set(),
-    "environment": {"errors"},
-    "tables": {"paths", "environment", "grading_file", "codes_file"},
-    "schemas": {"survey", "tables"},
-    "sync": {"schemas", "store", "canonical", "errors", "timesource"},
-    "store": {"schemas", "canonical", "environment", "errors", "paths", "timesource"},
-    "access": {"schemas", "store", "sync", "addresses", "errors", "timesource"},
-    "lan": {"access", "addresses", "store", "errors", "headers", "paths", "timesource"},
-    "jobfile": {"schemas", "sync", "canonical", "collector", "errors", "tables"},
-    "jobcheck": {"jobfile", "schemas", "sync", "survey", "tables", "figures", "canonical", "errors"},
-    "exchange": {"survey", "tables", "schemas", "errors", "canonical", "figures"},
-    "zipin": {"errors"},
-    "pack": {"survey", "tables", "paths", "errors", "canonical", "jobfile", "zipin", "assemble", "exchange"},
-    "figures": {"survey", "tables"},
-    "north_model": {"errors"},
-    "assemble": {"survey", "sync", "tables", "pack", "jobfile", "errors", "canonical", "schemas", "figures"},
+    "tables": "survey",
+    "schemas": "survey tables",
+    "records": "schemas survey tables",
+    "store": "records schemas",
+    "sync": "records schemas store",
+    "access": "schemas store sync",
+    "config": "store",
+    "figures": "survey tables",
+    "selfcheck": "figures survey tables",
+    "report_model": "survey",
+    "exchange": "records schemas survey tables",
+    "pack": "exchange report_model survey",
+    "assembly": "figures pack records report_model schemas survey tables",
+    "job_pack": "assembly pack records",
+    "jobcheck": "records schemas survey tables",
+    "intake": "access exchange pack records schemas store survey sync tables",
+    "web": "access config records schemas survey sync tables",
+    "api": "access config intake job_pack records schemas store sync web",
+    "lan": "access store web",
+    "app": "access api config store sync tables web",
+    "serve": "lan web",
+    "upkeep": "app lan store sync web",
 }
-SURVEY = sorted((ROOT / "webapp" / "survey").glob("*.py"))
+ANYTHING = {
+    "commands",
+    "cli",
+    "start",
+    "__main__",
+    "__init__",
+}  # the edge: nothing imports these but each other
+JS_MAY = {
+    "text": "",
+    "records": "",
+    "store": "records",
+    "sync": "records store",
+    "ui": "text survey",
+    "pwa": "ui survey",
+    "files": "records store survey text ui",
+    "photos": "files survey",
+    "figures": "survey",
+    "forms/fields": "pwa survey text ui",
+    "forms": "files forms/fields photos records survey text ui",
+    "screens/parts": "figures forms forms/fields survey text ui",
+    "screens/sync": "forms records screens/parts sync text ui",
+    "screens/job": "figures files forms forms/fields screens/parts survey sync text ui",
+    "screens/figures": "figures forms forms/fields pwa screens/job screens/parts survey text ui",
+    "screens/observation": "figures forms forms/fields records screens/parts survey text ui",
+    "screens/run": "figures files forms forms/fields pwa records screens/figures screens/job"
+    " screens/observation screens/parts survey text ui",
+    "router.js": "screens/figures screens/job screens/observation screens/run screens/sync text ui",
+    "start.js": "photos pwa router.js store sync",
+}
+ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
+# Imports of ours inside a function, each deferring a library that takes long to load.
+DEFERRED = {
+    "webapp/__init__.py": "Flask",
+    "webapp/app.py": "boto3",
+    "webapp/api/packs.py": "Typst and the fonts",
+    "webapp/start.py": "click, so that Ctrl-C is heard before it is there",
+}
 
 
-def layer(path):
-    parts = path.relative_to(ROOT / "webapp").with_suffix("").parts
-    return whole(parts[0])
+def room(where):
+    """Return the room of a path below webapp/ or static/js/."""
+    parts = where.split("/")
+    deep = {"survey": 2, "screens": 2, "forms": 2}.get(parts[0], 1) if len(parts) > 2 else 1
+    return "/".join(parts[:deep]).removesuffix(".py")
 
 
-def whole(name):
-    """The assembly is one layer in several files."""
-    return "assemble" if name.startswith("assemble_") else name
+def allowed(own, table):
+    """Return the rooms that a room may import."""
+    if own in SURVEY:
+        return {own, "survey"} | {f"survey/{name}" for name in SURVEY[own].split()}
+    found = {own} | set(table[own].split())
+    return found | set(SURVEY) if "survey" in found else found
 
 
-def imports(path):
-    """Yield the dotted names that a module imports, ours as ``webapp.x.y``."""
-    package = ("webapp", *path.relative_to(ROOT / "webapp").parts[:-1])
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+def imports(path, body=None):
+    """Yield what a module imports: ours as the path of their file, others by their dotted name."""
+    package = path.relative_to(ROOT).parts[:-1]
+    for node in ast.walk(body or ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (name.name for name in node.names)
         elif isinstance(node, ast.ImportFrom):
             base = package[: len(package) - node.level + 1] if node.level else ()
-            stem = ".".join((*base, *([node.module] if node.module else [])))
-            if stem in ("webapp", ""):
-                yield from (f"{stem}.{name.name}" for name in node.names)
-            else:
-                yield stem
+            stem = (*base, *(node.module.split(".") if node.module else ()))
+            if stem[0] != "webapp":
+                yield ".".join(stem)
+                continue
+            for name in node.names:
+                yield module_file((*stem, name.name)) or module_file(stem)
+
+
+def module_file(parts):
+    """Return the file of a module or package of ours, from the root of the checkout."""
+    path = ROOT.joinpath(*parts)
+    for found in (path.with_suffix(".py"), path / "__init__.py"):
+        if found.exists():
+            return found.relative_to(ROOT).as_posix()
+    return None
 
 
 def reversed_arrows(path):
-    """Return the imports of a module that its layer may not make."""
-    own = layer(path)
-    if own not in MAY:
+    """Return the imports of a module that its room may not make."""
+    own = room(path.relative_to(ROOT / "webapp").as_posix())
+    if own in FOUNDATIONS:
+        may = {own, *FOUNDATIONS}
+    elif own in ANYTHING:
         return []
+    elif own in SURVEY:
+        may = allowed(own, MAY)
+    else:
+        may = allowed(own, MAY) | FOUNDATIONS
     bad = []
     for name in imports(path):
-        parts = name.split(".")
-        if parts[0] == "webapp" and len(parts) > 1:
-            if whole(parts[1]) not in MAY[own] | {own}:
+        if name.startswith("webapp/"):
+            if room(name.removeprefix("webapp/")) not in may:
                 bad.append(name)
-        elif own == "survey" and name not in PURE:
+        elif own in SURVEY and name not in PURE:
             bad.append(name)
-        elif own in ("pack", "schemas", "sync", "assemble", "jobfile") and parts[0] == "flask":
+        elif own in ("pack", "report_model", "schemas", "sync", "assembly", "records") and name.startswith(
+            "flask"
+        ):
             bad.append(name)
     return bad
 
 
-@pytest.mark.parametrize(
-    "path", sorted((ROOT / "webapp").rglob("*.py")), ids=lambda p: str(p.relative_to(ROOT))
-)
+PYTHON = sorted(p for p in (ROOT / "webapp").rglob("*.py") if "migrations" not in p.parts)
+SCRIPTS = sorted((ROOT / "static" / "js").rglob("*.js"))
+
+
+@pytest.mark.parametrize("path", PYTHON, ids=lambda p: str(p.relative_to(ROOT)))
 def test_no_arrow_is_reversed(path):
     assert reversed_arrows(path) == []
 
 
-def test_nothing_imports_the_api_but_the_app():
-    for path in (ROOT / "webapp").rglob("*.py"):
-        if layer(path) in ("api", "app", "cli", "commands", "__init__"):
-            continue
-        assert not [n for n in imports(path) if n.startswith("webapp.api")], path
-
-
 def test_a_reversed_arrow_is_seen(tmp_path, monkeypatch):
     monkeypatch.setattr("test_layers.ROOT", tmp_path)
-    bad = tmp_path / "webapp" / "survey" / "bad.py"
+    bad = tmp_path / "webapp" / "survey" / "levels" / "bad.py"
     bad.parent.mkdir(parents=True)
-    bad.write_text("import time\nfrom ..store import models\nfrom . import errors\n")
-    assert reversed_arrows(bad) == ["time", "webapp.store"]
+    for name in ("survey/flow/capacity.py", "survey/errors.py", "store/models.py"):
+        (tmp_path / "webapp" / name).parent.mkdir(exist_ok=True)
+        (tmp_path / "webapp" / name).write_text("")
+    bad.write_text(
+        "import time\nfrom ...store import models\nfrom .. import errors\nfrom ..flow import capacity\n"
+    )
+    assert reversed_arrows(bad) == ["time", "webapp/store/models.py", "webapp/survey/flow/capacity.py"]
+
+
+def rooms_in(folder, suffix):
+    return {
+        room(p.relative_to(folder).as_posix())
+        for p in folder.rglob(f"*{suffix}")
+        if "migrations" not in p.parts
+    }
+
+
+def test_every_room_is_listed():
+    assert rooms_in(ROOT / "webapp", ".py") <= {*SURVEY, *FOUNDATIONS, *MAY, *ANYTHING}
+    assert {*MAY, *SURVEY} <= rooms_in(ROOT / "webapp", ".py")
+    assert rooms_in(ROOT / "static" / "js", ".js") <= {*SURVEY, *JS_MAY, *ALONE}
+    assert {*JS_MAY, *ALONE} <= rooms_in(ROOT / "static" / "js", ".js")
+
+
+@pytest.mark.parametrize("table", [SURVEY, MAY, JS_MAY], ids=["survey", "python", "javascript"])
+def test_no_rooms_go_in_a_circle(table):
+    inside = {
+        "survey/" + name if table is SURVEY else name for text in table.values() for name in text.split()
+    }
+    assert inside <= {*table, "survey", *(f"survey/{n}" for n in SURVEY)}
+    graph = {
+        own: {f"survey/{n}" if table is SURVEY else n for n in text.split()} for own, text in table.items()
+    }
+    assert list(TopologicalSorter(graph).static_order())  # raises CycleError
+
+
+def test_no_modules_go_in_a_circle():
+    graph = {}
+    for path in PYTHON:
+        name = path.relative_to(ROOT).as_posix()
+        graph[name] = {n for n in imports(path) if n.startswith("webapp/") and n != name}
+    assert list(TopologicalSorter(graph).static_order())
+
+
+def test_nothing_of_ours_is_imported_inside_a_function():
+    """The command line is the exception: each command loads what it needs when it is called."""
+    found = {}
+    for path in PYTHON:
+        where = path.relative_to(ROOT).as_posix()
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                ours = [n for n in imports(path, node) if n.startswith("webapp/")]
+                if ours and not where.startswith("webapp/commands/"):
+                    found[where] = found.get(where, []) + ours
+    assert {where: names for where, names in found.items() if where not in DEFERRED} == {}
+    assert set(DEFERRED) <= set(found), "a reason for an import that is not there any more"
 
 
 def public_names(path):
@@ -121,49 +242,49 @@ def public_names(path):
     return names
 
 
-@pytest.mark.parametrize(
-    "path", [p for p in SURVEY if p.stem not in ("__init__", "errors")], ids=lambda p: p.stem
-)
+ORIGINALS = [
+    p for p in sorted((ROOT / "webapp" / "survey").rglob("*.py")) if p.stem not in ("__init__", "errors")
+]
+
+
+@pytest.mark.parametrize("path", ORIGINALS, ids=lambda p: f"{p.parent.name}/{p.stem}")
 def test_every_survey_module_has_a_twin_with_the_same_functions(path):
-    twin = ROOT / "static" / "js" / "survey" / f"{path.stem}.js"
+    twin = ROOT / "static" / "js" / path.relative_to(ROOT / "webapp").with_suffix(".js")
     exported = set(re.findall(r"^export (?:async )?function (\w+)", twin.read_text(encoding="utf-8"), re.M))
     assert exported == public_names(path)
 
 
 def test_no_twin_without_an_original():
-    assert {p.stem for p in (ROOT / "static" / "js" / "survey").glob("*.js")} <= {p.stem for p in SURVEY}
+    twins = {p.relative_to(ROOT / "static" / "js").with_suffix("") for p in SCRIPTS}
+    twins = {p for p in twins if p.parts[0] == "survey"}
+    assert twins <= {p.relative_to(ROOT / "webapp").with_suffix("") for p in PYTHON}
 
 
 def js_imports(path):
-    for target in re.findall(r"""from\s+['"](\.[^'"]+)['"]""", path.read_text(encoding="utf-8")):
-        yield (path.parent / target).resolve()
+    text = re.sub(r"/\*.*?\*/", "", path.read_text(encoding="utf-8"), flags=re.S)
+    found = re.findall(r"""\b(?:from|import)\s*\(?\s*['"](\.[^'"]+)['"]""", text)
+    base = path.relative_to(ROOT / "static" / "js").parent.as_posix()
+    return [posixpath.normpath(posixpath.join(base, target)) for target in found]
 
 
-JS_MAY = {
-    "survey": {"survey"},
-    "store": {"store", "sync/fold.js"},
-    "sync": {"sync", "store"},
-    "ui": {"ui", "text", "survey"},
-    "text": {"text"},
-}
-
-
-@pytest.mark.parametrize("folder", sorted(JS_MAY))
-def test_the_arrows_of_the_phone(folder):
-    js = ROOT / "static" / "js"
-    for path in (js / folder).glob("*.js"):
-        for target in js_imports(path):
-            where = target.relative_to(js).as_posix()
-            assert where.split("/")[0] in JS_MAY[folder] or where in JS_MAY[folder], (path.name, where)
+@pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: str(p.relative_to(ROOT / "static" / "js")))
+def test_the_arrows_of_the_phone(path):
+    own = room(path.relative_to(ROOT / "static" / "js").as_posix())
+    targets = js_imports(path)
+    if own in ALONE:
+        assert [t for t in targets if "/" in t] == [], "this script stands alone"
+        return
+    may = allowed(own, JS_MAY)
+    assert [t for t in targets if room(t) not in may] == []
 
 
 def test_only_store_touches_indexeddb_and_only_sync_and_pack_fetch():
     js = ROOT / "static" / "js"
-    for path in js.rglob("*.js"):
+    for path in SCRIPTS:
         where = path.relative_to(js).as_posix()
         text = re.sub(r"/\*.*?\*/|//[^\n]*", "", path.read_text(encoding="utf-8"), flags=re.S)
-        if where.startswith(("screens/", "forms/", "ui/", "survey/")):
+        if where.startswith(("screens/", "forms/", "ui/", "survey/", "figures/", "files/", "photos/")):
             assert "indexedDB" not in text, where
-        if where.startswith(("forms/", "ui/", "survey/", "store/")):
+        if where.startswith(("forms/", "ui/", "survey/", "store/", "figures/", "records/")):
             assert not re.search(r"\bfetch\(", text), where
         assert not re.search(r"\.innerHTML|\.outerHTML|insertAdjacentHTML|document\.write", text), where

@@ -7,11 +7,11 @@ import zipfile
 import pytest
 from servers import Server, entry
 
-from webapp import phonefile
 from webapp.errors import AppError
-from webapp.importing import open_job, open_jobs
-from webapp.jobs import take_jobs
-from webapp.state import state_of
+from webapp.intake import phone_file as phonefile
+from webapp.intake.jobs import take_jobs
+from webapp.intake.open_job import open_job, open_jobs
+from webapp.web.state import state_of
 
 JOBS = ("01890000-0000-7000-8000-0000000000d1", "01890000-0000-7000-8000-0000000000d2")
 WRITER = "writer-of-a-phone"

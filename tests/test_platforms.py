@@ -19,7 +19,8 @@ import pytest
 from server_process import free_port
 
 from webapp import paths
-from webapp.store import folder, places
+from webapp.store import folder
+from webapp.store import photo_storage as places
 
 ROOT = Path(__file__).resolve().parent.parent
 POSIX_ONLY = json.loads((ROOT / "tests" / "posix_only.json").read_text(encoding="utf-8"))

@@ -11,14 +11,14 @@ sys.path.insert(0, str(Path(__file__).parent / "pack"))
 from pack_jobs import Maker, built
 
 from webapp import tables
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
+from webapp.intake.read_pack import read_job, verify
 from webapp.pack import readings_csv
-from webapp.pack.reading import read_job, verify
 from webapp.pack.report import report_data
 from webapp.schemas import check_entry
-from webapp.survey.csv_table import split_table
-from webapp.survey.readings_csv import read_readings
-from webapp.survey.readings_taken import RAW, beside_standing
+from webapp.survey.readings_file.csv_table import split_table
+from webapp.survey.readings_file.readings_csv import read_readings
+from webapp.survey.readings_file.readings_taken import RAW, beside_standing
 
 WORDS = tables.load("readings_csv")
 

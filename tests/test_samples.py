@@ -7,11 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from webapp import jobfile, tables
-from webapp.assemble import assemble
+from webapp import tables
+from webapp.assembly.job import assemble
+from webapp.records import job_file as jobfile
+from webapp.records.fold import fold
 from webapp.schemas import KINDS, check_entry
 from webapp.schemas.site import CHECKS
-from webapp.sync.fold import fold
 
 ROOT = Path(__file__).resolve().parent.parent / "sample_jobs"
 NAMES = sorted(p.parent.name for p in ROOT.glob("*/job.json"))
@@ -124,7 +125,7 @@ def test_what_is_left_open_is_left_open_on_purpose():
 
 
 def test_no_code_that_the_table_lacks_or_that_carries_too_much(job):
-    from webapp.survey.codes import check_observation
+    from webapp.survey.coding.codes import check_observation
 
     rows = tables.load("observation_codes")["rows"]
     for observation in of(job, "observation"):

@@ -44,7 +44,7 @@ class TwinError(Exception):
 
 
 class Twin:
-    """Calls into static/js/: ``Twin().call("survey/gradient", "gradient_of", 1.0)``."""
+    """Calls into static/js/: ``Twin().call("survey/instruments/gradient", "gradient_of", 1.0)``."""
 
     def __init__(self) -> None:
         self.process = subprocess.Popen(

@@ -17,8 +17,8 @@ ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
 import json, os, sys
 from webapp.cli import main
-import webapp.commands.listening, webapp.pack, webapp.north_model
-from webapp import shell
+import webapp.commands.listening, webapp.job_pack, webapp.declination
+from webapp.web import shell
 shell.pack()
 for line in sys.stdin:
     asked = json.loads(line)

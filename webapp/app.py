@@ -13,19 +13,20 @@ from sqlalchemy.exc import ArgumentError, DatabaseError, IntegrityError, Operati
 from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from . import api, config, headers, log, paths, shell, tables
+from . import api, config, paths, tables
 from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
-from .packing import Packing
-from .state import State, state_of
 from .store import folder, migrate
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
-from .store.places import FolderPlace, Place
+from .store.photo_storage import FolderPlace, Place
 from .sync.photos import Photos
 from .sync.summaries import Summaries
+from .web import headers, log, shell
+from .web.packing import Packing
+from .web.state import State, state_of
 
 HTTP_CODES = {
     404: "not_found",
@@ -112,7 +113,7 @@ def _holds_data(app: Flask) -> bool:
 
 def _photo_place(app: Flask) -> Place:
     if url := app.config["PHOTOS_URL"]:
-        from .store.place_s3 import S3Place  # its library loads only where it is used
+        from .store.photo_storage_s3 import S3Place  # its library loads only where it is used
 
         return S3Place(url, app.config["S3_ENDPOINT"] or None)
     return FolderPlace(app.config["DATA_FOLDER"])

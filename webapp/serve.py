@@ -14,11 +14,12 @@ from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
 from waitress.server import create_server  # type: ignore[import-untyped]
 from waitress.task import ErrorTask  # type: ignore[import-untyped]
 
-from . import addresses, shell
+from . import addresses
 from .errors import AppError
-from .headers import ALWAYS
 from .lan.listening import not_listening
 from .lan.relay import Relay
+from .web import shell
+from .web.headers import ALWAYS
 
 THREADS = 8
 GRACE_S = 15.0

@@ -3,7 +3,7 @@
 import signal
 import sys
 
-from . import interrupt
+from .commands import interrupt
 
 
 def fallbook(words: list[str] | tuple[str, ...] | None = None) -> None:

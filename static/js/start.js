@@ -7,7 +7,7 @@ import { makeInstall } from './pwa/install.js';
 import { makeKept } from './pwa/kept.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
-import { shrink } from './pwa/photo_prepare.js';
+import { shrink } from './photos/photo_prepare.js';
 import { startFailed, startRouter } from './router.js';
 
 /**
@@ -15,7 +15,7 @@ import { startFailed, startRouter } from './router.js';
  * @property {import('./store/store.js').Store} store
  * @property {import('./sync/engine.js').Sync} sync
  * @property {any} fields          field descriptions of all kinds
- * @property {Record<string, any>} tables   those of webapp/survey/tables/ that a phone needs, by name
+ * @property {Record<string, any>} tables   those of webapp/tables/ that a phone needs, by name
  * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
  * @property {import('./pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events 'changed', state, retry()
  * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
@@ -27,7 +27,7 @@ import { startFailed, startRouter } from './router.js';
  * @property {() => string} newIsoStamp
  */
 
-/** @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running   `module('survey/levels.js')`: what it exports */
+/** @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running   `module('survey/levels/levels.js')`: what it exports */
 
 const SEEN_WITHIN_MS = 500;
 const now = () => new Date();

@@ -1,6 +1,6 @@
 /*
  * The service worker: keeps the app itself on the phone, and never holds survey data.
- * The server puts lines before this text (webapp/appfiles.py):
+ * The server puts lines before this text (webapp/web/app_files.py):
  *
  *   const RELEASE = "<hash of all of the app>";
  *   const PRECACHE = [["/", "<sha-256 in base64>", <bytes>], ...];

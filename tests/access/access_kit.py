@@ -12,8 +12,8 @@ from servers import Server, entry
 from webapp import timesource
 from webapp.access import credentials, granting
 from webapp.access.who import CLIENT_COOKIE, DEVICE_COOKIE, LOCAL_MARK
-from webapp.state import state_of
 from webapp.timesource import new_id
+from webapp.web.state import state_of
 
 BOOK = "https://book.example"
 ADDRESSES = (f"10.1.{n // 250}.{n % 250 + 1}" for n in itertools.count())

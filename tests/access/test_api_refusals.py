@@ -16,19 +16,21 @@ from access_kit import BOOK, CLIENT_COOKIE, OverPlainHttp, Sender, Van
 from servers import error_of
 from sqlalchemy.exc import OperationalError
 
-from webapp import config, importing, zipin
+from webapp import config
 from webapp.access import granting, limits
-from webapp.access.rules import JOB, RULES
+from webapp.access.permissions import JOB, RULES
 from webapp.api import packs as packs_api
 from webapp.errors import AppError
-from webapp.openapi import OPERATIONS
-from webapp.openapi.refusals import codes_of
-from webapp.openapi.security import asks
+from webapp.intake import open_job as importing
+from webapp.intake import safe_zip as zipin
 from webapp.pack import manifest
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
-from webapp.state import state_of
 from webapp.timesource import new_id
+from webapp.web.openapi import OPERATIONS
+from webapp.web.openapi.refusals import codes_of
+from webapp.web.openapi.security import asks
+from webapp.web.state import state_of
 
 BY_NAME = {one.name: one for one in OPERATIONS}
 PHOTO = b"x"

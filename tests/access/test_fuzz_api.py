@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from servers import error_of
 
-from webapp.openapi import document
+from webapp.web.openapi import document
 
 EXAMPLES = int(os.environ.get("FALLBOOK_FUZZ_CASES", "15"))
 WHOLE = document()

@@ -12,13 +12,13 @@ from servers import entries, error_of
 from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
-from webapp import log
 from webapp.access import granting
 from webapp.access.limits import LIMITS, Buckets
 from webapp.errors import AppError
 from webapp.store import access as rows
 from webapp.store.engine import reading
 from webapp.store.models import db
+from webapp.web import log
 
 
 def code_of(answer):

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from webapp import backup
 from webapp.errors import AppError
 from webapp.lan import certificates
+from webapp.upkeep import backup
 
 
 def test_a_key_that_others_could_read_is_tightened(tmp_path):

@@ -11,7 +11,8 @@ import zlib
 import pytest
 from servers import entry, error_of
 
-from webapp import config, jobfile
+from webapp import config
+from webapp.records import job_file as jobfile
 
 
 def photo(server, data, media_type="image/jpeg", name=None, total=None, offset=0):
@@ -63,7 +64,7 @@ def png_of(width, height):
 
 def test_a_picture_that_would_unpack_to_gigabytes_is_kept_as_bytes_and_named_in_the_pack(server, job_id):
     """The server never unpacks a picture when it comes in; making a pack refuses to."""
-    from webapp.pack import build
+    from webapp.job_pack import build
 
     bomb = png_of(60_000, 60_000)
     sha256 = hashlib.sha256(bomb).hexdigest()
@@ -145,7 +146,7 @@ def test_a_zip_cannot_leave_its_folder(server, job_id, name, code):
 
 
 def test_a_zip_that_unpacks_to_too_much(server, monkeypatch):
-    monkeypatch.setattr("webapp.importing.MOST_JOB_FILE_BYTES", 1_000_000)
+    monkeypatch.setattr("webapp.intake.open_job.MOST_JOB_FILE_BYTES", 1_000_000)
     bomb = zip_of(("job.json", b"{}" + b" " * 5_000_000))
     assert len(bomb) < 10_000
     answer = server.client.post("/api/import", data=bomb, content_type="application/zip")

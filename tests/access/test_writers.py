@@ -83,7 +83,7 @@ def test_its_own_phone_settles_what_waited_beside(van, job_id):
 
 
 def test_a_file_that_the_office_takes_may_hold_anybodys_entries(van, job_id):
-    from webapp import jobfile
+    from webapp.records import job_file as jobfile
 
     a = van.let_in()
     a.fates(of(job_id, 1, 1), phone=PHONE_A)

@@ -9,9 +9,10 @@ import zipfile
 import pytest
 from servers import Server, entries, entry, error_of
 
-from webapp import jobfile, pack, paths
+from webapp import job_pack, paths
 from webapp.errors import AppError
-from webapp.importing import open_job
+from webapp.intake.open_job import open_job
+from webapp.records import job_file as jobfile
 
 A = "writer-aaaa"
 SAMPLES = sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json"))
@@ -125,7 +126,7 @@ def test_a_file_that_cannot_be_taken_changes_nothing(server, job_id, data, statu
 def test_a_pack_that_is_not_whole_is_not_taken(server):
     folder, out = SAMPLES[0], io.BytesIO()
     with open_job(folder) as (job, photo_bytes):
-        pack.build(jobfile.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes, out)
+        job_pack.build(jobfile.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes, out)
     with zipfile.ZipFile(out) as archive:
         files = {name: archive.read(name) for name in archive.namelist()}
     files["readings.csv"] += b"1"
@@ -188,7 +189,7 @@ def test_a_pack_is_made_watched_and_fetched(server, job_id, monkeypatch):
         progress(1, 2, "Report")
         out.write(b"PK pretend")
 
-    monkeypatch.setattr("webapp.pack.build", build, raising=False)
+    monkeypatch.setattr("webapp.job_pack.build", build, raising=False)
     server.fates(entries(job_id, A, 1, 2))
     pack_id = ask_for_pack(server, job_id)
     found = wait(server, pack_id)
@@ -208,7 +209,7 @@ def test_a_pack_that_fails_says_so(server, job_id, monkeypatch, fault, code):
         out.write(b"half")
         raise fault
 
-    monkeypatch.setattr("webapp.pack.build", build, raising=False)
+    monkeypatch.setattr("webapp.job_pack.build", build, raising=False)
     server.fates(entries(job_id, A, 1, 2))
     pack_id = ask_for_pack(server, job_id)
     found = wait(server, pack_id)

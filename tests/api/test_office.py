@@ -6,10 +6,10 @@ import re
 from servers import ONE_IN_80, entries, entry
 
 from webapp import paths
-from webapp.importing import open_job
-from webapp.jobs import take_job
-from webapp.state import state_of
+from webapp.intake.jobs import take_job
+from webapp.intake.open_job import open_job
 from webapp.timesource import new_id
+from webapp.web.state import state_of
 
 A, B = "writer-aaaa", "writer-bbbb"
 

@@ -12,9 +12,9 @@ import openapi_spec_validator
 import pytest
 from servers import entries
 
-from webapp.access.rules import ANYBODY, RULES
-from webapp.openapi import OPERATIONS, document
+from webapp.access.permissions import ANYBODY, RULES
 from webapp.schemas import KINDS, examples
+from webapp.web.openapi import OPERATIONS, document
 
 SCHEMAS = "#/components/schemas/"
 

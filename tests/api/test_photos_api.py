@@ -6,7 +6,7 @@ import threading
 import pytest
 from servers import error_of
 
-from webapp.state import state_of
+from webapp.web.state import state_of
 
 DATA = bytes(range(256)) * 40
 SIZE = len(DATA)

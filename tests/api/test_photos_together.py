@@ -10,9 +10,9 @@ from servers import Server, error_of
 from sqlalchemy.dialects import postgresql
 
 from webapp.errors import AppError
-from webapp.state import state_of
+from webapp.store import photo_storage as places
 from webapp.store import photos as rows
-from webapp.store import places
+from webapp.web.state import state_of
 
 PHOTOS = [bytes([n]) * (1000 + n) for n in range(20)]
 LIMIT = 8 * 1024 * 1024

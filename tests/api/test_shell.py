@@ -10,9 +10,11 @@ import shutil
 import brotli
 import pytest
 
-from webapp import appfiles, paths, shell, tables
+from webapp import paths, tables
 from webapp.errors import AppError
 from webapp.schemas import describe_all
+from webapp.web import app_files as appfiles
+from webapp.web import shell
 
 
 def precache_of(text):

@@ -28,7 +28,7 @@ from server_process import ServerProcess  # noqa: E402
 
 FRAME_MS = 16.0
 WORK = """async (app, {phrases}) => {
-  const { searchCodes } = await import('/static/js/survey/code_search.js');
+  const { searchCodes } = await import('/static/js/survey/coding/code_search.js');
   const table = structuredClone(app.tables.observation_codes);
   const took = [];
   for (const phrase of phrases) {

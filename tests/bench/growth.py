@@ -26,15 +26,17 @@ environment.enter()  # a bare python3 goes on in the tests' own environment
 from growth_jobs import job  # noqa: E402
 from twin import node  # noqa: E402
 
-from webapp import jobfile, pack, tables  # noqa: E402
-from webapp.assemble import assemble  # noqa: E402
+from webapp import tables  # noqa: E402
+from webapp.assembly.job import assemble  # noqa: E402
+from webapp.pack.write import EXPORTS  # noqa: E402
+from webapp.records import job_file as jobfile  # noqa: E402
 
 LIMIT = 1.25
 LONG_S = 5.0
 STEPS = {
     "read": lambda text, made: jobfile.read(text),
     "figures": lambda text, made: assemble(json.loads(text)),
-    **{one.FILENAME: (lambda text, made, one=one: one.render(made)) for one in pack.EXPORTS},
+    **{one.FILENAME: (lambda text, made, one=one: one.render(made)) for one in EXPORTS},
 }
 
 

@@ -1,7 +1,7 @@
 // Every figure of a run as the phone computes it, for tests/bench/growth.py: {tables, job} in, seconds by figure out.
 import { readFileSync } from 'node:fs';
 
-const { runFigures } = await import(new URL('../../static/js/screens/run_figures.js', import.meta.url));
+const { runFigures } = await import(new URL('../../static/js/figures/run_figures.js', import.meta.url));
 const FIGURES = ['profile', 'lengths', 'settled', 'items', 'visibility', 'hazards', 'capacity', 'water', 'grading', 'suggested', 'trace', 'end', 'places'];
 
 function seconds(act) {

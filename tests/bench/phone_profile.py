@@ -29,7 +29,7 @@ from server_process import ServerProcess  # noqa: E402
 FRAME_MS = 16.0
 WARM, COUNTED = 40, 60
 WORK = """async (app, {readings, ties, times, warm}) => {
-  const { runFigures } = await import('/static/js/screens/run_figures.js');
+  const { runFigures } = await import('/static/js/figures/run_figures.js');
   const incl = (size) => ({size, unit: 'deg', sense: 'falling'});
   const run = {id: 'run', fields: {direction: 'with_flow'}};
   const kinds = {run: [run], reading: [], level_tie: [], check: [], node: [], stretch: [], observation: []};

@@ -22,8 +22,8 @@ environment.enter()  # a bare python3 goes on in the tests' own environment
 
 import numpy as np  # noqa: E402
 
-from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie  # noqa: E402
-from webapp.survey.levels import level_profile  # noqa: E402
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie  # noqa: E402
+from webapp.survey.levels.levels import level_profile  # noqa: E402
 
 DEG = np.pi / 180
 LIMIT = 1.25

@@ -9,18 +9,18 @@ from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.survey.code_words import code_words
-from webapp.survey.decimals import decimal_text
-from webapp.survey.instruments import instruments_of
-from webapp.survey.length_table import length_table
-from webapp.survey.levels import level_profile
-from webapp.survey.run_model import run_model
-from webapp.survey.run_places import far_end
-from webapp.survey.run_trace import run_trace
-from webapp.survey.run_water import run_water
-from webapp.survey.settled import settled_inclinations
-from webapp.survey.trace_basis import basis_of
-from webapp.survey.wording import (
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.falls import length_table
+from webapp.survey.levels.gap_inclinations import settled_inclinations
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.levels.run_water import run_water
+from webapp.survey.numbers.decimals import decimal_text
+from webapp.survey.plan.run_places import far_end
+from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.trace_basis import basis_of
+from webapp.survey.wording.reasons import code_words
+from webapp.survey.wording.wording import (
     at_least_text,
     degrees_text,
     metres,

@@ -9,7 +9,7 @@ from phone import VIEWPORT, Watched
 from steps import button, link_or_button
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 
 ONCE = """async (app) => {
   const [job, run, seen] = [app.newId(), app.newId(), app.newId()];

@@ -6,7 +6,7 @@ from phone import VIEWPORT, Watched
 from test_screens import faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables
-from webapp.survey.run_culvert import inlets_for, run_culvert
+from webapp.survey.flow.run_culvert import inlets_for, run_culvert
 
 RUN = next(run for run in RUNS if run.ref == "D1")
 

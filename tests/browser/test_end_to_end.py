@@ -6,7 +6,7 @@ import re
 import steps
 from pictures import picture
 
-from webapp.sync.fold import fold
+from webapp.records.fold import fold
 
 TITLE = "Culvert under Dell Lane"
 

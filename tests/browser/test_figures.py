@@ -10,8 +10,8 @@ from phone import VIEWPORT, Watched
 from server_process import ROOT, ServerProcess
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
-from webapp.survey.decimals import decimal_text
-from webapp.survey.stretch_flow import stretch_flows
+from webapp.survey.flow.stretch_flow import stretch_flows
+from webapp.survey.numbers.decimals import decimal_text
 
 
 @pytest.fixture(scope="module")
@@ -32,7 +32,7 @@ def test_every_number_is_the_one_that_python_computes(held, run):
 
 
 ON_THE_PHONE = """async (app, runId) => {
-  const { runFigures } = await import('/static/js/screens/run_figures.js');
+  const { runFigures } = await import('/static/js/figures/run_figures.js');
   for (const { job_id } of await app.store.jobs()) {
     const view = await app.store.job(job_id);
     const run = view.record('run', runId);

@@ -7,12 +7,10 @@ import pytest
 from figure_pages import RUNS, SCREENS, falling, rows_on_page, text_of
 from test_screens import show
 
-from webapp.survey.instruments import instruments_of
-from webapp.survey.levels import level_profile
-from webapp.survey.run_model import run_model
-from webapp.survey.wording import (
-    metres,
-)
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.wording.wording import metres
 
 
 @pytest.mark.parametrize(
@@ -79,7 +77,7 @@ def test_an_edit_recomputes_once_and_only_what_it_touches(fresh):
     _, ids = fresh.make({"of": {"reading": falling(0, 10, 20)}})
     same = fresh.app(
         """async (app, [job, run]) => {
-          const { runFigures } = await import('/static/js/screens/run_figures.js');
+          const { runFigures } = await import('/static/js/figures/run_figures.js');
           const view = await app.store.job(job);
           const get = () => runFigures(app, view, view.record('run', run));
           const before = get().profile;

@@ -6,19 +6,16 @@ from figure_pages import plain, text_of
 from test_screens import show
 
 from webapp import tables
-from webapp.north_model import declination
-from webapp.survey.decimals import signed_text
-from webapp.survey.ellipse import search_radius_m
-from webapp.survey.instruments import instruments_of
-from webapp.survey.position_accuracy import radius_95_m
-from webapp.survey.run_places import far_end
-from webapp.survey.run_trace import run_trace
-from webapp.survey.trace import walk_this_way
-from webapp.survey.trace_basis import basis_of
-from webapp.survey.wording import (
-    bearing_text,
-    walk_text,
-)
+from webapp.declination import declination
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.numbers.decimals import signed_text
+from webapp.survey.plan.ellipse import search_radius_m
+from webapp.survey.plan.position_accuracy import radius_95_m
+from webapp.survey.plan.run_places import far_end
+from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.trace import walk_this_way
+from webapp.survey.plan.trace_basis import basis_of
+from webapp.survey.wording.wording import bearing_text, walk_text
 
 PLACE = {"lat_deg": 52.0, "lon_deg": -1.5, "accuracy_m": 4.9}
 

@@ -15,8 +15,8 @@ from test_screens import faults_of
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "survey"))
 from leave_cases import FAULTS, JOB, RUN, TABLES, planted
 
-from webapp.survey.leave_item import item_sentence
-from webapp.survey.leave_site import open_items
+from webapp.survey.review.leave_item import item_sentence
+from webapp.survey.review.leave_site import open_items
 
 ADD = """async (app, changes) => { await app.store.addEntries(changes[0].record_id, changes); }"""
 LIST = f"/jobs/{JOB}/leave"

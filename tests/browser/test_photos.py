@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 PREPARE = """async ([data, name, type]) => {
-  const { preparePhoto } = await import('/static/js/pwa/photo_prepare.js');
+  const { preparePhoto } = await import('/static/js/photos/photo_prepare.js');
   const bytes = Uint8Array.from(atob(data), (c) => c.charCodeAt(0));
   try {
     const photo = await preparePhoto(new File([bytes], name, { type }));
@@ -88,7 +88,7 @@ def test_a_file_beyond_200_mb_is_refused_with_a_sentence(visitor, shared_server)
     one.bare()
     found = one.page.evaluate(
         """async () => {
-          const { preparePhoto } = await import('/static/js/pwa/photo_prepare.js');
+          const { preparePhoto } = await import('/static/js/photos/photo_prepare.js');
           const big = { size: 200_000_001, type: 'image/jpeg', name: 'x.jpg', arrayBuffer: () => { throw new Error('read'); } };
           try { await preparePhoto(big); } catch (e) { return [e.code, e.message]; }
         }"""

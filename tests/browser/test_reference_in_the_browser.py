@@ -19,7 +19,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from reference import all_cases
 from twin import camel
 
-from webapp.figures import selfcheck, topics
+from webapp.selfcheck import reference as selfcheck
+from webapp.selfcheck.topics import topics
 
 CALLS = """async (argument) => {
   const answers = [];
@@ -45,13 +46,13 @@ def plain(value):
 
 
 class Noting:
-    """Notes the calls that the modules of webapp/figures make into webapp/survey."""
+    """Notes the calls that the modules of webapp/selfcheck make into webapp/survey."""
 
     def __init__(self, monkeypatch):
         self.calls = []
         self.inside = False
         for name in ("levels", "sections", "plan"):
-            module = importlib.import_module(f"webapp.figures.{name}")
+            module = importlib.import_module(f"webapp.selfcheck.{name}")
             for key, value in list(vars(module).items()):
                 if isinstance(value, types.ModuleType) and value.__name__.startswith("webapp.survey."):
                     stand_in = types.SimpleNamespace(**{k: self.noted(v) for k, v in vars(value).items()})
@@ -70,7 +71,7 @@ class Noting:
             bound.apply_defaults()
             given = [plain(value) for value in bound.arguments.values()]
             if not any(callable(value) for value in given):
-                module = function.__module__.rsplit(".", 1)[1]
+                module = function.__module__.removeprefix("webapp.survey.").replace(".", "/")
                 self.calls.append(((module, camel(function.__name__), given), plain(result)))
             return result
 
@@ -98,7 +99,7 @@ def page_kit(visitor, shared_server):
 def test_every_reference_value_holds_in_the_browser(page_kit, monkeypatch):
     noting = Noting(monkeypatch)
     for name in ("levels", "sections", "plan"):
-        module = importlib.import_module(f"webapp.figures.{name}")
+        module = importlib.import_module(f"webapp.selfcheck.{name}")
         # TOPICS names the functions themselves, whose own calls go through the noted names
         assert set(module.TOPICS) <= set(topics())
     rows = selfcheck.evaluate(all_cases())

@@ -1,7 +1,7 @@
 """Exchange files for the tests, all invented, and short ways through reading and writing."""
 
 from webapp import exchange
-from webapp.sync.fold import fold
+from webapp.records.fold import fold
 
 HEAD = '#A1=ISO-8859-1\r\n#A2=en\r\n#A3=,\r\n#A4=.\r\n#A5="\r\n#A6=2010\r\n'
 EXAMPLE = (

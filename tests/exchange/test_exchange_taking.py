@@ -10,9 +10,9 @@ import pytest
 from click.testing import CliRunner
 from test_round_trip import SAMPLES
 
-from webapp import cli, exchange, pack
+from webapp import cli, exchange, job_pack
 from webapp.errors import AppError
-from webapp.importing import open_job
+from webapp.intake.open_job import open_job
 
 
 def take(path, data):
@@ -63,7 +63,7 @@ def sample_pack():
     folder = SAMPLES / "tidal_creek_drain"
     job = json.loads((folder / "job.json").read_text(encoding="utf-8"))
     out = io.BytesIO()
-    manifest = pack.build(job, lambda sha: (folder / "photos" / f"{sha}.jpg").read_bytes(), out)
+    manifest = job_pack.build(job, lambda sha: (folder / "photos" / f"{sha}.jpg").read_bytes(), out)
     return zipfile.ZipFile(out), manifest
 
 

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from webapp import exchange
+from webapp.records.fold import fold
 from webapp.schemas import check_entry
-from webapp.sync.fold import fold
 
 SAMPLES = Path(__file__).resolve().parent.parent.parent / "sample_jobs"
 LAYOUTS = st.builds(

@@ -8,10 +8,10 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import SAMPLES, Maker, sample
 
-from webapp import jobfile
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
+from webapp.records import job_file as jobfile
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 import pytest
 from pack_jobs import sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 
 
 def one_in(n):

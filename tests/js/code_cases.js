@@ -1,12 +1,12 @@
 /** Many cases in one call: the code table is read here, not sent with each. */
 import { readFileSync } from 'node:fs';
-import { checkObservation, findCode } from '../../static/js/survey/codes.js';
-import { quantityFor } from '../../static/js/survey/code_quantities.js';
-import { composeCode, readCode } from '../../static/js/survey/code_text.js';
-import { searchCodes } from '../../static/js/survey/code_search.js';
-import { sentence } from '../../static/js/survey/findings.js';
+import { checkObservation, findCode } from '../../static/js/survey/coding/codes.js';
+import { quantityFor } from '../../static/js/survey/coding/code_quantities.js';
+import { composeCode, readCode } from '../../static/js/survey/coding/written_form.js';
+import { searchCodes } from '../../static/js/survey/coding/code_search.js';
+import { sentence } from '../../static/js/survey/review/plausibility.js';
 
-const read = (/** @type {string} */ name) => JSON.parse(readFileSync(new URL(`../../webapp/survey/tables/${name}.json`, import.meta.url), 'utf8'));
+const read = (/** @type {string} */ name) => JSON.parse(readFileSync(new URL(`../../webapp/tables/${name}.json`, import.meta.url), 'utf8'));
 const table = read('observation_codes');
 const sentences = read('findings').rows;
 

@@ -1,14 +1,14 @@
 /** Grades a generated run on this side, words included; the tables are handed over once. Used by tests/survey/test_grading_parity.py. */
-import { actionReasonWords, actionWords, chosenWords } from '../../static/js/survey/action_words.js';
-import { suggestedActions } from '../../static/js/survey/actions.js';
-import { classesOf, isGraded, pipeOf } from '../../static/js/survey/grading.js';
-import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey/grading_points.js';
-import { missingWords, objectWords, stepWords } from '../../static/js/survey/grading_steps.js';
-import { basisWords, classWords, reasonWords, sizeText, spanText } from '../../static/js/survey/grading_words.js';
-import { immediateConditions } from '../../static/js/survey/immediate.js';
-import { hazards } from '../../static/js/survey/hazards.js';
-import { forbiddenWords, withProhibitions } from '../../static/js/survey/prohibitions.js';
-import { runGrading } from '../../static/js/survey/run_grading.js';
+import { actionReasonWords, actionWords, chosenWords } from '../../static/js/survey/wording/action_words.js';
+import { suggestedActions } from '../../static/js/survey/grading/actions.js';
+import { classesOf, isGraded, pipeOf } from '../../static/js/survey/grading/grading.js';
+import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey/grading/points.js';
+import { missingWords, objectWords, stepWords } from '../../static/js/survey/grading/steps.js';
+import { basisWords, classWords, reasonWords, sizeText, spanText } from '../../static/js/survey/wording/grading_words.js';
+import { immediateConditions } from '../../static/js/survey/grading/immediate.js';
+import { hazards } from '../../static/js/survey/grading/hazards.js';
+import { forbiddenWords, withProhibitions } from '../../static/js/survey/grading/prohibitions.js';
+import { runGrading } from '../../static/js/survey/grading/run_grading.js';
 
 /** @type {{scheme: any, codes: any[], actions: any, hazards: any[]}} */
 let tables;

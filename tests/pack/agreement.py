@@ -19,7 +19,7 @@ from webapp.cli import main
 sys.path.append(str(Path(__file__).resolve().parents[1] / "exchange"))
 from exchange_reader import read_file
 
-CODES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables" / "observation_codes.json"
+CODES = Path(__file__).resolve().parents[2] / "webapp" / "tables" / "observation_codes.json"
 DEFECTS = {
     row["code"] for row in json.loads(CODES.read_text(encoding="utf-8"))["rows"]
     if row["group"] in ("fabric", "operation")

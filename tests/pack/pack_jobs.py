@@ -5,7 +5,8 @@ import json
 import uuid
 from pathlib import Path
 
-from webapp import jobfile, pack
+from webapp import job_pack
+from webapp.records import job_file as jobfile
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ("tidal_creek_drain", "school_foul_drain")
@@ -27,7 +28,7 @@ def sample(name):
 def built(job, photo_bytes=NO_PHOTOS):
     """Return the bytes and the manifest of a pack."""
     out = io.BytesIO()
-    manifest = pack.build(job, photo_bytes, out)
+    manifest = job_pack.build(job, photo_bytes, out)
     return out.getvalue(), manifest
 
 

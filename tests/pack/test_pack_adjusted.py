@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import Maker
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import levels_csv, observations_csv, readings_csv
 from webapp.pack.figure_tables import sections

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from pack_jobs import Maker
 from test_pack_hostile import run_with, sound
 
-from webapp import jobfile
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.errors import AppError
 from webapp.pack import figure_words
 from webapp.pack.figure_tables import sections
+from webapp.records import job_file as jobfile
 
 DOWN = [(float(m), -1.0) for m in range(0, 21, 2)]
 PIPE = {
@@ -248,7 +248,8 @@ def test_whatever_is_recorded_every_figure_is_a_number_or_a_word(read, ties, pip
         )
     contents = assemble(maker.job_file())
     from webapp.commands.figures import _lines, _plain
-    from webapp.pack import EXPORTS, report_pdf
+    from webapp.pack import report_pdf
+    from webapp.pack.write import EXPORTS
 
     json.dumps(_plain(contents), allow_nan=False)
     text = "\n".join(_lines(contents))

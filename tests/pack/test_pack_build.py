@@ -11,8 +11,11 @@ import zipfile
 import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
-from webapp import jobfile, pack
+from webapp import job_pack
+from webapp.intake import read_pack
 from webapp.pack.manifest import FORMAT
+from webapp.pack.write import EXPORTS
+from webapp.records import job_file as jobfile
 
 NAMES = [
     "report.pdf",
@@ -41,10 +44,11 @@ def test_two_builds_on_two_processes_are_the_same_bytes(one, tmp_path):
     folder.mkdir()
     (folder / "job.json").write_bytes(jobfile.dumps(job))
     code = (
-        "import io, json, sys, hashlib, pathlib; sys.path.insert(0, sys.argv[1]); from webapp import pack\n"
+        "import io, json, sys, hashlib, pathlib; sys.path.insert(0, sys.argv[1])\n"
+        "from webapp import job_pack\n"
         "folder = pathlib.Path(sys.argv[2]); out = io.BytesIO()\n"
         "photos = {p.stem: p.read_bytes() for p in pathlib.Path(sys.argv[3]).glob('*/photos/*.jpg')}\n"
-        "pack.build(json.loads((folder / 'job.json').read_bytes()), photos.get, out)\n"
+        "job_pack.build(json.loads((folder / 'job.json').read_bytes()), photos.get, out)\n"
         "print(hashlib.sha256(out.getvalue()).hexdigest())"
     )
     args = [sys.executable, "-c", code, str(ROOT), str(folder), str(ROOT / "sample_jobs")]
@@ -91,7 +95,7 @@ def test_the_job_comes_out_as_it_went_in(one, tmp_path):
     job, photos, data, _ = one
     path = tmp_path / "pack.zip"
     path.write_bytes(data)
-    again, photo_bytes = pack.read_job(path)
+    again, photo_bytes = read_pack.read_job(path)
     assert jobfile.check(again).records == jobfile.check(job).records
     assert again["entries"] == job["entries"]
     for row in job["photos"]:
@@ -102,7 +106,7 @@ def test_the_job_comes_out_as_it_went_in(one, tmp_path):
 def test_progress_ends_at_its_total():
     job, photos = sample(SAMPLES[0])
     said = []
-    pack.build(job, photos, io.BytesIO(), lambda *step: said.append(step))
+    job_pack.build(job, photos, io.BytesIO(), lambda *step: said.append(step))
     assert said[-1][0] == said[-1][1]
     assert [s[0] for s in said] == sorted(s[0] for s in said)
     assert all(words for _, _, words in said)
@@ -121,15 +125,15 @@ def test_a_pack_streams_to_a_pipe_that_cannot_seek(tmp_path):
 
     maker = Maker()
     maker.add("job", title="Piped")
-    pack.build(maker.job_file(), {}.get, Pipe())
+    job_pack.build(maker.job_file(), {}.get, Pipe())
     with zipfile.ZipFile(io.BytesIO(Pipe.got)) as archive:
         assert archive.testzip() is None
 
 
 def test_every_export_says_what_it_is():
-    for export in pack.EXPORTS:
+    for export in EXPORTS:
         assert export.NAME and export.FILENAME and "/" in export.MEDIA_TYPE and callable(export.render)
-    assert len({e.FILENAME for e in pack.EXPORTS}) == len(pack.EXPORTS)
+    assert len({e.FILENAME for e in EXPORTS}) == len(EXPORTS)
 
 
 def test_a_job_file_of_records_alone_gets_its_entries():

@@ -5,7 +5,7 @@ import json
 from click.testing import CliRunner
 from pack_jobs import Maker
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
 from webapp.pack.report import report_data

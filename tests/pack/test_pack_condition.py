@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import condition_csv
 from webapp.pack.condition_report import condition_data
 from webapp.pack.condition_tables import condition_sections
 from webapp.pack.report import report_data
 from webapp.pack.warned import all_warnings
 from webapp.schemas import pipe, schema_for
-from webapp.schemas.wholes import URGENCIES, NextSteps
+from webapp.schemas.composites import URGENCIES, NextSteps
 from webapp.tables import load
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from pack_jobs import built
 
 from webapp import tables
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.commands.figures import _lines
 from webapp.pack.report import report_data
 

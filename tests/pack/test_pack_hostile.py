@@ -9,7 +9,7 @@ import pytest
 from pack_jobs import Maker, built
 from PIL import Image
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import report_pdf
 
 HOSTILE = [
@@ -136,7 +136,7 @@ def test_records_of_a_removed_run_are_told_and_kept():
     maker.add("run", run_id, removed=True)
     job = maker.job_file()
     job["entries"][-1]["seen"] = {"*": ["writer-one:1"]}
-    from webapp import jobfile
+    from webapp.records import job_file as jobfile
 
     job = jobfile.build(maker.job_id, job["entries"], {}, [])
     whole, manifest, _ = sound(job)

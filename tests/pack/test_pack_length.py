@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pack_jobs import Maker, built
 from two_ended import nodes_of, piece, two_ended
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import inspection_txt, observations_csv, report_pdf, summary
 

@@ -9,15 +9,16 @@ from generated_jobs import jobs
 from hypothesis import given, settings
 from pack_jobs import SAMPLES, sample
 
-from webapp import pack
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.commands.figures import _lines
-from webapp.pack import csv_text, plain_values
+from webapp.pack import csv_text
 from webapp.pack import manifest as manifests
+from webapp.pack.write import EXPORTS
+from webapp.report_model import plain_values
 
 NOISE = re.compile(r"\d\.\d{10,}")
-TEXTS = [one for one in pack.EXPORTS if one.FILENAME != "report.pdf"]
+TEXTS = [one for one in EXPORTS if one.FILENAME != "report.pdf"]
 
 
 def noisy(job):

@@ -5,12 +5,12 @@ import json
 
 from pack_jobs import sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import manifest
-from webapp.pack.contents import OpenItem, OpenItems
 from webapp.pack.not_closed import not_closed, not_closed_lines
 from webapp.pack.report import report_data
 from webapp.pack.summary import summary
+from webapp.report_model.contents import OpenItem, OpenItems
 
 ITEM = OpenItem("photo_missing", "site", "R1", "BAC at counter 3.00 m", "BAC has no photo.", "why", "id")
 CHECKS = ("a photo where the code asks for one", "a size for every stretch")

@@ -6,10 +6,10 @@ import pytest
 from pack_jobs import Maker
 
 from webapp import exchange
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack.drawing import run_svgs
 from webapp.pack.report import report_data
-from webapp.sync.fold import fold
+from webapp.records.fold import fold
 
 
 def open_pipe(end=True, **more):

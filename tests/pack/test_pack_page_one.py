@@ -8,7 +8,7 @@ import pikepdf
 import pytest
 from pack_jobs import Maker, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import report_pdf, summary, warned
 from webapp.pack.report import report_data
 from webapp.pack.worst import worst_first

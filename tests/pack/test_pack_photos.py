@@ -10,7 +10,7 @@ import pytest
 from pack_jobs import Maker
 from PIL import Image
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import photo_sizes, report_pdf
 from webapp.pack.pictures import Picture
 

@@ -8,10 +8,10 @@ from xml.etree import ElementTree
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import plan_drawing, plan_geojson
 from webapp.pack.trace_table import look_text
-from webapp.survey.geodesy import inverse
+from webapp.survey.plan.geodesy import inverse
 
 
 @pytest.fixture(scope="module", params=SAMPLES)

@@ -10,7 +10,7 @@ import pdf_facts
 import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import drawing, figure_words, glyphs, levels_svg, report_pdf, texts
 
 

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from pack_jobs import Maker
 from test_pack_tables import rows
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import inspection_txt, observations_csv, readings_csv, report, texts
 

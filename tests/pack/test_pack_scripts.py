@@ -7,7 +7,7 @@ import pytest
 import typst
 from pack_jobs import Maker
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import glyphs, report_pdf
 
 CYRILLIC, GREEK = "Канализация у школы, смотровой колодец", "Αποχέτευση του σχολείου, φρεάτιο"

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import NO_PHOTOS, SAMPLES, Maker, built, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import report_pdf, summary
 

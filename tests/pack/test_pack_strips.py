@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_jobs import Maker
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import drawing, levels_svg, report_pdf, strips
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -6,13 +6,13 @@ import io
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import csv_text, falls_csv, levels_csv, observations_csv, readings_csv, texts
-from webapp.survey import gradient
-from webapp.survey.instruments import instruments_of
-from webapp.survey.length_table import length_table
-from webapp.survey.levels import level_profile
-from webapp.survey.run_model import run_model
+from webapp.survey.instruments import gradient
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.falls import length_table
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
 
 KNOWN_COLUMNS = ("level_how_known", "levels_above", "falls_towards")
 

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import Maker
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import observations_csv, plan_geojson
 from webapp.pack.trace_table import trace_section

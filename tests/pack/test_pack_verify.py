@@ -6,8 +6,8 @@ import zipfile
 import pytest
 from pack_jobs import Maker, built, sample
 
-from webapp import pack
 from webapp.errors import AppError
+from webapp.intake import read_pack
 
 
 @pytest.fixture(scope="module")
@@ -25,7 +25,7 @@ def remade(data, change):
     return out.getvalue()
 
 
-def refused(tmp_path, data, ask=pack.verify):
+def refused(tmp_path, data, ask=read_pack.verify):
     path = tmp_path / "some.zip"
     path.write_bytes(data)
     with pytest.raises(AppError) as caught:
@@ -36,7 +36,7 @@ def refused(tmp_path, data, ask=pack.verify):
 def test_a_whole_pack_verifies(whole, tmp_path):
     path = tmp_path / "whole.zip"
     path.write_bytes(whole)
-    assert len(pack.verify(path)["files"]) == 17
+    assert len(read_pack.verify(path)["files"]) == 17
 
 
 @pytest.mark.parametrize("name", ["report.pdf", "readings.csv", "job.json"])
@@ -78,7 +78,7 @@ def test_a_longer_file_is_found_by_its_size(whole, tmp_path):
 def test_a_name_that_leaves_the_folder_is_refused(whole, tmp_path, name):
     data = remade(whole, lambda n, c: (name if n == "levels.csv" else n, c))
     assert refused(tmp_path, data).code == "zip_unsafe_name"
-    assert refused(tmp_path, data, pack.read_job).code == "zip_unsafe_name"
+    assert refused(tmp_path, data, read_pack.read_job).code == "zip_unsafe_name"
 
 
 def test_a_zip_without_a_manifest_is_no_pack(whole, tmp_path):

@@ -6,12 +6,12 @@ from types import SimpleNamespace
 import pytest
 from pack_jobs import sample
 
-from webapp.assemble import assemble
+from webapp.assembly.job import assemble
 from webapp.pack import figure_words as words
 from webapp.pack.figure_tables import sections
-from webapp.pack.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
-from webapp.survey import water_words
-from webapp.survey.code_words import CODES, code_words
+from webapp.report_model.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
+from webapp.survey.wording import water_words
+from webapp.survey.wording.reasons import CODES, code_words
 
 ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}

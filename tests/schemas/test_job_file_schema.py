@@ -6,11 +6,12 @@ import json
 import jsonschema
 import pytest
 
-from webapp import jobfile, paths, tables
+from webapp import paths, tables
 from webapp.errors import AppError
+from webapp.records import job_file as jobfile
 from webapp.schemas import KINDS, check_entry, examples, schema_for
 from webapp.schemas.wire import job_file_example
-from webapp.survey.codes import check_observation
+from webapp.survey.coding.codes import check_observation
 
 SCHEMA = jobfile.job_file_schema()
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())

@@ -15,10 +15,10 @@ from store.test_durability import SendingPhone, post
 
 from webapp.cli import main
 from webapp.lan import certificates
-from webapp.store.copying import differences, snapshot
 from webapp.store.engine import writing
 from webapp.store.models import db
 from webapp.timesource import new_id
+from webapp.upkeep.copying import differences, snapshot
 
 __all__ = ["bucket", "postgres", "s3_endpoint"]
 PHOTO = b"\xff\xd8\xff" + bytes(5000)

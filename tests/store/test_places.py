@@ -10,8 +10,8 @@ from grown import bucket, s3_endpoint
 from servers import Server, error_of
 
 from webapp.errors import AppError
-from webapp.store.place_s3 import S3Place
-from webapp.store.places import FolderPlace, copy_whole
+from webapp.store.photo_storage import FolderPlace, copy_whole
+from webapp.store.photo_storage_s3 import S3Place
 
 __all__ = ["bucket", "s3_endpoint"]
 DATA = bytes(range(256)) * 400

@@ -7,9 +7,9 @@ import zipfile
 
 import pytest
 
-from webapp import zipin
 from webapp.errors import AppError
-from webapp.zipin import SafeZip
+from webapp.intake import safe_zip as zipin
+from webapp.intake.safe_zip import SafeZip
 
 
 def write(path, *members):

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from hypothesis import strategies as st
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
+TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
 SCHEME = json.loads((TABLES / "grading_limits.json").read_text(encoding="utf-8"))
 ACTIONS = json.loads((TABLES / "actions.json").read_text(encoding="utf-8"))
 CODES = json.loads((TABLES / "observation_codes.json").read_text(encoding="utf-8"))["rows"]

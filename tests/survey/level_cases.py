@@ -8,7 +8,7 @@ import numpy as np
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
 
 DEG = math.pi / 180
 SDS = st.sampled_from([0.0, 0.02, 0.1, 0.3])

@@ -2,7 +2,7 @@
 
 from hypothesis import strategies as st
 
-from webapp.survey import trace
+from webapp.survey.plan import trace
 
 coordinates = st.one_of(st.just(0.0), st.floats(-1000, 1000), st.floats(100_000, 999_999))
 

@@ -6,9 +6,9 @@ import math
 from hypothesis import strategies as st
 
 from webapp import tables
-from webapp.survey import bore as bores
-from webapp.survey import capacity, culvert
-from webapp.survey.resistance import Resistance
+from webapp.survey.flow import capacity, culvert
+from webapp.survey.flow.resistance import Resistance
+from webapp.survey.section import bore as bores
 
 NAN, INF = math.nan, math.inf
 WRONG = [NAN, INF, -INF, None, "0.3", True, 0, -1.0, 1e-300, 1e300]

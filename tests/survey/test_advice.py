@@ -4,12 +4,12 @@ import pytest
 from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, runs
 from hypothesis import given
 
-from webapp.survey.actions import suggested_actions
-from webapp.survey.continuous import continuous_items
-from webapp.survey.grading import GOALS, classes_of, pipe_of
-from webapp.survey.hazards import hazards
-from webapp.survey.prohibitions import forbidden_words, with_prohibitions
-from webapp.survey.run_grading import run_grading
+from webapp.survey.coding.continuous import continuous_items
+from webapp.survey.grading.actions import suggested_actions
+from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
+from webapp.survey.grading.hazards import hazards
+from webapp.survey.grading.prohibitions import forbidden_words, with_prohibitions
+from webapp.survey.grading.run_grading import run_grading
 
 NEEDS = {row["action"]: set(row["acts"]) for row in ACTIONS["actions"]}
 PIPE = {"shape": "circular", "height_mm": 300, "material": "vitrified_clay"}
@@ -149,8 +149,8 @@ def test_several_cracks_are_graded_above_one(kind, width_mm):
 
 
 def test_a_size_in_millimetres_is_not_a_percentage():
-    from webapp.survey.code_quantities import quantity_for
-    from webapp.survey.codes import find_code
+    from webapp.survey.coding.code_quantities import quantity_for
+    from webapp.survey.coding.codes import find_code
 
     for code, percent in (("BAK", "DE"), ("BAL", "E")):
         row = find_code(CODES, code)

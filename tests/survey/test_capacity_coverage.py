@@ -2,8 +2,8 @@
 
 import pytest
 
-from webapp.figures import coverage_capacity
-from webapp.survey import capacity_band
+from webapp.selfcheck import coverage_capacity
+from webapp.survey.flow import capacity_band
 
 
 @pytest.fixture(autouse=True)
@@ -15,7 +15,7 @@ def few(monkeypatch):
 def test_a_wall_always_new_is_found_out(monkeypatch):
     """As it was: the roughness of a clean new pipe, known exactly."""
     monkeypatch.setattr(
-        "webapp.survey.capacity_limits.wall_roughness",
+        "webapp.survey.flow.capacity_limits.wall_roughness",
         lambda *_: {"low_mm": 0.15, "mm": 0.15, "high_mm": 0.15, "value": ""},
     )
     shares = coverage_capacity.capacity_shares(100)
@@ -23,6 +23,6 @@ def test_a_wall_always_new_is_found_out(monkeypatch):
 
 
 def test_levels_taken_as_exact_are_found_out(monkeypatch):
-    monkeypatch.setattr("webapp.survey.run_backwater.SIGMAS_95", 0.0)
+    monkeypatch.setattr("webapp.survey.flow.run_backwater.SIGMAS_95", 0.0)
     monkeypatch.setattr(capacity_band, "EVEN", 3.0)
     assert not any(one.ok for one in coverage_capacity.capacity_shares(100))

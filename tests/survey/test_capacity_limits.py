@@ -13,33 +13,33 @@ from parity import parity
 from scipy import optimize
 from twins import agree
 
-from webapp.survey import (
+from webapp.survey.coding.continuous import continuous_items
+from webapp.survey.coding.run_end import closed_stretches
+from webapp.survey.coding.visibility import visibility
+from webapp.survey.errors import SurveyError
+from webapp.survey.flow import (
     capacity_band,
     capacity_limits,
     disputed_pipe,
     grade_line,
     invert_line,
     narrowed_lengths,
-    reaches,
     wall_roughness,
     waterway,
     whole_run,
 )
-from webapp.survey.bore import Bore
-from webapp.survey.capacity_limits import CapacityFacts, limited_capacity
-from webapp.survey.continuous import continuous_items
-from webapp.survey.errors import SurveyError
-from webapp.survey.instruments import instruments_of
-from webapp.survey.levels import level_profile
-from webapp.survey.narrowing import capacity_left
-from webapp.survey.open_flow import full_flow
-from webapp.survey.resistance import Resistance, friction_slope
-from webapp.survey.run_capacity import run_capacity
-from webapp.survey.run_end import closed_stretches
-from webapp.survey.run_model import run_model
-from webapp.survey.visibility import visibility
+from webapp.survey.flow.capacity_limits import CapacityFacts, limited_capacity
+from webapp.survey.flow.narrowing import capacity_left
+from webapp.survey.flow.open_flow import full_flow
+from webapp.survey.flow.resistance import Resistance, friction_slope
+from webapp.survey.flow.run_capacity import run_capacity
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels import reaches
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.section.bore import Bore
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
+TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
 
 
 def table(name):
@@ -394,10 +394,22 @@ def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, fl
 
 
 @parity(
-    "capacity_limits", *case, each=10, keep=[ROUGH, NARROW],
-    through=["backwater", "capacity_band", "grade_line", "invert_line", "narrowed_lengths", "reaches",
-             "run_backwater", "wall_roughness", "waterway"],
-)  # fmt: skip
+    "flow/capacity_limits",
+    *case,
+    each=10,
+    keep=[ROUGH, NARROW],
+    through=[
+        "flow/backwater",
+        "flow/capacity_band",
+        "flow/grade_line",
+        "flow/invert_line",
+        "flow/narrowed_lengths",
+        "levels/reaches",
+        "flow/run_backwater",
+        "flow/wall_roughness",
+        "flow/waterway",
+    ],
+)
 def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
     run = ENDS | {"direction": flow, "water_carried": water}
     plain, facts, _ = worked(read, seen, lengths, run, end_m=end_m, nodes=NODES)
@@ -407,24 +419,32 @@ def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
     def ours(found, _, *rest):
         return limited_capacity(found, facts, *rest)
 
-    agree(twin, "survey/capacity_limits", "limited_capacity", ours, plain, known, ROUGH, NARROW)
+    agree(twin, "survey/flow/capacity_limits", "limited_capacity", ours, plain, known, ROUGH, NARROW)
 
 
-@parity("whole_run", *case, st.booleans(), st.sampled_from([None, "node_reached", "obstruction"]), each=20,
-        keep=[NARROW])  # fmt: skip
+@parity(
+    "flow/whole_run",
+    *case,
+    st.booleans(),
+    st.sampled_from([None, "node_reached", "obstruction"]),
+    each=20,
+    keep=[NARROW],
+)
 def test_both_sides_say_alike_what_speaks_against_a_number_for_the_whole(
     twin, read, seen, lengths, flow, water, end_m, contradicted, reason
 ):
     observed, laid = records(*seen), closed_stretches(records(*lengths), end_m)
     run = {"end_reason": reason, "counter_zero_m": 0.0 if water else 4.0}
     limits = whole_run.whole_run_limits(run, laid, observed, end_m, NARROW)
-    agree(twin, "survey/whole_run", "whole_run_limits", whole_run.whole_run_limits,
+    agree(twin, "survey/flow/whole_run", "whole_run_limits", whole_run.whole_run_limits,
           run, laid, observed, end_m, NARROW)  # fmt: skip
     rows = {
         "rows": [{"left_out": None, "capacity": 1}, {"left_out": "bore_blocked", "capacity": None}],
         "choke": None,
     }
-    agree(twin, "survey/whole_run", "with_whole_run", whole_run.with_whole_run, rows, limits, contradicted)
+    agree(
+        twin, "survey/flow/whole_run", "with_whole_run", whole_run.with_whole_run, rows, limits, contradicted
+    )
 
 
 def test_a_stretch_is_not_the_whole_run():
@@ -467,23 +487,23 @@ def disputed(read, seen, lengths, run, conflicts, end_m):
     return laid, shown, each
 
 
-@parity("disputed_pipe", *case, pipe_conflicts, st.sampled_from([None, 20.0, 30.0]), each=20)
+@parity("flow/disputed_pipe", *case, pipe_conflicts, st.sampled_from([None, 20.0, 30.0]), each=20)
 def test_both_sides_widen_alike_what_is_in_dispute(
     twin, read, seen, lengths, flow, water, end_m, mays, least
 ):
     run = {"direction": flow, "water_carried": water}
     laid, shown, each = disputed(read, seen, lengths, run, mays, end_m)
     for one in laid:
-        agree(twin, "survey/disputed_pipe", "pipe_variants", disputed_pipe.pipe_variants, one)
+        agree(twin, "survey/flow/disputed_pipe", "pipe_variants", disputed_pipe.pipe_variants, one)
     plain = {name: shown[name] for name in ("rows", "choke")}
-    wide = agree(twin, "survey/disputed_pipe", "over_pipes", disputed_pipe.over_pipes, plain, each)
-    agree(twin, "survey/disputed_pipe", "settled_rows", disputed_pipe.settled_rows, wide["rows"])
+    wide = agree(twin, "survey/flow/disputed_pipe", "over_pipes", disputed_pipe.over_pipes, plain, each)
+    agree(twin, "survey/flow/disputed_pipe", "settled_rows", disputed_pipe.settled_rows, wide["rows"])
     ends = (
         {"end_counter_m": [["a", end_m], ["b", least]]}
         if least
         else {"direction": [["a", flow], ["b", None]]}
     )
-    agree(twin, "survey/disputed_pipe", "settled_run", disputed_pipe.settled_run,
+    agree(twin, "survey/flow/disputed_pipe", "settled_run", disputed_pipe.settled_run,
           run | {"end_counter_m": end_m}, ends)  # fmt: skip
     for k, row in enumerate(wide["rows"]):
         flows = [one["capacity"] for one in (shown["rows"][k], *each.get(k, ()))]

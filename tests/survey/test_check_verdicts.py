@@ -5,14 +5,14 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey.check_verdicts import (
+from webapp.survey.instruments.check_verdicts import (
     USUAL_COUNTER_PCT,
     USUAL_TEXT,
     USUAL_ZERO_DEG,
     verdict_text,
     within_usual,
 )
-from webapp.survey.instruments import instruments_of
+from webapp.survey.instruments.instruments import instruments_of
 
 
 def tape(shown_m, taped_m=20.0):
@@ -80,7 +80,7 @@ def test_what_is_corrected_is_never_said_to_be_nothing():
 
 
 @parity(
-    "check_verdicts",
+    "instruments/check_verdicts",
     st.lists(st.sampled_from([19.0, 19.9, 20.0, 20.004, 20.1, 20.2]), max_size=2),
     st.lists(st.floats(-0.9, 0.9), max_size=1),
     st.sampled_from([20.0, 19.95, 20.3]),
@@ -88,6 +88,8 @@ def test_what_is_corrected_is_never_said_to_be_nothing():
 def test_both_sides_say_the_same(twin, shown, zeroes, taped_m):
     tools = instruments_of([*(tape(m, taped_m) for m in shown), *(turned(z) for z in zeroes)], "r")
     plain = tools.__dict__
-    words = agree(twin, "survey/check_verdicts", "verdict_text", lambda _: verdict_text(tools), plain)
+    words = agree(
+        twin, "survey/instruments/check_verdicts", "verdict_text", lambda _: verdict_text(tools), plain
+    )
     assert (words == "") == (not shown and not zeroes)
-    agree(twin, "survey/check_verdicts", "within_usual", lambda _: within_usual(tools), plain)
+    agree(twin, "survey/instruments/check_verdicts", "within_usual", lambda _: within_usual(tools), plain)

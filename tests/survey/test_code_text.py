@@ -8,8 +8,9 @@ from parity import parity
 from test_codes import CHARACTERS, QUANTITIES, ROWS, SCRIPT, SENTENCES, each_row, sound
 from twins import far
 
-from webapp.survey import code_text, findings
-from webapp.survey.code_quantities import quantity_for
+from webapp.survey.coding import written_form as code_text
+from webapp.survey.coding.code_quantities import quantity_for
+from webapp.survey.review import plausibility as findings
 
 OWN = [{**ROWS[0], "code": "XQ1"}]
 
@@ -145,7 +146,7 @@ texts = st.one_of(st.text(max_size=20), st.lists(st.sampled_from(PARTS), max_siz
 
 
 @parity(
-    "code_text", st.lists(observations(), min_size=30, max_size=30),
+    "coding/written_form", st.lists(observations(), min_size=30, max_size=30),
     st.lists(texts, min_size=20, max_size=20), by=SCRIPT, of=50, each=1,
 )  # fmt: skip
 def test_all_that_is_written_is_read_and_the_same_on_both_sides(twin, many, typed):

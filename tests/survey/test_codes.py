@@ -11,8 +11,9 @@ from parity import parity
 from twins import far
 
 from webapp import tables
-from webapp.survey import code_search, codes, findings
-from webapp.survey.code_quantities import quantity_for
+from webapp.survey.coding import code_search, codes
+from webapp.survey.coding.code_quantities import quantity_for
+from webapp.survey.review import plausibility as findings
 
 SCRIPT = "../../tests/js/code_cases"
 HERE = Path(__file__).resolve().parent
@@ -161,7 +162,12 @@ observations = st.fixed_dictionaries(
 
 
 @parity(
-    "codes", "code_quantities", st.lists(observations, min_size=50, max_size=50), by=SCRIPT, of=50, each=1
+    "coding/codes",
+    "coding/code_quantities",
+    st.lists(observations, min_size=50, max_size=50),
+    by=SCRIPT,
+    of=50,
+    each=1,
 )
 def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
     ours = []
@@ -223,6 +229,6 @@ def test_the_phrases_find_the_same_on_both_sides(twin):
     found_by_both(twin, [text for half in ("tuning", "kept_apart", "later") for text, _ in PHRASES[half]])
 
 
-@parity("code_search", st.lists(typed, min_size=20, max_size=20), by=SCRIPT, of=20, each=1)
+@parity("coding/code_search", st.lists(typed, min_size=20, max_size=20), by=SCRIPT, of=20, each=1)
 def test_any_words_find_the_same_on_both_sides(twin, texts):
     found_by_both(twin, texts)

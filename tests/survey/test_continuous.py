@@ -9,8 +9,8 @@ from parity import parity
 from twins import agree
 
 from webapp import tables
-from webapp.survey import continuous
-from webapp.survey.findings import sentence
+from webapp.survey.coding import continuous
+from webapp.survey.review.plausibility import sentence
 
 
 def seen(*rows):
@@ -77,7 +77,7 @@ def test_what_is_sound_has_no_fault():
 def test_the_next_number_is_free(twin):
     rows = seen(("start", 4, "BBC", 2), ("finish", 2, "BBC", 3))
     for some in ([], rows, rows[1:]):
-        agree(twin, "survey/continuous", "next_number", continuous.next_number, some)
+        agree(twin, "survey/coding/continuous", "next_number", continuous.next_number, some)
     assert continuous.next_number(rows) == 5
 
 
@@ -104,10 +104,10 @@ marks = st.tuples(
 ends = st.sampled_from([None, 3, 8.0])
 
 
-@parity("continuous", st.lists(marks, max_size=9), ends)
+@parity("coding/continuous", st.lists(marks, max_size=9), ends)
 def test_both_sides_agree_and_lose_nothing(twin, rows, end):
     records = seen(*rows)
-    args = ("survey/continuous", "continuous_items", continuous.continuous_items, records, end)
+    args = ("survey/coding/continuous", "continuous_items", continuous.continuous_items, records, end)
     found = agree(twin, *args)
     items, faults = found["items"], found["faults"]
     told_of = {one["record_id"] for one in faults}

@@ -7,10 +7,10 @@ from parity import parity
 from twins import agree
 
 from webapp import tables
-from webapp.survey.counter_offer import PLACES, offered_counter
-from webapp.survey.findings import run_findings, sentence
-from webapp.survey.leave_site import open_items
-from webapp.survey.run_end import START_WITHIN_M
+from webapp.survey.coding.run_end import START_WITHIN_M
+from webapp.survey.instruments.counter_offer import PLACES, offered_counter
+from webapp.survey.review.leave_site import open_items
+from webapp.survey.review.plausibility import run_findings, sentence
 
 CODES = tables.load("observation_codes")["rows"]
 FINDINGS = tables.load("findings")["rows"]
@@ -124,14 +124,18 @@ MORE = st.sampled_from(
 )  # fmt: skip
 
 
-@parity("counter_offer", st.lists(st.tuples(KINDS, AT, MORE), max_size=8), st.sampled_from([None, 0.0, 0.6]))
+@parity(
+    "instruments/counter_offer",
+    st.lists(st.tuples(KINDS, AT, MORE), max_size=8),
+    st.sampled_from([None, 0.0, 0.6]),
+)
 def test_both_sides_offer_the_same(twin, told, zero_m):
     run = {} if zero_m is None else {"counter_zero_m": zero_m}
-    agree(twin, "survey/counter_offer", "offered_counter", offered_counter, run, made(*told))
+    agree(twin, "survey/instruments/counter_offer", "offered_counter", offered_counter, run, made(*told))
 
 
 def test_both_sides_find_the_same(twin):
     ties = [{"id": "t", "fields": {"counter_m": 21.0}}, {"id": "s", "fields": {"from_counter_m": 30.0}}]
     run = {"end_counter_m": 20.0, "counter_zero_m": 0.5}
     args = (run, [], [start(16.5)], CODES, None, 90.0, ties)
-    assert len(agree(twin, "survey/findings", "run_findings", run_findings, *args)) == 3
+    assert len(agree(twin, "survey/review/plausibility", "run_findings", run_findings, *args)) == 3

@@ -6,8 +6,9 @@ from parity import parity
 from twins import agree
 
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.figures.running import running_records
-from webapp.survey.counter_parts import (
+from webapp.records.fold import Record
+from webapp.records.unrolled import running_records
+from webapp.survey.instruments.counter_resets import (
     CounterPart,
     as_if_never_reset,
     counter_parts,
@@ -16,8 +17,7 @@ from webapp.survey.counter_parts import (
     shown_at,
     shown_m,
 )
-from webapp.survey.findings import run_findings
-from webapp.sync.fold import Record
+from webapp.survey.review.plausibility import run_findings
 
 FALLING = {"size": 1, "unit": "pct", "sense": "falling"}
 FLATTER = {"size": 0.5, "unit": "pct", "sense": "falling"}
@@ -165,8 +165,8 @@ stated = st.one_of(st.none(), st.integers(1, 4))
 
 
 @parity(
-    "counter_parts",
-    "findings",
+    "instruments/counter_resets",
+    "review/plausibility",
     st.lists(st.tuples(places, st.one_of(st.none(), resets)), max_size=6),
     st.lists(st.tuples(places, places, stated, stated), max_size=4),
     places,
@@ -185,14 +185,16 @@ def test_both_sides_agree(twin, shown, rows, end_m):
     def findings(plain_parts, *args):
         return part_findings([CounterPart(**p) for p in plain_parts], *args)
 
-    agree(twin, "survey/counter_parts", "as_if_never_reset", ours, {"end_counter_m": end_m}, kinds)
+    agree(
+        twin, "survey/instruments/counter_resets", "as_if_never_reset", ours, {"end_counter_m": end_m}, kinds
+    )
     parts = [vars(p) for p in counter_parts(readings)]
-    agree(twin, "survey/counter_parts", "part_findings", findings, parts, ties, stretches)
+    agree(twin, "survey/instruments/counter_resets", "part_findings", findings, parts, ties, stretches)
     if end_m is not None:
 
         def shown(plain_parts, running_m):
             return list(shown_at([CounterPart(**p) for p in plain_parts], running_m))
 
-        agree(twin, "survey/counter_parts", "shown_at", shown, parts, end_m)
+        agree(twin, "survey/instruments/counter_resets", "shown_at", shown, parts, end_m)
     through, run = as_if_never_reset({}, kinds)[1]["reading"], {"end_counter_m": end_m}
-    agree(twin, "survey/findings", "run_findings", run_findings, run, through, [], [], 50.0, 10.0)
+    agree(twin, "survey/review/plausibility", "run_findings", run_findings, run, through, [], [], 50.0, 10.0)

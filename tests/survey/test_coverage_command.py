@@ -5,7 +5,7 @@ import json
 from click.testing import CliRunner
 
 from webapp.cli import main
-from webapp.figures import coverage
+from webapp.selfcheck import coverage
 
 
 def test_the_shares_are_met():

@@ -3,8 +3,8 @@
 import pytest
 
 from webapp import tables
-from webapp.figures import coverage_trace as laid
-from webapp.figures.coverage_share import Share
+from webapp.selfcheck import coverage_trace as laid
+from webapp.selfcheck.coverage_share import Share
 
 RUNS = 1000  # the share is known to 0.7 % of itself
 

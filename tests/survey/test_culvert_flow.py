@@ -13,10 +13,10 @@ from section_cases import (
     culverts,
 )
 
-from webapp.survey import colebrook, culvert
-from webapp.survey.bore import Bore
-from webapp.survey.culvert import Culvert
-from webapp.survey.resistance import Resistance
+from webapp.survey.flow import colebrook, culvert
+from webapp.survey.flow.culvert import Culvert
+from webapp.survey.flow.resistance import Resistance
+from webapp.survey.section.bore import Bore
 
 few = settings(max_examples=40, deadline=None)
 ROUGH = Resistance("colebrook_white", roughness_m=0.0015)

@@ -16,12 +16,20 @@ from section_cases import (
 )
 
 from webapp import tables
-from webapp.survey import capacity, colebrook, manning, open_flow, part_full, resistance, sizing
-from webapp.survey.bore import Bore
-from webapp.survey.capacity import Stretch
 from webapp.survey.errors import SurveyError
-from webapp.survey.resistance import Resistance
-from webapp.survey.shape import flow_section
+from webapp.survey.flow import (
+    capacity,
+    colebrook,
+    manning,
+    open_flow,
+    part_full,
+    resistance,
+    sizing,
+)
+from webapp.survey.flow.capacity import Stretch
+from webapp.survey.flow.resistance import Resistance
+from webapp.survey.section.bore import Bore
+from webapp.survey.section.shape import flow_section
 
 lot = settings(max_examples=100, deadline=None)
 few = settings(max_examples=40, deadline=None)

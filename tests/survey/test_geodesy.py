@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pyproj import Proj
 
+from webapp.declination import declination
 from webapp.errors import AppError
-from webapp.north_model import declination
-from webapp.survey import geodesy, north
 from webapp.survey.errors import SurveyError
+from webapp.survey.plan import geodesy, north
 
 some = settings(max_examples=500, deadline=None)
 latitudes, longitudes, turns = st.floats(-90, 90), st.floats(-180, 180), st.floats(0, 360)

@@ -7,12 +7,12 @@ import pytest
 from scipy import integrate, optimize
 from section_cases import INLETS
 
-from webapp.survey import backwater, culvert, grade_line
-from webapp.survey.bore import Bore
-from webapp.survey.culvert import Culvert
-from webapp.survey.grade_line import Piece
-from webapp.survey.resistance import Resistance
-from webapp.survey.waterway import waterway
+from webapp.survey.flow import backwater, culvert, grade_line
+from webapp.survey.flow.culvert import Culvert
+from webapp.survey.flow.grade_line import Piece
+from webapp.survey.flow.resistance import Resistance
+from webapp.survey.flow.waterway import waterway
+from webapp.survey.section.bore import Bore
 
 G = 9.80665
 D, K_S, NU = 0.6, 0.0015, 1.31e-6

@@ -10,15 +10,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.survey.actions import suggested_actions
-from webapp.survey.class_limits import class_by_limits, class_by_share
-from webapp.survey.continuous import continuous_items
+from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.errors import SurveyError
-from webapp.survey.grading import GOALS, classes_of, pipe_of
-from webapp.survey.grading_points import extra_points
-from webapp.survey.grading_steps import step_words
-from webapp.survey.narrowing import FORMS, capacity_left
-from webapp.survey.run_grading import run_grading
+from webapp.survey.flow.narrowing import FORMS, capacity_left
+from webapp.survey.grading.actions import suggested_actions
+from webapp.survey.grading.class_limits import class_by_limits, class_by_share
+from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
+from webapp.survey.grading.points import extra_points
+from webapp.survey.grading.run_grading import run_grading
+from webapp.survey.grading.steps import step_words
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_jobs"
 few = settings(max_examples=120, deadline=None)

@@ -5,21 +5,20 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree, far
 
-from webapp.survey import (
-    action_words,
+from webapp.survey.coding import continuous
+from webapp.survey.flow import narrowing
+from webapp.survey.grading import (
     actions,
     class_limits,
-    continuous,
     grading,
-    grading_points,
-    grading_steps,
-    grading_words,
     hazards,
     immediate,
-    narrowing,
     prohibitions,
     run_grading,
 )
+from webapp.survey.grading import points as grading_points
+from webapp.survey.grading import steps as grading_steps
+from webapp.survey.wording import action_words, grading_words
 
 CASES = "../../tests/js/grading_cases"
 FORMS = st.sampled_from([*narrowing.FORMS, "other"])
@@ -45,15 +44,24 @@ chosen = st.fixed_dictionaries(
 
 
 @parity(
-    "class_limits", "narrowing", FORMS, st.one_of(st.floats(-1, 130), st.integers(0, 1000)), BORES,
+    "grading/class_limits",
+    "flow/narrowing",
+    FORMS,
+    st.one_of(st.floats(-1, 130), st.integers(0, 1000)),
+    BORES,
     st.sampled_from([None, "circular", "egg", "rectangular", "arch"]),
-    st.sampled_from([None, -0.2, 0.00001, 0.0001, 0.01, 1.0, 2.0]), st.sampled_from([0.03, 1.5, 15.0]),
-)  # fmt: skip
+    st.sampled_from([None, -0.2, 0.00001, 0.0001, 0.01, 1.0, 2.0]),
+    st.sampled_from([0.03, 1.5, 15.0]),
+)
 def test_what_is_left_and_its_class_agree(twin, form, size, bore, kind, gradient, roughness):
     for limits in (SCHEME["capacity_left_pct"], {"1": 0, "2": 0.5, "5": 80}):
-        agree(twin, "survey/class_limits", "class_by_limits", class_limits.class_by_limits, size, limits)
-        agree(twin, "survey/class_limits", "class_by_share", class_limits.class_by_share, size, limits)
-    agree(twin, "survey/narrowing", "capacity_left", narrowing.capacity_left,
+        agree(
+            twin, "survey/grading/class_limits", "class_by_limits", class_limits.class_by_limits, size, limits
+        )
+        agree(
+            twin, "survey/grading/class_limits", "class_by_share", class_limits.class_by_share, size, limits
+        )
+    agree(twin, "survey/flow/narrowing", "capacity_left", narrowing.capacity_left,
           form, size, bore, kind, gradient, roughness)  # fmt: skip
 
 
@@ -67,10 +75,25 @@ def alike(ours, theirs):
 
 
 @parity(
-    "actions", "action_words", "grading", "grading_points", "grading_steps", "grading_words", "immediate",
-    "run_grading", "disputes", "prohibitions", runs(), levels, chosen, st.integers(0, 5), st.integers(0, 5),
-    by=CASES, first=with_tables, each=4,
-)  # fmt: skip
+    "grading/actions",
+    "wording/action_words",
+    "grading/grading",
+    "grading/points",
+    "grading/steps",
+    "wording/grading_words",
+    "grading/immediate",
+    "grading/run_grading",
+    "coding/disputes",
+    "grading/prohibitions",
+    runs(),
+    levels,
+    chosen,
+    st.integers(0, 5),
+    st.integers(0, 5),
+    by=CASES,
+    first=with_tables,
+    each=4,
+)
 def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
     whole_run_agrees(cases, case, about)
     parts_agree(cases, case, steps, min(one, other), max(one, other))
@@ -79,9 +102,16 @@ def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
 def whole_run_agrees(cases, case, about):
     items = continuous.continuous_items(case["observations"], case["end_counter_m"])["items"]
     found = run_grading.run_grading(
-        case["run"], case["stretches"], case["observations"], items, CODES, case["carried"], SCHEME,
-        case["end_counter_m"], case["scale"],
-    )  # fmt: skip
+        case["run"],
+        case["stretches"],
+        case["observations"],
+        items,
+        CODES,
+        case["carried"],
+        SCHEME,
+        case["end_counter_m"],
+        case["scale"],
+    )
     suggested = actions.suggested_actions(found, about, ACTIONS, case["scale"])
     end_m = case["end_counter_m"]
     dangers = hazards.hazards(case["observations"], items, end_m, HAZARDS)

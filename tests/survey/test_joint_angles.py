@@ -10,9 +10,9 @@ from test_run_model import records
 from test_run_plan_and_capacity import CODES, TOOLS, bearing
 
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.survey.leave_site import open_items
-from webapp.survey.run_trace import run_trace
-from webapp.survey.turns import turns_a_joint
+from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.turns import turns_a_joint
+from webapp.survey.review.leave_site import open_items
 
 WAYS = {"left": -1, "right": 1, "up": 0, "down": 0}
 

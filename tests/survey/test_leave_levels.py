@@ -3,11 +3,11 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp.survey.instruments import instruments_of
-from webapp.survey.leave_levels import unsettled_rises
-from webapp.survey.length_table import what_would_a_tie_settle
-from webapp.survey.levels import level_profile
-from webapp.survey.run_model import run_model
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.falls import what_would_a_tie_settle
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.review.leave_levels import unsettled_rises
 
 TOOLS = instruments_of([], "r")
 KNOWN = {"size": 80, "unit": "one_in", "sense": "falling"}

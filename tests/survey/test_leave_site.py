@@ -10,8 +10,8 @@ from twins import agree
 
 from webapp.schemas import schema_for
 from webapp.survey.errors import SurveyError
-from webapp.survey.leave_item import item_sentence
-from webapp.survey.leave_site import open_items
+from webapp.survey.review.leave_item import item_sentence
+from webapp.survey.review.leave_site import open_items
 
 ROWS = TABLES["leave_site"]["rows"]
 
@@ -233,12 +233,19 @@ SMALL = {**TABLES, "leave_site": LEAN, "codes": FEW_CODES, "safety": TABLES["saf
 
 
 @parity(
-    "leave_site",
+    "review/leave_site",
     st.lists(CHANGE, max_size=8),
     st.sets(st.sampled_from(["reading", "observation", "check", "photo"]), max_size=2),
     OUTSIDE,
     st.booleans(),
-    through=["leave_item", "leave_length", "leave_lengths", "leave_levels", "leave_run", "leave_sight"],
+    through=[
+        "review/leave_item",
+        "review/leave_length",
+        "review/leave_lengths",
+        "review/leave_levels",
+        "review/leave_run",
+        "review/leave_sight",
+    ],
     keep=[SMALL],
 )
 def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_pieces):
@@ -249,11 +256,11 @@ def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_piece
         records[kind][at % len(records[kind])]["fields"][name] = value
     for kind in halved:
         records[kind] = records[kind][::2]
-    told = agree(twin, "survey/leave_site", "open_items", open_items, records, outside, SMALL)
+    told = agree(twin, "survey/review/leave_site", "open_items", open_items, records, outside, SMALL)
     for one in told[:3]:
-        agree(twin, "survey/leave_item", "item_sentence", item_sentence, LEAN["rows"], one)
+        agree(twin, "survey/review/leave_item", "item_sentence", item_sentence, LEAN["rows"], one)
 
 
 def test_both_sides_name_each_planted_fault(twin):
     for code in FAULTS:
-        agree(twin, "survey/leave_site", "open_items", open_items, *planted(code), TABLES)
+        agree(twin, "survey/review/leave_site", "open_items", open_items, *planted(code), TABLES)

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from webapp.survey.instruments import instruments_of
-from webapp.survey.length_levels import with_unsurveyed
-from webapp.survey.length_of_runs import PieceRun, length_of_runs
-from webapp.survey.level_band import band_95
-from webapp.survey.levels import level_profile
-from webapp.survey.run_model import run_model
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.lengths.length_of_runs import PieceRun, length_of_runs
+from webapp.survey.lengths.levels_both_ends import with_unsurveyed
+from webapp.survey.levels.band import band_95
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import run_model
 
 SIGHT = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD", "deposit_code": "BBC"}
 LENGTH_M, JOINT_M = 46.0, 2.0

@@ -4,8 +4,8 @@ import math
 
 import numpy as np
 
-from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
-from webapp.survey.levels import level_profile
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.levels import level_profile
 
 SURVEYS = 2000
 DEG = math.pi / 180

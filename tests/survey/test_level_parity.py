@@ -7,20 +7,15 @@ from level_cases import digits_left, objects, surveys
 from parity import DRAWN, parity
 from twins import agree, asked, far
 
-from webapp.survey import (
-    bore,
-    box_bounds,
-    counter_model,
-    inclinometer,
-    length_table,
-    level_values,
-    levelling,
-    levels,
-    ponding,
-    slopes,
-    small_linear,
-    water_check,
-)
+from webapp.survey.instruments import counter_scale as counter_model
+from webapp.survey.instruments import inclinometer
+from webapp.survey.levels import falls as length_table
+from webapp.survey.levels import levelling, levels, ponding, water_check
+from webapp.survey.levels import values as level_values
+from webapp.survey.numbers import bounded_sums as box_bounds
+from webapp.survey.numbers import linear_algebra as small_linear
+from webapp.survey.plan import slopes
+from webapp.survey.section import bore
 
 lengths = st.floats(0.02, 500)
 any_number = st.floats(-200, 200) | st.sampled_from([0.0, -1.0, 1e10])
@@ -42,15 +37,22 @@ def shown(profile):
 
 
 @parity(
-    "levels",
-    "length_table",
-    "ponding",
-    "water_check",
+    "levels/levels",
+    "levels/falls",
+    "levels/ponding",
+    "levels/water_check",
     surveys(broken=True),
     FLOWS,
     DRAWN,
     each=8,
-    through=["level_checks", "level_gaps", "level_input", "level_model", "level_solution", "level_values"],
+    through=[
+        "levels/checks",
+        "levels/gaps",
+        "levels/input",
+        "levels/model",
+        "levels/solution",
+        "levels/values",
+    ],
 )
 def test_levels_falls_and_ponding_agree(twin, case, flow, data):
     kept = []
@@ -60,7 +62,7 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
         return plain(kept[0])
 
     within = digits_left(*case[1:])
-    if agree(twin, "survey/levels", "level_profile", levelled, *case, within=within) is None:
+    if agree(twin, "survey/levels/levels", "level_profile", levelled, *case, within=within) is None:
         return
     profile, whole = kept[0], plain(kept[0])
     solution, count = whole["solution"], len(profile.stations)
@@ -68,18 +70,18 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
     def rows(_):
         return plain(length_table.length_table(profile))
 
-    agree(twin, "survey/length_table", "length_table", rows, whole)
+    agree(twin, "survey/levels/falls", "length_table", rows, whole)
     j, k = (data.draw(st.integers(0, count - 1)) for _ in range(2))
 
     def covariance(_, *at):
         return levels.level_covariance(profile.solution, *at)
 
-    agree(twin, "survey/levels", "level_covariance", covariance, solution, j, k)
+    agree(twin, "survey/levels/levels", "level_covariance", covariance, solution, j, k)
 
     def settled(_):
         return plain(level_values.settled_levels(profile.solution))
 
-    quick = agree(twin, "survey/level_values", "settled_levels", settled, solution)
+    quick = agree(twin, "survey/levels/values", "settled_levels", settled, solution)
     assert (quick is None) == bool(profile.gaps)
     if quick:
         slow = [level_values.level_value(profile.solution, at) for at in range(count)]
@@ -93,26 +95,26 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
         pools.append(ponding.standing_water(profile, flow, shape))
         return plain(pools[0])
 
-    water = agree(twin, "survey/ponding", "standing_water", standing, whole, flow, plain(shape))
+    water = agree(twin, "survey/levels/ponding", "standing_water", standing, whole, flow, plain(shape))
     places = [data.draw(st.floats(0, 60)) for _ in range(2)]
     seen = [data.draw(st.floats(-5, 105)) for _ in range(2)]
 
     def compared(_, *rest):
         return plain(water_check.compare_water(pools[0], *rest))
 
-    agree(twin, "survey/water_check", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
+    agree(twin, "survey/levels/water_check", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
 
 
-@parity("length_table", surveys(), st.floats(0, 60), st.sampled_from([0.002, 0.05]), cases=500, each=8)
+@parity("levels/falls", surveys(), st.floats(0, 60), st.sampled_from([0.002, 0.05]), cases=500, each=8)
 def test_what_a_tie_would_settle_agrees(twin, case, place, sd):
     def ours(readings, ties, setup, *rest):
         return plain(length_table.what_would_a_tie_settle(*objects(readings, ties, setup), *rest))
 
-    agree(twin, "survey/length_table", "what_would_a_tie_settle", ours, *case, place, sd)
+    agree(twin, "survey/levels/falls", "what_would_a_tie_settle", ours, *case, place, sd)
 
 
 @parity(
-    "counter_model",
+    "instruments/counter_scale",
     st.lists(st.tuples(*[any_number] * 4), max_size=4),
     st.lists(st.tuples(lengths, lengths), max_size=4),
 )
@@ -124,58 +126,80 @@ def test_the_counter_agrees(twin, checks, parts):
     def scale(rows):
         return plain(counter_model.scale_of_checks([counter_model.TapeCheck(**row) for row in rows]))
 
-    agree(twin, "survey/counter_model", "scale_of_checks", scale, taped)
+    agree(twin, "survey/instruments/counter_scale", "scale_of_checks", scale, taped)
     segments = [{"counter_from_m": a, "counter_to_m": b} for a, b, *_ in checks]
 
     def starts(rows, *rest):
         return counter_model.segment_starts([counter_model.CounterSegment(**row) for row in rows], *rest)
 
-    agree(twin, "survey/counter_model", "segment_starts", starts, segments, 1.5, 1.01)
-
-
-@parity("counter_model", "inclinometer", "slopes", any_number, any_number, any_number, any_number, any_number)
-def test_single_values_agree(twin, a, b, c, d, e):
-    counter = counter_model
-    agree(twin, "survey/counter_model", "chainage_sd_m", counter.chainage_sd_m, a, b, c, d, e)
-    agree(
-        twin, "survey/counter_model", "check_far_length", lambda *x: plain(counter.check_far_length(*x)), a, b
-    )
-    agree(twin, "survey/inclinometer", "zero_from_reversal", inclinometer.zero_from_reversal, a, b, c)
-    agree(twin, "survey/slopes", "fall_on_plan_m", slopes.fall_on_plan_m, a, b)
-    agree(twin, "survey/slopes", "rise_along_m", slopes.rise_along_m, a, b)
-    agree(twin, "survey/slopes", "slope_of", slopes.slope_of, a, b)
+    agree(twin, "survey/instruments/counter_scale", "segment_starts", starts, segments, 1.5, 1.01)
 
 
 @parity(
-    "levelling",
+    "instruments/counter_scale",
+    "instruments/inclinometer",
+    "plan/slopes",
+    any_number,
+    any_number,
+    any_number,
+    any_number,
+    any_number,
+)
+def test_single_values_agree(twin, a, b, c, d, e):
+    counter = counter_model
+    agree(twin, "survey/instruments/counter_scale", "chainage_sd_m", counter.chainage_sd_m, a, b, c, d, e)
+    agree(
+        twin,
+        "survey/instruments/counter_scale",
+        "check_far_length",
+        lambda *x: plain(counter.check_far_length(*x)),
+        a,
+        b,
+    )
+    agree(
+        twin,
+        "survey/instruments/inclinometer",
+        "zero_from_reversal",
+        inclinometer.zero_from_reversal,
+        a,
+        b,
+        c,
+    )
+    agree(twin, "survey/plan/slopes", "fall_on_plan_m", slopes.fall_on_plan_m, a, b)
+    agree(twin, "survey/plan/slopes", "rise_along_m", slopes.rise_along_m, a, b)
+    agree(twin, "survey/plan/slopes", "slope_of", slopes.slope_of, a, b)
+
+
+@parity(
+    "levels/levelling",
     st.lists(any_number, max_size=5),
     st.lists(st.tuples(*[st.sampled_from("ABPQR")] * 2, any_number, st.floats(0.2, 5)), max_size=7),
 )
 def test_levelling_agrees(twin, numbers, rows):
-    agree(twin, "survey/levelling", "share_misclosure", levelling.share_misclosure, 0.05, numbers)
+    agree(twin, "survey/levels/levelling", "share_misclosure", levelling.share_misclosure, 0.05, numbers)
     closing = [*numbers, 1.0, 1.0, 1.0, 1.0][:4]
 
     def close(*args):
         return plain(levelling.close_levels(*args))
 
-    agree(twin, "survey/levelling", "close_levels", close, *closing, 3)
+    agree(twin, "survey/levels/levelling", "close_levels", close, *closing, 3)
     rises = [{"start": a, "end": b, "rise_m": r, "weight": w} for a, b, r, w in rows]
 
     def net(fixed, rows):
         return plain(levelling.adjust_net(fixed, [levelling.Rise(**row) for row in rows]))
 
     if len({name for row in rises for name in (row["start"], row["end"])} - {"A", "B"}) <= 1:
-        agree(twin, "survey/levelling", "adjust_net", net, {"A": 10.0, "B": 12.5}, rises)
+        agree(twin, "survey/levels/levelling", "adjust_net", net, {"A": 10.0, "B": 12.5}, rises)
 
 
 shares = st.sampled_from([0.0, 1.0, 0.5, 0.25])
 
 
-@parity("small_linear", "box_bounds", st.integers(1, 6), st.integers(0, 3), DRAWN, each=8)
+@parity("numbers/linear_algebra", "numbers/bounded_sums", st.integers(1, 6), st.integers(0, 3), DRAWN, each=8)
 def test_small_algebra_agrees(twin, size, count, data):
     rows = [[data.draw(shares) for _ in range(size)] for _ in range(count)]
     wanted = [data.draw(shares) for _ in range(size)]
-    found = agree(twin, "survey/small_linear", "express", small_linear.express, wanted, rows)
+    found = agree(twin, "survey/numbers/linear_algebra", "express", small_linear.express, wanted, rows)
     low = [data.draw(st.floats(-3, 3)) for _ in range(size)]
     high = [a + data.draw(st.floats(0.5, 3)) for a in low]
     inside = [a + (b - a) * data.draw(st.floats(0.05, 0.95)) for a, b in zip(low, high, strict=True)]
@@ -191,10 +215,10 @@ def test_small_algebra_agrees(twin, size, count, data):
     def check(theirs, _):
         assert far(ours, None if theirs is None else theirs["value"], 1.0) <= 1e-9
 
-    asked(twin, "survey/box_bounds", "least_in_box", box, check)
+    asked(twin, "survey/numbers/bounded_sums", "least_in_box", box, check)
     assert ours is not None and found is not False
     square = [[small_linear.dot(a, b) + (i == j) for j, b in enumerate(rows)] for i, a in enumerate(rows)]
-    agree(twin, "survey/small_linear", "inverse", small_linear.inverse, square)
-    agree(twin, "survey/small_linear", "cholesky", small_linear.cholesky, square)
+    agree(twin, "survey/numbers/linear_algebra", "inverse", small_linear.inverse, square)
+    agree(twin, "survey/numbers/linear_algebra", "cholesky", small_linear.cholesky, square)
     lower = small_linear.cholesky(square)
-    agree(twin, "survey/small_linear", "solve_lower", small_linear.solve_lower, lower, sums)
+    agree(twin, "survey/numbers/linear_algebra", "solve_lower", small_linear.solve_lower, lower, sums)

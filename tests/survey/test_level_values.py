@@ -5,9 +5,9 @@ import math
 import pytest
 from reference import cases, close
 
-from webapp.figures.levels import TOPICS, level_misclosure_by_distance
-from webapp.survey.bore import Bore
-from webapp.survey.counter_model import (
+from webapp.selfcheck.levels import TOPICS, level_misclosure_by_distance
+from webapp.survey.errors import SurveyError
+from webapp.survey.instruments.counter_scale import (
     CounterSegment,
     TapeCheck,
     chainage_sd_m,
@@ -15,14 +15,14 @@ from webapp.survey.counter_model import (
     scale_of_checks,
     segment_starts,
 )
-from webapp.survey.errors import SurveyError
-from webapp.survey.inclinometer import zero_from_reversal
-from webapp.survey.length_table import length_table, rise_between, what_would_a_tie_settle
-from webapp.survey.level_input import LevelReading, LevelSetup, LevelTie
-from webapp.survey.levelling import Rise, adjust_net, share_misclosure
-from webapp.survey.levels import level_covariance, level_profile
-from webapp.survey.ponding import standing_water
-from webapp.survey.water_check import compare_water
+from webapp.survey.instruments.inclinometer import zero_from_reversal
+from webapp.survey.levels.falls import length_table, rise_between, what_would_a_tie_settle
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.levelling import Rise, adjust_net, share_misclosure
+from webapp.survey.levels.levels import level_covariance, level_profile
+from webapp.survey.levels.ponding import standing_water
+from webapp.survey.levels.water_check import compare_water
+from webapp.survey.section.bore import Bore
 
 TOPICS_WITH_CASES = sorted(TOPICS.keys() - {"level_misclosure_by_distance"})
 HERE = [pytest.param(case, id=case["id"]) for topic in TOPICS_WITH_CASES for case in cases(topic)]

@@ -6,7 +6,9 @@ from parity import parity
 from twins import agree
 
 from webapp import tables
-from webapp.survey import codes, counter, findings, gradient
+from webapp.survey.coding import codes
+from webapp.survey.instruments import counter, gradient
+from webapp.survey.review import plausibility as findings
 
 sizes = st.one_of(st.just(0), st.integers(1, 400), st.floats(0, 1000, allow_nan=False))
 inclinations = st.one_of(
@@ -41,34 +43,47 @@ TYPED += ["", "abc", "91", "1 in", "1.2.3", "5 per mille", ".5", "7.", "1:80:2",
 @pytest.mark.parametrize("text", TYPED)
 @pytest.mark.parametrize("unit", ["deg", "pct", "one_in"])
 def test_what_people_type_is_read_alike(twin, text, unit):
-    agree(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
-    agree(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
+    agree(twin, "survey/instruments/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
+    agree(twin, "survey/instruments/counter", "parse_counter", counter.parse_counter, text)
 
 
 @parity(
-    "gradient",
-    "counter",
+    "instruments/gradient",
+    "instruments/counter",
     text=st.text(alphabet="0123456789.,:/ in%°-+m", max_size=12),
     unit=st.sampled_from(["deg", "pct"]),
 )
 def test_any_typing_is_read_alike(twin, text, unit):
-    agree(twin, "survey/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
-    agree(twin, "survey/counter", "parse_counter", counter.parse_counter, text)
+    agree(twin, "survey/instruments/gradient", "parse_inclination", gradient.parse_inclination, text, unit)
+    agree(twin, "survey/instruments/counter", "parse_counter", counter.parse_counter, text)
 
 
-@parity("gradient", inclination=inclinations, cases=400)
+@parity("instruments/gradient", inclination=inclinations, cases=400)
 def test_inclinations_agree(twin, inclination):
-    deg = agree(twin, "survey/gradient", "inclination_deg", gradient.inclination_deg, inclination)
+    deg = agree(twin, "survey/instruments/gradient", "inclination_deg", gradient.inclination_deg, inclination)
     if deg is not None and abs(deg) < 89:
-        agree(twin, "survey/gradient", "gradient_of", gradient.gradient_of, deg)
+        agree(twin, "survey/instruments/gradient", "gradient_of", gradient.gradient_of, deg)
 
 
 @parity(
-    "counter", st.floats(0, 500), st.floats(-5, 5), st.floats(-1, 2), st.floats(0, 100), st.floats(-1, 100)
+    "instruments/counter",
+    st.floats(0, 500),
+    st.floats(-5, 5),
+    st.floats(-1, 2),
+    st.floats(0, 100),
+    st.floats(-1, 100),
 )
 def test_counter_agrees(twin, counter_m, zero_m, scale, to_m, taped_m):
-    agree(twin, "survey/counter", "chainage_m", counter.chainage_m, counter_m, zero_m, scale)
-    agree(twin, "survey/counter", "scale_from_tape", counter.scale_from_tape, counter_m, to_m, taped_m)
+    agree(twin, "survey/instruments/counter", "chainage_m", counter.chainage_m, counter_m, zero_m, scale)
+    agree(
+        twin,
+        "survey/instruments/counter",
+        "scale_from_tape",
+        counter.scale_from_tape,
+        counter_m,
+        to_m,
+        taped_m,
+    )
 
 
 ROWS = tables.load("observation_codes")["rows"]
@@ -104,7 +119,7 @@ run_fields = st.fixed_dictionaries(
 
 
 @parity(
-    "findings",
+    "review/plausibility",
     run_fields,
     st.lists(reading_fields, max_size=5),
     st.lists(observations, max_size=5),
@@ -114,9 +129,9 @@ run_fields = st.fixed_dictionaries(
 def test_findings_agree(twin, run, readings, observed, cable_m):
     records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
     args = (run, *records, ROWS, cable_m, 10.0)
-    found = agree(twin, "survey/findings", "run_findings", findings.run_findings, *args)
+    found = agree(twin, "survey/review/plausibility", "run_findings", findings.run_findings, *args)
     for one in found or ():
-        text = agree(twin, "survey/findings", "sentence", findings.sentence, FINDINGS, one)
+        text = agree(twin, "survey/review/plausibility", "sentence", findings.sentence, FINDINGS, one)
         assert "{" not in text
     for item in records[1]:
-        agree(twin, "survey/codes", "compact_code", codes.compact_code, item["fields"])
+        agree(twin, "survey/coding/codes", "compact_code", codes.compact_code, item["fields"])

@@ -1,6 +1,7 @@
 """Every module that has a twin is compared in at least 2,000 generated cases; a new one without is named."""
 
 import importlib
+import posixpath
 import re
 from pathlib import Path
 
@@ -15,18 +16,28 @@ COMPUTES = re.compile(r"^export (async )?function|^export const \w+ = \(", re.M)
 
 def twins():
     """Modules on both sides that compute something: not the error's class, not a list of names."""
-    both = {p.stem for p in (ROOT / "webapp" / "survey").glob("*.py")} & {
-        p.stem for p in SCRIPTS.glob("*.js")
+    both = {
+        path.relative_to(folder).with_suffix("").as_posix()
+        for folder, suffix in ((ROOT / "webapp" / "survey", "py"), (SCRIPTS, "js"))
+        for path in folder.rglob(f"*.{suffix}")
     }
+    both = {name for name in both if all(p.exists() for p in sides(name))}
     return sorted(name for name in both if COMPUTES.search((SCRIPTS / f"{name}.js").read_text("utf-8")))
+
+
+def sides(name):
+    """Return the files of a twin."""
+    return ROOT / "webapp" / "survey" / f"{name}.py", SCRIPTS / f"{name}.js"
 
 
 def reached_from(names):
     """Modules that these call, directly or by way of others."""
     found, ahead = set(), list(names)
     while ahead:
-        text = (SCRIPTS / f"{ahead.pop()}.js").read_text("utf-8")
-        new = set(re.findall(r"from '\./(\w+)\.js'", text)) - found
+        name = ahead.pop()
+        text = (SCRIPTS / f"{name}.js").read_text("utf-8")
+        targets = re.findall(r"from '(\.[\w./]+)\.js'", text)
+        new = {posixpath.normpath(posixpath.join(posixpath.dirname(name), one)) for one in targets} - found
         found |= new
         ahead += new
     return found

@@ -10,7 +10,7 @@ from twins import agree
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
-from webapp.survey.photo_worth import focus_measure, light_measure, photo_faults
+from webapp.survey.review.photo_quality import focus_measure, light_measure, photo_faults
 
 LIMITS = {row["name"]: row["value"] for row in tables.load("leave_site")["limits"]}
 SIZE = (960, 720)
@@ -116,7 +116,7 @@ def test_a_picture_with_pixels_missing_is_refused(args):
 
 
 @parity(
-    "photo_worth",
+    "review/photo_quality",
     st.integers(40, 60),
     st.integers(48, 60),
     st.integers(0, 2**31),
@@ -125,12 +125,14 @@ def test_a_picture_with_pixels_missing_is_refused(args):
 def test_both_sides_measure_alike(twin, width, height, seed, levels):
     chance = random.Random(seed)
     grey = [chance.randrange(levels) for _ in range(width * height)]
-    agree(twin, "survey/photo_worth", "focus_measure", focus_measure, grey, width, height)
-    agree(twin, "survey/photo_worth", "light_measure", light_measure, grey)
-    agree(twin, "survey/photo_worth", "focus_measure", focus_measure, grey[:99], width, height)
+    agree(twin, "survey/review/photo_quality", "focus_measure", focus_measure, grey, width, height)
+    agree(twin, "survey/review/photo_quality", "light_measure", light_measure, grey)
+    agree(twin, "survey/review/photo_quality", "focus_measure", focus_measure, grey[:99], width, height)
 
 
 def test_both_sides_measure_a_scene_alike(twin):
     small = pipe(random.Random(7)).resize((480, 360))
-    agree(twin, "survey/photo_worth", "focus_measure", focus_measure, list(small.tobytes()), 480, 360)
-    agree(twin, "survey/photo_worth", "light_measure", light_measure, [])
+    agree(
+        twin, "survey/review/photo_quality", "focus_measure", focus_measure, list(small.tobytes()), 480, 360
+    )
+    agree(twin, "survey/review/photo_quality", "light_measure", light_measure, [])

@@ -11,21 +11,18 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey import (
-    length_levels,
-    length_of_runs,
-    length_records,
-    length_sight,
-    length_words,
-    run_model,
-    same_objects,
-)
-from webapp.survey.instruments import instruments_of
-from webapp.survey.level_input import NOT_READ, LevelReading, LevelSetup, LevelTie
-from webapp.survey.levels import level_profile
-from webapp.survey.pipe_length import LengthPiece, SharedObject, length_groups, length_join
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.lengths import length_of_runs, same_objects
+from webapp.survey.lengths import levels_both_ends as length_levels
+from webapp.survey.lengths import records as length_records
+from webapp.survey.lengths import sight as length_sight
+from webapp.survey.lengths.pipe_length import LengthPiece, SharedObject, length_groups, length_join
+from webapp.survey.levels import run_model
+from webapp.survey.levels.input import NOT_READ, LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.wording import length_words
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
+TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
 SIGHT = json.loads((TABLES / "visibility.json").read_text(encoding="utf-8"))
 COUNTED = ["BAB", "BBA", "BBC", "BAC"]
 
@@ -240,30 +237,37 @@ def told(runs, made, sight, counted):
 
 
 @parity(
-    "pipe_length", "length_of_runs", jobs, checks,
-    through=["length_records", "length_sight", "same_objects"], keep=[SIGHT, COUNTED], each=10,
+    "lengths/pipe_length", "lengths/length_of_runs", jobs, checks,
+    through=["lengths/records", "lengths/sight", "lengths/same_objects"], keep=[SIGHT, COUNTED], each=10,
 )  # fmt: skip
 def test_lengths_agree(twin, runs, made):
     plain = [asdict(run) for run in runs]
     groups = [{"id": r["run_id"], "fields": {"continues_run_id": f"r{k - 1}"}} for k, r in enumerate(plain)]
-    agree(twin, "survey/pipe_length", "length_groups", length_groups, groups)
+    agree(twin, "survey/lengths/pipe_length", "length_groups", length_groups, groups)
     ours = length_of_runs.length_of_runs(runs, made, SIGHT, COUNTED)
     agree(
-        twin, "survey/length_of_runs", "length_of_runs", lambda *_: asdict(ours), plain, made, SIGHT, COUNTED
+        twin,
+        "survey/lengths/length_of_runs",
+        "length_of_runs",
+        lambda *_: asdict(ours),
+        plain,
+        made,
+        SIGHT,
+        COUNTED,
     )
     stopped = length_of_runs.stopped_counters(ours)
-    agree(twin, "survey/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
+    agree(twin, "survey/lengths/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
     choke = {"choke": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
     less = length_of_runs.withheld_between(choke, ours.join, bool(stopped))
     asked = choke, asdict(ours.join), bool(stopped)
-    agree(twin, "survey/length_of_runs", "withheld_between", lambda *_: less, *asked)
+    agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *asked)
 
 
-@parity("length_words", "length_levels", jobs, checks, keep=[SIGHT, COUNTED], each=10)
+@parity("wording/length_words", "lengths/levels_both_ends", jobs, checks, keep=[SIGHT, COUNTED], each=10)
 def test_levels_and_words_of_lengths_agree(twin, runs, made):
     found = length_of_runs.length_of_runs(runs, made, SIGHT, COUNTED)
     join = asdict(found.join)
-    words = "survey/length_words"
+    words = "survey/wording/length_words"
     agree(twin, words, "join_lines", length_words.join_lines, join, len(found.perhaps))
     agree(twin, words, "perhaps_line", length_words.perhaps_line, len(runs))
     for part in found.visibility.get("parts", ())[:2]:
@@ -279,7 +283,7 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
         new, assumed = length_levels.with_unsurveyed(model, spans)
         return asdict(new), assumed
 
-    agree(twin, "survey/length_levels", "with_unsurveyed", opened, asdict(model), between)
+    agree(twin, "survey/lengths/levels_both_ends", "with_unsurveyed", opened, asdict(model), between)
     stations = [{"known": "computed", "chainage_m": m / 2} for m in range(9)]
 
     def marked(profile, spans):
@@ -290,7 +294,7 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
             ]
         }
 
-    agree(twin, "survey/length_levels", "with_assumed", marked, {"stations": stations}, between)
+    agree(twin, "survey/lengths/levels_both_ends", "with_assumed", marked, {"stations": stations}, between)
 
 
 levels = st.tuples(
@@ -302,7 +306,7 @@ levels = st.tuples(
 )
 
 
-@parity("level_model", levels)
+@parity("levels/model", levels)
 def test_turned_and_missing_readings_agree(twin, drawn):
     rows, tied, zero_deg = drawn
     rows = sorted(rows, key=lambda row: row[0])
@@ -315,16 +319,16 @@ def test_turned_and_missing_readings_agree(twin, drawn):
     plain = [asdict(r) for r in readings], [asdict(t) for t in ties], asdict(setup)
 
     def walk(*_):
-        from webapp.survey.level_model import walk_levels
+        from webapp.survey.levels.model import walk_levels
 
         return asdict(walk_levels(readings, ties, setup))
 
-    agree(twin, "survey/level_model", "walk_levels", walk, *plain)
+    agree(twin, "survey/levels/model", "walk_levels", walk, *plain)
 
     def ends(*_):
         return asdict(level_profile(readings, ties, setup))
 
-    agree(twin, "survey/levels", "level_profile", ends, *plain, within=1e-6)
+    agree(twin, "survey/levels/levels", "level_profile", ends, *plain, within=1e-6)
 
 
 def test_both_views_of_one_object_widen_what_it_may_be():

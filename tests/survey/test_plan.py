@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from plan_cases import runs, trace_of
 from reference import cases, close
 
-from webapp.figures import plan
-from webapp.survey import bends, ellipse, plan_length, trace, traverse
+from webapp.selfcheck import plan
 from webapp.survey.errors import SurveyError
-from webapp.survey.profile import Reading
+from webapp.survey.plan import bends, ellipse, plan_length, trace, traverse
+from webapp.survey.plan.plan_reading import Reading
 
 few = settings(max_examples=300, deadline=None)
 

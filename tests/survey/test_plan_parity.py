@@ -11,12 +11,12 @@ from reference import cases
 from twins import agree, asked, far, refuses
 
 from webapp import tables
-from webapp.figures import plan
-from webapp.survey import (
+from webapp.selfcheck import plan
+from webapp.survey.errors import SurveyError
+from webapp.survey.numbers import decimals, finite
+from webapp.survey.plan import (
     bends,
-    decimals,
     ellipse,
-    finite,
     geodesic_series,
     geodesy,
     north,
@@ -25,10 +25,9 @@ from webapp.survey import (
     trace,
     traverse,
     turns,
-    wording,
 )
-from webapp.survey.errors import SurveyError
-from webapp.survey.profile import Reading
+from webapp.survey.plan.plan_reading import Reading
+from webapp.survey.wording import wording
 
 odd = st.sampled_from([math.nan, math.inf, -math.inf, 1e10, None, "1", True, 10**400, -0.0])
 degrees = st.one_of(st.floats(-720, 720), st.integers(-360, 360))
@@ -39,21 +38,21 @@ longitudes = st.one_of(st.floats(-180, 180), st.integers(-180, 180))
 parts = st.lists(st.tuples(st.floats(-10, 10), st.floats(-10, 10)).map(list), max_size=8)
 
 
-@parity("trace", runs())
+@parity("plan/trace", runs())
 def test_trace(twin, args):
-    ours = agree(twin, "survey/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args)
+    ours = agree(twin, "survey/plan/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args)
     assert ours is not None or len(args) == 6  # only a tie may be refused among sound runs
     if ours:
         places = [0.0, args[2] / 3, args[2], args[2] + 1, -1.0]
         points = [SimpleNamespace(**p) for p in ours["points"]]
         for chainage in places:
             agree(
-                twin, "survey/trace", "place_along",
+                twin, "survey/plan/trace", "place_along",
                 lambda t, c: list(trace.place_along(SimpleNamespace(points=points), c)), ours, chainage,
             )  # fmt: skip
 
 
-@parity("trace", runs(most_bends=3), DRAWN, cases=500)
+@parity("plan/trace", runs(most_bends=3), DRAWN, cases=500)
 def test_trace_refuses_alike(twin, args, data):
     where = data.draw(st.sampled_from(["start", "bend", "length", "scale", "leg", "tie"]))
     value = data.draw(st.one_of(odd, st.sampled_from([-1.0, 0, 1e6])))
@@ -66,25 +65,25 @@ def test_trace_refuses_alike(twin, args, data):
         args[5][data.draw(st.sampled_from(sorted(args[5])))] = value
     else:
         args[{"length": 2, "scale": 3}.get(where, 4)] = value
-    refuses(twin, "survey/trace", "trace_plan", trace_of, *args)
+    refuses(twin, "survey/plan/trace", "trace_plan", trace_of, *args)
 
 
-@parity("ellipse", parts, st.floats(-9, 9), st.floats(-9, 9), st.floats(0, 9), st.floats(0, 9))
+@parity("plan/ellipse", parts, st.floats(-9, 9), st.floats(-9, 9), st.floats(0, 9), st.floats(0, 9))
 def test_ellipse(twin, shifts, e, n, major, minor):
-    ours = agree(twin, "survey/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
-    agree(twin, "survey/ellipse", "covariance", lambda p: list(ellipse.covariance(p)), shifts)
-    agree(twin, "survey/ellipse", "search_radius_m", ellipse.search_radius_m, major, minor)
+    ours = agree(twin, "survey/plan/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
+    agree(twin, "survey/plan/ellipse", "covariance", lambda p: list(ellipse.covariance(p)), shifts)
+    agree(twin, "survey/plan/ellipse", "search_radius_m", ellipse.search_radius_m, major, minor)
     for shape in (ours, {"semi_major_m": major, "semi_minor_m": minor, "azimuth_deg": e * 20}):
         agree(
-            twin, "survey/ellipse", "inside",
+            twin, "survey/plan/ellipse", "inside",
             lambda s, x, y: ellipse.inside(ellipse.Ellipse(**s), x, y), shape, e, n,
         )  # fmt: skip
 
 
-@parity("position_tie", parts, parts, st.tuples(st.floats(-9, 9), st.floats(-9, 9)).map(list))
+@parity("plan/position_tie", parts, parts, st.tuples(st.floats(-9, 9), st.floats(-9, 9)).map(list))
 def test_position_tie(twin, own, end, vector):
     spread = [*end, [0.5, 0.0], [0.0, 0.5]]
-    name = "survey/position_tie"
+    name = "survey/plan/position_tie"
     agree(twin, name, "root", lambda p: list(position_tie.root(p)), end, floor=10.0)
     lower = agree(twin, name, "root", lambda p: list(position_tie.root(p)), spread)
     agree(twin, name, "whitened", lambda a, b: list(position_tie.whitened(a, b)), lower, vector)
@@ -95,14 +94,14 @@ def test_position_tie(twin, own, end, vector):
 
 
 @parity(
-    "geodesy",
+    "plan/geodesy",
     latitudes,
     longitudes,
     degrees,
     st.one_of(st.floats(0, 1e6), st.floats(0, 2.1e7), st.floats(0, 100)),
 )
 def test_geodesic(twin, lat, lon, azimuth, distance):
-    name = "survey/geodesy"
+    name = "survey/plan/geodesy"
     end = agree(twin, name, "direct", lambda *a: plain(geodesy.direct(*a)), lat, lon, azimuth, distance)
     if end and distance <= 1e7:
         there = (end["lat_deg"], end["lon_deg"])
@@ -124,17 +123,17 @@ def test_geodesic(twin, lat, lon, azimuth, distance):
         agree(twin, name, "geodetic_of_local", lambda *a: plain(geodesy.geodetic_of_local(*a)), *args)
 
 
-@parity("geodesy", "trace", "north", numbers, numbers, numbers, numbers, cases=500)
+@parity("plan/geodesy", "plan/trace", "plan/north", numbers, numbers, numbers, numbers, cases=500)
 def test_geodesic_refuses_alike(twin, a, b, c, d):
     for name in ("inverse", "direct", "geodetic_of_local", "local_of_geodetic"):
-        refuses(twin, "survey/geodesy", name, getattr(geodesy, name), a, b, c, d)
-    refuses(twin, "survey/trace", "walk_this_way", trace.walk_this_way, a, b, c, d)
-    refuses(twin, "survey/north", "grid_convergence", north.grid_convergence, a, b, c)
+        refuses(twin, "survey/plan/geodesy", name, getattr(geodesy, name), a, b, c, d)
+    refuses(twin, "survey/plan/trace", "walk_this_way", trace.walk_this_way, a, b, c, d)
+    refuses(twin, "survey/plan/north", "grid_convergence", north.grid_convergence, a, b, c)
 
 
-@parity("geodesic_series", st.floats(0, 0.02), st.floats(0, 0.002), st.floats(-4, 4), st.floats(-4, 4))
+@parity("plan/geodesic_series", st.floats(0, 0.02), st.floats(0, 0.002), st.floats(-4, 4), st.floats(-4, 4))
 def test_series(twin, k2, n, first, arc):
-    name = "survey/geodesic_series"
+    name = "survey/plan/geodesic_series"
     eps = agree(twin, name, "expansion", geodesic_series.expansion, k2)
     for series in ("distance_series", "arc_series"):
         ours = agree(twin, name, series, lambda e, f=series: plain(getattr(geodesic_series, f)(e)), eps)
@@ -148,7 +147,7 @@ norths = st.sampled_from(["magnetic", "true", "grid", "up"])
 
 
 @parity(
-    "north",
+    "plan/north",
     latitudes,
     st.floats(-50, 50),
     longitudes,
@@ -159,7 +158,7 @@ norths = st.sampled_from(["magnetic", "true", "grid", "up"])
     numbers,
 )
 def test_north(twin, lat, east, meridian, bearing, first, second, declination, other):
-    name = "survey/north"
+    name = "survey/plan/north"
     agree(twin, name, "grid_convergence", north.grid_convergence, lat, meridian + east, meridian)
     args = (bearing, first, second, declination, other)
     ours = agree(twin, name, "turn_bearing", lambda *a: {"bearing": north.turn_bearing(*a)}["bearing"], *args)
@@ -170,9 +169,9 @@ def test_north(twin, lat, east, meridian, bearing, first, second, declination, o
 legs = st.lists(st.tuples(degrees, st.one_of(st.floats(0.1, 900), st.just(0))), max_size=8)
 
 
-@parity("traverse", legs, numbers, numbers, st.integers(0, 20))
+@parity("plan/traverse", legs, numbers, numbers, st.integers(0, 20))
 def test_traverse(twin, sides, a, b, longer):
-    name, azimuths, sizes = "survey/traverse", [x for x, _ in sides], [y for _, y in sides]
+    name, azimuths, sizes = "survey/plan/traverse", [x for x, _ in sides], [y for _, y in sides]
     agree(twin, name, "dead_reckoning_leg", lambda *v: plain(traverse.dead_reckoning_leg(*v)), a, b)
     args = (azimuths, sizes + [1.0] * (longer == 20), a, 0.0)
     try:
@@ -210,8 +209,8 @@ observed = st.fixed_dictionaries(
 
 
 @parity(
-    "bends",
-    "turns",
+    "plan/bends",
+    "plan/turns",
     st.lists(observed, max_size=5),
     st.floats(-2, 2),
     st.sampled_from([1.0, 1.01, 0]),
@@ -223,7 +222,7 @@ observed = st.fixed_dictionaries(
 )
 def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     records = [{"id": str(i), "fields": fields} for i, fields in enumerate(seen)]
-    name = "survey/bends"
+    name = "survey/plan/bends"
     read = [{"chainage_m": c, "deg": d, "over": 0 if d is not None else 1} for c, d in sorted(shown, key=str)]
     read.sort(key=lambda one: one["chainage_m"])
 
@@ -231,7 +230,7 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
         return bends.bends_of(*args[:5], [Reading(**r) for r in args[5]], args[6])
 
     for one in records:
-        what = "survey/turns"
+        what = "survey/plan/turns"
         agree(twin, what, "turn_lacks", turns.turn_lacks, ROWS, one["fields"])
         for row in ROWS:
             agree(twin, what, "turns_a_joint", turns.turns_a_joint, row, one["fields"])
@@ -247,7 +246,7 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
 
 
 @parity(
-    "plan_length",
+    "plan/plan_length",
     st.lists(st.floats(-1, 300), max_size=4),
     st.lists(
         st.tuples(st.floats(0, 200), st.one_of(st.none(), st.floats(-91, 91)), st.sampled_from([0, 1, -1])),
@@ -266,13 +265,13 @@ def test_plan_length(twin, chainages, shown, limit, ordered, told):
         return plain(plan_length.plan_lengths(asked, [Reading(**r) for r in items], most, there))
 
     ties = {str(k): one for k, one in enumerate(told)}
-    agree(twin, "survey/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)
+    agree(twin, "survey/plan/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)
 
 
-@parity("finite", numbers, st.integers(0, 99))
+@parity("numbers/finite", numbers, st.integers(0, 99))
 def test_finite(twin, value, index):
-    agree(twin, "survey/finite", "finite", finite.finite, value, "length_m", index)
-    agree(twin, "survey/finite", "spread", finite.spread, value, "sd_m")
+    agree(twin, "survey/numbers/finite", "finite", finite.finite, value, "length_m", index)
+    agree(twin, "survey/numbers/finite", "spread", finite.spread, value, "sd_m")
 
 
 texts = st.one_of(
@@ -281,22 +280,22 @@ texts = st.one_of(
 )  # fmt: skip
 
 
-@parity("decimals", texts, texts, texts, st.integers(-1, 7))
+@parity("numbers/decimals", texts, texts, texts, st.integers(-1, 7))
 def test_decimals(twin, a, b, c, places):
     for value in (a, b, c):
-        agree(twin, "survey/decimals", "decimal_text", decimals.decimal_text, value, places)
-        agree(twin, "survey/decimals", "signed_text", decimals.signed_text, value, places)
+        agree(twin, "survey/numbers/decimals", "decimal_text", decimals.decimal_text, value, places)
+        agree(twin, "survey/numbers/decimals", "signed_text", decimals.signed_text, value, places)
 
 
 @parity(
-    "wording",
+    "wording/wording",
     texts,
     texts,
     texts,
     st.sampled_from(["measured", "computed", "bounded", "assumed", "", None, "?"]),
 )
 def test_wording(twin, a, b, c, known):
-    name = "survey/wording"
+    name = "survey/wording/wording"
     for function in (wording.one_in_text, wording.percent_text, wording.degrees_text, wording.bearing_text):
         agree(twin, name, function.__name__, function, a)
         agree(twin, name, function.__name__, function, b)
@@ -319,7 +318,14 @@ def test_the_twin_meets_the_traces(twin, case):
     tie = i.get("end_tie")
     tie = {"e_m": tie["e_m"], "n_m": tie["n_m"], "sd_m": tie["sigma_m"]} if tie else None
     theirs = twin.call(
-        "survey/trace", "trace_plan", start, shape, i["length_m"], i["sigma_scale"], i["sigma_leg_m"], tie
+        "survey/plan/trace",
+        "trace_plan",
+        start,
+        shape,
+        i["length_m"],
+        i["sigma_scale"],
+        i["sigma_leg_m"],
+        tie,
     )
     assert far([[p["e_m"], p["n_m"]] for p in theirs["points"]], plan.plan_trace(i)["points_en_m"]) <= 1e-12
     for point, wanted in zip(theirs["points"][1:], case["expected"]["bend_ellipses95"], strict=True):
@@ -331,7 +337,7 @@ def test_the_twin_meets_the_traces(twin, case):
 def test_the_twin_meets_the_geodesics(twin, case):
     i, wanted, within = case["inputs"], case["expected"], case["tolerance"]
     args = (i["latitude_deg"], i["longitude_deg"], i["azimuth_deg"], i["distance_m"])
-    theirs = twin.call("survey/geodesy", "direct", *args)
+    theirs = twin.call("survey/plan/geodesy", "direct", *args)
     assert theirs["lat_deg"] == pytest.approx(wanted["latitude_deg"], abs=within["latitude_deg"])
     assert theirs["lon_deg"] == pytest.approx(wanted["longitude_deg"], abs=within["longitude_deg"])
     assert theirs["azimuth_deg"] == pytest.approx(wanted["azimuth_deg"], abs=within["azimuth_deg"])

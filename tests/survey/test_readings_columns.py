@@ -9,8 +9,9 @@ from readings_files import draw
 from test_readings_csv import WORDS, left, places, read
 from twins import agree
 
-from webapp.survey.csv_columns import csv_sentence, find_columns
-from webapp.survey.csv_numbers import (
+from webapp.survey.errors import SurveyError
+from webapp.survey.readings_file.csv_columns import csv_sentence, find_columns
+from webapp.survey.readings_file.csv_numbers import (
     count_marks,
     find_decimal,
     grouping_of,
@@ -18,13 +19,12 @@ from webapp.survey.csv_numbers import (
     plain_cell,
     plain_number,
 )
-from webapp.survey.csv_profile import answers_of, header_signature
-from webapp.survey.csv_table import decode_text, split_table
-from webapp.survey.errors import SurveyError
-from webapp.survey.readings_csv import read_readings
+from webapp.survey.readings_file.csv_profile import answers_of, header_signature
+from webapp.survey.readings_file.csv_table import decode_text, split_table
+from webapp.survey.readings_file.readings_csv import read_readings
 
 RISING = {"plus": "rising"}
-THROUGH = ("csv_choices", "csv_fit", "csv_numbers")
+THROUGH = ("readings_file/csv_choices", "readings_file/csv_fit", "readings_file/csv_numbers")
 
 
 def wrong(made, result):
@@ -42,29 +42,44 @@ def wrong(made, result):
 
 
 @parity(
-    "csv_table",
-    "csv_columns",
-    "readings_csv",
-    "csv_profile",
+    "readings_file/csv_table",
+    "readings_file/csv_columns",
+    "readings_file/readings_csv",
+    "readings_file/csv_profile",
     st.integers(0, 10**9),
     through=THROUGH,
     keep=(WORDS,),
 )
 def test_a_column_is_right_or_asked_for(twin, seed):
     made = draw(seed)
-    table = agree(twin, "survey/csv_table", "split_table", split_table, made.text, "")
-    agree(twin, "survey/csv_columns", "find_columns", find_columns, table["rows"], WORDS)
-    result = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, RISING)
+    table = agree(twin, "survey/readings_file/csv_table", "split_table", split_table, made.text, "")
+    agree(twin, "survey/readings_file/csv_columns", "find_columns", find_columns, table["rows"], WORDS)
+    result = agree(
+        twin, "survey/readings_file/readings_csv", "read_readings", read_readings, table, WORDS, RISING
+    )
     assert wrong(made, result) == [], made.text
     chosen = {**RISING, "counter_column": made.counter_column, "inclination_column": made.inclination_column}
-    told = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, chosen)
+    told = agree(
+        twin, "survey/readings_file/readings_csv", "read_readings", read_readings, table, WORDS, chosen
+    )
     assert "counter_column" not in told["asks"] and wrong(made, told) == [], made.text
     agree(
-        twin, "survey/csv_profile", "header_signature", header_signature, told["header"], told["header_line"]
+        twin,
+        "survey/readings_file/csv_profile",
+        "header_signature",
+        header_signature,
+        told["header"],
+        told["header_line"],
     )
-    kept = agree(twin, "survey/csv_profile", "answers_of", answers_of, told)
+    kept = agree(twin, "survey/readings_file/csv_profile", "answers_of", answers_of, told)
     again = agree(
-        twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, {"remembered": kept}
+        twin,
+        "survey/readings_file/readings_csv",
+        "read_readings",
+        read_readings,
+        table,
+        WORDS,
+        {"remembered": kept},
     )
     assert again["choices"] == told["choices"] and again["asks"] == told["asks"]
 
@@ -316,16 +331,21 @@ NUMBERS = st.from_regex(
 
 
 @parity(
-    "csv_numbers", st.lists(NUMBERS, max_size=6), st.sampled_from([",", "."]), st.sampled_from([";", ","])
+    "readings_file/csv_numbers",
+    st.lists(NUMBERS, max_size=6),
+    st.sampled_from([",", "."]),
+    st.sampled_from([";", ","]),
 )
 def test_numbers(twin, cells, decimal, separator):
-    marks = agree(twin, "survey/csv_numbers", "count_marks", count_marks, cells)
-    agree(twin, "survey/csv_numbers", "find_decimal", find_decimal, marks, marks, separator)
-    group = agree(twin, "survey/csv_numbers", "grouping_of", grouping_of, decimal, marks, len(cells) > 3)
+    marks = agree(twin, "survey/readings_file/csv_numbers", "count_marks", count_marks, cells)
+    agree(twin, "survey/readings_file/csv_numbers", "find_decimal", find_decimal, marks, marks, separator)
+    group = agree(
+        twin, "survey/readings_file/csv_numbers", "grouping_of", grouping_of, decimal, marks, len(cells) > 3
+    )
     for cell in cells:
-        agree(twin, "survey/csv_numbers", "is_long", is_long, cell * 12)
-        agree(twin, "survey/csv_numbers", "plain_cell", plain_cell, cell)
-        agree(twin, "survey/csv_numbers", "plain_number", plain_number, cell, decimal, group)
+        agree(twin, "survey/readings_file/csv_numbers", "is_long", is_long, cell * 12)
+        agree(twin, "survey/readings_file/csv_numbers", "plain_cell", plain_cell, cell)
+        agree(twin, "survey/readings_file/csv_numbers", "plain_number", plain_number, cell, decimal, group)
 
 
 def _seconds(rows):

@@ -5,11 +5,11 @@ import io
 import pytest
 
 from webapp import tables
-from webapp.survey.csv_columns import csv_sentence
-from webapp.survey.csv_table import decode_text, split_table
 from webapp.survey.errors import SurveyError
-from webapp.survey.readings_csv import read_readings
-from webapp.survey.readings_taken import reading_id
+from webapp.survey.readings_file.csv_columns import csv_sentence
+from webapp.survey.readings_file.csv_table import decode_text, split_table
+from webapp.survey.readings_file.readings_csv import read_readings
+from webapp.survey.readings_file.readings_taken import reading_id
 
 WORDS = tables.load("readings_csv")
 PLAIN = "Distance (m);Pitch (deg);Temp\n0,00;-0,7;12\n1,50;-0,8;12\n3,00;+0,2;12\n"

@@ -9,10 +9,10 @@ from test_readings_csv import WORDS, wrong_kinds
 from twins import agree, refusal
 
 from webapp.schemas import check_entry
-from webapp.survey.csv_columns import csv_sentence, find_columns
-from webapp.survey.csv_table import decode_text, split_table
-from webapp.survey.readings_csv import read_readings
-from webapp.survey.readings_taken import beside_standing, reading_id
+from webapp.survey.readings_file.csv_columns import csv_sentence, find_columns
+from webapp.survey.readings_file.csv_table import decode_text, split_table
+from webapp.survey.readings_file.readings_csv import read_readings
+from webapp.survey.readings_file.readings_taken import beside_standing, reading_id
 
 RUN = "01890000-0000-7000-8000-0000000000c1"
 ENTRY = {
@@ -69,13 +69,22 @@ CHOICES = st.fixed_dictionaries(
 )
 
 
-@parity("csv_table", "csv_columns", "readings_csv", TABLES | TABLES | TEXTS, CHOICES, keep=(WORDS,))
+@parity(
+    "readings_file/csv_table",
+    "readings_file/csv_columns",
+    "readings_file/readings_csv",
+    TABLES | TABLES | TEXTS,
+    CHOICES,
+    keep=(WORDS,),
+)
 def test_a_file(twin, text, choices):
-    table = agree(twin, "survey/csv_table", "split_table", split_table, text, "")
+    table = agree(twin, "survey/readings_file/csv_table", "split_table", split_table, text, "")
     if table is None:
         return
-    agree(twin, "survey/csv_columns", "find_columns", find_columns, table["rows"], WORDS)
-    result = agree(twin, "survey/readings_csv", "read_readings", read_readings, table, WORDS, choices)
+    agree(twin, "survey/readings_file/csv_columns", "find_columns", find_columns, table["rows"], WORDS)
+    result = agree(
+        twin, "survey/readings_file/readings_csv", "read_readings", read_readings, table, WORDS, choices
+    )
     if result is None:
         return
     for row in result["taken"]:  # the server takes every reading that is made
@@ -84,26 +93,34 @@ def test_a_file(twin, text, choices):
         assert check_entry(ENTRY | {"fields": fields | remark}) == {}, row
     for row in (*result["left"], *result["notes"]):
         values = {**row["values"], "text": "{text}"}
-        said = agree(twin, "survey/csv_columns", "csv_sentence", csv_sentence, WORDS, row["code"], values)
+        said = agree(
+            twin, "survey/readings_file/csv_columns", "csv_sentence", csv_sentence, WORDS, row["code"], values
+        )
         assert "{have}" not in said and "{need}" not in said
     json.dumps(result, allow_nan=False)
 
 
 @parity(
-    "csv_table",
+    "readings_file/csv_table",
     st.binary(max_size=60)
     | st.text(max_size=30).map(lambda t: t.encode("utf-8", "replace"))
     | st.text(max_size=20).map(lambda t: b"\xff\xfe" + t.encode("utf-16-le", "replace"))
     | st.sampled_from([bytes(range(128, 256)), b"\xef\xbb\xbf", b"\xfe\xff\x00", b"#A1=x", b"\xc3\x28"]),
 )
 def test_any_bytes(twin, data):
-    agree(twin, "survey/csv_table", "decode_text", lambda values: decode_text(bytes(values)), list(data))
+    agree(
+        twin,
+        "survey/readings_file/csv_table",
+        "decode_text",
+        lambda values: decode_text(bytes(values)),
+        list(data),
+    )
 
 
 @pytest.mark.parametrize("number", range(11))
 def test_both_sides_refuse_the_same_files(twin, number):
     data = wrong_kinds()[number][0]
-    theirs = refusal(lambda: twin.call("survey/csv_table", "decode_text", list(data)))
+    theirs = refusal(lambda: twin.call("survey/readings_file/csv_table", "decode_text", list(data)))
     assert theirs == refusal(lambda: decode_text(data))
 
 
@@ -129,7 +146,7 @@ def rows_of(numbers):
     ]
 
 
-@parity("readings_taken", LINES, HEX)
+@parity("readings_file/readings_taken", LINES, HEX)
 def test_what_stands_already(twin, numbers, sha):
     taken, earlier = rows_of(numbers[:4]), rows_of(numbers[4:])
     standing = [
@@ -140,4 +157,13 @@ def test_what_stands_already(twin, numbers, sha):
         }
         for row, number in zip(earlier, [n for n in numbers[4:] if n], strict=True)
     ]
-    agree(twin, "survey/readings_taken", "beside_standing", beside_standing, taken, sha, RUN, standing)
+    agree(
+        twin,
+        "survey/readings_file/readings_taken",
+        "beside_standing",
+        beside_standing,
+        taken,
+        sha,
+        RUN,
+        standing,
+    )

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
+from webapp.survey.coding.run_clock import clock_suggestions, round_stretch_at
 from webapp.survey.errors import SurveyError
-from webapp.survey.run_clock import clock_suggestions, round_stretch_at
 
 ROUND = {"shape": "circular", "height_mm": 450, "from_counter_m": 0.0, "to_counter_m": 20.0}
 
@@ -78,12 +78,12 @@ def test_no_stretch_without_a_round_pipe_of_known_size(change):
     assert round_stretch_at([stretch("a", **change)], 5) is None
 
 
-@parity("run_clock", st.floats(0.9, 5000), st.floats(-0.1, 1.1), st.integers(0, 13))
+@parity("coding/run_clock", st.floats(0.9, 5000), st.floats(-0.1, 1.1), st.integers(0, 13))
 def test_both_sides_agree_on_hours(twin, diameter_mm, share, odd):
     seen = [*range(1, 13), odd]
     found = agree(
         twin,
-        "survey/run_clock",
+        "survey/coding/run_clock",
         "clock_suggestions",
         clock_suggestions,
         diameter_mm,
@@ -97,7 +97,9 @@ def test_both_sides_draw_the_line_in_the_same_place(twin):
     counts = []
     for share in range(1, 100):
         args = (450.0, 4.5 * share, list(range(1, 13)))
-        counts.append(len(agree(twin, "survey/run_clock", "clock_suggestions", clock_suggestions, *args)))
+        counts.append(
+            len(agree(twin, "survey/coding/run_clock", "clock_suggestions", clock_suggestions, *args))
+        )
     assert max(counts) == 10
     assert counts[49] == 0
     assert counts == counts[::-1], "as far below the axis as above"
@@ -112,7 +114,7 @@ FIELDS = st.fixed_dictionaries({
 })  # fmt: skip
 
 
-@parity("run_clock", st.lists(FIELDS, max_size=4), st.sampled_from([0.0, 3.0, 5.0, 10.0, 15.0]))
+@parity("coding/run_clock", st.lists(FIELDS, max_size=4), st.sampled_from([0.0, 3.0, 5.0, 10.0, 15.0]))
 def test_both_sides_find_the_same_stretch(twin, rows, counter_m):
     run = [{"id": str(i), "fields": fields} for i, fields in enumerate(rows)]
-    agree(twin, "survey/run_clock", "round_stretch_at", round_stretch_at, run, counter_m)
+    agree(twin, "survey/coding/run_clock", "round_stretch_at", round_stretch_at, run, counter_m)

@@ -7,7 +7,7 @@ from twins import agree
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
-from webapp.survey.run_culvert import inlets_for, run_culvert
+from webapp.survey.flow.run_culvert import inlets_for, run_culvert
 
 INLETS = tables.load("culvert_inlets")["rows"]
 ROW = {
@@ -59,9 +59,15 @@ def test_inlets_go_with_their_shape():
 
 
 @parity(
-    "run_culvert", st.sampled_from(inlets_for(INLETS, "circular")), st.floats(0.15, 3), st.floats(0.01, 6),
-    st.floats(0, 3), st.floats(1, 80), st.floats(-0.01, 0.1), st.floats(0, 0.02),
-)  # fmt: skip
+    "flow/run_culvert",
+    st.sampled_from(inlets_for(INLETS, "circular")),
+    st.floats(0.15, 3),
+    st.floats(0.01, 6),
+    st.floats(0, 3),
+    st.floats(1, 80),
+    st.floats(-0.01, 0.1),
+    st.floats(0, 0.02),
+)
 def test_both_sides_agree(twin, row, height_m, headwater_m, tailwater_m, length_m, gradient, band):
     stretch = ROW | {
         "bore": ROW["bore"] | {"height_m": height_m}, "gradient": gradient, "gradient_low": gradient - band,
@@ -69,7 +75,7 @@ def test_both_sides_agree(twin, row, height_m, headwater_m, tailwater_m, length_
     }  # fmt: skip
     agree(
         twin,
-        "survey/run_culvert",
+        "survey/flow/run_culvert",
         "run_culvert",
         run_culvert,
         stretch,

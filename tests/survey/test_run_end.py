@@ -6,8 +6,14 @@ from leave_cases import RUN, TABLES, item, sound
 from parity import parity
 from twins import agree
 
-from webapp.survey.leave_site import open_items
-from webapp.survey.run_end import closed_stretches, end_observation, ended_run, start_off_m, told_end
+from webapp.survey.coding.run_end import (
+    closed_stretches,
+    end_observation,
+    ended_run,
+    start_off_m,
+    told_end,
+)
+from webapp.survey.review.leave_site import open_items
 
 
 def codes(records):
@@ -81,13 +87,20 @@ PIPES = st.lists(
 NODES = st.sampled_from([None, {}, {"node_type": "outfall"}, {"node_type": "gully"}])
 
 
-@parity("run_end", RUNS, OBSERVED, PIPES, NODES)
+@parity("coding/run_end", RUNS, OBSERVED, PIPES, NODES)
 def test_both_sides_end_a_run_alike(twin, run, observed, pipes, node):
     seen = [{"id": f"o{n}", "fields": fields} for n, fields in enumerate(observed)]
     stretches = [{"id": f"s{n}", "fields": fields} for n, fields in enumerate(pipes)]
-    agree(twin, "survey/run_end", "ended_run", ended_run, run, seen)
-    agree(twin, "survey/run_end", "told_end", told_end, seen)
-    agree(twin, "survey/run_end", "end_observation", end_observation, run, node)
-    agree(twin, "survey/run_end", "closed_stretches", closed_stretches, stretches, run.get("end_counter_m"))
+    agree(twin, "survey/coding/run_end", "ended_run", ended_run, run, seen)
+    agree(twin, "survey/coding/run_end", "told_end", told_end, seen)
+    agree(twin, "survey/coding/run_end", "end_observation", end_observation, run, node)
+    agree(
+        twin,
+        "survey/coding/run_end",
+        "closed_stretches",
+        closed_stretches,
+        stretches,
+        run.get("end_counter_m"),
+    )
     for one in seen:
-        agree(twin, "survey/run_end", "start_off_m", start_off_m, run, one["fields"])
+        agree(twin, "survey/coding/run_end", "start_off_m", start_off_m, run, one["fields"])

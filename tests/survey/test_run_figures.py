@@ -20,14 +20,14 @@ from test_run_plan_and_capacity import (
 from twins import agree
 
 from webapp.survey.errors import SurveyError
-from webapp.survey.instruments import instruments_of
-from webapp.survey.level_at import level_at
-from webapp.survey.level_sense import level_senses
-from webapp.survey.levels import level_profile
-from webapp.survey.run_extent import run_extent
-from webapp.survey.run_model import node_invert, run_model
-from webapp.survey.run_places import ellipse_outline, far_end, places_along
-from webapp.survey.run_trace import run_trace
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.at import level_at
+from webapp.survey.levels.bound_side import level_senses
+from webapp.survey.levels.levels import level_profile
+from webapp.survey.levels.run_model import node_invert, run_model
+from webapp.survey.plan.run_extent import run_extent
+from webapp.survey.plan.run_places import ellipse_outline, far_end, places_along
+from webapp.survey.plan.run_trace import run_trace
 
 TIED = [{"counter_m": 0.0, "invert_level_m": 10.0, "sd_m": 0.01}]
 
@@ -111,37 +111,39 @@ def ours_at(profile):
     return ours
 
 
-@parity("level_at", more_runs, readings, ties, pipes, metres, each=10)
+@parity("levels/at", more_runs, readings, ties, pipes, metres, each=10)
 def test_both_sides_say_the_same_level(twin, run, read, tied, stretches, where):
     try:
         profile = profile_of(run, read, tied, stretches)
     except SurveyError:
         return
-    agree(twin, "survey/level_at", "level_at", ours_at(profile), asdict(profile), where)
+    agree(twin, "survey/levels/at", "level_at", ours_at(profile), asdict(profile), where)
 
 
-@parity("run_extent", more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks, each=10)
+@parity("plan/run_extent", more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks, each=10)
 def test_both_sides_see_the_same_extent(twin, run, read, observed, expected, checked):
     held = instruments_of(records(*checked), "run")
     args = (run | {"expected_length_m": expected}, records(*read), records(*observed), asdict(held))
-    agree(twin, "survey/run_extent", "run_extent", lambda *a: run_extent(*a[:3], held), *args)
+    agree(twin, "survey/plan/run_extent", "run_extent", lambda *a: run_extent(*a[:3], held), *args)
 
 
-@parity("run_places", more_runs, readings, seen, places, st.sampled_from([None, 2.5]), each=10)
+@parity("plan/run_places", more_runs, readings, seen, places, st.sampled_from([None, 2.5]), each=10)
 def test_both_sides_place_things_alike(twin, run, read, observed, nodes, declination):
     records_of = (records(*nodes), records(*read), records(*observed))
     try:
         found = run_trace(run, *records_of, CODES, TOOLS, declination, None)
     except SurveyError:
         return
-    agree(twin, "survey/run_places", "far_end", far_end, found)
+    agree(twin, "survey/plan/run_places", "far_end", far_end, found)
     args = (records_of[2], run, records_of[0], records_of[1], asdict(TOOLS), found)
-    agree(twin, "survey/run_places", "places_along", lambda *a: places_along(*a[:4], TOOLS, found), *args)
+    agree(
+        twin, "survey/plan/run_places", "places_along", lambda *a: places_along(*a[:4], TOOLS, found), *args
+    )
 
 
-@parity("run_places", st.floats(0, 50), st.floats(0, 50), st.floats(0, 180), cases=200)
+@parity("plan/run_places", st.floats(0, 50), st.floats(0, 50), st.floats(0, 180), cases=200)
 def test_both_sides_outline_alike(twin, major, minor, azimuth):
-    agree(twin, "survey/run_places", "ellipse_outline", ellipse_outline, major, minor, azimuth)
+    agree(twin, "survey/plan/run_places", "ellipse_outline", ellipse_outline, major, minor, azimuth)
 
 
 @pytest.mark.parametrize(
@@ -157,17 +159,17 @@ def test_the_side_of_a_vertical_pipe_says_nothing(pairs, ties, expected):
     assert level_senses(profile_of({}, shown(*pairs), ties)) == expected
 
 
-@parity("level_sense", more_runs, readings, ties, pipes, each=10)
+@parity("levels/bound_side", more_runs, readings, ties, pipes, each=10)
 def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
     try:
         profile = profile_of(run, read, tied, stretches)
     except SurveyError:
         return
-    agree(twin, "survey/level_sense", "level_senses", lambda _: level_senses(profile), asdict(profile))
+    agree(twin, "survey/levels/bound_side", "level_senses", lambda _: level_senses(profile), asdict(profile))
 
 
 @parity(
-    "run_model",
+    "levels/run_model",
     optional(
         cover_level_m=st.floats(-500, 9000),
         dipped_depth_m=st.floats(0, 100),
@@ -177,4 +179,4 @@ def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
     cases=100,
 )
 def test_both_sides_take_the_dip_off_the_cover(twin, fields):
-    agree(twin, "survey/run_model", "node_invert", node_invert, fields)
+    agree(twin, "survey/levels/run_model", "node_invert", node_invert, fields)

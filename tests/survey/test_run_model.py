@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey.instruments import ASSUMED, instruments_of
-from webapp.survey.run_model import run_model
+from webapp.survey.instruments.instruments import ASSUMED, instruments_of
+from webapp.survey.levels.run_model import run_model
 
 
 def records(*fields):
@@ -176,11 +176,13 @@ checks = st.lists(
 )
 
 
-@parity("instruments", "run_model", runs, readings, ties, stretches, nodes, checks, each=10)
+@parity(
+    "instruments/instruments", "levels/run_model", runs, readings, ties, stretches, nodes, checks, each=10
+)
 def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, checked):
     tools = agree(
         twin,
-        "survey/instruments",
+        "survey/instruments/instruments",
         "instruments_of",
         lambda *a: asdict(instruments_of(*a)),
         records(*checked),
@@ -192,4 +194,4 @@ def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, chec
         return asdict(run_model(*args[:-1], held))
 
     args = (run, records(*read), records(*tied), records(*pipes), records(*ends), tools)
-    agree(twin, "survey/run_model", "run_model", ours, *args)
+    agree(twin, "survey/levels/run_model", "run_model", ours, *args)

@@ -12,13 +12,13 @@ from twins import agree, far
 from webapp import tables
 from webapp.figures.run_figures import RunRecords, run_figures
 from webapp.survey.errors import SurveyError
-from webapp.survey.instruments import instruments_of
-from webapp.survey.levels import SolvedGap, level_profile
-from webapp.survey.run_capacity import run_capacity
-from webapp.survey.run_model import run_model
-from webapp.survey.run_trace import run_trace
-from webapp.survey.settled import settled_at, settled_inclinations
-from webapp.survey.trace_basis import basis_of
+from webapp.survey.flow.run_capacity import run_capacity
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.levels.gap_inclinations import settled_at, settled_inclinations
+from webapp.survey.levels.levels import SolvedGap, level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.trace_basis import basis_of
 
 CODES = tables.load("observation_codes")["rows"]
 ROUGH = tables.load("roughness")["rows"]
@@ -221,7 +221,7 @@ norths_known = st.sampled_from(
 
 
 @parity(
-    "run_trace",
+    "plan/run_trace",
     more_runs,
     readings,
     seen,
@@ -245,11 +245,11 @@ def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, c
 
     args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None,
             told, asdict(basis))  # fmt: skip
-    agree(twin, "survey/run_trace", "run_trace", ours, *args)
+    agree(twin, "survey/plan/run_trace", "run_trace", ours, *args)
 
 
 @parity(
-    "run_capacity",
+    "flow/run_capacity",
     more_runs,
     pipes,
     seen,
@@ -270,7 +270,7 @@ def test_both_sides_carry_alike(twin, run, stretches, observed, read):
     plain = None if profile is None else asdict(profile)
     agree(
         twin,
-        "survey/run_capacity",
+        "survey/flow/run_capacity",
         "run_capacity",
         ours,
         run,
@@ -291,10 +291,10 @@ gaps = st.builds(
 )  # fmt: skip
 
 
-@parity("settled", st.lists(gaps, max_size=4))
+@parity("levels/gap_inclinations", st.lists(gaps, max_size=4))
 def test_both_sides_settle_alike(twin, found):
     ids = ["a", "b", "c", "d"]
-    module, plain = "survey/settled", [asdict(one) for one in found]
+    module, plain = "survey/levels/gap_inclinations", [asdict(one) for one in found]
     agree(twin, module, "settled_inclinations", lambda *_: settled_inclinations(ids, found), ids, plain)
     settled = settled_inclinations(ids, found)
 

@@ -13,15 +13,15 @@ from twins import agree
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
-from webapp.survey.far_tie import what_a_far_tie_settles
-from webapp.survey.length_table import rise_between, what_would_a_tie_settle
-from webapp.survey.level_band import band_95
-from webapp.survey.level_input import LevelTie
-from webapp.survey.levels import LevelStation, level_profile
-from webapp.survey.run_capacity import run_capacity
-from webapp.survey.run_model import run_model
-from webapp.survey.run_water import run_water
-from webapp.survey.stretch_flow import stretch_flows, stretch_rules
+from webapp.survey.flow.run_capacity import run_capacity
+from webapp.survey.flow.stretch_flow import stretch_flows, stretch_rules
+from webapp.survey.levels.band import band_95
+from webapp.survey.levels.falls import rise_between, what_would_a_tie_settle
+from webapp.survey.levels.input import LevelTie
+from webapp.survey.levels.levels import LevelStation, level_profile
+from webapp.survey.levels.run_model import run_model
+from webapp.survey.levels.run_water import run_water
+from webapp.survey.levels.tie_benefit import what_a_far_tie_settles
 
 RULES = tables.load("minimum_gradients")
 FLOWING = {"direction": "with_flow"}
@@ -123,7 +123,7 @@ FEW_READINGS = st.lists(
 )
 
 
-@parity("far_tie", runs, ties, FEW_READINGS, each=10)
+@parity("levels/tie_benefit", runs, ties, FEW_READINGS, each=10)
 def test_both_sides_see_what_a_far_tie_settles(twin, run, tied, read):
     model = run_model(run, records(*read), records(*tied), [], [], TOOLS)
     try:
@@ -134,7 +134,7 @@ def test_both_sides_see_what_a_far_tie_settles(twin, run, tied, read):
     def ours(_, sd):
         return what_a_far_tie_settles(profile, sd)
 
-    agree(twin, "survey/far_tie", "what_a_far_tie_settles", ours, asdict(profile), 0.01)
+    agree(twin, "survey/levels/tie_benefit", "what_a_far_tie_settles", ours, asdict(profile), 0.01)
 
 
 @settings(max_examples=150, deadline=None)
@@ -166,10 +166,10 @@ bounds = st.one_of(st.none(), st.floats(-50, 50))
 spreads = st.one_of(st.none(), st.floats(0, 9))
 
 
-@parity("level_band", bounds, bounds, spreads, spreads)
+@parity("levels/band", bounds, bounds, spreads, spreads)
 def test_both_sides_give_one_band(twin, low, high, low_sd, high_sd):
     station = LevelStation(1.0, None, None, low, high, low_sd, high_sd, "bounded", 0.0, 0.0)
-    agree(twin, "survey/level_band", "band_95", lambda _: band_95(station), asdict(station), within=0.0)
+    agree(twin, "survey/levels/band", "band_95", lambda _: band_95(station), asdict(station), within=0.0)
 
 
 observed = st.lists(
@@ -189,8 +189,8 @@ taken = st.lists(
 
 
 @parity(
-    "run_water",
-    "stretch_flow",
+    "levels/run_water",
+    "flow/stretch_flow",
     directed,
     pipes,
     observed,
@@ -212,7 +212,7 @@ def test_both_sides_agree_on_water_flow_and_rules(twin, run, stretches, seen, re
         return run_water(run, seen, profile, rows, TOOLS)
 
     args = (run, records(*seen), asdict(profile), rows, asdict(TOOLS))
-    agree(twin, "survey/run_water", "run_water", water, *args)
-    agree(twin, "survey/stretch_flow", "stretch_flows", stretch_flows, rows, flow, 0.7, 1.0)
+    agree(twin, "survey/levels/run_water", "run_water", water, *args)
+    agree(twin, "survey/flow/stretch_flow", "stretch_flows", stretch_flows, rows, flow, 0.7, 1.0)
     for row in rows:
-        agree(twin, "survey/stretch_flow", "stretch_rules", stretch_rules, row, RULES, flow, wcs)
+        agree(twin, "survey/flow/stretch_flow", "stretch_rules", stretch_rules, row, RULES, flow, wcs)

@@ -27,22 +27,19 @@ from section_cases import (
 from twins import agree, refuses
 
 from webapp import tables
-from webapp.survey import (
-    bore,
+from webapp.survey.coding import clock
+from webapp.survey.flow import (
     capacity,
-    clock,
     colebrook,
     culvert,
-    deform,
-    deposit,
     manning,
     open_flow,
     part_full,
     resistance,
-    rules,
-    shape,
     sizing,
 )
+from webapp.survey.flow import gradient_rules as rules
+from webapp.survey.section import bore, deform, deposit, shape
 
 MAKE = {"bore": bore_of, "resistance": resistance_of, "stretch": stretch_of, "culvert": culvert_of}
 FLOOR = 1e-3  # below a millimetre, a litre, a square decimetre: absolute
@@ -59,72 +56,79 @@ def made(function, *kinds):
 
 
 def same(twin, module, name, *values, kinds=("bore",)):
-    function = getattr(importlib.import_module(f"webapp.survey.{module}"), name)
+    function = getattr(importlib.import_module(f"webapp.survey.{module}".replace("/", ".")), name)
     wrapped = made(function, *kinds)
     return agree(twin, f"survey/{module}", name, wrapped, *values, floor=FLOOR)
 
 
-@parity("bore", clean_bores())
+@parity("section/bore", clean_bores())
 def test_outlines_agree(twin, values):
-    same(twin, "bore", "outline_pieces", values)
-    same(twin, "bore", "construction", values)
+    same(twin, "section/bore", "outline_pieces", values)
+    same(twin, "section/bore", "construction", values)
 
 
-@parity("shape", some_bores(), ratios, st.booleans())
+@parity("section/shape", some_bores(), ratios, st.booleans())
 def test_sections_agree(twin, values, ratio, under_roof):
     depth = values["height_m"] * ratio
-    found = same(twin, "shape", "flow_section", values, depth, under_roof)
-    same(twin, "shape", "area_and_width", values, depth)
-    same(twin, "shape", "full_section", values)
+    found = same(twin, "section/shape", "flow_section", values, depth, under_roof)
+    same(twin, "section/shape", "area_and_width", values, depth)
+    same(twin, "section/shape", "full_section", values)
     if found and 0.01 < ratio < 0.99:
-        same(twin, "shape", "perimeter_growth", values, depth)
+        same(twin, "section/shape", "perimeter_growth", values, depth)
 
 
-@parity("shape", clean_bores(), st.integers(2, 60), cases=300)
+@parity("section/shape", clean_bores(), st.integers(2, 60), cases=300)
 def test_drawn_outlines_agree(twin, values, steps):
-    same(twin, "shape", "outline", values, steps)
+    same(twin, "section/shape", "outline", values, steps)
 
 
-@parity("deposit", some_bores(), st.floats(0, 99.9))
+@parity("section/deposit", some_bores(), st.floats(0, 99.9))
 def test_deposits_agree(twin, values, lost):
-    same(twin, "deposit", "area_lost_to_deposit", values)
-    same(twin, "deposit", "deposit_depth_from_area", values, lost)
+    same(twin, "section/deposit", "area_lost_to_deposit", values)
+    same(twin, "section/deposit", "deposit_depth_from_area", values, lost)
 
 
-@parity("deform", st.floats(0.05, 3), st.floats(0.8, 1.2), st.floats(0.8, 1.2), st.floats(-5, 105))
+@parity("section/deform", st.floats(0.05, 3), st.floats(0.8, 1.2), st.floats(0.8, 1.2), st.floats(-5, 105))
 def test_deformation_agrees(twin, size, low, wide, percent):
-    same(twin, "deform", "deformation", size, size * low, size * wide, kinds=())
-    same(twin, "deform", "ovality", size * wide, size * low, size, kinds=())
-    same(twin, "deform", "ovality_reduction_factor", percent, kinds=())
-    same(twin, "deform", "area_lost_to_ovality", percent, kinds=())
-    same(twin, "deform", "deformed_circle", size, percent, kinds=())
+    same(twin, "section/deform", "deformation", size, size * low, size * wide, kinds=())
+    same(twin, "section/deform", "ovality", size * wide, size * low, size, kinds=())
+    same(twin, "section/deform", "ovality_reduction_factor", percent, kinds=())
+    same(twin, "section/deform", "area_lost_to_ovality", percent, kinds=())
+    same(twin, "section/deform", "deformed_circle", size, percent, kinds=())
 
 
 @parity(
-    "colebrook", st.floats(0.001, 1), gradients, st.floats(0, 0.02), st.floats(5e-7, 2e-6), st.floats(0.01, 9)
+    "flow/colebrook",
+    st.floats(0.001, 1),
+    gradients,
+    st.floats(0, 0.02),
+    st.floats(5e-7, 2e-6),
+    st.floats(0.01, 9),
 )
 def test_colebrook_agrees(twin, radius, gradient, roughness, viscosity, velocity):
-    same(twin, "colebrook", "velocity", radius, gradient, roughness, viscosity, 9.81, kinds=())
-    same(twin, "colebrook", "velocity_growth", radius, gradient, roughness, viscosity, 9.81, kinds=())
-    same(twin, "colebrook", "friction_slope", radius, velocity, roughness, viscosity, 9.81, kinds=())
-    same(twin, "colebrook", "roughness_from_slope", radius, gradient, velocity, viscosity, 9.81, kinds=())
+    same(twin, "flow/colebrook", "velocity", radius, gradient, roughness, viscosity, 9.81, kinds=())
+    same(twin, "flow/colebrook", "velocity_growth", radius, gradient, roughness, viscosity, 9.81, kinds=())
+    same(twin, "flow/colebrook", "friction_slope", radius, velocity, roughness, viscosity, 9.81, kinds=())
+    same(
+        twin, "flow/colebrook", "roughness_from_slope", radius, gradient, velocity, viscosity, 9.81, kinds=()
+    )
     reynolds = 4 * radius * velocity / viscosity
-    same(twin, "colebrook", "friction_factor", reynolds, roughness / (4 * radius), kinds=())
+    same(twin, "flow/colebrook", "friction_factor", reynolds, roughness / (4 * radius), kinds=())
 
 
-@parity("manning", st.floats(0.001, 5), gradients, st.floats(0.005, 0.1), st.floats(0.01, 9))
+@parity("flow/manning", st.floats(0.001, 5), gradients, st.floats(0.005, 0.1), st.floats(0.01, 9))
 def test_manning_agrees(twin, radius, gradient, n, velocity):
-    same(twin, "manning", "velocity", radius, gradient, n, kinds=())
-    same(twin, "manning", "velocity_growth", radius, gradient, n, kinds=())
-    same(twin, "manning", "friction_slope", radius, velocity, n, kinds=())
+    same(twin, "flow/manning", "velocity", radius, gradient, n, kinds=())
+    same(twin, "flow/manning", "velocity_growth", radius, gradient, n, kinds=())
+    same(twin, "flow/manning", "friction_slope", radius, velocity, n, kinds=())
 
 
-@parity("resistance", resistances, st.floats(0.001, 2), gradients, st.floats(0.01, 9))
+@parity("flow/resistance", resistances, st.floats(0.001, 2), gradients, st.floats(0.01, 9))
 def test_resistance_agrees(twin, rough, radius, gradient, velocity):
-    same(twin, "resistance", "mean_velocity", rough, radius, gradient, kinds=("resistance",))
-    same(twin, "resistance", "velocity_growth", rough, radius, gradient, kinds=("resistance",))
-    same(twin, "resistance", "friction_slope", rough, radius, velocity, kinds=("resistance",))
-    same(twin, "resistance", "flow_findings", rough, radius, velocity, kinds=("resistance",))
+    same(twin, "flow/resistance", "mean_velocity", rough, radius, gradient, kinds=("resistance",))
+    same(twin, "flow/resistance", "velocity_growth", rough, radius, gradient, kinds=("resistance",))
+    same(twin, "flow/resistance", "friction_slope", rough, radius, velocity, kinds=("resistance",))
+    same(twin, "flow/resistance", "flow_findings", rough, radius, velocity, kinds=("resistance",))
 
 
 def with_rough(name, *values):
@@ -137,48 +141,57 @@ def with_rough(name, *values):
 
 
 def flows(twin, module, name, *values):
-    function = getattr(importlib.import_module(f"webapp.survey.{module}"), name)
+    function = getattr(importlib.import_module(f"webapp.survey.{module}".replace("/", ".")), name)
     return agree(twin, f"survey/{module}", name, with_rough(function), *values, floor=FLOOR)
 
 
-@parity("open_flow", some_bores(), st.floats(0.02, 1), gradients, resistances)
+@parity("flow/open_flow", some_bores(), st.floats(0.02, 1), gradients, resistances)
 def test_uniform_flow_agrees(twin, values, ratio, gradient, rough):
-    flows(twin, "open_flow", "flow_at_depth", values, values["height_m"] * ratio, gradient, rough)
-    flows(twin, "open_flow", "full_flow", values, gradient, rough)
-    flows(twin, "open_flow", "greatest_flow", values, gradient, rough)
+    flows(twin, "flow/open_flow", "flow_at_depth", values, values["height_m"] * ratio, gradient, rough)
+    flows(twin, "flow/open_flow", "full_flow", values, gradient, rough)
+    flows(twin, "flow/open_flow", "greatest_flow", values, gradient, rough)
 
 
-@parity("open_flow", some_bores(), st.floats(0.001, 1.2), gradients, resistances, through=["roots"])
+@parity(
+    "flow/open_flow",
+    some_bores(),
+    st.floats(0.001, 1.2),
+    gradients,
+    resistances,
+    through=["numbers/root_finding"],
+)
 def test_depths_for_a_flow_agree(twin, values, share, gradient, rough):
-    full = flows(twin, "open_flow", "full_flow", values, gradient, rough)
+    full = flows(twin, "flow/open_flow", "full_flow", values, gradient, rough)
     assume(full)
     assume(abs(share - 1) > 1e-9)  # there the finding "above the full-bore flow" hangs on the last digit
     flow = full["discharge_m3_s"] * share
-    greatest = flows(twin, "open_flow", "greatest_flow", values, gradient, rough)["discharge_m3_s"]
+    greatest = flows(twin, "flow/open_flow", "greatest_flow", values, gradient, rough)["discharge_m3_s"]
     assume(abs(flow / greatest - 1) > 1e-3)  # there the depth hangs on the last digits of the flow
-    flows(twin, "open_flow", "depth_for_flow", values, flow, gradient, rough)
-    same(twin, "open_flow", "critical_flow", values, flow, 9.80665)
+    flows(twin, "flow/open_flow", "depth_for_flow", values, flow, gradient, rough)
+    same(twin, "flow/open_flow", "critical_flow", values, flow, 9.80665)
 
 
-@parity("part_full", some_bores(), st.floats(0.01, 1))
+@parity("flow/part_full", some_bores(), st.floats(0.01, 1))
 def test_proportions_agree(twin, values, ratio):
-    same(twin, "part_full", "proportions", values, ratio)
-    same(twin, "part_full", "fastest", values)
+    same(twin, "flow/part_full", "proportions", values, ratio)
+    same(twin, "flow/part_full", "fastest", values)
 
 
-@parity("sizing", some_bores(), st.floats(0.001, 2), gradients, resistances, st.floats(0, 3), st.floats(0, 5))
+@parity(
+    "flow/sizing", some_bores(), st.floats(0.001, 2), gradients, resistances, st.floats(0, 3), st.floats(0, 5)
+)
 def test_sizes_agree(twin, values, flow, gradient, rough, least_m_s, least_pa):
-    flows(twin, "sizing", "gradient_for_flow", values, flow, rough)
+    flows(twin, "flow/sizing", "gradient_for_flow", values, flow, rough)
 
     def diameter(q, s, r):
         return sizing.diameter_for_flow(q, s, resistance_of(r))
 
-    agree(twin, "survey/sizing", "diameter_for_flow", diameter, flow, gradient, rough, floor=FLOOR)
-    same(twin, "sizing", "boundary_shear", flow / 4, gradient, 1000.0, 9.81, kinds=())
+    agree(twin, "survey/flow/sizing", "diameter_for_flow", diameter, flow, gradient, rough, floor=FLOOR)
+    same(twin, "flow/sizing", "boundary_shear", flow / 4, gradient, 1000.0, 9.81, kinds=())
 
 
 @parity(
-    "sizing",
+    "flow/sizing",
     some_bores(),
     st.floats(0.01, 0.9),
     gradients,
@@ -188,57 +201,57 @@ def test_sizes_agree(twin, values, flow, gradient, rough, least_m_s, least_pa):
     cases=300,
 )
 def test_self_cleansing_agrees(twin, values, share, gradient, rough, least_m_s, least_pa):
-    full = flows(twin, "open_flow", "full_flow", values, gradient, rough)
+    full = flows(twin, "flow/open_flow", "full_flow", values, gradient, rough)
     assume(full)
 
     def ours(b, q, s, r, v, t):
         return sizing.self_cleansing(bore_of(b), q, s, resistance_of(r), v, t)
 
     args = (values, full["discharge_m3_s"] * share, gradient, rough, least_m_s, least_pa)
-    agree(twin, "survey/sizing", "self_cleansing", ours, *args, floor=FLOOR)
+    agree(twin, "survey/flow/sizing", "self_cleansing", ours, *args, floor=FLOOR)
 
 
 RULES = tables.load("minimum_gradients")
 
 
 @parity(
-    "rules",
+    "flow/gradient_rules",
     st.sampled_from([0.075, 0.082, 0.1, 0.11, 0.15, 0.16, 0.2, 0.3, 0.0]),
     st.floats(0, 0.01),
     st.integers(0, 9),
 )
 def test_rules_agree(twin, size, flow, count):
-    same(twin, "rules", "least_gradient", RULES["foul_drains"], size, flow, count, kinds=())
-    same(twin, "rules", "one_in_diameter", size, kinds=())
-    same(twin, "rules", "foul_flow", RULES["foul_flows"], 4.5 * count, kinds=())
-    same(twin, "rules", "foul_flow", [], count, kinds=())
+    same(twin, "flow/gradient_rules", "least_gradient", RULES["foul_drains"], size, flow, count, kinds=())
+    same(twin, "flow/gradient_rules", "one_in_diameter", size, kinds=())
+    same(twin, "flow/gradient_rules", "foul_flow", RULES["foul_flows"], 4.5 * count, kinds=())
+    same(twin, "flow/gradient_rules", "foul_flow", [], count, kinds=())
 
 
-@parity("capacity", stretches())
+@parity("flow/capacity", stretches())
 def test_capacities_agree(twin, values):
-    same(twin, "capacity", "capacity", values, kinds=("stretch",))
+    same(twin, "flow/capacity", "capacity", values, kinds=("stretch",))
 
 
-@parity("capacity", st.lists(stretches(), max_size=5), cases=1000)
+@parity("flow/capacity", st.lists(stretches(), max_size=5), cases=1000)
 def test_chokes_agree(twin, run):
     def ours(values):
         return plain(capacity.choke([stretch_of(one) for one in values]))
 
-    agree(twin, "survey/capacity", "choke", ours, run, floor=FLOOR)
+    agree(twin, "survey/flow/capacity", "choke", ours, run, floor=FLOOR)
 
 
-@parity("culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
+@parity("flow/culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
 def test_headwaters_agree(twin, values, flow, tail):
-    same(twin, "culvert", "culvert_headwater", values, flow, tail, kinds=("culvert",))
+    same(twin, "flow/culvert", "culvert_headwater", values, flow, tail, kinds=("culvert",))
 
 
-@parity("culvert", culverts(), st.floats(0.01, 6), st.floats(0, 3), cases=150)
+@parity("flow/culvert", culverts(), st.floats(0.01, 6), st.floats(0, 3), cases=150)
 def test_culvert_capacities_agree(twin, values, head, tail):
-    same(twin, "culvert", "culvert_capacity", values, head, tail, kinds=("culvert",))
+    same(twin, "flow/culvert", "culvert_capacity", values, head, tail, kinds=("culvert",))
 
 
 @parity(
-    "clock",
+    "coding/clock",
     st.floats(0.05, 1),
     st.floats(-0.1, 2.1),
     st.floats(-1.1, 1.1),
@@ -247,24 +260,24 @@ def test_culvert_capacities_agree(twin, values, head, tail):
 )
 def test_clocks_agree(twin, radius, high, right, angle, hour):
     x = right * radius
-    found = same(twin, "clock", "true_position", radius, high * radius, x, angle, kinds=())
+    found = same(twin, "coding/clock", "true_position", radius, high * radius, x, angle, kinds=())
     if found and math.hypot(x, radius - high * radius) < 0.999 * radius:
-        same(twin, "clock", "apparent_position", radius, high * radius, x, angle, kinds=())
-    same(twin, "clock", "clock_span", hour, (hour * 7) % 12 + 1, kinds=())
-    same(twin, "clock", "mirror_clock", hour, (hour * 5) % 12 + 1, kinds=())
-    same(twin, "clock", "mirror_clock", hour, None, kinds=())
+        same(twin, "coding/clock", "apparent_position", radius, high * radius, x, angle, kinds=())
+    same(twin, "coding/clock", "clock_span", hour, (hour * 7) % 12 + 1, kinds=())
+    same(twin, "coding/clock", "mirror_clock", hour, (hour * 5) % 12 + 1, kinds=())
+    same(twin, "coding/clock", "mirror_clock", hour, None, kinds=())
 
 
-@parity("checks", anything, st.floats(-9, 0), st.floats(0, 9))
+@parity("numbers/checks", anything, st.floats(-9, 0), st.floats(0, 9))
 def test_limits_agree(twin, number, low, high):
-    same(twin, "checks", "number_between", number, low, high, "field", "code", kinds=())
+    same(twin, "numbers/checks", "number_between", number, low, high, "field", "code", kinds=())
 
 
 @parity(
-    "shape",
-    "deposit",
-    "part_full",
-    "open_flow",
+    "section/shape",
+    "section/deposit",
+    "flow/part_full",
+    "flow/open_flow",
     wrong_bores(),
     anything,
     anything,
@@ -277,29 +290,37 @@ def test_what_cannot_be_is_refused_alike(twin, values, number, other, rough):
     def both(module, name, function, *args):
         refuses(twin, f"survey/{module}", name, function, *args)
 
-    both("shape", "flow_section", made(shape.flow_section, "bore"), values, number)
-    both("shape", "outline", made(shape.outline, "bore"), values, number)
-    both("deposit", "area_lost_to_deposit", made(deposit.area_lost_to_deposit, "bore"), values)
-    both("deposit", "deposit_depth_from_area", made(deposit.deposit_depth_from_area, "bore"), values, number)
-    both("part_full", "proportions", made(part_full.proportions, "bore"), values, number)
-    both("part_full", "fastest", made(part_full.fastest, "bore"), values)
-    both("open_flow", "full_flow", with_rough(open_flow.full_flow), values, number, rough)
-    both("open_flow", "greatest_flow", with_rough(open_flow.greatest_flow), values, number, rough)
-    both("open_flow", "depth_for_flow", with_rough(open_flow.depth_for_flow), values, number, other, rough)
-    both("open_flow", "critical_flow", made(open_flow.critical_flow, "bore"), values, number, other)
-    both("sizing", "gradient_for_flow", with_rough(sizing.gradient_for_flow), values, number, rough)
-    both("deform", "deformed_circle", deform.deformed_circle, number, other)
-    both("deform", "ovality", deform.ovality, number, other, number)
-    both("clock", "true_position", clock.true_position, number, other, 0.0, number)
-    both("clock", "clock_span", clock.clock_span, number, other)
-    both("colebrook", "friction_factor", colebrook.friction_factor, number, other)
-    both("manning", "velocity", manning.velocity, number, other, number)
-    both("rules", "foul_flow", rules.foul_flow, RULES["foul_flows"], number)
+    both("section/shape", "flow_section", made(shape.flow_section, "bore"), values, number)
+    both("section/shape", "outline", made(shape.outline, "bore"), values, number)
+    both("section/deposit", "area_lost_to_deposit", made(deposit.area_lost_to_deposit, "bore"), values)
+    both(
+        "section/deposit",
+        "deposit_depth_from_area",
+        made(deposit.deposit_depth_from_area, "bore"),
+        values,
+        number,
+    )
+    both("flow/part_full", "proportions", made(part_full.proportions, "bore"), values, number)
+    both("flow/part_full", "fastest", made(part_full.fastest, "bore"), values)
+    both("flow/open_flow", "full_flow", with_rough(open_flow.full_flow), values, number, rough)
+    both("flow/open_flow", "greatest_flow", with_rough(open_flow.greatest_flow), values, number, rough)
+    both(
+        "flow/open_flow", "depth_for_flow", with_rough(open_flow.depth_for_flow), values, number, other, rough
+    )
+    both("flow/open_flow", "critical_flow", made(open_flow.critical_flow, "bore"), values, number, other)
+    both("flow/sizing", "gradient_for_flow", with_rough(sizing.gradient_for_flow), values, number, rough)
+    both("section/deform", "deformed_circle", deform.deformed_circle, number, other)
+    both("section/deform", "ovality", deform.ovality, number, other, number)
+    both("coding/clock", "true_position", clock.true_position, number, other, 0.0, number)
+    both("coding/clock", "clock_span", clock.clock_span, number, other)
+    both("flow/colebrook", "friction_factor", colebrook.friction_factor, number, other)
+    both("flow/manning", "velocity", manning.velocity, number, other, number)
+    both("flow/gradient_rules", "foul_flow", rules.foul_flow, RULES["foul_flows"], number)
 
 
 @parity(
-    "capacity",
-    "culvert",
+    "flow/capacity",
+    "flow/culvert",
     stretches(),
     culverts(),
     anything,
@@ -314,8 +335,8 @@ def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, oth
     def chokes(run):
         return capacity.choke([stretch_of(one) for one in run])
 
-    refuses(twin, "survey/capacity", "capacity", made(capacity.capacity, "stretch"), bad)
-    refuses(twin, "survey/capacity", "choke", chokes, [stretch, bad])
+    refuses(twin, "survey/flow/capacity", "capacity", made(capacity.capacity, "stretch"), bad)
+    refuses(twin, "survey/flow/capacity", "choke", chokes, [stretch, bad])
     pipe = {
         **short,
         "bore": wrong,
@@ -325,9 +346,9 @@ def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, oth
     }
     for one in (pipe, {**short, "length_m": number}, short):
         headwater = made(culvert.culvert_headwater, "culvert")
-        refuses(twin, "survey/culvert", "culvert_headwater", headwater, one, number, other)
+        refuses(twin, "survey/flow/culvert", "culvert_headwater", headwater, one, number, other)
         passes = made(culvert.culvert_capacity, "culvert")
-        refuses(twin, "survey/culvert", "culvert_capacity", passes, one, number, other)
+        refuses(twin, "survey/flow/culvert", "culvert_capacity", passes, one, number, other)
 
 
 @pytest.mark.parametrize("module", [bore, resistance])

@@ -13,11 +13,12 @@ from section_cases import bore_of, clean_bores, ratios, some_bores
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
-from webapp.figures.sections import TOPICS
-from webapp.survey import bore as bores
-from webapp.survey import clock, deform, deposit, shape
-from webapp.survey.bore import Bore
+from webapp.selfcheck.sections import TOPICS
+from webapp.survey.coding import clock
 from webapp.survey.errors import SurveyError
+from webapp.survey.section import bore as bores
+from webapp.survey.section import deform, deposit, shape
+from webapp.survey.section.bore import Bore
 
 few = settings(max_examples=40, deadline=None)
 lot = settings(max_examples=150, deadline=None)

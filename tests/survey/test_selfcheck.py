@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from reference import all_cases, cases
 
 from webapp.cli import main
-from webapp.figures import selfcheck, topics
+from webapp.selfcheck import reference as selfcheck
+from webapp.selfcheck.topics import topics
 
 
 def run(*args):

@@ -15,12 +15,12 @@ from test_run_plan_and_capacity import CODES, PLACE, TOOLS, bearing
 from twins import agree, refuses
 
 from webapp import tables
+from webapp.declination import declination
 from webapp.figures.run_figures import RunRecords, run_figures
-from webapp.north_model import declination
-from webapp.survey import joint_turns, joints, position_accuracy, trace, trace_basis
 from webapp.survey.errors import SurveyError
-from webapp.survey.joints import Joint
-from webapp.survey.run_trace import run_trace
+from webapp.survey.plan import joint_turns, joints, position_accuracy, trace, trace_basis
+from webapp.survey.plan.joints import Joint
+from webapp.survey.plan.run_trace import run_trace
 
 ROWS = tables.load("joint_deflections")["rows"]
 MATERIALS = tables.choices("materials")
@@ -258,7 +258,7 @@ def test_a_far_end_is_named_with_its_position():
 spreads = st.lists(st.tuples(st.floats(0, 1), st.floats(0.0, 3)), max_size=9)
 
 
-@parity("trace", "joint_turns", runs(), spreads)
+@parity("plan/trace", "plan/joint_turns", runs(), spreads)
 def test_both_sides_turn_alike(twin, args, drawn):
     unread = [{"chainage_m": share * args[2], "sd_deg": sd} for share, sd in sorted(drawn)]
     values = [*args, *([None] if len(args) == 5 else []), unread]
@@ -267,24 +267,24 @@ def test_both_sides_turn_alike(twin, args, drawn):
         *own, tie, some = given_args
         return plain(whole([*own, *([tie] if tie else [])], [Joint(**one) for one in some]))
 
-    agree(twin, "survey/trace", "trace_plan", ours, *values)
+    agree(twin, "survey/plan/trace", "trace_plan", ours, *values)
     marks = [0.0, *(b["chainage_m"] for b in args[1]), args[2]]
     places = [[float(k), 3.0 * k] for k, _ in enumerate(marks)]
     bearings = [30.0 * k for k in range(len(marks) - 1)]
     sds = [1.0] * len(bearings)
     some = [Joint(**one) for one in unread]
     agree(
-        twin, "survey/joint_turns", "joint_parts",
+        twin, "survey/plan/joint_turns", "joint_parts",
         lambda p, b, m, _: [[list(x) for x in own] for own in joint_turns.joint_parts(p, b, m, some)],
         places, bearings, marks, unread,
     )  # fmt: skip
     agree(
-        twin, "survey/joint_turns", "shortening_parts",
+        twin, "survey/plan/joint_turns", "shortening_parts",
         lambda b, m, s, _: [list(x) for x in joint_turns.shortening_parts(b, m, s, some)],
         bearings, marks, sds, unread,
     )  # fmt: skip
     refuses(
-        twin, "survey/joint_turns", "joint_parts",
+        twin, "survey/plan/joint_turns", "joint_parts",
         lambda p, b, m, _: joint_turns.joint_parts(p, b, m, some[::-1]),
         places, bearings, marks, unread[::-1],
     )  # fmt: skip
@@ -302,7 +302,7 @@ pieces = st.fixed_dictionaries(
 
 
 @parity(
-    "joints", st.lists(pieces, max_size=4), st.floats(0.1, 60), st.sampled_from([0.0, 1.0]),
+    "plan/joints", st.lists(pieces, max_size=4), st.floats(0.1, 60), st.sampled_from([0.0, 1.0]),
     st.sampled_from([1.0, 1.01, 0]), st.lists(st.floats(0, 60), max_size=3), keep=[ROWS],
 )  # fmt: skip
 def test_both_sides_find_the_same_joints(twin, drawn, length, zero, scale, seen):
@@ -312,7 +312,7 @@ def test_both_sides_find_the_same_joints(twin, drawn, length, zero, scale, seen)
         found = joints.joints_along(*given_args)
         return {**found, "joints": plain(found["joints"])}
 
-    agree(twin, "survey/joints", "joints_along", ours, records(*drawn), span, ROWS, seen)
+    agree(twin, "survey/plan/joints", "joints_along", ours, records(*drawn), span, ROWS, seen)
 
 
 places = st.fixed_dictionaries(
@@ -333,17 +333,17 @@ jobs = st.fixed_dictionaries(
 )
 
 
-@parity("position_accuracy", "trace_basis", places, jobs, st.floats(-30, 30))
+@parity("plan/position_accuracy", "plan/trace_basis", places, jobs, st.floats(-30, 30))
 def test_both_sides_rest_on_the_same(twin, position, job, deg):
-    name = "survey/position_accuracy"
+    name = "survey/plan/position_accuracy"
     agree(twin, name, "stated_pct", position_accuracy.stated_pct, position)
     agree(twin, name, "radius_95_m", position_accuracy.radius_95_m, position)
-    agree(twin, "survey/trace_basis", "position_used", trace_basis.position_used, position)
+    agree(twin, "survey/plan/trace_basis", "position_used", trace_basis.position_used, position)
     basis = trace_basis.basis_of(job, [], [])
     ours = agree(
-        twin, "survey/trace_basis", "basis_of", lambda *a: asdict(trace_basis.basis_of(*a)), job, [], []
+        twin, "survey/plan/trace_basis", "basis_of", lambda *a: asdict(trace_basis.basis_of(*a)), job, [], []
     )
     agree(
-        twin, "survey/trace_basis", "declination_used",
+        twin, "survey/plan/trace_basis", "declination_used",
         lambda d, _: trace_basis.declination_used(d, basis), deg, {**ours, "stretches": [], "joint_rows": []},
     )  # fmt: skip

@@ -1,7 +1,7 @@
 """The keys of the usual observations: each is one of the code table's, and has what five touches need."""
 
 from webapp import tables
-from webapp.survey.codes import check_observation, find_code
+from webapp.survey.coding.codes import check_observation, find_code
 
 TABLE = tables.load("usual_observations")
 CODES = tables.load("observation_codes")["rows"]

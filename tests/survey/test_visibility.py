@@ -10,10 +10,13 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey import hazards, photo_place, run_end, visibility, visibility_words
-from webapp.survey.continuous import continuous_items
+from webapp.survey.coding import run_end, visibility
+from webapp.survey.coding.continuous import continuous_items
+from webapp.survey.grading import hazards
+from webapp.survey.plan import photo_place
+from webapp.survey.wording import visibility_words
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "survey" / "tables"
+TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
 SIGHT = json.loads((TABLES / "visibility.json").read_text(encoding="utf-8"))
 HAZARDS = json.loads((TABLES / "hazards.json").read_text(encoding="utf-8"))["rows"]
 
@@ -186,28 +189,34 @@ def test_the_parts_fill_the_run_without_gap_or_overlap(fields, pipes, end_m, sca
         assert lengths == pytest.approx(found["total_m"], abs=1e-5)
 
 
-@parity("visibility", "visibility_words", "hazards", "run_end", *case, each=10)
+@parity("coding/visibility", "wording/visibility_words", "grading/hazards", "coding/run_end", *case, each=10)
 def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     observed, run, lengths = seen(*fields), {"counter_zero_m": zero_m}, seen(*pipes)
     items = continuous_items(observed, end_m)["items"]
     if len(fields) % 3 == 1:  # its end, and the shape of its pipes, are in dispute
         run["least_end_counter_m"] = 12.5
         lengths = [one | {"conflicts": {"shape": [["a", "circular"], ["b", None]]}} for one in lengths]
-    found = agree(twin, "survey/visibility", "visibility", visibility.visibility,
+    found = agree(twin, "survey/coding/visibility", "visibility", visibility.visibility,
                   run, lengths, observed, items, end_m, scale, SIGHT)  # fmt: skip
-    unseen = agree(twin, "survey/visibility", "unseen_m", visibility.unseen_m, found, 3.0, end_m, scale)
-    words = "survey/visibility_words"
+    unseen = agree(
+        twin, "survey/coding/visibility", "unseen_m", visibility.unseen_m, found, 3.0, end_m, scale
+    )
+    words = "survey/wording/visibility_words"
     agree(twin, words, "seen_line", visibility_words.seen_line, found, len(fields) % 2)
     for part in found["parts"]:
         ends = part["from_counter_m"], part["to_counter_m"]
         agree(twin, words, "part_line", visibility_words.part_line, part, *ends, "View lost")
     agree(twin, words, "known_class_words", visibility_words.known_class_words,
           len(fields) % 4, 3, unseen, found["total_m"], SCHEME)  # fmt: skip
-    for one in agree(twin, "survey/hazards", "hazards", hazards.hazards, observed, items, end_m, HAZARDS):
+    for one in agree(
+        twin, "survey/grading/hazards", "hazards", hazards.hazards, observed, items, end_m, HAZARDS
+    ):
         ends = one["from_counter_m"], one["to_counter_m"]
-        agree(twin, "survey/hazards", "hazard_line", hazards.hazard_line, "Bad air", *ends, one["sure"])
-    agree(twin, "survey/run_end", "ended_run", run_end.ended_run, run, observed)
-    agree(twin, "survey/run_end", "closed_stretches", run_end.closed_stretches, lengths, end_m)
+        agree(
+            twin, "survey/grading/hazards", "hazard_line", hazards.hazard_line, "Bad air", *ends, one["sure"]
+        )
+    agree(twin, "survey/coding/run_end", "ended_run", run_end.ended_run, run, observed)
+    agree(twin, "survey/coding/run_end", "closed_stretches", run_end.closed_stretches, lengths, end_m)
 
 
 def test_a_photo_stands_where_its_observation_stands():
@@ -228,6 +237,6 @@ placed = st.fixed_dictionaries(
 )
 
 
-@parity("photo_place", placed, st.none() | placed)
+@parity("plan/photo_place", placed, st.none() | placed)
 def test_photos_are_placed_alike(twin, photo, owner):
-    agree(twin, "survey/photo_place", "photo_place", photo_place.photo_place, photo, owner)
+    agree(twin, "survey/plan/photo_place", "photo_place", photo_place.photo_place, photo, owner)

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey import code_words, decimals, figure_words, water_words, wording
 from webapp.survey.errors import SurveyError
+from webapp.survey.numbers import decimals
+from webapp.survey.wording import figure_words, water_words, wording
+from webapp.survey.wording import reasons as code_words
 
 SAID = [
     (wording.metres, (12.3456, 0.0123), "12.346 m, sd 0.012 m"),
@@ -84,7 +86,7 @@ SAID = [
 @pytest.mark.parametrize(("function", "args", "said"), SAID, ids=lambda v: getattr(v, "__name__", None))
 def test_said_alike_on_both_sides(twin, function, args, said):
     assert function(*args) == said
-    module = "survey/" + function.__module__.rsplit(".", 1)[1]
+    module = "survey/" + function.__module__.removeprefix("webapp.survey.").replace(".", "/")
     assert twin.call(module, function.__name__, *args) == said
 
 
@@ -93,7 +95,7 @@ spreads = st.none() | st.floats(0, 20)
 
 
 @parity(
-    "figure_words", "water_words", "wording", "code_words",
+    "wording/figure_words", "wording/water_words", "wording/wording", "wording/reasons",
     *[numbers] * 4, spreads, st.booleans(), st.booleans(), st.sampled_from(["tie", "start", "readings"]),
     st.sampled_from([*code_words.CODES, "toString", "no_such_code"]),
 )  # fmt: skip
@@ -116,7 +118,13 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
         (wording.length_text, (a, 3)),
         (code_words.code_words, (code,)),
     ):
-        agree(twin, "survey/" + function.__module__.rsplit(".", 1)[1], function.__name__, function, *args)
+        agree(
+            twin,
+            "survey/" + function.__module__.removeprefix("webapp.survey.").replace(".", "/"),
+            function.__name__,
+            function,
+            *args,
+        )
 
 
 @settings(max_examples=1000, deadline=None)

@@ -21,9 +21,9 @@ from sqlalchemy import event, text
 from twin import node
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from webapp.state import state_of
 from webapp.store.engine import writing
 from webapp.store.models import db
+from webapp.web.state import state_of
 
 JOBS = ["01a1a070-0000-7000-8000-000000000001", "01a1a070-0000-7000-8000-000000000002"]
 RECORDS = [f"01a1a070-0000-7000-9000-00000000000{n}" for n in range(3)]

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from servers import ONE_IN_80, entry
 
-from webapp import jobfile, paths
+from webapp import paths
+from webapp.records import job_file as jobfile
 from webapp.schemas import KINDS, check_entry, fast, schema_for
 from webapp.schemas.describe import describe_field
 

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from webapp import canonical
-from webapp.sync.fold import EVERYTHING, Fold, Record, entry_id, fold
+from webapp.records import canonical
+from webapp.records.fold import EVERYTHING, Fold, Record, entry_id, fold
 
 JOB = "01890000-0000-7000-8000-000000000001"
 RECORDS = [

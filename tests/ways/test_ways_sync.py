@@ -159,13 +159,13 @@ def test_way_21_a_server_restored_from_an_older_backup_gets_what_it_lacks(kit, l
 
 
 HAND_OVER = """async ({store}, job) => {
-  const { handOver } = await import('/static/js/forms/rescue.js');
+  const { handOver } = await import('/static/js/files/handover_out.js');
   const { file } = await handOver({store}, job);
   const bytes = new Uint8Array(await file.arrayBuffer());
   return [file.name, Array.from(bytes)];
 }"""
 TAKE = """async ({store}, bytes) => {
-  const { takeHandOver } = await import('/static/js/forms/handover_in.js');
+  const { takeHandOver } = await import('/static/js/files/handover_in.js');
   try { return (await takeHandOver({store}, new Blob([Uint8Array.from(bytes)])))[0]; } catch (e) { return e.message; }
 }"""
 SHAPE = """async ({store}, job) => {

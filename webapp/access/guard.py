@@ -20,7 +20,7 @@ from ..sync.exchange import now_text
 from . import bearer
 from .granting import By
 from .limits import Buckets
-from .rules import ANYBODY, RULES
+from .permissions import ANYBODY, RULES
 from .who import COOKIE, DEVICE_COOKIE, Who, identify, is_local, this_machine
 
 SEEN_AGAIN_S = 60.0

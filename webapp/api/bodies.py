@@ -8,7 +8,7 @@ from typing import Any
 from flask import Response, request
 
 from ..errors import AppError
-from ..jobfile import loads
+from ..records.job_file import loads
 
 _GZIP_FROM_BYTES = 600
 _GZIP = 16 + zlib.MAX_WBITS

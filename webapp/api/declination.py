@@ -5,8 +5,8 @@ import math
 
 from flask import Blueprint, Response, request
 
+from ..declination import declination, validity
 from ..errors import AppError
-from ..north_model import declination, validity
 from .bodies import answer_value
 
 bp = Blueprint("declination", __name__)

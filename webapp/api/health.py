@@ -3,9 +3,9 @@
 from flask import Blueprint, Response
 from sqlalchemy import text
 
-from ..openapi import document
-from ..shell import release_name
 from ..store.engine import reading
+from ..web.openapi import document
+from ..web.shell import release_name
 from .bodies import answer_value
 
 bp = Blueprint("health", __name__)

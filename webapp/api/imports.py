@@ -8,10 +8,10 @@ from flask import Blueprint, Response, request
 from .. import config
 from ..access import guard
 from ..errors import AppError
-from ..headers import need_type
-from ..importing import open_jobs
-from ..jobs import take_jobs
-from ..state import state
+from ..intake.jobs import take_jobs
+from ..intake.open_job import open_jobs
+from ..web.headers import need_type
+from ..web.state import state
 from .bodies import answer_value
 
 bp = Blueprint("imports", __name__)

@@ -4,14 +4,14 @@ from typing import Any
 
 from flask import Blueprint, Response
 
-from .. import jobfile
 from ..access import guard
 from ..errors import AppError
-from ..jobs import job_file
+from ..intake.jobs import job_file
+from ..records import job_file as jobfile
 from ..schemas.base import is_uuid
-from ..state import state
 from ..store import entries as store
 from ..store.engine import reading
+from ..web.state import state
 from .bodies import answer, answer_value
 
 bp = Blueprint("jobs", __name__)

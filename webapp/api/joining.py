@@ -8,10 +8,10 @@ from .. import config
 from ..access import granting, guard
 from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MOST_LINKS, identify
 from ..errors import ERRORS, AppError
-from ..headers import need_type
-from ..shell import release_name
 from ..store.engine import reading
 from ..sync.exchange import now_text
+from ..web.headers import need_type
+from ..web.shell import release_name
 from .bodies import answer_value, json_value
 from .office import page
 

@@ -9,7 +9,7 @@ from .. import addresses
 from ..access import granting, guard
 from ..access.links import client_link, join_link
 from ..errors import AppError
-from ..jobs import accept_beside as accept
+from ..intake.jobs import accept_beside as accept
 from ..schemas.base import is_uuid
 from ..store import access as rows
 from ..store.engine import reading

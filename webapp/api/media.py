@@ -5,7 +5,7 @@ from werkzeug.exceptions import RequestedRangeNotSatisfiable
 
 from ..access import guard
 from ..errors import AppError
-from ..state import state
+from ..web.state import state
 
 bp = Blueprint("media", __name__)
 

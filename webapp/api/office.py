@@ -7,13 +7,13 @@ from flask import Blueprint, Response, current_app, render_template
 
 from ..access import guard
 from ..errors import AppError
-from ..jobs import photo_hashes
-from ..officeview import View
+from ..intake.jobs import photo_hashes
+from ..records.fold import entry_id, fold
 from ..store import entries as store
 from ..store import photos as photo_rows
 from ..store.engine import reading
-from ..sync.fold import entry_id, fold
 from ..sync.sender import FOREIGN
+from ..web.office_page import View
 from .jobs import check_job_id, list_jobs
 from .media import SHOWN
 

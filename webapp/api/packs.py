@@ -7,11 +7,11 @@ from flask import Blueprint, Flask, Response, current_app, request, send_file
 
 from ..access import guard
 from ..errors import AppError
-from ..headers import need_type
-from ..jobs import job_file
-from ..pack_states import PackState
-from ..packing import Progress
-from ..state import state, state_of
+from ..intake.jobs import job_file
+from ..web.headers import need_type
+from ..web.pack_states import PackState
+from ..web.packing import Progress
+from ..web.state import state, state_of
 from .bodies import answer_value
 from .jobs import check_job_id
 
@@ -32,10 +32,10 @@ def make(job_id: str) -> Response:
 
 
 def _build(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> Any:
-    from .. import pack  # Typst and the fonts load only when a pack is made
+    from .. import job_pack  # Typst and the fonts load only when a pack is made
 
     with app.app_context():
-        return pack.build(job_file(job_id), state_of(app).photos.bytes_of, out, progress)
+        return job_pack.build(job_file(job_id), state_of(app).photos.bytes_of, out, progress)
 
 
 @bp.get("/api/packs/<pack_id>")

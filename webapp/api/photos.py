@@ -7,9 +7,9 @@ from flask import Blueprint, Response, request
 from .. import config
 from ..access import granting, guard
 from ..errors import AppError
-from ..headers import need_type
-from ..state import state
 from ..sync.photos import OffsetMismatch, Progress
+from ..web.headers import need_type
+from ..web.state import state
 from . import upload_parts
 from .bodies import answer_value, raw
 

@@ -5,10 +5,10 @@ from flask import Blueprint, Response, request
 from .. import config
 from ..access import guard
 from ..errors import AppError
-from ..headers import need_type
-from ..state import state
 from ..sync.exchange import exchange
 from ..sync.sender import Sender
+from ..web.headers import need_type
+from ..web.state import state
 from .bodies import answer, json_value
 
 bp = Blueprint("sync", __name__)

@@ -20,7 +20,7 @@ from .common import (
 from .output import Progress, note, now_and_then, say, show_json
 
 if TYPE_CHECKING:
-    from ..backup import Copied
+    from ..upkeep.backup import Copied
 
 
 @click.command()
@@ -37,7 +37,7 @@ def backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> None:
     \b
     Example: fallbook backup /mnt/usb/fallbook
     """
-    from .. import backup as copies
+    from ..upkeep import backup as copies
 
     with opened(data, **TO_READ) as app, Progress(quiet) as tell:
         found = copies.back_up(app, folder.expanduser().resolve(), now_and_then(tell))
@@ -59,7 +59,7 @@ def restore(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path |
     \b
     Example: fallbook restore /mnt/usb/fallbook --create
     """
-    from .. import backup as copies
+    from ..upkeep import backup as copies
 
     with opened(data, CREATE=create) as app, Progress(quiet) as tell:
         found = copies.restore(folder.expanduser().resolve(), app, now_and_then(tell))
@@ -89,9 +89,9 @@ def migrate(
     """
     if not to_database and not to_photos:
         raise click.UsageError("Say where to: --to-database, --to-photos, or both.")
-    from .. import backup as copies
     from ..app import opened as app_opened
-    from ..state import state_of
+    from ..upkeep import backup as copies
+    from ..web.state import state_of
 
     with opened(data) as source, Progress(quiet) as tell:
         place = source.config["DATA_FOLDER"]

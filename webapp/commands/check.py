@@ -52,8 +52,9 @@ def check(job: str, as_json: bool, quiet: bool, data: Path | None) -> None:
 
 
 def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
-    from .. import jobcheck, jobfile
-    from ..importing import open_file
+    from .. import jobcheck
+    from ..intake.open_job import open_file
+    from ..records import job_file as jobfile
 
     report: list[str] = []
     with infile.as_file(name) as path, open_file(path, report.extend) as found:
@@ -69,8 +70,8 @@ def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
 
 def _of_data(name: str, data: Path | None) -> tuple[dict[str, Any], "Sequence[Fault]"]:
     from .. import jobcheck
-    from ..jobs import job_file
-    from ..state import state_of
+    from ..intake.jobs import job_file
+    from ..web.state import state_of
 
     job_id = job_id_of(data, name)
     with opened(data, **TO_READ) as app:

@@ -22,8 +22,8 @@ def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
     \b
     Example: fallbook check-data --data /mnt/backup
     """
-    from ..integrity import check
-    from ..state import state_of
+    from ..upkeep.integrity import check
+    from ..web.state import state_of
 
     with opened(data, **TO_READ) as app, Progress(quiet) as tell:
         found = check(app.config["DATA_FOLDER"], state_of(app).photos.place, now_and_then(tell))

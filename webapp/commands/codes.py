@@ -32,7 +32,7 @@ def observation_codes(file: Path | None, words: str | None, written: str | None,
              fallbook codes --read "BAB B A 3 mm at 10-2 joint"
     """
     from .. import tables
-    from ..survey import code_search
+    from ..survey.coding import code_search
 
     table = (
         tables.load("observation_codes")
@@ -56,7 +56,8 @@ def observation_codes(file: Path | None, words: str | None, written: str | None,
 
 def _checked(file: Path, as_json: bool, report: bool) -> dict[str, Any]:
     """Return the code table with a sound file in it; the faults of another are told."""
-    from .. import codes_file, tables
+    from .. import tables
+    from ..tables import codes_file
 
     with infile.as_file(file) as path:
         own = codes_file.parse(path)
@@ -91,7 +92,9 @@ def _notes(own: dict[str, Any]) -> Iterator[str]:
 def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
     """Say what a written observation means."""
     from .. import tables
-    from ..survey import code_text, codes, findings
+    from ..survey.coding import codes
+    from ..survey.coding import written_form as code_text
+    from ..survey.review import plausibility as findings
 
     rows, sentences = table["rows"], tables.load("findings")["rows"]
     found = code_text.read_code(rows, written)

@@ -14,8 +14,6 @@ from .output import note, one_line
 if TYPE_CHECKING:
     from flask import Flask
 
-    from ..jobs import PhotoBytes
-
     TextType = click.ParamType[str]
 else:
     TextType = click.ParamType  # earlier releases of click know no parameter of it
@@ -82,25 +80,6 @@ def opened(data: Path | None, **settings: Any) -> Iterator["Flask"]:
 
     with app_opened({"DATA_FOLDER": data, "CREATE": False, **settings}) as app, app.app_context():
         yield app
-
-
-@contextmanager
-def job_source(name: str, data: Path | None) -> Iterator[tuple[dict[str, Any], "PhotoBytes"]]:
-    """Return a job as a job file, and a way to its photos; its name is that of a file or of a job here."""
-    from .. import jobfile
-    from ..importing import open_job
-
-    if is_file_name(name):
-        with infile.as_file(name) as path, open_job(path) as (found, photo_bytes):
-            yield jobfile.build(found.job_id, found.entries, found.aside, found.photos), photo_bytes
-        return
-    from ..jobs import job_file
-    from ..state import state_of
-    from .jobs_here import job_id_of
-
-    job_id = job_id_of(data, name)
-    with opened(data, **TO_READ) as app:
-        yield job_file(job_id), state_of(app).photos.bytes_of
 
 
 def note_unsound(job: dict[str, Any]) -> None:

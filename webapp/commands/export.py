@@ -5,7 +5,8 @@ from pathlib import Path
 import click
 
 from . import outfile
-from .common import counted, data_option, job_source, quiet_option
+from .common import counted, data_option, quiet_option
+from .job_source import job_source
 from .jobs_here import JobOrFile
 from .output import Progress, note
 
@@ -34,7 +35,8 @@ def export(job: str, out: Path, as_zip: bool, force: bool, quiet: bool, data: Pa
     Example: fallbook export "School foul drain" -o school.fallbook.zip
              fallbook export 0190a1b2 | jq .records
     """
-    from .. import handover, jobfile
+    from ..intake import handover
+    from ..records import job_file as jobfile
 
     as_zip = as_zip or out.suffix.lower() == ".zip"
     outfile.check_out(out, force=force, text=not as_zip)

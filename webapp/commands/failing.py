@@ -15,9 +15,9 @@ from typing import NoReturn, TextIO
 
 import click
 
-from .. import interrupt
 from ..environment import debugging
 from ..errors import AT_THE_MACHINE, AppError
+from . import interrupt
 from .output import one_line, silence, streams
 
 # What was looked at is bad, or what was asked for could not be done; anything else was asked for wrongly.

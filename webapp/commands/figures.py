@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import data_option, job_source, json_option, note_unsound
+from .common import data_option, json_option, note_unsound
+from .job_source import job_source
 from .jobs_here import JobOrFile
 from .output import say, show_json
 
 if TYPE_CHECKING:
-    from ..pack.contents import PackContents, Photo, Run
-    from ..pack.section import Section
+    from ..report_model.contents import PackContents, Photo, Run
+    from ..report_model.section import Section
 
 
 @click.command()
@@ -34,8 +35,8 @@ def figures(job: str, as_json: bool, data: Path | None) -> None:
     \b
     Example: fallbook figures sample_jobs/school_foul_drain
     """
-    from .. import assemble
-    from ..pack.plain_values import plain_values
+    from ..assembly import job as assemble
+    from ..report_model.plain_values import plain_values
 
     with job_source(job, data) as (whole, _):
         contents = assemble.assemble(whole)
@@ -133,7 +134,7 @@ def _lines(contents: PackContents) -> Iterable[str]:
 def _head(run: Run) -> Iterable[str]:
     from ..pack.figure_words import known_text, rise_text
     from ..pack.texts import counter_resets
-    from ..survey.figure_words import place_text
+    from ..survey.wording.figure_words import place_text
 
     if run.surveyed_m is not None:
         yield f"Surveyed: {place_text(run.surveyed_m)} m ({run.surveyed_known})"

@@ -25,7 +25,8 @@ def grading_limits(file: Path | None, as_json: bool) -> None:
     \b
     Example: fallbook grading-limits > ours.json; fallbook grading-limits ours.json
     """
-    from .. import grading_file, tables
+    from .. import tables
+    from ..tables import grading_file
 
     if file is None:
         show_json(tables.load("grading_limits"))

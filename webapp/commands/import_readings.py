@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import AppError
-from ..readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
+from ..intake.readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
 from . import infile
 from .common import counted, data_option, opened
 from .jobs_here import JobName, job_id_of
 from .output import one_line, say
 
 if TYPE_CHECKING:
-    from ..readings_in import Preview
+    from ..intake.import_readings import Preview
 
 SHOWN, WIDE = 8, 20
 NAMES = {";": "semicolon", "\t": "tab", ",": "comma", "|": "bar"}
@@ -85,9 +85,9 @@ def import_readings(
     \b
     Example: fallbook readings import log.csv --run R1 --plus rising
     """
-    from ..jobs import take_job
-    from ..readings_in import find_run, job_of, load, preview
-    from ..state import state_of
+    from ..intake.import_readings import find_run, job_of, load, preview
+    from ..intake.jobs import take_job
+    from ..web.state import state_of
 
     with infile.as_file(file) as path:
         content = load(path)
@@ -119,8 +119,8 @@ def import_readings(
 
 def _keep(found: "Preview", path: Path) -> bool:
     """Keep what was said, if anything was that holds for the next file too."""
-    from ..survey.csv_profile import NAMES as KEPT
-    from ..survey.csv_profile import answers_of, header_signature
+    from ..survey.readings_file.csv_profile import NAMES as KEPT
+    from ..survey.readings_file.csv_profile import answers_of, header_signature
 
     result = found.result
     signature = header_signature(result["header"], result["header_line"])

@@ -32,9 +32,9 @@ def take(files: tuple[Path, ...], create: bool, as_json: bool, quiet: bool, data
     Example: fallbook import school.fallbook.zip
              fallbook import --create --data ~/surveys job.json
     """
-    from ..importing import open_jobs
-    from ..jobs import take_job
-    from ..state import state_of
+    from ..intake.jobs import take_job
+    from ..intake.open_job import open_jobs
+    from ..web.state import state_of
 
     taken: list[dict[str, Any]] = []
     with opened(data, CREATE=create) as app, Progress(quiet) as tell:

@@ -11,7 +11,7 @@ from .jobs_here import jobs_of
 from .output import note, say, show_json, table
 
 if TYPE_CHECKING:
-    from ..joblist import ListedJob
+    from ..store.job_list import ListedJob
 
 COLUMNS = ("ID", "TITLE", "REFERENCE", "LAST ENTRY (UTC)", "RUNS", "READINGS", "OBSERVATIONS", "PHOTOS")
 NUMBERS = (4, 5, 6, 7)

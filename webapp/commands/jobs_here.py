@@ -13,23 +13,22 @@ from ..environment import setting
 from ..errors import AppError
 from ..store.folder import DATABASE
 from ..store.user_folders import stated_folder
-from .common import TextType
+from .common import TextType, opened
 
 if TYPE_CHECKING:
-    from ..joblist import ListedJob, Query
+    from ..store.job_list import ListedJob, Query
 
 
 @contextmanager
 def query_of(data: Path | None) -> Iterator["Query"]:
     """Return the query of the data folder's database; the folder is never made."""
-    from ..joblist import sqlite_query
+    from ..store.job_list import sqlite_query
 
     folder = stated_folder(data)
     if setting("DATABASE_URL"):
         from sqlalchemy import text
 
         from ..store.engine import reading
-        from .common import opened
 
         with opened(data, LOCK_FOLDER=False, MIGRATE=False), reading() as connection:
             # A colon would begin a parameter there.
@@ -44,7 +43,7 @@ def query_of(data: Path | None) -> Iterator["Query"]:
 
 def jobs_of(data: Path | None) -> list["ListedJob"]:
     """Return the jobs of the data folder."""
-    from ..joblist import listed
+    from ..store.job_list import listed
 
     with query_of(data) as query:
         return listed(query)
@@ -52,7 +51,7 @@ def jobs_of(data: Path | None) -> list["ListedJob"]:
 
 def job_id_of(data: Path | None, name: str) -> str:
     """Return the id of the job that is meant; AppError if there is none, or if it may be several."""
-    from ..joblist import named
+    from ..store.job_list import named
 
     try:
         return named(jobs_of(data), name).job_id

@@ -7,7 +7,7 @@ from typing import Any
 import click
 from flask import Flask
 
-from .. import config, log
+from .. import config
 from .. import serve as serving
 from ..access import granting
 from ..access import links as joining
@@ -16,8 +16,9 @@ from ..lan import certificates, setup_page
 from ..lan import serving as serving_lan
 from ..lan.relay import Relay
 from ..lan.serving import Lan, Watch
+from ..web import log
 from . import qr_code
-from .server import Where
+from .where import Where
 
 
 def check(where: Where) -> None:

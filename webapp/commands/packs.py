@@ -6,7 +6,8 @@ import click
 
 from ..errors import AppError
 from . import infile, outfile
-from .common import counted, data_option, job_source, json_option, note_unsound, quiet_option
+from .common import counted, data_option, json_option, note_unsound, quiet_option
+from .job_source import job_source
 from .jobs_here import JobOrFile
 from .output import Progress, note, say, show_json
 
@@ -35,14 +36,14 @@ def pack(job: str, out: Path, force: bool, quiet: bool, data: Path | None) -> No
              fallbook pack "School foul drain" -o - | ssh office 'cat > school.zip'
     """
     outfile.check_out(out, force=force)
-    from .. import pack as packing
+    from .. import job_pack
 
     with (
         job_source(job, data) as (found, photo_bytes),
         outfile.written(out, force=force) as file,
         Progress(quiet) as tell,
     ):
-        manifest = packing.build(found, photo_bytes, file, lambda n, of, step: tell(f"{n}/{of} {step}"))
+        manifest = job_pack.build(found, photo_bytes, file, lambda n, of, step: tell(f"{n}/{of} {step}"))
     if quiet:
         return
     note_unsound(found)
@@ -64,7 +65,7 @@ def verify(file: Path, as_json: bool, quiet: bool) -> None:
     \b
     Example: fallbook verify school.zip
     """
-    from ..pack.reading import prove, refuse
+    from ..intake.read_pack import prove, refuse
 
     if not infile.is_stdin(file) and not file.exists():
         raise AppError("file_unreadable", f"({file})")

@@ -145,7 +145,7 @@ def _make(source: Path, target: Path) -> None:
 
 
 def _about(name: str, folder: Path) -> dict[str, Any]:
-    from .. import jobfile
+    from ..records import job_file as jobfile
 
     records = [r for r in jobfile.read((folder / "job.json").read_bytes()).records if not r.removed]
     titles = [str(r.fields.get("title") or "") for r in records if r.kind == "job"]

@@ -10,7 +10,7 @@ import click
 
 from .. import paths
 from ..errors import AppError
-from ..figures import selfcheck as reference
+from ..selfcheck import reference as reference
 from . import infile
 from .common import json_option
 from .output import note, one_line, say, show_json
@@ -79,7 +79,7 @@ def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: i
 
 def _cover(surveys: int, as_json: bool) -> int:
     """Print how often the truth lay inside; 1 if not as often as asked."""
-    from ..figures.coverage import coverage
+    from ..selfcheck.coverage import coverage
 
     shares = coverage(surveys)
     if as_json:

@@ -1,13 +1,14 @@
 """``fallbook serve`` and ``fallbook demo``."""
 
 import functools
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
 import click
 
 from .common import Command, data_option, opened
+from .where import Where
 
 DEFAULT_PORT = 8321
 PORT = click.IntRange(0, 65535)
@@ -26,25 +27,6 @@ _TLS = click.option(
 _SETUP = click.option(
     "--setup-port", type=PORT, default=8322, show_default=True, help="With --lan: the port of the setup page."
 )
-
-
-@dataclass(frozen=True)
-class Where:
-    """Where the server listens."""
-
-    host: str | None
-    port: int
-    quiet: bool
-    lan: bool
-    name: str | None
-    lan_port: int
-    setup_port: int
-    is_demo: bool = False
-
-    @property
-    def command(self) -> str:
-        """Return the command that was given."""
-        return "fallbook demo" if self.is_demo else "fallbook serve"
 
 
 def serving_options(command: Command) -> Command:
@@ -95,10 +77,10 @@ def demo(data: Path | None, where: Where) -> None:
     Example: fallbook demo --lan
     """
     from .. import paths
-    from ..importing import open_job
-    from ..jobs import take_job
-    from ..state import state_of
+    from ..intake.jobs import take_job
+    from ..intake.open_job import open_job
     from ..store.user_folders import demo_folder
+    from ..web.state import state_of
     from .listening import access_of, check, run
 
     where = replace(where, is_demo=True)

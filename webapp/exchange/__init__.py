@@ -11,10 +11,10 @@ Annex B itself was not seen. What is known of the format comes from published fi
 implementation; ``tables/exchange_headers.json`` says row by row how certain that is.
 """
 
-from .carry import inspections_of
 from .decode import MOST_BYTES, looks_like
+from .export_records import inspections_of
+from .import_records import read
 from .model import Inspection, Layout, Mapped, Note, Report, Written
-from .placing import read
 from .records import Places
 from .writer import compose, write
 

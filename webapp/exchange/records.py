@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..figures.running import running_records
-from ..survey import counter
+from ..records.unrolled import running_records
+from ..survey.instruments import counter
 from .extras import Kept
 from .model import Recorded
 

@@ -4,7 +4,7 @@ import math
 import re
 import unicodedata
 
-from ..survey.decimals import MINUS, decimal_text
+from ..survey.numbers.decimals import MINUS, decimal_text
 from .model import Layout
 
 BREAKS = re.compile(r"[ \t]*(?:\r\n|[\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029])+[ \t]*")

@@ -4,14 +4,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .. import tables
-from ..survey.actions import suggested_actions
-from ..survey.far_tie import what_a_far_tie_settles
-from ..survey.instruments import ASSUMED, Instruments
-from ..survey.levels import TIED, LevelProfile
-from ..survey.prohibitions import with_prohibitions
-from ..survey.run_grading import run_grading
-from ..survey.run_model import RunModel
-from ..survey.visibility import with_unseen
+from ..survey.coding.visibility import with_unseen
+from ..survey.grading.actions import suggested_actions
+from ..survey.grading.prohibitions import with_prohibitions
+from ..survey.grading.run_grading import run_grading
+from ..survey.instruments.instruments import ASSUMED, Instruments
+from ..survey.levels.levels import TIED, LevelProfile
+from ..survey.levels.run_model import RunModel
+from ..survey.levels.tie_benefit import what_a_far_tie_settles
 
 Item = Mapping[str, Any]
 

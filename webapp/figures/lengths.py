@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from .. import tables
-from ..survey.hazards import hazards
-from ..survey.length_levels import with_unsurveyed
-from ..survey.length_of_runs import (
+from ..survey.flow.whole_run import whole_run_limits
+from ..survey.grading.hazards import hazards
+from ..survey.lengths.length_of_runs import (
     STOPPED,
     PieceRun,
     WholeLength,
@@ -15,8 +15,8 @@ from ..survey.length_of_runs import (
     stopped_counters,
     withheld_between,
 )
-from ..survey.run_model import run_model
-from ..survey.whole_run import whole_run_limits
+from ..survey.lengths.levels_both_ends import with_unsurveyed
+from ..survey.levels.run_model import run_model
 from .run_figures import RunFigures, RunRecords, complete, run_figures
 
 Item = Mapping[str, Any]

@@ -5,28 +5,28 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from ..survey.capacity_limits import CapacityFacts, limited_capacity
-from ..survey.continuous import continuous_items
-from ..survey.disputed_pipe import over_pipes, pipe_variants, settled_rows, settled_run
+from ..survey.coding.continuous import continuous_items
+from ..survey.coding.run_end import closed_stretches, ended_run
+from ..survey.coding.visibility import visibility
 from ..survey.errors import SurveyError
-from ..survey.hazards import hazards
-from ..survey.instruments import ASSUMED, Instruments, instruments_of
-from ..survey.length_levels import with_assumed
-from ..survey.length_table import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
-from ..survey.level_sense import level_senses
-from ..survey.level_values import LevelValue, rise_value
-from ..survey.levels import TIED, LevelProfile, level_profile
-from ..survey.run_capacity import run_capacity
-from ..survey.run_end import closed_stretches, ended_run
-from ..survey.run_extent import run_extent
-from ..survey.run_model import RunModel, run_model
-from ..survey.run_places import far_end, places_along
-from ..survey.run_trace import run_trace
-from ..survey.run_water import run_water
-from ..survey.settled import settled_inclinations
-from ..survey.trace_basis import basis_of
-from ..survey.visibility import visibility
-from ..survey.whole_run import whole_run_limits, with_whole_run
+from ..survey.flow.capacity_limits import CapacityFacts, limited_capacity
+from ..survey.flow.disputed_pipe import over_pipes, pipe_variants, settled_rows, settled_run
+from ..survey.flow.run_capacity import run_capacity
+from ..survey.flow.whole_run import whole_run_limits, with_whole_run
+from ..survey.grading.hazards import hazards
+from ..survey.instruments.instruments import ASSUMED, Instruments, instruments_of
+from ..survey.lengths.levels_both_ends import with_assumed
+from ..survey.levels.bound_side import level_senses
+from ..survey.levels.falls import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
+from ..survey.levels.gap_inclinations import settled_inclinations
+from ..survey.levels.levels import TIED, LevelProfile, level_profile
+from ..survey.levels.run_model import RunModel, run_model
+from ..survey.levels.run_water import run_water
+from ..survey.levels.values import LevelValue, rise_value
+from ..survey.plan.run_extent import run_extent
+from ..survey.plan.run_places import far_end, places_along
+from ..survey.plan.run_trace import run_trace
+from ..survey.plan.trace_basis import basis_of
 from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]

@@ -4,9 +4,9 @@ import dataclasses
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from .. import jobfile
 from ..errors import AppError
-from ..jobfile import PhotoBytes
+from ..records import job_file as jobfile
+from ..records.job_file import PhotoBytes
 from .faults import FAULT, Fault, fault, pointer
 from .form import check_parts, check_photo_list, check_records
 from .journal import check_entries

@@ -5,7 +5,8 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from .. import canonical, jobfile
+from ..records import canonical
+from ..records import job_file as jobfile
 from ..schemas import KINDS, schema_for
 from ..schemas.base import is_uuid
 from ..schemas.entry import flatten

@@ -3,9 +3,10 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from .. import canonical, jobfile
+from ..records import canonical
+from ..records import job_file as jobfile
+from ..records.fold import Entry, fold
 from ..schemas import check_entry, envelope_faults
-from ..sync.fold import Entry, fold
 from .faults import NOTE, Fault, fault, pointer
 from .form import sound_records
 

@@ -5,11 +5,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from .. import tables
-from ..figures.running import running_records
+from ..records.fold import Record
+from ..records.unrolled import running_records
 from ..schemas import schema_for
 from ..schemas.base import Ref
-from ..survey import codes, continuous, findings
-from ..sync.fold import Record
+from ..survey.coding import codes, continuous
+from ..survey.review import plausibility as findings
 from .faults import FAULT, NOTE, Fault, fault, pointer, title_of
 from .form import sound_records
 

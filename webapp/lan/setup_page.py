@@ -8,7 +8,7 @@ from flask import Flask, Response, render_template
 from .. import paths
 from ..access.hosts import install
 from ..errors import AppError
-from ..headers import ALWAYS
+from ..web.headers import ALWAYS
 from .certificates import Authority
 
 FILE_NAME = "fallbook-certificate.crt"

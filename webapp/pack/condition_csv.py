@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from ..survey.grading_words import PRELIMINARY
-from .contents import PackContents, Run
+from ..report_model.contents import PackContents, Run
+from ..survey.wording.grading_words import PRELIMINARY
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ..survey.action_words import SUGGESTION
-from .condition import Class, Condition, Part
+from ..report_model.condition import Class, Condition, Part
+from ..report_model.contents import PackContents, Run
+from ..survey.wording.action_words import SUGGESTION
 from .condition_tables import SAID, action_line, left_lines, preliminary, waiting_line
-from .contents import PackContents, Run
 
 URGENT = ("at_once", "short_term", "medium_term")
 

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from ..survey.action_words import SUGGESTION
-from ..survey.grading_words import PRELIMINARY
-from .condition import Action, Class, Condition, Part
-from .contents import Run
-from .section import Section
+from ..report_model.condition import Action, Class, Condition, Part
+from ..report_model.contents import Run
+from ..report_model.section import Section
+from ..survey.wording.action_words import SUGGESTION
+from ..survey.wording.grading_words import PRELIMINARY
 
 DESCRIBES = "EN 13508-2 describes and does not grade."
 SAID = "The surveyor has not said otherwise."

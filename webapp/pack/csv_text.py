@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from .plain_values import noise_free
+from ..report_model.plain_values import noise_free
 
 MEDIA_TYPE = "text/csv"
 FORMULA = ("=", "+", "-", "@", "\t", "\r")

@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from .contents import Run
-from .figures import Level
+from ..report_model.contents import Run
+from ..report_model.figures import Level
 from .strips import Strip, lanes, placed, strips
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number

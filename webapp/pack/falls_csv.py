@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from .contents import PackContents, Run
+from ..report_model.contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 from .figure_words import known_text

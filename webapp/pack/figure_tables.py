@@ -1,14 +1,23 @@
 """The figures of a run as tables of text, for the report and for the command line alike."""
 
-from ..survey.check_verdicts import USUAL_TEXT, verdict_text
-from ..survey.code_words import code_words
-from ..survey.decimals import decimal_text, signed_text
-from ..survey.figure_words import crown_text, place_text, reason_text, spread_text, times_text
-from ..survey.level_checks import BLUNDER_AT
-from ..survey.level_input import NOT_READ
-from ..survey.water_words import volume_text
-from ..survey.wording import degrees_text, known_word, metres, one_in_text, percent_text
-from .contents import Run
+from ..report_model.contents import Run
+from ..report_model.figures import Capacity, Figures, Tie
+from ..report_model.plain_values import short_text
+from ..report_model.section import Row, Section
+from ..survey.instruments.check_verdicts import USUAL_TEXT, verdict_text
+from ..survey.levels.checks import BLUNDER_AT
+from ..survey.levels.input import NOT_READ
+from ..survey.numbers.decimals import decimal_text, signed_text
+from ..survey.wording.figure_words import (
+    crown_text,
+    place_text,
+    reason_text,
+    spread_text,
+    times_text,
+)
+from ..survey.wording.reasons import code_words
+from ..survey.wording.water_words import volume_text
+from ..survey.wording.wording import degrees_text, known_word, metres, one_in_text, percent_text
 from .figure_words import (
     INDICATION,
     backfall_text,
@@ -22,9 +31,6 @@ from .figure_words import (
     water_text,
     whole_run_lines,
 )
-from .figures import Capacity, Figures, Tie
-from .plain_values import short_text
-from .section import Row, Section
 from .texts import level, level_known, number
 from .trace_table import trace_section
 

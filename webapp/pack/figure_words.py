@@ -2,11 +2,21 @@
 
 from collections.abc import Iterable
 
-from ..survey import water_words
-from ..survey.check_verdicts import verdict_text, within_usual
-from ..survey.code_words import code_words
-from ..survey.decimals import decimal_text, signed_text
-from ..survey.figure_words import (
+from ..report_model.figures import (
+    Backfall,
+    Blunder,
+    Capacity,
+    Figures,
+    LengthRow,
+    Rise,
+    Sag,
+    WaterSeen,
+    WholeRun,
+)
+from ..survey.instruments.check_verdicts import verdict_text, within_usual
+from ..survey.numbers.decimals import decimal_text, signed_text
+from ..survey.wording import water_words
+from ..survey.wording.figure_words import (
     change_text,
     crown_text,
     gap_text,
@@ -15,9 +25,9 @@ from ..survey.figure_words import (
     surcharge_text,
     suspect_text,
 )
-from ..survey.figure_words import settle_text as settle_words
-from ..survey.wording import at_least_text, known_word, metres
-from .figures import Backfall, Blunder, Capacity, Figures, LengthRow, Rise, Sag, WaterSeen, WholeRun
+from ..survey.wording.figure_words import settle_text as settle_words
+from ..survey.wording.reasons import code_words
+from ..survey.wording.wording import at_least_text, known_word, metres
 
 MISSING = {
     "start_position": "position of the start node",

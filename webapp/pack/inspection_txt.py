@@ -1,7 +1,7 @@
 """inspection.txt: every run in the electronic transfer format of EN 13508-2, Annex B."""
 
 from .. import exchange
-from .contents import PackContents
+from ..report_model.contents import PackContents
 
 NAME = "Exchange file"
 FILENAME = "inspection.txt"

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable
 
-from ..survey.figure_words import place_text
-from .contents import LengthRun, PipeLength, Run
-from .section import Section
+from ..report_model.contents import LengthRun, PipeLength, Run
+from ..report_model.section import Section
+from ..survey.wording.figure_words import place_text
 
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
 FIRST = {

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable
 
-from .contents import PackContents, Run
+from ..report_model.contents import PackContents, Run
+from ..report_model.figures import Tie
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
-from .figures import Tie
 from .readings_csv import measured_cell
 
 NAME = "Levels"

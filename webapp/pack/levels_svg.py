@@ -1,6 +1,6 @@
 """levels.svg: the levels drawings of all runs, one below the other."""
 
-from .contents import PackContents
+from ..report_model.contents import PackContents
 from .drawing import HEIGHT, LEFT, STRIP_GAP, document, run_groups
 from .svg import INK, text
 

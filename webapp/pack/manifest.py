@@ -4,8 +4,8 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..report_model.contents import PackContents
 from . import inspection_txt
-from .contents import PackContents
 from .words import GLOSSARY, limits
 
 FORMAT = "fallbook-pack"

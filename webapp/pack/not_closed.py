@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
-from .contents import OpenItem, PackContents
-from .section import Section
+from ..report_model.contents import OpenItem, PackContents
+from ..report_model.section import Section
 
 SEVERITY = {
     "hazard": "A hazard: tell whoever comes next",

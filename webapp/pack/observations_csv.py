@@ -2,8 +2,8 @@
 
 from collections.abc import Iterable
 
+from ..report_model.contents import PackContents, Run
 from . import texts
-from .contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 from .readings_csv import level_cells, measured_cell

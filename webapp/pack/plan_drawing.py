@@ -5,10 +5,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ..survey.decimals import decimal_text
-from ..survey.run_places import ellipse_outline
-from .contents import Run
-from .figures import Trace, TracePoint
+from ..report_model.contents import Run
+from ..report_model.figures import Trace, TracePoint
+from ..survey.numbers.decimals import decimal_text
+from ..survey.plan.run_places import ellipse_outline
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, line, polygon, text
 
 WIDTH, HEIGHT = 780, 430

@@ -4,12 +4,12 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ..survey.geodesy import geodetic_of_local
-from ..survey.position_accuracy import radius_95_m, stated_pct
-from ..survey.run_places import ellipse_outline
-from .contents import PackContents, Run
-from .figures import Trace, TracePoint
-from .plain_values import plain_values
+from ..report_model.contents import PackContents, Run
+from ..report_model.figures import Trace, TracePoint
+from ..report_model.plain_values import plain_values
+from ..survey.plan.geodesy import geodetic_of_local
+from ..survey.plan.position_accuracy import radius_95_m, stated_pct
+from ..survey.plan.run_places import ellipse_outline
 
 NAME = "Plan"
 FILENAME = "plan.geojson"

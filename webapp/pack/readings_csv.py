@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable
 
-from .contents import PackContents, Reading, Run
+from ..report_model.contents import PackContents, Reading, Run
+from ..report_model.figures import Level
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
-from .figures import Level
 from .texts import reading_known
 
 NAME = "Readings"

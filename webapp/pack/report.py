@@ -2,22 +2,22 @@
 
 from typing import Any
 
-from ..survey.check_verdicts import verdict_text
-from ..survey.decimals import decimal_text
-from ..survey.figure_words import spread_text
-from ..survey.position_accuracy import radius_95_m
+from ..report_model.contents import Node, Observation, PackContents, Photo, Run
+from ..report_model.plain_values import short_text
+from ..report_model.section import Section
+from ..survey.instruments.check_verdicts import verdict_text
+from ..survey.numbers.decimals import decimal_text
+from ..survey.plan.position_accuracy import radius_95_m
+from ..survey.wording.figure_words import spread_text
 from . import texts
 from .condition_report import condition_data
 from .condition_tables import condition_sections
-from .contents import Node, Observation, PackContents, Photo, Run
 from .figure_tables import sections
 from .figure_words import rise_text
 from .length_text import length_section, listed
 from .not_closed import not_closed
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
-from .plain_values import short_text
-from .section import Section
 from .sight_section import sight_section
 from .summary import ended_by, summary, way
 from .texts import counter_resets, number

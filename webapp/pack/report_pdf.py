@@ -12,7 +12,7 @@ import typst
 
 from .. import paths
 from ..errors import AppError
-from .contents import PackContents
+from ..report_model.contents import PackContents
 from .drawing import run_svgs
 from .glyphs import Cleaner, font_files
 from .pictures import picture

@@ -1,8 +1,8 @@
 """What could be seen of a run, and hazards to people, as a table."""
 
-from ..survey.figure_words import place_text
-from .contents import Run, SightPart
-from .section import Section
+from ..report_model.contents import Run, SightPart
+from ..report_model.section import Section
+from ..survey.wording.figure_words import place_text
 
 SIGHT_WORDS = {"clear": "Clearly", "part": "In part", "hidden": "Not seen"}
 

@@ -3,10 +3,12 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ..survey.code_words import code_words
-from ..survey.figure_words import place_text
+from ..report_model.contents import Observation, PackContents, Run
+from ..report_model.figures import Capacity
+from ..report_model.plain_values import short_text
+from ..survey.wording.figure_words import place_text
+from ..survey.wording.reasons import code_words
 from .condition_report import condition_line, urgent_actions
-from .contents import Observation, PackContents, Run
 from .figure_words import (
     backfall_text,
     blunder_text,
@@ -17,9 +19,7 @@ from .figure_words import (
     water_text,
     whole_run_lines,
 )
-from .figures import Capacity
 from .length_text import is_told, listed, next_of_length, withheld_line
-from .plain_values import short_text
 from .sight_section import lined_line
 from .texts import clock, node_names, number
 from .trace_table import look_text

@@ -1,11 +1,11 @@
 """Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
 
-from ..survey.decimals import MINUS as MINUS
-from ..survey.decimals import decimal_text, signed_text
-from ..survey.wording import one_in_text
-from .contents import Observation, Reading, Run
-from .figures import Level
-from .plain_values import short_text
+from ..report_model.contents import Observation, Reading, Run
+from ..report_model.figures import Level
+from ..report_model.plain_values import short_text
+from ..survey.numbers.decimals import MINUS as MINUS
+from ..survey.numbers.decimals import decimal_text, signed_text
+from ..survey.wording.wording import one_in_text
 
 LEVEL_OF = "invert of the main pipe"  # what a level at an observation is
 TAKEN_OVER = "as last time, not looked at anew"

@@ -1,12 +1,12 @@
 """Where a run goes in plan, as sentences and a table."""
 
-from ..survey.decimals import decimal_text, signed_text
-from ..survey.figure_words import place_text
-from ..survey.wording import bearing_text, known_word, walk_text
-from .contents import Run
+from ..report_model.contents import Run
+from ..report_model.figures import Trace, TraceJoints, TracePosition
+from ..report_model.section import Row, Section
+from ..survey.numbers.decimals import decimal_text, signed_text
+from ..survey.wording.figure_words import place_text
+from ..survey.wording.wording import bearing_text, known_word, walk_text
 from .figure_words import MISSING, NORTHS
-from .figures import Trace, TraceJoints, TracePosition
-from .section import Row, Section
 
 NOTE = (
     "The ellipse holds the end 95 times in 100, if bends, joints, bearing, positions and counter are as good "

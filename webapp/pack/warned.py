@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..survey.figure_words import place_text
+from ..report_model.contents import PackContents
+from ..survey.wording.figure_words import place_text
 from .condition_tables import immediate_lines
-from .contents import PackContents
 from .words import warnings
 from .worst import worst_first
 

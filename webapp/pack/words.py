@@ -1,7 +1,7 @@
 """The honest sentences of the report: accuracy, limits, and what the words for knowledge mean."""
 
-from ..survey.decimals import signed_text
-from .contents import CODE_OF_NOBODY, PackContents, Run
+from ..report_model.contents import CODE_OF_NOBODY, PackContents, Run
+from ..survey.numbers.decimals import signed_text
 
 GLOSSARY = (
     ("measured", "Read by the surveyor from an instrument, a tape or a level, as typed. Sizes seen by the "

@@ -1,6 +1,6 @@
 """Which run comes first on page one: the one that asks most of whoever reads it."""
 
-from .contents import PackContents, Run
+from ..report_model.contents import PackContents, Run
 
 
 def worst_first(contents: PackContents) -> list[Run]:

@@ -4,12 +4,11 @@ from typing import Any
 
 from . import base
 from .base import RecordSchema
+from .entry import KINDS
 
 
 def describe_all() -> dict[str, Any]:
     """Return the descriptions of every kind, as served to the phone."""
-    from .entry import KINDS
-
     return {"version": 1, "kinds": {kind: describe(schema) for kind, schema in KINDS.items()}}
 
 

@@ -5,8 +5,19 @@ from typing import Any
 from marshmallow import ValidationError, validates_schema
 
 from .. import tables
-from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta, part_of_counter
-from .wholes import Bearing, Clock, Continuous, CounterReset, Inclination, NextSteps
+from .base import (
+    Choice,
+    Flag,
+    Number,
+    Pattern,
+    RecordSchema,
+    Ref,
+    Text,
+    Whole,
+    meta,
+    part_of_counter,
+)
+from .composites import Bearing, Clock, Continuous, CounterReset, Inclination, NextSteps
 
 DIRECTIONS = {
     "with_flow": "With the flow (downstream)",

@@ -4,8 +4,19 @@ from typing import Any
 
 from marshmallow import ValidationError, validates_schema
 
-from .base import Choice, Flag, Number, Pattern, RecordSchema, Ref, Text, Whole, meta, part_of_counter
-from .wholes import Inclination, Position
+from .base import (
+    Choice,
+    Flag,
+    Number,
+    Pattern,
+    RecordSchema,
+    Ref,
+    Text,
+    Whole,
+    meta,
+    part_of_counter,
+)
+from .composites import Inclination, Position
 
 DATE = r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])"
 

@@ -9,14 +9,14 @@ from typing import Any
 
 from sqlalchemy import Connection
 
-from .. import canonical
 from ..errors import AppError
+from ..records import canonical
+from ..records.fold import Entry, entry_id
 from ..schemas import envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS
 from ..schemas.fast import check_entry
 from ..store import entries as store
-from .fold import Entry, entry_id
 
 Fate = list[Any]
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")

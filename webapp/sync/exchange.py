@@ -8,12 +8,12 @@ from sqlalchemy import Connection
 
 from .. import timesource
 from ..errors import AppError
+from ..records.vectors import check_jobs, digest
 from ..store import entries as store
 from ..store.engine import reading, writing
 from .apply import Fate, check_identities
 from .sender import Sender, take_from
 from .summaries import Summaries, Title
-from .vectors import check_jobs, digest
 
 PROTOCOL = 1
 MOST_ENTRIES = 5000

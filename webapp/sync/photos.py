@@ -14,7 +14,7 @@ from ..errors import AppError
 from ..store import photos as store
 from ..store.engine import reading, writing
 from ..store.filelock import alone
-from ..store.places import Bytes, FolderPlace, Place, hash_of
+from ..store.photo_storage import Bytes, FolderPlace, Place, hash_of
 from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")

@@ -14,10 +14,10 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from ..records.fold import Entry, entry_id
 from ..store import access
 from ..store import entries as store
 from .apply import Fate, Taking, text_of
-from .fold import Entry, entry_id
 
 FOREIGN = {
     "writer": ["Another device owns this writer. Kept beside until that one sends it or the office takes it."]

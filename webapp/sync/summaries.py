@@ -10,9 +10,9 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from ..records.fold import fold
 from ..store import entries as store
 from ..store import photos as photo_rows
-from .fold import fold
 
 
 @dataclass(frozen=True)

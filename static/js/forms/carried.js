@@ -4,7 +4,7 @@ import { t } from '../text/en.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {{characterisation_1?: string, characterisation_2?: string}} Kinds */
-/** @typedef {{kinds: Kinds, quantities: Object<string, import('./quantity_field.js').Carried>, clock: any}} Carry */
+/** @typedef {{kinds: Kinds, quantities: Object<string, import('./fields/quantity_field.js').Carried>, clock: any}} Carry */
 
 export const QUANTITIES = ['quantification_1', 'quantification_2'];
 

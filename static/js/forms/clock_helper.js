@@ -4,7 +4,7 @@ import { general } from '../ui/format.js';
 import { button, note } from '../ui/page.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../survey/run_clock.js').Suggestion} Suggestion */
+/** @typedef {import('../survey/coding/run_clock.js').Suggestion} Suggestion */
 /** @typedef {{cameraMm: number, sizeMm: number, known: string | null, rows: Suggestion[]}} OffAxis */
 /** @typedef {(hours: number[]) => OffAxis | null} Ask */
 /** @typedef {'from' | 'to'} Slot */

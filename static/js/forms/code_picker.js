@@ -3,8 +3,8 @@ import { h, refill, uid } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { button } from '../ui/page.js';
 import { pictogram } from '../ui/pictograms.js';
-import { findCode } from '../survey/codes.js';
-import { composeCode, readCode } from '../survey/code_text.js';
+import { findCode } from '../survey/coding/codes.js';
+import { composeCode, readCode } from '../survey/coding/written_form.js';
 import { usualKeys } from './usual_keys.js';
 import { t } from '../text/en.js';
 

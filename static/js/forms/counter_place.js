@@ -2,8 +2,8 @@
 import { h } from '../ui/elements.js';
 import { padWindow } from '../ui/number_pad.js';
 import { metres } from '../ui/format.js';
-import { readNumber } from './checks.js';
-import { offeredCounter } from '../survey/counter_offer.js';
+import { readNumber } from './fields/checks.js';
+import { offeredCounter } from '../survey/instruments/counter_offer.js';
 import { t } from '../text/en.js';
 
 /** @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word, and in words */

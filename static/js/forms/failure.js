@@ -1,7 +1,7 @@
 /** A save that failed stays on the screen until somebody has dealt with it. */
 import { h } from '../ui/elements.js';
 import { button } from '../ui/page.js';
-import { saveToFile } from './rescue.js';
+import { saveToFile } from '../files/handover_out.js';
 import { t } from '../text/en.js';
 
 /** Lets a second tap pass unnoticed while the first is still at work.

@@ -1,14 +1,14 @@
 /** Builds the fields of a record from their descriptions, reads them, and says what is wrong. */
 import { h, refill, uid } from '../ui/elements.js';
 import { note } from '../ui/page.js';
-import { canonical } from '../sync/fold.js';
-import { bearingControl, positionControl } from './field_place.js';
-import { choiceControl, dateControl, flagControl, numberControl, selectControl, textControl } from './fields_plain.js';
-import { partControl } from './field_counter_part.js';
-import { inclinationControl } from './field_inclination.js';
-import { nextStepsControl } from './field_next_steps.js';
-import { nodeControl } from './field_node.js';
-import { neededSentence } from './checks.js';
+import { canonical } from '../records/fold.js';
+import { bearingControl, positionControl } from './fields/field_place.js';
+import { choiceControl, dateControl, flagControl, numberControl, selectControl, textControl } from './fields/fields_plain.js';
+import { partControl } from './fields/field_counter_part.js';
+import { inclinationControl } from './fields/field_inclination.js';
+import { nextStepsControl } from './fields/field_next_steps.js';
+import { nodeControl } from './fields/field_node.js';
+import { neededSentence } from './fields/checks.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../ui/types.js').Field} Field */

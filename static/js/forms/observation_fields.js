@@ -1,10 +1,10 @@
 /** The fields that one code takes, and no others: driven by the table. */
 import { h } from '../ui/elements.js';
 import { clockDial } from '../ui/clock_dial.js';
-import { quantityFor } from '../survey/code_quantities.js';
+import { quantityFor } from '../survey/coding/code_quantities.js';
 import { clockHelper } from './clock_helper.js';
-import { radioControl, selectControl, flagControl } from './fields_plain.js';
-import { quantityControl } from './quantity_field.js';
+import { radioControl, selectControl, flagControl } from './fields/fields_plain.js';
+import { quantityControl } from './fields/quantity_field.js';
 import { QUANTITIES } from './carried.js';
 import { t } from '../text/en.js';
 

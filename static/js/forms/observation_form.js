@@ -1,14 +1,14 @@
 /** The fields of an observation, as one form: place, code, what the code takes, start or finish, remark. */
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
-import { findCode } from '../survey/codes.js';
+import { findCode } from '../survey/coding/codes.js';
 import { KINDS, codeFields } from './observation_fields.js';
 import { QUANTITIES, carriedFrom, takenOver } from './carried.js';
 import { codePicker } from './code_picker.js';
-import { continuousField } from './continuous_field.js';
+import { continuousField } from './fields/continuous_field.js';
 import { counterPlace } from './counter_place.js';
-import { onward } from './onward.js';
-import { textControl } from './fields_plain.js';
+import { onward } from './next_field.js';
+import { textControl } from './fields/fields_plain.js';
 import { showFaults } from './form.js';
 import { t } from '../text/en.js';
 
@@ -72,7 +72,7 @@ export function observationForm(about) {
     onward(controls, '');
   }
 
-  /** Something that runs was chosen to be finished or changed. @param {import('../survey/continuous.js').Item} item */
+  /** Something that runs was chosen to be finished or changed. @param {import('../survey/coding/continuous.js').Item} item */
   function takeItem(item) {
     const { code, characterisation_1, characterisation_2, clock } = item.parts[item.parts.length - 1].fields;
     picker.set(code);
@@ -107,7 +107,7 @@ export function observationForm(about) {
     refill(quantityPlace, ...list.filter(apart).map((control) => control.element));
   }
 
-  /** @param {string} name @returns {import('./quantity_field.js').QuantityControl | undefined} */
+  /** @param {string} name @returns {import('./fields/quantity_field.js').QuantityControl | undefined} */
   const quantity = (name) => /** @type {any} */ (controls.get(name));
   const carriedNames = () => QUANTITIES.filter((name) => quantity(name)?.carried() && quantity(name)?.raw() !== '');
 

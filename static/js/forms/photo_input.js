@@ -2,10 +2,10 @@
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { note } from '../ui/page.js';
-import { preparePhoto } from '../pwa/photo_prepare.js';
-import { withoutLocation } from '../pwa/photo_location.js';
-import { photoFaults } from '../survey/photo_worth.js';
-import { leaveRules } from '../survey/leave_site.js';
+import { preparePhoto } from '../photos/photo_prepare.js';
+import { withoutLocation } from '../photos/photo_location.js';
+import { photoFaults } from '../survey/review/photo_quality.js';
+import { leaveRules } from '../survey/review/leave_site.js';
 import { insist } from './failure.js';
 import { t } from '../text/en.js';
 

@@ -4,15 +4,15 @@ import { icon } from '../ui/icons.js';
 import { numberPad, padWindow } from '../ui/number_pad.js';
 import { button } from '../ui/page.js';
 import { parseNumber } from '../ui/format.js';
-import { readNumber } from './checks.js';
+import { readNumber } from './fields/checks.js';
 import { counterReset } from './counter_reset.js';
-import { segments } from './field_frame.js';
-import { senseOptions, unitOptions } from './field_inclination.js';
+import { segments } from './fields/field_frame.js';
+import { senseOptions, unitOptions } from './fields/field_inclination.js';
 import { showFaults } from './form.js';
-import { inclinationIcon, meaning, readInclination } from './inclination.js';
+import { inclinationIcon, meaning, readInclination } from './fields/inclination.js';
 import { t } from '../text/en.js';
 
-/** @typedef {{counter: string, incl: import('./inclination.js').InclinationDraft, reset?: import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft */
+/** @typedef {{counter: string, incl: import('./fields/inclination.js').InclinationDraft, reset?: import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft */
 
 /**
  * @param {object} about

@@ -1,10 +1,10 @@
 /** The questions about a CSV file: which columns, which units, which way is plus. */
 import { h } from '../ui/elements.js';
-import { numberControl, radioControl, selectControl } from './fields_plain.js';
+import { numberControl, radioControl, selectControl } from './fields/fields_plain.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../survey/readings_csv.js').CsvChoices} CsvChoices */
-/** @typedef {import('../survey/readings_csv.js').CsvResult} CsvResult */
+/** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
+/** @typedef {import('../survey/readings_file/readings_csv.js').CsvResult} CsvResult */
 
 const COUNTER_UNITS = ['m', 'cm', 'mm', 'km', 'ft', 'in'];
 const SLOPE_UNITS = ['deg', 'pct', 'permille', 'one_in', 'm_per_m'];

@@ -2,7 +2,7 @@
 import { h, refill } from '../ui/elements.js';
 import { button, note } from '../ui/page.js';
 import { snack } from '../ui/snack_bar.js';
-import { canonical } from '../sync/fold.js';
+import { canonical } from '../records/fold.js';
 import { buildForm } from './form.js';
 import { insist, once } from './failure.js';
 import { keepDraft, mended } from './draft.js';

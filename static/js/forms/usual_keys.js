@@ -1,7 +1,7 @@
 /** The observations that most runs have, as keys: one tap gives the code and what kind it is. */
 import { h } from '../ui/elements.js';
 import { pictogram } from '../ui/pictograms.js';
-import { findCode } from '../survey/codes.js';
+import { findCode } from '../survey/coding/codes.js';
 import { t } from '../text/en.js';
 
 /** @typedef {{code: string, words: string, characterisation_1?: string, characterisation_2?: string}} UsualKey */

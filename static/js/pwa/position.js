@@ -1,5 +1,5 @@
 /** Where the phone is, when the surveyor asks for it. Levels are never taken from it. */
-import { PHONE_PCT } from '../survey/position_accuracy.js';
+import { PHONE_PCT } from '../survey/plan/position_accuracy.js';
 
 /** @typedef {{lat_deg: number, lon_deg: number, accuracy_m: number, accuracy_pct: number, source: 'phone'}} Fix */
 

@@ -1,6 +1,6 @@
 /** Rows of entries and of marks "set aside": how they are read and written. */
 
-import { entryId } from '../sync/fold.js';
+import { entryId } from '../records/fold.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */

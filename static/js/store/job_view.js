@@ -1,9 +1,9 @@
 /** One job as it stands on this phone: its entries in memory, folded as they come. */
 
-import { canonical, EVERYTHING, entryId, Fold } from '../sync/fold.js';
+import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 
-/** @typedef {import('../sync/fold.js').Entry} Entry */
-/** @typedef {import('../sync/fold.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../records/fold.js').Entry} Entry */
+/** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
 /** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
 /** @typedef {Object<string, number>} Vector */

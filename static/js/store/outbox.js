@@ -1,6 +1,6 @@
 /** What is on this phone and not on the server, computed from the server's last answer. */
 
-import { entryId } from '../sync/fold.js';
+import { entryId } from '../records/fold.js';
 
 /** @typedef {import('./job_view.js').Entry} Entry */
 /** @typedef {{entry: Entry, state: 'unsent' | 'set_aside', code?: string, reasons?: Object<string, string[]>}} OutboxEntry */

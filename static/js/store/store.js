@@ -11,7 +11,7 @@ import { jobLines } from './job_lines.js';
 import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
 import { photoRow } from './photo_rows.js';
-import { Shelf } from './shelf.js';
+import { Shelf } from './local_state.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */

@@ -1,9 +1,9 @@
 /** Entries to the server and back, round after round, until both hold the same. */
 
 import { SyncError } from './transport.js';
-import { sameVector, vectorDigest } from './vectors.js';
+import { sameVector, vectorDigest } from '../records/vectors.js';
 
-/** @typedef {import('./fold.js').Entry} Entry */
+/** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */

@@ -1,8 +1,8 @@
 /** The bore in section, small: wall, deposit in the invert, water of the flow tried. */
 import { h, s } from './elements.js';
-import { outline } from '../survey/shape.js';
+import { outline } from '../survey/section/shape.js';
 
-/** @typedef {import('../survey/bore.js').Bore} Bore */
+/** @typedef {import('../survey/section/bore.js').Bore} Bore */
 
 const SIZE = 100;
 const EDGE = 6;

@@ -1,5 +1,5 @@
 /** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
-import { lengthText } from '../survey/wording.js';
+import { lengthText } from '../survey/wording/wording.js';
 
 /** A counter reading or level as recorded; "not known" for what is no number. @param {number} value @param {number} [places] @returns {string} */
 export function metres(value, places = 2) {

@@ -1,12 +1,12 @@
 /** The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its own. */
 import { h, s } from './elements.js';
-import { band95 } from '../survey/level_band.js';
-import { levelSenses } from '../survey/level_sense.js';
-import { decimalText, signedText } from '../survey/decimals.js';
+import { band95 } from '../survey/levels/band.js';
+import { levelSenses } from '../survey/levels/bound_side.js';
+import { decimalText, signedText } from '../survey/numbers/decimals.js';
 import { t } from '../text/en.js';
 
-/** @typedef {import('../survey/levels.js').LevelProfile} LevelProfile */
-/** @typedef {import('../survey/levels.js').LevelStation} LevelStation */
+/** @typedef {import('../survey/levels/levels.js').LevelProfile} LevelProfile */
+/** @typedef {import('../survey/levels/levels.js').LevelStation} LevelStation */
 /** @typedef {{x: (m: number) => number, y: (m: number) => number}} Axes */
 /** @typedef {LevelStation & {bottom: number, top: number, near: number, sure: boolean}} Drawn */
 /**

@@ -1,13 +1,13 @@
 /** A run in plan, drawn: north is up, the same scale both ways, the search area at its end. */
 import { h, s } from './elements.js';
-import { decimalText } from '../survey/decimals.js';
-import { ellipseOutline } from '../survey/run_places.js';
+import { decimalText } from '../survey/numbers/decimals.js';
+import { ellipseOutline } from '../survey/plan/run_places.js';
 import { niceStep } from './level_sketch.js';
 
 /** @typedef {{e_m: number, n_m: number}} Local */
 /** @typedef {(at: Local) => [number, number]} Map2 */
 /**
- * @typedef {{points: import('../survey/trace.js').Point[], start: string, end: string, north: string, alt: string,
+ * @typedef {{points: import('../survey/plan/trace.js').Point[], start: string, end: string, north: string, alt: string,
  *   observations: Local[], phone: (Local & {radius_m: number}) | null, tie: Local | null}} Plan
  */
 
@@ -48,7 +48,7 @@ function mapping(shown) {
   return { pxPerM, at: ({ e_m: e, n_m: n }) => [round(WIDTH / 2 + (e - midE) * pxPerM), round(HEIGHT / 2 - (n - midN) * pxPerM)] };
 }
 
-/** @param {import('../survey/trace.js').Point[]} points @param {Map2} at */
+/** @param {import('../survey/plan/trace.js').Point[]} points @param {Map2} at */
 function route(points, at) {
   return `M${points.map((one) => at(one).join(' ')).join(' L')}`;
 }

@@ -1,7 +1,7 @@
 /** Shapes that the screens and forms share. Types only. */
 
-/** @typedef {import('../sync/fold.js').SurveyRecord} SurveyRecord */
-/** @typedef {import('../sync/fold.js').Entry} Entry */
+/** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../records/fold.js').Entry} Entry */
 
 /**
  * @typedef {object} Field

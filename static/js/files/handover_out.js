@@ -1,0 +1,108 @@
+/** The way out with no server and even with a full disk: the job as a file. */
+import { entryId } from '../records/fold.js';
+import { ZipFile } from './zip_file.js';
+import { t } from '../text/en.js';
+
+/** @type {Object<string, string>} */
+const ENDINGS = { 'image/jpeg': 'jpg', 'image/png': 'png', 'image/webp': 'webp', 'image/heic': 'heic', 'image/heif': 'heif', 'image/gif': 'gif', 'image/tiff': 'tif' };
+const KINDS = ['job', 'node', 'run', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
+
+/** @typedef {{file: File, entries: number, photos: number, missing: number}} HandOver */
+
+/** The job file of DEVELOPERS.md, section 7, with its entries. @param {any} view */
+export function jobFile(view) {
+  const records = KINDS.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
+  records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));
+  /** @type {Object<string, any>} */
+  const aside = {};
+  for (const [id, { code, reasons }] of view.aside ?? []) aside[id] = { code, reasons };
+  /** @type {any[]} */
+  const entries = [...(view.byWriter?.values() ?? [])].flat();
+  entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
+  return {
+    format: 'fallbook-job', version: 1, job_id: view.jobId, records: records.map(fileRecord), entries, aside,
+    photos: photosOf(view).map(({ sha256, size_bytes, media_type }) => ({ sha256, size_bytes, media_type })),
+  };
+}
+
+/** Of every picture that a record names, removed ones too, once. @param {any} view @returns {any[]} */
+function photosOf(view) {
+  /** @type {Map<string, any>} */
+  const photos = new Map();
+  for (const { fields } of [...view.records('photo'), ...view.removed('photo')]) photos.set(fields.sha256, fields);
+  return [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1));
+}
+
+/** @param {any} record */
+function fileRecord({ kind, id, fields, removed, conflicts }) {
+  /** @type {Object<string, any>} */
+  const out = { kind, id, fields };
+  if (removed) out.removed = true;
+  if (Object.keys(conflicts).length) out.conflicts = conflicts;
+  return out;
+}
+
+/** @param {string} sha256 @param {string} mediaType */
+export function photoFileName(sha256, mediaType) {
+  return `photos/${sha256}.${ENDINGS[mediaType] ?? 'bin'}`;
+}
+
+/**
+ * A job with its pictures, or what was typed and could not be saved, as one file.
+ * @param {any} app @param {string | null} jobId @param {any} [typed] @param {(done: number, total: number) => void} [told] how far
+ * @returns {Promise<HandOver>}
+ */
+export async function handOver(app, jobId, typed, told = () => {}) {
+  const archive = new ZipFile();
+  const view = jobId ? await app.store.job(jobId) : null;
+  const made = { entries: 0, photos: 0, missing: 0 };
+  try {
+    if (view?.job) {
+      const whole = jobFile(view);
+      made.entries = whole.entries.length;
+      archive.add('job.json', utf8(whole));
+      for (const [index, { sha256, media_type }] of photosOf(view).entries()) {
+        const row = await app.store.photo(sha256);
+        if (row) archive.add(photoFileName(sha256, media_type), new Uint8Array(row.bytes));
+        made[row ? 'photos' : 'missing'] += 1;
+        told(index + 1, whole.photos.length);
+      }
+    }
+    if (typed !== undefined) archive.add('not-saved.json', utf8(typed));
+  } catch (error) {
+    if (error instanceof RangeError) throw new Error(t('handover.too_large'), { cause: error });
+    throw error;
+  }
+  const name = `${plainName(view?.job?.fields.title ?? 'fallbook')}.fallbook.zip`;
+  return { ...made, file: new File([archive.done()], name, { type: 'application/zip' }) };
+}
+
+/** Writes it to the phone's downloads. @param {any} app @param {string | null} jobId @param {any} [typed] @returns {Promise<string>} the file's name */
+export async function saveToFile(app, jobId, typed) {
+  const { file } = await handOver(app, jobId, typed);
+  download(file, file.name);
+  return file.name;
+}
+
+/** @param {any} value @returns {Uint8Array<ArrayBuffer>} */
+function utf8(value) {
+  return /** @type {Uint8Array<ArrayBuffer>} */ (new TextEncoder().encode(JSON.stringify(value)));
+}
+
+/** @param {string} title @returns {string} */
+function plainName(title) {
+  const plain = title.normalize('NFKD').replace(/[^A-Za-z0-9]+/g, '-').replace(/^-+|-+$/g, '').toLowerCase();
+  return plain.slice(0, 60) || 'job';
+}
+
+/** @param {Blob} blob @param {string} name */
+export function download(blob, name) {
+  const url = URL.createObjectURL(blob);
+  const link = document.createElement('a');
+  link.href = url;
+  link.download = name;
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 60000);
+}

@@ -1,0 +1,130 @@
+/** The fold: entries in, records out. Twin of webapp/records/fold.py. */
+
+/** @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind: string, fields: Object<string, any>, seen?: Object<string, string[]>, recorded_at: string}} Entry */
+/** @typedef {{id: string, kind: string, fields: Object<string, any>, conflicts: Object<string, Array<[string, any]>>, standing: Object<string, string[]>, removed: boolean}} SurveyRecord */
+/** @typedef {{standing: Map<string, any>, replaced: Set<string>}} Register */
+
+export const EVERYTHING = '*';
+
+/** @param {{writer: string, number: number}} entry @returns {string} */
+export function entryId(entry) {
+  return `${entry.writer}:${entry.number}`;
+}
+
+/** Order of the fixed rule: of several standing values the greatest is shown. @param {string} a @param {string} b @returns {number} */
+export function compareIds(a, b) {
+  const [writerA, numberA] = split(a);
+  const [writerB, numberB] = split(b);
+  if (numberA !== numberB) return numberA - numberB;
+  return writerA < writerB ? -1 : writerA > writerB ? 1 : 0;
+}
+
+/** @param {string} id @returns {[string, number]} */
+function split(id) {
+  const at = id.lastIndexOf(':');
+  return [id.slice(0, at), Number(id.slice(at + 1))];
+}
+
+/** One spelling of a JSON value, for comparing. @param {any} value @returns {string} */
+export function canonical(value) {
+  if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
+  if (value && typeof value === 'object') {
+    return `{${Object.keys(value).sort().map((k) => `${JSON.stringify(k)}:${canonical(value[k])}`).join(',')}}`;
+  }
+  return JSON.stringify(value) ?? 'null';
+}
+
+/** Takes entries in any order, any number of times; gives records. */
+export class Fold {
+  /** @param {Iterable<Entry>} [entries] */
+  constructor(entries = []) {
+    /** @type {Map<string, {kind: string, id: string, registers: Map<string, Register>, removals: Map<string, Set<string>>}>} */
+    this.slots = new Map();
+    for (const entry of entries) this.add(entry);
+  }
+
+  /** @param {Entry} entry */
+  add(entry) {
+    const key = `${entry.kind}/${entry.record_id}`;
+    let slot = this.slots.get(key);
+    if (!slot) {
+      slot = { kind: entry.kind, id: entry.record_id, registers: new Map(), removals: new Map() };
+      this.slots.set(key, slot);
+    }
+    const identity = entryId(entry);
+    const seen = entry.seen ?? {};
+    for (const [name, value] of Object.entries(entry.fields)) {
+      let register = slot.registers.get(name);
+      if (!register) {
+        register = { standing: new Map(), replaced: new Set() };
+        slot.registers.set(name, register);
+      }
+      for (const old of seen[name] ?? []) {
+        register.standing.delete(old);
+        register.replaced.add(old);
+      }
+      if (!register.replaced.has(identity)) register.standing.set(identity, value);
+    }
+    if (entry.fields.removed) slot.removals.set(identity, new Set(seen[EVERYTHING] ?? []));
+  }
+
+  /** @returns {SurveyRecord[]} */
+  records() {
+    return [...this.slots.keys()].sort().map((key) => this.#record(key));
+  }
+
+  /** @param {string} kind @param {string} id @returns {SurveyRecord | undefined} */
+  record(kind, id) {
+    const key = `${kind}/${id}`;
+    return this.slots.has(key) ? this.#record(key) : undefined;
+  }
+
+  /** @param {string} key @returns {SurveyRecord} */
+  #record(key) {
+    const slot = /** @type {NonNullable<ReturnType<Fold['slots']['get']>>} */ (this.slots.get(key));
+    /** @type {SurveyRecord} */
+    const record = { id: slot.id, kind: slot.kind, fields: {}, conflicts: {}, standing: {}, removed: false };
+    for (const name of [...slot.registers.keys()].sort()) {
+      const { standing } = /** @type {Register} */ (slot.registers.get(name));
+      const ids = [...standing.keys()].sort(compareIds);
+      if (ids.length === 0) continue;
+      record.standing[name] = ids;
+      record.fields[name] = standing.get(ids[ids.length - 1]);
+      if (ids.length > 1 && new Set(ids.map((id) => canonical(standing.get(id)))).size > 1) {
+        record.conflicts[name] = ids.map((id) => [id, standing.get(id)]);
+      }
+    }
+    settleRemoval(record, slot.removals);
+    return record;
+  }
+}
+
+/** A removal that had not seen a standing change is a conflict, and the record stays.
+ * @param {SurveyRecord} record @param {Map<string, Set<string>>} removals */
+function settleRemoval(record, removals) {
+  const removed = record.fields.removed ?? false;
+  delete record.fields.removed;
+  record.removed = Boolean(removed) && !('removed' in record.conflicts);
+  if (!record.removed) return;
+  const own = new Set(record.standing.removed);
+  /** @type {Set<string>} */
+  const known = new Set();
+  for (const id of own) for (const one of removals.get(id) ?? []) known.add(one);
+  /** @type {Set<string>} */
+  const unseen = new Set();
+  for (const [name, ids] of Object.entries(record.standing)) {
+    if (name === 'removed') continue;
+    for (const id of ids) if (!known.has(id) && !own.has(id)) unseen.add(id);
+  }
+  if (unseen.size === 0) return;
+  record.removed = false;
+  record.conflicts.removed = [
+    [record.standing.removed[record.standing.removed.length - 1], true],
+    ...[...unseen].sort(compareIds).map((id) => /** @type {[string, any]} */ ([id, false])),
+  ];
+}
+
+/** @param {Iterable<Entry>} entries @returns {SurveyRecord[]} */
+export function fold(entries) {
+  return new Fold(entries).records();
+}

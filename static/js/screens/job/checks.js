@@ -1,0 +1,45 @@
+/** The instrument checks of a job, and which are still to do. */
+import { h } from '../../ui/elements.js';
+import { linkRow, note, section } from '../../ui/page.js';
+import { live } from '../../ui/live.js';
+import { jobTitle, jobView } from '../../ui/record_guard.js';
+import { instrumentsOf } from '../../survey/instruments/instruments.js';
+import { USUAL_TEXT, verdictText } from '../../survey/instruments/check_verdicts.js';
+import { checkFacts } from '../parts/describe.js';
+import { todaysPart } from './todays_checks.js';
+import { t } from '../../text/en.js';
+
+/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const at = `/jobs/${params.job}`;
+  const types = app.fields.kinds.check.fields.find((/** @type {any} */ field) => field.name === 'check_type').choices
+    .filter((/** @type {any} */ one) => one.value !== 'safety_sheet');
+  return live(app, params.job, async () => {
+    const view = await jobView(app, params.job);
+    const done = view.records('check').filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
+    const open = types.filter((/** @type {any} */ type) => !done.some((/** @type {any} */ one) => one.fields.check_type === type.value));
+    page.head({ title: t('checks.title'), eyebrow: jobTitle(view), back: at });
+    page.body(
+      h('p', { class: 'soft' }, t('checks.why')), verdictNote(done), await todaysPart(app, view),
+      done.length ? section(t('checks.done'), h('div', { class: 'rows' }, ...done.map((/** @type {any} */ one) => checkRow(app, view, one, at)))) : null,
+      open.length ? section(t('checks.to_do'), h('div', { class: 'rows' }, ...open.map((/** @type {any} */ type) =>
+        linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, t('checks.not_yet'))))) : null,
+      done.length ? section(t('checks.again'), h('div', { class: 'rows' }, ...types.filter((/** @type {any} */ one) => !open.includes(one)).map((/** @type {any} */ type) =>
+        linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, null)))) : null,
+      open.length ? null : note('plain', t('checks.all')),
+    );
+  });
+}
+
+/** What the checks of the whole job come to together, and what is usual. @param {any[]} done */
+function verdictNote(done) {
+  const verdict = verdictText(instrumentsOf(done, ''));
+  return verdict ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT)) : null;
+}
+
+/** @param {any} app @param {any} view @param {any} record @param {string} at */
+function checkRow(app, view, record, at) {
+  const { title, facts } = checkFacts(app, view, record);
+  const verdict = verdictText(instrumentsOf([record], record.fields.run_id ?? ''));
+  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, h('span', { class: 'fact-lines' }, ...facts.map((one) => h('span', null, one)), verdict ? h('strong', { class: 'verdict' }, verdict) : null));
+}

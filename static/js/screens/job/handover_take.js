@@ -1,0 +1,40 @@
+/** Taking a hand-over file, on the screen of jobs. */
+import { h, refill } from '../../ui/elements.js';
+import { note, section } from '../../ui/page.js';
+import { counted } from '../../ui/format.js';
+import { fileKey } from '../../files/file_key.js';
+import { takeHandOver } from '../../files/handover_in.js';
+import { t } from '../../text/en.js';
+
+/** Made once a screen, so that what it says outlives a drawing. @param {any} app @returns {HTMLElement} */
+export function handOverTaker(app) {
+  const said = h('div', { role: 'status', class: 'stack-s' });
+  const { input, element } = fileKey(t('handover.take'), 'download', { accept: '.zip,application/zip' }, 'wide');
+  input.addEventListener('change', () => void take());
+
+  async function take() {
+    const [file] = input.files ?? [];
+    input.value = '';
+    if (!file) return;
+    refill(said, h('p', null, t('handover.taking')));
+    try {
+      const done = await takeHandOver(app, file);
+      refill(said, ...done.flatMap(words));
+    } catch (error) {
+      refill(said, note('fault', h('p', null, error instanceof Error ? error.message : String(error))));
+    }
+  }
+  return section(t('handover.title'), h('p', { class: 'soft' }, t('handover.take_why')), element, said);
+}
+
+/** @param {import('../../files/handover_in.js').Taken} done */
+function words(done) {
+  return [
+    h('p', null, t('handover.taken', {
+      title: done.title, new: counted(done.entries_new, 'change'), here: done.entries_here, photos: counted(done.photos_new, 'picture'), photos_here: done.photos_here,
+    })),
+    done.photos_missing ? h('p', null, t('handover.taken_missing', { n: counted(done.photos_missing, 'picture') })) : null,
+    done.differing ? note('notice', h('p', null, t('handover.differing', { n: counted(done.differing, 'change') }))) : null,
+    h('p', null, h('a', { href: `/jobs/${done.job_id}` }, t('handover.open'))),
+  ];
+}

@@ -1,0 +1,23 @@
+/** Taking a job of the server onto this phone: the key, and in words what came of it. */
+import { h } from '../../ui/elements.js';
+import { button } from '../../ui/page.js';
+import { insist, once } from '../../forms/failure.js';
+import { t } from '../../text/en.js';
+
+/** @param {any} app @param {string} jobId @returns {{key: HTMLElement, said: HTMLElement}} */
+export function jobTaker(app, jobId) {
+  const said = h('p', { role: 'status', class: 'soft' });
+  const take = once(async () => {
+    said.textContent = t('jobs.taking');
+    const result = await insist(app, { what: t('what.job') }, () => app.sync.takeJob(jobId));
+    said.textContent = result ? await words(app, jobId, result) : '';
+  });
+  return { key: button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }), said };
+}
+
+/** @param {any} app @param {string} jobId @param {import('../../sync/engine.js').RunResult} result */
+async function words(app, jobId, result) {
+  if ((await app.store.job(jobId)).job) return t('jobs.taken');
+  if (result.state === 'failed') return result.message ?? '';
+  return t(result.state === 'sent' ? 'away.nowhere' : 'jobs.take_later');
+}

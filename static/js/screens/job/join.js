@@ -1,0 +1,99 @@
+/** A phone takes its invitation: says what it is for, takes a name, and gets a credential of its own. */
+import { h, refill } from '../../ui/elements.js';
+import { button, note } from '../../ui/page.js';
+import { when } from '../../ui/format.js';
+import { textControl } from '../../forms/fields/fields_plain.js';
+import { once } from '../../forms/failure.js';
+import { t } from '../../text/en.js';
+
+const CODE = /^[A-Za-z0-9_-]{43}$/;
+
+/** @param {string} path @param {any} value @returns {Promise<any>} */
+async function post(path, value) {
+  const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(value) };
+  const answer = await fetch(path, init).catch(() => { throw new Error(t('join.offline')); });
+  const body = await answer.json().catch(() => undefined);
+  if (body?.ok !== true) throw new Error(body?.errors?.[0]?.message ?? t('join.offline'));
+  return body;
+}
+
+/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+export async function mount(page, _params, app) {
+  const place = h('div', { class: 'stack' });
+  page.head({ title: t('join.title'), eyebrow: t('app.name'), back: '/settings' });
+  page.body(h('p', { class: 'soft' }, t('join.server', { host: location.host })), place);
+  // The code stands behind the #, which no server and no log sees; it goes from the address at once.
+  const code = location.hash.slice(1);
+  if (code) history.replaceState(history.state, '', location.pathname);
+  if (CODE.test(code)) await look(code);
+  else askForLink();
+
+  function askForLink() {
+    const link = textControl({ name: 'link', label: t('join.link'), type: 'text', longest: 400 }, () => {});
+    const said = h('p', { role: 'status' });
+    const take = () => {
+      const found = linkOf(String(link.read().value ?? ''));
+      if (typeof found === 'string') said.textContent = found;
+      else void look(found.code);
+    };
+    const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
+    refill(place, ios, h('p', null, t('join.no_code')), link.element, button(t('join.take'), { tone: 'main-act action wide', onclick: take }), said);
+  }
+
+  /** @param {string} code */
+  async function look(code) {
+    refill(place, h('p', { role: 'status' }, t('join.looking')));
+    try {
+      offer(code, await post('/api/join/look', { code }));
+    } catch (error) {
+      const words = error instanceof Error ? error.message : String(error);
+      refill(place, note('notice', h('p', null, words)), button(t('join.again'), { tone: 'wide', onclick: () => void look(code) }));
+      app.announce(words);
+    }
+  }
+
+  /** @param {string} code @param {any} invitation */
+  function offer(code, invitation) {
+    const said = h('p', { role: 'status' });
+    const name = textControl({ name: 'name', label: t('join.name'), type: 'text', longest: 80, help: t('join.name_help') }, () => {});
+    name.setValue(invitation.name);
+    const what = invitation.role === 'office' ? t('join.office') : t('join.surveyor', { job: invitation.job_id ? t('join.one_job') : '' });
+    const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
+    const connect = once(async () => {
+      const value = String(name.read().value ?? '').trim();
+      if (!value) {
+        said.textContent = t('join.name_needed');
+        return;
+      }
+      try {
+        const device = await post('/api/join', { code, name: value });
+        done(device.name);
+      } catch (error) {
+        said.textContent = error instanceof Error ? error.message : String(error);
+      }
+    });
+    refill(place, ios, h('p', null, h('strong', null, what)), h('p', { class: 'soft' }, t('join.until', { when: when(invitation.expires_at) })),
+      name.element, button(t('join.do'), { tone: 'main-act action wide', onclick: () => void connect() }), said);
+  }
+
+  /** @param {string} name */
+  function done(name) {
+    refill(place, h('p', { role: 'status' }, h('strong', null, t('join.done', { name }))), h('p', null, t('join.done_why')),
+      button(t('join.on'), { tone: 'main-act action wide', href: '/' }));
+    app.announce(t('join.done', { name }));
+    void app.sync.run({ by: 'button' });
+  }
+}
+
+/** The code in a link that somebody put in, or the sentence that says what is wrong with it.
+ * @param {string} text @returns {{code: string} | string} */
+function linkOf(text) {
+  try {
+    const link = new URL(text.trim());
+    const code = link.hash.slice(1);
+    if (link.pathname !== '/join' || !CODE.test(code)) return t('join.link_bad');
+    return link.origin === location.origin ? { code } : t('join.link_elsewhere', { there: link.host, here: location.host });
+  } catch {
+    return t('join.link_bad');
+  }
+}

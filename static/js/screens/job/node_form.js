@@ -1,0 +1,19 @@
+/** One node. */
+import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
+import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
+import { t } from '../../text/en.js';
+
+/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const view = await jobView(app, params.job);
+  const record = params.id === 'new' ? null : mustRecord(view, 'node', params.id);
+  const back = record ? `/jobs/${params.job}/nodes` : `/jobs/${params.job}`;
+  page.head({
+    title: record?.fields.node_ref ?? t('node.new'), eyebrow: jobTitle(view), back,
+    aside: removeKey(app, { jobId: params.job, kind: 'node', record, back, path: params.path, what: t('what.node') }),
+  });
+  return recordForm(page, app, {
+    jobId: params.job, view, kind: 'node', record, fields: fieldsOf(app, 'node'),
+    path: params.path, saveLabel: t('node.save'), what: t('what.node'), back,
+  });
+}

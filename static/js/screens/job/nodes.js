@@ -1,0 +1,44 @@
+/** The nodes of a job. */
+import { h } from '../../ui/elements.js';
+import { button, linkRow } from '../../ui/page.js';
+import { live } from '../../ui/live.js';
+import { metres } from '../../ui/format.js';
+import { decimalText } from '../../survey/numbers/decimals.js';
+import { radius95M } from '../../survey/plan/position_accuracy.js';
+import { jobTitle, jobView } from '../../ui/record_guard.js';
+import { valueWords } from '../parts/describe.js';
+import { t } from '../../text/en.js';
+
+/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+export async function mount(page, params, app) {
+  const at = `/jobs/${params.job}`;
+  return live(app, params.job, async () => {
+    const view = await jobView(app, params.job);
+    const nodes = view.records('node');
+    page.head({ title: t('nodes.title'), eyebrow: jobTitle(view), back: at });
+    page.bar(button(t('node.add'), { tone: 'main-act action', icon: 'add', href: `${at}/nodes/new` }));
+    page.body(nodes.length
+      ? h('div', { class: 'rows' }, ...nodes.map((/** @type {any} */ node) => nodeRow(app, view, node, at)))
+      : h('p', { class: 'soft' }, t('nodes.none_more')));
+  });
+}
+
+/** @param {any} position */
+function placeWords(position) {
+  if (!position) return t('node.place_unknown');
+  const radius = radius95M(position);
+  return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: decimalText(radius, 0) });
+}
+
+/** @param {any} app @param {any} view @param {any} node @param {string} at */
+function nodeRow(app, view, node, at) {
+  const f = node.fields;
+  const facts = [
+    f.node_type ? valueWords(app, view, 'node', 'node_type', f.node_type) : t('node.type_unknown'),
+    placeWords(f.position),
+  ];
+  if (typeof f.cover_level_m === 'number' && typeof f.dipped_depth_m === 'number') {
+    facts.push(t('node.invert', { m: metres(f.cover_level_m - f.dipped_depth_m, 3) }));
+  }
+  return linkRow(`${at}/nodes/${node.id}`, 'node', f.node_ref ?? '?', facts.join(' · '));
+}

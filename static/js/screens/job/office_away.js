@@ -1,0 +1,14 @@
+/** The office with no network. The worker answers with the app for a page that only the server has. */
+import { h } from '../../ui/elements.js';
+import { button } from '../../ui/page.js';
+import { t } from '../../text/en.js';
+
+/** @param {import('../../ui/page.js').Page} page */
+export async function mount(page) {
+  page.head({ title: t('office.title'), back: '/' });
+  page.body(
+    h('p', null, t('office.away')), h('p', null, t('office.here')),
+    button(t('failure.again'), { tone: 'wide', onclick: () => location.reload() }),
+    h('p', null, h('a', { href: '/' }, t('page.to_jobs'))),
+  );
+}

@@ -1,0 +1,98 @@
+/** The figures at the head of a run's log: the last length, the fall so far, the levels, what they say. */
+import { h } from '../../ui/elements.js';
+import { icon } from '../../ui/icons.js';
+import { button, note, section } from '../../ui/page.js';
+import { levelSketch } from '../../ui/level_sketch.js';
+import { verdictText } from '../../survey/instruments/check_verdicts.js';
+import { decimalText } from '../../survey/numbers/decimals.js';
+import { degreesText, knownWord, oneInText, percentText } from '../../survey/wording/wording.js';
+import { assumedTools, checkedTools, fallText, levelLines, wholeFall } from './figure_words.js';
+import { codeWords } from '../../survey/wording/reasons.js';
+import { placeText } from '../../survey/wording/figure_words.js';
+import { t } from '../../text/en.js';
+
+/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+
+/** The two windows: the gradient of the last length, the fall since the start. @param {Figures} figures */
+export function gauges(figures) {
+  const last = figures.lastLength;
+  const whole = wholeFall(figures);
+  if (!last || !whole) return h('p', { class: 'soft' }, figures.refused.profile ? codeWords(figures.refused.profile) : t('fig.no_readings'));
+  const under = last.deg === null ? knownWord(last.known)
+    : `${percentText(last.deg)}, ${t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })} (${knownWord(last.known)})`;
+  return h(
+    'dl', { class: 'dials one-column' },
+    gauge(t('fig.last_length', { from: placeText(last.from_m), to: placeText(last.to_m) }), last.deg === null ? fallText(last) : oneInText(last.deg), under, 'gradient'),
+    gauge(t('fig.since_start', { m: `${placeText(whole.last)} m` }), ...withSpread(whole), 'fall'),
+  );
+}
+
+/** The figure itself, and its spread and how it is known to stand under it.
+ * @param {{words: string, known: string}} found @returns {[string, string]} */
+export function withSpread({ words, known }) {
+  const [figure, spread] = words.split(', sd ');
+  return [figure, spread ? `sd ${spread} (${knownWord(known)})` : knownWord(known)];
+}
+
+/** @param {string} label @param {string} value @param {string} how @param {string} name */
+export function gauge(label, value, how, name) {
+  return h('div', { class: 'gauge', 'data-figure': name }, h('dt', null, label), h('dd', null, keepUnits(value), h('span', { class: 'how' }, keepUnits(how))));
+}
+
+/** A number is never parted from its unit. @param {string} text */
+export function keepUnits(text) {
+  return text.replace(/(\d) (m|mm|l\/s|m\/s|Pa|%)(?![\w/])/g, '$1\u00a0$2').replace(/1 in (\d)/g, '1\u00a0in\u00a0$1').replace(/sd (\d)/g, 'sd\u00a0$1');
+}
+
+/** @param {Figures} figures @param {string} at @param {string} jobId */
+export function levelsSection(figures, at, jobId) {
+  const drawing = sketchOf(figures);
+  if (!drawing) return null;
+  const ties = figures.model?.ties ?? [];
+  const lastTie = Math.max(...ties.map((one) => one.chainage_m));
+  const lines = levelLines(figures).filter((one) => one.tone === 'notice' || !one.key.startsWith('tie ') || ties[Number(one.key.slice(4))].chainage_m === lastTie);
+  return section(
+    t('sketch.title'), drawing,
+    h('p', { class: 'field-help' }, t(ties.length ? 'sketch.legend_tied' : 'sketch.legend_start')),
+    lineList(lines), toolsLine(figures, jobId, false), // the verdict stands over the rows of the log
+    h('nav', { class: 'figure-keys', 'aria-label': t('fig.screens') },
+      button(t('fig.falls'), { tone: 'stacked', icon: 'down', href: `${at}/falls` }),
+      button(t('fig.trace'), { tone: 'stacked', icon: 'walk', href: `${at}/trace` }),
+      button(t('fig.capacity'), { tone: 'stacked', icon: 'water', href: `${at}/capacity` })),
+  );
+}
+
+/** @param {Figures} figures */
+export function sketchOf(figures) {
+  const { profile, model, water } = figures;
+  const whole = wholeFall(figures);
+  if (!profile || !model || !whole) return null;
+  return levelSketch(profile, {
+    observations: figures.observations.map((one) => figures.placeOf(one.fields.counter_m)).filter(Number.isFinite),
+    ties: model.ties, sags: water?.sags ?? [], flow: figures.run.fields.direction ?? 'unknown', absolute: model.ties.length > 0,
+    alt: t('sketch.alt', { m: `${placeText(whole.last)} m`, fall: `${whole.words} (${knownWord(whole.known)})` }),
+  });
+}
+
+/** @param {import('./figure_words.js').Line[]} lines */
+export function lineList(lines) {
+  if (lines.length === 0) return null;
+  return h('ul', { class: 'figure-lines' }, ...lines.map((one) =>
+    h('li', { class: `figure-line ${one.tone}`, 'data-figure': one.key.split(' ')[0] }, icon(one.icon), h('span', null, keepUnits(one.words)))));
+}
+
+/** What the checks came to, and what is assumed, each with the check that would replace it.
+ * @param {Figures} figures @param {string} jobId @param {boolean} [withVerdict] */
+export function toolsLine(figures, jobId, withVerdict = true) {
+  const assumed = assumedTools(figures);
+  const verdict = withVerdict ? verdictText(figures.tools) : '';
+  const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
+  if (assumed.length === 0) return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
+  const links = assumed.flatMap((one, i) => [i ? ', ' : ' ', h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)]);
+  return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.'));
+}
+
+/** Said beside every number that an engineer might use. @param {string} words */
+export function indication(words) {
+  return note('plain', h('p', { class: 'indication' }, words));
+}

@@ -1,0 +1,51 @@
+/** What the phone can say of a run with no signal: its figures, and what is odd about its records. Never stored. */
+import { partFindings } from '../../survey/instruments/counter_resets.js';
+import { runFindings, sentence } from '../../survey/review/plausibility.js';
+import { ofRun, runFigures } from '../../figures/run_figures.js';
+import { t } from '../../text/en.js';
+
+export { ofRun };
+/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {{record_id: string, code: string, words: string}} Said */
+
+/** No reading is held to be beyond a limit that nobody has checked. */
+const NO_LIMIT_DEG = 90;
+
+/** @param {import('../../survey/instruments/instruments.js').Instruments} tools @returns {number} */
+export function checkedLimit(tools) {
+  return tools.limit_known === 'measured' ? tools.limit_deg : NO_LIMIT_DEG;
+}
+
+/** @param {any} app @param {any} view @param {SurveyRecord} run */
+export function runSurvey(app, view, run) {
+  const figures = runFigures(app, view, run);
+  const { readings, observations, tools, parts, ties, stretches, records } = figures;
+  const rows = app.tables.observation_codes.rows;
+  const findings = safely(() => [
+    ...runFindings(figures.run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools), [...ties, ...records.stretch, ...records.remark]),
+    ...partFindings(parts, ties, stretches),
+  ], []);
+  return {
+    figures, readings, observations, surveyedM: figures.extent?.surveyed_m ?? null, placeOf: figures.placeOf,
+    findings: findings.map((/** @type {any} */ one) => ({ record_id: one.record_id, code: one.code, words: inWords(app, one) })),
+  };
+}
+
+/** @param {any} app @param {any} finding @returns {string} */
+export function inWords(app, finding) {
+  try {
+    return sentence(app.tables.findings.rows, finding);
+  } catch {
+    return t('run.finding_unnamed', { code: finding.code });
+  }
+}
+
+/** @template T @param {() => T} work @param {T} otherwise @returns {T} */
+function safely(work, otherwise) {
+  try {
+    return work();
+  } catch (error) {
+    console.warn(error);
+    return otherwise;
+  }
+}

@@ -1,0 +1,209 @@
+/** What each stretch of a run can carry and what chokes it. Twin of webapp/survey/flow/run_capacity.py. */
+import { capacity, choke } from './capacity.js';
+import { chainageM } from '../instruments/counter.js';
+import { deformedCircle } from '../section/deform.js';
+import { SurveyError } from '../errors.js';
+import { riseValue } from '../levels/values.js';
+
+/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
+/** @typedef {import('../levels/levels.js').LevelProfile} LevelProfile */
+/** @typedef {import('./capacity.js').Stretch} Stretch */
+/** @typedef {Object<string, any>} Fields */
+/**
+ * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: any, size_known: string, roughness_mm: number | null,
+ *   roughness_known: string, roughness_value: string, deposit_id: string | null, deposit_pct: number | null,
+ *   deformation_id: string | null, deformation_pct: number | null, gradient_low: number | null, gradient: number | null,
+ *   gradient_high: number | null, gradient_known: string, capacity: import('./capacity.js').Capacity | null,
+ *   left_out: string | null}} CapacityRow
+ */
+/** @typedef {{index: number | null, reasons: Array<{code: string, without_m3_s: number}>, rivals: number[], no_number: number[]}} RunChoke */
+
+const SIGMAS_95 = 1.96;
+const KINDS = ['circular', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
+export const NEED_WIDTH = ['rectangular', 'oval', 'arch', 'u_shape'];
+const DEPOSIT = 'BBC';
+const OUT_OF_SHAPE = 'BAA';
+const ROUGHNESS_MM = 1.5; // assumed where the material says nothing: usual for the design of foul drains
+
+/**
+ * @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {Fields[]} roughnessRows
+ * @param {LevelProfile | null} profile @param {Instruments} tools
+ * @returns {{flow: string, flow_known: string, rows: CapacityRow[], choke: RunChoke | null}}
+ */
+export function runCapacity(run, stretches, observations, roughnessRows, profile, tools) {
+  const [flow, flowKnown] = flowOf(run, profile);
+  const zeroM = run.counter_zero_m || 0;
+  /** @type {CapacityRow[]} */
+  const rows = [];
+  /** @type {Stretch[]} */
+  const usable = [];
+  /** @type {number[]} */
+  const places = [];
+  for (const item of stretches) {
+    const [row, stretch] = rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow);
+    if (stretch !== null) {
+      try {
+        row.capacity = capacity(stretch);
+        usable.push(stretch);
+        places.push(rows.length);
+      } catch (error) {
+        row.left_out = codeOf(error);
+      }
+    }
+    rows.push(row);
+  }
+  if (usable.length === 0) return { flow, flow_known: flowKnown, rows, choke: null };
+  const { index, reasons, rivals, no_number: none } = choke(usable);
+  return {
+    flow, flow_known: flowKnown, rows,
+    choke: {
+      index: index === null ? null : places[index], reasons,
+      rivals: rivals.map((i) => places[i]), no_number: none.map((i) => places[i]),
+    },
+  };
+}
+
+/** @param {unknown} error @returns {string} */
+function codeOf(error) {
+  if (error instanceof SurveyError) return error.code;
+  throw error;
+}
+
+/** Which way the water runs: as recorded, or else the way the levels fall.
+ * @param {Fields} run @param {LevelProfile | null} profile @returns {[string, string]} */
+function flowOf(run, profile) {
+  if (run.direction === 'with_flow' || run.direction === 'against_flow') return [run.direction, 'measured'];
+  if (profile === null || profile.stations.length < 2) return ['with_flow', 'assumed'];
+  const [first, last] = [profile.stations[0], profile.stations[profile.stations.length - 1]];
+  const start = first.level_m === null ? first.low_m : first.level_m;
+  const end = last.level_m === null ? last.low_m : last.level_m;
+  const rises = start !== null && end !== null && end > start;
+  return [rises ? 'against_flow' : 'with_flow', 'assumed'];
+}
+
+/**
+ * @param {Item} item @param {Item[]} observations @param {Fields[]} roughnessRows @param {LevelProfile | null} profile
+ * @param {Instruments} tools @param {number} zeroM @param {string} flow @returns {[CapacityRow, Stretch | null]}
+ */
+function rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow) {
+  const { fields } = item;
+  /** @type {CapacityRow} */
+  const row = {
+    id: item.id, from_m: null, to_m: null, bore: null, size_known: fields.size_known || 'unknown', roughness_mm: null,
+    roughness_known: 'assumed', roughness_value: '', deposit_id: null, deposit_pct: null, deformation_id: null,
+    deformation_pct: null, gradient_low: null, gradient: null, gradient_high: null, gradient_known: 'unknown',
+    capacity: null, left_out: null,
+  };
+  const [fromM, toM] = [fields.from_counter_m ?? null, fields.to_counter_m ?? null];
+  if (fromM === null || toM === null || toM <= fromM) {
+    row.left_out = 'stretch_without_ends';
+    return [row, null];
+  }
+  row.from_m = chainageM(fromM, zeroM, tools.scale);
+  row.to_m = chainageM(toM, zeroM, tools.scale);
+  roughness(row, fields, roughnessRows);
+  gradient(row, profile, flow);
+  const inside = observations.filter((o) => {
+    const counterM = o.fields.counter_m ?? null;
+    return counterM !== null && fromM <= counterM && counterM <= toM;
+  });
+  let original;
+  let bore;
+  try {
+    [original, bore] = bores(row, fields, inside);
+  } catch (error) {
+    row.left_out = codeOf(error);
+    return [row, null];
+  }
+  row.bore = bore;
+  return [row, {
+    bore, original,
+    resistance: /** @type {any} */ ({ law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 }),
+    gradient_low: row.gradient_low, gradient: row.gradient, gradient_high: row.gradient_high,
+    gradient_known: row.gradient_known,
+  }];
+}
+
+/** As recorded, or else the first row of the table for the material. @param {CapacityRow} row @param {Fields} fields @param {Fields[]} rows */
+function roughness(row, fields, rows) {
+  if ((fields.roughness_mm ?? null) !== null) {
+    row.roughness_mm = fields.roughness_mm;
+    return;
+  }
+  row.roughness_mm = ROUGHNESS_MM;
+  const found = rows.find((one) => one.materials.includes(fields.material) && one.k_s_mm !== null);
+  if (found) {
+    row.roughness_mm = found.k_s_mm;
+    row.roughness_value = found.value;
+  }
+}
+
+/** The bore as laid, and as it is. @param {CapacityRow} row @param {Fields} fields @param {Item[]} inside @returns {[any, any]} */
+function bores(row, fields, inside) {
+  const kind = fields.shape;
+  const [heightMm, widthMm] = [fields.height_mm ?? null, fields.width_mm ?? null];
+  if (!KINDS.includes(kind)) throw new SurveyError('shape_not_known', 'shape');
+  if (heightMm === null) throw new SurveyError('size_not_known', 'height_mm');
+  if (widthMm === null && NEED_WIDTH.includes(kind)) throw new SurveyError('width_not_known', 'width_mm');
+  const original = { kind, height_m: heightMm / 1000, width_m: widthMm === null ? null : widthMm / 1000, deposit_m: 0 };
+  /** @type {any} */
+  let bore = original;
+  const [squashed, squashedPct] = worst(inside, OUT_OF_SHAPE);
+  if (squashed !== null && kind === 'circular') {
+    const sideways = squashed.fields.characterisation_1 === 'B';
+    bore = { deposit_m: 0, ...deformedCircle(original.height_m, sideways ? -squashedPct : squashedPct) };
+    row.deformation_id = squashed.id;
+    row.deformation_pct = squashedPct;
+  }
+  const [deposit, depositPct] = worst(inside, DEPOSIT);
+  if (deposit !== null) {
+    if (depositPct >= 100) throw new SurveyError('bore_blocked', 'deposit_pct');
+    bore = { ...bore, deposit_m: bore.height_m * depositPct / 100 };
+    row.deposit_id = deposit.id;
+    row.deposit_pct = depositPct;
+  }
+  return [original, bore];
+}
+
+/** @param {Item[]} observations @param {string} code @returns {[Item | null, number]} */
+function worst(observations, code) {
+  /** @type {Item | null} */
+  let found = null;
+  let most = 0;
+  for (const one of observations) {
+    const size = one.fields.quantification_1 ?? null;
+    if (one.fields.code === code && size !== null && size > most) [found, most] = [one, size];
+  }
+  return [found, most];
+}
+
+/** Fall over length between the stations nearest to the ends of the stretch. @param {CapacityRow} row @param {LevelProfile | null} profile @param {string} flow */
+function gradient(row, profile, flow) {
+  if (profile === null) return;
+  const places = profile.stations.map((s) => s.chainage_m);
+  const [left, right] = [nearest(places, Number(row.from_m)), nearest(places, Number(row.to_m))];
+  if (right <= left) return;
+  const length = places[right] - places[left];
+  const rise = riseValue(profile.solution, left, right);
+  let ends = [rise.low_m, rise.value_m, rise.high_m];
+  if (rise.settled && rise.value_m !== null) {
+    const spread = SIGMAS_95 * (rise.sd_m || 0);
+    ends = [rise.value_m - spread, rise.value_m, rise.value_m + spread];
+  }
+  if (flow === 'with_flow') ends = ends.reverse().map((m) => (m === null ? null : -m));
+  const band = ends.map((m) => (m === null ? null : Math.max(-1, Math.min(1, m / length))));
+  [row.gradient_low, row.gradient, row.gradient_high] = band;
+  row.gradient_known = rise.settled ? 'computed' : 'bounded';
+  const assumed = profile.stations.slice(left + 1, right + 1).some((s) => s.known === 'assumed');
+  if (assumed && rise.settled) row.gradient_known = 'assumed';
+}
+
+/** @param {number[]} places @param {number} wanted @returns {number} */
+function nearest(places, wanted) {
+  let best = 0;
+  places.forEach((place, k) => {
+    if (Math.abs(place - wanted) < Math.abs(places[best] - wanted)) best = k;
+  });
+  return best;
+}

@@ -1,0 +1,49 @@
+/** What calls for action at once, whatever the class. Twin of webapp/survey/grading/immediate.py. */
+
+/** @typedef {Object<string, any>} Fields */
+/** @typedef {{row: number, condition: string, sure: boolean}} Immediate */
+
+/** @param {Fields} fields @param {Object<string, any>} classes @param {Fields} run @param {any} scheme @returns {Immediate[]} */
+export function immediateConditions(fields, classes, run, scheme) {
+  /** @type {Immediate[]} */
+  const found = [];
+  scheme.immediate.forEach((/** @type {any} */ row, /** @type {number} */ index) => {
+    const sure = holds(row, fields, classes, run);
+    if (sure !== null && !found.some((one) => one.condition === row.condition)) found.push({ row: index, condition: row.condition, sure });
+  });
+  return found;
+}
+
+/** @param {Immediate[][]} each @returns {Immediate[]} */
+export function immediateOverVariants(each) {
+  /** @type {Map<string, Immediate>} */
+  const found = new Map();
+  for (const one of each.flat()) if (!found.has(one.condition)) found.set(one.condition, { ...one });
+  for (const one of found.values()) {
+    one.sure = each.every((some) => some.some((other) => other.condition === one.condition && other.sure));
+  }
+  return [...found.values()];
+}
+
+/** True where it is so, false where it may be, null where it is not.
+ * @param {any} row @param {Fields} fields @param {Object<string, any>} classes @param {Fields} run @returns {boolean | null} */
+function holds(row, fields, classes, run) {
+  if ((row.capacity_left_pct ?? null) !== null) return hardlyAnyLeft(row.capacity_left_pct, classes.operation ?? null);
+  if (row.zones?.length) {
+    if (!row.zones.includes(run.protection_zone)) return null;
+    const found = classes[row.goal] ?? null;
+    if (found === null || found.high < row.from_class) return null;
+    return found.low >= row.from_class;
+  }
+  if (row.code !== fields.code) return null;
+  if (row.characterisation_1.length === 0) return true;
+  const kind = fields.characterisation_1;
+  if (!kind) return false;
+  return row.characterisation_1.includes(kind) ? true : null;
+}
+
+/** @param {number} limitPct @param {any} found @returns {boolean | null} */
+function hardlyAnyLeft(limitPct, found) {
+  if (found === null || found.left_low_pct === null || found.left_low_pct > limitPct) return null;
+  return found.left_high_pct <= limitPct;
+}

@@ -1,0 +1,207 @@
+/** The condition of a run: every observation graded where it lies, then the stretches and the whole run. Twin of webapp/survey/grading/run_grading.py. */
+import { pipeVariants } from '../flow/disputed_pipe.js';
+import { variants } from '../coding/disputes.js';
+import { GOALS, classesOf, isGraded, overVariants, pipeOf } from './grading.js';
+import { classOfNumber, damageNumber, extraPoints } from './points.js';
+import { immediateConditions, immediateOverVariants } from './immediate.js';
+
+/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {Object<string, any>} Fields */
+/** @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null, from_counter_m: number | null, to_counter_m: number | null}} Piece */
+/**
+ * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null, from_counter_m: number | null,
+ *   to_counter_m: number | null, length_m: number | null, length_known: string, classes: Object<string, import('./grading.js').Found | null>,
+ *   points: import('./points.js').Points, numbers: Object<string, import('./points.js').DamageNumber | null>,
+ *   immediate: import('./immediate.js').Immediate[]}} Graded
+ */
+/** @typedef {{low: number, high: number, cause: number | null}} GoalClass */
+/**
+ * @typedef {{id: string | null, from_counter_m: number | null, to_counter_m: number | null, graded: number[], immediate: number[],
+ *   goals: Object<string, GoalClass>, number_low: number | null, number_high: number | null, bound_low: number | null,
+ *   bound_high: number | null, class_low: number, class_high: number, length_number_low: number, length_number_high: number | null,
+ *   unseen_m?: number | null, extent_m?: number | null}} Summary
+ */
+/** @typedef {{graded: Graded[], ungraded: Array<{record_id: string, code: string}>, stretches: Summary[], run: Summary}} Grading */
+
+const GRADED_GROUPS = ['fabric', 'operation'];
+
+/**
+ * @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {any[]} items @param {any[]} codeRows
+ * @param {any[]} capacityRows @param {any} scheme @param {number | null} endCounterM @param {number} scale @returns {Grading}
+ */
+export function runGrading(run, stretches, observations, items, codeRows, capacityRows, scheme, endCounterM, scale) {
+  const carries = new Map(capacityRows.map((row) => [row.id, row.carries ?? row]));
+  const byId = new Map(stretches.map((one) => [one.id, pipeVariants(one).map((may) => may.fields)]));
+  const groups = new Map(codeRows.map((row) => [row.code, row.group]));
+  /** @type {Graded[]} */
+  const graded = [];
+  /** @type {Array<{record_id: string, code: string}>} */
+  const ungraded = [];
+  const disputed = new Map(observations.map((one) => [one.id, /** @type {any} */ (one).conflicts]));
+  for (const piece of pieces(observations, items, stretches, endCounterM)) {
+    const code = piece.fields.code || '';
+    let one = null;
+    const mays = variants(piece.fields, disputed.get(piece.record_id));
+    if (mays.some((may) => isGraded(may.code || '', scheme))) {
+      const carried = carries.get(piece.stretch_id) ?? null;
+      const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) => pipeOf(fields, carried, scheme));
+      one = gradedOf(piece, mays, pipes, run, scheme, scale);
+    }
+    if (one !== null) graded.push(one);
+    else if (GRADED_GROUPS.includes(groups.get(code) ?? 'fabric') && !ungraded.some((other) => other.record_id === piece.record_id && other.code === code)) {
+      ungraded.push({ record_id: piece.record_id, code });
+    }
+  }
+  return {
+    graded, ungraded,
+    stretches: stretches.map((one) => stretchOf(one, graded, scheme)),
+    run: summary(null, null, endCounterM, graded, graded.map((_, k) => k), scheme),
+  };
+}
+
+/** @param {Item} stretch @param {Graded[]} graded @param {any} scheme @returns {Summary} */
+function stretchOf(stretch, graded, scheme) {
+  const mine = graded.map((_, k) => k).filter((k) => graded[k].stretch_id === stretch.id);
+  const { from_counter_m: start = null, to_counter_m: end = null } = stretch.fields;
+  return summary(stretch.id, start, end, graded, mine, scheme);
+}
+
+/** Points, and lengths of what is continuous cut at the ends of the stretches, in order of place.
+ * @param {Item[]} observations @param {any[]} items @param {Item[]} stretches @param {number | null} endCounterM @returns {Piece[]} */
+function pieces(observations, items, stretches, endCounterM) {
+  /** @type {Set<string>} */
+  const paired = new Set();
+  /** @type {Piece[]} */
+  const found = [];
+  for (const item of items) {
+    for (const id of [item.start_id, ...item.change_ids]) paired.add(id);
+    if (item.finish_id !== null) paired.add(item.finish_id);
+    for (const part of item.parts) {
+      const toM = part.to_counter_m === null && item.open ? endCounterM : part.to_counter_m;
+      found.push(...cut(part, toM, item.number, stretches));
+    }
+  }
+  for (const one of observations) {
+    const atM = one.fields.counter_m ?? null;
+    if (paired.has(one.id)) continue;
+    const part = { from_counter_m: atM, record_id: one.id, fields: one.fields };
+    if (atM === null) found.push({ ...part, number: null, stretch_id: null, to_counter_m: null }); // somewhere in the run
+    else found.push(...cut(part, atM, null, stretches));
+  }
+  return found.sort((a, b) => Number(a.from_counter_m === null) - Number(b.from_counter_m === null)
+    || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0) || (a.record_id < b.record_id ? -1 : a.record_id > b.record_id ? 1 : 0));
+}
+
+/** @param {any} part @param {number | null} toM @param {number | null} number @param {Item[]} stretches @returns {Piece[]} */
+function cut(part, toM, number, stretches) {
+  const fromM = part.from_counter_m;
+  const endM = toM !== null && toM < fromM ? null : toM;
+  /** @type {Piece} */
+  const piece = { record_id: part.record_id, fields: part.fields, number, stretch_id: null, from_counter_m: fromM, to_counter_m: endM };
+  if (endM === null || endM === fromM) return [{ ...piece, stretch_id: stretchAt(fromM, stretches) }];
+  const ends = new Set([fromM, endM]);
+  for (const one of stretches) {
+    for (const place of [one.fields.from_counter_m ?? null, one.fields.to_counter_m ?? null]) {
+      if (place !== null && fromM < place && place < endM) ends.add(place);
+    }
+  }
+  const places = [...ends].sort((a, b) => a - b);
+  return places.slice(1).map((b, k) => ({
+    ...piece, from_counter_m: places[k], to_counter_m: b, stretch_id: stretchAt((places[k] + b) / 2, stretches),
+  }));
+}
+
+/** The stretch that holds a place; where one ends and the next begins, the one that begins.
+ * @param {number} counterM @param {Item[]} stretches @returns {string | null} */
+function stretchAt(counterM, stretches) {
+  /** @type {string | null} */
+  let found = null;
+  let begins = 0;
+  for (const one of stretches) {
+    const [start, end] = [one.fields.from_counter_m ?? null, one.fields.to_counter_m ?? null];
+    if (start === null || counterM < start || (end !== null && counterM > end)) continue;
+    if (found === null || start > begins) [found, begins] = [one.id, start];
+  }
+  return found;
+}
+
+/** @param {Piece} piece @param {Fields[]} mays @param {Array<import('./grading.js').Pipe>} pipes @param {Fields} run @param {any} scheme @param {number} scale
+ * @returns {Graded | null} */
+function gradedOf(piece, mays, pipes, run, scheme, scale) {
+  const { fields } = piece;
+  const each = mays.flatMap((may) => pipes.map((pipe) => ({ may, found: classesOf(may, pipe, scheme) })));
+  const classes = overVariants(each.map((one) => one.found));
+  const immediate = immediateOverVariants(each.map(({ may, found }) => immediateConditions(may, found, run, scheme)));
+  if (GOALS.every((goal) => classes[goal] === null) && immediate.length === 0) return null;
+  const points = extraPoints(fields, run, scheme);
+  const numbers = Object.fromEntries(GOALS.map((goal) => {
+    const one = classes[goal];
+    return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
+  }));
+  const [length, known] = lengthOf(piece, scheme.point_length_m, scale);
+  return {
+    record_id: piece.record_id, code: fields.code || '', number: piece.number, stretch_id: piece.stretch_id,
+    from_counter_m: piece.from_counter_m, to_counter_m: piece.to_counter_m, length_m: length, length_known: known,
+    classes, points, numbers, immediate,
+  };
+}
+
+/** @param {Piece} piece @param {number} pointM @param {number} scale @returns {[number | null, string]} */
+function lengthOf(piece, pointM, scale) {
+  if (piece.to_counter_m === null) return [null, 'unknown'];
+  let long = (piece.to_counter_m - Number(piece.from_counter_m)) * scale;
+  if (piece.number === null && piece.fields.code === 'BAC') long = (piece.fields.quantification_1 || 0) / 1000;
+  return long > pointM ? [long, 'measured'] : [pointM, 'assumed'];
+}
+
+/** @param {string | null} id @param {number | null} fromM @param {number | null} toM @param {Graded[]} graded @param {number[]} mine @param {any} scheme @returns {Summary} */
+function summary(id, fromM, toM, graded, mine, scheme) {
+  const greatest = (/** @type {'recorded_low' | 'recorded_high' | 'low' | 'high'} */ name) => {
+    const numbers = mine.map((k) => greatestOf(graded[k], name)).filter((n) => n !== null);
+    return numbers.length ? Math.max(...numbers) : null;
+  };
+  let [least, most, settled] = [0, 0, true];
+  for (const k of mine) {
+    const [low, high] = lengthNumber(graded[k]);
+    least += low;
+    most += high ?? 0;
+    settled = settled && high !== null;
+  }
+  const [low, high] = [greatest('recorded_low'), greatest('recorded_high')];
+  return {
+    id, from_counter_m: fromM, to_counter_m: toM, graded: mine, immediate: mine.filter((k) => graded[k].immediate.length > 0),
+    goals: Object.fromEntries(GOALS.map((goal) => [goal, goalOf(goal, graded, mine)])),
+    number_low: low, number_high: high, bound_low: greatest('low'), bound_high: greatest('high'),
+    class_low: classOfNumber(low, scheme), class_high: classOfNumber(high, scheme),
+    length_number_low: least, length_number_high: settled ? most : null,
+  };
+}
+
+/** The worst class; its cause is what may be worst, the surest first. @param {string} goal @param {Graded[]} graded @param {number[]} mine @returns {GoalClass} */
+function goalOf(goal, graded, mine) {
+  let [low, high, bestHigh, bestLow] = [0, 0, 0, 0];
+  /** @type {number | null} */
+  let cause = null;
+  for (const k of mine) {
+    const one = graded[k].classes[goal];
+    if (one === null) continue;
+    low = Math.max(low, one.low);
+    high = Math.max(high, one.high);
+    if (one.high > bestHigh || (one.high === bestHigh && one.low > bestLow)) [bestHigh, bestLow, cause] = [one.high, one.low, k];
+  }
+  return { low, high, cause };
+}
+
+/** @param {Graded} one @param {'recorded_low' | 'recorded_high' | 'low' | 'high'} name @returns {number | null} */
+function greatestOf(one, name) {
+  const numbers = Object.values(one.numbers).filter((n) => n !== null).map((n) => n[name]);
+  return numbers.length ? Math.max(...numbers) : null;
+}
+
+/** @param {Graded} one @returns {[number, number | null]} */
+function lengthNumber(one) {
+  const [low, high] = [greatestOf(one, 'recorded_low'), greatestOf(one, 'recorded_high')];
+  if (low === null || high === null) return [0, 0];
+  if (one.length_m === null) return [0, null];
+  return [low * one.length_m, high * one.length_m];
+}

@@ -1,0 +1,27 @@
+/** The cable counter: chainage from raw readings. Twin of webapp/survey/instruments/counter.py. */
+import { SurveyError } from '../errors.js';
+
+const COUNTER = /^([+-]?)(\d+(?:[.,]\d*)?|[.,]\d+)\s*m?$/;
+const LEAST_M = 0.01; // less than this and the counter did not move
+
+/** @param {string} text @returns {number} */
+export function parseCounter(text) {
+  const found = COUNTER.exec(text.trim().toLowerCase().replace('−', '-'));
+  if (!found) throw new SurveyError('number_unreadable', 'text');
+  const value = Number(found[2].replace(',', '.'));
+  if (found[1] === '-' && value > 0) throw new SurveyError('counter_below_zero', 'text');
+  return value;
+}
+
+/** @param {number} counterM @param {number} counterZeroM @param {number} scale @returns {number} */
+export function chainageM(counterM, counterZeroM, scale) {
+  if (!(scale > 0)) throw new SurveyError('scale_not_positive', 'scale');
+  return (counterM - counterZeroM) * scale;
+}
+
+/** @param {number} counterFromM @param {number} counterToM @param {number} tapedLengthM @returns {number} */
+export function scaleFromTape(counterFromM, counterToM, tapedLengthM) {
+  if (!(counterToM - counterFromM >= LEAST_M)) throw new SurveyError('counter_not_moved', 'counter_to_m');
+  if (!(tapedLengthM > 0)) throw new SurveyError('length_not_positive', 'taped_length_m');
+  return tapedLengthM / (counterToM - counterFromM);
+}

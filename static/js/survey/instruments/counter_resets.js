@@ -1,0 +1,126 @@
+/** A counter that was reset part-way: where every record lies as if it had run on. Twin of webapp/survey/instruments/counter_resets.py. */
+import { segmentStarts } from './counter_scale.js';
+
+/** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {{told_by: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart */
+
+/** @param {Item[]} readings in the order of their making @returns {CounterPart[]} */
+export function counterParts(readings) {
+  const told = readings.filter((one) => one.fields.counter_reset);
+  const froms = [0, ...told.map((one) => one.fields.counter_reset.set_to_m)];
+  const tos = [...told.map((one) => one.fields.counter_reset.had_shown_m), froms[froms.length - 1]];
+  const starts = segmentStarts(froms.map((from, k) => ({ counter_from_m: from, counter_to_m: tos[k] })), 0, 1);
+  const last = told.length;
+  return starts.map((start, k) => ({
+    told_by: k === 0 ? null : told[k - 1].id, from_m: froms[k], to_m: k < last ? tos[k] : null, start_m: start,
+  }));
+}
+
+/** @param {CounterPart[]} parts @param {string} recordId @param {number | null} stated @returns {number} */
+export function partOf(parts, recordId, stated) {
+  const told = parts.findIndex((part) => part.told_by === recordId);
+  if (told >= 0) return told;
+  if (stated !== null) return Math.min(Math.trunc(stated), parts.length) - 1;
+  let before = 0;
+  for (const part of parts) if (part.told_by !== null && part.told_by < recordId) before += 1;
+  return before;
+}
+
+/**
+ * @template {{reading: any[], [kind: string]: any[]}} T
+ * @param {Object<string, any>} run fields of the run @param {T} records by kind
+ * @returns {[Object<string, any>, T, CounterPart[]]}
+ */
+export function asIfNeverReset(run, records) {
+  const parts = counterParts(records.reading);
+  if (parts.length === 1) return [run, records, parts];
+  const endM = run.end_counter_m ?? null;
+  const end = endM === null ? {} : { end_counter_m: runningM(parts[parts.length - 1], endM), end_counter_shown_m: endM };
+  const whole = { ...run, ...end };
+  const moved = /** @type {T} */ (Object.fromEntries(Object.entries(records).map(([kind, listed]) => [kind, listed.map((one) => movedBy(parts, one))])));
+  return [whole, moved, parts];
+}
+
+/** What the counter showed. @param {Object<string, any>} fields @param {string} name of the counter reading @returns {number | null} */
+export function shownM(fields, name) {
+  return fields[shownName(name)] ?? fields[name] ?? null;
+}
+
+/** What the counter showed at a place that one never reset would have named, and its part. @param {CounterPart[]} parts @param {number} runningM @returns {[number, number]} */
+export function shownAt(parts, runningM) {
+  let k = 0;
+  while (k + 1 < parts.length && runningM > parts[k + 1].start_m) k += 1;
+  return [parts[k].from_m + (runningM - parts[k].start_m), k + 1];
+}
+
+/** @param {CounterPart[]} parts @param {Item[]} levelTies @param {Item[]} stretches @returns {import('../review/plausibility.js').Finding[]} */
+export function partFindings(parts, levelTies, stretches) {
+  /** @type {import('../review/plausibility.js').Finding[]} */
+  const found = [];
+  if (parts.length === 1) return found;
+  for (const tie of levelTies) {
+    const counterM = shownM(tie.fields, 'counter_m');
+    const place = partOf(parts, tie.id, null);
+    if (counterM !== null && (tie.fields.counter_part ?? null) === null && place > 0) {
+      found.push(byOrder(tie, 'counter_part', counterM, place));
+    }
+  }
+  for (const stretch of stretches) {
+    const places = endsOf(parts, stretch.id, stretch.fields);
+    ['from', 'to'].forEach((name, k) => {
+      const counterM = shownM(stretch.fields, `${name}_counter_m`);
+      const sure = name === 'from' && places[k] === 0;
+      if (counterM !== null && (stretch.fields[`${name}_part`] ?? null) === null && !sure) {
+        found.push(byOrder(stretch, `${name}_part`, counterM, places[k]));
+      }
+    });
+  }
+  return found;
+}
+
+/** @param {Item} record @param {string} field @param {number} counterM @param {number} place */
+function byOrder(record, field, counterM, place) {
+  return { record_id: record.id, code: 'counter_part_by_order', field, values: { counter_m: counterM, part: place + 1 } };
+}
+
+/** @param {string} name */
+function shownName(name) {
+  return name.replace('counter_m', 'counter_shown_m');
+}
+
+/** @param {CounterPart} part @param {number} counterM @returns {number} */
+function runningM(part, counterM) {
+  return part.start_m + (counterM - part.from_m);
+}
+
+/** @param {CounterPart[]} parts @param {any} record */
+function movedBy(parts, record) {
+  const fields = { ...record.fields };
+  const counterM = fields.counter_m ?? null;
+  if (counterM !== null) {
+    const part = parts[partOf(parts, record.id, fields.counter_part ?? null)];
+    fields.counter_shown_m = counterM;
+    fields.counter_m = runningM(part, counterM);
+  }
+  const ends = endsOf(parts, record.id, fields);
+  ['from_counter_m', 'to_counter_m'].forEach((name, k) => {
+    if ((fields[name] ?? null) === null) return;
+    fields[shownName(name)] = fields[name];
+    fields[name] = runningM(parts[ends[k]], fields[name]);
+  });
+  return { ...record, fields };
+}
+
+/** In which parts a stretch begins and ends. @param {CounterPart[]} parts @param {string} recordId @param {Object<string, any>} fields @returns {[number, number]} */
+function endsOf(parts, recordId, fields) {
+  const begins = partOf(parts, recordId, fields.from_part ?? null);
+  if ((fields.to_part ?? null) !== null) return [begins, partOf(parts, recordId, fields.to_part)];
+  const [fromM, toM] = [shownM(fields, 'from_counter_m'), shownM(fields, 'to_counter_m')];
+  if (fromM === null || toM === null) return [begins, begins];
+  const leastM = runningM(parts[begins], fromM);
+  for (let k = begins; k < parts.length - 1; k += 1) {
+    const endM = parts[k].to_m;
+    if (endM !== null && toM <= endM && runningM(parts[k], toM) > leastM) return [begins, k];
+  }
+  return [begins, parts.length - 1];
+}

@@ -1,0 +1,120 @@
+/** Records of a run as part of one length: placed along it, and turned round from its other end. Twin of webapp/survey/lengths/records.py. */
+import { shownM } from '../instruments/counter_resets.js';
+
+/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {Object<string, any>} Fields */
+/**
+ * @typedef {{zero_m: number, scale: number, turned: boolean, length_m: number, onto_zero_m: number, onto_scale: number, shift_deg: number}} LengthFrame
+ */
+
+const BEND = 'BCC';
+/** @type {Object<string, string>} of a bend: to the left, to the right */
+const SIDES = { A: 'B', B: 'A' };
+/** @type {Object<string, string>} of an angled joint; up stays up */
+const TURNS = { left: 'right', right: 'left', left_up: 'right_up', right_up: 'left_up', left_down: 'right_down', right_down: 'left_down' };
+/** @type {Object<string, string>} */
+const SENSES = { rising: 'falling', falling: 'rising' };
+
+/** @param {number} counterM @param {LengthFrame} frame @returns {number} */
+export function lengthCounter(counterM, frame) {
+  let along = (counterM - frame.zero_m) * frame.scale;
+  if (frame.turned) along = frame.length_m - along;
+  return frame.onto_zero_m + along / frame.onto_scale;
+}
+
+/** @param {Fields} clock @returns {Fields} */
+export function lengthClock(clock) {
+  const start = clock.hour_from ?? null;
+  const end = clock.hour_to ?? null;
+  if (start !== null && end !== null) return { ...clock, hour_from: mirrored(end), hour_to: mirrored(start) };
+  return start === null ? { ...clock } : { ...clock, hour_from: mirrored(start) };
+}
+
+/** @param {number} hour */
+function mirrored(hour) {
+  const other = (((12 - hour) % 12) + 12) % 12;
+  return other === 0 ? 12 : other;
+}
+
+/** @template {Item} T @param {string} kind @param {T} record @param {LengthFrame} frame @returns {T} */
+export function inLength(kind, record, frame) {
+  /** @type {Fields} */
+  const fields = { ...record.fields };
+  for (const name of ['counter_m', 'from_counter_m', 'to_counter_m']) {
+    if ((fields[name] ?? null) === null) continue;
+    fields[name.replace('counter_m', 'counter_shown_m')] = shownM(record.fields, name);
+    fields[name] = lengthCounter(record.fields[name], frame);
+  }
+  if (kind === 'reading' && frame.shift_deg) fields.zero_shift_deg = frame.shift_deg;
+  if (frame.turned) turn(kind, fields);
+  return { ...record, fields };
+}
+
+/** Turn round what depends on the way of looking. @param {string} kind @param {Fields} fields */
+function turn(kind, fields) {
+  if (kind === 'reading') {
+    fields.turned = true;
+    const { inclination } = fields;
+    if (inclination) {
+      fields.inclination_shown = inclination;
+      fields.inclination = { ...inclination, sense: SENSES[inclination.sense] ?? inclination.sense };
+    }
+  }
+  if (kind === 'observation') {
+    if (fields.clock) fields.clock = lengthClock(fields.clock);
+    if (fields.code === BEND && SIDES[fields.characterisation_1]) fields.characterisation_1 = SIDES[fields.characterisation_1];
+    if (TURNS[fields.turns_to]) fields.turns_to = TURNS[fields.turns_to];
+  }
+  if (kind === 'stretch') {
+    /** @type {Array<[string, any]>} */
+    const given = [];
+    for (const name of ['from_counter_m', 'to_counter_m', 'from_counter_shown_m', 'to_counter_shown_m']) {
+      if (!(name in fields)) continue;
+      given.push([name.startsWith('from_') ? name.replace('from_', 'to_') : name.replace('to_', 'from_'), fields[name]]);
+      delete fields[name];
+    }
+    for (const [name, value] of given) fields[name] = value;
+  }
+}
+
+/** @param {any[]} items of `continuousItems` of the piece @param {number | null} endCounterM @param {LengthFrame} frame @returns {any[]} */
+export function itemsInLength(items, endCounterM, frame) {
+  return items.map((item) => {
+    const closes = item.open && endCounterM !== null ? endCounterM : null;
+    const parts = item.parts.map((/** @type {any} */ part) => ({ ...part, ...endsOf(part, closes, frame) }));
+    if (frame.turned) parts.reverse();
+    return { ...item, ...endsOf(item, closes, frame), parts };
+  });
+}
+
+/** From where to where; what has no end then is a point from the other end. @param {any} one @param {number | null} closes @param {LengthFrame} frame */
+function endsOf(one, closes, frame) {
+  const from = one.from_counter_m;
+  let to = one.to_counter_m;
+  if (to === null && closes !== null) to = Math.max(from, closes);
+  const start = lengthCounter(from, frame);
+  if (to === null) return { from_counter_m: start, to_counter_m: null };
+  const end = lengthCounter(to, frame);
+  return frame.turned ? { from_counter_m: end, to_counter_m: start } : { from_counter_m: start, to_counter_m: end };
+}
+
+/** @template {Item} T @param {T[]} observations @param {any[]} items @param {number | null} endCounterM @param {LengthFrame} frame @returns {T[]} */
+export function observationsInLength(observations, items, endCounterM, frame) {
+  const places = new Map(observations.map((one) => [one.id, one.fields]));
+  /** @type {Map<string, Fields>} */
+  const swapped = new Map();
+  for (const item of frame.turned ? items : []) {
+    if (item.finish_id !== null) {
+      swapped.set(item.start_id, counters(places.get(item.finish_id) ?? {}));
+      swapped.set(item.finish_id, counters(places.get(item.start_id) ?? {}));
+    } else if (item.open && endCounterM !== null && endCounterM > item.from_counter_m) {
+      swapped.set(item.start_id, { counter_m: endCounterM, counter_shown_m: endCounterM });
+    }
+  }
+  return observations.map((one) => inLength('observation', { ...one, fields: { ...one.fields, ...swapped.get(one.id) } }, frame));
+}
+
+/** @param {Fields} fields */
+function counters(fields) {
+  return { counter_m: fields.counter_m, counter_shown_m: shownM(fields, 'counter_m') };
+}

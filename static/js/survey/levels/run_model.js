@@ -1,0 +1,172 @@
+/** From the records of a run to the model of its levels. Twin of webapp/survey/levels/run_model.py. */
+import { chainageM } from '../instruments/counter.js';
+import { inclinationDeg } from '../instruments/gradient.js';
+import { ASSUMED } from '../instruments/instruments.js';
+
+/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
+/** @typedef {import('./input.js').LevelReading} LevelReading */
+/** @typedef {import('./input.js').LevelTie} LevelTie */
+/** @typedef {[LevelReading, string]} Placed */
+/** @typedef {[LevelTie, string, string]} Tied */
+/**
+ * @typedef {{setup: import('./input.js').LevelSetup, readings: LevelReading[], reading_ids: string[], ties: LevelTie[],
+ *   tie_ids: string[], tie_known: string[], zero_m: number, end_chainage_m: number | null,
+ *   left_out: Array<{id: string, code: string}>}} RunModel
+ */
+
+const SAME_END_M = 0.5; // a level tie nearer to a node than this stands for the node's own dip
+
+/**
+ * @param {Object<string, any>} run fields of the run
+ * @param {Item[]} readings @param {Item[]} levelTies @param {Item[]} stretches @param {Item[]} nodes
+ * @param {Instruments} tools
+ * @returns {RunModel}
+ */
+export function runModel(run, readings, levelTies, stretches, nodes, tools) {
+  const zeroM = run.counter_zero_m || 0;
+  const [places, leftOut] = placedReadings(readings, zeroM, tools.scale);
+  const pairs = straightPipes(places, stretches, zeroM, tools.scale);
+  const endM = run.end_counter_m ?? null;
+  const end = endM === null ? null : chainageM(endM, zeroM, tools.scale);
+  const ties = [...tiesOf(levelTies, zeroM, tools.scale, leftOut), ...nodeTies(run, nodes, levelTies, end, tools, zeroM)];
+  let farthest = 0;
+  for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m, reading.to_m || 0);
+  for (const [tie] of ties) farthest = Math.max(farthest, tie.chainage_m);
+  const lastM = end === null || end < farthest ? null : end;
+  return {
+    setup: {
+      mode: 'trapezoid', start_chainage_m: 0, start_level_m: null, start_sd_m: 0,
+      sd_deg: tools.sd_deg, zero_sd_deg: tools.zero_sd_deg, scale_sd: tools.scale_sd, zero_deg: tools.zero_deg,
+      limit_deg: tools.limit_deg, end_chainage_m: lastM,
+    },
+    readings: pairs.map((p) => p[0]), reading_ids: pairs.map((p) => p[1]),
+    ties: ties.map((t) => t[0]), tie_ids: ties.map((t) => t[1]), tie_known: ties.map((t) => t[2]),
+    zero_m: zeroM, end_chainage_m: end, left_out: leftOut,
+  };
+}
+
+/** @param {Item[]} readings @param {number} zeroM @param {number} scale @returns {[Placed[], Array<{id: string, code: string}>]} */
+export function placedReadings(readings, zeroM, scale) {
+  /** @type {Placed[]} */
+  const found = [];
+  /** @type {Array<{id: string, code: string}>} */
+  const leftOut = [];
+  for (const { id, fields } of readings) {
+    const counterM = fields.counter_m ?? null;
+    const { inclination } = fields;
+    if (counterM === null || !inclination) {
+      leftOut.push({ id, code: 'reading_incomplete' });
+      continue;
+    }
+    const where = chainageM(counterM, zeroM, scale);
+    if (where < 0) {
+      leftOut.push({ id, code: 'before_zero' });
+      continue;
+    }
+    const turned = Boolean(fields.turned);
+    const shiftDeg = fields.zero_shift_deg ?? null;
+    let deg = inclinationDeg(inclination);
+    if (deg !== null && shiftDeg !== null) deg += turned ? shiftDeg : -shiftDeg;
+    const over = deg !== null ? 0 : inclination.sense === 'rising' ? 1 : -1;
+    found.push([{ chainage_m: where, deg, over, sd_deg: null, to_m: null, turned }, id]);
+  }
+  found.sort((a, b) => a[0].chainage_m - b[0].chainage_m);
+  return [found, leftOut];
+}
+
+/** @param {Placed[]} places @param {Item[]} stretches @param {number} zeroM @param {number} scale @returns {Placed[]} */
+function straightPipes(places, stretches, zeroM, scale) {
+  if (stretches.every(({ fields }) => (fields.pipe_unit_length_m ?? null) === null)) return places;
+  const homes = places.map(([reading]) => pipeOf(reading.chainage_m, stretches, zeroM, scale));
+  /** @type {Map<string, number>} */
+  const count = new Map();
+  for (const home of homes) if (home) count.set(home.join(), (count.get(home.join()) ?? 0) + 1);
+  /** @type {Placed[]} */
+  const pairs = [];
+  places.forEach(([reading, identity], k) => {
+    const home = homes[k];
+    const before = pairs.at(-1)?.[0];
+    const overlaps = before !== undefined && home !== null && (before.to_m ?? before.chainage_m) > home[0];
+    if (home !== null && count.get(home.join()) === 1 && !overlaps) pairs.push([{ ...reading, chainage_m: home[0], to_m: home[1] }, identity]);
+    else pairs.push([reading, identity]);
+  });
+  return pairs;
+}
+
+/** @param {number} whereM @param {Item[]} stretches @param {number} zeroM @param {number} scale @returns {[number, number] | null} */
+function pipeOf(whereM, stretches, zeroM, scale) {
+  for (const { fields } of stretches) {
+    const [unitM, fromM, toM] = [fields.pipe_unit_length_m ?? null, fields.from_counter_m ?? null, fields.to_counter_m ?? null];
+    if (unitM === null || fromM === null || toM === null) continue;
+    const [start, end] = [chainageM(fromM, zeroM, scale), chainageM(toM, zeroM, scale)];
+    if (!(start <= whereM && whereM < end)) continue;
+    const k = Math.floor((whereM - start) / unitM);
+    const [left, right] = [start + k * unitM, Math.min(start + (k + 1) * unitM, end)];
+    return left >= 0 && right > left ? [left, right] : null;
+  }
+  return null;
+}
+
+/** Cover level less the dip. @param {Object<string, any>} fields @returns {{level_m: number, sd_m: number, known: string} | null} */
+export function nodeInvert(fields) {
+  const [coverM, dipM] = [fields.cover_level_m ?? null, fields.dipped_depth_m ?? null];
+  if (coverM === null || dipM === null) return null;
+  const [coverSd, dipSd] = [fields.cover_level_sd_m ?? null, fields.dipped_depth_sd_m ?? null];
+  const cover = coverSd === null ? ASSUMED.tie_sd_m : coverSd;
+  const dip = dipSd === null ? ASSUMED.dip_sd_m : dipSd;
+  return {
+    level_m: coverM - dipM, sd_m: Math.sqrt(cover * cover + dip * dip),
+    known: coverSd === null || dipSd === null ? 'assumed' : 'measured',
+  };
+}
+
+/** @param {Item[]} levelTies @param {number} zeroM @param {number} scale @param {Array<{id: string, code: string}>} leftOut @returns {Tied[]} */
+function tiesOf(levelTies, zeroM, scale, leftOut) {
+  /** @type {Tied[]} */
+  const found = [];
+  for (const { id, fields } of levelTies) {
+    const [counterM, levelM, sdM] = [fields.counter_m ?? null, fields.invert_level_m ?? null, fields.sd_m ?? null];
+    if (counterM === null || levelM === null) {
+      leftOut.push({ id, code: 'tie_incomplete' });
+      continue;
+    }
+    const where = chainageM(counterM, zeroM, scale);
+    if (where < 0) {
+      leftOut.push({ id, code: 'before_zero' });
+      continue;
+    }
+    const own = sdM === null ? ASSUMED.tie_sd_m : sdM;
+    found.push([{ chainage_m: where, level_m: levelM, sd_m: own }, id, sdM === null ? 'assumed' : 'measured']);
+  }
+  return found;
+}
+
+/**
+ * Cover level less dip, at the start node and at the finish node if it was reached.
+ * @param {Object<string, any>} run @param {Item[]} nodes @param {Item[]} levelTies @param {number | null} end
+ * @param {Instruments} tools @param {number} zeroM @returns {Tied[]}
+ */
+function nodeTies(run, nodes, levelTies, end, tools, zeroM) {
+  /** @type {Tied[]} */
+  const found = [];
+  /** @type {Array<[string | undefined, number]>} */
+  const ends = [[run.start_node_id, 0]];
+  if (end !== null && end > 0 && run.end_reason === 'node_reached') ends.push([run.finish_node_id, end]);
+  for (const [nodeId, where] of ends) {
+    const fields = nodes.findLast((node) => node.id === nodeId)?.fields ?? {};
+    const invert = nodeInvert(fields);
+    if (invert === null || tiedNear(levelTies, where, zeroM, tools.scale)) continue;
+    found.push([{ chainage_m: where, level_m: invert.level_m, sd_m: invert.sd_m }, String(nodeId), invert.known]);
+  }
+  return found;
+}
+
+/** @param {Item[]} levelTies @param {number} where @param {number} zeroM @param {number} scale @returns {boolean} */
+function tiedNear(levelTies, where, zeroM, scale) {
+  return levelTies.some(({ fields }) => {
+    const counterM = fields.counter_m ?? null;
+    if (counterM === null || (fields.invert_level_m ?? null) === null) return false;
+    return Math.abs(chainageM(counterM, zeroM, scale) - where) < SAME_END_M;
+  });
+}

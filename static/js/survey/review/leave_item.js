@@ -1,0 +1,37 @@
+/** One open item of a job, and its sentence. Twin of webapp/survey/review/leave_item.py. */
+import { decimalText } from '../numbers/decimals.js';
+import { SurveyError } from '../errors.js';
+
+/**
+ * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string | null,
+ *   values: Object<string, any>}} OpenItem
+ */
+/** @typedef {Object<string, any>} Row */
+
+const COUNTED_ON = ' The counter was reset: this counts on as if it had not been.';
+const PLACES = ['from_m', 'to_m', 'tie_m', 'counter_m'];
+
+/**
+ * @param {string} code @param {string | null} runId @param {string} kind @param {string | null} recordId
+ * @param {string | null} field @param {Object<string, any>} values @returns {OpenItem}
+ */
+export function openItem(code, runId, kind, recordId, field, values) {
+  return { code, run_id: runId, kind, record_id: recordId, field, values: { ...values } };
+}
+
+/** @param {Row[]} rows @param {string} code @returns {Row} */
+export function itemRow(rows, code) {
+  const row = rows.find((one) => one.code === code);
+  if (!row) throw new SurveyError('finding_unknown', 'code');
+  return row;
+}
+
+/** @param {Row[]} rows @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item @returns {string} */
+export function itemSentence(rows, item) {
+  let text = String(itemRow(rows, item.code).sentence);
+  for (const [name, value] of Object.entries(item.values)) {
+    const words = name.endsWith('_m') ? decimalText(value, 2) : String(value);
+    text = text.replaceAll(`{${name}}`, () => words);
+  }
+  return item.counted_on && PLACES.some((name) => name in item.values) ? text + COUNTED_ON : text;
+}

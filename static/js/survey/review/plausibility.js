@@ -1,0 +1,118 @@
+/** Findings on a run: what is unlikely, never refused. Twin of webapp/survey/review/plausibility.py. */
+import { checkObservation } from '../coding/codes.js';
+import { continuousItems } from '../coding/continuous.js';
+import { shownM } from '../instruments/counter_resets.js';
+import { SurveyError } from '../errors.js';
+import { inclinationDeg } from '../instruments/gradient.js';
+import { startOffM } from '../coding/run_end.js';
+
+/** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
+/** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
+
+/**
+ * @param {Object<string, any>} run fields of the run
+ * @param {SurveyItem[]} readings in the order in which they were made
+ * @param {SurveyItem[]} observations
+ * @param {Object<string, any>[]} codeRows
+ * @param {number | null} cableLengthM
+ * @param {number} limitDeg
+ * @param {SurveyItem[]} [others] further records with a place: level ties, stretches, remarks, photos
+ * @returns {Finding[]}
+ */
+export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg, others = []) {
+  const found = orderFindings(readings);
+  for (const reading of readings) found.push(...readingFindings(reading, limitDeg));
+  for (const record of [...readings, ...observations, ...others]) found.push(...placeFindings(run, record, cableLengthM));
+  for (const observation of observations) {
+    found.push(...startFindings(run, observation));
+    for (const one of checkObservation(codeRows, observation.fields)) found.push({ record_id: observation.id, ...one });
+  }
+  return [...found, ...continuousItems(observations, null).faults]; // what lies beyond the end is told of each record already
+}
+
+/** @param {Object<string, any>[]} table @param {{code: string, values: Object<string, any>}} finding @returns {string} */
+export function sentence(table, finding) {
+  const row = table.find((one) => one.code === finding.code);
+  if (!row) throw new SurveyError('finding_unknown', 'finding');
+  let text = row.sentence;
+  for (const [name, value] of Object.entries(finding.values)) text = text.replaceAll(`{${name}}`, String(value));
+  return text;
+}
+
+/** @param {string} code @param {string} recordId @param {string} field @param {Object<string, any>} values @returns {Finding} */
+function make(code, recordId, field, values) {
+  return { record_id: recordId, code, field, values };
+}
+
+/** @param {SurveyItem[]} readings @returns {Finding[]} */
+function orderFindings(readings) {
+  /** @type {Finding[]} */
+  const found = [];
+  /** @type {number | null} */
+  let before = null;
+  /** @type {number | null} */
+  let beforeShown = null;
+  /** @type {Set<number>} */
+  const earlier = new Set();
+  for (const reading of readings) {
+    const counterM = reading.fields.counter_m ?? null;
+    if (counterM === null) continue;
+    const showedM = shownM(reading.fields, 'counter_m');
+    const place = Math.floor(counterM * 100 + 0.5); // to the centimetre
+    if (earlier.has(place)) {
+      found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: showedM }));
+    } else if (before !== null && counterM < before) {
+      found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: showedM, before_m: beforeShown }));
+    }
+    earlier.add(place);
+    before = counterM;
+    beforeShown = showedM;
+  }
+  return found;
+}
+
+/** @param {SurveyItem} reading @param {number} limitDeg @returns {Finding[]} */
+function readingFindings(reading, limitDeg) {
+  const { counter_m: counterM, inclination } = reading.fields;
+  if (counterM === null || counterM === undefined || !inclination) {
+    return [make('reading_incomplete', reading.id, 'inclination', {})];
+  }
+  const deg = inclinationDeg(inclination);
+  if (deg !== null && Math.abs(deg) > limitDeg) {
+    const values = { deg: Math.floor(Math.abs(deg) * 10 + 0.5) / 10, limit_deg: limitDeg };
+    return [make('inclination_beyond_limit', reading.id, 'inclination', values)];
+  }
+  return [];
+}
+
+/** @param {Object<string, any>} run @param {SurveyItem} record @param {number | null} cableLengthM @returns {Finding[]} */
+function placeFindings(run, record, cableLengthM) {
+  const name = (record.fields.counter_m ?? null) !== null ? 'counter_m' : 'from_counter_m';
+  const counterM = record.fields[name] ?? null;
+  if (counterM === null) return [];
+  const zeroM = run.counter_zero_m ?? null;
+  const endM = run.end_counter_m ?? null;
+  /** @type {Finding[]} */
+  const found = [];
+  if (cableLengthM !== null && counterM > cableLengthM) {
+    found.push(make('beyond_cable', record.id, name, { counter_m: comeTo(counterM), cable_length_m: cableLengthM }));
+  }
+  if (zeroM !== null && counterM < zeroM) {
+    found.push(make('before_zero', record.id, name, { counter_m: comeTo(counterM), counter_zero_m: zeroM }));
+  }
+  if (endM !== null && counterM > endM) {
+    found.push(make('beyond_end', record.id, name, { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) }));
+  }
+  return found;
+}
+
+/** @param {Object<string, any>} run @param {SurveyItem} observation @returns {Finding[]} */
+function startFindings(run, { id, fields }) {
+  if (startOffM(run, fields) === null) return [];
+  return [make('start_off_zero', id, 'counter_m', { counter_m: shownM(fields, 'counter_m'), counter_zero_m: run.counter_zero_m ?? 0 })];
+}
+
+/** A counter that ran on through a reset, without the noise of the sum. @param {number} counterM */
+function comeTo(counterM) {
+  return Math.floor(counterM * 1000 + 0.5) / 1000;
+}

@@ -1,0 +1,1 @@
+"""Records and figures put together into the report model."""

@@ -1,0 +1,332 @@
+"""What the survey functions make of a run, as the pack prints it."""
+
+import math
+from bisect import bisect_left
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..figures.run_figures import RunFigures
+from ..records.fold import Record
+from ..report_model import figures as said
+from ..schemas import pipe
+from ..survey.coding.codes import find_code
+from ..survey.instruments.counter_resets import shown_m
+from ..survey.instruments.instruments import ASSUMED
+from ..survey.levels.at import level_at
+from ..survey.levels.band import band_95
+from ..survey.levels.levels import LevelProfile, LevelStation
+from ..survey.levels.ponding import Backfall, Sag
+from ..survey.levels.tie_benefit import what_a_far_tie_settles
+from ..survey.numbers.decimals import decimal_text
+from ..tables import choices, load
+
+
+def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, str]) -> said.Figures:
+    """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
+    profile, water = found.profile, found.water or {}
+    capacity = found.capacity or {}
+    return said.Figures(
+        tools=found.tools,
+        absolute=bool(found.model.ties),
+        levels=tuple(levels_of(found)),
+        rise=_rise(found),
+        lengths=tuple(found.lengths),
+        ties=tuple(_ties(found, ties, nodes)),
+        blunders=tuple(
+            said.Blunder(b.kind, b.from_m, b.to_m, b.size_m, b.standardised)
+            for b in (profile.blunders if profile else ())
+        ),
+        zero_deg=profile.zero_deg if profile else None,
+        zero_sd_deg=profile.zero_sd_deg if profile else None,
+        gaps=tuple(_gaps(found)),
+        flow=capacity.get("flow", "unknown"),
+        flow_known=capacity.get("flow_known", "unknown"),
+        sags=tuple(Sag(**s) for s in water.get("sags", ())),
+        backfalls=tuple(Backfall(**b) for b in water.get("backfalls", ())),
+        water=tuple(
+            said.WaterSeen(**{("record_id" if k == "id" else k): v for k, v in c.items()})
+            for c in water.get("checks", ())
+        ),
+        capacities=tuple(_capacity(row) for row in capacity.get("rows", ())),
+        choke=_choke(capacity.get("choke")),
+        whole_run=_whole_run(capacity.get("whole"), nodes),
+        limits=tuple(capacity.get("limits", ())),
+        trace=_trace(found),
+        far_tie=_far_tie(found),
+        far_check=said.FarCheck(**check) if (check := found.extent["far_check"]) else None,
+        trouble=tuple(found.trouble),
+    )
+
+
+def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) -> said.Level:
+    """Return a station as the pack prints it; ``tied_m``: the levels measured there."""
+    band = band_95(station)
+    low, high = band if band else (None, None)
+    sd = station.sd_m
+    return said.Level(
+        station.chainage_m,
+        station.level_m,
+        sd,
+        station.low_m,
+        station.high_m,
+        low,
+        high,
+        station.known,
+        sense,
+        tuple(tied_m),
+    )
+
+
+def levels_of(found: RunFigures) -> list[said.Level]:
+    """Return all stations."""
+    if found.profile is None or not found.senses:
+        return []
+    tied = _tied(found)
+    return [
+        level_of(s, sense, tied.get(s.chainage_m, ()))
+        for s, sense in zip(found.profile.stations, found.senses, strict=True)
+    ]
+
+
+def level_there(found: RunFigures, chainage_m: float | None) -> said.Level | None:
+    """Return the level at a place; None where there is none."""
+    if found.profile is None or not found.senses or chainage_m is None:
+        return None
+    station = level_at(found.profile, chainage_m)
+    if station is None:
+        return None
+    tied_m = _tied(found).get(station.chainage_m, ()) if station.known == "adjusted" else ()
+    return level_of(station, _sense_there(found, found.profile, station), tied_m)
+
+
+def _tied(found: RunFigures) -> dict[float, list[float]]:
+    """The levels measured at each station that has a tie, by its chainage."""
+    levels: dict[float, list[float]] = {}
+    if found.profile is not None:
+        for check in found.profile.ties:
+            place = found.profile.stations[check.station].chainage_m
+            levels.setdefault(place, []).append(found.model.ties[check.tie].level_m)
+    return levels
+
+
+def _sense_there(found: RunFigures, profile: LevelProfile, station: LevelStation) -> str:
+    if station.level_m is not None:
+        return ""
+    ahead = bisect_left(profile.stations, station.chainage_m - 1e-9, key=lambda s: s.chainage_m)
+    return found.senses[ahead] or found.senses[ahead - 1] or "between"
+
+
+def _rise(found: RunFigures) -> said.Rise | None:
+    value, profile = found.rise, found.profile
+    if value is None or profile is None:
+        return None
+    if not value.settled:
+        return said.Rise(None, None, value.low_m, value.high_m, "bounded")
+    known = "assumed" if any(s.known == "assumed" for s in profile.stations[1:]) else "computed"
+    known = "contradicted" if profile.blunders else known
+    return said.Rise(value.value_m, value.sd_m, value.value_m, value.value_m, known)
+
+
+def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) -> list[said.Tie]:
+    model, profile = found.model, found.profile
+    records = {r.id: r.fields for r in raw}
+    checks = {c.tie: c for c in profile.ties} if profile else {}
+    suspects = {b.index for b in profile.blunders if b.kind == "tie"} if profile else set()
+    rows = []
+    for place, (tie, identity) in enumerate(zip(model.ties, model.tie_ids, strict=True)):
+        f, check = records.get(identity, {}), checks.get(place)
+        method = pipe.TIE_METHODS.get(f.get("method") or "", "Not recorded")
+        if identity not in records:
+            method = f"Cover level less dip of {nodes.get(identity, 'the node')}"
+        # with an unknown start the first tie is carried by itself: nothing is before it
+        before = check.before_m if check and place != _first(model.ties) else None
+        there = profile.stations[check.station] if profile and check else None
+        rows.append(
+            said.Tie(
+                identity, shown_m(f, "counter_m"), tie.chainage_m, tie.level_m, tie.sd_m,
+                model.tie_known[place], method, f.get("remark") or "", before,
+                check.after_m if check else None, check.rest_m if check else None,
+                check.rest_sd_m if check else None, check.standardised if check else None,
+                place in suspects, "", there.level_m if there else None, there.sd_m if there else None,
+            )
+        )  # fmt: skip
+    rows.sort(key=lambda t: t.chainage_m or 0.0)
+    left_out = {one["id"]: one["code"] for one in model.left_out if one["id"] in records}
+    for identity, code in left_out.items():
+        f = records[identity]
+        method = pipe.TIE_METHODS.get(f.get("method") or "", "Not recorded")
+        rows.append(
+            said.Tie(
+                identity, shown_m(f, "counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
+                method, f.get("remark") or "", None, None, None, None, None, False, code, None, None,
+            )
+        )  # fmt: skip
+    return rows
+
+
+def _first(ties: Sequence[Any]) -> int:
+    return min(range(len(ties)), key=lambda k: ties[k].chainage_m)
+
+
+def _gaps(found: RunFigures) -> list[said.Gap]:
+    if found.profile is None:
+        return []
+    rows = []
+    for gap in found.profile.gaps:
+        reading = found.model.readings[gap.reading]
+        rows.append(
+            said.Gap(
+                found.model.reading_ids[gap.reading], reading.chainage_m, *_extent(found, gap.reading),
+                reading.over, gap.length_m,
+                gap.status, gap.consistent, gap.low_m, gap.high_m, gap.low_deg, gap.high_deg, gap.rise_m,
+                gap.sd_m, gap.deg, gap.sd_deg,
+            )
+        )  # fmt: skip
+    return rows
+
+
+def _extent(found: RunFigures, k: int) -> tuple[float, float]:
+    """From where the reading before ends to where the next one stands, or to the end of the levels."""
+    readings, begin_m = found.model.readings, 0.0
+    if k:
+        before = readings[k - 1]
+        begin_m = before.chainage_m if before.to_m is None else before.to_m
+    if k + 1 < len(readings) or found.profile is None:
+        return begin_m, readings[min(k + 1, len(readings) - 1)].chainage_m
+    return begin_m, found.profile.stations[-1].chainage_m
+
+
+def _capacity(row: Mapping[str, Any]) -> said.Capacity:
+    labels = {one["value"]: one["label"] for one in load("roughness")["rows"]}
+    carried = row["capacity"] or {}
+    return said.Capacity(
+        record_id=row["id"],
+        from_m=row["from_m"],
+        to_m=row["to_m"],
+        bore=_bores(row) if row.get("disputed") else _bore(row["bore"]),
+        size_known=pipe.HOW_KNOWN.get(row["size_known"], "Not known"),
+        roughness_mm=row["roughness_mm"],
+        roughness_label=f"in use; clean: {label}" if (label := labels.get(row["roughness_value"])) else "",
+        roughness_known=row["roughness_known"],
+        deposit_pct=row["deposit_pct"],
+        deformation_pct=row["deformation_pct"],
+        gradient_low=row["gradient_low"],
+        gradient=row["gradient"],
+        gradient_high=row["gradient_high"],
+        gradient_known=row["gradient_known"],
+        low_m3_s=carried.get("low_m3_s"),
+        mean_m3_s=carried.get("mean_m3_s"),
+        high_m3_s=carried.get("high_m3_s"),
+        known=carried.get("known", "unknown"),
+        findings=tuple(carried.get("findings", ())),
+        left_out=row["left_out"] or "",
+        roughness_low_mm=row["roughness_low_mm"],
+        roughness_high_mm=row["roughness_high_mm"],
+        narrowed_by=tuple(said.Narrowing(**one, words=_narrowing_words(one)) for one in row["narrowings"]),
+        backfall=(back["from_m"], back["to_m"], back["rise_m"]) if (back := row["backfall"]) else None,
+        unsure=_most_unsure(row["spread"]),
+        whole_gradient=row["carries"]["gradient"],
+        first_full_m=row["first_full_m"],
+    )
+
+
+def _narrowing_words(one: Mapping[str, Any]) -> str:
+    row = find_code(load("observation_codes")["rows"], one["code"])
+    title = row["title"] if row else one["code"]
+    if one["left_pct"] is not None:
+        return f"{title}: leaves about {decimal_text(one['left_pct'], 0)} % of the clean capacity."
+    least, most = (decimal_text(one[name], 0) for name in ("least_pct", "most_pct"))
+    return f"{title}: its size is an estimate, so it leaves {least} to {most} % of the clean capacity."
+
+
+def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
+    """The cause that alone would make the widest band."""
+    if not spread:
+        return ""
+    return max(spread, key=lambda name: math.inf if spread[name] is None else float(spread[name] or 0.0))
+
+
+def _bores(row: Mapping[str, Any]) -> str:
+    """What the bore may be, where two people recorded it differently."""
+    return f"{' or '.join(dict.fromkeys(_bore(one) for one in row['bores']))}, not settled"
+
+
+def _bore(bore: Mapping[str, Any] | None) -> str:
+    if bore is None:
+        return ""
+    label = choices("shapes").get(bore["kind"], str(bore["kind"]).capitalize())
+    wide = f" × {1000 * bore['width_m']:.0f}" if bore["width_m"] is not None else ""
+    return f"{label} {1000 * bore['height_m']:.0f}{wide} mm"
+
+
+def _choke(choke: Mapping[str, Any] | None) -> said.Choke | None:
+    if choke is None:
+        return None
+    reasons = tuple((r["code"], r["without_m3_s"]) for r in choke["reasons"])
+    return said.Choke(choke["index"], reasons, tuple(choke["rivals"]), tuple(choke["no_number"]))
+
+
+def _whole_run(whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> said.WholeRun | None:
+    if whole is None:
+        return None
+    over = whole["surcharge"]
+    name = nodes.get(over["node_id"], "the upper node") if over else ""
+    surcharge = None
+    if over:
+        flows = (over["discharge_m3_s"], over["low_m3_s"], over["high_m3_s"])
+        surcharge = said.Surcharge(over["node_id"], name, over["level_m"], *flows)
+    return said.WholeRun(
+        whole["low_m3_s"], whole["mean_m3_s"], whole["high_m3_s"], whole["known"], whole["at_m"], surcharge
+    )
+
+
+def _trace(found: RunFigures) -> said.Trace | None:
+    plain = found.trace
+    if plain is None:
+        return None
+    trace = plain["trace"] or {"points": [], "suspect": False}
+    places = plain["places"] or [{"lat_deg": None, "lon_deg": None}] * len(trace["points"])
+    points = tuple(
+        said.TracePoint(p["chainage_m"], p["e_m"], p["n_m"], **p["ellipse"], **place)
+        for p, place in zip(trace["points"], places, strict=True)
+    )
+    return said.Trace(
+        tuple(plain["missing"]), plain["north"] or "", plain["bearing_deg"], plain["bearing_sd_deg"],
+        plain["bearing_known"] or "", plain["start_radius_m"], plain["start_known"], plain["length_m"],
+        plain["plan_low_m"], plain["plan_high_m"], plain["plan_known"] or "", plain["tied"],
+        bool(trace["suspect"]), points,
+        tuple(
+            said.TraceBend(
+                b["id"], b["chainage_m"], b["deflection_deg"], b["sd_deg"], b["known"], b["joint"]
+            )
+            for b in plain["bends"]
+        ),
+        tuple((one["id"], one["code"]) for one in plain["left_out"]),
+        tuple(
+            said.Placed(p["id"], p["chainage_m"], p["e_m"], p["n_m"], p["lat_deg"], p["lon_deg"])
+            for p in found.placed
+        ),
+        said.FarEnd(**found.end) if found.end else None,
+        plain["bearing_read_sd_deg"],
+        said.TraceDeclination(**plain["declination"]) if plain["declination"] else None,
+        said.TracePosition(**plain["start"]) if plain["start"] else None,
+        said.TracePosition(**plain["tie"]) if plain["tie"] else None,
+        math.hypot(*misclosure) if (misclosure := trace.get("misclosure_m")) else None,
+        trace.get("misclosure_size"),
+        tuple(said.TraceJoints(**one) for one in plain["joints"] if one["count"]),
+        tuple(said.TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
+    )  # fmt: skip
+
+
+def _far_tie(found: RunFigures) -> said.FarTie | None:
+    tie, profile = found.far_tie, found.profile
+    if tie is None or profile is None:
+        return None
+    now = sum(1 for s in profile.stations if s.known == "bounded")
+    then = sum(1 for known in tie.known if known == "bounded")
+    far_m = profile.stations[-1].chainage_m
+    settled = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
+    both = settled["both_ends"]
+    now_sd_m = settled["now_sd_m"] if both else tie.far_now_sd_m
+    then_sd_m = settled["sd_m"] if both else tie.far_sd_m
+    return said.FarTie(far_m, ASSUMED["tie_sd_m"], now_sd_m, then_sd_m, now, then, both)

@@ -1,0 +1,250 @@
+"""Records -> survey -> PackContents: the one place where they meet."""
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from .. import tables
+from ..records import canonical
+from ..records import job_file as jobfile
+from ..records.fold import Entry, Record
+from ..records.unrolled import running_records
+from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Remark, SetAside  # fmt: skip
+from ..report_model.plain_values import short_text
+from ..schemas import KINDS, schema_for, site
+from ..schemas.base import Choice, Number, Ref
+from ..survey.coding import codes
+from ..survey.instruments.counter_resets import shown_m
+from ..survey.instruments.instruments import instruments_of
+from ..survey.levels.run_model import node_invert
+from ..survey.plan.photo_place import photo_place
+from ..survey.wording.action_words import chosen_words
+from .checks import check_of, inclination_text, safety_answers
+from .leave import open_items_of
+from .lengths import Lengths
+from .places import Frame
+
+PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
+PLACED = ("observation", "reading", "remark", "level_tie")
+UNDATED = "2000-01-01T00:00:00+00:00"
+SUFFIX = {
+    "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heif",
+    "image/gif": "gif", "image/tiff": "tif", "image/avif": "avif",
+}  # fmt: skip
+
+
+def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
+    """Return everything that a pack of this job says; AppError if the job file is not sound."""
+    job = jobfile.check(job_file)
+    standing = _Standing(running_records(job.records))
+    head = standing.job(job.job_id)
+    nodes = {r.id: _node(r) for r in standing.of("node")}
+    checks = standing.of("check")
+    raw = {"node": standing.of("node"), "check": checks}
+    lengths = Lengths(standing.of("run"), head, nodes, raw, standing.of_run)
+    photos = lengths.photos(_photos(standing, checks))
+    runs = lengths.runs(photos)
+    refs = {r.id: r.fields.get("run_ref") or "(no reference)" for r in standing.of("run")}
+    stamps = [e["recorded_at"] for e in job.entries if _is_stamp(e.get("recorded_at"))]
+    sheet = tables.load("safety_sheet")
+    return PackContents(
+        job_id=job.job_id,
+        title=head.get("title") or "Job without a title",
+        facts=tuple(_facts(head)),
+        surveyed_on=head.get("surveyed_on") or "",
+        surveyor=head.get("surveyor") or "",
+        site=head.get("site") or "",
+        level_datum=head.get("level_datum") or "",
+        purpose=site.PURPOSES.get(head.get("purpose") or "", ""),
+        local_rules=head.get("local_rules") or "",
+        nodes=tuple(nodes.values()),
+        runs=runs,
+        checks=tuple(
+            check_of(r, refs, checks) for r in checks if r.fields.get("check_type") != "safety_sheet"
+        ),
+        safety=tuple(safety_answers(checks, sheet)),
+        safety_note=sheet["note"],
+        cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
+        remarks=tuple(
+            Remark(r.id, None, shown_m(r.fields, "counter_m"), r.fields["text"])
+            for r in standing.of("remark")
+            if r.fields.get("text") and r.fields.get("run_id") not in refs
+        ),
+        photos=tuple(photos),
+        conflicts=tuple(_conflicts(standing, refs)),
+        set_aside=tuple(_aside(job)),
+        devices=tuple(_devices(job.entries)),
+        entries=len(job.entries),
+        removed=sum(1 for r in job.records if r.removed),
+        strays=standing.strays(refs),
+        code_standard=tables.load("observation_codes")["standard"],
+        dated_at=_dated_at(stamps, head.get("surveyed_on")),
+        app_version=app_version,
+        not_closed=open_items_of(standing.of, refs, len(job.aside), _name_of),
+        scales={run.id: _scale(checks, run.id) for run in standing.of("run")},
+        records=tuple(job.records),
+    )
+
+
+class _Standing:
+    """The records that stand, by kind, in the order in which they were made."""
+
+    def __init__(self, records: Iterable[Record]):
+        self._kinds: dict[str, list[Record]] = {kind: [] for kind in KINDS}
+        for record in sorted(records, key=lambda r: r.id):
+            if not record.removed and record.kind in self._kinds:
+                self._kinds[record.kind].append(record)
+
+    def of(self, kind: str) -> list[Record]:
+        return self._kinds[kind]
+
+    def of_run(self, kind: str, run_id: str) -> list[Record]:
+        return [r for r in self._kinds[kind] if r.fields.get("run_id") == run_id]
+
+    def job(self, job_id: str) -> dict[str, Any]:
+        return next((r.fields for r in self._kinds["job"] if r.id == job_id), {})
+
+    def all(self) -> list[Record]:
+        return [r for kind in KINDS for r in self._kinds[kind]]
+
+    def strays(self, refs: dict[str, str]) -> int:
+        kinds = ("stretch", "reading", "observation", "level_tie")
+        return sum(1 for kind in kinds for r in self._kinds[kind] if r.fields.get("run_id") not in refs)
+
+
+def _is_stamp(stamp: Any) -> bool:
+    return isinstance(stamp, str) and bool(PLAIN_STAMP.fullmatch(stamp))
+
+
+def _dated_at(stamps: Sequence[str], surveyed_on: str | None) -> str:
+    if stamps:
+        return max(stamps)
+    return f"{surveyed_on}T00:00:00+00:00" if surveyed_on else UNDATED
+
+
+def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
+    for name, field in schema_for("job").fields.items():
+        value = head.get(name)
+        if value is None or value == "" or name in ("title", "removed"):
+            continue
+        if isinstance(field, Choice):
+            value = field.choices.get(value, value)
+        elif isinstance(field, Number):
+            value = f"{short_text(value)} {field.unit}".strip()
+        yield field.metadata["label"], str(value)
+
+
+def _node(record: Record) -> Node:
+    f = record.fields
+    invert = node_invert(f)
+    return Node(
+        record.id,
+        f.get("node_ref") or "(no reference)",
+        site.NODE_TYPES.get(f.get("node_type") or "", "Type not recorded"),
+        f.get("position"),
+        f.get("position_note") or "",
+        f.get("cover_level_m"),
+        f.get("dipped_depth_m"),
+        None if invert is None else invert["level_m"],
+    )
+
+
+def _scale(checks: Sequence[Record], run_id: str) -> float:
+    return instruments_of([{"id": c.id, "fields": c.fields} for c in checks], run_id).scale
+
+
+def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
+    runs = {r.id: r.fields for r in standing.of("run")}
+    found = []
+    names: dict[str, str] = {}  # one file a content, whatever later records call its type
+    placed = {r.id: r.fields for kind in PLACED for r in standing.of(kind)}
+    for record in standing.of("photo"):
+        if not record.fields.get("sha256"):
+            continue
+        f = photo_place(record.fields, placed.get(record.fields.get("belongs_to") or ""))
+        run = runs.get(f.get("run_id") or "")
+        where = None
+        if run is not None:
+            frame = Frame(run.get("counter_zero_m") or 0.0, _scale(checks, f["run_id"]))
+            where = frame.place(f.get("counter_m"))
+        ref = (run or {}).get("run_ref") or ""
+        suffix = SUFFIX.get(f.get("media_type") or "", "bin")
+        filename = names.setdefault(f["sha256"], f"photos/{f['sha256']}.{suffix}")
+        found.append(
+            Photo(
+                record.id, f["sha256"], f.get("media_type") or "", int(f.get("size_bytes") or 0),
+                f.get("taken_at") or "", f.get("run_id") or "", ref, f.get("belongs_to") or "",
+                shown_m(f, "counter_m"), where, f.get("caption") or "", filename,
+            )
+        )  # fmt: skip
+    return sorted(found, key=lambda p: (p.run_ref, p.chainage_m or 0.0, p.record_id))
+
+
+def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
+    names = {r.id: _name_of(r) for r in standing.all()}
+    for record in standing.all():
+        for name, values in record.conflicts.items():
+            schema = schema_for(record.kind)
+            label = _field_label(record, name)
+            texts = list(dict.fromkeys(_value_text(record.kind, name, v, names) for _, v in reversed(values)))
+            where = [schema.LABEL, _name_of(record)]
+            if ref := refs.get(record.fields.get("run_id") or ""):
+                where.append(f"run {ref}")
+            yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
+
+
+def _field_label(record: Record, name: str) -> str:
+    """The label of a field; a quantification is called by what its code measures."""
+    fields = schema_for(record.kind).fields
+    if name.startswith("quantification"):
+        row = codes.find_code(tables.load("observation_codes")["rows"], record.fields.get("code") or "")
+        if row and row[name]:
+            return f"{row[name]['label']}, {row[name]['unit']}"
+    return str(fields[name].metadata["label"]) if name in fields else name
+
+
+def _name_of(record: Record) -> str:
+    f = record.fields
+    name = f.get("code") or f.get("run_ref") or f.get("node_ref") or ""
+    counter_m = shown_m(f, "counter_m")
+    place = "" if counter_m is None else f" at counter {counter_m:.2f} m"
+    return f"{name}{place}".strip()
+
+
+def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
+    field = schema_for(kind).fields.get(name)
+    if isinstance(field, Choice) and isinstance(value, str):
+        return field.choices.get(value, value)
+    if isinstance(field, Ref) and isinstance(value, str):
+        return names.get(value) or "a record without a name"
+    if value is None:
+        return "empty"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return short_text(value)
+    if isinstance(value, dict) and "had_shown_m" in value:
+        had, to = (short_text(value[name]) for name in ("had_shown_m", "set_to_m"))
+        return f"it had shown {had} m and was set to {to} m"
+    if isinstance(value, dict) and "sense" in value:
+        return inclination_text(value)
+    if name == "next_steps" and isinstance(value, dict):
+        return "; ".join(chosen_words(value, tables.load("actions")))
+    return value if isinstance(value, str) else canonical.dumps(value)
+
+
+def _aside(job: jobfile.JobFile) -> Iterable[SetAside]:
+    entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
+    for identity, why in sorted(job.aside.items()):
+        entry = entries.get(identity, {})
+        reasons = [s for sentences in (why.get("reasons") or {}).values() for s in sentences]
+        kind, device = str(entry.get("kind", "")), str(entry.get("device_id", ""))
+        yield SetAside(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))
+
+
+def _devices(entries: Sequence[Entry]) -> Iterable[Device]:
+    names = sorted({str(e.get("device_id", "")) for e in entries})
+    for name in names:
+        mine = [e for e in entries if str(e.get("device_id", "")) == name]
+        stamps = sorted(str(e.get("recorded_at", "")) for e in mine)
+        yield Device(name, len({e["writer"] for e in mine}), len(mine), stamps[0], stamps[-1])

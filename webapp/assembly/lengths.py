@@ -1,0 +1,175 @@
+"""Lengths surveyed in pieces: the runs of each put together as one, where it is known how they join."""
+
+import copy
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from ..figures.lengths import LengthFigures, length_figures
+from ..figures.run_figures import RunFigures
+from ..records.fold import Record
+from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
+from ..schemas import pipe
+from ..survey.flow.disputed_pipe import settled_run
+from ..survey.instruments.counter_resets import counter_parts
+from ..survey.lengths.length_of_runs import LEAST_END, Piece, PieceRun
+from ..survey.lengths.pipe_length import length_groups
+from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
+from ..survey.wording.length_words import join_lines
+from .places import Frame
+from .runs import Whole, as_run, assemble_run, disputes_of, plain, resets_of, unlikely_of
+
+KINDS = ("reading", "level_tie", "stretch", "observation", "remark")
+OfRun = Callable[[str, str], list[Record]]
+
+
+class Lengths:
+    """The runs of a job as the pack prints them: a length surveyed in pieces is one of them."""
+
+    def __init__(self, runs: Sequence[Record], job: Mapping[str, Any], nodes: dict[str, Node],
+                 raw: Mapping[str, Sequence[Record]], of_run: OfRun):  # fmt: skip
+        self.job, self.nodes, self.raw, self.of_run = job, nodes, raw, of_run
+        self.by_id = {run.id: run for run in runs}
+        self.found: dict[str, LengthFigures] = {}
+        for ids in length_groups([{"id": run.id, "fields": run.fields} for run in runs]):
+            pieces = [self._piece(self.by_id[one]) for one in ids]
+            made = length_figures(pieces, job, plain(raw["node"]), plain(raw["check"]))
+            self.found |= dict.fromkeys(ids, made)
+
+    def _piece(self, run: Record) -> PieceRun:
+        of = {kind: plain(self.of_run(kind, run.id)) for kind in KINDS}
+        fields = settled_run(run.fields, disputes_of(run.conflicts, counter_parts(of["reading"])))
+        return PieceRun(run.id, fields, of["reading"], of["level_tie"], of["stretch"], of["observation"])
+
+    def photos(self, photos: Sequence[Photo]) -> list[Photo]:
+        """Return the photos; those of a length lie along it and belong to it."""
+        return [self._photo(one) for one in photos]
+
+    def _photo(self, photo: Photo) -> Photo:
+        made = self.found.get(photo.run_id)
+        if made is None or made.figures is None:
+            return photo
+        at_m, (_, frame) = photo.chainage_m, self._framed(made, photo.run_id)
+        if at_m is not None and frame.turned:
+            at_m = frame.length_m - at_m
+        return replace(
+            photo, run_id=made.whole.pieces[0].run.run_id, run_ref=self._ref(made), chainage_m=at_m
+        )
+
+    def _framed(self, made: LengthFigures, run_id: str) -> tuple[Any, LengthFrame]:
+        pairs = zip(made.whole.pieces, made.whole.frames, strict=True)
+        return next(pair for pair in pairs if pair[0].run.run_id == run_id)
+
+    def _ref(self, made: LengthFigures) -> str:
+        return " + ".join(_ref(self.by_id[one.run.run_id]) for one in made.whole.pieces)
+
+    def runs(self, photos: Sequence[Photo]) -> tuple[Run, ...]:
+        """Return every run, a length in the place of its first."""
+        found = []
+        for run in self.by_id.values():
+            made = self.found.get(run.id)
+            if made is None or made.figures is None:
+                one = assemble_run(run, self.job, self.nodes, self.raw, self.of_run, photos)
+                found.append(one if made is None else self._loose(one, made))
+            elif made.whole.pieces[0].run.run_id == run.id:
+                found.append(self._whole(made, made.figures, photos))
+        return tuple(found)
+
+    def _loose(self, run: Run, made: LengthFigures) -> Run:
+        """A run of which it is not known how it joins the others: what the length carries is not given."""
+        choke = run.figures.choke
+        if choke is not None:
+            choke = replace(choke, index=None, reasons=(), rivals=())
+        figures = replace(run.figures, choke=choke, whole_run=None)
+        return replace(run, length=self._length(made), figures=figures)
+
+    def _length(self, made: LengthFigures) -> PipeLength:
+        join, runs = made.whole.join, []
+        for k, one in enumerate(made.whole.pieces):
+            ended_m = one.extent["surveyed_m"]
+            at_m = ended_m if made.whole.frames else None
+            if at_m is not None and made.whole.frames[k].turned:
+                at_m = made.whole.frames[k].length_m - at_m
+            reason = one.fields.get("end_reason") or ""
+            runs.append(
+                LengthRun(
+                    one.run.run_id, _ref(self.by_id[one.run.run_id]), one.turned, ended_m, reason,
+                    pipe.END_REASONS.get(reason, "Not recorded"), at_m,
+                )
+            )  # fmt: skip
+        return PipeLength(
+            tuple(runs), made.figures is not None, join.how, join.length_m, join.expected_m, join.closing_m,
+            join.between, join.between_m, join.surveyed_m, join.twice_m,
+            tuple(join_lines(asdict(join), len(made.whole.perhaps))),
+            tuple((pair[0], pair[1]) for pair in made.whole.perhaps), dict(made.whole.repeats),
+            any(LEAST_END in one.fields for one in made.whole.pieces),
+        )  # fmt: skip
+
+    def _whole(self, made: LengthFigures, found: RunFigures, photos: Sequence[Photo]) -> Run:
+        of: dict[str, list[Record]] = {kind: [] for kind in KINDS}
+        resets: list[CounterReset] = []
+        unlikely: list[tuple[str, str]] = []
+        first = made.whole.pieces[0]
+        onto = Frame(found.run.get("counter_zero_m") or 0.0, found.tools.scale)
+        from_run: dict[str, str] = {}
+        for piece, frame in zip(made.whole.pieces, made.whole.frames, strict=True):
+            run = self.by_id[piece.run.run_id]
+            raw = {kind: self.of_run(kind, run.id) for kind in KINDS}
+            from_run |= {r.id: _ref(run) for some in raw.values() for r in some}
+            placed = _placed(raw, piece, frame)
+            for kind in KINDS:
+                of[kind] += placed[kind]
+            parts = counter_parts(plain(raw["reading"]))
+            own = Frame(frame.zero_m, frame.scale)
+            for one in resets_of(parts, own):
+                counter_m = length_counter(frame.zero_m + one.chainage_m / frame.scale, frame)
+                resets.append(replace(one, chainage_m=onto.place(counter_m) or 0.0))
+            said = unlikely_of(piece.fields, raw, piece.tools, parts)
+            unlikely += [(severity, f"Run {_ref(run)}: {words}") for severity, words in said]
+        fields = dict(found.run) | {"end_counter_shown_m": None, "remark": _remarks(made)}
+        whole = Whole(
+            first.run.run_id, self._ref(made), fields, of, found, onto, tuple(resets), tuple(unlikely)
+        )
+        run_of = as_run(whole, self.nodes, photos, self._length(made))
+        return _said_by(run_of, from_run, dict(made.whole.repeats))
+
+
+def _said_by(run: Run, from_run: Mapping[str, str], repeats: Mapping[str, str]) -> Run:
+    """The run in which each observation and reading was made, and what repeats what."""
+    return replace(
+        run,
+        observations=tuple(
+            replace(o, run_ref=from_run[o.record_id], same_as=repeats.get(o.record_id, ""))
+            for o in run.observations
+        ),
+        readings=tuple(replace(r, run_ref=from_run[r.record_id]) for r in run.readings),
+    )
+
+
+def _placed(raw: Mapping[str, Sequence[Record]], piece: Piece, frame: LengthFrame) -> dict[str, list[Record]]:
+    """Copies of the records of a piece, along the length."""
+    made = {
+        kind: [in_length(kind, {"id": r.id, "fields": r.fields}, frame) for r in some]
+        for kind, some in raw.items()
+    }
+    made["observation"] = observations_in_length(
+        plain(raw["observation"]), piece.items, piece.extent["end_counter_m"], frame
+    )
+    return {
+        kind: [_copy(r, one["fields"]) for r, one in zip(some, made[kind], strict=True)]
+        for kind, some in raw.items()
+    }
+
+
+def _copy(record: Record, fields: dict[str, Any]) -> Record:
+    twin = copy.copy(record)
+    twin.fields = fields
+    return twin
+
+
+def _remarks(made: LengthFigures) -> str:
+    return " ".join(str(one.fields["remark"]) for one in made.whole.pieces if one.fields.get("remark"))
+
+
+def _ref(run: Record) -> str:
+    return str(run.fields.get("run_ref") or "(no reference)")

@@ -1,0 +1,93 @@
+"""Observations with the words of their codes, in order of chainage."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from .. import tables
+from ..figures.run_figures import RunFigures
+from ..records.fold import Record
+from ..report_model.contents import CODE_OF_NOBODY, Observation, Photo
+from ..schemas import pipe
+from ..survey.coding import codes
+from ..survey.coding import written_form as code_text
+from ..survey.coding.code_quantities import unit_for
+from ..survey.instruments.counter_resets import shown_m
+from .figures import level_there
+from .places import Frame
+
+
+def observations_of(
+    raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
+) -> list[Observation]:
+    ends = {one["start_id"]: one["to_counter_m"] for one in found.items if not one["open"]}
+    starts = {i: one["start_id"] for one in found.items for i in (*one["change_ids"], one["finish_id"]) if i}
+    rows = [_observation(r, frame, found, photos, (ends.get(r.id), starts.get(r.id, ""))) for r in raw]
+    return sorted(rows, key=lambda o: (o.chainage_m is None, o.chainage_m or 0.0))
+
+
+def _observation(
+    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo],
+    going: tuple[float | None, str],
+) -> Observation:  # fmt: skip
+    """One record; ``going``: where what starts with it ends, and the start that it belongs to."""
+    f = record.fields
+    table = tables.load("observation_codes")
+    row = codes.find_code(table["rows"], f.get("code") or "")
+    where = frame.place(f.get("counter_m"))
+    clock, mark = f.get("clock") or {}, f.get("continuous") or {}
+    words, sizes = _words(row, f), _sizes(row, f)
+    return Observation(
+        record_id=record.id,
+        counter_m=shown_m(f, "counter_m"),
+        chainage_m=where,
+        code=f.get("code") or "",
+        compact=codes.compact_code(f) or "(no code)",
+        written=code_text.compose_code(table["rows"], f),
+        code_from=row.get("client", table["standard"]) if row else CODE_OF_NOBODY,
+        title=row["title"] if row else "Code not in the table",
+        group=row["group"] if row else "other",
+        characterisation_1=f.get("characterisation_1") or "",
+        characterisation_2=f.get("characterisation_2") or "",
+        words=words,
+        sizes=sizes,
+        quantification_1=f.get("quantification_1"),
+        quantification_2=f.get("quantification_2"),
+        clock_from=clock.get("hour_from"),
+        clock_to=clock.get("hour_to"),
+        at_joint=f.get("at_joint"),
+        continuous_role=mark.get("role") or "",
+        continuous_number=int(mark["number"]) if mark else None,
+        finish_m=frame.place(going[0]),
+        level=level_there(found, where),
+        remark=f.get("remark") or "",
+        disputed=bool(record.conflicts),
+        photos=tuple(p for p in photos if p.belongs_to == record.id),
+        turns_to=pipe.TURNS.get(f.get("turns_to") or "", ""),
+        taken_over=_taken_over(row, f),
+        part_of=going[1],
+    )
+
+
+def _words(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+    found = []
+    for name in ("characterisation_1", "characterisation_2"):
+        if value := f.get(name):
+            known = [c["label"] for c in row[name] if c["value"] == value] if row else []
+            found.append(known[0] if known else f"{value} (not in the table)")
+    return tuple(found)
+
+
+def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
+    found = []
+    for name in ("quantification_1", "quantification_2"):
+        if (value := f.get(name)) is not None:
+            known = row[name] if row else None
+            label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
+            found.append((label, value, unit_for(unit, f.get("characterisation_1") or "")))
+    return tuple(found)
+
+
+def _taken_over(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+    """The labels of the quantities that are those of the observation before."""
+    names = [name for name in (f.get("as_before") or "").split(",") if name]
+    return tuple(label for label, _, _ in _sizes(row, {name: f.get(name) for name in names}))

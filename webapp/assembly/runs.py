@@ -1,0 +1,276 @@
+"""One run: its records, in order of chainage, and what the survey arithmetic makes of them."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+from typing import Any
+
+from .. import tables
+from ..figures.run_figures import RunFigures, RunRecords, run_figures
+from ..pack.figure_words import figure_findings
+from ..records.fold import Record
+from ..report_model.contents import (
+    CounterReset,
+    Node,
+    Photo,
+    PipeLength,
+    Reading,
+    Remark,
+    Run,
+    Stretch,
+)
+from ..report_model.figures import Gap
+from ..report_model.plain_values import short_text
+from ..schemas import pipe, schema_for
+from ..schemas.base import Choice, Number
+from ..survey.instruments import gradient
+from ..survey.instruments.counter_resets import CounterPart, counter_parts, part_findings, shown_m
+from ..survey.instruments.instruments import Instruments
+from ..survey.levels.input import NOT_READ
+from ..survey.review import plausibility as findings
+from .condition import condition_of
+from .figures import figures_of, level_there
+from .observations import observations_of
+from .places import Frame, over_of
+from .sight import sight_of
+
+SURVEYED = {
+    "measured": "measured: where the run is recorded to have ended",
+    "assumed": "assumed: the last recorded place",
+    "unknown": "not known",
+}
+
+
+@dataclass(frozen=True)
+class Whole:
+    """A run, or a length surveyed in pieces as one: its records and figures, before they are put in words."""
+
+    record_id: str
+    ref: str
+    fields: Mapping[str, Any]
+    of: Mapping[str, Sequence[Record]]
+    found: RunFigures
+    frame: Frame
+    resets: tuple[CounterReset, ...]
+    unlikely: tuple[tuple[str, str], ...]
+    disputes: Mapping[str, Any] = field(default_factory=dict)  # values of its own fields that stand
+
+
+OfRun = Callable[[str, str], list[Record]]
+
+
+def assemble_run(
+    run: Record, job: Mapping[str, Any], nodes: dict[str, Node], raw: Mapping[str, Sequence[Record]],
+    of_run: OfRun, photos: Sequence[Photo],
+) -> Run:  # fmt: skip
+    """Return one run with everything computed; ``raw`` holds nodes and checks of the job."""
+    f = run.fields
+    of = {k: of_run(k, run.id) for k in ("reading", "level_tie", "stretch", "observation", "remark")}
+    found = run_figures(
+        run.id, f, job,
+        RunRecords(
+            plain(raw["node"]), plain(raw["check"]), plain(of["reading"]), plain(of["level_tie"]),
+            plain(of["stretch"]), plain(of["observation"]),
+        ),
+        disputes_of(run.conflicts, parts := counter_parts(plain(of["reading"]))),
+    )  # fmt: skip
+    zero_m = f.get("counter_zero_m")
+    frame = Frame(zero_m or 0.0, found.tools.scale)
+    whole = Whole(
+        run.id, f.get("run_ref") or "(no reference)", f, of, found, frame, tuple(resets_of(parts, frame)),
+        tuple(unlikely_of(found.run, of, found.tools, parts)), run.conflicts,
+    )  # fmt: skip
+    return as_run(whole, nodes, photos)
+
+
+def disputes_of(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> dict[str, Any]:
+    """The values of a run in dispute; after a reset those of its end count otherwise, and are left out."""
+    return {name: values for name, values in conflicts.items() if name != "end_counter_m" or len(parts) < 2}
+
+
+def unlikely_of(
+    f: Mapping[str, Any], of: Mapping[str, Sequence[Record]], tools: Instruments, parts: Sequence[CounterPart]
+) -> list[tuple[str, str]]:
+    """Return what looks unlikely in the records of a run: severity and sentence."""
+    unlikely = findings.run_findings(
+        f, plain(of["reading"]), plain(of["observation"]), tables.load("observation_codes")["rows"],
+        tools.cable_length_m, tools.limit_deg, plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
+    )  # fmt: skip
+    unlikely += part_findings(parts, plain(of["level_tie"]), plain(of["stretch"]))
+    return _sentences(unlikely)
+
+
+def as_run(
+    whole: Whole, nodes: dict[str, Node], photos: Sequence[Photo], length: PipeLength | None = None
+) -> Run:
+    """Return a run, or a length surveyed in pieces as one, as the pack prints it."""
+    f, of, found, frame = whole.fields, whole.of, whole.found, whole.frame
+    zero_m = f.get("counter_zero_m")
+    readings = tuple(_readings(of["reading"], frame, found))
+    figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
+    figures = replace(figures, gaps=tuple(_where_read(figures.gaps, readings)))
+    observations = observations_of(of["observation"], frame, found, photos)
+    shown = {p.record_id for o in observations for p in o.photos}
+    direction, disputes = found.run.get("direction") or "unknown", whole.disputes
+    return Run(
+        record_id=whole.record_id,
+        ref=whole.ref,
+        start=nodes.get(f.get("start_node_id") or ""),
+        finish=nodes.get(f.get("finish_node_id") or ""),
+        direction=direction,
+        direction_label="Flow direction in dispute"
+        if "direction" in disputes
+        else pipe.DIRECTIONS[direction],
+        datum_label=pipe.DATUMS.get(f.get("chainage_datum") or "", "Not recorded"),
+        counter_zero_m=frame.zero_m,
+        zero_known="assumed" if zero_m is None else "measured",
+        start_bearing=f.get("start_bearing"),
+        end_reason=found.run.get("end_reason") or "",
+        end_reason_label=_reason_label(found, disputes),
+        end_counter_m=shown_m(f, "end_counter_m"),
+        counter_resets=whole.resets,
+        surveyed_m=found.extent["surveyed_m"],
+        surveyed_known=_surveyed_known(found, disputes),
+        expected_m=found.extent["expected_m"],
+        remaining_m=found.extent["remaining_m"],
+        figures=figures,
+        readings=readings,
+        stretches=tuple(_stretches(of["stretch"], frame, found)),
+        observations=tuple(observations),
+        remarks=tuple(
+            Remark(
+                r.id, frame.place(r.fields.get("counter_m")), shown_m(r.fields, "counter_m"), r.fields["text"]
+            )
+            for r in of["remark"]
+            if r.fields.get("text")
+        ),
+        photos=tuple(p for p in photos if p.run_id == whole.record_id and p.record_id not in shown),
+        over_range=tuple(_over_range(figures.gaps)),
+        findings=(*whole.unlikely, *figure_findings(figures)),
+        remark=f.get("remark") or "",
+        sight=sight_of(found, of["observation"], frame, length),
+        condition=condition_of(found, f, of["stretch"], frame),
+        length=length,
+    )
+
+
+def _surveyed_known(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    if "end_counter_m" not in disputes:
+        return SURVEYED[found.extent["surveyed_known"]]
+    ends = dict.fromkeys(v for _, v in disputes["end_counter_m"])
+    listed = " or ".join("not recorded" if v is None else f"{short_text(v)} m" for v in ends)
+    return f"in dispute: it ended at counter {listed}"
+
+
+def _reason_label(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    if "end_reason" not in disputes:
+        return pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded")
+    reasons = dict.fromkeys(pipe.END_REASONS.get(v or "", "Not recorded") for _, v in disputes["end_reason"])
+    return f"{' or '.join(reasons)}, not settled"
+
+
+def plain(records: Sequence[Record]) -> list[dict[str, Any]]:
+    return [
+        {"id": r.id, "fields": r.fields} | ({"conflicts": r.conflicts} if r.conflicts else {})
+        for r in records
+    ]
+
+
+def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
+    for before, part in pairwise(parts):
+        where = frame.place(part.start_m)
+        if before.to_m is not None and where is not None:
+            yield CounterReset(str(part.told_by), before.to_m, part.from_m, where)
+
+
+def _sentences(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
+    rows = tables.load("findings")["rows"]
+    severity = {row["code"]: row["severity"] for row in rows}
+    return [(severity[one["code"]], findings.sentence(rows, one)) for one in found]
+
+
+def _readings(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[Reading]:
+    def order(record: Record) -> tuple[bool, float]:
+        where = frame.place(record.fields.get("counter_m"))
+        return (where is None or not record.fields.get("inclination"), where or 0.0)
+
+    return [_reading(record, frame, found) for record in sorted(raw, key=order)]
+
+
+def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
+    where, inclination = frame.place(record.fields.get("counter_m")), record.fields.get("inclination")
+    deg = gradient.inclination_deg(inclination) if inclination else None
+    ways = gradient.gradient_of(deg) if deg is not None else {}
+    return Reading(
+        record_id=record.id,
+        counter_m=shown_m(record.fields, "counter_m"),
+        counter_reset=record.fields.get("counter_reset"),
+        chainage_m=where,
+        inclination=record.fields.get("inclination_shown", inclination),
+        deg=deg,
+        pct=ways.get("pct"),
+        one_in=ways.get("one_in"),
+        over=over_of(inclination) if inclination else 0,
+        level=level_there(found, where) if inclination else None,
+        remark=record.fields.get("remark") or "",
+        disputed=bool(record.conflicts),
+        counter_typed=record.fields.get("counter_typed") or "",
+        counter_unit=record.fields.get("counter_unit") or "",
+        counter_added_m=record.fields.get("counter_added_m"),
+    )
+
+
+def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[Stretch]:
+    ends = {one["id"]: one["fields"] for one in found.stretches}
+    rows = []
+    for record in raw:
+        f = record.fields
+        closed = ends.get(record.id, f)
+        start, end = frame.place(f.get("from_counter_m")), frame.place(closed.get("to_counter_m"))
+        rows.append(
+            Stretch(
+                record.id, shown_m(f, "from_counter_m"), shown_m(f, "to_counter_m"), start, end,
+                tables.choices("shapes").get(f.get("shape") or "", ""), f.get("height_mm"), f.get("width_mm"),
+                pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
+                tables.choices("materials").get(f.get("material") or "", ""),
+                tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
+                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipedisputes_of(record)),
+            )
+        )  # fmt: skip
+    return sorted(rows, key=lambda s: s.from_m or 0.0)
+
+
+def _pipedisputes_of(record: Record) -> Iterable[str]:
+    """What of a pipe is in dispute: label and the values that stand."""
+    schema = schema_for("stretch").fields
+    for name, standing in sorted(record.conflicts.items()):
+        if name in schema:
+            field = schema[name]
+            values = dict.fromkeys(_pipe_value(field, value) for _, value in standing)
+            yield f"{field.metadata['label']}: {' or '.join(values)}"
+
+
+def _pipe_value(field: Any, value: Any) -> str:
+    if value is None:
+        return "not recorded"
+    if isinstance(field, Choice):
+        return str(field.choices.get(value, value))
+    return f"{short_text(value)} {field.unit}" if isinstance(field, Number) else str(value)
+
+
+def _where_read(gaps: Sequence[Gap], readings: Sequence[Reading]) -> Iterable[Gap]:
+    """Each where it was read: in the model it stands at the beginning of the straight pipe that holds it."""
+    places = {one.record_id: one.chainage_m for one in readings}
+    for gap in gaps:
+        where = places.get(gap.record_id)
+        yield gap if where is None else replace(gap, chainage_m=where)
+
+
+def _over_range(gaps: Sequence[Gap]) -> Iterable[tuple[float, float]]:
+    """From where to where readings are beyond the range and not settled by ties, neighbours joined."""
+    spans: list[tuple[float, float]] = []
+    for gap in gaps:
+        if gap.status != "solved" and gap.over != NOT_READ:
+            joined = bool(spans) and gap.from_m <= spans[-1][1]
+            spans.append((spans.pop()[0] if joined else gap.from_m, gap.to_m))
+    return spans

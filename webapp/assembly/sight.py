@@ -1,0 +1,88 @@
+"""What the camera could see of a run, and hazards to people, in the words of the pack."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from .. import tables
+from ..figures.run_figures import RunFigures
+from ..records.fold import Record
+from ..report_model.contents import Hazard, PipeLength, Sight, SightPart
+from ..survey.coding.codes import find_code
+from ..survey.grading.hazards import hazard_line
+from ..survey.wording.length_words import unseen_why
+from ..survey.wording.visibility_words import part_line, seen_line
+from .places import Frame
+
+DEFECTS = ("fabric", "operation")
+BARE = ("none", "at_manufacture")  # the wall that is seen is that of the pipe
+
+
+def sight_of(
+    found: RunFigures, observations: Sequence[Record], frame: Frame, length: PipeLength | None = None
+) -> Sight:
+    """Return the account of what was seen, part by part, and the hazards, the gravest first."""
+    account = found.visibility
+    by_id = {one.id: one.fields for one in observations}
+    repeats = length.repeats if length is not None else {}
+    between = length.between if length is not None and length.joined else ()
+    disputed = length is not None and length.end_disputed
+    rows = tables.load("observation_codes")["rows"]
+    parts_of = {i for one in found.items for i in (*one["change_ids"], one["finish_id"])}
+    counted = [f for i, f in by_id.items() if i not in repeats and i not in parts_of]
+    groups = [row["group"] for f in counted if (row := find_code(rows, f.get("code") or ""))]
+    defects = sum(1 for group in groups if group in DEFECTS)
+    parts = []
+    for part in account["parts"]:
+        from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
+        why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
+        why = why or _end_in_dispute(found, part) or unseen_why(part, between, from_m, to_m, disputed)
+        words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
+        parts.append(
+            SightPart(
+                part["sight"], from_m, to_m, part["length_m"], part["depth_pct"], part["hour_from"],
+                part["hour_to"], why, part["known"], words,
+            )
+        )  # fmt: skip
+    return Sight(
+        looked=account["looked"],
+        clear_m=account["clear_m"],
+        part_m=account["part_m"],
+        hidden_m=account["hidden_m"],
+        total_m=account["total_m"],
+        words=seen_line(account, defects),
+        parts=tuple(parts),
+        hazards=tuple(_hazard(one, frame) for one in found.hazards),
+        lined=tuple(_lined(found, frame)),
+    )
+
+
+def _lined(found: RunFigures, frame: Frame) -> Iterable[tuple[float, float]]:
+    """Where a lining put in later hides the wall of the pipe."""
+    for one in found.stretches:
+        f = one["fields"]
+        start, end = frame.place(f.get("from_counter_m")), frame.place(f.get("to_counter_m"))
+        if f.get("lining") and f["lining"] not in BARE and start is not None and end is not None:
+            yield start, end
+
+
+def _end_in_dispute(found: RunFigures, part: Mapping[str, Any]) -> str:
+    least_m = found.run.get("least_end_counter_m")
+    beyond = least_m is not None and part["from_counter_m"] >= least_m and part["sight"] == "hidden"
+    return "where the run ended is in dispute" if beyond else ""
+
+
+def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:
+    """Title and kind of the record that hides a length."""
+    row = find_code(rows, fields.get("code") or "")
+    if row is None:
+        return str(fields.get("code") or "")
+    wanted = fields.get("characterisation_1")
+    kinds = [one["label"] for one in row["characterisation_1"] if one["value"] == wanted]
+    return ", ".join([row["title"], *kinds]).lower()
+
+
+def _hazard(one: Mapping[str, Any], frame: Frame) -> Hazard:
+    row = tables.load("hazards")["rows"][one["row"]]
+    from_m, to_m = frame.place(one["from_counter_m"]), frame.place(one["to_counter_m"])
+    words = hazard_line(row["label"], from_m, to_m, one["sure"])
+    return Hazard(one["hazard"], one["record_id"], from_m, to_m, one["sure"], words, row["caution"])

@@ -1,0 +1,192 @@
+"""Rows of one inspection -> observations, changes of pipe and, where a row is bad, remarks."""
+
+import re
+from collections import Counter
+from typing import Any
+
+from .. import tables
+from ..survey.coding import codes
+from . import headers
+from .export_rows import ROLES
+from .import_header import Placed
+from .import_pipes import Pipes
+from .job_builder import JobBuilder
+from .parser import Parsed, Row
+from .text import read_number
+
+MARKER = re.compile(r"([ABC])0*([1-9][0-9]{0,2})")
+ROLE_OF = {letter: role for role, letter in ROLES.items()}
+FURTHEST_M = 5_000.0
+MOST_REMARK = 3_900
+PLACED_COLUMNS = frozenset("ABCDEFGHIJK")
+Fields = dict[str, Any]
+
+
+class BadRow(Exception):
+    """A row that cannot be an observation, with its reason."""
+
+
+def place_rows(made: JobBuilder, parsed: Parsed, placed: Placed) -> None:
+    """Make the records of all rows of an inspection."""
+    Rows(made, parsed, placed).place()
+
+
+class Rows:
+    """The rows of one run on their way into records."""
+
+    def __init__(self, made: JobBuilder, parsed: Parsed, placed: Placed) -> None:
+        self.made, self.parsed, self.placed = made, parsed, placed
+        self.zero_m = 0.0
+        self.kept_columns: Counter[str] = Counter()
+
+    def place(self) -> None:
+        """Make the records."""
+        self._find_zero()
+        pipes = Pipes(self.made, self.placed, self.parsed.rows, self.zero_m)
+        changes = pipes.find()
+        self.kept_columns.update(pipes.kept_columns)
+        for row in self.parsed.rows:
+            if row.line in changes:
+                continue
+            try:
+                self._observation(row)
+            except BadRow as reason:
+                self._bad(row, str(reason))
+        pipes.keep()
+        self._tell_columns()
+
+    def _find_zero(self) -> None:
+        """A counter never shows less than zero: with places before the datum it must begin higher."""
+        places = [read_number(row.cells.get("I", "")) for row in self.parsed.rows if not row.fault]
+        least_m = min((p for p in places if p is not None), default=0.0)
+        if -FURTHEST_M <= least_m < 0:
+            self.zero_m = -least_m
+            what = f"counter at chainage zero of run {self.placed.ref!r}: {self.zero_m:g} m"
+            self.made.note(self.parsed.line, "assumed", what, "rows stand before the datum")
+        self.placed.run["counter_zero_m"] = self.zero_m
+
+    def _counter_m(self, row: Row) -> float:
+        text = row.cells.get("I", "")
+        at_m = read_number(text)
+        if at_m is None:
+            raise BadRow(f"distance {text[:40]!r} is not a number" if text else "it has no distance")
+        counter_m = round(at_m + self.zero_m, 6)
+        if not 0 <= counter_m <= FURTHEST_M:
+            raise BadRow(f"distance {text[:40]} m is further than {FURTHEST_M:g} m")
+        return counter_m
+
+    def _bad(self, row: Row, reason: str) -> None:
+        text = f"Row of the exchange file that is no observation ({reason}): {row.raw.strip()}"
+        fields: Fields = {"run_id": self.placed.run_id, "text": text[:MOST_REMARK]}
+        try:
+            fields["counter_m"] = self._counter_m(row) if not row.fault else None
+        except BadRow:
+            fields["counter_m"] = None
+        if fields["counter_m"] is None:
+            del fields["counter_m"]
+        self.made.add("remark", fields)
+        self.made.note(row.line, "remark", repr(row.raw.strip()[:200]), reason)
+
+    def _observation(self, row: Row) -> None:
+        if row.fault:
+            raise BadRow(row.fault)
+        counter_m = self._counter_m(row)
+        code = row.cells.get("A", "")
+        if not code:
+            raise BadRow("it has no code")
+        fields: Fields = {"run_id": self.placed.run_id, "counter_m": counter_m, "code": code}
+        left = {c: v for c, v in row.cells.items() if c not in PLACED_COLUMNS}
+        self.kept_columns.update(left.keys())
+        self._texts(row, fields, left)
+        self._quantities(row, fields)
+        self._clock(row, fields)
+        self._markers(row, fields, left)
+        if why := self.made.fault("observation", fields):
+            raise BadRow(why)
+        self._tell_unknown(row.line, fields)
+        record_id = self.made.add("observation", fields)
+        self.made.keep_beside(record_id, self.placed.run_id, left, counter_m)
+        self._ends(code, counter_m)
+
+    def _texts(self, row: Row, fields: Fields, left: dict[str, str]) -> None:
+        for column, name in (("B", "characterisation_1"), ("C", "characterisation_2"), ("F", "remark")):
+            if not (value := row.cells.get(column)):
+                continue
+            if why := self.made.fault("observation", {name: value}):
+                left[column] = value
+                self.made.note(row.line, "kept", f"column {column} = {value[:80]!r}", why)
+            else:
+                fields[name] = value
+
+    def _quantities(self, row: Row, fields: Fields) -> None:
+        for column, name in (("D", "quantification_1"), ("E", "quantification_2")):
+            if text := row.cells.get(column):
+                value = read_number(text)
+                if value is None:
+                    raise BadRow(f"quantification {text[:40]!r} is not a number")
+                fields[name] = value
+
+    def _clock(self, row: Row, fields: Fields) -> None:
+        hours = []
+        for column in ("G", "H"):
+            text = row.cells.get(column, "")
+            value = read_number(text) if text else None
+            if text and (value is None or value not in range(1, 13)):
+                raise BadRow(f"clock position {text[:40]!r} is not a whole hour from 1 to 12")
+            hours.append(value)
+        if hours[0] is None and hours[1] is not None:
+            raise BadRow("a clock position ends that has not begun")
+        if hours[0] is not None:
+            fields["clock"] = {"hour_from": hours[0]}
+            if hours[1] is not None:
+                fields["clock"]["hour_to"] = hours[1]
+
+    def _markers(self, row: Row, fields: Fields, left: dict[str, str]) -> None:
+        if text := row.cells.get("J"):
+            if match := MARKER.fullmatch(text):
+                fields["continuous"] = {"role": ROLE_OF[match[1]], "number": int(match[2])}
+            else:
+                left["J"] = text
+                self.made.note(
+                    row.line, "kept", f"column J = {text[:80]!r}", "it is not such as A01, B01 or C01"
+                )
+        if text := row.cells.get("K"):
+            if text == "A":
+                fields["at_joint"] = True
+            else:
+                left["K"] = text
+                self.made.note(row.line, "kept", f"column K = {text[:80]!r}", "only A (at a joint) is known")
+
+    def _tell_unknown(self, line: int, fields: Fields) -> None:
+        code = fields["code"]
+        known = codes.find_code(tables.load("observation_codes")["rows"], code)
+        if known is None:
+            if code not in headers.changes():
+                self.made.note(
+                    line, "kept", f"code {code}", "it is not in the table; a client's own, perhaps"
+                )
+            return
+        for name in ("characterisation_1", "characterisation_2"):
+            value = fields.get(name)
+            if value and value not in [c["value"] for c in known[name]]:
+                self.made.note(
+                    line, "kept", f"{name.replace('_', ' ')} {value} of {code}", "it is not in the table"
+                )
+
+    def _ends(self, code: str, counter_m: float) -> None:
+        """A finish node, or an abandoned run, says where the run ended."""
+        if code in ("BCE", "BDC"):
+            self.placed.run["end_counter_m"] = counter_m
+        if code == "BCE":
+            self.placed.run["end_reason"] = "node_reached"
+
+    def _tell_columns(self) -> None:
+        for column, number in sorted(self.kept_columns.items()):
+            rows = f"column {column} of {number} row{'s' * (number != 1)}"
+            why = {
+                "M": "names of photos; the pictures are not in the file",
+                "N": "places in a video; the video is not in the file",
+            }.get(
+                column, "there is no field for it" if column in headers.known_columns() else "it is not known"
+            )
+            self.made.note(self.parsed.line, "kept", f"{rows} of run {self.placed.ref!r}", why)

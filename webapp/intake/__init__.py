@@ -1,0 +1,1 @@
+"""Jobs and readings on their way into the data folder."""

@@ -1,0 +1,106 @@
+"""Whole jobs in and out of the data folder, as job files."""
+
+import json
+from typing import Any
+
+from sqlalchemy import Connection
+
+from ..access.granting import By
+from ..errors import AppError
+from ..records import job_file as jobfile
+from ..records.fold import fold
+from ..records.job_file import JobFile, PhotoBytes
+from ..store import access
+from ..store import entries as store
+from ..store import photos as photo_rows
+from ..store.engine import reading, writing
+from ..sync.apply import Taking
+from ..sync.exchange import now_text
+from ..sync.photos import Photos
+from ..sync.sender import FOREIGN, spans
+
+__all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "take_jobs", "tally"]
+
+
+def job_file(job_id: str) -> dict[str, Any]:
+    """Return a job as a job file; photos are those whose bytes are here."""
+    with reading() as connection:
+        entries, aside = store.whole_job(connection, job_id)
+        if not entries:
+            raise AppError("job_not_found")
+        hashes = photo_hashes(entries, aside)
+        photos = photo_rows.find_all(connection, hashes)
+    return jobfile.build(job_id, entries, aside, photos.values())
+
+
+def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[str]:
+    """Return the hashes that the job's photo records name, removed ones too."""
+    kept = (e for e in entries if e.get("kind") == "photo" and f"{e['writer']}:{e['number']}" not in aside)
+    named = {r.fields.get("sha256") for r in fold(kept)}
+    return sorted(h for h in named if isinstance(h, str))
+
+
+def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | None = None) -> dict[str, Any]:
+    """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing.
+
+    A job without id has photos alone, which a phone held and none of its jobs named.
+    """
+    by = by or By()
+    taken = 0
+    for photo in job.photos:
+        if photos.row(photo["sha256"]):
+            continue
+        if (data := photo_bytes(photo["sha256"])) is not None:
+            photos.keep_whole(photo["sha256"], data, photo["media_type"])
+            taken += 1
+    with writing() as connection:
+        taking = Taking(connection, now_text(), job.aside)
+        fates = taking.take(job.entries)
+        if taking.new or taken:
+            detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
+            _note(connection, by, "imported", job.job_id or None, detail)
+        named = photo_hashes(job.entries, job.aside)
+        missing = len(set(named) - photo_rows.find_all(connection, named).keys())
+    return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(fates)}
+
+
+def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | None = None) -> dict[str, Any]:
+    """Take the jobs of one file; the counts are summed, the job named is the first."""
+    taken = [take_job(job, photo_bytes, photos, by) for job, photo_bytes in jobs]
+    counts = {name: sum(one[name] for one in taken) for name in taken[0] if name != "job_id"}
+    return {"job_id": taken[0]["job_id"] or None, **counts}
+
+
+def accept_beside(job_id: str, by: By) -> dict[str, int]:
+    """Take into the records what one phone brought under a writer of another's, as the office decides."""
+    with writing() as connection:
+        rows = [r for r in store.clashes(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
+        entries = [json.loads(row["body"]) for row in rows]
+        taking = Taking(connection, now_text())
+        fates = taking.take(entries)
+        for row, fate in zip(rows, fates, strict=True):
+            if fate[1] in ("kept", "kept_already") or fate[2] == "entry_refused":
+                store.drop_clash(connection, row)
+        if taking.new:
+            detail = {"entries": len(taking.new), "writers": spans(taking.new)}
+            _note(connection, by, "taken_from_beside", job_id, detail)
+    return tally(fates)
+
+
+def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+    access.note(
+        connection,
+        at=now_text(),
+        who=by.who,
+        address=by.address,
+        device_id=by.device_id,
+        action=action,
+        job_id=job_id,
+        detail=detail,
+    )
+
+
+def tally(fates: list[list[Any]]) -> dict[str, int]:
+    """Return how many entries met which fate."""
+    names = ("kept", "kept_already", "set_aside", "not_taken")
+    return {name: sum(1 for fate in fates if fate[1] == name) for name in names}

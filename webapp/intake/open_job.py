@@ -1,0 +1,170 @@
+"""Open whatever a job can come in: a job file, a folder of one, a pack, an exchange file of EN 13508-2."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from .. import exchange
+from ..errors import AppError
+from ..records import job_file as jobfile
+from ..records.fold import fold
+from ..records.job_file import JobFile, PhotoBytes
+from ..sync.photos import MOST_BYTES
+from . import phone_file as phonefile
+from .read_pack import prove, refuse
+from .safe_zip import SafeZip
+
+MOST_JOB_FILE_BYTES = 200_000_000
+MOST_PHONE_FILE_BYTES = 1_000_000_000
+JOB_NAME = "job.json"
+MANIFEST_NAME = "manifest.json"
+LOOKED_AT_BYTES = 4096
+SIGNS = (
+    (b"\xff\xd8\xff", "It is a picture."),
+    (b"\x89PNG", "It is a picture."),
+    (b"%PDF", "It is a PDF."),
+    (b"\x1f\x8b", "It is a packed file. Unpack it first."),
+    (b"\xd0\xcf\x11\xe0", "It is an old office document."),
+)
+Tell = Callable[[list[str]], None]
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What a file holds: the text of a job file, or the job that an exchange file makes; and its photos."""
+
+    text: bytes
+    exchanged: JobFile | None
+    photo_bytes: PhotoBytes
+    carries_photos: bool
+    faults: tuple[str, ...] = ()
+
+    def job(self) -> JobFile:
+        """Return the job; AppError says what is wrong with it."""
+        return self.exchanged or jobfile.read(self.text)
+
+
+@contextmanager
+def open_job(path: Path, tell: Tell | None = None) -> Iterator[tuple[JobFile, PhotoBytes]]:
+    """Return the job that a file holds, and a way to its photos; a photo that is not there is None.
+
+    An exchange file may hold what no record has a place for: ``tell`` is given the report on it, in lines.
+    """
+    with open_file(path, tell) as found:
+        _refuse_damaged(list(found.faults))
+        yield found.job(), found.photo_bytes
+
+
+@contextmanager
+def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFile, PhotoBytes]]]:
+    """Return every job that a file holds: one, or all that were on a phone whose app did not open.
+
+    Photos of such a file that none of its jobs names come with a job of no entries.
+    """
+    if not _is_phone_file(path):
+        with open_job(path, tell) as one:
+            yield [one]
+        return
+    with SafeZip(path) as archive:
+        found = phonefile.read(archive.read(phonefile.NAME, MOST_PHONE_FILE_BYTES))
+        if tell:
+            tell(found.left_out)
+        photo_bytes = _photos_of(archive)
+        named = {photo["sha256"] for job in found.jobs for photo in job.photos}
+        rest = [photo for photo in found.photos if photo["sha256"] not in named]
+        jobs = [*found.jobs, *([JobFile("", [], {}, [], rest)] if rest else [])]
+        if not jobs:
+            raise AppError("file_kind", "There was nothing on the phone.")
+        yield [(job, photo_bytes) for job in jobs]
+
+
+def _is_phone_file(path: Path) -> bool:
+    try:
+        with SafeZip(path) as archive:
+            return phonefile.NAME in archive.names
+    except AppError:
+        return False  # whatever it is, it is told where it is opened
+
+
+@contextmanager
+def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
+    """Return what a file holds, before the job in it is looked at; of a pack, also what is damaged."""
+    if path.is_dir():
+        path = path / JOB_NAME
+    try:
+        with path.open("rb") as file:
+            start = file.read(LOOKED_AT_BYTES)
+    except OSError as error:
+        raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
+    beside = path.parent / "photos"
+    if start[:2] == b"PK":
+        faults = _pack_faults(path)
+        with SafeZip(path) as archive:
+            yield replace(_from_zip(archive), faults=faults)
+    elif exchange.looks_like(start):
+        yield Opened(b"", _from_exchange(path, tell), _beside(beside), False)
+    else:
+        _refuse(start)
+        if path.stat().st_size > MOST_JOB_FILE_BYTES:
+            raise AppError("file_unreadable", "It is too large for a job file.")
+        yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir())
+
+
+def _refuse(start: bytes) -> None:
+    """What cannot be JSON is told by what it is, before it is read."""
+    for sign, words in SIGNS:
+        if start.startswith(sign):
+            raise AppError("file_kind", words)
+    text = start.removeprefix(b"\xef\xbb\xbf").lstrip()
+    if not text:
+        raise AppError("file_kind", "It is empty.")
+    if text[:1] not in b"{[":
+        raise AppError("file_kind", "If it is a list of readings, use fallbook readings import.")
+
+
+def _pack_faults(path: Path) -> tuple[str, ...]:
+    """A pack is taken only if it is whole: its manifest is there to be believed or not at all."""
+    with SafeZip(path) as archive:
+        if MANIFEST_NAME not in archive.names:
+            return ()
+    return tuple(prove(path)[1])
+
+
+def _refuse_damaged(faults: list[str]) -> None:
+    if faults:
+        refuse(faults)
+
+
+def _from_zip(archive: SafeZip) -> Opened:
+    if phonefile.NAME in archive.names:
+        raise AppError("job_file_kind", "It is all that a phone held: take it with fallbook import.")
+    if JOB_NAME not in archive.names:
+        raise AppError("job_file_kind", "The zip holds no job.json.")
+    return Opened(archive.read(JOB_NAME, MOST_JOB_FILE_BYTES), None, _photos_of(archive), True)
+
+
+def _photos_of(archive: SafeZip) -> PhotoBytes:
+    by_hash = {Path(n).name[:64]: n for n in sorted(archive.names) if n.startswith("photos/")}
+
+    def photo_bytes(sha256: str) -> bytes | None:
+        return archive.read(by_hash[sha256], MOST_BYTES) if sha256 in by_hash else None
+
+    return photo_bytes
+
+
+def _from_exchange(path: Path, tell: Tell | None) -> JobFile:
+    if path.stat().st_size > exchange.MOST_BYTES:
+        raise AppError("exchange_too_large", f"It has {path.stat().st_size / 1e6:.0f} MB.")
+    report = exchange.read(path.read_bytes())
+    if tell:
+        tell(report.lines())
+    return JobFile(report.job_id, report.entries, {}, fold(report.entries), [])
+
+
+def _beside(folder: Path) -> PhotoBytes:
+    def photo_bytes(sha256: str) -> bytes | None:
+        found = sorted(folder.glob(f"{sha256}*")) if folder.is_dir() else []
+        return found[0].read_bytes() if found else None
+
+    return photo_bytes

@@ -1,0 +1,35 @@
+"""From a job file to its pack: the records assembled into the report model, and that written."""
+
+import dataclasses
+import importlib.metadata
+from collections.abc import Callable, Mapping
+from typing import Any, BinaryIO
+
+from .assembly.job import assemble
+from .pack.write import Progress, write
+from .records import job_file as job_files
+
+PhotoBytes = Callable[[str], bytes | None]
+
+
+def build(
+    job_file: Mapping[str, Any], photo_bytes: PhotoBytes, out: BinaryIO, progress: Progress | None = None
+) -> dict[str, Any]:
+    """Write the pack of a job into ``out`` and return its manifest.
+
+    ``job_file`` is a job file with its entries; ``photo_bytes`` gives the bytes of a photo by its
+    SHA-256, or None. The same job and photos give the same bytes: nothing comes from a clock.
+    """
+    if "entries" not in job_file:  # a pack's job file carries the entries behind its records
+        whole = job_files.check(dict(job_file))
+        job_file = job_files.build(whole.job_id, whole.entries, whole.aside, whole.photos)
+    contents = dataclasses.replace(assemble(dict(job_file), app_version()), photo_bytes=photo_bytes)
+    return write(contents, job_files.dumps(job_file), out, progress)
+
+
+def app_version() -> str:
+    """Return the version of Fallbook that is installed."""
+    try:
+        return importlib.metadata.version("fallbook")
+    except importlib.metadata.PackageNotFoundError:
+        return "not installed"

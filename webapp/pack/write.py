@@ -1,0 +1,88 @@
+"""The job pack: one zip with the report, the tables, the job itself, its photos and a manifest.
+
+``write`` writes one from the report model. Each file
+of a pack comes from one module in ``EXPORTS`` with NAME, FILENAME, MEDIA_TYPE and render(contents).
+"""
+
+import hashlib
+from collections.abc import Callable
+from typing import Any, BinaryIO
+
+from ..report_model.contents import PackContents
+from . import (
+    condition_csv,
+    falls_csv,
+    inspection_txt,
+    levels_csv,
+    levels_svg,
+    observations_csv,
+    plan_geojson,
+    readings_csv,
+    report_pdf,
+)
+from . import manifest as manifests
+from .archive import PackWriter
+
+EXPORTS = (
+    report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, falls_csv, plan_geojson,
+    condition_csv, inspection_txt,
+)  # fmt: skip
+Progress = Callable[[int, int, str], None]
+
+__all__ = ["EXPORTS", "write"]
+
+
+def _say_nothing(done: int, total: int, step: str) -> None:
+    return None
+
+
+def write(
+    contents: PackContents, job_file: bytes, out: BinaryIO, progress: Progress | None = None
+) -> dict[str, Any]:
+    """Write the pack of ``contents`` into ``out`` and return its manifest; ``job_file`` goes in as it is.
+
+    The same contents give the same bytes: nothing comes from a clock.
+    """
+    say = progress or _say_nothing
+    total = len(EXPORTS) + 2 + 2 * len(contents.photos)
+    done = 0
+
+    def step(words: str) -> None:
+        nonlocal done
+        done += 1
+        say(min(done, total), total, words)
+
+    with PackWriter(out) as writer:
+        for export in EXPORTS:
+            if export is report_pdf:
+                data = report_pdf.render(contents, lambda: step("Photos for the report"))
+            else:
+                data = export.render(contents)
+            writer.add(export.FILENAME, data, export.MEDIA_TYPE)
+            step(export.NAME)
+        writer.add("job.json", job_file, "application/json")
+        step("Job file")
+        left_out = _write_photos(contents, writer, step)
+        manifest = manifests.manifest(contents, writer.files, left_out)
+        writer.add(manifests.FILENAME, manifests.dumps(manifest), "application/json", listed=False)
+    say(total, total, "Done")
+    return manifest
+
+
+def _write_photos(
+    contents: PackContents, writer: PackWriter, step: Callable[[str], None]
+) -> list[dict[str, Any]]:
+    """Write each photo once; return those that are not in the pack, and why."""
+    left_out, written = [], set()
+    for photo in sorted(contents.photos, key=lambda p: (p.sha256, p.record_id)):
+        step("Photos")
+        if photo.sha256 in written:
+            continue
+        written.add(photo.sha256)
+        data = contents.photo_bytes(photo.sha256)
+        if data is not None and hashlib.sha256(data).hexdigest() == photo.sha256:
+            writer.add(photo.filename, data, photo.media_type or "application/octet-stream")
+            continue
+        why = "still on a phone, or lost" if data is None else "its bytes are not those of its SHA-256"
+        left_out.append({"sha256": photo.sha256, "record_id": photo.record_id, "why": why})
+    return left_out

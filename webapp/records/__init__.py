@@ -1,0 +1,1 @@
+"""Entries folded to records, and whole jobs as one file."""

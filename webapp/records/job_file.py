@@ -1,0 +1,327 @@
+"""The job file: a whole job as one JSON text.  Pure: bytes and plain values in, plain values out.
+
+build(job_id, entries, aside, photos) -> dict       dumps(dict) -> bytes
+read(bytes) -> JobFile                              job_file_schema() -> JSON Schema
+"""
+
+import json
+import math
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from ..errors import AppError
+from ..schemas import check_entry, envelope_faults
+from ..schemas.base import is_uuid
+from ..schemas.wire import JOB_FILE_FORMAT as FORMAT
+from ..schemas.wire import JOB_FILE_VERSION as VERSION
+from ..schemas.wire import job_file_schema
+from . import canonical
+from .collector import paused
+from .fold import Entry, Record, entry_id, fold, rank
+
+SHA256 = re.compile(r"[0-9a-f]{64}")
+PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
+_UNDATED = "1970-01-01"
+
+__all__ = ["FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "read"]
+
+Aside = dict[str, dict[str, Any]]
+Pairs = Callable[[list[tuple[str, Any]]], Any]
+PhotoBytes = Callable[[str], bytes | None]
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job file as read: its entries (made from the records where it had none) and what they fold to."""
+
+    job_id: str
+    entries: list[Entry]
+    aside: Aside
+    records: list[Record]
+    photos: list[dict[str, Any]]
+
+
+def build(
+    job_id: str, entries: Iterable[Entry], aside: Mapping[str, Any], photos: Iterable[Mapping[str, Any]]
+) -> dict[str, Any]:
+    """Return the job file of a job: records folded, entries in order, photos by hash."""
+    ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
+    known = {entry_id(e) for e in ordered}
+    left_out = {i: aside[i] for i in sorted(aside, key=rank) if i in known}
+    standing = fold(e for e in ordered if entry_id(e) not in left_out)
+    listed = sorted(photos, key=lambda p: str(p["sha256"]))
+    return {
+        "format": FORMAT,
+        "version": VERSION,
+        "job_id": job_id,
+        "records": [record_json(r) for r in standing],
+        "entries": ordered,
+        "aside": left_out,
+        "photos": [{k: p[k] for k in ("sha256", "size_bytes", "media_type")} for p in listed],
+    }
+
+
+def record_json(record: Record) -> dict[str, Any]:
+    """Return a record as the job file writes it."""
+    found: dict[str, Any] = {"kind": record.kind, "id": record.id, "fields": record.fields}
+    if record.removed:
+        found["removed"] = True
+    if record.conflicts:
+        found["conflicts"] = {n: [[i, v] for i, v in vs] for n, vs in record.conflicts.items()}
+    return found
+
+
+def dumps(job_file: Mapping[str, Any]) -> bytes:
+    """Return the bytes of a job file: the same job, the same bytes; one record or entry a line."""
+    lines = []
+    for part in (p for p in PARTS if p in job_file):
+        value = job_file[part]
+        if isinstance(value, list) and value:
+            text = "[\n" + ",\n".join("  " + text_of(v) for v in value) + "\n ]"
+        elif isinstance(value, Mapping) and value:
+            rows = (f"  {json.dumps(k)}:{text_of(value[k])}" for k in sorted(value))
+            text = "{\n" + ",\n".join(rows) + "\n }"
+        else:
+            text = text_of(value)
+        lines.append(f' "{part}": {text}')
+    return ("{\n" + ",\n".join(lines) + "\n}\n").encode()
+
+
+def text_of(value: Any) -> str:
+    """Return canonical JSON text that any UTF-8 store can hold: lone surrogates are escaped."""
+    return canonical.escape_surrogates(canonical.dumps(value))
+
+
+def loads(data: bytes, pairs: Pairs | None = None) -> Any:
+    """Return the JSON value of ``data``; ValueError for anything that is not strict JSON in UTF-8.
+
+    ``pairs`` makes the value of an object from its names and values.
+    """
+    text = data.decode("utf-8-sig")
+    try:
+        return json.loads(text, parse_constant=_refuse, parse_float=_finite, object_pairs_hook=pairs)
+    except RecursionError as error:
+        raise ValueError("nested too deeply") from error
+
+
+def _refuse(name: str) -> None:
+    raise ValueError(f"{name} is not JSON")
+
+
+def _finite(text: str) -> float:
+    # 1e999 is JSON, but the infinity that it becomes could be neither stored nor sent on.
+    if math.isinf(value := float(text)):
+        raise ValueError(f"{text} is beyond any number")
+    return value
+
+
+def read(data: bytes) -> JobFile:
+    """Return the job file that ``data`` holds, checked; AppError says what is wrong with it."""
+    with paused():
+        try:
+            value = loads(data)
+        except ValueError as error:
+            raise AppError("file_not_json") from error
+        return check(value)
+
+
+def check(value: Any) -> JobFile:
+    """Return the job file that a parsed value is, checked."""
+    check_kind(value)
+    if extra := sorted(set(value) - set(PARTS)):
+        raise _invalid(f"It has a part called {extra[0]}.", extra[0])
+    job_id: Any = value.get("job_id")
+    if not is_uuid(job_id):
+        raise _invalid("job_id must be a UUID in lower case.", "job_id")
+    records: Any = value.get("records")
+    photos = value.get("photos", [])
+    _check_records(records)
+    _check_photos(photos)
+    try:
+        if "entries" in value:
+            return _from_entries(job_id, records, value["entries"], value.get("aside", {}), photos)
+        return _from_records(job_id, records, photos)
+    except RecursionError as error:
+        raise _invalid("A value is nested too deeply.", None) from error
+
+
+def check_kind(value: Any) -> None:
+    """Refuse what is no job file, or one of a later version."""
+    if not isinstance(value, dict) or value.get("format") != FORMAT:
+        raise AppError("job_file_kind")
+    version = value.get("version")
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        raise _invalid("version must be a whole number from 1.", "version")
+    if version > VERSION:
+        raise AppError(
+            "job_file_newer", f"It is of version {str(version)[:20]}; this Fallbook reads {VERSION}."
+        )
+
+
+def _invalid(detail: str, field: str | None, index: int | None = None) -> AppError:
+    return AppError("job_file_invalid", detail, field=field, index=index)
+
+
+def _check_records(records: Any) -> None:
+    if not isinstance(records, list):
+        raise _invalid("records must be a list.", "records")
+    seen: set[tuple[str, str]] = set()
+    for index, record in enumerate(records):
+        fault = record_fault(record)
+        if not fault and (record["kind"], record["id"]) in seen:
+            fault = "This record is in the list twice."
+        if fault:
+            raise _invalid(f"Record {index + 1}: {fault}", "records", index)
+        seen.add((record["kind"], record["id"]))
+
+
+def record_fault(record: Any) -> str | None:
+    """Return what is wrong with the form of a record; None if it is sound.  Its fields are not looked at."""
+    if not isinstance(record, dict):
+        return "A record must be an object."
+    if extra := sorted(set(record) - {"kind", "id", "fields", "removed", "conflicts"}):
+        return f"A record has no part called {extra[0]}."
+    if not isinstance(record.get("kind"), str) or not is_uuid(record.get("id")):
+        return "A record needs a kind and an id, a UUID in lower case."
+    if not isinstance(record.get("fields"), dict):
+        return "fields must be an object."
+    if not isinstance(record.get("removed", False), bool):
+        return "removed must be true or false."
+    conflicts = record.get("conflicts", {})
+    rows = conflicts.values() if isinstance(conflicts, dict) else [None]
+    for row in rows:
+        sound = isinstance(row, list) and all(
+            isinstance(v, list) and len(v) == 2 and isinstance(v[0], str) for v in row
+        )
+        if not sound:
+            return "conflicts must be an object from field to pairs of entry and value."
+    return None
+
+
+def _check_photos(photos: Any) -> None:
+    if not isinstance(photos, list):
+        raise _invalid("photos must be a list.", "photos")
+    for index, photo in enumerate(photos):
+        if not is_photo(photo):
+            raise _invalid(f"Photo {index + 1} needs sha256, size_bytes and media_type.", "photos", index)
+
+
+def is_photo(value: Any) -> bool:
+    """Say whether a value is a row of the list of photos."""
+    return (
+        isinstance(value, dict)
+        and isinstance(value.get("sha256"), str)
+        and SHA256.fullmatch(value["sha256"]) is not None
+        and type(value.get("size_bytes")) is int
+        and value["size_bytes"] >= 0
+        and isinstance(value.get("media_type"), str)
+    )
+
+
+def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, photos: list[Any]) -> JobFile:
+    if not isinstance(entries, list):
+        raise _invalid("entries must be a list.", "entries")
+    if not isinstance(aside, dict) or not all(is_reason(v) for v in aside.values()):
+        raise _invalid("aside must be an object from entry to code and reasons.", "aside")
+    for index, entry in enumerate(entries):
+        if fault := _entry_fault(entry, job_id):
+            raise _invalid(f"Entry {index + 1}: {fault}", "entries", index)
+    ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
+    _check_numbers(ordered)
+    known = {entry_id(e) for e in ordered}
+    if stray := sorted(set(aside) - known):
+        raise _invalid(f"aside names {stray[0]}, which is not among the entries.", "aside")
+    foldable = [e for e in ordered if entry_id(e) not in aside]
+    for index, entry in enumerate(foldable):
+        if not folds(entry):
+            raise _invalid(f"Entry {entry_id(entry)} has no kind, record or fields.", "entries", index)
+    stated = sorted(records, key=lambda r: (r["kind"], r["id"]))
+    made = [record_json(r) for r in fold(foldable)]
+    if canonical.dumps([_bare(r) for r in stated]) != canonical.dumps([_bare(r) for r in made]):
+        raise AppError("job_file_inconsistent")
+    whole = dict(aside)
+    for entry in foldable:
+        if reasons := check_entry(entry):
+            whole[entry_id(entry)] = {"code": "entry_refused", "reasons": reasons}
+    return JobFile(job_id, ordered, whole, fold(e for e in ordered if entry_id(e) not in whole), photos)
+
+
+def _bare(record: dict[str, Any]) -> dict[str, Any]:
+    """A part that says nothing (removed false, no conflicts) is the same as no such part."""
+    return {k: v for k, v in record.items() if not (k in ("removed", "conflicts") and not v)}
+
+
+def is_reason(value: Any) -> bool:
+    """Say whether a value is why an entry was set aside."""
+    return (
+        isinstance(value, dict)
+        and isinstance(value.get("code"), str)
+        and isinstance(value.get("reasons", {}), dict)
+    )
+
+
+def _entry_fault(entry: Any, job_id: str) -> str | None:
+    if faults := envelope_faults(entry):
+        return faults[0]
+    return None if entry["job_id"] == job_id else "It belongs to another job."
+
+
+def _check_numbers(ordered: list[Entry]) -> None:
+    before: tuple[str, int] = ("", 0)
+    for entry in ordered:
+        writer, number = entry["writer"], entry["number"]
+        expected = before[1] + 1 if writer == before[0] else 1
+        if number != expected:
+            raise _invalid(f"Writer {writer}: expected number {expected}, found {number}.", "entries")
+        before = (writer, number)
+
+
+def folds(entry: Entry) -> bool:
+    """Say whether an entry has what the fold needs."""
+    seen = entry.get("seen") or {}
+    return (
+        isinstance(entry.get("kind"), str)
+        and isinstance(entry.get("record_id"), str)
+        and isinstance(entry.get("fields"), dict)
+        and isinstance(seen, dict)
+        and all(isinstance(v, list) and all(isinstance(i, str) for i in v) for v in seen.values())
+    )
+
+
+def _from_records(job_id: str, records: list[Any], photos: list[Any]) -> JobFile:
+    """Make entries from records.  The writer's name is their hash: the same file twice doubles nothing."""
+    writer = "file-" + canonical.digest(records)[:24]
+    day = next((r["fields"].get("surveyed_on") for r in records if r["kind"] == "job"), None)
+    stamp = f"{day if isinstance(day, str) else _UNDATED}T12:00:00+00:00"
+    entries: list[Entry] = []
+    for index, record in enumerate(records):
+        for fields in _changes(record):
+            entry = {
+                "job_id": job_id,
+                "writer": writer,
+                "number": len(entries) + 1,
+                "device_id": "job file",
+                "record_id": record["id"],
+                "kind": record["kind"],
+                "fields": fields,
+                "recorded_at": stamp,
+            }
+            if faults := check_entry(entry):
+                name, sentences = next(iter(faults.items()))
+                raise _invalid(f"Record {index + 1}, {name}: {sentences[0]}", name, index)
+            entries.append(entry)
+    return JobFile(job_id, entries, {}, fold(entries), photos)
+
+
+def _changes(record: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the changes that make a record again.  What is shown comes last, for the greatest is shown."""
+    others: list[dict[str, Any]] = []
+    for name, values in record.get("conflicts", {}).items():
+        if name == "removed":
+            others.append({"removed": True})
+        else:
+            others += [{name: value} for _, value in values[:-1]]
+    shown = {**record["fields"], **({"removed": True} if record.get("removed") else {})}
+    return [*others, shown] if shown else others

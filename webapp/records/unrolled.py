@@ -1,0 +1,50 @@
+"""The records of a job with counters that run on through every reset; those of other runs as they are."""
+
+import copy
+from collections.abc import Iterable
+from typing import Any, Protocol, TypeVar
+
+from ..survey.instruments.counter_resets import as_if_never_reset
+
+
+class Recorded(Protocol):
+    """A folded record, as far as its place is concerned."""
+
+    id: str
+    kind: str
+    fields: dict[str, Any]
+    removed: bool
+
+
+R = TypeVar("R", bound=Recorded)
+
+
+def running_records(records: Iterable[R]) -> list[R]:
+    """Return the records; where a run's counter was reset, copies of them as ``as_if_never_reset`` says."""
+    listed = list(records)
+    told = {
+        r.fields.get("run_id")
+        for r in listed
+        if r.kind == "reading" and r.fields.get("counter_reset") and not r.removed
+    }
+    if not told:
+        return listed
+    moved: dict[str, dict[str, Any]] = {}
+    for run_id in told:
+        run = next((r for r in listed if r.kind == "run" and r.id == run_id), None)
+        mine = sorted((r for r in listed if r.fields.get("run_id") == run_id), key=lambda r: r.id)
+        kinds: dict[str, list[dict[str, Any]]] = {"reading": []}
+        for one in mine:
+            if not one.removed:
+                kinds.setdefault(one.kind, []).append({"id": one.id, "fields": one.fields})
+        fields, found, _ = as_if_never_reset(run.fields if run else {}, kinds)
+        moved.update({one["id"]: dict(one["fields"]) for group in found.values() for one in group})
+        if run is not None:
+            moved[run.id] = dict(fields)
+    return [_with(r, moved[r.id]) if r.id in moved and not r.removed else r for r in listed]
+
+
+def _with(record: R, fields: dict[str, Any]) -> R:
+    twin = copy.copy(record)
+    twin.fields = fields
+    return twin

@@ -1,0 +1,1 @@
+"""What the product is held against: reference values and coverage by simulation."""

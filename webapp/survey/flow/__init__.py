@@ -1,0 +1,1 @@
+"""What a pipe or a culvert carries."""

@@ -1,0 +1,346 @@
+"""What a run carries as it is, by its grade line and all that narrows it; no number where none can be had."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ..coding.visibility import unseen_m
+from ..errors import SurveyError
+from ..levels.levels import LevelProfile
+from ..levels.reaches import reaches
+from ..section.bore import Bore
+from .capacity_band import LEVEL, Carried, capacity_band
+from .invert_line import InvertLine, invert_line
+from .narrowed_lengths import BLOCKS, narrowings
+from .open_flow import full_flow
+from .resistance import Resistance
+from .run_backwater import run_carries, stretch_carries, upper_cover
+from .wall_roughness import wall_roughness
+
+Item = Mapping[str, Any]
+Row = dict[str, Any]
+LEAST_M = 0.005
+MATTERS = 1.02  # a cause is named when without it the stretch would carry at least 2 % more
+CAUSES = {"deposit_depth": "deposit", "deformation": "deformation"}
+
+
+@dataclass(frozen=True)
+class CapacityFacts:
+    """What of a run bears on its capacity: records with their ends, what was seen, levels, counter.
+
+    ``nodes``: those of the job, for the level of a cover. ``tied``: the levels are above the job's datum.
+    """
+
+    run: Mapping[str, Any]
+    stretches: Sequence[Item]
+    observations: Sequence[Item]
+    items: Sequence[Mapping[str, Any]]
+    visibility: Mapping[str, Any]
+    end_counter_m: float | None
+    profile: LevelProfile | None
+    scale: float
+    nodes: Sequence[Item] = ()
+    tied: bool = False
+
+
+def limited_capacity(
+    found: Mapping[str, Any], facts: CapacityFacts, roughness_rows: Sequence[Mapping[str, Any]],
+    table: Mapping[str, Any],
+) -> dict[str, Any]:  # fmt: skip
+    """Return the capacities of a run as it is, stretch by stretch, and its bottleneck.
+
+    Parameters
+    ----------
+    found : mapping
+        From ``run_capacity``: of bores as laid, with deposits and deformation only.
+    facts : CapacityFacts
+        The run [m, by the counter].
+    roughness_rows : sequence of mapping
+        Rows of ``tables/roughness.json``.
+    table : mapping
+        ``tables/narrowings.json``.
+
+    Returns
+    -------
+    dict
+        As ``run_capacity``; each row with ``roughness_low_mm``, ``roughness_high_mm`` [mm], ``narrowings`` as
+        ``narrowings``, ``laid``: the bore as laid, ``carries``: gradient and roughness over the whole
+        stretch, by which shares are judged here and in the classes alike, ``backfall`` as ``reaches``,
+        ``spread`` as ``capacity_band``, ``even_m3_s`` and ``first_full_m`` as ``stretch_carries``,
+        ``capacity`` None and ``left_out`` its reason where no number can be had: ``bore_collapsed``,
+        ``bore_blocked``, ``length_not_seen``, ``narrowing_without_size``, ``fall_only_bounded``,
+        ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
+        ``choke``: the row that carries least, why, and which have no number and may carry less;
+        ``whole`` as ``run_carries``.
+
+    Raises
+    ------
+    SurveyError
+        As ``reaches``.
+
+    References
+    ----------
+    Of the clean bore by its grade line, ``stretch_carries``; of that the least share that any narrowing
+    leaves, ``capacity_left``, as if it went on all along. Own rule.
+
+    Examples
+    --------
+    >>> facts = CapacityFacts({}, [], [], [], {"looked": True, "from_counter_m": 0.0, "to_counter_m": None,
+    ...                       "parts": []}, None, None, 1.0)
+    >>> limited_capacity({"flow": "with_flow", "flow_known": "assumed", "rows": [], "choke": None}, facts, [],
+    ...                  {"rows": []})["choke"] is None
+    True
+    """
+    by_id = {one["id"]: one["fields"] for one in facts.stretches}
+    flow = found["flow"]
+    lines = [_line(row, facts, flow) for row in found["rows"]]
+    rows = [
+        _row(dict(row), by_id.get(row["id"], {}), (flow, line), facts, roughness_rows, table)
+        for row, line in zip(found["rows"], lines, strict=True)
+    ]
+    whole = _whole(rows, lines, flow, facts)
+    choke = _with_reasons(bottleneck(rows), rows) if rows else None
+    return {**found, "rows": rows, "choke": choke, "whole": whole}
+
+
+def _line(row: Row, facts: CapacityFacts, flow: str) -> InvertLine | None:
+    if row["from_m"] is None or row["to_m"] is None:
+        return None
+    return invert_line(facts.profile, row["from_m"], row["to_m"], flow)
+
+
+def _whole(
+    rows: Sequence[Row], lines: Sequence[InvertLine | None], flow: str, facts: CapacityFacts
+) -> dict[str, Any] | None:
+    """What all stretches carry together; with the cover at the upper end where its level is known."""
+    cover = upper_cover(facts.run, facts.nodes, flow) if facts.tied else None
+    if cover is not None and facts.profile is not None:
+        station = facts.profile.stations[0 if flow == "with_flow" else -1]
+        cover = None if station.level_m is None else {**cover, "invert_m": station.level_m}
+    try:
+        return run_carries(rows, lines, flow, cover)
+    except SurveyError:
+        return None
+
+
+def _row(
+    row: Row, fields: Mapping[str, Any], along: tuple[str, InvertLine | None], facts: CapacityFacts,
+    roughness_rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
+) -> Row:  # fmt: skip
+    carries = {"gradient": row["gradient"], "roughness_mm": row["roughness_mm"]}
+    row |= {
+        "carries": carries,
+        "laid": None,
+        "roughness_low_mm": None,
+        "roughness_high_mm": None,
+        "narrowings": [],
+        "backfall": None,
+        "spread": None,
+        "even_m3_s": None,
+        "first_full_m": None,
+    }
+    if row["from_m"] is None or row["to_m"] is None:
+        return row
+    ends = float(fields["from_counter_m"]), float(fields["to_counter_m"])
+    inside = [o for o in facts.observations if _within(o, ends)]
+    wall = wall_roughness(fields, inside, facts.run.get("water_carried"), roughness_rows)
+    assumed = row["gradient_known"] == "assumed"
+    falls = reaches(facts.profile, row["from_m"], row["to_m"], along[0])
+    row |= {
+        "roughness_low_mm": wall["low_mm"], "roughness_mm": wall["mm"], "roughness_high_mm": wall["high_mm"],
+        "roughness_value": wall["value"], "backfall": falls["backfall"],
+        **{name: falls[name] for name in ("gradient_low", "gradient", "gradient_high")},
+        "gradient_known": "assumed" if assumed and falls["known"] == "computed" else falls["known"],
+    }  # fmt: skip
+    if row["left_out"] not in (None, "bore_blocked"):
+        return row | {"capacity": None}
+    laid = row["laid"] = _laid(fields)
+    pipe = {"bore": laid, **carries}
+    row["narrowings"] = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, pipe, table)
+    row["left_out"] = _withheld(row, facts, ends) or ""
+    row["capacity"] = None
+    if row["left_out"]:
+        return row
+    row["left_out"] = None
+    row = _with_number(row, along[1], wall)
+    if row["capacity"] and not facts.visibility["looked"]:
+        row["capacity"]["findings"] = [*row["capacity"]["findings"], "bore_not_looked_at"]
+    return row
+
+
+def _bore(laid: Mapping[str, Any]) -> Bore:
+    return Bore(laid["kind"], laid["height_m"], laid["width_m"])
+
+
+def _within(observation: Item, ends: tuple[float, float]) -> bool:
+    counter_m = observation["fields"].get("counter_m")
+    return counter_m is not None and ends[0] <= counter_m <= ends[1]
+
+
+def _laid(fields: Mapping[str, Any]) -> dict[str, Any]:
+    width_mm = fields.get("width_mm")
+    return {
+        "kind": fields.get("shape"), "height_m": fields["height_mm"] / 1000,
+        "width_m": None if width_mm is None else width_mm / 1000,
+    }  # fmt: skip
+
+
+def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str | None:
+    """Why no number can be had, the gravest reason first."""
+    taken = row["narrowings"]
+    if any(one["form"] == BLOCKS for one in taken):
+        return "bore_collapsed"
+    if any(one["most_pct"] <= 0 for one in taken) or row["left_out"] == "bore_blocked":
+        return "bore_blocked"
+    unseen = unseen_m({**facts.visibility, "looked": True}, ends[0], ends[1], facts.scale)
+    if unseen is not None and unseen > LEAST_M:
+        return "length_not_seen"
+    if any(one["size"] is None for one in taken):
+        return "narrowing_without_size"
+    if row["gradient_known"] == "bounded":
+        return "fall_only_bounded"
+    return None
+
+
+def _with_number(row: Row, line: InvertLine | None, wall: Mapping[str, Any]) -> Row:
+    none: dict[str, Any] = {"low_m3_s": None, "mean_m3_s": None, "high_m3_s": None, "known": "unknown"}
+    average = row["carries"]["gradient"]
+    if average is None or average < LEVEL:
+        level = average is not None and average > -LEVEL
+        code = "gradient_unknown" if average is None else "gradient_level" if level else "gradient_adverse"
+        return row | {"capacity": none | {"findings": [code]}}
+    if line is None:
+        return row | {"left_out": "fall_only_bounded"}
+    bore = _bore(row["laid"])
+    shares = [one["left_pct"] for one in row["narrowings"]]
+    least, most = (
+        min((one[end] for one in row["narrowings"]), default=100.0) / 100 for end in ("least_pct", "most_pct")
+    )
+    likely = None if None in shares else min(shares, default=100.0) / 100
+    try:
+        clean = stretch_carries(line, bore, wall["mm"])
+        left = None if likely is None else (min(least, likely), likely, max(most, likely))
+        flows = (clean["gradient"], clean["mean_m3_s"], clean["low_m3_s"], clean["high_m3_s"])
+        band = capacity_band(bore, row["size_known"], Carried(*flows, left), wall)
+    except SurveyError as error:
+        return row | {"left_out": error.code}
+    if clean["mean_m3_s"] <= 0:
+        return row | {"left_out": "sag_fills_bore", "first_full_m": clean["at_m"]}
+    low, high = (1.0, 1.0) if left else (least, most)
+    carried = {
+        "low_m3_s": band["low_m3_s"] * low, "mean_m3_s": band["mean_m3_s"] if left else None,
+        "high_m3_s": band["high_m3_s"] * high, "known": _known(row, likely),
+        "findings": [*band["findings"], *_findings(row, clean["low_m3_s"])],
+    }  # fmt: skip
+    return row | {
+        "capacity": carried,
+        "spread": band["spread"],
+        "even_m3_s": clean["even_m3_s"],
+        "first_full_m": clean["at_m"],
+    }
+
+
+def _known(row: Row, likely: float | None) -> str:
+    if likely is None:
+        return "bounded"
+    return "assumed" if row["gradient_known"] == "assumed" else "computed"
+
+
+def _findings(row: Row, low_m3_s: float | None) -> list[str]:
+    found = [] if low_m3_s is not None else ["gradient_may_be_adverse"]
+    if row["backfall"] is not None:
+        found.append("backfall_in_it")
+    if any(one["form"] == "deposit_depth" for one in row["narrowings"]):
+        found.append("bed_taken_as_rough_as_wall")
+    return found
+
+
+def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
+    """Return the row that carries least; those without a number may carry less.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Each with ``capacity`` [m3/s], None where there is no number; compared by the middle, without one by
+        the lower end.
+
+    Returns
+    -------
+    dict
+        ``index``, None where no row has a number; ``rivals``: rows whose bands reach as low; ``no_number``;
+        ``reasons``, empty here.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    A pipe carries no more than its narrowest part.
+
+    Examples
+    --------
+    >>> bottleneck([{"capacity": None}])["no_number"]
+    [0]
+    """
+    weights = [_weight(row) for row in rows]
+    no_number = [k for k, weight in enumerate(weights) if weight is None]
+    counted = [(weight, k) for k, weight in enumerate(weights) if weight is not None]
+    if not counted:
+        return {"index": None, "reasons": [], "rivals": [], "no_number": no_number}
+    _, index = min(counted)
+    top = rows[index]["capacity"]["high_m3_s"]
+    rivals = [k for _, k in counted if k != index and rows[k]["capacity"]["low_m3_s"] <= top]
+    return {"index": index, "reasons": [], "rivals": rivals, "no_number": no_number}
+
+
+def _with_reasons(choke: dict[str, Any], rows: Sequence[Row]) -> dict[str, Any]:
+    return choke if choke["index"] is None else choke | {"reasons": _reasons(rows, choke["index"])}
+
+
+def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:
+    """What the bottleneck would carry without its worst narrowing, with another fall, the largest bore."""
+    here = rows[index]
+    mean = here["capacity"]["mean_m3_s"]
+    if mean is None:
+        return []
+    trials: list[tuple[str, float | None]] = []
+    taken, share = here["narrowings"], 1.0
+    if taken:
+        share = min(100.0, *(one["left_pct"] for one in taken)) / 100
+        without = min([100.0, *(one["left_pct"] for one in taken[1:])]) / 100
+        cause = CAUSES.get(taken[0]["form"], "narrowing")
+        trials.append((cause, None if share <= 0 else mean / share * without))
+    clean = mean / share if share > 0 else 0.0
+    trials.append(("even_fall", here["even_m3_s"] * share))
+    own = here["carries"]["gradient"]
+    best = max(row["carries"]["gradient"] for row in rows if row["carries"]["gradient"] is not None)
+    if best > own:
+        trials.append(("fall", _even(here["laid"], best, here["roughness_mm"], share)))
+    mine = _even(here["laid"], own, here["roughness_mm"], 1.0)
+    bores = [_even(row["laid"], own, here["roughness_mm"], share) for row in rows if row["laid"]]
+    largest = max((one for one in bores if one is not None), default=None)
+    trials.append(("bore", None if largest is None or not mine else largest / mine * clean))
+    named = [{"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > mean * MATTERS]
+    return sorted(named, key=_most_first)
+
+
+def _most_first(one: Mapping[str, Any]) -> float:
+    return -float(one["without_m3_s"])
+
+
+def _even(laid: Mapping[str, Any], gradient: float, roughness_mm: float, share: float) -> float | None:
+    """Full-bore flow at an even fall; None where the law or the shape has none."""
+    try:
+        wall = Resistance("colebrook_white", roughness_mm / 1000)
+        return float(full_flow(_bore(laid), gradient, wall)["discharge_m3_s"]) * share
+    except SurveyError:
+        return None
+
+
+def _weight(row: Row) -> float | None:
+    one = row["capacity"]
+    if one is None:
+        return None
+    value: float | None = one["mean_m3_s"] if one["mean_m3_s"] is not None else one["low_m3_s"]
+    return value

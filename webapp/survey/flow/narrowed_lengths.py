@@ -1,0 +1,188 @@
+"""What narrows a length of pipe: every observation that takes part of the section, with what it leaves."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..coding.disputes import variants
+from .narrowing import capacity_left
+
+Item = Mapping[str, Any]
+BLOCKS, UNSIZED = "blocks", "unsized"  # no capacity to speak of; a size says nothing of what is left
+
+
+def narrowings(
+    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
+    end_counter_m: float | None, pipe: Mapping[str, Any], table: Mapping[str, Any],
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Return what narrows a length, the worst first.
+
+    Parameters
+    ----------
+    observations : sequence of mapping
+        Observations of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
+    items : sequence of mapping
+        ``items`` of ``continuous_items``.
+    ends : tuple of float
+        From where to where, by the counter [m].
+    end_counter_m : float or None
+        Where the run ended, by the counter [m]: closes what is open.
+    pipe : mapping
+        ``bore`` (``kind``, ``height_m``, ``width_m`` [m]), ``gradient`` [m/m] or None, ``roughness_mm`` [mm].
+    table : mapping
+        ``tables/narrowings.json``.
+
+    Returns
+    -------
+    list of dict
+        ``record_id``, ``code``, ``form``, ``size`` (as shown; None where not recorded), ``sure`` (False
+        where its kind is not settled), ``least_pct``, ``most_pct`` [%] of the clean capacity left at the ends
+        of what its size may be, ``left_pct`` [%] at the size shown (None where that says nothing).
+
+    Raises
+    ------
+    SurveyError
+        As ``capacity_left``.
+
+    References
+    ----------
+    As ``capacity_left``; how well a size is estimated: the table.
+
+    Examples
+    --------
+    >>> table = {"rows": [{"code": "BAC", "characterisation_1": ["C"], "characterisation_2": [],
+    ...                    "form": "blocks"}], "estimate_pct": 5, "estimate_mm": 10}
+    >>> seen = [{"id": "a", "fields": {"code": "BAC", "characterisation_1": "C", "counter_m": 3.0}}]
+    >>> narrowings(seen, [], (0.0, 9.0), 9.0, {"bore": None}, table)[0]["most_pct"]
+    0.0
+    """
+    by_id = {one["id"]: one for one in observations}
+    found = []
+    for record_id in _inside(observations, items, ends, end_counter_m):
+        one = by_id[record_id]
+        mays = variants(one["fields"], one.get("conflicts"))
+        judged = [made for fields in mays for made in _judged(fields, pipe, table)]
+        if not judged:
+            continue
+        shown = judged[0]
+        size = None if shown["form"] == UNSIZED else one["fields"].get("quantification_1")
+        sure = all(_judged(fields, pipe, table) for fields in mays) and all(j["sure"] for j in judged)
+        found.append(
+            {
+                "record_id": record_id, "code": one["fields"].get("code") or "", "form": shown["form"],
+                "size": size, "sure": sure,
+                "least_pct": min(j["least_pct"] for j in judged),
+                "most_pct": max(j["most_pct"] for j in judged) if sure else 100.0,
+                "left_pct": shown["left_pct"] if len(mays) == 1 and sure else None,
+            }
+        )  # fmt: skip
+    return sorted(found, key=lambda n: (n["least_pct"], n["most_pct"]))
+
+
+def may_narrow(
+    fields: Mapping[str, Any],
+    conflicts: Mapping[str, Sequence[Sequence[Any]]] | None,
+    table: Mapping[str, Any],
+) -> bool:
+    """Say whether an observation takes, or may take, part of the section.
+
+    Parameters
+    ----------
+    fields : mapping
+        Its fields.
+    conflicts : mapping or None
+        The values that stand in dispute.
+    table : mapping
+        ``tables/narrowings.json``.
+
+    Returns
+    -------
+    bool
+        True under any value that stands, whatever its size; a plain yes or no.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``narrowings``.
+
+    Examples
+    --------
+    >>> row = {"code": "BAC", "characterisation_1": ["C"], "characterisation_2": [], "form": "blocks"}
+    >>> may_narrow({"code": "BAC"}, None, {"rows": [row]})
+    True
+    """
+    mays = variants(fields, conflicts)
+    return any(_fits(row, may) is not None for may in mays for row in table["rows"])
+
+
+def _inside(
+    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
+    end_counter_m: float | None,
+) -> list[str]:  # fmt: skip
+    """The records whose quantities hold somewhere in the length, in order of making."""
+    paired: set[str] = set()
+    here: set[str] = set()
+    for item in items:
+        paired |= {item["start_id"], item["finish_id"], *item["change_ids"]}
+        for part in item["parts"]:
+            to_m = part["to_counter_m"]
+            if to_m is None:
+                to_m = part["from_counter_m"] if end_counter_m is None or not item["open"] else end_counter_m
+            if part["from_counter_m"] <= ends[1] and to_m >= ends[0]:
+                here.add(part["record_id"])
+    for one in observations:
+        at_m = one["fields"].get("counter_m")
+        if one["id"] not in paired and at_m is not None and ends[0] <= at_m <= ends[1]:
+            here.add(one["id"])
+    return [one["id"] for one in observations if one["id"] in here]
+
+
+def _judged(
+    fields: Mapping[str, Any], pipe: Mapping[str, Any], table: Mapping[str, Any]
+) -> list[dict[str, Any]]:
+    for row in table["rows"]:
+        sure = _fits(row, fields)
+        if sure is not None:
+            return [_left(row["form"], fields, pipe, table) | {"form": row["form"], "sure": sure}]
+    return []
+
+
+def _fits(row: Mapping[str, Any], fields: Mapping[str, Any]) -> bool | None:
+    """True where a row fits, False where it may, None where it does not."""
+    if row["code"] != fields.get("code"):
+        return None
+    sure = True
+    for name in ("characterisation_1", "characterisation_2"):
+        value = fields.get(name)
+        if row[name] and value and value not in row[name]:
+            return None
+        sure = sure and bool(value or not row[name])
+    return sure
+
+
+def _left(
+    form: str, fields: Mapping[str, Any], pipe: Mapping[str, Any], table: Mapping[str, Any]
+) -> dict[str, Any]:
+    if form == BLOCKS:
+        return {"least_pct": 0.0, "most_pct": 0.0, "left_pct": 0.0}
+    size = None if form == UNSIZED else fields.get("quantification_1")
+    if size is None:
+        return {"least_pct": 0.0, "most_pct": 100.0, "left_pct": None}
+    if size <= 0:
+        return {"least_pct": 100.0, "most_pct": 100.0, "left_pct": 100.0}
+    by = table["estimate_mm"] if form == "step" else table["estimate_pct"]
+    shares = [_share(form, one, pipe) for one in (size + by, max(0.0, size - by), size)]
+    (least, _), (_, most), (low, high) = shares
+    return {"least_pct": least, "most_pct": most, "left_pct": low if low == high else None}
+
+
+def _share(form: str, size: float, pipe: Mapping[str, Any]) -> tuple[float, float]:
+    bore = pipe["bore"]
+    left = capacity_left(
+        form, size, bore, bore and bore["kind"], pipe.get("gradient"), pipe.get("roughness_mm") or 1.5
+    )
+    if left["low_pct"] is None or left["high_pct"] is None:
+        return 0.0, 100.0
+    return float(left["low_pct"]), float(left["high_pct"])

@@ -1,0 +1,280 @@
+"""What a stretch and a whole run carry by their grade line, and under a level at the upper end."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..section.bore import Bore
+from .backwater import carried_full, carried_to_level
+from .capacity_band import LEVEL, SIGMAS_95
+from .grade_line import Piece
+from .invert_line import InvertLine, line_pieces, upper_ends_m
+from .open_flow import full_flow
+from .resistance import Resistance
+from .waterway import Waterway, waterway
+
+Item = Mapping[str, Any]
+TOUCH_M = 0.05  # stretches farther apart than this leave a gap
+OWN_FALL = ("gradient_level", "gradient_adverse")  # the others may carry water through it all the same
+
+
+def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[str, Any]:
+    """Return what a clean stretch carries full, with what its levels alone leave open.
+
+    Parameters
+    ----------
+    line : InvertLine
+        From ``invert_line``, falling from end to end.
+    bore : Bore
+        As laid [m].
+    roughness_mm : float
+        Roughness of the wall [mm].
+
+    Returns
+    -------
+    dict
+        ``gradient``: fall over length [m/m]; ``even_m3_s``: with that fall even; ``mean_m3_s``,
+        ``low_m3_s`` (None where it may be level), ``high_m3_s`` [m3/s]; ``at_m``: chainage where the water
+        reaches the crown first, None where nothing holds it up. ``mean_m3_s`` is 0 where the pipe
+        stands full somewhere without any flow. Not rounded.
+
+    Raises
+    ------
+    SurveyError
+        As ``carried_full`` and ``full_flow``.
+
+    References
+    ----------
+    As ``carried_full``. The 95 % ends of a tilt and of a bow of the levels, as independent errors in the
+    logarithm of the flow.
+
+    Examples
+    --------
+    >>> line = InvertLine([0.0, 40.0], [0.4, 0.0], [0.0, 40.0], 0.02, 0.0)
+    >>> found = stretch_carries(line, Bore("circular", 0.3), 1.5)
+    >>> round(found["mean_m3_s"], 4), found["at_m"]
+    (0.0979, None)
+    """
+    length, fall = line.places_m[-1], line.levels_m[0] - line.levels_m[-1]
+    gradient = min(1.0, fall / length)
+    wall = Resistance("colebrook_white", roughness_mm / 1000)
+    way = waterway(bore, wall)
+    even = float(full_flow(bore, gradient, wall)["discharge_m3_s"])
+    found = carried_full(line_pieces(line, way), even)
+    mean = float(found["discharge_m3_s"])
+    by_fall, by_bow = SIGMAS_95 * line.fall_sd_m, SIGMAS_95 * line.bow_sd_m
+    ends = [_tilted(line, way, gradient, by) for by in (-by_fall, by_fall)]
+    bows = [_bowed(line, way, even, by) for by in (-by_bow, by_bow)] if by_bow > 0 else [mean]
+    down, up = math.inf, math.inf
+    if mean > 0:
+        down = math.hypot(_log(mean, ends[0]), _log(mean, min(bows)))
+        up = math.hypot(_log(ends[1], mean), _log(max(bows), mean))
+    return {
+        "gradient": gradient,
+        "even_m3_s": even,
+        "mean_m3_s": mean,
+        "low_m3_s": None if down == math.inf else mean * math.exp(-down),
+        "high_m3_s": mean if up == math.inf else mean * math.exp(up),
+        "at_m": None if found["piece"] is None else upper_ends_m(line)[found["piece"]],
+    }
+
+
+def run_carries(
+    rows: Sequence[Mapping[str, Any]], lines: Sequence[InvertLine | None], flow: str,
+    cover: Mapping[str, Any] | None,
+) -> dict[str, Any] | None:  # fmt: skip
+    """Return what a run carries, all its stretches together.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        ``rows`` of ``limited_capacity``, in the order of the survey.
+    lines : sequence of InvertLine or None
+        Of each row, from ``invert_line``.
+    flow : str
+        ``with_flow`` or ``against_flow``.
+    cover : mapping or None
+        ``node_id``, ``level_m`` of the cover at the upper end, ``invert_m`` there [m above datum]; None where
+        not known.
+
+    Returns
+    -------
+    dict or None
+        ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s], never above any of the rows; ``known``;
+        ``at_m``: chainage where the water reaches the crown first, None where nothing holds it up;
+        ``surcharge``: None, or ``node_id``, ``level_m`` [m above datum], ``discharge_m3_s`` [m3/s] that
+        lifts the water at the upper end to that level, with ``low_m3_s`` and ``high_m3_s`` in proportion.
+        None where any row lacks more than a fall of its own, where a gap lies between, or where it stands
+        full somewhere without any flow.
+
+    Raises
+    ------
+    SurveyError
+        As ``carried_full`` and ``carried_to_level``.
+
+    References
+    ----------
+    As ``carried_full``. What narrows a stretch takes its share of the conveyance all along it. The
+    band is, in proportion, that of the stretch that carries least.
+
+    Examples
+    --------
+    >>> run_carries([], [], "with_flow", None) is None
+    True
+    """
+    pairs = _in_order(rows, lines, flow)
+    numbers = [row for row, _ in pairs if _mean(row) is not None]
+    if not numbers:
+        return None
+    least = min(numbers, key=lambda row: float(row["capacity"]["mean_m3_s"]))
+    here, most = least["capacity"], float(least["capacity"]["mean_m3_s"])
+    if most <= 0:
+        return None
+    pieces, chainages = _pieces(pairs, 0.0)
+    found: dict[str, Any] = {"discharge_m3_s": most, "piece": None}
+    if len(pairs) > 1:
+        found = carried_full(pieces, most)
+    mean = float(found["discharge_m3_s"])
+    if mean <= 0:
+        return None
+    low, high = _ends(pairs, mean, most, here)
+    return {
+        "low_m3_s": low,
+        "mean_m3_s": mean,
+        "high_m3_s": high,
+        "known": here["known"],
+        "at_m": least["first_full_m"] if found["piece"] is None else chainages[found["piece"]],
+        "surcharge": _surcharge(pieces, cover, (low, mean, high)) if cover else None,
+    }
+
+
+def upper_cover(run: Mapping[str, Any], nodes: Sequence[Item], flow: str) -> dict[str, Any] | None:
+    """Return the level of the cover at the upper end of a run.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run, with its end.
+    nodes : sequence of mapping
+        Nodes of the job, each with ``id`` and ``fields``.
+    flow : str
+        ``with_flow`` or ``against_flow``.
+
+    Returns
+    -------
+    dict or None
+        ``node_id`` and ``level_m`` [m above datum]; None where the run did not reach it or it is not
+        recorded.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Own rule.
+
+    Examples
+    --------
+    >>> upper_cover({"start_node_id": "a"}, [{"id": "a", "fields": {"cover_level_m": 9.5}}], "with_flow")
+    {'node_id': 'a', 'level_m': 9.5}
+    """
+    reached = flow == "with_flow" or run.get("end_reason") == "node_reached"
+    wanted = run.get("start_node_id" if flow == "with_flow" else "finish_node_id")
+    for node in nodes if reached and wanted is not None else ():
+        level_m = node["fields"].get("cover_level_m")
+        if node["id"] == wanted and level_m is not None:
+            return {"node_id": wanted, "level_m": level_m}
+    return None
+
+
+def _in_order(
+    rows: Sequence[Mapping[str, Any]], lines: Sequence[InvertLine | None], flow: str
+) -> list[tuple[Mapping[str, Any], InvertLine]]:
+    """The stretches with their inverts, upstream first; none where one lacks something or there is a gap."""
+    pairs = [(row, line) for row, line in zip(rows, lines, strict=True) if line is not None and _usable(row)]
+    if len(pairs) < len(rows):
+        return []
+    pairs.sort(key=lambda pair: float(pair[0]["from_m"]))
+    for k in range(1, len(pairs)):
+        if abs(pairs[k][0]["from_m"] - pairs[k - 1][0]["to_m"]) > TOUCH_M:
+            return []
+    if flow != "with_flow":
+        pairs.reverse()
+    return pairs
+
+
+def _usable(row: Mapping[str, Any]) -> bool:
+    """Whether it has a number, or lacks one for its own fall alone."""
+    if row["capacity"] is None or any(one["left_pct"] is None for one in row["narrowings"]):
+        return False
+    return row["capacity"]["mean_m3_s"] is not None or row["capacity"]["findings"][0] in OWN_FALL
+
+
+def _pieces(
+    pairs: Sequence[tuple[Mapping[str, Any], InvertLine]], sigmas: float
+) -> tuple[list[Piece], list[float]]:
+    """The pieces of all stretches with the chainage of their upper ends, each fall moved by so much."""
+    pieces: list[Piece] = []
+    chainages: list[float] = []
+    for row, line in pairs:
+        pieces += line_pieces(line, _way(row), sigmas * line.fall_sd_m)
+        chainages += upper_ends_m(line)
+    return pieces, chainages
+
+
+def _ends(
+    pairs: Sequence[tuple[Mapping[str, Any], InvertLine]], mean: float, most: float, here: Mapping[str, Any]
+) -> tuple[float, float]:
+    """The ends of the band: those of the least stretch, and of several the falls of all of them together."""
+    down, up = _log(most, here["low_m3_s"]), _log(here["high_m3_s"], most)
+    if len(pairs) > 1:
+        high = float(carried_full(_pieces(pairs, SIGMAS_95)[0], 2 * here["high_m3_s"])["discharge_m3_s"])
+        low = float(carried_full(_pieces(pairs, -SIGMAS_95)[0], mean)["discharge_m3_s"])
+        down, up = math.hypot(down, _log(mean, low)), math.hypot(up, _log(min(high, here["high_m3_s"]), mean))
+    return 0.0 if down == math.inf else mean * math.exp(-down), mean * math.exp(up)
+
+
+def _surcharge(
+    pieces: Sequence[Piece], cover: Mapping[str, Any], band: tuple[float, float, float]
+) -> dict[str, Any] | None:
+    """The flow that lifts the water to the cover at the upper end; None where that is not above the crown."""
+    low, mean, high = band
+    above = cover["level_m"] - cover["invert_m"]
+    if above <= pieces[0].way.bore.height_m:
+        return None
+    flow = carried_to_level(pieces, above, mean)
+    if flow is None or flow <= mean:
+        return None
+    ends = {"low_m3_s": flow * low / mean, "high_m3_s": flow * high / mean}
+    return {"node_id": cover["node_id"], "level_m": cover["level_m"], "discharge_m3_s": flow, **ends}
+
+
+def _mean(row: Mapping[str, Any]) -> float | None:
+    return None if row["capacity"] is None else row["capacity"]["mean_m3_s"]
+
+
+def _way(row: Mapping[str, Any]) -> Waterway:
+    laid = row["laid"]
+    share = min((one["left_pct"] for one in row["narrowings"]), default=100.0) / 100
+    wall = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+    return waterway(Bore(laid["kind"], laid["height_m"], laid["width_m"]), wall, share)
+
+
+def _tilted(line: InvertLine, way: Waterway, gradient: float, by: float) -> float:
+    """What it carries with its fall moved by so much; 0 where that leaves it level."""
+    moved = min(1.0, gradient + by / line.places_m[-1])
+    if moved < LEVEL:
+        return 0.0
+    even = float(full_flow(way.bore, moved, way.resistance)["discharge_m3_s"])
+    return float(carried_full(line_pieces(line, way, by), even)["discharge_m3_s"])
+
+
+def _bowed(line: InvertLine, way: Waterway, even: float, by: float) -> float:
+    return float(carried_full(line_pieces(line, way, 0.0, by), even)["discharge_m3_s"])
+
+
+def _log(more: float, less: float) -> float:
+    if more <= 0:
+        return 0.0
+    return math.inf if less <= 0 else max(0.0, math.log(more / less))

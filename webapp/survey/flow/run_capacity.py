@@ -1,0 +1,235 @@
+"""What each stretch of a run can carry and what chokes it, from the records and the levels."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from ..errors import SurveyError
+from ..instruments.counter import chainage_m
+from ..instruments.instruments import Instruments
+from ..levels.levels import LevelProfile
+from ..levels.values import rise_value
+from ..section.bore import Bore
+from ..section.deform import deformed_circle
+from .capacity import Stretch, capacity, choke
+from .resistance import Resistance
+
+Item = Mapping[str, Any]
+SIGMAS_95 = 1.96
+KINDS = ("circular", "egg", "rectangular", "oval", "arch", "u_shape")
+NEED_WIDTH = ("rectangular", "oval", "arch", "u_shape")
+DEPOSIT, OUT_OF_SHAPE = "BBC", "BAA"
+ROUGHNESS_MM = 1.5  # assumed where the material says nothing: usual for the design of foul drains
+
+
+def run_capacity(
+    run: Mapping[str, Any],
+    stretches: Sequence[Item],
+    observations: Sequence[Item],
+    roughness_rows: Sequence[Mapping[str, Any]],
+    profile: LevelProfile | None,
+    tools: Instruments,
+) -> dict[str, Any]:
+    """Return capacity and choke of a run.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    stretches, observations : sequence of mapping
+        Records of the run, each with ``id`` and ``fields``.
+    roughness_rows : sequence of mapping
+        Rows of ``tables/roughness.json``.
+    profile : LevelProfile or None
+        From ``level_profile``; None without readings.
+    tools : Instruments
+        From ``instruments_of``.
+
+    Returns
+    -------
+    dict
+        ``flow`` (with_flow, against_flow) and ``flow_known``; ``rows``, one per stretch: ``id``, ``from_m``,
+        ``to_m`` [m], ``bore`` [m], ``size_known``, ``roughness_mm`` [mm], ``roughness_known``,
+        ``roughness_value``, ``deposit_id``, ``deposit_pct`` [%], ``deformation_id``, ``deformation_pct`` [%],
+        ``gradient_low``, ``gradient``, ``gradient_high`` [m/m along the pipe, positive with the flow],
+        ``gradient_known``, ``capacity`` [m3/s] as ``capacity``, ``left_out`` (None, or
+        ``stretch_without_ends``, ``shape_not_known``, ``size_not_known``, ``width_not_known``,
+        ``bore_blocked``, or a code of ``capacity``);
+        ``choke``: as ``choke``, its places those of ``rows``, or None.
+
+    Raises
+    ------
+    SurveyError
+        As ``rise_value``. What a stretch cannot be computed with stands in its ``left_out``.
+
+    References
+    ----------
+    The band of a gradient is 1.96 standard deviations; deposits and deformation are the greatest
+    seen within the stretch. Own rules, stated here.
+
+    Examples
+    --------
+    >>> from webapp.survey.instruments.instruments import instruments_of
+    >>> run_capacity({}, [], [], [], None, instruments_of([], "r"))["choke"] is None
+    True
+    """
+    flow, flow_known = _flow(run, profile)
+    zero_m = run.get("counter_zero_m") or 0.0
+    rows: list[dict[str, Any]] = []
+    usable: list[Stretch] = []
+    places: list[int] = []
+    for item in stretches:
+        row, stretch = _row(item, observations, roughness_rows, profile, tools, zero_m, flow)
+        if stretch is not None:
+            try:
+                row["capacity"] = capacity(stretch)
+                usable.append(stretch)
+                places.append(len(rows))
+            except SurveyError as error:
+                row["left_out"] = error.code
+        rows.append(row)
+    found = choke(usable) if usable else None
+    if found is not None:
+        found = {
+            "index": None if found["index"] is None else places[found["index"]],
+            "reasons": found["reasons"],
+            "rivals": [places[i] for i in found["rivals"]],
+            "no_number": [places[i] for i in found["no_number"]],
+        }
+    return {"flow": flow, "flow_known": flow_known, "rows": rows, "choke": found}
+
+
+def _flow(run: Mapping[str, Any], profile: LevelProfile | None) -> tuple[str, str]:
+    """Which way the water runs: as recorded, or else the way the levels fall."""
+    direction = run.get("direction")
+    if direction in ("with_flow", "against_flow"):
+        return str(direction), "measured"
+    if profile is None or len(profile.stations) < 2:
+        return "with_flow", "assumed"
+    first, last = profile.stations[0], profile.stations[-1]
+    start = first.low_m if first.level_m is None else first.level_m
+    end = last.low_m if last.level_m is None else last.level_m
+    rises = start is not None and end is not None and end > start
+    return ("against_flow" if rises else "with_flow"), "assumed"
+
+
+def _row(
+    item: Item, observations: Sequence[Item], roughness_rows: Sequence[Mapping[str, Any]],
+    profile: LevelProfile | None, tools: Instruments, zero_m: float, flow: str,
+) -> tuple[dict[str, Any], Stretch | None]:  # fmt: skip
+    fields = item["fields"]
+    row: dict[str, Any] = {
+        "id": item["id"], "from_m": None, "to_m": None, "bore": None,
+        "size_known": fields.get("size_known") or "unknown",
+        "roughness_mm": None, "roughness_known": "assumed",
+        "roughness_value": "", "deposit_id": None, "deposit_pct": None, "deformation_id": None,
+        "deformation_pct": None, "gradient_low": None, "gradient": None, "gradient_high": None,
+        "gradient_known": "unknown", "capacity": None, "left_out": None,
+    }  # fmt: skip
+    from_m, to_m = fields.get("from_counter_m"), fields.get("to_counter_m")
+    if from_m is None or to_m is None or to_m <= from_m:
+        row["left_out"] = "stretch_without_ends"
+        return row, None
+    row["from_m"], row["to_m"] = (chainage_m(m, zero_m, tools.scale) for m in (from_m, to_m))
+    _roughness(row, fields, roughness_rows)
+    _gradient(row, profile, flow)
+    inside = [o for o in observations if _within(o, from_m, to_m)]
+    try:
+        original, bore = _bores(row, fields, inside)
+    except SurveyError as error:
+        row["left_out"] = error.code
+        return row, None
+    row["bore"] = asdict(bore)
+    resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+    return row, Stretch(
+        bore,
+        resistance,
+        row["gradient_low"],
+        row["gradient"],
+        row["gradient_high"],
+        row["gradient_known"],
+        original,
+    )
+
+
+def _within(observation: Item, from_m: float, to_m: float) -> bool:
+    counter_m = observation["fields"].get("counter_m")
+    return counter_m is not None and from_m <= counter_m <= to_m
+
+
+def _roughness(row: dict[str, Any], fields: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> None:
+    """As recorded, or else the first row of the table for the material."""
+    if fields.get("roughness_mm") is not None:
+        row["roughness_mm"] = fields["roughness_mm"]
+        return
+    row["roughness_mm"] = ROUGHNESS_MM
+    for one in rows:
+        if fields.get("material") in one["materials"] and one["k_s_mm"] is not None:
+            row["roughness_mm"], row["roughness_value"] = one["k_s_mm"], one["value"]
+            return
+
+
+def _bores(row: dict[str, Any], fields: Mapping[str, Any], inside: Sequence[Item]) -> tuple[Bore, Bore]:
+    """The bore as laid, and as it is with what lies in it and how it has deformed."""
+    kind, height_mm, width_mm = fields.get("shape"), fields.get("height_mm"), fields.get("width_mm")
+    if kind not in KINDS:
+        raise SurveyError("shape_not_known", "shape")
+    if height_mm is None:
+        raise SurveyError("size_not_known", "height_mm")
+    if width_mm is None and kind in NEED_WIDTH:
+        raise SurveyError("width_not_known", "width_mm")
+    original = Bore(kind, height_mm / 1000, None if width_mm is None else width_mm / 1000)
+    bore = original
+    squashed, squashed_pct = _worst(inside, OUT_OF_SHAPE)
+    if squashed is not None and kind == "circular":
+        sideways = squashed["fields"].get("characterisation_1") == "B"
+        bore = deformed_circle(original.height_m, -squashed_pct if sideways else squashed_pct)
+        row["deformation_id"], row["deformation_pct"] = squashed["id"], squashed_pct
+    deposit, deposit_pct = _worst(inside, DEPOSIT)
+    if deposit is not None:
+        if deposit_pct >= 100:
+            raise SurveyError("bore_blocked", "deposit_pct")
+        bore = replace(bore, deposit_m=bore.height_m * deposit_pct / 100)
+        row["deposit_id"], row["deposit_pct"] = deposit["id"], deposit_pct
+    return original, bore
+
+
+def _worst(observations: Sequence[Item], code: str) -> tuple[Item | None, float]:
+    worst: Item | None = None
+    most = 0.0
+    for one in observations:
+        size = one["fields"].get("quantification_1")
+        if one["fields"].get("code") == code and size is not None and size > most:
+            worst, most = one, size
+    return worst, most
+
+
+def _gradient(row: dict[str, Any], profile: LevelProfile | None, flow: str) -> None:
+    """Fall over length between the stations nearest to the ends of the stretch."""
+    if profile is None:
+        return
+    places = [s.chainage_m for s in profile.stations]
+    left, right = _nearest(places, row["from_m"]), _nearest(places, row["to_m"])
+    if right <= left:
+        return
+    length = places[right] - places[left]
+    rise = rise_value(profile.solution, left, right)
+    ends = [rise.low_m, rise.value_m, rise.high_m]
+    if rise.settled and rise.value_m is not None:
+        spread = SIGMAS_95 * (rise.sd_m or 0.0)
+        ends = [rise.value_m - spread, rise.value_m, rise.value_m + spread]
+    if flow == "with_flow":
+        ends = [None if m is None else -m for m in reversed(ends)]
+    band = [None if m is None else max(-1.0, min(1.0, m / length)) for m in ends]
+    row["gradient_low"], row["gradient"], row["gradient_high"] = band
+    row["gradient_known"] = "computed" if rise.settled else "bounded"
+    if any(s.known == "assumed" for s in profile.stations[left + 1 : right + 1]) and rise.settled:
+        row["gradient_known"] = "assumed"
+
+
+def _nearest(places: Sequence[float], wanted: float) -> int:
+    best = 0
+    for k, place in enumerate(places):
+        if abs(place - wanted) < abs(places[best] - wanted):
+            best = k
+    return best

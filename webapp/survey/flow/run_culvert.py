@@ -1,0 +1,107 @@
+"""A stretch taken as a short culvert: what it passes under a headwater, by inlet and outlet control."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..errors import SurveyError
+from ..section.bore import Bore
+from .culvert import Culvert, culvert_capacity
+from .resistance import Resistance
+
+
+def inlets_for(rows: Sequence[Mapping[str, Any]], kind: str) -> list[Mapping[str, Any]]:
+    """Return the inlets of the table that go with a shape of bore.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Rows of ``tables/culvert_inlets.json``.
+    kind : str
+        Kind of bore, as in ``bore``.
+
+    Returns
+    -------
+    list of mapping
+        In the order of the table.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    FHWA HDS-5, by way of the table.
+
+    Examples
+    --------
+    >>> inlets_for([{"value": "a", "shapes": ["circular"]}], "egg")
+    []
+    """
+    return [row for row in rows if kind in row["shapes"]]
+
+
+def run_culvert(
+    row: Mapping[str, Any],
+    length_m: float,
+    inlet: Mapping[str, Any],
+    headwater_m: float,
+    tailwater_m: float,
+) -> dict[str, Any]:
+    """Return what a stretch passes as a culvert, with the band of its fall.
+
+    Parameters
+    ----------
+    row : mapping
+        A row of ``run_capacity``: bore [m], roughness [mm] and gradients [m/m].
+    length_m : float
+        Length of the culvert [m].
+    inlet : mapping
+        A row of the table of inlets.
+    headwater_m : float
+        Water above the invert at the inlet [m].
+    tailwater_m : float
+        Water above the invert at the outlet [m].
+
+    Returns
+    -------
+    dict
+        As ``culvert_capacity`` [m3/s] at the mean fall, with ``low_m3_s`` and ``high_m3_s`` [m3/s] at the
+        ends of its band (None where a bound is open), and ``known`` no better than the fall's.
+
+    Raises
+    ------
+    SurveyError
+        ``gradient_unknown`` when no fall is known; ``bore_unknown`` without a bore; otherwise as
+        ``culvert_capacity``.
+
+    References
+    ----------
+    FHWA HDS-5, see ``culvert``. The flow grows with the fall under outlet control and hardly changes
+    under inlet control; the lesser and the greater of the two ends are given.
+
+    Examples
+    --------
+    >>> row = {"bore": None, "roughness_mm": 1.5, "gradient": 0.01}
+    >>> run_culvert(row, 20.0, {}, 1.0, 0.0)
+    Traceback (most recent call last):
+    webapp.survey.errors.SurveyError: bore_unknown (row)
+    """
+    if row["bore"] is None:
+        raise SurveyError("bore_unknown", "row")
+    if row["gradient"] is None:
+        raise SurveyError("gradient_unknown", "row")
+    bore = Bore(**row["bore"])
+    resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+
+    def at(gradient: float) -> dict[str, Any]:
+        culvert = Culvert(bore, length_m, gradient, resistance, dict(inlet))
+        return culvert_capacity(culvert, headwater_m, tailwater_m)
+
+    ends = [row["gradient_low"], row["gradient_high"]]
+    low, high = (None if end is None else at(end)["discharge_m3_s"] for end in ends)
+    found = at(row["gradient"])
+    if low is not None and high is not None and high < low:
+        low, high = high, low
+    if found["known"] == "computed":
+        found["known"] = row["gradient_known"]
+    return {**found, "low_m3_s": low, "high_m3_s": high}

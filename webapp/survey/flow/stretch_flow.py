@@ -1,0 +1,142 @@
+"""A flow in each stretch of a run, and its gradient beside the rules that are quoted for one."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..errors import SurveyError
+from ..section.bore import Bore
+from .gradient_rules import least_gradient, one_in_diameter
+from .resistance import Resistance
+from .sizing import self_cleansing
+
+
+def stretch_flows(
+    rows: Sequence[Mapping[str, Any]],
+    discharge_m3_s: float,
+    least_velocity_m_s: float,
+    least_shear_pa: float,
+) -> list[dict[str, Any]]:
+    """Return depth, velocity and shear of one flow in each stretch.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        ``rows`` of ``run_capacity``.
+    discharge_m3_s : float
+        The flow [m3/s].
+    least_velocity_m_s : float
+        Self-cleansing limit [m/s].
+    least_shear_pa : float
+        Self-cleansing limit [Pa].
+
+    Returns
+    -------
+    list of dict
+        One per row: ``id``; ``at``: ``middle`` where the gradient is known, ``least`` where only its least
+        is, None without either; ``depth_m`` [m], ``velocity_m_s`` [m/s], ``shear_pa`` [Pa], ``by_velocity``,
+        ``by_shear``, ``findings`` as ``self_cleansing``; ``left_out``: None or a code.
+
+    Raises
+    ------
+    SurveyError
+        Nothing of its own: what a stretch refuses stands in its ``left_out``, with ``gradient_unknown``
+        and ``gradient_adverse`` of ours.
+
+    References
+    ----------
+    As ``self_cleansing``.
+
+    Examples
+    --------
+    >>> stretch_flows([{"id": "a", "left_out": "size_not_known"}], 0.005, 0.7, 1.0)[0]["left_out"]
+    'size_not_known'
+    """
+    return [_flow_in(row, discharge_m3_s, least_velocity_m_s, least_shear_pa) for row in rows]
+
+
+def _flow_in(row: Mapping[str, Any], discharge: float, velocity: float, shear: float) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "id": row["id"], "at": None, "depth_m": None, "velocity_m_s": None, "shear_pa": None,
+        "by_velocity": None, "by_shear": None, "findings": [], "left_out": row["left_out"],
+    }  # fmt: skip
+    if found["left_out"] is not None:
+        return found
+    middle = row["gradient"] is not None
+    gradient = row["gradient"] if middle else row["gradient_low"]
+    if gradient is None:
+        return found | {"left_out": "gradient_unknown"}
+    if gradient < 1e-6:
+        return found | {"left_out": "gradient_adverse"}
+    resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+    try:
+        flow = self_cleansing(Bore(**row["bore"]), discharge, gradient, resistance, velocity, shear)
+    except SurveyError as error:
+        return found | {"left_out": error.code}
+    return found | {"at": "middle" if middle else "least"} | flow
+
+
+def stretch_rules(
+    row: Mapping[str, Any], rules: Mapping[str, Any], peak_flow_m3_s: float, wcs_connected: int
+) -> list[dict[str, Any]]:
+    """Return the quoted least gradients for a round bore, each beside the gradient found.
+
+    Parameters
+    ----------
+    row : mapping
+        A row of ``run_capacity``.
+    rules : mapping
+        ``tables/minimum_gradients.json``.
+    peak_flow_m3_s : float
+        The foul flow [m3/s].
+    wcs_connected : int
+        How many WCs drain to it.
+
+    Returns
+    -------
+    list of dict
+        ``rule``: foul_drains, surface_water_drains or one_in_dn; ``row``: its row in the table or None;
+        ``one_in`` or None; ``verdict``: ``steeper`` or ``flatter`` where the whole 95 % band of the gradient
+        is, ``cannot_say`` otherwise; ``findings``. Empty for a bore that is not round or not known.
+
+    Raises
+    ------
+    SurveyError
+        As ``least_gradient``.
+
+    References
+    ----------
+    The tables name their sources. Gradients on plan (tangent), the band's along the pipe (sine).
+
+    Examples
+    --------
+    >>> stretch_rules({"bore": None}, {}, 0.0, 0)
+    []
+    """
+    bore = row["bore"]
+    if bore is None or bore["kind"] != "circular":
+        return []
+    size = bore["height_m"]
+    foul = least_gradient(rules["foul_drains"], size, peak_flow_m3_s, wcs_connected)
+    found = [_beside(row, "foul_drains", foul["row"], foul["one_in"], foul["findings"])]
+    for k, listed in enumerate(rules["surface_water_drains"]):
+        if any(abs(1000 * size - mm) < 0.5 for mm in listed["diameters_mm"]):
+            found.append(_beside(row, "surface_water_drains", k, listed["one_in"], []))
+            break
+    own = one_in_diameter(size)
+    found.append(_beside(row, "one_in_dn", None, own["one_in"], own["findings"]))
+    return found
+
+
+def _beside(
+    row: Mapping[str, Any], rule: str, place: int | None, one_in: float | None, findings: list[str]
+) -> dict[str, Any]:
+    low, high = row["gradient_low"], row["gradient_high"]
+    verdict = "cannot_say"
+    if one_in is not None and low is not None and high is not None:
+        sine = 1 / math.sqrt(1 + one_in * one_in)  # of the inclination whose tangent is 1 in N
+        if low >= sine:
+            verdict = "steeper"
+        elif high < sine:
+            verdict = "flatter"
+    return {"rule": rule, "row": place, "one_in": one_in, "verdict": verdict, "findings": findings}

@@ -1,0 +1,1 @@
+"""Condition classes, hazards, and what to do next."""

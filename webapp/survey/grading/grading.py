@@ -1,0 +1,295 @@
+"""The condition class of one observation for tightness, stability and operation.
+
+The frame is that of BFR Abwasser, Annex A-3; the limits are those of a scheme, ``tables/grading_limits.json``
+or a firm's own file of the same form. Classes run from 1 (slight) to 5 (severe). Where something is not
+recorded the class is an interval, never a guess.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..flow.narrowing import capacity_left
+from .class_limits import MILD, SEVERE, class_by_limits, class_by_share
+
+GOALS = ("tightness", "stability", "operation")
+Found = dict[str, Any]
+
+
+def classes_of(
+    fields: Mapping[str, Any], pipe: Mapping[str, Any], scheme: Mapping[str, Any]
+) -> dict[str, Found | None]:
+    """Return the preliminary class of an observation for each protection goal.
+
+    Parameters
+    ----------
+    fields : mapping
+        Fields of the observation; its sizes in the units of its code [mm, % or degrees].
+    pipe : mapping
+        From ``pipe_of``.
+    scheme : mapping
+        The scheme.
+
+    Returns
+    -------
+    dict
+        For ``tightness``, ``stability``, ``operation``: None where the scheme has no row for it, else ``low``
+        and ``high`` (1 to 5, equal where the class is settled), ``row`` (index in the scheme), ``rule``,
+        ``quantity`` and ``limit`` (that of class ``high``) [``unit``] or None, ``left_low_pct``,
+        ``left_high_pct`` [%] and ``left_of`` (capacity or area) of what narrows the pipe, ``review``,
+        ``findings``: ``size_not_recorded``, ``kind_not_recorded``, ``pipe_not_known`` and those of
+        ``narrowing.capacity_left``.
+
+    Raises
+    ------
+    SurveyError
+        ``size_out_of_range`` for a narrowing below 0.
+
+    References
+    ----------
+    BFR Abwasser, Annex A-3: a class for each goal from code, characterisation and size. A size counts to
+    a thousandth of its unit, a share to a tenth of a percent: own rule.
+
+    Examples
+    --------
+    >>> row = {"code": "BAB", "characterisation_1": [], "characterisation_2": [], "pipe": "any", "goal":
+    ...        "stability", "rule": "limits", "unit": "mm", "limits": {"1": 0, "3": 2}, "review": False}
+    >>> pipe = {"pipe": "rigid"}
+    >>> classes_of({"code": "BAB", "quantification_1": 2}, pipe, {"rows": [row]})["stability"]["high"]
+    3
+    """
+    return {goal: _class_for(goal, fields, pipe, scheme) for goal in GOALS}
+
+
+def over_variants(each: Sequence[Mapping[str, Found | None]]) -> dict[str, Found | None]:
+    """Return the classes over all values that stand in dispute: from the mildest to the most severe.
+
+    Parameters
+    ----------
+    each : sequence of mapping
+        ``classes_of`` of each variant, the one that is shown first.
+
+    Returns
+    -------
+    dict
+        As ``classes_of``; what differs between the variants is an interval with the finding ``disputed``.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> one = {"low": 3, "high": 3, "findings": [], "left_of": None, "review": False}
+    >>> each = [dict.fromkeys(GOALS, one), dict.fromkeys(GOALS, one | {"low": 4, "high": 4})]
+    >>> found = over_variants(each)["operation"]
+    >>> found["low"], found["high"], found["findings"]
+    (3, 4, ['disputed'])
+    """
+    if len(each) == 1:
+        return dict(each[0])
+    return {goal: _disputed([one[goal] for one in each]) for goal in GOALS}
+
+
+def _disputed(each: Sequence[Found | None]) -> Found | None:
+    graded = [one for one in each if one is not None]
+    if not graded:
+        return None
+    found = _together(graded)
+    if len(graded) < len(each):  # under one of the values nothing would be graded
+        found = found | {"low": MILD}
+    if len({one["left_of"] for one in graded}) == 1 and found["left_of"] is not None:
+        found |= {
+            "left_low_pct": min(one["left_low_pct"] for one in graded),
+            "left_high_pct": max(one["left_high_pct"] for one in graded),
+        }
+    same = len(graded) == len(each) and all(
+        (o["low"], o["high"]) == (found["low"], found["high"]) for o in graded
+    )
+    return found if same else found | {"findings": [*found["findings"], "disputed"]}
+
+
+def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
+    """Say whether a scheme has any row for a code.
+
+    Parameters
+    ----------
+    code : str
+        Main code, for example ``BAB``.
+    scheme : mapping
+        The scheme.
+
+    Returns
+    -------
+    bool
+        True if it has; a plain yes or no.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Own rule.
+
+    Examples
+    --------
+    >>> is_graded("BDA", {"rows": []})
+    False
+    """
+    return any(row["code"] == code for row in scheme["rows"])
+
+
+def pipe_of(
+    stretch: Mapping[str, Any] | None, carries: Mapping[str, Any] | None, scheme: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return what the classes need to know of the pipe.
+
+    Parameters
+    ----------
+    stretch : mapping or None
+        Fields of the stretch; None where none is recorded.
+    carries : mapping or None
+        Its row of ``run_capacity`` (gradient [m/m], roughness [mm]).
+    scheme : mapping
+        The scheme, for which materials are rigid.
+
+    Returns
+    -------
+    dict
+        ``pipe``: rigid, flexible or unknown; ``kind``: the shape or None; ``bore``: ``kind``, ``height_m``,
+        ``width_m`` [m] as laid, or None; ``gradient`` [m/m] or None; ``roughness_mm`` [mm].
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Own rule; the materials stand in the scheme.
+
+    Examples
+    --------
+    >>> pipe_of(None, None, {"pipes": {"rigid": [], "flexible": []}})["pipe"]
+    'unknown'
+    """
+    fields = stretch or {}
+    material, kind, height_mm = fields.get("material"), fields.get("shape"), fields.get("height_mm")
+    pipes = scheme["pipes"]
+    stiff = "rigid" if material in pipes["rigid"] else "flexible" if material in pipes["flexible"] else ""
+    width_mm, bore = fields.get("width_mm"), None
+    alone = kind in ("circular", "egg")
+    if kind in ("circular", "egg", "rectangular", "oval", "arch", "u_shape") and height_mm is not None:
+        if alone or width_mm is not None:
+            width_m = None if width_mm is None else width_mm / 1000
+            bore = {"kind": kind, "height_m": height_mm / 1000, "width_m": width_m}
+    gradient, rough = (carries["gradient"], carries["roughness_mm"]) if carries else (None, None)
+    return {
+        "pipe": stiff or "unknown",
+        "kind": kind if alone or kind in ("rectangular", "oval", "arch", "u_shape") else None,
+        "bore": bore,
+        "gradient": gradient,
+        "roughness_mm": 1.5 if rough is None else rough,
+    }
+
+
+def _class_for(
+    goal: str, fields: Mapping[str, Any], pipe: Mapping[str, Any], scheme: Mapping[str, Any]
+) -> Found | None:
+    rows: list[tuple[int, Mapping[str, Any], list[str]]] = []
+    for index, row in enumerate(scheme["rows"]):
+        if row["goal"] != goal or row["code"] != fields.get("code"):
+            continue
+        missing = _match(row, fields, pipe)
+        if missing is not None:
+            rows.append((index, row, missing))
+    sure = [one for one in rows if not one[2]]
+    used = sure[:1] or rows
+    if not used:
+        return None
+    return _together([_by_row(index, row, missing, fields, pipe, scheme) for index, row, missing in used])
+
+
+def _match(row: Mapping[str, Any], fields: Mapping[str, Any], pipe: Mapping[str, Any]) -> list[str] | None:
+    """What is not recorded that would decide whether a row applies; None where it does not."""
+    missing: list[str] = []
+    for name in ("characterisation_1", "characterisation_2"):
+        if not row[name]:
+            continue
+        value = fields.get(name)
+        if not value and row.get("optional"):
+            return None
+        if not value:
+            whole = name == "characterisation_2" and row.get("patterns") == "all"
+            missing.append("pattern_not_recorded" if whole else "kind_not_recorded")
+        elif value not in row[name]:
+            return None
+    if row["pipe"] != "any":
+        if pipe["pipe"] == "unknown":
+            missing.append("pipe_not_known")
+        elif pipe["pipe"] != row["pipe"]:
+            return None
+    return missing
+
+
+def _together(found: Sequence[Found]) -> Found:
+    """One class from the rows that may apply: from the mildest to the most severe."""
+    worst = found[0]
+    findings: list[str] = []
+    low, review = SEVERE, False
+    for one in found:
+        low = min(low, one["low"])
+        review = review or one["review"]
+        findings += [code for code in one["findings"] if code not in findings]
+        if one["high"] > worst["high"]:
+            worst = one
+    if "kind_not_recorded" in findings:
+        low = MILD
+    return worst | {"low": low, "review": review, "findings": findings}
+
+
+def _by_row(
+    index: int, row: Mapping[str, Any], missing: list[str], fields: Mapping[str, Any],
+    pipe: Mapping[str, Any], scheme: Mapping[str, Any],
+) -> Found:  # fmt: skip
+    found: Found = {
+        "low": MILD, "high": SEVERE, "row": index, "rule": row["rule"], "quantity": None,
+        "unit": row.get("unit"), "limit": None, "left_low_pct": None, "left_high_pct": None, "left_of": None,
+        "review": row["review"], "findings": list(dict.fromkeys(missing)),
+    }  # fmt: skip
+    if row["rule"] == "flat":
+        return found | {"low": row["class"], "high": row["class"], "unit": None}
+    size = fields.get("quantification_1")
+    if size is None:
+        found["findings"].append("size_not_recorded")
+        if row["rule"] == "limits":
+            reachable = sorted(int(c) for c in row["limits"])
+            found |= {"low": reachable[0], "high": reachable[-1]}
+        return found
+    found["quantity"] = size
+    if row["rule"] == "limits":
+        reached = class_by_limits(size, row["limits"])
+        return found | {"low": reached, "high": reached, "limit": row["limits"][str(reached)]}
+    return _by_capacity(found, row["form"], size, pipe, scheme)
+
+
+def _by_capacity(
+    found: Found, form: str, size: float, pipe: Mapping[str, Any], scheme: Mapping[str, Any]
+) -> Found:
+    left = capacity_left(form, size, pipe["bore"], pipe["kind"], pipe["gradient"], pipe["roughness_mm"])
+    found["findings"] += left["findings"]
+    if left["of"] is None:
+        return found
+    limits = scheme["capacity_left_pct" if left["of"] == "capacity" else "area_left_pct"]
+    high = class_by_share(left["low_pct"], limits)
+    return found | {
+        "low": class_by_share(left["high_pct"], limits),
+        "high": high,
+        "limit": limits.get(str(high)),
+        "left_low_pct": left["low_pct"],
+        "left_high_pct": left["high_pct"],
+        "left_of": left["of"],
+    }

@@ -1,0 +1,166 @@
+"""What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do"."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..instruments.counter import chainage_m
+from .actions import ORDER
+from .hazards import hazard_line
+
+Suggested = Mapping[str, Any]
+
+
+def with_prohibitions(
+    suggested: Sequence[Suggested], hazards: Sequence[Mapping[str, Any]], rows: Sequence[Mapping[str, Any]],
+    table: Mapping[str, Any], zero_m: float, scale: float,
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Return the suggested actions of a run, with what its hazards forbid and ask for.
+
+    Parameters
+    ----------
+    suggested : sequence of mapping
+        From ``suggested_actions``.
+    hazards : sequence of mapping
+        From ``hazards``, of the same run.
+    rows : sequence of mapping
+        Rows of ``tables/hazards.json``.
+    table : mapping
+        ``tables/actions.json``.
+    zero_m : float
+        Counter reading at chainage zero [m].
+    scale : float
+        True length over counter length.
+
+    Returns
+    -------
+    list of dict
+        The same objects: ``actions`` without any that needs what is forbidden there, what the hazards ask
+        for first; ``waiting``: the actions taken out, each until the hazard is settled; ``forbidden``:
+        ``act``, ``row`` (of the hazards), ``record_id``, ``words`` (the hazard and its place), ``sure``.
+
+    Raises
+    ------
+    SurveyError
+        As ``chainage_m``.
+
+    References
+    ----------
+    What each hazard forbids: common practice, no source; the rows say so.
+
+    Examples
+    --------
+    >>> with_prohibitions([], [], [], {"acts": [], "actions": [], "urgencies": []}, 0.0, 1.0)
+    []
+    """
+    needs = {row["action"]: row["acts"] for row in table["actions"]}
+    found = []
+    for one in suggested:
+        here = [h for h in hazards if _touches(one, h, suggested)]
+        forbidden = _forbidden(hazards, here, rows, table, (zero_m, scale))
+        acts = {ban["act"] for ban in forbidden}
+        waiting = [a for a in one["actions"] if acts & set(needs[a["action"]])]
+        actions = [a for a in one["actions"] if a not in waiting]
+        asked = _asked(here, rows, table, (zero_m, scale))
+        if asked or waiting:
+            actions = [a for a in actions if a["action"] != "none"]
+        ordered = sorted([*asked, *actions], key=lambda a: ORDER.index(a["action"]))
+        found.append({**one, "actions": ordered, "waiting": waiting, "forbidden": forbidden})
+    return found
+
+
+def _touches(one: Suggested, hazard: Mapping[str, Any], suggested: Sequence[Suggested]) -> bool:
+    """Whether a hazard lies in a stretch; one that lies in none belongs to all."""
+    return _inside(one, hazard) or not any(_inside(other, hazard) for other in suggested)
+
+
+def _inside(one: Suggested, hazard: Mapping[str, Any]) -> bool:
+    from_m, to_m = hazard["from_counter_m"], hazard["to_counter_m"]
+    if from_m is None:
+        return False
+    ends = sorted((from_m, from_m if to_m is None else to_m))
+    start, end = one["from_counter_m"], one["to_counter_m"]
+    return (start is None or ends[1] >= start) and (end is None or ends[0] <= end)
+
+
+def _forbidden(
+    hazards: Sequence[Mapping[str, Any]], here: Sequence[Mapping[str, Any]],
+    rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any], frame: tuple[float, float],
+) -> list[dict[str, Any]]:  # fmt: skip
+    found: list[dict[str, Any]] = []
+    for act in table["acts"]:
+        for hazard in hazards if act["whole_run"] else here:
+            if act["act"] in rows[hazard["row"]]["do_not"]:
+                found.append(
+                    {
+                        "act": act["act"], "row": hazard["row"], "record_id": hazard["record_id"],
+                        "words": _words(hazard, rows, frame), "sure": hazard["sure"],
+                    }
+                )  # fmt: skip
+    return found
+
+
+def _asked(
+    here: Sequence[Mapping[str, Any]], rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
+    frame: tuple[float, float],
+) -> list[dict[str, Any]]:  # fmt: skip
+    """What the hazards ask for, at once: one action each, with every hazard that asks for it."""
+    first = table["urgencies"][0]["urgency"]
+    found: dict[str, dict[str, Any]] = {}
+    for hazard in here:
+        action = rows[hazard["row"]]["do"]
+        if action is None:
+            continue
+        made = found.setdefault(
+            action,
+            {"action": action, "urgency": first, "urgency_most": first, "sure": False, "reasons": []},
+        )
+        made["sure"] = made["sure"] or hazard["sure"]
+        values = {"words": _words(hazard, rows, frame)}
+        made["reasons"].append({"why": "hazard", "graded": None, "values": values})
+    return list(found.values())
+
+
+def _words(hazard: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], frame: tuple[float, float]) -> str:
+    places = [
+        None if hazard[name] is None else chainage_m(hazard[name], *frame)
+        for name in ("from_counter_m", "to_counter_m")
+    ]
+    return hazard_line(rows[hazard["row"]]["label"], places[0], places[1], hazard["sure"])
+
+
+def forbidden_words(forbidden: Sequence[Mapping[str, Any]], table: Mapping[str, Any]) -> list[str]:
+    """Return what is forbidden, one sentence an act, with every hazard that forbids it.
+
+    Parameters
+    ----------
+    forbidden : sequence of mapping
+        From ``with_prohibitions``.
+    table : mapping
+        ``tables/actions.json``.
+
+    Returns
+    -------
+    list of str
+        Sentences, places in metres.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    The words are those of the table.
+
+    Examples
+    --------
+    >>> table = {"acts": [{"act": "jet", "words": "Do not jet"}]}
+    >>> forbidden_words([{"act": "jet", "words": "Soil coming in at 3.00 m"}], table)
+    ['Do not jet: soil coming in at 3.00 m.']
+    """
+    lines = []
+    for act in table["acts"]:
+        whys = list(dict.fromkeys(one["words"] for one in forbidden if one["act"] == act["act"]))
+        if whys:
+            listed = "; ".join(f"{why[:1].lower()}{why[1:]}" for why in whys)
+            lines.append(f"{act['words']}: {listed}.")
+    return lines

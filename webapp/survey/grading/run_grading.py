@@ -1,0 +1,277 @@
+"""The condition of a run: every observation graded where it lies, then the stretches and the whole run."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from typing import Any
+
+from ..coding.disputes import variants
+from ..flow.disputed_pipe import pipe_variants
+from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
+from .immediate import immediate_conditions, immediate_over_variants
+from .points import class_of_number, damage_number, extra_points
+
+Item = Mapping[str, Any]
+GRADED_GROUPS = ("fabric", "operation")
+
+
+def run_grading(
+    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    items: Sequence[Mapping[str, Any]], code_rows: Sequence[Mapping[str, Any]],
+    capacity_rows: Sequence[Mapping[str, Any]], scheme: Mapping[str, Any],
+    end_counter_m: float | None, scale: float,
+) -> dict[str, Any]:  # fmt: skip
+    """Return the preliminary condition of a run, of its stretches and of each observation.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    stretches, observations : sequence of mapping
+        Records of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
+    items : sequence of mapping
+        ``items`` of ``continuous_items``.
+    code_rows : sequence of mapping
+        Rows of ``tables/observation_codes.json``.
+    capacity_rows : sequence of mapping
+        ``rows`` of ``run_capacity`` or ``limited_capacity``; may be empty.
+    scheme : mapping
+        The scheme, ``tables/grading_limits.json``.
+    end_counter_m : float or None
+        Counter reading where the run ended [m], None where it is not known.
+    scale : float
+        True length over counter length.
+
+    Returns
+    -------
+    dict
+        ``graded``, in order of place, what has none last: ``record_id``, ``code``, ``number`` (of something
+        continuous, or None),
+        ``stretch_id`` (None outside every stretch), ``from_counter_m``, ``to_counter_m`` [m], ``length_m``
+        [m] that counts, ``length_known``, ``classes`` as ``classes_of``, ``points`` as ``extra_points``,
+        ``numbers`` per goal as ``damage_number`` or None, ``immediate`` as ``immediate_conditions``;
+        ``ungraded``: ``record_id``, ``code`` of defects for which the scheme has no row;
+        ``stretches`` and ``run``: ``id``, ``from_counter_m``, ``to_counter_m`` [m], ``graded`` (indexes),
+        ``immediate`` (indexes), ``goals`` (``low``, ``high``, 0 where nothing was graded, and ``cause``:
+        index of what caused it), ``number_low``, ``number_high`` of the object from what is recorded,
+        ``bound_low``, ``bound_high`` with what is not, ``class_low``, ``class_high`` of those,
+        ``length_number_low``, ``length_number_high`` [points times m] (None: a length is not known).
+
+    Raises
+    ------
+    SurveyError
+        As ``classes_of``.
+
+    References
+    ----------
+    BFR Abwasser, Annex A-3: the object starts from its greatest damage number; the damage-length number is
+    the sum of greatest number times length; a point counts 0.3 m.
+
+    Examples
+    --------
+    >>> scheme = {"classes": [{"number": 0}], "rows": [], "extra_points": [], "immediate": [],
+    ...           "point_length_m": 0.3, "pipes": {"rigid": [], "flexible": []}}
+    >>> run_grading({}, [], [], [], [], [], scheme, None, 1.0)["run"]["goals"]["operation"]["high"]
+    0
+    """
+    carries = {row["id"]: row.get("carries", row) for row in capacity_rows}
+    pieces = _pieces(observations, items, stretches, end_counter_m)
+    graded: list[dict[str, Any]] = []
+    ungraded: list[dict[str, Any]] = []
+    by_id = {one["id"]: [may["fields"] for may in pipe_variants(one)] for one in stretches}
+    groups = {row["code"]: row["group"] for row in code_rows}
+    disputed = {one["id"]: one["conflicts"] for one in observations if one.get("conflicts")}
+    for piece in pieces:
+        code = piece["fields"].get("code") or ""
+        one = None
+        mays = variants(piece["fields"], disputed.get(piece["record_id"]))
+        if any(is_graded(may.get("code") or "", scheme) for may in mays):
+            carried = carries.get(piece["stretch_id"])
+            pipes = [pipe_of(one, carried, scheme) for one in by_id.get(piece["stretch_id"], [None])]
+            one = _graded(piece, mays, pipes, run, scheme, scale)
+        known = {"record_id": piece["record_id"], "code": code}
+        if one is not None:
+            graded.append(one)
+        elif groups.get(code, "fabric") in GRADED_GROUPS and known not in ungraded:
+            ungraded.append(known)
+    every = range(len(graded))
+    return {
+        "graded": graded,
+        "ungraded": ungraded,
+        "stretches": [_stretch(one, graded, scheme) for one in stretches],
+        "run": _summary(None, None, end_counter_m, graded, list(every), scheme),
+    }
+
+
+def _stretch(stretch: Item, graded: Sequence[dict[str, Any]], scheme: Mapping[str, Any]) -> dict[str, Any]:
+    mine = [k for k, one in enumerate(graded) if one["stretch_id"] == stretch["id"]]
+    fields = stretch["fields"]
+    start, end = fields.get("from_counter_m"), fields.get("to_counter_m")
+    return _summary(stretch["id"], start, end, graded, mine, scheme)
+
+
+def _pieces(
+    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], stretches: Sequence[Item],
+    end_counter_m: float | None,
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Points, and lengths of what is continuous cut at the ends of the stretches, in order of place."""
+    paired: set[str] = set()
+    found: list[dict[str, Any]] = []
+    for item in items:
+        paired |= {item["start_id"], *item["change_ids"]}
+        if item["finish_id"] is not None:
+            paired.add(item["finish_id"])
+        for part in item["parts"]:
+            to_m = part["to_counter_m"]
+            if to_m is None and item["open"]:
+                to_m = end_counter_m
+            found += _cut(part, to_m, item["number"], stretches)
+    for one in observations:
+        if one["id"] in paired:
+            continue
+        at_m = one["fields"].get("counter_m")
+        part = {"from_counter_m": at_m, "record_id": one["id"], "fields": one["fields"]}
+        if at_m is None:  # it lies somewhere in the run, in no stretch that is known
+            found.append(part | {"number": None, "stretch_id": None, "to_counter_m": None})
+        else:
+            found += _cut(part, at_m, None, stretches)
+    return sorted(found, key=_by_place)
+
+
+def _by_place(piece: Mapping[str, Any]) -> tuple[bool, float, str]:
+    """In order of place; what has none comes last."""
+    at_m = piece["from_counter_m"]
+    return at_m is None, at_m or 0.0, piece["record_id"]
+
+
+def _cut(
+    part: Mapping[str, Any], to_m: float | None, number: int | None, stretches: Sequence[Item]
+) -> list[dict[str, Any]]:
+    from_m = part["from_counter_m"]
+    if to_m is not None and to_m < from_m:
+        to_m = None
+    piece = {
+        "record_id": part["record_id"], "fields": part["fields"], "number": number, "stretch_id": None,
+        "from_counter_m": from_m, "to_counter_m": to_m,
+    }  # fmt: skip
+    if to_m is None or to_m == from_m:
+        return [piece | {"stretch_id": _stretch_at(from_m, stretches)}]
+    ends = {from_m, to_m}
+    for one in stretches:
+        for name in ("from_counter_m", "to_counter_m"):
+            place = one["fields"].get(name)
+            if place is not None and from_m < place < to_m:
+                ends.add(place)
+    places = sorted(ends)
+    return [
+        piece | {"from_counter_m": a, "to_counter_m": b, "stretch_id": _stretch_at((a + b) / 2, stretches)}
+        for a, b in pairwise(places)
+    ]
+
+
+def _stretch_at(counter_m: float, stretches: Sequence[Item]) -> str | None:
+    """The stretch that holds a place; where one ends and the next begins, the one that begins."""
+    found: str | None = None
+    begins = 0.0
+    for one in stretches:
+        start, end = one["fields"].get("from_counter_m"), one["fields"].get("to_counter_m")
+        if start is None or counter_m < start or (end is not None and counter_m > end):
+            continue
+        if found is None or start > begins:
+            found, begins = str(one["id"]), start
+    return found
+
+
+def _graded(
+    piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipes: Sequence[Mapping[str, Any]],
+    run: Mapping[str, Any], scheme: Mapping[str, Any], scale: float,
+) -> dict[str, Any] | None:  # fmt: skip
+    fields = piece["fields"]
+    each = [(may, classes_of(may, pipe, scheme)) for may in mays for pipe in pipes]
+    classes = over_variants([found for _, found in each])
+    immediate = immediate_over_variants(
+        [immediate_conditions(may, found, run, scheme) for may, found in each]
+    )
+    if all(classes[goal] is None for goal in GOALS) and not immediate:
+        return None
+    points = extra_points(fields, run, scheme)
+    numbers: dict[str, Any] = {}
+    for goal in GOALS:
+        one = classes[goal]
+        numbers[goal] = None if one is None else damage_number(one["low"], one["high"], points[goal], scheme)
+    length_m, known = _length(piece, scheme["point_length_m"], scale)
+    return {
+        "record_id": piece["record_id"], "code": fields.get("code") or "", "number": piece["number"],
+        "stretch_id": piece["stretch_id"], "from_counter_m": piece["from_counter_m"],
+        "to_counter_m": piece["to_counter_m"], "length_m": length_m, "length_known": known,
+        "classes": classes, "points": points, "numbers": numbers, "immediate": immediate,
+    }  # fmt: skip
+
+
+def _length(piece: Mapping[str, Any], point_m: float, scale: float) -> tuple[float | None, str]:
+    """The length that counts: at least that of a point; not known where it has no end."""
+    if piece["to_counter_m"] is None:
+        return None, "unknown"
+    long_m = (piece["to_counter_m"] - piece["from_counter_m"]) * scale
+    if piece["number"] is None and piece["fields"].get("code") == "BAC":
+        long_m = (piece["fields"].get("quantification_1") or 0) / 1000
+    return (long_m, "measured") if long_m > point_m else (point_m, "assumed")
+
+
+def _summary(
+    identity: str | None, from_m: float | None, to_m: float | None, graded: Sequence[dict[str, Any]],
+    mine: list[int], scheme: Mapping[str, Any],
+) -> dict[str, Any]:  # fmt: skip
+    found: dict[str, Any] = {
+        "id": identity, "from_counter_m": from_m, "to_counter_m": to_m, "graded": mine,
+        "immediate": [k for k in mine if graded[k]["immediate"]], "goals": {},
+    }  # fmt: skip
+    for goal in GOALS:
+        found["goals"][goal] = _goal(goal, graded, mine)
+    greatest: dict[str, float | None] = {}
+    for name in ("recorded_low", "recorded_high", "low", "high"):
+        numbers = [_greatest(graded[k], name) for k in mine]
+        greatest[name] = max((n for n in numbers if n is not None), default=None)
+    lengths = [_length_number(graded[k]) for k in mine]
+    least, most = 0.0, 0.0
+    settled = True
+    for low, high in lengths:
+        least += low
+        most += high or 0.0
+        settled = settled and high is not None
+    return found | {
+        "number_low": greatest["recorded_low"],
+        "number_high": greatest["recorded_high"],
+        "bound_low": greatest["low"],
+        "bound_high": greatest["high"],
+        "class_low": class_of_number(greatest["recorded_low"], scheme),
+        "class_high": class_of_number(greatest["recorded_high"], scheme),
+        "length_number_low": least,
+        "length_number_high": most if settled else None,
+    }
+
+
+def _goal(goal: str, graded: Sequence[dict[str, Any]], mine: Sequence[int]) -> dict[str, Any]:
+    """The worst class, from its certain to its possible; its cause is what may be worst, the surest first."""
+    low, high, cause = 0, 0, None
+    best = (0, 0)
+    for k in mine:
+        one = graded[k]["classes"][goal]
+        if one is None:
+            continue
+        low, high = max(low, one["low"]), max(high, one["high"])
+        if (one["high"], one["low"]) > best:
+            best, cause = (one["high"], one["low"]), k
+    return {"low": low, "high": high, "cause": cause}
+
+
+def _greatest(one: Mapping[str, Any], name: str) -> float | None:
+    return max((n[name] for n in one["numbers"].values() if n is not None), default=None)
+
+
+def _length_number(one: Mapping[str, Any]) -> tuple[float, float | None]:
+    low, high = _greatest(one, "recorded_low"), _greatest(one, "recorded_high")
+    if low is None or high is None:
+        return 0.0, 0.0
+    if one["length_m"] is None:
+        return 0.0, None
+    return low * one["length_m"], high * one["length_m"]

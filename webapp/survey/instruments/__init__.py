@@ -1,0 +1,1 @@
+"""What counter and inclinometer read, and how sure that is."""

@@ -1,0 +1,1 @@
+"""One length of pipe that was surveyed in pieces."""

@@ -1,0 +1,1 @@
+"""Levels along a run with their uncertainty, and where water stands."""

@@ -1,0 +1,82 @@
+"""Levels at any place of a run, between the stations."""
+
+from bisect import bisect_left
+
+from ..numbers.finite import finite
+from .input import SAME_PLACE_M
+from .levels import LevelProfile, LevelStation
+
+
+def level_at(profile: LevelProfile, chainage_m: float) -> LevelStation | None:
+    """Return the level at a place, straight between the stations on either side.
+
+    Parameters
+    ----------
+    profile : LevelProfile
+        From ``level_profile``.
+    chainage_m : float
+        Where [m].
+
+    Returns
+    -------
+    LevelStation or None
+        A station [m] made for this place; None before the first station and beyond the last. Between
+        stations the greater of the two standard deviations stands. Not rounded.
+
+    Raises
+    ------
+    SurveyError
+        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+
+    References
+    ----------
+    Straight between stations, and the wider spread: Fallbook's own rule.
+
+    Examples
+    --------
+    >>> from .input import LevelReading, LevelSetup
+    >>> from .levels import level_profile
+    >>> setup = LevelSetup("span", 0.0, 5.0, 0.0, 0.1, 0.0, 0.0, 0.0, 10.0, 9.0)
+    >>> profile = level_profile([LevelReading(0.0, -1.0)], [], setup)
+    >>> round(level_at(profile, 4.5).level_m, 4), level_at(profile, 9.5)
+    (4.9215, None)
+    """
+    place = finite(chainage_m, "chainage_m")
+    stations = profile.stations
+    k = bisect_left(stations, place - SAME_PLACE_M, key=lambda station: station.chainage_m)
+    while k < len(stations):
+        here = stations[k]
+        if abs(here.chainage_m - place) <= SAME_PLACE_M:
+            return here
+        if here.chainage_m > place:
+            return _between(stations[k - 1], here, place) if k else None
+        k += 1  # rounding may put one before the place
+    return None
+
+
+def _between(before: LevelStation, here: LevelStation, place: float) -> LevelStation:
+    share = (place - before.chainage_m) / (here.chainage_m - before.chainage_m)
+    level = _share(before.level_m, here.level_m, share)
+    known = "bounded" if level is None else "assumed" if here.known == "assumed" else "computed"
+    return LevelStation(
+        place,
+        level,
+        _greater(before.sd_m, here.sd_m),
+        _share(before.low_m, here.low_m, share),
+        _share(before.high_m, here.high_m, share),
+        _greater(before.low_sd_m, here.low_sd_m),
+        _greater(before.high_sd_m, here.high_sd_m),
+        known,
+        before.prior_level_m + share * (here.prior_level_m - before.prior_level_m),
+        before.prior_sd_m if before.prior_sd_m > here.prior_sd_m else here.prior_sd_m,
+    )
+
+
+def _share(one: float | None, other: float | None, share: float) -> float | None:
+    return None if one is None or other is None else one + share * (other - one)
+
+
+def _greater(one: float | None, other: float | None) -> float | None:
+    if one is None or other is None:
+        return None
+    return one if one > other else other

@@ -1,0 +1,143 @@
+"""Standing water of a run from its records: volumes by stretch, and the water levels that were seen."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+from ..errors import SurveyError
+from ..instruments.counter import chainage_m
+from ..instruments.instruments import Instruments
+from ..section.bore import Bore
+from .levels import LevelProfile
+from .ponding import Ponding, Sag, standing_water
+from .water_check import compare_water
+
+Item = Mapping[str, Any]
+WATER = "BDD"
+SEEN_SD_PCT = 5.0  # assumed: how well a water level is judged on a picture, as a share of the height
+
+
+def run_water(
+    run: Mapping[str, Any],
+    observations: Sequence[Item],
+    profile: LevelProfile,
+    rows: Sequence[Mapping[str, Any]],
+    tools: Instruments,
+) -> dict[str, Any]:
+    """Return sags and backfalls of a run, and how the water seen fits them.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    observations : sequence of mapping
+        Records of the run, each with ``id`` and ``fields``; those of water levels count.
+    profile : LevelProfile
+        From ``level_profile``.
+    rows : sequence of mapping
+        ``rows`` of ``run_capacity``, for the bores.
+    tools : Instruments
+        From ``instruments_of``.
+
+    Returns
+    -------
+    dict
+        ``flow``: with_flow, against_flow or unknown; ``sags`` and ``backfalls`` as ``standing_water`` gives
+        them [m, m3], volumes with the bore of the stretch where a sag is deepest, clean of deposits, None
+        where that bore is not known; ``checks``: as ``compare_water`` [m] with ``id`` of the observation
+        and ``flow_depth_m`` [m], the running water, taken as the least share of the bore seen outside
+        the sags.
+
+    Raises
+    ------
+    SurveyError
+        As ``standing_water`` without a bore.
+
+    References
+    ----------
+    A water level is judged with a standard deviation of 5 % of the height. Own rule, stated here.
+
+    Examples
+    --------
+    >>> from .input import LevelReading, LevelSetup
+    >>> from .levels import level_profile
+    >>> from ..instruments.instruments import instruments_of
+    >>> setup = LevelSetup("span", 0.0, 5.0, 0.0, 0.1, 0.0, 0.0, 0.0, 10.0, 30.0)
+    >>> readings = [LevelReading(0.0, -1.0), LevelReading(10.0, 0.5), LevelReading(20.0, -1.0)]
+    >>> profile = level_profile(readings, [], setup)
+    >>> found = run_water({"direction": "with_flow"}, [], profile, [], instruments_of([], "r"))
+    >>> len(found["sags"]), found["sags"][0]["volume_m3"], found["checks"]
+    (1, None, [])
+    """
+    flow = run.get("direction")
+    if flow not in ("with_flow", "against_flow"):
+        flow = "unknown"
+    found = standing_water(profile, flow)
+    by_bore: dict[Bore, Sequence[Sag]] = {}  # all sags at once for each bore, however many lie in it
+    sags = []
+    for k, sag in enumerate(found.sags):
+        row = _stretch_at(rows, sag.low_m)
+        clean = None if row is None else _clean(row["bore"])
+        if clean is not None and clean not in by_bore:
+            by_bore[clean] = _sags_in(profile, flow, clean, found.sags)
+        sags.append(sag if clean is None else by_bore[clean][k])
+    zero_m = run.get("counter_zero_m") or 0.0
+    ponding = Ponding(found.chainage_m, found.level_m, sags, found.backfalls)
+    return {
+        "flow": flow,
+        "sags": [asdict(s) for s in sags],
+        "backfalls": [asdict(b) for b in found.backfalls],
+        "checks": _checks(ponding, observations, rows, zero_m, tools.scale),
+    }
+
+
+def _stretch_at(rows: Sequence[Mapping[str, Any]], place_m: float) -> Mapping[str, Any] | None:
+    for row in rows:
+        if row["from_m"] is not None and row["bore"] is not None and row["from_m"] <= place_m <= row["to_m"]:
+            return row
+    return None
+
+
+def _clean(bore: Mapping[str, Any]) -> Bore | None:
+    """The bore without its deposit; None where there is no such bore."""
+    try:
+        return replace(Bore(**bore), deposit_m=0.0)
+    except SurveyError:
+        return None
+
+
+def _sags_in(profile: LevelProfile, flow: str, bore: Bore, without: Sequence[Sag]) -> Sequence[Sag]:
+    """The sags with their volumes in a bore; as they were where it has none."""
+    try:
+        return standing_water(profile, flow, bore).sags
+    except SurveyError:
+        return without
+
+
+def _checks(
+    ponding: Ponding,
+    observations: Sequence[Item],
+    rows: Sequence[Mapping[str, Any]],
+    zero_m: float,
+    scale: float,
+) -> list[dict[str, Any]]:
+    seen = []
+    least: float | None = None
+    for item in observations:
+        fields = item["fields"]
+        counter_m, percent = fields.get("counter_m"), fields.get("quantification_1")
+        if fields.get("code") != WATER or counter_m is None or percent is None or not 0 <= percent <= 100:
+            continue
+        place = chainage_m(counter_m, zero_m, scale)
+        row = _stretch_at(rows, place)
+        if row is not None:
+            seen.append((item["id"], place, percent, row["bore"]["height_m"]))
+            inside = any(s.from_m <= place <= s.to_m for s in ponding.sags)
+            if not inside and (least is None or percent < least):
+                least = percent
+    found = []
+    for identity, place, percent, height_m in seen:
+        flow_m = 0.0 if least is None else least / 100 * height_m
+        check = compare_water(ponding, [place], [percent], height_m, SEEN_SD_PCT, flow_m)[0]
+        found.append({"id": identity, "flow_depth_m": flow_m, **asdict(check)})
+    return found

@@ -1,0 +1,1 @@
+"""Where a run goes in plan."""

@@ -1,0 +1,77 @@
+"""How far a run was surveyed, what remains of it, and the counter against the length expected."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from ..errors import SurveyError
+from ..instruments.counter import chainage_m
+from ..instruments.counter_scale import check_far_length
+from ..instruments.instruments import Instruments
+
+Item = Mapping[str, Any]
+
+
+def run_extent(
+    run: Mapping[str, Any], readings: Sequence[Item], observations: Sequence[Item], tools: Instruments
+) -> dict[str, Any]:
+    """Return how far a run was surveyed.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    readings, observations : sequence of mapping
+        Records of the run, each with ``id`` and ``fields``.
+    tools : Instruments
+        From ``instruments_of``.
+
+    Returns
+    -------
+    dict
+        ``end_counter_m`` [m, counter] to which it was surveyed; ``surveyed_m`` [m] with ``surveyed_known``
+        (``measured``: where it is recorded to have ended; ``assumed``: the last recorded place;
+        ``unknown``); ``expected_m`` [m]; ``remaining_m`` [m], None where the finish node was reached or
+        nothing is expected; ``far_check``: the fields of
+        ``FarCheck`` where the finish node was reached and a length is expected, else None.
+
+    Raises
+    ------
+    SurveyError
+        ``scale_not_positive`` (not seen to happen: the checks are checked).
+
+    References
+    ----------
+    As ``check_far_length``.
+
+    Examples
+    --------
+    >>> from ..instruments.instruments import instruments_of
+    >>> run = {"end_counter_m": 40.5, "expected_length_m": 40.0, "end_reason": "node_reached"}
+    >>> run_extent(run, [], [], instruments_of([], "r"))["far_check"]["flagged"]
+    True
+    """
+    zero_m = run.get("counter_zero_m") or 0.0
+    end_m, expected_m = run.get("end_counter_m"), run.get("expected_length_m")
+    known = "unknown" if end_m is None else "measured"
+    if end_m is None:
+        for one in (*readings, *observations):
+            counter_m = one["fields"].get("counter_m")
+            if counter_m is not None:
+                end_m = counter_m if end_m is None or counter_m > end_m else end_m
+                known = "assumed"
+    surveyed_m = None if end_m is None else chainage_m(end_m, zero_m, tools.scale)
+    reached = run.get("end_reason") == "node_reached"
+    remaining_m, check = None, None
+    if expected_m is not None and surveyed_m is not None:
+        if reached:
+            try:
+                check = asdict(check_far_length(surveyed_m, expected_m))
+            except SurveyError:
+                check = None
+        elif expected_m > surveyed_m:
+            remaining_m = expected_m - surveyed_m
+    return {
+        "end_counter_m": end_m, "surveyed_m": surveyed_m, "surveyed_known": known, "expected_m": expected_m,
+        "remaining_m": remaining_m, "far_check": check,
+    }  # fmt: skip

@@ -1,0 +1,196 @@
+"""Where things lie along a trace: the far end, observations, the outline of an ellipse."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..instruments.counter import chainage_m
+from ..instruments.instruments import Instruments
+from ..levels.gap_inclinations import settled_at
+from ..levels.run_model import placed_readings
+from ..numbers.finite import finite
+from .ellipse import Ellipse, search_radius_m
+from .geodesy import geodetic_of_local
+from .plan_length import plan_lengths
+from .plan_reading import Reading
+from .trace import Point, Trace, place_along
+
+Item = Mapping[str, Any]
+NOTHING: Mapping[str, tuple[float, float, bool]] = {}
+CORNERS = 48
+
+
+def far_end(found: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return where the far end of a run lies, seen from its start.
+
+    Parameters
+    ----------
+    found : mapping
+        From ``run_trace``.
+
+    Returns
+    -------
+    dict or None
+        ``distance_m`` [m] and ``bearing_deg`` [deg, from ``north``: true, magnetic or grid] from the
+        start; ``radius_m`` [m]: look within it, 95 times in 100 it holds the end; ``lat_deg``,
+        ``lon_deg`` [deg] or None. None without a trace. Not rounded.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Plane trigonometry; the radius as ``search_radius_m`` with nothing for whoever walks there.
+
+    Examples
+    --------
+    >>> far_end({"trace": None}) is None
+    True
+    """
+    if found["trace"] is None:
+        return None
+    start, end = found["trace"]["points"][0], found["trace"]["points"][-1]
+    e, n = end["e_m"] - start["e_m"], end["n_m"] - start["n_m"]
+    turn = math.degrees(math.atan2(e, n))
+    place = found["places"][-1] if found["places"] else {"lat_deg": None, "lon_deg": None}
+    return {
+        "distance_m": math.sqrt(e * e + n * n),
+        "bearing_deg": turn + 360 if turn < 0 else turn,
+        "north": found["north"],
+        "radius_m": search_radius_m(end["ellipse"]["semi_major_m"], 0.0),
+        "lat_deg": place["lat_deg"],
+        "lon_deg": place["lon_deg"],
+    }
+
+
+def places_along(
+    items: Sequence[Item],
+    run: Mapping[str, Any],
+    nodes: Sequence[Item],
+    readings: Sequence[Item],
+    tools: Instruments,
+    found: Mapping[str, Any],
+    settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
+) -> list[dict[str, Any]]:
+    """Return where records of a run lie in plan.
+
+    Parameters
+    ----------
+    items : sequence of mapping
+        Records with ``id`` and ``fields``, such as observations.
+    run : mapping
+        Fields of the run.
+    nodes, readings : sequence of mapping
+        Node records of the job and readings of the run.
+    tools : Instruments
+        From ``instruments_of``.
+    found : mapping
+        From ``run_trace``.
+    settled : mapping
+        As for ``run_trace`` [deg].
+
+    Returns
+    -------
+    list of dict
+        ``id``, ``chainage_m``, ``plan_m``, ``e_m``, ``n_m`` [m], ``lat_deg`` and ``lon_deg`` [deg] (None
+        without a place on the ground), in the order given; what has no counter or lies before the
+        start or beyond the end is left out. Not rounded.
+
+    Raises
+    ------
+    SurveyError
+        As ``plan_lengths`` and ``place_along``.
+
+    References
+    ----------
+    As ``place_along``.
+
+    Examples
+    --------
+    >>> from ..instruments.instruments import instruments_of
+    >>> places_along([], {}, [], [], instruments_of([], "r"), {"trace": None})
+    []
+    """
+    if found["trace"] is None:
+        return []
+    zero_m = run.get("counter_zero_m") or 0.0
+    read = placed_readings(readings, zero_m, tools.scale)[0]
+    known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in read]
+    there = settled_at([identity for _, identity in read], settled)
+    trace = _trace_of(found["trace"])
+    start = _start(nodes, run.get("start_node_id")) if found["places"] else None
+    placed = []
+    for one in items:
+        counter_m = one["fields"].get("counter_m")
+        where = -1.0 if counter_m is None else chainage_m(counter_m, zero_m, tools.scale)
+        if not 0 <= where <= found["length_m"]:
+            continue
+        plan = plan_lengths([where], known, tools.limit_deg, there)[0]
+        middle, last = (plan.low_m + plan.high_m) / 2, trace.points[-1].chainage_m
+        e, n = place_along(trace, middle if middle < last else last)
+        row = {"id": one["id"], "chainage_m": where, "plan_m": middle, "e_m": e, "n_m": n,
+               "lat_deg": None, "lon_deg": None}  # fmt: skip
+        if start is not None:
+            ground = geodetic_of_local(start["lat_deg"], start["lon_deg"], e, n)
+            row["lat_deg"], row["lon_deg"] = ground.lat_deg, ground.lon_deg
+        placed.append(row)
+    return placed
+
+
+def ellipse_outline(
+    semi_major_m: float, semi_minor_m: float, azimuth_deg: float
+) -> list[tuple[float, float]]:
+    """Return the outline of an ellipse as corners of a polygon.
+
+    Parameters
+    ----------
+    semi_major_m, semi_minor_m : float
+        Semi-axes [m].
+    azimuth_deg : float
+        Azimuth of the longer one [deg], clockwise from north.
+
+    Returns
+    -------
+    list of tuple, length 49
+        East and north of the centre [m], anticlockwise, the last the same as the first. Not rounded.
+
+    Raises
+    ------
+    SurveyError
+        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+
+    References
+    ----------
+    Equation of the ellipse; anticlockwise outer rings: RFC 7946, section 3.1.6.
+
+    Examples
+    --------
+    >>> [round(x, 6) + 0.0 for x in ellipse_outline(2.0, 1.0, 90.0)[0]]
+    [2.0, 0.0]
+    """
+    major, minor = finite(semi_major_m, "semi_major_m"), finite(semi_minor_m, "semi_minor_m")
+    theta = math.radians(finite(azimuth_deg, "azimuth_deg"))
+    sin, cos = math.sin(theta), math.cos(theta)
+    outline = []
+    for k in range(CORNERS):
+        turn = 2 * math.pi * k / CORNERS
+        along, across = major * math.cos(turn), minor * math.sin(turn)
+        outline.append((along * sin - across * cos, along * cos + across * sin))
+    return [*outline, outline[0]]
+
+
+def _trace_of(plain: Mapping[str, Any]) -> Trace:
+    points = [
+        Point(p["chainage_m"], p["e_m"], p["n_m"], tuple(p["cov_m2"]), Ellipse(**p["ellipse"]))
+        for p in plain["points"]
+    ]
+    return Trace(points, list(plain["leg_bearings_deg"]))
+
+
+def _start(nodes: Sequence[Item], node_id: Any) -> Mapping[str, Any] | None:
+    found = None
+    for node in nodes:
+        if node["id"] == node_id and node["fields"].get("position"):
+            found = node["fields"]["position"]
+    return found

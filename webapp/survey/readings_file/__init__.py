@@ -1,0 +1,1 @@
+"""Readings of another instrument from a table in a text file."""

@@ -1,0 +1,164 @@
+"""What is known of a file of readings, how it came to be known, and what a person has to say first."""
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..errors import SurveyError
+from .csv_fit import LOOKED_AT, fit_columns
+from .csv_numbers import count_marks, find_decimal, grouping_of, plain_cell
+
+BARE = re.compile(r"[+-]? *[0-9.,]+")
+PARTS = (("counter_column", "counter"), ("inclination_column", "inclination"), ("remark_column", "remark"))
+
+Row = Mapping[str, Any]
+
+
+def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, choices: Row) -> dict[str, Any]:
+    """Return what is used for each choice, how it is known, and what is still to be asked.
+
+    Parameters
+    ----------
+    found : mapping
+        What ``find_columns`` returned.
+    rows : sequence of sequence of str
+        The cells below the names.
+    separator : str
+        What stands between the cells.
+    choices : mapping
+        As ``read_readings`` takes them.
+
+    Returns
+    -------
+    dict
+        ``choices`` and ``known`` by name, ``asks``, ``may_be`` (which columns the distance and the
+        inclination may be, the likeliest first) and ``grouping``, the mark that parts thousands.
+
+    Raises
+    ------
+    SurveyError
+        ``csv_column`` for a column that is not there.
+
+    References
+    ----------
+    DEVELOPERS.md, decision D25.
+
+    Examples
+    --------
+    >>> told = {"strong": ["counter"], "weak": [], "units": [], "plus": None}
+    >>> found = {"header": ["Way"], "columns": [told], "feet": False}
+    >>> settle_choices(found, [["0.5"], ["1.5"]], ";", {})["asks"]
+    ['inclination_column']
+    """
+    shown = [cell for row in rows[:LOOKED_AT] for cell in row]
+    all_over = count_marks(shown)
+    mark = choices.get("decimal") or find_decimal(all_over, all_over, separator) or ""
+    fit = fit_columns(found["columns"], rows, mark)
+    used, known = _columns(found, fit, choices)
+    _units(found, fit, choices, used, known)
+    marks = count_marks(
+        row[used[name]]
+        for row in rows
+        for name, _ in PARTS[:2]
+        if used[name] is not None and used[name] < len(row)
+    )
+    _decimal(marks, find_decimal(marks, all_over, separator), choices, used, known)
+    zero_m = choices.get("zero_m")
+    used["zero_m"], known["zero_m"] = (0.0, "assumed") if zero_m is None else (float(zero_m), "chosen")
+    asks = _asks(rows, used)
+    said = known["decimal"] != "file"
+    return {
+        "choices": used,
+        "known": known,
+        "asks": asks,
+        "may_be": {name: fit[kind]["may_be"] for name, kind in PARTS[:2]},
+        "grouping": grouping_of(used["decimal"], marks, said) if used["decimal"] else "",
+    }
+
+
+def _columns(found: Row, fit: Row, choices: Row) -> tuple[dict[str, Any], dict[str, str]]:
+    """The columns: as said, else as said of an earlier file of the same kind, else as the file tells."""
+    before = choices.get("remembered") or {}
+    used: dict[str, Any] = {}
+    known: dict[str, str] = {}
+    for name, kind in PARTS:
+        index, fits = before.get(name), fit[kind].get("fits")
+        if choices.get(name) is not None:
+            used[name], known[name] = choices[name], "chosen"
+        elif index is not None and index < len(found["columns"]) and (fits is None or fits[index]):
+            used[name], known[name] = index, "remembered"
+        else:
+            used[name], known[name] = fit[kind]["column"], "file"
+        if name == "remark_column" and used[name] == -1:
+            used[name] = None
+        if used[name] is not None and not 0 <= used[name] < max(len(found["columns"]), 1):
+            raise SurveyError("csv_column", name)
+    if used["inclination_column"] is not None and used["inclination_column"] == used["counter_column"]:
+        used["inclination_column"], known["inclination_column"] = None, "file"
+    return used, known
+
+
+def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], known: dict[str, str]) -> None:
+    """The units and what a plus means: those of the columns that are used, not of any other."""
+    before = choices.get("remembered") or {}
+    counter, slope = used["counter_column"], used["inclination_column"]
+    told = {
+        "counter_unit": None if counter is None else fit["counter"]["units"][counter],
+        "inclination_unit": None if slope is None else _slope_unit(found["columns"][slope]),
+        "plus": None
+        if slope is None
+        else _plus(found["columns"][slope], fit["inclination"]["negative"][slope]),
+    }
+    for name, of in (("counter_unit", PARTS[0]), ("inclination_unit", PARTS[1]), ("plus", PARTS[1])):
+        same = used[of[0]] in (before.get(of[0]), fit[of[1]]["column"])
+        if choices.get(name) is not None:
+            used[name], known[name] = choices[name], "chosen"
+        elif before.get(name) is not None and same:
+            used[name], known[name] = before[name], "remembered"
+        else:
+            used[name], known[name] = told[name], "file"
+    if used["counter_unit"] is None:
+        doubtful = counter is not None and (
+            found["feet"] or fit["counter"]["large"][counter] or _several(found["columns"][counter])
+        )
+        used["counter_unit"], known["counter_unit"] = (None, "file") if doubtful else ("m", "assumed")
+
+
+def _several(kind: Row) -> bool:
+    return len([one for one in kind["units"] if one["column"] == "counter"]) > 1
+
+
+def _slope_unit(kind: Row) -> str | None:
+    units = [one["unit"] for one in kind["units"] if one["column"] == "inclination"]
+    return units[0] if len(units) == 1 else None
+
+
+def _plus(kind: Row, negative: bool) -> str | None:
+    """What the name says of a plus; a fall that is mostly below zero says nothing."""
+    return None if kind["plus"] == "falling" and negative else kind["plus"]
+
+
+def _decimal(
+    marks: Row, by_itself: str | None, choices: Row, used: dict[str, Any], known: dict[str, str]
+) -> None:
+    before = (choices.get("remembered") or {}).get("decimal")
+    if choices.get("decimal") is not None:
+        used["decimal"], known["decimal"] = choices["decimal"], "chosen"
+    elif before is not None and not (marks["comma"] if before == "." else marks["point"]):
+        used["decimal"], known["decimal"] = before, "remembered"
+    else:
+        used["decimal"], known["decimal"] = by_itself, "file"
+
+
+def _asks(rows: Sequence[Sequence[str]], used: Row) -> list[str]:
+    asks = [name for name, _ in PARTS[:2] if used[name] is None]
+    if asks:
+        return asks
+    column = used["inclination_column"]
+    slopes = [plain_cell(row[column]) for row in rows if column < len(row)]
+    asks = [name for name in ("decimal", "counter_unit") if used[name] is None]
+    if used["inclination_unit"] is None and any(BARE.fullmatch(text) for text in slopes):
+        asks.append("inclination_unit")
+    if used["plus"] is None and any(re.search("[1-9]", text) for text in slopes):
+        asks.append("plus")
+    return asks

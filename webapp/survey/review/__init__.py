@@ -1,0 +1,1 @@
+"""What is unlikely or missing, while it can still be mended."""

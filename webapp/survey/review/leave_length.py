@@ -1,0 +1,197 @@
+"""Before leaving: what is open of a length surveyed in pieces; runs to go on from the other end."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
+from ..lengths.pipe_length import length_groups
+from ..lengths.records import length_counter
+from .leave_item import open_item
+
+Item = Mapping[str, Any]
+Records = Mapping[str, Sequence[Item]]
+Found = list[dict[str, Any]]
+DEFECTS = ("fabric", "operation")
+HIDDEN_ENDS = ("buried", "unknown")
+LEAST_M = 0.005  # less is nothing at two decimals
+
+
+def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLength]:
+    """Return the lengths of a job that were surveyed in pieces.
+
+    Parameters
+    ----------
+    records : mapping
+        Of each kind the records that stand, each with ``id`` and ``fields``.
+    tables : mapping
+        ``visibility``: the whole table of that name; ``codes``: the rows of the code table.
+
+    Returns
+    -------
+    list of WholeLength
+        In the order of their first runs.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``length_of_runs``.
+
+    Examples
+    --------
+    >>> whole_lengths({"run": []}, {})
+    []
+    """
+    runs = {run["id"]: run["fields"] for run in records.get("run", [])}
+    groups = length_groups(records.get("run", []))
+    if not groups:
+        return []
+    counted = [row["code"] for row in tables["codes"] if row["group"] in DEFECTS]
+
+    def piece(run_id: str) -> PieceRun:
+        of = [
+            [one for one in records.get(kind, []) if one["fields"].get("run_id") == run_id]
+            for kind in ("reading", "level_tie", "stretch", "observation")
+        ]
+        return PieceRun(run_id, runs[run_id], *of)
+
+    checks, table = records.get("check", []), tables["visibility"]
+    return [length_of_runs([piece(one) for one in ids], checks, table, counted) for ids in groups]
+
+
+def joined_items(whole: WholeLength) -> Found:
+    """Return what is open of a length as a whole.
+
+    Parameters
+    ----------
+    whole : WholeLength
+        From ``whole_lengths``.
+
+    Returns
+    -------
+    list of dict
+        Open items of its first run: what no run surveyed [m, chainage of the length], a join that is not
+        known, observations that may be one.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``length_join``.
+
+    Examples
+    --------
+    >>> from ..lengths.length_of_runs import length_of_runs
+    >>> table = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD", "deposit_code": "BBC"}
+    >>> joined_items(length_of_runs([PieceRun("a", {"end_counter_m": 9.0}, [], [], [], [])], [], table, []))
+    []
+    """
+    first, found = whole.pieces[0].run.run_id, []
+    if whole.join.how == "unknown":
+        found.append(open_item("join_unknown", first, "run", first, "expected_length_m", {}))
+    for from_m, to_m in whole.join.between:
+        values = {"from_m": from_m, "to_m": to_m}
+        found.append(open_item("not_surveyed", first, "run", first, None, values))
+    if whole.perhaps:
+        found.append(open_item("perhaps_same", first, "run", first, None, {"n": len(whole.perhaps)}))
+    return found
+
+
+def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Found:
+    """Return the open items of a run without what another run of its length saw.
+
+    Parameters
+    ----------
+    items : sequence of mapping
+        Open items of the run.
+    run_id : str
+        The run.
+    whole : WholeLength
+        Its length.
+
+    Returns
+    -------
+    list of dict
+        The same, less the lengths that could not be seen in this run and were seen in another.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``length_sight``.
+
+    Examples
+    --------
+    >>> from ..lengths.length_of_runs import length_of_runs
+    >>> table = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD", "deposit_code": "BBC"}
+    >>> still_unseen([], "a", length_of_runs([PieceRun("a", {}, [], [], [], [])], [], table, []))
+    []
+    """
+    frames = {piece.run.run_id: frame for piece, frame in zip(whole.pieces, whole.frames, strict=False)}
+    if run_id not in frames:
+        return [dict(one) for one in items]
+    hidden = [part for part in whole.visibility["parts"] if part["sight"] == "hidden"]
+    found = []
+    for one in items:
+        if one["code"] == "not_seen":
+            ends = sorted(length_counter(one["values"][name], frames[run_id]) for name in ("from_m", "to_m"))
+            seen = all(
+                min(ends[1], part["to_counter_m"]) - max(ends[0], part["from_counter_m"]) < LEAST_M
+                for part in hidden
+            )
+            if seen:
+                continue
+        found.append(dict(one))
+    return found
+
+
+def other_end_items(
+    run_id: str, run: Mapping[str, Any], nodes: Sequence[Item], end_counter_m: float | None
+) -> Found:
+    """Return the question whether a run that ended short can be surveyed from the other end.
+
+    Parameters
+    ----------
+    run_id : str
+        The run.
+    run : mapping
+        Its fields, with its end as ``ended_run``.
+    nodes : sequence of mapping
+        Nodes of the job.
+    end_counter_m : float or None
+        Counter reading where it ended [m].
+
+    Returns
+    -------
+    list of dict
+        None or one open item; none where nobody can get to the other end, or it is not said why the run
+        ended.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Fallbook's own rule.
+
+    Examples
+    --------
+    >>> nodes = [{"id": "b", "fields": {"node_type": "manhole"}}]
+    >>> run = {"finish_node_id": "b", "end_reason": "obstruction"}
+    >>> [i["code"] for i in other_end_items("r", run, nodes, 28.4)]
+    ['other_end']
+    """
+    reason = run.get("end_reason")
+    if not reason or reason == "node_reached" or (reason == "other" and not run.get("remark")):
+        return []
+    finish = next((one["fields"] for one in nodes if one["id"] == run.get("finish_node_id")), None)
+    if finish is None or finish.get("node_type") in HIDDEN_ENDS or end_counter_m is None:
+        return []
+    return [open_item("other_end", run_id, "run", run_id, None, {"end_m": end_counter_m})]

@@ -1,0 +1,209 @@
+"""Before leaving: what the records of one run lack, or what in them cannot be right."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..coding.codes import check_observation
+from ..coding.continuous import continuous_items
+from ..coding.run_end import FINISH_CODE, start_off_m, told_end
+from ..plan.turns import turn_lacks
+from .leave_item import open_item
+from .leave_lengths import SAME_PLACE_M, finish_m
+from .photo_quality import photo_faults
+
+Item = Mapping[str, Any]
+Found = list[dict[str, Any]]
+LATER_MARKS = ("change", "finish")
+SAME_END_M = 0.1  # own choice, no source
+
+
+def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item], rules: Item) -> Found:
+    """Return what is missing at the two ends of a run.
+
+    Parameters
+    ----------
+    run_id : str
+        The run.
+    run : mapping
+        Its fields.
+    observations : sequence of mapping
+        Its observations, each with ``id`` and ``fields``.
+    rules : mapping
+        ``start_code``, ``finish_code``, ``abandoned_code``: the codes of the two nodes and of giving up.
+
+    Returns
+    -------
+    list of dict
+        Open items, as ``open_item`` makes them.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the code table, has an observation for each end; the rules are Fallbook's own.
+
+    Examples
+    --------
+    >>> rules = {"start_code": "BCD", "finish_code": "BCE", "abandoned_code": "BDC"}
+    >>> [i["code"] for i in end_items("r", {}, [], rules)]
+    ['start_missing', 'end_missing']
+    """
+    seen = [one["fields"].get("code") for one in observations]
+    reached, given_up = rules["finish_code"] in seen, rules["abandoned_code"] in seen
+    reason, end_m = run.get("end_reason"), run.get("end_counter_m")
+    told = run.get("end_reason_from") == "observation"
+    found: Found = []
+    if rules["start_code"] not in seen:
+        values = {"code": rules["start_code"]}
+        found.append(open_item("start_missing", run_id, "observation", None, "code", values))
+    for one in observations:
+        off_m = start_off_m(run, one["fields"])
+        if off_m is not None:
+            values = {"counter_m": one["fields"]["counter_m"], "off_m": off_m}
+            found.append(open_item("start_misplaced", run_id, "observation", one["id"], "counter_m", values))
+    if not reason and end_m is None and not reached and not given_up:
+        found.append(open_item("end_missing", run_id, "run", run_id, "end_reason", {}))
+    elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not told):
+        field = "remark" if reason else "end_reason"
+        found.append(open_item("end_reason_missing", run_id, "run", run_id, field, {}))
+    if reason and end_m is None and not reached and not given_up:
+        found.append(open_item("end_place_missing", run_id, "run", run_id, "end_counter_m", {}))
+    return found + _contradictions(run_id, run, observations)
+
+
+def _contradictions(run_id: str, run: Mapping[str, Any], observations: Sequence[Item]) -> Found:
+    """End of run, and an observation of the same end, that tell of different ends."""
+    one, reason, end_m = told_end(observations), run.get("end_reason"), run.get("end_counter_m")
+    if one is None:
+        return []
+    code, at_m = one["fields"]["code"], one["fields"]["counter_m"]
+    found: Found = []
+    if reason and (code == FINISH_CODE) != (reason == "node_reached"):
+        found.append(open_item("end_reason_differs", run_id, "run", run_id, "end_reason", {"code": code}))
+    if end_m is not None and at_m < end_m - SAME_END_M:
+        values = {"code": code, "counter_m": at_m, "end_m": end_m}
+        found.append(open_item("end_place_differs", run_id, "run", run_id, "end_counter_m", values))
+    return found
+
+
+def seen_items(
+    run_id: str,
+    run: Mapping[str, Any],
+    parts: Mapping[str, Sequence[Item]],
+    code_rows: Sequence[Mapping[str, Any]],
+    rules: Item,
+) -> Found:
+    """Return what the observations and photos of a run lack.
+
+    Parameters
+    ----------
+    run_id : str
+        The run.
+    run : mapping
+        Its fields.
+    parts : mapping
+        Its records by kind: ``observation``, ``photo``, ``level_tie``.
+    code_rows : sequence of mapping
+        Rows of the code table.
+    rules : mapping
+        ``photo_codes``: the codes that ask for a photo; ``photo``: as for ``photo_faults``; and those of
+        ``end_items``.
+
+    Returns
+    -------
+    list of dict
+        Open items: something continuous without a finish, a place beyond the finish [m, counter], a
+        clock position, the way a joint turns or a photo missing, a photo that shows too little.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    EN 13508-2, by way of the code table; which codes ask for a photo is common practice, no source.
+
+    Examples
+    --------
+    >>> rules = {"finish_code": "BCE", "photo_codes": ["BAC"], "photo": {}}
+    >>> seen = [{"id": "o", "fields": {"code": "BAC", "counter_m": 3.0}}]
+    >>> [i["code"] for i in seen_items("r", {}, {"observation": seen, "photo": []}, [], rules)]
+    ['photo_missing']
+    """
+    observations, photos = parts["observation"], parts["photo"]
+    found: Found = []
+    for one in continuous_items(observations, run.get("end_counter_m"))["items"]:
+        if one["open"]:
+            values = {"code": one["code"], "number": one["number"], "from_m": one["from_counter_m"]}
+            found.append(
+                open_item("continuous_open", run_id, "observation", one["start_id"], "continuous", values)
+            )
+    end_m = finish_m(run, observations, rules)
+    shown = {photo["fields"].get("belongs_to") for photo in photos}
+    for one in observations:
+        found += _of_observation(run_id, one, end_m, one["id"] in shown, code_rows, rules)
+    for one in parts.get("level_tie", []):
+        at_m = one["fields"].get("counter_m")
+        if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
+            values = {"counter_m": at_m, "finish_m": end_m}
+            found.append(open_item("tie_beyond_finish", run_id, "level_tie", one["id"], "counter_m", values))
+    return found + photo_items(run_id, photos, rules)
+
+
+def photo_items(run_id: str | None, photos: Sequence[Item], rules: Item) -> Found:
+    """Return the photos that show too little.
+
+    Parameters
+    ----------
+    run_id : str or None
+        The run; None for photos of the job.
+    photos : sequence of mapping
+        Photo records, each with ``id`` and ``fields``.
+    rules : mapping
+        ``photo``: as for ``photo_faults``.
+
+    Returns
+    -------
+    list of dict
+        Open items.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``photo_faults``.
+
+    Examples
+    --------
+    >>> photo_items(None, [{"id": "p", "fields": {}}], {"photo": {}})
+    []
+    """
+    return [
+        open_item(code, run_id, "photo", one["id"], "shows_enough", {})
+        for one in photos
+        for code in photo_faults(one["fields"], rules["photo"])
+    ]
+
+
+def _of_observation(
+    run_id: str, one: Item, end_m: float | None, shown: bool,
+    code_rows: Sequence[Mapping[str, Any]], rules: Item,
+) -> Found:  # fmt: skip
+    fields, found = one["fields"], []
+    code, at_m = fields.get("code") or "", fields.get("counter_m")
+    later = (fields.get("continuous") or {}).get("role") in LATER_MARKS
+    if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
+        values = {"code": code, "counter_m": at_m, "finish_m": end_m}
+        found.append(open_item("beyond_finish", run_id, "observation", one["id"], "counter_m", values))
+    if not later and any(f["code"] == "clock_missing" for f in check_observation(code_rows, fields)):
+        found.append(open_item("clock_missing", run_id, "observation", one["id"], "clock", {"code": code}))
+    for field in [] if later else turn_lacks(code_rows, fields):
+        lack = "angle_missing" if field == "quantification_1" else "direction_missing"
+        found.append(open_item(lack, run_id, "observation", one["id"], field, {"code": code}))
+    if not later and code in rules["photo_codes"] and not shown:
+        found.append(open_item("photo_missing", run_id, "observation", one["id"], "photo", {"code": code}))
+    return found

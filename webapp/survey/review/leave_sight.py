@@ -1,0 +1,67 @@
+"""Before leaving: hazards that the next people must be told of, and lengths that could not be seen."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..coding.continuous import continuous_items
+from ..coding.visibility import visibility
+from ..grading.hazards import hazards
+from .leave_item import open_item
+
+Item = Mapping[str, Any]
+
+
+def sight_items(
+    run_id: str, run: Mapping[str, Any], observations: Sequence[Item], end_counter_m: float | None,
+    tables: Mapping[str, Any],
+) -> list[dict[str, Any]]:  # fmt: skip
+    """Return the hazards of a run, the gravest first, and each length of it that could not be seen.
+
+    Parameters
+    ----------
+    run_id : str
+        The run.
+    run : mapping
+        Its fields, with its end as ``ended_run``.
+    observations : sequence of mapping
+        Its observations, each with ``id`` and ``fields``.
+    end_counter_m : float or None
+        Counter reading to which it was surveyed [m].
+    tables : mapping
+        ``visibility``: the whole table of that name; ``hazards``: the rows of that table.
+
+    Returns
+    -------
+    list of dict
+        Open items with their places [m, counter].
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    As ``hazards`` and ``visibility``.
+
+    Examples
+    --------
+    >>> sight_items("r", {}, [], None, {"visibility": {"view_lost_codes": [], "water_code": "BDD",
+    ...     "deposit_code": "BBC", "node_codes": []}, "hazards": []})
+    []
+    """
+    items = continuous_items(observations, end_counter_m)["items"]
+    found = []
+    for one in hazards(observations, items, end_counter_m, tables["hazards"]):
+        row = tables["hazards"][one["row"]]
+        values = {"label": row["label"], "caution": row["caution"]}
+        code = "hazard" if one["sure"] else "hazard_possible"
+        found.append(open_item(code, run_id, "observation", one["record_id"], None, values))
+    account = visibility(run, [], observations, items, end_counter_m, 1.0, tables["visibility"])
+    for part in account["parts"]:
+        if part["sight"] == "hidden":
+            values = {"from_m": part["from_counter_m"], "to_m": part["to_counter_m"]}
+            found.append(open_item("not_seen", run_id, "observation", part["record_ids"][0], None, values))
+    if not account["looked"] and account["total_m"] is not None and run.get("end_reason"):
+        values = {"total_m": account["total_m"], "code": ""}
+        found.append(open_item("nothing_looked_at", run_id, "observation", None, None, values))
+    return found

@@ -1,0 +1,189 @@
+"""Findings on a run: what is unlikely.  Kept, shown, printed; never refused.
+
+The sentences stand in ``tables/findings.json`` and are filled by :func:`sentence`.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..coding.codes import Row, check_observation
+from ..coding.continuous import continuous_items
+from ..coding.run_end import start_off_m
+from ..errors import SurveyError
+from ..instruments.counter_resets import shown_m
+from ..instruments.gradient import inclination_deg
+
+Record = Mapping[str, Any]
+
+
+def run_findings(
+    run: Record,
+    readings: Sequence[Record],
+    observations: Sequence[Record],
+    code_rows: Sequence[Row],
+    cable_length_m: float | None,
+    limit_deg: float,
+    others: Sequence[Record] = (),
+) -> list[dict[str, Any]]:
+    """Return what is unlikely on one run.
+
+    Parameters
+    ----------
+    run : mapping
+        Fields of the run.
+    readings, observations : sequence of mapping
+        ``id`` and ``fields`` of the records, in the order in which they were made.
+    code_rows : sequence of mapping
+        Rows of the code table.
+    cable_length_m : float or None
+        Cable on the drum [m], if known.
+    limit_deg : float
+        Largest inclination that the instrument reads [deg].
+    others : sequence of mapping
+        Further records with a place: level ties, stretches, remarks, photos.
+
+    Returns
+    -------
+    list of dict
+        ``code``, ``record_id``, ``field``, ``values`` for the sentence.
+
+    Raises
+    ------
+    Nothing.
+
+    References
+    ----------
+    Common practice, no source; codes by way of their table.
+
+    Examples
+    --------
+    >>> run_findings({}, [{"id": "r1", "fields": {"counter_m": 5}}], [], [], None, 10.0)[0]["code"]
+    'reading_incomplete'
+    """
+    found = _order_findings(readings)
+    for reading in readings:
+        found += _reading_findings(reading, limit_deg)
+    for record in (*readings, *observations, *others):
+        found += _place_findings(run, record, cable_length_m)
+    for observation in observations:
+        found += _start_findings(run, observation)
+        for one in check_observation(code_rows, observation["fields"]):
+            found.append({"record_id": observation["id"], **one})
+    # What lies beyond the end is told of each record already.
+    found += continuous_items(observations, None)["faults"]
+    return found
+
+
+def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
+    """Return the sentence of a finding.
+
+    Parameters
+    ----------
+    table : sequence of mapping
+        Rows of ``tables/findings.json``.
+    finding : mapping
+        ``code`` and ``values``.
+
+    Returns
+    -------
+    str
+        The sentence, its numbers as short as they were given.
+
+    Raises
+    ------
+    SurveyError
+        ``finding_unknown`` if the table lacks the code.
+
+    References
+    ----------
+    Fallbook's own wording.
+
+    Examples
+    --------
+    >>> sentence([{"code": "a", "sentence": "At {at_m} m."}], {"code": "a", "values": {"at_m": 2.0}})
+    'At 2 m.'
+    """
+    for row in table:
+        if row["code"] == finding["code"]:
+            text: str = row["sentence"]
+            for name, value in finding["values"].items():
+                text = text.replace("{" + name + "}", _short(value))
+            return text
+    raise SurveyError("finding_unknown", "finding")
+
+
+def _short(value: Any) -> str:
+    if isinstance(value, float) and value.is_integer():
+        return str(int(value))
+    return str(value)
+
+
+def _finding(name: str, record_id: str, where: str, /, **values: Any) -> dict[str, Any]:
+    return {"record_id": record_id, "code": name, "field": where, "values": values}
+
+
+def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
+    found = []
+    before: float | None = None
+    before_shown: float | None = None
+    earlier: set[int] = set()
+    for reading in readings:
+        counter_m = reading["fields"].get("counter_m")
+        if counter_m is None:
+            continue
+        showed_m = shown_m(reading["fields"], "counter_m")
+        place = math.floor(counter_m * 100 + 0.5)  # to the centimetre
+        if place in earlier:
+            found.append(_finding("reading_duplicate", reading["id"], "counter_m", counter_m=showed_m))
+        elif before is not None and counter_m < before:
+            values = {"counter_m": showed_m, "before_m": before_shown}
+            found.append(_finding("reading_out_of_order", reading["id"], "counter_m", **values))
+        earlier.add(place)
+        before, before_shown = counter_m, showed_m
+    return found
+
+
+def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]:
+    fields = reading["fields"]
+    inclination = fields.get("inclination")
+    if fields.get("counter_m") is None or inclination is None:
+        return [_finding("reading_incomplete", reading["id"], "inclination")]
+    deg = inclination_deg(inclination)
+    if deg is not None and abs(deg) > limit_deg:
+        values = {"deg": math.floor(abs(deg) * 10 + 0.5) / 10, "limit_deg": limit_deg}
+        return [_finding("inclination_beyond_limit", reading["id"], "inclination", **values)]
+    return []
+
+
+def _place_findings(run: Record, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
+    name = "counter_m" if record["fields"].get("counter_m") is not None else "from_counter_m"
+    counter_m = record["fields"].get(name)
+    if counter_m is None:
+        return []
+    zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")
+    found = []
+    if cable_length_m is not None and counter_m > cable_length_m:
+        values = {"counter_m": _come_to(counter_m), "cable_length_m": cable_length_m}
+        found.append(_finding("beyond_cable", record["id"], name, **values))
+    if zero_m is not None and counter_m < zero_m:
+        values = {"counter_m": _come_to(counter_m), "counter_zero_m": zero_m}
+        found.append(_finding("before_zero", record["id"], name, **values))
+    if end_m is not None and counter_m > end_m:
+        values = {"counter_m": _come_to(counter_m), "end_counter_m": _come_to(end_m)}
+        found.append(_finding("beyond_end", record["id"], name, **values))
+    return found
+
+
+def _start_findings(run: Record, observation: Record) -> list[dict[str, Any]]:
+    fields = observation["fields"]
+    if start_off_m(run, fields) is None:
+        return []
+    zero_m = run.get("counter_zero_m")
+    values = {"counter_m": shown_m(fields, "counter_m"), "counter_zero_m": 0 if zero_m is None else zero_m}
+    return [_finding("start_off_zero", observation["id"], "counter_m", **values)]
+
+
+def _come_to(counter_m: float) -> float:
+    """A counter that ran on through a reset, without the noise of the sum."""
+    return math.floor(counter_m * 1000 + 0.5) / 1000

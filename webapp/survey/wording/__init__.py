@@ -1,0 +1,1 @@
+"""Figures in sentences, the same to the letter on server and phone."""

@@ -1,0 +1,202 @@
+"""A client's own observation codes, by a file: checked row by row, and put into the code table.
+
+The sentences name the row by its place in the file, counted from 1.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, TypeGuard
+
+from ..errors import AppError
+from .shipped import shipped
+
+FORMAT = "fallbook-codes"
+MOST_BYTES = 2 * 1024 * 1024
+MOST_ROWS = 1000
+MOST_FAULTS = 200
+CODE = re.compile(r"[A-Z]{1,4}[A-Z0-9]{0,4}")
+LETTER = re.compile(r"[A-Z0-9]{1,8}")
+GROUPS = ("fabric", "operation", "inventory", "other")
+JOINTS = ("optional", "inherent", "n/a")
+TEXTS = {"title": 80, "help": 400, "search_words": 2000, "pictogram": 40, "source": 400}
+FLAGS = (
+    "characterisation_1_needed", "characterisation_2_needed", "clock_needed", "continuous", "remark_needed",
+    "replaces",
+)  # fmt: skip
+LISTS = ("characterisation_1", "characterisation_2")
+SIZES = ("quantification_1", "quantification_2")
+KNOWN = {"code", *TEXTS, *FLAGS, *LISTS, *SIZES, "group", "joint", "clock_references"}
+SIZE_KNOWN = {"label", "unit", "note", "needed", "least", "most", "usual"}
+
+
+def read(path: Path) -> dict[str, Any]:
+    """Return the code table with the codes of a file in it; AppError with the faults if it is not sound."""
+    own = parse(path)
+    faults = check(own)
+    if faults:
+        more = f" And {len(faults) - 5} more." if len(faults) > 5 else ""
+        raise AppError("codes_faulty", f"{path}: {' '.join(faults[:5])}{more}")
+    return merged(shipped("observation_codes"), own)
+
+
+def parse(path: Path) -> Any:
+    """Return what a file holds; AppError if it cannot be read as JSON."""
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise AppError("codes_faulty", f"{path} is larger than 2 MB.")
+        return json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise AppError("file_unreadable", f"({path}: {error.strerror})") from error
+    except (ValueError, RecursionError) as error:
+        raise AppError("file_not_json", f"({path})") from error
+
+
+def check(own: Any) -> list[str]:
+    """Return every fault of a file of codes as a sentence; empty if it can be used."""
+    if not isinstance(own, dict) or own.get("format") != FORMAT:
+        return [f"This is not a file of codes: its format is not {FORMAT}."]
+    if own.get("version") != 1:
+        return ["Only version 1 of the format is known here."]
+    found: list[str] = []
+    for fault in _faults(own):
+        found.append(fault)
+        if len(found) == MOST_FAULTS:
+            break
+    return found
+
+
+def merged(table: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    """Return the code table with the rows of a sound file added, or put in place of ours."""
+    rows = [_whole(row, own["client"]) for row in own["rows"]]
+    named = {row["code"]: row for row in rows}
+    kept = [named.pop(row["code"], row) for row in table["rows"]]
+    return {**table, "client": own["client"], "rows": [*kept, *named.values()]}
+
+
+def _whole(row: dict[str, Any], client: str) -> dict[str, Any]:
+    """A row with all that a row of the table has."""
+    said = f"the client's own code, as {client} states it"
+    whole = {
+        "group": "other", "pictogram": "other", "help": "", "search_words": "", "joint": "n/a",
+        "clock_references": 0, "continuous": False, "remark_needed": False, "clock_needed": False,
+        "characterisation_1": [], "characterisation_2": [],
+        "quantification_1": None, "quantification_2": None,
+        "characterisation_1_needed": bool(row.get("characterisation_1")), "characterisation_2_needed": False,
+        "source": f"{client}: its file of codes", "status": said, "certainty": {"all": said}, "shaky": [],
+        **row, "client": client,
+    }  # fmt: skip
+    for name in SIZES:
+        if whole[name] is not None:
+            whole[name] = {"note": "", "needed": False, **whole[name]}
+    whole.pop("replaces", None)
+    return whole
+
+
+def _faults(own: dict[str, Any]) -> Iterator[str]:
+    yield from (
+        f"{name}: not known here." for name in sorted(set(own) - {"format", "version", "client", "rows"})
+    )
+    if not _text(own.get("client"), 80):
+        yield "client: the name of the client is needed, at most 80 signs."
+    rows = own.get("rows")
+    if not isinstance(rows, list) or not rows:
+        yield "rows: a list of codes is needed."
+        return
+    if len(rows) > MOST_ROWS:
+        yield f"rows: {len(rows)} are more than {MOST_ROWS}."
+        return
+    standard = {row["code"] for row in shipped("observation_codes")["rows"]}
+    seen: dict[str, int] = {}
+    for place, row in enumerate(rows, 1):
+        if not isinstance(row, dict):
+            yield f"row {place}: not an object."
+            continue
+        code = row.get("code")
+        where = f"row {place} ({code})" if isinstance(code, str) else f"row {place}"
+        yield from (f"{where}: {fault}" for fault in _row(row))
+        if not isinstance(code, str):
+            continue
+        if code in seen:
+            yield f"{where}: row {seen[code]} has the same code."
+        seen.setdefault(code, place)
+        if (code in standard) != (row.get("replaces") is True):
+            yield (
+                f"{where}: this is a code of the standard; say replaces: true to put yours in its place."
+                if code in standard
+                else f"{where}: replaces is for codes of the standard, and this is none."
+            )
+
+
+def _row(row: dict[str, Any]) -> Iterator[str]:
+    yield from (f"{name}: not known here." for name in sorted(set(row) - KNOWN))
+    if not isinstance(row.get("code"), str) or not CODE.fullmatch(row["code"]):
+        yield "code: 1 to 8 capital letters and digits, a letter first, such as XLA."
+    if "title" not in row:
+        yield "title: a few plain words are needed."
+    for name, most in TEXTS.items():
+        if name in row and not _text(row[name], most):
+            yield f"{name}: a text of at most {most} signs."
+    yield from (f"{name}: true or false." for name in FLAGS if not isinstance(row.get(name, False), bool))
+    if row.get("group", "other") not in GROUPS:
+        yield f"group: one of {', '.join(GROUPS)}."
+    if row.get("joint", "n/a") not in JOINTS:
+        yield f"joint: one of {', '.join(JOINTS)}."
+    references = row.get("clock_references", 0)
+    if isinstance(references, bool) or references not in (0, 1, 2):
+        yield "clock_references: 0, 1 or 2."
+    elif row.get("clock_needed") and not references:
+        yield "clock_needed: with clock_references 0 there is no clock position to need."
+    for name in LISTS:
+        yield from (f"{name}: {fault}" for fault in _choices(row.get(name, [])))
+        if row.get(f"{name}_needed") and not row.get(name):
+            yield f"{name}_needed: there is nothing to choose from."
+    for name in SIZES:
+        yield from (f"{name}: {fault}" for fault in _size(row.get(name)))
+
+
+def _choices(choices: Any) -> Iterator[str]:
+    if not isinstance(choices, list):
+        yield "a list of value and label is needed."
+        return
+    values = []
+    for place, one in enumerate(choices, 1):
+        value = one.get("value") if isinstance(one, dict) else None
+        if not isinstance(value, str) or not LETTER.fullmatch(value) or not _text(one.get("label"), 80):
+            yield f"choice {place}: a value of capital letters or digits and a label are needed."
+        elif set(one) - {"value", "label", "remark"} or not isinstance(one.get("remark", False), bool):
+            yield f"choice {place}: besides value and label only remark: true or false."
+        else:
+            values.append(value)
+    yield from (
+        f"{value} stands there twice." for value in sorted({v for v in values if values.count(v) > 1})
+    )
+
+
+def _size(size: Any) -> Iterator[str]:
+    if size is None:
+        return
+    if not isinstance(size, dict):
+        yield "an object with label and unit, or null."
+        return
+    yield from (f"{name}: not known here." for name in sorted(set(size) - SIZE_KNOWN))
+    if not _text(size.get("label"), 80) or not _text(size.get("unit"), 20):
+        yield "label and unit are needed: no number goes without its unit."
+    if not isinstance(size.get("note", ""), str) or not isinstance(size.get("needed", False), bool):
+        yield "note is a text, needed is true or false."
+    least, most, usual = size.get("least"), size.get("most"), size.get("usual", [])
+    if ("least" in size) != ("most" in size):
+        yield "least and most go together."
+    elif "least" in size and not (_number(least) and _number(most) and 0 <= least < most):
+        yield "least and most: two numbers, the second greater, neither below 0."
+    if not isinstance(usual, list) or not all(_number(value) for value in usual):
+        yield "usual: a list of numbers."
+
+
+def _text(value: Any, most: int) -> bool:
+    return isinstance(value, str) and 0 < len(value.strip()) and len(value) <= most
+
+
+def _number(value: Any) -> TypeGuard[float]:
+    return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value <= 100_000

@@ -1,0 +1,1 @@
+"""Copies and checks of a whole installation."""

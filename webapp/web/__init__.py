@@ -1,0 +1,1 @@
+"""What the server shows and says besides its API."""

@@ -1,0 +1,222 @@
+"""What the office page of a job shows: its records as tables of plain text, units in the headings."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from .. import tables
+from ..records.fold import Record
+from ..schemas import KINDS, describe
+from ..survey.coding.code_quantities import unit_for
+from ..survey.numbers.decimals import decimal_text
+from ..survey.plan.position_accuracy import radius_95_m
+
+# What belongs to a run is shown under it, in this order.
+UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
+FREE = ("node", "check", "remark", *(k for k in UNDER_RUN if k not in ("check", "remark")))
+NUMBERS = ("number", "quantification")
+UNITS = {"deg": "°", "pct": " %", "permille": " ‰"}
+SENSES = {"rising": "rising ahead", "falling": "falling ahead", "level": "level"}
+
+
+@dataclass
+class Cell:
+    """One value, and what competes with it where phones disagree."""
+
+    text: str
+    number: bool = False
+    rivals: list[str] = field(default_factory=list)
+
+
+@dataclass
+class Table:
+    """Records of one kind."""
+
+    title: str
+    heads: list[tuple[str, bool]]
+    rows: list[list[Cell]]
+
+
+@dataclass
+class Run:
+    """One run: its facts and the tables under it."""
+
+    title: str
+    facts: list[tuple[str, Cell]]
+    tables: list[Table]
+
+
+@dataclass
+class JobPage:
+    """Everything on the page of one job."""
+
+    title: str
+    facts: list[tuple[str, Cell]]
+    runs: list[Run]
+    tables: list[Table]
+    conflicts: list[tuple[str, str, list[str]]]
+    removed: int
+
+
+class View:
+    """Turns records into text; refs become the names of what they point at."""
+
+    def __init__(self, records: list[Record]) -> None:
+        self.records = records
+        self._names = {r.id: _name_of(r) for r in records}
+        self._fields = {kind: describe(schema)["fields"] for kind, schema in KINDS.items()}
+        self._codes = {row["code"]: row for row in tables.load("observation_codes")["rows"]}
+        self._questions = {row["id"]: row["question"] for row in tables.load("safety_sheet")["rows"]}
+
+    def page(self) -> JobPage:
+        """Return the page."""
+        standing = [r for r in self.records if not r.removed]
+        job = next((r for r in standing if r.kind == "job"), None)
+        runs = [r for r in standing if r.kind == "run"]
+        shown = {r.id for r in runs}
+        free = [r for r in standing if r.fields.get("run_id") not in shown]
+        tables_ = [self._table(kind, [r for r in free if r.kind == kind], "") for kind in FREE]
+        return JobPage(
+            title=(job and job.fields.get("title")) or "Job without a title",
+            facts=self._facts(job) if job else [],
+            runs=[self._run(run, standing) for run in runs],
+            tables=[t for t in tables_ if t.rows],
+            conflicts=[c for r in self.records for c in self._conflicts(r)],
+            removed=sum(1 for r in self.records if r.removed),
+        )
+
+    def _run(self, run: Record, standing: list[Record]) -> Run:
+        found = []
+        for kind in UNDER_RUN:
+            mine = [r for r in standing if r.kind == kind and r.fields.get("run_id") == run.id]
+            table = self._table(kind, sorted(mine, key=_along), "run_id")
+            if table.rows:
+                found.append(table)
+        return Run(f"Run {self._names[run.id]}", self._facts(run), found)
+
+    def _facts(self, record: Record) -> list[tuple[str, Cell]]:
+        pairs = ((_head(f), self._cell(record, f)) for f in self._fields[record.kind])
+        return [(label, cell) for label, cell in pairs if cell.text or cell.rivals]
+
+    def _table(self, kind: str, records: list[Record], left_out: str) -> Table:
+        columns = [
+            f
+            for f in self._fields[kind]
+            if f["name"] != left_out and any(r.fields.get(f["name"]) is not None for r in records)
+        ]
+        heads = [(_head(f), f["type"] in NUMBERS) for f in columns]
+        rows = [[self._cell(r, f) for f in columns] for r in records]
+        return Table(KINDS[kind].PLURAL, heads, rows)
+
+    def _cell(self, record: Record, description: dict[str, Any]) -> Cell:
+        name = description["name"]
+        rivals = [self.text(description, v) for _, v in record.conflicts.get(name, ())]
+        if rivals or record.fields.get(name) is None:
+            text = self.text(description, record.fields.get(name))
+        else:
+            text = self._of_code(record, name) or self.text(description, record.fields[name])
+        return Cell(text, description["type"] in NUMBERS, rivals)
+
+    def _of_code(self, record: Record, name: str) -> str:
+        """What a characterisation or a quantity of an observation means hangs on its code."""
+        row = self._codes.get(record.fields.get("code", ""), {}).get(name)
+        value = record.fields[name]
+        if name.startswith("quantification_"):
+            unit = (row or {}).get("unit") or "(unit not known)"
+            return f"{value} {unit_for(unit, record.fields.get('characterisation_1') or '')}"
+        if name.startswith("characterisation_"):
+            label = next((c["label"] for c in row or () if c["value"] == value), "")
+            return f"{value} {label}".strip()
+        return ""
+
+    def _conflicts(self, record: Record) -> list[tuple[str, str, list[str]]]:
+        labels = {f["name"]: f for f in self._fields[record.kind]}
+        labels["removed"] = {"name": "removed", "label": "Removed", "type": "flag"}
+        who = f"{KINDS[record.kind].LABEL} {self._names[record.id]}"
+        return [
+            (who, labels[name]["label"], [self.text(labels[name], v) or "nothing" for _, v in values])
+            for name, values in record.conflicts.items()
+            if name in labels
+        ]
+
+    def text(self, description: dict[str, Any], value: Any) -> str:
+        """Return a field's value as a person reads it."""
+        if value is None:
+            return ""
+        kind, name = description["type"], description["name"]
+        if kind == "choice":
+            labels = {c["value"]: c["label"] for c in description["choices"]}
+            return str(labels.get(value, value))
+        if kind == "ref":
+            return self._names.get(value, "a record that is not here")
+        if kind == "code":
+            return f"{value} {self._codes.get(value, {}).get('title', '')}".strip()
+        if name == "question_id":
+            return str(self._questions.get(value, value))
+        writer = WHOLES.get(kind)
+        return writer(value) if writer else _plain(value)
+
+
+def _head(description: dict[str, Any]) -> str:
+    unit = description.get("unit")
+    return f"{description['label']} ({unit})" if unit else str(description["label"])
+
+
+def _along(record: Record) -> tuple[float, str]:
+    counter_m = record.fields.get("counter_m", record.fields.get("from_counter_m"))
+    return (counter_m if isinstance(counter_m, int | float) else -1.0, record.id)
+
+
+def _name_of(record: Record) -> str:
+    for name in ("title", "run_ref", "node_ref", "caption", "code", "text"):
+        if isinstance(found := record.fields.get(name), str) and found:
+            return found[:40]
+    counter_m = record.fields.get("counter_m")
+    return f"at {counter_m} m" if counter_m is not None else record.id[-8:]
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)
+
+
+def _inclination(value: dict[str, Any]) -> str:
+    sense = SENSES.get(value.get("sense", ""), "")
+    if value.get("over_range"):
+        return f"beyond the instrument's range, {sense}"
+    if value.get("unit") == "one_in":
+        return f"1 in {value.get('size')} {sense}".strip()
+    return f"{value.get('size')}{UNITS.get(value.get('unit', ''), '')} {sense}".strip()
+
+
+def _position(value: dict[str, Any]) -> str:
+    radius = radius_95_m(value)
+    known = f"within {decimal_text(radius, 1)} m (95 %)" if radius is not None else "accuracy not known"
+    return f"{value.get('lat_deg')}°, {value.get('lon_deg')}°, {known}"
+
+
+def _clock(value: dict[str, Any]) -> str:
+    end = value.get("hour_to")
+    return (
+        f"{value.get('hour_from')} o'clock" if end is None else f"{value.get('hour_from')} to {end} o'clock"
+    )
+
+
+def _continuous(value: dict[str, Any]) -> str:
+    return f"{value.get('role')} of no. {value.get('number')}"
+
+
+def _bearing(value: dict[str, Any]) -> str:
+    spread = value.get("sd_deg")
+    known = f", standard deviation {spread}°" if spread is not None else ", accuracy not known"
+    return f"{value.get('bearing_deg')}° {value.get('north')} north{known}"
+
+
+WHOLES: dict[str, Callable[[Any], str]] = {
+    "inclination": _inclination,
+    "position": _position,
+    "clock": _clock,
+    "continuous": _continuous,
+    "bearing": _bearing,
+}

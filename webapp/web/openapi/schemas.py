@@ -1,0 +1,120 @@
+"""The shapes that several operations share."""
+
+from typing import Any
+
+from ...errors import ERRORS
+from ...schemas.entry import KINDS
+from ...schemas.wire import ENTRY_ID, definitions, job_file_schema
+from ...sync.exchange import MOST_ENTRIES
+from .parts import COUNT, FLAG, MAYBE, SHA256, TEXT, TRUE, UUID, Schema, array, mapping, obj, ref
+
+_VECTOR = mapping(COUNT)
+_NAMES = {"identified": "EntryAsStored"}
+
+
+def schemas() -> Schema:
+    """Return them by name."""
+    job_file = job_file_schema()
+    for key in ("$schema", "$defs", "examples"):
+        del job_file[key]
+    parts = {_name(name): _with_components(schema) for name, schema in definitions().items()}
+    mapped = {kind: f"#/components/schemas/{_name(f'{kind}_entry')}" for kind in KINDS}
+    parts["Entry"]["discriminator"] = {"propertyName": "kind", "mapping": mapped}
+    return {
+        **parts,
+        "JobFile": _with_components(job_file),
+        "Error": _error(),
+        "SyncRequest": _sync_request(),
+        "SyncAnswer": _sync_answer(),
+        "Pack": _pack(),
+    }
+
+
+def _error() -> Schema:
+    one = obj(
+        "*",
+        code={"enum": sorted(ERRORS)},
+        field=MAYBE | {"description": "The field, header or part that it is about."},
+        index={"type": ["integer", "null"], "description": "Which one of a list, from 0."},
+        message=TEXT | {"description": "For a person."},
+    )
+    return obj(
+        "ok status retry errors",
+        ok={"const": False},
+        status=COUNT,
+        retry=FLAG | {"description": "Whether it is worth trying again by itself."},
+        errors=array(one, minItems=1),
+        offset=COUNT | {"description": "With photo_offset_mismatch: where to go on."},
+    )
+
+
+def _sync_request() -> Schema:
+    digest: Schema = {"type": "string", "pattern": "^[0-9a-f]{32}$"}
+    asked = {"oneOf": [obj("have", have=_VECTOR), obj("digest", digest=digest)]}
+    return obj(
+        "protocol device_id",
+        protocol={"const": 1},
+        device_id={"type": "string", "minLength": 1, "maxLength": 80},
+        jobs=mapping(asked) | {"propertyNames": UUID},
+        entries=array(ref("Entry"), maxItems=MOST_ENTRIES),
+        pull={"type": "integer", "minimum": 0, "maximum": MOST_ENTRIES, "default": MOST_ENTRIES},
+    )
+
+
+def _sync_answer() -> Schema:
+    refused = obj("refused", refused={"const": "access_job"})
+    state = {"oneOf": [obj("have", have=_VECTOR), obj("same", same=TRUE), refused]}
+    fate = {
+        "type": "array",
+        "minItems": 2,
+        "maxItems": 4,
+        "prefixItems": [
+            {"type": "string", "pattern": f"^{ENTRY_ID}$"},
+            {"enum": ["kept", "kept_already", "set_aside", "not_taken"]},
+            {"enum": sorted(ERRORS)},
+            mapping(array(TEXT)),
+        ],
+    }
+    reason = obj("code", code=TEXT, reasons=mapping(array(TEXT)))
+    return obj(
+        "*",
+        ok=TRUE,
+        protocol={"const": 1},
+        jobs=mapping(state),
+        fates=array(fate) | {"description": "One for each entry sent, in order."},
+        entries=array({"anyOf": [ref("Entry"), ref("EntryAsStored")]}),
+        aside=mapping(mapping(reason)),
+        more=FLAG,
+        photos_wanted=array(SHA256),
+        others=array(obj("*", job_id=UUID, title=TEXT, site=TEXT)),
+    )
+
+
+def _pack() -> Schema:
+    return obj(
+        "*",
+        ok=TRUE,
+        pack_id=UUID,
+        job_id=UUID,
+        state={"enum": ["waiting", "making", "done", "failed"]},
+        done=COUNT,
+        total=COUNT,
+        step=TEXT,
+        message=TEXT,
+        code={"type": ["string", "null"]},
+    )
+
+
+def _name(part: str) -> str:
+    return _NAMES.get(part) or "".join(word.capitalize() for word in part.split("_"))
+
+
+def _with_components(value: Any) -> Any:
+    """Point references of the job file at the shared components."""
+    if isinstance(value, dict):
+        return {k: _target(v) if k == "$ref" else _with_components(v) for k, v in value.items()}
+    return [_with_components(v) for v in value] if isinstance(value, list) else value
+
+
+def _target(reference: str) -> str:
+    return f"#/components/schemas/{_name(reference.removeprefix('#/$defs/'))}"

@@ -1,0 +1,42 @@
+"""The ways of showing who one is, and which of them an operation takes: from the rules of access."""
+
+from typing import Any
+
+from ...access.permissions import ANYBODY, RULES
+from ...access.who import CLIENT_COOKIE, DEVICE_COOKIE
+
+SCHEMES: dict[str, Any] = {
+    "device": {
+        "type": "apiKey",
+        "in": "cookie",
+        "name": DEVICE_COOKIE,
+        "description": "A phone or browser that used an invitation. Roles: surveyor, office.",
+    },
+    "client": {
+        "type": "apiKey",
+        "in": "cookie",
+        "name": CLIENT_COOKIE,
+        "description": "A browser that opened a client's link: it reads that job, and has its pack.",
+    },
+    "script": {
+        "type": "http",
+        "scheme": "bearer",
+        "description": "A script's credential (fallbook credential add). Roles: reader, surveyor, office. "
+        "Taken over HTTPS, or on the server's own machine, and in this header only. Where it is shown "
+        "nothing else counts.",
+    },
+}
+
+
+def asks(endpoint: str) -> bool:
+    """Say whether an endpoint asks for a credential."""
+    return RULES[endpoint] != ANYBODY
+
+
+def security(endpoint: str) -> dict[str, Any]:
+    """Return what an endpoint asks for: the schemes it takes, and the roles that it is for."""
+    if not asks(endpoint):
+        return {"security": []}
+    roles = RULES[endpoint]
+    ways = ["device", "script", *(["client"] if "client" in roles else [])]
+    return {"security": [{way: []} for way in ways], "x-roles": sorted(roles)}

@@ -1,0 +1,102 @@
+"""Packs are made one after another in one background thread, so that a request never waits for one."""
+
+import contextlib
+import os
+import re
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from .. import timesource
+from ..errors import AppError
+from . import pack_states
+from .log import LOG
+from .pack_states import PackState
+
+KEPT_PACKS = 20
+PACK_ID = re.compile(r"[0-9a-f-]{36}")
+Progress = Callable[[int, int, str], None]
+Make = Callable[[BinaryIO, Progress], Any]
+
+
+class Packing:
+    """The packs of one data folder.  Those of an earlier run of the server are thrown away."""
+
+    def __init__(self, folder: Path, *, shared: bool = False) -> None:
+        """``shared``: other processes are asked about the packs of this one."""
+        self._folder, self._shared = folder / "packs", shared
+        self._packs: dict[str, PackState] = {}
+        self._guard = threading.Lock()
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="packing")
+        self._closing = False
+
+    def start(self, job_id: str, make: Make) -> PackState:
+        """Put a pack in the queue."""
+        state = PackState(timesource.new_id(), job_id)
+        with self._guard:
+            self._packs[state.pack_id] = state
+            for old in list(self._packs)[:-KEPT_PACKS]:
+                if self._packs[old].state in ("done", "failed"):
+                    del self._packs[old]
+                    self.path(old).unlink(missing_ok=True)
+                    self._state_path(old).unlink(missing_ok=True)
+        self._tell(state)
+        self._thread.submit(self._run, state, make)
+        return state
+
+    def find(self, pack_id: str) -> PackState:
+        """Return the state of a pack."""
+        with self._guard:
+            if pack_id in self._packs:
+                return self._packs[pack_id]
+        return pack_states.read(self._state_path(pack_id))
+
+    def path(self, pack_id: str) -> Path:
+        """Return where a pack's file lies."""
+        if not PACK_ID.fullmatch(pack_id):
+            raise AppError("pack_not_found")
+        return self._folder / f"{pack_id}.zip"
+
+    def _state_path(self, pack_id: str) -> Path:
+        return self.path(pack_id).with_suffix(".state")
+
+    def _tell(self, state: PackState) -> None:
+        if self._shared:
+            pack_states.write(self._state_path(state.pack_id), state)
+
+    def close(self) -> None:
+        """Stop after the pack that is being made."""
+        self._closing = True
+        self._thread.shutdown(wait=True, cancel_futures=True)
+
+    def _run(self, state: PackState, make: Make) -> None:
+        path, part = self.path(state.pack_id), self._folder / f"{state.pack_id}.part"
+
+        def progress(done: int, total: int, step: str) -> None:
+            if self._closing:
+                raise AppError("busy")
+            state.done, state.total, state.step = done, total, step
+            self._tell(state)
+
+        state.state, state.step = "making", "Reading the job"
+        self._tell(state)
+        fault = None
+        try:
+            with part.open("wb") as out:
+                make(out, progress)
+            os.replace(part, path)
+        except AppError as error:
+            fault = error
+        except Exception:
+            LOG.exception("pack failed", extra={"parts": {"job_id": state.job_id}})
+            fault = AppError("report_failed")
+        finally:
+            with contextlib.suppress(OSError):  # before anybody is told how it went
+                part.unlink(missing_ok=True)
+        if fault is None:
+            state.done, state.step, state.state = state.total, "Ready", "done"
+        else:
+            state.code, state.message, state.state = fault.code, fault.sentence, "failed"
+        self._tell(state)

@@ -1,0 +1,205 @@
+"""The app as a phone loads it: shell page, service worker, manifest, field descriptions, tables."""
+
+import functools
+import json
+import re
+import threading
+from typing import Any
+
+from flask import Blueprint, Response, current_app, request, send_from_directory
+
+from .. import paths, tables
+from ..environment import own_file
+from ..errors import AppError
+from ..schemas import describe_all
+from . import app_files as appfiles
+from . import headers
+from .app_files import AppFile
+from .joiner.join import FileState
+
+bp = Blueprint("shell", __name__)
+
+# Screens of the app (static/js/router.js); the shell answers to all of them.
+APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
+NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
+ICONS = "icons/"  # a browser asks for one two or three times in a visit
+_MAKING = threading.Lock()
+
+
+def manifest() -> dict[str, Any]:
+    """Return the web app manifest.  ``id`` never changes: another id is another app."""
+
+    def icon(name: str, size: str, purpose: str, media_type: str = "image/png") -> dict[str, str]:
+        return {"src": f"/static/icons/{name}", "sizes": size, "type": media_type, "purpose": purpose}
+
+    return {
+        "id": "/?app=fallbook",
+        "name": "Fallbook, the drain surveyor's field book",
+        "short_name": "Fallbook",
+        "description": "Record drain, sewer and culvert surveys on the phone; sync later; make job packs.",
+        "lang": "en",
+        "dir": "ltr",
+        "start_url": "/",
+        "scope": "/",
+        "display": "standalone",
+        "theme_color": "#0a4650",
+        "background_color": "#ffffff",
+        "categories": ["productivity", "utilities"],
+        "icons": [
+            icon("icon-192.png", "192x192", "any"),
+            icon("icon-512.png", "512x512", "any"),
+            icon("maskable-512.png", "512x512", "maskable"),
+            icon("fallbook.svg", "any", "any", "image/svg+xml"),
+        ],
+        "shortcuts": [
+            {"name": "New job", "url": "/jobs/new"},
+            {"name": "Not sent yet", "short_name": "Outbox", "url": "/outbox"},
+        ],
+    }
+
+
+def _json(value: Any) -> bytes:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _made() -> dict[str, bytes]:
+    """Return the bodies that are made here, by address."""
+    own = {"/fields.json": _json(describe_all()), "/manifest.webmanifest": _json(manifest())}
+    return own | {f"/tables/{name}.json": _json(tables.load(name)) for name in tables.NAMES}
+
+
+def made() -> dict[str, bytes]:
+    """Return the same, made once for a firm's own files."""
+    return _made_with(_own_files())
+
+
+def _own_files() -> tuple[str, ...]:
+    return tuple(str(own_file(name)) for name in ("FALLBOOK_CODES", "FALLBOOK_GRADING"))
+
+
+@functools.lru_cache(maxsize=2)
+def _made_with(own_files: tuple[str, ...]) -> dict[str, bytes]:
+    return _made()
+
+
+def release() -> appfiles.Release:
+    """Return the app as it is now: made when first asked for, and again when a file has changed."""
+    with _MAKING:
+        return _release(appfiles.source_state(), _own_files())
+
+
+def pack() -> None:
+    """Make the app and pack it, before a phone asks for it."""
+    release().pack()
+
+
+@functools.lru_cache(maxsize=2)
+def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> appfiles.Release:
+    bodies = made()
+    small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
+    tables_of_phones = {
+        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
+    }
+    return appfiles.release(_name(state, own_files), bodies["/fields.json"], tables_of_phones, small)
+
+
+@functools.lru_cache(maxsize=2)
+def _name(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> str:
+    return appfiles.release_name(state, made())
+
+
+def release_name() -> str:
+    """Return the name of the app as it is now; it differs where anything does that a phone gets."""
+    return _name(appfiles.source_state(), _own_files())
+
+
+def release_and_precache() -> tuple[str, list[str]]:
+    """Return that name and the addresses that a phone keeps."""
+    found = release()
+    return found.name, list(found.files)
+
+
+def shell_page(status: int = 200) -> Response:
+    """Return the shell, which draws whatever screen the address names."""
+    return _fresh(release().files["/"], status)
+
+
+def _packed(file: AppFile, status: int = 200) -> Response:
+    """Return a file packed as the browser takes it best."""
+    accepted = request.accept_encodings
+    encoding = next((one for one in appfiles.ENCODINGS if accepted.quality(one) > 0), "")
+    response = Response(file.packed(encoding), status=status, content_type=file.media_type)
+    response.headers["Vary"] = "Accept-Encoding"
+    if encoding:
+        response.headers["Content-Encoding"] = encoding
+    return response
+
+
+def _fresh(file: AppFile, status: int = 200) -> Response:
+    """Return a response that a browser keeps but asks about before each use."""
+    response = _packed(file, status)
+    response.headers["Cache-Control"] = "no-cache"
+    if status == 200:
+        response.set_etag(file.sha256.hex()[:32], weak=True)  # the same whether packed or not
+        response.make_conditional(request)
+    return response
+
+
+def static_file(filename: str) -> Response:
+    """Serve what has its hash in its name and is never asked about again, or a file as it lies there."""
+    if not filename.startswith(appfiles.FOLDER):
+        known = release().files.get(f"/static/{filename}") if filename.startswith(ICONS) else None
+        response = _packed(known) if known else current_app.send_static_file(filename)
+        if filename.startswith(ICONS):
+            response.headers["Cache-Control"] = "public, max-age=86400"
+        return response
+    found = release().files.get(f"/static/{filename}")
+    if found is None:
+        raise AppError("not_found")
+    response = _packed(found)
+    response.headers["Cache-Control"] = headers.IMMUTABLE
+    return response
+
+
+@bp.get("/")
+def home() -> Response:
+    """Serve the shell."""
+    return shell_page()
+
+
+@bp.get("/sw.js")
+def classic_worker() -> Response:
+    """Serve the service worker."""
+    return _fresh(release().worker)
+
+
+@bp.get("/sw-module.js")
+def module_worker() -> Response:
+    """Serve the same under the address that phones of earlier releases ask for."""
+    return _fresh(release().worker)
+
+
+@bp.get("/manifest.webmanifest")
+def web_manifest() -> Response:
+    """Serve the manifest."""
+    return _fresh(AppFile(made()["/manifest.webmanifest"], "application/manifest+json"))
+
+
+@bp.get("/fields.json")
+def fields() -> Response:
+    """Serve the field descriptions of every kind."""
+    return _fresh(AppFile(made()["/fields.json"], "application/json"))
+
+
+@bp.get("/tables/<name>.json")
+def table(name: str) -> Response:
+    """Serve a data table."""
+    if name not in tables.NAMES:
+        raise AppError("not_found")
+    return _fresh(AppFile(made()[f"/tables/{name}.json"], "application/json"))
+
+
+@bp.get("/favicon.ico")
+def favicon() -> Response:
+    """Serve the icon that browsers ask for unasked."""
+    return send_from_directory(paths.STATIC / "icons", "fallbook.svg", mimetype="image/svg+xml")
