@@ -29,20 +29,20 @@ def true_position(
     Returns
     -------
     dict
-        ``true_deg`` [deg, 0 up to 360] seen from the pipe's axis, ``true_hours`` and
-        ``apparent_hours`` [h, 0 up to 12], ``nearest_hour`` (1 to 12, a half goes up), and
-        ``wall_distance_m`` [m] from the lens to the wall. Not rounded.
+        ``true_deg`` [deg, 0 up to 360] seen from the pipe's axis, ``true_hours`` and ``apparent_hours`` [h,
+        0 up to 12], ``nearest_hour`` (1 to 12, a half goes up), and ``wall_distance_m`` [m] from the lens
+        to the wall.
 
     Raises
     ------
     SurveyError
-        ``size_out_of_range`` for the radius; ``camera_outside_bore`` unless the lens is within the
-        pipe; ``angle_out_of_range``.
+        ``size_out_of_range`` for the radius; ``camera_outside_bore`` unless the lens is within the pipe;
+        ``angle_out_of_range``.
 
     References
     ----------
-    beta = alpha + asin((x cos alpha + (R - h) sin alpha) / R): sine rule in the triangle of axis,
-    lens and wall point; confirmed against polygon intersection.
+    beta = alpha + asin((x cos alpha + (R - h) sin alpha) / R): sine rule in the triangle of axis, lens and
+    wall point; confirmed against polygon intersection.
 
     Examples
     --------
@@ -90,7 +90,6 @@ def apparent_position(
     -------
     dict
         ``view_deg`` [deg, 0 up to 360], ``apparent_hours`` [h] and ``wall_distance_m`` [m].
-        Not rounded.
 
     Raises
     ------
@@ -123,11 +122,6 @@ def apparent_position(
 def clock_span(hour_from: int, hour_to: int) -> int:
     """Return how many hours of the wall an observation covers, going clockwise.
 
-    Parameters
-    ----------
-    hour_from, hour_to : int, 1 to 12
-        Clock references as seen in the direction of survey; 12 is the crown.
-
     Returns
     -------
     int, 1 to 12
@@ -158,8 +152,6 @@ def mirror_clock(hour_from: int, hour_to: int | None) -> dict[str, int | None]:
 
     Parameters
     ----------
-    hour_from : int, 1 to 12
-        First reference as seen in the direction of survey.
     hour_to : int, 1 to 12, or None
         Second reference; None for an observation at one place.
 
@@ -173,10 +165,6 @@ def mirror_clock(hour_from: int, hour_to: int | None) -> dict[str, int | None]:
     ------
     SurveyError
         ``clock_out_of_range`` naming the reference that is not a whole number from 1 to 12.
-
-    References
-    ----------
-    Reflection in the upright axis: 12 and 6 stay, 3 becomes 9.
 
     Examples
     --------

@@ -12,12 +12,8 @@ def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) ->
 
     Parameters
     ----------
-    row : mapping
-        Row of the code table.
     field : str
         ``quantification_1`` or ``quantification_2``.
-    characterisation_1 : str or None
-        A joint pulled apart is measured in mm, one at an angle in degrees.
 
     Returns
     -------
@@ -25,14 +21,6 @@ def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) ->
         ``label``, ``unit``, ``note``, ``needed``; where known ``least``, ``most`` and ``usual``
         values in that unit (common practice, no source; ``usual`` may be empty). None where the
         code takes none.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table; each row says how certain it is.
 
     Examples
     --------
@@ -55,28 +43,6 @@ def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) ->
 def unit_for(unit: str, characterisation_1: str) -> str:
     """Return the one unit meant where a table says, for example, ``mm for A and B, degrees for C``.
 
-    Parameters
-    ----------
-    unit : str
-        As the table has it.
-    characterisation_1 : str
-        Letter; empty where none was chosen.
-
-    Returns
-    -------
-    str
-        The unit; the whole text where the letter does not decide.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own way of writing it.
-
-    Examples
-    --------
     >>> unit_for("mm for A and B, degrees for C", "B")
     'mm'
     """

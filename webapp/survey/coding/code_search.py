@@ -45,19 +45,6 @@ def build_index(table: Mapping[str, Any]) -> CodeIndex:
     table : mapping
         ``rows``, and where there are any ``changes`` and ``search`` (``stop_words``, ``same``).
 
-    Returns
-    -------
-    CodeIndex
-        For :func:`search_index`.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: a word counts the more, the fewer rows have it.
-
     Examples
     --------
     >>> row = {"code": "BBA", "title": "Roots", "search_words": "tree root", "help": ""}
@@ -88,26 +75,14 @@ def search_codes(table: Mapping[str, Any] | Sequence[Row], text: str, limit: int
 
     Parameters
     ----------
-    table : mapping or sequence of mapping
-        The code table, or rows alone.
     text : str
         What a surveyor would say: ``crack round the pipe``, ``gravel``, ``BBA``.
-    limit : int
-        At most so many.
 
     Returns
     -------
     list of mapping
         Rows of codes, and of changes of the pipe that open a new stretch (``action``); the first
         rows, in table order, when ``text`` is empty.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule, see :func:`search_index`.
 
     Examples
     --------
@@ -121,32 +96,6 @@ def search_codes(table: Mapping[str, Any] | Sequence[Row], text: str, limit: int
 def search_index(index: CodeIndex, text: str, limit: int) -> list[Row]:
     """Return the rows that plain words mean, best first.
 
-    Parameters
-    ----------
-    index : CodeIndex
-        Of :func:`build_index`.
-    text : str
-        Plain words or the beginning of a code.
-    limit : int
-        At most so many.
-
-    Returns
-    -------
-    list of mapping
-        Rows.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: words of the title count 4, of the search words 3, of the characterisations
-    2, of the help 1; words that mean the same, the beginning of a word and a slip of spelling count
-    less; all words of a phrase together count once more.
-
-    Examples
-    --------
     >>> row = {"code": "BBA", "title": "Roots", "search_words": "", "help": ""}
     >>> len(search_index(build_index({"rows": [row]}), "BBA", 3))
     1

@@ -18,23 +18,8 @@ def find_code(rows: Sequence[Row], code: str) -> Row | None:
 
     Parameters
     ----------
-    rows : sequence of mapping
-        Rows of the code table.
     code : str
         Main code, for example ``BAB``.
-
-    Returns
-    -------
-    mapping or None
-        The row.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table.
 
     Examples
     --------
@@ -50,26 +35,10 @@ def find_code(rows: Sequence[Row], code: str) -> Row | None:
 def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> Found:
     """Return what an observation carries that its code does not, and what it lacks.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of the code table.
-    observation : mapping
-        Fields of an observation record, of whatever kind and quality.
-
     Returns
     -------
     list of dict
         ``code`` of the finding, ``field``, ``values`` for its sentence.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table; each row says how certain it is. Ranges of quantities: common
-    practice, no source.
 
     Examples
     --------
@@ -96,23 +65,10 @@ def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> Fo
 def compact_code(observation: Mapping[str, Any]) -> str:
     """Return code and characterisations as one short text.
 
-    Parameters
-    ----------
-    observation : mapping
-        Fields of an observation record.
-
     Returns
     -------
     str
         For example ``BAB B A``; empty without a code.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own short form.
 
     Examples
     --------

@@ -31,10 +31,6 @@ def continuous_items(observations: Sequence[Record], end_counter_m: float | None
         the observation whose quantities hold there.  ``faults``: ``code``, ``record_id``, ``field``,
         ``values`` for the sentence.
 
-    Raises
-    ------
-    Nothing.
-
     Notes
     -----
     Of several starts under one number and code, each takes the first finish at or beyond it that is still
@@ -43,7 +39,7 @@ def continuous_items(observations: Sequence[Record], end_counter_m: float | None
     References
     ----------
     EN 13508-2 numbers what is continuous and marks its start, change and finish; the rules for what does
-    not fit are Fallbook's own.
+    not fit are our own.
 
     Examples
     --------
@@ -73,19 +69,6 @@ def next_number(observations: Sequence[Record]) -> int:
     ----------
     observations : sequence of mapping, length n >= 0
         ``id`` and ``fields`` of the observations of one run.
-
-    Returns
-    -------
-    int
-        1 for the first; a bare count.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

@@ -14,31 +14,6 @@ def variants(
 ) -> list[dict[str, Any]]:  # fmt: skip
     """Return the fields of a record under each value that stands in dispute.
 
-    Parameters
-    ----------
-    fields : mapping
-        Its fields, each with the value that is shown.
-    conflicts : mapping or None
-        For each field in dispute the values that stand, each with the entry that set it.
-    judged : sequence of str
-        The fields that count; without, those of an observation that decide its classes.
-
-    Returns
-    -------
-    list of dict
-        First the fields as shown; then, without doubles, what else they may be. Fields that decide no class
-        are left as shown.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: what is in dispute widens a class, it is never picked.
-
-    Examples
-    --------
     >>> sizes = {"quantification_1": [["a", 25], ["b", 30]]}
     >>> [one["quantification_1"] for one in variants({"quantification_1": 25}, sizes)]
     [25, 30]

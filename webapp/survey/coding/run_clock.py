@@ -14,8 +14,6 @@ def round_stretch_at(stretches: Sequence[Mapping[str, Any]], counter_m: float) -
 
     Parameters
     ----------
-    stretches : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``.
     counter_m : float
         Counter reading [m].
 
@@ -24,10 +22,6 @@ def round_stretch_at(stretches: Sequence[Mapping[str, Any]], counter_m: float) -
     mapping or None
         The record, both its ends included [m]. None where no stretch with two ends lies, where one there is
         not round, has no size or a size said not to be known, and where two of different size [mm] meet.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -71,10 +65,6 @@ def clock_suggestions(
     ------
     SurveyError
         ``size_out_of_range`` for the diameter; ``clock_out_of_range`` for an hour.
-
-    References
-    ----------
-    ``true_position``; the 2 % are an own rule, stated here.
 
     Examples
     --------

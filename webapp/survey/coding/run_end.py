@@ -14,27 +14,12 @@ REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by 
 def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str, Any]:
     """Return the fields of a run with its end, also where only an observation tells of it.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    observations : sequence of mapping
-        Its observations, each with ``id`` and ``fields``.
-
     Returns
     -------
     dict
         The fields; ``end_counter_m`` [m] and ``end_reason`` that were not recorded with the run are those of
         the farthest observation of its finish node, else of its being abandoned; ``end_reason_from`` then is
         ``observation``.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the code table, has an observation for either end; the rule is Fallbook's own.
 
     Examples
     --------
@@ -60,26 +45,11 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
 def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float | None:
     """Return how far an observation of the start node stands from chainage zero, where that is too far.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    observation : mapping
-        Fields of the observation.
-
     Returns
     -------
     float or None
         Distance by the counter [m], beyond or before; None within ``START_WITHIN_M`` and for what is no
         start node.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The start node is where the chainage begins; the allowance is common practice, no source.
 
     Examples
     --------
@@ -96,23 +66,10 @@ def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float
 def told_end(observations: Sequence[Item]) -> Item | None:
     """Return the observation that tells where and how a run ended.
 
-    Parameters
-    ----------
-    observations : sequence of mapping
-        Of the run, each with ``id`` and ``fields``.
-
     Returns
     -------
     mapping or None
         The farthest of its finish node, else of its being abandoned; None where there is neither.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``ended_run``.
 
     Examples
     --------
@@ -125,26 +82,11 @@ def told_end(observations: Sequence[Item]) -> Item | None:
 def end_observation(run: Mapping[str, Any], finish: Mapping[str, Any] | None) -> dict[str, Any] | None:
     """Return the observation that the end of a run comes to, where nobody recorded it as one.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run, as recorded.
-    finish : mapping or None
-        Fields of its finish node.
-
     Returns
     -------
     dict or None
         ``code``, ``counter_m`` [m], ``characterisation_1`` and ``remark_for``, the reason whose words are to
         stand in the remark where the kind says too little. None where place or reason is not recorded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the code table; the rule is Fallbook's own.
 
     Examples
     --------
@@ -178,8 +120,6 @@ def closed_stretches(stretches: Sequence[Item], end_counter_m: float | None) -> 
 
     Parameters
     ----------
-    stretches : sequence of mapping
-        Stretch records of one run, each with ``id`` and ``fields``.
     end_counter_m : float or None
         Counter reading to which the run was surveyed [m].
 
@@ -189,14 +129,6 @@ def closed_stretches(stretches: Sequence[Item], end_counter_m: float | None) -> 
         The same records in their order; one without ``to_counter_m`` [m] is a copy that ends where the
         next one begins, or else where the run ends, with ``to_known`` ``start_of_next`` or ``end_of_run``.
         One whose end lies before its start then stays without.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

@@ -19,18 +19,8 @@ def visibility(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
-    stretches, observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``.
-    items : sequence of mapping
-        ``items`` of ``continuous_items``.
     end_counter_m : float or None
         Counter reading to which the run was surveyed [m]; None where nothing says how far.
-    scale : float
-        True length over counter length.
-    table : mapping
-        ``tables/visibility.json``.
 
     Returns
     -------
@@ -42,10 +32,6 @@ def visibility(
         ``depth_pct`` (water or deposit at most [% of the height], None where none or not recorded),
         ``hour_from``, ``hour_to`` (of a round pipe what lies below it, clockwise), ``known`` (measured;
         assumed where no record says how far it reaches).
-
-    Raises
-    ------
-    Nothing.
 
     Notes
     -----
@@ -103,25 +89,13 @@ def unseen_m(
 
     Parameters
     ----------
-    account : mapping
-        From ``visibility``.
     from_m, to_m : float or None
         Counter readings [m]; None for the start or the end of the account.
-    scale : float
-        True length over counter length.
 
     Returns
     -------
     float or None
         Metres; all of it where nothing shows that the camera looked; None where no length is known.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``visibility``.
 
     Examples
     --------
@@ -146,27 +120,10 @@ def unseen_m(
 def with_unseen(grading: Mapping[str, Any], account: Mapping[str, Any], scale: float) -> dict[str, Any]:
     """Return the condition of a run with what could not be seen of it and of its stretches.
 
-    Parameters
-    ----------
-    grading : mapping
-        From ``run_grading``.
-    account : mapping
-        From ``visibility``.
-    scale : float
-        True length over counter length.
-
     Returns
     -------
     dict
         The same; the run and each stretch have ``unseen_m`` and ``extent_m`` [m], None where not known.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``visibility``.
 
     Examples
     --------

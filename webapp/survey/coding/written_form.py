@@ -40,25 +40,10 @@ MOST = 100_000  # a quantity, as its field takes it
 def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
     """Return an observation in its compact written form.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of the code table, for the units.
-    fields : mapping
-        Fields of an observation record.
-
     Returns
     -------
     str
         For example ``BAB B A 3 mm at 10-2 joint``; quantities to 6 decimals; empty without a code.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own form; the grammar stands at the head of this module and in README.
 
     Examples
     --------
@@ -97,26 +82,11 @@ def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
 def read_code(rows: Sequence[Row], text: str) -> dict[str, Any]:
     """Return what a compact written form says.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of the code table, for the units.
-    text : str
-        As :func:`compose_code` writes it; units may be left out, a comma may stand for the point.
-
     Returns
     -------
     dict
         ``fields`` of an observation, as far as they could be read; ``faults``, each with ``code``,
         ``field`` and ``values`` for its sentence.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own form.
 
     Examples
     --------

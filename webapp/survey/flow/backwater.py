@@ -18,8 +18,6 @@ def carried_full(pieces: Sequence[Piece], most_m3_s: float) -> dict[str, Any]:
 
     Parameters
     ----------
-    pieces : sequence of Piece
-        From upstream to downstream [m].
     most_m3_s : float
         What it carries at most [m3/s]: the uniform flow over its whole fall.
 
@@ -28,7 +26,7 @@ def carried_full(pieces: Sequence[Piece], most_m3_s: float) -> dict[str, Any]:
     dict
         ``discharge_m3_s``, up to ``most_m3_s``; 0 where the pipe stands full somewhere without any flow.
         ``piece``: at whose upper end the crown is reached first, None where ``most_m3_s`` reaches it
-        nowhere. Not rounded.
+        nowhere.
 
     Raises
     ------
@@ -73,8 +71,6 @@ def carried_to_level(pieces: Sequence[Piece], above_invert_m: float, from_m3_s: 
 
     Parameters
     ----------
-    pieces : sequence of Piece
-        From upstream to downstream [m].
     above_invert_m : float
         The level, above the invert at the upper end [m].
     from_m3_s : float
@@ -83,17 +79,13 @@ def carried_to_level(pieces: Sequence[Piece], above_invert_m: float, from_m3_s: 
     Returns
     -------
     float or None
-        Flow [m3/s] with the outlet just full and the pipe under pressure; None where the water stands
-        as high without any flow. Not rounded.
+        Flow [m3/s] with the outlet just full and the pipe under pressure; None where the water stands as
+        high without any flow.
 
     Raises
     ------
     SurveyError
         ``flow_out_of_range``; otherwise as ``grade_line``.
-
-    References
-    ----------
-    As ``grade_line``, the loss at the entrance half of the velocity head; bisection.
 
     Examples
     --------

@@ -40,29 +40,18 @@ class Stretch:
 def capacity(stretch: Stretch) -> dict[str, Any]:
     """Return what a stretch carries full, between two bounds, and how that is known.
 
-    Parameters
-    ----------
-    stretch : Stretch
-        Bore [m], resistance and the band of the fall [m/m].
-
     Returns
     -------
     dict
         ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s] (None: no number), ``known`` and ``findings``:
         ``gradient_unknown``, ``gradient_adverse``, ``gradient_level``, ``gradient_may_be_adverse``,
-        ``flow_not_turbulent``, ``roughness_large``, ``bed_taken_as_rough_as_wall`` (with a deposit). Not
-        rounded.
+        ``flow_not_turbulent``, ``roughness_large``, ``bed_taken_as_rough_as_wall`` (with a deposit).
 
     Raises
     ------
     SurveyError
-        ``gradient_out_of_range`` beyond -1 to 1; ``band_out_of_order`` unless low, mean and high
-        follow one another; ``known_unknown`` for another word; otherwise as
-        ``open_flow.flow_at_depth``.
-
-    References
-    ----------
-    The discharge grows with the fall, so the ends of the band carry over; no other error is in it.
+        ``gradient_out_of_range`` beyond -1 to 1; ``band_out_of_order`` unless low, mean and high follow one
+        another; ``known_unknown`` for another word; otherwise as ``open_flow.flow_at_depth``.
 
     Examples
     --------
@@ -111,21 +100,17 @@ def choke(stretches: Sequence[Stretch]) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``capacities``: one per stretch, as ``capacity`` [m3/s]; ``index`` of the choke (None when no stretch
-        has a number); ``reasons``: list of ``code`` (``deposit``, ``deformation``, ``fall``, ``bore``,
-        ``roughness``) with ``without_m3_s``: what the stretch would carry clean, as laid, or with the
-        greatest fall, the largest bore, the smoothest wall of the run [m3/s], most first; ``rivals``:
+        ``capacities``: one per stretch, as ``capacity`` [m3/s]; ``index`` of the choke (None when no
+        stretch has a number); ``reasons``: list of ``code`` (``deposit``, ``deformation``, ``fall``,
+        ``bore``, ``roughness``) with ``without_m3_s``: what the stretch would carry clean, as laid, or with
+        the greatest fall, the largest bore, the smoothest wall of the run [m3/s], most first; ``rivals``:
         stretches whose band reaches down to the choke's; ``no_number``: stretches without one, any of which
-        may carry less. Not rounded.
+        may carry less.
 
     Raises
     ------
     SurveyError
         ``no_stretches`` for an empty run; otherwise as ``capacity``.
-
-    References
-    ----------
-    Own rule, stated here; a stretch counts by its mean, or its low bound where there is no mean.
 
     Examples
     --------

@@ -38,12 +38,8 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
 
     Parameters
     ----------
-    bore : Bore
-        As laid [m].
     size_known : str
         How its size is known: ``measured``, ``drawing``, else assumed.
-    carried : Carried
-        The flows of the clean bore, its gradient above level.
     wall : mapping
         ``low_mm``, ``mm``, ``high_mm`` [mm], from ``wall_roughness``.
 
@@ -53,20 +49,6 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
         ``low_m3_s``, ``mean_m3_s``, ``high_m3_s`` [m3/s] of the narrowed bore, of the clean one without
         ``left``; ``findings`` of ``full_flow``; ``spread``: for ``fall``, ``roughness``, ``size`` and
         ``narrowing`` the width of the band that each alone would give [ln], None where it has no end.
-
-    Raises
-    ------
-    SurveyError
-        As ``full_flow``.
-
-    References
-    ----------
-    First-order propagation of independent errors in the logarithm of the flow, each side by itself; a fall
-    that may be level gives 0 as the lower end. A roughness may lie anywhere in its range, so the band lies
-    around the middle of what the range gives, and its half width is added to the others with the power
-    1.35 instead of 2: an even spread and a normal one together reach further. Roughness and
-    size change the flow as they change the full-bore flow at the gradient. Checked by simulation:
-    ``selfcheck --coverage``.
 
     Examples
     --------

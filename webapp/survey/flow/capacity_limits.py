@@ -49,17 +49,6 @@ def limited_capacity(
 ) -> dict[str, Any]:  # fmt: skip
     """Return the capacities of a run as it is, stretch by stretch, and its bottleneck.
 
-    Parameters
-    ----------
-    found : mapping
-        From ``run_capacity``: of bores as laid, with deposits and deformation only.
-    facts : CapacityFacts
-        The run [m, by the counter].
-    roughness_rows : sequence of mapping
-        Rows of ``tables/roughness.json``.
-    table : mapping
-        ``tables/narrowings.json``.
-
     Returns
     -------
     dict
@@ -72,16 +61,6 @@ def limited_capacity(
         ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
         ``choke``: the row that carries least, why, and which have no number and may carry less;
         ``whole`` as ``run_carries``.
-
-    Raises
-    ------
-    SurveyError
-        As ``reaches``.
-
-    References
-    ----------
-    Of the clean bore by its grade line, ``stretch_carries``; of that the least share that any narrowing
-    leaves, ``capacity_left``, as if it went on all along. Own rule.
 
     Examples
     --------
@@ -269,14 +248,6 @@ def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
     dict
         ``index``, None where no row has a number; ``rivals``: rows whose bands reach as low; ``no_number``;
         ``reasons``, empty here.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    A pipe carries no more than its narrowest part.
 
     Examples
     --------

@@ -34,14 +34,14 @@ def velocity(
     Returns
     -------
     float
-        Velocity [m/s]. Not rounded.
+        Velocity [m/s].
 
     Raises
     ------
     SurveyError
         ``radius_out_of_range``, ``gradient_out_of_range``, ``roughness_out_of_range``,
-        ``viscosity_out_of_range``, ``gravity_out_of_range``; ``roughness_beyond_formula`` where the
-        formula gives no velocity above zero.
+        ``viscosity_out_of_range``, ``gravity_out_of_range``; ``roughness_beyond_formula`` where the formula
+        gives no velocity above zero.
 
     References
     ----------
@@ -83,12 +83,12 @@ def velocity_growth(
     Returns
     -------
     float
-        Derivative of ``velocity`` by the radius [1/s]. Not rounded.
+        Derivative of ``velocity`` by the radius [1/s].
 
     Raises
     ------
     SurveyError
-        As ``velocity``.
+        ``roughness_beyond_formula``; otherwise as ``velocity``.
 
     References
     ----------
@@ -113,18 +113,6 @@ def velocity_growth(
 def friction_factor(reynolds_number: float, relative_roughness: float) -> float:
     """Return the Darcy friction factor of turbulent flow.
 
-    Parameters
-    ----------
-    reynolds_number : float
-        Velocity times diameter (4 R) over viscosity, 4,000 to 1e12.
-    relative_roughness : float
-        Roughness over diameter, 0 to 1.
-
-    Returns
-    -------
-    float
-        Friction factor, a bare ratio. Not rounded.
-
     Raises
     ------
     SurveyError
@@ -132,8 +120,8 @@ def friction_factor(reynolds_number: float, relative_roughness: float) -> float:
 
     References
     ----------
-    1 / sqrt(f) = -2 log10(e / 3.7 + 2.51 / (Re sqrt(f))): Colebrook 1939; by Newton's rule, which
-    climbs to the root from below because the function is concave.
+    1 / sqrt(f) = -2 log10(e / 3.7 + 2.51 / (Re sqrt(f))): Colebrook 1939; by Newton's rule, which climbs to
+    the root from below because the function is concave.
 
     Examples
     --------
@@ -179,7 +167,7 @@ def friction_slope(
     Returns
     -------
     float
-        Head lost per length [m/m]. Not rounded.
+        Head lost per length [m/m].
 
     Raises
     ------
@@ -228,7 +216,7 @@ def roughness_from_slope(
     Returns
     -------
     float
-        Roughness k_s [m]. Not rounded.
+        Roughness k_s [m].
 
     Raises
     ------

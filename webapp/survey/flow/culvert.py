@@ -49,8 +49,6 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
 
     Parameters
     ----------
-    culvert : Culvert
-        Bore [m], gradient and inlet constants.
     discharge_m3_s : float
         Flow [m3/s].
 
@@ -58,20 +56,20 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
     -------
     dict
         ``headwater_m`` above the invert at the inlet [m], ``state``: ``unsubmerged``, ``transition``
-        (straight line between the two) or ``submerged``. Not rounded.
+        (straight line between the two) or ``submerged``.
 
     Raises
     ------
     SurveyError
-        ``inlet_incomplete`` for a row without its constants; ``gradient_out_of_range`` beyond -0.2 to
-        1; ``length_out_of_range``, ``loss_out_of_range``, ``viscosity_out_of_range``; otherwise as
+        ``inlet_incomplete`` for a row without its constants; ``gradient_out_of_range`` beyond -0.2 to 1;
+        ``length_out_of_range``, ``loss_out_of_range``, ``viscosity_out_of_range``; otherwise as
         ``open_flow.critical_flow``.
 
     References
     ----------
-    FHWA Hydraulic Design Series 5 (FHWA-NHI-01-020, 2001), Appendix A, equations 26 to 28 and Table
-    9: form 1 HW/D = Hc/D + K P^M + Ks S, form 2 HW/D = K P^M, submerged HW/D = c P^2 + Y + Ks S, with
-    P = 1.811 Q / (A sqrt(D)) in SI; unsubmerged up to P = 3.5, submerged from 4.0.
+    FHWA Hydraulic Design Series 5 (FHWA-NHI-01-020, 2001), Appendix A, equations 26 to 28 and Table 9: form
+    1 HW/D = Hc/D + K P^M + Ks S, form 2 HW/D = K P^M, submerged HW/D = c P^2 + Y + Ks S, with P = 1.811 Q /
+    (A sqrt(D)) in SI; unsubmerged up to P = 3.5, submerged from 4.0.
 
     Examples
     --------
@@ -102,8 +100,6 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
 
     Parameters
     ----------
-    culvert : Culvert
-        Bore [m], length, gradient, resistance and losses.
     discharge_m3_s : float
         Flow [m3/s].
     tailwater_m : float
@@ -112,10 +108,10 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
     Returns
     -------
     dict
-        ``headwater_m`` above the invert at the inlet [m]; ``entrance_m``, ``friction_m``, ``exit_m``:
-        the losses [m]; ``outlet_level_m``: the water inside the outlet [m]; ``steep``: the water is
-        critical at the inlet, so that the barrel asks for nothing and the inlet controls; ``findings``:
-        ``flow_not_turbulent`` when the factor at a Reynolds number of 4,000 is used below it. Not rounded.
+        ``headwater_m`` above the invert at the inlet [m]; ``entrance_m``, ``friction_m``, ``exit_m``: the
+        losses [m]; ``outlet_level_m``: the water inside the outlet [m]; ``steep``: the water is critical at
+        the inlet, so that the barrel asks for nothing and the inlet controls; ``findings``:
+        ``flow_not_turbulent`` when the factor at a Reynolds number of 4,000 is used below it.
 
     Raises
     ------
@@ -125,8 +121,8 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
     References
     ----------
     Energy by standard step from the outlet, ``grade_line``: there at critical depth, or at the tailwater
-    where that is deeper, less what of the velocity head is recovered. FHWA Hydraulic Design Series 5 (2001),
-    chapter III, names backwater calculations as the method for a barrel that is not full all along.
+    where that is deeper, less what of the velocity head is recovered. FHWA Hydraulic Design Series 5
+    (2001), chapter III, names backwater calculations as the method for a barrel that is not full all along.
 
     Examples
     --------
@@ -144,8 +140,6 @@ def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: floa
 
     Parameters
     ----------
-    culvert : Culvert
-        Bore [m], length, gradient, resistance and inlet.
     discharge_m3_s : float
         Flow [m3/s].
     tailwater_m : float
@@ -155,12 +149,7 @@ def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: floa
     -------
     dict
         ``headwater_m`` above the invert at the inlet [m], ``control`` (``inlet`` or ``outlet``), and
-        ``inlet`` and ``outlet``: the two sums [m]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``inlet_headwater`` and ``outlet_headwater``.
+        ``inlet`` and ``outlet``: the two sums [m].
 
     References
     ----------
@@ -191,8 +180,6 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
 
     Parameters
     ----------
-    culvert : Culvert
-        Bore [m], length, gradient, resistance and inlet.
     headwater_m : float
         Water above the invert at the inlet [m], up to 100.
     tailwater_m : float
@@ -201,20 +188,16 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     Returns
     -------
     dict
-        ``discharge_m3_s``: the lesser of ``inlet_m3_s`` and ``outlet_m3_s`` [m3/s] (None where that
-        control lets nothing pass), ``control``, ``state`` of the inlet at that flow, ``known``:
-        ``computed``, or ``unknown`` without a number; ``findings``: ``headwater_below_tailwater`` or
-        ``headwater_too_low`` when nothing flows forward, those of ``outlet_headwater``, and
-        ``inlet_partly_blocked`` (with a deposit: the constants are for clear inlets). Not rounded.
+        ``discharge_m3_s``: the lesser of ``inlet_m3_s`` and ``outlet_m3_s`` [m3/s] (None where that control
+        lets nothing pass), ``control``, ``state`` of the inlet at that flow, ``known``: ``computed``, or
+        ``unknown`` without a number; ``findings``: ``headwater_below_tailwater`` or ``headwater_too_low``
+        when nothing flows forward, those of ``outlet_headwater``, and ``inlet_partly_blocked`` (with a
+        deposit: the constants are for clear inlets).
 
     Raises
     ------
     SurveyError
         ``headwater_out_of_range``; otherwise as ``culvert_headwater``.
-
-    References
-    ----------
-    Inverse of ``inlet_headwater`` and ``outlet_headwater`` by bisection.
 
     Examples
     --------

@@ -24,14 +24,6 @@ def pipe_variants(stretch: Item) -> list[dict[str, Any]]:
     list of dict
         The record with other ``fields``; sizes in mm, as recorded.
 
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``variants``.
-
     Examples
     --------
     >>> sizes = {"height_mm": [["a", 150], ["b", 225]]}
@@ -50,8 +42,6 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
     ----------
     found : mapping
         From ``limited_capacity``, with the pipes as shown [m3/s].
-    each : mapping
-        For the index of each row in dispute, the same row under the other values.
 
     Returns
     -------
@@ -59,14 +49,6 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
         As ``limited_capacity``; each row has ``disputed`` and ``bores``: what its pipe may be, [m], empty
         where it is settled. A disputed row spans the least and the greatest of its capacities, without a
         middle, or has none and ``left_out`` ``pipe_in_dispute`` where there is none under one of the values.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -105,23 +87,10 @@ def _spanned(mays: Sequence[Row]) -> dict[str, Any]:
 def settled_rows(rows: Sequence[Row]) -> list[Row]:
     """Return the rows of a capacity whose pipe is settled.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        ``rows`` of ``over_pipes``.
-
     Returns
     -------
     list of mapping
         Those without a dispute; a depth in metres may rest on their bore [m].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -136,26 +105,11 @@ def settled_run(
 ) -> dict[str, Any]:
     """Return the fields of a run as its figures may use them.
 
-    Parameters
-    ----------
-    fields : mapping
-        Its fields as shown.
-    conflicts : mapping or None
-        For each field in dispute the values that stand.
-
     Returns
     -------
     dict
         The fields; ``direction`` is ``unknown`` where it is in dispute; where the end is,
         ``least_end_counter_m`` [m] is the nearest that stands: beyond it nothing is sure to have been seen.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

@@ -33,8 +33,6 @@ def grade_line(pieces: Sequence[Piece], discharge_m3_s: float, outlet_depth_m: f
 
     Parameters
     ----------
-    pieces : sequence of Piece
-        From upstream to downstream.
     discharge_m3_s : float
         Flow [m3/s], the same all along.
     outlet_depth_m : float
@@ -45,7 +43,7 @@ def grade_line(pieces: Sequence[Piece], discharge_m3_s: float, outlet_depth_m: f
     dict
         ``depths_m``: above the invert [m], at the outlet and at the upper end of each piece, upstream last;
         ``head_m``: the energy head above the invert at the upper end [m]; ``control``: whether the depth
-        there is the critical one. Not rounded.
+        there is the critical one.
 
     Raises
     ------
@@ -80,8 +78,6 @@ def first_over_crown(
 
     Parameters
     ----------
-    pieces : sequence of Piece
-        From upstream to downstream.
     discharge_m3_s : float
         Flow [m3/s].
     outlet_depth_m : float
@@ -93,15 +89,6 @@ def first_over_crown(
     -------
     int or None
         The piece at whose upper end it is; None where it is nowhere. The outlet itself does not count.
-
-    Raises
-    ------
-    SurveyError
-        As ``grade_line``.
-
-    References
-    ----------
-    As ``grade_line``.
 
     Examples
     --------

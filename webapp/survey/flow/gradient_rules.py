@@ -20,8 +20,6 @@ def least_gradient(
         Nominal inside or listed outside diameter [m].
     peak_flow_m3_s : float
         Peak flow [m3/s], 0 up to 100,000.
-    wcs_connected : int
-        Water closets connected, 0 to 100,000.
 
     Returns
     -------
@@ -101,8 +99,6 @@ def foul_flow(rows: Sequence[dict[str, Any]], dwellings: float) -> dict[str, Any
     ----------
     rows : sequence of dict
         ``foul_flows`` of the table minimum_gradients: ``dwellings`` ascending and ``flow_m3_s`` [m3/s].
-    dwellings : float
-        Dwellings connected, from the first to the last row of the table.
 
     Returns
     -------

@@ -37,8 +37,6 @@ def invert_line(profile: LevelProfile | None, from_m: float, to_m: float, flow: 
 
     Parameters
     ----------
-    profile : LevelProfile or None
-        From ``level_profile``; None without readings.
     from_m, to_m : float
         Chainages [m].
     flow : str
@@ -49,16 +47,11 @@ def invert_line(profile: LevelProfile | None, from_m: float, to_m: float, flow: 
     InvertLine or None
         None without two stations, or where a rise between two of them is not settled [m].
 
-    Raises
-    ------
-    SurveyError
-        As ``rise_value``.
-
     References
     ----------
-    As ``rise_value``. A crest or a hollow stays where it stands off the straight line between its neighbours
-    by more than 3 standard deviations: of what is only the spread of single readings the lowest and
-    the highest would make every pipe flatter than it is. Own rule.
+    As ``rise_value``. A crest or a hollow stays where it stands off the straight line between its
+    neighbours by more than 3 standard deviations: of what is only the spread of single readings the lowest
+    and the highest would make every pipe flatter than it is. Own rule.
 
     Examples
     --------
@@ -90,10 +83,6 @@ def line_pieces(
 
     Parameters
     ----------
-    line : InvertLine
-        From ``invert_line``.
-    way : Waterway
-        The bore, the same all along.
     fall_by_m, bow_by_m : float, optional
         Added to the fall from end to end, and to the middle [m].
 
@@ -136,23 +125,10 @@ def line_pieces(
 def upper_ends_m(line: InvertLine) -> list[float]:
     """Return the chainages of the upper ends of the pieces of an invert.
 
-    Parameters
-    ----------
-    line : InvertLine
-        From ``invert_line``.
-
     Returns
     -------
     list of float
         One for each piece of ``line_pieces`` [m].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``line_pieces``.
 
     Examples
     --------

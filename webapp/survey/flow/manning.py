@@ -20,7 +20,7 @@ def velocity(hydraulic_radius_m: float, gradient: float, manning_n: float) -> fl
     Returns
     -------
     float
-        Velocity [m/s]. Not rounded.
+        Velocity [m/s].
 
     Raises
     ------
@@ -55,16 +55,7 @@ def velocity_growth(hydraulic_radius_m: float, gradient: float, manning_n: float
     Returns
     -------
     float
-        Derivative of ``velocity`` by the radius [1/s]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``velocity``.
-
-    References
-    ----------
-    Derivative of the formula in ``velocity``.
+        Derivative of ``velocity`` by the radius [1/s].
 
     Examples
     --------
@@ -89,16 +80,12 @@ def friction_slope(hydraulic_radius_m: float, velocity_m_s: float, manning_n: fl
     Returns
     -------
     float
-        Head lost per length [m/m]. Not rounded.
+        Head lost per length [m/m].
 
     Raises
     ------
     SurveyError
         ``radius_out_of_range``, ``velocity_out_of_range``, ``roughness_out_of_range``.
-
-    References
-    ----------
-    The formula of ``velocity`` solved for S.
 
     Examples
     --------

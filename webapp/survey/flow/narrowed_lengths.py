@@ -20,16 +20,12 @@ def narrowings(
     ----------
     observations : sequence of mapping
         Observations of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
-    items : sequence of mapping
-        ``items`` of ``continuous_items``.
     ends : tuple of float
         From where to where, by the counter [m].
     end_counter_m : float or None
         Where the run ended, by the counter [m]: closes what is open.
     pipe : mapping
         ``bore`` (``kind``, ``height_m``, ``width_m`` [m]), ``gradient`` [m/m] or None, ``roughness_mm`` [mm].
-    table : mapping
-        ``tables/narrowings.json``.
 
     Returns
     -------
@@ -37,11 +33,6 @@ def narrowings(
         ``record_id``, ``code``, ``form``, ``size`` (as shown; None where not recorded), ``sure`` (False
         where its kind is not settled), ``least_pct``, ``most_pct`` [%] of the clean capacity left at the ends
         of what its size may be, ``left_pct`` [%] at the size shown (None where that says nothing).
-
-    Raises
-    ------
-    SurveyError
-        As ``capacity_left``.
 
     References
     ----------
@@ -85,30 +76,6 @@ def may_narrow(
 ) -> bool:
     """Say whether an observation takes, or may take, part of the section.
 
-    Parameters
-    ----------
-    fields : mapping
-        Its fields.
-    conflicts : mapping or None
-        The values that stand in dispute.
-    table : mapping
-        ``tables/narrowings.json``.
-
-    Returns
-    -------
-    bool
-        True under any value that stands, whatever its size; a plain yes or no.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``narrowings``.
-
-    Examples
-    --------
     >>> row = {"code": "BAC", "characterisation_1": ["C"], "characterisation_2": [], "form": "blocks"}
     >>> may_narrow({"code": "BAC"}, None, {"rows": [row]})
     True

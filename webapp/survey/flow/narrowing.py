@@ -32,12 +32,8 @@ def capacity_left(
         ``deformation``: a round pipe pressed out of shape [% of the diameter]; ``smaller_bore``: takes
         area all round [% of the area]; ``raised_invert``: takes area from below [% of the area]; ``step``:
         the next pipe stands off by [mm]; ``intrusion``: something sticks in by [% of the height].
-    size : float
-        0 or more, in the unit of the form.
     bore : mapping or None
         ``kind``, ``height_m``, ``width_m`` [m] as laid; None where a size is not known.
-    kind : str or None
-        Shape of the pipe where it is known.
     gradient : float or None
         Fall along the pipe [m/m]; where it is not known, adverse or flatter than 1 in 10,000, 1 in 100 is
         taken: the share hardly depends on it.
@@ -50,7 +46,7 @@ def capacity_left(
         ``low_pct``, ``high_pct`` [%], 0 to 100, None where nothing can be said; ``of``: ``capacity``,
         ``area`` or None; ``findings``: ``gradient_assumed``, ``size_not_known``, ``shape_not_known``,
         ``only_round_pipes``, ``beyond_half``, ``step_as_deposit``, ``width_of_it_not_known``,
-        ``rests_on_area``. Not rounded.
+        ``rests_on_area``.
 
     Raises
     ------
@@ -60,11 +56,6 @@ def capacity_left(
     Notes
     -----
     As if the narrowing went on along the pipe: the least that is left. A single one costs less.
-
-    References
-    ----------
-    Full-bore uniform flow as ``open_flow.full_flow``; two circles of one size standing off by s overlap
-    in 2 r^2 acos(s / 2r) - s / 2 sqrt(4 r^2 - s^2); a bore smaller all round is taken as similar.
 
     Examples
     --------

@@ -20,29 +20,23 @@ def flow_at_depth(
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     depth_m : float
         Water level above the invert of the clean bore [m]; the full height means full bore.
     gradient : float
         Fall per length along the pipe [m/m], above 0 up to 1.
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
-    under_roof : bool, optional
-        False leaves a flat roof dry at the full height (just below full).
 
     Returns
     -------
     dict
-        As ``shape.flow_section``, with ``depth_m`` [m], ``velocity_m_s`` [m/s], ``discharge_m3_s``
-        [m3/s] and ``findings`` (list of codes, see ``resistance.flow_findings``). Not rounded.
+        As ``shape.flow_section``, with ``depth_m`` [m], ``velocity_m_s`` [m/s], ``discharge_m3_s`` [m3/s]
+        and ``findings`` (list of codes, see ``resistance.flow_findings``).
 
     Raises
     ------
     SurveyError
-        ``depth_out_of_range`` unless above the deposit and at most the height;
-        ``gradient_not_falling`` for a gradient of zero or against the flow; otherwise as
-        ``shape.flow_section`` and ``resistance.mean_velocity``.
+        ``depth_out_of_range`` unless above the deposit and at most the height; ``gradient_not_falling`` for
+        a gradient of zero or against the flow; otherwise as ``shape.flow_section`` and
+        ``resistance.mean_velocity``.
 
     References
     ----------
@@ -74,26 +68,13 @@ def full_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[str, 
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     gradient : float
         Fall per length along the pipe [m/m].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
 
     Returns
     -------
     dict
-        As ``flow_at_depth`` [m, m2, m/s, m3/s]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``flow_at_depth``.
-
-    References
-    ----------
-    As ``flow_at_depth``.
+        As ``flow_at_depth`` [m, m2, m/s, m3/s].
 
     Examples
     --------
@@ -109,28 +90,14 @@ def greatest_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[s
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     gradient : float
         Fall per length along the pipe [m/m].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
 
     Returns
     -------
     dict
-        As ``flow_at_depth`` [m, m2, m/s, m3/s]. Under a round crown the depth lies below the height
-        (0.938 of a circle by Manning); under a flat roof it is the height with the roof just dry.
-        Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``flow_at_depth``.
-
-    References
-    ----------
-    Where the derivative of the discharge by the depth is zero; bisection.
+        As ``flow_at_depth`` [m, m2, m/s, m3/s]. Under a round crown the depth lies below the height (0.938
+        of a circle by Manning); under a flat roof it is the height with the roof just dry.
 
     Examples
     --------
@@ -163,31 +130,23 @@ def depth_for_flow(
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     discharge_m3_s : float
         Flow [m3/s].
     gradient : float
         Fall per length along the pipe [m/m].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
 
     Returns
     -------
     dict
-        ``full_m3_s`` and ``greatest_m3_s`` [m3/s], ``findings`` and ``flow``: as ``flow_at_depth``, or
-        None with the finding ``flow_exceeds_capacity`` when even the greatest free flow is less. The
-        finding ``may_run_full`` says that the flow is above the full-bore flow, so that the pipe
-        can fill by itself. Not rounded.
+        ``full_m3_s`` and ``greatest_m3_s`` [m3/s], ``findings`` and ``flow``: as ``flow_at_depth``, or None
+        with the finding ``flow_exceeds_capacity`` when even the greatest free flow is less. The finding
+        ``may_run_full`` says that the flow is above the full-bore flow, so that the pipe can fill by
+        itself.
 
     Raises
     ------
     SurveyError
         ``flow_out_of_range`` unless above 0 and up to 100,000 m3/s; otherwise as ``flow_at_depth``.
-
-    References
-    ----------
-    Bisection between the bed and the depth of the greatest flow.
 
     Examples
     --------
@@ -225,8 +184,6 @@ def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> dic
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     discharge_m3_s : float
         Flow [m3/s].
     gravity_m_s2 : float
@@ -235,9 +192,9 @@ def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> dic
     Returns
     -------
     dict
-        ``depth_m`` above the invert of the clean bore [m], ``velocity_m_s`` [m/s], ``head_m``: depth
-        and velocity head [m], ``findings``: ``critical_above_roof`` where a flat roof is reached
-        first (the depth is then the height). Not rounded.
+        ``depth_m`` above the invert of the clean bore [m], ``velocity_m_s`` [m/s], ``head_m``: depth and
+        velocity head [m], ``findings``: ``critical_above_roof`` where a flat roof is reached first (the
+        depth is then the height).
 
     Raises
     ------

@@ -14,18 +14,11 @@ STEPS = 64
 def proportions(bore: Bore, depth_ratio: float) -> dict[str, float]:
     """Return a part-full flow as shares of the full one, by Manning.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
-    depth_ratio : float
-        Depth over height, above 0 up to 1.
-
     Returns
     -------
     dict
-        ``area_ratio``, ``hydraulic_radius_ratio``, ``velocity_ratio``, ``discharge_ratio``: bare
-        ratios to the full bore, n taken as the same at every depth. Not rounded.
+        ``area_ratio``, ``hydraulic_radius_ratio``, ``velocity_ratio``, ``discharge_ratio``: bare ratios to
+        the full bore, n taken as the same at every depth.
 
     Raises
     ------
@@ -60,25 +53,11 @@ def proportions(bore: Bore, depth_ratio: float) -> dict[str, float]:
 def fastest(bore: Bore) -> dict[str, float]:
     """Return the depth at which uniform flow is fastest, by Manning.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
-
     Returns
     -------
     dict
-        ``depth_ratio`` (depth over height) and ``velocity_ratio`` (to the full bore), bare ratios. Under
-        a flat roof the depth is the height with the roof just dry. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``shape.flow_section``.
-
-    References
-    ----------
-    Where the hydraulic radius is greatest: its derivative by the depth is zero; bisection.
+        ``depth_ratio`` (depth over height) and ``velocity_ratio`` (to the full bore), bare ratios. Under a
+        flat roof the depth is the height with the roof just dry.
 
     Examples
     --------

@@ -28,8 +28,6 @@ def mean_velocity(resistance: Resistance, hydraulic_radius_m: float, gradient: f
 
     Parameters
     ----------
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
     hydraulic_radius_m : float
         Area over wetted perimeter [m].
     gradient : float
@@ -38,16 +36,12 @@ def mean_velocity(resistance: Resistance, hydraulic_radius_m: float, gradient: f
     Returns
     -------
     float
-        Velocity [m/s]. Not rounded.
+        Velocity [m/s].
 
     Raises
     ------
     SurveyError
         ``law_unknown``; otherwise as ``colebrook.velocity`` or ``manning.velocity``.
-
-    References
-    ----------
-    As ``colebrook.velocity`` and ``manning.velocity``.
 
     Examples
     --------
@@ -66,8 +60,6 @@ def velocity_growth(resistance: Resistance, hydraulic_radius_m: float, gradient:
 
     Parameters
     ----------
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
     hydraulic_radius_m : float
         Area over wetted perimeter [m].
     gradient : float
@@ -76,16 +68,7 @@ def velocity_growth(resistance: Resistance, hydraulic_radius_m: float, gradient:
     Returns
     -------
     float
-        Derivative of ``mean_velocity`` by the radius [1/s]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``mean_velocity``.
-
-    References
-    ----------
-    As ``colebrook.velocity_growth`` and ``manning.velocity_growth``.
+        Derivative of ``mean_velocity`` by the radius [1/s].
 
     Examples
     --------
@@ -104,8 +87,6 @@ def friction_slope(resistance: Resistance, hydraulic_radius_m: float, velocity_m
 
     Parameters
     ----------
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
     hydraulic_radius_m : float
         Area over wetted perimeter [m].
     velocity_m_s : float
@@ -114,16 +95,12 @@ def friction_slope(resistance: Resistance, hydraulic_radius_m: float, velocity_m
     Returns
     -------
     float
-        Head lost per length [m/m]. Not rounded.
+        Head lost per length [m/m].
 
     Raises
     ------
     SurveyError
         ``law_unknown``; otherwise as ``colebrook.friction_slope`` or ``manning.friction_slope``.
-
-    References
-    ----------
-    As ``colebrook.friction_slope`` and ``manning.friction_slope``.
 
     Examples
     --------
@@ -142,8 +119,6 @@ def flow_findings(resistance: Resistance, hydraulic_radius_m: float, velocity_m_
 
     Parameters
     ----------
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
     hydraulic_radius_m : float
         Area over wetted perimeter [m].
     velocity_m_s : float

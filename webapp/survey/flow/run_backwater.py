@@ -23,10 +23,6 @@ def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[s
 
     Parameters
     ----------
-    line : InvertLine
-        From ``invert_line``, falling from end to end.
-    bore : Bore
-        As laid [m].
     roughness_mm : float
         Roughness of the wall [mm].
 
@@ -35,13 +31,8 @@ def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[s
     dict
         ``gradient``: fall over length [m/m]; ``even_m3_s``: with that fall even; ``mean_m3_s``,
         ``low_m3_s`` (None where it may be level), ``high_m3_s`` [m3/s]; ``at_m``: chainage where the water
-        reaches the crown first, None where nothing holds it up. ``mean_m3_s`` is 0 where the pipe
-        stands full somewhere without any flow. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``carried_full`` and ``full_flow``.
+        reaches the crown first, None where nothing holds it up. ``mean_m3_s`` is 0 where the pipe stands
+        full somewhere without any flow.
 
     References
     ----------
@@ -107,16 +98,6 @@ def run_carries(
         None where any row lacks more than a fall of its own, where a gap lies between, or where it stands
         full somewhere without any flow.
 
-    Raises
-    ------
-    SurveyError
-        As ``carried_full`` and ``carried_to_level``.
-
-    References
-    ----------
-    As ``carried_full``. What narrows a stretch takes its share of the conveyance all along it. The
-    band is, in proportion, that of the stretch that carries least.
-
     Examples
     --------
     >>> run_carries([], [], "with_flow", None) is None
@@ -153,10 +134,6 @@ def upper_cover(run: Mapping[str, Any], nodes: Sequence[Item], flow: str) -> dic
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run, with its end.
-    nodes : sequence of mapping
-        Nodes of the job, each with ``id`` and ``fields``.
     flow : str
         ``with_flow`` or ``against_flow``.
 
@@ -165,14 +142,6 @@ def upper_cover(run: Mapping[str, Any], nodes: Sequence[Item], flow: str) -> dic
     dict or None
         ``node_id`` and ``level_m`` [m above datum]; None where the run did not reach it or it is not
         recorded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule.
 
     Examples
     --------

@@ -32,19 +32,6 @@ def run_capacity(
 ) -> dict[str, Any]:
     """Return capacity and choke of a run.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    stretches, observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``.
-    roughness_rows : sequence of mapping
-        Rows of ``tables/roughness.json``.
-    profile : LevelProfile or None
-        From ``level_profile``; None without readings.
-    tools : Instruments
-        From ``instruments_of``.
-
     Returns
     -------
     dict
@@ -61,11 +48,6 @@ def run_capacity(
     ------
     SurveyError
         As ``rise_value``. What a stretch cannot be computed with stands in its ``left_out``.
-
-    References
-    ----------
-    The band of a gradient is 1.96 standard deviations; deposits and deformation are the greatest
-    seen within the stretch. Own rules, stated here.
 
     Examples
     --------

@@ -14,19 +14,8 @@ def inlets_for(rows: Sequence[Mapping[str, Any]], kind: str) -> list[Mapping[str
 
     Parameters
     ----------
-    rows : sequence of mapping
-        Rows of ``tables/culvert_inlets.json``.
     kind : str
         Kind of bore, as in ``bore``.
-
-    Returns
-    -------
-    list of mapping
-        In the order of the table.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -55,8 +44,6 @@ def run_culvert(
         A row of ``run_capacity``: bore [m], roughness [mm] and gradients [m/m].
     length_m : float
         Length of the culvert [m].
-    inlet : mapping
-        A row of the table of inlets.
     headwater_m : float
         Water above the invert at the inlet [m].
     tailwater_m : float
@@ -76,8 +63,8 @@ def run_culvert(
 
     References
     ----------
-    FHWA HDS-5, see ``culvert``. The flow grows with the fall under outlet control and hardly changes
-    under inlet control; the lesser and the greater of the two ends are given.
+    FHWA HDS-5, see ``culvert``. The flow grows with the fall under outlet control and hardly changes under
+    inlet control; the lesser and the greater of the two ends are given.
 
     Examples
     --------

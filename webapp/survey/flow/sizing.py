@@ -20,23 +20,17 @@ def diameter_for_flow(discharge_m3_s: float, gradient: float, resistance: Resist
         Flow [m3/s].
     gradient : float
         Fall per length along the pipe [m/m].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
 
     Returns
     -------
     dict
-        ``diameter_m`` [m] and ``velocity_m_s`` [m/s]. Not rounded.
+        ``diameter_m`` [m] and ``velocity_m_s`` [m/s].
 
     Raises
     ------
     SurveyError
         ``flow_out_of_range``; ``flow_beyond_sizes`` if no diameter from 1 mm to 100 m is that one;
         otherwise as ``open_flow.flow_at_depth``.
-
-    References
-    ----------
-    Inverse of ``open_flow.full_flow`` by bisection.
 
     Examples
     --------
@@ -61,29 +55,20 @@ def gradient_for_flow(bore: Bore, discharge_m3_s: float, resistance: Resistance)
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     discharge_m3_s : float
         Flow [m3/s].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
 
     Returns
     -------
     dict
-        ``gradient`` [m/m along the pipe], ``velocity_m_s`` [m/s] and ``findings``:
-        ``steeper_than_upright`` when no pipe falls that much (the gradient is then of pressure
-        flow only). Not rounded.
+        ``gradient`` [m/m along the pipe], ``velocity_m_s`` [m/s] and ``findings``: ``steeper_than_upright``
+        when no pipe falls that much (the gradient is then of pressure flow only).
 
     Raises
     ------
     SurveyError
-        ``flow_out_of_range``; ``flow_not_turbulent``, since Colebrook-White says nothing below;
-        otherwise as ``shape.flow_section`` and ``resistance.friction_slope``.
-
-    References
-    ----------
-    Inverse of ``open_flow.full_flow``, direct.
+        ``flow_out_of_range``; ``flow_not_turbulent``, since Colebrook-White says nothing below; otherwise
+        as ``shape.flow_section`` and ``resistance.friction_slope``.
 
     Examples
     --------
@@ -118,7 +103,7 @@ def boundary_shear(
     Returns
     -------
     float
-        Shear stress [Pa]. Not rounded.
+        Shear stress [Pa].
 
     Raises
     ------
@@ -155,14 +140,10 @@ def self_cleansing(
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     discharge_m3_s : float
         Flow that comes daily [m3/s].
     gradient : float
         Fall per length along the pipe [m/m].
-    resistance : Resistance
-        Law and roughness [m or s/m^(1/3)].
     least_velocity_m_s : float
         Velocity asked for [m/s], 0 to 100.
     least_shear_pa : float
@@ -173,9 +154,9 @@ def self_cleansing(
     Returns
     -------
     dict
-        ``depth_m`` [m], ``velocity_m_s`` [m/s], ``shear_pa`` [Pa], ``by_velocity`` and ``by_shear``
-        (true, false), ``findings``. A flow beyond the capacity is taken as full bore and says
-        ``flow_exceeds_capacity``. Not rounded.
+        ``depth_m`` [m], ``velocity_m_s`` [m/s], ``shear_pa`` [Pa], ``by_velocity`` and ``by_shear`` (true,
+        false), ``findings``. A flow beyond the capacity is taken as full bore and says
+        ``flow_exceeds_capacity``.
 
     Raises
     ------
@@ -185,8 +166,8 @@ def self_cleansing(
 
     References
     ----------
-    Velocity: 0.7 m/s daily below DN 300, EN 16933-2 (secondary source). Shear: 1 to 2 Pa for foul
-    drains is usual, from memory; the limit is the job's.
+    Velocity: 0.7 m/s daily below DN 300, EN 16933-2 (secondary source). Shear: 1 to 2 Pa for foul drains is
+    usual, from memory; the limit is the job's.
 
     Examples
     --------

@@ -21,8 +21,6 @@ def stretch_flows(
 
     Parameters
     ----------
-    rows : sequence of mapping
-        ``rows`` of ``run_capacity``.
     discharge_m3_s : float
         The flow [m3/s].
     least_velocity_m_s : float
@@ -36,16 +34,6 @@ def stretch_flows(
         One per row: ``id``; ``at``: ``middle`` where the gradient is known, ``least`` where only its least
         is, None without either; ``depth_m`` [m], ``velocity_m_s`` [m/s], ``shear_pa`` [Pa], ``by_velocity``,
         ``by_shear``, ``findings`` as ``self_cleansing``; ``left_out``: None or a code.
-
-    Raises
-    ------
-    SurveyError
-        Nothing of its own: what a stretch refuses stands in its ``left_out``, with ``gradient_unknown``
-        and ``gradient_adverse`` of ours.
-
-    References
-    ----------
-    As ``self_cleansing``.
 
     Examples
     --------
@@ -85,12 +73,8 @@ def stretch_rules(
     ----------
     row : mapping
         A row of ``run_capacity``.
-    rules : mapping
-        ``tables/minimum_gradients.json``.
     peak_flow_m3_s : float
         The foul flow [m3/s].
-    wcs_connected : int
-        How many WCs drain to it.
 
     Returns
     -------
@@ -98,15 +82,6 @@ def stretch_rules(
         ``rule``: foul_drains, surface_water_drains or one_in_dn; ``row``: its row in the table or None;
         ``one_in`` or None; ``verdict``: ``steeper`` or ``flatter`` where the whole 95 % band of the gradient
         is, ``cannot_say`` otherwise; ``findings``. Empty for a bore that is not round or not known.
-
-    Raises
-    ------
-    SurveyError
-        As ``least_gradient``.
-
-    References
-    ----------
-    The tables name their sources. Gradients on plan (tangent), the band's along the pipe (sine).
 
     Examples
     --------

@@ -25,28 +25,11 @@ def wall_roughness(
     ----------
     stretch : mapping
         Fields of the stretch: ``roughness_mm`` [mm] where recorded, ``material``.
-    seen : sequence of mapping
-        Observations within it, each with ``id`` and ``fields``.
-    water_carried : str or None
-        As recorded with the run.
-    rows : sequence of mapping
-        Rows of ``tables/roughness.json``.
 
     Returns
     -------
     dict
         ``low_mm``, ``mm``, ``high_mm`` [mm], ``value``: the row that the clean wall is of, or empty.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Clean walls by material: the rows, each with its source. In use: 0.6 mm for surface water and 1.5 mm for
-    foul water are usual in design, slimed walls reach 3 mm (the rows for design; secondary source); worn or
-    encrusted walls from 0.3 to 6 mm and tuberculated iron to 30 mm (rows of old brick and iron). A typed
-    value holds within a factor of 2: own rule.
 
     Examples
     --------

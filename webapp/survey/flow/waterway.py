@@ -48,17 +48,6 @@ class FlowState:
 def waterway(bore: Bore, resistance: Resistance, share: float = 1.0, capped: bool = True) -> Waterway:
     """Return a bore and its wall with the table of its section.
 
-    Parameters
-    ----------
-    bore : Bore
-        With its deposit [m].
-    resistance : Resistance
-        Law and roughness.
-    share : float, optional
-        Of the conveyance that is left, above 0 up to 1.
-    capped : bool, optional
-        Whether a free surface is given no more conveyance than the full bore.
-
     Returns
     -------
     Waterway
@@ -68,10 +57,6 @@ def waterway(bore: Bore, resistance: Resistance, share: float = 1.0, capped: boo
     ------
     SurveyError
         ``share_out_of_range``; otherwise as ``shape.flow_section``.
-
-    References
-    ----------
-    As ``shape.flow_section``.
 
     Examples
     --------
@@ -94,8 +79,6 @@ def friction(resistance: Resistance, radius_m: float, velocity_m_s: float) -> tu
 
     Parameters
     ----------
-    resistance : Resistance
-        Law and roughness.
     radius_m : float
         Hydraulic radius [m].
     velocity_m_s : float
@@ -105,11 +88,6 @@ def friction(resistance: Resistance, radius_m: float, velocity_m_s: float) -> tu
     -------
     tuple
         Slope [m/m] and the findings: ``flow_not_turbulent``, or none.
-
-    Raises
-    ------
-    SurveyError
-        As ``resistance.friction_slope``.
 
     References
     ----------

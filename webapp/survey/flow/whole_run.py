@@ -20,14 +20,10 @@ def whole_run_limits(
     ----------
     run : mapping
         Fields of the run with its end, as ``ended_run``.
-    stretches : sequence of mapping
-        As ``closed_stretches``.
     observations : sequence of mapping
         Of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
     end_counter_m : float or None
         Counter reading to which the run was surveyed [m].
-    table : mapping
-        ``tables/narrowings.json``.
 
     Returns
     -------
@@ -35,18 +31,10 @@ def whole_run_limits(
         ``narrowing_without_place``, ``narrowing_outside_pipes``, ``ended_at_obstruction``,
         ``pipe_not_throughout``; empty where nothing stands against it.
 
-    Raises
-    ------
-    Nothing.
-
     Notes
     -----
     A run that ended at an obstruction carries what that leaves: where nothing with a size is recorded there,
     that is not known.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -99,10 +87,6 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
     ----------
     found : mapping
         From ``limited_capacity`` [m3/s].
-    limits : sequence of str
-        From ``whole_run_limits``.
-    contradicted : bool
-        Whether level ties and readings contradict each other.
 
     Returns
     -------
@@ -110,14 +94,6 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
         The same with ``limits``; ``whole`` is None where there is any. Where the levels are contradicted, or
         a narrowing may lie anywhere, no stretch keeps its number: ``left_out`` then is
         ``levels_contradicted`` or ``narrowing_without_place``.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

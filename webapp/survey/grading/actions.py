@@ -20,17 +20,11 @@ def suggested_actions(
 
     Parameters
     ----------
-    grading : mapping
-        From ``run_grading``.
     levels : mapping
         ``far_m`` [m] where the surveyed run ends, ``now_sd_m`` [m] of its level (None: only bounded),
         ``then_sd_m`` [m] with a level taken there, ``both_ends``: no level is known at the start either,
         ``gaps_m`` [m]: places of readings beyond the range that no tie settles, ``radius_m`` [m] to search
         for the far end; None for what is not known or settled.
-    table : mapping
-        ``tables/actions.json``.
-    scale : float
-        True length over counter length.
 
     Returns
     -------
@@ -41,13 +35,9 @@ def suggested_actions(
         ``values``. The run itself only where something graded or unseen lies outside every stretch, or
         there is none.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    Fallbook's own rules, in the table; the urgencies are those of BFR Abwasser, Annex A-3, Tab. A-3-9.
+    Our own rules, in the table; the urgencies are those of BFR Abwasser, Annex A-3, Tab. A-3-9.
 
     Examples
     --------

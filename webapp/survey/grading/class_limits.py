@@ -13,21 +13,6 @@ def class_by_limits(size: float, limits: Mapping[str, float]) -> int:
     ----------
     size : float
         The size, in the unit of the limits [mm, % or degrees].
-    limits : mapping
-        Class (as text) to the least size of it; the mildest begins at 0.
-
-    Returns
-    -------
-    int
-        1 to 5, a bare class.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule: compared in thousandths of the unit, so that both sides fall on the same side of a limit.
 
     Examples
     --------
@@ -55,10 +40,6 @@ def class_by_share(left_pct: float, limits: Mapping[str, float]) -> int:
     -------
     int
         1 to 5, a bare class.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------

@@ -24,10 +24,6 @@ def classes_of(
     ----------
     fields : mapping
         Fields of the observation; its sizes in the units of its code [mm, % or degrees].
-    pipe : mapping
-        From ``pipe_of``.
-    scheme : mapping
-        The scheme.
 
     Returns
     -------
@@ -46,8 +42,8 @@ def classes_of(
 
     References
     ----------
-    BFR Abwasser, Annex A-3: a class for each goal from code, characterisation and size. A size counts to
-    a thousandth of its unit, a share to a tenth of a percent: own rule.
+    BFR Abwasser, Annex A-3: a class for each goal from code, characterisation and size. A size counts to a
+    thousandth of its unit, a share to a tenth of a percent: own rule.
 
     Examples
     --------
@@ -72,14 +68,6 @@ def over_variants(each: Sequence[Mapping[str, Found | None]]) -> dict[str, Found
     -------
     dict
         As ``classes_of``; what differs between the variants is an interval with the finding ``disputed``.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -119,21 +107,6 @@ def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
     ----------
     code : str
         Main code, for example ``BAB``.
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    bool
-        True if it has; a plain yes or no.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule.
 
     Examples
     --------
@@ -154,22 +127,12 @@ def pipe_of(
         Fields of the stretch; None where none is recorded.
     carries : mapping or None
         Its row of ``run_capacity`` (gradient [m/m], roughness [mm]).
-    scheme : mapping
-        The scheme, for which materials are rigid.
 
     Returns
     -------
     dict
         ``pipe``: rigid, flexible or unknown; ``kind``: the shape or None; ``bore``: ``kind``, ``height_m``,
         ``width_m`` [m] as laid, or None; ``gradient`` [m/m] or None; ``roughness_mm`` [mm].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule; the materials stand in the scheme.
 
     Examples
     --------

@@ -17,14 +17,8 @@ def hazards(
 
     Parameters
     ----------
-    observations : sequence of mapping
-        Observations of the run, each with ``id`` and ``fields``.
-    items : sequence of mapping
-        ``items`` of ``continuous_items``.
     end_counter_m : float or None
         Counter reading to which the run was surveyed [m]; closes what is open.
-    rows : sequence of mapping
-        Rows of ``tables/hazards.json``, the gravest first.
 
     Returns
     -------
@@ -32,10 +26,6 @@ def hazards(
         ``row`` (index), ``hazard``, ``record_id``, ``from_counter_m``, ``to_counter_m`` [m] (equal at a
         point, None where not recorded), ``sure``: False where the kind was not recorded, or is in dispute,
         and only may be this. In order of the rows, then of place.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -109,26 +99,13 @@ def hazard_line(label: str, from_m: float | None, to_m: float | None, sure: bool
 
     Parameters
     ----------
-    label : str
-        Label of its row.
     from_m, to_m : float or None
         Chainages [m]; equal at a point, None where not recorded.
-    sure : bool
-        False where the kind was not recorded.
 
     Returns
     -------
     str
         ``Bad air from 3.00 m to 12.00 m``.
-
-    Raises
-    ------
-    SurveyError
-        As ``place_text``.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------

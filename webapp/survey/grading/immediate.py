@@ -11,28 +11,17 @@ def immediate_conditions(
 
     Parameters
     ----------
-    fields : mapping
-        Fields of the observation.
     classes : mapping
         From ``grading.classes_of``, its shares left [%].
-    run : mapping
-        Fields of the run, for the protection zone.
-    scheme : mapping
-        The scheme.
 
     Returns
     -------
     list of dict
         ``row``: index in the scheme's ``immediate``; ``condition``; ``sure``: False where it only may be so.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    BFR Abwasser, Annex A-3, names the conditions; which codes show them is Fallbook's own reading, in the
-    table.
+    BFR Abwasser, Annex A-3, names the conditions; which codes show them is our own reading, in the table.
 
     Examples
     --------
@@ -60,14 +49,6 @@ def immediate_over_variants(each: Sequence[Sequence[Mapping[str, Any]]]) -> list
     -------
     list of dict
         As ``immediate_conditions``; ``sure`` only what is sure in every variant.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

@@ -16,12 +16,8 @@ def extra_points(
 
     Parameters
     ----------
-    fields : mapping
-        Fields of the observation: clock positions [h], at a joint.
     run : mapping
         Fields of its run: ``water_carried``, ``protection_zone``, ``groundwater``, ``soil``.
-    scheme : mapping
-        The scheme.
 
     Returns
     -------
@@ -29,10 +25,6 @@ def extra_points(
         ``parts``: rows of the scheme that apply, by their index; ``missing``: inputs that are not recorded;
         and for each goal ``recorded``, ``low`` and ``high`` [points]: the sum of what is recorded, and the
         bounds with what is not.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -73,22 +65,14 @@ def damage_number(
 
     Parameters
     ----------
-    low, high : int
-        The class, 1 to 5.
     points : mapping
         ``recorded``, ``low``, ``high`` [points], from ``extra_points``.
-    scheme : mapping
-        The scheme.
 
     Returns
     -------
     dict
         ``recorded_low``, ``recorded_high``: with the points that follow from the records; ``low``, ``high``:
         with all that may come [points].
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -116,22 +100,11 @@ def class_of_number(number: float | None, scheme: Mapping[str, Any]) -> int:
     ----------
     number : float or None
         Greatest damage number of the object [points]; None where nothing was graded.
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    int
-        0 without anything graded, else 1 to 5, a bare class.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
-    That the object number starts from the greatest damage number: BFR Abwasser, Annex A-3. The step back
-    to a class is Fallbook's own rule; the guideline's was not seen.
+    That the object number starts from the greatest damage number: BFR Abwasser, Annex A-3. The step back to
+    a class is our own rule; the guideline's was not seen.
 
     Examples
     --------

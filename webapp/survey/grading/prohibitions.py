@@ -18,18 +18,8 @@ def with_prohibitions(
 
     Parameters
     ----------
-    suggested : sequence of mapping
-        From ``suggested_actions``.
-    hazards : sequence of mapping
-        From ``hazards``, of the same run.
-    rows : sequence of mapping
-        Rows of ``tables/hazards.json``.
-    table : mapping
-        ``tables/actions.json``.
     zero_m : float
         Counter reading at chainage zero [m].
-    scale : float
-        True length over counter length.
 
     Returns
     -------
@@ -37,11 +27,6 @@ def with_prohibitions(
         The same objects: ``actions`` without any that needs what is forbidden there, what the hazards ask
         for first; ``waiting``: the actions taken out, each until the hazard is settled; ``forbidden``:
         ``act``, ``row`` (of the hazards), ``record_id``, ``words`` (the hazard and its place), ``sure``.
-
-    Raises
-    ------
-    SurveyError
-        As ``chainage_m``.
 
     References
     ----------
@@ -131,28 +116,6 @@ def _words(hazard: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], frame: 
 def forbidden_words(forbidden: Sequence[Mapping[str, Any]], table: Mapping[str, Any]) -> list[str]:
     """Return what is forbidden, one sentence an act, with every hazard that forbids it.
 
-    Parameters
-    ----------
-    forbidden : sequence of mapping
-        From ``with_prohibitions``.
-    table : mapping
-        ``tables/actions.json``.
-
-    Returns
-    -------
-    list of str
-        Sentences, places in metres.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The words are those of the table.
-
-    Examples
-    --------
     >>> table = {"acts": [{"act": "jet", "words": "Do not jet"}]}
     >>> forbidden_words([{"act": "jet", "words": "Soil coming in at 3.00 m"}], table)
     ['Do not jet: soil coming in at 3.00 m.']

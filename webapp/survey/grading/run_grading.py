@@ -24,22 +24,12 @@ def run_grading(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
     stretches, observations : sequence of mapping
         Records of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
-    items : sequence of mapping
-        ``items`` of ``continuous_items``.
-    code_rows : sequence of mapping
-        Rows of ``tables/observation_codes.json``.
     capacity_rows : sequence of mapping
         ``rows`` of ``run_capacity`` or ``limited_capacity``; may be empty.
-    scheme : mapping
-        The scheme, ``tables/grading_limits.json``.
     end_counter_m : float or None
         Counter reading where the run ended [m], None where it is not known.
-    scale : float
-        True length over counter length.
 
     Returns
     -------
@@ -55,11 +45,6 @@ def run_grading(
         index of what caused it), ``number_low``, ``number_high`` of the object from what is recorded,
         ``bound_low``, ``bound_high`` with what is not, ``class_low``, ``class_high`` of those,
         ``length_number_low``, ``length_number_high`` [points times m] (None: a length is not known).
-
-    Raises
-    ------
-    SurveyError
-        As ``classes_of``.
 
     References
     ----------

@@ -24,19 +24,6 @@ def step_words(one: Mapping[str, Any], goal: str, scheme: Mapping[str, Any]) -> 
     ----------
     one : mapping
         One of ``graded`` of ``run_grading`` [its length in m].
-    goal : str
-        Tightness, stability or operation.
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    list of str
-        Sentences; none where the goal has no class.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -75,23 +62,6 @@ def number_words(one: Mapping[str, Any], goal: str, scheme: Mapping[str, Any]) -
     ----------
     one : mapping
         One of ``graded`` of ``run_grading``, with a class for the goal.
-    goal : str
-        Tightness, stability or operation.
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    str
-        Points, from what is recorded; with bounds where something that matters is not.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``step_words``.
 
     Examples
     --------
@@ -114,19 +84,6 @@ def missing_words(names: Sequence[str]) -> str:
     names : sequence of str
         ``missing`` of ``extra_points``.
 
-    Returns
-    -------
-    str
-        With commas between; no unit.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own words.
-
     Examples
     --------
     >>> missing_words(["soil", "clock"])
@@ -142,21 +99,10 @@ def object_words(summary: Mapping[str, Any], scheme: Mapping[str, Any]) -> list[
     ----------
     summary : mapping
         ``run`` or one of ``stretches`` of ``run_grading`` [points, points times m].
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    list of str
-        Sentences.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
-    BFR Abwasser, Annex A-3; the step back from number to class is Fallbook's own rule.
+    BFR Abwasser, Annex A-3; the step back from number to class is our own rule.
 
     Examples
     --------

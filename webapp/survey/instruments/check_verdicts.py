@@ -31,28 +31,6 @@ DONE = {
 def verdict_text(tools: Instruments) -> str:
     """Return what the checks of counter and inclinometer come to.
 
-    Parameters
-    ----------
-    tools : Instruments
-        From ``instruments_of``.
-
-    Returns
-    -------
-    str
-        How far each one checked is off, whether that is within the usual, and what is done about it from now
-        on; empty where neither was checked.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text`` for a number that is none.
-
-    References
-    ----------
-    Limits: ``USUAL_TEXT``. Scale below 1: the counter shows more than the true length.
-
-    Examples
-    --------
     >>> from .instruments import instruments_of
     >>> tape = {"check_type": "counter_tape", "counter_from_m": 0.0, "counter_to_m": 20.1}
     >>> check = {"id": "a", "fields": {**tape, "taped_length_m": 20.0}}
@@ -83,26 +61,6 @@ def verdict_text(tools: Instruments) -> str:
 def within_usual(tools: Instruments) -> tuple[bool, bool]:
     """Return whether the counter and the zero of the inclinometer are as far off as is usual, or less.
 
-    Parameters
-    ----------
-    tools : Instruments
-        From ``instruments_of``; one that was not checked is taken to be.
-
-    Returns
-    -------
-    tuple of bool
-        Counter, inclinometer.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Limits: ``USUAL_TEXT``.
-
-    Examples
-    --------
     >>> from .instruments import instruments_of
     >>> within_usual(instruments_of([], "r"))
     (True, True)

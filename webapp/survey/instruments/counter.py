@@ -26,10 +26,6 @@ def parse_counter(text: str) -> float:
     SurveyError
         ``number_unreadable`` if it is not a number; ``counter_below_zero`` if it has a minus.
 
-    References
-    ----------
-    Common practice, no source.
-
     Examples
     --------
     >>> parse_counter("12,30 m")
@@ -53,13 +49,11 @@ def chainage_m(counter_m: float, counter_zero_m: float, scale: float) -> float:
         What the counter shows [m].
     counter_zero_m : float
         What it shows where the chainage is zero [m].
-    scale : float
-        True length over counter length, from the tape check; 1 if not checked.
 
     Returns
     -------
     float
-        Chainage [m]; negative before the datum. Not rounded.
+        Chainage [m]; negative before the datum.
 
     Raises
     ------
@@ -68,8 +62,8 @@ def chainage_m(counter_m: float, counter_zero_m: float, scale: float) -> float:
 
     References
     ----------
-    Counter set to zero with an allowance to the first view: City of Sunny Isles Beach (Florida),
-    Section 02762, 3.2.
+    Counter set to zero with an allowance to the first view: City of Sunny Isles Beach (Florida), Section
+    02762, 3.2.
 
     Examples
     --------
@@ -94,17 +88,13 @@ def scale_from_tape(counter_from_m: float, counter_to_m: float, taped_length_m: 
     Returns
     -------
     float
-        Scale, a bare ratio. Not rounded.
+        Scale, a bare ratio.
 
     Raises
     ------
     SurveyError
-        ``counter_not_moved`` if the counter did not advance by a centimetre;
-        ``length_not_positive`` if the tape shows zero or less.
-
-    References
-    ----------
-    Common practice, no source.
+        ``counter_not_moved`` if the counter did not advance by a centimetre; ``length_not_positive`` if the
+        tape shows zero or less.
 
     Examples
     --------

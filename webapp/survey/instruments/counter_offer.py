@@ -17,8 +17,6 @@ def offered_counter(run: Mapping[str, Any], records: Mapping[str, Sequence[Item]
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run, as recorded.
     records : mapping
         Its records by kind as recorded (``reading`` among them), each with ``id`` and ``fields``, in the
         order of their making.
@@ -30,16 +28,6 @@ def offered_counter(run: Mapping[str, Any], records: Mapping[str, Sequence[Item]
         and with a reading that lies before the one before it. ``whence``: the kind of the record it is
         from, ``reset`` or ``zero``. ``last_m`` [m]: the place recorded last, where it is another one, else
         None. None where nothing has a place.
-
-    Raises
-    ------
-    SurveyError
-        As ``counter_parts``.
-
-    References
-    ----------
-    Fallbook's own rule: a record made late, of something passed already, does not move the camera back; a
-    reading does, for it says where the crawler stands.
 
     Examples
     --------

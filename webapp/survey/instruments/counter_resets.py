@@ -46,10 +46,6 @@ def counter_parts(readings: Sequence[Item]) -> list[CounterPart]:
     SurveyError
         ``number_not_finite``, as ``segment_starts``.
 
-    References
-    ----------
-    As ``segment_starts``.
-
     Examples
     --------
     >>> reset = {"had_shown_m": 12.5, "set_to_m": 0.0}
@@ -70,8 +66,6 @@ def part_of(parts: Sequence[CounterPart], record_id: str, stated: float | None) 
 
     Parameters
     ----------
-    parts : sequence of CounterPart, length n
-        From ``counter_parts``.
     record_id : str
         Ids ascend in the order of making.
     stated : float or None
@@ -83,13 +77,9 @@ def part_of(parts: Sequence[CounterPart], record_id: str, stated: float | None) 
         Place in ``parts``, 0 to n - 1. What is stated counts; else a record belongs to the last
         reset that was told of before it or by it.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    Fallbook's own rule; DEVELOPERS.md, decision D21.
+    Decision D21.
 
     Examples
     --------
@@ -111,8 +101,6 @@ def as_if_never_reset(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
     records : mapping
         By kind (``reading`` among them), the records of the run, each with ``id`` and ``fields``, in
         the order of their making.
@@ -124,11 +112,6 @@ def as_if_never_reset(
         one they are copies whose ``counter_m``, ``from_counter_m``, ``to_counter_m`` and ``end_counter_m``
         run on [m]; what the counter showed is kept beside each: see ``shown_m``.
 
-    Raises
-    ------
-    SurveyError
-        As ``counter_parts``.
-
     Notes
     -----
     The counter at chainage zero was read in the first part, the counter where the run ended in the last. A
@@ -137,7 +120,7 @@ def as_if_never_reset(
 
     References
     ----------
-    Fallbook's own rule; DEVELOPERS.md, decision D21.
+    Decision D21.
 
     Examples
     --------
@@ -173,10 +156,6 @@ def shown_m(fields: Mapping[str, Any], name: str) -> float | None:
     float or None
         Raw counter reading [m]; None where there is none.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
     Raw readings are never overwritten: DEVELOPERS.md, section 4.
@@ -195,8 +174,6 @@ def shown_at(parts: Sequence[CounterPart], running_m: float) -> tuple[float, int
 
     Parameters
     ----------
-    parts : sequence of CounterPart, length n
-        From ``counter_parts``.
     running_m : float
         What a counter never reset would have shown there [m].
 
@@ -205,13 +182,9 @@ def shown_at(parts: Sequence[CounterPart], running_m: float) -> tuple[float, int
     tuple
         What it showed [m], and its part, 1 to n. Where it was reset: what it had shown.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    Fallbook's own rule; DEVELOPERS.md, decision D21.
+    Decision D21.
 
     Examples
     --------
@@ -232,8 +205,6 @@ def part_findings(
 
     Parameters
     ----------
-    parts : sequence of CounterPart, length n
-        From ``counter_parts``.
     level_ties, stretches : sequence of mapping
         Records of the run, each with ``id`` and ``fields``, as recorded or from ``as_if_never_reset``.
 
@@ -242,15 +213,6 @@ def part_findings(
     list of dict
         ``code`` ``counter_part_by_order``, ``record_id``, ``field``, ``values`` (``counter_m`` [m] and
         ``part``, 1 for the first).
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: such records are often made after the survey, not on the way. One made before any
-    reset was read in the first part; the end of a stretch may be filled in later.
 
     Examples
     --------

@@ -68,17 +68,11 @@ def scale_of_checks(checks: Sequence[TapeCheck]) -> CounterScale:
     checks : sequence of TapeCheck, length n >= 1
         Counter readings, taped lengths and their standard deviations [m].
 
-    Returns
-    -------
-    CounterScale
-        Bare ratios. Not rounded.
-
     Raises
     ------
     SurveyError
         ``no_checks``; with the index of a check ``number_not_finite``, ``counter_not_moved``,
-        ``length_not_positive``, ``sd_not_positive`` (less than a thousandth of a
-        millimetre).
+        ``length_not_positive``, ``sd_not_positive`` (less than a thousandth of a millimetre).
 
     References
     ----------
@@ -117,10 +111,6 @@ def chainage_sd_m(chainage_m: float, scale: float, scale_sd: float, zero_sd_m: f
     ----------
     chainage_m : float
         Chainage [m], the scale applied.
-    scale : float
-        True length over counter length, a bare ratio.
-    scale_sd : float
-        Its standard deviation, a bare ratio.
     zero_sd_m : float
         Standard deviation of where the chainage is zero [m].
     sd_m : float
@@ -173,13 +163,13 @@ def check_far_length(chainage_m: float, length_m: float) -> FarCheck:
     Raises
     ------
     SurveyError
-        ``number_not_finite``; ``length_not_positive``; ``counter_not_moved`` if the chainage is less
-        than a centimetre.
+        ``number_not_finite``; ``length_not_positive``; ``counter_not_moved`` if the chainage is less than a
+        centimetre.
 
     References
     ----------
-    Within 0.5 % of the true run length or 1 ft, whichever is greater: City of Sunny Isles Beach
-    (Florida), Section 02762, 3.2 and 3.5; the foot is taken as 0.3 m.
+    Within 0.5 % of the true run length or 1 ft, whichever is greater: City of Sunny Isles Beach (Florida),
+    Section 02762, 3.2 and 3.5; the foot is taken as 0.3 m.
 
     Examples
     --------
@@ -208,8 +198,6 @@ def segment_starts(segments: Sequence[CounterSegment], start_chainage_m: float, 
         In the order of survey [m].
     start_chainage_m : float
         Chainage where the first begins [m].
-    scale : float
-        True length over counter length, a bare ratio.
 
     Returns
     -------

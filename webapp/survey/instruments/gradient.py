@@ -43,12 +43,8 @@ def parse_inclination(text: str, default_unit: str) -> dict[str, Any]:
     Raises
     ------
     SurveyError
-        ``inclination_unreadable`` if it is none of these forms; ``gradient_one_in_zero`` for
-        1 in 0; ``inclination_beyond_vertical`` for more than 90 degrees.
-
-    References
-    ----------
-    Forms of writing a gradient: common practice, no source.
+        ``inclination_unreadable`` if it is none of these forms; ``gradient_one_in_zero`` for 1 in 0;
+        ``inclination_beyond_vertical`` for more than 90 degrees.
 
     Examples
     --------
@@ -90,7 +86,7 @@ def inclination_deg(inclination: dict[str, Any]) -> float | None:
     Returns
     -------
     float or None
-        Inclination [deg], positive where the pipe rises ahead. Not rounded.
+        Inclination [deg], positive where the pipe rises ahead.
 
     Raises
     ------
@@ -99,8 +95,8 @@ def inclination_deg(inclination: dict[str, Any]) -> float | None:
 
     References
     ----------
-    Percent, per mille and 1 in N are tangents: e.g. Approved Document H (England) states
-    gradients as 1 in N on plan. Signs: DEVELOPERS.md, decision D3.
+    Percent, per mille and 1 in N are tangents: e.g. Approved Document H (England) states gradients as 1 in
+    N on plan. Signs: DEVELOPERS.md, decision D3.
 
     Examples
     --------
@@ -137,8 +133,8 @@ def gradient_of(deg: float) -> dict[str, float | None]:
     Returns
     -------
     dict
-        ``deg`` [deg], ``pct`` [%], ``permille`` [‰], all signed, and ``one_in`` (N of 1 in N,
-        positive; None when flatter than 1 in 1,000,000,000). Not rounded.
+        ``deg`` [deg], ``pct`` [%], ``permille`` [‰], all signed, and ``one_in`` (N of 1 in N, positive;
+        None when flatter than 1 in 1,000,000,000).
 
     Raises
     ------

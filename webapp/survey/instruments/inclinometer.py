@@ -28,8 +28,8 @@ def zero_from_reversal(forward_deg: float, reversed_deg: float, sd_deg: float) -
 
     References
     ----------
-    Reversal: the slope changes its sign and the zero error does not, so it is half the sum; any text
-    on levelling instruments.
+    Reversal: the slope changes its sign and the zero error does not, so it is half the sum; any text on
+    levelling instruments.
 
     Examples
     --------

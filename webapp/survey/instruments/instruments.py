@@ -51,21 +51,6 @@ def instruments_of(checks: Sequence[Item], run_id: str) -> Instruments:
     ----------
     checks : sequence of mapping
         Check records, each with ``id`` and ``fields``, in the order of their making.
-    run_id : str
-        The run. Its own checks hold; where it has none of a kind, those of the job do.
-
-    Returns
-    -------
-    Instruments
-        Of each kind the last check counts; of tape checks all, by weighted least squares.
-
-    Raises
-    ------
-    Nothing. Half a check is no check.
-
-    References
-    ----------
-    Assumed values: common practice, no source. Limit of 10 degrees unless stated: the same.
 
     Examples
     --------

@@ -86,25 +86,11 @@ def length_of_runs(
     ----------
     runs : sequence of PieceRun, length n >= 1
         The first run first.
-    checks : sequence of mapping
-        Checks of the job, each with ``id`` and ``fields``.
-    table : mapping
-        ``tables/visibility.json``.
-    counted : sequence of str
-        Codes of defects.
 
     Returns
     -------
     WholeLength
         Only ``pieces`` and ``join`` where it is not known how they join.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``length_join``, ``length_sight`` and ``counted_once``.
 
     Examples
     --------
@@ -258,23 +244,10 @@ def _looked(piece: Piece) -> tuple[float, float]:
 def stopped_counters(whole: WholeLength) -> list[float]:
     """Return where an obstruction stopped a run and no other run went beyond.
 
-    Parameters
-    ----------
-    whole : WholeLength
-        From ``length_of_runs``.
-
     Returns
     -------
     list of float
         By the counter of the first run [m]; none where it is not known how the runs join.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule: what another run passed by more than 0.5 m no longer stops anything.
 
     Examples
     --------
@@ -306,28 +279,11 @@ def _beyond(at_m: float, other: tuple[float, Piece]) -> bool:
 def withheld_between(capacity: Mapping[str, Any], join: LengthJoin, stopped: bool) -> dict[str, Any]:
     """Return the capacities of a length with no number for the whole where part of it is not known.
 
-    Parameters
-    ----------
-    capacity : mapping
-        From ``with_whole_run`` of the length.
-    join : LengthJoin
-        How its runs join.
-    stopped : bool
-        Whether an obstruction whose size is not recorded still lies in it.
-
     Returns
     -------
     dict
         The same; ``whole`` None and ``limits`` with ``ended_at_obstruction`` where one lies in it; where part
         was not surveyed, which may carry less, no bottleneck has an index either.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    A pipe carries no more than its narrowest part.
 
     Examples
     --------

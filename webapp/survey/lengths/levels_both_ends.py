@@ -28,13 +28,9 @@ def with_unsurveyed(model: RunModel, between: Sequence[Span]) -> tuple[RunModel,
         either sign, no more than its length, stands for what lies there; and from where to where readings
         are taken to go on [m].
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    As the rises beyond the instrument's range: DEVELOPERS.md, decision D5.
+    As the rises beyond the instrument's range: decision D5.
 
     Examples
     --------
@@ -80,24 +76,8 @@ def with_assumed(profile: LevelProfile, spans: Sequence[Span]) -> LevelProfile:
 
     Parameters
     ----------
-    profile : LevelProfile
-        From ``level_profile``.
     spans : sequence of tuple of float
         From ``with_unsurveyed`` [m].
-
-    Returns
-    -------
-    LevelProfile
-        The same; computed levels at the ends of such a span that lie next to what was not surveyed, and
-        within it, are assumed.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``level_profile``, whose outermost readings are taken to go on.
 
     Examples
     --------

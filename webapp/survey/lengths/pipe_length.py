@@ -73,19 +73,6 @@ def length_groups(runs: Sequence[Item]) -> list[list[str]]:
         Run records that stand, each with ``id`` and ``fields``, in the order of their making; a later piece
         names an earlier one in ``continues_run_id``.
 
-    Returns
-    -------
-    list of list of str
-        Ids of the runs of each length of two pieces or more, the first run first.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule. A name that leads nowhere, or in a circle, joins nothing.
-
     Examples
     --------
     >>> length_groups([{"id": "a", "fields": {}}, {"id": "b", "fields": {"continues_run_id": "a"}}])
@@ -114,26 +101,6 @@ def _first(run_id: str, named: Mapping[str, str | None]) -> str:
 def from_other_end(first: Mapping[str, Any], fields: Mapping[str, Any]) -> bool:
     """Return whether a run comes from the other end of the length.
 
-    Parameters
-    ----------
-    first, fields : mapping
-        Fields of the first run of the length, and of this one.
-
-    Returns
-    -------
-    bool
-        False where both start at the same node.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
-
-    Examples
-    --------
     >>> from_other_end({"start_node_id": "a"}, {"start_node_id": "a"})
     False
     """
@@ -148,23 +115,6 @@ def length_join(pieces: Sequence[LengthPiece], shared: Sequence[SharedObject]) -
     ----------
     pieces : sequence of LengthPiece, length n >= 1
         The first run first.
-    shared : sequence of SharedObject
-        Objects that the surveyor marked as the same.
-
-    Returns
-    -------
-    LengthJoin
-        The join rests on, in this order: an object seen from both sides, a run that went all the way, the
-        length expected, what stopped both.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Chainages from both ends of a length add up to it: common practice. The order: own rule, what was
-    measured comes before what was expected.
 
     Examples
     --------

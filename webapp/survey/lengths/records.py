@@ -49,21 +49,11 @@ def length_counter(counter_m: float, frame: LengthFrame) -> float:
     ----------
     counter_m : float
         What the counter of the piece showed [m].
-    frame : LengthFrame
-        Of the piece.
 
     Returns
     -------
     float
         Counter reading [m].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Chainages from both ends of a length add up to it.
 
     Examples
     --------
@@ -83,19 +73,6 @@ def length_clock(clock: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     clock : mapping
         ``hour_from`` and, of a span, ``hour_to``, clockwise; hours.
-
-    Returns
-    -------
-    dict
-        The same with left and right changed over: 3 for 9, 12 and 6 as they are.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    A mirror in the upright plane through the pipe's axis.
 
     Examples
     --------
@@ -125,8 +102,6 @@ def in_length(kind: str, record: Item, frame: LengthFrame) -> dict[str, Any]:
         ``reading``, ``observation``, ``stretch``, ``level_tie``, ``remark`` or ``photo``.
     record : mapping
         With ``id`` and ``fields``.
-    frame : LengthFrame
-        Of the piece.
 
     Returns
     -------
@@ -135,14 +110,6 @@ def in_length(kind: str, record: Item, frame: LengthFrame) -> dict[str, Any]:
         ``shown_m``, and ``inclination_shown``. From the other end inclinations, clock positions, sides of
         bends, beginnings and ends of stretches are turned round; a reading then has ``turned``, and
         ``zero_shift_deg`` [deg] where it has a zero of its own.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Raw readings are never overwritten: DEVELOPERS.md, section 4.
 
     Examples
     --------
@@ -194,26 +161,14 @@ def items_in_length(
 
     Parameters
     ----------
-    items : sequence of mapping
-        ``items`` of ``continuous_items`` of the piece.
     end_counter_m : float or None
         Counter reading to which the piece was surveyed [m]: closes what is open.
-    frame : LengthFrame
-        Of the piece.
 
     Returns
     -------
     list of dict
         The same, their places by the counter of the first run [m]; from the other end their parts come in
         the other order.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``continuous_items``.
 
     Examples
     --------
@@ -255,28 +210,14 @@ def observations_in_length(
 
     Parameters
     ----------
-    observations : sequence of mapping
-        Of the piece, each with ``id`` and ``fields``.
-    items : sequence of mapping
-        ``items`` of ``continuous_items`` of the piece.
     end_counter_m : float or None
         Counter reading to which the piece was surveyed [m].
-    frame : LengthFrame
-        Of the piece.
 
     Returns
     -------
     list of dict
         As ``in_length``; from the other end something continuous starts where it was seen to finish, and
         finishes where it was seen to start [m].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``in_length``.
 
     Examples
     --------

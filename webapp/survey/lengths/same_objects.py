@@ -24,19 +24,6 @@ def shared_objects(
     chainages : sequence of mapping
         For each piece the chainage of each of its observations by id [m], from its own start node.
 
-    Returns
-    -------
-    list of SharedObject
-        In the order of the pieces and their observations.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The surveyor's mark; nothing is guessed.
-
     Examples
     --------
     >>> seen = [[{"id": "a", "fields": {}}], [{"id": "b", "fields": {"same_as": "a"}}]]
@@ -64,28 +51,12 @@ def counted_once(
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]], dict[str, str]]:
     """Return the observations of a length with what was marked as the same counted once.
 
-    Parameters
-    ----------
-    observations : sequence of mapping
-        Of all pieces, placed along the length, each with ``id`` and ``fields``.
-    items : sequence of mapping
-        What goes on along it, placed along the length.
-
     Returns
     -------
     tuple
         The observations without those that repeat another, whose values that differ then stand in the
         ``conflicts`` of the one that is kept; the items, what both saw taken together; and of each one left
         out which it repeats.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule: two views that differ widen a class, as values in dispute do. A point and a length are
-    never the same.
 
     Examples
     --------
@@ -176,30 +147,6 @@ def perhaps_same(
 ) -> list[list[str]]:
     """Return the pairs of observations that may be the same object, counted twice.
 
-    Parameters
-    ----------
-    pieces : sequence of sequence of mapping
-        Observations of each piece, placed along the length, each with ``id`` and ``fields``.
-    codes : sequence of str
-        Codes that are counted.
-    repeats : mapping
-        From ``counted_once``.
-
-    Returns
-    -------
-    list of list of str
-        Pairs of ids: the same code in two runs, within 1 m, that nobody marked as the same.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule; 1 m is what two counters of a long length may well differ by.
-
-    Examples
-    --------
     >>> one, two = {"code": "BAB", "counter_m": 20.0}, {"code": "BAB", "counter_m": 20.5}
     >>> perhaps_same([[{"id": "a", "fields": one}], [{"id": "b", "fields": two}]], ["BAB"], {})
     [['a', 'b']]

@@ -20,8 +20,6 @@ def length_sight(
     ----------
     accounts : sequence of mapping
         From ``visibility``, one a piece, by its own counter [m].
-    frames : sequence of LengthFrame
-        Of the pieces.
     spans : sequence of tuple of float
         From where to where each piece looked, by its own counter [m].
 
@@ -30,14 +28,6 @@ def length_sight(
     dict
         As ``visibility``, by the counter of the first run [m], over the whole length. What no run surveyed
         is ``hidden`` and has no record behind it. A run that looked at nothing saw nothing.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``visibility``. Seen is what one of the runs saw; own rule.
 
     Examples
     --------

@@ -12,8 +12,6 @@ def level_at(profile: LevelProfile, chainage_m: float) -> LevelStation | None:
 
     Parameters
     ----------
-    profile : LevelProfile
-        From ``level_profile``.
     chainage_m : float
         Where [m].
 
@@ -21,16 +19,11 @@ def level_at(profile: LevelProfile, chainage_m: float) -> LevelStation | None:
     -------
     LevelStation or None
         A station [m] made for this place; None before the first station and beyond the last. Between
-        stations the greater of the two standard deviations stands. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        stations the greater of the two standard deviations stands.
 
     References
     ----------
-    Straight between stations, and the wider spread: Fallbook's own rule.
+    Straight between stations, and the wider spread: our own rule.
 
     Examples
     --------

@@ -19,11 +19,6 @@ def band_95(station: LevelStation) -> tuple[float, float] | None:
         Level less and plus 1.96 standard deviations [m]; of a level that is only bounded, the bounds
         widened by theirs. None where there is no bound on one side.
 
-    Raises
-    ------
-    SurveyError
-        Nothing of its own.
-
     References
     ----------
     Two-sided 95 % of the normal distribution, any statistics text.

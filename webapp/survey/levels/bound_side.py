@@ -8,11 +8,6 @@ from .levels import LevelProfile
 def level_senses(profile: LevelProfile) -> list[str]:
     """Return for each station how its bounds are to be said.
 
-    Parameters
-    ----------
-    profile : LevelProfile
-        From ``level_profile``, levels [m].
-
     Returns
     -------
     list of str
@@ -21,13 +16,9 @@ def level_senses(profile: LevelProfile) -> list[str]:
         vertical pipe; ``between`` where they turn both ways or known levels lie on both sides;
         ``unknown`` without any bound.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    DEVELOPERS.md, decision D5.
+    Decision D5.
 
     Examples
     --------

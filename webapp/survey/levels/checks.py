@@ -51,25 +51,15 @@ class Suspect:
 def tie_checks(solution: LevelSolution) -> list[TieCheck]:
     """Return for every tie the misclosure before and after, and how it stands against all else.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-
     Returns
     -------
     list of TieCheck, length m
         By chainage. Misclosures and standard deviations [m].
 
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
-    Standardised residual: W. Baarda, A testing procedure for use in geodetic networks, Netherlands
-    Geodetic Commission, Publications on Geodesy, New Series 2(5), Delft 1968 (from memory).
+    Standardised residual: W. Baarda, A testing procedure for use in geodetic networks, Netherlands Geodetic
+    Commission, Publications on Geodesy, New Series 2(5), Delft 1968 (from memory).
 
     Examples
     --------
@@ -105,28 +95,6 @@ def tie_checks(solution: LevelSolution) -> list[TieCheck]:
 def suspects(solution: LevelSolution) -> list[Suspect]:
     """Return every tie, the start level and the readings between ties, with how far each is out.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-
-    Returns
-    -------
-    list of Suspect
-        Ties by chainage, then the start, then the readings; those that nothing checks are left out.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    As ``tie_checks``. A blunder in one reading moves every tie beyond it alike, so readings
-    between the same two ties cannot be told apart.
-
-    Examples
-    --------
     >>> from .input import LevelReading, LevelSetup, LevelTie
     >>> from .model import walk_levels
     >>> from .solution import solve_levels
@@ -163,26 +131,10 @@ def suspects(solution: LevelSolution) -> list[Suspect]:
 def most_suspicious(found: Sequence[Suspect]) -> list[Suspect]:
     """Return those that are furthest out, if beyond 3.29 standard deviations.
 
-    Parameters
-    ----------
-    found : sequence of Suspect
-        From ``suspects``.
-
-    Returns
-    -------
-    list of Suspect
-        Empty if nothing is that far out; several if they cannot be told apart.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
-    Critical value 3.29 (two-sided 0.1 %): W. Baarda, A testing procedure for use in geodetic
-    networks, Netherlands Geodetic Commission, Publications on Geodesy, New Series 2(5), Delft 1968
-    (from memory).
+    Critical value 3.29 (two-sided 0.1 %): W. Baarda, A testing procedure for use in geodetic networks,
+    Netherlands Geodetic Commission, Publications on Geodesy, New Series 2(5), Delft 1968 (from memory).
 
     Examples
     --------

@@ -54,16 +54,6 @@ class TiePrediction:
 def length_table(profile: LevelProfile) -> list[LengthRow]:
     """Return gradient and fall of each length between stations.
 
-    Parameters
-    ----------
-    profile : LevelProfile
-        From ``level_profile``.
-
-    Returns
-    -------
-    list of LengthRow
-        One fewer than there are stations. Nothing rounded.
-
     Raises
     ------
     SurveyError
@@ -90,8 +80,6 @@ def rise_between(solution: LevelSolution, left: int, right: int) -> tuple[float 
     ----------
     solution : LevelSolution
         ``solution`` of a ``LevelProfile``.
-    left, right : int
-        Stations, in either order.
 
     Returns
     -------
@@ -134,12 +122,6 @@ def what_would_a_tie_settle(
 
     Parameters
     ----------
-    readings : sequence of LevelReading
-        As for ``level_profile``.
-    ties : sequence of LevelTie
-        Those that there are.
-    setup : LevelSetup
-        As for ``level_profile``.
     chainage_m : float
         Where the level would be taken [m].
     sd_m : float
@@ -193,26 +175,10 @@ def _middle(profile: LevelProfile, chainage_m: float) -> float:
 def length_row(profile: LevelProfile, k: int) -> LengthRow:
     """Return one length of the table of falls: that from station ``k`` to the next.
 
-    Parameters
-    ----------
-    profile : LevelProfile
-        From ``level_profile``.
-    k : int
-        The station where it begins, 0 up to the last but one.
-
     Returns
     -------
     LengthRow
         As in ``length_table``.
-
-    Raises
-    ------
-    SurveyError
-        As ``rise_value``.
-
-    References
-    ----------
-    As ``length_table``.
 
     Examples
     --------

@@ -16,8 +16,6 @@ def settled_inclinations(
     ----------
     reading_ids : sequence of str, length n
         Ids of the readings of the profile, as in ``RunModel``.
-    gaps : sequence of SolvedGap
-        Of the profile.
 
     Returns
     -------
@@ -26,13 +24,9 @@ def settled_inclinations(
         the ties give one value; then the two lie two standard deviations to either side. Gaps that
         the ties do not fit, or do not touch, are left out.
 
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
-    DEVELOPERS.md, decision D5; two standard deviations hold the value about 95 times in 100.
+    Decision D5; two standard deviations hold the value about 95 times in 100.
 
     Examples
     --------
@@ -63,19 +57,6 @@ def settled_at(
         Ids of the readings in their order.
     settled : mapping
         From ``settled_inclinations`` [deg].
-
-    Returns
-    -------
-    dict
-        By place, 0 to n - 1.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

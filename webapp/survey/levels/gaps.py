@@ -64,24 +64,8 @@ def gap_sum(walk: LevelWalk, left: int, right: int) -> GapSum:
 
     Parameters
     ----------
-    walk : LevelWalk
-        From ``walk_levels``.
     left, right : int
         Stations, ``left`` not beyond ``right``.
-
-    Returns
-    -------
-    GapSum
-        Shares between 0 and 1.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    The rise of a reading is spread evenly over the length for which it acts: ``level_model``.
 
     Examples
     --------
@@ -113,22 +97,8 @@ def gap_system(walk: LevelWalk, stations: Sequence[int], anchored: bool) -> GapS
 
     Parameters
     ----------
-    walk : LevelWalk
-        From ``walk_levels``.
     stations : sequence of int, length m
         Stations of the ties in ascending order.
-    anchored : bool
-        Is the start level known? If not, nothing is seen before the first tie.
-
-    Returns
-    -------
-    GapSystem
-        O(m) rows, O(number of gaps) sums.
-
-    Raises
-    ------
-    SurveyError
-        Never.
 
     References
     ----------
@@ -179,14 +149,8 @@ def gap_extent(
 
     Parameters
     ----------
-    system : GapSystem
-        From ``gap_system``.
     settled : sequence of float, length r
         The sums of the basis [m], as solved.
-    wanted : GapSum
-        From ``gap_sum``.
-    first_group, last_group : int
-        The groups in which it lies: 0 before the first tie, m beyond the last.
 
     Returns
     -------
@@ -229,26 +193,10 @@ def gap_extent(
 def gap_alone(system: GapSystem, gap: int) -> tuple[GapSum, int, bool]:
     """Return one unknown rise as a sum, its group, and whether any tie sees it.
 
-    Parameters
-    ----------
-    system : GapSystem
-        From ``gap_system``.
-    gap : int
-        Which of the unknown rises.
-
     Returns
     -------
     tuple of GapSum, int, bool
         For ``gap_extent``.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    ``level_gaps``.
 
     Examples
     --------

@@ -62,25 +62,11 @@ class LevelSetup:
 def check_setup(setup: LevelSetup) -> None:
     """Refuse a setup that cannot be computed with.
 
-    Parameters
-    ----------
-    setup : LevelSetup
-        Start, mode and standard deviations.
-
-    Returns
-    -------
-    None
-        If all is well.
-
     Raises
     ------
     SurveyError
         ``number_not_finite``, ``sd_negative``, ``mode_unknown``, ``limit_out_of_range``,
         ``end_before_start``, with the name of the field.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -119,12 +105,8 @@ def check_readings(readings: Sequence[LevelReading], start_chainage_m: float) ->
     ------
     SurveyError
         ``number_not_finite``, ``reading_incomplete`` (neither deg nor over),
-        ``inclination_beyond_vertical``, ``sd_negative``, ``pipes_overlap`` (a pipe that ends before
-        it begins), ``chainage_not_ascending``, with the index; ``no_readings``.
-
-    References
-    ----------
-    Common practice, no source.
+        ``inclination_beyond_vertical``, ``sd_negative``, ``pipes_overlap`` (a pipe that ends before it
+        begins), ``chainage_not_ascending``, with the index; ``no_readings``.
 
     Examples
     --------
@@ -161,13 +143,6 @@ def _check_reading(reading: LevelReading, index: int) -> None:
 def check_ties(ties: Sequence[LevelTie], setup: LevelSetup) -> float:
     """Return the chainage of the last tie, that of the start if there is none.
 
-    Parameters
-    ----------
-    ties : sequence of LevelTie
-        In any order.
-    setup : LevelSetup
-        For the start and the end.
-
     Returns
     -------
     float
@@ -176,12 +151,8 @@ def check_ties(ties: Sequence[LevelTie], setup: LevelSetup) -> float:
     Raises
     ------
     SurveyError
-        ``number_not_finite``, ``sd_negative``, ``tie_before_start``, ``tie_beyond_end``, with the
-        index of the tie.
-
-    References
-    ----------
-    Common practice, no source.
+        ``number_not_finite``, ``sd_negative``, ``tie_before_start``, ``tie_beyond_end``, with the index of
+        the tie.
 
     Examples
     --------

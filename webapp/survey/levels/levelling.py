@@ -59,8 +59,6 @@ def close_levels(
         Sum of the backsights and of the foresights [m].
     known_m : float
         Known level at the end [m].
-    setups : int
-        Number of instrument positions, at least 1.
 
     Returns
     -------
@@ -74,8 +72,8 @@ def close_levels(
 
     References
     ----------
-    Booking and allowable misclosure of 5 mm times the root of the set-ups: levelling exercise
-    "Levelling (continued), booking and misclosure", Burnaby Building, 1998.
+    Booking and allowable misclosure of 5 mm times the root of the set-ups: levelling exercise "Levelling
+    (continued), booking and misclosure", Burnaby Building, 1998.
 
     Examples
     --------
@@ -164,8 +162,8 @@ def adjust_net(fixed_m: Mapping[str, float], rises: Sequence[Rise]) -> LevelNet:
 
     References
     ----------
-    Least squares by observation equations: E. M. Mikhail and F. Ackermann, Observations and
-    Least Squares, 1976 (from memory).
+    Least squares by observation equations: E. M. Mikhail and F. Ackermann, Observations and Least Squares,
+    1976 (from memory).
 
     Examples
     --------

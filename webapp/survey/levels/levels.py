@@ -97,13 +97,6 @@ def level_profile(
         In ascending chainage [m].
     ties : sequence of LevelTie, length m
         Levels taken by other means, in any order.
-    setup : LevelSetup
-        Start, mode and standard deviations.
-
-    Returns
-    -------
-    LevelProfile
-        One station per chainage. Nothing rounded. O(n m2) time, O(n) memory.
 
     Raises
     ------
@@ -112,9 +105,9 @@ def level_profile(
 
     References
     ----------
-    Gaussian conditioning of a linear model with independent errors of the readings, one common
-    zero error and one common counter scale; unknown rises by generalised least squares with no prior:
-    E. M. Mikhail and F. Ackermann, Observations and Least Squares, 1976 (from memory).
+    Gaussian conditioning of a linear model with independent errors of the readings, one common zero error
+    and one common counter scale; unknown rises by generalised least squares with no prior: E. M. Mikhail
+    and F. Ackermann, Observations and Least Squares, 1976 (from memory).
 
     Examples
     --------
@@ -150,8 +143,6 @@ def level_covariance(solution: LevelSolution, left: int, right: int) -> float | 
     ----------
     solution : LevelSolution
         ``solution`` of a ``LevelProfile``.
-    left, right : int
-        Two stations.
 
     Returns
     -------
@@ -162,10 +153,6 @@ def level_covariance(solution: LevelSolution, left: int, right: int) -> float | 
     ------
     SurveyError
         ``station_unknown`` if there is no such station.
-
-    References
-    ----------
-    As ``level_profile``.
 
     Examples
     --------

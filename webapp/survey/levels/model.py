@@ -72,28 +72,19 @@ def walk_levels(readings: Sequence[LevelReading], ties: Sequence[LevelTie], setu
     ----------
     readings : sequence of LevelReading, length n
         In ascending chainage [m]; those before the start are left out.
-    ties : sequence of LevelTie
-        In any order; a tie between stations adds one, straight between its neighbours.
-    setup : LevelSetup
-        Start, mode and standard deviations.
-
-    Returns
-    -------
-    LevelWalk
-        O(n) numbers. One station per chainage.
 
     Raises
     ------
     SurveyError
-        ``number_not_finite``, ``sd_negative``, ``mode_unknown``, ``limit_out_of_range``,
-        ``no_readings``, ``reading_incomplete``, ``inclination_beyond_vertical``,
-        ``chainage_not_ascending``, ``pipes_overlap``, ``end_before_start``, ``tie_before_start``,
-        ``tie_beyond_end``; with the index of the reading or tie.
+        ``number_not_finite``, ``sd_negative``, ``mode_unknown``, ``limit_out_of_range``, ``no_readings``,
+        ``reading_incomplete``, ``inclination_beyond_vertical``, ``chainage_not_ascending``,
+        ``pipes_overlap``, ``end_before_start``, ``tie_before_start``, ``tie_beyond_end``; with the index of
+        the reading or tie.
 
     References
     ----------
     Rise along a pipe is the sine of its inclination times the length along it; trapezium rule, any
-    surveying text. Unknown rises: DEVELOPERS.md, decision D5.
+    surveying text. Unknown rises: decision D5.
 
     Examples
     --------
@@ -129,27 +120,15 @@ def walk_levels(readings: Sequence[LevelReading], ties: Sequence[LevelTie], setu
 def random_covariance(walk: LevelWalk, left: int, right: int) -> float:
     """Return the covariance of two levels from the independent errors of the readings alone.
 
-    Parameters
-    ----------
-    walk : LevelWalk
-        From ``walk_levels``.
-    left, right : int
-        Two stations.
-
     Returns
     -------
     float
         Covariance [m2]; the variance where both are the same station. O(1).
 
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
-    Sum over the readings of weight times weight times variance, the weights being the lengths for
-    which each reading has acted; any text on the propagation of errors.
+    Sum over the readings of weight times weight times variance, the weights being the lengths for which
+    each reading has acted; any text on the propagation of errors.
 
     Examples
     --------

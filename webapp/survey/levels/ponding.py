@@ -71,8 +71,6 @@ def standing_water(profile: LevelProfile, flow: str, bore: Bore | None = None) -
 
     Parameters
     ----------
-    profile : LevelProfile
-        From ``level_profile``.
     flow : str
         ``with_flow`` (water runs in the direction of survey), ``against_flow`` or ``unknown``;
         with ``unknown`` only what stands either way is given, and no backfalls.
@@ -82,7 +80,7 @@ def standing_water(profile: LevelProfile, flow: str, bore: Bore | None = None) -
     Returns
     -------
     Ponding
-        Depths and lengths [m], volumes [m3]. Not rounded.
+        Depths and lengths [m], volumes [m3].
 
     Raises
     ------

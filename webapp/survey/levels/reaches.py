@@ -16,8 +16,6 @@ def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str)
 
     Parameters
     ----------
-    profile : LevelProfile or None
-        From ``level_profile``; None without readings.
     from_m, to_m : float
         Chainages [m].
     flow : str
@@ -30,11 +28,6 @@ def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str)
         least of the reaches, each by itself, None where open; ``known``: ``computed``, ``bounded`` where any
         reach is, ``unknown``; ``backfall``: None, or ``from_m``, ``to_m``, ``rise_m``, ``sd_m`` [m] of the
         greatest rise in the direction of the flow that is sure.
-
-    Raises
-    ------
-    SurveyError
-        As ``rise_value``.
 
     References
     ----------
@@ -75,19 +68,6 @@ def nearest(places: Sequence[float], wanted: float) -> int:
         Ascending [m].
     wanted : float
         Place [m].
-
-    Returns
-    -------
-    int
-        Index.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule.
 
     Examples
     --------

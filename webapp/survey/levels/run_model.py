@@ -47,29 +47,14 @@ def run_model(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
     readings, level_ties, stretches : sequence of mapping
         Records of this run, each with ``id`` and ``fields``, in the order of their making.
-    nodes : sequence of mapping
-        Node records of the job; cover level less dip is a tie at the end that it stands at.
-    tools : Instruments
-        From ``instruments_of``.
 
     Returns
     -------
     RunModel
         Chainages [m] from the chainage datum. A single pipe of a stretch with a stated pipe length
         that holds just one reading is taken as straight; elsewhere straight between readings.
-
-    Raises
-    ------
-    SurveyError
-        ``scale_not_positive`` (not seen to happen: the checks are checked).
-
-    References
-    ----------
-    DEVELOPERS.md, section 12.
 
     Examples
     --------
@@ -112,8 +97,6 @@ def placed_readings(
         they were taken from the other end.
     zero_m : float
         What the counter shows where the chainage is zero [m].
-    scale : float
-        True length over counter length; a bare ratio.
 
     Returns
     -------
@@ -125,10 +108,6 @@ def placed_readings(
     ------
     SurveyError
         ``scale_not_positive``, as ``chainage_m``; as ``inclination_deg``.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -160,20 +139,11 @@ def placed_readings(
 def node_invert(fields: Mapping[str, Any]) -> dict[str, Any] | None:
     """Return the invert level at a node: cover level less the dip.
 
-    Parameters
-    ----------
-    fields : mapping
-        Fields of a node record.
-
     Returns
     -------
     dict or None
         ``level_m`` [m above datum] with ``sd_m`` [m] and the word for how that is ``known``; None
         unless cover level and dip are there.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------

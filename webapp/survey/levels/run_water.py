@@ -26,19 +26,6 @@ def run_water(
 ) -> dict[str, Any]:
     """Return sags and backfalls of a run, and how the water seen fits them.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``; those of water levels count.
-    profile : LevelProfile
-        From ``level_profile``.
-    rows : sequence of mapping
-        ``rows`` of ``run_capacity``, for the bores.
-    tools : Instruments
-        From ``instruments_of``.
-
     Returns
     -------
     dict
@@ -52,10 +39,6 @@ def run_water(
     ------
     SurveyError
         As ``standing_water`` without a bore.
-
-    References
-    ----------
-    A water level is judged with a standard deviation of 5 % of the height. Own rule, stated here.
 
     Examples
     --------

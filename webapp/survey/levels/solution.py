@@ -46,22 +46,8 @@ def solve_levels(walk: LevelWalk, ties: Sequence[LevelTie], setup: LevelSetup) -
 
     Parameters
     ----------
-    walk : LevelWalk
-        From ``walk_levels`` with the same ties and setup.
     ties : sequence of LevelTie, length m
         In any order; a standard deviation under 0.01 mm counts as 0.01 mm.
-    setup : LevelSetup
-        Start and standard deviations.
-
-    Returns
-    -------
-    LevelSolution
-        O(m2) numbers beside the walk.
-
-    Raises
-    ------
-    SurveyError
-        ``matrix_not_positive`` if the ties cannot be told apart numerically (not seen to happen).
 
     References
     ----------
@@ -110,24 +96,10 @@ def solve_levels(walk: LevelWalk, ties: Sequence[LevelTie], setup: LevelSetup) -
 def settled_sums(solution: LevelSolution) -> list[float]:
     """Return the sums of unknown rises that the ties settle.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-
     Returns
     -------
     list of float, length r
         In the order of the basis [m].
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    ``level_gaps``.
 
     Examples
     --------
@@ -143,26 +115,10 @@ def settled_sums(solution: LevelSolution) -> list[float]:
 def tie_row(solution: LevelSolution, station: int) -> list[float]:
     """Return the covariance of a level with the tied levels, the start level left out.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-    station : int
-        Which station.
-
     Returns
     -------
     list of float, length m
         Covariances [m2]. O(m).
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    As ``solve_levels``.
 
     Examples
     --------
@@ -178,29 +134,15 @@ def tie_row(solution: LevelSolution, station: int) -> list[float]:
 def prior_covariance(walk: LevelWalk, setup: LevelSetup, left: int, right: int) -> float:
     """Return the covariance of two levels before the ties, the start level left out.
 
-    Parameters
-    ----------
-    walk : LevelWalk
-        From ``walk_levels``.
-    setup : LevelSetup
-        Standard deviations.
-    left, right : int
-        Two stations.
-
     Returns
     -------
     float
         Covariance [m2]. O(1).
 
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
-    Independent errors of the readings, one zero error and one counter scale common to all; any text
-    on the propagation of errors.
+    Independent errors of the readings, one zero error and one counter scale common to all; any text on the
+    propagation of errors.
 
     Examples
     --------

@@ -18,8 +18,6 @@ def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]
 
     Parameters
     ----------
-    profile : LevelProfile
-        From ``level_profile``.
     sd_m : float
         Standard deviation of the level to be taken [m].
 
@@ -27,11 +25,6 @@ def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]
     -------
     dict
         ``now_sd_m`` [m], None where the level is only bounded; ``sd_m`` [m] with the tie; ``both_ends``.
-
-    Raises
-    ------
-    SurveyError
-        As ``spread`` for ``sd_m``.
 
     References
     ----------

@@ -31,13 +31,6 @@ class LevelValue:
 def level_value(solution: LevelSolution, station: int) -> LevelValue:
     """Return the level of a station with its standard deviation, or its bounds.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-    station : int
-        Which station.
-
     Returns
     -------
     LevelValue
@@ -47,10 +40,6 @@ def level_value(solution: LevelSolution, station: int) -> LevelValue:
     ------
     SurveyError
         ``bounds_not_found``, see ``least_in_box``.
-
-    References
-    ----------
-    As ``solve_levels``.
 
     Examples
     --------
@@ -84,24 +73,11 @@ def level_value(solution: LevelSolution, station: int) -> LevelValue:
 def settled_levels(solution: LevelSolution) -> tuple[list[float], list[float]] | None:
     """Return the levels of all stations with their spreads, where no reading is beyond the range.
 
-    Parameters
-    ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-
     Returns
     -------
     tuple of two lists, or None
         Levels [m above datum] and standard deviations [m], one a station: what ``level_value`` gives
         station by station, in a fraction of the time. None where a reading is beyond the range.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``solve_levels``.
 
     Examples
     --------
@@ -136,8 +112,6 @@ def rise_value(solution: LevelSolution, left: int, right: int) -> LevelValue:
 
     Parameters
     ----------
-    solution : LevelSolution
-        From ``solve_levels``.
     left, right : int
         Stations, ``left`` not beyond ``right``.
 
@@ -150,10 +124,6 @@ def rise_value(solution: LevelSolution, left: int, right: int) -> LevelValue:
     ------
     SurveyError
         ``bounds_not_found``, see ``least_in_box``.
-
-    References
-    ----------
-    As ``solve_levels``.
 
     Examples
     --------
@@ -192,28 +162,8 @@ def posterior_covariance(
 
     Parameters
     ----------
-    solution : LevelSolution
-        From ``solve_levels``.
-    prior : float
-        Their covariance before, the start level left out.
     left, right : sequence of float, length m
         Their covariances with the tied levels, divided by ``solution.lower``.
-    left_unknown, right_unknown : sequence of float
-        How each changes with the unknowns.
-
-    Returns
-    -------
-    float
-        Covariance, in the product of their units.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    As ``solve_levels``.
 
     Examples
     --------

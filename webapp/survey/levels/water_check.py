@@ -37,8 +37,6 @@ def compare_water(
 
     Parameters
     ----------
-    ponding : Ponding
-        From ``standing_water``.
     chainages_m : sequence of float, length n
         Where water was seen [m].
     percents : sequence of float, length n
@@ -53,7 +51,7 @@ def compare_water(
     Returns
     -------
     list of WaterCheck, length n
-        Depths [m]. Not rounded.
+        Depths [m].
 
     Raises
     ------

@@ -52,8 +52,6 @@ def least_in_box(
         What each row must come to.
     low, high : sequence of float, length n
         The limits of each x, finite.
-    slack : float
-        By how much the sums together may be missed (same unit as the sums).
 
     Returns
     -------
@@ -67,8 +65,8 @@ def least_in_box(
 
     References
     ----------
-    Simplex method with bounded variables, and the rule of the smallest index against cycling:
-    V. Chvatal, Linear Programming, 1983, chapters 3 and 8 (from memory).
+    Simplex method with bounded variables, and the rule of the smallest index against cycling: V. Chvatal,
+    Linear Programming, 1983, chapters 3 and 8 (from memory).
 
     Examples
     --------

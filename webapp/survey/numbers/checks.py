@@ -8,14 +8,8 @@ def number_between(value: object, low: float, high: float, field: str, code: str
 
     Parameters
     ----------
-    value : object
-        What was given; anything but a finite number is refused.
     low, high : float
         Ends of the range, both allowed [unit of ``value``].
-    field : str
-        Name of the argument, for the error.
-    code : str
-        Code of the error.
 
     Returns
     -------
@@ -26,10 +20,6 @@ def number_between(value: object, low: float, high: float, field: str, code: str
     ------
     SurveyError
         ``code`` with ``field`` for a value that is missing, not a number, infinite or out of range.
-
-    References
-    ----------
-    Own rule: nothing computes with a value that cannot be.
 
     Examples
     --------

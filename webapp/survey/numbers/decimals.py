@@ -16,26 +16,10 @@ HALF = 0.5 + 1e-9  # a typed half that binary cannot hold still goes up
 def decimal_text(value: float, places: int) -> str:
     """Return a number with so many decimals, rounded half away from zero; never minus zero.
 
-    Parameters
-    ----------
-    value : float
-        In whatever unit; the caller says it.
-    places : int
-        Decimals, 0 to 6.
-
-    Returns
-    -------
-    str
-        With a true minus sign.
-
     Raises
     ------
     SurveyError
-        ``places_out_of_range``; ``number_not_finite`` and ``number_out_of_range`` as for any number.
-
-    References
-    ----------
-    Fallbook's own rule.
+        ``places_out_of_range``.
 
     Examples
     --------
@@ -55,29 +39,6 @@ def decimal_text(value: float, places: int) -> str:
 def signed_text(value: float, places: int) -> str:
     """Return a number with its sign, plus included; zero has none.
 
-    Parameters
-    ----------
-    value : float
-        In whatever unit; the caller says it.
-    places : int
-        Decimals, 0 to 6.
-
-    Returns
-    -------
-    str
-        With a true minus sign.
-
-    Raises
-    ------
-    SurveyError
-        The codes of ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
-
-    Examples
-    --------
     >>> signed_text(1.5, 1), signed_text(0.001, 1)
     ('+1.5', '0.0')
     """

@@ -9,29 +9,11 @@ FAR = 1e9  # no length, level or coordinate of this trade is larger [m]
 def finite(value: object, field: str, index: int | None = None) -> float:
     """Return a number as it is, or refuse it by name.
 
-    Parameters
-    ----------
-    value : object
-        What should be a number, in whatever unit.
-    field : str
-        Name of the argument, for the error.
-    index : int, optional
-        Place in a list, for the error.
-
-    Returns
-    -------
-    float
-        The number, unchanged.
-
     Raises
     ------
     SurveyError
-        ``number_not_finite`` for text, none, a truth value, NaN or an infinity;
-        ``number_out_of_range`` beyond 1,000,000,000.
-
-    References
-    ----------
-    Fallbook's own rule.
+        ``number_not_finite`` for text, none, a truth value, NaN or an infinity; ``number_out_of_range``
+        beyond 1,000,000,000.
 
     Examples
     --------
@@ -50,29 +32,10 @@ def finite(value: object, field: str, index: int | None = None) -> float:
 def spread(value: object, field: str, index: int | None = None) -> float:
     """Return a standard deviation as it is, or refuse it by name.
 
-    Parameters
-    ----------
-    value : object
-        What should be a standard deviation, in whatever unit.
-    field : str
-        Name of the argument, for the error.
-    index : int, optional
-        Place in a list, for the error.
-
-    Returns
-    -------
-    float
-        The standard deviation, zero or more, unchanged.
-
     Raises
     ------
     SurveyError
-        ``sd_negative`` below zero; ``number_not_finite`` and ``number_out_of_range`` as for
-        any number.
-
-    References
-    ----------
-    Fallbook's own rule.
+        ``sd_negative`` below zero.
 
     Examples
     --------

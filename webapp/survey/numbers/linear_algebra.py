@@ -69,11 +69,6 @@ def solve_lower(lower: Matrix, right: Vector) -> list[float]:
     list of float, length m
         x.
 
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
     Forward substitution: Golub and Van Loan, Matrix Computations, 4th edition 2013, section 3.1.
@@ -138,20 +133,6 @@ def dot(left: Vector, right: Vector) -> float:
     left, right : sequence of float, equal lengths
         The factors.
 
-    Returns
-    -------
-    float
-        The sum of the products; 0 for empty ones.
-
-    Raises
-    ------
-    SurveyError
-        Never.
-
-    References
-    ----------
-    Any text on linear algebra.
-
     Examples
     --------
     >>> dot([1.0, 2.0], [3.0, 4.0])
@@ -178,15 +159,10 @@ def express(wanted: Vector, rows: Matrix) -> list[float] | None:
     list of float or None, length r
         ``wanted`` is the sum of factor times row; None if no factors do it to 1e-9.
 
-    Raises
-    ------
-    SurveyError
-        Never.
-
     References
     ----------
-    Gauss-Jordan elimination with the largest pivot: Golub and Van Loan, Matrix Computations,
-    4th edition 2013, section 3.4.
+    Gauss-Jordan elimination with the largest pivot: Golub and Van Loan, Matrix Computations, 4th edition
+    2013, section 3.4.
 
     Examples
     --------

@@ -17,20 +17,10 @@ def find_root(rising: Callable[[float], float], low: float, high: float) -> floa
     low, high : float
         Ends of the search, ``low`` below ``high`` [unit of the argument].
 
-    Returns
-    -------
-    float
-        The argument, to the last digits that a float holds. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        Never by itself; what ``rising`` raises passes through.
-
     References
     ----------
-    T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149: inverse quadratic
-    interpolation where it is sure to be near, halving elsewhere. From memory, fairly sure.
+    T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149: inverse quadratic interpolation
+    where it is sure to be near, halving elsewhere. From memory, fairly sure.
 
     Examples
     --------

@@ -44,14 +44,10 @@ def bends_of(
 
     Parameters
     ----------
-    rows : sequence of mapping
-        Rows of the code table: they say which characterisation turns left and which right.
     observations : sequence of mapping, length n >= 0
         Observation records, each with ``id`` and ``fields``; in any order.
     counter_zero_m : float
         What the counter shows where the chainage is zero [m].
-    scale : float
-        True length over counter length; a bare ratio.
     sd_deg : float
         Standard deviation of an angle read from the picture [deg].
     readings : sequence of Reading, length m >= 0
@@ -89,7 +85,7 @@ def bends_of(
 
     References
     ----------
-    EN 13508-2, by way of the table; the share of a slanting bend: Fallbook's own rule.
+    EN 13508-2, by way of the table; the share of a slanting bend: our own rule.
 
     Examples
     --------
@@ -138,14 +134,13 @@ def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: floa
     Returns
     -------
     float or None
-        Deflection in plan [deg], 0 to 180, without a sign; None where the inclinations alone differ by
-        more than the bend turns, or a side is vertical. Not rounded.
+        Deflection in plan [deg], 0 to 180, without a sign; None where the inclinations alone differ by more
+        than the bend turns, or a side is vertical.
 
     Raises
     ------
     SurveyError
-        ``bend_angle_out_of_range``; ``inclination_beyond_vertical``; ``number_not_finite`` and
-        ``number_out_of_range`` as for any number.
+        ``bend_angle_out_of_range``; ``inclination_beyond_vertical``.
 
     References
     ----------

@@ -30,7 +30,7 @@ def ellipse95(parts_m: Sequence[Sequence[float]]) -> Ellipse:
     Returns
     -------
     Ellipse
-        Semi-axes [m] and azimuth [deg]; azimuth 0 for a circle. Not rounded.
+        Semi-axes [m] and azimuth [deg]; azimuth 0 for a circle.
 
     Raises
     ------
@@ -39,8 +39,8 @@ def ellipse95(parts_m: Sequence[Sequence[float]]) -> Ellipse:
 
     References
     ----------
-    Semi-axes are the roots of the eigenvalues times 5.99146, the 95 % point of chi-square with
-    two degrees of freedom: any text on adjustment.
+    Semi-axes are the roots of the eigenvalues times 5.99146, the 95 % point of chi-square with two degrees
+    of freedom: any text on adjustment.
 
     Examples
     --------
@@ -73,11 +73,7 @@ def covariance(parts_m: Sequence[Sequence[float]]) -> tuple[float, float, float]
     Returns
     -------
     tuple of float, length 3
-        East-east, east-north and north-north [m2]. Not rounded.
-
-    Raises
-    ------
-    Nothing.
+        East-east, east-north and north-north [m2].
 
     References
     ----------
@@ -107,17 +103,16 @@ def search_radius_m(semi_major_m: float, position_accuracy_m: float) -> float:
     Returns
     -------
     float
-        Radius of a circle that holds the place at least 95 times in 100 [m]. Not rounded.
+        Radius of a circle that holds the place at least 95 times in 100 [m].
 
     Raises
     ------
     SurveyError
-        ``sd_negative`` if either is below zero; ``number_not_finite`` and
-        ``number_out_of_range`` as for any number.
+        ``sd_negative`` if either is below zero.
 
     References
     ----------
-    Fallbook's own rule: the circle about the ellipse; independent radii add in squares.
+    Our own rule: the circle about the ellipse; independent radii add in squares.
 
     Examples
     --------
@@ -133,25 +128,13 @@ def inside(ellipse: Ellipse, e_m: float, n_m: float) -> bool:
 
     Parameters
     ----------
-    ellipse : Ellipse
-        Semi-axes [m] and azimuth [deg].
     e_m, n_m : float
         East and north of its centre [m].
-
-    Returns
-    -------
-    bool
-        True on the line and within. An axis of zero holds only what lies on it.
 
     Raises
     ------
     SurveyError
-        ``sd_negative`` for a negative semi-axis; ``number_not_finite`` and
-        ``number_out_of_range`` as for any number.
-
-    References
-    ----------
-    Equation of the ellipse.
+        ``sd_negative`` for a negative semi-axis.
 
     Examples
     --------

@@ -14,17 +14,6 @@ Series = tuple[float, tuple[float, ...]]
 def expansion(k2: float) -> float:
     """Return the expansion parameter of a geodesic.
 
-    Parameters
-    ----------
-    k2 : float
-        Second eccentricity squared times the squared cosine of the azimuth at the equator,
-        0 or more; a bare ratio.
-
-    Returns
-    -------
-    float
-        The parameter, a bare ratio. Not rounded.
-
     Raises
     ------
     SurveyError
@@ -46,16 +35,6 @@ def expansion(k2: float) -> float:
 
 def distance_series(eps: float) -> Series:
     """Return the series from arc to distance.
-
-    Parameters
-    ----------
-    eps : float
-        Expansion parameter, a bare ratio.
-
-    Returns
-    -------
-    tuple
-        The factor, and the coefficients of sin 2s, sin 4s ... (length 6). Not rounded.
 
     Raises
     ------
@@ -87,16 +66,6 @@ def distance_series(eps: float) -> Series:
 def arc_series(eps: float) -> Series:
     """Return the series from distance back to arc.
 
-    Parameters
-    ----------
-    eps : float
-        Expansion parameter, a bare ratio.
-
-    Returns
-    -------
-    tuple
-        1, and the coefficients of sin 2t, sin 4t ... (length 6). Not rounded.
-
     Raises
     ------
     SurveyError
@@ -125,18 +94,6 @@ def arc_series(eps: float) -> Series:
 
 def longitude_series(eps: float, n: float) -> Series:
     """Return the series from arc to the difference between the longitudes of sphere and ellipsoid.
-
-    Parameters
-    ----------
-    eps : float
-        Expansion parameter, a bare ratio.
-    n : float
-        Third flattening of the ellipsoid, a bare ratio.
-
-    Returns
-    -------
-    tuple
-        The factor, and the coefficients of sin 2s, sin 4s ... (length 5). Not rounded.
 
     Raises
     ------
@@ -172,21 +129,8 @@ def between(series: Series, first: float, second: float, arc: float) -> float:
 
     Parameters
     ----------
-    series : tuple
-        Factor and coefficients, as the functions above give them.
-    first, second : float
-        Arcs from the equator crossing, in radians.
     arc : float
         ``second`` less ``first``, in radians, known better than by taking the difference.
-
-    Returns
-    -------
-    float
-        Factor times (arc plus the sum of c sin 2l second less c sin 2l first). Not rounded.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -212,17 +156,6 @@ def wave(coefficients: Sequence[float], arc: float) -> float:
     ----------
     coefficients : sequence of float, length n >= 0
         Of sin 2 arc, sin 4 arc ...
-    arc : float
-        In radians.
-
-    Returns
-    -------
-    float
-        The sum. Not rounded.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------

@@ -59,14 +59,12 @@ def direct(lat_deg: float, lon_deg: float, azimuth_deg: float, distance_m: float
     Returns
     -------
     Place
-        Latitude, longitude and bearing at the end [deg]. Not rounded; good to a hundredth of a
-        millimetre.
+        Latitude, longitude and bearing at the end [deg]. good to a hundredth of a millimetre.
 
     Raises
     ------
     SurveyError
-        ``latitude_out_of_range``, ``longitude_out_of_range``, ``distance_out_of_range``;
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        ``latitude_out_of_range``, ``longitude_out_of_range``, ``distance_out_of_range``.
 
     References
     ----------
@@ -105,15 +103,14 @@ def inverse(from_lat_deg: float, from_lon_deg: float, to_lat_deg: float, to_lon_
     Returns
     -------
     Line
-        Distance [m] and true bearings [deg]; both bearings are 0 when the places are the same.
-        Not rounded; good to a micrometre up to 1,000 km.
+        Distance [m] and true bearings [deg]; both bearings are 0 when the places are the same. good to a
+        micrometre up to 1,000 km.
 
     Raises
     ------
     SurveyError
-        ``geodesic_not_settled`` where the places lie nearly opposite each other on the earth
-        (beyond some 19,900 km); ``latitude_out_of_range``, ``longitude_out_of_range``;
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        ``geodesic_not_settled`` where the places lie nearly opposite each other on the earth (beyond some
+        19,900 km); ``latitude_out_of_range``, ``longitude_out_of_range``.
 
     Notes
     -----
@@ -168,7 +165,7 @@ def geodetic_of_local(lat_deg: float, lon_deg: float, e_m: float, n_m: float) ->
     Returns
     -------
     Place
-        Latitude and longitude, and the bearing there away from the origin [deg]. Not rounded.
+        Latitude and longitude, and the bearing there away from the origin [deg].
 
     Raises
     ------
@@ -215,12 +212,7 @@ def local_of_geodetic(lat_deg: float, lon_deg: float, to_lat_deg: float, to_lon_
     Returns
     -------
     Local
-        East and north [m], such that ``geodetic_of_local`` gives the place again. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        The codes of ``inverse``.
+        East and north [m], such that ``geodetic_of_local`` gives the place again.
 
     References
     ----------

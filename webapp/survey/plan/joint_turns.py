@@ -34,7 +34,7 @@ def joint_parts(
     -------
     list of list of pair of float, length n + 1
         Of each point its shift east and north [m] by one standard deviation of each independent cause: two
-        causes of every leg that has joints. Not rounded.
+        causes of every leg that has joints.
 
     Raises
     ------
@@ -93,11 +93,7 @@ def shortening_parts(
     Returns
     -------
     list of pair of float, length n + 1
-        Of each point its shift east and north [m] by one standard deviation of this cause. Not rounded.
-
-    Raises
-    ------
-    Nothing.
+        Of each point its shift east and north [m] by one standard deviation of this cause.
 
     Notes
     -----

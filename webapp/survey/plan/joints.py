@@ -58,7 +58,7 @@ def joints_along(
 
     References
     ----------
-    Fallbook's own rule; each row of the table says what it rests on.
+    Our own rule; each row of the table says what it rests on.
 
     Examples
     --------

@@ -34,14 +34,14 @@ def grid_convergence(lat_deg: float, lon_deg: float, central_meridian_deg: float
     Returns
     -------
     float
-        Convergence [deg], clockwise positive: in the northern hemisphere positive east of the
-        central meridian. Not rounded.
+        Convergence [deg], clockwise positive: in the northern hemisphere positive east of the central
+        meridian.
 
     Raises
     ------
     SurveyError
-        ``latitude_out_of_range``; ``too_far_from_meridian`` beyond 45 degrees of longitude from
-        the central meridian; ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        ``latitude_out_of_range``; ``too_far_from_meridian`` beyond 45 degrees of longitude from the central
+        meridian.
 
     Notes
     -----
@@ -50,8 +50,8 @@ def grid_convergence(lat_deg: float, lon_deg: float, central_meridian_deg: float
 
     References
     ----------
-    Krueger's series: Karney, Transverse Mercator with an accuracy of a few nanometers,
-    J. Geodesy 85 (2011), eq. 7 to 9, 23 to 27 and 35, doi 10.1007/s00190-011-0445-3.
+    Krueger's series: Karney, Transverse Mercator with an accuracy of a few nanometers, J. Geodesy 85
+    (2011), eq. 7 to 9, 23 to 27 and 35, doi 10.1007/s00190-011-0445-3.
 
     Examples
     --------
@@ -106,13 +106,12 @@ def turn_bearing(
     Returns
     -------
     float
-        Bearing [deg] from ``to_north``, 0 or more and below 360. Not rounded.
+        Bearing [deg] from ``to_north``, 0 or more and below 360.
 
     Raises
     ------
     SurveyError
-        ``north_unknown`` for another word; ``declination_missing``, ``convergence_missing``;
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        ``north_unknown`` for another word; ``declination_missing``, ``convergence_missing``.
 
     References
     ----------
@@ -149,12 +148,12 @@ def bearing_sd_deg(sd_deg: float, declination_sd_deg: float) -> float:
     Returns
     -------
     float
-        Standard deviation [deg]. Not rounded.
+        Standard deviation [deg].
 
     Raises
     ------
     SurveyError
-        ``sd_negative``; ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        ``sd_negative``.
 
     References
     ----------

@@ -9,8 +9,6 @@ def photo_place(photo: Mapping[str, Any], owner: Mapping[str, Any] | None) -> di
 
     Parameters
     ----------
-    photo : mapping
-        Fields of the photo.
     owner : mapping or None
         Fields of the standing record that it belongs to; None where there is none.
 
@@ -18,14 +16,6 @@ def photo_place(photo: Mapping[str, Any], owner: Mapping[str, Any] | None) -> di
     -------
     dict
         The fields; ``counter_m`` [m], ``counter_part`` and ``run_id`` are the owner's, where it has a place.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: correcting the place of an observation moves its pictures.
 
     Examples
     --------

@@ -46,20 +46,20 @@ def plan_lengths(
     Returns
     -------
     list of PlanLength, length n
-        In the order asked for [m]. Without a reading the plan distance is the distance along the
-        pipe, ``assumed``. Not rounded.
+        In the order asked for [m]. Without a reading the plan distance is the distance along the pipe,
+        ``assumed``.
 
     Raises
     ------
     SurveyError
         ``limit_out_of_range``; ``reading_incomplete``, ``inclination_beyond_vertical`` and
-        ``chainage_not_ascending`` with the index of the reading; ``chainage_negative`` with the
-        index of the distance; ``number_not_finite`` and ``number_out_of_range``.
+        ``chainage_not_ascending`` with the index of the reading; ``chainage_negative`` with the index of
+        the distance; ``number_not_finite`` and ``number_out_of_range``.
 
     References
     ----------
-    Plan length is the cosine of the inclination times the length along the pipe; between readings
-    the mean of the two cosines acts, as in ``profile``.
+    Plan length is the cosine of the inclination times the length along the pipe; between readings the mean
+    of the two cosines acts, as in ``profile``.
 
     Examples
     --------

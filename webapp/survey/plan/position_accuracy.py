@@ -65,7 +65,7 @@ def radius_95_m(position: Mapping[str, Any]) -> float | None:
     Returns
     -------
     float or None
-        Radius [m]; None where none is stated. Not rounded.
+        Radius [m]; None where none is stated.
 
     Raises
     ------
@@ -78,8 +78,8 @@ def radius_95_m(position: Mapping[str, Any]) -> float | None:
 
     References
     ----------
-    An error alike in east and north and normal has a Rayleigh distributed length: a radius holds
-    1 - exp(-r2 / (2 sd2)): any text on probability. Its factor for the root mean square, 1.7308, and for the
+    An error alike in east and north and normal has a Rayleigh distributed length: a radius holds 1 -
+    exp(-r2 / (2 sd2)): any text on probability. Its factor for the root mean square, 1.7308, and for the
     standard deviation of an axis, 2.4477, stand in FGDC-STD-007.3-1998 (NSSDA), appendix 3-A.
 
     Examples

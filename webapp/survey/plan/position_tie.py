@@ -24,7 +24,7 @@ def root(parts_m: Sequence[Part]) -> Root:
     Returns
     -------
     tuple of float, length 3
-        East, east with north, north [m]. Not rounded.
+        East, east with north, north [m].
 
     Raises
     ------
@@ -68,11 +68,7 @@ def whitened(lower: Root, vector_m: Part) -> Part:
     Returns
     -------
     pair of float
-        Two independent numbers of unit variance; bare ratios. Not rounded.
-
-    Raises
-    ------
-    Nothing.
+        Two independent numbers of unit variance; bare ratios.
 
     References
     ----------
@@ -101,11 +97,7 @@ def solved(lower: Root, vector_m: Part) -> Part:
     Returns
     -------
     pair of float
-        East and north [1/m]. Not rounded.
-
-    Raises
-    ------
-    Nothing.
+        East and north [1/m].
 
     References
     ----------
@@ -137,11 +129,7 @@ def gain(own_m: Sequence[Part], end_m: Sequence[Part], lower: Root) -> tuple[Par
     Returns
     -------
     pair of pair of float
-        Rows east and north; bare ratios. Not rounded.
-
-    Raises
-    ------
-    Nothing.
+        Rows east and north; bare ratios.
 
     References
     ----------

@@ -17,15 +17,6 @@ def run_extent(
 ) -> dict[str, Any]:
     """Return how far a run was surveyed.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    readings, observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``.
-    tools : Instruments
-        From ``instruments_of``.
-
     Returns
     -------
     dict
@@ -34,15 +25,6 @@ def run_extent(
         ``unknown``); ``expected_m`` [m]; ``remaining_m`` [m], None where the finish node was reached or
         nothing is expected; ``far_check``: the fields of
         ``FarCheck`` where the finish node was reached and a length is expected, else None.
-
-    Raises
-    ------
-    SurveyError
-        ``scale_not_positive`` (not seen to happen: the checks are checked).
-
-    References
-    ----------
-    As ``check_far_length``.
 
     Examples
     --------

@@ -23,25 +23,12 @@ CORNERS = 48
 def far_end(found: Mapping[str, Any]) -> dict[str, Any] | None:
     """Return where the far end of a run lies, seen from its start.
 
-    Parameters
-    ----------
-    found : mapping
-        From ``run_trace``.
-
     Returns
     -------
     dict or None
-        ``distance_m`` [m] and ``bearing_deg`` [deg, from ``north``: true, magnetic or grid] from the
-        start; ``radius_m`` [m]: look within it, 95 times in 100 it holds the end; ``lat_deg``,
-        ``lon_deg`` [deg] or None. None without a trace. Not rounded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Plane trigonometry; the radius as ``search_radius_m`` with nothing for whoever walks there.
+        ``distance_m`` [m] and ``bearing_deg`` [deg, from ``north``: true, magnetic or grid] from the start;
+        ``radius_m`` [m]: look within it, 95 times in 100 it holds the end; ``lat_deg``, ``lon_deg`` [deg]
+        or None. None without a trace.
 
     Examples
     --------
@@ -79,14 +66,6 @@ def places_along(
     ----------
     items : sequence of mapping
         Records with ``id`` and ``fields``, such as observations.
-    run : mapping
-        Fields of the run.
-    nodes, readings : sequence of mapping
-        Node records of the job and readings of the run.
-    tools : Instruments
-        From ``instruments_of``.
-    found : mapping
-        From ``run_trace``.
     settled : mapping
         As for ``run_trace`` [deg].
 
@@ -94,17 +73,8 @@ def places_along(
     -------
     list of dict
         ``id``, ``chainage_m``, ``plan_m``, ``e_m``, ``n_m`` [m], ``lat_deg`` and ``lon_deg`` [deg] (None
-        without a place on the ground), in the order given; what has no counter or lies before the
-        start or beyond the end is left out. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``plan_lengths`` and ``place_along``.
-
-    References
-    ----------
-    As ``place_along``.
+        without a place on the ground), in the order given; what has no counter or lies before the start or
+        beyond the end is left out.
 
     Examples
     --------
@@ -153,12 +123,7 @@ def ellipse_outline(
     Returns
     -------
     list of tuple, length 49
-        East and north of the centre [m], anticlockwise, the last the same as the first. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        East and north of the centre [m], anticlockwise, the last the same as the first.
 
     References
     ----------

@@ -40,16 +40,8 @@ def run_trace(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
-    nodes : sequence of mapping
-        Node records of the job, each with ``id`` and ``fields``.
     readings, observations : sequence of mapping
         Records of the run, in the order of their making.
-    code_rows : sequence of mapping
-        Rows of the code table.
-    tools : Instruments
-        From ``instruments_of``.
     declination_deg : float or None
         From true to magnetic north [deg], east positive.
     convergence_deg : float or None

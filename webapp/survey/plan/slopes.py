@@ -15,8 +15,6 @@ def fall_on_plan_m(length_m: float, one_in: float) -> float:
     ----------
     length_m : float
         Length on plan [m].
-    one_in : float
-        N of the gradient 1 in N, above zero.
 
     Returns
     -------

@@ -93,18 +93,12 @@ def trace_plan(
 
     Parameters
     ----------
-    start : Start
-        Position [m], bearing [deg] and their standard deviations.
     bends : sequence of Bend, length n >= 0
         In ascending plan distance from the start [m], none beyond the end.
     length_m : float
         Plan length of the run [m], above 0.
-    scale_sd : float
-        Standard deviation of the counter's scale, common to all lengths; a bare ratio.
     leg_sd_m : float
         Standard deviation of the length of each leg on its own [m].
-    tie : EndTie, optional
-        Where the far end was found [m].
     joints : sequence of Joint, length j >= 0, optional
         In ascending plan distance [m], none beyond the end: each may turn all that follows by an angle of
         its own that nobody read [deg]. With it, empty or not, the shortening by turned bearings counts too;
@@ -113,15 +107,14 @@ def trace_plan(
     Returns
     -------
     Trace
-        n + 2 points (start, bends, end) and n + 1 bearings (as reckoned, before the tie). Not
-        rounded.
+        n + 2 points (start, bends, end) and n + 1 bearings (as reckoned, before the tie).
 
     Raises
     ------
     SurveyError
-        ``length_not_positive``; ``chainage_not_ascending`` and ``bend_outside_run`` with the index
-        of the bend, ``joint_outside_run`` and ``joint_not_ascending`` of the joint; ``tie_not_solvable``
-        when tie and trace are both without error in some direction; ``sd_negative``, ``number_not_finite``,
+        ``length_not_positive``; ``chainage_not_ascending`` and ``bend_outside_run`` with the index of the
+        bend, ``joint_outside_run`` and ``joint_not_ascending`` of the joint; ``tie_not_solvable`` when tie
+        and trace are both without error in some direction; ``sd_negative``, ``number_not_finite``,
         ``number_out_of_range``.
 
     Notes
@@ -131,10 +124,10 @@ def trace_plan(
 
     References
     ----------
-    Propagation of variance and Gaussian conditioning: any text on adjustment. The derivatives are
-    those of a rotation about the bend and of a stretch about the start. The joints of a leg act on what
-    follows like one rotation about their weighted centre and one shift across, independent of each other:
-    own working, checked against joint by joint in the tests.
+    Propagation of variance and Gaussian conditioning: any text on adjustment. The derivatives are those of
+    a rotation about the bend and of a stretch about the start. The joints of a leg act on what follows like
+    one rotation about their weighted centre and one shift across, independent of each other: own working,
+    checked against joint by joint in the tests.
 
     Examples
     --------
@@ -165,25 +158,22 @@ def place_along(trace: Trace, chainage_m: float) -> tuple[float, float]:
 
     Parameters
     ----------
-    trace : Trace
-        As ``trace_plan`` gives it.
     chainage_m : float
         Plan distance from the start [m].
 
     Returns
     -------
     tuple of float
-        East and north [m]. Not rounded.
+        East and north [m].
 
     Raises
     ------
     SurveyError
-        ``beyond_the_run`` before the start or beyond the end; ``number_not_finite`` and
-        ``number_out_of_range`` as for any number.
+        ``beyond_the_run`` before the start or beyond the end.
 
     References
     ----------
-    Straight between the points: Fallbook's own rule.
+    Straight between the points: our own rule.
 
     Examples
     --------
@@ -214,12 +204,7 @@ def walk_this_way(from_lat_deg: float, from_lon_deg: float, to_lat_deg: float, t
     Returns
     -------
     Line
-        Distance [m] and true bearings [deg]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        The codes of ``geodesy.inverse``.
+        Distance [m] and true bearings [deg].
 
     References
     ----------

@@ -36,18 +36,12 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any
     ----------
     declination_deg : float
         From true to magnetic north [deg], east positive.
-    basis : TraceBasis
-        What the job says of it.
 
     Returns
     -------
     dict
         ``deg``, ``sd_deg`` [deg]; ``sd_known`` (``assumed``, or ``computed`` of a model and ``measured``
         otherwise where one is recorded), ``known`` (``model``, ``map``, ``typed`` or empty), ``model``.
-
-    Raises
-    ------
-    Nothing.
 
     References
     ----------
@@ -85,15 +79,6 @@ def position_used(position: Mapping[str, Any]) -> dict[str, Any]:
         ``radius_m`` [m]: holds it 95 times in 100; ``known`` (``measured`` or ``assumed``); ``stated_m`` [m]
         and ``stated_pct`` [%] as its source states them, None without; ``source``.
 
-    Raises
-    ------
-    SurveyError
-        As ``radius_95_m``.
-
-    References
-    ----------
-    As ``radius_95_m``; 10 m where none is stated: common practice, no source.
-
     Examples
     --------
     >>> position_used({})["radius_m"]
@@ -112,25 +97,13 @@ def basis_of(job: Mapping[str, Any], stretches: Sequence[Item], joint_rows: Sequ
 
     Parameters
     ----------
-    job : mapping
-        Fields of the job.
     stretches : sequence of mapping
         Stretch records of the run, each with ``fields``.
-    joint_rows : sequence of mapping
-        Rows of ``tables/joint_deflections.json``.
 
     Returns
     -------
     TraceBasis
         Standard deviation of the declination [deg] and the rest as recorded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule.
 
     Examples
     --------

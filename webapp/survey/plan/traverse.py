@@ -49,12 +49,7 @@ def dead_reckoning_leg(course_deg: float, distance_m: float) -> Leg:
     Returns
     -------
     Leg
-        Latitude (north) and departure (east) [m]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
+        Latitude (north) and departure (east) [m].
 
     References
     ----------
@@ -89,18 +84,17 @@ def traverse_bowditch(
     Returns
     -------
     Traverse
-        As measured, misclosure, as adjusted. Not rounded.
+        As measured, misclosure, as adjusted.
 
     Raises
     ------
     SurveyError
-        ``length_mismatch`` if the lists differ in length or are empty; ``length_not_positive``
-        with the index of the leg; ``number_not_finite`` and ``number_out_of_range``.
+        ``length_mismatch`` if the lists differ in length or are empty; ``length_not_positive`` with the
+        index of the leg; ``number_not_finite`` and ``number_out_of_range``.
 
     References
     ----------
-    Compass rule (Bowditch): correction = - misclosure times leg over total length: any text on
-    surveying.
+    Compass rule (Bowditch): correction = - misclosure times leg over total length: any text on surveying.
 
     Examples
     --------

@@ -16,21 +16,6 @@ def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
     ----------
     row : mapping or None
         Row of its code: ``direction_with`` names the characterisations that are angles.
-    fields : mapping
-        Fields of the observation.
-
-    Returns
-    -------
-    bool
-        True for a joint at an angle.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table.
 
     Examples
     --------
@@ -43,25 +28,10 @@ def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
 def turn_lacks(rows: Sequence[Fields], fields: Fields) -> list[str]:
     """Return what an observation of a bend or of a joint at an angle does not say of the turn.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of the code table.
-    fields : mapping
-        Fields of the observation.
-
     Returns
     -------
     list of str
         Names of the fields that are asked for: which way it turns, and ``quantification_1``, the angle.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table; the direction of a joint is Fallbook's own question.
 
     Examples
     --------
@@ -83,28 +53,6 @@ def turn_lacks(rows: Sequence[Fields], fields: Fields) -> list[str]:
 def only_vertical(row: Fields, fields: Fields) -> bool:
     """Return whether a bend goes straight up or down, and so is none in plan.
 
-    Parameters
-    ----------
-    row : mapping
-        Row of its code.
-    fields : mapping
-        Fields of the observation.
-
-    Returns
-    -------
-    bool
-        True where it is said to go up or down and to no side.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table.
-
-    Examples
-    --------
     >>> row = {"characterisation_2": [{"value": "A", "label": "Up"}]}
     >>> only_vertical(row, {"characterisation_2": "A"})
     True
@@ -118,25 +66,8 @@ def choice_label(row: Fields, field: str, value: Any) -> str:
 
     Parameters
     ----------
-    row : mapping
-        Row of the code.
     field : str
         ``characterisation_1`` or ``characterisation_2``.
-    value : str or None
-        The choice.
-
-    Returns
-    -------
-    str
-        Empty where the row has no such choice.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the table.
 
     Examples
     --------

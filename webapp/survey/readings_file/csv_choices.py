@@ -21,12 +21,6 @@ def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, ch
     ----------
     found : mapping
         What ``find_columns`` returned.
-    rows : sequence of sequence of str
-        The cells below the names.
-    separator : str
-        What stands between the cells.
-    choices : mapping
-        As ``read_readings`` takes them.
 
     Returns
     -------
@@ -41,7 +35,7 @@ def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, ch
 
     References
     ----------
-    DEVELOPERS.md, decision D25.
+    Decision D25.
 
     Examples
     --------

@@ -30,13 +30,6 @@ Row = Mapping[str, Any]
 def find_columns(rows: Sequence[Row], words: Mapping[str, Any]) -> dict[str, Any]:
     """Return where the columns are named, and what each name tells.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of ``split_table``.
-    words : mapping
-        ``tables/readings_csv.json``.
-
     Returns
     -------
     dict
@@ -44,14 +37,6 @@ def find_columns(rows: Sequence[Row], words: Mapping[str, Any]) -> dict[str, Any
         ``first`` (index of the first row of data) and ``columns``, each with ``strong`` and ``weak`` (the
         kinds that its words stand for), ``units`` (``column`` and ``unit``) and ``plus`` (or None); ``feet``,
         whether feet or inches stand in any name or above the names.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Names of columns: common practice, no source.
 
     Examples
     --------
@@ -201,26 +186,13 @@ def csv_sentence(words: Mapping[str, Any], code: str, values: Mapping[str, Any])
 
     Parameters
     ----------
-    words : mapping
-        ``tables/readings_csv.json``.
-    code : str
-        The code of the line or of the error.
     values : mapping
         What stands in the sentence; of an error its field, as ``kind``.
-
-    Returns
-    -------
-    str
-        The sentence.
 
     Raises
     ------
     SurveyError
         ``finding_unknown`` if the table lacks the code.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------

@@ -41,10 +41,6 @@ def fit_columns(
     ----------
     columns : sequence of mapping
         ``columns`` of ``find_columns``.
-    rows : sequence of sequence of str
-        The cells below the names.
-    decimal : str
-        The decimal mark; empty where the file can be read both ways.
 
     Returns
     -------
@@ -53,16 +49,6 @@ def fit_columns(
         say it) and ``may_be`` (indices, the likeliest first); of the first two also, for each column,
         ``units`` (by its name or its cells, or None), ``fits`` (whether it can be read so), ``large``
         (whether distances are large for metres) and ``negative`` (whether most inclinations are).
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule: five points for a name that means nothing else, three for one that may, two for a
-    unit, one for numbers that only grow or only fall; less where the numbers stand still, where they only
-    count the rows, and where the name means something else. Four points are sure.
 
     Examples
     --------

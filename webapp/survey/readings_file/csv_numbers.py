@@ -20,26 +20,6 @@ Marks = dict[str, int]
 def is_long(text: str) -> bool:
     """Return whether a text is too long for a number.
 
-    Parameters
-    ----------
-    text : str
-        A cell.
-
-    Returns
-    -------
-    bool
-        True for more than 60 characters.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
-
-    Examples
-    --------
     >>> is_long("12,5 m")
     False
     """
@@ -49,27 +29,6 @@ def is_long(text: str) -> bool:
 def plain_cell(cell: str) -> str:
     """Return a cell in small letters, its spaces and minus as on a keyboard, thousands not parted by them.
 
-    Parameters
-    ----------
-    cell : str
-        As it stands in the file.
-
-    Returns
-    -------
-    str
-        The cell, ready to be read.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    A space between groups of three digits: the SI Brochure, 9th edition, 5.4.4. An apostrophe: common
-    practice, no source.
-
-    Examples
-    --------
     >>> plain_cell("−1\\u202f234,5 MM")
     '-1234,5 mm'
     """
@@ -88,25 +47,12 @@ def _ungrouped(text: str, mark: str) -> str:
 def count_marks(cells: Iterable[str]) -> Marks:
     """Return how many cells show by themselves which mark is the decimal one.
 
-    Parameters
-    ----------
-    cells : iterable of str
-        Cells of any columns.
-
     Returns
     -------
     dict
         ``comma`` and ``point``, cells in which that mark can only be the decimal one; ``comma_groups`` and
         ``point_groups``, those in which it can only part thousands; ``comma_either`` and
         ``point_either``, those that can be read both ways, such as 1,234.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -151,21 +97,11 @@ def find_decimal(chosen: Mapping[str, int], all_over: Mapping[str, int], separat
     ----------
     chosen, all_over : mapping
         ``count_marks`` of the columns that are read, and of the whole file.
-    separator : str
-        What stands between the cells.
 
     Returns
     -------
     str or None
         ``,`` or ``.``; None where the file can be read both ways.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -197,21 +133,6 @@ def grouping_of(decimal: str, chosen: Mapping[str, int], said: bool) -> str:
         ``,`` or ``.``.
     chosen : mapping
         ``count_marks`` of the columns that are read.
-    said : bool
-        Whether a person named the decimal mark, so that the other one can only part thousands.
-
-    Returns
-    -------
-    str
-        The other mark where it parts thousands; else empty.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -227,28 +148,10 @@ def grouping_of(decimal: str, chosen: Mapping[str, int], said: bool) -> str:
 def plain_number(cell: str, decimal: str, grouping: str) -> str:
     """Return a cell whose number has no groups and no other mark than the decimal one.
 
-    Parameters
-    ----------
-    cell : str
-        As it stands in the file.
-    decimal : str
-        The decimal mark.
-    grouping : str
-        The mark that parts thousands; empty for none.
-
-    Returns
-    -------
-    str
-        The cell, ready to be read.
-
     Raises
     ------
     SurveyError
         ``csv_decimal`` if it has another mark than the file.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------

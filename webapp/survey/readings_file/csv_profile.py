@@ -17,21 +17,6 @@ def header_signature(header: list[str], header_line: int) -> str:
     ----------
     header : list of str
         ``header`` of ``read_readings``.
-    header_line : int
-        Its line; 0 where the file names no columns.
-
-    Returns
-    -------
-    str
-        The names in small letters; empty where there are none, so that nothing is kept.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -48,20 +33,6 @@ def answers_of(result: Mapping[str, Any]) -> dict[str, Any]:
     ----------
     result : mapping
         What ``read_readings`` returned.
-
-    Returns
-    -------
-    dict
-        The choices that were made, now or for an earlier file.  Where the counter stood is left out: that
-        belongs to the run.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

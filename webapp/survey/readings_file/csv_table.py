@@ -39,11 +39,6 @@ EDGE = " \t\u00a0\u2007\u2009\u202f"
 def decode_text(data: Sequence[int]) -> dict[str, str]:
     """Return the text that bytes hold, and in which character set.
 
-    Parameters
-    ----------
-    data : sequence of int
-        The bytes of the file, 0 to 255.
-
     Returns
     -------
     dict
@@ -117,8 +112,6 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
 
     Parameters
     ----------
-    text : str
-        The whole file.
     separator : str
         One of ``;``, tab, ``,`` and ``|``; empty to find it.
 

@@ -55,8 +55,6 @@ def read_readings(
     ----------
     table : mapping
         ``rows`` and ``ended`` of ``split_table``.
-    words : mapping
-        ``tables/readings_csv.json``.
     choices : mapping
         What a person chose, each absent or None where they did not: ``counter_column``,
         ``inclination_column``, ``remark_column`` (index; -1 for no remark), ``counter_unit`` (m, cm, mm,
@@ -82,11 +80,6 @@ def read_readings(
     SurveyError
         ``csv_column`` for a column that is not there; ``csv_no_rows`` if nothing stands under the header;
         ``csv_kind`` (field ``commas``) where commas part both the cells and the numbers.
-
-    References
-    ----------
-    International foot: 0.3048 m exactly, and a twelfth of it. Converted lengths are rounded to a
-    nanometre, which no counter shows. The rest: common practice, no source.
 
     Examples
     --------

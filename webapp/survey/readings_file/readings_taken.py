@@ -13,24 +13,6 @@ RAW = ("counter_typed", "counter_unit", "counter_added_m")
 def reading_id(file_sha256: str, run_id: str, line: int) -> str:
     """Return the id of the reading that a line of a file becomes: the same file, the same ids.
 
-    Parameters
-    ----------
-    file_sha256 : str
-        SHA-256 of the file, 64 hexadecimal digits.
-    run_id : str
-        UUID of the run; its time orders the readings of the file before all later ones.
-    line : int
-        Line of the file, from 1.
-
-    Returns
-    -------
-    str
-        A UUID of version 8, growing with the line.
-
-    Raises
-    ------
-    Nothing.
-
     References
     ----------
     RFC 9562, section 5.8: contents of our own.
@@ -53,10 +35,6 @@ def beside_standing(
     ----------
     taken : sequence of mapping
         ``taken`` of ``read_readings``.
-    file_sha256 : str
-        SHA-256 of the file.
-    run_id : str
-        UUID of the run.
     standing : sequence of mapping
         ``id``, ``fields`` and ``removed`` of the run's readings, those removed among them.
 
@@ -68,14 +46,6 @@ def beside_standing(
         ``same``, how many are here as the file gives them; ``places``, how many of the new ones are at a
         centimetre where the run has a reading already; ``otherwise``, whether the file was taken with other
         answers before, so that new readings would stand among those of another column.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

@@ -22,31 +22,10 @@ def open_item(
 
     Parameters
     ----------
-    code : str
-        Code of a row of ``tables/leave_site.json``.
     run_id : str or None
         The run it belongs to; None for the job.
-    kind : str
-        Kind of the record where it is mended.
     record_id : str or None
         That record; None where it is still to be made.
-    field : str or None
-        The field to look at.
-    values : mapping
-        For the sentence.
-
-    Returns
-    -------
-    dict
-        These six, by name.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own form.
 
     Examples
     --------
@@ -66,26 +45,10 @@ def open_item(
 def item_row(rows: Sequence[Mapping[str, Any]], code: str) -> Mapping[str, Any]:
     """Return the row of the table that says what an item means.
 
-    Parameters
-    ----------
-    rows : sequence of mapping
-        Rows of ``tables/leave_site.json``.
-    code : str
-        Code of the item.
-
-    Returns
-    -------
-    mapping
-        The row.
-
     Raises
     ------
     SurveyError
         ``finding_unknown`` if the table lacks the code.
-
-    References
-    ----------
-    Fallbook's own table.
 
     Examples
     --------
@@ -103,25 +66,14 @@ def item_sentence(rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) ->
 
     Parameters
     ----------
-    rows : sequence of mapping
-        Rows of ``tables/leave_site.json``.
     item : mapping
         ``code`` and ``values``; a value whose name ends in ``_m`` is in metres. ``counted_on``: its places
         are those of a counter never reset, and that is said.
-
-    Returns
-    -------
-    str
-        The sentence; metres with two decimals.
 
     Raises
     ------
     SurveyError
         ``finding_unknown`` if the table lacks the code; as ``decimal_text`` for a number that is none.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------

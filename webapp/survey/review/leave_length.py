@@ -21,23 +21,8 @@ def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLeng
 
     Parameters
     ----------
-    records : mapping
-        Of each kind the records that stand, each with ``id`` and ``fields``.
     tables : mapping
         ``visibility``: the whole table of that name; ``codes``: the rows of the code table.
-
-    Returns
-    -------
-    list of WholeLength
-        In the order of their first runs.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``length_of_runs``.
 
     Examples
     --------
@@ -64,24 +49,11 @@ def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLeng
 def joined_items(whole: WholeLength) -> Found:
     """Return what is open of a length as a whole.
 
-    Parameters
-    ----------
-    whole : WholeLength
-        From ``whole_lengths``.
-
     Returns
     -------
     list of dict
         Open items of its first run: what no run surveyed [m, chainage of the length], a join that is not
         known, observations that may be one.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``length_join``.
 
     Examples
     --------
@@ -104,30 +76,6 @@ def joined_items(whole: WholeLength) -> Found:
 def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Found:
     """Return the open items of a run without what another run of its length saw.
 
-    Parameters
-    ----------
-    items : sequence of mapping
-        Open items of the run.
-    run_id : str
-        The run.
-    whole : WholeLength
-        Its length.
-
-    Returns
-    -------
-    list of dict
-        The same, less the lengths that could not be seen in this run and were seen in another.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``length_sight``.
-
-    Examples
-    --------
     >>> from ..lengths.length_of_runs import length_of_runs
     >>> table = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD", "deposit_code": "BBC"}
     >>> still_unseen([], "a", length_of_runs([PieceRun("a", {}, [], [], [], [])], [], table, []))
@@ -158,12 +106,8 @@ def other_end_items(
 
     Parameters
     ----------
-    run_id : str
-        The run.
     run : mapping
         Its fields, with its end as ``ended_run``.
-    nodes : sequence of mapping
-        Nodes of the job.
     end_counter_m : float or None
         Counter reading where it ended [m].
 
@@ -172,14 +116,6 @@ def other_end_items(
     list of dict
         None or one open item; none where nobody can get to the other end, or it is not said why the run
         ended.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

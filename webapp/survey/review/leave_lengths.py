@@ -17,10 +17,6 @@ def finish_m(run: Mapping[str, Any], observations: Sequence[Item], rules: Item) 
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
-    observations : sequence of mapping
-        Its observations, each with ``id`` and ``fields``.
     rules : mapping
         ``finish_code``: the code of the finish node.
 
@@ -28,14 +24,6 @@ def finish_m(run: Mapping[str, Any], observations: Sequence[Item], rules: Item) 
     -------
     float or None
         What the counter showed there [m]; None where neither is recorded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -56,28 +44,11 @@ def reach_m(
 ) -> tuple[float, float | None]:
     """Return from where to where a run was surveyed, by the counter.
 
-    Parameters
-    ----------
-    run : mapping
-        Fields of the run.
-    readings, observations : sequence of mapping
-        Its records, each with ``id`` and ``fields``.
-    rules : mapping
-        As for ``end_items``.
-
     Returns
     -------
     tuple of float
         Start and end [m, counter]; the end is that of the run, else that of its finish, else the
         last recorded place; None where nothing is recorded.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``run_extent``.
 
     Examples
     --------
@@ -100,10 +71,6 @@ def length_items(
 
     Parameters
     ----------
-    run_id : str
-        The run.
-    run : mapping
-        Its fields.
     parts : mapping
         Its records by kind: ``reading``, ``observation``, ``stretch``.
     rules : mapping
@@ -114,14 +81,6 @@ def length_items(
     -------
     list of dict
         Open items with their places [m, counter].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own rules.
 
     Examples
     --------

@@ -24,16 +24,8 @@ def unsettled_rises(
 
     Parameters
     ----------
-    run_id : str
-        The run.
-    run : mapping
-        Its fields.
     parts : mapping
         Its records by kind: ``reading``, ``level_tie``, ``stretch``, each with ``id`` and ``fields``.
-    nodes : sequence of mapping
-        Node records of the job.
-    tools : Instruments
-        From ``instruments_of``.
 
     Returns
     -------
@@ -42,16 +34,6 @@ def unsettled_rises(
         ``from_m`` and ``to_m`` [m, counter] and ``tie_m`` [m, counter], where a level would settle the levels
         behind. Several such readings between two ties stay bounded among themselves; what lies behind
         them is settled, so they are no item.
-
-    Raises
-    ------
-    Nothing. What ``level_profile`` refuses is told elsewhere.
-
-    References
-    ----------
-    A rise is seen by two ties of which one lies before its end and one beyond its beginning, whatever they
-    read: ``level_gaps``. Found from the places alone, without solving anything; the tests compare it with
-    ``level_profile`` and ``what_would_a_tie_settle``.
 
     Examples
     --------
@@ -78,29 +60,10 @@ def counter_items(
 ) -> list[dict[str, Any]]:
     """Return the open item of a counter that does not agree with the length expected.
 
-    Parameters
-    ----------
-    run_id : str
-        The run.
-    run : mapping
-        Its fields.
-    readings, observations : sequence of mapping
-        Its records, each with ``id`` and ``fields``.
-    tools : Instruments
-        From ``instruments_of``.
-
     Returns
     -------
     list of dict
         None or one open item, with ``surveyed_m``, ``expected_m``, ``difference_m`` and ``allowed_m`` [m].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``check_far_length``.
 
     Examples
     --------

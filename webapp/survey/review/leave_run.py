@@ -22,12 +22,6 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
 
     Parameters
     ----------
-    run_id : str
-        The run.
-    run : mapping
-        Its fields.
-    observations : sequence of mapping
-        Its observations, each with ``id`` and ``fields``.
     rules : mapping
         ``start_code``, ``finish_code``, ``abandoned_code``: the codes of the two nodes and of giving up.
 
@@ -35,14 +29,6 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
     -------
     list of dict
         Open items, as ``open_item`` makes them.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the code table, has an observation for each end; the rules are Fallbook's own.
 
     Examples
     --------
@@ -99,14 +85,8 @@ def seen_items(
 
     Parameters
     ----------
-    run_id : str
-        The run.
-    run : mapping
-        Its fields.
     parts : mapping
         Its records by kind: ``observation``, ``photo``, ``level_tie``.
-    code_rows : sequence of mapping
-        Rows of the code table.
     rules : mapping
         ``photo_codes``: the codes that ask for a photo; ``photo``: as for ``photo_faults``; and those of
         ``end_items``.
@@ -116,14 +96,6 @@ def seen_items(
     list of dict
         Open items: something continuous without a finish, a place beyond the finish [m, counter], a
         clock position, the way a joint turns or a photo missing, a photo that shows too little.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    EN 13508-2, by way of the code table; which codes ask for a photo is common practice, no source.
 
     Examples
     --------
@@ -159,23 +131,8 @@ def photo_items(run_id: str | None, photos: Sequence[Item], rules: Item) -> Foun
     ----------
     run_id : str or None
         The run; None for photos of the job.
-    photos : sequence of mapping
-        Photo records, each with ``id`` and ``fields``.
     rules : mapping
         ``photo``: as for ``photo_faults``.
-
-    Returns
-    -------
-    list of dict
-        Open items.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``photo_faults``.
 
     Examples
     --------

@@ -19,12 +19,8 @@ def sight_items(
 
     Parameters
     ----------
-    run_id : str
-        The run.
     run : mapping
         Its fields, with its end as ``ended_run``.
-    observations : sequence of mapping
-        Its observations, each with ``id`` and ``fields``.
     end_counter_m : float or None
         Counter reading to which it was surveyed [m].
     tables : mapping
@@ -34,14 +30,6 @@ def sight_items(
     -------
     list of dict
         Open items with their places [m, counter].
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    As ``hazards`` and ``visibility``.
 
     Examples
     --------

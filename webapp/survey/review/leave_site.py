@@ -48,10 +48,6 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     SurveyError
         ``finding_unknown`` if the table lacks a code.
 
-    References
-    ----------
-    Fallbook's own rules; each row of the table says what they rest on.
-
     Examples
     --------
     >>> table = {"rows": [], "limits": [], "codes": {}, "photo_codes": []}
@@ -91,22 +87,12 @@ def leave_rules(job: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, A
     ----------
     job : mapping
         Fields of the job; ``longest_gap_m`` [m] replaces that of the table.
-    table : mapping
-        ``tables/leave_site.json``.
 
     Returns
     -------
     dict
         ``start_code``, ``finish_code``, ``abandoned_code``, ``photo_codes``, ``longest_gap_m`` [m] with
         ``longest_gap_known`` (``assumed`` or ``set on the site sheet``), ``least_length_m`` [m], ``photo``.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The certainty of each limit stands in the table.
 
     Examples
     --------

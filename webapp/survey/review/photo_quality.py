@@ -16,8 +16,6 @@ def focus_measure(grey: Sequence[int], width_px: int, height_px: int) -> float |
 
     Parameters
     ----------
-    grey : sequence of int
-        Grey levels 0 to 255, row after row.
     width_px, height_px : int
         Size of the picture [px]; it is reduced by a whole number to at most 240 px.
 
@@ -67,11 +65,6 @@ def focus_measure(grey: Sequence[int], width_px: int, height_px: int) -> float |
 def light_measure(grey: Sequence[int]) -> dict[str, float]:
     """Return how bright a picture is and how much its greys differ.
 
-    Parameters
-    ----------
-    grey : sequence of int
-        Grey levels 0 to 255.
-
     Returns
     -------
     dict
@@ -82,10 +75,6 @@ def light_measure(grey: Sequence[int]) -> dict[str, float]:
     ------
     SurveyError
         ``picture_incomplete`` if there is no pixel.
-
-    References
-    ----------
-    Common practice, no source.
 
     Examples
     --------
@@ -121,14 +110,6 @@ def photo_faults(fields: Mapping[str, Any], limits: Mapping[str, float]) -> list
     list of str
         One of ``photo_dark``, ``photo_bright``, ``photo_unsharp``, or nothing: nothing is said of a photo
         that was not measured, or that somebody looked at and found good enough.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Limits of this project, no source.
 
     Examples
     --------

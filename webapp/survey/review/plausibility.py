@@ -30,31 +30,17 @@ def run_findings(
 
     Parameters
     ----------
-    run : mapping
-        Fields of the run.
     readings, observations : sequence of mapping
         ``id`` and ``fields`` of the records, in the order in which they were made.
-    code_rows : sequence of mapping
-        Rows of the code table.
     cable_length_m : float or None
         Cable on the drum [m], if known.
     limit_deg : float
         Largest inclination that the instrument reads [deg].
-    others : sequence of mapping
-        Further records with a place: level ties, stretches, remarks, photos.
 
     Returns
     -------
     list of dict
         ``code``, ``record_id``, ``field``, ``values`` for the sentence.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Common practice, no source; codes by way of their table.
 
     Examples
     --------
@@ -80,24 +66,13 @@ def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
 
     Parameters
     ----------
-    table : sequence of mapping
-        Rows of ``tables/findings.json``.
     finding : mapping
         ``code`` and ``values``.
-
-    Returns
-    -------
-    str
-        The sentence, its numbers as short as they were given.
 
     Raises
     ------
     SurveyError
         ``finding_unknown`` if the table lacks the code.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------

@@ -53,11 +53,6 @@ class Piece:
 def outline_pieces(bore: Bore) -> tuple[list[Piece], float, float]:
     """Return the outline of a bore as arcs and lines.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m].
-
     Returns
     -------
     tuple
@@ -68,16 +63,9 @@ def outline_pieces(bore: Bore) -> tuple[list[Piece], float, float]:
     ------
     SurveyError
         ``shape_unknown``; ``size_out_of_range`` below 1 mm or above 100 m, or without a width;
-        ``circle_not_round``, ``ellipse_too_flat`` (beyond 3:1), ``egg_too_low`` (not higher than
-        wide), ``oval_too_low`` for sizes that the shape cannot have; ``deposit_out_of_range`` unless
-        the deposit leaves some of the height.
-
-    References
-    ----------
-    The list at the top of this module. Egg with the crown radius twice the invert radius and the
-    width two thirds of the height: Encyclopaedia Britannica, 11th ed., Hydraulics, section 111;
-    flanks of three times the crown radius: DIN 4263, from memory. For other heights the flank is
-    the arc that still touches both.
+        ``circle_not_round``, ``ellipse_too_flat`` (beyond 3:1), ``egg_too_low`` (not higher than wide),
+        ``oval_too_low`` for sizes that the shape cannot have; ``deposit_out_of_range`` unless the deposit
+        leaves some of the height.
 
     Examples
     --------
@@ -101,26 +89,12 @@ def outline_pieces(bore: Bore) -> tuple[list[Piece], float, float]:
 def construction(bore: Bore) -> dict[str, float | bool | None]:
     """Return the radii that the outline is drawn with.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m].
-
     Returns
     -------
     dict
         ``height_m``, ``width_m`` [m], ``invert_radius_m``, ``flank_radius_m``, ``crown_radius_m`` [m]
         (None where that part is flat, upright or an ellipse) and ``standard``: for an egg whether it
         is the 2:3 egg, otherwise True.
-
-    Raises
-    ------
-    SurveyError
-        As ``outline_pieces``.
-
-    References
-    ----------
-    The list at the top of this module; egg as in ``outline_pieces``.
 
     Examples
     --------

@@ -20,17 +20,13 @@ def deformation(
     Returns
     -------
     dict
-        ``vertical_deformation_pct``: how much lower than new [%]; ``horizontal_deformation_pct``: how
-        much wider than new [%]. Negative the other way. Not rounded.
+        ``vertical_deformation_pct``: how much lower than new [%]; ``horizontal_deformation_pct``: how much
+        wider than new [%]. Negative the other way.
 
     Raises
     ------
     SurveyError
         ``size_out_of_range`` below 1 mm or above 100 m.
-
-    References
-    ----------
-    In percent of the original diameter, as limits on flexible pipes are stated, e.g. DWA-A 127.
 
     Examples
     --------
@@ -57,14 +53,14 @@ def ovality(maximum_diameter_m: float, minimum_diameter_m: float, mean_diameter_
     Returns
     -------
     dict
-        ``from_maximum_pct`` (greatest - mean) / mean and ``from_minimum_pct`` (mean - least) / mean
-        [%]; ``of_range_pct`` (greatest - least) / mean [%]. Not rounded.
+        ``from_maximum_pct`` (greatest - mean) / mean and ``from_minimum_pct`` (mean - least) / mean [%];
+        ``of_range_pct`` (greatest - least) / mean [%].
 
     Raises
     ------
     SurveyError
-        ``size_out_of_range`` below 1 mm or above 100 m; ``diameters_out_of_order`` unless least,
-        mean and greatest follow one another.
+        ``size_out_of_range`` below 1 mm or above 100 m; ``diameters_out_of_order`` unless least, mean and
+        greatest follow one another.
 
     References
     ----------
@@ -98,7 +94,7 @@ def ovality_reduction_factor(ovality_pct: float) -> float:
     Returns
     -------
     float
-        Factor, 1 for a round pipe. Not rounded.
+        Factor, 1 for a round pipe.
 
     Raises
     ------
@@ -130,7 +126,7 @@ def area_lost_to_ovality(ovality_pct: float) -> float:
     Returns
     -------
     float
-        Area lost [% of the circle]. Not rounded.
+        Area lost [% of the circle].
 
     Raises
     ------
@@ -169,10 +165,6 @@ def deformed_circle(diameter_m: float, deformation_pct: float) -> Bore:
     ------
     SurveyError
         ``size_out_of_range`` for the diameter; ``share_out_of_range`` for the deformation.
-
-    References
-    ----------
-    Ellipse with the axes D(1 - q) and D(1 + q), as ASTM F1216 takes it.
 
     Examples
     --------

@@ -11,24 +11,10 @@ from .shape import area_and_width, areas_and_widths, full_section
 def area_lost_to_deposit(bore: Bore) -> dict[str, float]:
     """Return how much of the clean bore a level deposit takes.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m], with the depth of the deposit [m].
-
     Returns
     -------
     dict
-        ``deposit_area_m2`` [m2] and ``area_lost_pct`` [% of the clean area]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``bore.outline_pieces``.
-
-    References
-    ----------
-    The deposit fills the same section as water of its depth; geometry.
+        ``deposit_area_m2`` [m2] and ``area_lost_pct`` [% of the clean area].
 
     Examples
     --------
@@ -47,24 +33,18 @@ def deposit_depth_from_area(bore: Bore, area_lost_pct: float) -> float:
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m]; a deposit given in it is left out.
     area_lost_pct : float
         Area lost [% of the clean area], 0 up to, but not including, 100.
 
     Returns
     -------
     float
-        Depth of the deposit above the invert [m]. Not rounded.
+        Depth of the deposit above the invert [m].
 
     Raises
     ------
     SurveyError
         ``share_out_of_range`` for the area; otherwise as ``bore.outline_pieces``.
-
-    References
-    ----------
-    Inverse of ``area_lost_to_deposit`` by bisection.
 
     Examples
     --------

@@ -27,18 +27,13 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[st
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m].
     depth_m : float
         Water level above the invert of the clean bore [m], from the deposit to the roof.
-    under_roof : bool, optional
-        At the full depth a flat roof is wetted; False leaves it dry (just below full).
 
     Returns
     -------
     dict
         ``area_m2`` [m2], ``wetted_perimeter_m`` [m], ``top_width_m`` [m], ``hydraulic_radius_m`` [m].
-        Not rounded.
 
     Raises
     ------
@@ -47,8 +42,8 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[st
 
     References
     ----------
-    Segments of the arcs that ``bore`` states; perimeter of the ellipse by Gauss-Legendre quadrature,
-    any numerical analysis text.
+    Segments of the arcs that ``bore`` states; perimeter of the ellipse by Gauss-Legendre quadrature, any
+    numerical analysis text.
 
     Examples
     --------
@@ -77,20 +72,10 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[st
 def full_section(bore: Bore) -> dict[str, float]:
     """Return the section of the bore running full.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m].
-
     Returns
     -------
     dict
-        As ``flow_section``, at the full height, a flat roof wetted [m2, m]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``flow_section``.
+        As ``flow_section``, at the full height, a flat roof wetted [m2, m].
 
     References
     ----------
@@ -109,24 +94,13 @@ def area_and_width(bore: Bore, depth_m: float) -> tuple[float, float]:
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
     depth_m : float
         Water level above the invert of the clean bore [m], from the deposit to the roof.
 
     Returns
     -------
     tuple of float
-        Area above the deposit [m2] and top width [m]. Not rounded.
-
-    Raises
-    ------
-    SurveyError
-        As ``flow_section``.
-
-    References
-    ----------
-    As ``flow_section``.
+        Area above the deposit [m2] and top width [m].
 
     Examples
     --------
@@ -139,24 +113,15 @@ def area_and_width(bore: Bore, depth_m: float) -> tuple[float, float]:
 def areas_and_widths(bore: Bore) -> Callable[[float], tuple[float, float]]:
     """Return ``area_and_width`` of one bore, for a search that asks at many depths.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m], with its deposit.
-
     Returns
     -------
     callable
-        From the depth [m] to the area above the deposit [m2] and the top width [m]. Not rounded.
+        From the depth [m] to the area above the deposit [m2] and the top width [m].
 
     Raises
     ------
     SurveyError
         As ``flow_section``: for the bore at once, for a depth when asked.
-
-    References
-    ----------
-    As ``flow_section``.
 
     Examples
     --------
@@ -180,21 +145,19 @@ def perimeter_growth(bore: Bore, depth_m: float) -> float:
 
     Parameters
     ----------
-    bore : Bore
-        Kind and inside sizes [m].
     depth_m : float
         Water level above the invert [m], strictly between invert and crown.
 
     Returns
     -------
     float
-        Perimeter per depth [m/m]: 2 between upright sides, more where they lean. Not rounded.
+        Perimeter per depth [m/m]: 2 between upright sides, more where they lean.
 
     Raises
     ------
     SurveyError
-        ``depth_out_of_range`` at the pole of a round invert or crown, where it has no end; otherwise
-        as ``flow_section``.
+        ``depth_out_of_range`` at the pole of a round invert or crown, where it has no end; otherwise as
+        ``flow_section``.
 
     References
     ----------
@@ -221,13 +184,6 @@ def perimeter_growth(bore: Bore, depth_m: float) -> float:
 def outline(bore: Bore, steps: int) -> list[list[float]]:
     """Return points of the clean bore's outline, to draw it.
 
-    Parameters
-    ----------
-    bore : Bore
-        Kind and inside sizes [m].
-    steps : int, 2 to 100,000
-        Levels from the invert to the crown, closer together at the ends.
-
     Returns
     -------
     list of [x, z], length 2 (steps + 1)
@@ -237,10 +193,6 @@ def outline(bore: Bore, steps: int) -> list[list[float]]:
     ------
     SurveyError
         ``steps_out_of_range``; otherwise as ``flow_section``.
-
-    References
-    ----------
-    The list of shapes in ``bore``.
 
     Examples
     --------

@@ -15,27 +15,13 @@ def action_words(action: str, urgency: str | None, table: Mapping[str, Any], mos
 
     Parameters
     ----------
-    action : str
-        As in ``tables/actions.json``.
     urgency : str or None
         As there; None or ``no_term`` is not said.
-    table : mapping
-        The table.
-    most : str or None
-        The urgency that it may have where something is not settled; not said where it is the same.
 
     Returns
     -------
     str
         ``Repair at a point, medium term``; no unit.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The labels are those of the table.
 
     Examples
     --------
@@ -61,21 +47,6 @@ def chosen_words(steps: Mapping[str, Any] | None, table: Mapping[str, Any]) -> l
     ----------
     steps : mapping or None
         The field ``next_steps``: an urgency for each action chosen, or ``no_action``; ``why``.
-    table : mapping
-        The table.
-
-    Returns
-    -------
-    list of str
-        One an action, then the reason; empty where nothing was chosen. No unit.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The labels are those of the table.
 
     Examples
     --------
@@ -101,24 +72,6 @@ def action_reason_words(reason: Mapping[str, Any], what: str, scheme: Mapping[st
     ----------
     reason : mapping
         From ``suggested_actions`` [m, %].
-    what : str
-        The observation behind it and its place, or empty.
-    scheme : mapping
-        The scheme, for the words of conditions.
-
-    Returns
-    -------
-    str
-        One sentence, numbers with their units and how each is known.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------

@@ -23,20 +23,6 @@ def place_text(chainage_m: float) -> str:
     chainage_m : float
         Chainage [m].
 
-    Returns
-    -------
-    str
-        With two decimals.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
-
     Examples
     --------
     >>> place_text(12.345)
@@ -52,20 +38,6 @@ def spread_text(sd_m: float | None) -> str:
     ----------
     sd_m : float or None
         Standard deviation [m]; None if not known.
-
-    Returns
-    -------
-    str
-        With its unit; empty if not known.
-
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -90,15 +62,6 @@ def change_text(rise_m: float, sd_m: float | None) -> str:
     str
         ``rises`` or ``falls``, then the size as ``metres`` says it.
 
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> change_text(-0.4407, 0.0152)
@@ -114,20 +77,6 @@ def litres_text(flow_m3_s: float) -> str:
     ----------
     flow_m3_s : float
         Flow [m3/s].
-
-    Returns
-    -------
-    str
-        Without decimals from 100 up, with one from 10 up, else with two.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -148,20 +97,6 @@ def reason_text(code: str, flow_m3_s: float) -> str:
     flow_m3_s : float
         What the stretch would carry without it [m3/s].
 
-    Returns
-    -------
-    str
-        A sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> reason_text("deposit", 0.0219)
@@ -178,20 +113,6 @@ def crown_text(chainage_m: float) -> str:
     chainage_m : float
         Where [m].
 
-    Returns
-    -------
-    str
-        A sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> crown_text(21.4)
@@ -207,24 +128,8 @@ def surcharge_text(flow_m3_s: float, low_m3_s: float, high_m3_s: float, node: st
     ----------
     flow_m3_s, low_m3_s, high_m3_s : float
         Flow and the ends of its 95 % band [m3/s].
-    node : str
-        The node at the upper end.
     level_m : float
         Level of its cover [m above datum].
-
-    Returns
-    -------
-    str
-        A sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------
@@ -239,27 +144,6 @@ def surcharge_text(flow_m3_s: float, low_m3_s: float, high_m3_s: float, node: st
 def times_text(standardised: float) -> str:
     """Return how many standard deviations something is out.
 
-    Parameters
-    ----------
-    standardised : float
-        A bare ratio, of either sign.
-
-    Returns
-    -------
-    str
-        With one decimal; ``more than 999`` beyond that.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
-
-    Examples
-    --------
     >>> times_text(-4.25), times_text(12345.0)
     ('4.3', 'more than 999')
     """
@@ -278,22 +162,6 @@ def suspect_text(kind: str, from_m: float, to_m: float, size_m: float, standardi
         Where the tie lies, or between which chainages the reading does [m].
     size_m : float
         How far it is out if it alone is [m].
-    standardised : float
-        The same over its standard deviation; a bare ratio.
-
-    Returns
-    -------
-    str
-        A sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------
@@ -319,20 +187,6 @@ def gap_text(chainage_m: float, deg: float | None) -> str:
     deg : float or None
         The inclination that the ties would need [deg].
 
-    Returns
-    -------
-    str
-        A sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``degrees_text``.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> gap_text(20.0, -4.0)
@@ -353,22 +207,6 @@ def settle_text(tie_sd_m: float, now_sd_m: float | None, then_sd_m: float, both_
         Standard deviation without it [m]; None where there are bounds only.
     then_sd_m : float
         Standard deviation with it [m].
-    both_ends : bool
-        True where a level at each end is meant.
-
-    Returns
-    -------
-    str
-        A clause that lacks its full stop.
-
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------

@@ -27,25 +27,10 @@ FINDING_WORDS = {
 def class_words(low: int, high: int, scheme: Mapping[str, Any]) -> str:
     """Return a class, or an interval of classes, with its word.
 
-    Parameters
-    ----------
-    low, high : int
-        The class, 0 to 5; equal where it is settled.
-    scheme : mapping
-        The scheme, whose words they are.
-
     Returns
     -------
     str
         ``3, marked`` or ``between 2, minor, and 4, serious``; no unit.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    The words are Fallbook's own.
 
     Examples
     --------
@@ -67,21 +52,11 @@ def basis_words(one: Mapping[str, Any], scheme: Mapping[str, Any]) -> str:
     ----------
     one : mapping
         A class of ``classes_of``; of a share left [%] the limits are those of the scheme for shares.
-    scheme : mapping
-        The scheme.
 
     Returns
     -------
     str
         ``indicative, limits of this project``, or the source with how sure it is.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule: no limit is shown as that of a standard unless its row names one.
 
     Examples
     --------
@@ -106,21 +81,6 @@ def reason_words(one: Mapping[str, Any], scheme: Mapping[str, Any]) -> list[str]
     ----------
     one : mapping
         A class of ``classes_of`` [its quantity in its unit, shares in %].
-    scheme : mapping
-        The scheme.
-
-    Returns
-    -------
-    list of str
-        Sentences, the first naming the limit and whose it is.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------
@@ -165,26 +125,6 @@ def _share_words(one: Mapping[str, Any]) -> str:
 def span_text(low: str, high: str) -> str:
     """Return a number, or an interval of two.
 
-    Parameters
-    ----------
-    low, high : str
-        The two ends in words, of one unit.
-
-    Returns
-    -------
-    str
-        One where they are alike; the unit follows it.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own rule.
-
-    Examples
-    --------
     >>> span_text("3", "3"), span_text("3", "4")
     ('3', '3 to 4')
     """
@@ -194,27 +134,6 @@ def span_text(low: str, high: str) -> str:
 def size_text(value: float) -> str:
     """Return a number with as many decimals as it has, at most two.
 
-    Parameters
-    ----------
-    value : float
-        The number, of any unit.
-
-    Returns
-    -------
-    str
-        The number alone; its unit follows it.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Own rule.
-
-    Examples
-    --------
     >>> size_text(25.0), size_text(2.5), size_text(0.125)
     ('25', '2.5', '0.13')
     """

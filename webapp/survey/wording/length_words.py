@@ -27,22 +27,6 @@ def join_lines(join: Mapping[str, Any], perhaps: int) -> list[str]:
     ----------
     join : mapping
         Fields of ``LengthJoin`` [m].
-    perhaps : int
-        How many pairs of observations may be the same object; a bare count.
-
-    Returns
-    -------
-    list of str
-        Whole sentences.
-
-    Raises
-    ------
-    SurveyError
-        As ``place_text``.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------
@@ -78,26 +62,6 @@ def join_lines(join: Mapping[str, Any], perhaps: int) -> list[str]:
 def perhaps_line(count: int) -> str:
     """Return that observations of two runs may be the same object.
 
-    Parameters
-    ----------
-    count : int
-        How many pairs; a bare count.
-
-    Returns
-    -------
-    str
-        One sentence.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own words.
-
-    Examples
-    --------
     >>> perhaps_line(1)
     '1 defect may have been recorded in two runs and counted twice. Mark it as the same if it is.'
     """
@@ -121,21 +85,6 @@ def unseen_why(
         What was not surveyed, from where to where [m].
     from_m, to_m : float
         Chainages of the part [m].
-    disputed : bool
-        Whether it is in dispute where a run of the length ended.
-
-    Returns
-    -------
-    str
-        A few words; empty where a record tells why.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------

@@ -76,19 +76,6 @@ def code_words(code: str) -> str:
     code : str
         Of a ``SurveyError``, or a finding beside a figure.
 
-    Returns
-    -------
-    str
-        A sentence; one with the code itself where there is none of its own.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> code_words("bore_blocked"), code_words("other")

@@ -18,22 +18,6 @@ def seen_line(account: Mapping[str, Any], defects: int) -> str:
     ----------
     account : mapping
         From ``visibility`` [m].
-    defects : int
-        How many defects were recorded; a bare count.
-
-    Returns
-    -------
-    str
-        One sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------
@@ -72,22 +56,6 @@ def part_line(part: Mapping[str, Any], from_m: float, to_m: float, why: str) -> 
         A part of ``visibility`` that is not clear [%, hours].
     from_m, to_m : float
         Its chainages [m].
-    why : str
-        Titles of the records behind it.
-
-    Returns
-    -------
-    str
-        One sentence.
-
-    Raises
-    ------
-    SurveyError
-        As ``place_text``.
-
-    References
-    ----------
-    Own words.
 
     Examples
     --------
@@ -116,26 +84,13 @@ def known_class_words(
 
     Parameters
     ----------
-    low, high : int
-        The class from what was recorded, 0 to 5.
     unseen_m, length_m : float or None
         How much of its length could not be seen [m], and its length [m]; None where not known.
-    scheme : mapping
-        The scheme, whose words they are.
 
     Returns
     -------
     str
         ``not known`` where nothing was seen or nothing says how far; else the class and what it leaves out.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Own rule: a class says nothing of what was not seen.
 
     Examples
     --------

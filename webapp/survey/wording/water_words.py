@@ -25,22 +25,6 @@ def backfall_text(
         Rise with the flow [m].
     sd_m : float or None
         Its standard deviation [m].
-    sure, at_least : bool
-        Whether it is more than twice its standard deviation, and whether it is a bound.
-
-    Returns
-    -------
-    str
-        With the word for how it is known.
-
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------
@@ -70,22 +54,6 @@ def sag_text(
         Its standard deviation [m].
     low_m : float
         Where it would be deepest [m].
-    sure, at_least : bool
-        Whether it is more than twice its standard deviation, and whether it is a bound.
-
-    Returns
-    -------
-    str
-        With the word for how it is known.
-
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
 
     Examples
     --------
@@ -118,15 +86,6 @@ def seen_text(chainage_m: float, observed_m: float, sd_m: float | None, computed
     str
         A sentence; ``verdict_text`` follows.
 
-    Raises
-    ------
-    SurveyError
-        As ``metres``.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> seen_text(9.0, 0.04, 0.01, 0.035)
@@ -147,19 +106,6 @@ def verdict_text(verdict: str) -> str:
     verdict : str
         ``agrees``, ``deeper`` or ``shallower``.
 
-    Returns
-    -------
-    str
-        A sentence; empty for anything else.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    Fallbook's own wording.
-
     Examples
     --------
     >>> verdict_text("agrees")
@@ -175,20 +121,6 @@ def volume_text(volume_m3: float | None) -> str:
     ----------
     volume_m3 : float or None
         Volume [m3]; None where the bore is not known.
-
-    Returns
-    -------
-    str
-        With its unit.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------

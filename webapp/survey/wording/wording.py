@@ -31,20 +31,10 @@ def metres(value: float | None, sd: float | None) -> str:
     sd : float or None
         Standard deviation [m]; None if not known.
 
-    Returns
-    -------
-    str
-        To the millimetre where the standard deviation is below a decimetre, to the centimetre
-        below a metre or where it is not known, else to the decimetre.
-
     Raises
     ------
     SurveyError
-        ``sd_negative``; ``number_not_finite`` and ``number_out_of_range`` as for any number.
-
-    References
-    ----------
-    Fallbook's own rule.
+        ``sd_negative``.
 
     Examples
     --------
@@ -66,22 +56,6 @@ def length_text(value_m: float | None, places: int) -> str:
     ----------
     value_m : float or None
         Length or level [m]; None if not known.
-    places : int
-        Decimals, 0 to 6.
-
-    Returns
-    -------
-    str
-        With its unit.
-
-    Raises
-    ------
-    SurveyError
-        As ``decimal_text``.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
@@ -109,10 +83,6 @@ def one_in_text(deg: float | None) -> str:
     SurveyError
         ``inclination_beyond_vertical``; ``number_not_finite`` and ``number_out_of_range``.
 
-    References
-    ----------
-    N is the cotangent; the words are Fallbook's own.
-
     Examples
     --------
     >>> one_in_text(-0.7161599454704085), one_in_text(0.0)
@@ -137,19 +107,10 @@ def percent_text(deg: float | None) -> str:
     deg : float or None
         Inclination [deg], positive where the pipe rises ahead; None if not known.
 
-    Returns
-    -------
-    str
-        With two decimals and a plus where the pipe rises ahead.
-
     Raises
     ------
     SurveyError
         ``inclination_beyond_vertical``; ``number_not_finite`` and ``number_out_of_range``.
-
-    References
-    ----------
-    Percent is 100 times the tangent; the words are Fallbook's own.
 
     Examples
     --------
@@ -172,20 +133,6 @@ def degrees_text(deg: float | None) -> str:
     deg : float or None
         Inclination [deg], positive where the pipe rises ahead; None if not known.
 
-    Returns
-    -------
-    str
-        With two decimals and a plus where the pipe rises ahead.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
-
-    References
-    ----------
-    Fallbook's own rule.
-
     Examples
     --------
     >>> degrees_text(0.716)
@@ -201,19 +148,6 @@ def known_word(known: str | None) -> str:
     ----------
     known : str or None
         ``measured``, ``adjusted``, ``computed``, ``bounded`` or ``assumed``; anything else is not known.
-
-    Returns
-    -------
-    str
-        The word.
-
-    Raises
-    ------
-    Nothing.
-
-    References
-    ----------
-    DEVELOPERS.md, invariants: no number without a word for how it is known.
 
     Examples
     --------
@@ -231,21 +165,14 @@ def at_least_text(low: float | None, high: float | None) -> str:
     low, high : float or None
         Least and greatest rise ahead [m]; a fall is negative; None if there is no bound on that side.
 
-    Returns
-    -------
-    str
-        Said as at least so much where both bounds have one sign: the farther one is a vertical
-        pipe and says little.
-
     Raises
     ------
     SurveyError
-        ``bounds_reversed`` if ``low`` lies above ``high``; ``number_not_finite`` and
-        ``number_out_of_range`` as for any number.
+        ``bounds_reversed`` if ``low`` lies above ``high``.
 
     References
     ----------
-    DEVELOPERS.md, decision D5.
+    Decision D5.
 
     Examples
     --------
@@ -274,20 +201,6 @@ def bearing_text(deg: float | None) -> str:
     deg : float or None
         Bearing [deg], clockwise from north, any turn; None if not known.
 
-    Returns
-    -------
-    str
-        From 000° to 359°.
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite`` and ``number_out_of_range`` as for any number.
-
-    References
-    ----------
-    Three-digit bearings: common practice, no source.
-
     Examples
     --------
     >>> bearing_text(37.2), bearing_text(359.6)
@@ -312,19 +225,10 @@ def walk_text(distance_m: float, bearing_deg: float, radius_m: float | None) -> 
     radius_m : float or None
         Radius that holds the place 95 times in 100 [m]; None if not known.
 
-    Returns
-    -------
-    str
-        Distance to the metre, below 10 m to the decimetre; the radius is rounded up, to 1 m at least.
-
     Raises
     ------
     SurveyError
         ``sd_negative`` if a length is negative; ``number_not_finite`` and ``number_out_of_range``.
-
-    References
-    ----------
-    Fallbook's own rule.
 
     Examples
     --------
