@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 
 from ..errors import AppError
-from ..schemas.fast import check_entry
+from ..schemas import check_entry
 from . import headers
 from .extras import custom_uuid, derived_id, texts
 from .model import Entry, Note

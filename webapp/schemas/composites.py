@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from marshmallow import ValidationError, fields, validates_schema
+from marshmallow import ValidationError
 
-from .base import Number, PartSchema, Text, meta, one_of
+from .base import Number, PartSchema, Text, Truth, Word, meta
 
 SENSES = ("rising", "falling", "level")
 INCLINATION_UNITS = ("deg", "pct", "permille", "one_in")
@@ -35,13 +35,12 @@ class Inclination(PartSchema):
     }
 
     size = Number(0, 1e7, "", metadata=meta("Inclination"))
-    unit = fields.String(validate=one_of(INCLINATION_UNITS))
-    sense = fields.String(required=True, validate=one_of(SENSES))
-    over_range = fields.Boolean(truthy={True}, falsy={False})
+    unit = Word(INCLINATION_UNITS)
+    sense = Word(SENSES, required=True)
+    over_range = Truth()
     typed = Text(40, metadata=meta("Inclination as typed"))
 
-    @validates_schema
-    def _whole(self, data: dict[str, Any], **kw: Any) -> None:
+    def check_together(self, data: dict[str, Any]) -> None:
         if data.get("over_range"):
             if data["sense"] == "level":
                 raise ValidationError("Beyond the range is either rising or falling.")
@@ -68,7 +67,7 @@ class Position(PartSchema):
     accuracy_pct = Number(
         1, 99.9, "%", metadata=meta("How many times in 100 the accuracy holds the true place")
     )
-    source = fields.String(validate=one_of(("phone", "receiver", "map", "typed")))
+    source = Word(("phone", "receiver", "map", "typed"))
 
 
 class Clock(PartSchema):
@@ -84,7 +83,7 @@ class Clock(PartSchema):
 class Continuous(PartSchema):
     """Start, change or finish of something that goes on along the pipe; the number pairs them."""
 
-    role = fields.String(required=True, validate=one_of(("start", "change", "finish")))
+    role = Word(("start", "change", "finish"), required=True)
     number = Number(1, 999, "", whole=True, required=True, metadata=meta("Number"))
 
 
@@ -98,8 +97,8 @@ class CounterReset(PartSchema):
 URGENCIES = ("at_once", "short_term", "medium_term", "long_term", "no_term")
 
 
-def _urgency(label: str) -> fields.String:
-    return fields.String(validate=one_of(URGENCIES), metadata=meta(label))
+def _urgency(label: str) -> Word:
+    return Word(URGENCIES, metadata=meta(label))
 
 
 class NextSteps(PartSchema):
@@ -114,11 +113,10 @@ class NextSteps(PartSchema):
     repair_point = _urgency("Repair at a point")
     renew = _urgency("Renew")
     level_far_end = _urgency("Level the far end")
-    no_action = fields.Boolean(truthy={True}, falsy={False})
+    no_action = Truth()
     why = Text(400, lines=2, metadata=meta("Why"))
 
-    @validates_schema
-    def _chosen(self, data: dict[str, Any], **kw: Any) -> None:
+    def check_together(self, data: dict[str, Any]) -> None:
         actions = [name for name in data if name not in ("no_action", "why")]
         if data.get("no_action") and actions:
             raise ValidationError("Either no action, or actions.")
@@ -130,5 +128,5 @@ class Bearing(PartSchema):
     """A bearing clockwise from a stated north, with its standard deviation."""
 
     bearing_deg = Number(0, 360, "degrees", required=True, metadata=meta("Bearing"))
-    north = fields.String(required=True, validate=one_of(("magnetic", "true", "grid")))
+    north = Word(("magnetic", "true", "grid"), required=True)
     sd_deg = Number(0, 180, "degrees", metadata=meta("Standard deviation"))

@@ -71,15 +71,18 @@ def envelope_faults(entry: Any) -> list[str]:
 def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
     """Return the faults of an entry whose identity is sound, by field; empty if it is good."""
     faults = _frame_faults(entry)
-    kind = entry.get("kind")
+    kind, fields = entry.get("kind"), entry.get("fields")
     if not isinstance(kind, str) or kind not in KINDS:
         faults.setdefault("kind", []).append("This version of Fallbook does not know this kind of record.")
         return faults
-    if not isinstance(entry.get("fields"), dict) or not entry["fields"]:
+    if not isinstance(fields, dict) or not fields:
         faults.setdefault("fields", []).append("An entry must change at least one field.")
         return faults
+    schema = schema_for(kind)
+    if schema.accepts(fields, partial=True):
+        return faults
     try:
-        schema_for(kind).load(entry["fields"])
+        schema.load(fields)
     except ValidationError as error:
         for name, messages in flatten(error.messages).items():
             faults.setdefault(name, []).extend(messages)
@@ -88,8 +91,8 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
 
 def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
     faults: dict[str, list[str]] = {}
-    if extra := sorted(set(entry) - KEYS):
-        faults["entry"] = [f"An entry has no part called {name}." for name in extra]
+    if not entry.keys() <= KEYS:
+        faults["entry"] = [f"An entry has no part called {name}." for name in sorted(set(entry) - KEYS)]
     if not is_uuid(entry.get("record_id")):
         faults["record_id"] = ["record_id must be a UUID in lower case."]
     elif (entry.get("kind") == "job") != (entry["record_id"] == entry["job_id"]):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from marshmallow import ValidationError, validates_schema
+from marshmallow import ValidationError
 
 from .. import tables
 from .base import (
@@ -165,8 +165,7 @@ class StretchSchema(RecordSchema):
         NextSteps, "next_steps", metadata=meta("What to do next, by the surveyor", hidden=True)
     )
 
-    @validates_schema
-    def _forward(self, data: dict[str, Any], **kw: Any) -> None:
+    def check_together(self, data: dict[str, Any]) -> None:
         start, end = data.get("from_counter_m"), data.get("to_counter_m")
         if data.get("to_part") is not None:
             return  # read after a reset, it may be the smaller one

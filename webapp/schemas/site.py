@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from marshmallow import ValidationError, validates_schema
+from marshmallow import ValidationError
 
 from .base import (
     Choice,
@@ -227,8 +227,7 @@ class CheckSchema(RecordSchema):
     )
     remark = Text(400, lines=2, metadata=meta("Remark"))
 
-    @validates_schema
-    def _counter_moved(self, data: dict[str, Any], **kw: Any) -> None:
+    def check_together(self, data: dict[str, Any]) -> None:
         start, end = data.get("counter_from_m"), data.get("counter_to_m")
         if start is not None and end is not None and end <= start:
             raise ValidationError(

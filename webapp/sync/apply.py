@@ -12,10 +12,9 @@ from sqlalchemy import Connection
 from ..errors import AppError
 from ..records import canonical
 from ..records.fold import Entry, entry_id
-from ..schemas import envelope_faults
+from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS
-from ..schemas.fast import check_entry
 from ..store import entries as store
 
 Fate = list[Any]
