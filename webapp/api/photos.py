@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import http_sf
 from flask import Blueprint, Response, request
 
 from .. import config
@@ -22,8 +23,8 @@ def offset(sha256: str) -> Response:
     guard.see_photo(sha256)
     progress = state().photos.progress(sha256)
     response = Response(status=200)
-    response.headers["Upload-Offset"] = str(progress.offset)
-    response.headers["Upload-Complete"] = "?1" if progress.complete else "?0"
+    response.headers["Upload-Offset"] = http_sf.ser(progress.offset)
+    response.headers["Upload-Complete"] = http_sf.ser(progress.complete)
     return response
 
 

@@ -1,39 +1,27 @@
 """The header ``Upload-Parts``: which photos lie one behind the other in a body.
 
-A structured list (RFC 8941) of hashes, each with its length and media type and nothing else::
+A structured list (RFC 9651) of hashes, each with its length and media type and nothing else::
 
     "9f86...";length=200000;type="image/jpeg", "60303...";length=181022;type="image/png"
 """
 
-import re
+from typing import Any
+
+import http_sf
 
 from ..errors import AppError
-from ..sync.photos import MOST_TOGETHER, Whole
+from ..sync.photos import MOST_TOGETHER, SHA256, Whole
 
 NAME = "Upload-Parts"
-_TEXT = r'"((?:[ !#-\[\]-~]|\\["\\])*)"'
-_LENGTH, _TYPE = r"; *length=([0-9]{1,15})", rf"; *type={_TEXT}"
-_PART = re.compile(rf'"([0-9a-f]{{64}})"(?:{_LENGTH}{_TYPE}|{_TYPE}{_LENGTH})')
-_BETWEEN = re.compile(r"[ \t]*,[ \t]*")
-_ESCAPED = re.compile(r"\\(.)")
 
 
 def read(header: str) -> list[tuple[str, int, str]]:
     """Return hash, length in bytes and media type of each part; AppError where it is not of the form."""
-    found: list[tuple[str, int, str]] = []
-    at, header = 0, header.strip(" ")
-    while part := _PART.match(header, at):
-        sha256, length, said, said_first, length_last = part.groups()
-        media_type = _ESCAPED.sub(r"\1", said if said is not None else said_first)
-        found.append((sha256, int(length or length_last), media_type))
-        at = part.end()
-        if at == len(header):
-            return _checked(found)
-        comma = _BETWEEN.match(header, at)
-        if comma is None:
-            break
-        at = comma.end()
-    raise _refused(f'Part {len(found) + 1} is not "<sha256>";length=<bytes>;type="<media type>".')
+    try:
+        members: Any = http_sf.parse(header.encode(), tltype="list", on_duplicate_key=_twice)
+    except http_sf.StructuredFieldError as error:
+        raise _refused(f"It is not a structured list (RFC 9651): {error}.") from error
+    return _checked([_part(number, member) for number, member in enumerate(members, 1)])
 
 
 def cut(header: str, body: bytes) -> list[Whole]:
@@ -49,12 +37,25 @@ def cut(header: str, body: bytes) -> list[Whole]:
     return found
 
 
+def _part(number: int, member: Any) -> tuple[str, int, str]:
+    sha256, stated = member
+    length, media_type = stated.get("length"), stated.get("type")
+    named = type(sha256) is str and SHA256.fullmatch(sha256)
+    if not (named and len(stated) == 2 and type(length) is int and type(media_type) is str):
+        raise _refused(f'Part {number} is not "<sha256>";length=<bytes>;type="<media type>".')
+    return sha256, length, media_type
+
+
+def _twice(name: str, _where: str) -> None:
+    raise _refused(f"A part has two values for {name}.")
+
+
 def _checked(parts: list[tuple[str, int, str]]) -> list[tuple[str, int, str]]:
     if len(parts) > MOST_TOGETHER:
         raise _refused(f"At most {MOST_TOGETHER} photos go in one request.")
     if len({sha256 for sha256, _, _ in parts}) < len(parts):
         raise _refused("A photo is named twice.")
-    if any(length < 1 for _, length, _ in parts):
+    if not parts or any(length < 1 for _, length, _ in parts):
         raise _refused("A photo has at least one byte.")
     return parts
 
