@@ -14,10 +14,11 @@ from twin import node
 from webapp import paths
 from webapp.errors import AppError
 from webapp.web import app_files as appfiles
+from webapp.web.joiner import strip
 from webapp.web.joiner.join import functions, joined, stripped
 from webapp.web.joiner.lexer import Refused, tokens
 from webapp.web.joiner.modules import read_module
-from webapp.web.joiner.strip import written
+from webapp.web.joiner.strip import is_mark, written
 
 __all__ = ["type_checker"]
 SOURCES = paths.STATIC / "js"
@@ -393,7 +394,7 @@ def test_stripping_keeps_every_token_and_every_line_break(data):
     after = tokens(written(before))
     assert [(t.kind, t.text, t.depth) for t in after] == [(t.kind, t.text, t.depth) for t in before]
     breaks = [
-        right.newline and left.text not in (";", "{", ",") and right.text != "}"
+        right.newline and not is_mark(left, *strip.AFTER) and not is_mark(right, *strip.BEFORE)
         for left, right in itertools.pairwise(before)
     ]
     assert [t.newline for t in after][1:-1] == breaks[:-1], "a line break can end a statement"

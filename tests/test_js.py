@@ -1,35 +1,13 @@
 """The JavaScript side: types, and the parts that need no browser."""
 
-import hashlib
-import os
-import subprocess
-from pathlib import Path
-
 import pytest
+from js_tools import HERE, in_js, installed
 from twin import node
-
-HERE = Path(__file__).resolve().parent / "js"
-
-
-def in_js(*command):
-    """Run a command in tests/js with the Node that came with pip first on the path."""
-    env = {**os.environ, "PATH": f"{Path(node()).parent}{os.pathsep}{os.environ['PATH']}", "NO_COLOR": "1"}
-    return subprocess.run(
-        command, cwd=HERE, env=env, capture_output=True, text=True, encoding="utf-8", check=False
-    )
 
 
 @pytest.fixture(scope="session")
 def type_checker():
-    """The type checker, installed by npm from the lock file (scripts off); once per lock file."""
-    stamp = HERE / "node_modules" / ".installed-for"
-    want = hashlib.sha256((HERE / "package-lock.json").read_bytes()).hexdigest()
-    if not (stamp.is_file() and stamp.read_text() == want):
-        npm = Path(node()).parent / "npm"
-        done = in_js(str(npm) if npm.exists() else "npm", "ci", "--ignore-scripts")
-        assert done.returncode == 0, done.stderr
-        stamp.write_text(want)
-    return HERE / "node_modules" / "typescript" / "bin" / "tsc"
+    return installed() / "typescript" / "bin" / "tsc"
 
 
 @pytest.mark.parametrize("project", ["tsconfig.json", "tsconfig.worker.json"])

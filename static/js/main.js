@@ -2,7 +2,8 @@
  * The running app, for scripts in the page (DEVELOPERS.md, section 8):
  * `const { app, ready } = await import('/static/js/main.js'); await ready`.
  *
- * What runs is the joined script, which starts in `start.js`; this only hands it on, so that nothing starts twice.
+ * What runs is the joined script, which starts in `start.js`; this only hands it on, so that nothing starts
+ * twice.
  */
 
 /** @returns {Promise<import('./start.js').Running>} as soon as the app's script has run */

@@ -43,7 +43,11 @@ function takeForm(form) {
     const type = file.name.toLowerCase().endsWith('.json') ? 'application/json' : 'application/zip';
     say(said, 'Taking it in.');
     try {
-      const done = await ask('/api/import', { method: 'POST', headers: { 'Content-Type': type }, body: file });
+      const done = await ask('/api/import', {
+        method: 'POST',
+        headers: { 'Content-Type': type },
+        body: file
+      });
       say(said, `${done.kept} entries new, ${done.kept_already} here already, ${done.photos} photos new.`);
       if (done.report) {
         // An exchange file: what found no place must be read before the page goes on.

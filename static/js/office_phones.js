@@ -2,10 +2,17 @@
 
 /** @param {string} url @param {any} value @returns {Promise<any>} */
 async function post(url, value) {
-  const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(value) };
-  const answer = await fetch(url, init).catch(() => { throw new Error('The server cannot be reached.'); });
+  const init = {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(value)
+  };
+  const answer = await fetch(url, init).catch(() => {
+    throw new Error('The server cannot be reached.');
+  });
   const body = await answer.json().catch(() => undefined);
-  if (body?.ok !== true) throw new Error(body?.errors?.[0]?.message ?? `The server answered with status ${answer.status}.`);
+  if (body?.ok !== true)
+    throw new Error(body?.errors?.[0]?.message ?? `The server answered with status ${answer.status}.`);
   return body;
 }
 
@@ -78,8 +85,10 @@ async function openLink(said) {
   }
 }
 
-for (const form of document.querySelectorAll('form[data-make]')) if (form instanceof HTMLFormElement) makeForm(form);
-for (const button of document.querySelectorAll('button[data-post]')) if (button instanceof HTMLButtonElement) postButton(button);
+for (const form of document.querySelectorAll('form[data-make]'))
+  if (form instanceof HTMLFormElement) makeForm(form);
+for (const button of document.querySelectorAll('button[data-post]'))
+  if (button instanceof HTMLButtonElement) postButton(button);
 const said = document.getElementById('open-said');
 if (said) void openLink(said);
 

@@ -83,7 +83,7 @@ const ROUTES = [
   ['/jobs/:job/pack', pack],
   ['/outbox', outbox],
   ['/settings', settings],
-  ['/join', join],
+  ['/join', join]
 ];
 
 const OFFICE = /^\/office(\/|$)/;
@@ -141,7 +141,11 @@ export function startRouter(app, root) {
     const path = location.pathname;
     const found = match(path);
     try {
-      const params = { ...found?.params, path: path + location.search, query: new URLSearchParams(location.search) };
+      const params = {
+        ...found?.params,
+        path: path + location.search,
+        query: new URLSearchParams(location.search)
+      };
       const stop = found ? await mounted(found.screen, current, params, app) : missing(current);
       if (mine !== turn) {
         stop?.();
@@ -164,7 +168,10 @@ export function startRouter(app, root) {
   async function go(path, { replace = false, field = '' } = {}) {
     closeSnack();
     scrolled.set(location.pathname, window.scrollY);
-    if (replace && (history.state?.from === path || (LIST.test(history.state?.from ?? '') && !FORM.test(path)))) {
+    if (
+      replace &&
+      (history.state?.from === path || (LIST.test(history.state?.from ?? '') && !FORM.test(path)))
+    ) {
       return new Promise((resolve) => {
         arrived = resolve;
         history.back();
@@ -191,7 +198,10 @@ export function startRouter(app, root) {
     if (!link || !isOurs(event, link)) return;
     event.preventDefault();
     const target = link.pathname + link.search;
-    void go(target, { replace: Boolean(link.dataset.back) || target === location.pathname + location.search, field: link.dataset.field });
+    void go(target, {
+      replace: Boolean(link.dataset.back) || target === location.pathname + location.search,
+      field: link.dataset.field
+    });
   });
   keepPresses();
   dispatchEvent(new Event('fallbook-working')); // a job with much in it may take a while to show
@@ -199,11 +209,18 @@ export function startRouter(app, root) {
   return show(false);
 }
 
-/** Brings the field of a form into view, with the focus in it. @param {HTMLElement} root @param {string} name */
+/**
+ * Brings the field of a form into view, with the focus in it.
+ * @param {HTMLElement} root
+ * @param {string} name
+ */
 function lookAt(root, name) {
-  const frame = /** @type {HTMLElement | null} */ (root.querySelector(`main [data-field="${CSS.escape(name)}"]`));
+  const frame = /** @type {HTMLElement | null} */ (
+    root.querySelector(`main [data-field="${CSS.escape(name)}"]`)
+  );
   if (!frame) return;
-  for (let fold = frame.closest('details'); fold; fold = fold.parentElement?.closest('details') ?? null) fold.open = true;
+  for (let fold = frame.closest('details'); fold; fold = fold.parentElement?.closest('details') ?? null)
+    fold.open = true;
   const control = /** @type {HTMLElement | null} */ (frame.querySelector('input, select, textarea, button'));
   control?.focus({ preventScroll: true });
   frame.scrollIntoView({ block: 'center' });
@@ -211,7 +228,15 @@ function lookAt(root, name) {
 
 /** @param {MouseEvent} event @param {HTMLAnchorElement} link */
 function isOurs(event, link) {
-  if (event.defaultPrevented || event.button !== 0 || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return false;
+  if (
+    event.defaultPrevented ||
+    event.button !== 0 ||
+    event.metaKey ||
+    event.ctrlKey ||
+    event.shiftKey ||
+    event.altKey
+  )
+    return false;
   if (link.origin !== location.origin || link.target || link.hasAttribute('download')) return false;
   return !/^\/(api|media|static|office|tables)(\/|$)/.test(link.pathname);
 }
@@ -221,7 +246,9 @@ function announce(text) {
   const place = document.getElementById('announcer');
   if (!place) return;
   place.textContent = '';
-  setTimeout(() => { place.textContent = text; }, 30);
+  setTimeout(() => {
+    place.textContent = text;
+  }, 30);
 }
 
 /** @param {any} app */
@@ -229,7 +256,13 @@ export async function night(app) {
   document.documentElement.classList.toggle('night', (await app.store.setting('night')) === true);
 }
 
-/** A screen, or where its job is not on this phone the way to it. @param {Screen} screen @param {Page} page @param {any} params @param {any} app */
+/**
+ * A screen, or where its job is not on this phone the way to it.
+ * @param {Screen} screen
+ * @param {Page} page
+ * @param {any} params
+ * @param {any} app
+ */
 async function mounted(screen, page, params, app) {
   try {
     return await screen.mount(page, params, app);
@@ -253,25 +286,50 @@ function broken(page, error) {
   page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
   const words = error instanceof Error ? error.message : String(error);
   page.body(
-    gone ? h('p', null, words) : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
-    h('p', null, h('a', { href: '/' }, t('page.to_jobs')), ' · ', h('a', { href: '/settings' }, t('page.to_settings'))),
+    gone
+      ? h('p', null, words)
+      : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
+    h(
+      'p',
+      null,
+      h('a', { href: '/' }, t('page.to_jobs')),
+      ' · ',
+      h('a', { href: '/settings' }, t('page.to_settings'))
+    )
   );
 }
 
-/** The app itself could not start: once more, or say so, and that nothing is lost. @param {HTMLElement} root @param {unknown} error */
+/**
+ * The app itself could not start: once more, or say so, and that nothing is lost.
+ * @param {HTMLElement} root
+ * @param {unknown} error
+ */
 export function startFailed(root, error) {
   console.error(error);
   const { fallbookWatchdog, fallbookSaveKey } = /** @type {any} */ (globalThis);
-  const isStorage = /** @type {any} */ (error)?.name === 'StoreError'; // it has had its time, and says what to do
+  // it has had its time, and says what to do
+  const isStorage = /** @type {any} */ (error)?.name === 'StoreError';
   if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
   document.documentElement.dataset.screen = 'failed';
   const words = error instanceof Error ? error.message : String(error);
   const code = /** @type {any} */ (error)?.code;
-  root.replaceChildren(h(
-    'main', { class: 'main' },
-    h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
-    h('div', { class: 'body' }, note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null), h('p', null, t('start.failed_why')),
-      h('button', { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() }, t('failure.again')),
-      fallbookSaveKey ? fallbookSaveKey() : null),
-  ));
+  root.replaceChildren(
+    h(
+      'main',
+      { class: 'main' },
+      h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
+      h(
+        'div',
+        { class: 'body' },
+        note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null),
+        h('p', null, t('start.failed_why')),
+        h(
+          'button',
+          { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() },
+          t('failure.again')
+        ),
+        fallbookSaveKey ? fallbookSaveKey() : null
+      )
+    )
+  );
 }

@@ -1,6 +1,7 @@
 /*
- * Saves all that this phone holds to a file, when the app itself does not run: a classic script that needs nothing of the app.
- * It copies the rows of the database as they lie there, whatever they are (DEVELOPERS.md, section 7).
+ * Saves all that this phone holds to a file, when the app itself does not run: a classic script that needs
+ * nothing of the app. It copies the rows of the database as they lie there, whatever they are (DEVELOPERS.md,
+ * section 7).
  *
  * `fallbookSaveKey()` makes the key "Save everything to a file" with the place where it says how it went.
  */
@@ -14,7 +15,15 @@
   const PIECE_LENGTH = 1000000;
   const NOTHING = 'There is nothing of Fallbook on this phone.';
   /** @type {Object<string, string>} */
-  const ENDINGS = { 'image/jpeg': 'jpg', 'image/png': 'png', 'image/webp': 'webp', 'image/heic': 'heic', 'image/heif': 'heif', 'image/gif': 'gif', 'image/tiff': 'tif' };
+  const ENDINGS = {
+    'image/jpeg': 'jpg',
+    'image/png': 'png',
+    'image/webp': 'webp',
+    'image/heic': 'heic',
+    'image/heif': 'heif',
+    'image/gif': 'gif',
+    'image/tiff': 'tif'
+  };
   const CRC_TABLE = Array.from({ length: 256 }, (_, n) => {
     let c = n;
     for (let k = 0; k < 8; k += 1) c = c & 1 ? 0xedb88320 ^ (c >>> 1) : c >>> 1;
@@ -46,7 +55,10 @@
         show();
       };
       say(said, 'Reading what is on this phone.');
-      collect((words) => say(said, words)).then((saved) => over(() => offer(said, saved)), (error) => over(() => say(said, error.message)));
+      collect((words) => say(said, words)).then(
+        (saved) => over(() => offer(said, saved)),
+        (error) => over(() => say(said, error.message))
+      );
     });
     place.append(key, said);
     return place;
@@ -62,7 +74,10 @@
 
   /** @param {HTMLElement} place @param {Saved} saved */
   function offer(place, { files, entries, photos }) {
-    say(place, `In the file: ${entries} entries, ${photos} photos. If it is not among your downloads, tap its name. Take it to the office, or open it on another phone under Jobs, Take a hand-over file. Everything is still on this phone too.`);
+    say(
+      place,
+      `In the file: ${entries} entries, ${photos} photos. If it is not among your downloads, tap its name. Take it to the office, or open it on another phone under Jobs, Take a hand-over file. Everything is still on this phone too.`
+    );
     const lines = files.map((file) => {
       const line = document.createElement('p');
       const link = document.createElement('a');
@@ -84,35 +99,51 @@
     key.type = 'button';
     key.className = 'button';
     key.textContent = 'Share it';
-    key.addEventListener('click', () => { navigator.share({ files: [file] }).catch(() => undefined); }); // put away: the link is there
+    key.addEventListener('click', () => {
+      navigator.share({ files: [file] }).catch(() => undefined);
+    }); // put away: the link is there
     return key;
   }
 
   /** @param {Tell} tell @returns {Promise<Saved>} rejects with a sentence */
   function collect(tell) {
-    return open().then((db) => readAll(db, tell).then((saved) => {
-      db.close();
-      return saved;
-    }, (error) => {
-      db.close();
-      throw error;
-    }));
+    return open().then((db) =>
+      readAll(db, tell).then(
+        (saved) => {
+          db.close();
+          return saved;
+        },
+        (error) => {
+          db.close();
+          throw error;
+        }
+      )
+    );
   }
 
-  /** Whatever version is there; a database that is not there must not come into being. @returns {Promise<IDBDatabase>} */
+  /**
+   * Whatever version is there; a database that is not there must not come into being.
+   * @returns {Promise<IDBDatabase>}
+   */
   function open() {
     return new Promise((resolve, reject) => {
       let late = false;
       const timer = setTimeout(() => {
         late = true;
-        reject(new Error('The phone’s storage does not answer. Switch the phone off and on, then try again.'));
+        reject(
+          new Error('The phone’s storage does not answer. Switch the phone off and on, then try again.')
+        );
       }, OPEN_WITHIN_MS);
       const request = indexedDB.open(NAME);
-      request.onupgradeneeded = () => { /** @type {IDBTransaction} */ (request.transaction).abort(); };
+      request.onupgradeneeded = () => {
+        /** @type {IDBTransaction} */ (request.transaction).abort();
+      };
       request.onerror = () => {
         clearTimeout(timer);
         const name = request.error ? request.error.name : '';
-        reject(new Error(name === 'AbortError' ? NOTHING : `The phone could not open its storage (${name}).`));
+        reject(
+          new Error(name === 'AbortError' ? NOTHING : `The phone could not open its storage (${name}).`)
+        );
       };
       request.onsuccess = () => {
         clearTimeout(timer);
@@ -124,14 +155,24 @@
     });
   }
 
-  /** Row after row in one transaction, so that everything is of one moment. @param {IDBDatabase} db @param {Tell} tell @returns {Promise<Saved>} */
+  /**
+   * Row after row in one transaction, so that everything is of one moment.
+   * @param {IDBDatabase} db
+   * @param {Tell} tell
+   * @returns {Promise<Saved>}
+   */
   function readAll(db, tell) {
     return new Promise((resolve, reject) => {
       const names = Array.from(db.objectStoreNames);
       if (names.length === 0) throw new Error(NOTHING);
       const tx = db.transaction(names, 'readonly');
       const out = new Output();
-      tx.onabort = () => reject(new Error(`The phone could not read all of its storage (${tx.error ? tx.error.name : 'it broke off'}).`));
+      tx.onabort = () =>
+        reject(
+          new Error(
+            `The phone could not read all of its storage (${tx.error ? tx.error.name : 'it broke off'}).`
+          )
+        );
       tx.oncomplete = () => resolve({ files: out.end(), entries: out.entries, photos: out.photos });
       const readStore = (/** @type {string | undefined} */ name) => {
         if (!name) return;
@@ -141,7 +182,8 @@
           const cursor = request.result;
           if (!cursor) return readStore(names[names.indexOf(name) + 1]);
           out.row(name, cursor.key, cursor.value);
-          if ((out.entries + out.photos) % 200 === 0) tell(`Reading what is on this phone: ${out.entries} entries, ${out.photos} photos.`);
+          if ((out.entries + out.photos) % 200 === 0)
+            tell(`Reading what is on this phone: ${out.entries} entries, ${out.photos} photos.`);
           return cursor.continue();
         };
       };
@@ -181,12 +223,19 @@
       const { bytes, preview, ...said } = row;
       if (!(bytes instanceof ArrayBuffer)) return row;
       let last = this.volumes[this.volumes.length - 1];
-      if (last.photos.length && (last.zip.size + bytes.byteLength > MOST_BYTES || last.photos.length >= MOST_PHOTOS)) {
+      if (
+        last.photos.length &&
+        (last.zip.size + bytes.byteLength > MOST_BYTES || last.photos.length >= MOST_PHOTOS)
+      ) {
         last = new Volume();
         last.text.add('"":[');
         this.volumes.push(last);
       }
-      last.zip.add(`photos/${row.sha256}.${ENDINGS[row.media_type] || 'bin'}`, new Blob([bytes]), crcOf(new Uint8Array(bytes)));
+      last.zip.add(
+        `photos/${row.sha256}.${ENDINGS[row.media_type] || 'bin'}`,
+        new Blob([bytes]),
+        crcOf(new Uint8Array(bytes))
+      );
       last.photos.push({ sha256: row.sha256, media_type: row.media_type, size_bytes: bytes.byteLength });
       this.photos += 1;
       return said;
@@ -197,7 +246,9 @@
       return this.volumes.map((volume, i) => {
         const part = this.volumes.length > 1 ? `-${i + 1}of${this.volumes.length}` : '';
         const blob = volume.end({ part: i + 1, parts: this.volumes.length });
-        return new File([blob], `fallbook-phone-${this.stamp}${part}.fallbook.zip`, { type: 'application/zip' });
+        return new File([blob], `fallbook-phone-${this.stamp}${part}.fallbook.zip`, {
+          type: 'application/zip'
+        });
       });
     }
   }
@@ -224,7 +275,9 @@
   function plain(_key, value) {
     const isView = ArrayBuffer.isView(value);
     if (!isView && !(value instanceof ArrayBuffer)) return value;
-    const bytes = isView ? new Uint8Array(value.buffer, value.byteOffset, value.byteLength) : new Uint8Array(value);
+    const bytes = isView
+      ? new Uint8Array(value.buffer, value.byteOffset, value.byteLength)
+      : new Uint8Array(value);
     return { $base64: btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join('')) };
   }
 
@@ -286,8 +339,14 @@
       this.files += 1;
     }
 
-    /** Local and central headers share all but their start.
-     * @param {number} signature @param {number} size @param {number} nameLength @param {number} crc @param {number} length */
+    /**
+     * Local and central headers share all but their start.
+     * @param {number} signature
+     * @param {number} size
+     * @param {number} nameLength
+     * @param {number} crc
+     * @param {number} length
+     */
     static header(signature, size, nameLength, crc, length) {
       const view = new DataView(new ArrayBuffer(size));
       const at = size === 46 ? 6 : 4;

@@ -14,20 +14,26 @@ import { startFailed, startRouter } from './router.js';
  * @typedef {Object} App
  * @property {import('./store/store.js').Store} store
  * @property {import('./sync/engine.js').Sync} sync
- * @property {any} fields          field descriptions of all kinds
- * @property {Record<string, any>} tables   those of webapp/tables/ that a phone needs, by name
- * @property {import('./pwa/update.js').Update} update     a new version waits: events 'available', useItNow(), later()
- * @property {import('./pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events 'changed', state, retry()
- * @property {import('./pwa/install.js').Install} install  events 'changed', canPrompt, prompt(), standalone, isIos
- * @property {import('./pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
- * @property {(path: string) => void} go       set by the router
+ * @property {any} fields field descriptions of all kinds
+ * @property {Record<string, any>} tables those of webapp/tables/ that a phone needs, by name
+ * @property {import('./pwa/update.js').Update} update a new version waits: events 'available', useItNow(),
+ *   later()
+ * @property {import('./pwa/kept.js').Kept} kept whether the app is on this phone, whole: events 'changed',
+ *   state, retry()
+ * @property {import('./pwa/install.js').Install} install events 'changed', canPrompt, prompt(), standalone,
+ *   isIos
+ * @property {import('./pwa/storage.js').StorageCare} storage state(): used, free, persisted, low
+ * @property {(path: string) => void} go set by the router
  * @property {(text: string) => void} announce set by the router
  * @property {() => string} newId
  * @property {() => Date} now
  * @property {() => string} newIsoStamp
  */
 
-/** @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running   `module('survey/levels/levels.js')`: what it exports */
+/**
+ * @typedef {{app: App, ready: Promise<void>, module: (path: string) => any}} Running
+ *   `module('survey/levels/levels.js')`: what it exports
+ */
 
 const SEEN_WITHIN_MS = 500;
 const now = () => new Date();
@@ -35,7 +41,10 @@ const now = () => new Date();
 /** @type {App} */
 export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
 
-/** The field descriptions and tables in one file, which the page has named and begun to fetch. @returns {Promise<any>} */
+/**
+ * The field descriptions and tables in one file, which the page has named and begun to fetch.
+ * @returns {Promise<any>}
+ */
 async function data() {
   const url = /** @type {HTMLLinkElement} */ (document.getElementById('data')).href;
   const answer = await fetch(url);
@@ -47,17 +56,27 @@ async function start() {
   app.update = makeUpdate();
   app.install = makeInstall();
   app.kept = makeKept();
-  const [store, { fields, tables }] = await Promise.all([openStore(app, { jobs: location.pathname === '/' }), data()]);
+  const [store, { fields, tables }] = await Promise.all([
+    openStore(app, { jobs: location.pathname === '/' }),
+    data()
+  ]);
   Object.assign(app, { store, fields, tables });
   app.storage = makeStorageCare(store);
   app.sync = makeSync({
-    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random, shrink,
+    store,
+    fetch: globalThis.fetch.bind(globalThis),
+    locks: navigator.locks,
+    now,
+    random: Math.random,
+    shrink
   });
-  void startRouter(app, root()).then(painted).then(() => {
-    app.sync.start();
-    void app.storage.look();
-    void app.update.start().then(() => app.kept.start());
-  });
+  void startRouter(app, root())
+    .then(painted)
+    .then(() => {
+      app.sync.start();
+      void app.storage.look();
+      void app.update.start().then(() => app.kept.start());
+    });
 }
 
 /** What can wait does, until the first screen is seen. @returns {Promise<void>} */
@@ -73,6 +92,7 @@ function root() {
   return document.getElementById('app') ?? document.body;
 }
 
-// In a task of its own: a stack trace taken on the way would otherwise have the browser read the whole script once more.
+// In a task of its own: a stack trace taken on the way would otherwise have the browser read the whole script
+// once more.
 export const ready = Promise.resolve().then(start);
 ready.catch((error) => startFailed(root(), error));

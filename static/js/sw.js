@@ -4,11 +4,13 @@
  *
  *   const RELEASE = "<hash of all of the app>";
  *   const PRECACHE = [["/", "<sha-256 in base64>", <bytes>], ...];
- *   const SMALL = {"/static/icons/mark.svg": ["<media type>", "<text>"], ...};   travel in here, which saves a request each
+ *   const SMALL = {"/static/icons/mark.svg": ["<media type>", "<text>"], ...}; travel in here, which saves a
+ *   request each
  *   const APP = "<address of the app's script>";                                it holds the exchange too
  *
- * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came before it. It takes over
- * only when every file has been read back and has the right hash; until then the release before it, if any, goes on serving alone.
+ * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came
+ * before it. It takes over only when every file has been read back and has the right hash; until then the
+ * release before it, if any, goes on serving alone.
  */
 
 const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
@@ -20,7 +22,8 @@ const TOTAL_BYTES = PRECACHE.reduce((sum, [, , bytes]) => sum + bytes, 0);
 const NOT_OURS = /^\/(api|media|office|healthz|static|tables|sw\.js|sw-module\.js)(\/|$)/;
 const OFFICE = /^\/office(\/|$)/;
 const PATIENCE_MS = 120_000; // for one file
-const WAITS_MS = [1000, 2000, 4000, 8000, 15_000, 30_000, 60_000, 60_000]; // a browser ends an install after five minutes
+// a browser ends an install after five minutes
+const WAITS_MS = [1000, 2000, 4000, 8000, 15_000, 30_000, 60_000, 60_000];
 /** @type {Set<string>} paths that were read back and were right, in this life of the worker */
 const right = new Set();
 /** @type {() => void} */
@@ -30,18 +33,26 @@ let repairing;
 /** @type {{phase: string, reason: string}} */
 let now = { phase: 'keeping', reason: '' };
 
-worker.addEventListener('install', (event) => event.waitUntil((async () => {
-  await addRoutes(event);
-  await keepAll(true);
-  if ('sync' in worker.registration) await importExchange(); // a script can be had later only if it was imported by now
-  if (await releaseOf(worker.registration.active) === RELEASE) await worker.skipWaiting(); // the same app under another address
-})()));
+worker.addEventListener('install', (event) =>
+  event.waitUntil(
+    (async () => {
+      await addRoutes(event);
+      await keepAll(true);
+      // a script can be had later only if it was imported by now
+      if ('sync' in worker.registration) await importExchange();
+      // the same app under another address
+      if ((await releaseOf(worker.registration.active)) === RELEASE) await worker.skipWaiting();
+    })()
+  )
+);
 
 worker.addEventListener('activate', (event) => {
-  event.waitUntil((async () => {
-    for (const name of await otherCaches()) await caches.delete(name);
-    await worker.clients.claim();
-  })());
+  event.waitUntil(
+    (async () => {
+      for (const name of await otherCaches()) await caches.delete(name);
+      await worker.clients.claim();
+    })()
+  );
 });
 
 worker.addEventListener('fetch', (event) => {
@@ -49,7 +60,9 @@ worker.addEventListener('fetch', (event) => {
   const url = new URL(request.url);
   if (request.method !== 'GET' || url.origin !== worker.location.origin) return;
   if (request.mode === 'navigate') {
-    if (OFFICE.test(url.pathname)) event.respondWith(fetch(request).catch(() => fromCache(SHELL, request))); // the app says that it is away
+    if (OFFICE.test(url.pathname))
+      // the app says that it is away
+      event.respondWith(fetch(request).catch(() => fromCache(SHELL, request)));
     else if (!NOT_OURS.test(url.pathname)) event.respondWith(fromCache(SHELL, request));
   } else if (OWN.has(url.pathname)) {
     event.respondWith(fromCache(url.pathname, request));
@@ -72,16 +85,22 @@ worker.addEventListener('sync', (/** @type {any} */ event) => {
 });
 
 /**
- * Where the browser knows how, the first page and the files come out of the cache without the worker being woken: on a cold start
- * that is a third of the time. What is not in the cache is asked of the network, as below.
- * @param {any} event @returns {Promise<void>}
+ * Where the browser knows how, the first page and the files come out of the cache without the worker being
+ * woken: on a cold start that is a third of the time. What is not in the cache is asked of the network, as
+ * below.
+ * @param {any} event
+ * @returns {Promise<void>}
  */
 async function addRoutes(event) {
   const source = { cacheName: CACHE };
-  await event.addRoutes?.([
-    { condition: { urlPattern: { pathname: SHELL, search: '' }, requestMode: 'navigate' }, source },
-    ...PRECACHE.map(([pathname]) => pathname).filter((pathname) => pathname !== SHELL).map((pathname) => ({ condition: { urlPattern: { pathname } }, source })),
-  ]).catch(() => undefined);
+  await event
+    .addRoutes?.([
+      { condition: { urlPattern: { pathname: SHELL, search: '' }, requestMode: 'navigate' }, source },
+      ...PRECACHE.map(([pathname]) => pathname)
+        .filter((pathname) => pathname !== SHELL)
+        .map((pathname) => ({ condition: { urlPattern: { pathname } }, source }))
+    ])
+    .catch(() => undefined);
 }
 
 /** @param {string} path @param {Request} request @returns {Promise<Response>} */
@@ -106,7 +125,8 @@ async function importExchange() {
       exchange();
       return;
     } catch (error) {
-      if (/** @type {any} */ (error)?.name !== 'NetworkError') return; // a worker of an earlier release runs this as a module, for a moment
+      // a worker of an earlier release runs this as a module, for a moment
+      if (/** @type {any} */ (error)?.name !== 'NetworkError') return;
       await pause(waitMs);
     }
   }
@@ -118,7 +138,10 @@ async function otherCaches() {
   return (await caches.keys()).filter((name) => name.startsWith(PREFIX) && name !== CACHE);
 }
 
-/** @param {ServiceWorker | null} active @returns {Promise<string>} empty where there is none, or one that cannot say */
+/**
+ * @param {ServiceWorker | null} active
+ * @returns {Promise<string>} empty where there is none, or one that cannot say
+ */
 function releaseOf(active) {
   return new Promise((resolve) => {
     const { port1, port2 } = new MessageChannel();
@@ -128,12 +151,18 @@ function releaseOf(active) {
   });
 }
 
-/** Bring in what is missing, patiently. @param {boolean} installing @returns {Promise<void>} rejects when it gave up for now */
+/**
+ * Bring in what is missing, patiently.
+ * @param {boolean} installing
+ * @returns {Promise<void>} rejects when it gave up for now
+ */
 async function keepAll(installing) {
   for (const waitMs of [0, ...WAITS_MS]) {
     if (waitMs) await pause(waitMs);
     await tell('keeping', '', installing);
-    const reasons = await Promise.all((await missing()).map(([path, sha256]) => keepOne(path, sha256, installing)));
+    const reasons = await Promise.all(
+      (await missing()).map(([path, sha256]) => keepOne(path, sha256, installing))
+    );
     right.clear();
     const left = await missing(); // all of it is read back
     const reason = reasons.find(Boolean) ?? (left.length ? 'damaged' : '');
@@ -158,18 +187,25 @@ function pause(waitMs) {
 /** What is not in the cache, or not as it should be. @returns {Promise<typeof PRECACHE>} */
 async function missing() {
   const cache = await caches.open(CACHE);
-  const found = await Promise.all(PRECACHE.map(async ([path, sha256]) => {
-    if (right.has(path)) return true;
-    const kept = await cache.match(path, { ignoreVary: true });
-    if (!kept || (await hashOf(kept)) !== sha256) return false;
-    right.add(path);
-    return true;
-  }));
+  const found = await Promise.all(
+    PRECACHE.map(async ([path, sha256]) => {
+      if (right.has(path)) return true;
+      const kept = await cache.match(path, { ignoreVary: true });
+      if (!kept || (await hashOf(kept)) !== sha256) return false;
+      right.add(path);
+      return true;
+    })
+  );
   return PRECACHE.filter((_, i) => !found[i]);
 }
 
-/** Keep one file: from the release before, from what the page has just fetched, or from the server.
- * @param {string} path @param {string} sha256 @param {boolean} installing @returns {Promise<string>} why not, empty when it is kept */
+/**
+ * Keep one file: from the release before, from what the page has just fetched, or from the server.
+ * @param {string} path
+ * @param {string} sha256
+ * @param {boolean} installing
+ * @returns {Promise<string>} why not, empty when it is kept
+ */
 async function keepOne(path, sha256, installing) {
   let reason = '';
   for (const from of SMALL[path] ? [fromHere] : [fromBefore, fromBrowser, fromServer]) {
@@ -209,9 +245,15 @@ async function fromHere(path) {
   return new Response(text, { headers: { 'Content-Type': type, 'X-Content-Type-Options': 'nosniff' } });
 }
 
-/** What the page has fetched is in the browser's own cache; what has no hash in its name is asked about. @param {string} path */
+/**
+ * What the page has fetched is in the browser's own cache; what has no hash in its name is asked about.
+ * @param {string} path
+ */
 async function fromBrowser(path) {
-  return fetch(path, { cache: path.startsWith('/static/app/') ? 'default' : 'no-cache', signal: AbortSignal.timeout(PATIENCE_MS) });
+  return fetch(path, {
+    cache: path.startsWith('/static/app/') ? 'default' : 'no-cache',
+    signal: AbortSignal.timeout(PATIENCE_MS)
+  });
 }
 
 /** @param {string} path */
@@ -231,7 +273,12 @@ async function readBack() {
   if (!installing && !repairing) {
     right.clear();
     now = (await missing()).length ? { phase: 'keeping', reason: '' } : { phase: 'ready', reason: '' };
-    if (now.phase === 'keeping') repairing = keepAll(false).catch(() => undefined).finally(() => { repairing = undefined; });
+    if (now.phase === 'keeping')
+      repairing = keepAll(false)
+        .catch(() => undefined)
+        .finally(() => {
+          repairing = undefined;
+        });
   }
   return state(now.phase, now.reason, installing);
 }
@@ -240,15 +287,22 @@ async function readBack() {
 async function tell(phase, reason, installing) {
   now = { phase, reason };
   const told = state(phase, reason, installing);
-  for (const page of await worker.clients.matchAll({ type: 'window', includeUncontrolled: true })) page.postMessage(told);
+  for (const page of await worker.clients.matchAll({ type: 'window', includeUncontrolled: true }))
+    page.postMessage(told);
 }
 
 /** @param {string} phase @param {string} reason @param {boolean} installing */
 function state(phase, reason, installing) {
   const kept = PRECACHE.filter(([path]) => right.has(path));
   return {
-    type: 'kept', release: RELEASE, installing, phase, reason,
-    kept_files: kept.length, total_files: PRECACHE.length,
-    kept_bytes: kept.reduce((sum, [, , bytes]) => sum + bytes, 0), total_bytes: TOTAL_BYTES,
+    type: 'kept',
+    release: RELEASE,
+    installing,
+    phase,
+    reason,
+    kept_files: kept.length,
+    total_files: PRECACHE.length,
+    kept_bytes: kept.reduce((sum, [, , bytes]) => sum + bytes, 0),
+    total_bytes: TOTAL_BYTES
   };
 }

@@ -1,10 +1,11 @@
 /*
- * Watches over the start. A classic script that comes before the app and needs nothing of it, in a language that old browsers know:
- * a start that draws no first screen loads the page once more, and says so when that did not help.
+ * Watches over the start. A classic script that comes before the app and needs nothing of it, in a language
+ * that old browsers know: a start that draws no first screen loads the page once more, and says so when that
+ * did not help.
  *
- * The page calls the app's script `script` and the link to its data `data`; the app sets `data-screen` on the root element once its
- * first screen is drawn. Time counts while nothing happens: not while the app is still on its way here, and on a busy processor the
- * clock of this page ticks less often.
+ * The page calls the app's script `script` and the link to its data `data`; the app sets `data-screen` on the
+ * root element once its first screen is drawn. Time counts while nothing happens: not while the app is still
+ * on its way here, and on a busy processor the clock of this page ticks less often.
  */
 (function () {
   'use strict';
@@ -25,14 +26,19 @@
   wakeStorage();
   window.addEventListener('error', failed, true);
   document.addEventListener('load', arrived, true);
-  window.addEventListener('fallbook-working', function () { patience = 10 * NOTHING_MS; }); // the store brings itself up to date
+  window.addEventListener('fallbook-working', function () {
+    patience = 10 * NOTHING_MS;
+  }); // the store brings itself up to date
 
   /** @type {any} */ (window).fallbookWatchdog = { trouble: trouble };
 
   /** The browser looks for the databases while the app is still on its way, so that they open at once. */
   function wakeStorage() {
     try {
-      if (indexedDB.databases) indexedDB.databases().then(null, function () { /* the store says what is wrong */ });
+      if (indexedDB.databases)
+        indexedDB.databases().then(null, function () {
+          /* the store says what is wrong */
+        });
     } catch (error) {
       // the store says what is wrong
     }
@@ -84,7 +90,11 @@
     if (!trouble(why)) offer(why, event.message || '');
   }
 
-  /** Load the page once more, but never twice in a row. @param {string} why @returns {boolean} whether it does */
+  /**
+   * Load the page once more, but never twice in a row.
+   * @param {string} why
+   * @returns {boolean} whether it does
+   */
   function trouble(why) {
     var before = null;
     end();
@@ -99,7 +109,9 @@
     return true;
   }
 
-  /** Where the phone keeps nothing yet, a page without network would be the browser's own, with no way back. */
+  /**
+   * Where the phone keeps nothing yet, a page without network would be the browser's own, with no way back.
+   */
   function again() {
     var workers = navigator.serviceWorker;
     if (workers && workers.controller) location.reload();
@@ -111,11 +123,15 @@
     var ask = new XMLHttpRequest();
     var later = function () {
       say('No connection. It goes on by itself as soon as there is one.');
-      setTimeout(function () { reach(Math.min(2 * waitMs, 15000)); }, waitMs);
+      setTimeout(function () {
+        reach(Math.min(2 * waitMs, 15000));
+      }, waitMs);
     };
     ask.open('GET', '/healthz');
     ask.timeout = 15000;
-    ask.onload = function () { location.reload(); };
+    ask.onload = function () {
+      location.reload();
+    };
     ask.onerror = later;
     ask.ontimeout = later;
     ask.send();
@@ -143,7 +159,9 @@
   /** @param {string} code @param {string} words */
   function offer(code, words) {
     if (!document.body || !document.getElementById('app')) {
-      document.addEventListener('DOMContentLoaded', function () { offer(code, words); });
+      document.addEventListener('DOMContentLoaded', function () {
+        offer(code, words);
+      });
       return;
     }
     var place = /** @type {HTMLElement} */ (document.getElementById('app'));
@@ -154,7 +172,13 @@
     var key = piece('button', 'button main-act action wide', 'Try again');
     head.appendChild(piece('h1', '', 'Fallbook could not open'));
     if (words) body.appendChild(piece('p', '', words));
-    body.appendChild(piece('p', '', 'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.'));
+    body.appendChild(
+      piece(
+        'p',
+        '',
+        'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.'
+      )
+    );
     body.appendChild(piece('p', 'small', code));
     key.addEventListener('click', again);
     body.appendChild(key);
@@ -172,4 +196,4 @@
     if (words) made.textContent = words;
     return made;
   }
-}());
+})();

@@ -4,14 +4,23 @@ import { BatchSize, FIRST_MS, LONGEST_MS, waitMs } from '../../static/js/sync/ba
 
 test('the longest possible wait doubles, then stays at five minutes', () => {
   const almostOne = () => 1 - 1e-12;
-  assert.deepEqual([1, 2, 3, 4].map((n) => waitMs(n, almostOne)), [FIRST_MS, 2 * FIRST_MS, 4 * FIRST_MS, 8 * FIRST_MS]);
+  assert.deepEqual(
+    [1, 2, 3, 4].map((n) => waitMs(n, almostOne)),
+    [FIRST_MS, 2 * FIRST_MS, 4 * FIRST_MS, 8 * FIRST_MS]
+  );
   assert.equal(waitMs(30, almostOne), LONGEST_MS);
   assert.equal(waitMs(5000, almostOne), LONGEST_MS);
 });
 
 test('jitter is full: the wait can be anything from nothing', () => {
-  assert.equal(waitMs(9, () => 0), 0);
-  assert.equal(waitMs(3, () => 0.5), 2 * FIRST_MS);
+  assert.equal(
+    waitMs(9, () => 0),
+    0
+  );
+  assert.equal(
+    waitMs(3, () => 0.5),
+    2 * FIRST_MS
+  );
 });
 
 test('a batch is halved by a failure, never below ten, and grows back to five thousand', () => {

@@ -6,7 +6,8 @@ import { composeCode, readCode } from '../../static/js/survey/coding/written_for
 import { searchCodes } from '../../static/js/survey/coding/code_search.js';
 import { sentence } from '../../static/js/survey/review/plausibility.js';
 
-const read = (/** @type {string} */ name) => JSON.parse(readFileSync(new URL(`../../webapp/tables/${name}.json`, import.meta.url), 'utf8'));
+const read = (/** @type {string} */ name) =>
+  JSON.parse(readFileSync(new URL(`../../webapp/tables/${name}.json`, import.meta.url), 'utf8'));
 const table = read('observation_codes');
 const sentences = read('findings').rows;
 
@@ -15,14 +16,18 @@ export function checkMany(many) {
   return many.map((fields) => {
     const found = checkObservation(table.rows, fields);
     const row = typeof fields.code === 'string' ? findCode(table.rows, fields.code) : null;
-    const asked = ['quantification_1', 'quantification_2'].map((name) => (row ? quantityFor(row, name, fields.characterisation_1) : null));
+    const asked = ['quantification_1', 'quantification_2'].map((name) =>
+      row ? quantityFor(row, name, fields.characterisation_1) : null
+    );
     return { found, said: found.map((one) => sentence(sentences, one)), asked };
   });
 }
 
 /** @param {string[]} texts @param {number} limit */
 export function searchMany(texts, limit) {
-  return texts.map((text) => searchCodes(table, text, limit).map((row) => row.code ?? `stretch:${row.change}`));
+  return texts.map((text) =>
+    searchCodes(table, text, limit).map((row) => row.code ?? `stretch:${row.change}`)
+  );
 }
 
 /** @param {Array<Object<string, any>>} many @param {string[]} texts */

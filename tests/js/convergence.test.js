@@ -30,11 +30,18 @@ async function play(seed, { reopenKeepsItsName = false } = {}) {
   for (let step = 0; step < STEPS; step += 1) {
     const [what, phone] = [random(), pick(phones)];
     if (what < 0.5) {
-      const fields = random() < 0.1 ? { bad: true, text: 'x' } : random() < 0.12 ? { removed: random() < 0.7 } : { [pick(['text', 'caption'])]: Math.floor(random() * 1000) };
+      const fields =
+        random() < 0.1
+          ? { bad: true, text: 'x' }
+          : random() < 0.12
+            ? { removed: random() < 0.7 }
+            : { [pick(['text', 'caption'])]: Math.floor(random() * 1000) };
       written.push(phone.write(pick(JOBS), 'remark', pick(['r1', 'r2', 'r3']), fields));
     } else if (what < 0.85) {
       phone.batch.size = pick([1, 3, 1000]);
-      await phone.sync(world, fault).catch((error) => { if (!(error instanceof SyncError) || error.code !== 'offline') throw error; });
+      await phone.sync(world, fault).catch((error) => {
+        if (!(error instanceof SyncError) || error.code !== 'offline') throw error;
+      });
     } else if (what < 0.89) backup = world.server.backup();
     else if (what < 0.92) world.server = backup.backup();
     else if (what < 0.95 && phones.length < 5) phones.push(phone.clone(`copy${phones.length}`));
@@ -54,7 +61,11 @@ test('whatever happens on the way, all end with the same records and nothing is 
       const there = world.server.view(job);
       for (const phone of phones) {
         assert.equal(recordsOf(phone.view(job)), recordsOf(there), `seed ${seed}, ${phone.name}, ${job}`);
-        assert.deepEqual([...phone.view(job).aside.keys()].sort(), [...there.aside.keys()].sort(), `seed ${seed}`);
+        assert.deepEqual(
+          [...phone.view(job).aside.keys()].sort(),
+          [...there.aside.keys()].sort(),
+          `seed ${seed}`
+        );
       }
     }
     for (const entry of written) {
@@ -68,7 +79,14 @@ test('an exchange of nothing is one request without entries', async () => {
   const { world, phones } = await play(4);
   const requests = [];
   const { server } = world;
-  await phones[0].sync({ server: { exchange: (request) => { requests.push(request); return server.exchange(request); } } });
+  await phones[0].sync({
+    server: {
+      exchange: (request) => {
+        requests.push(request);
+        return server.exchange(request);
+      }
+    }
+  });
   assert.equal(requests.length, 1);
   assert.deepEqual(requests[0].entries, []);
   assert.ok(Object.values(requests[0].jobs).every((job) => job.digest));
@@ -79,7 +97,11 @@ test('a phone that goes on under its old name is caught: this is why each openin
   for (let seed = 1; seed <= 40; seed += 1) {
     try {
       const { world, written } = await play(seed, { reopenKeepsItsName: true });
-      const lost = written.some((entry) => JSON.stringify(world.server.view(entry.job_id).entry(`${entry.writer}:${entry.number}`)) !== JSON.stringify(entry));
+      const lost = written.some(
+        (entry) =>
+          JSON.stringify(world.server.view(entry.job_id).entry(`${entry.writer}:${entry.number}`)) !==
+          JSON.stringify(entry)
+      );
       if (lost) broken += 1;
     } catch {
       broken += 1;

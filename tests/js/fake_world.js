@@ -1,12 +1,21 @@
-// A server and phones in memory: the exchange as DEVELOPERS.md describes it, with everything that can go wrong on the way.
+// A server and phones in memory: the exchange as DEVELOPERS.md describes it, with everything that can go
+// wrong on the way.
 import { createHash } from 'node:crypto';
 import { JobView, Seen } from '../../static/js/store/job_view.js';
 import { BatchSize } from '../../static/js/sync/backoff.js';
 import { exchangeEntries } from '../../static/js/sync/exchange.js';
 import { SyncError } from '../../static/js/sync/transport.js';
 
-const digestOf = (have) => createHash('sha256')
-  .update(Object.entries(have).map(([w, n]) => `${w}:${n}`).sort().join('\n')).digest('hex').slice(0, 32);
+const digestOf = (have) =>
+  createHash('sha256')
+    .update(
+      Object.entries(have)
+        .map(([w, n]) => `${w}:${n}`)
+        .sort()
+        .join('\n')
+    )
+    .digest('hex')
+    .slice(0, 32);
 
 export class FakeServer {
   views = new Map();
@@ -30,7 +39,16 @@ export class FakeServer {
       view.add(entry);
       return entry.fields.bad ? [id, 'set_aside', 'entry_refused', { bad: ['No.'] }] : [id, 'kept'];
     });
-    const answer = { ok: true, jobs: {}, fates, entries: [], aside: {}, more: false, photos_wanted: [], others: [] };
+    const answer = {
+      ok: true,
+      jobs: {},
+      fates,
+      entries: [],
+      aside: {},
+      more: false,
+      photos_wanted: [],
+      others: []
+    };
     for (const [jobId, { have, digest }] of Object.entries(jobs)) {
       const view = this.view(jobId);
       const own = view.vector();
@@ -38,10 +56,15 @@ export class FakeServer {
       if (!have) continue;
       const lacking = view.entriesBeyond(have, pull - answer.entries.length + 1);
       for (const entry of lacking) {
-        if (answer.entries.length === pull) { answer.more = true; break; }
+        if (answer.entries.length === pull) {
+          answer.more = true;
+          break;
+        }
         answer.entries.push(entry);
         const mark = view.aside.get(`${entry.writer}:${entry.number}`);
-        if (mark) (answer.aside[jobId] ??= {})[`${entry.writer}:${entry.number}`] = mark;
+        if (!mark) continue;
+        answer.aside[jobId] ??= {};
+        answer.aside[jobId][`${entry.writer}:${entry.number}`] = mark;
       }
     }
     return structuredClone(answer);
@@ -99,20 +122,48 @@ export class FakePhone {
     const number = (this.numbers.get(jobId) ?? 0) + 1;
     this.numbers.set(jobId, number);
     const seen = new Seen(view).of({ kind, record_id, fields }, `${this.writer}:${number}`);
-    const entry = { job_id: jobId, writer: this.writer, number, device_id: 'fake', record_id, kind, fields, seen, recorded_at: 'x' };
+    const entry = {
+      job_id: jobId,
+      writer: this.writer,
+      number,
+      device_id: 'fake',
+      record_id,
+      kind,
+      fields,
+      seen,
+      recorded_at: 'x'
+    };
     view.add(entry);
     return entry;
   }
 
-  async followed() { return [...this.views.keys()]; }
-  async vector(jobId) { return this.view(jobId).vector(); }
-  async serverVector(jobId) { return this.vectors.get(jobId) ?? {}; }
-  async setServerVector(jobId, have) { this.vectors.set(jobId, have); }
-  async entriesBeyond(have, jobId, limit) { return this.view(jobId).entriesBeyond(have, limit); }
-  async wantedPhotos() { return []; }
-  async setWantedPhotos() { throw new Error('no photos here'); }
-  async syncNote(key) { return this.notes.get(key); }
-  async setSyncNote(key, value) { this.notes.set(key, value); }
+  async followed() {
+    return [...this.views.keys()];
+  }
+  async vector(jobId) {
+    return this.view(jobId).vector();
+  }
+  async serverVector(jobId) {
+    return this.vectors.get(jobId) ?? {};
+  }
+  async setServerVector(jobId, have) {
+    this.vectors.set(jobId, have);
+  }
+  async entriesBeyond(have, jobId, limit) {
+    return this.view(jobId).entriesBeyond(have, limit);
+  }
+  async wantedPhotos() {
+    return [];
+  }
+  async setWantedPhotos() {
+    throw new Error('no photos here');
+  }
+  async syncNote(key) {
+    return this.notes.get(key);
+  }
+  async setSyncNote(key, value) {
+    this.notes.set(key, value);
+  }
 
   async take(jobId, entries, aside) {
     const old = this.view(jobId);
@@ -139,7 +190,7 @@ export class FakePhone {
         const answer = world.server.exchange(copy);
         if (how === 'lost_answer') throw new SyncError('offline');
         return answer;
-      },
+      }
     };
     const counts = { sent: 0, received: 0, setAside: 0 };
     await exchangeEntries({ store: this, transport, batch: this.batch, counts, report: () => {} });

@@ -12,7 +12,17 @@ function writer(view, name) {
   return (kind, record_id, fields) => {
     number += 1;
     const seen = new Seen(view).of({ kind, record_id, fields }, `${name}:${number}`);
-    const entry = { job_id: JOB, writer: name, number, device_id: 'd', record_id, kind, fields, seen, recorded_at: '2026' };
+    const entry = {
+      job_id: JOB,
+      writer: name,
+      number,
+      device_id: 'd',
+      record_id,
+      kind,
+      fields,
+      seen,
+      recorded_at: '2026'
+    };
     view.add(entry);
     return entry;
   };
@@ -39,8 +49,12 @@ test('changes of one batch see those before them', () => {
   const view = new JobView(JOB);
   const seen = new Seen(view);
   assert.deepEqual(seen.of({ kind: 'run', record_id: 'r', fields: { run_ref: 'A' } }, 'w:1'), {});
-  assert.deepEqual(seen.of({ kind: 'run', record_id: 'r', fields: { run_ref: 'B' } }, 'w:2'), { run_ref: ['w:1'] });
-  assert.deepEqual(seen.of({ kind: 'run', record_id: 'r', fields: { removed: true } }, 'w:3'), { '*': ['w:2'] });
+  assert.deepEqual(seen.of({ kind: 'run', record_id: 'r', fields: { run_ref: 'B' } }, 'w:2'), {
+    run_ref: ['w:1']
+  });
+  assert.deepEqual(seen.of({ kind: 'run', record_id: 'r', fields: { removed: true } }, 'w:3'), {
+    '*': ['w:2']
+  });
 });
 
 test('two edits that have not seen each other conflict, and a third settles it', () => {
@@ -86,8 +100,14 @@ test('what somebody lacks, counted and listed', () => {
   const write = writer(view, 'writer-a');
   for (let i = 0; i < 5; i += 1) write('run', `r${i}`, { run_ref: String(i) });
   assert.equal(view.countBeyond({ 'writer-a': 3 }), 2);
-  assert.deepEqual(view.entriesBeyond({ 'writer-a': 3 }).map((e) => e.number), [4, 5]);
-  assert.deepEqual(view.entriesBeyond({}, 2).map((e) => e.number), [1, 2]);
+  assert.deepEqual(
+    view.entriesBeyond({ 'writer-a': 3 }).map((e) => e.number),
+    [4, 5]
+  );
+  assert.deepEqual(
+    view.entriesBeyond({}, 2).map((e) => e.number),
+    [1, 2]
+  );
   assert.equal(view.countBeyond({ 'writer-a': 9 }), 0);
 });
 

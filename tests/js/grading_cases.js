@@ -1,10 +1,19 @@
-/** Grades a generated run on this side, words included; the tables are handed over once. Used by tests/survey/test_grading_parity.py. */
+/**
+ * Grades a generated run on this side, words included; the tables are handed over once. Used by
+ * tests/survey/test_grading_parity.py.
+ */
 import { actionReasonWords, actionWords, chosenWords } from '../../static/js/survey/wording/action_words.js';
 import { suggestedActions } from '../../static/js/survey/grading/actions.js';
 import { classesOf, isGraded, pipeOf } from '../../static/js/survey/grading/grading.js';
 import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey/grading/points.js';
 import { missingWords, objectWords, stepWords } from '../../static/js/survey/grading/steps.js';
-import { basisWords, classWords, reasonWords, sizeText, spanText } from '../../static/js/survey/wording/grading_words.js';
+import {
+  basisWords,
+  classWords,
+  reasonWords,
+  sizeText,
+  spanText
+} from '../../static/js/survey/wording/grading_words.js';
 import { immediateConditions } from '../../static/js/survey/grading/immediate.js';
 import { hazards } from '../../static/js/survey/grading/hazards.js';
 import { forbiddenWords, withProhibitions } from '../../static/js/survey/grading/prohibitions.js';
@@ -21,15 +30,35 @@ export function useTables(given) {
 /** @param {any} one @param {any} levels */
 export function gradeCase(one, levels) {
   const { scheme, codes, actions } = tables;
-  const found = runGrading(one.run, one.stretches, one.observations, one.items, codes, one.carried, scheme, one.end_counter_m, one.scale);
+  const found = runGrading(
+    one.run,
+    one.stretches,
+    one.observations,
+    one.items,
+    codes,
+    one.carried,
+    scheme,
+    one.end_counter_m,
+    one.scale
+  );
   const suggested = suggestedActions(found, levels, actions, one.scale);
   const dangers = hazards(one.observations, one.items, one.end_counter_m, tables.hazards);
   const plan = withProhibitions(suggested, dangers, tables.hazards, actions, 0.5, one.scale);
   return {
-    found, suggested, plan, forbidden: plan.map((row) => forbiddenWords(row.forbidden, actions)), object: objectWords(found.run, scheme),
-    steps: found.graded.map((graded) => Object.keys(graded.classes).map((goal) => stepWords(graded, goal, scheme))),
-    said: suggested.flatMap((row) => row.actions.map((act) => [
-      actionWords(act.action, act.urgency, actions, act.urgency_most), ...act.reasons.map((reason) => actionReasonWords(reason, 'BBA C at 12.10 m', scheme))])),
+    found,
+    suggested,
+    plan,
+    forbidden: plan.map((row) => forbiddenWords(row.forbidden, actions)),
+    object: objectWords(found.run, scheme),
+    steps: found.graded.map((graded) =>
+      Object.keys(graded.classes).map((goal) => stepWords(graded, goal, scheme))
+    ),
+    said: suggested.flatMap((row) =>
+      row.actions.map((act) => [
+        actionWords(act.action, act.urgency, actions, act.urgency_most),
+        ...act.reasons.map((reason) => actionReasonWords(reason, 'BBA C at 12.10 m', scheme))
+      ])
+    )
   };
 }
 
@@ -38,16 +67,27 @@ export function gradeParts(one, steps, low, high) {
   const { scheme, actions } = tables;
   const pipe = pipeOf(one.stretches[0]?.fields ?? null, one.carried[0] ?? null, scheme);
   return {
-    pipe, word: classWords(low, high, scheme), span: spanText(String(low), String(high)), chosen: chosenWords(steps, actions),
+    pipe,
+    word: classWords(low, high, scheme),
+    span: spanText(String(low), String(high)),
+    chosen: chosenWords(steps, actions),
     parts: one.observations.map((/** @type {any} */ { fields }) => {
       const classes = classesOf(fields, pipe, scheme);
       const points = extraPoints(fields, one.run, scheme);
       const number = damageNumber(low, high, points.operation, scheme);
       return {
-        classes, points, number, graded: isGraded(fields.code, scheme), immediate: immediateConditions(fields, classes, one.run, scheme),
-        step: classOfNumber(number.high, scheme), missing: missingWords(points.missing), size: sizeText(fields.quantification_1 ?? 0),
-        words: Object.values(classes).map((/** @type {any} */ found) => found && [basisWords(found, scheme), ...reasonWords(found, scheme)]),
+        classes,
+        points,
+        number,
+        graded: isGraded(fields.code, scheme),
+        immediate: immediateConditions(fields, classes, one.run, scheme),
+        step: classOfNumber(number.high, scheme),
+        missing: missingWords(points.missing),
+        size: sizeText(fields.quantification_1 ?? 0),
+        words: Object.values(classes).map(
+          (/** @type {any} */ found) => found && [basisWords(found, scheme), ...reasonWords(found, scheme)]
+        )
       };
-    }),
+    })
   };
 }

@@ -13,7 +13,8 @@ function strict({ jobs = [], writers = [] }) {
     async exchange(request) {
       asked.push(structuredClone(request));
       const own = {};
-      for (const [jobId, state] of Object.entries(request.jobs)) if (!jobs.includes(jobId)) own[jobId] = state;
+      for (const [jobId, state] of Object.entries(request.jobs))
+        if (!jobs.includes(jobId)) own[jobId] = state;
       const may = (entry) => !jobs.includes(entry.job_id) && !writers.includes(entry.writer);
       const answer = server.exchange({ ...request, jobs: own, entries: request.entries.filter(may) });
       const kept = [...answer.fates];
@@ -22,21 +23,29 @@ function strict({ jobs = [], writers = [] }) {
         const code = jobs.includes(entry.job_id) ? 'access_job' : 'writer_foreign';
         return [`${entry.writer}:${entry.number}`, 'not_taken', code];
       });
-      for (const jobId of Object.keys(request.jobs)) if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: 'access_job' };
+      for (const jobId of Object.keys(request.jobs))
+        if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: 'access_job' };
       return answer;
-    },
+    }
   };
 }
 
 async function sync(phone, transport) {
   const counts = { sent: 0, received: 0, setAside: 0 };
-  const held = await exchangeEntries({ store: phone, transport, batch: phone.batch, counts, report: () => {} });
+  const held = await exchangeEntries({
+    store: phone,
+    transport,
+    batch: phone.batch,
+    counts,
+    report: () => {}
+  });
   return { held, counts };
 }
 
 test('a job that this phone may not sync holds up no other, is said, and stays on the phone', async () => {
   const phone = new FakePhone('limited');
-  for (let n = 0; n < 40; n += 1) for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
+  for (let n = 0; n < 40; n += 1)
+    for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
   const transport = strict({ jobs: ['theirs'] });
   const { held, counts } = await sync(phone, transport);
   assert.equal(held?.code, 'access_job');

@@ -31,7 +31,12 @@ test('what changes while a screen is drawn for the first time is drawn too', asy
 test('a screen that cannot be drawn follows nothing', async () => {
   const app = { store: { events: new EventTarget() } };
   let drawn = 0;
-  await assert.rejects(live(app, 'a', async () => { drawn += 1; throw new Error('gone'); }));
+  await assert.rejects(
+    live(app, 'a', async () => {
+      drawn += 1;
+      throw new Error('gone');
+    })
+  );
   app.store.events.dispatchEvent(changed('a'));
   await drawnAgain();
   assert.equal(drawn, 1);

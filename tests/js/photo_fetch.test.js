@@ -19,19 +19,39 @@ class FakeStore {
   room = Infinity;
 
   constructor(pictures) {
-    this.records = pictures.map((bytes) => ({ fields: { sha256: hashOf(bytes), size_bytes: bytes.length, media_type: 'image/jpeg' } }));
+    this.records = pictures.map((bytes) => ({
+      fields: { sha256: hashOf(bytes), size_bytes: bytes.length, media_type: 'image/jpeg' }
+    }));
     this.db = { keys: async () => [...this.photos.keys()] };
   }
 
-  async followed() { return [JOB]; }
-  async job() { return { records: () => this.records }; }
-  async wantedPhotos() { return this.wanted; }
-  async setting(key) { return this.settings.get(key); }
-  async photoWish(job) { return this.settings.get(`photos:${job}`); }
-  async setPhotoWish(job, wish) { this.settings.set(`photos:${job}`, wish); }
-  async photoPartsBytes(sha) { return (this.parts.get(sha) ?? []).reduce((sum, one) => sum + one.length, 0); }
-  async photoPartsJoined(sha) { return Uint8Array.from((this.parts.get(sha) ?? []).flatMap((one) => [...one])).buffer; }
-  async dropPhotoParts(sha) { this.parts.delete(sha); }
+  async followed() {
+    return [JOB];
+  }
+  async job() {
+    return { records: () => this.records };
+  }
+  async wantedPhotos() {
+    return this.wanted;
+  }
+  async setting(key) {
+    return this.settings.get(key);
+  }
+  async photoWish(job) {
+    return this.settings.get(`photos:${job}`);
+  }
+  async setPhotoWish(job, wish) {
+    this.settings.set(`photos:${job}`, wish);
+  }
+  async photoPartsBytes(sha) {
+    return (this.parts.get(sha) ?? []).reduce((sum, one) => sum + one.length, 0);
+  }
+  async photoPartsJoined(sha) {
+    return Uint8Array.from((this.parts.get(sha) ?? []).flatMap((one) => [...one])).buffer;
+  }
+  async dropPhotoParts(sha) {
+    this.parts.delete(sha);
+  }
 
   async addPhotoPart({ sha256, offset, bytes }) {
     if (this.room < bytes.byteLength) throw new StoreError('storage_full');
@@ -52,44 +72,65 @@ function serverOf(pictures, { cutAfter = [], ranges = true, status = () => 200 }
   const asked = [];
   const cuts = [...cutAfter];
   const server = {
-    asked, byHash, sent: 0,
+    asked,
+    byHash,
+    sent: 0,
     async fetch(url, { headers }) {
       const sha = url.split('/').pop();
       const from = Number(/bytes=(\d+)-/.exec(headers?.Range ?? '')?.[1] ?? 0);
       asked.push([sha, from]);
       const code = status(sha, asked.length);
-      if (code !== 200) return new Response(JSON.stringify({ ok: false, status: code, retry: code >= 500, errors: [{ code: 'x', message: 'No.' }] }), { status: code });
+      if (code !== 200)
+        return new Response(
+          JSON.stringify({
+            ok: false,
+            status: code,
+            retry: code >= 500,
+            errors: [{ code: 'x', message: 'No.' }]
+          }),
+          { status: code }
+        );
       const whole = byHash.get(sha);
       const start = ranges ? from : 0;
       const rest = whole.subarray(start);
       const limit = cuts.shift() ?? Infinity;
       let at = 0;
-      const body = new ReadableStream({
-        pull(stream) {
-          if (at >= limit && limit < rest.length) stream.error(new Error('cut'));
-          else if (at >= rest.length) stream.close();
-          else {
-            const piece = rest.subarray(at, Math.min(at + 50_000, limit, rest.length));
-            at += piece.length;
-            server.sent += piece.length;
-            stream.enqueue(piece);
+      const body = new ReadableStream(
+        {
+          pull(stream) {
+            if (at >= limit && limit < rest.length) stream.error(new Error('cut'));
+            else if (at >= rest.length) stream.close();
+            else {
+              const piece = rest.subarray(at, Math.min(at + 50_000, limit, rest.length));
+              at += piece.length;
+              server.sent += piece.length;
+              stream.enqueue(piece);
+            }
           }
         },
-      }, { highWaterMark: 0 });
+        { highWaterMark: 0 }
+      );
       const partial = ranges && from > 0;
       return new Response(body, {
         status: partial ? 206 : 200,
-        headers: partial ? { 'Content-Range': `bytes ${start}-${whole.length - 1}/${whole.length}` } : { 'Content-Length': String(whole.length) },
+        headers: partial
+          ? { 'Content-Range': `bytes ${start}-${whole.length - 1}/${whole.length}` }
+          : { 'Content-Length': String(whole.length) }
       });
-    },
+    }
   };
   return server;
 }
 
 function fetcher(t, store, server, more = {}) {
   const photos = new PhotoFetch({
-    store, transport: makeTransport({ fetch: server.fetch }), now: () => new Date(), random: () => 1,
-    link: () => 'free', room: async () => ({ known: true, free_bytes: 1e9 }), ...more,
+    store,
+    transport: makeTransport({ fetch: server.fetch }),
+    now: () => new Date(),
+    random: () => 1,
+    link: () => 'free',
+    room: async () => ({ known: true, free_bytes: 1e9 }),
+    ...more
   });
   t.after(() => photos.stop());
   return { photos };
@@ -100,7 +141,9 @@ test('every photo of the job comes, is what its record says, and leaves no piece
   const store = new FakeStore([...pictures, pictures[0]]); // two records may show one picture
   const server = serverOf(pictures);
   const told = [];
-  const { photos } = fetcher(t, store, server, { shrink: async () => ({ preview: new ArrayBuffer(1), preview_type: 'image/jpeg' }) });
+  const { photos } = fetcher(t, store, server, {
+    shrink: async () => ({ preview: new ArrayBuffer(1), preview_type: 'image/jpeg' })
+  });
   photos.events.addEventListener('changed', () => told.push(1));
   assert.equal((await photos.ofJob(JOB)).plan, 'fetch');
   await photos.run('open');
@@ -113,7 +156,10 @@ test('every photo of the job comes, is what its record says, and leaves no piece
   assert.equal(server.asked.length, 3);
   assert.ok(told.length >= 2);
   const now = await photos.ofJob(JOB);
-  assert.deepEqual([now.plan, now.total, now.here, now.missing_bytes, now.fetching], ['none', 3, 3, 0, false]);
+  assert.deepEqual(
+    [now.plan, now.total, now.here, now.missing_bytes, now.fetching],
+    ['none', 3, 3, 0, false]
+  );
 });
 
 test('a photo that broke off goes on from the byte it came to, also in another opening of the app', async (t) => {
@@ -126,7 +172,10 @@ test('a photo that broke off goes on from the byte it came to, also in another o
     const { code, here } = await photos.ofJob(JOB);
     assert.deepEqual([code, here], opening < 2 ? ['offline', 0] : ['', 1]);
   }
-  assert.deepEqual(server.asked.map(([, from]) => from), [0, 400_000, 700_000]);
+  assert.deepEqual(
+    server.asked.map(([, from]) => from),
+    [0, 400_000, 700_000]
+  );
   assert.equal(server.sent, 1_000_000, 'no byte came twice');
   assert.deepEqual(new Uint8Array(store.photos.get(hashOf(big)).bytes), big);
 });
@@ -136,7 +185,10 @@ test('after a cut it tries again by itself', async (t) => {
   const store = new FakeStore([big]);
   const { photos } = fetcher(t, store, serverOf([big], { cutAfter: [300_000] }), { random: () => 0.001 });
   await photos.run('open');
-  for (let i = 0; i < 100 && store.photos.size === 0; i += 1) await new Promise((done) => { setTimeout(done, 20); });
+  for (let i = 0; i < 100 && store.photos.size === 0; i += 1)
+    await new Promise((done) => {
+      setTimeout(done, 20);
+    });
   assert.equal(store.photos.size, 1);
 });
 
@@ -208,7 +260,9 @@ test('what the server has not is said, and holds up no other', async (t) => {
 test('with too little room nothing is fetched, and it says how much there is', async (t) => {
   const store = new FakeStore([picture(1, 1000)]);
   const server = serverOf([]);
-  const { photos } = fetcher(t, store, server, { room: async () => ({ known: true, free_bytes: 20_000_500 }) });
+  const { photos } = fetcher(t, store, server, {
+    room: async () => ({ known: true, free_bytes: 20_000_500 })
+  });
   await photos.run('open');
   const now = await photos.ofJob(JOB);
   assert.deepEqual([now.code, now.free_bytes, server.asked.length], ['no_room', 500, 0]);
@@ -231,7 +285,9 @@ test('a refusal stops it with the reason; it is not tried again by itself', asyn
   const server = serverOf([], { status: () => 403 });
   const { photos } = fetcher(t, store, server, { random: () => 0 });
   await photos.run('open');
-  await new Promise((done) => { setTimeout(done, 30); });
+  await new Promise((done) => {
+    setTimeout(done, 30);
+  });
   const now = await photos.ofJob(JOB);
   assert.deepEqual([now.code, now.message, server.asked.length], ['x', 'No.', 1]);
 });
@@ -271,7 +327,11 @@ test('what is small and costs nothing comes by itself; all else is asked', () =>
   assert.equal(plan(some(1000), undefined, undefined, 'free'), 'fetch');
   assert.equal(plan(some(1000), undefined, undefined, 'unknown'), 'fetch');
   assert.equal(plan(some(ASK_FROM_BYTES + 1), undefined, undefined, 'free'), 'ask');
-  assert.equal(plan(some(ASK_FROM_BYTES + 1), undefined, undefined, 'free', 'button'), 'ask', 'Sync now is no answer to it');
+  assert.equal(
+    plan(some(ASK_FROM_BYTES + 1), undefined, undefined, 'free', 'button'),
+    'ask',
+    'Sync now is no answer to it'
+  );
   assert.equal(plan(some(1000), undefined, undefined, 'metered'), 'ask');
   assert.equal(plan(some(1000), undefined, undefined, 'metered', 'button'), 'ask');
   assert.equal(plan(some(1000), undefined, 'wait', 'unknown'), 'ask');
@@ -285,16 +345,30 @@ test('what is small and costs nothing comes by itself; all else is asked', () =>
   }
 });
 
-test('a link that gives nothing for a while is given up, with what came kept', { timeout: 5000 }, async () => {
-  const fetch = async (_url, { signal }) => new Response(new ReadableStream({
-    start(stream) {
-      stream.enqueue(new Uint8Array(10));
-      signal.addEventListener('abort', () => stream.error(signal.reason));
-    },
-  }), { headers: { 'Content-Length': '20' } });
+test('a link that gives nothing for a while is given up, with what came kept', {
+  timeout: 5000
+}, async () => {
+  const fetch = async (_url, { signal }) =>
+    new Response(
+      new ReadableStream({
+        start(stream) {
+          stream.enqueue(new Uint8Array(10));
+          signal.addEventListener('abort', () => stream.error(signal.reason));
+        }
+      }),
+      { headers: { 'Content-Length': '20' } }
+    );
   const came = [];
-  const sink = { restart: async () => {}, take: async (bytes) => { came.push(bytes.length); } };
+  const sink = {
+    restart: async () => {},
+    take: async (bytes) => {
+      came.push(bytes.length);
+    }
+  };
   const coming = makeTransport({ fetch, withinMs: 50 }).photoBytes('a', 0, 20, sink);
-  await assert.rejects(coming, (error) => error instanceof SyncError && error.code === 'offline' && error.retry);
+  await assert.rejects(
+    coming,
+    (error) => error instanceof SyncError && error.code === 'offline' && error.retry
+  );
   assert.deepEqual(came, [10]);
 });

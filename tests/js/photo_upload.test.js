@@ -17,11 +17,17 @@ class Phone {
     this.damaged = new Set();
   }
 
-  here() { return [...this.sizes].filter(([, size]) => size !== null).map(([sha256]) => sha256); }
+  here() {
+    return [...this.sizes].filter(([, size]) => size !== null).map(([sha256]) => sha256);
+  }
 
-  async wantedPhotos() { return this.wanted; }
+  async wantedPhotos() {
+    return this.wanted;
+  }
 
-  async setWantedPhotos(list) { this.wanted = list; }
+  async setWantedPhotos(list) {
+    this.wanted = list;
+  }
 
   async photo(sha256) {
     await null;
@@ -37,12 +43,18 @@ class Phone {
   async run(server) {
     const counts = { photos: 0, bytes: 0 };
     const all = { store: this, transport: server, piece: this.piece, counts, report: () => {} };
-    const fault = await uploadPhotos(all).then(() => undefined, (error) => error);
+    const fault = await uploadPhotos(all).then(
+      () => undefined,
+      (error) => error
+    );
     return { ...counts, fault };
   }
 }
 
-/** A server that keeps what it is sent, but for what `meets` says of a request: 'before', 'after' (the answer is lost) or an error. */
+/**
+ * A server that keeps what it is sent, but for what `meets` says of a request: 'before', 'after' (the answer
+ * is lost) or an error.
+ */
 class FakeServer {
   constructor(phone, meets = () => undefined) {
     Object.assign(this, { phone, meets, has: new Map(), whole: new Set(), taken: [], requests: [] });
@@ -74,7 +86,10 @@ class FakeServer {
   }
 
   photoOffset(sha256) {
-    return this.#request('HEAD', [sha256], () => ({ offset: this.has.get(sha256) ?? 0, complete: this.whole.has(sha256) }));
+    return this.#request('HEAD', [sha256], () => ({
+      offset: this.has.get(sha256) ?? 0,
+      complete: this.whole.has(sha256)
+    }));
   }
 
   photoPiece(sha256, { offset, total, piece }) {
@@ -90,21 +105,28 @@ class FakeServer {
     const shas = photos.map(({ sha256 }) => sha256);
     assert.ok(shas.length > 1 && shas.length <= 16 && new Set(shas).size === shas.length);
     assert.ok(photos.reduce((sum, { bytes }) => sum + bytes.byteLength, 0) <= MB);
-    return this.#request('together', shas, () => photos.map(({ sha256, bytes }) => {
-      const fate = this.meets('part', [sha256]);
-      if (fate) return { sha256, offset: 0, complete: false, code: fate };
-      return { sha256, ...this.#take(sha256, 0, bytes.byteLength) };
-    }));
+    return this.#request('together', shas, () =>
+      photos.map(({ sha256, bytes }) => {
+        const fate = this.meets('part', [sha256]);
+        if (fate) return { sha256, offset: 0, complete: false, code: fate };
+        return { sha256, ...this.#take(sha256, 0, bytes.byteLength) };
+      })
+    );
   }
 
-  count(kind) { return this.requests.filter(([one]) => one === kind).length; }
+  count(kind) {
+    return this.requests.filter(([one]) => one === kind).length;
+  }
 }
 
 test('small photos go together: 20 of 200 kB in four requests, and few of them in memory at once', async () => {
   const phone = new Phone(Array(20).fill(200_000));
   const server = new FakeServer(phone);
   assert.deepEqual(await phone.run(server), { photos: 20, bytes: 4_000_000, fault: undefined });
-  assert.deepEqual(server.requests.map(([kind, ...shas]) => [kind, shas.length]), Array(4).fill(['together', 5]));
+  assert.deepEqual(
+    server.requests.map(([kind, ...shas]) => [kind, shas.length]),
+    Array(4).fill(['together', 5])
+  );
   assert.deepEqual([...server.taken].sort(), phone.here().sort());
   assert.deepEqual(phone.wanted, []);
   const many = new Phone(Array(400).fill(200_000));
@@ -116,11 +138,21 @@ test('at most 16 go together; a large one goes by itself; one on another phone i
   const tiny = new Phone(Array(40).fill(1000));
   const server = new FakeServer(tiny);
   assert.equal((await tiny.run(server)).photos, 40);
-  assert.deepEqual(server.requests.map((request) => request.length - 1), [16, 16, 8]);
+  assert.deepEqual(
+    server.requests.map((request) => request.length - 1),
+    [16, 16, 8]
+  );
   const phone = new Phone([300_000, MB / 2, null, MB / 2 + 1, 3 * MB, 1000]);
   const mixed = new FakeServer(phone);
-  assert.deepEqual(await phone.run(mixed), { photos: 5, bytes: 300_000 + MB + 1 + 3 * MB + 1000, fault: undefined });
-  assert.deepEqual(mixed.requests.filter(([kind]) => kind === 'together'), [['together', 'photo0', 'photo1']]);
+  assert.deepEqual(await phone.run(mixed), {
+    photos: 5,
+    bytes: 300_000 + MB + 1 + 3 * MB + 1000,
+    fault: undefined
+  });
+  assert.deepEqual(
+    mixed.requests.filter(([kind]) => kind === 'together'),
+    [['together', 'photo0', 'photo1']]
+  );
   assert.deepEqual(phone.wanted, ['photo2']);
 });
 
@@ -135,7 +167,11 @@ test('a part that was not taken goes on by itself in the same run, from where th
   const server = new FakeServer(phone);
   server.has.set('photo1', 30_000);
   assert.deepEqual(await phone.run(server), { photos: 4, bytes: 370_000, fault: undefined });
-  assert.deepEqual(server.requests.map(([kind]) => kind), ['together', 'PUT'], 'no question in between');
+  assert.deepEqual(
+    server.requests.map(([kind]) => kind),
+    ['together', 'PUT'],
+    'no question in between'
+  );
   assert.equal(server.taken.length, 4);
 });
 
@@ -186,12 +222,17 @@ test('a bundle that breaks off ends the run; the next one asks photo by photo wh
 test('a link that passes 300 kB at a time gets every photo in the run after the one that broke off', async () => {
   const phone = new Phone(Array(30).fill(100_000));
   const size = (shas) => shas.reduce((sum, sha256) => sum + phone.sizes.get(sha256), 0);
-  const server = new FakeServer(phone, (kind, shas) => (size(shas) > 300_000 && kind === 'together' ? 'before' : undefined));
+  const server = new FakeServer(phone, (kind, shas) =>
+    size(shas) > 300_000 && kind === 'together' ? 'before' : undefined
+  );
   assert.equal((await phone.run(server)).fault.code, 'offline');
   assert.equal((await phone.run(server)).fault, undefined);
   assert.deepEqual([server.taken.length, phone.wanted], [30, []]);
   const bundles = server.count('together');
-  Object.assign(phone, { wanted: ['more0', 'more1'], sizes: new Map([...phone.sizes, ['more0', 1000], ['more1', 1000]]) });
+  Object.assign(phone, {
+    wanted: ['more0', 'more1'],
+    sizes: new Map([...phone.sizes, ['more0', 1000], ['more1', 1000]])
+  });
   assert.equal((await phone.run(server)).fault, undefined);
   assert.equal(server.count('together'), bundles + 1, 'a run that ended well: several are tried again');
 });
@@ -238,44 +279,68 @@ test('whatever breaks, a run that ends well has left no photo behind, and none c
   for (let seed = 1; seed <= 300; seed += 1) {
     const random = chance(seed * 7919);
     const pick = (...list) => list[Math.floor(random() * list.length)];
-    const sizes = Array.from({ length: Math.ceil(random() * 30) }, () => pick(1000, 60_000, 200_000, 500_000, 1.5 * MB, null));
+    const sizes = Array.from({ length: Math.ceil(random() * 30) }, () =>
+      pick(1000, 60_000, 200_000, 500_000, 1.5 * MB, null)
+    );
     const phone = new Phone(sizes);
     const trouble = pick(0, 0.1, 0.4);
     const takesSeveral = random() < 0.8;
     const server = new FakeServer(phone, (kind) => {
-      if (kind === 'together' && !takesSeveral) return new SyncError('http_405', { retry: false, status: 405 });
+      if (kind === 'together' && !takesSeveral)
+        return new SyncError('http_405', { retry: false, status: 405 });
       if (random() >= trouble) return undefined;
-      return kind === 'part' ? pick('disk_full', 'busy') : pick('before', 'after', new SyncError('busy', { status: 503 }));
+      return kind === 'part'
+        ? pick('disk_full', 'busy')
+        : pick('before', 'after', new SyncError('busy', { status: 503 }));
     });
     let ended = false;
     for (let attempt = 0; attempt < 200 && !ended; attempt += 1) {
       const before = phone.wanted.length;
       const { photos, fault } = await phone.run(server);
       assert.equal(before - phone.wanted.length, photos, `seed ${seed}: counted as they leave the list`);
-      for (const sha256 of phone.here()) assert.ok(phone.wanted.includes(sha256) || server.whole.has(sha256), `seed ${seed}`);
+      for (const sha256 of phone.here())
+        assert.ok(phone.wanted.includes(sha256) || server.whole.has(sha256), `seed ${seed}`);
       ended = fault === undefined;
     }
     assert.ok(ended, `seed ${seed}: it comes to an end`);
     assert.deepEqual([...server.taken].sort(), phone.here().sort(), `seed ${seed}: each whole once`);
-    assert.deepEqual(phone.wanted, [...phone.sizes].filter(([, size]) => size === null).map(([sha256]) => sha256));
+    assert.deepEqual(
+      phone.wanted,
+      [...phone.sizes].filter(([, size]) => size === null).map(([sha256]) => sha256)
+    );
   }
 });
 
 test('the request is one body and a header that says what lies in it', async () => {
   const asked = [];
   const answers = [{ ok: true, photos: [] }, { ok: true }];
-  const transport = makeTransport({ fetch: async (url, init) => {
-    asked.push([url, init.method, init.headers, await init.body.text()]);
-    return new Response(JSON.stringify(answers.shift()), { headers: { 'Content-Type': 'application/json' } });
-  } });
+  const transport = makeTransport({
+    fetch: async (url, init) => {
+      asked.push([url, init.method, init.headers, await init.body.text()]);
+      return new Response(JSON.stringify(answers.shift()), {
+        headers: { 'Content-Type': 'application/json' }
+      });
+    }
+  });
   const bytes = (text) => new TextEncoder().encode(text).buffer;
   const photos = [
     { sha256: 'aa', media_type: 'image/jpeg', bytes: bytes('one') },
-    { sha256: 'bb', media_type: 'image/"ü\\\n', bytes: bytes('two four') },
+    { sha256: 'bb', media_type: 'image/"ü\\\n', bytes: bytes('two four') }
   ];
   assert.deepEqual(await transport.photosTogether(photos), []);
-  assert.deepEqual(asked, [['/api/photos', 'PUT', {
-    'Content-Type': 'application/octet-stream', 'Upload-Parts': '"aa";length=3;type="image/jpeg", "bb";length=8;type="image/"',
-  }, 'onetwo four']]);
-  await assert.rejects(transport.photosTogether(photos), (error) => error.code === 'not_the_server' && error.retry);
+  assert.deepEqual(asked, [
+    [
+      '/api/photos',
+      'PUT',
+      {
+        'Content-Type': 'application/octet-stream',
+        'Upload-Parts': '"aa";length=3;type="image/jpeg", "bb";length=8;type="image/"'
+      },
+      'onetwo four'
+    ]
+  ]);
+  await assert.rejects(
+    transport.photosTogether(photos),
+    (error) => error.code === 'not_the_server' && error.retry
+  );
 });

@@ -2,7 +2,12 @@ import { test } from 'node:test';
 import assert from 'node:assert/strict';
 import { shortReason, statusReason, statusWords } from '../../static/js/ui/status_chip.js';
 
-const NO = { state: 'failed', photos_unsent: 0, last_code: 'access_revoked', last_message: 'The office has ended its access.' };
+const NO = {
+  state: 'failed',
+  photos_unsent: 0,
+  last_code: 'access_revoked',
+  last_message: 'The office has ended its access.'
+};
 
 test('the chip says a refusal once, and why in the words for those who listen', () => {
   assert.equal(statusWords({ ...NO, unsent: 0 }), 'Could not send');
@@ -11,7 +16,10 @@ test('the chip says a refusal once, and why in the words for those who listen', 
 });
 
 test('what waits is counted, and below it stands that the server said no or was not there', () => {
-  assert.deepEqual([statusWords({ ...NO, unsent: 2 }), shortReason({ ...NO, unsent: 2 })], ['2 to send', 'could not send']);
+  assert.deepEqual(
+    [statusWords({ ...NO, unsent: 2 }), shortReason({ ...NO, unsent: 2 })],
+    ['2 to send', 'could not send']
+  );
   const away = { state: 'unsent', unsent: 1, photos_unsent: 1, last_code: 'offline' };
   assert.deepEqual([statusWords(away), shortReason(away)], ['2 to send', 'no server in reach']);
   assert.equal(shortReason({ state: 'all_sent', unsent: 0, photos_unsent: 0 }), '');

@@ -5,13 +5,30 @@ import { logAttempt, MOST_ATTEMPTS, readLog } from '../../static/js/sync/sync_lo
 
 function notes() {
   const kept = new Map();
-  return { syncNote: async (key) => kept.get(key), setSyncNote: async (key, value) => { kept.set(key, value); } };
+  return {
+    syncNote: async (key) => kept.get(key),
+    setSyncNote: async (key, value) => {
+      kept.set(key, value);
+    }
+  };
 }
-const attempt = (n) => ({ at: `t${n}`, by: 'timer', state: 'sent', took_ms: 1, sent: n, received: 0, setAside: 0, photos: 0, bytes: 0, waiting: 0 });
+const attempt = (n) => ({
+  at: `t${n}`,
+  by: 'timer',
+  state: 'sent',
+  took_ms: 1,
+  sent: n,
+  received: 0,
+  setAside: 0,
+  photos: 0,
+  bytes: 0,
+  waiting: 0
+});
 
 test('the log keeps the last attempts and no more', async () => {
   const store = notes();
-  for (let n = 0; n < MOST_ATTEMPTS + 30; n += 1) await logAttempt(store, { ...attempt(n), message: 'x'.repeat(9000) });
+  for (let n = 0; n < MOST_ATTEMPTS + 30; n += 1)
+    await logAttempt(store, { ...attempt(n), message: 'x'.repeat(9000) });
   const log = await readLog(store);
   assert.equal(log.length, MOST_ATTEMPTS);
   assert.equal(log.at(-1).sent, MOST_ATTEMPTS + 29);
@@ -21,8 +38,15 @@ test('the log keeps the last attempts and no more', async () => {
 test('a log that cannot be written does not stop a sync', async () => {
   const warn = console.warn;
   console.warn = () => {};
-  const broken = { syncNote: async () => [], setSyncNote: async () => { throw new Error('full'); } };
-  await logAttempt(broken, attempt(1)).finally(() => { console.warn = warn; });
+  const broken = {
+    syncNote: async () => [],
+    setSyncNote: async () => {
+      throw new Error('full');
+    }
+  };
+  await logAttempt(broken, attempt(1)).finally(() => {
+    console.warn = warn;
+  });
 });
 
 test('photos wait only where the surveyor said so, and never against a press of the key', () => {

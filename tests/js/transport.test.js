@@ -4,21 +4,36 @@ import { PieceSize } from '../../static/js/sync/backoff.js';
 import { uploadPhotos } from '../../static/js/sync/photo_upload.js';
 import { makeTransport, SyncError } from '../../static/js/sync/transport.js';
 
-test('an answer whose body never ends is given up, so that the next attempt can run', { timeout: 5000 }, async () => {
-  const fetch = async (_url, { signal }) => new Response(new ReadableStream({
-    start(stream) {
-      stream.enqueue(new TextEncoder().encode('{"ok":'));
-      signal.addEventListener('abort', () => stream.error(signal.reason));
-    },
-  }), { headers: { 'Content-Type': 'application/json' } });
+test('an answer whose body never ends is given up, so that the next attempt can run', {
+  timeout: 5000
+}, async () => {
+  const fetch = async (_url, { signal }) =>
+    new Response(
+      new ReadableStream({
+        start(stream) {
+          stream.enqueue(new TextEncoder().encode('{"ok":'));
+          signal.addEventListener('abort', () => stream.error(signal.reason));
+        }
+      }),
+      { headers: { 'Content-Type': 'application/json' } }
+    );
   const exchange = makeTransport({ fetch, withinMs: 50 }).exchange({});
-  await assert.rejects(exchange, (error) => error instanceof SyncError && error.code === 'offline' && error.retry);
+  await assert.rejects(
+    exchange,
+    (error) => error instanceof SyncError && error.code === 'offline' && error.retry
+  );
 });
 
 test('a refusal whose body never ends is given up too', { timeout: 5000 }, async () => {
-  const fetch = async (_url, { signal }) => new Response(new ReadableStream({
-    start(stream) { signal.addEventListener('abort', () => stream.error(signal.reason)); },
-  }), { status: 503 });
+  const fetch = async (_url, { signal }) =>
+    new Response(
+      new ReadableStream({
+        start(stream) {
+          signal.addEventListener('abort', () => stream.error(signal.reason));
+        }
+      }),
+      { status: 503 }
+    );
   const offset = makeTransport({ fetch, withinMs: 50 }).photoOffset('a');
   await assert.rejects(offset, (error) => error instanceof SyncError && error.status === 503 && error.retry);
 });
@@ -28,13 +43,15 @@ function poorLink(most) {
   const kept = [];
   return {
     kept,
-    async photoOffset() { return { offset: kept.length, complete: false }; },
+    async photoOffset() {
+      return { offset: kept.length, complete: false };
+    },
     async photoPiece(_sha, { offset, total, piece }) {
       if (piece.length > most) throw new SyncError('offline');
       assert.equal(offset, kept.length);
       kept.push(...piece);
       return { offset: kept.length, complete: kept.length === total };
-    },
+    }
   };
 }
 
@@ -44,8 +61,10 @@ test('a photo gets through a link that never passes a whole piece, in smaller on
   let wanted = ['a'];
   const store = {
     wantedPhotos: async () => wanted,
-    setWantedPhotos: async (list) => { wanted = list; },
-    photo: async () => row,
+    setWantedPhotos: async (list) => {
+      wanted = list;
+    },
+    photo: async () => row
   };
   const transport = poorLink(70_000);
   const piece = new PieceSize();
@@ -53,7 +72,9 @@ test('a photo gets through a link that never passes a whole piece, in smaller on
   let attempts = 0;
   while (counts.photos === 0 && attempts < 30) {
     attempts += 1;
-    await uploadPhotos({ store, transport, piece, counts, report: () => {} }).catch((error) => assert.equal(error.code, 'offline'));
+    await uploadPhotos({ store, transport, piece, counts, report: () => {} }).catch((error) =>
+      assert.equal(error.code, 'offline')
+    );
   }
   assert.equal(counts.photos, 1);
   assert.deepEqual(transport.kept, [...bytes]);

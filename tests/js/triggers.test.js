@@ -12,8 +12,10 @@ function fakeSync() {
     failures: 0,
     sinceLastTryMs: 0,
     runs: [],
-    async run({ by }) { this.runs.push(by); },
-    async refresh() {},
+    async run({ by }) {
+      this.runs.push(by);
+    },
+    async refresh() {}
   };
 }
 

@@ -1,4 +1,7 @@
-/** A length surveyed in pieces, as this phone can tell with no signal: its runs put together, then as one run. Never stored. */
+/**
+ * A length surveyed in pieces, as this phone can tell with no signal: its runs put together, then as one run.
+ * Never stored.
+ */
 import { lengthOfRuns } from '../survey/lengths/length_of_runs.js';
 import { lengthGroups } from '../survey/lengths/pipe_length.js';
 import { figuresOf, once, runFigures } from './run_figures.js';
@@ -12,18 +15,35 @@ const DEFECTS = ['fabric', 'operation'];
  * @param {any} view @param {string} runId @returns {SurveyRecord[]} */
 export function runsOfLength(view, runId) {
   const runs = view.records('run');
-  const ids = once(view, 'lengths', [runs], () => lengthGroups(runs)).find((some) => some.includes(runId)) ?? [];
+  const ids =
+    once(view, 'lengths', [runs], () => lengthGroups(runs)).find((some) => some.includes(runId)) ?? [];
   return ids.map((id) => view.record('run', id));
 }
 
-/** What the runs of a length are together. @param {any} app @param {any} view @param {SurveyRecord[]} runs @returns {WholeLength} */
+/**
+ * What the runs of a length are together.
+ * @param {any} app
+ * @param {any} view
+ * @param {SurveyRecord[]} runs
+ * @returns {WholeLength}
+ */
 export function wholeLength(app, view, runs) {
   const each = runs.map((run) => runFigures(app, view, run));
-  const inputs = [view.records('check'), ...each.flatMap((one) => [one.run, one.readings, one.observations, one.ties, one.records.stretch])];
+  const inputs = [
+    view.records('check'),
+    ...each.flatMap((one) => [one.run, one.readings, one.observations, one.ties, one.records.stretch])
+  ];
   return once(view, `length ${runs[0].id}`, inputs, () => {
-    const counted = app.tables.observation_codes.rows.filter((/** @type {any} */ row) => DEFECTS.includes(row.group)).map((/** @type {any} */ row) => row.code);
+    const counted = app.tables.observation_codes.rows
+      .filter((/** @type {any} */ row) => DEFECTS.includes(row.group))
+      .map((/** @type {any} */ row) => row.code);
     const pieces = each.map((one) => ({
-      run_id: one.run.id, fields: one.run.fields, readings: one.readings, level_ties: one.ties, stretches: one.records.stretch, observations: one.observations,
+      run_id: one.run.id,
+      fields: one.run.fields,
+      readings: one.readings,
+      level_ties: one.ties,
+      stretches: one.records.stretch,
+      observations: one.observations
     }));
     return lengthOfRuns(pieces, view.records('check'), app.tables.visibility, counted);
   });
@@ -38,7 +58,14 @@ export function lengthFigures(app, view, runs, whole) {
   const run = once(view, `${key}/run`, [whole], () => ({ ...first, fields: whole.run }));
   const { readings: reading, observations: observation, level_ties: level_tie, stretches: stretch } = whole;
   return figuresOf(app, view, {
-    key, run, records: { reading, observation, level_tie, stretch, remark: [], photo: [] }, parts: [], extent: whole.extent, stretches: stretch,
-    tools: whole.pieces[0].tools, whole, first: runFigures(app, view, first),
+    key,
+    run,
+    records: { reading, observation, level_tie, stretch, remark: [], photo: [] },
+    parts: [],
+    extent: whole.extent,
+    stretches: stretch,
+    tools: whole.pieces[0].tools,
+    whole,
+    first: runFigures(app, view, first)
   });
 }

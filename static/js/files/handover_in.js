@@ -1,15 +1,21 @@
-/** A hand-over file of another phone: the same records under the same names, so that nothing is there twice when both arrive. */
+/**
+ * A hand-over file of another phone: the same records under the same names, so that nothing is there twice
+ * when both arrive.
+ */
 import { entryId } from '../records/fold.js';
 import { sha256Hex } from '../store/photo_rows.js';
 import { openZip, ZipError } from './unzip_file.js';
 import { t } from '../text/en.js';
 
 /**
- * @typedef {{job_id: string, title: string, entries_new: number, entries_here: number, photos_new: number, photos_here: number,
- *   photos_missing: number, differing: number}} Taken
+ * @typedef {{job_id: string, title: string, entries_new: number, entries_here: number, photos_new: number,
+ *   photos_here: number, photos_missing: number, differing: number}} Taken
  */
 
-/** @typedef {{names: string[], read: (name: string, most: number) => Promise<Uint8Array<ArrayBuffer>>}} Archive */
+/**
+ * @typedef {{names: string[], read: (name: string, most: number) => Promise<Uint8Array<ArrayBuffer>>}}
+ *   Archive
+ */
 
 const [JOB, PHONE] = ['job.json', 'phone.json'];
 const MOST_JOB_BYTES = 100_000_000;
@@ -18,18 +24,29 @@ const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/;
 const WRITER = /^[A-Za-z0-9_-]{8,64}$/;
 const SHA256 = /^[0-9a-f]{64}$/;
 
-/** Takes a file: all entries of a job or none. @param {any} app @param {Blob} file @returns {Promise<Taken[]>} a job each; rejects with a sentence */
+/**
+ * Takes a file: all entries of a job or none.
+ * @param {any} app
+ * @param {Blob} file
+ * @returns {Promise<Taken[]>} a job each; rejects with a sentence
+ */
 export async function takeHandOver(app, file) {
   const archive = await saying(() => openZip(file));
   const name = [PHONE, JOB].find((one) => archive.names.includes(one));
   if (!name) throw new Error(t('handover.not_one'));
   const value = parsed(await saying(() => archive.read(name, MOST_JOB_BYTES)));
   const taken = [];
-  for (const job of name === PHONE ? jobsOfPhone(value) : [value]) taken.push(await takeJob(app, archive, checked(job)));
+  for (const job of name === PHONE ? jobsOfPhone(value) : [value])
+    taken.push(await takeJob(app, archive, checked(job)));
   return taken;
 }
 
-/** @param {any} app @param {Archive} archive @param {ReturnType<typeof checked>} job @returns {Promise<Taken>} */
+/**
+ * @param {any} app
+ * @param {Archive} archive
+ * @param {ReturnType<typeof checked>} job
+ * @returns {Promise<Taken>}
+ */
 async function takeJob(app, archive, job) {
   const photos = await takePhotos(app, archive, job.photos);
   const view = await app.store.job(job.job_id);
@@ -40,19 +57,35 @@ async function takeJob(app, archive, job) {
   const fresh = await app.store.take(job.job_id, job.entries, job.aside);
   const now = await app.store.job(job.job_id);
   return {
-    job_id: job.job_id, title: now.job?.fields.title ?? t('jobs.untitled'), entries_new: fresh,
-    entries_here: job.entries.length - fresh - differing, differing, ...photos,
+    job_id: job.job_id,
+    title: now.job?.fields.title ?? t('jobs.untitled'),
+    entries_new: fresh,
+    entries_here: job.entries.length - fresh - differing,
+    differing,
+    ...photos
   };
 }
 
-/** Everything that a phone held whose app did not open (save_all.js), as a job file each. @param {any} value @returns {any[]} */
+/**
+ * Everything that a phone held whose app did not open (save_all.js), as a job file each.
+ * @param {any} value
+ * @returns {any[]}
+ */
 function jobsOfPhone(value) {
   if (value?.format !== 'fallbook-phone') throw new Error(t('handover.not_one'));
   if (value.version !== 1) throw new Error(t('handover.newer'));
-  const rows = (/** @type {string} */ store) => (value.stores?.[store] ?? []).map((/** @type {any} */ row) => row?.[1]).filter(plain);
+  const rows = (/** @type {string} */ store) =>
+    (value.stores?.[store] ?? []).map((/** @type {any} */ row) => row?.[1]).filter(plain);
   const jobs = new Map();
   for (const entry of rows('entries')) {
-    const job = jobs.get(entry.job_id) ?? { format: 'fallbook-job', version: 1, job_id: entry.job_id, entries: [], aside: {}, photos: [] };
+    const job = jobs.get(entry.job_id) ?? {
+      format: 'fallbook-job',
+      version: 1,
+      job_id: entry.job_id,
+      entries: [],
+      aside: {},
+      photos: []
+    };
     job.entries.push(entry);
     jobs.set(entry.job_id, job);
   }
@@ -70,8 +103,12 @@ function jobsOfPhone(value) {
 
 /** @param {any} here @param {any} there @returns {boolean} */
 function sameEntry(here, there) {
-  return here.record_id === there.record_id && here.kind === there.kind && here.recorded_at === there.recorded_at
-    && JSON.stringify(here.fields) === JSON.stringify(there.fields);
+  return (
+    here.record_id === there.record_id &&
+    here.kind === there.kind &&
+    here.recorded_at === there.recorded_at &&
+    JSON.stringify(here.fields) === JSON.stringify(there.fields)
+  );
 }
 
 /** @template T @param {() => Promise<T>} work @returns {Promise<T>} */
@@ -97,13 +134,19 @@ function checked(job) {
   if (job?.format !== 'fallbook-job') throw new Error(t('handover.not_one'));
   if (job.version !== 1) throw new Error(t('handover.newer'));
   if (!Array.isArray(job.entries) || job.entries.length === 0) throw new Error(t('handover.no_entries'));
-  const aside = plain(job.aside ?? {}) ? job.aside ?? {} : null;
+  const aside = plain(job.aside ?? {}) ? (job.aside ?? {}) : null;
   const photos = job.photos ?? [];
-  const sound = UUID.test(job.job_id) && aside !== null && Object.values(aside).every((/** @type {any} */ one) => typeof one?.code === 'string')
-    && job.entries.every((/** @type {any} */ entry) => isEntry(entry, job.job_id, aside))
-    && Array.isArray(photos) && photos.every((/** @type {any} */ one) => SHA256.test(one?.sha256) && typeof one.media_type === 'string');
+  const sound =
+    UUID.test(job.job_id) &&
+    aside !== null &&
+    Object.values(aside).every((/** @type {any} */ one) => typeof one?.code === 'string') &&
+    job.entries.every((/** @type {any} */ entry) => isEntry(entry, job.job_id, aside)) &&
+    Array.isArray(photos) &&
+    photos.every((/** @type {any} */ one) => SHA256.test(one?.sha256) && typeof one.media_type === 'string');
   if (!sound) throw new Error(t('handover.damaged'));
-  job.entries.sort((/** @type {any} */ a, /** @type {any} */ b) => (a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1));
+  job.entries.sort((/** @type {any} */ a, /** @type {any} */ b) =>
+    a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1
+  );
   /** @type {Map<string, number>} */
   const heads = new Map();
   for (const { writer, number } of job.entries) {
@@ -122,21 +165,36 @@ function plain(value) {
 
 /** @param {any} entry @param {string} jobId @param {Object<string, any>} aside @returns {boolean} */
 function isEntry(entry, jobId, aside) {
-  const named = plain(entry) && entry.job_id === jobId && WRITER.test(entry.writer) && Number.isSafeInteger(entry.number) && entry.number > 0;
+  const named =
+    plain(entry) &&
+    entry.job_id === jobId &&
+    WRITER.test(entry.writer) &&
+    Number.isSafeInteger(entry.number) &&
+    entry.number > 0;
   if (!named || entryId(entry) in aside) return named;
   const seen = entry.seen ?? {};
-  return typeof entry.kind === 'string' && UUID.test(entry.record_id) && plain(entry.fields) && typeof entry.recorded_at === 'string'
-    && plain(seen) && Object.values(seen).every((list) => Array.isArray(list) && list.every((id) => typeof id === 'string'));
+  return (
+    typeof entry.kind === 'string' &&
+    UUID.test(entry.record_id) &&
+    plain(entry.fields) &&
+    typeof entry.recorded_at === 'string' &&
+    plain(seen) &&
+    Object.values(seen).every((list) => Array.isArray(list) && list.every((id) => typeof id === 'string'))
+  );
 }
 
 /**
- * Pictures come first: an entry whose picture is not there yet is no loss, the other way round nobody would look for it.
- * @param {any} app @param {Archive} archive
+ * Pictures come first: an entry whose picture is not there yet is no loss, the other way round nobody would
+ * look for it.
+ * @param {any} app
+ * @param {Archive} archive
  * @param {Array<{sha256: string, media_type: string}>} photos
  */
 async function takePhotos(app, archive, photos) {
   const count = { photos_new: 0, photos_here: 0, photos_missing: 0 };
-  const byHash = new Map(archive.names.filter((name) => name.startsWith('photos/')).map((name) => [name.slice(7, 71), name]));
+  const byHash = new Map(
+    archive.names.filter((name) => name.startsWith('photos/')).map((name) => [name.slice(7, 71), name])
+  );
   for (const { sha256, media_type } of photos) {
     const name = byHash.get(sha256);
     if (await app.store.hasPhoto(sha256)) {
@@ -146,7 +204,12 @@ async function takePhotos(app, archive, photos) {
     } else {
       const bytes = await saying(() => archive.read(name, MOST_PHOTO_BYTES));
       if ((await sha256Hex(bytes)) !== sha256) throw new Error(t('handover.damaged'));
-      await app.store.keepPhoto({ sha256, media_type, size_bytes: bytes.length, bytes: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length) });
+      await app.store.keepPhoto({
+        sha256,
+        media_type,
+        size_bytes: bytes.length,
+        bytes: bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length)
+      });
       count.photos_new += 1;
     }
   }

@@ -4,8 +4,27 @@ import { ZipFile } from './zip_file.js';
 import { t } from '../text/en.js';
 
 /** @type {Object<string, string>} */
-const ENDINGS = { 'image/jpeg': 'jpg', 'image/png': 'png', 'image/webp': 'webp', 'image/heic': 'heic', 'image/heif': 'heif', 'image/gif': 'gif', 'image/tiff': 'tif' };
-const KINDS = ['job', 'node', 'run', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
+const ENDINGS = {
+  'image/jpeg': 'jpg',
+  'image/png': 'png',
+  'image/webp': 'webp',
+  'image/heic': 'heic',
+  'image/heif': 'heif',
+  'image/gif': 'gif',
+  'image/tiff': 'tif'
+};
+const KINDS = [
+  'job',
+  'node',
+  'run',
+  'stretch',
+  'reading',
+  'observation',
+  'level_tie',
+  'check',
+  'photo',
+  'remark'
+];
 
 /** @typedef {{file: File, entries: number, photos: number, missing: number}} HandOver */
 
@@ -20,8 +39,13 @@ export function jobFile(view) {
   const entries = [...(view.byWriter?.values() ?? [])].flat();
   entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
   return {
-    format: 'fallbook-job', version: 1, job_id: view.jobId, records: records.map(fileRecord), entries, aside,
-    photos: photosOf(view).map(({ sha256, size_bytes, media_type }) => ({ sha256, size_bytes, media_type })),
+    format: 'fallbook-job',
+    version: 1,
+    job_id: view.jobId,
+    records: records.map(fileRecord),
+    entries,
+    aside,
+    photos: photosOf(view).map(({ sha256, size_bytes, media_type }) => ({ sha256, size_bytes, media_type }))
   };
 }
 
@@ -29,7 +53,8 @@ export function jobFile(view) {
 function photosOf(view) {
   /** @type {Map<string, any>} */
   const photos = new Map();
-  for (const { fields } of [...view.records('photo'), ...view.removed('photo')]) photos.set(fields.sha256, fields);
+  for (const { fields } of [...view.records('photo'), ...view.removed('photo')])
+    photos.set(fields.sha256, fields);
   return [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1));
 }
 
@@ -49,7 +74,10 @@ export function photoFileName(sha256, mediaType) {
 
 /**
  * A job with its pictures, or what was typed and could not be saved, as one file.
- * @param {any} app @param {string | null} jobId @param {any} [typed] @param {(done: number, total: number) => void} [told] how far
+ * @param {any} app
+ * @param {string | null} jobId
+ * @param {any} [typed]
+ * @param {(done: number, total: number) => void} [told] how far
  * @returns {Promise<HandOver>}
  */
 export async function handOver(app, jobId, typed, told = () => {}) {
@@ -77,7 +105,13 @@ export async function handOver(app, jobId, typed, told = () => {}) {
   return { ...made, file: new File([archive.done()], name, { type: 'application/zip' }) };
 }
 
-/** Writes it to the phone's downloads. @param {any} app @param {string | null} jobId @param {any} [typed] @returns {Promise<string>} the file's name */
+/**
+ * Writes it to the phone's downloads.
+ * @param {any} app
+ * @param {string | null} jobId
+ * @param {any} [typed]
+ * @returns {Promise<string>} the file's name
+ */
 export async function saveToFile(app, jobId, typed) {
   const { file } = await handOver(app, jobId, typed);
   download(file, file.name);
@@ -91,7 +125,11 @@ function utf8(value) {
 
 /** @param {string} title @returns {string} */
 function plainName(title) {
-  const plain = title.normalize('NFKD').replace(/[^A-Za-z0-9]+/g, '-').replace(/^-+|-+$/g, '').toLowerCase();
+  const plain = title
+    .normalize('NFKD')
+    .replace(/[^A-Za-z0-9]+/g, '-')
+    .replace(/^-+|-+$/g, '')
+    .toLowerCase();
   return plain.slice(0, 60) || 'job';
 }
 

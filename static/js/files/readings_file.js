@@ -11,13 +11,21 @@ import { t } from '../text/en.js';
 
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_taken.js').MadeReading} MadeReading */
-/** @typedef {{name: string, sha256: string, charset: string, text: string, table: import('../survey/readings_file/csv_table.js').CsvTable}} ReadingsFile */
+/**
+ * @typedef {{name: string, sha256: string, charset: string, text: string, table:
+ *   import('../survey/readings_file/csv_table.js').CsvTable}} ReadingsFile
+ */
 
 const MOST_BYTES = 5_000_000;
 const PROFILES = 'readings_profiles';
 const MOST_PROFILES = 50;
 
-/** Reads what was chosen; what cannot be used is an Error with a sentence. @param {any} app @param {File} file @returns {Promise<ReadingsFile>} */
+/**
+ * Reads what was chosen; what cannot be used is an Error with a sentence.
+ * @param {any} app
+ * @param {File} file
+ * @returns {Promise<ReadingsFile>}
+ */
 export async function openReadings(app, file) {
   if (file.size > MOST_BYTES) throw new Error(sentenceOf(app, new SurveyError('csv_too_large', 'bytes')));
   let bytes;
@@ -32,7 +40,13 @@ export async function openReadings(app, file) {
   });
 }
 
-/** The same file with another sign between its cells. @param {any} app @param {ReadingsFile} file @param {string} separator @returns {Promise<ReadingsFile>} */
+/**
+ * The same file with another sign between its cells.
+ * @param {any} app
+ * @param {ReadingsFile} file
+ * @param {string} separator
+ * @returns {Promise<ReadingsFile>}
+ */
 export function parted(app, file, separator) {
   return saying(app, async () => ({ ...file, table: splitTable(file.text, separator) }));
 }
@@ -48,15 +62,27 @@ export function readFile(app, file, choices) {
   return readReadings(file.table, app.tables.readings_csv, choices);
 }
 
-/** @param {any} view @param {string} runId @param {ReadingsFile} file @param {import('../survey/readings_file/readings_csv.js').CsvReading[]} taken */
+/**
+ * @param {any} view
+ * @param {string} runId
+ * @param {ReadingsFile} file
+ * @param {import('../survey/readings_file/readings_csv.js').CsvReading[]} taken
+ */
 export function beside(view, runId, file, taken) {
-  const standing = [...view.records('reading'), ...view.removed('reading')].filter((/** @type {any} */ one) => one.fields.run_id === runId);
+  const standing = [...view.records('reading'), ...view.removed('reading')].filter(
+    (/** @type {any} */ one) => one.fields.run_id === runId
+  );
   return besideStanding(taken, file.sha256, runId, standing);
 }
 
 /**
- * Make the readings in one transaction. @param {any} app @param {string} jobId @param {any} view @param {MadeReading[]} rows
- * @returns {Promise<Array<{kind: string, record_id: string, fields: Object<string, any>}>>} what would put things back as they were
+ * Make the readings in one transaction.
+ * @param {any} app
+ * @param {string} jobId
+ * @param {any} view
+ * @param {MadeReading[]} rows
+ * @returns {Promise<Array<{kind: string, record_id: string, fields: Object<string, any>}>>} what would put
+ *   things back as they were
  */
 export async function makeReadings(app, jobId, view, rows) {
   const back = [];
@@ -73,36 +99,62 @@ export async function makeReadings(app, jobId, view, rows) {
   return back;
 }
 
-/** The fields as they stood; of what was not there, its removal. @param {any} here @param {Object<string, any>} changed @returns {Object<string, any>} */
+/**
+ * The fields as they stood; of what was not there, its removal.
+ * @param {any} here
+ * @param {Object<string, any>} changed
+ * @returns {Object<string, any>}
+ */
 function before(here, changed) {
   if (!here || here.removed) return { removed: true };
   if (changed.removed) return { removed: false };
   return Object.fromEntries(Object.keys(changed).map((name) => [name, here.fields[name] ?? null]));
 }
 
-/** @param {any} app @param {string} jobId @param {Array<{kind: string, record_id: string, fields: Object<string, any>}>} back */
+/**
+ * @param {any} app
+ * @param {string} jobId
+ * @param {Array<{kind: string, record_id: string, fields: Object<string, any>}>} back
+ */
 export async function unmake(app, jobId, back) {
   await app.store.addEntries(jobId, back);
 }
 
-/** What was said of earlier files, by the names of their columns. @param {any} app @returns {Promise<Object<string, any>>} */
+/**
+ * What was said of earlier files, by the names of their columns.
+ * @param {any} app
+ * @returns {Promise<Object<string, any>>}
+ */
 async function profiles(app) {
   return (await app.store.setting(PROFILES)) ?? {};
 }
 
-/** @param {any} app @param {{header: string[], header_line: number}} names @returns {Promise<Object<string, any> | null>} */
+/**
+ * @param {any} app
+ * @param {{header: string[], header_line: number}} names
+ * @returns {Promise<Object<string, any> | null>}
+ */
 export async function remembered(app, { header, header_line }) {
   const signature = headerSignature(header, header_line);
   return (signature && (await profiles(app))[signature]) || null;
 }
 
-/** Keep what was said for the next file with these columns. @param {any} app @param {import('../survey/readings_file/readings_csv.js').CsvResult} result */
+/**
+ * Keep what was said for the next file with these columns.
+ * @param {any} app
+ * @param {import('../survey/readings_file/readings_csv.js').CsvResult} result
+ */
 export async function remember(app, result) {
   if (!Object.entries(result.known).some(([name, how]) => how === 'chosen' && name !== 'zero_m')) return;
   await keep(app, result, answersOf(result));
 }
 
-/** Put away, or with null take away, the answers for files with these columns. @param {any} app @param {{header: string[], header_line: number}} names @param {Object<string, any> | null} answers */
+/**
+ * Put away, or with null take away, the answers for files with these columns.
+ * @param {any} app
+ * @param {{header: string[], header_line: number}} names
+ * @param {Object<string, any> | null} answers
+ */
 export async function keep(app, { header, header_line }, answers) {
   const signature = headerSignature(header, header_line);
   if (!signature) return;
@@ -111,11 +163,17 @@ export async function keep(app, { header, header_line }, answers) {
   await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MOST_PROFILES)));
 }
 
-/** The counter as it stands in the file that a reading is from, where that is another number. @param {any} fields @returns {string} */
+/**
+ * The counter as it stands in the file that a reading is from, where that is another number.
+ * @param {any} fields
+ * @returns {string}
+ */
 export function inFile({ counter_typed: typed, counter_unit: unit, counter_added_m: added }) {
   if (!typed) return '';
   const words = /\d$/.test(typed) && unit ? `${typed} ${unit}` : typed;
-  return added ? t('csv.in_file_added', { typed: words, m: metres(added) }) : t('csv.in_file', { typed: words });
+  return added
+    ? t('csv.in_file_added', { typed: words, m: metres(added) })
+    : t('csv.in_file', { typed: words });
 }
 
 /** @param {any} app @param {{code: string, values: Object<string, any>}} row @returns {string} */

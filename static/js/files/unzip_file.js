@@ -1,4 +1,7 @@
-/** A zip that somebody else may have made, read piece by piece from the file: nothing is held but what is asked for. */
+/**
+ * A zip that somebody else may have made, read piece by piece from the file: nothing is held but what is
+ * asked for.
+ */
 import { crc32 } from './zip_file.js';
 
 const END = 0x06054b50;
@@ -17,7 +20,11 @@ export async function openZip(file) {
   let at = tail.byteLength - 22;
   while (at >= 0 && tail.getUint32(at, true) !== END) at -= 1;
   if (at < 0) throw new ZipError('no end');
-  const [count, size, offset] = [tail.getUint16(at + 10, true), tail.getUint32(at + 12, true), tail.getUint32(at + 16, true)];
+  const [count, size, offset] = [
+    tail.getUint16(at + 10, true),
+    tail.getUint32(at + 12, true),
+    tail.getUint32(at + 16, true)
+  ];
   if (count > MOST_MEMBERS || offset + size > file.size) throw new ZipError('directory');
   return new Unzip(file, membersOf(await viewOf(file, offset, offset + size), count));
 }
@@ -40,8 +47,11 @@ function membersOf(view, count) {
     const title = new TextDecoder().decode(new Uint8Array(view.buffer, view.byteOffset + at + 46, name));
     if ((view.getUint16(at + 8, true) & 1) === 1 || members.has(title)) throw new ZipError('member');
     members.set(title, {
-      method: view.getUint16(at + 10, true), crc: view.getUint32(at + 16, true), packed: view.getUint32(at + 20, true),
-      size: view.getUint32(at + 24, true), offset: view.getUint32(at + 42, true),
+      method: view.getUint16(at + 10, true),
+      crc: view.getUint32(at + 16, true),
+      packed: view.getUint32(at + 20, true),
+      size: view.getUint32(at + 24, true),
+      offset: view.getUint32(at + 42, true)
     });
     at = next;
   }
@@ -68,22 +78,31 @@ class Unzip {
     if (local.byteLength < 30 || local.getUint32(0, true) !== LOCAL) throw new ZipError(name);
     const from = member.offset + 30 + local.getUint16(26, true) + local.getUint16(28, true);
     const packed = this.file.slice(from, from + member.packed);
-    const bytes = member.method === 0 ? new Uint8Array(await packed.arrayBuffer()) : await inflated(packed, member, most);
+    const bytes =
+      member.method === 0 ? new Uint8Array(await packed.arrayBuffer()) : await inflated(packed, member, most);
     if (bytes.length !== member.size || crc32(bytes) !== member.crc) throw new ZipError(name);
     return bytes;
   }
 }
 
-/** @param {Blob} packed @param {Member} member @param {number} most @returns {Promise<Uint8Array<ArrayBuffer>>} */
+/**
+ * @param {Blob} packed
+ * @param {Member} member
+ * @param {number} most
+ * @returns {Promise<Uint8Array<ArrayBuffer>>}
+ */
 async function inflated(packed, { method, size }, most) {
   if (method !== 8) throw new ZipError('method');
   const reader = packed.stream().pipeThrough(new DecompressionStream('deflate-raw')).getReader();
   const out = new Uint8Array(size);
   let at = 0;
   for (;;) {
-    const { done, value } = await reader.read().catch((cause) => { throw new ZipError('packed', { cause }); });
+    const { done, value } = await reader.read().catch((cause) => {
+      throw new ZipError('packed', { cause });
+    });
     if (done) return out.subarray(0, at);
-    if (at + value.length > Math.min(size, most)) { // it unpacks to more than it says
+    if (at + value.length > Math.min(size, most)) {
+      // it unpacks to more than it says
       await reader.cancel();
       throw new ZipError('size');
     }

@@ -36,7 +36,8 @@ export class ZipFile {
   add(name, bytes) {
     const title = new TextEncoder().encode(name);
     const length = 30 + title.length + bytes.length;
-    if (this.#offset + length > MOST_BYTES || this.#directory.length >= MOST_FILES) throw new RangeError('zip');
+    if (this.#offset + length > MOST_BYTES || this.#directory.length >= MOST_FILES)
+      throw new RangeError('zip');
     const crc = crc32(bytes);
     const local = header(0x04034b50, 30, title.length, crc, bytes.length);
     const central = header(0x02014b50, 46, title.length, crc, bytes.length);
@@ -59,7 +60,14 @@ export class ZipFile {
   }
 }
 
-/** Local and central headers share all but their start. @param {number} signature @param {number} size @param {number} nameLength @param {number} crc @param {number} length */
+/**
+ * Local and central headers share all but their start.
+ * @param {number} signature
+ * @param {number} size
+ * @param {number} nameLength
+ * @param {number} crc
+ * @param {number} length
+ */
 function header(signature, size, nameLength, crc, length) {
   const view = new DataView(new ArrayBuffer(size));
   const at = size === 46 ? 6 : 4;

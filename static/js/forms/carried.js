@@ -1,10 +1,16 @@
-/** What goes over from the last observation of the same code: its kinds, its quantities and its clock, each said to be so. */
+/**
+ * What goes over from the last observation of the same code: its kinds, its quantities and its clock, each
+ * said to be so.
+ */
 import { metres } from '../ui/format.js';
 import { t } from '../text/en.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {{characterisation_1?: string, characterisation_2?: string}} Kinds */
-/** @typedef {{kinds: Kinds, quantities: Object<string, import('./fields/quantity_field.js').Carried>, clock: any}} Carry */
+/**
+ * @typedef {{kinds: Kinds, quantities: Object<string, import('./fields/quantity_field.js').Carried>, clock:
+ *   any}} Carry
+ */
 
 export const QUANTITIES = ['quantification_1', 'quantification_2'];
 
@@ -15,8 +21,10 @@ export const QUANTITIES = ['quantification_1', 'quantification_2'];
  * @returns {Carry}
  */
 export function carriedFrom(ofRun, ofJob, code, kinds) {
-  const fits = (/** @type {SurveyRecord} */ one) => one.fields.code === code && one.fields.continuous?.role !== 'finish'
-    && (!kinds || (one.fields.characterisation_1 ?? '') === (kinds.characterisation_1 ?? ''));
+  const fits = (/** @type {SurveyRecord} */ one) =>
+    one.fields.code === code &&
+    one.fields.continuous?.role !== 'finish' &&
+    (!kinds || (one.fields.characterisation_1 ?? '') === (kinds.characterisation_1 ?? ''));
   const here = ofRun.filter(fits).at(-1);
   const last = here ?? ofJob.filter(fits).at(-1);
   /** @type {Carry} */
@@ -24,16 +32,27 @@ export function carriedFrom(ofRun, ofJob, code, kinds) {
   if (!last) return carry;
   if (!kinds) {
     const { characterisation_1, characterisation_2 } = last.fields;
-    carry.kinds = { ...(characterisation_1 && { characterisation_1 }), ...(characterisation_2 && { characterisation_2 }) };
+    carry.kinds = {
+      ...(characterisation_1 && { characterisation_1 }),
+      ...(characterisation_2 && { characterisation_2 })
+    };
   }
   for (const name of QUANTITIES) {
     const value = here?.fields[name];
-    if (typeof value === 'number') carry.quantities[name] = { value, words: t('carried.tag', { m: metres(here?.fields.counter_m ?? NaN) }) };
+    if (typeof value === 'number')
+      carry.quantities[name] = {
+        value,
+        words: t('carried.tag', { m: metres(here?.fields.counter_m ?? NaN) })
+      };
   }
   return carry;
 }
 
-/** Names of the fields of a record that were only taken over. @param {any} value as it is stored @returns {string[]} */
+/**
+ * Names of the fields of a record that were only taken over.
+ * @param {any} value as it is stored
+ * @returns {string[]}
+ */
 export function takenOver(value) {
   return typeof value === 'string' ? value.split(',').filter((name) => QUANTITIES.includes(name)) : [];
 }

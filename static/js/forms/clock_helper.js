@@ -1,4 +1,7 @@
-/** Under the dial: the hour on the wall of what a camera off the axis shows at another. Offered, never put in by itself. */
+/**
+ * Under the dial: the hour on the wall of what a camera off the axis shows at another. Offered, never put in
+ * by itself.
+ */
 import { h, refill, uid } from '../ui/elements.js';
 import { general } from '../ui/format.js';
 import { button, note } from '../ui/page.js';
@@ -15,9 +18,11 @@ const SLOTS = ['from', 'to'];
 const NONE = { from: null, to: null };
 
 /**
- * Only an hour that somebody chose here is taken as seen by the camera: one that stood in the record, or that was
- * offered here, is an hour on the wall already, and shifting it again would be wrong.
- * @param {{raw: () => Hours, set: (value: any) => void}} dial @param {Ask} ask @param {() => void} changed
+ * Only an hour that somebody chose here is taken as seen by the camera: one that stood in the record, or that
+ * was offered here, is an hour on the wall already, and shifting it again would be wrong.
+ * @param {{raw: () => Hours, set: (value: any) => void}} dial
+ * @param {Ask} ask
+ * @param {() => void} changed
  */
 export function clockHelper(dial, ask, changed) {
   const element = h('div', { class: 'clock-helper stack-s', role: 'status' });
@@ -47,7 +52,11 @@ export function clockHelper(dial, ask, changed) {
   function offer(slot, about, row) {
     const id = uid('off-axis');
     const take = () => use(slot, row);
-    const key = button(t('clock.use', { use: row.nearest_hour }), { onclick: take, key: `use-${slot}`, describedby: id });
+    const key = button(t('clock.use', { use: row.nearest_hour }), {
+      onclick: take,
+      key: `use-${slot}`,
+      describedby: id
+    });
     return note('plain', h('p', { id }, sentence(about, row)), key);
   }
 
@@ -59,11 +68,14 @@ export function clockHelper(dial, ask, changed) {
     used = t('clock.used', { use: row.nearest_hour, seen: row.hour });
     changed();
     show();
-    /** @type {HTMLElement | null} */ (element.querySelector('[data-key=used]'))?.focus({ preventScroll: true });
+    /** @type {HTMLElement | null} */ (element.querySelector('[data-key=used]'))?.focus({
+      preventScroll: true
+    });
   }
 
   return {
-    element, show,
+    element,
+    show,
     seen: () => ({ ...seen }),
     /** Somebody chose an hour on the dial. */
     chosen() {
@@ -75,26 +87,39 @@ export function clockHelper(dial, ask, changed) {
       used = '';
       show();
     },
-    /** The dial was filled from what stood. @param {Hours} [asSeen] of a draft: the hours chosen but not shifted */
+    /**
+     * The dial was filled from what stood.
+     * @param {Hours} [asSeen] of a draft: the hours chosen but not shifted
+     */
     stood(asSeen) {
       last = dial.raw();
       seen = { ...NONE, ...asSeen };
       used = '';
       show();
-    },
+    }
   };
 }
 
 /** @param {OffAxis} about @param {Suggestion} row @returns {string} */
 function sentence(about, row) {
-  const how = about.known === 'measured' || about.known === 'drawing' || about.known === 'assumed' ? about.known : 'unsaid';
+  const how =
+    about.known === 'measured' || about.known === 'drawing' || about.known === 'assumed'
+      ? about.known
+      : 'unsaid';
   return t('clock.off_axis', {
-    camera: general(about.cameraMm), size: general(about.sizeMm), known: t(`clock.size_${how}`), seen: row.hour,
-    true: onTheDial(row.true_hours), away: row.wall_distance_m.toFixed(2),
+    camera: general(about.cameraMm),
+    size: general(about.sizeMm),
+    known: t(`clock.size_${how}`),
+    seen: row.hour,
+    true: onTheDial(row.true_hours),
+    away: row.wall_distance_m.toFixed(2)
   });
 }
 
-/** With a tenth, as on a dial: past 12 and before 1 it is twelve and something. @param {number} hours 0 up to 12 */
+/**
+ * With a tenth, as on a dial: past 12 and before 1 it is twelve and something.
+ * @param {number} hours 0 up to 12
+ */
 function onTheDial(hours) {
   const tenths = Math.round(hours * 10) / 10;
   return (tenths < 1 ? tenths + 12 : tenths).toFixed(1);

@@ -19,7 +19,8 @@ const SHOWN = 8;
  * @param {import('./usual_keys.js').UsualRow[]} about.usual
  * @param {string[]} about.used codes used in this job, most used first
  * @param {(code: string, kinds: Kinds | null) => void} about.chosen
- * @param {(fields: Object<string, any>) => void} about.writtenChosen a whole observation was typed, such as BAB B A 3 mm at 10-2
+ * @param {(fields: Object<string, any>) => void} about.writtenChosen a whole observation was typed, such as
+ *   BAB B A 3 mm at 10-2
  * @param {(row: any) => void} about.changeChosen a change of the pipe, which opens a stretch
  */
 export function codePicker({ rows, search, usual, used, chosen, writtenChosen, changeChosen }) {
@@ -27,15 +28,27 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
   const list = h('div', { class: 'code-list', role: 'group', 'aria-label': t('code.results') });
   const said = h('p', { class: 'field-help', role: 'status' });
   const input = h('input', {
-    class: 'input', id, type: 'search', autocomplete: 'off', enterkeyhint: 'search', placeholder: t('code.usual'), oninput: () => show(),
-    onkeydown: (/** @type {KeyboardEvent} */ event) => { if (event.key === 'Enter') event.preventDefault(); },
+    class: 'input',
+    id,
+    type: 'search',
+    autocomplete: 'off',
+    enterkeyhint: 'search',
+    placeholder: t('code.usual'),
+    oninput: () => show(),
+    onkeydown: (/** @type {KeyboardEvent} */ event) => {
+      if (event.key === 'Enter') event.preventDefault();
+    }
   });
   const keys = usualKeys(rows, usual, used, pick);
   const chosenPlace = h('div', null);
   const finder = h(
-    'div', { class: 'code-find' },
+    'div',
+    { class: 'code-find' },
     h('label', { class: 'unseen', for: id }, t('code.find')),
-    h('div', { class: 'search' }, icon('search'), input), said, keys, list,
+    h('div', { class: 'search' }, icon('search'), input),
+    said,
+    keys,
+    list
   );
   const element = h('div', { class: 'code-pick' }, chosenPlace, finder);
   /** @type {string} */
@@ -44,10 +57,18 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
   function show() {
     const text = input.value.trim();
     const found = text ? search(text, SHOWN) : [];
-    said.textContent = text ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length }) : '';
+    said.textContent = text
+      ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length })
+      : '';
     said.hidden = text === '';
     keys.hidden = text !== '';
-    refill(list, writtenKey(rows, text, writtenChosen), ...found.map((row) => codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))));
+    refill(
+      list,
+      writtenKey(rows, text, writtenChosen),
+      ...found.map((row) =>
+        codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))
+      )
+    );
   }
 
   /** @param {string} wanted @param {Kinds | null} kinds */
@@ -75,35 +96,74 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
 
   show();
   setTimeout(() => search('', 1), 0); // the index is made before the first key press
-  return { element, set, get: () => code, focus: () => (finder.hidden ? chosenPlace.querySelector('button') : input)?.focus() };
+  return {
+    element,
+    set,
+    get: () => code,
+    focus: () => (finder.hidden ? chosenPlace.querySelector('button') : input)?.focus()
+  };
 }
 
-/** One key for all that was typed, where it reads as a whole observation. @param {any[]} rows @param {string} text @param {(fields: Object<string, any>) => void} chosen */
+/**
+ * One key for all that was typed, where it reads as a whole observation.
+ * @param {any[]} rows
+ * @param {string} text
+ * @param {(fields: Object<string, any>) => void} chosen
+ */
 function writtenKey(rows, text, chosen) {
   const { fields, faults } = readCode(rows, text);
   const row = faults.length ? null : findCode(rows, fields.code);
   if (!row || Object.keys(fields).length === 1) return null;
-  return h('button', { type: 'button', class: 'code-row', onclick: () => chosen(fields) },
+  return h(
+    'button',
+    { type: 'button', class: 'code-row', onclick: () => chosen(fields) },
     h('span', { class: 'code-letters' }, icon('tick')),
-    h('span', null, t('code.as_written'), h('span', { class: 'code-row-under' }, composeCode(rows, fields))), pictogram(row.pictogram));
+    h('span', null, t('code.as_written'), h('span', { class: 'code-row-under' }, composeCode(rows, fields))),
+    pictogram(row.pictogram)
+  );
 }
 
 /** @param {any} row @param {() => void} pressed */
 function codeKey(row, pressed) {
-  const under = row.action === 'stretch' ? h('span', { class: 'code-row-under' }, t('code.new_stretch')) : null;
-  return h('button', { type: 'button', class: 'code-row', onclick: pressed },
-    h('span', { class: 'code-letters' }, row.code || icon('stretch')), h('span', null, row.title, under), pictogram(row.pictogram));
+  const under =
+    row.action === 'stretch' ? h('span', { class: 'code-row-under' }, t('code.new_stretch')) : null;
+  return h(
+    'button',
+    { type: 'button', class: 'code-row', onclick: pressed },
+    h('span', { class: 'code-letters' }, row.code || icon('stretch')),
+    h('span', null, row.title, under),
+    pictogram(row.pictogram)
+  );
 }
 
 /** @param {string} code @param {any} row @param {() => void} again */
 function chosenCard(code, row, again) {
-  const help = row ? h('details', { class: 'small' }, h('summary', null, t('code.what_it_means')),
-    row.help ? h('p', { class: 'field-help' }, row.help) : null, h('p', { class: 'field-help' }, t('code.certainty', { how: row.status }))) : null;
+  const help = row
+    ? h(
+        'details',
+        { class: 'small' },
+        h('summary', null, t('code.what_it_means')),
+        row.help ? h('p', { class: 'field-help' }, row.help) : null,
+        h('p', { class: 'field-help' }, t('code.certainty', { how: row.status }))
+      )
+    : null;
   return h(
-    'div', { class: 'card code-chosen' },
-    h('div', { class: 'spread' }, pictogram(row?.pictogram),
-      h('span', null, h('span', { class: 'code-letters' }, code), ' ', h('strong', null, row?.title ?? t('obs.unknown_code'))), button(t('code.change'), { tone: 'quiet', onclick: again })),
-    help,
+    'div',
+    { class: 'card code-chosen' },
+    h(
+      'div',
+      { class: 'spread' },
+      pictogram(row?.pictogram),
+      h(
+        'span',
+        null,
+        h('span', { class: 'code-letters' }, code),
+        ' ',
+        h('strong', null, row?.title ?? t('obs.unknown_code'))
+      ),
+      button(t('code.change'), { tone: 'quiet', onclick: again })
+    ),
+    help
   );
 }
 
@@ -111,6 +171,7 @@ function chosenCard(code, row, again) {
 export function usedCodes(view) {
   /** @type {Map<string, number>} */
   const counts = new Map();
-  for (const { fields } of view.records('observation')) if (fields.code) counts.set(fields.code, (counts.get(fields.code) ?? 0) + 1);
+  for (const { fields } of view.records('observation'))
+    if (fields.code) counts.set(fields.code, (counts.get(fields.code) ?? 0) + 1);
   return [...counts].sort((a, b) => b[1] - a[1]).map(([code]) => code);
 }

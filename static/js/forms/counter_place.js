@@ -1,4 +1,7 @@
-/** Where it is: the counter's window, keys that go on or back a step, and a word for where the number came from. */
+/**
+ * Where it is: the counter's window, keys that go on or back a step, and a word for where the number came
+ * from.
+ */
 import { h } from '../ui/elements.js';
 import { padWindow } from '../ui/number_pad.js';
 import { metres } from '../ui/format.js';
@@ -6,7 +9,10 @@ import { readNumber } from './fields/checks.js';
 import { offeredCounter } from '../survey/instruments/counter_offer.js';
 import { t } from '../text/en.js';
 
-/** @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word, and in words */
+/**
+ * @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word,
+ *   and in words
+ */
 
 const STEPS_M = [-0.1, 0.1, 1];
 const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
@@ -16,12 +22,20 @@ const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
  * @param {any} view @param {import('../ui/types.js').SurveyRecord} run @returns {Offered | null}
  */
 export function offeredPlace(view, run) {
-  const mine = (/** @type {string} */ kind) => view.records(kind).filter((/** @type {any} */ one) => one.fields.run_id === run.id);
-  const offer = offeredCounter(run.fields, { reading: [], ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)])) });
+  const mine = (/** @type {string} */ kind) =>
+    view.records(kind).filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const offer = offeredCounter(run.fields, {
+    reading: [],
+    ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)]))
+  });
   if (!offer) return null;
   if (offer.last_m !== null) {
     const m = metres(offer.last_m);
-    return { counter_m: offer.counter_m, whence: t('place.at_farthest', { m }), words: t('place.farthest', { m }) };
+    return {
+      counter_m: offer.counter_m,
+      whence: t('place.at_farthest', { m }),
+      words: t('place.farthest', { m })
+    };
   }
   const whence = t(/** @type {any} */ (`place.at_${offer.whence}`));
   return { counter_m: offer.counter_m, whence, words: whence };
@@ -34,11 +48,23 @@ export function counterPlace(field, changed) {
   const how = h('p', { class: 'field-help place-how', role: 'status' });
   const steps = STEPS_M.map((stepM) => {
     const key = stepM < 0 ? 'place.back' : 'place.on';
-    return h('button', {
-      type: 'button', class: 'step-key', 'aria-label': t(key, { m: Math.abs(stepM) }), onclick: () => step(stepM),
-    }, `${stepM < 0 ? '−' : '+'}${Math.abs(stepM)}`);
+    return h(
+      'button',
+      {
+        type: 'button',
+        class: 'step-key',
+        'aria-label': t(key, { m: Math.abs(stepM) }),
+        onclick: () => step(stepM)
+      },
+      `${stepM < 0 ? '−' : '+'}${Math.abs(stepM)}`
+    );
   });
-  const element = h('div', { class: 'counter-place' }, window.element, h('div', null, h('div', { class: 'step-keys' }, ...steps), how));
+  const element = h(
+    'div',
+    { class: 'counter-place' },
+    window.element,
+    h('div', null, h('div', { class: 'step-keys' }, ...steps), how)
+  );
   // Typing replaces what was put in; the caret of a second tap is the person's own.
   input.addEventListener('focus', () => setTimeout(() => input.select(), 0));
 
@@ -53,9 +79,14 @@ export function counterPlace(field, changed) {
     typed();
   }
   return {
-    element, input, window,
+    element,
+    input,
+    window,
     read: () => readNumber(field, input.value),
-    /** @param {number | null | undefined} counterM @param {string | null} whence where it is from, in words */
+    /**
+     * @param {number | null | undefined} counterM
+     * @param {string | null} whence where it is from, in words
+     */
     fill(counterM, whence) {
       input.value = typeof counterM === 'number' ? String(counterM) : '';
       how.textContent = whence ?? '';
@@ -66,6 +97,8 @@ export function counterPlace(field, changed) {
       input.value = text;
     },
     /** @param {boolean} bad */
-    mark(bad) { window.element.classList.toggle('has-fault', bad); },
+    mark(bad) {
+      window.element.classList.toggle('has-fault', bad);
+    }
   };
 }

@@ -22,23 +22,64 @@ export function resetDraft(value) {
  */
 export function counterReset({ field, state, before, changed }) {
   const part = (/** @type {string} */ name, /** @type {string} */ label) => {
-    const window = padWindow({ label, unit: 'm', name, oninput: () => { store(); changed(); } });
-    return { ...window, focus: () => window.input.focus(), read: () => readNumber({ ...field, label }, window.input.value) };
+    const window = padWindow({
+      label,
+      unit: 'm',
+      name,
+      oninput: () => {
+        store();
+        changed();
+      }
+    });
+    return {
+      ...window,
+      focus: () => window.input.focus(),
+      read: () => readNumber({ ...field, label }, window.input.value)
+    };
   };
   const [had, set] = [part('had_shown_m', t('reset.had_shown')), part('set_to_m', t('reset.set_to'))];
-  const store = () => { state.reset = { had: had.input.value, set: set.input.value }; };
-  const none = h('button', {
-    type: 'button', class: 'window-cross', 'aria-label': t('reset.not'), title: t('reset.not'),
-    onclick: () => { state.reset = null; changed(); },
-  }, icon('cross'));
-  const element = h(
-    'div', { class: 'windows reset-windows', role: 'group', 'aria-label': t('reset.title'), tabindex: '-1', hidden: true },
-    had.element, set.element, none,
+  const store = () => {
+    state.reset = { had: had.input.value, set: set.input.value };
+  };
+  const none = h(
+    'button',
+    {
+      type: 'button',
+      class: 'window-cross',
+      'aria-label': t('reset.not'),
+      title: t('reset.not'),
+      onclick: () => {
+        state.reset = null;
+        changed();
+      }
+    },
+    icon('cross')
   );
-  const help = h('p', { class: 'small soft', hidden: true }, h('strong', null, t('reset.title')), ' ', t('reset.help'));
+  const element = h(
+    'div',
+    {
+      class: 'windows reset-windows',
+      role: 'group',
+      'aria-label': t('reset.title'),
+      tabindex: '-1',
+      hidden: true
+    },
+    had.element,
+    set.element,
+    none
+  );
+  const help = h(
+    'p',
+    { class: 'small soft', hidden: true },
+    h('strong', null, t('reset.title')),
+    ' ',
+    t('reset.help')
+  );
 
   return {
-    element, help, windows: [had, set],
+    element,
+    help,
+    windows: [had, set],
     /** One tap: it had shown what the reading before says, and was set to nothing. */
     tell() {
       const beforeM = before();
@@ -59,12 +100,16 @@ export function counterReset({ field, state, before, changed }) {
       const faults = [];
       const found = [had, set].map((control) => {
         const { value, error } = control.read();
-        const sentence = error ?? (value === null ? t('form.needed_sentence', { label: control === had ? t('reset.had_shown') : t('reset.set_to') }) : '');
+        const sentence =
+          error ??
+          (value === null
+            ? t('form.needed_sentence', { label: control === had ? t('reset.had_shown') : t('reset.set_to') })
+            : '');
         control.element.classList.toggle('has-fault', sentence !== '');
         if (sentence) faults.push({ control, sentence });
         return value;
       });
       return { value: faults.length ? null : { had_shown_m: found[0], set_to_m: found[1] }, faults };
-    },
+    }
   };
 }

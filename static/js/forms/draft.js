@@ -1,6 +1,11 @@
 /** Half-filled forms survive: every input goes to the store, under the address of the form. */
 
-/** After an entry that was set aside has been mended by a new one. @param {any} app @param {string} jobId @param {any} kept the draft */
+/**
+ * After an entry that was set aside has been mended by a new one.
+ * @param {any} app
+ * @param {string} jobId
+ * @param {any} kept the draft
+ */
 export async function mended(app, jobId, kept) {
   if (kept?.aside) await app.store.dismissAside(jobId, kept.aside);
 }
@@ -31,7 +36,9 @@ export function keepDraft(app, key, collect) {
     dirty = true;
     writing ??= write();
   };
-  const flush = async () => { await writing; };
+  const flush = async () => {
+    await writing;
+  };
   return {
     touch,
     flush,
@@ -42,6 +49,8 @@ export function keepDraft(app, key, collect) {
       ended = false;
       dirty = false;
     },
-    stop() { /* what is typed is already on its way to the store */ },
+    stop() {
+      /* what is typed is already on its way to the store */
+    }
   };
 }

@@ -21,7 +21,10 @@ export function once(work) {
 
 /**
  * Does the work; while it fails, asks what to do.
- * @template T @param {any} app @param {{what: string, jobId?: string | null, typed?: () => any}} about @param {() => Promise<T>} work
+ * @template T
+ * @param {any} app
+ * @param {{what: string, jobId?: string | null, typed?: () => any}} about
+ * @param {() => Promise<T>} work
  * @returns {Promise<T | undefined>} undefined when the person closed the panel without success
  */
 export async function insist(app, about, work) {
@@ -35,7 +38,12 @@ export async function insist(app, about, work) {
   }
 }
 
-/** @param {any} app @param {{what: string, jobId?: string | null, typed?: () => any}} about @param {any} error @returns {Promise<boolean>} */
+/**
+ * @param {any} app
+ * @param {{what: string, jobId?: string | null, typed?: () => any}} about
+ * @param {any} error
+ * @returns {Promise<boolean>}
+ */
 function askAgain(app, about, error) {
   return new Promise((resolve) => {
     const said = h('p', { role: 'status' });
@@ -48,9 +56,13 @@ function askAgain(app, about, error) {
     };
     const toFile = async () => {
       try {
-        said.textContent = t('failure.file_made', { name: await saveToFile(app, about.jobId ?? null, about.typed?.()) });
+        said.textContent = t('failure.file_made', {
+          name: await saveToFile(app, about.jobId ?? null, about.typed?.())
+        });
       } catch (failed) {
-        said.textContent = t('failure.file_failed', { why: failed instanceof Error ? failed.message : String(failed) });
+        said.textContent = t('failure.file_failed', {
+          why: failed instanceof Error ? failed.message : String(failed)
+        });
       }
     };
     const heading = h('h2', { tabindex: '-1' }, t('failure.title', { what: about.what }));
@@ -65,9 +77,9 @@ function askAgain(app, about, error) {
         { class: 'keys' },
         button(t('failure.again'), { tone: 'main-act action full', onclick: () => close(true) }),
         button(t('failure.to_file'), { icon: 'download', onclick: toFile }),
-        button(t('failure.close'), { tone: 'quiet', onclick: () => close(false) }),
+        button(t('failure.close'), { tone: 'quiet', onclick: () => close(false) })
       ),
-      said,
+      said
     );
     document.body.append(panel);
     heading.focus();

@@ -3,7 +3,14 @@ import { h, refill, uid } from '../ui/elements.js';
 import { note } from '../ui/page.js';
 import { canonical } from '../records/fold.js';
 import { bearingControl, positionControl } from './fields/field_place.js';
-import { choiceControl, dateControl, flagControl, numberControl, selectControl, textControl } from './fields/fields_plain.js';
+import {
+  choiceControl,
+  dateControl,
+  flagControl,
+  numberControl,
+  selectControl,
+  textControl
+} from './fields/fields_plain.js';
 import { partControl } from './fields/field_counter_part.js';
 import { inclinationControl } from './fields/field_inclination.js';
 import { nextStepsControl } from './fields/field_next_steps.js';
@@ -15,20 +22,36 @@ import { t } from '../text/en.js';
 /** @typedef {import('../ui/types.js').Control} Control */
 /** @typedef {import('../ui/types.js').Change} Change */
 
-/** @param {Field} field @param {() => void} changed @param {{app: any, view: any, runId?: string}} about @returns {Control} */
+/**
+ * @param {Field} field
+ * @param {() => void} changed
+ * @param {{app: any, view: any, runId?: string}} about
+ * @returns {Control}
+ */
 function controlFor(field, changed, about) {
   switch (field.type) {
-    case 'number': return numberControl(field, changed);
-    case 'choice': return choiceControl(field, changed);
-    case 'date': return dateControl(field, changed);
-    case 'flag': return flagControl(field, changed);
-    case 'position': return positionControl(field, changed);
-    case 'bearing': return bearingControl(field, changed);
-    case 'counter_part': return partControl(field, changed, about);
-    case 'inclination': return inclinationControl(field, changed);
-    case 'next_steps': return nextStepsControl(field, changed, about.app.tables.actions);
-    case 'ref': return field.to === 'node' ? nodeControl(field, changed, about) : runControl(field, changed, about);
-    default: return textControl(field, changed);
+    case 'number':
+      return numberControl(field, changed);
+    case 'choice':
+      return choiceControl(field, changed);
+    case 'date':
+      return dateControl(field, changed);
+    case 'flag':
+      return flagControl(field, changed);
+    case 'position':
+      return positionControl(field, changed);
+    case 'bearing':
+      return bearingControl(field, changed);
+    case 'counter_part':
+      return partControl(field, changed, about);
+    case 'inclination':
+      return inclinationControl(field, changed);
+    case 'next_steps':
+      return nextStepsControl(field, changed, about.app.tables.actions);
+    case 'ref':
+      return field.to === 'node' ? nodeControl(field, changed, about) : runControl(field, changed, about);
+    default:
+      return textControl(field, changed);
   }
 }
 
@@ -40,11 +63,15 @@ function runControl(field, changed, { view }) {
 }
 
 /**
- * @param {{app: any, view: any, runId?: string}} about of a record on a run, its id @param {Field[]} fields @param {() => void} changed
+ * @param {{app: any, view: any, runId?: string}} about of a record on a run, its id
+ * @param {Field[]} fields
+ * @param {() => void} changed
  */
 export function buildForm(about, fields, changed) {
   /** @type {Map<string, Control>} */
-  const controls = new Map(fields.map((field) => [field.name, controlFor(field, () => touched(field.name), about)]));
+  const controls = new Map(
+    fields.map((field) => [field.name, controlFor(field, () => touched(field.name), about)])
+  );
   const summary = h('div', { tabindex: '-1', hidden: true, class: 'faults', id: uid('faults') });
   const plain = fields.filter((field) => !field.advanced && !field.group);
   const groups = [...new Set(fields.map((field) => field.group ?? '').filter(Boolean))];
@@ -52,10 +79,21 @@ export function buildForm(about, fields, changed) {
   const elementOf = (/** @type {Field} */ field) => /** @type {Control} */ (controls.get(field.name)).element;
   for (const field of fields) elementOf(field).dataset.field = field.name;
   const element = h(
-    'div', { class: 'fields' },
-    summary, ...plain.map(elementOf),
-    ...groups.map((group) => h('details', null, h('summary', null, group), ...fields.filter((field) => field.group === group).map(elementOf))),
-    advanced.length ? h('details', null, h('summary', null, t('form.more_detail')), ...advanced.map(elementOf)) : null,
+    'div',
+    { class: 'fields' },
+    summary,
+    ...plain.map(elementOf),
+    ...groups.map((group) =>
+      h(
+        'details',
+        null,
+        h('summary', null, group),
+        ...fields.filter((field) => field.group === group).map(elementOf)
+      )
+    ),
+    advanced.length
+      ? h('details', null, h('summary', null, t('form.more_detail')), ...advanced.map(elementOf))
+      : null
   );
   /** @type {Object<string, any>} */
   let opened = {};
@@ -74,7 +112,10 @@ export function buildForm(about, fields, changed) {
       opened = values;
       for (const [name, control] of controls) control.setValue(values[name] ?? null);
     },
-    /** Values from elsewhere laid over it, such as those of an entry that was set aside. @param {Object<string, any>} values */
+    /**
+     * Values from elsewhere laid over it, such as those of an entry that was set aside.
+     * @param {Object<string, any>} values
+     */
     overlay(values) {
       for (const [name, value] of Object.entries(values)) controls.get(name)?.setValue(value);
     },
@@ -105,20 +146,31 @@ export function buildForm(about, fields, changed) {
       }
       showFaults(summary, faults);
       return faults.length ? null : { fields: found, before };
-    },
+    }
   };
 }
 
-/** @param {HTMLElement} summary @param {Array<{control: {focus: () => void, element?: Element}, sentence: string}>} faults */
+/**
+ * @param {HTMLElement} summary
+ * @param {Array<{control: {focus: () => void, element?: Element}, sentence: string}>} faults
+ */
 export function showFaults(summary, faults) {
   summary.hidden = faults.length === 0;
   refill(
     summary,
-    faults.length === 0 ? null : note(
-      'fault',
-      h('strong', null, t(faults.length === 1 ? 'form.one_fault' : 'form.faults', { n: faults.length })),
-      h('ul', null, ...faults.map(({ control, sentence }) => h('li', null, h('a', { href: '#', onclick: goTo(control) }, sentence)))),
-    ),
+    faults.length === 0
+      ? null
+      : note(
+          'fault',
+          h('strong', null, t(faults.length === 1 ? 'form.one_fault' : 'form.faults', { n: faults.length })),
+          h(
+            'ul',
+            null,
+            ...faults.map(({ control, sentence }) =>
+              h('li', null, h('a', { href: '#', onclick: goTo(control) }, sentence))
+            )
+          )
+        )
   );
   if (faults.length) {
     const details = faults[0].control.element?.closest('details');

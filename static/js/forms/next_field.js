@@ -2,7 +2,11 @@
 
 /** @typedef {import('../ui/types.js').Control} Control */
 
-/** A field with nothing in it yet, of those that mostly have something. @param {Control} control @returns {boolean} */
+/**
+ * A field with nothing in it yet, of those that mostly have something.
+ * @param {Control} control
+ * @returns {boolean}
+ */
 function unanswered(control) {
   if (control.spare?.()) return false;
   const raw = control.raw();
@@ -10,12 +14,15 @@ function unanswered(control) {
 }
 
 /**
- * @param {Map<string, Control>} controls in order @param {string} after name of the field just answered; empty when the code was just chosen
+ * @param {Map<string, Control>} controls in order
+ * @param {string} after name of the field just answered; empty when the code was just chosen
  */
 export function onward(controls, after) {
   const list = [...controls.values()];
   // What is only as last time is shown first, so that nobody saves it unseen.
-  const next = list.slice(1 + list.findIndex((one) => one.name === after)).find((one) => unanswered(one) || (after === '' && one.carried?.()));
+  const next = list
+    .slice(1 + list.findIndex((one) => one.name === after))
+    .find((one) => unanswered(one) || (after === '' && one.carried?.()));
   if (!next) return;
   // Nobody is done with a window that has the focus, whatever stands in it by now.
   if (after !== '' && document.activeElement?.closest('.window')) return;

@@ -5,7 +5,14 @@
 
 /** @type {Object<string, string>} */
 const TURNED = { with_flow: 'against_flow', against_flow: 'with_flow' };
-const CARRIED = ['expected_length_m', 'chainage_datum', 'water_carried', 'protection_zone', 'groundwater', 'soil'];
+const CARRIED = [
+  'expected_length_m',
+  'chainage_datum',
+  'water_carried',
+  'protection_zone',
+  'groundwater',
+  'soil'
+];
 const PIPE = ['shape', 'height_mm', 'width_mm', 'material', 'lining', 'pipe_unit_length_m', 'roughness_mm'];
 
 /** Fields of the new run. @param {SurveyRecord} run @param {End} end @returns {Object<string, any>} */
@@ -14,19 +21,37 @@ export function onwardFields(run, end) {
   const nodes = [fields.start_node_id, fields.finish_node_id];
   const [start, finish] = end === 'other' ? nodes.reverse() : nodes;
   const direction = end === 'other' ? (TURNED[fields.direction] ?? fields.direction) : fields.direction;
-  const carried = [...CARRIED, ...(end === 'same' ? ['start_bearing'] : [])].map((name) => [name, fields[name]]);
-  return Object.fromEntries(Object.entries({
-    start_node_id: start, finish_node_id: finish, direction, continues_run_id: run.id, ...Object.fromEntries(carried),
-  }).filter(([, value]) => value !== undefined && value !== null));
+  const carried = [...CARRIED, ...(end === 'same' ? ['start_bearing'] : [])].map((name) => [
+    name,
+    fields[name]
+  ]);
+  return Object.fromEntries(
+    Object.entries({
+      start_node_id: start,
+      finish_node_id: finish,
+      direction,
+      continues_run_id: run.id,
+      ...Object.fromEntries(carried)
+    }).filter(([, value]) => value !== undefined && value !== null)
+  );
 }
 
-/** The pipe as it was where the run ended, taken over to the beginning of the new one and said to be so.
- * @param {SurveyRecord[]} stretches of the run that ended @param {string} runId the new one @param {number} counterM where it begins @param {string} remark
- * @returns {Object<string, any> | null} */
+/**
+ * The pipe as it was where the run ended, taken over to the beginning of the new one and said to be so.
+ * @param {SurveyRecord[]} stretches of the run that ended
+ * @param {string} runId the new one
+ * @param {number} counterM where it begins
+ * @param {string} remark
+ * @returns {Object<string, any> | null}
+ */
 export function onwardPipe(stretches, runId, counterM, remark) {
-  const last = [...stretches].sort((a, b) => (a.fields.from_counter_m ?? 0) - (b.fields.from_counter_m ?? 0)).at(-1)?.fields;
+  const last = [...stretches]
+    .sort((a, b) => (a.fields.from_counter_m ?? 0) - (b.fields.from_counter_m ?? 0))
+    .at(-1)?.fields;
   if (!last) return null;
-  const pipe = Object.fromEntries(PIPE.filter((name) => (last[name] ?? null) !== null).map((name) => [name, last[name]]));
+  const pipe = Object.fromEntries(
+    PIPE.filter((name) => (last[name] ?? null) !== null).map((name) => [name, last[name]])
+  );
   const known = last.size_known === 'measured' ? 'assumed' : last.size_known;
   return { run_id: runId, from_counter_m: counterM, ...pipe, ...(known && { size_known: known }), remark };
 }

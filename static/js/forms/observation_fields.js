@@ -16,8 +16,11 @@ const FOLLOW = [...QUANTITIES, 'turns_to']; // what changes with the kind
 /** @typedef {import('../ui/types.js').Control} Control */
 
 /**
- * @param {any} row a row of the code table @param {(name: string) => Field} fieldOf @param {(name: string) => void} changed
- * @param {import('./clock_helper.js').Ask} offAxis @param {any} lastClock of the same code, offered as one key
+ * @param {any} row a row of the code table
+ * @param {(name: string) => Field} fieldOf
+ * @param {(name: string) => void} changed
+ * @param {import('./clock_helper.js').Ask} offAxis
+ * @param {any} lastClock of the same code, offered as one key
  * @returns {Map<string, Control>}
  */
 export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
@@ -28,31 +31,75 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
     const choices = row[name].map((/** @type {any} */ one) => ({ ...one, letter: one.value }));
     if (choices.length === 0) continue;
     const field = { ...fieldOf(name), label: t(name === KINDS[0] ? 'obs.kind' : 'obs.kind_2'), choices };
-    const told = () => { for (const one of controls.values()) if (FOLLOW.includes(one.name)) one.refresh?.(); changed(name); };
-    const control = choices.length > MANY ? selectControl({ ...field, choices: choices.map(withLetter) }, told) : radioControl(field, told, 'two');
+    const told = () => {
+      for (const one of controls.values()) if (FOLLOW.includes(one.name)) one.refresh?.();
+      changed(name);
+    };
+    const control =
+      choices.length > MANY
+        ? selectControl({ ...field, choices: choices.map(withLetter) }, told)
+        : radioControl(field, told, 'two');
     controls.set(name, { ...control, spare: () => name !== KINDS[0] && !row[`${name}_needed`] });
   }
   for (const name of QUANTITIES) {
     const asked = row[name];
     if (!asked?.label) continue;
     const field = { ...fieldOf(name), label: asked.label, help: asked.note || undefined };
-    const control = quantityControl(field, () => quantityFor(row, name, kind()), () => changed(name));
-    controls.set(name, { ...control, spare: () => name !== QUANTITIES[0] && !quantityFor(row, name, kind())?.needed });
+    const control = quantityControl(
+      field,
+      () => quantityFor(row, name, kind()),
+      () => changed(name)
+    );
+    controls.set(name, {
+      ...control,
+      spare: () => name !== QUANTITIES[0] && !quantityFor(row, name, kind())?.needed
+    });
   }
-  if (row.clock_references > 0) controls.set('clock', clockControl(row.clock_references, () => changed('clock'), offAxis, lastClock));
-  if (row.direction_with) controls.set('turns_to', directionControl(fieldOf('turns_to'), () => row.direction_with.includes(kind()), () => changed('turns_to')));
-  if (row.joint === 'optional') controls.set('at_joint', { ...flagControl({ ...fieldOf('at_joint') }, () => changed('at_joint')), spare: () => true });
+  if (row.clock_references > 0)
+    controls.set(
+      'clock',
+      clockControl(row.clock_references, () => changed('clock'), offAxis, lastClock)
+    );
+  if (row.direction_with)
+    controls.set(
+      'turns_to',
+      directionControl(
+        fieldOf('turns_to'),
+        () => row.direction_with.includes(kind()),
+        () => changed('turns_to')
+      )
+    );
+  if (row.joint === 'optional')
+    controls.set('at_joint', {
+      ...flagControl({ ...fieldOf('at_joint') }, () => changed('at_joint')),
+      spare: () => true
+    });
   return controls;
 }
 
-/** Which way the pipe turns: asked of a joint at an angle, in sight only then. @param {Field} field @param {() => boolean} asked @param {() => void} changed @returns {Control} */
+/**
+ * Which way the pipe turns: asked of a joint at an angle, in sight only then.
+ * @param {Field} field
+ * @param {() => boolean} asked
+ * @param {() => void} changed
+ * @returns {Control}
+ */
 function directionControl(field, asked, changed) {
   const inner = radioControl(field, changed, 'two');
   const control = {
-    ...inner, spare: () => !asked(),
-    refresh: () => { inner.element.hidden = !asked() && inner.raw() === ''; },
-    setValue: (/** @type {any} */ value) => { inner.setValue(value); control.refresh(); },
-    setRaw: (/** @type {any} */ value) => { inner.setRaw(value); control.refresh(); },
+    ...inner,
+    spare: () => !asked(),
+    refresh: () => {
+      inner.element.hidden = !asked() && inner.raw() === '';
+    },
+    setValue: (/** @type {any} */ value) => {
+      inner.setValue(value);
+      control.refresh();
+    },
+    setRaw: (/** @type {any} */ value) => {
+      inner.setRaw(value);
+      control.refresh();
+    }
   };
   control.refresh();
   return control;
@@ -63,19 +110,43 @@ function withLetter(one) {
   return { value: one.value, label: `${one.value}  ${one.label}` };
 }
 
-/** @param {number} references @param {() => void} changed @param {import('./clock_helper.js').Ask} offAxis @param {any} last @returns {Control} */
+/**
+ * @param {number} references
+ * @param {() => void} changed
+ * @param {import('./clock_helper.js').Ask} offAxis
+ * @param {any} last
+ * @returns {Control}
+ */
 function clockControl(references, changed, offAxis, last) {
   const fault = h('p', { class: 'field-fault', hidden: true });
-  const dial = clockDial(references, () => { fault.hidden = true; helper.chosen(); changed(); }, last);
+  const dial = clockDial(
+    references,
+    () => {
+      fault.hidden = true;
+      helper.chosen();
+      changed();
+    },
+    last
+  );
   const helper = clockHelper(dial, offAxis, changed);
   return {
-    name: 'clock', element: h('div', null, dial.element, helper.element, fault), focus: dial.focus,
-    raw: () => ({ ...dial.raw(), seen: helper.seen() }), read: dial.read, refresh: helper.show,
-    setRaw(raw) { dial.set(raw); helper.stood(raw?.seen); },
-    setValue(value) { dial.set(value); helper.stood(); },
+    name: 'clock',
+    element: h('div', null, dial.element, helper.element, fault),
+    focus: dial.focus,
+    raw: () => ({ ...dial.raw(), seen: helper.seen() }),
+    read: dial.read,
+    refresh: helper.show,
+    setRaw(raw) {
+      dial.set(raw);
+      helper.stood(raw?.seen);
+    },
+    setValue(value) {
+      dial.set(value);
+      helper.stood();
+    },
     fault(sentence) {
       fault.textContent = sentence;
       fault.hidden = sentence === '';
-    },
+    }
   };
 }

@@ -33,8 +33,10 @@ const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
  * @param {(fields: Object<string, any>) => string[]} about.findings
  * @param {() => void} about.touched
  * @param {(row: any) => void} about.changeChosen a change of the pipe was chosen in place of a code
- * @param {(window: {element: HTMLElement, input: HTMLInputElement}) => void} about.pad gives a window the number pad
- * @param {(counterM: number | null, hours: number[]) => import('./clock_helper.js').OffAxis | null} about.offAxis what a camera off the axis makes of hours
+ * @param {(window: {element: HTMLElement, input: HTMLInputElement}) => void} about.pad gives a window the
+ *   number pad
+ * @param {(counterM: number | null, hours: number[]) => import('./clock_helper.js').OffAxis | null}
+ *   about.offAxis what a camera off the axis makes of hours
  */
 export function observationForm(about) {
   const { rows, observations, recordId, field, findings, touched, offAxis } = about;
@@ -48,7 +50,8 @@ export function observationForm(about) {
   const counter = counterPlace(field('counter_m'), () => changed());
   const picker = codePicker({ ...about, chosen: choose, writtenChosen: takeWritten });
   const continuous = continuousField(observations, recordId, () => changed(), {
-    title: (code) => findCode(rows, code)?.title ?? '', picked: takeItem,
+    title: (code) => findCode(rows, code)?.title ?? '',
+    picked: takeItem
   });
   const remark = textControl(field('remark'), () => changed());
   about.pad(counter.window);
@@ -56,13 +59,20 @@ export function observationForm(about) {
   function changed(name = '') {
     const code = picker.get();
     const found = findings({ counter_m: counter.read().value, ...(code ? { code } : {}) });
-    refill(warnings, ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words))));
+    refill(
+      warnings,
+      ...found.map((words) => h('p', { class: 'warning' }, icon('alert'), h('span', null, words)))
+    );
     controls.get('clock')?.refresh?.();
     if (name && controls.get(name)?.raw() !== '') onward(controls, name);
     touched();
   }
 
-  /** A code from the keys or the search: with it goes what it had last time. @param {string} code @param {Kinds | null} kinds */
+  /**
+   * A code from the keys or the search: with it goes what it had last time.
+   * @param {string} code
+   * @param {Kinds | null} kinds
+   */
   function choose(code, kinds) {
     const carry = carriedFrom(others(observations), others(about.ofJob), code, kinds);
     setCode(code, carry.kinds, carry.clock);
@@ -72,7 +82,10 @@ export function observationForm(about) {
     onward(controls, '');
   }
 
-  /** Something that runs was chosen to be finished or changed. @param {import('../survey/coding/continuous.js').Item} item */
+  /**
+   * Something that runs was chosen to be finished or changed.
+   * @param {import('../survey/coding/continuous.js').Item} item
+   */
   function takeItem(item) {
     const { code, characterisation_1, characterisation_2, clock } = item.parts[item.parts.length - 1].fields;
     picker.set(code);
@@ -89,7 +102,9 @@ export function observationForm(about) {
   /** @param {string} code @param {Object<string, any>} values @param {any} lastClock */
   function setCode(code, values, lastClock) {
     const row = findCode(rows, code);
-    controls = row ? codeFields(row, field, changed, (hours) => offAxis(counter.read().value, hours), lastClock) : new Map();
+    controls = row
+      ? codeFields(row, field, changed, (hours) => offAxis(counter.read().value, hours), lastClock)
+      : new Map();
     for (const [name, control] of controls) {
       control.element.dataset.field = name;
       control.setValue(values[name] ?? null);
@@ -98,7 +113,8 @@ export function observationForm(about) {
       quantity(name)?.refresh?.();
       if (quantity(name)) about.pad(/** @type {any} */ (quantity(name)).window);
     }
-    for (const name of takenOver(values.as_before)) quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
+    for (const name of takenOver(values.as_before))
+      quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
     continuous.setCode(code);
     continuous.element.hidden = !row?.continuous && !continuous.get();
     const apart = (/** @type {Control} */ control) => about.brief && QUANTITIES.includes(control.name);
@@ -109,7 +125,8 @@ export function observationForm(about) {
 
   /** @param {string} name @returns {import('./fields/quantity_field.js').QuantityControl | undefined} */
   const quantity = (name) => /** @type {any} */ (controls.get(name));
-  const carriedNames = () => QUANTITIES.filter((name) => quantity(name)?.carried() && quantity(name)?.raw() !== '');
+  const carriedNames = () =>
+    QUANTITIES.filter((name) => quantity(name)?.carried() && quantity(name)?.raw() !== '');
 
   /** @param {string} name */
   function markKind(name) {
@@ -130,24 +147,37 @@ export function observationForm(about) {
   continuous.element.dataset.field = 'continuous';
   return {
     counter,
-    elements: { summary, place: [counter.element, warnings], quantities: quantityPlace, rest: [picker.element, codePlace, continuous.element, remark.element] },
+    elements: {
+      summary,
+      place: [counter.element, warnings],
+      quantities: quantityPlace,
+      rest: [picker.element, codePlace, continuous.element, remark.element]
+    },
     place: () => counter.read().value,
-    /** @param {Object<string, any>} values of a record @param {string | null} [whence] where its place is from, in words */
+    /**
+     * @param {Object<string, any>} values of a record
+     * @param {string | null} [whence] where its place is from, in words
+     */
     fill(values, whence = null) {
       counter.fill(values.counter_m, whence);
       put(values.code ?? '', values.continuous, values);
       remark.setValue(values.remark);
     },
     raw: () => ({
-      counter: counter.input.value, code: picker.get(), continuous: continuous.get(), remark: remark.raw(), carried: carriedNames(),
-      parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()])),
+      counter: counter.input.value,
+      code: picker.get(),
+      continuous: continuous.get(),
+      remark: remark.raw(),
+      carried: carriedNames(),
+      parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()]))
     }),
     /** @param {any} raw of a draft */
     setRaw(raw) {
       counter.setRaw(raw.counter ?? '');
       put(raw.code ?? '', raw.continuous, {});
       for (const [name, value] of Object.entries(raw.parts ?? {})) controls.get(name)?.setRaw(value);
-      for (const name of raw.carried ?? []) quantity(name)?.carry({ value: raw.parts?.[name], words: t('carried.tag_plain') });
+      for (const name of raw.carried ?? [])
+        quantity(name)?.carry({ value: raw.parts?.[name], words: t('carried.tag_plain') });
       remark.setRaw(raw.remark);
     },
     /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
@@ -159,7 +189,7 @@ export function observationForm(about) {
       /** @type {Object<string, any>} */
       const out = {
         counter_m: take({ focus: () => counter.input.focus() }, counter.read(), needed('counter_m')),
-        code: take(picker, { value: picker.get() || null }, needed('code')),
+        code: take(picker, { value: picker.get() || null }, needed('code'))
       };
       for (const name of OF_CODE) {
         const control = controls.get(name);
@@ -171,13 +201,17 @@ export function observationForm(about) {
       counter.mark(out.counter_m === null);
       showFaults(summary, faults);
       return faults.length ? null : out;
-    },
+    }
   };
 }
 
 /** Notes the fault of a control, if it has one, and gives its value. @param {Fault[]} faults */
 function taker(faults) {
-  /** @param {{focus: () => void, fault?: (sentence: string) => void}} control @param {{value: any, error?: string}} got @param {string} [needed] */
+  /**
+   * @param {{focus: () => void, fault?: (sentence: string) => void}} control
+   * @param {{value: any, error?: string}} got
+   * @param {string} [needed]
+   */
   return (control, got, needed) => {
     const sentence = got.error ?? (needed && got.value === null ? needed : '');
     control.fault?.(sentence);

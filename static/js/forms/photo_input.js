@@ -38,7 +38,9 @@ export function photoInput(app, jobId, about, added) {
       return;
     }
     const taken = file.lastModified ? new Date(file.lastModified).toISOString() : undefined;
-    const stored = await insist(app, { what: t('what.photo'), jobId }, () => app.store.addPhoto(jobId, { ...prepared, taken_at: taken, ...about() }));
+    const stored = await insist(app, { what: t('what.photo'), jobId }, () =>
+      app.store.addPhoto(jobId, { ...prepared, taken_at: taken, ...about() })
+    );
     if (!stored) return tell('');
     tell(prepared.preview ? t('photo.saved') : t('photo.saved_as_file'));
     warn(prepared);
@@ -46,7 +48,10 @@ export function photoInput(app, jobId, about, added) {
     return undefined;
   }
 
-  /** Where it was taken goes out of the file unless the job wants it. @param {import('../store/photo_rows.js').NewPhoto} photo */
+  /**
+   * Where it was taken goes out of the file unless the job wants it.
+   * @param {import('../store/photo_rows.js').NewPhoto} photo
+   */
   async function forJob(photo) {
     if ((await app.store.job(jobId)).job?.fields.photo_location === true) return photo;
     const { bytes, removed } = withoutLocation(new Uint8Array(photo.bytes));
@@ -61,13 +66,29 @@ export function photoInput(app, jobId, about, added) {
 
   /** @param {string} words @param {boolean} [bad] */
   function tell(words, bad = false) {
-    refill(said, words ? h('p', { class: bad ? 'field-fault' : 'field-help' }, bad ? icon('alert') : null, words) : null);
+    refill(
+      said,
+      words ? h('p', { class: bad ? 'field-fault' : 'field-help' }, bad ? icon('alert') : null, words) : null
+    );
   }
-  return { element: h('div', { class: 'stack-s' }, h('div', { class: 'keys' }, take.element, choose.element), said), said, tell };
+  return {
+    element: h('div', { class: 'stack-s' }, h('div', { class: 'keys' }, take.element, choose.element), said),
+    said,
+    tell
+  };
 }
 
 /** @param {string} label @param {string} iconName @param {Object<string, any>} props @param {string} tone */
 function fileKey(label, iconName, props, tone) {
   const input = h('input', { type: 'file', accept: 'image/*', 'aria-label': label, ...props });
-  return { input, element: h('label', { class: `button file-key ${tone}` }, input, icon(iconName), h('span', { 'aria-hidden': 'true' }, label)) };
+  return {
+    input,
+    element: h(
+      'label',
+      { class: `button file-key ${tone}` },
+      input,
+      icon(iconName),
+      h('span', { 'aria-hidden': 'true' }, label)
+    )
+  };
 }

@@ -12,7 +12,10 @@ import { showFaults } from './form.js';
 import { inclinationIcon, meaning, readInclination } from './fields/inclination.js';
 import { t } from '../text/en.js';
 
-/** @typedef {{counter: string, incl: import('./fields/inclination.js').InclinationDraft, reset?: import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft */
+/**
+ * @typedef {{counter: string, incl: import('./fields/inclination.js').InclinationDraft, reset?:
+ *   import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft
+ */
 
 /**
  * @param {object} about
@@ -24,11 +27,28 @@ import { t } from '../text/en.js';
  * @param {() => void} about.touched
  */
 export function readingForm({ field, state, offered, before, findings, touched }) {
-  const changed = () => { showFaults(summary, []); show(); touched(); };
-  const counter = padWindow({ label: t('pad.counter'), unit: 'm', name: 'counter', oninput: () => { state.counter = counter.input.value; changed(); } });
+  const changed = () => {
+    showFaults(summary, []);
+    show();
+    touched();
+  };
+  const counter = padWindow({
+    label: t('pad.counter'),
+    unit: 'm',
+    name: 'counter',
+    oninput: () => {
+      state.counter = counter.input.value;
+      changed();
+    }
+  });
   const inclination = padWindow({
-    label: t('pad.inclination'), name: 'inclination',
-    oninput: () => { state.incl.text = inclination.input.value; state.incl.over = false; changed(); },
+    label: t('pad.inclination'),
+    name: 'inclination',
+    oninput: () => {
+      state.incl.text = inclination.input.value;
+      state.incl.over = false;
+      changed();
+    }
   });
   const reset = counterReset({ field, state, before, changed });
   const keys = inclinationKeys(state, changed);
@@ -45,17 +65,48 @@ export function readingForm({ field, state, offered, before, findings, touched }
     const { value, error } = readInclination(state.incl);
     keys.show(value);
     const typed = state.incl.text.trim() !== '';
-    refill(means, value ? [icon(inclinationIcon(value)), h('strong', null, meaning(value))] : (typed && error) || t('reading.prompt'));
+    refill(
+      means,
+      value
+        ? [icon(inclinationIcon(value)), h('strong', null, meaning(value))]
+        : (typed && error) || t('reading.prompt')
+    );
     reset.show();
-    const found = findings({ counter_m: readNumber(field, state.counter).value, inclination: value, counter_reset: resetOf(state) });
-    refill(warnings, ...found.map(({ code, words }) => h('p', { class: 'warning' }, icon('alert'), h(
-      'span', null, code === 'reading_out_of_order' ? button(t('reset.tell'), { tone: 'quiet', onclick: reset.tell }) : null, words))));
+    const found = findings({
+      counter_m: readNumber(field, state.counter).value,
+      inclination: value,
+      counter_reset: resetOf(state)
+    });
+    refill(
+      warnings,
+      ...found.map(({ code, words }) =>
+        h(
+          'p',
+          { class: 'warning' },
+          icon('alert'),
+          h(
+            'span',
+            null,
+            code === 'reading_out_of_order'
+              ? button(t('reset.tell'), { tone: 'quiet', onclick: reset.tell })
+              : null,
+            words
+          )
+        )
+      )
+    );
   }
 
   return {
     elements: [summary, warnings, reset.help],
     // The windows stand with the keys that feed them: whatever else there is to say, they are never covered.
-    keys: [h('div', { class: 'windows' }, counter.element, inclination.element), reset.element, means, ...keys.elements, pad.element],
+    keys: [
+      h('div', { class: 'windows' }, counter.element, inclination.element),
+      reset.element,
+      means,
+      ...keys.elements,
+      pad.element
+    ],
     show,
     focus: () => counter.input.focus(),
     /** @param {number} counterM */
@@ -73,21 +124,28 @@ export function readingForm({ field, state, offered, before, findings, touched }
       const place = readNumber(field, state.counter);
       const { value, error } = readInclination(state.incl);
       const told = reset.read();
-      const placeWrong = place.error ?? (place.value === null ? t('form.needed_sentence', { label: field.label }) : '');
+      const placeWrong =
+        place.error ?? (place.value === null ? t('form.needed_sentence', { label: field.label }) : '');
       const faults = [
         { control: { focus: () => counter.input.focus() }, sentence: placeWrong },
-        { control: { focus: () => inclination.input.focus() }, sentence: value ? '' : (error ?? t('incl.needed')) },
-        ...told.faults,
+        {
+          control: { focus: () => inclination.input.focus() },
+          sentence: value ? '' : (error ?? t('incl.needed'))
+        },
+        ...told.faults
       ].filter((one) => one.sentence);
       counter.element.classList.toggle('has-fault', Boolean(placeWrong));
       inclination.element.classList.toggle('has-fault', !value);
       showFaults(summary, faults);
       return faults.length ? null : { counter_m: place.value, inclination: value, counter_reset: told.value };
-    },
+    }
   };
 }
 
-/** What has been typed of a reset, for the findings; none while a part is missing. @param {ReadingDraft} state */
+/**
+ * What has been typed of a reset, for the findings; none while a part is missing.
+ * @param {ReadingDraft} state
+ */
 function resetOf(state) {
   const [had, set] = [parseNumber(state.reset?.had ?? ''), parseNumber(state.reset?.set ?? '')];
   return had === null || set === null ? null : { had_shown_m: had, set_to_m: set };
@@ -95,21 +153,36 @@ function resetOf(state) {
 
 /** Unit, sense and "beyond range". @param {ReadingDraft} state @param {() => void} changed */
 function inclinationKeys(state, changed) {
-  const unit = segments(t('incl.unit'), unitOptions(), (value) => { state.incl.unit = value; state.incl.over = false; changed(); });
+  const unit = segments(t('incl.unit'), unitOptions(), (value) => {
+    state.incl.unit = value;
+    state.incl.over = false;
+    changed();
+  });
   const sense = segments(t('incl.sense'), senseOptions(), (value) => {
     state.incl.sense = value;
     if (value === 'level') state.incl.over = false;
     changed();
   });
-  const turn = () => { state.incl.over = !state.incl.over; changed(); };
-  const beyond = h('button', { type: 'button', class: 'segment beyond', 'aria-pressed': 'false', onclick: turn }, icon('beyond'), t('incl.beyond'));
+  const turn = () => {
+    state.incl.over = !state.incl.over;
+    changed();
+  };
+  const beyond = h(
+    'button',
+    { type: 'button', class: 'segment beyond', 'aria-pressed': 'false', onclick: turn },
+    icon('beyond'),
+    t('incl.beyond')
+  );
   return {
-    elements: [h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)), unit.element],
+    elements: [
+      h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)),
+      unit.element
+    ],
     /** @param {any} value */
     show(value) {
       unit.show(state.incl.over ? null : state.incl.unit);
       sense.show(value?.sense ?? state.incl.sense); // a typed sign or word outranks the key
       beyond.setAttribute('aria-pressed', String(state.incl.over));
-    },
+    }
   };
 }

@@ -43,34 +43,69 @@ export function readingsChoices(header, rows, changed) {
         else choices[name] = name.endsWith('_column') && value !== null ? Number(value) : value;
       }
       return choices;
-    },
+    }
   };
 }
 
-/** @param {string[]} header @param {string[][]} rows @param {(name: string) => () => void} touched @returns {Object<string, import('../ui/types.js').Control>} */
+/**
+ * @param {string[]} header
+ * @param {string[][]} rows
+ * @param {(name: string) => () => void} touched
+ * @returns {Object<string, import('../ui/types.js').Control>}
+ */
 function controlsOf(header, rows, touched) {
-  const columns = header.map((_, index) => ({ value: String(index), label: columnLabel(header, rows, index) }));
-  const units = (/** @type {string[]} */ list) => list.map((unit) => ({ value: unit, label: t(/** @type {any} */ (`csv.unit_${unit}`)) }));
-  const senses = [{ value: 'rising', label: t('csv.rising') }, { value: 'falling', label: t('csv.falling') }];
-  const marks = [{ value: ',', label: t('csv.mark_comma') }, { value: '.', label: t('csv.mark_point') }];
+  const columns = header.map((_, index) => ({
+    value: String(index),
+    label: columnLabel(header, rows, index)
+  }));
+  const units = (/** @type {string[]} */ list) =>
+    list.map((unit) => ({ value: unit, label: t(/** @type {any} */ (`csv.unit_${unit}`)) }));
+  const senses = [
+    { value: 'rising', label: t('csv.rising') },
+    { value: 'falling', label: t('csv.falling') }
+  ];
+  const marks = [
+    { value: ',', label: t('csv.mark_comma') },
+    { value: '.', label: t('csv.mark_point') }
+  ];
   const select = (/** @type {string} */ name, /** @type {Array<{value: string, label: string}>} */ choices) =>
-    selectControl({ name, label: t(/** @type {any} */ (`csv.${name}`)), type: 'choice', choices }, touched(name));
+    selectControl(
+      { name, label: t(/** @type {any} */ (`csv.${name}`)), type: 'choice', choices },
+      touched(name)
+    );
   return {
     counter_column: select('counter_column', columns),
     counter_unit: select('counter_unit', units(COUNTER_UNITS)),
     inclination_column: select('inclination_column', columns),
     inclination_unit: select('inclination_unit', units(SLOPE_UNITS)),
-    plus: radioControl({ name: 'plus', label: t('csv.plus'), type: 'choice', choices: senses, required: true }, touched('plus'), 'answers', false),
+    plus: radioControl(
+      { name: 'plus', label: t('csv.plus'), type: 'choice', choices: senses, required: true },
+      touched('plus'),
+      'answers',
+      false
+    ),
     decimal: select('decimal', marks),
     remark_column: select('remark_column', columns),
-    zero_m: numberControl({ name: 'zero_m', label: t('csv.zero'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 }, touched('zero_m')),
+    zero_m: numberControl(
+      { name: 'zero_m', label: t('csv.zero'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 },
+      touched('zero_m')
+    )
   };
 }
 
-/** A column by its name and its first cells, for the name alone may mislead. @param {string[]} header @param {string[][]} rows @param {number} index @returns {string} */
+/**
+ * A column by its name and its first cells, for the name alone may mislead.
+ * @param {string[]} header
+ * @param {string[][]} rows
+ * @param {number} index
+ * @returns {string}
+ */
 export function columnLabel(header, rows, index) {
   const name = header[index].slice(0, 60) || t('csv.column_number', { n: index + 1 });
-  const cells = rows.slice(0, SAMPLES).map((row) => (row[index] ?? '').slice(0, 12)).filter(Boolean);
+  const cells = rows
+    .slice(0, SAMPLES)
+    .map((row) => (row[index] ?? '').slice(0, 12))
+    .filter(Boolean);
   return cells.length > 0 ? t('csv.column_with', { name, cells: cells.join('  ') }) : name;
 }
 

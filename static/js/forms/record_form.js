@@ -16,24 +16,26 @@ import { t } from '../text/en.js';
 /**
  * @typedef {object} RecordForm
  * @property {string} jobId
- * @property {any} view                 null for a job that does not exist yet
+ * @property {any} view null for a job that does not exist yet
  * @property {string} kind
  * @property {SurveyRecord | null} record
  * @property {Field[]} fields
- * @property {Object<string, any>} [fixed]     written with a new record, not shown
+ * @property {Object<string, any>} [fixed] written with a new record, not shown
  * @property {Object<string, any>} [suggested] shown in a new record until changed
- * @property {Object<string, any>} [offered]   shown where the record, new or not, has nothing yet
- * @property {(values: Object<string, any>) => Node | null} [live]   what the values typed so far come to
- * @property {(id: string, fields: Object<string, any>) => Array<{kind: string, record_id: string, fields: Object<string, any>}>} [beside]  saved with a new record
- * @property {(changed: Object<string, any>) => Object<string, any>} [follow] what else changes with what was changed
+ * @property {Object<string, any>} [offered] shown where the record, new or not, has nothing yet
+ * @property {(values: Object<string, any>) => Node | null} [live] what the values typed so far come to
+ * @property {(id: string, fields: Object<string, any>) => Array<{kind: string, record_id: string, fields:
+ *   Object<string, any>}>} [beside] saved with a new record
+ * @property {(changed: Object<string, any>) => Object<string, any>} [follow] what else changes with what was
+ *   changed
  * @property {string} path
  * @property {string} saveLabel
- * @property {string} what             in sentences: "the run"
- * @property {string} back             where to go after saving or removing
+ * @property {string} what in sentences: "the run"
+ * @property {string} back where to go after saving or removing
  * @property {Array<Node | null>} [above]
  * @property {Array<Node | null>} [below]
- * @property {(id: string) => string | undefined} [after]   where to go after saving
- * @property {(id: string) => {label: string, path: string}} [offer]   what is offered once it is saved
+ * @property {(id: string) => string | undefined} [after] where to go after saving
+ * @property {(id: string) => {label: string, path: string}} [offer] what is offered once it is saved
  */
 
 /** @param {any} app @param {string} kind @returns {Field[]} */
@@ -44,33 +46,55 @@ export function fieldsOf(app, kind) {
 /** @param {Page} page @param {any} app @param {RecordForm} form @returns {Promise<() => void>} */
 export async function recordForm(page, app, form) {
   const runId = form.fixed?.run_id ?? form.record?.fields.run_id;
-  const built = buildForm({ app, view: form.view, runId }, form.fields, () => { draft.touch(); tell(); });
+  const built = buildForm({ app, view: form.view, runId }, form.fields, () => {
+    draft.touch();
+    tell();
+  });
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
   const kept = await app.store.draft(form.path);
   let shown = form.record?.standing;
-  const draft = keepDraft(app, form.path, () => ({ raw: built.raw(), opened: standing, shown, record_id: recordId, aside: kept?.aside }));
+  const draft = keepDraft(app, form.path, () => ({
+    raw: built.raw(),
+    opened: standing,
+    shown,
+    record_id: recordId,
+    aside: kept?.aside
+  }));
   const restoredAt = h('div', null);
   const liveAt = h('div', { role: 'status' });
-  const tell = () => refill(liveAt, form.live?.(Object.fromEntries([...built.controls].map(([name, control]) => [name, control.read().value]))) ?? null);
+  const tell = () =>
+    refill(
+      liveAt,
+      form.live?.(
+        Object.fromEntries([...built.controls].map(([name, control]) => [name, control.read().value]))
+      ) ?? null
+    );
 
   const begin = () => {
     built.setValues(standing);
     if (!form.record) built.overlay(form.suggested ?? {});
-    built.overlay(Object.fromEntries(Object.entries(form.offered ?? {}).filter(([name]) => (standing[name] ?? null) === null)));
+    built.overlay(
+      Object.fromEntries(
+        Object.entries(form.offered ?? {}).filter(([name]) => (standing[name] ?? null) === null)
+      )
+    );
   };
   begin();
   if (kept) {
     shown = shownThen(kept, restore(built, kept, standing), shown);
     recordId = form.record ? recordId : (kept.record_id ?? recordId);
-    refill(restoredAt, draftNote(kept, async () => {
-      await draft.drop();
-      shown = form.record?.standing;
-      begin();
-      refill(restoredAt);
-      page.focus();
-    }));
+    refill(
+      restoredAt,
+      draftNote(kept, async () => {
+        await draft.drop();
+        shown = form.record?.standing;
+        begin();
+        refill(restoredAt);
+        page.focus();
+      })
+    );
     app.announce(t('form.draft_restored'));
   }
 
@@ -78,19 +102,40 @@ export async function recordForm(page, app, form) {
     const found = built.read();
     if (!found) return;
     found.fields = form.follow?.(found.fields) ?? found.fields;
-    const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () => write(app, form, recordId, found, shown));
+    const done = await insist(app, { what: form.what, jobId: form.jobId, typed: () => built.raw() }, () =>
+      write(app, form, recordId, found, shown)
+    );
     if (!done) return;
     await draft.drop();
     await mended(app, form.jobId, kept);
     app.announce(t('form.saved'));
     await app.go(form.after?.(recordId) ?? form.back, { replace: true });
     const next = form.offer?.(recordId);
-    snack(t('form.saved'), next ? { label: next.label, icon: 'on', act: async () => app.go(next.path) } : undefined);
+    snack(
+      t('form.saved'),
+      next ? { label: next.label, icon: 'on', act: async () => app.go(next.path) } : undefined
+    );
   });
-  page.body(h(
-    'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void submit(); }, id: 'record-form' },
-    restoredAt, conflictNote(form.record, form.jobId), ...(form.above ?? []), built.element, liveAt, ...(form.below ?? []),
-  ));
+  page.body(
+    h(
+      'form',
+      {
+        class: 'form',
+        novalidate: true,
+        onsubmit: (/** @type {Event} */ event) => {
+          event.preventDefault();
+          void submit();
+        },
+        id: 'record-form'
+      },
+      restoredAt,
+      conflictNote(form.record, form.jobId),
+      ...(form.above ?? []),
+      built.element,
+      liveAt,
+      ...(form.below ?? [])
+    )
+  );
   const save = button(form.saveLabel, { tone: 'main-act action', type: 'submit' });
   save.setAttribute('form', 'record-form');
   page.bar(save);
@@ -109,34 +154,58 @@ function restore(built, kept, standing) {
   built.setValues(kept.opened ?? {});
   const before = built.raw();
   built.setValues(standing);
-  const touched = Object.entries(kept.raw ?? {}).filter(([name, raw]) => canonical(raw) !== canonical(before[name]));
+  const touched = Object.entries(kept.raw ?? {}).filter(
+    ([name, raw]) => canonical(raw) !== canonical(before[name])
+  );
   built.setRaw(Object.fromEntries(touched));
   return touched.map(([name]) => name);
 }
 
 /**
- * What the person saw of a record whose draft is restored: of the fields in the draft, what stood when they were typed.
- * @param {any} kept @param {string[] | null} names of the fields; null for all @param {Object<string, string[]> | undefined} now
+ * What the person saw of a record whose draft is restored: of the fields in the draft, what stood when they
+ * were typed.
+ * @param {any} kept
+ * @param {string[] | null} names of the fields; null for all
+ * @param {Object<string, string[]> | undefined} now
  * @returns {Object<string, string[]> | undefined}
  */
 export function shownThen(kept, names, now) {
   if (!now || !kept?.shown) return now;
-  return names ? { ...now, ...Object.fromEntries(names.map((name) => [name, kept.shown[name] ?? []])) } : kept.shown;
+  return names
+    ? { ...now, ...Object.fromEntries(names.map((name) => [name, kept.shown[name] ?? []])) }
+    : kept.shown;
 }
 
 /** @param {any} kept @param {() => void} afresh */
 export function draftNote(kept, afresh) {
-  const words = kept.mend ? t('form.mending') : t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') });
-  return h('div', { class: 'draft-note', role: 'note' }, h('span', null, words), button(t('form.afresh'), { tone: 'quiet', onclick: afresh }));
+  const words = kept.mend
+    ? t('form.mending')
+    : t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') });
+  return h(
+    'div',
+    { class: 'draft-note', role: 'note' },
+    h('span', null, words),
+    button(t('form.afresh'), { tone: 'quiet', onclick: afresh })
+  );
 }
 
-/** @param {any} app @param {RecordForm} form @param {string} id @param {{fields: Object<string, any>, before: any[]}} found
- * @param {Object<string, string[]>} [shown] @returns {Promise<boolean>} */
+/**
+ * @param {any} app
+ * @param {RecordForm} form
+ * @param {string} id
+ * @param {{fields: Object<string, any>, before: any[]}} found
+ * @param {Object<string, string[]>} [shown]
+ * @returns {Promise<boolean>}
+ */
 async function write(app, form, id, found, shown) {
   const already = form.view?.record(form.kind, id);
   const fields = form.record || already ? found.fields : { ...form.fixed, ...withoutNull(found.fields) };
   if (!form.record && !already && form.beside) {
-    await app.store.addEntries(form.jobId, [...found.before, { kind: form.kind, record_id: id, fields }, ...form.beside(id, fields)]);
+    await app.store.addEntries(form.jobId, [
+      ...found.before,
+      { kind: form.kind, record_id: id, fields },
+      ...form.beside(id, fields)
+    ]);
     return true;
   }
   if (found.before.length) await app.store.addEntries(form.jobId, found.before);
@@ -153,16 +222,27 @@ function withoutNull(fields) {
  * @param {SurveyRecord | null} record @param {string} jobId @returns {HTMLElement | null} */
 export function conflictNote(record, jobId) {
   if (!record || Object.keys(record.conflicts).length === 0) return null;
-  return note('notice', h('p', null, t('form.conflict')), h('a', { href: `/jobs/${jobId}/conflicts` }, t('form.conflict_settle')));
+  return note(
+    'notice',
+    h('p', null, t('form.conflict')),
+    h('a', { href: `/jobs/${jobId}/conflicts` }, t('form.conflict_settle'))
+  );
 }
 
-/** The key that removes a record. It stands at the top, far from Save, and can be undone.
- * @param {any} app @param {{jobId: string, kind: string, record: SurveyRecord | null, back: string, path: string, what: string}} about */
+/**
+ * The key that removes a record. It stands at the top, far from Save, and can be undone.
+ * @param {any} app
+ * @param {{jobId: string, kind: string, record: SurveyRecord | null, back: string, path: string, what:
+ *   string}} about
+ */
 export function removeKey(app, about) {
   const { jobId, kind, record, back, what } = about;
   if (!record || record.removed) return null;
   const act = async () => {
-    const done = await insist(app, { what, jobId }, async () => { await app.store.remove(jobId, kind, record.id, record.standing); return true; });
+    const done = await insist(app, { what, jobId }, async () => {
+      await app.store.remove(jobId, kind, record.id, record.standing);
+      return true;
+    });
     if (!done) return;
     app.announce(t('form.removed', { what }));
     await app.go(back, { replace: true });
@@ -171,7 +251,7 @@ export function removeKey(app, about) {
       act: async () => {
         await insist(app, { what, jobId }, () => app.store.restore(jobId, kind, record.id));
         app.announce(t('form.restored', { what }));
-      },
+      }
     });
   };
   return button(t('form.remove'), { tone: 'remove', icon: 'remove', onclick: act });

@@ -3,12 +3,28 @@
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 
 /** What goes on into the next stretch where it is not said to be different. */
-const STAYS = ['shape', 'height_mm', 'width_mm', 'size_known', 'material', 'lining', 'pipe_unit_length_m', 'roughness_mm'];
-/** What rests on another field, and is not carried where that has changed: a roughness is that of a material or a lining. */
+const STAYS = [
+  'shape',
+  'height_mm',
+  'width_mm',
+  'size_known',
+  'material',
+  'lining',
+  'pipe_unit_length_m',
+  'roughness_mm'
+];
+/**
+ * What rests on another field, and is not carried where that has changed: a roughness is that of a material
+ * or a lining.
+ */
 const RESTS_ON = { roughness_mm: ['material', 'lining'] };
 
-/** The stretch in which a place lies: of those that begin before it, the one that begins last.
- * @param {SurveyRecord[]} stretches of the run @param {number | null} counterM @returns {SurveyRecord | null} */
+/**
+ * The stretch in which a place lies: of those that begin before it, the one that begins last.
+ * @param {SurveyRecord[]} stretches of the run
+ * @param {number | null} counterM
+ * @returns {SurveyRecord | null}
+ */
 export function runningStretch(stretches, counterM) {
   /** @type {SurveyRecord | null} */
   let found = null;
@@ -21,8 +37,10 @@ export function runningStretch(stretches, counterM) {
 }
 
 /**
- * @param {SurveyRecord[]} stretches of the run as they stand @param {{id: string, run_id: string, counter_m: number}} next
- * @param {Object<string, any>} values as the form has them @param {Set<string>} changed names of the fields that are different from here on
+ * @param {SurveyRecord[]} stretches of the run as they stand
+ * @param {{id: string, run_id: string, counter_m: number}} next
+ * @param {Object<string, any>} values as the form has them
+ * @param {Set<string>} changed names of the fields that are different from here on
  * @returns {Array<{kind: string, record_id: string, fields: Object<string, any>}>}
  */
 export function changeEntries(stretches, next, values, changed) {

@@ -1,4 +1,7 @@
-/** From a file that the surveyor chose to what the store keeps: the bytes as they are, a small preview, what it is worth. */
+/**
+ * From a file that the surveyor chose to what the store keeps: the bytes as they are, a small preview, what
+ * it is worth.
+ */
 import { focusMeasure, lightMeasure } from '../survey/review/photo_quality.js';
 
 export const LARGEST_BYTES = 200_000_000;
@@ -7,8 +10,17 @@ const PREVIEW_QUALITY = 0.7;
 
 /** @type {Record<string, string>} */
 const TYPES = {
-  jpg: 'image/jpeg', jpeg: 'image/jpeg', png: 'image/png', webp: 'image/webp', gif: 'image/gif',
-  heic: 'image/heic', heif: 'image/heif', avif: 'image/avif', bmp: 'image/bmp', tif: 'image/tiff', tiff: 'image/tiff',
+  jpg: 'image/jpeg',
+  jpeg: 'image/jpeg',
+  png: 'image/png',
+  webp: 'image/webp',
+  gif: 'image/gif',
+  heic: 'image/heic',
+  heif: 'image/heif',
+  avif: 'image/avif',
+  bmp: 'image/bmp',
+  tif: 'image/tiff',
+  tiff: 'image/tiff'
 };
 
 /** @typedef {'photo_too_large' | 'photo_empty' | 'photo_unreadable'} PhotoErrorCode */
@@ -16,7 +28,7 @@ const TYPES = {
 const SENTENCES = {
   photo_too_large: 'This file is larger than 200 MB. Choose a smaller picture.',
   photo_empty: 'This file is empty. Choose it again, or take the picture again.',
-  photo_unreadable: 'The phone could not read this file. Choose it again, or take the picture again.',
+  photo_unreadable: 'The phone could not read this file. Choose it again, or take the picture again.'
 };
 
 export class PhotoError extends Error {
@@ -32,7 +44,8 @@ export class PhotoError extends Error {
 
 /**
  * @param {File} file
- * @returns {Promise<NewPhoto>} without width, height, preview and measures where the browser cannot decode the picture
+ * @returns {Promise<NewPhoto>} without width, height, preview and measures where the browser cannot decode
+ *   the picture
  */
 export async function preparePhoto(file) {
   if (file.size > LARGEST_BYTES) throw new PhotoError('photo_too_large');
@@ -65,14 +78,19 @@ export async function shrink(bytes, type) {
     const size = await sizeOf(blob);
     const scale = Math.min(1, PREVIEW_PX / Math.max(size.width_px, size.height_px));
     const bitmap = await createImageBitmap(blob, {
-      imageOrientation: 'from-image', resizeQuality: 'medium',
+      imageOrientation: 'from-image',
+      resizeQuality: 'medium',
       resizeWidth: Math.max(1, Math.round(size.width_px * scale)),
-      resizeHeight: Math.max(1, Math.round(size.height_px * scale)),
+      resizeHeight: Math.max(1, Math.round(size.height_px * scale))
     });
     const canvas = drawn(bitmap);
     bitmap.close();
     const preview = await encode(canvas);
-    return { ...size, ...worth(canvas), ...(preview ? { preview: await preview.arrayBuffer(), preview_type: preview.type } : {}) };
+    return {
+      ...size,
+      ...worth(canvas),
+      ...(preview ? { preview: await preview.arrayBuffer(), preview_type: preview.type } : {})
+    };
   } catch {
     return {}; // kept as a file; the server and others may be able to show it
   }
@@ -105,7 +123,9 @@ function drawn(bitmap) {
 
 /** @param {HTMLCanvasElement} canvas @returns {Promise<Blob | null>} */
 function encode(canvas) {
-  return new Promise((resolve) => { canvas.toBlob(resolve, 'image/jpeg', PREVIEW_QUALITY); });
+  return new Promise((resolve) => {
+    canvas.toBlob(resolve, 'image/jpeg', PREVIEW_QUALITY);
+  });
 }
 
 /** How sharp and how bright its pixels are. @param {HTMLCanvasElement} canvas @returns {Partial<NewPhoto>} */
@@ -115,11 +135,13 @@ function worth(canvas) {
   if (!pixels) return {};
   const grey = new Uint8Array(width * height);
   for (let i = 0; i < grey.length; i += 1) {
-    grey[i] = (299 * pixels[4 * i] + 587 * pixels[4 * i + 1] + 114 * pixels[4 * i + 2]) / 1000; // ITU-R BT.601
+    // ITU-R BT.601
+    grey[i] = (299 * pixels[4 * i] + 587 * pixels[4 * i + 1] + 114 * pixels[4 * i + 2]) / 1000;
   }
   const [focus, light] = [focusMeasure(grey, width, height), lightMeasure(grey)];
   return {
     ...(focus === null ? {} : { focus_pct: Math.round(focus * 100) / 100 }),
-    brightness_pct: Math.round(light.brightness_pct * 10) / 10, contrast_pct: Math.round(light.contrast_pct * 10) / 10,
+    brightness_pct: Math.round(light.brightness_pct * 10) / 10,
+    contrast_pct: Math.round(light.contrast_pct * 10) / 10
   };
 }

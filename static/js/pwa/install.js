@@ -24,7 +24,9 @@ export class Install {
 
   /** @returns {boolean} */
   get standalone() {
-    return matchMedia('(display-mode: standalone)').matches || Boolean(/** @type {any} */ (navigator).standalone);
+    return (
+      matchMedia('(display-mode: standalone)').matches || Boolean(/** @type {any} */ (navigator).standalone)
+    );
   }
 
   /** @returns {boolean} iPhones and iPads have no prompt: they need to be told Share, Add to Home Screen */

@@ -19,10 +19,14 @@ import { askWorker, registerWorker, workersAllowed } from './worker.js';
  * new_release  the server has moved on; the next look brings the newer app
  * not_secure   the address is not https
  * no_worker    the browser has no service workers, or was told to use none
- * @typedef {'' | 'no_signal' | 'server' | 'phone_full' | 'damaged' | 'new_release' | 'not_secure' | 'no_worker'} Reason
+ * @typedef {'' | 'no_signal' | 'server' | 'phone_full' | 'damaged' | 'new_release' | 'not_secure' |
+ *   'no_worker'} Reason
  */
 
-/** @typedef {{phase: Phase, kept_bytes: number, total_bytes: number, kept_files: number, total_files: number, reason: Reason}} KeptState */
+/**
+ * @typedef {{phase: Phase, kept_bytes: number, total_bytes: number, kept_files: number, total_files: number,
+ *   reason: Reason}} KeptState
+ */
 
 const FIRST_WAIT_MS = 2000;
 const LONGEST_WAIT_MS = 60_000;
@@ -100,11 +104,15 @@ export class Kept {
     this.#followed.add(worker);
     worker.addEventListener('statechange', () => {
       if (worker.state === 'activated') void this.#ask();
-      if (worker.state === 'redundant' && !this.#registration?.active) this.#brokenOff(this.#state.reason || 'no_signal');
+      if (worker.state === 'redundant' && !this.#registration?.active)
+        this.#brokenOff(this.#state.reason || 'no_signal');
     });
   }
 
-  /** What the worker has now: the active one answers for what opens with no signal, a first one that is coming in for how far it is. */
+  /**
+   * What the worker has now: the active one answers for what opens with no signal, a first one that is coming
+   * in for how far it is.
+   */
   async #ask() {
     const active = this.#registration?.active;
     const worker = active ?? this.#registration?.installing;
@@ -116,7 +124,8 @@ export class Kept {
   /** @param {any} told */
   #heard(told) {
     if (told?.type !== 'kept') return;
-    if (told.installing && this.#registration?.active) return; // a newer app is coming in: this one is kept all the same
+    // a newer app is coming in: this one is kept all the same
+    if (told.installing && this.#registration?.active) return;
     const { kept_bytes, total_bytes, kept_files, total_files, reason } = told;
     const phase = told.installing && told.phase === 'ready' ? 'keeping' : told.phase;
     this.#become({ phase, kept_bytes, total_bytes, kept_files, total_files, reason });

@@ -1,8 +1,10 @@
 /** Where the phone is, when the surveyor asks for it. Levels are never taken from it. */
 import { PHONE_PCT } from '../survey/plan/position_accuracy.js';
 
-/** @typedef {{lat_deg: number, lon_deg: number, accuracy_m: number, accuracy_pct: number, source: 'phone'}} Fix */
-
+/**
+ * @typedef {{lat_deg: number, lon_deg: number, accuracy_m: number, accuracy_pct: number, source: 'phone'}}
+ *   Fix
+ */
 
 const ANDROID_PCT = 68;
 
@@ -10,7 +12,7 @@ const ANDROID_PCT = 68;
 const SENTENCES = {
   1: 'The phone may not use its position. Allow it in the settings, or type the position.',
   2: 'The phone does not know where it is. Step into the open, or type the position.',
-  3: 'The phone took too long to find its position. Try again, or type the position.',
+  3: 'The phone took too long to find its position. Try again, or type the position.'
 };
 
 export class PositionError extends Error {
@@ -27,7 +29,12 @@ function rounded(value, digits) {
   return Number(value.toFixed(digits));
 }
 
-/** How many times in 100 the radius of this platform holds the true place; the sources stand in survey/position_accuracy. @param {string} userAgent @returns {number} */
+/**
+ * How many times in 100 the radius of this platform holds the true place; the sources stand in
+ * survey/position_accuracy.
+ * @param {string} userAgent
+ * @returns {number}
+ */
 export function platformPct(userAgent) {
   return userAgent.includes('Android') ? ANDROID_PCT : PHONE_PCT;
 }
@@ -35,21 +42,30 @@ export function platformPct(userAgent) {
 /** @param {GeolocationCoordinates} coords @returns {Fix} */
 function fixOf(coords) {
   return {
-    lat_deg: rounded(coords.latitude, 7), lon_deg: rounded(coords.longitude, 7), accuracy_m: rounded(coords.accuracy, 1),
-    accuracy_pct: platformPct(navigator.userAgent), source: 'phone',
+    lat_deg: rounded(coords.latitude, 7),
+    lon_deg: rounded(coords.longitude, 7),
+    accuracy_m: rounded(coords.accuracy, 1),
+    accuracy_pct: platformPct(navigator.userAgent),
+    source: 'phone'
   };
 }
 
-/** Follows the phone until stopped. Call inside a tap.
- * @param {(fix: Fix) => void} found @param {(error: PositionError) => void} failed @returns {() => void} stops following */
+/**
+ * Follows the phone until stopped. Call inside a tap.
+ * @param {(fix: Fix) => void} found
+ * @param {(error: PositionError) => void} failed
+ * @returns {() => void} stops following
+ */
 export function followPosition(found, failed) {
   if (!navigator.geolocation) {
     failed(new PositionError(0));
     return () => undefined;
   }
   const id = navigator.geolocation.watchPosition(
-    ({ coords }) => found(fixOf(coords)), (error) => failed(new PositionError(error.code)),
-    { enableHighAccuracy: true, timeout: 30_000, maximumAge: 2000 });
+    ({ coords }) => found(fixOf(coords)),
+    (error) => failed(new PositionError(error.code)),
+    { enableHighAccuracy: true, timeout: 30_000, maximumAge: 2000 }
+  );
   return () => navigator.geolocation.clearWatch(id);
 }
 
@@ -61,7 +77,9 @@ export function currentPosition() {
       return;
     }
     navigator.geolocation.getCurrentPosition(
-      ({ coords }) => resolve(fixOf(coords)), (error) => reject(new PositionError(error.code)),
-      { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 });
+      ({ coords }) => resolve(fixOf(coords)),
+      (error) => reject(new PositionError(error.code)),
+      { enableHighAccuracy: true, timeout: 30_000, maximumAge: 0 }
+    );
   });
 }

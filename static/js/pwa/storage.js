@@ -5,7 +5,10 @@ import { atMostEvery } from '../ui/live.js';
 export const LOW_FROM = 0.8;
 const LOOK_EVERY_MS = 1000;
 
-/** @typedef {{used_bytes: number, quota_bytes: number, persisted: boolean, low: boolean, known: boolean}} StorageState */
+/**
+ * @typedef {{used_bytes: number, quota_bytes: number, persisted: boolean, low: boolean, known: boolean}}
+ *   StorageState
+ */
 
 /** @param {import('../store/store.js').Store} store @param {number} [everyMs] @returns {StorageCare} */
 export function makeStorageCare(store, everyMs) {

@@ -27,7 +27,9 @@ export class Update {
       if (this.#wanted) location.reload();
     });
     // With the server away an installed worker goes on serving.
-    this.#registration = await registerWorker().catch(() => navigator.serviceWorker.getRegistration('/').catch(() => undefined));
+    this.#registration = await registerWorker().catch(() =>
+      navigator.serviceWorker.getRegistration('/').catch(() => undefined)
+    );
     if (!this.#registration) return;
     this.#watch(this.#registration);
     document.addEventListener('visibilitychange', () => {
@@ -51,10 +53,15 @@ export class Update {
     });
   }
 
-  /** A worker is offered while it waits, if it is of another release than this page: on a first visit neither holds. @param {ServiceWorker} worker */
+  /**
+   * A worker is offered while it waits, if it is of another release than this page: on a first visit neither
+   * holds.
+   * @param {ServiceWorker} worker
+   */
   async #offer(worker) {
     const release = await askWorker(worker, 'release');
-    if (release === pageRelease() || worker.state !== 'installed' || !navigator.serviceWorker.controller) return;
+    if (release === pageRelease() || worker.state !== 'installed' || !navigator.serviceWorker.controller)
+      return;
     this.#waiting = worker;
     this.events.dispatchEvent(new Event('available'));
   }

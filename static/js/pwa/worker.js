@@ -8,10 +8,12 @@ let policy;
 /** @returns {any} */
 function scriptUrl() {
   const types = /** @type {any} */ (globalThis).trustedTypes;
-  policy ??= types?.createPolicy('sw-url', { createScriptURL: (/** @type {string} */ url) => {
-    if (url !== SCRIPT) throw new TypeError(url);
-    return url;
-  } });
+  policy ??= types?.createPolicy('sw-url', {
+    createScriptURL: (/** @type {string} */ url) => {
+      if (url !== SCRIPT) throw new TypeError(url);
+      return url;
+    }
+  });
   return policy ? policy.createScriptURL(SCRIPT) : SCRIPT;
 }
 
@@ -20,8 +22,11 @@ export function workersAllowed() {
   return Boolean(navigator.serviceWorker);
 }
 
-/** Register the worker, or look for a newer one where it is registered.
- * @returns {Promise<ServiceWorkerRegistration | undefined>} undefined: the browser was told to have none; rejects when the server is away */
+/**
+ * Register the worker, or look for a newer one where it is registered.
+ * @returns {Promise<ServiceWorkerRegistration | undefined>} undefined: the browser was told to have none;
+ *   rejects when the server is away
+ */
 export async function registerWorker() {
   return navigator.serviceWorker.register(scriptUrl(), { updateViaCache: 'imports', scope: '/' });
 }
@@ -31,8 +36,13 @@ export function pageRelease() {
   return document.documentElement.dataset.release ?? '';
 }
 
-/** Ask a worker and wait for its answer. @param {ServiceWorker} worker @param {string} type @param {number} [withinMs]
- * @returns {Promise<any>} undefined when it does not answer: an older one knows other questions */
+/**
+ * Ask a worker and wait for its answer.
+ * @param {ServiceWorker} worker
+ * @param {string} type
+ * @param {number} [withinMs]
+ * @returns {Promise<any>} undefined when it does not answer: an older one knows other questions
+ */
 export function askWorker(worker, type, withinMs = ANSWER_WITHIN_MS) {
   return new Promise((resolve) => {
     const { port1, port2 } = new MessageChannel();

@@ -1,7 +1,13 @@
 /** The fold: entries in, records out. Twin of webapp/records/fold.py. */
 
-/** @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind: string, fields: Object<string, any>, seen?: Object<string, string[]>, recorded_at: string}} Entry */
-/** @typedef {{id: string, kind: string, fields: Object<string, any>, conflicts: Object<string, Array<[string, any]>>, standing: Object<string, string[]>, removed: boolean}} SurveyRecord */
+/**
+ * @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind:
+ *   string, fields: Object<string, any>, seen?: Object<string, string[]>, recorded_at: string}} Entry
+ */
+/**
+ * @typedef {{id: string, kind: string, fields: Object<string, any>, conflicts: Object<string, Array<[string,
+ *   any]>>, standing: Object<string, string[]>, removed: boolean}} SurveyRecord
+ */
 /** @typedef {{standing: Map<string, any>, replaced: Set<string>}} Register */
 
 export const EVERYTHING = '*';
@@ -11,7 +17,12 @@ export function entryId(entry) {
   return `${entry.writer}:${entry.number}`;
 }
 
-/** Order of the fixed rule: of several standing values the greatest is shown. @param {string} a @param {string} b @returns {number} */
+/**
+ * Order of the fixed rule: of several standing values the greatest is shown.
+ * @param {string} a
+ * @param {string} b
+ * @returns {number}
+ */
 export function compareIds(a, b) {
   const [writerA, numberA] = split(a);
   const [writerB, numberB] = split(b);
@@ -29,7 +40,10 @@ function split(id) {
 export function canonical(value) {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
   if (value && typeof value === 'object') {
-    return `{${Object.keys(value).sort().map((k) => `${JSON.stringify(k)}:${canonical(value[k])}`).join(',')}}`;
+    return `{${Object.keys(value)
+      .sort()
+      .map((k) => `${JSON.stringify(k)}:${canonical(value[k])}`)
+      .join(',')}}`;
   }
   return JSON.stringify(value) ?? 'null';
 }
@@ -38,7 +52,10 @@ export function canonical(value) {
 export class Fold {
   /** @param {Iterable<Entry>} [entries] */
   constructor(entries = []) {
-    /** @type {Map<string, {kind: string, id: string, registers: Map<string, Register>, removals: Map<string, Set<string>>}>} */
+    /**
+     * @type {Map<string, {kind: string, id: string, registers: Map<string, Register>, removals: Map<string,
+     *   Set<string>>}>}
+     */
     this.slots = new Map();
     for (const entry of entries) this.add(entry);
   }
@@ -120,7 +137,7 @@ function settleRemoval(record, removals) {
   record.removed = false;
   record.conflicts.removed = [
     [record.standing.removed[record.standing.removed.length - 1], true],
-    ...[...unseen].sort(compareIds).map((id) => /** @type {[string, any]} */ ([id, false])),
+    ...[...unseen].sort(compareIds).map((id) => /** @type {[string, any]} */ ([id, false]))
   ];
 }
 

@@ -8,9 +8,16 @@ export function sameVector(a, b) {
   return writers.length === Object.keys(b).length && writers.every((writer) => a[writer] === b[writer]);
 }
 
-/** The lines that a digest is made of; writers are ASCII, so text order is byte order. @param {Vector} have @returns {string} */
+/**
+ * The lines that a digest is made of; writers are ASCII, so text order is byte order.
+ * @param {Vector} have
+ * @returns {string}
+ */
 export function vectorLines(have) {
-  return Object.entries(have).map(([writer, number]) => `${writer}:${number}`).sort().join('\n');
+  return Object.entries(have)
+    .map(([writer, number]) => `${writer}:${number}`)
+    .sort()
+    .join('\n');
 }
 
 /** @param {Vector} have @returns {Promise<string | undefined>} undefined where the browser has no SHA-256 */

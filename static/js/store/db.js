@@ -19,8 +19,9 @@ export class Database {
   }
 
   /**
-   * A page that is left may be put to sleep with a transaction under way, and WebKit lets the next page wait for it without
-   * end. What reads, or has not written yet, is given up and done again should the page come back; what was sent off goes on.
+   * A page that is left may be put to sleep with a transaction under way, and WebKit lets the next page wait
+   * for it without end. What reads, or has not written yet, is given up and done again should the page come
+   * back; what was sent off goes on.
    */
   #leave() {
     for (const tx of this.#asking) {
@@ -33,14 +34,22 @@ export class Database {
     }
     const opening = this.#opening;
     this.#opening = undefined;
-    void opening?.then((db) => db.close(), () => undefined);
+    void opening?.then(
+      (db) => db.close(),
+      () => undefined
+    );
   }
 
   /** @returns {Promise<IDBDatabase>} */
   async #db() {
     this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta' }).then((db) => {
-      const forget = () => { this.#opening = undefined; };
-      db.onversionchange = () => { db.close(); forget(); };
+      const forget = () => {
+        this.#opening = undefined;
+      };
+      db.onversionchange = () => {
+        db.close();
+        forget();
+      };
       db.onclose = forget; // the browser closed it, for instance when its data was cleared
       return db;
     });
@@ -61,7 +70,7 @@ export class Database {
    * @returns {Promise<T>} what `work` gave to `done`, once the transaction has completed
    */
   async run(stores, mode, work) {
-    for (let reopened = false; ;) {
+    for (let reopened = false; ; ) {
       try {
         return await this.#once(await this.#db(), stores, mode, work);
       } catch (error) {
@@ -78,9 +87,11 @@ export class Database {
   }
 
   /**
-   * The same for work that asks for all it wants to write at once. It is sent to the disk there and then, and gets there
-   * even if the page goes away in the meantime.
-   * @param {string[]} stores @param {(tx: IDBTransaction) => void} work @returns {Promise<void>}
+   * The same for work that asks for all it wants to write at once. It is sent to the disk there and then, and
+   * gets there even if the page goes away in the meantime.
+   * @param {string[]} stores
+   * @param {(tx: IDBTransaction) => void} work
+   * @returns {Promise<void>}
    */
   write(stores, work) {
     return this.run(stores, 'readwrite', (tx) => {
@@ -114,13 +125,17 @@ export class Database {
         this.#asking.delete(tx);
         resolve(value);
       };
-      tx.onerror = (event) => { fault ??= /** @type {IDBRequest} */ (event.target).error; };
+      tx.onerror = (event) => {
+        fault ??= /** @type {IDBRequest} */ (event.target).error;
+      };
       tx.onabort = () => {
         this.#asking.delete(tx);
-        reject(this.#givenUp.has(tx) ? LEFT : fault ?? tx.error ?? new StoreError('storage_failed'));
+        reject(this.#givenUp.has(tx) ? LEFT : (fault ?? tx.error ?? new StoreError('storage_failed')));
       };
       try {
-        work(tx, (given) => { value = given; });
+        work(tx, (given) => {
+          value = given;
+        });
       } catch (error) {
         fault = error;
         tx.abort();
@@ -146,12 +161,16 @@ export class Database {
 
   /** @param {string} store @param {any} value @param {IDBValidKey} [key] @returns {Promise<void>} */
   put(store, value, key) {
-    return this.write([store], (tx) => { tx.objectStore(store).put(value, key); });
+    return this.write([store], (tx) => {
+      tx.objectStore(store).put(value, key);
+    });
   }
 
   /** @param {string} store @param {IDBValidKey | IDBKeyRange} key @returns {Promise<void>} */
   delete(store, key) {
-    return this.write([store], (tx) => { tx.objectStore(store).delete(key); });
+    return this.write([store], (tx) => {
+      tx.objectStore(store).delete(key);
+    });
   }
 
   /** @param {string} store @param {IDBKeyRange} [range] @returns {Promise<any[]>} */
@@ -176,11 +195,15 @@ function shownAgain() {
   return new Promise((resolve) => {
     const heard = new AbortController();
     for (const kind of ['pageshow', 'visibilitychange']) {
-      globalThis.addEventListener(kind, () => {
-        if (document.visibilityState !== 'visible') return;
-        heard.abort();
-        resolve();
-      }, { signal: heard.signal });
+      globalThis.addEventListener(
+        kind,
+        () => {
+          if (document.visibilityState !== 'visible') return;
+          heard.abort();
+          resolve();
+        },
+        { signal: heard.signal }
+      );
     }
   });
 }

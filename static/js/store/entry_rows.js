@@ -5,7 +5,10 @@ import { entryId } from '../records/fold.js';
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
 /** @typedef {import('./db.js').Database} Database */
-/** @typedef {{job_id: string, writer: string, number: number, code: string, reasons: Object<string, string[]>, dismissed: boolean}} AsideRow */
+/**
+ * @typedef {{job_id: string, writer: string, number: number, code: string, reasons: Object<string, string[]>,
+ *   dismissed: boolean}} AsideRow
+ */
 
 /** @param {string} jobId @returns {IDBKeyRange} */
 export function rowsOf(jobId) {
@@ -29,9 +32,11 @@ export function knownJobs(db) {
 }
 
 /**
- * Bring a view up to the disk: reads only what it lacks, unless the marks have changed. The view changes in one
- * go, so that nobody who holds it ever meets it half filled.
- * @param {Database} db @param {JobView} view @returns {Promise<void>}
+ * Bring a view up to the disk: reads only what it lacks, unless the marks have changed. The view changes in
+ * one go, so that nobody who holds it ever meets it half filled.
+ * @param {Database} db
+ * @param {JobView} view
+ * @returns {Promise<void>}
  */
 export async function loadJob(db, view) {
   let { entries, aside } = await read(db, view.jobId, view.vector());
@@ -55,7 +60,9 @@ function read(db, jobId, have) {
     /** @type {{entries: Entry[], aside: AsideRow[]}} */
     const found = { entries: [], aside: [] };
     const marks = tx.objectStore('aside').getAll(rowsOf(jobId));
-    marks.onsuccess = () => { found.aside = marks.result; };
+    marks.onsuccess = () => {
+      found.aside = marks.result;
+    };
     const rows = tx.objectStore('entries');
     const walk = rows.openKeyCursor(rowsOf(jobId));
     walk.onsuccess = () => {

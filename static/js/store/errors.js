@@ -4,10 +4,13 @@
 
 /** @type {Record<StoreErrorCode, string>} */
 const SENTENCES = {
-  storage_full: 'The phone has no room left. Nothing of this was saved. Free some space, or save the job to a file.',
-  storage_blocked: 'Fallbook is open in another tab in another version. Close the other tabs, then open it again.',
-  storage_no_answer: 'The phone’s storage does not answer. Try again; if it stays like this, switch the phone off and on.',
-  storage_failed: 'The phone could not save this. What you typed is still on the screen.',
+  storage_full:
+    'The phone has no room left. Nothing of this was saved. Free some space, or save the job to a file.',
+  storage_blocked:
+    'Fallbook is open in another tab in another version. Close the other tabs, then open it again.',
+  storage_no_answer:
+    'The phone’s storage does not answer. Try again; if it stays like this, switch the phone off and on.',
+  storage_failed: 'The phone could not save this. What you typed is still on the screen.'
 };
 
 export class StoreError extends Error {

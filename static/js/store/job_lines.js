@@ -3,18 +3,29 @@
 import { photosHere } from './photos_here.js';
 
 /** @typedef {import('./job_view.js').SurveyRecord} SurveyRecord */
-/** @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number, photos: number, photos_here: number}} JobLine */
+/**
+ * @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number, photos:
+ *   number, photos_here: number}} JobLine
+ */
 
 /** @param {import('./store.js').Store} store @returns {Promise<JobLine[]>} not removed first, newest first */
 export async function jobLines(store) {
   const [keys, jobIds] = await Promise.all([store.db.keys('photos'), store.known()]);
   const held = new Set(keys);
-  const lines = (await Promise.all(jobIds.map((jobId) => lineOf(store, jobId, held)))).filter((line) => line !== undefined);
-  return lines.sort((a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1));
+  const lines = (await Promise.all(jobIds.map((jobId) => lineOf(store, jobId, held)))).filter(
+    (line) => line !== undefined
+  );
+  return lines.sort(
+    (a, b) => Number(a.record.removed) - Number(b.record.removed) || (a.job_id < b.job_id ? 1 : -1)
+  );
 }
 
-/** @param {import('./store.js').Store} store @param {string} jobId @param {Set<any>} held hashes of the photos that are here
- * @returns {Promise<JobLine | undefined>} */
+/**
+ * @param {import('./store.js').Store} store
+ * @param {string} jobId
+ * @param {Set<any>} held hashes of the photos that are here
+ * @returns {Promise<JobLine | undefined>}
+ */
 async function lineOf(store, jobId, held) {
   const [view, server] = await Promise.all([store.job(jobId), store.serverVector(jobId)]);
   const record = view.job;

@@ -8,9 +8,11 @@ import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 /** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
 /** @typedef {Object<string, number>} Vector */
 /**
- * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent means as it
- * stands when the change is written. What arrived meanwhile is then not replaced unseen, but shows as a conflict.
- * @typedef {{kind: string, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}} Change
+ * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent
+ * means as it stands when the change is written. What arrived meanwhile is then not replaced unseen, but
+ * shows as a conflict.
+ * @typedef {{kind: string, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}}
+ *   Change
  */
 
 export class JobView {
@@ -106,7 +108,9 @@ export class JobView {
   /** @param {string} kind @param {string} id @returns {Entry[]} everything that ever happened to a record */
   entriesOf(kind, id) {
     const history = this.history.get(`${kind}/${id}`) ?? [];
-    return [...history].sort((a, b) => (a.recorded_at < b.recorded_at ? -1 : a.recorded_at > b.recorded_at ? 1 : 0));
+    return [...history].sort((a, b) =>
+      a.recorded_at < b.recorded_at ? -1 : a.recorded_at > b.recorded_at ? 1 : 0
+    );
   }
 
   /** @param {string} id `writer:number` @returns {Entry | undefined} */
@@ -143,7 +147,10 @@ export class JobView {
 
   /**
    * The fields of `fields` that would change the record; a field never set and null are the same.
-   * @param {string} kind @param {string} id @param {Object<string, any>} fields @returns {Object<string, any>}
+   * @param {string} kind
+   * @param {string} id
+   * @param {Object<string, any>} fields
+   * @returns {Object<string, any>}
    */
   changed(kind, id, fields) {
     const standing = this.record(kind, id)?.fields ?? {};
@@ -156,7 +163,10 @@ export class JobView {
   }
 }
 
-/** @param {{registers: Map<string, {standing: Map<string, any>}>, removals: Map<string, any>}} slot @returns {boolean} */
+/**
+ * @param {{registers: Map<string, {standing: Map<string, any>}>, removals: Map<string, any>}} slot
+ * @returns {boolean}
+ */
 function mayConflict({ registers, removals }) {
   if (removals.size > 0) return true;
   for (const { standing } of registers.values()) if (standing.size > 1) return true;
@@ -174,7 +184,11 @@ export class Seen {
     this.touched = new Map();
   }
 
-  /** @param {Change} change @param {string} id the new entry's identity @returns {Object<string, string[]>} */
+  /**
+   * @param {Change} change
+   * @param {string} id the new entry's identity
+   * @returns {Object<string, string[]>}
+   */
   of(change, id) {
     const key = `${change.kind}/${change.record_id}`;
     let standing = this.touched.get(key);

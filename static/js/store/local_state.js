@@ -1,4 +1,7 @@
-/** What the phone keeps beside the entries: drafts, settings, photos' bytes, and what the sync engine remembers. */
+/**
+ * What the phone keeps beside the entries: drafts, settings, photos' bytes, and what the sync engine
+ * remembers.
+ */
 
 import { Database } from './db.js';
 import { knownJobs } from './entry_rows.js';
@@ -33,7 +36,10 @@ export class Shelf {
 
   // ---------------------------------------------------------------- photos on their way from the server
 
-  /** @param {string} sha256 @returns {Promise<number>} how many bytes of a photo have come, from the first on */
+  /**
+   * @param {string} sha256
+   * @returns {Promise<number>} how many bytes of a photo have come, from the first on
+   */
   async photoPartsBytes(sha256) {
     return lengthOf(await readParts(this.db, sha256));
   }
@@ -53,12 +59,20 @@ export class Shelf {
     return dropParts(this.db, sha256);
   }
 
-  /** What a person said of the photos of a job that only the server has. @param {string} jobId @returns {Promise<import('../sync/photo_plan.js').PhotoWish | undefined>} */
+  /**
+   * What a person said of the photos of a job that only the server has.
+   * @param {string} jobId
+   * @returns {Promise<import('../sync/photo_plan.js').PhotoWish | undefined>}
+   */
   photoWish(jobId) {
     return this.setting(`photos:${jobId}`);
   }
 
-  /** @param {string} jobId @param {import('../sync/photo_plan.js').PhotoWish} wish @returns {Promise<void>} */
+  /**
+   * @param {string} jobId
+   * @param {import('../sync/photo_plan.js').PhotoWish} wish
+   * @returns {Promise<void>}
+   */
   setPhotoWish(jobId, wish) {
     return this.setSetting(`photos:${jobId}`, wish);
   }

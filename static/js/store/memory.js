@@ -1,4 +1,7 @@
-/** What was read from the disk and is asked for again and again; forgotten whenever another tab may have written. */
+/**
+ * What was read from the disk and is asked for again and again; forgotten whenever another tab may have
+ * written.
+ */
 
 export class Memory {
   /** Only where other tabs can be heard is it safe to remember anything. */
@@ -8,7 +11,10 @@ export class Memory {
   #changes = 0;
 
   /**
-   * @template T @param {string} key @param {() => Promise<T>} read @returns {Promise<T>} not to be changed by whoever asked
+   * @template T
+   * @param {string} key
+   * @param {() => Promise<T>} read
+   * @returns {Promise<T>} not to be changed by whoever asked
    */
   async get(key, read) {
     if (this.#values.has(key)) return this.#values.get(key);

@@ -11,23 +11,29 @@ export const LEFT = Symbol('the page was left');
 /** @typedef {(db: IDBDatabase, tx: IDBTransaction) => void} Upgrade */
 
 /**
- * Resolves once the database is open and has answered a first question: one that opens may still wait, without end, for what
- * a page that is gone has left undone.
- * @param {string} name @param {Upgrade[]} upgrades @param {{store: string, withinMs?: number}} first the store that is asked
- * @returns {Promise<IDBDatabase>} rejects with storage_blocked, storage_no_answer, LEFT or what the browser says
+ * Resolves once the database is open and has answered a first question: one that opens may still wait,
+ * without end, for what a page that is gone has left undone.
+ * @param {string} name
+ * @param {Upgrade[]} upgrades
+ * @param {{store: string, withinMs?: number}} first the store that is asked
+ * @returns {Promise<IDBDatabase>} rejects with storage_blocked, storage_no_answer, LEFT or what the browser
+ *   says
  */
 export function openDatabase(name, upgrades, { store, withinMs = OPEN_WITHIN_MS }) {
   return new Promise((resolve, reject) => {
     const attempt = new Attempt(resolve, reject, withinMs);
     const request = indexedDB.open(name, upgrades.length);
-    request.onblocked = () => { attempt.blocked = true; };
+    request.onblocked = () => {
+      attempt.blocked = true;
+    };
     request.onerror = () => attempt.fail(request.error);
     request.onupgradeneeded = (event) => {
       attempt.tx = /** @type {IDBTransaction} */ (request.transaction);
       if (attempt.over) return attempt.tx.abort(); // nobody waits for it any more; the next opening does it
       attempt.limit(UPGRADE_WITHIN_MS);
       globalThis.dispatchEvent?.(new Event('fallbook-working'));
-      for (let step = event.oldVersion; step < upgrades.length; step += 1) upgrades[step](request.result, attempt.tx);
+      for (let step = event.oldVersion; step < upgrades.length; step += 1)
+        upgrades[step](request.result, attempt.tx);
       return undefined;
     };
     request.onsuccess = () => attempt.ask(request.result, store);
@@ -50,7 +56,11 @@ class Attempt {
     this.fail(LEFT);
   };
 
-  /** @param {(db: IDBDatabase) => void} resolve @param {(error: unknown) => void} reject @param {number} withinMs */
+  /**
+   * @param {(db: IDBDatabase) => void} resolve
+   * @param {(error: unknown) => void} reject
+   * @param {number} withinMs
+   */
   constructor(resolve, reject, withinMs) {
     this.resolve = resolve;
     this.reject = reject;
@@ -58,7 +68,10 @@ class Attempt {
     this.limit(withinMs);
   }
 
-  /** Counted in ticks, which a busy processor makes fewer: an answer may then be here that nobody has heard. @param {number} ms */
+  /**
+   * Counted in ticks, which a busy processor makes fewer: an answer may then be here that nobody has heard.
+   * @param {number} ms
+   */
   limit(ms) {
     clearInterval(this.#clock);
     let left = ms;

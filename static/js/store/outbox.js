@@ -3,9 +3,18 @@
 import { entryId } from '../records/fold.js';
 
 /** @typedef {import('./job_view.js').Entry} Entry */
-/** @typedef {{entry: Entry, state: 'unsent' | 'set_aside', code?: string, reasons?: Object<string, string[]>}} OutboxEntry */
-/** @typedef {{sha256: string, size_bytes: number, media_type: string, record_id: string, job_id: string}} OutboxPhoto */
-/** @typedef {{entries: OutboxEntry[], photos: OutboxPhoto[], counts: {entries: number, photos: number, aside: number}}} Outbox */
+/**
+ * @typedef {{entry: Entry, state: 'unsent' | 'set_aside', code?: string, reasons?: Object<string, string[]>}}
+ *   OutboxEntry
+ */
+/**
+ * @typedef {{sha256: string, size_bytes: number, media_type: string, record_id: string, job_id: string}}
+ *   OutboxPhoto
+ */
+/**
+ * @typedef {{entries: OutboxEntry[], photos: OutboxPhoto[], counts: {entries: number, photos: number, aside:
+ *   number}}} Outbox
+ */
 
 /** @param {import('./store.js').Store} store @param {string[]} jobIds @returns {Promise<Outbox>} */
 export async function outboxOf(store, jobIds) {

@@ -1,4 +1,7 @@
-/** A photo on its way from the server: its pieces as they come, so that a cut loses nothing; whole and right, it is kept. */
+/**
+ * A photo on its way from the server: its pieces as they come, so that a cut loses nothing; whole and right,
+ * it is kept.
+ */
 
 /** @typedef {import('./db.js').Database} Database */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
@@ -9,7 +12,12 @@ function partsOf(sha256) {
   return IDBKeyRange.bound([sha256], [sha256, []]);
 }
 
-/** The pieces that follow each other from the first byte on. @param {Database} db @param {string} sha256 @returns {Promise<Part[]>} */
+/**
+ * The pieces that follow each other from the first byte on.
+ * @param {Database} db
+ * @param {string} sha256
+ * @returns {Promise<Part[]>}
+ */
 export async function readParts(db, sha256) {
   /** @type {Part[]} */
   const found = [];
@@ -34,7 +42,12 @@ export function joined(parts) {
   return whole.buffer;
 }
 
-/** The photo is here, and its pieces are not needed any more: both or neither. @param {Database} db @param {PhotoRow} row @returns {Promise<void>} */
+/**
+ * The photo is here, and its pieces are not needed any more: both or neither.
+ * @param {Database} db
+ * @param {PhotoRow} row
+ * @returns {Promise<void>}
+ */
 export function keepWhole(db, row) {
   return db.run(['photos', 'photo_parts'], 'readwrite', (tx) => {
     tx.objectStore('photos').put(row);
@@ -42,7 +55,14 @@ export function keepWhole(db, row) {
   });
 }
 
-/** Pieces that do not make the photo they were fetched for. @param {Database} db @param {string} sha256 @returns {Promise<void>} */
+/**
+ * Pieces that do not make the photo they were fetched for.
+ * @param {Database} db
+ * @param {string} sha256
+ * @returns {Promise<void>}
+ */
 export function dropParts(db, sha256) {
-  return db.run(['photo_parts'], 'readwrite', (tx) => { tx.objectStore('photo_parts').delete(partsOf(sha256)); });
+  return db.run(['photo_parts'], 'readwrite', (tx) => {
+    tx.objectStore('photo_parts').delete(partsOf(sha256));
+  });
 }

@@ -3,13 +3,14 @@
 import { StoreError } from './errors.js';
 
 /**
- * @typedef {{sha256: string, media_type: string, size_bytes: number, bytes: ArrayBuffer, preview?: ArrayBuffer,
- *   preview_type?: string, width_px?: number, height_px?: number}} PhotoRow
+ * @typedef {{sha256: string, media_type: string, size_bytes: number, bytes: ArrayBuffer, preview?:
+ *   ArrayBuffer, preview_type?: string, width_px?: number, height_px?: number}} PhotoRow
  */
 /**
- * @typedef {{bytes: ArrayBuffer, media_type: string, preview?: ArrayBuffer, preview_type?: string, width_px?: number,
- *   height_px?: number, focus_pct?: number, brightness_pct?: number, contrast_pct?: number, taken_at?: string,
- *   belongs_to?: string, run_id?: string, counter_m?: number, caption?: string, location_removed?: boolean}} NewPhoto
+ * @typedef {{bytes: ArrayBuffer, media_type: string, preview?: ArrayBuffer, preview_type?: string, width_px?:
+ *   number, height_px?: number, focus_pct?: number, brightness_pct?: number, contrast_pct?: number,
+ *   taken_at?: string, belongs_to?: string, run_id?: string, counter_m?: number, caption?: string,
+ *   location_removed?: boolean}} NewPhoto
  */
 
 /** @param {ArrayBuffer | Uint8Array<ArrayBuffer>} bytes @returns {Promise<string>} */
@@ -27,7 +28,8 @@ export async function photoRow(photo) {
   const sha256 = await sha256Hex(bytes);
   /** @type {Object<string, any>} */
   const fields = { sha256, size_bytes: bytes.byteLength };
-  for (const [name, value] of Object.entries(said)) if (value !== undefined && value !== null) fields[name] = value;
+  for (const [name, value] of Object.entries(said))
+    if (value !== undefined && value !== null) fields[name] = value;
   /** @type {PhotoRow} */
   const row = { sha256, media_type: photo.media_type, size_bytes: bytes.byteLength, bytes };
   if (preview) Object.assign(row, { preview, preview_type });

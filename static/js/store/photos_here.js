@@ -3,13 +3,19 @@
 /** @typedef {{sha256: string, size_bytes: number, media_type: string}} PhotoWanted */
 /**
  * Each picture counts once, however many records show it; those of removed records do not count.
- * @typedef {{total: number, here: number, missing: PhotoWanted[], missing_bytes: number, absent: number}} PhotosHere
+ * @typedef {{total: number, here: number, missing: PhotoWanted[], missing_bytes: number, absent: number}}
+ *   PhotosHere
  * `missing`: to be had from the server; `absent`: not on the server either, as far as it has said
  */
 
 const HASH = /^[0-9a-f]{64}$/;
 
-/** @param {import('./store.js').Store} store @param {string} jobId @param {Set<any>} [here] hashes of what is here @returns {Promise<PhotosHere>} */
+/**
+ * @param {import('./store.js').Store} store
+ * @param {string} jobId
+ * @param {Set<any>} [here] hashes of what is here
+ * @returns {Promise<PhotosHere>}
+ */
 export async function photosHere(store, jobId, here) {
   const held = here ?? new Set(await store.db.keys('photos'));
   /** @type {PhotosHere} */
@@ -28,7 +34,11 @@ export async function photosHere(store, jobId, here) {
     } else if (lacking.has(sha256)) {
       found.absent += 1;
     } else {
-      found.missing.push({ sha256, size_bytes: Number(size_bytes) || 0, media_type: String(media_type ?? 'application/octet-stream') });
+      found.missing.push({
+        sha256,
+        size_bytes: Number(size_bytes) || 0,
+        media_type: String(media_type ?? 'application/octet-stream')
+      });
       found.missing_bytes += Number(size_bytes) || 0;
     }
   }

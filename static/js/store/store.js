@@ -1,6 +1,6 @@
 /**
- * What this phone holds: entries here, photos, drafts and settings on the shelf. Nothing else touches IndexedDB.
- * Entries are only ever added. A write has happened when its promise resolves.
+ * What this phone holds: entries here, photos, drafts and settings on the shelf. Nothing else touches
+ * IndexedDB. Entries are only ever added. A write has happened when its promise resolves.
  */
 
 import { isoStamp, randomName } from './ids.js';
@@ -26,7 +26,8 @@ import { Shelf } from './local_state.js';
 const AHEAD_WITHIN_MS = 100; // a phone with much on it shows the screen's head first
 
 /**
- * @param {{newId: () => string, now: () => Date}} tools @param {{jobs?: boolean}} [ahead] `jobs`: read at once what the list of jobs will ask for
+ * @param {{newId: () => string, now: () => Date}} tools
+ * @param {{jobs?: boolean}} [ahead] `jobs`: read at once what the list of jobs will ask for
  * @returns {Promise<Store>}
  */
 export async function openStore(tools, ahead) {
@@ -37,7 +38,9 @@ export async function openStore(tools, ahead) {
 
 /** @param {number} ms @returns {Promise<void>} */
 function moment(ms) {
-  return new Promise((resolve) => { setTimeout(resolve, ms); });
+  return new Promise((resolve) => {
+    setTimeout(resolve, ms);
+  });
 }
 
 export class Store extends Shelf {
@@ -51,7 +54,10 @@ export class Store extends Shelf {
   #numbers = new Map();
   /** @type {BroadcastChannel | undefined} */
   #channel;
-  /** @type {Promise<JobLine[]> | undefined} what the first to ask for the jobs gets, unless something changed meanwhile */
+  /**
+   * @type {Promise<JobLine[]> | undefined} what the first to ask for the jobs gets, unless something changed
+   *   meanwhile
+   */
   #ahead;
   /** @type {Set<string>} jobs written to, of which nobody has been told yet */
   #changed = new Set();
@@ -169,8 +175,14 @@ export class Store extends Shelf {
       const found = seen.of(change, `${this.#writer}:${number}`);
       /** @type {Entry} */
       const entry = {
-        job_id: jobId, writer: this.#writer, number, device_id: this.deviceId,
-        record_id, kind, fields: JSON.parse(JSON.stringify(fields)), recorded_at: stamp,
+        job_id: jobId,
+        writer: this.#writer,
+        number,
+        device_id: this.deviceId,
+        record_id,
+        kind,
+        fields: JSON.parse(JSON.stringify(fields)),
+        recorded_at: stamp
       };
       if (Object.keys(found).length) entry.seen = found;
       return entry;
@@ -190,8 +202,10 @@ export class Store extends Shelf {
   }
 
   /**
-   * The job with what other tabs have told of. What they write at this very moment was not seen by whoever changes
-   * something here, and shows as a conflict if it differs. @param {string} jobId
+   * The job with what other tabs have told of. What they write at this very moment was not seen by whoever
+   * changes
+   * something here, and shows as a conflict if it differs.
+   * @param {string} jobId
    */
   #heard(jobId) {
     return this.memory.listens ? this.job(jobId) : this.#current(jobId);
@@ -205,7 +219,10 @@ export class Store extends Shelf {
 
   /**
    * Write the fields that differ from what stands; a second tap therefore writes nothing.
-   * @param {string} jobId @param {string} kind @param {string | null} recordId @param {Object<string, any>} fields
+   * @param {string} jobId
+   * @param {string} kind
+   * @param {string | null} recordId
+   * @param {Object<string, any>} fields
    * @param {Object<string, string[]>} [shown] see Change
    * @returns {Promise<string>} the record's id
    */
@@ -213,7 +230,8 @@ export class Store extends Shelf {
     const id = recordId ?? (kind === 'job' ? jobId : this.newId());
     return this.#inTurn(async () => {
       const changed = (await this.#heard(jobId)).changed(kind, id, fields);
-      if (Object.keys(changed).length) await this.#write(jobId, [{ kind, record_id: id, fields: changed, shown }]);
+      if (Object.keys(changed).length)
+        await this.#write(jobId, [{ kind, record_id: id, fields: changed, shown }]);
       return id;
     });
   }
@@ -245,7 +263,11 @@ export class Store extends Shelf {
 
   /**
    * Say which of several standing values is right; the entry has seen them all.
-   * @param {string} jobId @param {string} kind @param {string} recordId @param {string} fieldName @param {any} value
+   * @param {string} jobId
+   * @param {string} kind
+   * @param {string} recordId
+   * @param {string} fieldName
+   * @param {any} value
    * @returns {Promise<void>}
    */
   async settle(jobId, kind, recordId, fieldName, value) {
@@ -265,7 +287,12 @@ export class Store extends Shelf {
     return { record_id, sha256: row.sha256 };
   }
 
-  /** Keep a photo that came whole from the server. @param {string} jobId @param {PhotoRow} row @returns {Promise<void>} */
+  /**
+   * Keep a photo that came whole from the server.
+   * @param {string} jobId
+   * @param {PhotoRow} row
+   * @returns {Promise<void>}
+   */
   async keepFetchedPhoto(jobId, row) {
     await keepWhole(this.db, row);
     this.#announce(jobId);
@@ -278,7 +305,12 @@ export class Store extends Shelf {
     return outboxOf(this, await this.known());
   }
 
-  /** Mark an entry that was set aside as dealt with; it is kept. @param {string} jobId @param {string} id @returns {Promise<void>} */
+  /**
+   * Mark an entry that was set aside as dealt with; it is kept.
+   * @param {string} jobId
+   * @param {string} id
+   * @returns {Promise<void>}
+   */
   async dismissAside(jobId, id) {
     const at = id.lastIndexOf(':');
     const key = [jobId, id.slice(0, at), Number(id.slice(at + 1))];
@@ -328,7 +360,11 @@ export class Store extends Shelf {
       });
       const marks = Object.entries(aside).filter(([id]) => !view.aside.has(id));
       if (fresh.length === 0 && marks.length === 0) return 0;
-      await writeEntries(this.db, fresh, marks.map(([id, mark]) => ({ jobId, id, ...mark })));
+      await writeEntries(
+        this.db,
+        fresh,
+        marks.map(([id, mark]) => ({ jobId, id, ...mark }))
+      );
       await this.#current(jobId);
       this.#nowKnown(jobId);
       this.#announce(jobId);

@@ -15,5 +15,5 @@ export const UPGRADES = [
   },
   (db) => {
     db.createObjectStore('photo_parts', { keyPath: ['sha256', 'offset'] });
-  },
+  }
 ];

@@ -37,7 +37,10 @@ export class BatchSize extends Amount {
 
 /** How many bytes of a photo go in one request: what a poor link passes before it breaks off. */
 export class PieceSize extends Amount {
-  /** Whether photos may share a request: not from one that broke off to a run that did not; small pieces prove little. */
+  /**
+   * Whether photos may share a request: not from one that broke off to a run that did not; small pieces prove
+   * little.
+   */
   together = true;
 
   constructor() {

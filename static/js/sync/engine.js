@@ -13,17 +13,26 @@ import { startTriggers } from './triggers.js';
 /** @typedef {'open' | 'save' | 'online' | 'visible' | 'button' | 'timer' | 'worker'} Trigger */
 /**
  * `bytes`: as handed to the browser for sending. `waiting`: photos left for a link that costs nothing.
- * @typedef {{sent: number, received: number, setAside: number, photos: number, bytes: number, waiting: number}} Counts
- */
-/** @typedef {{done: number, total: number, bytes_done: number, bytes_total: number}} Progress bytes are those of photos */
-/** @typedef {{state: 'sent' | 'offline' | 'busy' | 'failed', code?: string, message?: string} & Counts} RunResult */
-/**
- * @typedef {{state: 'all_sent' | 'unsent' | 'sending' | 'failed', unsent: number, photos_unsent: number, last_ok_at?: string,
- *   counting?: boolean, photos_wait?: boolean, last_code?: string, last_message?: string, progress?: Progress}} SyncStatus
+ * @typedef {{sent: number, received: number, setAside: number, photos: number, bytes: number, waiting:
+ *   number}} Counts
  */
 /**
- * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () => Date,
- *   random: () => number, link?: () => import('./metered.js').LinkKind, shrink?: import('./photo_stream.js').Shrink}} Tools
+ * @typedef {{done: number, total: number, bytes_done: number, bytes_total: number}} Progress bytes are those
+ *   of photos
+ */
+/**
+ * @typedef {{state: 'sent' | 'offline' | 'busy' | 'failed', code?: string, message?: string} & Counts}
+ *   RunResult
+ */
+/**
+ * @typedef {{state: 'all_sent' | 'unsent' | 'sending' | 'failed', unsent: number, photos_unsent: number,
+ *   last_ok_at?: string, counting?: boolean, photos_wait?: boolean, last_code?: string, last_message?:
+ *   string, progress?: Progress}} SyncStatus
+ */
+/**
+ * @typedef {{store: import('../store/store.js').Store, fetch: typeof fetch, locks?: LockManager, now: () =>
+ *   Date, random: () => number, link?: () => import('./metered.js').LinkKind, shrink?:
+ *   import('./photo_stream.js').Shrink}} Tools
  */
 
 const LOCK = 'fallbook-sync';
@@ -85,7 +94,9 @@ export class Sync {
       });
       return this.#next;
     }
-    this.#running = this.#locked(by).finally(() => { this.#running = undefined; });
+    this.#running = this.#locked(by).finally(() => {
+      this.#running = undefined;
+    });
     return this.#running;
   }
 
@@ -95,7 +106,9 @@ export class Sync {
     this.#lastTryMs = this.tools.now().getTime();
     const { locks } = this.tools;
     if (!locks) return this.#once(by);
-    const result = await locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#once(by) : undefined));
+    const result = await locks.request(LOCK, { ifAvailable: true }, (lock) =>
+      lock ? this.#once(by) : undefined
+    );
     if (result) return result;
     this.#again(BUSY_AGAIN_MS);
     if (this.status.counting) await this.refresh().catch(() => {});
@@ -108,7 +121,12 @@ export class Sync {
     const counts = nothing();
     const result = await this.#attempt(by, counts).catch((error) => this.#failed(error, counts));
     if (this.started && result.state !== 'offline') void this.photos.run(by);
-    await logAttempt(this.store, { by, at: isoStamp(begun), took_ms: this.tools.now().getTime() - begun.getTime(), ...result });
+    await logAttempt(this.store, {
+      by,
+      at: isoStamp(begun),
+      took_ms: this.tools.now().getTime() - begun.getTime(),
+      ...result
+    });
     return result;
   }
 
@@ -138,7 +156,12 @@ export class Sync {
     this.failures = 0;
     const last_ok_at = isoStamp(this.tools.now());
     await store.setSyncNote('last_ok_at', last_ok_at);
-    await this.refresh({ last_ok_at, last_code: undefined, last_message: undefined, photos_wait: counts.waiting > 0 });
+    await this.refresh({
+      last_ok_at,
+      last_code: undefined,
+      last_message: undefined,
+      photos_wait: counts.waiting > 0
+    });
     return { state: 'sent', ...counts };
   }
 
@@ -146,7 +169,10 @@ export class Sync {
   async #toSend() {
     const { counts, photos } = await this.store.outbox();
     const sizes = new Map(photos.map((photo) => [photo.sha256, photo.size_bytes]));
-    return { total: counts.entries + counts.photos, bytes_total: [...sizes.values()].reduce((sum, size) => sum + size, 0) };
+    return {
+      total: counts.entries + counts.photos,
+      bytes_total: [...sizes.values()].reduce((sum, size) => sum + size, 0)
+    };
   }
 
   /** @param {any} error @param {Counts} counts @returns {Promise<RunResult>} */
@@ -155,7 +181,13 @@ export class Sync {
     const code = String(error?.code ?? 'phone_fault');
     const message = String(error?.message ?? error);
     await this.refresh({ last_code: code, last_message: message }).catch(() => {
-      this.#tell({ state: 'failed', last_code: code, last_message: message, progress: undefined, counting: false });
+      this.#tell({
+        state: 'failed',
+        last_code: code,
+        last_message: message,
+        progress: undefined,
+        counting: false
+      });
     });
     const { unsent, photos_unsent } = this.status;
     const worthIt = !(error instanceof SyncError) || error.retry;
@@ -189,7 +221,15 @@ export class Sync {
     let state = entries + photos > 0 ? 'unsent' : 'all_sent';
     // With no signal "n to send" is the whole truth; "could not send" is for a server that said no.
     if (last_code && last_code !== 'offline') state = 'failed';
-    this.#tell({ last_ok_at, ...more, state, unsent: entries, photos_unsent: photos, progress: undefined, counting: false });
+    this.#tell({
+      last_ok_at,
+      ...more,
+      state,
+      unsent: entries,
+      photos_unsent: photos,
+      progress: undefined,
+      counting: false
+    });
   }
 
   /** @param {Partial<SyncStatus>} change */

@@ -12,9 +12,10 @@ export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
 
 /**
- * @param {{store: Store, transport: import('./transport.js').Transport, batch: import('./backoff.js').BatchSize,
- *   counts: Counts, report: () => void}} tools
- * @returns {Promise<SyncError | undefined>} why something was held back that this phone may not bring; all of it stays here
+ * @param {{store: Store, transport: import('./transport.js').Transport, batch:
+ *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} tools
+ * @returns {Promise<SyncError | undefined>} why something was held back that this phone may not bring; all of
+ *   it stays here
  */
 export async function exchangeEntries({ store, transport, batch, counts, report }) {
   /** @type {Set<string>} jobs whose digest did not match: they send their vector */
@@ -52,7 +53,8 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
  */
 function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
-  for (const [jobId, state] of Object.entries(answer.jobs ?? {})) if (/** @type {any} */ (state).refused) held.jobs.add(jobId);
+  for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
+    if (/** @type {any} */ (state).refused) held.jobs.add(jobId);
   for (const [index, [, fate, code]] of (answer.fates ?? []).entries()) {
     const entry = request.entries[index];
     if (fate === 'not_taken' && code === 'access_job') held.jobs.add(entry.job_id);
@@ -67,15 +69,28 @@ function whyHeld({ jobs, writers }) {
   return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
 }
 
-/** What waits to go out of a job. @param {Store} store @param {string} jobId @param {number} limit @param {Held} held @returns {Promise<Entry[]>} */
+/**
+ * What waits to go out of a job.
+ * @param {Store} store
+ * @param {string} jobId
+ * @param {number} limit
+ * @param {Held} held
+ * @returns {Promise<Entry[]>}
+ */
 async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
-  const server = { ...await store.serverVector(jobId) };
+  const server = { ...(await store.serverVector(jobId)) };
   for (const writer of held.writers) server[writer] = Number.MAX_SAFE_INTEGER;
   return store.entriesBeyond(server, jobId, limit);
 }
 
-/** @param {Store} store @param {number} size @param {Set<string>} unlike @param {Held} held @returns {Promise<any>} */
+/**
+ * @param {Store} store
+ * @param {number} size
+ * @param {Set<string>} unlike
+ * @param {Held} held
+ * @returns {Promise<any>}
+ */
 async function makeRequest(store, size, unlike, held) {
   /** @type {Object<string, any>} */
   const jobs = {};
@@ -88,13 +103,17 @@ async function makeRequest(store, size, unlike, held) {
     const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
     const digest = agreed ? await vectorDigest(have) : undefined;
     jobs[jobId] = digest ? { digest } : { have };
-    if (entries.length < size) entries.push(...await waiting(store, jobId, size - entries.length, held));
+    if (entries.length < size) entries.push(...(await waiting(store, jobId, size - entries.length, held)));
   }
   return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
 }
 
 /**
- * @param {Store} store @param {any} request @param {any} answer @param {Set<string>} unlike @param {Counts} counts
+ * @param {Store} store
+ * @param {any} request
+ * @param {any} answer
+ * @param {Set<string>} unlike
+ * @param {Counts} counts
  * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
  */
 async function takeAnswer(store, request, answer, unlike, counts) {
@@ -129,10 +148,14 @@ async function takeAnswer(store, request, answer, unlike, counts) {
 }
 
 /**
- * The server's vector as far as this phone has heard the fate of what it holds. After a lost answer the server may
- * hold entries of which the phone was never told that they were set aside: those are sent once more.
- * @param {any} request @param {string} jobId @param {Object<string, number>} have the server's
- * @param {Object<string, number>} before what was heard until now @returns {Object<string, number>}
+ * The server's vector as far as this phone has heard the fate of what it holds. After a lost answer the
+ * server may hold entries of which the phone was never told that they were set aside: those are sent once
+ * more.
+ * @param {any} request
+ * @param {string} jobId
+ * @param {Object<string, number>} have the server's
+ * @param {Object<string, number>} before what was heard until now
+ * @returns {Object<string, number>}
  */
 function heardOf(request, jobId, have, before) {
   /** @type {Object<string, number>} */

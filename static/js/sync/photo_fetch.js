@@ -1,4 +1,7 @@
-/** Photos from the server onto this phone, job by job, beside the exchange: what is sent does not wait for them. */
+/**
+ * Photos from the server onto this phone, job by job, beside the exchange: what is sent does not wait for
+ * them.
+ */
 
 import { StoreError } from '../store/errors.js';
 import { photosHere } from '../store/photos_here.js';
@@ -18,13 +21,16 @@ const BAD_COPIES = 2;
 /** @typedef {import('./photo_plan.js').PhotoPlan} PhotoPlan */
 /** @typedef {{known: boolean, free_bytes: number}} Room */
 /**
- * `code`: why the last attempt at this job ended: `offline`, `no_room`, or that of the error. `gone`: the server said it has them not.
- * `damaged`: came with another content than their record says, and were not kept.
- * @typedef {PhotosHere & {plan: PhotoPlan, metered: boolean, fetching: boolean, bytes_done: number, bytes_total: number, code: string, message: string, free_bytes: number, damaged: number}} JobPhotos
+ * `code`: why the last attempt at this job ended: `offline`, `no_room`, or that of the error. `gone`: the
+ * server said it has them not. `damaged`: came with another content than their record says, and were not
+ * kept.
+ * @typedef {PhotosHere & {plan: PhotoPlan, metered: boolean, fetching: boolean, bytes_done: number,
+ *   bytes_total: number, code: string, message: string, free_bytes: number, damaged: number}} JobPhotos
  */
 /**
- * @typedef {{store: import('../store/store.js').Store, transport: import('./transport.js').Transport, now: () => Date, random: () => number,
- *   locks?: LockManager, link?: () => import('./metered.js').LinkKind, room?: () => Promise<Room>, shrink?: import('./photo_stream.js').Shrink}} Tools
+ * @typedef {{store: import('../store/store.js').Store, transport: import('./transport.js').Transport, now: ()
+ *   => Date, random: () => number, locks?: LockManager, link?: () => import('./metered.js').LinkKind, room?:
+ *   () => Promise<Room>, shrink?: import('./photo_stream.js').Shrink}} Tools
  */
 
 /** @returns {Promise<Room>} */
@@ -46,7 +52,9 @@ export class PhotoFetch {
   #toldAtMs = 0;
   /** @type {{jobId: string, bytes: number, whole: number}} */
   #now = { jobId: '', bytes: 0, whole: 0 };
-  /** @type {Map<string, {code: string, message: string, free_bytes: number}>} job to why it did not end well */
+  /**
+   * @type {Map<string, {code: string, message: string, free_bytes: number}>} job to why it did not end well
+   */
   #why = new Map();
   /** @type {Set<string>} the server has them not, whatever it said before */
   #gone = new Set();
@@ -65,9 +73,14 @@ export class PhotoFetch {
     const fetching = this.#now.jobId === jobId;
     const bad = found.missing.filter(({ sha256 }) => this.#bad(sha256)).length;
     return {
-      ...found, plan: await this.#plan(jobId, found, 'timer'), metered: this.#link() === 'metered', fetching,
-      bytes_done: fetching ? Math.min(this.#now.bytes, this.#now.whole) : 0, bytes_total: fetching ? this.#now.whole : 0, damaged: bad,
-      ...(this.#why.get(jobId) ?? { code: '', message: '', free_bytes: 0 }),
+      ...found,
+      plan: await this.#plan(jobId, found, 'timer'),
+      metered: this.#link() === 'metered',
+      fetching,
+      bytes_done: fetching ? Math.min(this.#now.bytes, this.#now.whole) : 0,
+      bytes_total: fetching ? this.#now.whole : 0,
+      damaged: bad,
+      ...(this.#why.get(jobId) ?? { code: '', message: '', free_bytes: 0 })
     };
   }
 
@@ -97,7 +110,9 @@ export class PhotoFetch {
       return this.#running;
     }
     clearTimeout(this.#timer);
-    this.#running = this.#locked(by).finally(() => { this.#running = undefined; });
+    this.#running = this.#locked(by).finally(() => {
+      this.#running = undefined;
+    });
     await this.#running;
     const again = this.#again;
     this.#again = undefined;
@@ -123,7 +138,11 @@ export class PhotoFetch {
     this.#failures = 0;
   }
 
-  /** @param {string} jobId @param {PhotosHere} found @returns {Promise<boolean>} whether the next job may have its turn */
+  /**
+   * @param {string} jobId
+   * @param {PhotosHere} found
+   * @returns {Promise<boolean>} whether the next job may have its turn
+   */
   async #job(jobId, found) {
     const wanted = found.missing.filter(({ sha256 }) => !this.#bad(sha256));
     const { known, free_bytes } = await (this.tools.room ?? roomOfBrowser)();
@@ -148,7 +167,11 @@ export class PhotoFetch {
     }
   }
 
-  /** One that the server has not, or not right, holds up no other. @param {string} jobId @param {import('../store/photos_here.js').PhotoWanted} photo */
+  /**
+   * One that the server has not, or not right, holds up no other.
+   * @param {string} jobId
+   * @param {import('../store/photos_here.js').PhotoWanted} photo
+   */
   async #one(jobId, photo) {
     const { sha256 } = photo;
     const { store, transport, shrink } = this.tools;
@@ -158,7 +181,8 @@ export class PhotoFetch {
     } catch (error) {
       if (!(error instanceof SyncError)) throw error;
       if (error.status === 404) this.#gone.add(sha256);
-      else if (error.code === 'photo_damaged') this.#damaged.set(sha256, (this.#damaged.get(sha256) ?? 0) + 1);
+      else if (error.code === 'photo_damaged')
+        this.#damaged.set(sha256, (this.#damaged.get(sha256) ?? 0) + 1);
       else throw error;
       this.#now.bytes = before;
     }
@@ -170,10 +194,15 @@ export class PhotoFetch {
       this.#ended(jobId, 'no_room', error.message, 0);
       return false;
     }
-    const { code = 'phone_fault', message = String(error), retry = true } = /** @type {Partial<SyncError>} */ (error ?? {});
+    const {
+      code = 'phone_fault',
+      message = String(error),
+      retry = true
+    } = /** @type {Partial<SyncError>} */ (error ?? {});
     this.#ended(jobId, code, message, 0);
     this.#failures += 1;
-    if (retry) this.#timer = setTimeout(() => void this.run('timer'), waitMs(this.#failures, this.tools.random));
+    if (retry)
+      this.#timer = setTimeout(() => void this.run('timer'), waitMs(this.#failures, this.tools.random));
     return false;
   }
 
@@ -188,18 +217,33 @@ export class PhotoFetch {
     return (this.#damaged.get(sha256) ?? 0) >= BAD_COPIES;
   }
 
-  /** What is missing, less what the server turned out not to have. @param {string} jobId @returns {Promise<PhotosHere>} */
+  /**
+   * What is missing, less what the server turned out not to have.
+   * @param {string} jobId
+   * @returns {Promise<PhotosHere>}
+   */
   async #found(jobId) {
     const found = await photosHere(this.store, jobId);
     const gone = found.missing.filter(({ sha256 }) => this.#gone.has(sha256));
     if (gone.length === 0) return found;
     const missing = found.missing.filter(({ sha256 }) => !this.#gone.has(sha256));
-    return { ...found, missing, missing_bytes: missing.reduce((sum, one) => sum + one.size_bytes, 0), absent: found.absent + gone.length };
+    return {
+      ...found,
+      missing,
+      missing_bytes: missing.reduce((sum, one) => sum + one.size_bytes, 0),
+      absent: found.absent + gone.length
+    };
   }
 
   /** @param {string} jobId @param {PhotosHere} found @param {Trigger} by @returns {Promise<PhotoPlan>} */
   async #plan(jobId, found, by) {
-    return photoPlan(found, await this.store.photoWish(jobId), await this.store.setting('photos_metered'), this.#link(), by);
+    return photoPlan(
+      found,
+      await this.store.photoWish(jobId),
+      await this.store.setting('photos_metered'),
+      this.#link(),
+      by
+    );
   }
 
   #link() {

@@ -1,4 +1,7 @@
-/** What goes in one request: small photos together, a large one by itself; read from the disk as it is asked for. */
+/**
+ * What goes in one request: small photos together, a large one by itself; read from the disk as it is asked
+ * for.
+ */
 
 export const MOST_TOGETHER = 16; // what the server takes
 
@@ -65,9 +68,15 @@ export class PhotoLoads {
     }
   }
 
-  /** A link that broke off lately gets no more than one photo at a time. @param {PhotoRow} photo @returns {boolean} */
+  /**
+   * A link that broke off lately gets no more than one photo at a time.
+   * @param {PhotoRow} photo
+   * @returns {boolean}
+   */
   #small({ size_bytes }) {
-    return this.#together && this.piece.together && this.piece.untroubled && size_bytes * 2 <= this.piece.size;
+    return (
+      this.#together && this.piece.together && this.piece.untroubled && size_bytes * 2 <= this.piece.size
+    );
   }
 
   /** The next photo that is on this phone. @returns {Promise<PhotoRow | undefined>} */

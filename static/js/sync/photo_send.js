@@ -9,14 +9,19 @@ const MISSTEPS = 5;
 /** @typedef {import('../store/photo_rows.js').PhotoRow} PhotoRow */
 
 /**
- * @param {Transport} transport @param {PhotoRow} photo @param {PieceSize} size @param {(bytes: number) => void} sent
+ * @param {Transport} transport
+ * @param {PhotoRow} photo
+ * @param {PieceSize} size
+ * @param {(bytes: number) => void} sent
  * @param {number} [from] where it goes on, if the server has said so
  * @returns {Promise<void>}
  */
 export async function sendPhoto(transport, { sha256, media_type, size_bytes, bytes }, size, sent, from) {
   // What goes in one piece begins at once: if part of it is there after all, the answer says where to go on.
   const atOnce = from !== undefined || (size.untroubled && size_bytes <= size.size);
-  let { offset, complete } = atOnce ? { offset: from ?? 0, complete: false } : await transport.photoOffset(sha256);
+  let { offset, complete } = atOnce
+    ? { offset: from ?? 0, complete: false }
+    : await transport.photoOffset(sha256);
   offset = within(offset, size_bytes);
   let missteps = 0;
   while (!complete) {
@@ -33,7 +38,8 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
       missteps += 1;
       if (error.code === 'offline') size.shrink(); // the next attempt asks less of the link
       if (error.code === 'photo_offset_mismatch') offset = within(error.body?.offset, size_bytes);
-      else if (error.code === 'photo_hash_mismatch' && missteps === 1) offset = 0; // the server threw the pieces away
+      else if (error.code === 'photo_hash_mismatch' && missteps === 1)
+        offset = 0; // the server threw the pieces away
       else throw error;
     }
     if (missteps > MISSTEPS) throw new SyncError('no_progress');
@@ -42,8 +48,11 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
 
 /**
  * Send photos whole, one behind the other.
- * @param {Transport} transport @param {PhotoRow[]} photos @param {PieceSize} size
- * @returns {Promise<Map<string, number>>} those that are not whole on the server after all, and from where each goes on
+ * @param {Transport} transport
+ * @param {PhotoRow[]} photos
+ * @param {PieceSize} size
+ * @returns {Promise<Map<string, number>>} those that are not whole on the server after all, and from where
+ *   each goes on
  */
 export async function sendTogether(transport, photos, size) {
   /** @type {Map<string, {offset: number, complete: boolean}>} */
@@ -57,10 +66,17 @@ export async function sendTogether(transport, photos, size) {
   }
   size.grow();
   const left = photos.filter(({ sha256 }) => told.get(sha256)?.complete !== true);
-  return new Map(left.map(({ sha256, size_bytes }) => [sha256, within(told.get(sha256)?.offset, size_bytes)]));
+  return new Map(
+    left.map(({ sha256, size_bytes }) => [sha256, within(told.get(sha256)?.offset, size_bytes)])
+  );
 }
 
-/** Where to go on, as the server says, if the photo has such a byte. @param {unknown} said @param {number} size_bytes @returns {number} */
+/**
+ * Where to go on, as the server says, if the photo has such a byte.
+ * @param {unknown} said
+ * @param {number} size_bytes
+ * @returns {number}
+ */
 function within(said, size_bytes) {
   const offset = Number(said);
   return offset > 0 && offset <= size_bytes ? offset : 0;

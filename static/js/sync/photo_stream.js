@@ -7,10 +7,21 @@ const PIECE_BYTES = 256 * 1024; // what a cut can cost
 
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {import('../store/photos_here.js').PhotoWanted} PhotoWanted */
-/** @typedef {(bytes: ArrayBuffer, type: string) => Promise<{preview?: ArrayBuffer, preview_type?: string}>} Shrink */
-/** @typedef {{store: Store, transport: import('./transport.js').Transport, shrink?: Shrink, came: (bytes: number) => void}} Tools */
+/**
+ * @typedef {(bytes: ArrayBuffer, type: string) => Promise<{preview?: ArrayBuffer, preview_type?: string}>}
+ *   Shrink
+ */
+/**
+ * @typedef {{store: Store, transport: import('./transport.js').Transport, shrink?: Shrink, came: (bytes:
+ *   number) => void}} Tools
+ */
 
-/** @param {Tools} tools @param {string} jobId @param {PhotoWanted} photo @returns {Promise<void>} kept when it resolves */
+/**
+ * @param {Tools} tools
+ * @param {string} jobId
+ * @param {PhotoWanted} photo
+ * @returns {Promise<void>} kept when it resolves
+ */
 export async function fetchPhoto(tools, jobId, photo) {
   const { store, transport } = tools;
   const { sha256, size_bytes } = photo;
@@ -21,7 +32,8 @@ export async function fetchPhoto(tools, jobId, photo) {
     try {
       await transport.photoBytes(sha256, from, size_bytes, pieces);
     } catch (error) {
-      // Nothing lies beyond what has come: it is whole, whatever its record says of its size, or it is no good.
+      // Nothing lies beyond what has come: it is whole, whatever its record says of its size, or it is no
+      // good.
       if (!(error instanceof SyncError) || ![416, 422].includes(error.status)) throw error;
     } finally {
       await pieces.flush();
@@ -38,7 +50,13 @@ async function keep({ store, shrink }, jobId, { sha256, media_type }) {
     throw new SyncError('photo_damaged');
   }
   const { preview, preview_type } = (await shrink?.(bytes, media_type)) ?? {};
-  await store.keepFetchedPhoto(jobId, { sha256, media_type, size_bytes: bytes.byteLength, bytes, ...(preview ? { preview, preview_type } : {}) });
+  await store.keepFetchedPhoto(jobId, {
+    sha256,
+    media_type,
+    size_bytes: bytes.byteLength,
+    bytes,
+    ...(preview ? { preview, preview_type } : {})
+  });
 }
 
 /** Gathers what comes into pieces and writes each down. */

@@ -16,8 +16,10 @@ const NOTE_EVERY_MS = 1000;
  */
 
 /**
- * Send every photo that the server wants and this phone has. One that the server refuses does not hold up the others.
- * @param {Tools} tools @returns {Promise<void>}
+ * Send every photo that the server wants and this phone has. One that the server refuses does not hold up the
+ * others.
+ * @param {Tools} tools
+ * @returns {Promise<void>}
  */
 export async function uploadPhotos(tools) {
   const run = new Run(tools, new Set(await tools.store.wantedPhotos()));
@@ -42,7 +44,8 @@ class Run {
 
   /** @param {number} index @returns {Promise<void>} */
   async lane(index) {
-    if (index > 0 && !this.tools.piece.untroubled) return; // a link that broke off lately is not shared by several
+    // a link that broke off lately is not shared by several
+    if (index > 0 && !this.tools.piece.untroubled) return;
     let coming = this.loads.next();
     while (!this.#stop) {
       try {
@@ -63,7 +66,13 @@ class Run {
       if (this.#stop) return;
       if (from && !from.has(photo.sha256)) continue;
       try {
-        await sendPhoto(this.tools.transport, photo, this.tools.piece, (bytes) => this.#sent(bytes), from?.get(photo.sha256));
+        await sendPhoto(
+          this.tools.transport,
+          photo,
+          this.tools.piece,
+          (bytes) => this.#sent(bytes),
+          from?.get(photo.sha256)
+        );
         this.#whole([photo]);
       } catch (error) {
         this.#fault(error);
@@ -73,7 +82,8 @@ class Run {
 
   /**
    * @param {PhotoRow[]} load
-   * @returns {Promise<Map<string, number> | undefined>} those that go on by themselves, and from where; undefined: all do
+   * @returns {Promise<Map<string, number> | undefined>} those that go on by themselves, and from where;
+   *   undefined: all do
    */
   async #sendTogether(load) {
     try {
@@ -105,10 +115,16 @@ class Run {
     this.#note();
   }
 
-  /** Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has. */
+  /**
+   * Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has.
+   */
   #note() {
     const { store } = this.tools;
-    this.#noted = this.#noted.then(() => store.setWantedPhotos([...this.wanted])).catch((error) => { this.#stop ??= error; });
+    this.#noted = this.#noted
+      .then(() => store.setWantedPhotos([...this.wanted]))
+      .catch((error) => {
+        this.#stop ??= error;
+      });
   }
 
   /** @param {unknown} error */

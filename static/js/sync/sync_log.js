@@ -1,16 +1,24 @@
 /** The last attempts to sync, for the surveyor to read: when, by what, and what came of each. */
 
 /**
- * @typedef {{at: string, by: string, state: string, took_ms: number, code?: string, message?: string, sent: number,
- *   received: number, setAside: number, photos: number, bytes: number, waiting: number}} Attempt
+ * @typedef {{at: string, by: string, state: string, took_ms: number, code?: string, message?: string, sent:
+ *   number, received: number, setAside: number, photos: number, bytes: number, waiting: number}} Attempt
  */
-/** @typedef {{syncNote: (key: string) => Promise<any>, setSyncNote: (key: string, value: any) => Promise<void>}} Notes */
+/**
+ * @typedef {{syncNote: (key: string) => Promise<any>, setSyncNote: (key: string, value: any) =>
+ *   Promise<void>}} Notes
+ */
 
 export const MOST_ATTEMPTS = 200;
 const LONGEST_MESSAGE = 200;
 const KEY = 'log';
 
-/** A log that cannot be written is no reason for a sync to fail. @param {Notes} store @param {Attempt} attempt @returns {Promise<void>} */
+/**
+ * A log that cannot be written is no reason for a sync to fail.
+ * @param {Notes} store
+ * @param {Attempt} attempt
+ * @returns {Promise<void>}
+ */
 export async function logAttempt(store, attempt) {
   try {
     const line = { ...attempt, message: attempt.message?.slice(0, LONGEST_MESSAGE) };

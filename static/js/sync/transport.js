@@ -7,17 +7,24 @@ const GZIP_FROM_CHARACTERS = 1024;
 const SENTENCES = {
   offline: 'The server cannot be reached. Everything stays on this phone and is sent later.',
   not_the_server: 'Something other than the server answered, perhaps the sign-in page of a network.',
-  access_job: 'This phone may sync other jobs only. What is held back stays on this phone and can be handed over by file.',
-  writer_foreign: 'Some entries were written on another phone that uses this server itself. They wait for that phone, or for the office to take them.',
-  no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.',
+  access_job:
+    'This phone may sync other jobs only. What is held back stays on this phone and can be handed over by file.',
+  writer_foreign:
+    'Some entries were written on another phone that uses this server itself. They wait for that phone, or for the office to take them.',
+  no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.'
 };
 
 /** @typedef {{headers: Record<string, string>, body: Blob}} Packed */
 
 export class SyncError extends Error {
-  /** @param {string} code @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more] */
+  /**
+   * @param {string} code
+   * @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more]
+   */
   constructor(code, more = {}) {
-    super(more.message ?? SENTENCES[code] ?? `The server refused the request (${code}).`, { cause: more.cause });
+    super(more.message ?? SENTENCES[code] ?? `The server refused the request (${code}).`, {
+      cause: more.cause
+    });
     this.name = 'SyncError';
     this.code = code;
     this.status = more.status ?? 0;
@@ -26,7 +33,10 @@ export class SyncError extends Error {
   }
 }
 
-/** @param {string} text @returns {Promise<Blob>} a browser sends a Blob as it lies, while it copies the bytes of a buffer */
+/**
+ * @param {string} text
+ * @returns {Promise<Blob>} a browser sends a Blob as it lies, while it copies the bytes of a buffer
+ */
 function gzip(text) {
   const packing = new CompressionStream('gzip');
   const packed = new Response(packing.readable).blob();
@@ -42,7 +52,8 @@ async function pack(request) {
   const text = JSON.stringify(request);
   /** @type {Record<string, string>} */
   const headers = { 'Content-Type': 'application/json', Accept: 'application/json' };
-  if (text.length < GZIP_FROM_CHARACTERS || typeof CompressionStream === 'undefined') return { headers, body: new Blob([text]) };
+  if (text.length < GZIP_FROM_CHARACTERS || typeof CompressionStream === 'undefined')
+    return { headers, body: new Blob([text]) };
   return { headers: { ...headers, 'Content-Encoding': 'gzip' }, body: await gzip(text) };
 }
 
@@ -55,18 +66,31 @@ function quotable(text) {
 async function refusal(answer) {
   const body = await answer.json().catch(() => undefined);
   const first = body?.errors?.[0];
-  if (!first?.code) return new SyncError(`http_${answer.status}`, { status: answer.status, retry: answer.status >= 500 });
-  return new SyncError(first.code, { message: first.message, status: answer.status, retry: Boolean(body.retry), body });
+  if (!first?.code)
+    return new SyncError(`http_${answer.status}`, { status: answer.status, retry: answer.status >= 500 });
+  return new SyncError(first.code, {
+    message: first.message,
+    status: answer.status,
+    retry: Boolean(body.retry),
+    body
+  });
 }
 
-/** Where a part begins, and how long the whole is, as far as the server says. @param {Response} answer @returns {{start: number, whole: number}} */
+/**
+ * Where a part begins, and how long the whole is, as far as the server says.
+ * @param {Response} answer
+ * @returns {{start: number, whole: number}}
+ */
 function partOf(answer) {
   const said = /^bytes (\d+)-\d+\/(\d+|\*)$/.exec(answer.headers.get('Content-Range') ?? '');
   if (answer.status === 206) return { start: Number(said?.[1] ?? NaN), whole: Number(said?.[2]) || 0 };
   return { start: 0, whole: Number(answer.headers.get('Content-Length')) || 0 };
 }
 
-/** @param {{fetch: typeof fetch, withinMs?: number}} tools within a fourth of which something must come where much is to come */
+/**
+ * @param {{fetch: typeof fetch, withinMs?: number}} tools within a fourth of which something must come where
+ *   much is to come
+ */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   /**
    * The time covers the body too: one that stops half-way must not hold the one runner for ever.
@@ -77,8 +101,14 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     const stop = new AbortController();
     const timer = setTimeout(() => stop.abort(), withinMs);
     try {
-      const answer = await fetch(url, { cache: 'no-store', credentials: 'same-origin', ...init, signal: stop.signal })
-        .catch((cause) => { throw new SyncError('offline', { cause }); });
+      const answer = await fetch(url, {
+        cache: 'no-store',
+        credentials: 'same-origin',
+        ...init,
+        signal: stop.signal
+      }).catch((cause) => {
+        throw new SyncError('offline', { cause });
+      });
       if (!answer.ok) throw await refusal(answer);
       return await read(answer);
     } finally {
@@ -89,7 +119,9 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   /** @param {Response} answer @returns {Promise<any>} */
   async function json(answer) {
     if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
-    const body = await answer.json().catch((cause) => { throw new SyncError('offline', { cause }); });
+    const body = await answer.json().catch((cause) => {
+      throw new SyncError('offline', { cause });
+    });
     if (body?.ok !== true) throw new SyncError('not_the_server');
     return body;
   }
@@ -104,17 +136,28 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     },
 
     /**
-     * The bytes of a photo as they come, from one of them on. A link that gives nothing for a while is given up.
-     * @param {string} sha256 @param {number} from @param {number} size as its record says; 0 where it does not
-     * @param {{restart: () => Promise<void>, take: (bytes: Uint8Array) => Promise<void>}} sink @returns {Promise<void>}
+     * The bytes of a photo as they come, from one of them on. A link that gives nothing for a while is given
+     * up.
+     * @param {string} sha256
+     * @param {number} from
+     * @param {number} size as its record says; 0 where it does not
+     * @param {{restart: () => Promise<void>, take: (bytes: Uint8Array) => Promise<void>}} sink
+     * @returns {Promise<void>}
      */
     async photoBytes(sha256, from, size, sink) {
       const stop = new AbortController();
       let timer = setTimeout(() => stop.abort(), withinMs / 4);
-      const cut = (/** @type {unknown} */ cause) => { throw new SyncError('offline', { cause }); };
+      const cut = (/** @type {unknown} */ cause) => {
+        throw new SyncError('offline', { cause });
+      };
       try {
         const headers = from > 0 ? { Range: `bytes=${from}-` } : undefined;
-        const init = { cache: /** @type {const} */ ('no-store'), credentials: /** @type {const} */ ('same-origin'), headers, signal: stop.signal };
+        const init = {
+          cache: /** @type {const} */ ('no-store'),
+          credentials: /** @type {const} */ ('same-origin'),
+          headers,
+          signal: stop.signal
+        };
         const answer = await fetch(`/media/photos/${sha256}`, init).catch(cut);
         if (!answer.ok) throw await refusal(answer);
         const { start, whole } = partOf(answer);
@@ -122,7 +165,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
         if (start === 0 && from > 0) await sink.restart();
         else if (start !== from) throw new SyncError('not_the_server');
         const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
-        for (let at = start; ;) {
+        for (let at = start; ; ) {
           const { done, value } = await reader.read().catch(cut);
           if (done && at < whole) cut(undefined); // ended as if that were all
           if (done) return;
@@ -147,11 +190,16 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     },
 
     /**
-     * @param {string} sha256 @param {{offset: number, total: number, mediaType: string, piece: Uint8Array<ArrayBuffer>}} part
+     * @param {string} sha256
+     * @param {{offset: number, total: number, mediaType: string, piece: Uint8Array<ArrayBuffer>}} part
      * @returns {Promise<{offset: number, complete: boolean}>}
      */
     async photoPiece(sha256, { offset, total, mediaType, piece }) {
-      const headers = { 'Content-Type': mediaType, 'Upload-Offset': String(offset), 'Upload-Length': String(total) };
+      const headers = {
+        'Content-Type': mediaType,
+        'Upload-Offset': String(offset),
+        'Upload-Length': String(total)
+      };
       return send(`/api/photos/${sha256}`, { method: 'PUT', headers, body: new Blob([piece]) }, json);
     },
 
@@ -161,13 +209,15 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
      * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean}>>} what became of each
      */
     async photosTogether(photos) {
-      const parts = photos.map((one) => `"${one.sha256}";length=${one.bytes.byteLength};type="${quotable(one.media_type)}"`);
+      const parts = photos.map(
+        (one) => `"${one.sha256}";length=${one.bytes.byteLength};type="${quotable(one.media_type)}"`
+      );
       const headers = { 'Content-Type': 'application/octet-stream', 'Upload-Parts': parts.join(', ') };
       const body = new Blob(photos.map(({ bytes }) => bytes));
       const answer = await send('/api/photos', { method: 'PUT', headers, body }, json);
       if (!Array.isArray(answer.photos)) throw new SyncError('not_the_server');
       return answer.photos;
-    },
+    }
   };
 }
 

@@ -33,18 +33,26 @@ export function startTriggers(sync) {
     if (sync.busy) return;
     await sync.refresh().catch(() => {}); // a store that cannot be read shows on the screen that reads it
   };
-  sync.store.events.addEventListener('changed', () => {
-    clearTimeout(counting);
-    clearTimeout(saved);
-    counting = setTimeout(count, COUNT_PAUSE_MS);
-    saved = setTimeout(afterSave, SAVED_PAUSE_MS);
-  }, { signal });
+  sync.store.events.addEventListener(
+    'changed',
+    () => {
+      clearTimeout(counting);
+      clearTimeout(saved);
+      counting = setTimeout(count, COUNT_PAUSE_MS);
+      saved = setTimeout(afterSave, SAVED_PAUSE_MS);
+    },
+    { signal }
+  );
   sync.events.addEventListener('status', () => askWorker(sync, workers), { signal });
 
   globalThis.addEventListener?.('online', () => sync.run({ by: 'online' }), { signal });
-  page?.addEventListener('visibilitychange', () => {
-    if (page.visibilityState === 'visible') sync.run({ by: 'visible' });
-  }, { signal });
+  page?.addEventListener(
+    'visibilitychange',
+    () => {
+      if (page.visibilityState === 'visible') sync.run({ by: 'visible' });
+    },
+    { signal }
+  );
   const slow = setInterval(() => {
     if (page?.visibilityState !== 'hidden') sync.run({ by: 'timer' });
   }, SLOW_MS);

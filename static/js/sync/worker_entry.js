@@ -9,7 +9,11 @@ export async function runFromWorker() {
   const now = () => new Date();
   const store = await openStore({ newId: makeIds(now), now });
   const sync = makeSync({
-    store, fetch: globalThis.fetch.bind(globalThis), locks: navigator.locks, now, random: Math.random,
+    store,
+    fetch: globalThis.fetch.bind(globalThis),
+    locks: navigator.locks,
+    now,
+    random: Math.random
   });
   const result = await sync.run({ by: 'worker' });
   // A page that is sending at this moment ("busy") sends these too.

@@ -14,11 +14,31 @@ import { FILES } from './en_files.js';
 import { KEPT } from './en_kept.js';
 import { LENGTH } from './en_length.js';
 
-const SENTENCES = { ...COMMON, ...ACCESS, ...JOB, ...RUN, ...FIGURES, ...CULVERT, ...CLOCK, ...CONDITION, ...LEAVE, ...OBSERVATION, ...CHANGE, ...COUNTER, ...FILES, ...KEPT, ...LENGTH };
+const SENTENCES = {
+  ...COMMON,
+  ...ACCESS,
+  ...JOB,
+  ...RUN,
+  ...FIGURES,
+  ...CULVERT,
+  ...CLOCK,
+  ...CONDITION,
+  ...LEAVE,
+  ...OBSERVATION,
+  ...CHANGE,
+  ...COUNTER,
+  ...FILES,
+  ...KEPT,
+  ...LENGTH
+};
 
 /** @typedef {keyof typeof SENTENCES} TextKey */
 
-/** @param {TextKey} key @param {Object<string, string | number>} [values] put in place of {name} @returns {string} */
+/**
+ * @param {TextKey} key
+ * @param {Object<string, string | number>} [values] put in place of {name}
+ * @returns {string}
+ */
 export function t(key, values) {
   const text = SENTENCES[key];
   if (text === undefined) return key;

@@ -14,13 +14,17 @@ export const ACCESS = {
   'join.done': 'Connected as {name}.',
   'join.done_why': 'What is on this phone goes to the server from now on, by itself.',
   'join.on': 'To the jobs',
-  'join.no_code': 'Open the link of an invitation on this phone, or put it in here. The office makes one under Phones, or with fallbook invite.',
+  'join.no_code':
+    'Open the link of an invitation on this phone, or put it in here. The office makes one under Phones, or with fallbook invite.',
   'join.link': 'Link of the invitation',
   'join.take': 'Look at it',
   'join.link_bad': 'This is not the link of an invitation: it ends with # and 43 letters and digits.',
-  'join.link_elsewhere': 'This invitation is for {there}, and this app is of {here}. Open the link in the browser.',
-  'join.ios': 'On an iPhone put Fallbook on the home screen first (Share, Add to Home Screen), open it there, and put the link in there: the browser and the home screen share nothing.',
-  'join.offline': 'The server cannot be reached. The invitation is not used: try again when there is a signal.',
+  'join.link_elsewhere':
+    'This invitation is for {there}, and this app is of {here}. Open the link in the browser.',
+  'join.ios':
+    'On an iPhone put Fallbook on the home screen first (Share, Add to Home Screen), open it there, and put the link in there: the browser and the home screen share nothing.',
+  'join.offline':
+    'The server cannot be reached. The invitation is not used: try again when there is a signal.',
   'join.again': 'Try again',
 
   'access.title': 'Server',
@@ -36,5 +40,5 @@ export const ACCESS = {
   'access.unreached_never': 'The server has not been reached from this phone yet.',
   'access.connect': 'Connect with an invitation',
   'access.connect_again': 'Connect with another invitation',
-  'access.kept': 'A job can be saved to a file, further down, and handed over with no server.',
+  'access.kept': 'A job can be saved to a file, further down, and handed over with no server.'
 };

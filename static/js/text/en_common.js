@@ -15,7 +15,8 @@ export const COMMON = {
   'page.to_settings': 'Save everything to a file',
 
   'start.failed': 'Fallbook could not open',
-  'start.failed_why': 'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.',
+  'start.failed_why':
+    'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.',
 
   'status.outbox': 'Outbox:',
   'status.all_sent': 'All sent',
@@ -115,9 +116,11 @@ export const COMMON = {
   'outbox.latest': 'The latest {n}',
   'outbox.change': '{what}: {fields}, {when}',
   'outbox.empty': 'Everything on this phone is on the server as well.',
-  'outbox.keeps': 'Nothing is deleted from this phone by sending it. Keep the app open until it says All sent.',
+  'outbox.keeps':
+    'Nothing is deleted from this phone by sending it. Keep the app open until it says All sent.',
   'outbox.aside': 'Set aside by the server',
-  'outbox.aside_why': 'The server keeps these whole but leaves them out of the records, for the reasons given. Mend makes a new entry.',
+  'outbox.aside_why':
+    'The server keeps these whole but leaves them out of the records, for the reasons given. Mend makes a new entry.',
   'outbox.mend': 'Mend',
   'outbox.dealt': 'Dealt with',
   'outbox.result': 'Done: {sent} sent, {received} received, {photos} photos.',
@@ -136,7 +139,8 @@ export const COMMON = {
   'settings.used': '{used} used, {free} free',
   'settings.low': 'Room is running low. Send what waits, or save the jobs to files.',
   'settings.persisted': 'The phone has promised to keep this data.',
-  'settings.not_persisted': 'The phone has not promised to keep this data. Put Fallbook on the home screen, and send often.',
+  'settings.not_persisted':
+    'The phone has not promised to keep this data. Put Fallbook on the home screen, and send often.',
   'settings.persist': 'Ask the phone to keep it',
   'settings.persist_yes': 'The phone keeps this data.',
   'settings.persist_no': 'The phone did not promise it. It often does once Fallbook is on the home screen.',
@@ -144,7 +148,8 @@ export const COMMON = {
   'settings.files_why': 'With photos, with no server. Another phone or the server can take the file.',
   'settings.no_jobs': 'No job is on this phone yet.',
   'settings.about': 'About',
-  'settings.about_words': 'Fallbook is a field book for drain, sewer and culvert surveys. It records and computes on the phone. It never says that a place is safe to enter.',
+  'settings.about_words':
+    'Fallbook is a field book for drain, sewer and culvert surveys. It records and computes on the phone. It never says that a place is safe to enter.',
   'settings.device': 'This phone signs its entries as {id}.',
 
   'update.title': 'New version ready',
@@ -153,9 +158,11 @@ export const COMMON = {
   'update.later': 'Later',
 
   'install.title': 'Put Fallbook on the home screen',
-  'install.why': 'Browsers may clear what an ordinary tab stored. On the home screen your data stays. Do it before the first job.',
-  'install.ios': 'Tap Share, then Add to Home Screen. Open it from there while you have a signal, and wait until it says “Ready for no signal”.',
+  'install.why':
+    'Browsers may clear what an ordinary tab stored. On the home screen your data stays. Do it before the first job.',
+  'install.ios':
+    'Tap Share, then Add to Home Screen. Open it from there while you have a signal, and wait until it says “Ready for no signal”.',
   'install.menu': 'Open the browser menu and choose Add to home screen or Install.',
   'install.do': 'Put it there',
-  'install.later': 'Not now',
+  'install.later': 'Not now'
 };

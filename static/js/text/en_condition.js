@@ -6,7 +6,8 @@ export const CONDITION = {
   'sight.title': 'What could be seen',
   'condition.under': 'Classes and what to do next',
   'condition.scheme': 'Limits: {name}.',
-  'condition.describes': 'EN 13508-2 describes and does not grade. Classes run from 1, slight, to 5, severe. What was not seen is not graded.',
+  'condition.describes':
+    'EN 13508-2 describes and does not grade. Classes run from 1, slight, to 5, severe. What was not seen is not graded.',
   'condition.immediate': 'First of all: this calls for action at once',
   'condition.immediate_may': '{words} (may be: the records do not settle it)',
   'condition.immediate_source': 'Whatever the class. The conditions are those of {source}.',
@@ -24,7 +25,8 @@ export const CONDITION = {
   'condition.observations': 'Observation by observation',
   'condition.none': 'No observation here has a class.',
   'condition.ungraded': 'Not graded: the limits say nothing of {list}. An engineer judges these.',
-  'condition.missing': 'Of the water it carries and the ground around it, not everything is recorded; the numbers are bounded so far.',
+  'condition.missing':
+    'Of the water it carries and the ground around it, not everything is recorded; the numbers are bounded so far.',
   'condition.add_missing': 'Record water and ground',
   'condition.next': 'What to do next',
   'condition.suggested': 'Suggested by rule ({name})',
@@ -45,5 +47,5 @@ export const CONDITION = {
   'condition.place_from': '{title} from {a} to {b} m',
   'condition.place_from_on': '{title} from {a} m on',
   'condition.mark': 'class {words}',
-  'condition.goals': 'T tightness, S stability, O operation; the bars rise with the class.',
+  'condition.goals': 'T tightness, S stability, O operation; the bars rise with the class.'
 };

@@ -11,5 +11,5 @@ export const COUNTER = {
   'part.by_order': 'By the order of recording',
   'part.first': '1: before it was reset at {m}',
   'part.between': '{n}: after that, until it was reset at {m}',
-  'part.last': '{n}: after it was reset',
+  'part.last': '{n}: after it was reset'
 };

@@ -1,7 +1,8 @@
 /** Sentences of the culvert screen. */
 export const CULVERT = {
   'culvert.title': 'Short culvert',
-  'culvert.why': 'What one stretch passes under a depth of water at its inlet, by inlet and by outlet control (FHWA HDS-5). An indication for a competent engineer.',
+  'culvert.why':
+    'What one stretch passes under a depth of water at its inlet, by inlet and by outlet control (FHWA HDS-5). An indication for a competent engineer.',
   'culvert.stretch': 'Stretch',
   'culvert.stretch_words': 'Stretch {n}, {from} to {to} m',
   'culvert.inlet': 'Inlet',
@@ -23,5 +24,5 @@ export const CULVERT = {
   'culvert.choose': 'Choose a stretch and an inlet, and type the headwater.',
   'culvert.no_inlet': 'The table has no inlet for this shape of bore.',
   'culvert.source': 'Constants of this inlet: {source} ({certainty}).',
-  'culvert.open': 'As a short culvert',
+  'culvert.open': 'As a short culvert'
 };

@@ -6,7 +6,8 @@ export const FIGURES = {
 
   'sketch.flow': 'flow',
   'sketch.alt': 'Levels along {m}. {fall}. The table of falls has every length.',
-  'sketch.legend_tied': 'Levels against the datum of the ties. The band holds the true level 95 times in 100.',
+  'sketch.legend_tied':
+    'Levels against the datum of the ties. The band holds the true level 95 times in 100.',
   'sketch.legend_start': 'Heights against the start. The band holds the true level 95 times in 100.',
 
   'fig.screens': 'The numbers of this run',
@@ -19,25 +20,31 @@ export const FIGURES = {
   'fig.since_start': 'From the start to {m}',
   'fig.gradient_of': '1 in N with its spread',
   'fig.deg_sd': '{deg}, sd {sd}°',
-  'fig.tie': 'Level tie at {m} m: {size} away from the readings, {standardised} times its standard deviation.',
+  'fig.tie':
+    'Level tie at {m} m: {size} away from the readings, {standardised} times its standard deviation.',
   'fig.tie_alone': 'Level tie at {m} m carries the levels; nothing else checks it.',
-  'fig.tie_blunder': 'Level tie at {m} m does not fit: {size} away, {standardised} times its standard deviation.',
+  'fig.tie_blunder':
+    'Level tie at {m} m does not fit: {size} away, {standardised} times its standard deviation.',
   'fig.beyond_limit': '{n} readings are beyond the limit of the instrument and count as read.',
   'fig.beyond_limit_one': 'One reading is beyond the limit of the instrument and counts as read.',
-  'fig.left_out': '{n} records take no part in the levels: they are incomplete or lie before the chainage datum.',
-  'fig.left_out_one': 'One record takes no part in the levels: it is incomplete or lies before the chainage datum.',
+  'fig.left_out':
+    '{n} records take no part in the levels: they are incomplete or lie before the chainage datum.',
+  'fig.left_out_one':
+    'One record takes no part in the levels: it is incomplete or lies before the chainage datum.',
 
   'tools.title': 'Not checked today. Assumed:',
   'tools.scale': 'counter ± {pct} %',
   'tools.zero': 'zero of the inclinometer ± {deg}°',
   'tools.sd': 'its reading ± {deg}°',
   'tools.limit': 'its limit {deg}°',
-  'tools.checked': 'Checked: counter scale {scale} ({scale_known}), zero {zero}° (sd {zero_sd}°, {zero_known}), limit {limit}° ({limit_known}).',
+  'tools.checked':
+    'Checked: counter scale {scale} ({scale_known}), zero {zero}° (sd {zero_sd}°, {zero_known}), limit {limit}° ({limit_known}).',
 
   'falls.title': 'Falls',
   'falls.whole': 'Start to end',
   'falls.table': 'Every length',
-  'falls.table_why': 'Falls are with the direction of survey. Gradients on plan; sd is one standard deviation.',
+  'falls.table_why':
+    'Falls are with the direction of survey. Gradients on plan; sd is one standard deviation.',
   'falls.none': 'No lengths yet. Two readings make the first one.',
   'falls.col_length': 'From, m',
   'falls.col_gradient': 'Gradient',
@@ -60,8 +67,10 @@ export const FIGURES = {
   'falls.counter': 'Counter at the far node',
   'falls.counter_none': 'Not checked: it needs the length expected and the far node reached.',
   'falls.counter_fits': 'Chainage {m}, expected {expected}: {diff} apart, within the {allowed} allowed.',
-  'falls.counter_flagged': 'Chainage {m}, expected {expected}: {diff} apart ({pct} %), more than the {allowed} allowed.',
-  'falls.counter_factor': 'If the length expected is right, every chainage would be multiplied by {factor}. This is not applied; to use it, record a tape check.',
+  'falls.counter_flagged':
+    'Chainage {m}, expected {expected}: {diff} apart ({pct} %), more than the {allowed} allowed.',
+  'falls.counter_factor':
+    'If the length expected is right, every chainage would be multiplied by {factor}. This is not applied; to use it, record a tape check.',
   'falls.counter_open': 'Surveyed to {m}; {rest} of the {expected} expected remain.',
   'falls.tape': 'Record a tape check',
 
@@ -76,7 +85,8 @@ export const FIGURES = {
   'trace.north_grid': 'Bearing from grid north; the convergence is not known.',
   'trace.compass': 'On a compass: {deg}.',
   'trace.here': 'You are within the search area.',
-  'trace.radius_why': 'The radius holds the far end 95 times in 100, if bends, joints, bearing, positions and counter are as good as stated.',
+  'trace.radius_why':
+    'The radius holds the far end 95 times in 100, if bends, joints, bearing, positions and counter are as good as stated.',
   'trace.use': 'Use this phone’s position',
   'trace.stop': 'Stop following',
   'trace.following': 'Following this phone.',
@@ -100,7 +110,8 @@ export const FIGURES = {
   'trace.arrow_magnetic': 'mag. N',
   'trace.arrow_grid': 'grid N',
   'trace.got': 'Declination {deg}° for this place and day, kept with the job.',
-  'trace.not_reached': 'The server was not reached. Type the declination on the site sheet, or try again with a signal.',
+  'trace.not_reached':
+    'The server was not reached. Type the declination on the site sheet, or try again with a signal.',
   'trace.not_given': 'The server gives no declination: {why}',
   'trace.not_offered': 'This server does not offer it.',
   'trace.facts': 'What it rests on',
@@ -144,14 +155,18 @@ export const FIGURES = {
   'trace.joint_angle_over_length': 'angled joints were recorded over a length, not one by one',
   'trace.bend_outside_run': 'it lies outside the run',
   'trace.bend_angle_out_of_range': 'its angle cannot be',
-  'trace.tied': 'The far node has a position of its own. The trace misses it by {m} m ({size} times its standard deviation).',
-  'trace.tied_suspect': 'That is more than chance allows 95 times in 100: check bends, bearing and both positions.',
+  'trace.tied':
+    'The far node has a position of its own. The trace misses it by {m} m ({size} times its standard deviation).',
+  'trace.tied_suspect':
+    'That is more than chance allows 95 times in 100: check bends, bearing and both positions.',
   'trace.tied_fits': 'That is within what chance allows.',
   'trace.tied_turn': 'The tie turns the start bearing by {deg}°.',
-  'trace.remaining': 'The run was surveyed to {m}; {rest} of the {expected} expected remain. The place above is where the crawler stopped.',
+  'trace.remaining':
+    'The run was surveyed to {m}; {rest} of the {expected} expected remain. The place above is where the crawler stopped.',
 
   'cap.title': 'Capacity',
-  'cap.indication': 'Indication for a competent engineer: the steady flow at which the water first reaches the crown, with the outlet just full, from levels, size and roughness as far as they are known.',
+  'cap.indication':
+    'Indication for a competent engineer: the steady flow at which the water first reaches the crown, with the outlet just full, from levels, size and roughness as far as they are known.',
   'cap.flow': 'The water runs {way} ({known}).',
   'cap.with_flow': 'in the direction of survey',
   'cap.against_flow': 'against the direction of survey',
@@ -202,7 +217,8 @@ export const FIGURES = {
   'cap.shear_label': 'Least shear',
   'cap.wcs_label': 'WCs connected',
   'cap.limits': 'Limits of self-cleansing',
-  'cap.limits_why': 'Usual figures; change them to those of the client. Velocity: {velocity}. Shear: {shear}.',
+  'cap.limits_why':
+    'Usual figures; change them to those of the client. Velocity: {velocity}. Shear: {shear}.',
   'cap.depth': 'Depth',
   'cap.depth_words': '{mm} mm, {pct} % of the height',
   'cap.velocity': 'Velocity',
@@ -220,5 +236,5 @@ export const FIGURES = {
   'cap.rule_none_foul_drains': 'Foul drains: no row for this size, flow and number of WCs',
   'cap.verdict_steeper': 'the whole band is steeper',
   'cap.verdict_flatter': 'the whole band is flatter',
-  'cap.verdict_cannot_say': 'the readings cannot say',
+  'cap.verdict_cannot_say': 'the readings cannot say'
 };

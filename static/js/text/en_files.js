@@ -2,7 +2,8 @@
 export const FILES = {
   'csv.title': 'Readings from a file',
   'csv.open': 'From a file',
-  'csv.why': 'Readings that another instrument wrote as CSV. Everything is shown first; nothing is made before you say so.',
+  'csv.why':
+    'Readings that another instrument wrote as CSV. Everything is shown first; nothing is made before you say so.',
   'csv.choose': 'Choose a file',
   'csv.other': 'Choose another file',
   'csv.reading': 'The file is being read.',
@@ -38,7 +39,8 @@ export const FILES = {
   'csv.column_with': '{name}: {cells}',
   'csv.may_be': '{what}: {names}?',
   'csv.or': ' or ',
-  'csv.remembered': 'As you said for a file with these columns before: {names}. Change it below, or ask again.',
+  'csv.remembered':
+    'As you said for a file with these columns before: {names}. Change it below, or ask again.',
   'csv.forget': 'Ask again',
   'csv.first_lines': 'The first lines',
   'csv.how_read': '{charset}, cells parted by a {separator}, decimal mark “{decimal}”',
@@ -47,7 +49,8 @@ export const FILES = {
   'csv.separator_comma': 'comma',
   'csv.separator_bar': 'bar',
   'csv.is_assumed': '{what}: assumed',
-  'csv.unit_assumed': 'No word in the file says the unit of its distances. They are taken as metres: is that right? If not, choose the unit above.',
+  'csv.unit_assumed':
+    'No word in the file says the unit of its distances. They are taken as metres: is that right? If not, choose the unit above.',
   'csv.in_file': 'in the file {typed}',
   'csv.in_file_added': 'in the file {typed}, and {m} added for its zero',
   'csv.unused': 'Columns not taken: {names}',
@@ -58,7 +61,8 @@ export const FILES = {
   'csv.other_values': '{n} here with other values',
   'csv.removed': '{n} of the file removed here',
   'csv.gone': '{n} here that the file does not give with these answers',
-  'csv.otherwise': 'This file was taken with other answers before. Nothing new is made unless those readings are changed too.',
+  'csv.otherwise':
+    'This file was taken with other answers before. Nothing new is made unless those readings are changed too.',
   'csv.overwrite': 'Change these back to the file’s values',
   'csv.row': 'Line {line}: {m} m',
   'csv.more_rows': 'and {n} more, the last at {m} m',
@@ -72,13 +76,15 @@ export const FILES = {
   'handover.title': 'Hand-over file',
   'handover.under': 'The whole job as one file, with its pictures and no server',
   'handover.all': 'Save the jobs to files',
-  'handover.why': 'For another phone or the server. It holds every change and every picture of this job that is on this phone. Who takes it has the same records under the same names: nothing is there twice when this phone syncs as well.',
+  'handover.why':
+    'For another phone or the server. It holds every change and every picture of this job that is on this phone. Who takes it has the same records under the same names: nothing is there twice when this phone syncs as well.',
   'handover.making': 'Being made: {done} of {total} pictures.',
   'handover.ready': '{name}, {size}: {entries}, {photos}.',
   'handover.missing': '{n} of this job are not on this phone, so they are not in the file.',
   'handover.share': 'Share it',
   'handover.save': 'Save it on this phone',
-  'handover.no_share': 'This browser cannot share such a file by itself. Save it, then send it from the files of the phone.',
+  'handover.no_share':
+    'This browser cannot share such a file by itself. Save it, then send it from the files of the phone.',
   'handover.shared': 'Handed to the app that you chose. Nothing is deleted from this phone.',
   'handover.share_failed': 'The phone did not share it: {why}. Save it instead.',
   'handover.too_large': 'This job is larger than one file can be (4 GB). Send it to the server.',
@@ -87,12 +93,16 @@ export const FILES = {
   'handover.taking': 'The file is being taken.',
   'handover.taken': '{title}: {new} new, {here} here already; {photos} new, {photos_here} here already.',
   'handover.taken_missing': '{n} of the job are not in the file.',
-  'handover.differing': '{n} under a name that stands here with another content: what is here was kept. Send both phones to the server.',
+  'handover.differing':
+    '{n} under a name that stands here with another content: what is here was kept. Send both phones to the server.',
   'handover.open': 'Open the job',
   'handover.not_one': 'This is not a hand-over file of Fallbook. Nothing was taken.',
-  'handover.newer': 'This file was made by a newer version of Fallbook. Update Fallbook, then try again. Nothing was taken.',
-  'handover.no_entries': 'This file holds records without their history. The server can take it; nothing was taken here.',
-  'handover.damaged': 'This file is damaged or incomplete. No change of it was taken. Make it again on the other phone.',
+  'handover.newer':
+    'This file was made by a newer version of Fallbook. Update Fallbook, then try again. Nothing was taken.',
+  'handover.no_entries':
+    'This file holds records without their history. The server can take it; nothing was taken here.',
+  'handover.damaged':
+    'This file is damaged or incomplete. No change of it was taken. Make it again on the other phone.',
   'status.counting': 'Counting',
   'sync_log.title': 'The last attempts ({n})',
   'sync_log.why': 'Newest first. The times are this phone’s clock.',
@@ -110,12 +120,15 @@ export const FILES = {
   'sync_log.aside': '{n} set aside',
   'sync_log.waiting': '{n} left waiting',
   'sync.photo_bytes': '{done} of {total} of photos',
-  'sync.photos_wait': 'Photos wait for a link that is not metered, as you set it. Sync now sends them all the same.',
+  'sync.photos_wait':
+    'Photos wait for a link that is not metered, as you set it. Sync now sends them all the same.',
   'settings.metered': 'Photos on mobile data',
   'settings.metered_send': 'Send on any link',
   'settings.metered_wait': 'Wait for Wi-Fi',
-  'settings.metered_why': 'Records are small and always go. Sync now sends photos on any link. Photos that come from the server are asked about.',
-  'settings.metered_unknown': 'This browser does not tell which link it uses. With “Wait” photos go only when you press Sync now.',
+  'settings.metered_why':
+    'Records are small and always go. Sync now sends photos on any link. Photos that come from the server are asked about.',
+  'settings.metered_unknown':
+    'This browser does not tell which link it uses. With “Wait” photos go only when you press Sync now.',
   'what.handover': 'the hand-over file',
-  'what.readings': 'the readings of the file',
+  'what.readings': 'the readings of the file'
 };

@@ -35,18 +35,21 @@ export const JOB = {
   'safety.cautions': 'Cautions',
   'safety.law': '{law} ({certainty}).',
   'safety.entry_title': 'Somebody will enter: this is confined-space work.',
-  'safety.entry_words': 'Confined-space work is for trained people under a written system of work, with rescue arranged beforehand. The local law is the authority; write it on the site sheet. Fallbook is no permit and cannot tell whether the place is safe.',
+  'safety.entry_words':
+    'Confined-space work is for trained people under a written system of work, with rescue arranged beforehand. The local law is the authority; write it on the site sheet. Fallbook is no permit and cannot tell whether the place is safe.',
 
   'checks.title': 'Instrument checks',
   'checks.none': 'None done yet',
-  'checks.why': 'Before the first reading: does the counter tell the truth, and the inclinometer? Readings are kept as they were typed; the checks correct what is computed from them.',
+  'checks.why':
+    'Before the first reading: does the counter tell the truth, and the inclinometer? Readings are kept as they were typed; the checks correct what is computed from them.',
   'checks.done': 'Done',
   'checks.to_do': 'Still to do',
   'checks.not_yet': 'Not done yet',
   'checks.again': 'Do one again',
   'checks.all': 'Each kind of check has been done at least once.',
   'checks.today': 'Made today for other jobs',
-  'checks.today_why': 'A check made today with the same instrument serves this job too. The pack says where it was made.',
+  'checks.today_why':
+    'A check made today with the same instrument serves this job too. The pack says where it was made.',
   'checks.today_from': 'For {job}, at {time}.',
   'checks.unnamed': 'Its instrument has no name: take it only if it is the same one.',
   'checks.use': 'Same instrument: {name}',
@@ -94,10 +97,12 @@ export const JOB = {
   'photo.save': 'Save caption',
   'photo.reading': 'Reading the picture.',
   'photo.saved': 'Photo saved on this phone.',
-  'photo.saved_as_file': 'Saved on this phone as a file. This browser cannot show this kind of picture; the bytes are kept as they are.',
+  'photo.saved_as_file':
+    'Saved on this phone as a file. This browser cannot show this kind of picture; the bytes are kept as they are.',
   'photo.no_caption': 'No caption',
   'photo.add_caption': 'Add a caption',
-  'photo.not_shown': 'This browser cannot show a picture of the type {type}. It is kept as a file, byte for byte.',
+  'photo.not_shown':
+    'This browser cannot show a picture of the type {type}. It is kept as a file, byte for byte.',
   'photo.elsewhere': 'The picture is not on this phone. It is shown when the server is in reach.',
   'photo.size': 'Size',
   'photo.type': 'Type',
@@ -106,7 +111,8 @@ export const JOB = {
 
   'conflicts.title': 'Conflicts',
   'conflicts.under': 'Two phones said different things',
-  'conflicts.why': 'Two phones set the same field without knowing of each other. All values are kept. Say which one holds.',
+  'conflicts.why':
+    'Two phones set the same field without knowing of each other. All values are kept. Say which one holds.',
   'conflicts.none': 'There are none. Every field has one value.',
   'conflicts.keep': 'Keep this value',
   'conflicts.shown': '(shown at present)',
@@ -122,7 +128,8 @@ export const JOB = {
 
   'pack.title': 'Job pack',
   'pack.under': 'Report, tables, photos, in one file',
-  'pack.what': 'The pack holds the report, the tables of observations, readings and levels, and the photos. The server makes it from what it has.',
+  'pack.what':
+    'The pack holds the report, the tables of observations, readings and levels, and the photos. The server makes it from what it has.',
   'pack.make': 'Make the pack',
   'pack.unsent': '{n} of this job not on the server yet. They are sent first.',
   'pack.conflicts': '{n} not settled. The pack names each of them.',
@@ -131,7 +138,9 @@ export const JOB = {
   'pack.ready': 'The pack is ready.',
   'pack.download': 'Download the pack',
   'pack.failed': 'The pack could not be made.',
-  'pack.offline': 'The server is not in reach, and the pack is made there. Everything is kept on this phone: come back to this screen with a signal, or save the job to a file below.',
+  'pack.offline':
+    'The server is not in reach, and the pack is made there. Everything is kept on this phone: come back to this screen with a signal, or save the job to a file below.',
   'pack.no_server': 'With no server',
-  'pack.no_server_why': 'The whole job, photos included, as one file. Any Fallbook server can take it and make the pack from it.',
+  'pack.no_server_why':
+    'The whole job, photos included, as one file. Any Fallbook server can take it and make the pack from it.'
 };

@@ -18,5 +18,5 @@ export const LEAVE = {
   'leave.only_run': 'Shown for run {run} and the job.',
   'leave.all_runs': 'Show every run',
   'leave.unmeasured': '{n} photos could not be measured; nothing is said of how sharp or bright they are.',
-  'leave.limits': 'What it goes by:',
+  'leave.limits': 'What it goes by:'
 };

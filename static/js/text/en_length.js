@@ -2,11 +2,13 @@
 export const LENGTH = {
   'onward.other': 'Survey from the other end',
   'onward.same': 'Go on from the same end',
-  'onward.other_why': 'A new run from the finish node of {ref} back towards where it ended. Nodes are swapped; check them.',
+  'onward.other_why':
+    'A new run from the finish node of {ref} back towards where it ended. Nodes are swapped; check them.',
   'onward.same_why': 'A new run from the start node of {ref}, on through where it ended.',
   'onward.pipe': 'The pipe is taken over from {ref}. Change it where it is different.',
   'onward.taken_over': 'Taken over from run {ref}.',
-  'onward.no_length': 'How long is the pipe from node to node? Without it, nobody knows what lies between the two runs.',
+  'onward.no_length':
+    'How long is the pipe from node to node? Without it, nobody knows what lies between the two runs.',
   'onward.offer': 'This run ended short of its finish node.',
 
   'length.title': 'The whole length',
@@ -35,5 +37,5 @@ export const LENGTH = {
   'length.unmark': 'Not the same',
   'length.pick': 'In run {ref}',
   'length.pick_one': 'Choose',
-  'length.none': 'This run is a length by itself.',
+  'length.none': 'This run is a length by itself.'
 };

@@ -40,7 +40,8 @@ export const OBSERVATION = {
   'continuous.change_key': 'Changed',
   'continuous.open': 'Still running',
   'continuous.change_of': 'Change of {code} number {n}, which began at {m}.',
-  'continuous.change_none': 'No {code} runs at present. It is kept as a change of number {n} and shown as odd.',
+  'continuous.change_none':
+    'No {code} runs at present. It is kept as a change of number {n} and shown as odd.',
   'continuous.pick': '{code} {title}, since {m}',
   'continuous.number': 'no. {n}',
 
@@ -52,7 +53,7 @@ export const OBSERVATION = {
   'running.change': 'Changed',
   'running.finishes': 'Finish of {title}',
   'running.changes': 'Change of {title}',
-  'running.rest': 'All fields',
+  'running.rest': 'All fields'
 };
 
 export const CHANGE = {
@@ -64,12 +65,14 @@ export const CHANGE = {
   'change.field': 'Different: {label}',
   'change.was': 'until here: {value}',
   'change.size': 'Size',
-  'change.from_here': 'The stretch that began at {m} ends here, and the next one begins. What you leave alone stays as it was.',
-  'change.ends_elsewhere': 'The stretch that began at {from} says that it ends at {to}. That is left as it stands; mend it on that stretch.',
+  'change.from_here':
+    'The stretch that began at {m} ends here, and the next one begins. What you leave alone stays as it was.',
+  'change.ends_elsewhere':
+    'The stretch that began at {from} says that it ends at {to}. That is left as it stands; mend it on that stretch.',
   'change.first': 'No stretch begins before this place. Say what the pipe is from here on.',
   'change.nothing': 'Tap what is different.',
   'change.none_said': '{label} is marked as different. Say what it is now, or unmark it.',
   'change.place_needed': 'Counter reading is needed.',
   'change.place_before': 'The running stretch begins at {m}. A change lies beyond it.',
-  'what.change': 'the change of pipe',
+  'what.change': 'the change of pipe'
 };

@@ -109,7 +109,8 @@ export const RUN = {
   'continuous.change': 'Change of number {n}',
   'continuous.finish': 'Finish of number {n}',
   'continuous.finish_of': 'Finish of {code} number {n}, which began at {m}.',
-  'continuous.finish_none': 'No {code} runs at present. It is kept as the finish of number {n} and shown as odd.',
+  'continuous.finish_none':
+    'No {code} runs at present. It is kept as the finish of number {n} and shown as odd.',
 
   'stretch.one': 'Stretch',
   'stretch.new': 'New stretch',
@@ -117,7 +118,8 @@ export const RUN = {
   'stretch.size_unknown': 'size not recorded',
   'stretch.size_known': 'size: {how}',
   'stretch.to': 'to {m}',
-  'run.end_told': 'The observation {code} at {m} tells of the end already: {reason}. There is nothing to enter here unless it is wrong.',
+  'run.end_told':
+    'The observation {code} at {m} tells of the end already: {reason}. There is nothing to enter here unless it is wrong.',
   'stretch.to_open': 'goes on',
   'stretch.to_start_of_next': 'goes on to the next, at {m}',
   'stretch.to_end_of_run': 'goes on to {m}, as far as the run goes',
@@ -130,5 +132,5 @@ export const RUN = {
   'remark.new': 'New remark',
   'remark.add': 'Add remark',
   'remark.on_job': 'On the job as a whole',
-  'remark.save': 'Save remark',
+  'remark.save': 'Save remark'
 };

@@ -6,18 +6,54 @@ const HOURS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
 
 /** Spans that come up again and again: one key each. */
 const SPANS = [
-  { words: t('clock.span_invert'), from: 5, to: 7 }, { words: t('clock.span_crown'), from: 11, to: 1 }, { words: t('clock.span_round'), from: 12, to: 12 },
+  { words: t('clock.span_invert'), from: 5, to: 7 },
+  { words: t('clock.span_crown'), from: 11, to: 1 },
+  { words: t('clock.span_round'), from: 12, to: 12 }
 ];
 
-/** @param {number} references 1 or 2 @param {() => void} changed @param {any} [last] a clock to offer as that of last time */
+/**
+ * @param {number} references 1 or 2
+ * @param {() => void} changed
+ * @param {any} [last] a clock to offer as that of last time
+ */
 export function clockDial(references, changed, last = null) {
-  const from = hourGroup(t('clock.from'), 'dial', () => { draw(); changed(); });
-  const to = references > 1 ? hourGroup(t('clock.to'), 'hours-flat', () => { draw(); changed(); }) : null;
+  const from = hourGroup(t('clock.from'), 'dial', () => {
+    draw();
+    changed();
+  });
+  const to =
+    references > 1
+      ? hourGroup(t('clock.to'), 'hours-flat', () => {
+          draw();
+          changed();
+        })
+      : null;
   const face = h('div', { class: 'dial-face', 'aria-hidden': 'true' });
   const words = h('p', { class: 'field-help', role: 'status' });
   from.ring.append(face);
-  const clear = h('button', { type: 'button', class: 'button quiet', onclick: () => { from.set(null); to?.set(null); draw(); changed(); } }, t('clock.clear'));
-  const spans = references > 1 ? spanKeys(last, (a, b) => { from.set(a); to?.set(b); draw(); changed(); }) : null;
+  const clear = h(
+    'button',
+    {
+      type: 'button',
+      class: 'button quiet',
+      onclick: () => {
+        from.set(null);
+        to?.set(null);
+        draw();
+        changed();
+      }
+    },
+    t('clock.clear')
+  );
+  const spans =
+    references > 1
+      ? spanKeys(last, (a, b) => {
+          from.set(a);
+          to?.set(b);
+          draw();
+          changed();
+        })
+      : null;
   const element = h('div', { class: 'stack' }, spans, from.element, to?.element ?? null, words, clear);
 
   function draw() {
@@ -41,16 +77,35 @@ export function clockDial(references, changed, last = null) {
       const [a, b] = [from.get(), to?.get() ?? null];
       if (a === null) return { value: null, error: b === null ? undefined : t('clock.from_needed') };
       return { value: b === null ? { hour_from: a } : { hour_from: a, hour_to: b } };
-    },
+    }
   };
 }
 
 /** @param {any} last @param {(from: number, to: number | null) => void} pressed */
 function spanKeys(last, pressed) {
-  const hours = last?.hour_from ? { words: t('clock.span_last', { hours: [last.hour_from, last.hour_to].filter(Boolean).join('–') }), from: last.hour_from, to: last.hour_to ?? null } : null;
-  return h('div', { class: 'spans', role: 'group', 'aria-label': t('clock.spans') }, ...[...(hours ? [hours] : []), ...SPANS].map((span) => h('button', {
-    type: 'button', class: 'usual-value', 'data-key': `span-${span.words}`, onclick: () => pressed(span.from, span.to),
-  }, span.words)));
+  const hours = last?.hour_from
+    ? {
+        words: t('clock.span_last', { hours: [last.hour_from, last.hour_to].filter(Boolean).join('–') }),
+        from: last.hour_from,
+        to: last.hour_to ?? null
+      }
+    : null;
+  return h(
+    'div',
+    { class: 'spans', role: 'group', 'aria-label': t('clock.spans') },
+    ...[...(hours ? [hours] : []), ...SPANS].map((span) =>
+      h(
+        'button',
+        {
+          type: 'button',
+          class: 'usual-value',
+          'data-key': `span-${span.words}`,
+          onclick: () => pressed(span.from, span.to)
+        },
+        span.words
+      )
+    )
+  );
 }
 
 /** @param {string} label @param {'dial' | 'hours-flat'} shape @param {() => void} changed */
@@ -59,9 +114,20 @@ function hourGroup(label, shape, changed) {
   /** @type {HTMLInputElement[]} */
   const inputs = [];
   const hours = HOURS.map((hour) => {
-    const input = h('input', { type: 'radio', name, value: String(hour), 'aria-label': String(hour), onchange: changed });
+    const input = h('input', {
+      type: 'radio',
+      name,
+      value: String(hour),
+      'aria-label': String(hour),
+      onchange: changed
+    });
     inputs.push(input);
-    return h('label', { class: shape === 'dial' ? `hour hour-${hour}` : 'hour-flat' }, input, h('span', { 'aria-hidden': 'true' }, String(hour)));
+    return h(
+      'label',
+      { class: shape === 'dial' ? `hour hour-${hour}` : 'hour-flat' },
+      input,
+      h('span', { 'aria-hidden': 'true' }, String(hour))
+    );
   });
   const ring = h('div', { class: shape }, ...hours);
   return {
@@ -72,7 +138,7 @@ function hourGroup(label, shape, changed) {
     /** @param {number | null} hour */
     set(hour) {
       for (const input of inputs) input.checked = Number(input.value) === hour;
-    },
+    }
   };
 }
 
@@ -85,15 +151,29 @@ function drawing(from, to) {
   const parts = [
     s('circle', { class: 'dial-pipe', cx: 100, cy: 100, r: 86 }),
     s('text', { class: 'dial-side', x: 100, y: 42 }, t('clock.crown')),
-    s('text', { class: 'dial-side', x: 100, y: 168 }, t('clock.invert')),
+    s('text', { class: 'dial-side', x: 100, y: 168 }, t('clock.invert'))
   ];
-  if (from !== null && to === null) parts.push(s('path', { class: 'dial-arc', d: `M${at(from - 0.12, 86)} A86 86 0 0 1 ${at(from + 0.12, 86)}` }));
+  if (from !== null && to === null)
+    parts.push(
+      s('path', { class: 'dial-arc', d: `M${at(from - 0.12, 86)} A86 86 0 0 1 ${at(from + 0.12, 86)}` })
+    );
   if (from !== null && to !== null) {
-    const hours = ((((to - from) % 12) + 12) % 12) || 12;
+    const hours = (((to - from) % 12) + 12) % 12 || 12;
     const middle = from + hours / 2;
-    parts.push(s('path', { class: 'dial-arc', d: `M${at(from, 86)} A86 86 0 0 1 ${at(middle, 86)} A86 86 0 0 1 ${at(from + hours - (hours === 12 ? 0.01 : 0), 86)}` }));
+    parts.push(
+      s('path', {
+        class: 'dial-arc',
+        d: `M${at(from, 86)} A86 86 0 0 1 ${at(middle, 86)} A86 86 0 0 1 ${at(from + hours - (hours === 12 ? 0.01 : 0), 86)}`
+      })
+    );
   }
-  parts.push(s('text', { class: 'dial-words', x: 100, y: 110 }, from === null ? t('clock.none') : to === null ? `${from}` : `${from} – ${to}`));
+  parts.push(
+    s(
+      'text',
+      { class: 'dial-words', x: 100, y: 110 },
+      from === null ? t('clock.none') : to === null ? `${from}` : `${from} – ${to}`
+    )
+  );
   return s('svg', { viewBox: '0 0 200 200' }, ...parts);
 }
 

@@ -11,16 +11,20 @@ export function dockRoom(dock) {
   const sizes = new ResizeObserver(take);
   sizes.observe(dock);
   // An address bar that comes back, a phone that is turned: the window that is typed into stays in sight.
-  addEventListener('resize', () => {
-    take();
-    document.activeElement?.closest('.body .window')?.scrollIntoView({ block: 'nearest' });
-  }, { signal: stop.signal });
+  addEventListener(
+    'resize',
+    () => {
+      take();
+      document.activeElement?.closest('.body .window')?.scrollIntoView({ block: 'nearest' });
+    },
+    { signal: stop.signal }
+  );
   return {
     take,
     stop() {
       stop.abort();
       sizes.disconnect();
       style.removeProperty('--dock');
-    },
+    }
   };
 }

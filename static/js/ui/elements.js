@@ -1,14 +1,27 @@
 /** Elements without HTML strings: h() for HTML, s() for SVG. */
 
 const SVG = 'http://www.w3.org/2000/svg';
-const AS_PROPERTY = new Set(['value', 'checked', 'disabled', 'hidden', 'selected', 'readOnly', 'multiple', 'open', 'indeterminate']);
+const AS_PROPERTY = new Set([
+  'value',
+  'checked',
+  'disabled',
+  'hidden',
+  'selected',
+  'readOnly',
+  'multiple',
+  'open',
+  'indeterminate'
+]);
 
 /** @typedef {Node | string | number | null | undefined | false} Child */
 
 /**
- * Makes an element. `on…` props are listeners, `class` is a class list, null and false leave an attribute out.
+ * Makes an element. `on…` props are listeners, `class` is a class list, null and false leave an attribute
+ * out.
  * @template {keyof HTMLElementTagNameMap} T
- * @param {T} tag @param {Object<string, any> | null} [props] @param {...(Child | Child[])} children
+ * @param {T} tag
+ * @param {Object<string, any> | null} [props]
+ * @param {...(Child | Child[])} children
  * @returns {HTMLElementTagNameMap[T]}
  */
 export function h(tag, props, ...children) {
@@ -52,13 +65,15 @@ export function append(parent, children) {
 /** Puts new children in, and gives the focus back to what had it, found by id or data-key.
  * @param {Element} parent @param {...(Child | Child[])} children */
 export function refill(parent, ...children) {
-  const focused = parent.contains(document.activeElement) ? /** @type {HTMLElement} */ (document.activeElement) : null;
+  const focused = parent.contains(document.activeElement)
+    ? /** @type {HTMLElement} */ (document.activeElement)
+    : null;
   const key = focused?.id || focused?.dataset.key;
   parent.replaceChildren();
   append(parent, children);
   if (!key) return;
   const again = [...parent.querySelectorAll('[id],[data-key]')].find(
-    (one) => one.id === key || /** @type {HTMLElement} */ (one).dataset.key === key,
+    (one) => one.id === key || /** @type {HTMLElement} */ (one).dataset.key === key
   );
   if (again) /** @type {HTMLElement} */ (again).focus({ preventScroll: true });
 }

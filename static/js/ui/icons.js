@@ -41,7 +41,7 @@ const PATHS = {
   place: ['M12 21c-4-4.5-6-7.5-6-10.5a6 6 0 0 1 12 0c0 3-2 6-6 10.5z', 'M12 8.5a2 2 0 1 0 0 4 2 2 0 0 0 0-4'],
   water: ['M3 9c3 3 6 3 9 0s6-3 9 0', 'M3 15c3 3 6 3 9 0s6-3 9 0'],
   walk: ['M12 3 5 21l7-4 7 4z'],
-  picture: ['M4 5h16v14H4z', 'M4 16l5-5 4 4 2.5-2.5L20 16'],
+  picture: ['M4 5h16v14H4z', 'M4 16l5-5 4 4 2.5-2.5L20 16']
 };
 
 /** @param {string} name @param {string} [extra] @returns {SVGElement} */
@@ -49,6 +49,6 @@ export function icon(name, extra = '') {
   return s(
     'svg',
     { viewBox: '0 0 24 24', class: `icon ${extra}`, 'aria-hidden': 'true', focusable: 'false' },
-    ...(PATHS[name] ?? []).map((d) => s('path', { d })),
+    ...(PATHS[name] ?? []).map((d) => s('path', { d }))
   );
 }

@@ -1,4 +1,7 @@
-/** Whether the app opens with no signal: how far it has come, or why not and what to do. Said ready only when it is. */
+/**
+ * Whether the app opens with no signal: how far it has come, or why not and what to do. Said ready only when
+ * it is.
+ */
 import { h, refill } from './elements.js';
 import { icon } from './icons.js';
 import { button, note } from './page.js';
@@ -9,11 +12,19 @@ import { t } from '../text/en.js';
 
 /** @type {Record<string, Parameters<typeof t>[0]>} */
 const WAITING = {
-  no_signal: 'kept.no_signal', server: 'kept.server', phone_full: 'kept.phone_full', new_release: 'kept.new_release', damaged: 'kept.damaged',
+  no_signal: 'kept.no_signal',
+  server: 'kept.server',
+  phone_full: 'kept.phone_full',
+  new_release: 'kept.new_release',
+  damaged: 'kept.damaged'
 };
 
-/** Follows `app.kept`. @param {any} app @param {{whole?: boolean}} [how] `whole`: in the settings, where there is room for more words
- * @returns {{element: HTMLElement, stop: () => void}} */
+/**
+ * Follows `app.kept`.
+ * @param {any} app
+ * @param {{whole?: boolean}} [how] `whole`: in the settings, where there is room for more words
+ * @returns {{element: HTMLElement, stop: () => void}}
+ */
 export function keptCard(app, { whole = false } = {}) {
   const words = h('div', { class: 'kept-words' });
   // A reader hears each step once, and not every kilobyte.
@@ -23,7 +34,8 @@ export function keptCard(app, { whole = false } = {}) {
   const show = () => {
     /** @type {KeptState} */
     const state = app.kept.state;
-    element.classList.toggle('kept-unknown', state.phase === 'none' && !whole); // its room is there from the start: nothing moves under a thumb
+    // its room is there from the start: nothing moves under a thumb
+    element.classList.toggle('kept-unknown', state.phase === 'none' && !whole);
     refill(words, ...parts(app, state, whole));
     const now = `${state.phase} ${state.reason}`;
     if (now === step) return;
@@ -40,7 +52,16 @@ function parts(app, state, whole) {
   if (state.phase === 'ready') {
     return [
       h('p', { class: 'kept-ready', role: 'status' }, icon('sent'), h('span', null, t('kept.ready'))),
-      whole ? h('p', { class: 'soft' }, t('kept.ready_whole', { n: state.total_files, size: bytesOf(state.total_bytes, state.total_bytes) })) : null,
+      whole
+        ? h(
+            'p',
+            { class: 'soft' },
+            t('kept.ready_whole', {
+              n: state.total_files,
+              size: bytesOf(state.total_bytes, state.total_bytes)
+            })
+          )
+        : null
     ];
   }
   if (state.phase === 'keeping') return [progress(state)];
@@ -48,11 +69,14 @@ function parts(app, state, whole) {
     return [
       state.total_bytes ? progress(state) : null,
       note('notice', h('p', { role: 'status' }, t(WAITING[state.reason] ?? 'kept.no_signal'))),
-      button(t('kept.again'), { tone: 'wide', onclick: () => void app.kept.retry() }),
+      button(t('kept.again'), { tone: 'wide', onclick: () => void app.kept.retry() })
     ];
   }
   if (state.phase === 'unsupported') {
-    const why = state.reason === 'not_secure' ? ['kept.not_secure', 'kept.not_secure_do'] : ['kept.no_worker', 'kept.no_worker_do'];
+    const why =
+      state.reason === 'not_secure'
+        ? ['kept.not_secure', 'kept.not_secure_do']
+        : ['kept.no_worker', 'kept.no_worker_do'];
     return [note('notice', ...why.map((one) => h('p', null, t(/** @type {any} */ (one)))))];
   }
   return [h('p', { class: 'soft' }, t('kept.looking'))];
@@ -61,5 +85,10 @@ function parts(app, state, whole) {
 /** @param {KeptState} state */
 function progress({ kept_bytes, total_bytes }) {
   const words = total_bytes ? t('kept.keeping', { size: bytesOf(kept_bytes, total_bytes) }) : t('kept.begun');
-  return h('div', { class: 'stack-s' }, h('p', { class: 'num' }, words), h('progress', { max: total_bytes || 1, value: kept_bytes, 'aria-label': t('kept.begun') }));
+  return h(
+    'div',
+    { class: 'stack-s' },
+    h('p', { class: 'num' }, words),
+    h('progress', { max: total_bytes || 1, value: kept_bytes, 'aria-label': t('kept.begun') })
+  );
 }

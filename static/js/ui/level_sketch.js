@@ -1,4 +1,7 @@
-/** The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its own. */
+/**
+ * The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its
+ * own.
+ */
 import { h, s } from './elements.js';
 import { band95 } from '../survey/levels/band.js';
 import { levelSenses } from '../survey/levels/bound_side.js';
@@ -10,8 +13,8 @@ import { t } from '../text/en.js';
 /** @typedef {{x: (m: number) => number, y: (m: number) => number}} Axes */
 /** @typedef {LevelStation & {bottom: number, top: number, near: number, sure: boolean}} Drawn */
 /**
- * @typedef {{observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m: number, to_m: number, surface_m: number}>,
- *   flow: string, absolute: boolean, alt: string}} Marks
+ * @typedef {{observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m:
+ *   number, to_m: number, surface_m: number}>, flow: string, absolute: boolean, alt: string}} Marks
  */
 
 const WIDTH = 380;
@@ -35,19 +38,39 @@ export function levelSketch(profile, marks) {
   const span = Math.max(high - low, 0.05);
   const axes = {
     x: (/** @type {number} */ m) => round(LEFT + (m / endM) * (WIDTH - LEFT - RIGHT)),
-    y: (/** @type {number} */ m) => round(TOP + ((high - m) / span) * (HEIGHT - TOP - BOTTOM)),
+    y: (/** @type {number} */ m) => round(TOP + ((high - m) / span) * (HEIGHT - TOP - BOTTOM))
   };
   return h(
-    'div', { class: 'sketch' },
-    s('svg', { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': marks.alt },
-      hatch(), heights(axes, high - span, high, marks.absolute), distances(axes, endM),
+    'div',
+    { class: 'sketch' },
+    s(
+      'svg',
+      { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: 'img', 'aria-label': marks.alt },
+      hatch(),
+      heights(axes, high - span, high, marks.absolute),
+      distances(axes, endM),
       ...marks.sags.map((sag) => pond(sag, drawn, axes)),
-      ...stretchesOf(drawn).map((part) => (part.sure ? sureBand(part.stations, axes) : bounds(part.stations, axes))),
+      ...stretchesOf(drawn).map((part) =>
+        part.sure ? sureBand(part.stations, axes) : bounds(part.stations, axes)
+      ),
       ...lines(drawn, axes),
-      ...dots(drawn, axes), ...marks.ties.map((one) => tieMark(axes.x(clip(one.chainage_m, endM)), axes.y(one.level_m))),
-      ...marks.observations.map((m) => s('path', { class: 'sketch-mark', d: `M${axes.x(clip(m, endM))} ${HEIGHT - BOTTOM - 1} l4.5 -8 h-9 z` })),
-      flowArrow(marks.flow), drawn.some((one) => !one.sure) ? s('text', { class: 'sketch-text', x: WIDTH - RIGHT, y: 16, 'text-anchor': 'end' }, t('sketch.at_least')) : null,
-    ),
+      ...dots(drawn, axes),
+      ...marks.ties.map((one) => tieMark(axes.x(clip(one.chainage_m, endM)), axes.y(one.level_m))),
+      ...marks.observations.map((m) =>
+        s('path', {
+          class: 'sketch-mark',
+          d: `M${axes.x(clip(m, endM))} ${HEIGHT - BOTTOM - 1} l4.5 -8 h-9 z`
+        })
+      ),
+      flowArrow(marks.flow),
+      drawn.some((one) => !one.sure)
+        ? s(
+            'text',
+            { class: 'sketch-text', x: WIDTH - RIGHT, y: 16, 'text-anchor': 'end' },
+            t('sketch.at_least')
+          )
+        : null
+    )
   );
 }
 
@@ -62,12 +85,20 @@ function clamped(profile) {
   const [least, most] = [smallest(certain), -smallest(certain.map((m) => -m))];
   const room = Math.max(0.25, (most - least) * 0.35);
   return stations.map((one, k) => ({
-    ...one, near: nears[k], sure: one.level_m !== null,
-    bottom: Math.max(bands[k][0], least - room), top: Math.min(bands[k][1], most + room),
+    ...one,
+    near: nears[k],
+    sure: one.level_m !== null,
+    bottom: Math.max(bands[k][0], least - room),
+    top: Math.min(bands[k][1], most + room)
   }));
 }
 
-/** Of a bounded level the bound that says something. @param {LevelStation} one @param {string} sense @returns {number} */
+/**
+ * Of a bounded level the bound that says something.
+ * @param {LevelStation} one
+ * @param {string} sense
+ * @returns {number}
+ */
 function saying(one, sense) {
   const [low, high] = [one.low_m ?? one.prior_level_m, one.high_m ?? one.prior_level_m];
   return sense === 'at_least' ? low : sense === 'at_most' ? high : (low + high) / 2;
@@ -106,7 +137,12 @@ function sureBand(part, axes) {
 /** @param {Drawn[]} part @param {Axes} axes */
 function bounds(part, axes) {
   const near = part.map((one) => `${axes.x(one.chainage_m)} ${axes.y(one.near)}`);
-  return s('g', null, s('path', { d: outline(part, axes), fill: 'url(#hatch)' }), s('path', { class: 'sketch-limit', d: `M${near.join(' L')}` }));
+  return s(
+    'g',
+    null,
+    s('path', { d: outline(part, axes), fill: 'url(#hatch)' }),
+    s('path', { class: 'sketch-limit', d: `M${near.join(' L')}` })
+  );
 }
 
 /** One path for each run of like knowledge. @param {Drawn[]} drawn @param {Axes} axes */
@@ -119,19 +155,35 @@ function lines(drawn, { x, y }) {
     const assumed = to.known === 'assumed';
     const start = `${x(from.chainage_m)} ${y(from.level_m)}`;
     const last = paths[paths.length - 1];
-    if (last && last.assumed === assumed && last.d[last.d.length - 1] === start) last.d.push(`${x(to.chainage_m)} ${y(to.level_m)}`);
+    if (last && last.assumed === assumed && last.d[last.d.length - 1] === start)
+      last.d.push(`${x(to.chainage_m)} ${y(to.level_m)}`);
     else paths.push({ assumed, d: [start, `${x(to.chainage_m)} ${y(to.level_m)}`] });
   }
-  return paths.map((one) => s('path', { class: `sketch-line ${one.assumed ? 'sketch-assumed' : ''}`, d: `M${one.d.join(' L')}` }));
+  return paths.map((one) =>
+    s('path', { class: `sketch-line ${one.assumed ? 'sketch-assumed' : ''}`, d: `M${one.d.join(' L')}` })
+  );
 }
 
-/** Where the stations lie, unless they lie so near together that they hide the line. @param {Drawn[]} drawn @param {Axes} axes */
+/**
+ * Where the stations lie, unless they lie so near together that they hide the line.
+ * @param {Drawn[]} drawn
+ * @param {Axes} axes
+ */
 function dots(drawn, { x, y }) {
   if (drawn.length > MOST_DOTS) return [];
-  return drawn.flatMap((one) => (one.level_m === null ? [] : [s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.level_m), r: 2.1 })]));
+  return drawn.flatMap((one) =>
+    one.level_m === null
+      ? []
+      : [s('circle', { class: 'sketch-dot', cx: x(one.chainage_m), cy: y(one.level_m), r: 2.1 })]
+  );
 }
 
-/** Standing water: between its surface and the invert. @param {Marks['sags'][number]} sag @param {Drawn[]} drawn @param {Axes} axes */
+/**
+ * Standing water: between its surface and the invert.
+ * @param {Marks['sags'][number]} sag
+ * @param {Drawn[]} drawn
+ * @param {Axes} axes
+ */
 function pond(sag, drawn, { x, y }) {
   const bed = [];
   for (let k = firstBeyond(drawn, sag.from_m); k < drawn.length && drawn[k].chainage_m < sag.to_m; k += 1) {
@@ -140,12 +192,23 @@ function pond(sag, drawn, { x, y }) {
   if (bed.length === 0) return null;
   const surface = y(sag.surface_m);
   const under = bed.map((one) => `${x(one.chainage_m)} ${y(Number(one.level_m))}`);
-  return s('g', null,
-    s('path', { class: 'sketch-water', d: `M${x(sag.from_m)} ${surface} L${under.join(' L')} L${x(sag.to_m)} ${surface} Z` }),
-    s('line', { class: 'sketch-surface', x1: x(sag.from_m), x2: x(sag.to_m), y1: surface, y2: surface }));
+  return s(
+    'g',
+    null,
+    s('path', {
+      class: 'sketch-water',
+      d: `M${x(sag.from_m)} ${surface} L${under.join(' L')} L${x(sag.to_m)} ${surface} Z`
+    }),
+    s('line', { class: 'sketch-surface', x1: x(sag.from_m), x2: x(sag.to_m), y1: surface, y2: surface })
+  );
 }
 
-/** Index of the first station beyond a place; they stand in order. @param {Drawn[]} drawn @param {number} placeM @returns {number} */
+/**
+ * Index of the first station beyond a place; they stand in order.
+ * @param {Drawn[]} drawn
+ * @param {number} placeM
+ * @returns {number}
+ */
 function firstBeyond(drawn, placeM) {
   let [low, high] = [0, drawn.length];
   while (low < high) {
@@ -158,20 +221,36 @@ function firstBeyond(drawn, placeM) {
 
 /** A level tie: the mark of a levelling staff. @param {number} x @param {number} y */
 function tieMark(x, y) {
-  return s('g', { class: 'sketch-tie' }, s('path', { d: `M${x} ${y} l6.5 -11 h-13 z` }), s('line', { x1: x - 9, x2: x + 9, y1: y - 11, y2: y - 11 }));
+  return s(
+    'g',
+    { class: 'sketch-tie' },
+    s('path', { d: `M${x} ${y} l6.5 -11 h-13 z` }),
+    s('line', { x1: x - 9, x2: x + 9, y1: y - 11, y2: y - 11 })
+  );
 }
 
 /** @param {string} flow */
 function flowArrow(flow) {
   if (flow !== 'with_flow' && flow !== 'against_flow') return null;
   const way = flow === 'with_flow' ? 'M0 0 h30 m-7 -5 l7 5 -7 5' : 'M30 0 h-30 m7 -5 l-7 5 7 5';
-  return s('g', { class: 'sketch-flow' },
-    s('path', { d: way, transform: `translate(${LEFT} 12)` }), s('text', { class: 'sketch-text', x: LEFT + 38, y: 16 }, t('sketch.flow')));
+  return s(
+    'g',
+    { class: 'sketch-flow' },
+    s('path', { d: way, transform: `translate(${LEFT} 12)` }),
+    s('text', { class: 'sketch-text', x: LEFT + 38, y: 16 }, t('sketch.flow'))
+  );
 }
 
 function hatch() {
-  return s('defs', null, s('pattern', { id: 'hatch', width: 9, height: 9, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)' },
-    s('line', { class: 'sketch-hatch', x1: 0, y1: 0, x2: 0, y2: 9 })));
+  return s(
+    'defs',
+    null,
+    s(
+      'pattern',
+      { id: 'hatch', width: 9, height: 9, patternUnits: 'userSpaceOnUse', patternTransform: 'rotate(45)' },
+      s('line', { class: 'sketch-hatch', x1: 0, y1: 0, x2: 0, y2: 9 })
+    )
+  );
 }
 
 /** @param {Axes} axes @param {number} low @param {number} high @param {boolean} absolute */
@@ -179,20 +258,39 @@ function heights({ y }, low, high, absolute) {
   const step = niceStep((high - low) / 3.2);
   const places = step >= 1 ? 0 : step >= 0.1 ? 1 : step >= 0.01 ? 2 : 3;
   const levels = ticks(low, high, step);
-  return s('g', null, ...levels.flatMap((m) => [
-    s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: y(m), y2: y(m) }),
-    s('text', { class: 'sketch-text', x: LEFT - 7, y: y(m) + 5, 'text-anchor': 'end' }, `${absolute ? decimalText(m, places) : signedText(m, places)} m`),
-  ]));
+  return s(
+    'g',
+    null,
+    ...levels.flatMap((m) => [
+      s('line', { class: 'sketch-grid', x1: LEFT, x2: WIDTH - RIGHT, y1: y(m), y2: y(m) }),
+      s(
+        'text',
+        { class: 'sketch-text', x: LEFT - 7, y: y(m) + 5, 'text-anchor': 'end' },
+        `${absolute ? decimalText(m, places) : signedText(m, places)} m`
+      )
+    ])
+  );
 }
 
 /** @param {Axes} axes @param {number} endM */
 function distances({ x }, endM) {
   const bottom = HEIGHT - BOTTOM;
   const marks = ticks(0, endM, niceStep(endM / 4));
-  return s('g', null,
+  return s(
+    'g',
+    null,
     s('line', { class: 'sketch-axis', x1: LEFT, x2: WIDTH - RIGHT, y1: bottom, y2: bottom }),
     ...marks.map((m) => s('line', { class: 'sketch-axis', x1: x(m), x2: x(m), y1: bottom, y2: bottom + 6 })),
-    ...marks.filter((m) => x(m) < WIDTH - RIGHT - 14).map((m) => s('text', { class: 'sketch-text', x: x(m), y: HEIGHT - 14, 'text-anchor': 'middle' }, m === 0 ? '0 m' : String(m))));
+    ...marks
+      .filter((m) => x(m) < WIDTH - RIGHT - 14)
+      .map((m) =>
+        s(
+          'text',
+          { class: 'sketch-text', x: x(m), y: HEIGHT - 14, 'text-anchor': 'middle' },
+          m === 0 ? '0 m' : String(m)
+        )
+      )
+  );
 }
 
 /** @param {number} rough @returns {number} 1, 2 or 5 times a power of ten, not less than what was asked */
@@ -204,7 +302,8 @@ export function niceStep(rough) {
 /** @param {number} low @param {number} high @param {number} step @returns {number[]} */
 function ticks(low, high, step) {
   const found = [];
-  for (let k = Math.ceil(low / step - 1e-9); k * step <= high + step * 1e-9; k += 1) found.push(Number((k * step).toPrecision(10)));
+  for (let k = Math.ceil(low / step - 1e-9); k * step <= high + step * 1e-9; k += 1)
+    found.push(Number((k * step).toPrecision(10)));
   return found;
 }
 

@@ -2,7 +2,10 @@
 
 const REDRAW_MS = 30;
 
-/** Every fold on the screen by its words, the second of the same words apart. @returns {[string, HTMLDetailsElement][]} */
+/**
+ * Every fold on the screen by its words, the second of the same words apart.
+ * @returns {[string, HTMLDetailsElement][]}
+ */
 function folds() {
   /** @type {Object<string, number>} */
   const seen = {};
@@ -13,13 +16,19 @@ function folds() {
   });
 }
 
-/** What somebody has opened stays open, and a control that is drawn again has the focus again; one that is gone
- * leaves it to the heading.
- * @param {() => Promise<void>} draw */
+/**
+ * What somebody has opened stays open, and a control that is drawn again has the focus again; one that is
+ * gone leaves it to the heading.
+ * @param {() => Promise<void>} draw
+ */
 async function keepingPlace(draw) {
   const held = document.activeElement;
   const inside = document.getElementById('main')?.contains(held);
-  const opened = new Set(folds().filter(([, one]) => one.open).map(([words]) => words));
+  const opened = new Set(
+    folds()
+      .filter(([, one]) => one.open)
+      .map(([words]) => words)
+  );
   await draw();
   if (opened.size) for (const [words, one] of folds()) one.open ||= opened.has(words);
   if (!inside || document.activeElement !== document.body) return;
@@ -27,12 +36,17 @@ async function keepingPlace(draw) {
   next?.focus({ preventScroll: true });
 }
 
-/** @param {() => void} act @param {number} ms @returns {() => void} acts at most once in that time, and at the end of it */
+/**
+ * @param {() => void} act
+ * @param {number} ms
+ * @returns {() => void} acts at most once in that time, and at the end of it
+ */
 export function atMostEvery(act, ms) {
   /** @type {ReturnType<typeof setTimeout> | undefined} */
   let timer;
   return () => {
-    timer ??= setTimeout(() => {
+    if (timer !== undefined) return;
+    timer = setTimeout(() => {
       timer = undefined;
       act();
     }, ms);

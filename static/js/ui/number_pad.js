@@ -11,12 +11,21 @@ const FEW_CHARACTERS = 5;
  * @param {{label: string, unit?: string, name: string, oninput: () => void}} how
  */
 export function padWindow({ label, unit = '', name, oninput }) {
-  const input = h('input', { type: 'text', inputmode: 'none', autocomplete: 'off', name, 'aria-label': label, oninput, enterkeyhint: 'done' });
+  const input = h('input', {
+    type: 'text',
+    inputmode: 'none',
+    autocomplete: 'off',
+    name,
+    'aria-label': label,
+    oninput,
+    enterkeyhint: 'done'
+  });
   const unitPlace = h('span', { class: 'window-unit', 'aria-hidden': 'true' }, unit);
   const element = h(
-    'div', { class: 'window', onclick: () => input.focus() },
+    'div',
+    { class: 'window', onclick: () => input.focus() },
     h('span', { class: 'window-label', 'aria-hidden': 'true' }, label),
-    h('span', { class: 'window-line' }, input, unit ? unitPlace : null),
+    h('span', { class: 'window-line' }, input, unit ? unitPlace : null)
   );
   const fit = () => element.classList.toggle('long', input.value.length > FEW_CHARACTERS);
   input.addEventListener('input', fit);
@@ -25,10 +34,20 @@ export function padWindow({ label, unit = '', name, oninput }) {
     if (input.value !== text) input.value = text;
     fit();
   };
-  return { element, input, put, setUnit: (/** @type {string} */ wanted) => { unitPlace.textContent = wanted; } };
+  return {
+    element,
+    input,
+    put,
+    setUnit: (/** @type {string} */ wanted) => {
+      unitPlace.textContent = wanted;
+    }
+  };
 }
 
-/** @param {Array<{element: HTMLElement, input: HTMLInputElement}>} windows those that stand hidden are passed over */
+/**
+ * @param {Array<{element: HTMLElement, input: HTMLInputElement}>} windows those that stand hidden are passed
+ *   over
+ */
 export function numberPad(windows) {
   let active = windows[0];
   const activate = (/** @type {typeof active} */ one) => {
@@ -59,17 +78,32 @@ export function numberPad(windows) {
     other.input.select();
   };
   const digit = (/** @type {string} */ key) => padKey(key, key, () => edit((text) => text + key));
-  const point = padKey('.', t('pad.point'), () => edit((text) => (/[.,]/.test(text) ? text : `${text || '0'}.`)));
+  const point = padKey('.', t('pad.point'), () =>
+    edit((text) => (/[.,]/.test(text) ? text : `${text || '0'}.`))
+  );
   const backspace = padKey(icon('backspace'), t('pad.backspace'), () => edit((text) => text.slice(0, -1)));
   const clear = padKey(t('pad.clear'), t('pad.clear'), () => edit(() => ''), 'tool');
   const type = padKey(icon('keyboard'), t('pad.keyboard'), keyboard, 'tool');
   const other = windows.length > 1 ? padKey(t('pad.next'), t('pad.next_label'), next, 'tool') : null;
   const pad = h(
-    'div', { class: 'pad', role: 'group', 'aria-label': t('pad.name') },
-    digit('7'), digit('8'), digit('9'), backspace,
-    digit('4'), digit('5'), digit('6'), clear,
-    digit('1'), digit('2'), digit('3'), type,
-    point, digit('0'), padKey('00', '00', () => edit((text) => `${text}00`)), other ?? padKey(t('pad.done'), t('pad.done'), () => active.input.blur(), 'tool'),
+    'div',
+    { class: 'pad', role: 'group', 'aria-label': t('pad.name') },
+    digit('7'),
+    digit('8'),
+    digit('9'),
+    backspace,
+    digit('4'),
+    digit('5'),
+    digit('6'),
+    clear,
+    digit('1'),
+    digit('2'),
+    digit('3'),
+    type,
+    point,
+    digit('0'),
+    padKey('00', '00', () => edit((text) => `${text}00`)),
+    other ?? padKey(t('pad.done'), t('pad.done'), () => active.input.blur(), 'tool')
   );
   activate(active);
   return { element: pad, activate };
@@ -77,13 +111,19 @@ export function numberPad(windows) {
 
 /** @param {Node | string} face @param {string} name @param {() => void} pressed @param {string} [extra] */
 function padKey(face, name, pressed, extra = '') {
-  return h('button', {
-    type: 'button', class: `pad-key ${extra}`, 'aria-label': name,
-    // The window keeps the focus, so that the caret and the screen reader stay where they are.
-    onpointerdown: (/** @type {Event} */ event) => event.preventDefault(),
-    onclick: () => {
-      navigator.vibrate?.(8);
-      pressed();
+  return h(
+    'button',
+    {
+      type: 'button',
+      class: `pad-key ${extra}`,
+      'aria-label': name,
+      // The window keeps the focus, so that the caret and the screen reader stay where they are.
+      onpointerdown: (/** @type {Event} */ event) => event.preventDefault(),
+      onclick: () => {
+        navigator.vibrate?.(8);
+        pressed();
+      }
     },
-  }, face);
+    face
+  );
 }

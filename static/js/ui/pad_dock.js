@@ -11,7 +11,9 @@ export function padDock(page) {
   const served = new WeakSet();
   return {
     /** @param {Array<Node | null>} keys */
-    show(keys) { page.dock(place, h('div', { class: 'bar-keys' }, ...keys)); },
+    show(keys) {
+      page.dock(place, h('div', { class: 'bar-keys' }, ...keys));
+    },
     /** @param {PadWindow} window */
     serve(window) {
       if (served.has(window.input)) return;
@@ -32,6 +34,6 @@ export function padDock(page) {
         place.hidden = true;
         window.element.classList.remove('active');
       });
-    },
+    }
   };
 }

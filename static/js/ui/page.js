@@ -8,11 +8,13 @@ import { t } from '../text/en.js';
 /**
  * @typedef {object} Page
  * @property {HTMLElement} main
- * @property {(head: {title: string, eyebrow?: string, back?: string, aside?: Node | null, small?: boolean}) => void} head
+ * @property {(head: {title: string, eyebrow?: string, back?: string, aside?: Node | null, small?: boolean})
+ *   => void} head
  * @property {(...nodes: Array<Node | null | false>) => void} body
  * @property {(...nodes: Array<Node | null | false>) => void} bar
- * @property {(...nodes: Array<Node | null | false>) => void} dock   in place of the bar: the number pad and its keys
- * @property {() => void} dockTaken   the dock has another height now: what is scrolled to stops above it
+ * @property {(...nodes: Array<Node | null | false>) => void} dock in place of the bar: the number pad and its
+ *   keys
+ * @property {() => void} dockTaken the dock has another height now: what is scrolled to stops above it
  * @property {() => void} focus
  * @property {() => void} stop
  */
@@ -63,7 +65,7 @@ export function makePage(app, root) {
     stop() {
       chip.stop();
       room.stop();
-    },
+    }
   };
 }
 
@@ -85,22 +87,39 @@ function skipTo(heading) {
   };
 }
 
-/** A row that leads somewhere. @param {string} href @param {string} iconName @param {string} title @param {Node | string | null} under @param {Node | string | null} [badge] */
+/**
+ * A row that leads somewhere.
+ * @param {string} href
+ * @param {string} iconName
+ * @param {string} title
+ * @param {Node | string | null} under
+ * @param {Node | string | null} [badge]
+ */
 export function linkRow(href, iconName, title, under, badge = null) {
   return h(
     'a',
     { class: `link-row ${iconName ? '' : 'no-icon'}`, href, 'data-key': href },
     iconName ? h('span', { class: 'row-icon' }, icon(iconName)) : null,
-    h('span', { class: 'row-text' }, h('span', { class: 'row-title' }, title), under ? h('span', { class: 'row-under' }, under) : null),
+    h(
+      'span',
+      { class: 'row-text' },
+      h('span', { class: 'row-title' }, title),
+      under ? h('span', { class: 'row-under' }, under) : null
+    ),
     badge ? h('span', { class: 'row-badge' }, badge) : null,
-    icon('on', 'row-on'),
+    icon('on', 'row-on')
   );
 }
 
 /** A note in a box: what kind it is stands in its words, the colour only repeats it.
  * @param {'plain' | 'notice' | 'fault'} tone @param {...(Node | string | null | false)} children */
 export function note(tone, ...children) {
-  return h('div', { class: `note note-${tone}` }, tone === 'plain' ? null : icon('alert'), h('div', { class: 'stack-s' }, ...children));
+  return h(
+    'div',
+    { class: `note note-${tone}` },
+    tone === 'plain' ? null : icon('alert'),
+    h('div', { class: 'stack-s' }, ...children)
+  );
 }
 
 /** @param {string} title @param {...(Node | null | false | Array<Node | null>)} children */
@@ -108,9 +127,17 @@ export function section(title, ...children) {
   return h('section', { class: 'section' }, h('h2', null, title), ...children);
 }
 
-/** @param {string} label @param {{icon?: string, tone?: string, href?: string, type?: string, onclick?: (event: Event) => void, key?: string, describedby?: string}} [how] */
+/**
+ * @param {string} label
+ * @param {{icon?: string, tone?: string, href?: string, type?: string, onclick?: (event: Event) => void,
+ *   key?: string, describedby?: string}} [how]
+ */
 export function button(label, how = {}) {
-  const props = { class: `button ${how.tone ?? ''}`, 'data-key': how.key ?? label, 'aria-describedby': how.describedby };
+  const props = {
+    class: `button ${how.tone ?? ''}`,
+    'data-key': how.key ?? label,
+    'aria-describedby': how.describedby
+  };
   const inside = [how.icon ? icon(how.icon) : null, h('span', null, label)];
   if (how.href) return h('a', { ...props, href: how.href }, ...inside);
   return h('button', { ...props, type: how.type ?? 'button', onclick: how.onclick }, ...inside);

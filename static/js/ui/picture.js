@@ -6,9 +6,13 @@ import { t } from '../text/en.js';
 /** @type {Map<string, string>} what is shown to its address */
 const held = new Map();
 
-/** @param {any} app @param {any} photo a photo record
- * @param {{whole?: boolean, captioned?: boolean}} [how] the picture itself, not its preview; the caption stands beside it
- * @returns {Promise<HTMLElement>} */
+/**
+ * @param {any} app
+ * @param {any} photo a photo record
+ * @param {{whole?: boolean, captioned?: boolean}} [how] the picture itself, not its preview; the caption
+ *   stands beside it
+ * @returns {Promise<HTMLElement>}
+ */
 export async function picture(app, photo, { whole = false, captioned = false } = {}) {
   const { sha256, media_type: type, caption } = photo.fields;
   const row = await app.store.photo(sha256);
@@ -17,7 +21,11 @@ export async function picture(app, photo, { whole = false, captioned = false } =
   const shown = !whole && row.preview ? row.preview : row.bytes;
   if (!row.preview && !/^image\/(jpeg|png|webp|gif|avif|svg)/.test(type)) return face(icon('picture'), words);
   const key = `${sha256}/${shown === row.preview}`;
-  const url = held.get(key) ?? URL.createObjectURL(new Blob([shown], { type: shown === row.preview ? (row.preview_type ?? 'image/jpeg') : type }));
+  const url =
+    held.get(key) ??
+    URL.createObjectURL(
+      new Blob([shown], { type: shown === row.preview ? (row.preview_type ?? 'image/jpeg') : type })
+    );
   held.set(key, url);
   return imageFace(url, words);
 }
@@ -30,14 +38,25 @@ function serverPicture(sha256, words) {
 /** @param {string} src @param {string} words */
 function imageFace(src, words) {
   const holder = h('span', { class: 'photo-face' });
-  const image = h('img', { src, alt: words, decoding: 'async', onerror: () => holder.replaceChildren(away(words)) });
+  const image = h('img', {
+    src,
+    alt: words,
+    decoding: 'async',
+    onerror: () => holder.replaceChildren(away(words))
+  });
   holder.append(image);
   return holder;
 }
 
 /** @param {string} words */
 function away(words) {
-  return h('span', { class: 'photo-away' }, icon('picture'), h('span', null, t('photo.not_here')), words ? h('span', { class: 'unseen' }, `. ${words}`) : null);
+  return h(
+    'span',
+    { class: 'photo-away' },
+    icon('picture'),
+    h('span', null, t('photo.not_here')),
+    words ? h('span', { class: 'unseen' }, `. ${words}`) : null
+  );
 }
 
 /** @param {SVGElement} drawing @param {string} words */

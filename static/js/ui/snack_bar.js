@@ -12,7 +12,10 @@ let current = null;
 /** @type {ReturnType<typeof setTimeout> | undefined} */
 let timer;
 
-/** @param {string} words @param {{label: string, act: () => void | Promise<void>, icon?: string} | null} [action] */
+/**
+ * @param {string} words
+ * @param {{label: string, act: () => void | Promise<void>, icon?: string} | null} [action]
+ */
 export function snack(words, action = null) {
   closeSnack();
   if (!action) return plain(words);
@@ -20,8 +23,17 @@ export function snack(words, action = null) {
     'div',
     { class: 'snack rise', role: 'group', 'aria-label': t('snack.group') },
     h('p', null, words),
-    h('button', { type: 'button', class: 'snack-act', onclick: () => run(action.act) }, icon(action.icon ?? 'undo'), action.label),
-    h('button', { type: 'button', class: 'snack-close', 'aria-label': t('snack.close'), onclick: closeSnack }, icon('cross')),
+    h(
+      'button',
+      { type: 'button', class: 'snack-act', onclick: () => run(action.act) },
+      icon(action.icon ?? 'undo'),
+      action.label
+    ),
+    h(
+      'button',
+      { type: 'button', class: 'snack-close', 'aria-label': t('snack.close'), onclick: closeSnack },
+      icon('cross')
+    )
   );
   document.body.append(bar);
   current = bar;

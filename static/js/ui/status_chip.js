@@ -25,12 +25,20 @@ export function statusWords(status) {
  * @param {any} status @returns {string} */
 export function statusReason(status) {
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
-  if (status?.state === 'sending' || !(status?.state === 'failed' || (waiting && status?.last_code))) return '';
-  const message = status.last_code === 'offline' ? t('status.server_not_reached') : status.last_message || t('status.server_not_reached');
+  if (status?.state === 'sending' || !(status?.state === 'failed' || (waiting && status?.last_code)))
+    return '';
+  const message =
+    status.last_code === 'offline'
+      ? t('status.server_not_reached')
+      : status.last_message || t('status.server_not_reached');
   return t('status.could_not', { why: message.replace(/\.$/, '') });
 }
 
-/** The same in two or three words, for the chip; empty where its own words say it. @param {any} status @returns {string} */
+/**
+ * The same in two or three words, for the chip; empty where its own words say it.
+ * @param {any} status
+ * @returns {string}
+ */
 export function shortReason(status) {
   if (!statusReason(status) || statusWords(status) === t('status.failed')) return '';
   return t(!status.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
@@ -54,8 +62,15 @@ export function statusChip(app) {
       element,
       icon(iconOf(status)),
       h('span', { class: 'unseen' }, t('status.outbox')),
-      h('span', { class: 'chip-words' }, statusWords(status), shortReason(status) ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, shortReason(status)) : null),
-      reason ? h('span', { class: 'unseen' }, `. ${reason}`) : null,
+      h(
+        'span',
+        { class: 'chip-words' },
+        statusWords(status),
+        shortReason(status)
+          ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, shortReason(status))
+          : null
+      ),
+      reason ? h('span', { class: 'unseen' }, `. ${reason}`) : null
     );
   };
   show();

@@ -77,7 +77,10 @@
  * @property {() => void} [refresh] what it says of itself rests on another field, and that has changed
  */
 
-/** @typedef {{value: any, error?: string, before?: Array<{kind: string, record_id: string, fields: Object<string, any>}>}} Reading */
+/**
+ * @typedef {{value: any, error?: string, before?: Array<{kind: string, record_id: string, fields:
+ *   Object<string, any>}>}} Reading
+ */
 /** @typedef {{kind: string, record_id: string, fields: Object<string, any>}} Change */
 
 /** @typedef {any} App */

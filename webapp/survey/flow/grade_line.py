@@ -124,8 +124,8 @@ def _ends(pieces: Sequence[Piece], discharge: float, outlet_depth: float) -> Ite
     yield state
     for piece in reversed(pieces):
         if piece.way is not running.way:
-            beyond, running = running, Running(piece.way, discharge)
-            state = _across(beyond, running, state)
+            running = Running(piece.way, discharge)
+            state = _across(running, state)
         height = piece.way.bore.height_m
         longest = max(LONGEST * height, total / MOST_STEPS)
         step = SHORTEST * height if state.control else max(step, SHORTEST * height)
@@ -150,7 +150,7 @@ def _up(
     return state, step
 
 
-def _across(lower: Running, upper: Running, state: FlowState) -> FlowState:
+def _across(upper: Running, state: FlowState) -> FlowState:
     """From the upper end of one waterway into the lower end of the next one upstream."""
     below = state.head_m - state.depth_m
     first = upper.at_head(state.head_m, 0.0, 0.0)

@@ -5,7 +5,13 @@ from collections.abc import Iterable
 
 from .lexer import END, MARK, NAME, NUMBER, REGEX, TEMPLATE, Token
 
-OPENING = (";", "{", ",")  # after these, and before }, a line break says nothing
+# A line break says nothing after a mark that waits for more, and before one that no statement begins with.
+# Not so around ++ and --, and before * (in a class it may begin a generator) or what may begin an operand.
+AFTER = frozenset(
+    "; { , ( [ . ?. ... => = += -= *= %= **= <<= >>= >>>= &= |= ^= &&= ||= ??= ? : ! ~ + - * % ** < > <= >= "
+    "== != === !== << >> >>> & | ^ && || ??".split()
+)
+BEFORE = frozenset("} ) ] ; , . ?. ? : = += -= < > <= >= == != === !== << >> >>> & | ^ && || ?? % **".split())
 WORD = re.compile(r"[\w$#]")
 
 
@@ -17,7 +23,7 @@ def written(tokens: Iterable[Token]) -> str:
         if token.kind == END:
             break
         if last is not None:
-            if token.newline and not (is_mark(last, *OPENING) or is_mark(token, "}")):
+            if token.newline and not (is_mark(last, *AFTER) or is_mark(token, *BEFORE)):
                 parts.append("\n")
             elif needs_space(last, token):
                 parts.append(" ")

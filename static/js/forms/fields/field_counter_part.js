@@ -1,4 +1,7 @@
-/** In which part of a counter that was reset a place was read. Of use, and shown, only where there was a reset. */
+/**
+ * In which part of a counter that was reset a place was read. Of use, and shown, only where there was a
+ * reset.
+ */
 import { h } from '../../ui/elements.js';
 import { metres } from '../../ui/format.js';
 import { counterParts } from '../../survey/instruments/counter_resets.js';
@@ -8,11 +11,18 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */
 
-/** @param {Field} field @param {() => void} changed @param {{view: any, runId?: string}} about @returns {Control} */
+/**
+ * @param {Field} field
+ * @param {() => void} changed
+ * @param {{view: any, runId?: string}} about
+ * @returns {Control}
+ */
 export function partControl(field, changed, { view, runId }) {
-  const readings = (view?.records('reading') ?? []).filter((/** @type {any} */ one) => one.fields.run_id === runId);
+  const readings = (view?.records('reading') ?? []).filter(
+    (/** @type {any} */ one) => one.fields.run_id === runId
+  );
   const parts = counterParts(readings);
-  const choices = parts.map((part, k) => ({ value: String(k + 1), label: partWords(parts, k) }));
+  const choices = parts.map((_, k) => ({ value: String(k + 1), label: partWords(parts, k) }));
   const control = selectControl({ ...field, choices }, changed);
   const first = control.element.querySelector('option');
   if (first) first.textContent = t('part.by_order');
@@ -21,7 +31,7 @@ export function partControl(field, changed, { view, runId }) {
     ...control,
     element: shown ? control.element : h('div', { hidden: true }, control.element),
     setValue: (value) => control.setValue(value === null || value === undefined ? '' : String(value)),
-    read: () => ({ value: control.raw() === '' ? null : Number(control.raw()) }),
+    read: () => ({ value: control.raw() === '' ? null : Number(control.raw()) })
   };
 }
 

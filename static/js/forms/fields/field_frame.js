@@ -19,7 +19,7 @@ export function faultLine(id) {
         if (sentence) input.setAttribute('aria-invalid', 'true');
         else input.removeAttribute('aria-invalid');
       }
-    },
+    }
   };
 }
 
@@ -29,26 +29,58 @@ export function fieldFrame(field, id, control) {
   const element = h(
     'div',
     { class: 'field' },
-    h('label', { class: 'field-label', for: id }, field.label, field.required ? h('span', { class: 'needed' }, ` ${t('form.needed')}`) : null),
+    h(
+      'label',
+      { class: 'field-label', for: id },
+      field.label,
+      field.required ? h('span', { class: 'needed' }, ` ${t('form.needed')}`) : null
+    ),
     field.help ? h('p', { class: 'field-help', id: `${id}-help` }, field.help) : null,
     control,
-    fault.element,
+    fault.element
   );
   return { element, fault: (/** @type {string} */ sentence) => fault.show(element, sentence) };
 }
 
-/** @param {string} name @param {{value: string, label: string, letter?: string}} option @param {() => void} changed */
+/**
+ * @param {string} name
+ * @param {{value: string, label: string, letter?: string}} option
+ * @param {() => void} changed
+ */
 export function radioRow(name, option, changed) {
   const input = h('input', { type: 'radio', name, value: option.value, onchange: changed });
   const letter = option.letter ? h('span', { class: 'choice-letter' }, option.letter) : null;
-  const element = h('label', { class: 'choice' }, input, h('span', { class: 'choice-dot' }), h('span', null, letter, option.label));
+  const element = h(
+    'label',
+    { class: 'choice' },
+    input,
+    h('span', { class: 'choice-dot' }),
+    h('span', null, letter, option.label)
+  );
   return { input, element };
 }
 
-/** A row of keys of which one is down. @param {string} label @param {Array<{value: string, label: string, icon?: SVGElement}>} options @param {(value: string) => void} pressed */
+/**
+ * A row of keys of which one is down.
+ * @param {string} label
+ * @param {Array<{value: string, label: string, icon?: SVGElement}>} options
+ * @param {(value: string) => void} pressed
+ */
 export function segments(label, options, pressed) {
   const keys = options.map((one) =>
-    h('button', { type: 'button', class: 'segment', 'aria-pressed': 'false', value: one.value, onclick: () => pressed(one.value) }, one.icon ?? null, one.label));
+    h(
+      'button',
+      {
+        type: 'button',
+        class: 'segment',
+        'aria-pressed': 'false',
+        value: one.value,
+        onclick: () => pressed(one.value)
+      },
+      one.icon ?? null,
+      one.label
+    )
+  );
   const element = h('div', { class: 'segments', role: 'group', 'aria-label': label }, ...keys);
   return {
     element,
@@ -59,6 +91,6 @@ export function segments(label, options, pressed) {
     /** @param {boolean} off */
     disable(off) {
       for (const key of keys) key.disabled = off;
-    },
+    }
   };
 }

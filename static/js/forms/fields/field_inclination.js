@@ -13,7 +13,7 @@ export function unitOptions() {
   return [
     { value: 'deg', label: t('incl.degrees') },
     { value: 'pct', label: t('incl.percent') },
-    { value: 'one_in', label: t('incl.one_in') },
+    { value: 'one_in', label: t('incl.one_in') }
   ];
 }
 
@@ -22,7 +22,7 @@ export function senseOptions() {
   return [
     { value: 'falling', label: t('incl.key_falling'), icon: icon('down') },
     { value: 'level', label: t('incl.key_level'), icon: icon('flat') },
-    { value: 'rising', label: t('incl.key_rising'), icon: icon('up') },
+    { value: 'rising', label: t('incl.key_rising'), icon: icon('up') }
   ];
 }
 
@@ -31,20 +31,54 @@ export function inclinationControl(field, changed) {
   const name = uid(field.name);
   let draft = inclinationDraft(null);
   const input = h('input', {
-    class: 'input', type: 'text', inputmode: 'decimal', autocomplete: 'off', id: `${name}-size`, 'aria-label': t('incl.size'),
-    oninput: () => { draft.text = input.value; show(); changed(); },
+    class: 'input',
+    type: 'text',
+    inputmode: 'decimal',
+    autocomplete: 'off',
+    id: `${name}-size`,
+    'aria-label': t('incl.size'),
+    oninput: () => {
+      draft.text = input.value;
+      show();
+      changed();
+    }
   });
-  const unit = segments(t('incl.unit'), unitOptions(), (value) => { draft.unit = value; show(); changed(); });
-  const sense = segments(t('incl.sense'), senseOptions(), (value) => { draft.sense = value; show(); changed(); });
-  const over = h('button', {
-    type: 'button', class: 'segment', 'aria-pressed': 'false', onclick: () => { draft.over = !draft.over; show(); changed(); },
-  }, t('incl.beyond'));
+  const unit = segments(t('incl.unit'), unitOptions(), (value) => {
+    draft.unit = value;
+    show();
+    changed();
+  });
+  const sense = segments(t('incl.sense'), senseOptions(), (value) => {
+    draft.sense = value;
+    show();
+    changed();
+  });
+  const over = h(
+    'button',
+    {
+      type: 'button',
+      class: 'segment',
+      'aria-pressed': 'false',
+      onclick: () => {
+        draft.over = !draft.over;
+        show();
+        changed();
+      }
+    },
+    t('incl.beyond')
+  );
   const means = h('p', { class: 'field-help' });
   const fault = faultLine(name);
   const element = h(
-    'fieldset', { class: 'field' },
-    h('legend', null, field.label), field.help ? h('p', { class: 'field-help' }, field.help) : null,
-    h('div', { class: 'pair' }, input, h('div', { class: 'segments' }, over)), unit.element, sense.element, means, fault.element,
+    'fieldset',
+    { class: 'field' },
+    h('legend', null, field.label),
+    field.help ? h('p', { class: 'field-help' }, field.help) : null,
+    h('div', { class: 'pair' }, input, h('div', { class: 'segments' }, over)),
+    unit.element,
+    sense.element,
+    means,
+    fault.element
   );
   const show = () => {
     if (input.value !== draft.text) input.value = draft.text;
@@ -56,10 +90,19 @@ export function inclinationControl(field, changed) {
   };
   show();
   return {
-    name: field.name, element, focus: () => input.focus(), fault: (sentence) => fault.show(element, sentence),
+    name: field.name,
+    element,
+    focus: () => input.focus(),
+    fault: (sentence) => fault.show(element, sentence),
     raw: () => ({ ...draft }),
-    setRaw: (raw) => { draft = raw && 'over' in raw ? { ...raw } : inclinationDraft(raw); show(); },
-    setValue: (value) => { draft = inclinationDraft(value); show(); },
-    read: () => readInclination(draft),
+    setRaw: (raw) => {
+      draft = raw && 'over' in raw ? { ...raw } : inclinationDraft(raw);
+      show();
+    },
+    setValue: (value) => {
+      draft = inclinationDraft(value);
+      show();
+    },
+    read: () => readInclination(draft)
   };
 }

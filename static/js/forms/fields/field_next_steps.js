@@ -7,14 +7,29 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */
 
-/** @param {Field} field @param {() => void} changed @param {any} table tables/actions.json @returns {Control} */
+/**
+ * @param {Field} field
+ * @param {() => void} changed
+ * @param {any} table tables/actions.json
+ * @returns {Control}
+ */
 export function nextStepsControl(field, changed, table) {
-  const choices = table.urgencies.map((/** @type {any} */ one) => ({ value: one.urgency, label: upper(one.label) }));
-  const of = (/** @type {string} */ name, /** @type {string} */ label, /** @type {Object<string, any>} */ more) => (
-    /** @type {Field} */ ({ name, label, type: 'text', ...more }));
+  const choices = table.urgencies.map((/** @type {any} */ one) => ({
+    value: one.urgency,
+    label: upper(one.label)
+  }));
+  const of = (
+    /** @type {string} */ name,
+    /** @type {string} */ label,
+    /** @type {Object<string, any>} */ more
+  ) => /** @type {Field} */ ({ name, label, type: 'text', ...more });
   /** @type {Array<[string, Control]>} */
-  const actions = table.actions.filter((/** @type {any} */ one) => one.action !== 'none').map((/** @type {any} */ one) => [
-    one.action, selectControl(of(one.action, one.label, { choices, help: one.help }), changed)]);
+  const actions = table.actions
+    .filter((/** @type {any} */ one) => one.action !== 'none')
+    .map((/** @type {any} */ one) => [
+      one.action,
+      selectControl(of(one.action, one.label, { choices, help: one.help }), changed)
+    ]);
   const none = flagControl(of('no_action', t('condition.no_action'), {}), changed);
   const why = textControl(of('why', t('condition.why'), { longest: 400, lines: 2 }), changed);
   /** @type {Array<[string, Control]>} */
@@ -22,11 +37,18 @@ export function nextStepsControl(field, changed, table) {
   const fault = faultLine('next-steps');
   const element = h('div', { class: 'stack' }, ...all.map(([, one]) => one.element), fault.element);
   /** @param {any} value */
-  const set = (value) => { for (const [name, one] of all) one.setValue(value?.[name] ?? null); };
+  const set = (value) => {
+    for (const [name, one] of all) one.setValue(value?.[name] ?? null);
+  };
   return {
-    name: field.name, element, fault: (sentence) => fault.show(element, sentence), focus: () => actions[0][1].focus(),
+    name: field.name,
+    element,
+    fault: (sentence) => fault.show(element, sentence),
+    focus: () => actions[0][1].focus(),
     raw: () => Object.fromEntries(all.map(([name, one]) => [name, one.raw()])),
-    setRaw: (raw) => { for (const [name, one] of all) one.setRaw(raw?.[name] ?? ''); },
+    setRaw: (raw) => {
+      for (const [name, one] of all) one.setRaw(raw?.[name] ?? '');
+    },
     setValue: set,
     read() {
       /** @type {Object<string, any>} */
@@ -40,7 +62,7 @@ export function nextStepsControl(field, changed, table) {
       if (value.no_action && chosen) return { value: null, error: t('condition.either') };
       if (value.why && !value.no_action && !chosen) return { value: null, error: t('condition.choose') };
       return { value: Object.keys(value).length ? value : null };
-    },
+    }
   };
 }
 

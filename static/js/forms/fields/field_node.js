@@ -8,41 +8,80 @@ import { t } from '../../text/en.js';
 
 const NEW = 'new';
 
-/** @param {Field} field @param {() => void} changed @param {{view: any, app: any}} about @returns {Control} */
+/**
+ * @param {Field} field
+ * @param {() => void} changed
+ * @param {{view: any, app: any}} about
+ * @returns {Control}
+ */
 export function nodeControl(field, changed, { view, app }) {
   const id = uid(field.name);
   const nodes = view.records('node');
-  const types = app.fields.kinds.node.fields.find((/** @type {Field} */ one) => one.name === 'node_type').choices;
+  const types = app.fields.kinds.node.fields.find(
+    (/** @type {Field} */ one) => one.name === 'node_type'
+  ).choices;
   let newId = app.newId();
   const select = h(
     'select',
-    { class: 'input', id, onchange: () => { showNew(); changed(); }, 'aria-describedby': `${id}-help ${id}-fault` },
+    {
+      class: 'input',
+      id,
+      onchange: () => {
+        showNew();
+        changed();
+      },
+      'aria-describedby': `${id}-help ${id}-fault`
+    },
     h('option', { value: '' }, t('form.not_said')),
     ...nodes.map((/** @type {any} */ node) => h('option', { value: node.id }, nodeName(node, types))),
-    h('option', { value: NEW }, t('node.add_here')),
+    h('option', { value: NEW }, t('node.add_here'))
   );
-  const ref = h('input', { class: 'input', id: `${id}-ref`, type: 'text', autocomplete: 'off', oninput: changed });
+  const ref = h('input', {
+    class: 'input',
+    id: `${id}-ref`,
+    type: 'text',
+    autocomplete: 'off',
+    oninput: changed
+  });
   const type = h(
-    'select', { class: 'input', id: `${id}-type`, onchange: changed },
+    'select',
+    { class: 'input', id: `${id}-type`, onchange: changed },
     h('option', { value: '' }, t('form.not_said')),
-    ...types.map((/** @type {any} */ one) => h('option', { value: one.value }, one.label)),
+    ...types.map((/** @type {any} */ one) => h('option', { value: one.value }, one.label))
   );
   const fresh = h(
-    'div', { class: 'card', hidden: true },
-    h('div', { class: 'field' }, h('label', { class: 'field-label', for: `${id}-ref` }, t('node.new_ref', { what: field.label })), ref),
-    h('div', { class: 'field' }, h('label', { class: 'field-label', for: `${id}-type` }, t('node.new_type', { what: field.label })), type),
+    'div',
+    { class: 'card', hidden: true },
+    h(
+      'div',
+      { class: 'field' },
+      h('label', { class: 'field-label', for: `${id}-ref` }, t('node.new_ref', { what: field.label })),
+      ref
+    ),
+    h(
+      'div',
+      { class: 'field' },
+      h('label', { class: 'field-label', for: `${id}-type` }, t('node.new_type', { what: field.label })),
+      type
+    )
   );
   const frame = fieldFrame(field, id, h('div', { class: 'stack-s' }, select, fresh));
-  const showNew = () => { fresh.hidden = select.value !== NEW; };
+  const showNew = () => {
+    fresh.hidden = select.value !== NEW;
+  };
   /** @param {any} value */
   const setValue = (value) => {
-    if (value && ![...select.options].some((one) => one.value === value)) select.append(h('option', { value }, t('node.removed_or_unknown')));
+    if (value && ![...select.options].some((one) => one.value === value))
+      select.append(h('option', { value }, t('node.removed_or_unknown')));
     select.value = value ?? (nodes.length === 0 && field.required ? NEW : '');
     showNew();
   };
   setValue(null);
   return {
-    name: field.name, element: frame.element, fault: frame.fault, focus: () => (fresh.hidden ? select : ref).focus(),
+    name: field.name,
+    element: frame.element,
+    fault: frame.fault,
+    focus: () => (fresh.hidden ? select : ref).focus(),
     raw: () => ({ pick: select.value, ref: ref.value, type: type.value, id: newId }),
     setRaw(raw) {
       if (typeof raw === 'string') return setValue(raw);
@@ -55,12 +94,16 @@ export function nodeControl(field, changed, { view, app }) {
     setValue,
     read() {
       if (select.value !== NEW) return { value: select.value || null };
-      if (ref.value.trim() === '') return { value: null, error: field.required ? t('node.ref_needed', { what: field.label }) : undefined };
+      if (ref.value.trim() === '')
+        return {
+          value: null,
+          error: field.required ? t('node.ref_needed', { what: field.label }) : undefined
+        };
       /** @type {Object<string, any>} */
       const fields = { node_ref: ref.value.trim() };
       if (type.value) fields.node_type = type.value;
       return { value: newId, before: [{ kind: 'node', record_id: newId, fields }] };
-    },
+    }
   };
 }
 

@@ -11,9 +11,30 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
 
-const LAT = { name: 'lat_deg', label: 'Latitude', type: 'number', unit: 'degrees', minimum: -90, maximum: 90 };
-const LON = { name: 'lon_deg', label: 'Longitude', type: 'number', unit: 'degrees', minimum: -180, maximum: 180 };
-const RADIUS = { name: 'accuracy_m', label: 'Accuracy, radius', type: 'number', unit: 'm', minimum: 0, maximum: 100000 };
+const LAT = {
+  name: 'lat_deg',
+  label: 'Latitude',
+  type: 'number',
+  unit: 'degrees',
+  minimum: -90,
+  maximum: 90
+};
+const LON = {
+  name: 'lon_deg',
+  label: 'Longitude',
+  type: 'number',
+  unit: 'degrees',
+  minimum: -180,
+  maximum: 180
+};
+const RADIUS = {
+  name: 'accuracy_m',
+  label: 'Accuracy, radius',
+  type: 'number',
+  unit: 'm',
+  minimum: 0,
+  maximum: 100000
+};
 
 /** @param {Field} field @param {() => void} changed @returns {Control} */
 export function positionControl(field, changed) {
@@ -21,12 +42,22 @@ export function positionControl(field, changed) {
   let source = 'typed';
   /** @type {number | null} how many times in 100 the radius holds the true place */
   let pct = null;
-  const byHand = () => { source = 'typed'; tell(''); changed(); };
+  const byHand = () => {
+    source = 'typed';
+    tell('');
+    changed();
+  };
   const lat = numberControl(LAT, byHand);
   const lon = numberControl(LON, byHand);
-  const radius = numberControl(RADIUS, () => { pct = OTHER_PCT; tell(t('place.typed_radius')); changed(); });
+  const radius = numberControl(RADIUS, () => {
+    pct = OTHER_PCT;
+    tell(t('place.typed_radius'));
+    changed();
+  });
   const said = h('p', { class: 'field-help', role: 'status' });
-  const tell = (/** @type {string} */ words) => { said.textContent = words; };
+  const tell = (/** @type {string} */ words) => {
+    said.textContent = words;
+  };
   const fault = faultLine(name);
   const ask = async () => {
     tell(t('place.asking'));
@@ -39,10 +70,13 @@ export function positionControl(field, changed) {
     }
   };
   const element = h(
-    'fieldset', { class: 'field' },
+    'fieldset',
+    { class: 'field' },
     h('legend', null, field.label),
     button(t('place.use'), { icon: 'place', tone: 'wide', onclick: ask }),
-    said, h('div', { class: 'stack' }, lat.element, lon.element, radius.element), fault.element,
+    said,
+    h('div', { class: 'stack' }, lat.element, lon.element, radius.element),
+    fault.element
   );
   const setValue = (/** @type {any} */ value) => {
     source = value?.source ?? 'typed';
@@ -53,25 +87,36 @@ export function positionControl(field, changed) {
     radius.setValue(value?.accuracy_m);
   };
   return {
-    name: field.name, element, focus: lat.focus, fault: (sentence) => fault.show(element, sentence),
+    name: field.name,
+    element,
+    focus: lat.focus,
+    fault: (sentence) => fault.show(element, sentence),
     raw: () => ({ lat: lat.raw(), lon: lon.raw(), radius: radius.raw(), source, pct }),
     setRaw(raw) {
       if (raw && 'lat_deg' in raw) return setValue(raw);
-      lat.setRaw(raw?.lat); lon.setRaw(raw?.lon); radius.setRaw(raw?.radius);
+      lat.setRaw(raw?.lat);
+      lon.setRaw(raw?.lon);
+      radius.setRaw(raw?.radius);
       source = raw?.source ?? 'typed';
       pct = raw?.pct ?? null;
       return undefined;
     },
     setValue,
     read() {
-      const [a, b, c] = [readNumber(LAT, lat.raw()), readNumber(LON, lon.raw()), readNumber(RADIUS, radius.raw())];
+      const [a, b, c] = [
+        readNumber(LAT, lat.raw()),
+        readNumber(LON, lon.raw()),
+        readNumber(RADIUS, radius.raw())
+      ];
       const error = a.error ?? b.error ?? c.error;
       if (error) return { value: null, error };
-      if (a.value === null && b.value === null) return { value: null, error: c.value === null ? undefined : t('place.both') };
+      if (a.value === null && b.value === null)
+        return { value: null, error: c.value === null ? undefined : t('place.both') };
       if (a.value === null || b.value === null) return { value: null, error: t('place.both') };
-      const accuracy = c.value === null ? {} : { accuracy_m: c.value, ...(pct === null ? {} : { accuracy_pct: pct }) };
+      const accuracy =
+        c.value === null ? {} : { accuracy_m: c.value, ...(pct === null ? {} : { accuracy_pct: pct }) };
       return { value: { lat_deg: a.value, lon_deg: b.value, ...accuracy, source } };
-    },
+    }
   };
 }
 
@@ -79,11 +124,29 @@ export function positionControl(field, changed) {
 function placeWords(position) {
   const radius = radius95M(position);
   if (radius === null || position.source !== 'phone') return '';
-  return t('place.taken', { m: position.accuracy_m.toFixed(0), pct: statedPct(position).toFixed(0), radius: radius.toFixed(0) });
+  return t('place.taken', {
+    m: position.accuracy_m.toFixed(0),
+    pct: statedPct(position).toFixed(0),
+    radius: radius.toFixed(0)
+  });
 }
 
-const BEARING = { name: 'bearing_deg', label: 'Bearing', type: 'number', unit: 'degrees', minimum: 0, maximum: 360 };
-const SPREAD = { name: 'sd_deg', label: 'Standard deviation', type: 'number', unit: 'degrees', minimum: 0, maximum: 180 };
+const BEARING = {
+  name: 'bearing_deg',
+  label: 'Bearing',
+  type: 'number',
+  unit: 'degrees',
+  minimum: 0,
+  maximum: 360
+};
+const SPREAD = {
+  name: 'sd_deg',
+  label: 'Standard deviation',
+  type: 'number',
+  unit: 'degrees',
+  minimum: 0,
+  maximum: 180
+};
 
 /** @param {Field} field @param {() => void} changed @returns {Control} */
 export function bearingControl(field, changed) {
@@ -91,16 +154,31 @@ export function bearingControl(field, changed) {
   const bearing = numberControl(BEARING, changed);
   const spread = numberControl(SPREAD, changed);
   const north = h(
-    'select', { class: 'input', id: `${name}-north`, onchange: changed },
-    ...['magnetic', 'true', 'grid'].map((value) => h('option', { value }, t(/** @type {any} */ (`north.${value}`)))),
+    'select',
+    { class: 'input', id: `${name}-north`, onchange: changed },
+    ...['magnetic', 'true', 'grid'].map((value) =>
+      h('option', { value }, t(/** @type {any} */ (`north.${value}`)))
+    )
   );
   const fault = faultLine(name);
   const element = h(
-    'fieldset', { class: 'field' },
+    'fieldset',
+    { class: 'field' },
     h('legend', null, field.label),
     field.help ? h('p', { class: 'field-help' }, field.help) : null,
-    h('div', { class: 'pair' }, bearing.element, h('div', { class: 'field' }, h('label', { class: 'field-label', for: `${name}-north` }, t('north.label')), north)),
-    spread.element, fault.element,
+    h(
+      'div',
+      { class: 'pair' },
+      bearing.element,
+      h(
+        'div',
+        { class: 'field' },
+        h('label', { class: 'field-label', for: `${name}-north` }, t('north.label')),
+        north
+      )
+    ),
+    spread.element,
+    fault.element
   );
   const setValue = (/** @type {any} */ value) => {
     bearing.setValue(value?.bearing_deg);
@@ -109,11 +187,15 @@ export function bearingControl(field, changed) {
   };
   setValue(null);
   return {
-    name: field.name, element, focus: bearing.focus, fault: (sentence) => fault.show(element, sentence),
+    name: field.name,
+    element,
+    focus: bearing.focus,
+    fault: (sentence) => fault.show(element, sentence),
     raw: () => ({ bearing: bearing.raw(), north: north.value, spread: spread.raw() }),
     setRaw(raw) {
       if (raw && 'bearing_deg' in raw) return setValue(raw);
-      bearing.setRaw(raw?.bearing); spread.setRaw(raw?.spread);
+      bearing.setRaw(raw?.bearing);
+      spread.setRaw(raw?.spread);
       north.value = raw?.north ?? 'magnetic';
       return undefined;
     },
@@ -121,8 +203,11 @@ export function bearingControl(field, changed) {
     read() {
       const [a, b] = [readNumber(BEARING, bearing.raw()), readNumber(SPREAD, spread.raw())];
       if (a.error || b.error) return { value: null, error: a.error ?? b.error };
-      if (a.value === null) return { value: null, error: b.value === null ? undefined : t('north.bearing_needed') };
-      return { value: { bearing_deg: a.value, north: north.value, ...(b.value === null ? {} : { sd_deg: b.value }) } };
-    },
+      if (a.value === null)
+        return { value: null, error: b.value === null ? undefined : t('north.bearing_needed') };
+      return {
+        value: { bearing_deg: a.value, north: north.value, ...(b.value === null ? {} : { sd_deg: b.value }) }
+      };
+    }
   };
 }

@@ -4,10 +4,15 @@ import { t } from '../../text/en.js';
 
 /** @typedef {{text: string, unit: string, sense: string, over: boolean}} InclinationDraft */
 
-/** The value to store, or why there is none. @param {InclinationDraft} draft @returns {{value: any, error?: string}} */
+/**
+ * The value to store, or why there is none.
+ * @param {InclinationDraft} draft
+ * @returns {{value: any, error?: string}}
+ */
 export function readInclination(draft) {
   if (draft.over) {
-    if (draft.sense !== 'rising' && draft.sense !== 'falling') return { value: null, error: t('incl.over_needs_sense') };
+    if (draft.sense !== 'rising' && draft.sense !== 'falling')
+      return { value: null, error: t('incl.over_needs_sense') };
     return { value: { sense: draft.sense, over_range: true } };
   }
   if (draft.text.trim() === '') {
@@ -16,7 +21,8 @@ export function readInclination(draft) {
   try {
     const parsed = parseInclination(draft.text, draft.unit);
     const sense = parsed.sense ?? draft.sense;
-    if (!sense || (sense === 'level' && parsed.size !== 0)) return { value: null, error: t('incl.needs_sense') };
+    if (!sense || (sense === 'level' && parsed.size !== 0))
+      return { value: null, error: t('incl.needs_sense') };
     return { value: { ...parsed, sense } };
   } catch (error) {
     return { value: null, error: t(/** @type {any} */ (`incl.${/** @type {any} */ (error).code}`)) };
@@ -28,7 +34,11 @@ export function inclinationDraft(value) {
   if (!value) return { text: '', unit: 'deg', sense: '', over: false };
   const unit = value.unit ?? 'deg';
   const own = value.unit === 'permille' ? ' ‰' : '';
-  const text = value.over_range ? '' : value.size === null || value.size === undefined ? '' : `${value.size}${own}`;
+  const text = value.over_range
+    ? ''
+    : value.size === null || value.size === undefined
+      ? ''
+      : `${value.size}${own}`;
   return { text: value.typed ?? text, unit, sense: value.sense ?? '', over: Boolean(value.over_range) };
 }
 
@@ -61,13 +71,18 @@ const STEEP_DEG = 80;
 export function gradientWords(deg) {
   const gradient = gradientOf(deg);
   if (Math.abs(deg) > STEEP_DEG) {
-    return t(Math.abs(deg) === 90 ? 'incl.vertical' : 'incl.steep', { deg: Math.abs(deg).toFixed(2), sense: t(deg > 0 ? 'incl.rising' : 'incl.falling') });
+    return t(Math.abs(deg) === 90 ? 'incl.vertical' : 'incl.steep', {
+      deg: Math.abs(deg).toFixed(2),
+      sense: t(deg > 0 ? 'incl.rising' : 'incl.falling')
+    });
   }
   if (gradient.one_in === null) return t('incl.level_means');
   if (gradient.one_in > 9999) return t('incl.almost_level', { pct: Math.abs(gradient.pct).toFixed(4) });
   return t('incl.means', {
-    one_in: oneIn(gradient.one_in), sense: t(deg > 0 ? 'incl.rising' : 'incl.falling'),
-    deg: Math.abs(deg).toFixed(2), pct: Math.abs(gradient.pct).toFixed(2),
+    one_in: oneIn(gradient.one_in),
+    sense: t(deg > 0 ? 'incl.rising' : 'incl.falling'),
+    deg: Math.abs(deg).toFixed(2),
+    pct: Math.abs(gradient.pct).toFixed(2)
   });
 }
 

@@ -1,4 +1,7 @@
-/** A quantity: usual values as keys, any other by the pad. What is only as last time says so until it is touched. */
+/**
+ * A quantity: usual values as keys, any other by the pad. What is only as last time says so until it is
+ * touched.
+ */
 import { h, refill, uid } from '../../ui/elements.js';
 import { padWindow } from '../../ui/number_pad.js';
 import { faultLine } from './field_frame.js';
@@ -8,17 +11,26 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {{value: number, words: string}} Carried */
-/** @typedef {Control & {window: {element: HTMLElement, input: HTMLInputElement}, carry: (from: Carried | null) => void, carried: () => boolean}} QuantityControl */
+/**
+ * @typedef {Control & {window: {element: HTMLElement, input: HTMLInputElement}, carry: (from: Carried | null)
+ *   => void, carried: () => boolean}} QuantityControl
+ */
 
 /**
- * @param {Field} field @param {() => any} asked what is asked of the kind chosen: unit, usual values @param {() => void} changed
+ * @param {Field} field
+ * @param {() => any} asked what is asked of the kind chosen: unit, usual values
+ * @param {() => void} changed
  * @returns {QuantityControl}
  */
 export function quantityControl(field, asked, changed) {
   const id = uid(field.name);
   const window = padWindow({ label: field.label, unit: ' ', name: field.name, oninput: () => touched() });
   const { input } = window;
-  const keys = h('div', { class: 'usual-values', role: 'group', 'aria-label': `${t('quantity.usual')}, ${field.label}` });
+  const keys = h('div', {
+    class: 'usual-values',
+    role: 'group',
+    'aria-label': `${t('quantity.usual')}, ${field.label}`
+  });
   const tag = h('p', { class: 'carried', role: 'status', hidden: true });
   const fault = faultLine(id);
   const help = field.help ? h('p', { class: 'field-help', id: `${id}-help` }, field.help) : null;
@@ -34,10 +46,25 @@ export function quantityControl(field, asked, changed) {
     tag.hidden = carried === '';
     refill(tag, carried ? [h('strong', null, carried), ' ', h('span', null, t('carried.how'))] : null);
     element.classList.toggle('as-carried', carried !== '');
-    refill(keys, ...values.map((value) => h('button', {
-      type: 'button', class: 'usual-value', 'data-key': `${id}-${value}`, 'aria-pressed': String(input.value === String(value) && carried === ''),
-      onclick: () => { input.value = String(value); touched(); },
-    }, `${value} ${unit()}`)));
+    refill(
+      keys,
+      ...values.map((value) =>
+        h(
+          'button',
+          {
+            type: 'button',
+            class: 'usual-value',
+            'data-key': `${id}-${value}`,
+            'aria-pressed': String(input.value === String(value) && carried === ''),
+            onclick: () => {
+              input.value = String(value);
+              touched();
+            }
+          },
+          `${value} ${unit()}`
+        )
+      )
+    );
     keys.hidden = values.length === 0;
   }
   function touched() {
@@ -52,9 +79,15 @@ export function quantityControl(field, asked, changed) {
   };
   show();
   return {
-    name: field.name, element, window, focus: () => input.focus(), refresh: show,
+    name: field.name,
+    element,
+    window,
+    focus: () => input.focus(),
+    refresh: show,
     fault: (sentence) => fault.show(element, sentence),
-    raw: () => input.value, setRaw: put, setValue: put,
+    raw: () => input.value,
+    setRaw: put,
+    setValue: put,
     read: () => readNumber({ ...field, unit: unit() }, input.value),
     carry(from) {
       if (!from) return;
@@ -62,6 +95,6 @@ export function quantityControl(field, asked, changed) {
       carried = from.words;
       show();
     },
-    carried: () => carried !== '',
+    carried: () => carried !== ''
   };
 }

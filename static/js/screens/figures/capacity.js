@@ -7,7 +7,13 @@ import { numberControl } from '../../forms/fields/fields_plain.js';
 import { stretchFlows, stretchRules } from '../../survey/flow/stretch_flow.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { knownWord } from '../../survey/wording/wording.js';
-import { crownText, litresText, placeText, reasonText, surchargeText } from '../../survey/wording/figure_words.js';
+import {
+  crownText,
+  litresText,
+  placeText,
+  reasonText,
+  surchargeText
+} from '../../survey/wording/figure_words.js';
 import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
 import { runFigures } from '../../figures/run_figures.js';
 import { litres, stretchCard } from '../parts/stretch_card.js';
@@ -23,15 +29,19 @@ export async function mount(page, params, app) {
   const limits = app.tables.minimum_gradients.self_cleansing;
   /** @type {Trial} */
   const trial = {
-    flow_l_s: null, wcs: 0,
-    velocity_m_s: limits.find((/** @type {any} */ one) => one.least_velocity_m_s !== null)?.least_velocity_m_s ?? 0.7,
+    flow_l_s: null,
+    wcs: 0,
+    velocity_m_s:
+      limits.find((/** @type {any} */ one) => one.least_velocity_m_s !== null)?.least_velocity_m_s ?? 0.7,
     shear_pa: limits.find((/** @type {any} */ one) => one.least_shear_pa !== null)?.least_shear_pa ?? 1,
-    ...(await app.store.setting('capacity_trial')),
+    ...(await app.store.setting('capacity_trial'))
   };
   const cards = h('div', { class: 'stack' });
   /** @type {Figures | null} */
   let figures = null;
-  const show = () => { if (figures) refill(cards, ...stretchCards(app, figures, trial, at)); };
+  const show = () => {
+    if (figures) refill(cards, ...stretchCards(app, figures, trial, at));
+  };
   const form = trialForm(app, trial, () => {
     void app.store.setSetting('capacity_trial', { ...trial });
     show();
@@ -43,21 +53,38 @@ export async function mount(page, params, app) {
     page.head({ title: t('cap.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     show();
     page.body(
-      indication(t('cap.indication')), chokeSection(figures), section(t('cap.try'), form), cards,
-      figures.capacity?.rows.length ? button(t('culvert.open'), { icon: 'water', tone: 'wide quiet', href: `${at}/culvert` }) : noStretches(at), toolsLine(figures, params.job),
+      indication(t('cap.indication')),
+      chokeSection(figures),
+      section(t('cap.try'), form),
+      cards,
+      figures.capacity?.rows.length
+        ? button(t('culvert.open'), { icon: 'water', tone: 'wide quiet', href: `${at}/culvert` })
+        : noStretches(at),
+      toolsLine(figures, params.job)
     );
   });
 }
 
 /** @param {string} at */
 function noStretches(at) {
-  return h('div', { class: 'stack-s' }, h('p', null, t('cap.no_stretches')), button(t('cap.add_stretch'), { icon: 'stretch', tone: 'wide action', href: `${at}/stretches/new` }));
+  return h(
+    'div',
+    { class: 'stack-s' },
+    h('p', null, t('cap.no_stretches')),
+    button(t('cap.add_stretch'), { icon: 'stretch', tone: 'wide action', href: `${at}/stretches/new` })
+  );
 }
 
 /** The fields of a flow to try; what is typed wrongly is said and the last sound value goes on.
  * @param {any} app @param {Trial} trial @param {() => void} changed */
 function trialForm(app, trial, changed) {
-  /** @param {keyof Trial} name @param {string} label @param {string} unit @param {number} maximum @param {Object<string, any>} [more] */
+  /**
+   * @param {keyof Trial} name
+   * @param {string} label
+   * @param {string} unit
+   * @param {number} maximum
+   * @param {Object<string, any>} [more]
+   */
   const control = (name, label, unit, maximum, more = {}) => {
     const one = numberControl({ name, label, type: 'number', unit, minimum: 0, maximum, ...more }, () => {
       const { value, error } = one.read();
@@ -76,12 +103,26 @@ function trialForm(app, trial, changed) {
     return row ? `${row.source} (${row.certainty})` : '';
   };
   return h(
-    'div', { class: 'stack' },
+    'div',
+    { class: 'stack' },
     control('flow_l_s', t('cap.flow_label'), 'l/s', 100_000),
-    h('details', null, h('summary', null, t('cap.limits')),
-      h('p', { class: 'field-help' }, t('cap.limits_why', { velocity: source('least_velocity_m_s'), shear: source('least_shear_pa') })),
-      h('div', { class: 'pair' }, control('velocity_m_s', t('cap.velocity_label'), 'm/s', 20), control('shear_pa', t('cap.shear_label'), 'Pa', 1000)),
-      control('wcs', t('cap.wcs_label'), '', 10_000, { whole: true })),
+    h(
+      'details',
+      null,
+      h('summary', null, t('cap.limits')),
+      h(
+        'p',
+        { class: 'field-help' },
+        t('cap.limits_why', { velocity: source('least_velocity_m_s'), shear: source('least_shear_pa') })
+      ),
+      h(
+        'div',
+        { class: 'pair' },
+        control('velocity_m_s', t('cap.velocity_label'), 'm/s', 20),
+        control('shear_pa', t('cap.shear_label'), 'Pa', 1000)
+      ),
+      control('wcs', t('cap.wcs_label'), '', 10_000, { whole: true })
+    )
   );
 }
 
@@ -89,34 +130,98 @@ function trialForm(app, trial, changed) {
 function stretchCards(app, figures, trial, at) {
   const rows = figures.capacity?.rows ?? [];
   const flow = trial.flow_l_s === null ? null : trial.flow_l_s / 1000;
-  const flows = flow === null || flow === 0 ? null : stretchFlows(rows, flow, trial.velocity_m_s, trial.shear_pa);
-  const most = Math.max(0, ...rows.flatMap((row) => [row.capacity?.high_m3_s ?? 0, row.capacity?.mean_m3_s ?? 0, row.capacity?.low_m3_s ?? 0]));
-  return rows.map((row, i) => stretchCard(app, {
-    row, number: i + 1, isChoke: figures.capacity?.choke?.index === i, most, trial, flow: flows ? flows[i] : null, at,
-    recorded: typeof figures.stretches.find((one) => one.id === row.id)?.fields.roughness_mm === 'number',
-    rules: stretchRules(row, app.tables.minimum_gradients, flow ?? 0, trial.wcs),
-  }));
+  const flows =
+    flow === null || flow === 0 ? null : stretchFlows(rows, flow, trial.velocity_m_s, trial.shear_pa);
+  const most = Math.max(
+    0,
+    ...rows.flatMap((row) => [
+      row.capacity?.high_m3_s ?? 0,
+      row.capacity?.mean_m3_s ?? 0,
+      row.capacity?.low_m3_s ?? 0
+    ])
+  );
+  return rows.map((row, i) =>
+    stretchCard(app, {
+      row,
+      number: i + 1,
+      isChoke: figures.capacity?.choke?.index === i,
+      most,
+      trial,
+      flow: flows ? flows[i] : null,
+      at,
+      recorded: typeof figures.stretches.find((one) => one.id === row.id)?.fields.roughness_mm === 'number',
+      rules: stretchRules(row, app.tables.minimum_gradients, flow ?? 0, trial.wcs)
+    })
+  );
 }
 
 /** @param {Figures} figures */
 function chokeSection({ capacity, nodes }) {
   if (!capacity || capacity.rows.length === 0) return null;
-  const way = h('p', { class: 'soft small' }, t('cap.flow', { way: t(capacity.flow === 'with_flow' ? 'cap.with_flow' : 'cap.against_flow'), known: knownWord(capacity.flow_known) }));
+  const way = h(
+    'p',
+    { class: 'soft small' },
+    t('cap.flow', {
+      way: t(capacity.flow === 'with_flow' ? 'cap.with_flow' : 'cap.against_flow'),
+      known: knownWord(capacity.flow_known)
+    })
+  );
   const choke = capacity.choke;
-  if (!choke || choke.index === null) return section(t('cap.choke'), h('p', null, t('cap.choke_none')), ...capacity.limits.map((code) => h('p', null, codeWords(code))), way);
+  if (!choke || choke.index === null)
+    return section(
+      t('cap.choke'),
+      h('p', null, t('cap.choke_none')),
+      ...capacity.limits.map((code) => h('p', null, codeWords(code))),
+      way
+    );
   const row = capacity.rows[choke.index];
-  const line = /** @type {const} */ ({ key: 'choke', tone: 'notice', icon: 'alert', words: t('cap.choke_words', {
-    n: choke.index + 1, from: placeText(Number(row.from_m)), to: placeText(Number(row.to_m)), q: litres(row.capacity), known: knownWord(row.capacity?.known ?? null),
-  }) });
+  const line = /** @type {const} */ ({
+    key: 'choke',
+    tone: 'notice',
+    icon: 'alert',
+    words: t('cap.choke_words', {
+      n: choke.index + 1,
+      from: placeText(Number(row.from_m)),
+      to: placeText(Number(row.to_m)),
+      q: litres(row.capacity),
+      known: knownWord(row.capacity?.known ?? null)
+    })
+  });
   const whole = capacity.whole;
-  const more = whole && capacity.rows.length > 1
-    ? [t('cap.whole', { q: litres(whole), a: litresText(whole.low_m3_s), b: litresText(whole.high_m3_s), known: knownWord(whole.known) })] : [];
+  const more =
+    whole && capacity.rows.length > 1
+      ? [
+          t('cap.whole', {
+            q: litres(whole),
+            a: litresText(whole.low_m3_s),
+            b: litresText(whole.high_m3_s),
+            known: knownWord(whole.known)
+          })
+        ]
+      : [];
   if (whole && whole.at_m !== null) more.push(crownText(whole.at_m));
-  if (whole?.surcharge) more.push(surchargeText(whole.surcharge.discharge_m3_s, whole.surcharge.low_m3_s, whole.surcharge.high_m3_s, nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ?? t('node.unknown'), whole.surcharge.level_m));
+  if (whole?.surcharge)
+    more.push(
+      surchargeText(
+        whole.surcharge.discharge_m3_s,
+        whole.surcharge.low_m3_s,
+        whole.surcharge.high_m3_s,
+        nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ??
+          t('node.unknown'),
+        whole.surcharge.level_m
+      )
+    );
   more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
   more.push(...capacity.limits.map(codeWords));
   if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));
-  return section(t('cap.choke'), lineList([line]), more.length ? h('ul', { class: 'stack-s' }, ...more.map((words) => h('li', null, keepUnits(words)))) : null, way);
+  return section(
+    t('cap.choke'),
+    lineList([line]),
+    more.length
+      ? h('ul', { class: 'stack-s' }, ...more.map((words) => h('li', null, keepUnits(words))))
+      : null,
+    way
+  );
 }

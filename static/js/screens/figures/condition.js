@@ -1,4 +1,6 @@
-/** The condition of a run: classes by goal with their causes, what calls for action at once, what to do next. */
+/**
+ * The condition of a run: classes by goal with their causes, what calls for action at once, what to do next.
+ */
 import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
@@ -8,7 +10,14 @@ import { findCode } from '../../survey/coding/codes.js';
 import { objectWords, missingWords } from '../../survey/grading/steps.js';
 import { PRELIMINARY } from '../../survey/wording/grading_words.js';
 import { hazardNote, sightNote } from './sight_parts.js';
-import { goalMarks, goalRows, nextBlock, stepList, toObservation, whatWhere } from '../parts/condition_parts.js';
+import {
+  goalMarks,
+  goalRows,
+  nextBlock,
+  stepList,
+  toObservation,
+  whatWhere
+} from '../parts/condition_parts.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from '../parts/log_figures.js';
@@ -32,12 +41,33 @@ export async function mount(page, params, app) {
       return;
     }
     page.body(
-      hazardNote(app, figures, at), sightNote(app, figures), immediateNote(app, figures, grading, at),
-      note('plain', h('p', { class: 'indication' }, PRELIMINARY), h('p', { class: 'small soft' }, t('condition.describes'), ' ', t('condition.scheme', { name: app.tables.grading_limits.name }))),
-      section(t('condition.run'), goalRows(app, figures, grading.run, at), ungradedLine(app, grading), missingLine(app, grading, at)),
-      section(t('condition.next'), h('p', { class: 'indication' }, SUGGESTION), ...objects(app, view, figures, grading, at)),
+      hazardNote(app, figures, at),
+      sightNote(app, figures),
+      immediateNote(app, figures, grading, at),
+      note(
+        'plain',
+        h('p', { class: 'indication' }, PRELIMINARY),
+        h(
+          'p',
+          { class: 'small soft' },
+          t('condition.describes'),
+          ' ',
+          t('condition.scheme', { name: app.tables.grading_limits.name })
+        )
+      ),
+      section(
+        t('condition.run'),
+        goalRows(app, figures, grading.run, at),
+        ungradedLine(app, grading),
+        missingLine(grading, at)
+      ),
+      section(
+        t('condition.next'),
+        h('p', { class: 'indication' }, SUGGESTION),
+        ...objects(app, figures, grading, at)
+      ),
       section(t('condition.observations'), observationList(app, figures, grading, at)),
-      section(t('condition.object'), stepList(objectWords(grading.run, app.tables.grading_limits))),
+      section(t('condition.object'), stepList(objectWords(grading.run, app.tables.grading_limits)))
     );
   });
 }
@@ -45,44 +75,90 @@ export async function mount(page, params, app) {
 /** @param {any} app @param {Figures} figures @param {Grading} grading @param {string} at */
 function immediateNote(app, figures, grading, at) {
   const scheme = app.tables.grading_limits;
-  const lines = grading.graded.flatMap((one) => one.immediate.map((found) => {
-    const row = scheme.immediate[found.row];
-    const words = found.sure ? row.words : t('condition.immediate_may', { words: row.words });
-    return { one, words, source: row.source };
-  }));
+  const lines = grading.graded.flatMap((one) =>
+    one.immediate.map((found) => {
+      const row = scheme.immediate[found.row];
+      const words = found.sure ? row.words : t('condition.immediate_may', { words: row.words });
+      return { one, words, source: row.source };
+    })
+  );
   if (lines.length === 0) return null;
-  return h('div', { 'data-figure': 'immediate' }, note(
-    'fault', h('strong', null, t('condition.immediate')),
-    h('ul', { class: 'stack-s graded' }, ...lines.map(({ one, words }) => h('li', null, h('strong', null, words), ': ', toObservation(at, one, whatWhere(app, figures, one))))),
-    h('p', { class: 'small' }, t('condition.immediate_source', { source: lines[0].source.split(':')[0] }))));
+  return h(
+    'div',
+    { 'data-figure': 'immediate' },
+    note(
+      'fault',
+      h('strong', null, t('condition.immediate')),
+      h(
+        'ul',
+        { class: 'stack-s graded' },
+        ...lines.map(({ one, words }) =>
+          h('li', null, h('strong', null, words), ': ', toObservation(at, one, whatWhere(app, figures, one)))
+        )
+      ),
+      h('p', { class: 'small' }, t('condition.immediate_source', { source: lines[0].source.split(':')[0] }))
+    )
+  );
 }
 
 /** @param {any} app @param {Grading} grading */
 function ungradedLine(app, grading) {
   if (grading.ungraded.length === 0) return null;
-  const names = grading.ungraded.map((one) => findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code);
+  const names = grading.ungraded.map(
+    (one) => findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code
+  );
   return note('notice', t('condition.ungraded', { list: [...new Set(names)].join(', ') }));
 }
 
-/** @param {any} app @param {Grading} grading @param {string} at */
-function missingLine(app, grading, at) {
-  const missing = [...new Set(grading.graded.flatMap((one) => one.points.missing))].filter((name) => name !== 'clock' && name !== 'at_joint');
+/** @param {Grading} grading @param {string} at */
+function missingLine(grading, at) {
+  const missing = [...new Set(grading.graded.flatMap((one) => one.points.missing))].filter(
+    (name) => name !== 'clock' && name !== 'at_joint'
+  );
   if (missing.length === 0) return null;
-  return h('p', { class: 'field-help' }, t('condition.missing'), ` (${missingWords(missing)}) `, h('a', { href: `${at}/edit` }, t('condition.add_missing')), '.');
+  return h(
+    'p',
+    { class: 'field-help' },
+    t('condition.missing'),
+    ` (${missingWords(missing)}) `,
+    h('a', { href: `${at}/edit` }, t('condition.add_missing')),
+    '.'
+  );
 }
 
-/** Each stretch with its classes, its suggestion and the surveyor's version. @param {any} app @param {any} view @param {Figures} figures @param {Grading} grading @param {string} at */
-function objects(app, view, figures, grading, at) {
+/**
+ * Each stretch with its classes, its suggestion and the surveyor's version.
+ * @param {any} app
+ * @param {Figures} figures
+ * @param {Grading} grading
+ * @param {string} at
+ */
+function objects(app, figures, grading, at) {
   return (figures.suggested ?? []).map((one, k) => {
-    const stretch = one.kind === 'stretch' ? figures.stretches.find((/** @type {any} */ s) => s.id === one.id) : null;
+    const stretch =
+      one.kind === 'stretch' ? figures.stretches.find((/** @type {any} */ s) => s.id === one.id) : null;
     const steps = stretch ? stretch.fields.next_steps : figures.run.fields.next_steps;
     const summary = one.kind === 'stretch' ? grading.stretches[k] : null;
     return h(
-      'section', { class: 'figure-card', 'data-figure': 'object' },
-      h('h3', null, keepUnits(stretch ? stretchTitle(figures, k, stretch.fields) : t(figures.stretches.length ? 'condition.outside' : 'condition.run'))),
+      'section',
+      { class: 'figure-card', 'data-figure': 'object' },
+      h(
+        'h3',
+        null,
+        keepUnits(
+          stretch
+            ? stretchTitle(figures, k, stretch.fields)
+            : t(figures.stretches.length ? 'condition.outside' : 'condition.run')
+        )
+      ),
       summary ? goalMarks(app, summary.goals, summary) : null,
       nextBlock(app, figures, one, steps),
-      button(t('condition.edit'), { icon: 'end', tone: 'wide', href: `${at}/next/${one.kind === 'stretch' ? one.id : 'run'}`, key: `next ${one.id}` }),
+      button(t('condition.edit'), {
+        icon: 'end',
+        tone: 'wide',
+        href: `${at}/next/${one.kind === 'stretch' ? one.id : 'run'}`,
+        key: `next ${one.id}`
+      })
     );
   });
 }
@@ -96,6 +172,17 @@ export function stretchTitle(figures, k, fields) {
 /** @param {any} app @param {Figures} figures @param {Grading} grading @param {string} at */
 function observationList(app, figures, grading, at) {
   if (grading.graded.length === 0) return h('p', { class: 'soft' }, t('condition.none'));
-  return h('div', null, h('p', { class: 'field-help' }, t('condition.goals')), ...grading.graded.map((one) => h(
-    'div', { class: 'graded' }, toObservation(at, one, whatWhere(app, figures, one)), goalMarks(app, one.classes))));
+  return h(
+    'div',
+    null,
+    h('p', { class: 'field-help' }, t('condition.goals')),
+    ...grading.graded.map((one) =>
+      h(
+        'div',
+        { class: 'graded' },
+        toObservation(at, one, whatWhere(app, figures, one)),
+        goalMarks(app, one.classes)
+      )
+    )
+  );
 }

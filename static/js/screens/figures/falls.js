@@ -1,4 +1,6 @@
-/** The falls of a run: every length, standing water, level ties and how they fit, the counter at the far node. */
+/**
+ * The falls of a run: every length, standing water, level ties and how they fit, the counter at the far node.
+ */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
@@ -24,8 +26,13 @@ export async function mount(page, params, app) {
     const figures = runFigures(app, view, run);
     page.head({ title: t('falls.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     page.body(
-      whole(figures), sketchOf(figures), waterSection(figures), tiesSection(figures, at),
-      counterSection(figures, params.job), section(t('falls.table'), lengthTable(figures)), toolsLine(figures, params.job),
+      whole(figures),
+      sketchOf(figures),
+      waterSection(figures),
+      tiesSection(figures, at),
+      counterSection(figures, params.job),
+      section(t('falls.table'), lengthTable(figures)),
+      toolsLine(figures, params.job)
     );
   });
 }
@@ -34,12 +41,18 @@ export async function mount(page, params, app) {
 function whole(figures) {
   const found = wholeFall(figures);
   const [figure, how] = found ? withSpread(found) : ['', ''];
-  if (!found) return h('p', { class: 'soft' }, figures.refused.profile ? codeWords(figures.refused.profile) : t('falls.none'));
+  if (!found)
+    return h(
+      'p',
+      { class: 'soft' },
+      figures.refused.profile ? codeWords(figures.refused.profile) : t('falls.none')
+    );
   return h(
-    'div', { class: 'figure-card', 'data-figure': 'whole' },
+    'div',
+    { class: 'figure-card', 'data-figure': 'whole' },
     h('p', { class: 'soft' }, t('fig.since_start', { m: `${placeText(found.last)} m` })),
     h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))),
-    ...remarks(figures).map((words) => h('p', { class: 'small soft' }, words)),
+    ...remarks(figures).map((words) => h('p', { class: 'small soft' }, words))
   );
 }
 
@@ -59,66 +72,126 @@ function waterSection(figures) {
   if (!water) return null;
   const lines = [...water.backfalls.map(backfallLine), ...water.sags.map(sagLine)];
   return section(
-    t('falls.water'), h('p', { class: 'field-help' }, t(water.flow === 'unknown' ? 'falls.water_unknown' : 'falls.water_why')),
+    t('falls.water'),
+    h('p', { class: 'field-help' }, t(water.flow === 'unknown' ? 'falls.water_unknown' : 'falls.water_why')),
     lines.length ? lineList(lines) : h('p', null, t('falls.water_none')),
-    ...water.sags.map(sagFacts), ...water.checks.map(seenLine),
+    ...water.sags.map(sagFacts),
+    ...water.checks.map(seenLine)
   );
 }
 
 /** @param {import('../../survey/levels/ponding.js').Sag} sag */
 function sagFacts(sag) {
   const volume = volumeText(sag.volume_m3) + (sag.volume_m3 === null ? '' : ` (${knownWord('computed')})`);
-  const further = [sag.open_end ? t('falls.sag_open') : '', sag.fills ? t('falls.sag_fills') : ''].filter(Boolean).join(' ');
+  const further = [sag.open_end ? t('falls.sag_open') : '', sag.fills ? t('falls.sag_fills') : '']
+    .filter(Boolean)
+    .join(' ');
   return h(
-    'div', { class: 'figure-card' },
-    h('dl', { class: 'facts' },
-      h('dt', null, t('falls.sag_length')), h('dd', null, `${decimalText(sag.length_m, 2)} m (${knownWord('computed')})`),
-      h('dt', null, t('falls.sag_volume')), h('dd', null, volume)),
-    further ? h('p', { class: 'small' }, further) : null,
+    'div',
+    { class: 'figure-card' },
+    h(
+      'dl',
+      { class: 'facts' },
+      h('dt', null, t('falls.sag_length')),
+      h('dd', null, `${decimalText(sag.length_m, 2)} m (${knownWord('computed')})`),
+      h('dt', null, t('falls.sag_volume')),
+      h('dd', null, volume)
+    ),
+    further ? h('p', { class: 'small' }, further) : null
   );
 }
 
 /** @param {NonNullable<Figures['water']>['checks'][number]} check */
 function seenLine(check) {
   const words = seenText(check.chainage_m, check.observed_m, check.sd_m, check.computed_m);
-  return h('p', { class: 'small', 'data-figure': 'seen' }, keepUnits(words), ' ', h('strong', null, verdictText(check.verdict)));
+  return h(
+    'p',
+    { class: 'small', 'data-figure': 'seen' },
+    keepUnits(words),
+    ' ',
+    h('strong', null, verdictText(check.verdict))
+  );
 }
 
 /** @param {Figures} figures @param {string} at */
 function tiesSection(figures, at) {
   const { profile, model } = figures;
   if (!profile || !model) return null;
-  const ties = model.ties.map((tie, i) => h('li', { class: 'small soft' },
-    `${placeText(tie.chainage_m)} m: `, keepUnits(t('falls.tie_level', { m: metres(tie.level_m, tie.sd_m), known: model.tie_known[i], adjusted: adjustedText(figures, i) }))));
+  const ties = model.ties.map((tie, i) =>
+    h(
+      'li',
+      { class: 'small soft' },
+      `${placeText(tie.chainage_m)} m: `,
+      keepUnits(
+        t('falls.tie_level', {
+          m: metres(tie.level_m, tie.sd_m),
+          known: model.tie_known[i],
+          adjusted: adjustedText(figures, i)
+        })
+      )
+    )
+  );
   return section(
     t('falls.ties'),
     ties.length ? h('ul', { class: 'stack-s' }, ...ties) : h('p', { class: 'soft' }, t('falls.ties_none')),
     lineList(tieLines(figures)),
-    ties.length > 1 ? h('p', { class: 'field-help' }, t('falls.zero', { deg: signedText(profile.zero_deg, 3), sd: decimalText(profile.zero_sd_deg, 3) })) : null,
-    button(t('falls.tie_add'), { icon: 'tie', tone: 'wide', href: `${at}/ties/new` }),
+    ties.length > 1
+      ? h(
+          'p',
+          { class: 'field-help' },
+          t('falls.zero', { deg: signedText(profile.zero_deg, 3), sd: decimalText(profile.zero_sd_deg, 3) })
+        )
+      : null,
+    button(t('falls.tie_add'), { icon: 'tie', tone: 'wide', href: `${at}/ties/new` })
   );
 }
 
-/** A correction is offered and stated, never applied silently. @param {Figures} figures @param {string} jobId */
+/**
+ * A correction is offered and stated, never applied silently.
+ * @param {Figures} figures
+ * @param {string} jobId
+ */
 function counterSection(figures, jobId) {
   const extent = figures.extent;
   const check = extent?.far_check;
   if (!extent) return null;
   if (!check) {
-    const rest = extent.remaining_m === null ? t('falls.counter_none') : t('falls.counter_open', {
-      m: metres(extent.surveyed_m, null), rest: metres(extent.remaining_m, null), expected: metres(extent.expected_m, null),
-    });
+    const rest =
+      extent.remaining_m === null
+        ? t('falls.counter_none')
+        : t('falls.counter_open', {
+            m: metres(extent.surveyed_m, null),
+            rest: metres(extent.remaining_m, null),
+            expected: metres(extent.expected_m, null)
+          });
     return section(t('falls.counter'), h('p', { class: 'soft' }, keepUnits(rest)));
   }
   const values = {
-    m: metres(extent.surveyed_m, null), expected: metres(extent.expected_m, null), diff: metres(Math.abs(check.difference_m), null),
-    pct: signedText(check.difference_pct, 1), allowed: metres(check.allowed_m, null),
+    m: metres(extent.surveyed_m, null),
+    expected: metres(extent.expected_m, null),
+    diff: metres(Math.abs(check.difference_m), null),
+    pct: signedText(check.difference_pct, 1),
+    allowed: metres(check.allowed_m, null)
   };
-  const line = { key: 'counter', tone: /** @type {'notice' | 'plain'} */ (check.flagged ? 'notice' : 'plain'), icon: check.flagged ? 'alert' : 'tick', words: t(check.flagged ? 'falls.counter_flagged' : 'falls.counter_fits', values) };
+  const line = {
+    key: 'counter',
+    tone: /** @type {'notice' | 'plain'} */ (check.flagged ? 'notice' : 'plain'),
+    icon: check.flagged ? 'alert' : 'tick',
+    words: t(check.flagged ? 'falls.counter_flagged' : 'falls.counter_fits', values)
+  };
   return section(
-    t('falls.counter'), lineList([line]),
-    check.flagged ? h('p', { class: 'small' }, t('falls.counter_factor', { factor: decimalText(check.factor, 4) })) : null,
-    check.flagged ? button(t('falls.tape'), { icon: 'gauge', tone: 'wide', href: `/jobs/${jobId}/checks/new?type=counter_tape` }) : null,
+    t('falls.counter'),
+    lineList([line]),
+    check.flagged
+      ? h('p', { class: 'small' }, t('falls.counter_factor', { factor: decimalText(check.factor, 4) }))
+      : null,
+    check.flagged
+      ? button(t('falls.tape'), {
+          icon: 'gauge',
+          tone: 'wide',
+          href: `/jobs/${jobId}/checks/new?type=counter_tape`
+        })
+      : null
   );
 }
 
@@ -126,24 +199,52 @@ function counterSection(figures, jobId) {
 function lengthTable(figures) {
   const rows = figures.lengths ?? [];
   if (rows.length === 0) return h('p', { class: 'soft' }, t('falls.none'));
-  const head = ['falls.col_length', 'falls.col_gradient', 'falls.col_fall'].map((key) => h('th', { scope: 'col' }, t(/** @type {any} */ (key))));
+  const head = ['falls.col_length', 'falls.col_gradient', 'falls.col_fall'].map((key) =>
+    h('th', { scope: 'col' }, t(/** @type {any} */ (key)))
+  );
   return h(
-    'div', { class: 'stack-s' }, h('p', { class: 'field-help' }, t('falls.table_why')),
-    h('div', { class: 'table-card' }, h('table', { class: 'figures lengths' }, h('thead', null, h('tr', null, ...head)), h('tbody', null, ...rows.map(lengthRow)))),
+    'div',
+    { class: 'stack-s' },
+    h('p', { class: 'field-help' }, t('falls.table_why')),
+    h(
+      'div',
+      { class: 'table-card' },
+      h(
+        'table',
+        { class: 'figures lengths' },
+        h('thead', null, h('tr', null, ...head)),
+        h('tbody', null, ...rows.map(lengthRow))
+      )
+    )
   );
 }
 
 /** @param {import('../../survey/levels/falls.js').LengthRow} row */
 function lengthRow(row) {
-  const gradient = row.deg === null
-    ? [h('span', { class: 'main-figure' }, '—')]
-    : [h('span', { class: 'main-figure' }, oneInText(row.deg)), h('span', { class: 'how' }, keepUnits(percentText(row.deg)), ', ', degreesText(row.deg))];
+  const gradient =
+    row.deg === null
+      ? [h('span', { class: 'main-figure' }, '—')]
+      : [
+          h('span', { class: 'main-figure' }, oneInText(row.deg)),
+          h('span', { class: 'how' }, keepUnits(percentText(row.deg)), ', ', degreesText(row.deg))
+        ];
   const [fall, sd] = row.fall_m === null ? [fallText(row), ''] : fallText(row).split(', ');
   return h(
-    'tr', { class: row.known },
-    h('td', null, h('span', { class: 'main-figure' }, placeText(row.from_m)), h('span', { class: 'how' }, t('falls.to_place', { to: placeText(row.to_m) }))),
+    'tr',
+    { class: row.known },
+    h(
+      'td',
+      null,
+      h('span', { class: 'main-figure' }, placeText(row.from_m)),
+      h('span', { class: 'how' }, t('falls.to_place', { to: placeText(row.to_m) }))
+    ),
     h('td', null, ...gradient),
-    h('td', null, h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)), h('span', { class: 'how' }, [sd && keepUnits(sd), knownOf(row.known)].filter(Boolean).join(', '))),
+    h(
+      'td',
+      null,
+      h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)),
+      h('span', { class: 'how' }, [sd && keepUnits(sd), knownOf(row.known)].filter(Boolean).join(', '))
+    )
   );
 }
 

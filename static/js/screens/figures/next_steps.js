@@ -15,15 +15,27 @@ export async function mount(page, params, app) {
   const record = whole ? run : mustRecord(view, 'stretch', params.id);
   const figures = runFigures(app, view, run);
   const back = `/jobs/${params.job}/runs/${run.id}/condition`;
-  const place = (figures.suggested ?? []).findIndex((one) => (whole ? one.kind === 'run' : one.id === record.id));
+  const place = (figures.suggested ?? []).findIndex((one) =>
+    whole ? one.kind === 'run' : one.id === record.id
+  );
   const suggested = place < 0 ? null : /** @type {any} */ (figures.suggested)[place];
   page.head({
-    title: t('condition.edit_title'), eyebrow: whole ? (run.fields.run_ref ?? '?') : stretchTitle(figures, place, record.fields), back, small: true,
+    title: t('condition.edit_title'),
+    eyebrow: whole ? (run.fields.run_ref ?? '?') : stretchTitle(figures, place, record.fields),
+    back,
+    small: true
   });
   const kind = whole ? 'run' : 'stretch';
   return recordForm(page, app, {
-    jobId: params.job, view, kind, record, fields: [/** @type {any} */ (fieldOf(app, kind, 'next_steps'))], path: params.path,
-    saveLabel: t('condition.save'), what: t('condition.what'), back,
-    above: suggested ? [nextBlock(app, figures, suggested, record.fields.next_steps)] : [],
+    jobId: params.job,
+    view,
+    kind,
+    record,
+    fields: [/** @type {any} */ (fieldOf(app, kind, 'next_steps'))],
+    path: params.path,
+    saveLabel: t('condition.save'),
+    what: t('condition.what'),
+    back,
+    above: suggested ? [nextBlock(app, figures, suggested, record.fields.next_steps)] : []
   });
 }

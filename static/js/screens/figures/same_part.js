@@ -11,45 +11,110 @@ import { t } from '../../text/en.js';
 
 /** @param {any} app @param {any} view @param {string} jobId @param {any[]} runs @param {WholeLength} whole */
 export function sameSection(app, view, jobId, runs, whole) {
-  const seen = whole.pieces.map((piece) => piece.run.observations.filter((one) => (one.fields.counter_m ?? null) !== null));
+  const seen = whole.pieces.map((piece) =>
+    piece.run.observations.filter((one) => (one.fields.counter_m ?? null) !== null)
+  );
   if (seen.filter((some) => some.length).length < 2) return null;
-  const mark = (/** @type {any} */ record, /** @type {string | null} */ other) => insist(app, { what: t('what.observation'), jobId }, async () => {
-    await app.store.save(jobId, 'observation', record.id, { same_as: other }, record.standing);
-    return true;
-  });
-  const refOf = (/** @type {string} */ id) => runs[seen.findIndex((some) => some.some((one) => one.id === id))]?.fields.run_ref ?? '?';
-  const pair = (/** @type {any} */ one, /** @type {any} */ two) => t('length.perhaps', {
-    what: observationWords(app, one).title, a: refOf(one.id), x: metres(shownM(one.fields, 'counter_m') ?? NaN), b: refOf(two.id), y: metres(shownM(two.fields, 'counter_m') ?? NaN),
-  });
+  const mark = (/** @type {any} */ record, /** @type {string | null} */ other) =>
+    insist(app, { what: t('what.observation'), jobId }, async () => {
+      await app.store.save(jobId, 'observation', record.id, { same_as: other }, record.standing);
+      return true;
+    });
+  const refOf = (/** @type {string} */ id) =>
+    runs[seen.findIndex((some) => some.some((one) => one.id === id))]?.fields.run_ref ?? '?';
+  const pair = (/** @type {any} */ one, /** @type {any} */ two) =>
+    t('length.perhaps', {
+      what: observationWords(app, one).title,
+      a: refOf(one.id),
+      x: metres(shownM(one.fields, 'counter_m') ?? NaN),
+      b: refOf(two.id),
+      y: metres(shownM(two.fields, 'counter_m') ?? NaN)
+    });
   const record = (/** @type {string} */ id) => view.record('observation', id);
-  const perhaps = whole.perhaps.map(([a, b]) => row(pair(record(a), record(b)), t('length.mark'), () => mark(record(b), a)));
-  const marked = seen.flat().map((one) => record(one.id)).filter((one) => one && seen.flat().some((other) => other.id === one.fields.same_as))
+  const perhaps = whole.perhaps.map(([a, b]) =>
+    row(pair(record(a), record(b)), t('length.mark'), () => mark(record(b), a))
+  );
+  const marked = seen
+    .flat()
+    .map((one) => record(one.id))
+    .filter((one) => one && seen.flat().some((other) => other.id === one.fields.same_as))
     .map((one) => row(pair(record(one.fields.same_as), one), t('length.unmark'), () => mark(one, null)));
-  return h('div', { 'data-figure': 'same' }, section(
-    t('length.same'), h('p', { class: 'field-help' }, t('length.same_why')), ...perhaps,
-    ...(marked.length ? [h('h3', null, t('length.marked')), ...marked] : []), picker(app, runs, seen, record, mark)));
+  return h(
+    'div',
+    { 'data-figure': 'same' },
+    section(
+      t('length.same'),
+      h('p', { class: 'field-help' }, t('length.same_why')),
+      ...perhaps,
+      ...(marked.length ? [h('h3', null, t('length.marked')), ...marked] : []),
+      picker(app, runs, seen, record, mark)
+    )
+  );
 }
 
 /** @param {string} words @param {string} label @param {() => any} act */
 function row(words, label, act) {
-  return h('div', { class: 'figure-card same-pair' }, h('p', null, words), button(label, { tone: 'wide', onclick: () => void act() }));
+  return h(
+    'div',
+    { class: 'figure-card same-pair' },
+    h('p', null, words),
+    button(label, { tone: 'wide', onclick: () => void act() })
+  );
 }
 
-/** Any two observations of two runs. @param {any} app @param {any[]} runs @param {any[][]} seen @param {(id: string) => any} record @param {(record: any, other: string | null) => any} mark */
+/**
+ * Any two observations of two runs.
+ * @param {any} app
+ * @param {any[]} runs
+ * @param {any[][]} seen
+ * @param {(id: string) => any} record
+ * @param {(record: any, other: string | null) => any} mark
+ */
 function picker(app, runs, seen, record, mark) {
   const selects = [0, 1].map((k) => {
     const from = k === 0 ? [0] : seen.map((_, n) => n).slice(1);
-    const options = from.flatMap((n) => seen[n].map((one) => h('option', { value: one.id }, `${metres(shownM(one.fields, 'counter_m') ?? NaN)}  ${observationWords(app, one).title}`)));
-    return h('select', { class: 'input', 'aria-label': pickLabel(runs, from) }, h('option', { value: '' }, t('length.pick_one')), ...options);
+    const options = from.flatMap((n) =>
+      seen[n].map((one) =>
+        h(
+          'option',
+          { value: one.id },
+          `${metres(shownM(one.fields, 'counter_m') ?? NaN)}  ${observationWords(app, one).title}`
+        )
+      )
+    );
+    return h(
+      'select',
+      { class: 'input', 'aria-label': pickLabel(runs, from) },
+      h('option', { value: '' }, t('length.pick_one')),
+      ...options
+    );
   });
   const act = () => {
     const [one, two] = selects.map((select) => select.value);
     if (one && two) void mark(record(two), one);
   };
-  return h('details', null, h('summary', null, t('length.same')),
-    h('div', { class: 'stack-s' }, ...selects.map((select, k) => h('div', { class: 'field' },
-      h('span', { class: 'field-label' }, pickLabel(runs, k === 0 ? [0] : runs.map((_, n) => n).slice(1))), select)),
-    button(t('length.mark'), { tone: 'wide', onclick: act, key: 'mark the same' })));
+  return h(
+    'details',
+    null,
+    h('summary', null, t('length.same')),
+    h(
+      'div',
+      { class: 'stack-s' },
+      ...selects.map((select, k) =>
+        h(
+          'div',
+          { class: 'field' },
+          h(
+            'span',
+            { class: 'field-label' },
+            pickLabel(runs, k === 0 ? [0] : runs.map((_, n) => n).slice(1))
+          ),
+          select
+        )
+      ),
+      button(t('length.mark'), { tone: 'wide', onclick: act, key: 'mark the same' })
+    )
+  );
 }
 
 /** @param {any[]} runs @param {number[]} which */

@@ -27,11 +27,19 @@ export async function mount(page, params, app) {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
     const figures = runFigures(app, view, run);
-    const names = { start: nameOf(view, run.fields.start_node_id), end: nameOf(view, run.fields.finish_node_id) };
+    const names = {
+      start: nameOf(view, run.fields.start_node_id),
+      end: nameOf(view, run.fields.finish_node_id)
+    };
     page.head({ title: t('trace.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     page.body(
-      walkCard(figures, names, state.fix), drawing(figures, names, state.fix), follow(figures),
-      missing(figures, params.job, at), askServer(view, figures), tiedWords(figures), traceFacts(figures, names),
+      walkCard(figures, names, state.fix),
+      drawing(figures, names, state.fix),
+      follow(figures),
+      missing(figures, params.job, at),
+      askServer(view, figures),
+      tiedWords(figures),
+      traceFacts(figures, names)
     );
   };
   const stop = await live(app, params.job, draw);
@@ -44,16 +52,32 @@ export async function mount(page, params, app) {
       else begin();
       void draw();
     };
-    return h('div', { class: 'stack-s' },
-      button(t(state.stop ? 'trace.stop' : 'trace.use'), { icon: 'place', tone: 'wide action', key: 'follow', onclick: act }),
-      h('p', { class: 'field-help', role: 'status' }, state.said));
+    return h(
+      'div',
+      { class: 'stack-s' },
+      button(t(state.stop ? 'trace.stop' : 'trace.use'), {
+        icon: 'place',
+        tone: 'wide action',
+        key: 'follow',
+        onclick: act
+      }),
+      h('p', { class: 'field-help', role: 'status' }, state.said)
+    );
   }
 
   function begin() {
     state.said = t('trace.asking');
     state.stop = followPosition(
-      (fix) => { state.fix = fix; state.said = t('trace.following'); void draw(); },
-      (error) => { state.said = error.message; void draw(); });
+      (fix) => {
+        state.fix = fix;
+        state.said = t('trace.following');
+        void draw();
+      },
+      (error) => {
+        state.said = error.message;
+        void draw();
+      }
+    );
   }
 
   function end() {
@@ -64,16 +88,25 @@ export async function mount(page, params, app) {
   /** @param {any} view @param {Figures} figures */
   function askServer(view, figures) {
     const start = view.record('node', figures.run.fields.start_node_id)?.fields.position;
-    if (!figures.trace?.missing.includes('declination') || !start) return state.server ? h('p', { class: 'field-help', role: 'status' }, state.server) : null;
+    if (!figures.trace?.missing.includes('declination') || !start)
+      return state.server ? h('p', { class: 'field-help', role: 'status' }, state.server) : null;
     const act = async () => {
       state.server = t('trace.asking_server');
       await draw();
-      state.server = await fetchDeclination(app, params.job, start, view.job.fields.surveyed_on ?? app.newIsoStamp().slice(0, 10));
+      state.server = await fetchDeclination(
+        app,
+        params.job,
+        start,
+        view.job.fields.surveyed_on ?? app.newIsoStamp().slice(0, 10)
+      );
       await draw();
     };
-    return h('div', { class: 'stack-s' },
+    return h(
+      'div',
+      { class: 'stack-s' },
       button(t('trace.ask_server'), { icon: 'send', tone: 'wide', key: 'ask', onclick: act }),
-      h('p', { class: 'field-help', role: 'status' }, state.server));
+      h('p', { class: 'field-help', role: 'status' }, state.server)
+    );
   }
 
   return () => {
@@ -91,28 +124,65 @@ function nameOf(view, id) {
 function drawing(figures, names, fix) {
   const { trace, end, places, nodes, run } = figures;
   if (!trace?.trace || !end) return h('p', { class: 'soft' }, t('trace.none'));
-  const start = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
-  const phone = fix && trace.places && start ? { ...localOfGeodetic(start.lat_deg, start.lon_deg, fix.lat_deg, fix.lon_deg), radius_m: Number(radius95M(fix)) } : null;
-  const far = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.finish_node_id)?.fields.position;
-  const tie = trace.tied && far && start ? localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg) : null;
+  const start = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields
+    .position;
+  const phone =
+    fix && trace.places && start
+      ? {
+          ...localOfGeodetic(start.lat_deg, start.lon_deg, fix.lat_deg, fix.lon_deg),
+          radius_m: Number(radius95M(fix))
+        }
+      : null;
+  const far = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.finish_node_id)?.fields
+    .position;
+  const tie =
+    trace.tied && far && start
+      ? localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg)
+      : null;
   const reached = run.fields.end_reason === 'node_reached';
   return planSketch({
-    points: trace.trace.points, start: names.start, end: reached ? names.end : t('trace.stopped'), observations: places ?? [], phone, tie,
+    points: trace.trace.points,
+    start: names.start,
+    end: reached ? names.end : t('trace.stopped'),
+    observations: places ?? [],
+    phone,
+    tie,
     north: t(/** @type {any} */ (`trace.arrow_${trace.north ?? 'true'}`)),
-    alt: t('trace.alt', { words: walkText(end.distance_m, end.bearing_deg, end.radius_m) }),
+    alt: t('trace.alt', { words: walkText(end.distance_m, end.bearing_deg, end.radius_m) })
   });
 }
 
-/** What is missing, each with one tap to the place where it is mended. @param {Figures} figures @param {string} jobId @param {string} at */
+/**
+ * What is missing, each with one tap to the place where it is mended.
+ * @param {Figures} figures
+ * @param {string} jobId
+ * @param {string} at
+ */
 function missing(figures, jobId, at) {
   const list = figures.trace?.missing ?? [];
   if (list.length === 0) return null;
   const node = figures.run.fields.start_node_id;
   /** @type {Object<string, string>} */
   const where = {
-    start_position: node ? `/jobs/${jobId}/nodes/${node}` : `${at}/edit`, start_bearing: `${at}/edit`, length: `${at}/readings/new`,
-    declination: `/jobs/${jobId}/edit`, convergence: `/jobs/${jobId}/edit`,
+    start_position: node ? `/jobs/${jobId}/nodes/${node}` : `${at}/edit`,
+    start_bearing: `${at}/edit`,
+    length: `${at}/readings/new`,
+    declination: `/jobs/${jobId}/edit`,
+    convergence: `/jobs/${jobId}/edit`
   };
-  return section(t('trace.missing'), h('div', { class: 'rows' }, ...list.map((code) =>
-    linkRow(where[code], 'alert', t(/** @type {any} */ (`trace.missing_${code}`)), t(/** @type {any} */ (`trace.mend_${code}`))))));
+  return section(
+    t('trace.missing'),
+    h(
+      'div',
+      { class: 'rows' },
+      ...list.map((code) =>
+        linkRow(
+          where[code],
+          'alert',
+          t(/** @type {any} */ (`trace.missing_${code}`)),
+          t(/** @type {any} */ (`trace.mend_${code}`))
+        )
+      )
+    )
+  );
 }

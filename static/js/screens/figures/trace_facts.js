@@ -14,10 +14,17 @@ export function tiedWords({ trace }) {
   const found = trace?.trace;
   if (!trace?.tied || !found?.misclosure_m) return null;
   const [e, n] = found.misclosure_m;
-  const words = t('trace.tied', { m: decimalText(Math.hypot(e, n), 1), size: decimalText(found.misclosure_size ?? 0, 1) });
-  return note(found.suspect ? 'notice' : 'plain',
+  const words = t('trace.tied', {
+    m: decimalText(Math.hypot(e, n), 1),
+    size: decimalText(found.misclosure_size ?? 0, 1)
+  });
+  return note(
+    found.suspect ? 'notice' : 'plain',
     h('p', null, `${words} ${t(found.suspect ? 'trace.tied_suspect' : 'trace.tied_fits')}`),
-    found.bearing_correction_deg === null ? null : h('p', { class: 'small' }, t('trace.tied_turn', { deg: signedText(found.bearing_correction_deg, 1) })));
+    found.bearing_correction_deg === null
+      ? null
+      : h('p', { class: 'small' }, t('trace.tied_turn', { deg: signedText(found.bearing_correction_deg, 1) }))
+  );
 }
 
 /** @param {Figures} figures @param {{start: string, end: string}} names */
@@ -29,29 +36,66 @@ export function traceFacts(figures, names) {
   /** @type {Array<[string, string, string]>} */
   const rows = [
     [t('trace.start_node'), names.start, startWords(figures)],
-    [t('trace.bearing'), trace.bearing_deg === null ? knownWord(null) : `${bearingText(trace.bearing_deg)}, sd ${decimalText(trace.bearing_sd_deg ?? 0, 1)}°`,
-      trace.bearing_deg === null ? '' : `${name(String(trace.north))} (${knownWord(trace.bearing_known)})`],
+    [
+      t('trace.bearing'),
+      trace.bearing_deg === null
+        ? knownWord(null)
+        : `${bearingText(trace.bearing_deg)}, sd ${decimalText(trace.bearing_sd_deg ?? 0, 1)}°`,
+      trace.bearing_deg === null ? '' : `${name(String(trace.north))} (${knownWord(trace.bearing_known)})`
+    ],
     ...declinationRow(trace),
     [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
     [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
-    [t('trace.bends'), trace.bends.length ? trace.bends.map(bendWords).join('; ') : t(trace.loose.length ? 'trace.bends_lost' : 'trace.bends_none'), ''],
+    [
+      t('trace.bends'),
+      trace.bends.length
+        ? trace.bends.map(bendWords).join('; ')
+        : t(trace.loose.length ? 'trace.bends_lost' : 'trace.bends_none'),
+      ''
+    ],
     ...trace.loose.map(looseRow),
     ...trace.joints.filter((one) => one.count).map(jointRow),
-    ...tieRow(trace, names.end),
+    ...tieRow(trace, names.end)
   ];
   if (last) {
-    rows.push([t('trace.ellipse'), t('trace.ellipse_words', {
-      a: decimalText(last.ellipse.semi_major_m, 1), b: decimalText(last.ellipse.semi_minor_m, 1), deg: bearingText(last.ellipse.azimuth_deg),
-    }), t('trace.radius_why')]);
+    rows.push([
+      t('trace.ellipse'),
+      t('trace.ellipse_words', {
+        a: decimalText(last.ellipse.semi_major_m, 1),
+        b: decimalText(last.ellipse.semi_minor_m, 1),
+        deg: bearingText(last.ellipse.azimuth_deg)
+      }),
+      t('trace.radius_why')
+    ]);
   }
   return section(
     t('trace.facts'),
-    h('div', { class: 'figure-card' }, h('dl', { class: 'facts' }, ...rows.flatMap(([label, value, how]) =>
-      [h('dt', null, label), h('dd', null, keepUnits(value), how ? h('span', { class: 'how' }, how) : null)]))),
+    h(
+      'div',
+      { class: 'figure-card' },
+      h(
+        'dl',
+        { class: 'facts' },
+        ...rows.flatMap(([label, value, how]) => [
+          h('dt', null, label),
+          h('dd', null, keepUnits(value), how ? h('span', { class: 'how' }, how) : null)
+        ])
+      )
+    ),
     ...trace.left_out.map((one) => h('p', { class: 'small' }, leftOutWords(figures, one))),
-    extent?.remaining_m ? h('p', null, keepUnits(t('trace.remaining', {
-      m: metres(extent.surveyed_m, null), rest: metres(extent.remaining_m, null), expected: metres(extent.expected_m, null),
-    }))) : null,
+    extent?.remaining_m
+      ? h(
+          'p',
+          null,
+          keepUnits(
+            t('trace.remaining', {
+              m: metres(extent.surveyed_m, null),
+              rest: metres(extent.remaining_m, null),
+              expected: metres(extent.expected_m, null)
+            })
+          )
+        )
+      : null
   );
 }
 
@@ -65,7 +109,10 @@ function startWords({ trace, nodes, run }) {
   return `${t('trace.start_position', { lat: at.lat_deg, lon: at.lon_deg, m: decimalText(trace.start_radius_m, 1) })} ${statedWords(trace.start)}`;
 }
 
-/** How a position is known, and what its source states where that is another radius. @param {import('../../survey/plan/trace_basis.js').PositionUsed} used */
+/**
+ * How a position is known, and what its source states where that is another radius.
+ * @param {import('../../survey/plan/trace_basis.js').PositionUsed} used
+ */
 function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pct }) {
   if (stated === null || stated === radius) return `(${knownWord(known)})`;
   return `(${t('trace.stated', { m: decimalText(stated, 1), pct: decimalText(pct ?? 0, 0) })})`;
@@ -74,27 +121,51 @@ function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pc
 /** @param {RunTrace} trace @returns {Row[]} */
 function declinationRow({ declination: used }) {
   if (!used) return [];
-  const how = used.model || (used.known ? t(/** @type {any} */ (`trace.declination_${used.known}`)) : t('trace.declination_unknown'));
-  return [[t('trace.declination'), `${signedText(used.deg, 2)}°, sd ${decimalText(used.sd_deg, 1)}°`, `${how} (${t('trace.sd')} ${knownWord(used.sd_known)})`]];
+  const how =
+    used.model ||
+    (used.known ? t(/** @type {any} */ (`trace.declination_${used.known}`)) : t('trace.declination_unknown'));
+  return [
+    [
+      t('trace.declination'),
+      `${signedText(used.deg, 2)}°, sd ${decimalText(used.sd_deg, 1)}°`,
+      `${how} (${t('trace.sd')} ${knownWord(used.sd_known)})`
+    ]
+  ];
 }
 
 /** @param {import('../../survey/plan/bends.js').Loose} one @returns {Row} */
 function looseRow(one) {
-  return [t('trace.loose', { m: placeText(one.chainage_m) }), t('trace.loose_sd', { sd: decimalText(one.sd_deg, 0) }), knownWord('assumed')];
+  return [
+    t('trace.loose', { m: placeText(one.chainage_m) }),
+    t('trace.loose_sd', { sd: decimalText(one.sd_deg, 0) }),
+    knownWord('assumed')
+  ];
 }
 
 /** @param {import('../../survey/plan/joints.js').JointLength} one @returns {Row} */
 function jointRow(one) {
   return [
     t('trace.joints', { from: placeText(one.from_m), to: placeText(one.to_m) }),
-    t('trace.joints_words', { n: one.count, pipe: decimalText(one.pipe_m, 2), sd: decimalText(one.sd_deg, 1) }),
-    t('trace.joints_how', { known: knownWord(one.pipe_known) }),
+    t('trace.joints_words', {
+      n: one.count,
+      pipe: decimalText(one.pipe_m, 2),
+      sd: decimalText(one.sd_deg, 1)
+    }),
+    t('trace.joints_how', { known: knownWord(one.pipe_known) })
   ];
 }
 
 /** @param {RunTrace} trace @param {string} end @returns {Row[]} */
 function tieRow({ tie }, end) {
-  return tie ? [[t('trace.tie_row'), end, `${t('trace.tie_position', { m: decimalText(tie.radius_m, 1) })} ${statedWords(tie)}`]] : [];
+  return tie
+    ? [
+        [
+          t('trace.tie_row'),
+          end,
+          `${t('trace.tie_position', { m: decimalText(tie.radius_m, 1) })} ${statedWords(tie)}`
+        ]
+      ]
+    : [];
 }
 
 /** @param {import('../../survey/plan/run_trace.js').RunTrace} trace */
@@ -107,8 +178,11 @@ function planWords(trace) {
 /** @param {any} bend */
 function bendWords(bend) {
   return t('trace.bend', {
-    deg: decimalText(Math.abs(bend.deflection_deg), 0), side: t(bend.deflection_deg < 0 ? 'trace.left' : 'trace.right'),
-    m: placeText(bend.chainage_m), sd: decimalText(bend.sd_deg, 0), known: knownWord(bend.known),
+    deg: decimalText(Math.abs(bend.deflection_deg), 0),
+    side: t(bend.deflection_deg < 0 ? 'trace.left' : 'trace.right'),
+    m: placeText(bend.chainage_m),
+    sd: decimalText(bend.sd_deg, 0),
+    known: knownWord(bend.known)
   });
 }
 

@@ -18,13 +18,22 @@ export function walkCard(figures, names, fix) {
   if (!way) return null;
   const here = fix !== null && way.distance <= way.radius;
   return h(
-    'div', { class: 'walk', 'data-figure': 'walk' },
-    h('div', { class: 'stack-s' },
+    'div',
+    { class: 'walk', 'data-figure': 'walk' },
+    h(
+      'div',
+      { class: 'stack-s' },
       h('p', { class: 'walk-under' }, `${t('trace.walk')}, ${way.from}`),
       h('p', { class: 'walk-figure' }, keepUnits(walkText(way.distance, way.bearing, way.radius))),
       here ? h('p', { class: 'walk-figure' }, t('trace.here')) : null,
-      h('p', { class: 'walk-under' }, t(/** @type {any} */ (`trace.north_${way.north}`)), compassWords(figures, way))),
-    needle(way.bearing),
+      h(
+        'p',
+        { class: 'walk-under' },
+        t(/** @type {any} */ (`trace.north_${way.north}`)),
+        compassWords(figures, way)
+      )
+    ),
+    needle(way.bearing)
   );
 }
 
@@ -34,18 +43,31 @@ function wayOf(figures, names, fix) {
   if (!end || !trace?.trace) return null;
   const from = t('trace.from_start', { node: names.start });
   if (!fix || end.lat_deg === null || end.lon_deg === null) {
-    return { distance: end.distance_m, bearing: end.bearing_deg, radius: end.radius_m, from, north: end.north ?? 'true' };
+    return {
+      distance: end.distance_m,
+      bearing: end.bearing_deg,
+      radius: end.radius_m,
+      from,
+      north: end.north ?? 'true'
+    };
   }
   const line = walkThisWay(fix.lat_deg, fix.lon_deg, end.lat_deg, end.lon_deg);
   const last = trace.trace.points[trace.trace.points.length - 1];
   const here = Number(radius95M(fix));
   return {
-    distance: line.distance_m, bearing: line.azimuth_from_deg, radius: searchRadiusM(last.ellipse.semi_major_m, here),
-    from: t('trace.from_phone', { m: here.toFixed(0) }), north: 'true',
+    distance: line.distance_m,
+    bearing: line.azimuth_from_deg,
+    radius: searchRadiusM(last.ellipse.semi_major_m, here),
+    from: t('trace.from_phone', { m: here.toFixed(0) }),
+    north: 'true'
   };
 }
 
-/** What a compass shows for a true bearing, where the declination is known. @param {Figures} figures @param {Way} way */
+/**
+ * What a compass shows for a true bearing, where the declination is known.
+ * @param {Figures} figures
+ * @param {Way} way
+ */
 function compassWords({ job }, way) {
   const declination = job.declination_deg ?? null;
   if (way.north !== 'true' || declination === null) return '';
@@ -55,9 +77,12 @@ function compassWords({ job }, way) {
 /** @param {number} bearing */
 function needle(bearing) {
   const ticks = [0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 330];
-  return s('svg', { class: 'needle', viewBox: '-40 -40 80 80', 'aria-hidden': 'true' },
+  return s(
+    'svg',
+    { class: 'needle', viewBox: '-40 -40 80 80', 'aria-hidden': 'true' },
     s('circle', { cx: 0, cy: 0, r: 37 }),
     ...ticks.map((deg) => s('path', { class: 'tick', d: 'M0 -37 V-33', transform: `rotate(${deg})` })),
     s('text', { x: 0, y: -22 }, 'N'),
-    s('path', { class: 'hand', d: 'M0 -30 L9 16 L0 9 L-9 16 Z', transform: `rotate(${Math.round(bearing)})` }));
+    s('path', { class: 'hand', d: 'M0 -30 L9 16 L0 9 L-9 16 Z', transform: `rotate(${Math.round(bearing)})` })
+  );
 }

@@ -1,4 +1,7 @@
-/** A length surveyed in pieces: how its runs join, what was seen of it, its levels, capacity and condition as one. */
+/**
+ * A length surveyed in pieces: how its runs join, what was seen of it, its levels, capacity and condition as
+ * one.
+ */
 import { h } from '../../ui/elements.js';
 import { linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
@@ -34,11 +37,15 @@ export async function mount(page, params, app) {
       return;
     }
     const whole = wholeLength(app, view, runs);
-    const at = (/** @type {string} */ id) => `/jobs/${params.job}/runs/${view.record('observation', id)?.fields.run_id ?? run.id}`;
+    const at = (/** @type {string} */ id) =>
+      `/jobs/${params.job}/runs/${view.record('observation', id)?.fields.run_id ?? run.id}`;
     const figures = lengthFigures(app, view, runs, whole);
     page.body(
-      figures ? hazardNote(app, figures, at) : null, joinNote(whole), runsSection(app, view, runs, whole),
-      ...(figures ? parts(app, figures, whole, at) : []), sameSection(app, view, params.job, runs, whole),
+      figures ? hazardNote(app, figures, at) : null,
+      joinNote(whole),
+      runsSection(app, view, runs, whole),
+      ...(figures ? parts(app, figures, whole, at) : []),
+      sameSection(app, view, params.job, runs, whole)
     );
   });
 }
@@ -48,12 +55,19 @@ export function refsOf(runs) {
   return runs.map((run) => run.fields.run_ref ?? '?').join(' + ');
 }
 
-/** @param {any} app @param {Figures} figures @param {WholeLength} whole @param {import('../parts/condition_parts.js').At} at */
+/**
+ * @param {any} app
+ * @param {Figures} figures
+ * @param {WholeLength} whole
+ * @param {import('../parts/condition_parts.js').At} at
+ */
 function parts(app, figures, whole, at) {
   const { grading } = figures;
   return [
-    sightSection(app, figures, whole), levelsSection(figures), capacitySection(figures, whole),
-    grading ? section(t('length.condition'), goalRows(app, figures, grading.run, at)) : null,
+    sightSection(app, figures, whole),
+    levelsSection(figures),
+    capacitySection(figures, whole),
+    grading ? section(t('length.condition'), goalRows(app, figures, grading.run, at)) : null
   ];
 }
 
@@ -61,32 +75,74 @@ function parts(app, figures, whole, at) {
 function joinNote(whole) {
   const lines = joinLines(whole.join, whole.perhaps.length);
   const open = whole.join.how === 'unknown' || whole.join.between.length > 0 || whole.perhaps.length > 0;
-  return h('div', { 'data-figure': 'join' }, note(open ? 'notice' : 'plain', h('ul', { class: 'stack-s graded' }, ...lines.map((words) => h('li', null, keepUnits(words))))));
+  return h(
+    'div',
+    { 'data-figure': 'join' },
+    note(
+      open ? 'notice' : 'plain',
+      h('ul', { class: 'stack-s graded' }, ...lines.map((words) => h('li', null, keepUnits(words))))
+    )
+  );
 }
 
 /** @param {any} app @param {any} view @param {any[]} runs @param {WholeLength} whole */
 function runsSection(app, view, runs, whole) {
-  return section(t('length.runs'), h('div', { class: 'rows' }, ...runs.map((run, k) => {
-    const piece = whole.pieces[k];
-    const m = piece.extent.surveyed_m === null ? '?' : placeText(piece.extent.surveyed_m);
-    const reason = piece.fields.end_reason;
-    const how = reason ? valueWords(app, view, 'run', 'end_reason', reason).toLowerCase() : t('length.not_ended');
-    const under = t(piece.turned ? 'length.run_from_other' : 'length.run_from_start', { m, how });
-    return linkRow(`/jobs/${view.jobId}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', keepUnits(under));
-  })));
+  return section(
+    t('length.runs'),
+    h(
+      'div',
+      { class: 'rows' },
+      ...runs.map((run, k) => {
+        const piece = whole.pieces[k];
+        const m = piece.extent.surveyed_m === null ? '?' : placeText(piece.extent.surveyed_m);
+        const reason = piece.fields.end_reason;
+        const how = reason
+          ? valueWords(app, view, 'run', 'end_reason', reason).toLowerCase()
+          : t('length.not_ended');
+        const under = t(piece.turned ? 'length.run_from_other' : 'length.run_from_start', { m, how });
+        return linkRow(
+          `/jobs/${view.jobId}/runs/${run.id}`,
+          'run',
+          run.fields.run_ref ?? '?',
+          keepUnits(under)
+        );
+      })
+    )
+  );
 }
 
 /** @param {any} app @param {Figures} figures @param {WholeLength} whole */
 function sightSection(app, figures, whole) {
   const account = whole.visibility;
   const disputed = whole.pieces.some((piece) => (piece.fields.least_end_counter_m ?? null) !== null);
-  const lines = account.parts.filter((/** @type {any} */ part) => part.sight !== 'clear').map((/** @type {any} */ part) => {
-    const [from, to] = [figures.placeOf(part.from_counter_m), figures.placeOf(part.to_counter_m)];
-    return partLine(part, from, to, part.record_ids.length ? whyWords(app, figures, part) : unseenWhy(part, whole.join.between, from, to, disputed));
-  });
-  return h('div', { 'data-figure': 'sight' }, section(
-    t('length.sight'), h('p', null, keepUnits(seenLine(account, defectCount(app, figures)))),
-    account.looked && lines.length ? h('ul', { class: 'stack-s graded' }, ...lines.map((/** @type {string} */ words) => h('li', null, keepUnits(words)))) : null));
+  const lines = account.parts
+    .filter((/** @type {any} */ part) => part.sight !== 'clear')
+    .map((/** @type {any} */ part) => {
+      const [from, to] = [figures.placeOf(part.from_counter_m), figures.placeOf(part.to_counter_m)];
+      return partLine(
+        part,
+        from,
+        to,
+        part.record_ids.length
+          ? whyWords(app, figures, part)
+          : unseenWhy(part, whole.join.between, from, to, disputed)
+      );
+    });
+  return h(
+    'div',
+    { 'data-figure': 'sight' },
+    section(
+      t('length.sight'),
+      h('p', null, keepUnits(seenLine(account, defectCount(app, figures)))),
+      account.looked && lines.length
+        ? h(
+            'ul',
+            { class: 'stack-s graded' },
+            ...lines.map((/** @type {string} */ words) => h('li', null, keepUnits(words)))
+          )
+        : null
+    )
+  );
 }
 
 /** @param {Figures} figures */
@@ -97,21 +153,34 @@ function levelsSection(figures) {
   return section(
     t('length.levels'),
     h('p', { class: 'soft' }, t('fig.since_start', { m: `${placeText(found.last)} m` })),
-    h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))), sketchOf(figures));
+    h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))),
+    sketchOf(figures)
+  );
 }
 
 /** @param {Figures} figures @param {WholeLength} whole */
 function capacitySection(figures, whole) {
   const { capacity } = figures;
   const { between_m: between } = whole.join;
-  const row = capacity && capacity.choke && capacity.choke.index !== null ? capacity.rows[capacity.choke.index] : null;
+  const row =
+    capacity && capacity.choke && capacity.choke.index !== null ? capacity.rows[capacity.choke.index] : null;
   const limits = (capacity?.limits ?? []).map(codeWords).join(' ');
-  const words = between ? t('length.carries_none', { m: placeText(between) })
-    : limits ? t('length.carries_limits', { limits })
-    : !row || !capacity ? t('length.carries_unknown')
-      : t('length.carries_words', {
-        q: litres(capacity.whole ?? row.capacity), known: knownWord((capacity.whole ?? row.capacity)?.known ?? null),
-        n: capacity.rows.indexOf(row) + 1, from: placeText(Number(row.from_m)), to: placeText(Number(row.to_m)),
-      });
-  return h('div', { 'data-figure': 'carries' }, section(t('length.carries'), h('p', null, keepUnits(words)), indication(t('cap.indication'))));
+  const words = between
+    ? t('length.carries_none', { m: placeText(between) })
+    : limits
+      ? t('length.carries_limits', { limits })
+      : !row || !capacity
+        ? t('length.carries_unknown')
+        : t('length.carries_words', {
+            q: litres(capacity.whole ?? row.capacity),
+            known: knownWord((capacity.whole ?? row.capacity)?.known ?? null),
+            n: capacity.rows.indexOf(row) + 1,
+            from: placeText(Number(row.from_m)),
+            to: placeText(Number(row.to_m))
+          });
+  return h(
+    'div',
+    { 'data-figure': 'carries' },
+    section(t('length.carries'), h('p', null, keepUnits(words)), indication(t('cap.indication')))
+  );
 }

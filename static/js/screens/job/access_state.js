@@ -3,7 +3,10 @@ import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { t } from '../../text/en.js';
 
-/** @typedef {{access: string, role: string, name: string, device_id: string | null, jobs: string[] | null, refused: string | null, message: string}} Me */
+/**
+ * @typedef {{access: string, role: string, name: string, device_id: string | null, jobs: string[] | null,
+ *   refused: string | null, message: string}} Me
+ */
 
 const SETTING = 'server_access';
 
@@ -21,13 +24,18 @@ async function ask() {
 /** @param {Me} me @returns {string} */
 function words(me) {
   if (me.refused) return me.message;
-  if (!me.device_id && me.role === 'office') return t(me.access === 'on' ? 'access.local' : 'access.this_machine_only');
+  if (!me.device_id && me.role === 'office')
+    return t(me.access === 'on' ? 'access.local' : 'access.this_machine_only');
   if (me.role === 'client') return t('access.client');
   if (me.role === 'office') return t('access.office', { name: me.name });
   return t('access.surveyor', { name: me.name, job: me.jobs ? t('access.one_job') : '' });
 }
 
-/** The part of the settings that tells of the server. @param {any} app @returns {{element: HTMLElement, draw: () => Promise<void>}} */
+/**
+ * The part of the settings that tells of the server.
+ * @param {any} app
+ * @returns {{element: HTMLElement, draw: () => Promise<void>}}
+ */
 export function accessSection(app) {
   const said = h('div', { class: 'stack-s', role: 'status' }, h('p', { class: 'soft' }, t('access.asking')));
   const draw = async () => {
@@ -37,8 +45,17 @@ export function accessSection(app) {
     const line = known ? t('access.unreached', { what: known }) : t('access.unreached_never');
     const invites = me?.access === 'on' && (me.refused || me.device_id || me.role === 'client');
     said.replaceChildren(
-      me?.refused ? note('notice', h('p', null, words(me)), h('p', null, t('access.kept'))) : h('p', null, me ? words(me) : line),
-      ...(invites ? [button(t(me.device_id && !me.refused ? 'access.connect_again' : 'access.connect'), { href: '/join', tone: 'wide' })] : []),
+      me?.refused
+        ? note('notice', h('p', null, words(me)), h('p', null, t('access.kept')))
+        : h('p', null, me ? words(me) : line),
+      ...(invites
+        ? [
+            button(t(me.device_id && !me.refused ? 'access.connect_again' : 'access.connect'), {
+              href: '/join',
+              tone: 'wide'
+            })
+          ]
+        : [])
     );
   };
   const host = h('p', { class: 'soft' }, t('access.host', { host: location.host }));

@@ -17,29 +17,60 @@ export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/checks`;
   const fields = fieldsOf(app, 'check')
     .filter((field) => field.name !== 'check_type' && (!field.only || field.only.includes(type)))
-    .map((field) => (field.only ? { ...field, required: field.name !== 'taped_length_sd_m' && field.name !== 'sd_deg' } : field));
+    .map((field) =>
+      field.only
+        ? { ...field, required: field.name !== 'taped_length_sd_m' && field.name !== 'sd_deg' }
+        : field
+    );
   // The run and the plate of the instrument come last: the figures are what one came for.
   fields.sort((a, b) => Number(Boolean(b.only)) - Number(Boolean(a.only)));
   page.head({
-    title: valueWords(app, view, 'check', 'check_type', type), eyebrow: jobTitle(view), back,
-    aside: removeKey(app, { jobId: params.job, kind: 'check', record, back, path: params.path, what: t('what.check') }),
+    title: valueWords(app, view, 'check', 'check_type', type),
+    eyebrow: jobTitle(view),
+    back,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'check',
+      record,
+      back,
+      path: params.path,
+      what: t('what.check')
+    })
   });
   const usual = await app.store.setting(`instrument:${type}`);
   return recordForm(page, app, {
-    jobId: params.job, view, kind: 'check', record, fields, fixed: { check_type: type },
-    suggested: usual ? { instrument: usual } : {}, above: record ? [] : [await todaysPart(app, view, type, () => void app.go(back, { replace: true }))], live: (values) => verdictNote(type, values),
-    path: params.path, saveLabel: t('check.save'), what: t('what.check'), back,
+    jobId: params.job,
+    view,
+    kind: 'check',
+    record,
+    fields,
+    fixed: { check_type: type },
+    suggested: usual ? { instrument: usual } : {},
+    above: record ? [] : [await todaysPart(app, view, type, () => void app.go(back, { replace: true }))],
+    live: (values) => verdictNote(type, values),
+    path: params.path,
+    saveLabel: t('check.save'),
+    what: t('what.check'),
+    back,
     after: (id) => {
       void rememberInstrument(app, params.job, type, id);
       return back;
-    },
+    }
   });
 }
 
-/** What this check alone comes to, as soon as it is whole. @param {string} type @param {Object<string, any>} values */
+/**
+ * What this check alone comes to, as soon as it is whole.
+ * @param {string} type
+ * @param {Object<string, any>} values
+ */
 function verdictNote(type, values) {
-  const verdict = verdictText(instrumentsOf([{ id: '', fields: { ...values, run_id: null, check_type: type } }], ''));
-  return verdict ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT)) : null;
+  const verdict = verdictText(
+    instrumentsOf([{ id: '', fields: { ...values, run_id: null, check_type: type } }], '')
+  );
+  return verdict
+    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT))
+    : null;
 }
 
 /** @param {any} app @param {string} jobId @param {string} type @param {string} id */

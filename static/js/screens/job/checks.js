@@ -12,21 +12,56 @@ import { t } from '../../text/en.js';
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
-  const types = app.fields.kinds.check.fields.find((/** @type {any} */ field) => field.name === 'check_type').choices
-    .filter((/** @type {any} */ one) => one.value !== 'safety_sheet');
+  const types = app.fields.kinds.check.fields
+    .find((/** @type {any} */ field) => field.name === 'check_type')
+    .choices.filter((/** @type {any} */ one) => one.value !== 'safety_sheet');
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
-    const done = view.records('check').filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
-    const open = types.filter((/** @type {any} */ type) => !done.some((/** @type {any} */ one) => one.fields.check_type === type.value));
+    const done = view
+      .records('check')
+      .filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
+    const open = types.filter(
+      (/** @type {any} */ type) =>
+        !done.some((/** @type {any} */ one) => one.fields.check_type === type.value)
+    );
     page.head({ title: t('checks.title'), eyebrow: jobTitle(view), back: at });
     page.body(
-      h('p', { class: 'soft' }, t('checks.why')), verdictNote(done), await todaysPart(app, view),
-      done.length ? section(t('checks.done'), h('div', { class: 'rows' }, ...done.map((/** @type {any} */ one) => checkRow(app, view, one, at)))) : null,
-      open.length ? section(t('checks.to_do'), h('div', { class: 'rows' }, ...open.map((/** @type {any} */ type) =>
-        linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, t('checks.not_yet'))))) : null,
-      done.length ? section(t('checks.again'), h('div', { class: 'rows' }, ...types.filter((/** @type {any} */ one) => !open.includes(one)).map((/** @type {any} */ type) =>
-        linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, null)))) : null,
-      open.length ? null : note('plain', t('checks.all')),
+      h('p', { class: 'soft' }, t('checks.why')),
+      verdictNote(done),
+      await todaysPart(app, view),
+      done.length
+        ? section(
+            t('checks.done'),
+            h('div', { class: 'rows' }, ...done.map((/** @type {any} */ one) => checkRow(app, view, one, at)))
+          )
+        : null,
+      open.length
+        ? section(
+            t('checks.to_do'),
+            h(
+              'div',
+              { class: 'rows' },
+              ...open.map((/** @type {any} */ type) =>
+                linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, t('checks.not_yet'))
+              )
+            )
+          )
+        : null,
+      done.length
+        ? section(
+            t('checks.again'),
+            h(
+              'div',
+              { class: 'rows' },
+              ...types
+                .filter((/** @type {any} */ one) => !open.includes(one))
+                .map((/** @type {any} */ type) =>
+                  linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, null)
+                )
+            )
+          )
+        : null,
+      open.length ? null : note('plain', t('checks.all'))
     );
   });
 }
@@ -34,12 +69,24 @@ export async function mount(page, params, app) {
 /** What the checks of the whole job come to together, and what is usual. @param {any[]} done */
 function verdictNote(done) {
   const verdict = verdictText(instrumentsOf(done, ''));
-  return verdict ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT)) : null;
+  return verdict
+    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT))
+    : null;
 }
 
 /** @param {any} app @param {any} view @param {any} record @param {string} at */
 function checkRow(app, view, record, at) {
   const { title, facts } = checkFacts(app, view, record);
   const verdict = verdictText(instrumentsOf([record], record.fields.run_id ?? ''));
-  return linkRow(`${at}/checks/${record.id}`, 'gauge', title, h('span', { class: 'fact-lines' }, ...facts.map((one) => h('span', null, one)), verdict ? h('strong', { class: 'verdict' }, verdict) : null));
+  return linkRow(
+    `${at}/checks/${record.id}`,
+    'gauge',
+    title,
+    h(
+      'span',
+      { class: 'fact-lines' },
+      ...facts.map((one) => h('span', null, one)),
+      verdict ? h('strong', { class: 'verdict' }, verdict) : null
+    )
+  );
 }

@@ -14,11 +14,14 @@ export async function mount(page, params, app) {
   const place = h('div', { class: 'stack', role: 'status' });
   page.head({ title: t('handover.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   page.body(h('p', null, t('handover.why')), place);
-  const told = (/** @type {number} */ done, /** @type {number} */ total) => refill(place, h('p', null, t('handover.making', { done, total })));
+  const told = (/** @type {number} */ done, /** @type {number} */ total) =>
+    refill(place, h('p', null, t('handover.making', { done, total })));
   // Made before any key is there: a phone shares only what is ready at the tap.
-  void insist(app, { what: t('what.handover') }, () => handOver(app, params.job, undefined, told)).then((made) => {
-    if (made && !gone) ready(made);
-  });
+  void insist(app, { what: t('what.handover') }, () => handOver(app, params.job, undefined, told)).then(
+    (made) => {
+      if (made && !gone) ready(made);
+    }
+  );
 
   /** @param {import('../../files/handover_out.js').HandOver} made */
   function ready({ file, entries, photos, missing }) {
@@ -28,16 +31,42 @@ export async function mount(page, params, app) {
       download(file, file.name);
       said.textContent = t('failure.file_made', { name: file.name });
     };
-    refill(place,
-      h('p', { class: 'num' }, t('handover.ready', { name: file.name, size: bytesText(file.size), entries: counted(entries, 'change'), photos: counted(photos, 'picture') })),
-      missing ? note('notice', h('p', null, t('handover.missing', { n: counted(missing, 'picture') }))) : null,
-      canShare ? null : h('p', { class: 'soft' }, t('handover.no_share')), said);
+    refill(
+      place,
+      h(
+        'p',
+        { class: 'num' },
+        t('handover.ready', {
+          name: file.name,
+          size: bytesText(file.size),
+          entries: counted(entries, 'change'),
+          photos: counted(photos, 'picture')
+        })
+      ),
+      missing
+        ? note('notice', h('p', null, t('handover.missing', { n: counted(missing, 'picture') })))
+        : null,
+      canShare ? null : h('p', { class: 'soft' }, t('handover.no_share')),
+      said
+    );
     page.bar(
-      canShare ? button(t('handover.share'), { tone: 'main-act action', icon: 'send', onclick: () => void share(file, said) }) : null,
-      button(t('handover.save'), { tone: canShare ? 'action' : 'main-act action', icon: 'download', onclick: save }),
+      canShare
+        ? button(t('handover.share'), {
+            tone: 'main-act action',
+            icon: 'send',
+            onclick: () => void share(file, said)
+          })
+        : null,
+      button(t('handover.save'), {
+        tone: canShare ? 'action' : 'main-act action',
+        icon: 'download',
+        onclick: save
+      })
     );
   }
-  return () => { gone = true; };
+  return () => {
+    gone = true;
+  };
 }
 
 /** @param {File} file @param {HTMLElement} said */
@@ -47,6 +76,8 @@ async function share(file, said) {
     said.textContent = t('handover.shared');
   } catch (error) {
     if (/** @type {any} */ (error)?.name === 'AbortError') return; // the person closed the sheet
-    said.textContent = t('handover.share_failed', { why: error instanceof Error ? error.message : String(error) });
+    said.textContent = t('handover.share_failed', {
+      why: error instanceof Error ? error.message : String(error)
+    });
   }
 }

@@ -9,7 +9,12 @@ import { t } from '../../text/en.js';
 /** Made once a screen, so that what it says outlives a drawing. @param {any} app @returns {HTMLElement} */
 export function handOverTaker(app) {
   const said = h('div', { role: 'status', class: 'stack-s' });
-  const { input, element } = fileKey(t('handover.take'), 'download', { accept: '.zip,application/zip' }, 'wide');
+  const { input, element } = fileKey(
+    t('handover.take'),
+    'download',
+    { accept: '.zip,application/zip' },
+    'wide'
+  );
   input.addEventListener('change', () => void take());
 
   async function take() {
@@ -30,11 +35,23 @@ export function handOverTaker(app) {
 /** @param {import('../../files/handover_in.js').Taken} done */
 function words(done) {
   return [
-    h('p', null, t('handover.taken', {
-      title: done.title, new: counted(done.entries_new, 'change'), here: done.entries_here, photos: counted(done.photos_new, 'picture'), photos_here: done.photos_here,
-    })),
-    done.photos_missing ? h('p', null, t('handover.taken_missing', { n: counted(done.photos_missing, 'picture') })) : null,
-    done.differing ? note('notice', h('p', null, t('handover.differing', { n: counted(done.differing, 'change') }))) : null,
-    h('p', null, h('a', { href: `/jobs/${done.job_id}` }, t('handover.open'))),
+    h(
+      'p',
+      null,
+      t('handover.taken', {
+        title: done.title,
+        new: counted(done.entries_new, 'change'),
+        here: done.entries_here,
+        photos: counted(done.photos_new, 'picture'),
+        photos_here: done.photos_here
+      })
+    ),
+    done.photos_missing
+      ? h('p', null, t('handover.taken_missing', { n: counted(done.photos_missing, 'picture') }))
+      : null,
+    done.differing
+      ? note('notice', h('p', null, t('handover.differing', { n: counted(done.differing, 'change') })))
+      : null,
+    h('p', null, h('a', { href: `/jobs/${done.job_id}` }, t('handover.open')))
   ];
 }

@@ -4,7 +4,11 @@ import { button } from '../../ui/page.js';
 import { jobTaker } from './job_take.js';
 import { t } from '../../text/en.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {{job: string, path: string}} params @param {any} app */
+/**
+ * @param {import('../../ui/page.js').Page} page
+ * @param {{job: string, path: string}} params
+ * @param {any} app
+ */
 export async function mount(page, params, app) {
   const taker = jobTaker(app, params.job);
   const words = h('p', { role: 'status' });
@@ -12,7 +16,8 @@ export async function mount(page, params, app) {
 
   /** @param {Node[]} more */
   const draw = (...more) => page.body(words, ...more, h('p', null, h('a', { href: '/' }, t('page.to_jobs'))));
-  const known = async () => (await app.sync.others()).find((/** @type {{job_id: string}} */ one) => one.job_id === params.job);
+  const known = async () =>
+    (await app.sync.others()).find((/** @type {{job_id: string}} */ one) => one.job_id === params.job);
   const look = async () => {
     words.textContent = t('away.looking');
     draw();

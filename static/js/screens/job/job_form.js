@@ -11,20 +11,43 @@ export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const back = `/jobs/${params.job}`;
   page.head({
-    title: t('job.sheet'), eyebrow: jobTitle(view), back,
-    aside: removeKey(app, { jobId: params.job, kind: 'job', record: view.job, back: '/', path: params.path, what: t('what.job') }),
+    title: t('job.sheet'),
+    eyebrow: jobTitle(view),
+    back,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'job',
+      record: view.job,
+      back: '/',
+      path: params.path,
+      what: t('what.job')
+    })
   });
   return recordForm(page, app, {
-    jobId: params.job, view, kind: 'job', record: view.job, fields: fieldsOf(app, 'job'),
-    path: params.path, saveLabel: t('job.save'), what: t('what.job'), back, follow: (changed) => ({ ...staleOrigin(changed, view.job.fields), ...changed }),
+    jobId: params.job,
+    view,
+    kind: 'job',
+    record: view.job,
+    fields: fieldsOf(app, 'job'),
+    path: params.path,
+    saveLabel: t('job.save'),
+    what: t('what.job'),
+    back,
+    follow: (changed) => ({ ...staleOrigin(changed, view.job.fields), ...changed })
   });
 }
 
-/** How the declination was known goes with the declination: another one, typed in, is no longer that of a model.
- * @param {Object<string, any>} changed @param {Object<string, any>} standing */
+/**
+ * How the declination was known goes with the declination: another one, typed in, is no longer that of a
+ * model.
+ * @param {Object<string, any>} changed
+ * @param {Object<string, any>} standing
+ */
 function staleOrigin(changed, standing) {
   if (!('declination_deg' in changed)) return {};
-  return Object.fromEntries(ORIGIN.filter((name) => (standing[name] ?? null) !== null).map((name) => [name, null]));
+  return Object.fromEntries(
+    ORIGIN.filter((name) => (standing[name] ?? null) !== null).map((name) => [name, null])
+  );
 }
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -34,9 +57,16 @@ async function newJob(page, params, app) {
   const jobId = kept?.record_id ?? app.newId();
   page.head({ title: t('jobs.new'), eyebrow: t('app.name'), back: '/' });
   return recordForm(page, app, {
-    jobId, view: null, kind: 'job', record: null, fields: fieldsOf(app, 'job'),
+    jobId,
+    view: null,
+    kind: 'job',
+    record: null,
+    fields: fieldsOf(app, 'job'),
     suggested: { surveyed_on: app.newIsoStamp().slice(0, 10), surveyor: await app.store.setting('surveyor') },
-    path: params.path, saveLabel: t('job.save'), what: t('what.job'), back: '/',
-    after: (id) => `/jobs/${id}`,
+    path: params.path,
+    saveLabel: t('job.save'),
+    what: t('what.job'),
+    back: '/',
+    after: (id) => `/jobs/${id}`
   });
 }

@@ -22,7 +22,7 @@ export async function mount(page, params, app) {
     page.head({ title: jobTitle(view), eyebrow: t('job.one'), back: '/' });
     page.bar(
       button(t('run.add'), { tone: 'main-act action', icon: 'add', href: `${at}/runs/new` }),
-      button(t('node.add'), { tone: 'action', icon: 'node', href: `${at}/nodes/new` }),
+      button(t('node.add'), { tone: 'action', icon: 'node', href: `${at}/nodes/new` })
     );
     page.body(
       view.job.removed ? note('notice', t('job.is_removed')) : null,
@@ -32,7 +32,7 @@ export async function mount(page, params, app) {
       sheets(app, view, at),
       runs(app, view, at),
       leaving(app, view, at),
-      others(view, at),
+      others(view, at)
     );
   });
   return () => {
@@ -45,24 +45,63 @@ export async function mount(page, params, app) {
 function conflictNote(view, at) {
   const n = view.conflicts().length;
   if (n === 0) return null;
-  return h('div', { class: 'rows' }, linkRow(`${at}/conflicts`, 'branch', t('conflicts.title'), t('conflicts.under'), h('span', { class: 'tag tag-notice' }, String(n))));
+  return h(
+    'div',
+    { class: 'rows' },
+    linkRow(
+      `${at}/conflicts`,
+      'branch',
+      t('conflicts.title'),
+      t('conflicts.under'),
+      h('span', { class: 'tag tag-notice' }, String(n))
+    )
+  );
 }
 
 /** @param {any} app @param {any} view @param {string} at */
 function sheets(app, view, at) {
   const safety = safetyState(app, view);
-  const checks = view.records('check').filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
+  const checks = view
+    .records('check')
+    .filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
   const nodes = view.records('node');
   const safetyWords = [t('safety.answered', { n: safety.answered, m: safety.total })];
   if (safety.differing.length) safetyWords.push(t('safety.differ', { n: safety.differing.length }));
   const filled = Object.values(view.job.fields).filter((value) => value !== null && value !== '').length;
   return h(
-    'div', { class: 'rows' },
-    linkRow(`${at}/edit`, 'sheet', t('job.sheet'), t('job.sheet_under', { fields: counted(filled, 'field') })),
-    linkRow(`${at}/safety`, 'shield', t('safety.title'), safetyWords.join('. '),
-      safety.differing.length ? h('span', { class: 'tag tag-notice' }, t('safety.look')) : null),
-    linkRow(`${at}/checks`, 'gauge', t('checks.title'), checks.length ? counted(checks.length, 'check') : t('checks.none')),
-    linkRow(`${at}/nodes`, 'node', t('nodes.title'), nodes.length ? nodes.map((/** @type {any} */ n) => n.fields.node_ref ?? '?').slice(0, 4).join(', ') : t('nodes.none'), nodes.length ? String(nodes.length) : null),
+    'div',
+    { class: 'rows' },
+    linkRow(
+      `${at}/edit`,
+      'sheet',
+      t('job.sheet'),
+      t('job.sheet_under', { fields: counted(filled, 'field') })
+    ),
+    linkRow(
+      `${at}/safety`,
+      'shield',
+      t('safety.title'),
+      safetyWords.join('. '),
+      safety.differing.length ? h('span', { class: 'tag tag-notice' }, t('safety.look')) : null
+    ),
+    linkRow(
+      `${at}/checks`,
+      'gauge',
+      t('checks.title'),
+      checks.length ? counted(checks.length, 'check') : t('checks.none')
+    ),
+    linkRow(
+      `${at}/nodes`,
+      'node',
+      t('nodes.title'),
+      nodes.length
+        ? nodes
+            .map((/** @type {any} */ n) => n.fields.node_ref ?? '?')
+            .slice(0, 4)
+            .join(', ')
+        : t('nodes.none'),
+      nodes.length ? String(nodes.length) : null
+    )
   );
 }
 
@@ -70,30 +109,67 @@ function sheets(app, view, at) {
 function runs(app, view, at) {
   const list = view.records('run');
   if (list.length === 0) return section(t('runs.title'), h('p', { class: 'soft' }, t('runs.none')));
-  return section(t('runs.title'), h('div', { class: 'rows' }, ...list.map((/** @type {any} */ run) => runRow(app, view, run, at))));
+  return section(
+    t('runs.title'),
+    h('div', { class: 'rows' }, ...list.map((/** @type {any} */ run) => runRow(app, view, run, at)))
+  );
 }
 
 /** @param {any} app @param {any} view @param {any} run @param {string} at */
 function runRow(app, view, run, at) {
   const survey = runSurvey(app, view, run);
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
-  const route = t('run.from_to', { from: name(run.fields.start_node_id), to: name(run.fields.finish_node_id) });
+  const route = t('run.from_to', {
+    from: name(run.fields.start_node_id),
+    to: name(run.fields.finish_node_id)
+  });
   const facts = [
     survey.surveyedM === null ? t('run.nothing_yet') : t('run.surveyed', { m: metres(survey.surveyedM) }),
     counted(survey.readings.length, 'reading'),
-    counted(survey.observations.length, 'observation'),
+    counted(survey.observations.length, 'observation')
   ];
   const found = survey.findings.length;
   const { grading } = survey.figures;
-  const marks = grading?.graded.length ? h('span', null, h('span', { class: 'row-under' }, t('condition.so_far')), goalMarks(app, grading.run.goals)) : null;
-  const under = h('span', null, h('span', { class: 'row-under' }, route), h('span', { class: 'row-under' }, facts.join(' · ')), marks);
-  return linkRow(`${at}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', under, found ? h('span', { class: 'tag tag-notice' }, t('run.to_look_at', { n: found })) : null);
+  const marks = grading?.graded.length
+    ? h(
+        'span',
+        null,
+        h('span', { class: 'row-under' }, t('condition.so_far')),
+        goalMarks(app, grading.run.goals)
+      )
+    : null;
+  const under = h(
+    'span',
+    null,
+    h('span', { class: 'row-under' }, route),
+    h('span', { class: 'row-under' }, facts.join(' · ')),
+    marks
+  );
+  return linkRow(
+    `${at}/runs/${run.id}`,
+    'run',
+    run.fields.run_ref ?? '?',
+    under,
+    found ? h('span', { class: 'tag tag-notice' }, t('run.to_look_at', { n: found })) : null
+  );
 }
 
 /** @param {any} app @param {any} view @param {string} at */
 function leaving(app, view, at) {
   const n = openInRecords(app, view).filter((one) => one.severity === 'site').length;
-  return h('div', { class: 'rows' }, linkRow(`${at}/leave`, 'end', t('leave.title'), t('leave.under'), n ? h('span', { class: 'tag tag-notice' }, h('span', { class: 'unseen' }, t('leave.site')), ` ${n}`) : null));
+  return h(
+    'div',
+    { class: 'rows' },
+    linkRow(
+      `${at}/leave`,
+      'end',
+      t('leave.title'),
+      t('leave.under'),
+      n
+        ? h('span', { class: 'tag tag-notice' }, h('span', { class: 'unseen' }, t('leave.site')), ` ${n}`)
+        : null
+    )
+  );
 }
 
 /** @param {any} view @param {string} at */
@@ -104,11 +180,26 @@ function others(view, at) {
   const removed = kinds.reduce((n, kind) => n + view.removed(kind).length, 0);
   return section(
     t('job.rest'),
-    h('div', { class: 'rows' },
-      linkRow(`${at}/remarks`, 'remark', t('remarks.title'), remarks ? counted(remarks, 'remark') : t('remarks.none')),
-      linkRow(`${at}/photos`, 'picture', t('photos.title'), photos ? counted(photos, 'photo') : t('photos.none')),
-      removed ? linkRow(`${at}/removed`, 'remove', t('removed.title'), t('removed.under', { n: removed })) : null,
+    h(
+      'div',
+      { class: 'rows' },
+      linkRow(
+        `${at}/remarks`,
+        'remark',
+        t('remarks.title'),
+        remarks ? counted(remarks, 'remark') : t('remarks.none')
+      ),
+      linkRow(
+        `${at}/photos`,
+        'picture',
+        t('photos.title'),
+        photos ? counted(photos, 'photo') : t('photos.none')
+      ),
+      removed
+        ? linkRow(`${at}/removed`, 'remove', t('removed.title'), t('removed.under', { n: removed }))
+        : null,
       linkRow(`${at}/handover`, 'download', t('handover.title'), t('handover.under')),
-      linkRow(`${at}/pack`, 'pack', t('pack.title'), t('pack.under'))),
+      linkRow(`${at}/pack`, 'pack', t('pack.title'), t('pack.under'))
+    )
   );
 }

@@ -12,7 +12,10 @@ export function jobTaker(app, jobId) {
     const result = await insist(app, { what: t('what.job') }, () => app.sync.takeJob(jobId));
     said.textContent = result ? await words(app, jobId, result) : '';
   });
-  return { key: button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }), said };
+  return {
+    key: button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }),
+    said
+  };
 }
 
 /** @param {any} app @param {string} jobId @param {import('../../sync/engine.js').RunResult} result */

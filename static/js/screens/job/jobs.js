@@ -11,11 +11,17 @@ import { jobTaker } from './job_take.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/en.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
-export async function mount(page, params, app) {
+/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+export async function mount(page, _params, app) {
   page.head({
-    title: t('jobs.title'), eyebrow: t('app.name'),
-    aside: h('a', { class: 'button quiet', href: '/settings' }, icon('settings'), h('span', null, t('settings.title'))),
+    title: t('jobs.title'),
+    eyebrow: t('app.name'),
+    aside: h(
+      'a',
+      { class: 'button quiet', href: '/settings' },
+      icon('settings'),
+      h('span', null, t('settings.title'))
+    )
   });
   page.bar(button(t('jobs.new'), { tone: 'main-act action', icon: 'add', href: '/jobs/new' }));
   /** @type {Array<{job_id: string, title: string, site: string}>} */
@@ -25,7 +31,8 @@ export async function mount(page, params, app) {
   /** @type {Map<string, ReturnType<typeof photosCard>>} */
   const asking = new Map();
   const photosOf = async (/** @type {any} */ { job_id: jobId, record }) => {
-    const card = asking.get(jobId) ?? photosCard(app, jobId, { title: record.fields.title || t('jobs.untitled') });
+    const card =
+      asking.get(jobId) ?? photosCard(app, jobId, { title: record.fields.title || t('jobs.untitled') });
     asking.set(jobId, card);
     await card.show();
     return card.element;
@@ -38,13 +45,17 @@ export async function mount(page, params, app) {
     page.body(
       kept.element,
       updateCard(app, draw),
-      app.storage?.low ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all'))) : null,
-      ...(await Promise.all(here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf))),
+      app.storage?.low
+        ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all')))
+        : null,
+      ...(await Promise.all(
+        here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf)
+      )),
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       await firstRunCard(app, draw), // it comes late: what stands above it stays where it is
       removedJobs(app, lines),
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
-      taker,
+      taker
     );
   };
   const refreshOthers = async () => {
@@ -82,13 +93,19 @@ export async function mount(page, params, app) {
 
 /** @param {import('../../store/store.js').JobLine} line */
 function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photos_here: here }) {
-  const under = h('span', { class: 'stack-s' }, h('span', { class: 'clamp' }, firstLine(record.fields.site) || t('jobs.no_site')));
+  const under = h(
+    'span',
+    { class: 'stack-s' },
+    h('span', { class: 'clamp' }, firstLine(record.fields.site) || t('jobs.no_site'))
+  );
   const tags = h('span', { class: 'tags' });
   append(tags, [
     h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
-    here < photos ? h('span', { class: 'tag' }, t('photos_here.tag', { here, photos: counted(photos, 'photo') })) : null,
+    here < photos
+      ? h('span', { class: 'tag' }, t('photos_here.tag', { here, photos: counted(photos, 'photo') }))
+      : null,
     conflicts ? h('span', { class: 'tag tag-notice' }, counted(conflicts, 'conflict')) : null,
-    aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null,
+    aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null
   ]);
   under.append(tags);
   return linkRow(`/jobs/${jobId}`, '', record.fields.title || t('jobs.untitled'), under);
@@ -101,14 +118,23 @@ function firstLine(text) {
 
 function emptyState() {
   const step = (/** @type {string} */ n, /** @type {string} */ title, /** @type {string} */ words) =>
-    h('li', null, h('span', { class: 'step-number', 'aria-hidden': 'true' }, n), h('div', null, h('h3', null, title), h('p', { class: 'soft' }, words)));
+    h(
+      'li',
+      null,
+      h('span', { class: 'step-number', 'aria-hidden': 'true' }, n),
+      h('div', null, h('h3', null, title), h('p', { class: 'soft' }, words))
+    );
   return h(
-    'div', { class: 'card' },
+    'div',
+    { class: 'card' },
     h('h2', null, t('jobs.empty')),
-    h('ol', { class: 'steps' },
+    h(
+      'ol',
+      { class: 'steps' },
       step('1', t('jobs.step_1'), t('jobs.step_1_more')),
       step('2', t('jobs.step_2'), t('jobs.step_2_more')),
-      step('3', t('jobs.step_3'), t('jobs.step_3_more'))),
+      step('3', t('jobs.step_3'), t('jobs.step_3_more'))
+    )
   );
 }
 
@@ -117,10 +143,24 @@ function removedJobs(app, lines) {
   const gone = lines.filter((line) => line.record.removed);
   if (gone.length === 0) return null;
   return h(
-    'details', null, h('summary', null, t('jobs.removed', { n: gone.length })),
-    h('div', { class: 'stack-s' }, ...gone.map((line) => h(
-      'div', { class: 'card spread' }, h('span', null, line.record.fields.title || t('jobs.untitled')),
-      button(t('removed.put_back'), { icon: 'undo', onclick: () => void app.store.restore(line.job_id, 'job', line.job_id) })))),
+    'details',
+    null,
+    h('summary', null, t('jobs.removed', { n: gone.length })),
+    h(
+      'div',
+      { class: 'stack-s' },
+      ...gone.map((line) =>
+        h(
+          'div',
+          { class: 'card spread' },
+          h('span', null, line.record.fields.title || t('jobs.untitled')),
+          button(t('removed.put_back'), {
+            icon: 'undo',
+            onclick: () => void app.store.restore(line.job_id, 'job', line.job_id)
+          })
+        )
+      )
+    )
   );
 }
 
@@ -128,9 +168,15 @@ function removedJobs(app, lines) {
 function otherJob(app, one) {
   const { key, said } = jobTaker(app, one.job_id);
   return h(
-    'div', { class: 'card' },
-    h('div', null, h('h3', null, one.title || t('jobs.untitled')), one.site ? h('p', { class: 'soft' }, firstLine(one.site)) : null),
-    key, said,
+    'div',
+    { class: 'card' },
+    h(
+      'div',
+      null,
+      h('h3', null, one.title || t('jobs.untitled')),
+      one.site ? h('p', { class: 'soft' }, firstLine(one.site)) : null
+    ),
+    key,
+    said
   );
 }
-

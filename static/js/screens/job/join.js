@@ -10,8 +10,14 @@ const CODE = /^[A-Za-z0-9_-]{43}$/;
 
 /** @param {string} path @param {any} value @returns {Promise<any>} */
 async function post(path, value) {
-  const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(value) };
-  const answer = await fetch(path, init).catch(() => { throw new Error(t('join.offline')); });
+  const init = {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(value)
+  };
+  const answer = await fetch(path, init).catch(() => {
+    throw new Error(t('join.offline'));
+  });
   const body = await answer.json().catch(() => undefined);
   if (body?.ok !== true) throw new Error(body?.errors?.[0]?.message ?? t('join.offline'));
   return body;
@@ -37,7 +43,14 @@ export async function mount(page, _params, app) {
       else void look(found.code);
     };
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
-    refill(place, ios, h('p', null, t('join.no_code')), link.element, button(t('join.take'), { tone: 'main-act action wide', onclick: take }), said);
+    refill(
+      place,
+      ios,
+      h('p', null, t('join.no_code')),
+      link.element,
+      button(t('join.take'), { tone: 'main-act action wide', onclick: take }),
+      said
+    );
   }
 
   /** @param {string} code */
@@ -47,7 +60,11 @@ export async function mount(page, _params, app) {
       offer(code, await post('/api/join/look', { code }));
     } catch (error) {
       const words = error instanceof Error ? error.message : String(error);
-      refill(place, note('notice', h('p', null, words)), button(t('join.again'), { tone: 'wide', onclick: () => void look(code) }));
+      refill(
+        place,
+        note('notice', h('p', null, words)),
+        button(t('join.again'), { tone: 'wide', onclick: () => void look(code) })
+      );
       app.announce(words);
     }
   }
@@ -55,9 +72,15 @@ export async function mount(page, _params, app) {
   /** @param {string} code @param {any} invitation */
   function offer(code, invitation) {
     const said = h('p', { role: 'status' });
-    const name = textControl({ name: 'name', label: t('join.name'), type: 'text', longest: 80, help: t('join.name_help') }, () => {});
+    const name = textControl(
+      { name: 'name', label: t('join.name'), type: 'text', longest: 80, help: t('join.name_help') },
+      () => {}
+    );
     name.setValue(invitation.name);
-    const what = invitation.role === 'office' ? t('join.office') : t('join.surveyor', { job: invitation.job_id ? t('join.one_job') : '' });
+    const what =
+      invitation.role === 'office'
+        ? t('join.office')
+        : t('join.surveyor', { job: invitation.job_id ? t('join.one_job') : '' });
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
     const connect = once(async () => {
       const value = String(name.read().value ?? '').trim();
@@ -72,14 +95,25 @@ export async function mount(page, _params, app) {
         said.textContent = error instanceof Error ? error.message : String(error);
       }
     });
-    refill(place, ios, h('p', null, h('strong', null, what)), h('p', { class: 'soft' }, t('join.until', { when: when(invitation.expires_at) })),
-      name.element, button(t('join.do'), { tone: 'main-act action wide', onclick: () => void connect() }), said);
+    refill(
+      place,
+      ios,
+      h('p', null, h('strong', null, what)),
+      h('p', { class: 'soft' }, t('join.until', { when: when(invitation.expires_at) })),
+      name.element,
+      button(t('join.do'), { tone: 'main-act action wide', onclick: () => void connect() }),
+      said
+    );
   }
 
   /** @param {string} name */
   function done(name) {
-    refill(place, h('p', { role: 'status' }, h('strong', null, t('join.done', { name }))), h('p', null, t('join.done_why')),
-      button(t('join.on'), { tone: 'main-act action wide', href: '/' }));
+    refill(
+      place,
+      h('p', { role: 'status' }, h('strong', null, t('join.done', { name }))),
+      h('p', null, t('join.done_why')),
+      button(t('join.on'), { tone: 'main-act action wide', href: '/' })
+    );
     app.announce(t('join.done', { name }));
     void app.sync.run({ by: 'button' });
   }
@@ -92,7 +126,9 @@ function linkOf(text) {
     const link = new URL(text.trim());
     const code = link.hash.slice(1);
     if (link.pathname !== '/join' || !CODE.test(code)) return t('join.link_bad');
-    return link.origin === location.origin ? { code } : t('join.link_elsewhere', { there: link.host, here: location.host });
+    return link.origin === location.origin
+      ? { code }
+      : t('join.link_elsewhere', { there: link.host, here: location.host });
   } catch {
     return t('join.link_bad');
   }

@@ -27,14 +27,31 @@ export async function mount(page, params, app) {
     page.head({ title: t('leave.title'), eyebrow: jobTitle(view), back: run ? `${at}/runs/${run.id}` : at });
     page.body(
       h('p', { class: 'soft' }, t('leave.why')),
-      run && view.records('run').length > 1 ? h('p', { class: 'field-help' }, t('leave.only_run', { run: run.fields.run_ref ?? '?' }), ' ', h('a', { href: `${at}/leave` }, t('leave.all_runs'))) : null,
-      ...SEVERITIES.map((severity) => group(app, view, severity, items.filter((one) => one.severity === severity))),
-      lookedAt(app, view, items.length === 0),
+      run && view.records('run').length > 1
+        ? h(
+            'p',
+            { class: 'field-help' },
+            t('leave.only_run', { run: run.fields.run_ref ?? '?' }),
+            ' ',
+            h('a', { href: `${at}/leave` }, t('leave.all_runs'))
+          )
+        : null,
+      ...SEVERITIES.map((severity) =>
+        group(
+          app,
+          view,
+          severity,
+          items.filter((one) => one.severity === severity)
+        )
+      ),
+      lookedAt(app, view, items.length === 0)
     );
   };
   const stop = await live(app, params.job, draw);
   let gone = false;
-  const redraw = atMostEvery(() => { if (!gone) void draw(); }, REDRAW_MS);
+  const redraw = atMostEvery(() => {
+    if (!gone) void draw();
+  }, REDRAW_MS);
   app.sync.events.addEventListener('status', redraw); // what waits to be sent becomes less
   return () => {
     gone = true;
@@ -43,11 +60,26 @@ export async function mount(page, params, app) {
   };
 }
 
-/** On the log of a run: how much is open that cannot be mended later. @param {any} app @param {any} view @param {string} runId */
+/**
+ * On the log of a run: how much is open that cannot be mended later.
+ * @param {any} app
+ * @param {any} view
+ * @param {string} runId
+ */
 export function leaveChip(app, view, runId) {
   const n = concerning(openInRecords(app, view), runId).filter((one) => one.severity === 'site').length;
   const words = n === 0 ? t('leave.title') : n === 1 ? t('leave.chip_one') : t('leave.chip', { n });
-  return h('a', { class: `leave-chip ${n ? 'some' : ''}`, href: `/jobs/${view.jobId}/leave?run=${runId}`, 'data-key': 'leave' }, icon(n ? 'alert' : 'end'), h('span', null, words), icon('on', 'row-on'));
+  return h(
+    'a',
+    {
+      class: `leave-chip ${n ? 'some' : ''}`,
+      href: `/jobs/${view.jobId}/leave?run=${runId}`,
+      'data-key': 'leave'
+    },
+    icon(n ? 'alert' : 'end'),
+    h('span', null, words),
+    icon('on', 'row-on')
+  );
 }
 
 /** @param {any} app @param {any} view @param {SaidItem['severity']} severity @param {SaidItem[]} items */
@@ -56,8 +88,14 @@ function group(app, view, severity, items) {
   const runs = [...new Set(items.map((one) => one.run_id))];
   const title = t(`leave.${severity}`);
   const parts = runs.flatMap((runId) => [
-    runs.length > 1 || view.records('run').length > 1 ? h('h3', null, runId ? recordName(app, view, 'run', view.record('run', runId)) : t('leave.of_job')) : null,
-    h('ul', { class: 'rows open-items' }, ...items.filter((one) => one.run_id === runId).map((one) => h('li', null, itemLink(app, view, one)))),
+    runs.length > 1 || view.records('run').length > 1
+      ? h('h3', null, runId ? recordName(app, view, 'run', view.record('run', runId)) : t('leave.of_job'))
+      : null,
+    h(
+      'ul',
+      { class: 'rows open-items' },
+      ...items.filter((one) => one.run_id === runId).map((one) => h('li', null, itemLink(app, view, one)))
+    )
   ]);
   return section(`${title} (${items.length})`, ...parts);
 }
@@ -68,16 +106,31 @@ function itemLink(app, view, item) {
   const row = itemRow(rows, item.code);
   const record = item.record_id ? view.record(item.kind, item.record_id) : null;
   const about = record && !['run', 'job'].includes(item.kind) ? recordName(app, view, item.kind, record) : '';
-  const field = item.code === 'conflict_open' && item.field ? labelOf(app, item.kind, item.field, record) : '';
+  const field =
+    item.code === 'conflict_open' && item.field ? labelOf(app, item.kind, item.field, record) : '';
   const href = pathOf(view, row.where, item, record);
   return h(
-    'a', { class: `link-row open-item open-${item.severity}`, href, 'data-field': item.field, 'data-key': `${item.code} ${item.record_id ?? ''} ${href}` },
+    'a',
+    {
+      class: `link-row open-item open-${item.severity}`,
+      href,
+      'data-field': item.field,
+      'data-key': `${item.code} ${item.record_id ?? ''} ${href}`
+    },
     h('span', { class: 'row-icon' }, icon(item.severity === 'desk' ? 'sheet' : 'alert')),
-    h('span', { class: 'row-text' },
-      h('span', { class: 'row-title' }, h('span', { class: 'unseen' }, `${t(`leave.${item.severity}`)}: `), itemSentence(rows, item)),
+    h(
+      'span',
+      { class: 'row-text' },
+      h(
+        'span',
+        { class: 'row-title' },
+        h('span', { class: 'unseen' }, `${t(`leave.${item.severity}`)}: `),
+        itemSentence(rows, item)
+      ),
       about || field ? h('span', { class: 'row-under' }, [about, field].filter(Boolean).join(': ')) : null,
-      h('span', { class: 'row-under' }, row.why)),
-    icon('on', 'row-on'),
+      h('span', { class: 'row-under' }, row.why)
+    ),
+    icon('on', 'row-on')
   );
 }
 
@@ -88,28 +141,49 @@ function itemLink(app, view, item) {
 function pathOf(view, where, item, record) {
   const at = `/jobs/${view.jobId}`;
   const run = `${at}/runs/${item.run_id}`;
-  const place = (/** @type {string} */ name, /** @type {string} */ as, /** @type {string} */ part) => placeQuery(view, item, item.values[name], as, part);
+  const place = (/** @type {string} */ name, /** @type {string} */ as, /** @type {string} */ part) =>
+    placeQuery(view, item, item.values[name], as, part);
   switch (where) {
-    case 'safety': return `${at}/safety`;
-    case 'conflicts': return `${at}/conflicts`;
-    case 'outbox': return '/outbox';
+    case 'safety':
+      return `${at}/safety`;
+    case 'conflicts':
+      return `${at}/conflicts`;
+    case 'outbox':
+      return '/outbox';
     case 'counter_tape':
-    case 'inclinometer_reversed': return `${at}/checks/new?type=${where}`;
-    case 'run_end': return item.field === 'remark' ? `${run}/edit` : `${run}/edit?part=end`;
-    case 'run': return `${run}/edit`;
-    case 'length': return `${run}/length`;
-    case 'other_end': return `${at}/runs/new?continues=${item.run_id}&end=other`;
-    case 'new_observation': return `${run}/observations/new?code=${item.values.code}${counterOf(view, item)}`;
-    case 'continuous': return `${run}/observations/new?finish=${item.record_id}`;
-    case 'new_reading': return `${run}/readings/new`;
-    case 'new_stretch': return `${run}/stretches/new?${place('from_m', 'from_counter_m', 'from_part')}&${place('to_m', 'to_counter_m', 'to_part')}`;
-    case 'new_tie': return `${run}/ties/new?${place('tie_m', 'counter_m', 'counter_part')}`;
-    default: return recordPath(view.jobId, item.kind, record);
+    case 'inclinometer_reversed':
+      return `${at}/checks/new?type=${where}`;
+    case 'run_end':
+      return item.field === 'remark' ? `${run}/edit` : `${run}/edit?part=end`;
+    case 'run':
+      return `${run}/edit`;
+    case 'length':
+      return `${run}/length`;
+    case 'other_end':
+      return `${at}/runs/new?continues=${item.run_id}&end=other`;
+    case 'new_observation':
+      return `${run}/observations/new?code=${item.values.code}${counterOf(view, item)}`;
+    case 'continuous':
+      return `${run}/observations/new?finish=${item.record_id}`;
+    case 'new_reading':
+      return `${run}/readings/new`;
+    case 'new_stretch':
+      return `${run}/stretches/new?${place('from_m', 'from_counter_m', 'from_part')}&${place('to_m', 'to_counter_m', 'to_part')}`;
+    case 'new_tie':
+      return `${run}/ties/new?${place('tie_m', 'counter_m', 'counter_part')}`;
+    default:
+      return recordPath(view.jobId, item.kind, record);
   }
 }
 
-/** What the counter showed at a place, and in which part where it was reset: filled into the form.
- * @param {any} view @param {SaidItem} item @param {number} runningM @param {string} as @param {string} partAs */
+/**
+ * What the counter showed at a place, and in which part where it was reset: filled into the form.
+ * @param {any} view
+ * @param {SaidItem} item
+ * @param {number} runningM
+ * @param {string} as
+ * @param {string} partAs
+ */
 function placeQuery(view, item, runningM, as, partAs) {
   const parts = partsOf(view, item);
   const [shown, part] = shownAt(parts, runningM);
@@ -118,11 +192,17 @@ function placeQuery(view, item, runningM, as, partAs) {
 
 /** @param {any} view @param {SaidItem} item */
 function partsOf(view, item) {
-  return counterParts(view.records('reading').filter((/** @type {any} */ one) => one.fields.run_id === item.run_id));
+  return counterParts(
+    view.records('reading').filter((/** @type {any} */ one) => one.fields.run_id === item.run_id)
+  );
 }
 
-/** Where the run starts or ends by the counter, for the observation that says so: in the first part, or in the last.
- * @param {any} view @param {SaidItem} item */
+/**
+ * Where the run starts or ends by the counter, for the observation that says so: in the first part, or in the
+ * last.
+ * @param {any} view
+ * @param {SaidItem} item
+ */
 function counterOf(view, item) {
   const { counter_zero_m: zero, end_counter_m: end } = view.record('run', item.run_id)?.fields ?? {};
   const starts = item.code === 'start_missing';
@@ -140,12 +220,25 @@ function lookedAt(app, view, nothing) {
   const list = [
     h('ul', { class: 'bullets' }, ...rows.map((/** @type {any} */ row) => h('li', null, row.check))),
     h('p', { class: 'field-help' }, t('leave.limits')),
-    h('ul', { class: 'bullets field-help' }, ...limits.map((/** @type {any} */ one) => h('li', null, `${one.label}: ${one.value} ${one.unit} (${one.certainty})`))),
+    h(
+      'ul',
+      { class: 'bullets field-help' },
+      ...limits.map((/** @type {any} */ one) =>
+        h('li', null, `${one.label}: ${one.value} ${one.unit} (${one.certainty})`)
+      )
+    )
   ];
   return h(
-    'div', { class: 'stack-s' },
+    'div',
+    { class: 'stack-s' },
     missed ? h('p', { class: 'field-help' }, t('leave.unmeasured', { n: missed })) : null,
-    nothing ? note('plain', h('p', null, h('strong', null, t('leave.none', { n: rows.length }))), ...list)
-      : h('details', { class: 'small' }, h('summary', null, t('leave.looked_at', { n: rows.length })), ...list),
+    nothing
+      ? note('plain', h('p', null, h('strong', null, t('leave.none', { n: rows.length }))), ...list)
+      : h(
+          'details',
+          { class: 'small' },
+          h('summary', null, t('leave.looked_at', { n: rows.length })),
+          ...list
+        )
   );
 }

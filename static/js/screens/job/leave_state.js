@@ -10,32 +10,59 @@ const OF_THE_JOB = ['node', 'check'];
 /** @type {WeakMap<object, {inputs: any[], items: SaidItem[]}>} of each job's view, what was found last */
 const kept = new WeakMap();
 
-/** What the records alone say. Found anew only when one of them has changed. @param {any} app @param {any} view @returns {SaidItem[]} */
+/**
+ * What the records alone say. Found anew only when one of them has changed.
+ * @param {any} app
+ * @param {any} view
+ * @returns {SaidItem[]}
+ */
 export function openInRecords(app, view) {
   const kinds = ['job', 'run', ...OF_A_RUN, ...OF_THE_JOB].map((kind) => view.records(kind));
   const inputs = [...kinds.flat(), view.conflicts().length];
   const before = kept.get(view);
-  if (before && before.inputs.length === inputs.length && before.inputs.every((one, i) => one === inputs[i])) return before.items;
+  if (before && before.inputs.length === inputs.length && before.inputs.every((one, i) => one === inputs[i]))
+    return before.items;
   const items = found(app, view, {});
   kept.set(view, { inputs, items });
   return items;
 }
 
-/** And what waits to be sent, or was set aside. @param {any} app @param {any} view @returns {Promise<SaidItem[]>} */
+/**
+ * And what waits to be sent, or was set aside.
+ * @param {any} app
+ * @param {any} view
+ * @returns {Promise<SaidItem[]>}
+ */
 export async function openWithOutbox(app, view) {
   const out = await app.store.outbox();
   const mine = out.entries.filter((/** @type {any} */ one) => one.entry.job_id === view.jobId);
-  const of = (/** @type {string} */ state) => mine.filter((/** @type {any} */ one) => one.state === state).length;
-  const photos = new Set(out.photos.filter((/** @type {any} */ one) => one.job_id === view.jobId).map((/** @type {any} */ one) => one.sha256));
-  return found(app, view, { unsent_entries: of('unsent'), set_aside: of('set_aside'), unsent_photos: photos.size });
+  const of = (/** @type {string} */ state) =>
+    mine.filter((/** @type {any} */ one) => one.state === state).length;
+  const photos = new Set(
+    out.photos
+      .filter((/** @type {any} */ one) => one.job_id === view.jobId)
+      .map((/** @type {any} */ one) => one.sha256)
+  );
+  return found(app, view, {
+    unsent_entries: of('unsent'),
+    set_aside: of('set_aside'),
+    unsent_photos: photos.size
+  });
 }
 
 /** Photos of which nothing was measured: nothing is said of them. @param {any} view @returns {number} */
 export function unmeasured(view) {
-  return view.records('photo').filter((/** @type {SurveyRecord} */ one) => (one.fields.brightness_pct ?? null) === null).length;
+  return view
+    .records('photo')
+    .filter((/** @type {SurveyRecord} */ one) => (one.fields.brightness_pct ?? null) === null).length;
 }
 
-/** Those of one run and of the job. @param {SaidItem[]} items @param {string | null} runId @returns {SaidItem[]} */
+/**
+ * Those of one run and of the job.
+ * @param {SaidItem[]} items
+ * @param {string | null} runId
+ * @returns {SaidItem[]}
+ */
 export function concerning(items, runId) {
   return runId ? items.filter((one) => one.run_id === null || one.run_id === runId) : items;
 }
@@ -45,12 +72,21 @@ function found(app, view, outside) {
   const figures = view.records('run').map((/** @type {SurveyRecord} */ run) => runFigures(app, view, run));
   /** @type {Object<string, any[]>} */
   const records = {
-    job: [view.job], run: figures.map((/** @type {any} */ one) => one.run),
+    job: [view.job],
+    run: figures.map((/** @type {any} */ one) => one.run),
     ...Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)])),
-    ...Object.fromEntries(OF_A_RUN.map((kind) => [kind, figures.flatMap((/** @type {any} */ one) => one.records[kind])])),
+    ...Object.fromEntries(
+      OF_A_RUN.map((kind) => [kind, figures.flatMap((/** @type {any} */ one) => one.records[kind])])
+    )
   };
   const known = new Set(records.run.map((/** @type {SurveyRecord} */ run) => run.id));
-  records.photo.push(...view.records('photo').filter((/** @type {SurveyRecord} */ one) => !known.has(one.fields.run_id)));
+  records.photo.push(
+    ...view.records('photo').filter((/** @type {SurveyRecord} */ one) => !known.has(one.fields.run_id))
+  );
   const { leave_site, observation_codes: codes, safety_sheet: safety, visibility, hazards } = app.tables;
-  return openItems(records, { conflicts: view.conflicts(), ...outside }, { leave_site, codes: codes.rows, safety: safety.rows, visibility, hazards: hazards.rows });
+  return openItems(
+    records,
+    { conflicts: view.conflicts(), ...outside },
+    { leave_site, codes: codes.rows, safety: safety.rows, visibility, hazards: hazards.rows }
+  );
 }

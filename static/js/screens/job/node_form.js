@@ -9,11 +9,27 @@ export async function mount(page, params, app) {
   const record = params.id === 'new' ? null : mustRecord(view, 'node', params.id);
   const back = record ? `/jobs/${params.job}/nodes` : `/jobs/${params.job}`;
   page.head({
-    title: record?.fields.node_ref ?? t('node.new'), eyebrow: jobTitle(view), back,
-    aside: removeKey(app, { jobId: params.job, kind: 'node', record, back, path: params.path, what: t('what.node') }),
+    title: record?.fields.node_ref ?? t('node.new'),
+    eyebrow: jobTitle(view),
+    back,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'node',
+      record,
+      back,
+      path: params.path,
+      what: t('what.node')
+    })
   });
   return recordForm(page, app, {
-    jobId: params.job, view, kind: 'node', record, fields: fieldsOf(app, 'node'),
-    path: params.path, saveLabel: t('node.save'), what: t('what.node'), back,
+    jobId: params.job,
+    view,
+    kind: 'node',
+    record,
+    fields: fieldsOf(app, 'node'),
+    path: params.path,
+    saveLabel: t('node.save'),
+    what: t('what.node'),
+    back
   });
 }

@@ -17,9 +17,11 @@ export async function mount(page, params, app) {
     const nodes = view.records('node');
     page.head({ title: t('nodes.title'), eyebrow: jobTitle(view), back: at });
     page.bar(button(t('node.add'), { tone: 'main-act action', icon: 'add', href: `${at}/nodes/new` }));
-    page.body(nodes.length
-      ? h('div', { class: 'rows' }, ...nodes.map((/** @type {any} */ node) => nodeRow(app, view, node, at)))
-      : h('p', { class: 'soft' }, t('nodes.none_more')));
+    page.body(
+      nodes.length
+        ? h('div', { class: 'rows' }, ...nodes.map((/** @type {any} */ node) => nodeRow(app, view, node, at)))
+        : h('p', { class: 'soft' }, t('nodes.none_more'))
+    );
   });
 }
 
@@ -35,7 +37,7 @@ function nodeRow(app, view, node, at) {
   const f = node.fields;
   const facts = [
     f.node_type ? valueWords(app, view, 'node', 'node_type', f.node_type) : t('node.type_unknown'),
-    placeWords(f.position),
+    placeWords(f.position)
   ];
   if (typeof f.cover_level_m === 'number' && typeof f.dipped_depth_m === 'number') {
     facts.push(t('node.invert', { m: metres(f.cover_level_m - f.dipped_depth_m, 3) }));

@@ -7,8 +7,9 @@ import { t } from '../../text/en.js';
 export async function mount(page) {
   page.head({ title: t('office.title'), back: '/' });
   page.body(
-    h('p', null, t('office.away')), h('p', null, t('office.here')),
+    h('p', null, t('office.away')),
+    h('p', null, t('office.here')),
     button(t('failure.again'), { tone: 'wide', onclick: () => location.reload() }),
-    h('p', null, h('a', { href: '/' }, t('page.to_jobs'))),
+    h('p', null, h('a', { href: '/' }, t('page.to_jobs')))
   );
 }

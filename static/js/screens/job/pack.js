@@ -16,7 +16,9 @@ export async function mount(page, params, app) {
   let gone = false;
   const place = h('div', { class: 'stack', role: 'status' });
   const said = h('p', { role: 'status', class: 'soft' });
-  const toFile = async () => { said.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) }); };
+  const toFile = async () => {
+    said.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) });
+  };
   page.head({ title: t('pack.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   page.bar(button(t('pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
   const notes = h('div', { class: 'stack' });
@@ -25,14 +27,20 @@ export async function mount(page, params, app) {
     refill(
       notes,
       line?.unsent ? note('notice', t('pack.unsent', { n: counted(line.unsent, 'change') })) : null,
-      line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null,
+      line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null
     );
   };
   await showNotes();
   page.body(
     h('p', null, t('pack.what')),
-    notes, place,
-    section(t('pack.no_server'), h('p', { class: 'soft' }, t('pack.no_server_why')), button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }), said),
+    notes,
+    place,
+    section(
+      t('pack.no_server'),
+      h('p', { class: 'soft' }, t('pack.no_server_why')),
+      button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }),
+      said
+    )
   );
 
   async function make() {
@@ -48,21 +56,39 @@ export async function mount(page, params, app) {
         bar.max = Math.max(1, state.total);
         bar.value = state.done;
         words.textContent = state.step || t('pack.asked');
-        await new Promise((resolve) => { setTimeout(resolve, WAIT_MS); });
+        await new Promise((resolve) => {
+          setTimeout(resolve, WAIT_MS);
+        });
         state = await packState(state.pack_id);
       }
       if (gone) return;
       if (state.state === 'done') ready(state.pack_id);
       else refill(place, note('fault', h('p', null, state.message || t('pack.failed'))));
     } catch (error) {
-      refill(place, note('notice', h('p', null, error instanceof TypeError ? t('pack.offline') : /** @type {Error} */ (error).message)));
+      refill(
+        place,
+        note(
+          'notice',
+          h('p', null, error instanceof TypeError ? t('pack.offline') : /** @type {Error} */ (error).message)
+        )
+      );
     }
   }
   /** @param {string} packId */
   function ready(packId) {
-    refill(place, h('p', null, h('strong', null, t('pack.ready'))),
-      h('a', { class: 'button action wide', href: `/api/packs/${packId}/file`, download: '' }, icon('download'), h('span', null, t('pack.download'))));
+    refill(
+      place,
+      h('p', null, h('strong', null, t('pack.ready'))),
+      h(
+        'a',
+        { class: 'button action wide', href: `/api/packs/${packId}/file`, download: '' },
+        icon('download'),
+        h('span', null, t('pack.download'))
+      )
+    );
     app.announce(t('pack.ready'));
   }
-  return () => { gone = true; };
+  return () => {
+    gone = true;
+  };
 }

@@ -1,10 +1,17 @@
 /** Asking the server for a pack: the one thing on the phone that cannot be done without it. */
 
-/** @typedef {{pack_id: string, state: string, done: number, total: number, step: string, message?: string}} PackState */
+/**
+ * @typedef {{pack_id: string, state: string, done: number, total: number, step: string, message?: string}}
+ *   PackState
+ */
 
 /** @param {string} jobId @returns {Promise<PackState>} */
 export function askForPack(jobId) {
-  return ask(`/api/jobs/${jobId}/packs`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' });
+  return ask(`/api/jobs/${jobId}/packs`, {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: '{}'
+  });
 }
 
 /** @param {string} packId @returns {Promise<PackState>} */

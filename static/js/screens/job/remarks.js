@@ -15,9 +15,22 @@ export async function mount(page, params, app) {
     const remarks = view.records('remark');
     page.head({ title: t('remarks.title'), eyebrow: jobTitle(view), back: at });
     page.bar(button(t('remark.add'), { tone: 'main-act action', icon: 'add', href: `${at}/remarks/new` }));
-    page.body(remarks.length
-      ? h('div', { class: 'rows' }, ...remarks.map((/** @type {any} */ one) => linkRow(recordPath(params.job, 'remark', one), 'remark', one.fields.text ?? '', where(view, one))))
-      : h('p', { class: 'soft' }, t('remarks.none')));
+    page.body(
+      remarks.length
+        ? h(
+            'div',
+            { class: 'rows' },
+            ...remarks.map((/** @type {any} */ one) =>
+              linkRow(
+                recordPath(params.job, 'remark', one),
+                'remark',
+                one.fields.text ?? '',
+                where(view, one)
+              )
+            )
+          )
+        : h('p', { class: 'soft' }, t('remarks.none'))
+    );
   });
 }
 

@@ -14,11 +14,13 @@ const KINDS = ['run', 'node', 'stretch', 'reading', 'observation', 'level_tie', 
 export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
-    const gone = KINDS.flatMap((kind) => view.removed(kind).map((/** @type {any} */ record) => ({ kind, record })));
+    const gone = KINDS.flatMap((kind) =>
+      view.removed(kind).map((/** @type {any} */ record) => ({ kind, record }))
+    );
     page.head({ title: t('removed.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
     page.body(
       h('p', { class: 'soft' }, t(gone.length ? 'removed.why' : 'removed.none')),
-      ...gone.map(({ kind, record }) => card(app, view, kind, record)),
+      ...gone.map(({ kind, record }) => card(app, view, kind, record))
     );
   });
 }
@@ -26,14 +28,16 @@ export async function mount(page, params, app) {
 /** @param {any} app @param {any} view @param {string} kind @param {any} record */
 function card(app, view, kind, record) {
   const last = view.entriesOf(kind, record.id).at(-1);
-  const back = () => insist(app, { what: t('what.record'), jobId: view.jobId }, async () => {
-    await app.store.restore(view.jobId, kind, record.id);
-    app.announce(t('removed.back'));
-  });
+  const back = () =>
+    insist(app, { what: t('what.record'), jobId: view.jobId }, async () => {
+      await app.store.restore(view.jobId, kind, record.id);
+      app.announce(t('removed.back'));
+    });
   return h(
-    'div', { class: 'card' },
+    'div',
+    { class: 'card' },
     h('h2', null, recordName(app, view, kind, record)),
     last ? h('p', { class: 'soft' }, t('removed.at', { when: when(last.recorded_at) })) : null,
-    button(t('removed.put_back'), { icon: 'undo', tone: 'wide', onclick: () => void back(), key: record.id }),
+    button(t('removed.put_back'), { icon: 'undo', tone: 'wide', onclick: () => void back(), key: record.id })
   );
 }

@@ -18,12 +18,17 @@ export async function mount(page, params, app) {
   const table = app.tables.safety_sheet;
   const view = await jobView(app, params.job);
   page.head({ title: t('safety.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
-  for (const row of safetyState(app, view).rows) cards.set(row.question.id, questionCard(row.question, (answer) => void answered(row.question.id, answer)));
+  for (const row of safetyState(app, view).rows)
+    cards.set(
+      row.question.id,
+      questionCard(row.question, (answer) => void answered(row.question.id, answer))
+    );
   page.body(
     note('plain', h('p', null, table.note)),
-    summary, entryBox,
+    summary,
+    entryBox,
     h('div', { class: 'stack' }, ...[...cards.values()].map((card) => card.element)),
-    section(t('safety.cautions'), ...table.cautions.map(caution)),
+    section(t('safety.cautions'), ...table.cautions.map(caution))
   );
 
   /** @param {string} questionId @param {string | null} answer */
@@ -31,7 +36,9 @@ export async function mount(page, params, app) {
     const now = await app.store.job(params.job);
     const record = safetyState(app, now).rows.find((row) => row.question.id === questionId)?.record ?? null;
     const fields = record ? { answer } : { check_type: 'safety_sheet', question_id: questionId, answer };
-    await insist(app, { what: t('what.answer'), jobId: params.job }, () => app.store.save(params.job, 'check', record?.id ?? null, fields));
+    await insist(app, { what: t('what.answer'), jobId: params.job }, () =>
+      app.store.save(params.job, 'check', record?.id ?? null, fields)
+    );
   }
 
   return live(app, params.job, async () => {
@@ -51,17 +58,31 @@ function entryWords() {
 /** @param {any} question @param {(answer: string | null) => void} answered */
 function questionCard(question, answered) {
   const field = {
-    name: question.id, label: question.question, type: 'choice', required: false,
+    name: question.id,
+    label: question.question,
+    type: 'choice',
+    required: false,
     choices: [
-      { value: 'yes', label: t('form.yes') }, { value: 'no', label: t('form.no') }, { value: 'not_applicable', label: t('form.not_apply') },
-    ],
+      { value: 'yes', label: t('form.yes') },
+      { value: 'no', label: t('form.no') },
+      { value: 'not_applicable', label: t('form.not_apply') }
+    ]
   };
   const control = radioControl(field, () => answered(control.raw() || null), 'answers', false);
   const differs = h('p', { class: 'field-fault', hidden: true }, icon('alert'), t('safety.differs'));
-  const source = question.source ? h('p', { class: 'field-help' }, t('safety.source', { source: question.source, certainty: question.certainty })) : null;
+  const source = question.source
+    ? h(
+        'p',
+        { class: 'field-help' },
+        t('safety.source', { source: question.source, certainty: question.certainty })
+      )
+    : null;
   control.element.classList.add('question');
   control.element.querySelector('.choices')?.before(h('p', { class: 'field-help' }, question.help));
-  control.element.append(differs, ...(source ? [h('details', { class: 'small' }, h('summary', null, t('safety.where_from')), source)] : []));
+  control.element.append(
+    differs,
+    ...(source ? [h('details', { class: 'small' }, h('summary', null, t('safety.where_from')), source)] : [])
+  );
   return {
     element: control.element,
     /** @param {import('./safety_state.js').SafetyAnswer} row */
@@ -69,16 +90,17 @@ function questionCard(question, answered) {
       if (control.raw() !== (row.answer ?? '')) control.setRaw(row.answer);
       control.element.classList.toggle('differs', row.differs);
       differs.hidden = !row.differs;
-    },
+    }
   };
 }
 
 /** @param {any} one */
 function caution(one) {
   return h(
-    'div', { class: 'card stack-s' },
+    'div',
+    { class: 'card stack-s' },
     h('h3', null, one.topic.charAt(0).toUpperCase() + one.topic.slice(1)),
     h('p', null, one.text),
-    h('p', { class: 'field-help' }, t('safety.law', { law: one.law, certainty: one.certainty })),
+    h('p', { class: 'field-help' }, t('safety.law', { law: one.law, certainty: one.certainty }))
   );
 }

@@ -4,12 +4,18 @@
  * @typedef {{question: any, record: any, answer: string | null, differs: boolean}} SafetyAnswer
  */
 
-/** @param {any} app @param {any} view @returns {{rows: SafetyAnswer[], answered: number, total: number, differing: SafetyAnswer[], entry: boolean}} */
+/**
+ * @param {any} app
+ * @param {any} view
+ * @returns {{rows: SafetyAnswer[], answered: number, total: number, differing: SafetyAnswer[], entry:
+ *   boolean}}
+ */
 export function safetyState(app, view) {
   /** @type {Map<string, any>} */
   const byQuestion = new Map();
   for (const record of view.records('check')) {
-    if (record.fields.check_type === 'safety_sheet' && record.fields.question_id) byQuestion.set(record.fields.question_id, record);
+    if (record.fields.check_type === 'safety_sheet' && record.fields.question_id)
+      byQuestion.set(record.fields.question_id, record);
   }
   const rows = app.tables.safety_sheet.rows.map((/** @type {any} */ question) => {
     const record = byQuestion.get(question.id) ?? null;
@@ -21,7 +27,9 @@ export function safetyState(app, view) {
     answered: rows.filter((/** @type {SafetyAnswer} */ row) => row.answer !== null).length,
     total: rows.length,
     differing: rows.filter((/** @type {SafetyAnswer} */ row) => row.differs),
-    entry: rows.some((/** @type {SafetyAnswer} */ row) => row.question.id === 'entry_needed' && row.answer === 'yes'),
+    entry: rows.some(
+      (/** @type {SafetyAnswer} */ row) => row.question.id === 'entry_needed' && row.answer === 'yes'
+    )
   };
 }
 

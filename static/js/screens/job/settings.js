@@ -11,14 +11,30 @@ import { accessSection } from './access_state.js';
 import { linkKind } from '../../sync/metered.js';
 import { t } from '../../text/en.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
-export async function mount(page, params, app) {
+/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+export async function mount(page, _params, app) {
   page.head({ title: t('settings.title'), eyebrow: t('app.name'), back: '/' });
-  const surveyor = textControl({ name: 'surveyor', label: t('settings.surveyor'), type: 'text', longest: 80, help: t('settings.surveyor_help') }, () => {
-    void app.store.setSetting('surveyor', surveyor.read().value ?? '');
-  });
+  const surveyor = textControl(
+    {
+      name: 'surveyor',
+      label: t('settings.surveyor'),
+      type: 'text',
+      longest: 80,
+      help: t('settings.surveyor_help')
+    },
+    () => {
+      void app.store.setSetting('surveyor', surveyor.read().value ?? '');
+    }
+  );
   surveyor.setValue(await app.store.setting('surveyor'));
-  const colours = segments(t('settings.colours'), [{ value: 'day', label: t('settings.day') }, { value: 'night', label: t('settings.night') }], (value) => void setNight(value === 'night'));
+  const colours = segments(
+    t('settings.colours'),
+    [
+      { value: 'day', label: t('settings.day') },
+      { value: 'night', label: t('settings.night') }
+    ],
+    (value) => void setNight(value === 'night')
+  );
   const setNight = async (/** @type {boolean} */ on) => {
     document.documentElement.classList.toggle('night', on);
     colours.show(on ? 'night' : 'day');
@@ -42,21 +58,32 @@ export async function mount(page, params, app) {
     section(t('kept.title'), kept.element),
     server.element,
     place,
-    section(t('settings.about'), h('p', null, t('settings.about_words')), h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))),
+    section(
+      t('settings.about'),
+      h('p', null, t('settings.about_words')),
+      h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))
+    )
   );
   return kept.stop;
 }
 
 /** @param {any} app */
 async function metered(app) {
-  const options = [{ value: 'send', label: t('settings.metered_send') }, { value: 'wait', label: t('settings.metered_wait') }];
+  const options = [
+    { value: 'send', label: t('settings.metered_send') },
+    { value: 'wait', label: t('settings.metered_wait') }
+  ];
   const keys = segments(t('settings.metered'), options, (value) => {
     keys.show(value);
     void app.store.setSetting('photos_metered', value);
   });
   keys.show((await app.store.setting('photos_metered')) ?? 'send');
-  return section(t('settings.metered'), h('p', { class: 'soft' }, t('settings.metered_why')), keys.element,
-    linkKind() === 'unknown' ? h('p', { class: 'soft' }, t('settings.metered_unknown')) : null);
+  return section(
+    t('settings.metered'),
+    h('p', { class: 'soft' }, t('settings.metered_why')),
+    keys.element,
+    linkKind() === 'unknown' ? h('p', { class: 'soft' }, t('settings.metered_unknown')) : null
+  );
 }
 
 /** @param {any} app */
@@ -69,11 +96,27 @@ async function storage(app) {
   };
   return section(
     t('settings.room'),
-    state.known ? h('p', { class: 'num' }, t('settings.used', { used: bytesText(state.used_bytes), free: bytesText(state.quota_bytes - state.used_bytes) })) : h('p', null, t('settings.room_unknown')),
-    state.known ? h('progress', { max: 100, value: Math.min(100, (100 * state.used_bytes) / state.quota_bytes), 'aria-label': t('settings.room') }) : null,
+    state.known
+      ? h(
+          'p',
+          { class: 'num' },
+          t('settings.used', {
+            used: bytesText(state.used_bytes),
+            free: bytesText(state.quota_bytes - state.used_bytes)
+          })
+        )
+      : h('p', null, t('settings.room_unknown')),
+    state.known
+      ? h('progress', {
+          max: 100,
+          value: Math.min(100, (100 * state.used_bytes) / state.quota_bytes),
+          'aria-label': t('settings.room')
+        })
+      : null,
     state.low ? note('notice', t('settings.low')) : null,
     h('p', null, t(state.persisted ? 'settings.persisted' : 'settings.not_persisted')),
-    state.persisted ? null : button(t('settings.persist'), { onclick: () => void keep() }), said,
+    state.persisted ? null : button(t('settings.persist'), { onclick: () => void keep() }),
+    said
   );
 }
 
@@ -81,15 +124,25 @@ async function storage(app) {
 async function files(app) {
   const said = h('p', { role: 'status', class: 'soft' });
   const lines = await app.store.jobs();
-  const one = (/** @type {any} */ line) => button(line.record.fields.title || t('jobs.untitled'), {
-    icon: 'download', tone: 'wide', key: line.job_id,
-    onclick: async () => {
-      try {
-        said.textContent = t('failure.file_made', { name: await saveToFile(app, line.job_id) });
-      } catch (error) {
-        said.textContent = t('failure.file_failed', { why: error instanceof Error ? error.message : String(error) });
+  const one = (/** @type {any} */ line) =>
+    button(line.record.fields.title || t('jobs.untitled'), {
+      icon: 'download',
+      tone: 'wide',
+      key: line.job_id,
+      onclick: async () => {
+        try {
+          said.textContent = t('failure.file_made', { name: await saveToFile(app, line.job_id) });
+        } catch (error) {
+          said.textContent = t('failure.file_failed', {
+            why: error instanceof Error ? error.message : String(error)
+          });
+        }
       }
-    },
-  });
-  return section(t('settings.files'), h('p', { class: 'soft' }, t('settings.files_why')), lines.length ? h('div', { class: 'stack-s' }, ...lines.map(one)) : h('p', null, t('settings.no_jobs')), said);
+    });
+  return section(
+    t('settings.files'),
+    h('p', { class: 'soft' }, t('settings.files_why')),
+    lines.length ? h('div', { class: 'stack-s' }, ...lines.map(one)) : h('p', null, t('settings.no_jobs')),
+    said
+  );
 }

@@ -46,25 +46,40 @@ export async function mount(page, params, app) {
   const dock = padDock(page);
   const { observation_codes: table, usual_observations: usual } = app.tables;
   const form = observationForm({
-    rows: table.rows, search: (text, limit) => searchCodes(table, text, limit), usual: usual.rows,
-    used: usedCodes(view), brief: going?.role === 'change', observations, ofJob: view.records('observation'), recordId,
+    rows: table.rows,
+    search: (text, limit) => searchCodes(table, text, limit),
+    usual: usual.rows,
+    used: usedCodes(view),
+    brief: going?.role === 'change',
+    observations,
+    ofJob: view.records('observation'),
+    recordId,
     field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
     changeChosen: (row) => void leaveFor(row),
     pad: dock.serve,
-    offAxis: (counterM, hours) => offAxis(view, run.id, counterM, hours),
+    offAxis: (counterM, hours) => offAxis(view, run.id, counterM, hours)
   });
   /** A change of the pipe is no observation: its own form, at the place given here. @param {any} row */
   const leaveFor = async (row) => {
     const counterM = form.place();
     await draft.drop();
-    await app.go(`${back}/change?field=${row.change}${counterM === null ? '' : `&at=${counterM}`}`, { replace: true });
+    await app.go(`${back}/change?field=${row.change}${counterM === null ? '' : `&at=${counterM}`}`, {
+      replace: true
+    });
   };
   // What the person saw: of a draft, the record as it stood when the draft was begun.
-  const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
+  const opened = {
+    fields: kept?.opened ?? record?.fields ?? {},
+    shown: shownThen(kept, null, record?.standing)
+  };
   const draft = keepDraft(app, params.path, () => ({
-    raw: form.raw(), record_id: recordId, opened: opened.fields, shown: opened.shown, aside: kept?.aside,
+    raw: form.raw(),
+    record_id: recordId,
+    opened: opened.fields,
+    shown: opened.shown,
+    aside: kept?.aside
   }));
   const photos = photosPart(app, params, run, recordId, form.place, () => draft.touch());
   const noteBox = h('div', null);
@@ -85,26 +100,70 @@ export async function mount(page, params, app) {
   form.fill({ ...standing, ...kept?.mend }, whence);
   if (kept && !kept.mend) form.setRaw(kept.raw ?? {});
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.fill(standing, whence); refill(noteBox); page.focus(); }));
+    refill(
+      noteBox,
+      draftNote(kept, async () => {
+        await draft.drop();
+        Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing });
+        form.fill(standing, whence);
+        refill(noteBox);
+        page.focus();
+      })
+    );
     app.announce(t('form.draft_restored'));
   }
   page.head({
-    title: going ? t(going.role === 'finish' ? 'running.finishes' : 'running.changes', { title: titleOf(table.rows, going.item) }) : record ? t('obs.one') : t('obs.new'),
-    eyebrow: run.fields.run_ref ?? '?', back, small: true,
-    aside: removeKey(app, { jobId: params.job, kind: 'observation', record, back, path: params.path, what: t('what.observation') }),
+    title: going
+      ? t(going.role === 'finish' ? 'running.finishes' : 'running.changes', {
+          title: titleOf(table.rows, going.item)
+        })
+      : record
+        ? t('obs.one')
+        : t('obs.new'),
+    eyebrow: run.fields.run_ref ?? '?',
+    back,
+    small: true,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'observation',
+      record,
+      back,
+      path: params.path,
+      what: t('what.observation')
+    })
   });
   const { summary, place, quantities, rest } = form.elements;
   const parts = [...rest, photos.element];
-  // What finishes or changes has its code already: the place is asked, of a change how much of it, and the rest is a tap away.
+  // What finishes or changes has its code already: the place is asked, of a change how much of it, and the
+  // rest is a tap away.
   const folded = going?.role === 'finish' || quantities.hasChildNodes();
-  page.body(h(
-    'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(false); } },
-    h('div', { class: 'fields' }, summary, noteBox, conflictNote(record, params.job), going ? since(table.rows, going.item) : null, ...place,
-      quantities, ...(folded ? [h('details', null, h('summary', null, t('running.rest')), ...parts)] : parts)),
-  ));
+  page.body(
+    h(
+      'form',
+      {
+        class: 'form',
+        novalidate: true,
+        onsubmit: (/** @type {Event} */ event) => {
+          event.preventDefault();
+          void save(false);
+        }
+      },
+      h(
+        'div',
+        { class: 'fields' },
+        summary,
+        noteBox,
+        conflictNote(record, params.job),
+        going ? since(table.rows, going.item) : null,
+        ...place,
+        quantities,
+        ...(folded ? [h('details', null, h('summary', null, t('running.rest')), ...parts)] : parts)
+      )
+    )
+  );
   dock.show([
     record || going ? null : button(t('reading.save_next'), { tone: '', onclick: () => void save(true) }),
-    button(t('obs.save'), { tone: 'main-act', onclick: () => void save(false) }),
+    button(t('obs.save'), { tone: 'main-act', onclick: () => void save(false) })
   ]);
   const stop = await live(app, params.job, photos.show);
   return () => {
@@ -113,12 +172,22 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
+/**
+ * @param {any} app
+ * @param {any} params
+ * @param {any} record
+ * @param {{fields: any, shown: any}} opened
+ * @param {string} id
+ * @param {Object<string, any>} fields
+ */
 async function write(app, params, record, opened, id, fields) {
   const base = record ? opened.fields : {};
-  const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(base[name] ?? null)));
+  const kept = Object.fromEntries(
+    Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(base[name] ?? null))
+  );
   const change = record ? kept : { run_id: params.run, ...kept };
-  if (Object.keys(change).length) await app.store.save(params.job, 'observation', id, change, record ? opened.shown : undefined);
+  if (Object.keys(change).length)
+    await app.store.save(params.job, 'observation', id, change, record ? opened.shown : undefined);
   return true;
 }
 
@@ -126,7 +195,10 @@ async function write(app, params, record, opened, id, fields) {
  * @param {any} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
 function offAxis(view, runId, counterM, hours) {
   const cameraMm = toolsOf(view, runId).camera_height_mm;
-  const stretch = counterM === null || cameraMm === null ? null : roundStretchAt(closedStretches(ofRun(view, runId, 'stretch'), counterM), counterM);
+  const stretch =
+    counterM === null || cameraMm === null
+      ? null
+      : roundStretchAt(closedStretches(ofRun(view, runId, 'stretch'), counterM), counterM);
   if (!stretch || cameraMm === null) return null;
   const { height_mm: sizeMm, size_known: known } = stretch.fields;
   return { cameraMm, sizeMm, known: known ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
@@ -134,18 +206,35 @@ function offAxis(view, runId, counterM, hours) {
 
 /** @typedef {{role: 'finish' | 'change', item: import('../../survey/coding/continuous.js').Item}} Going */
 
-/** What ?finish= or ?change= names, if it still runs. @param {any[]} observations @param {any} params @returns {Going | null} */
+/**
+ * What ?finish= or ?change= names, if it still runs.
+ * @param {any[]} observations
+ * @param {any} params
+ * @returns {Going | null}
+ */
 function runningItem(observations, params) {
   const role = params.query.get('finish') ? 'finish' : 'change';
-  const item = continuousItems(observations, null).items.find((one) => one.open && one.start_id === params.query.get(role));
+  const item = continuousItems(observations, null).items.find(
+    (one) => one.open && one.start_id === params.query.get(role)
+  );
   return item ? { role, item } : null;
 }
 
-/** What a finish or a change shares with what runs; its quantity is not among that. @param {Going | null} going */
+/**
+ * What a finish or a change shares with what runs; its quantity is not among that.
+ * @param {Going | null} going
+ */
 function firstValues(going) {
   if (!going) return {};
-  const { code, characterisation_1, characterisation_2, clock } = going.item.parts[going.item.parts.length - 1].fields;
-  return { code, characterisation_1, characterisation_2, clock, continuous: { role: going.role, number: going.item.number } };
+  const { code, characterisation_1, characterisation_2, clock } =
+    going.item.parts[going.item.parts.length - 1].fields;
+  return {
+    code,
+    characterisation_1,
+    characterisation_2,
+    clock,
+    continuous: { role: going.role, number: going.item.number }
+  };
 }
 
 /** A code and a place that the address of a new observation brings with it. @param {URLSearchParams} query */
@@ -153,8 +242,10 @@ function askedFor(query) {
   const [code, counter, part] = ['code', 'counter_m', 'counter_part'].map((name) => query.get(name) ?? '');
   return {
     .../** @type {{code?: string}} */ (/^[A-Z]{1,4}[A-Z0-9]{0,4}$/.test(code) ? { code } : {}),
-    .../** @type {{counter_m?: number}} */ (/^\d+(\.\d+)?$/.test(counter) ? { counter_m: Number(counter) } : {}),
-    .../** @type {{counter_part?: number}} */ (/^[1-9]\d?$/.test(part) ? { counter_part: Number(part) } : {}),
+    .../** @type {{counter_m?: number}} */ (
+      /^\d+(\.\d+)?$/.test(counter) ? { counter_m: Number(counter) } : {}
+    ),
+    .../** @type {{counter_part?: number}} */ (/^[1-9]\d?$/.test(part) ? { counter_part: Number(part) } : {})
   };
 }
 
@@ -163,7 +254,11 @@ function titleOf(rows, item) {
   return findCode(rows, item.code)?.title ?? item.code;
 }
 
-/** What runs, since where, and how much of it. @param {any[]} rows @param {import('../../survey/coding/continuous.js').Item} item */
+/**
+ * What runs, since where, and how much of it.
+ * @param {any[]} rows
+ * @param {import('../../survey/coding/continuous.js').Item} item
+ */
 function since(rows, item) {
   const words = t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) });
   return h('p', { class: 'soft' }, `${words}, ${quantityWords(rows, item)}`);

@@ -1,11 +1,20 @@
-/** The photos of an observation. They are in the store as soon as they are taken, whether or not it is saved. */
+/**
+ * The photos of an observation. They are in the store as soon as they are taken, whether or not it is saved.
+ */
 import { h, refill } from '../../ui/elements.js';
 import { picture } from '../../ui/picture.js';
 import { photoInput } from '../../forms/photo_input.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/en.js';
 
-/** @param {any} app @param {any} params @param {any} run @param {string} recordId @param {() => number | null} place @param {() => void} touched */
+/**
+ * @param {any} app
+ * @param {any} params
+ * @param {any} run
+ * @param {string} recordId
+ * @param {() => number | null} place
+ * @param {() => void} touched
+ */
 export function photosPart(app, params, run, recordId, place, touched) {
   const tiles = h('div', { class: 'photos' });
   const show = async () => {
@@ -13,11 +22,30 @@ export function photosPart(app, params, run, recordId, place, touched) {
     const found = [];
     for (const one of ofRun(now, run.id, 'photo').filter((photo) => photo.fields.belongs_to === recordId)) {
       const words = h('span', { class: 'photo-words' }, one.fields.caption || t('photo.no_caption'));
-      found.push(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${one.id}` }, await picture(app, one, { captioned: true }), words));
+      found.push(
+        h(
+          'a',
+          { class: 'photo-tile', href: `/jobs/${params.job}/photos/${one.id}` },
+          await picture(app, one, { captioned: true }),
+          words
+        )
+      );
     }
     refill(tiles, ...found);
   };
   const about = () => ({ belongs_to: recordId, run_id: run.id, counter_m: place() ?? undefined });
-  const input = photoInput(app, params.job, about, async () => { await show(); touched(); });
-  return { show, element: h('section', { class: 'stack-s', 'data-field': 'photo' }, h('h2', null, t('photos.title')), tiles, input.element) };
+  const input = photoInput(app, params.job, about, async () => {
+    await show();
+    touched();
+  });
+  return {
+    show,
+    element: h(
+      'section',
+      { class: 'stack-s', 'data-field': 'photo' },
+      h('h2', null, t('photos.title')),
+      tiles,
+      input.element
+    )
+  };
 }

@@ -14,23 +14,45 @@ export async function mount(page, params, app) {
   const record = mustRecord(view, 'photo', params.id);
   const owner = ownerOf(view, record);
   const placed = typeof owner?.fields.counter_m === 'number'; // then the photo stands where that stands
-  const back = owner ? recordPath(params.job, owner.kind, owner) : record.fields.run_id ? `/jobs/${params.job}/runs/${record.fields.run_id}` : `/jobs/${params.job}/photos`;
+  const back = owner
+    ? recordPath(params.job, owner.kind, owner)
+    : record.fields.run_id
+      ? `/jobs/${params.job}/runs/${record.fields.run_id}`
+      : `/jobs/${params.job}/photos`;
   const row = await app.store.photo(record.fields.sha256);
   page.head({
-    title: t('photo.one'), eyebrow: jobTitle(view), back,
-    aside: removeKey(app, { jobId: params.job, kind: 'photo', record, back, path: params.path, what: t('what.photo') }),
+    title: t('photo.one'),
+    eyebrow: jobTitle(view),
+    back,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'photo',
+      record,
+      back,
+      path: params.path,
+      what: t('what.photo')
+    })
   });
   const shown = await picture(app, record, { whole: true });
   shown.classList.add('photo-large');
   const stop = await recordForm(page, app, {
-    jobId: params.job, view, kind: 'photo', record, fields: fieldsOf(app, 'photo').filter((field) => field.name !== 'counter_m' || (record.fields.run_id && !placed)),
-    path: params.path, saveLabel: t('photo.save'), what: t('what.photo'), back,
+    jobId: params.job,
+    view,
+    kind: 'photo',
+    record,
+    fields: fieldsOf(app, 'photo').filter(
+      (field) => field.name !== 'counter_m' || (record.fields.run_id && !placed)
+    ),
+    path: params.path,
+    saveLabel: t('photo.save'),
+    what: t('what.photo'),
+    back,
     above: [
       shown,
       row && !row.preview ? note('notice', t('photo.not_shown', { type: record.fields.media_type })) : null,
-      row ? null : note('plain', t('photo.elsewhere')),
+      row ? null : note('plain', t('photo.elsewhere'))
     ],
-    below: [facts(app, view, record, owner)],
+    below: [facts(app, view, record, owner)]
   });
   return () => {
     stop();
@@ -43,10 +65,21 @@ function facts(app, view, record, owner) {
   const f = record.fields;
   /** @type {Array<[string, Node | string]>} */
   const rows = [
-    [t('photo.size'), f.width_px ? `${f.width_px} × ${f.height_px} px, ${bytesText(f.size_bytes)}` : bytesText(f.size_bytes)],
+    [
+      t('photo.size'),
+      f.width_px ? `${f.width_px} × ${f.height_px} px, ${bytesText(f.size_bytes)}` : bytesText(f.size_bytes)
+    ],
     [t('photo.type'), f.media_type],
-    [t('photo.taken'), f.taken_at ? when(f.taken_at) : t('value.empty')],
+    [t('photo.taken'), f.taken_at ? when(f.taken_at) : t('value.empty')]
   ];
-  if (owner) rows.push([t('photo.of'), h('a', { href: recordPath(view.jobId, owner.kind, owner) }, recordName(app, view, owner.kind, owner))]);
-  return h('dl', { class: 'facts' }, ...rows.flatMap(([name, value]) => [h('dt', null, name), h('dd', null, value)]));
+  if (owner)
+    rows.push([
+      t('photo.of'),
+      h('a', { href: recordPath(view.jobId, owner.kind, owner) }, recordName(app, view, owner.kind, owner))
+    ]);
+  return h(
+    'dl',
+    { class: 'facts' },
+    ...rows.flatMap(([name, value]) => [h('dt', null, name), h('dd', null, value)])
+  );
 }

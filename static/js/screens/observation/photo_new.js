@@ -26,20 +26,50 @@ export async function mount(page, params, app) {
     caption.setRaw(kept.caption);
   }
   const taken = h('div', { class: 'photos' });
-  const input = photoInput(app, params.job, () => {
-    const place = counter.read();
-    counter.fault(place.error ?? '');
-    return { run_id: run?.id, counter_m: run ? (place.value ?? undefined) : undefined, caption: caption.read().value ?? undefined };
-  }, async (id) => {
-    await draft.drop();
-    caption.setValue('');
-    const now = await app.store.job(params.job);
-    const photo = now.record('photo', id);
-    if (photo) taken.append(h('a', { class: 'photo-tile', href: `/jobs/${params.job}/photos/${id}` }, await picture(app, photo, { captioned: true }), h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.add_caption'))));
+  const input = photoInput(
+    app,
+    params.job,
+    () => {
+      const place = counter.read();
+      counter.fault(place.error ?? '');
+      return {
+        run_id: run?.id,
+        counter_m: run ? (place.value ?? undefined) : undefined,
+        caption: caption.read().value ?? undefined
+      };
+    },
+    async (id) => {
+      await draft.drop();
+      caption.setValue('');
+      const now = await app.store.job(params.job);
+      const photo = now.record('photo', id);
+      if (photo)
+        taken.append(
+          h(
+            'a',
+            { class: 'photo-tile', href: `/jobs/${params.job}/photos/${id}` },
+            await picture(app, photo, { captioned: true }),
+            h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.add_caption'))
+          )
+        );
+    }
+  );
+  page.head({
+    title: t('photo.new'),
+    eyebrow: run?.fields.run_ref ?? jobTitle(view),
+    back,
+    aside: button(t('photo.done'), { tone: 'quiet', href: back })
   });
-  page.head({ title: t('photo.new'), eyebrow: run?.fields.run_ref ?? jobTitle(view), back, aside: button(t('photo.done'), { tone: 'quiet', href: back }) });
   page.body(
-    h('div', { class: 'fields' }, offered && !kept ? h('p', { class: 'field-help' }, t('place.offered', { how: offered.words })) : null, run ? counter.element : null, caption.element), input.said, taken,
+    h(
+      'div',
+      { class: 'fields' },
+      offered && !kept ? h('p', { class: 'field-help' }, t('place.offered', { how: offered.words })) : null,
+      run ? counter.element : null,
+      caption.element
+    ),
+    input.said,
+    taken
   );
   refill(input.element, input.element.firstChild);
   page.bar(input.element);

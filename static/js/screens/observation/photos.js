@@ -21,7 +21,10 @@ export async function mount(page, params, app) {
     for (const one of view.records('photo')) tiles.push(await tile(app, view, one, at));
     page.head({ title: t('photos.title'), eyebrow: jobTitle(view), back: at });
     page.bar(button(t('photo.add'), { tone: 'main-act action', icon: 'photo', href: `${at}/photos/new` }));
-    page.body(card.element, tiles.length ? h('div', { class: 'photos' }, ...tiles) : h('p', { class: 'soft' }, t('photos.none')));
+    page.body(
+      card.element,
+      tiles.length ? h('div', { class: 'photos' }, ...tiles) : h('p', { class: 'soft' }, t('photos.none'))
+    );
   });
   return () => {
     stop();
@@ -36,8 +39,14 @@ async function tile(app, view, photo, at) {
   const run = fields.run_id ? view.record('run', fields.run_id)?.fields.run_ref : '';
   const place = typeof fields.counter_m === 'number' ? metres(fields.counter_m) : '';
   return h(
-    'a', { class: 'photo-tile', href: `${at}/photos/${photo.id}`, 'data-key': photo.id },
+    'a',
+    { class: 'photo-tile', href: `${at}/photos/${photo.id}`, 'data-key': photo.id },
     await picture(app, photo, { captioned: true }),
-    h('span', { class: 'photo-words' }, photo.fields.caption || t('photo.no_caption'), h('span', { class: 'row-under' }, [run, place].filter(Boolean).join(' '))),
+    h(
+      'span',
+      { class: 'photo-words' },
+      photo.fields.caption || t('photo.no_caption'),
+      h('span', { class: 'row-under' }, [run, place].filter(Boolean).join(' '))
+    )
   );
 }

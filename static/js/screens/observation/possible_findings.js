@@ -6,16 +6,38 @@ import { checkedLimit, inWords, ofRun } from '../parts/run_survey.js';
 
 /** Said while typing only of what has been typed. */
 const NOT_YET = new Set([
-  'reading_incomplete', 'characterisation_missing', 'clock_missing', 'continuous_not_finished', 'quantification_missing', 'remark_missing', 'clock_from_missing',
+  'reading_incomplete',
+  'characterisation_missing',
+  'clock_missing',
+  'continuous_not_finished',
+  'quantification_missing',
+  'remark_missing',
+  'clock_from_missing'
 ]);
 
-/** @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields @returns {string[]} */
+/**
+ * @param {any} app
+ * @param {any} view
+ * @param {any} run
+ * @param {'reading' | 'observation'} kind
+ * @param {string} id
+ * @param {Object<string, any>} fields
+ * @returns {string[]}
+ */
 export function possibleFindings(app, view, run, kind, id, fields) {
   return foundIf(app, view, run, kind, id, fields).map((one) => one.words);
 }
 
-/** The same with the code of each. @param {any} app @param {any} view @param {any} run @param {'reading' | 'observation'} kind @param {string} id @param {Object<string, any>} fields
- * @returns {Array<{code: string, words: string}>} */
+/**
+ * The same with the code of each.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} run
+ * @param {'reading' | 'observation'} kind
+ * @param {string} id
+ * @param {Object<string, any>} fields
+ * @returns {Array<{code: string, words: string}>}
+ */
 export function foundIf(app, view, run, kind, id, fields) {
   const tools = toolsOf(view, run.id);
   const put = (/** @type {string} */ of) => {
@@ -26,7 +48,10 @@ export function foundIf(app, view, run, kind, id, fields) {
   };
   const rows = app.tables.observation_codes.rows;
   try {
-    const [whole, { reading, observation }] = asIfNeverReset(run.fields, { reading: put('reading'), observation: put('observation') });
+    const [whole, { reading, observation }] = asIfNeverReset(run.fields, {
+      reading: put('reading'),
+      observation: put('observation')
+    });
     return runFindings(whole, reading, observation, rows, tools.cable_length_m, checkedLimit(tools))
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
       .map((one) => ({ code: one.code, words: inWords(app, one) }));

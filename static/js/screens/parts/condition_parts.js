@@ -19,7 +19,13 @@ import { t } from '../../text/en.js';
 /** @typedef {string | ((recordId: string) => string)} At address of a run */
 /** @typedef {import('../../survey/grading/prohibitions.js').Plan} Plan */
 
-/** What was graded and where: "Roots at 12.05 m". @param {any} app @param {Figures} figures @param {Graded} one @returns {string} */
+/**
+ * What was graded and where: "Roots at 12.05 m".
+ * @param {any} app
+ * @param {Figures} figures
+ * @param {Graded} one
+ * @returns {string}
+ */
 export function whatWhere(app, figures, one) {
   const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
   if (one.from_counter_m === null) return t('condition.no_place', { title });
@@ -34,29 +40,65 @@ export function toObservation(at, one, words) {
   return h('a', { href: `${atOf(at, one.record_id)}/observations/${one.record_id}` }, keepUnits(words));
 }
 
-/** The run in which an observation was made: of a length it is told by its id. @param {At} at @param {string} recordId @returns {string} */
+/**
+ * The run in which an observation was made: of a length it is told by its id.
+ * @param {At} at
+ * @param {string} recordId
+ * @returns {string}
+ */
 export function atOf(at, recordId) {
   return typeof at === 'string' ? at : at(recordId);
 }
 
-/** The class of each goal, its word, and what caused it. @param {any} app @param {Figures} figures @param {Summary} summary @param {At} at */
+/**
+ * The class of each goal, its word, and what caused it.
+ * @param {any} app
+ * @param {Figures} figures
+ * @param {Summary} summary
+ * @param {At} at
+ */
 export function goalRows(app, figures, summary, at) {
   const scheme = app.tables.grading_limits;
   const graded = figures.grading?.graded ?? [];
-  return h('div', { class: 'goals' }, ...GOALS.map((goal) => {
-    const { low, high, cause } = summary.goals[goal];
-    const words = knownClassWords(low, high, unseenOf(summary), summary.extent_m ?? null, scheme);
-    const one = cause === null ? null : graded[cause];
-    return h(
-      'div', { class: 'class-row', 'data-figure': goal },
-      h('span', null, classMark(low, high, t('condition.mark', { words }), '', blind(summary))),
-      h('p', { class: 'class-words' }, h('span', { class: 'class-name' }, GOAL_WORDS[goal]), h('span', { class: 'class-word' }, words),
-        one ? h('span', { class: 'soft small class-basis' }, ` (${basisWords(/** @type {any} */ (one.classes[goal]), scheme)})`) : null),
-      one ? h('p', { class: 'class-why' }, toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) })))
-        : h('p', { class: 'class-why soft small' }, t(blind(summary) ? 'condition.cause_blind' : 'condition.cause_none')),
-      one ? stepsOf(scheme, one, goal) : null,
-    );
-  }));
+  return h(
+    'div',
+    { class: 'goals' },
+    ...GOALS.map((goal) => {
+      const { low, high, cause } = summary.goals[goal];
+      const words = knownClassWords(low, high, unseenOf(summary), summary.extent_m ?? null, scheme);
+      const one = cause === null ? null : graded[cause];
+      return h(
+        'div',
+        { class: 'class-row', 'data-figure': goal },
+        h('span', null, classMark(low, high, t('condition.mark', { words }), '', blind(summary))),
+        h(
+          'p',
+          { class: 'class-words' },
+          h('span', { class: 'class-name' }, GOAL_WORDS[goal]),
+          h('span', { class: 'class-word' }, words),
+          one
+            ? h(
+                'span',
+                { class: 'soft small class-basis' },
+                ` (${basisWords(/** @type {any} */ (one.classes[goal]), scheme)})`
+              )
+            : null
+        ),
+        one
+          ? h(
+              'p',
+              { class: 'class-why' },
+              toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) }))
+            )
+          : h(
+              'p',
+              { class: 'class-why soft small' },
+              t(blind(summary) ? 'condition.cause_blind' : 'condition.cause_none')
+            ),
+        one ? stepsOf(scheme, one, goal) : null
+      );
+    })
+  );
 }
 
 /** @param {Summary} summary @returns {number | null} */
@@ -72,7 +114,12 @@ function blind(summary) {
 
 /** @param {any} scheme @param {Graded} one @param {string} goal */
 function stepsOf(scheme, one, goal) {
-  return h('details', { class: 'class-why' }, h('summary', null, t('condition.how')), stepList(stepWords(one, goal, scheme)));
+  return h(
+    'details',
+    { class: 'class-why' },
+    h('summary', null, t('condition.how')),
+    stepList(stepWords(one, goal, scheme))
+  );
 }
 
 /** @param {string[]} lines */
@@ -80,27 +127,60 @@ export function stepList(lines) {
   return h('ol', { class: 'step-list' }, ...lines.map((words) => h('li', null, keepUnits(words))));
 }
 
-/** The three goals in one line, each with its letter; nothing where nothing was graded.
- * @param {any} app @param {Object<string, {low: number, high: number} | null>} goals @param {Summary | null} [summary] of a run or stretch */
+/**
+ * The three goals in one line, each with its letter; nothing where nothing was graded.
+ * @param {any} app
+ * @param {Object<string, {low: number, high: number} | null>} goals
+ * @param {Summary | null} [summary] of a run or stretch
+ */
 export function goalMarks(app, goals, summary = null) {
   const scheme = app.tables.grading_limits;
-  return h('span', { class: 'class-line' }, ...GOALS.map((goal) => {
-    const found = goals[goal];
-    if (!found) return found;
-    const words = summary ? knownClassWords(found.low, found.high, unseenOf(summary), summary.extent_m ?? null, scheme) : classWords(found.low, found.high, scheme);
-    return classMark(found.low, found.high, `${GOAL_WORDS[goal]}: ${words}`, GOAL_WORDS[goal].slice(0, 1), summary !== null && blind(summary));
-  }));
+  return h(
+    'span',
+    { class: 'class-line' },
+    ...GOALS.map((goal) => {
+      const found = goals[goal];
+      if (!found) return found;
+      const words = summary
+        ? knownClassWords(found.low, found.high, unseenOf(summary), summary.extent_m ?? null, scheme)
+        : classWords(found.low, found.high, scheme);
+      return classMark(
+        found.low,
+        found.high,
+        `${GOAL_WORDS[goal]}: ${words}`,
+        GOAL_WORDS[goal].slice(0, 1),
+        summary !== null && blind(summary)
+      );
+    })
+  );
 }
 
-/** The way from the log to the condition, with the classes so far. @param {any} app @param {Figures} figures @param {string} at */
+/**
+ * The way from the log to the condition, with the classes so far.
+ * @param {any} app
+ * @param {Figures} figures
+ * @param {string} at
+ */
 export function conditionRow(app, figures, at) {
   const { grading } = figures;
   if (!grading) return null;
   const urgent = grading.run.immediate.length;
   const name = app.tables.grading_limits.name;
-  const under = grading.graded.length || blind(grading.run) ? h('span', null, goalMarks(app, grading.run.goals, grading.run), h('span', { class: 'row-under' }, t('condition.preliminary', { name }))) : t('condition.under');
+  const under =
+    grading.graded.length || blind(grading.run)
+      ? h(
+          'span',
+          null,
+          goalMarks(app, grading.run.goals, grading.run),
+          h('span', { class: 'row-under' }, t('condition.preliminary', { name }))
+        )
+      : t('condition.under');
   const badge = urgent ? h('span', { class: 'tag tag-fault' }, t('condition.at_once')) : null;
-  return h('div', { class: 'rows' }, linkRow(`${at}/condition`, 'shield', t('condition.title'), under, badge));
+  return h(
+    'div',
+    { class: 'rows' },
+    linkRow(`${at}/condition`, 'shield', t('condition.title'), under, badge)
+  );
 }
 
 /** The worst class of one observation, for the log. @param {any} app @param {Graded[]} graded pieces of it */
@@ -108,7 +188,11 @@ export function worstMark(app, graded) {
   const found = graded.flatMap((one) => GOALS.map((goal) => one.classes[goal])).filter((one) => one !== null);
   if (found.length === 0) return null;
   const [low, high] = [Math.max(...found.map((one) => one.low)), Math.max(...found.map((one) => one.high))];
-  return classMark(low, high, t('condition.mark', { words: classWords(low, high, app.tables.grading_limits) }));
+  return classMark(
+    low,
+    high,
+    t('condition.mark', { words: classWords(low, high, app.tables.grading_limits) })
+  );
 }
 
 /** The suggestion and the surveyor's own version, one beside the other.
@@ -120,18 +204,66 @@ export function nextBlock(app, figures, one, steps) {
   const forbidden = forbiddenWords(one.forbidden, table);
   const lowerFirst = (/** @type {string} */ words) => words.slice(0, 1).toLowerCase() + words.slice(1);
   return h(
-    'div', { class: 'stack-s', 'data-figure': 'next' },
-    forbidden.length ? note('fault', h('ul', { class: 'stack-s graded', 'data-figure': 'forbidden' }, ...forbidden.map((words) => h('li', null, keepUnits(words))))) : null,
+    'div',
+    { class: 'stack-s', 'data-figure': 'next' },
+    forbidden.length
+      ? note(
+          'fault',
+          h(
+            'ul',
+            { class: 'stack-s graded', 'data-figure': 'forbidden' },
+            ...forbidden.map((words) => h('li', null, keepUnits(words)))
+          )
+        )
+      : null,
     h('p', { class: 'field-label' }, t('condition.suggested', { name: table.name })),
-    h('ol', { class: 'act-list' }, ...one.actions.map((act) => h(
-      'li', { 'data-action': act.action },
-      h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table, act.urgency_most)), act.sure ? null : ` (${t('condition.may')})`,
-      act.reasons.length ? h('ul', null, ...act.reasons.map((reason) => h('li', null, keepUnits(
-        actionReasonWords(reason, reason.graded === null ? '' : whatWhere(app, figures, graded[reason.graded]), scheme))))) : null,
-    ))),
-    ...one.waiting.map((act) => h('p', { class: 'soft', 'data-waiting': act.action }, t('condition.waiting', { action: lowerFirst(actionWords(act.action, act.urgency, table, act.urgency_most)) }))),
+    h(
+      'ol',
+      { class: 'act-list' },
+      ...one.actions.map((act) =>
+        h(
+          'li',
+          { 'data-action': act.action },
+          h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table, act.urgency_most)),
+          act.sure ? null : ` (${t('condition.may')})`,
+          act.reasons.length
+            ? h(
+                'ul',
+                null,
+                ...act.reasons.map((reason) =>
+                  h(
+                    'li',
+                    null,
+                    keepUnits(
+                      actionReasonWords(
+                        reason,
+                        reason.graded === null ? '' : whatWhere(app, figures, graded[reason.graded]),
+                        scheme
+                      )
+                    )
+                  )
+                )
+              )
+            : null
+        )
+      )
+    ),
+    ...one.waiting.map((act) =>
+      h(
+        'p',
+        { class: 'soft', 'data-waiting': act.action },
+        t('condition.waiting', {
+          action: lowerFirst(actionWords(act.action, act.urgency, table, act.urgency_most))
+        })
+      )
+    ),
     h('p', { class: 'field-label' }, t('condition.surveyor')),
-    own.length ? h('ul', { class: 'act-own stack-s' }, ...own.map((words, k) => h('li', { class: k === 0 ? 'act-name' : '' }, words)))
-      : h('p', { class: 'soft' }, t('condition.surveyor_none')),
+    own.length
+      ? h(
+          'ul',
+          { class: 'act-own stack-s' },
+          ...own.map((words, k) => h('li', { class: k === 0 ? 'act-name' : '' }, words))
+        )
+      : h('p', { class: 'soft' }, t('condition.surveyor_none'))
   );
 }

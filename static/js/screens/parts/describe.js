@@ -16,15 +16,27 @@ export function fieldOf(app, kind, name) {
   return app.fields.kinds[kind]?.fields.find((/** @type {Field} */ field) => field.name === name);
 }
 
-/** A field's value in words, with its unit. @param {any} app @param {any} view @param {string} kind @param {string} name @param {any} value @returns {string} */
+/**
+ * A field's value in words, with its unit.
+ * @param {any} app
+ * @param {any} view
+ * @param {string} kind
+ * @param {string} name
+ * @param {any} value
+ * @returns {string}
+ */
 export function valueWords(app, view, kind, name, value) {
   if (value === null || value === undefined || value === '') return t('value.empty');
   if (name === 'removed') return t(value ? 'value.removed' : 'value.kept');
   const field = fieldOf(app, kind, name);
   if (typeof value === 'boolean') return t(value ? 'form.yes' : 'form.no');
-  if (field?.type === 'choice') return field.choices?.find((one) => one.value === value)?.label ?? String(value);
+  if (field?.type === 'choice')
+    return field.choices?.find((one) => one.value === value)?.label ?? String(value);
   if (field?.type === 'ref') return refWords(view, field.to ?? '', value);
-  if (typeof value === 'object') return field?.type === 'next_steps' ? chosenWords(value, app.tables.actions).join('; ') : wholeWords(field?.type ?? '', value);
+  if (typeof value === 'object')
+    return field?.type === 'next_steps'
+      ? chosenWords(value, app.tables.actions).join('; ')
+      : wholeWords(field?.type ?? '', value);
   return field?.unit ? `${value} ${field.unit}` : String(value);
 }
 
@@ -37,42 +49,70 @@ function refWords(view, to, id) {
 /** @param {string} type @param {any} value @returns {string} */
 function wholeWords(type, value) {
   switch (type) {
-    case 'inclination': return asRead(value);
-    case 'clock': return clockWords(value);
-    case 'counter_reset': return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
-    case 'continuous': return t(/** @type {any} */ (`continuous.${value.role}`), { n: value.number });
+    case 'inclination':
+      return asRead(value);
+    case 'clock':
+      return clockWords(value);
+    case 'counter_reset':
+      return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
+    case 'continuous':
+      return t(/** @type {any} */ (`continuous.${value.role}`), { n: value.number });
     case 'position': {
       const radius = radius95M(value);
       const place = { lat: value.lat_deg, lon: value.lon_deg };
-      return radius === null ? t('value.position_bare', place) : t('value.position', { ...place, m: decimalText(radius, 1) });
+      return radius === null
+        ? t('value.position_bare', place)
+        : t('value.position', { ...place, m: decimalText(radius, 1) });
     }
-    case 'bearing': return t('value.bearing', { deg: value.bearing_deg, north: t(/** @type {any} */ (`north.${value.north}`)).toLowerCase() });
-    default: return JSON.stringify(value);
+    case 'bearing':
+      return t('value.bearing', {
+        deg: value.bearing_deg,
+        north: t(/** @type {any} */ (`north.${value.north}`)).toLowerCase()
+      });
+    default:
+      return JSON.stringify(value);
   }
 }
 
 /** @param {any} clock @returns {string} */
 export function clockWords(clock) {
   if (!clock) return '';
-  return clock.hour_to ? t('clock.from_to', { a: clock.hour_from, b: clock.hour_to }) : t('clock.at', { a: clock.hour_from });
+  return clock.hour_to
+    ? t('clock.from_to', { a: clock.hour_from, b: clock.hour_to })
+    : t('clock.at', { a: clock.hour_from });
 }
 
 /** What a field is called; of an observation, what its code calls it.
  * @param {any} app @param {string} kind @param {string} name @param {any} [record] @returns {string} */
 export function labelOf(app, kind, name, record) {
   if (name === 'removed') return t('value.removal');
-  const row = kind === 'observation' ? findCode(app.tables.observation_codes.rows, record?.fields.code ?? '') : null;
+  const row =
+    kind === 'observation' ? findCode(app.tables.observation_codes.rows, record?.fields.code ?? '') : null;
   if (row && name === 'characterisation_1') return t('obs.kind');
   if (row && name === 'characterisation_2') return t('obs.kind_2');
   return row?.[name]?.label ?? fieldOf(app, kind, name)?.label ?? name;
 }
 
-/** A value in the words of the record that it belongs to. @param {any} app @param {any} view @param {any} record @param {string} name @param {any} value @returns {string} */
+/**
+ * A value in the words of the record that it belongs to.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} record
+ * @param {string} name
+ * @param {any} value
+ * @returns {string}
+ */
 export function valueInRecord(app, view, record, name, value) {
-  const row = record.kind === 'observation' ? findCode(app.tables.observation_codes.rows, record.fields.code ?? '') : null;
+  const row =
+    record.kind === 'observation'
+      ? findCode(app.tables.observation_codes.rows, record.fields.code ?? '')
+      : null;
   const own = row?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
-  if (Array.isArray(own)) return [value, own.find((/** @type {any} */ one) => one.value === value)?.label].filter(Boolean).join('  ');
+  if (Array.isArray(own))
+    return [value, own.find((/** @type {any} */ one) => one.value === value)?.label]
+      .filter(Boolean)
+      .join('  ');
   return own.unit ? `${value} ${own.unit}` : String(value);
 }
 
@@ -81,7 +121,10 @@ export function checkFacts(app, view, record) {
   const { check_type: type, ...fields } = record.fields;
   const title = valueWords(app, view, 'check', 'check_type', type);
   const facts = Object.entries(fields)
-    .filter(([name, value]) => !['question_id', 'first_made_for', 'first_made_at'].includes(name) && value !== null && value !== '')
+    .filter(
+      ([name, value]) =>
+        !['question_id', 'first_made_for', 'first_made_at'].includes(name) && value !== null && value !== ''
+    )
     .map(([name, value]) => `${labelOf(app, 'check', name)}: ${valueWords(app, view, 'check', name, value)}`);
   if (fields.first_made_for) facts.push(t('checks.from', { job: fields.first_made_for }));
   return { title, facts };
@@ -93,17 +136,35 @@ export function observationWords(app, observation) {
   const rows = app.tables.observation_codes.rows;
   const row = findCode(rows, f.code ?? '');
   const characters = [1, 2]
-    .map((n) => row?.[`characterisation_${n}`].find((/** @type {any} */ one) => one.value === f[`characterisation_${n}`])?.label)
+    .map(
+      (n) =>
+        row?.[`characterisation_${n}`].find(
+          (/** @type {any} */ one) => one.value === f[`characterisation_${n}`]
+        )?.label
+    )
     .filter(Boolean);
   const over = takenOver(f.as_before);
-  const quantities = QUANTITIES
-    .filter((name) => typeof f[name] === 'number')
-    .map((name) => `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim() + (over.includes(name) ? ` (${t('carried.words')})` : ''));
+  const quantities = QUANTITIES.filter((name) => typeof f[name] === 'number').map(
+    (name) =>
+      `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim() +
+      (over.includes(name) ? ` (${t('carried.words')})` : '')
+  );
   const under = [
-    ...characters, ...quantities, clockWords(f.clock), f.turns_to ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to).toLowerCase() }) : '', f.at_joint ? t('obs.at_joint') : '',
-    f.continuous ? wholeWords('continuous', f.continuous) : '', f.remark ?? '',
+    ...characters,
+    ...quantities,
+    clockWords(f.clock),
+    f.turns_to
+      ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to).toLowerCase() })
+      : '',
+    f.at_joint ? t('obs.at_joint') : '',
+    f.continuous ? wholeWords('continuous', f.continuous) : '',
+    f.remark ?? ''
   ].filter(Boolean);
-  return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: under.join(' · '), row };
+  return {
+    title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`,
+    under: under.join(' · '),
+    row
+  };
 }
 
 /** The record that a photo belongs to. @param {any} view @param {any} photo */
@@ -116,34 +177,62 @@ export function ownerOf(view, photo) {
   return null;
 }
 
-/** What a record is called in a list. @param {any} app @param {any} view @param {string} kind @param {any} record @returns {string} */
+/**
+ * What a record is called in a list.
+ * @param {any} app
+ * @param {any} view
+ * @param {string} kind
+ * @param {any} record
+ * @returns {string}
+ */
 export function recordName(app, view, kind, record) {
   const f = record?.fields ?? {};
   const label = app.fields.kinds[kind]?.label ?? kind;
   const place = typeof f.counter_m === 'number' ? t('value.at', { m: metres(f.counter_m) }) : '';
   const run = f.run_id ? view?.record('run', f.run_id)?.fields.run_ref : '';
   const own = {
-    job: f.title, node: f.node_ref, run: f.run_ref, observation: f.code, remark: f.text?.slice(0, 40), photo: f.caption,
+    job: f.title,
+    node: f.node_ref,
+    run: f.run_ref,
+    observation: f.code,
+    remark: f.text?.slice(0, 40),
+    photo: f.caption,
     check: f.check_type ? valueWords(app, view, 'check', 'check_type', f.check_type) : '',
-    stretch: typeof f.from_counter_m === 'number' ? t('value.from', { m: metres(f.from_counter_m) }) : '',
+    stretch: typeof f.from_counter_m === 'number' ? t('value.from', { m: metres(f.from_counter_m) }) : ''
   }[kind];
   return [label, own, place, run ? t('value.in_run', { run }) : ''].filter(Boolean).join(' ');
 }
 
-/** Where a record is edited. @param {string} jobId @param {string} kind @param {any} record @returns {string} */
+/**
+ * Where a record is edited.
+ * @param {string} jobId
+ * @param {string} kind
+ * @param {any} record
+ * @returns {string}
+ */
 export function recordPath(jobId, kind, record) {
   const at = `/jobs/${jobId}`;
   const run = `${at}/runs/${record?.fields?.run_id}`;
   switch (kind) {
-    case 'job': return `${at}/edit`;
-    case 'node': return `${at}/nodes/${record.id}`;
-    case 'run': return `${at}/runs/${record.id}/edit`;
-    case 'check': return record.fields.check_type === 'safety_sheet' ? `${at}/safety` : `${at}/checks/${record.id}`;
-    case 'photo': return `${at}/photos/${record.id}`;
-    case 'reading': return `${run}/readings/${record.id}`;
-    case 'observation': return `${run}/observations/${record.id}`;
-    case 'stretch': return `${run}/stretches/${record.id}`;
-    case 'level_tie': return `${run}/ties/${record.id}`;
-    default: return record?.fields?.run_id ? `${run}/remarks/${record.id}` : `${at}/remarks/${record.id}`;
+    case 'job':
+      return `${at}/edit`;
+    case 'node':
+      return `${at}/nodes/${record.id}`;
+    case 'run':
+      return `${at}/runs/${record.id}/edit`;
+    case 'check':
+      return record.fields.check_type === 'safety_sheet' ? `${at}/safety` : `${at}/checks/${record.id}`;
+    case 'photo':
+      return `${at}/photos/${record.id}`;
+    case 'reading':
+      return `${run}/readings/${record.id}`;
+    case 'observation':
+      return `${run}/observations/${record.id}`;
+    case 'stretch':
+      return `${run}/stretches/${record.id}`;
+    case 'level_tie':
+      return `${run}/ties/${record.id}`;
+    default:
+      return record?.fields?.run_id ? `${run}/remarks/${record.id}` : `${at}/remarks/${record.id}`;
   }
 }

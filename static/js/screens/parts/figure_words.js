@@ -1,7 +1,14 @@
 /** What the screens of a run say of its figures, line by line; the sentences are the pack's as well. */
 import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { ASSUMED } from '../../survey/instruments/instruments.js';
-import { changeText, gapText, placeText, settleText, suspectText, timesText } from '../../survey/wording/figure_words.js';
+import {
+  changeText,
+  gapText,
+  placeText,
+  settleText,
+  suspectText,
+  timesText
+} from '../../survey/wording/figure_words.js';
 import { backfallText, sagText } from '../../survey/wording/water_words.js';
 import { atLeastText, metres } from '../../survey/wording/wording.js';
 import { t } from '../../text/en.js';
@@ -9,7 +16,11 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {{key: string, tone: 'notice' | 'plain', icon: string, words: string}} Line */
 
-/** A fall between two stations. @param {import('../../survey/levels/falls.js').LengthRow} row @returns {string} */
+/**
+ * A fall between two stations.
+ * @param {import('../../survey/levels/falls.js').LengthRow} row
+ * @returns {string}
+ */
 export function fallText(row) {
   if (row.fall_m === null) return atLeastText(negative(row.high_fall_m), negative(row.low_fall_m));
   return changeText(-row.fall_m, row.sd_m);
@@ -20,36 +31,67 @@ function negative(value) {
   return value === null ? null : 0 - value;
 }
 
-/** How the end of the run stands against its start. @param {Figures} figures @returns {{words: string, known: string, last: number} | null} */
+/**
+ * How the end of the run stands against its start.
+ * @param {Figures} figures
+ * @returns {{words: string, known: string, last: number} | null}
+ */
 export function wholeFall(figures) {
   const { profile } = figures;
   if (!profile || profile.stations.length < 2) return null;
   const last = profile.stations[profile.stations.length - 1];
   if (profile.rise_m !== null) {
     const assumed = profile.stations.slice(1).some((one) => one.known === 'assumed');
-    return { words: changeText(profile.rise_m, profile.rise_sd_m), known: assumed ? 'assumed' : 'computed', last: last.chainage_m };
+    return {
+      words: changeText(profile.rise_m, profile.rise_sd_m),
+      known: assumed ? 'assumed' : 'computed',
+      last: last.chainage_m
+    };
   }
   const bounds = figures.wholeRise;
-  return { words: bounds ? atLeastText(bounds.low_m, bounds.high_m) : t('known.unknown'), known: 'bounded', last: last.chainage_m };
+  return {
+    words: bounds ? atLeastText(bounds.low_m, bounds.high_m) : t('known.unknown'),
+    known: 'bounded',
+    last: last.chainage_m
+  };
 }
 
-/** What the levels say of water, ties and what is still open; the weightiest first. @param {Figures} figures @returns {Line[]} */
+/**
+ * What the levels say of water, ties and what is still open; the weightiest first.
+ * @param {Figures} figures
+ * @returns {Line[]}
+ */
 export function levelLines(figures) {
   const { profile, water, model } = figures;
   if (!profile || !model) return [];
-  return [...tieLines(figures), ...(water?.backfalls ?? []).map(backfallLine), ...(water?.sags ?? []).map(sagLine), ...settleLine(figures)];
+  return [
+    ...tieLines(figures),
+    ...(water?.backfalls ?? []).map(backfallLine),
+    ...(water?.sags ?? []).map(sagLine),
+    ...settleLine(figures)
+  ];
 }
 
 /** @param {import('../../survey/levels/ponding.js').Backfall} one @returns {Line} */
 export function backfallLine(one) {
   const words = backfallText(one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least);
-  return { key: `backfall ${one.from_m}`, tone: one.sure || one.at_least ? 'notice' : 'plain', icon: 'up', words };
+  return {
+    key: `backfall ${one.from_m}`,
+    tone: one.sure || one.at_least ? 'notice' : 'plain',
+    icon: 'up',
+    words
+  };
 }
 
 /** @param {import('../../survey/levels/ponding.js').Sag} one @returns {Line} */
 export function sagLine(one) {
   const words = sagText(one.from_m, one.to_m, one.depth_m, one.sd_m, one.low_m, one.sure, one.at_least);
-  return { key: `sag ${one.from_m}`, tone: one.sure || one.at_least ? 'notice' : 'plain', icon: 'water', words };
+  return {
+    key: `sag ${one.from_m}`,
+    tone: one.sure || one.at_least ? 'notice' : 'plain',
+    icon: 'water',
+    words
+  };
 }
 
 /** @param {Figures} figures @returns {Line[]} */
@@ -60,13 +102,28 @@ export function tieLines(figures) {
   /** @type {Line[]} */
   const lines = profile.ties.map((check) => {
     const m = placeText(model.ties[check.tie].chainage_m);
-    if (check.rest_m === null || check.standardised === null) return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
-    const values = { m, size: metres(Math.abs(check.rest_m), check.rest_sd_m), standardised: timesText(check.standardised) };
+    if (check.rest_m === null || check.standardised === null)
+      return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
+    const values = {
+      m,
+      size: metres(Math.abs(check.rest_m), check.rest_sd_m),
+      standardised: timesText(check.standardised)
+    };
     const bad = blunders.has(check.tie);
-    return { key: `tie ${check.tie}`, tone: bad ? 'notice' : 'plain', icon: 'tie', words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values) };
+    return {
+      key: `tie ${check.tie}`,
+      tone: bad ? 'notice' : 'plain',
+      icon: 'tie',
+      words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values)
+    };
   });
   for (const one of profile.blunders) {
-    lines.push({ key: `suspect ${one.kind} ${one.index}`, tone: 'notice', icon: 'alert', words: suspectText(one.kind, one.from_m, one.to_m, one.size_m, one.standardised) });
+    lines.push({
+      key: `suspect ${one.kind} ${one.index}`,
+      tone: 'notice',
+      icon: 'alert',
+      words: suspectText(one.kind, one.from_m, one.to_m, one.size_m, one.standardised)
+    });
   }
   for (const gap of profile.gaps.filter((one) => !one.consistent)) {
     const words = gapText(readAt(figures, gap.reading), gap.deg ?? gap.low_deg);
@@ -75,13 +132,23 @@ export function tieLines(figures) {
   return lines;
 }
 
-/** Where a reading was read: in the model it stands at the beginning of the straight pipe that holds it. @param {Figures} figures @param {number} place in the model @returns {number} */
+/**
+ * Where a reading was read: in the model it stands at the beginning of the straight pipe that holds it.
+ * @param {Figures} figures
+ * @param {number} place in the model
+ * @returns {number}
+ */
 function readAt({ model, readings, placeOf }, place) {
   const counterM = readings.find((one) => one.id === model?.reading_ids[place])?.fields.counter_m;
   return typeof counterM === 'number' ? placeOf(counterM) : Number(model?.readings[place].chainage_m);
 }
 
-/** The level at a tie after all levels and readings are fitted together, with its spread. @param {Figures} figures @param {number} tie its place in the model @returns {string} */
+/**
+ * The level at a tie after all levels and readings are fitted together, with its spread.
+ * @param {Figures} figures
+ * @param {number} tie its place in the model
+ * @returns {string}
+ */
 export function adjustedText({ profile }, tie) {
   const check = profile?.ties.find((one) => one.tie === tie);
   const there = check && profile?.stations[check.station];
@@ -101,17 +168,35 @@ function settleLine(figures) {
  * @param {Figures} figures @returns {Array<{words: string, check: string}>} */
 export function assumedTools({ tools }) {
   const found = [];
-  if (tools.scale_known === 'assumed') found.push({ words: t('tools.scale', { pct: decimalText(100 * tools.scale_sd, 1) }), check: 'counter_tape' });
-  if (tools.zero_known === 'assumed') found.push({ words: t('tools.zero', { deg: decimalText(tools.zero_sd_deg, 2) }), check: 'inclinometer_reversed' });
-  if (tools.sd_known === 'assumed') found.push({ words: t('tools.sd', { deg: decimalText(tools.sd_deg, 2) }), check: 'inclinometer_limit' });
-  if (tools.limit_known === 'assumed') found.push({ words: t('tools.limit', { deg: decimalText(tools.limit_deg, 1) }), check: 'inclinometer_limit' });
+  if (tools.scale_known === 'assumed')
+    found.push({
+      words: t('tools.scale', { pct: decimalText(100 * tools.scale_sd, 1) }),
+      check: 'counter_tape'
+    });
+  if (tools.zero_known === 'assumed')
+    found.push({
+      words: t('tools.zero', { deg: decimalText(tools.zero_sd_deg, 2) }),
+      check: 'inclinometer_reversed'
+    });
+  if (tools.sd_known === 'assumed')
+    found.push({ words: t('tools.sd', { deg: decimalText(tools.sd_deg, 2) }), check: 'inclinometer_limit' });
+  if (tools.limit_known === 'assumed')
+    found.push({
+      words: t('tools.limit', { deg: decimalText(tools.limit_deg, 1) }),
+      check: 'inclinometer_limit'
+    });
   return found;
 }
 
 /** @param {Figures} figures @returns {string} */
 export function checkedTools({ tools }) {
   return t('tools.checked', {
-    scale: decimalText(tools.scale, 4), scale_known: tools.scale_known, zero: signedText(tools.zero_deg, 2), zero_sd: decimalText(tools.zero_sd_deg, 2),
-    zero_known: tools.zero_known, limit: decimalText(tools.limit_deg, 1), limit_known: tools.limit_known,
+    scale: decimalText(tools.scale, 4),
+    scale_known: tools.scale_known,
+    zero: signedText(tools.zero_deg, 2),
+    zero_sd: decimalText(tools.zero_sd_deg, 2),
+    zero_known: tools.zero_known,
+    limit: decimalText(tools.limit_deg, 1),
+    limit_known: tools.limit_known
   });
 }

@@ -17,13 +17,26 @@ import { t } from '../../text/en.js';
 export function gauges(figures) {
   const last = figures.lastLength;
   const whole = wholeFall(figures);
-  if (!last || !whole) return h('p', { class: 'soft' }, figures.refused.profile ? codeWords(figures.refused.profile) : t('fig.no_readings'));
-  const under = last.deg === null ? knownWord(last.known)
-    : `${percentText(last.deg)}, ${t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })} (${knownWord(last.known)})`;
+  if (!last || !whole)
+    return h(
+      'p',
+      { class: 'soft' },
+      figures.refused.profile ? codeWords(figures.refused.profile) : t('fig.no_readings')
+    );
+  const under =
+    last.deg === null
+      ? knownWord(last.known)
+      : `${percentText(last.deg)}, ${t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })} (${knownWord(last.known)})`;
   return h(
-    'dl', { class: 'dials one-column' },
-    gauge(t('fig.last_length', { from: placeText(last.from_m), to: placeText(last.to_m) }), last.deg === null ? fallText(last) : oneInText(last.deg), under, 'gradient'),
-    gauge(t('fig.since_start', { m: `${placeText(whole.last)} m` }), ...withSpread(whole), 'fall'),
+    'dl',
+    { class: 'dials one-column' },
+    gauge(
+      t('fig.last_length', { from: placeText(last.from_m), to: placeText(last.to_m) }),
+      last.deg === null ? fallText(last) : oneInText(last.deg),
+      under,
+      'gradient'
+    ),
+    gauge(t('fig.since_start', { m: `${placeText(whole.last)} m` }), ...withSpread(whole), 'fall')
   );
 }
 
@@ -36,12 +49,20 @@ export function withSpread({ words, known }) {
 
 /** @param {string} label @param {string} value @param {string} how @param {string} name */
 export function gauge(label, value, how, name) {
-  return h('div', { class: 'gauge', 'data-figure': name }, h('dt', null, label), h('dd', null, keepUnits(value), h('span', { class: 'how' }, keepUnits(how))));
+  return h(
+    'div',
+    { class: 'gauge', 'data-figure': name },
+    h('dt', null, label),
+    h('dd', null, keepUnits(value), h('span', { class: 'how' }, keepUnits(how)))
+  );
 }
 
 /** A number is never parted from its unit. @param {string} text */
 export function keepUnits(text) {
-  return text.replace(/(\d) (m|mm|l\/s|m\/s|Pa|%)(?![\w/])/g, '$1\u00a0$2').replace(/1 in (\d)/g, '1\u00a0in\u00a0$1').replace(/sd (\d)/g, 'sd\u00a0$1');
+  return text
+    .replace(/(\d) (m|mm|l\/s|m\/s|Pa|%)(?![\w/])/g, '$1\u00a0$2')
+    .replace(/1 in (\d)/g, '1\u00a0in\u00a0$1')
+    .replace(/sd (\d)/g, 'sd\u00a0$1');
 }
 
 /** @param {Figures} figures @param {string} at @param {string} jobId */
@@ -50,15 +71,25 @@ export function levelsSection(figures, at, jobId) {
   if (!drawing) return null;
   const ties = figures.model?.ties ?? [];
   const lastTie = Math.max(...ties.map((one) => one.chainage_m));
-  const lines = levelLines(figures).filter((one) => one.tone === 'notice' || !one.key.startsWith('tie ') || ties[Number(one.key.slice(4))].chainage_m === lastTie);
+  const lines = levelLines(figures).filter(
+    (one) =>
+      one.tone === 'notice' ||
+      !one.key.startsWith('tie ') ||
+      ties[Number(one.key.slice(4))].chainage_m === lastTie
+  );
   return section(
-    t('sketch.title'), drawing,
+    t('sketch.title'),
+    drawing,
     h('p', { class: 'field-help' }, t(ties.length ? 'sketch.legend_tied' : 'sketch.legend_start')),
-    lineList(lines), toolsLine(figures, jobId, false), // the verdict stands over the rows of the log
-    h('nav', { class: 'figure-keys', 'aria-label': t('fig.screens') },
+    lineList(lines),
+    toolsLine(figures, jobId, false), // the verdict stands over the rows of the log
+    h(
+      'nav',
+      { class: 'figure-keys', 'aria-label': t('fig.screens') },
       button(t('fig.falls'), { tone: 'stacked', icon: 'down', href: `${at}/falls` }),
       button(t('fig.trace'), { tone: 'stacked', icon: 'walk', href: `${at}/trace` }),
-      button(t('fig.capacity'), { tone: 'stacked', icon: 'water', href: `${at}/capacity` })),
+      button(t('fig.capacity'), { tone: 'stacked', icon: 'water', href: `${at}/capacity` })
+    )
   );
 }
 
@@ -68,17 +99,35 @@ export function sketchOf(figures) {
   const whole = wholeFall(figures);
   if (!profile || !model || !whole) return null;
   return levelSketch(profile, {
-    observations: figures.observations.map((one) => figures.placeOf(one.fields.counter_m)).filter(Number.isFinite),
-    ties: model.ties, sags: water?.sags ?? [], flow: figures.run.fields.direction ?? 'unknown', absolute: model.ties.length > 0,
-    alt: t('sketch.alt', { m: `${placeText(whole.last)} m`, fall: `${whole.words} (${knownWord(whole.known)})` }),
+    observations: figures.observations
+      .map((one) => figures.placeOf(one.fields.counter_m))
+      .filter(Number.isFinite),
+    ties: model.ties,
+    sags: water?.sags ?? [],
+    flow: figures.run.fields.direction ?? 'unknown',
+    absolute: model.ties.length > 0,
+    alt: t('sketch.alt', {
+      m: `${placeText(whole.last)} m`,
+      fall: `${whole.words} (${knownWord(whole.known)})`
+    })
   });
 }
 
 /** @param {import('./figure_words.js').Line[]} lines */
 export function lineList(lines) {
   if (lines.length === 0) return null;
-  return h('ul', { class: 'figure-lines' }, ...lines.map((one) =>
-    h('li', { class: `figure-line ${one.tone}`, 'data-figure': one.key.split(' ')[0] }, icon(one.icon), h('span', null, keepUnits(one.words)))));
+  return h(
+    'ul',
+    { class: 'figure-lines' },
+    ...lines.map((one) =>
+      h(
+        'li',
+        { class: `figure-line ${one.tone}`, 'data-figure': one.key.split(' ')[0] },
+        icon(one.icon),
+        h('span', null, keepUnits(one.words))
+      )
+    )
+  );
 }
 
 /** What the checks came to, and what is assumed, each with the check that would replace it.
@@ -87,9 +136,18 @@ export function toolsLine(figures, jobId, withVerdict = true) {
   const assumed = assumedTools(figures);
   const verdict = withVerdict ? verdictText(figures.tools) : '';
   const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
-  if (assumed.length === 0) return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
-  const links = assumed.flatMap((one, i) => [i ? ', ' : ' ', h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)]);
-  return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.'));
+  if (assumed.length === 0)
+    return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
+  const links = assumed.flatMap((one, i) => [
+    i ? ', ' : ' ',
+    h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)
+  ]);
+  return h(
+    'div',
+    { class: 'stack-s' },
+    told,
+    h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.')
+  );
 }
 
 /** Said beside every number that an engineer might use. @param {string} words */

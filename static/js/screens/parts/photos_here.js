@@ -1,4 +1,7 @@
-/** The photos of a job that are not on this phone: how many, how large, what is being done about them, and the choice. */
+/**
+ * The photos of a job that are not on this phone: how many, how large, what is being done about them, and the
+ * choice.
+ */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { bytesOf, bytesText, counted } from '../../ui/format.js';
@@ -8,11 +11,18 @@ import { t } from '../../text/en.js';
 
 /**
  * Follows the fetching; `show` looks again after the records changed. Hidden where there is nothing to say.
- * @param {any} app @param {string} jobId @param {{title?: string}} [how] `title`: among other jobs, and there only while it asks
+ * @param {any} app
+ * @param {string} jobId
+ * @param {{title?: string}} [how] `title`: among other jobs, and there only while it asks
  * @returns {{element: HTMLElement, show: () => Promise<void>, stop: () => void}}
  */
 export function photosCard(app, jobId, { title = '' } = {}) {
-  const element = h('section', { class: 'card', hidden: true, 'aria-label': t('photos.title'), 'data-photos-of': jobId });
+  const element = h('section', {
+    class: 'card',
+    hidden: true,
+    'aria-label': t('photos.title'),
+    'data-photos-of': jobId
+  });
   let turn = 0;
   const show = async () => {
     turn += 1;
@@ -34,36 +44,59 @@ function said(app, jobId, state) {
   const { total, here, missing, missing_bytes, absent, damaged } = state;
   if (here === total) return [];
   const values = { photos: counted(missing.length, 'photo'), size: bytesText(missing_bytes) };
-  const take = button(t('photos_here.take'), { tone: 'main-act', onclick: () => void app.sync.photos.take(jobId) });
+  const take = button(t('photos_here.take'), {
+    tone: 'main-act',
+    onclick: () => void app.sync.photos.take(jobId)
+  });
   const leave = button(t('photos_here.leave'), { onclick: () => void app.sync.photos.leave(jobId) });
   return [
     h('p', null, h('strong', null, t('photos_here.count', { here, photos: counted(total, 'photo') }))),
     ...(state.fetching ? progress(state) : missing.length ? choice(state, values, take, leave) : []),
     absent ? h('p', null, t('photos_here.absent', { photos: counted(absent, 'photo') })) : null,
-    damaged ? h('p', { role: 'status' }, t('photos_here.damaged', { photos: counted(damaged, 'photo') })) : null,
+    damaged
+      ? h('p', { role: 'status' }, t('photos_here.damaged', { photos: counted(damaged, 'photo') }))
+      : null
   ];
 }
 
 /** @param {JobPhotos} state */
 function progress({ bytes_done, bytes_total }) {
   const words = t('photos_here.fetching', { size: bytesOf(bytes_done, bytes_total) });
-  return [h('p', { class: 'num' }, words), h('progress', { max: bytes_total || 1, value: bytes_done, 'aria-label': t('photos_here.progress') })];
+  return [
+    h('p', { class: 'num' }, words),
+    h('progress', { max: bytes_total || 1, value: bytes_done, 'aria-label': t('photos_here.progress') })
+  ];
 }
 
-/** @param {JobPhotos} state @param {{photos: string, size: string}} values @param {HTMLElement} take @param {HTMLElement} leave */
+/**
+ * @param {JobPhotos} state
+ * @param {{photos: string, size: string}} values
+ * @param {HTMLElement} take
+ * @param {HTMLElement} leave
+ */
 function choice(state, values, take, leave) {
   const { plan, code, missing_bytes: need, free_bytes: free } = state;
   if (plan === 'leave') return [h('p', null, t('photos_here.left', values)), take];
   if (plan === 'wait') return [h('p', null, t('photos_here.wait', values)), take];
   if (code === 'no_room') {
-    const words = free ? t('photos_here.no_room', { free: bytesText(free), need: bytesText(need) }) : t('photos_here.full');
+    const words = free
+      ? t('photos_here.no_room', { free: bytesText(free), need: bytesText(need) })
+      : t('photos_here.full');
     return [h('p', { role: 'status' }, words), keys(take, leave)];
   }
   if (plan === 'ask') {
-    return [h('p', null, t('photos_here.ask', values), state.metered ? ` ${t('photos_here.metered')}` : ''), h('p', { class: 'soft' }, t('photos_here.why')), keys(take, leave)];
+    return [
+      h('p', null, t('photos_here.ask', values), state.metered ? ` ${t('photos_here.metered')}` : ''),
+      h('p', { class: 'soft' }, t('photos_here.why')),
+      keys(take, leave)
+    ];
   }
   const why = code === 'offline' ? t('kept.no_signal') : state.message;
-  return [h('p', null, t('photos_here.coming', values)), why ? h('p', { role: 'status' }, why) : null, why ? keys(take, leave) : null];
+  return [
+    h('p', null, t('photos_here.coming', values)),
+    why ? h('p', { role: 'status' }, why) : null,
+    why ? keys(take, leave) : null
+  ];
 }
 
 /** @param {...HTMLElement} some */

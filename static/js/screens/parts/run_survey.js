@@ -1,4 +1,7 @@
-/** What the phone can say of a run with no signal: its figures, and what is odd about its records. Never stored. */
+/**
+ * What the phone can say of a run with no signal: its figures, and what is odd about its records. Never
+ * stored.
+ */
 import { partFindings } from '../../survey/instruments/counter_resets.js';
 import { runFindings, sentence } from '../../survey/review/plausibility.js';
 import { ofRun, runFigures } from '../../figures/run_figures.js';
@@ -21,13 +24,32 @@ export function runSurvey(app, view, run) {
   const figures = runFigures(app, view, run);
   const { readings, observations, tools, parts, ties, stretches, records } = figures;
   const rows = app.tables.observation_codes.rows;
-  const findings = safely(() => [
-    ...runFindings(figures.run.fields, readings, observations, rows, tools.cable_length_m, checkedLimit(tools), [...ties, ...records.stretch, ...records.remark]),
-    ...partFindings(parts, ties, stretches),
-  ], []);
+  const findings = safely(
+    () => [
+      ...runFindings(
+        figures.run.fields,
+        readings,
+        observations,
+        rows,
+        tools.cable_length_m,
+        checkedLimit(tools),
+        [...ties, ...records.stretch, ...records.remark]
+      ),
+      ...partFindings(parts, ties, stretches)
+    ],
+    []
+  );
   return {
-    figures, readings, observations, surveyedM: figures.extent?.surveyed_m ?? null, placeOf: figures.placeOf,
-    findings: findings.map((/** @type {any} */ one) => ({ record_id: one.record_id, code: one.code, words: inWords(app, one) })),
+    figures,
+    readings,
+    observations,
+    surveyedM: figures.extent?.surveyed_m ?? null,
+    placeOf: figures.placeOf,
+    findings: findings.map((/** @type {any} */ one) => ({
+      record_id: one.record_id,
+      code: one.code,
+      words: inWords(app, one)
+    }))
   };
 }
 

@@ -1,4 +1,7 @@
-/** What runs along the pipe at the head of the log: since where, how much, and one tap to finish or to change it. */
+/**
+ * What runs along the pipe at the head of the log: since where, how much, and one tap to finish or to change
+ * it.
+ */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
 import { metres } from '../../ui/format.js';
@@ -15,7 +18,10 @@ export function runningPart(app, observations, at) {
   const open = continuousItems(observations, null).items.filter((one) => one.open);
   if (open.length === 0) return null;
   const rows = app.tables.observation_codes.rows;
-  return section(t('running.title'), h('div', { class: 'stack-s' }, ...open.map((item) => card(rows, item, at))));
+  return section(
+    t('running.title'),
+    h('div', { class: 'stack-s' }, ...open.map((item) => card(rows, item, at)))
+  );
 }
 
 /** @param {any[]} rows @param {Item} item @param {string} at */
@@ -24,15 +30,30 @@ function card(rows, item, at) {
   const to = (/** @type {string} */ role) => `${at}/observations/new?${role}=${item.start_id}`;
   const name = `${item.code} ${item.number}`;
   return h(
-    'div', { class: 'running', role: 'group', 'aria-label': name },
-    h('div', { class: 'running-words' }, pictogram(row?.pictogram), h(
-      'div', null,
-      h('p', { class: 'row-title' }, row?.title ?? t('obs.unknown_code')),
-      h('p', { class: 'row-under' }, t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) }), ` · ${quantityWords(rows, item)}`),
-    )),
-    h('div', { class: 'keys' },
+    'div',
+    { class: 'running', role: 'group', 'aria-label': name },
+    h(
+      'div',
+      { class: 'running-words' },
+      pictogram(row?.pictogram),
+      h(
+        'div',
+        null,
+        h('p', { class: 'row-title' }, row?.title ?? t('obs.unknown_code')),
+        h(
+          'p',
+          { class: 'row-under' },
+          t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) }),
+          ` · ${quantityWords(rows, item)}`
+        )
+      )
+    ),
+    h(
+      'div',
+      { class: 'keys' },
       button(t('running.finish'), { href: to('finish'), key: `finish-${item.start_id}` }),
-      button(t('running.change'), { href: to('change'), key: `change-${item.start_id}` })),
+      button(t('running.change'), { href: to('change'), key: `change-${item.start_id}` })
+    )
   );
 }
 
@@ -42,7 +63,11 @@ export function quantityWords(rows, item) {
   const row = findCode(rows, item.code);
   const values = ['quantification_1', 'quantification_2']
     .filter((name) => typeof part.fields[name] === 'number')
-    .map((name) => `${part.fields[name]} ${(row && quantityFor(row, name, part.fields.characterisation_1)?.unit) ?? ''}`.trim());
+    .map((name) =>
+      `${part.fields[name]} ${(row && quantityFor(row, name, part.fields.characterisation_1)?.unit) ?? ''}`.trim()
+    );
   if (values.length === 0) return t('running.quantity_none');
-  return item.parts.length > 1 ? t('running.quantity', { value: values.join(', '), m: metres(part.from_counter_m) }) : values.join(', ');
+  return item.parts.length > 1
+    ? t('running.quantity', { value: values.join(', '), m: metres(part.from_counter_m) })
+    : values.join(', ');
 }

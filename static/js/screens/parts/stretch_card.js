@@ -1,4 +1,7 @@
-/** One stretch in figures: bore, roughness, gradient, capacity with its band, the flow tried, the rules beside it. */
+/**
+ * One stretch in figures: bore, roughness, gradient, capacity with its band, the flow tried, the rules beside
+ * it.
+ */
 import { h, s } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { boreSketch } from '../../ui/bore_sketch.js';
@@ -15,25 +18,53 @@ import { t } from '../../text/en.js';
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchRule} StretchRule */
 /** @typedef {{low_m3_s: number | null, mean_m3_s: number | null, high_m3_s: number | null}} Band */
 /**
- * @typedef {{row: CapacityRow, number: number, isChoke: boolean, most: number, trial: import('../figures/capacity.js').Trial,
- *   flow: StretchFlow | null, rules: StretchRule[], recorded: boolean, at: string}} About
+ * @typedef {{row: CapacityRow, number: number, isChoke: boolean, most: number, trial:
+ *   import('../figures/capacity.js').Trial, flow: StretchFlow | null, rules: StretchRule[], recorded:
+ *   boolean, at: string}} About
  */
 /** @typedef {[string, string, string]} Fact */
 
 /** @param {any} app @param {About} about */
 export function stretchCard(app, about) {
   const { row, number, isChoke, at } = about;
-  const title = row.from_m === null ? t('cap.stretch', { n: number }) : t('cap.stretch_at', { n: number, from: placeText(row.from_m), to: placeText(Number(row.to_m)) });
+  const title =
+    row.from_m === null
+      ? t('cap.stretch', { n: number })
+      : t('cap.stretch_at', { n: number, from: placeText(row.from_m), to: placeText(Number(row.to_m)) });
   const size = sizeWords(app, row);
   return h(
-    'section', { class: 'figure-card', 'data-figure': 'stretch' },
-    h('h3', null, h('span', null, keepUnits(title)), isChoke ? h('span', { class: 'tag tag-notice' }, t('cap.choke_tag')) : null),
-    h('div', { class: 'bore-line' }, boreSketch(row.bore, about.flow?.depth_m ?? null, t('cap.bore_alt', { size })), capacityBlock(about)),
-    facts([...sizeFacts(app, row, size), ...roughnessFacts(row, about.recorded), ...wholeFact(row), gradientFact(row)]),
-    row.left_out === null && row.first_full_m !== null ? h('p', { class: 'small' }, keepUnits(crownText(row.first_full_m))) : null,
+    'section',
+    { class: 'figure-card', 'data-figure': 'stretch' },
+    h(
+      'h3',
+      null,
+      h('span', null, keepUnits(title)),
+      isChoke ? h('span', { class: 'tag tag-notice' }, t('cap.choke_tag')) : null
+    ),
+    h(
+      'div',
+      { class: 'bore-line' },
+      boreSketch(row.bore, about.flow?.depth_m ?? null, t('cap.bore_alt', { size })),
+      capacityBlock(about)
+    ),
+    facts([
+      ...sizeFacts(app, row, size),
+      ...roughnessFacts(row, about.recorded),
+      ...wholeFact(row),
+      gradientFact(row)
+    ]),
+    row.left_out === null && row.first_full_m !== null
+      ? h('p', { class: 'small' }, keepUnits(crownText(row.first_full_m)))
+      : null,
     ...(row.capacity?.findings ?? []).map((code) => h('p', { class: 'small soft' }, codeWords(code))),
-    flowBlock(about), rulesBlock(app, about),
-    button(t('cap.edit'), { icon: 'stretch', tone: 'wide quiet', href: `${at}/stretches/${row.id}`, key: `edit ${row.id}` }),
+    flowBlock(about),
+    rulesBlock(app, about),
+    button(t('cap.edit'), {
+      icon: 'stretch',
+      tone: 'wide quiet',
+      href: `${at}/stretches/${row.id}`,
+      key: `edit ${row.id}`
+    })
   );
 }
 
@@ -52,13 +83,23 @@ export function litres(band) {
 function capacityBlock({ row, most }) {
   if (row.left_out !== null) return h('p', null, t('cap.none_why', { why: codeWords(row.left_out) }));
   const band = /** @type {NonNullable<CapacityRow['capacity']>} */ (row.capacity);
-  const spread = band.mean_m3_s !== null && band.low_m3_s !== null && band.high_m3_s !== null
-    ? t('cap.band', { a: litresText(band.low_m3_s), b: litresText(band.high_m3_s) }) : '';
+  const spread =
+    band.mean_m3_s !== null && band.low_m3_s !== null && band.high_m3_s !== null
+      ? t('cap.band', { a: litresText(band.low_m3_s), b: litresText(band.high_m3_s) })
+      : '';
   return h(
-    'div', { class: 'stack-s' },
+    'div',
+    { class: 'stack-s' },
     h('p', { class: 'soft small' }, t('cap.full')),
-    h('p', { class: 'big-figure' }, keepUnits(litres(band)), ' ', h('small', null, `(${knownWord(band.known)})`)),
-    spread ? h('p', { class: 'small' }, keepUnits(spread)) : null, bandBar(band, most),
+    h(
+      'p',
+      { class: 'big-figure' },
+      keepUnits(litres(band)),
+      ' ',
+      h('small', null, `(${knownWord(band.known)})`)
+    ),
+    spread ? h('p', { class: 'small' }, keepUnits(spread)) : null,
+    bandBar(band, most)
   );
 }
 
@@ -67,16 +108,27 @@ function bandBar({ low_m3_s: low, mean_m3_s: mean, high_m3_s: high }, most) {
   if (most <= 0 || (low === null && mean === null && high === null)) return null;
   const x = (/** @type {number} */ q) => Math.round(8 + (q / most) * 184);
   const [from, to] = [low ?? mean ?? high, high ?? mean ?? low].map(Number);
-  return h('div', { class: 'band-bar', 'aria-hidden': 'true' }, s(
-    'svg', { viewBox: '0 0 200 24', preserveAspectRatio: 'none' },
-    s('line', { class: 'band-rail', x1: 6, x2: 194, y1: 12, y2: 12 }),
-    s('line', { class: 'band-range', x1: x(from), x2: Math.max(x(to), x(from) + 3), y1: 12, y2: 12 }),
-    mean === null ? null : s('rect', { class: 'band-mean', x: x(mean) - 2, y: 3, width: 4, height: 18, rx: 1 })));
+  return h(
+    'div',
+    { class: 'band-bar', 'aria-hidden': 'true' },
+    s(
+      'svg',
+      { viewBox: '0 0 200 24', preserveAspectRatio: 'none' },
+      s('line', { class: 'band-rail', x1: 6, x2: 194, y1: 12, y2: 12 }),
+      s('line', { class: 'band-range', x1: x(from), x2: Math.max(x(to), x(from) + 3), y1: 12, y2: 12 }),
+      mean === null
+        ? null
+        : s('rect', { class: 'band-mean', x: x(mean) - 2, y: 3, width: 4, height: 18, rx: 1 })
+    )
+  );
 }
 
 /** @param {any} app @param {CapacityRow} row @returns {string} */
 function sizeWords(app, row) {
-  if (row.disputed) return t('cap.sizes_disputed', { sizes: (row.bores ?? []).map((bore) => boreWords(app, bore)).join(t('cap.or')) });
+  if (row.disputed)
+    return t('cap.sizes_disputed', {
+      sizes: (row.bores ?? []).map((bore) => boreWords(app, bore)).join(t('cap.or'))
+    });
   return row.bore ? boreWords(app, row.bore) : knownWord(null);
 }
 
@@ -84,7 +136,9 @@ function sizeWords(app, row) {
 function boreWords(app, bore) {
   const mm = (/** @type {number} */ m) => decimalText(1000 * m, 0);
   const wide = bore.width_m && bore.kind !== 'circular' ? ` × ${mm(bore.width_m)}` : '';
-  const kind = app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === bore.kind)?.label ?? t('cap.kind_deformed');
+  const kind =
+    app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === bore.kind)?.label ??
+    t('cap.kind_deformed');
   return `${kind}, ${mm(bore.height_m)}${wide} mm`;
 }
 
@@ -94,8 +148,10 @@ function sizeFacts(app, row, size) {
   const found = [[t('cap.size'), size, knownWord(row.size_known)]];
   for (const one of row.narrowings) {
     const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
-    const words = one.left_pct !== null ? t('cap.leaves', { pct: decimalText(one.left_pct, 0) })
-      : t('cap.leaves_between', { a: decimalText(one.least_pct, 0), b: decimalText(one.most_pct, 0) });
+    const words =
+      one.left_pct !== null
+        ? t('cap.leaves', { pct: decimalText(one.left_pct, 0) })
+        : t('cap.leaves_between', { a: decimalText(one.least_pct, 0), b: decimalText(one.most_pct, 0) });
     found.push([title, words, t('cap.narrowing')]);
   }
   return found;
@@ -110,51 +166,113 @@ function mmText(mm) {
 function roughnessFacts(row, recorded) {
   if (row.roughness_mm === null) return [];
   const mm = `${mmText(row.roughness_mm)} mm`;
-  const range = row.roughness_low_mm === null ? '' : t('cap.roughness_range', { a: mmText(row.roughness_low_mm), b: mmText(Number(row.roughness_high_mm)) });
-  return [[t('cap.roughness'), mm, [t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default'), range].filter(Boolean).join('; ')]];
+  const range =
+    row.roughness_low_mm === null
+      ? ''
+      : t('cap.roughness_range', {
+          a: mmText(row.roughness_low_mm),
+          b: mmText(Number(row.roughness_high_mm))
+        });
+  return [
+    [
+      t('cap.roughness'),
+      mm,
+      [t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default'), range].filter(Boolean).join('; ')
+    ]
+  ];
 }
 
 /** @param {CapacityRow} row @returns {Fact[]} */
 function wholeFact(row) {
-  return row.carries.gradient === null || row.gradient === null || slope(row.carries.gradient) === slope(row.gradient) ? [] : [[t('cap.gradient_whole'), slope(row.carries.gradient), '']];
+  return row.carries.gradient === null ||
+    row.gradient === null ||
+    slope(row.carries.gradient) === slope(row.gradient)
+    ? []
+    : [[t('cap.gradient_whole'), slope(row.carries.gradient), '']];
 }
 
 /** @param {CapacityRow} row @returns {Fact} */
 function gradientFact(row) {
-  const band = row.gradient_low !== null && row.gradient_high !== null
-    ? t('cap.gradient_band', { a: slope(row.gradient_low), b: slope(row.gradient_high) }) : '';
+  const band =
+    row.gradient_low !== null && row.gradient_high !== null
+      ? t('cap.gradient_band', { a: slope(row.gradient_low), b: slope(row.gradient_high) })
+      : '';
   const known = row.gradient_known === 'unknown' ? knownWord(null) : knownWord(row.gradient_known);
-  if (row.gradient === null) return [t('cap.gradient'), band ? t('cap.gradient_bounds', { a: slope(row.gradient_low), b: slope(row.gradient_high) }) : knownWord(null), known];
+  if (row.gradient === null)
+    return [
+      t('cap.gradient'),
+      band
+        ? t('cap.gradient_bounds', { a: slope(row.gradient_low), b: slope(row.gradient_high) })
+        : knownWord(null),
+      known
+    ];
   return [t('cap.gradient'), slope(row.gradient), [band, known].filter(Boolean).join(', ')];
 }
 
 /** A fall with the flow, along the pipe, in words. @param {number | null} sine @returns {string} */
 function slope(sine) {
-  return sine === null ? knownWord(null) : oneInText(-Math.asin(sine) * 180 / Math.PI);
+  return sine === null ? knownWord(null) : oneInText((-Math.asin(sine) * 180) / Math.PI);
 }
 
 /** @param {Fact[]} list */
 function facts(list) {
-  return h('dl', { class: 'facts' }, ...list.flatMap(([label, value, how]) =>
-    [h('dt', null, label), h('dd', null, keepUnits(value), how ? h('span', { class: 'how' }, keepUnits(how)) : null)]));
+  return h(
+    'dl',
+    { class: 'facts' },
+    ...list.flatMap(([label, value, how]) => [
+      h('dt', null, label),
+      h('dd', null, keepUnits(value), how ? h('span', { class: 'how' }, keepUnits(how)) : null)
+    ])
+  );
 }
 
 /** Depth, velocity and shear of the flow tried. @param {About} about */
 function flowBlock({ flow, row, trial }) {
   if (!flow) return null;
-  const title = h('p', { class: 'field-label' }, keepUnits(t('cap.tried', { q: decimalText(trial.flow_l_s ?? 0, 1) })));
-  if (flow.left_out !== null) return h('div', { class: 'stack-s', 'data-figure': 'flow' }, title, h('p', null, codeWords(flow.left_out)));
+  const title = h(
+    'p',
+    { class: 'field-label' },
+    keepUnits(t('cap.tried', { q: decimalText(trial.flow_l_s ?? 0, 1) }))
+  );
+  if (flow.left_out !== null)
+    return h(
+      'div',
+      { class: 'stack-s', 'data-figure': 'flow' },
+      title,
+      h('p', null, codeWords(flow.left_out))
+    );
   const depth = Number(flow.depth_m);
-  const reached = (/** @type {boolean | null} */ yes, /** @type {string} */ limit) => t(yes ? 'cap.reached' : 'cap.not_reached', { limit });
+  const reached = (/** @type {boolean | null} */ yes, /** @type {string} */ limit) =>
+    t(yes ? 'cap.reached' : 'cap.not_reached', { limit });
   /** @type {Fact[]} */
   const list = [
-    [t('cap.depth'), t('cap.depth_words', { mm: decimalText(1000 * depth, 0), pct: decimalText(100 * depth / row.bore.height_m, 0) }), ''],
-    [t('cap.velocity'), `${decimalText(Number(flow.velocity_m_s), 2)} m/s`, reached(flow.by_velocity, `${decimalText(trial.velocity_m_s, 2)} m/s`)],
-    [t('cap.shear'), `${decimalText(Number(flow.shear_pa), 2)} Pa`, reached(flow.by_shear, `${decimalText(trial.shear_pa, 2)} Pa`)],
+    [
+      t('cap.depth'),
+      t('cap.depth_words', {
+        mm: decimalText(1000 * depth, 0),
+        pct: decimalText((100 * depth) / row.bore.height_m, 0)
+      }),
+      ''
+    ],
+    [
+      t('cap.velocity'),
+      `${decimalText(Number(flow.velocity_m_s), 2)} m/s`,
+      reached(flow.by_velocity, `${decimalText(trial.velocity_m_s, 2)} m/s`)
+    ],
+    [
+      t('cap.shear'),
+      `${decimalText(Number(flow.shear_pa), 2)} Pa`,
+      reached(flow.by_shear, `${decimalText(trial.shear_pa, 2)} Pa`)
+    ]
   ];
-  return h('div', { class: 'stack-s', 'data-figure': 'flow' }, title, facts(list),
+  return h(
+    'div',
+    { class: 'stack-s', 'data-figure': 'flow' },
+    title,
+    facts(list),
     ...flow.findings.map((code) => h('p', { class: 'small' }, h('strong', null, codeWords(code)))),
-    h('p', { class: 'field-help' }, t(flow.at === 'least' ? 'cap.at_least_gradient' : 'cap.at_middle')));
+    h('p', { class: 'field-help' }, t(flow.at === 'least' ? 'cap.at_least_gradient' : 'cap.at_middle'))
+  );
 }
 
 /** @param {any} app @param {About} about */
@@ -162,14 +280,37 @@ function rulesBlock(app, { rules, row }) {
   const wall = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
   if (rules.length === 0 && !wall) return null;
   const items = rules.map((one) => {
-    if (one.one_in === null) return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeWords).join(' '));
+    if (one.one_in === null)
+      return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeWords).join(' '));
     const table = app.tables.minimum_gradients;
     const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[one.rule][Number(one.row)];
     const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: decimalText(one.one_in, 0) });
-    return h('li', null, h('span', null, `${keepUnits(name)}: `, h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))), '. ',
-      ...one.findings.map((code) => `${codeWords(code)} `), h('span', { class: 'limit-words' }, `${from.source} (${from.certainty}).`));
+    return h(
+      'li',
+      null,
+      h(
+        'span',
+        null,
+        `${keepUnits(name)}: `,
+        h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))
+      ),
+      '. ',
+      ...one.findings.map((code) => `${codeWords(code)} `),
+      h('span', { class: 'limit-words' }, `${from.source} (${from.certainty}).`)
+    );
   });
-  return h('details', null, h('summary', null, t('cap.rules')),
-    wall ? h('p', { class: 'small soft' }, t('cap.roughness_from', { source: wall.k_s_source, certainty: wall.k_s_certainty })) : null,
-    h('p', { class: 'field-help' }, t('cap.rules_why')), h('ul', { class: 'stack-s small' }, ...items));
+  return h(
+    'details',
+    null,
+    h('summary', null, t('cap.rules')),
+    wall
+      ? h(
+          'p',
+          { class: 'small soft' },
+          t('cap.roughness_from', { source: wall.k_s_source, certainty: wall.k_s_certainty })
+        )
+      : null,
+    h('p', { class: 'field-help' }, t('cap.rules_why')),
+    h('ul', { class: 'stack-s small' }, ...items)
+  );
 }

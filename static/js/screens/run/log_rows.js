@@ -29,49 +29,119 @@ export async function logRows(app, view, run, survey) {
   const { photo: photos, level_tie: ties, stretch: stretches, remark: remarks } = survey.figures.records;
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
-  const attached = (/** @type {string} */ id) => photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
+  const attached = (/** @type {string} */ id) =>
+    photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
   const graded = byRecord(survey.figures.grading?.graded ?? []);
   /** @type {Row[]} */
   const rows = [
-    ...survey.readings.map((/** @type {any} */ one) => row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))),
+    ...survey.readings.map((/** @type {any} */ one) =>
+      row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))
+    ),
     ...survey.observations.map((/** @type {any} */ one) => {
       const { title, under, row: code } = observationWords(app, one);
       const mark = worstMark(app, graded.get(one.id) ?? []);
-      return row('observation', one, one.fields.counter_m, h('span', null, pictogram(code?.pictogram), title, mark), under);
+      return row(
+        'observation',
+        one,
+        one.fields.counter_m,
+        h('span', null, pictogram(code?.pictogram), title, mark),
+        under
+      );
     }),
-    ...ties.map((/** @type {any} */ one) => row('level_tie', one, one.fields.counter_m, t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }), tieUnder(app, view, survey.figures, one))),
-    ...stretches.map((/** @type {any} */ one) => row('stretch', one, one.fields.from_counter_m, stretchTitle(app, view, one), stretchUnder(app, view, one, survey.figures.stretches))),
+    ...ties.map((/** @type {any} */ one) =>
+      row(
+        'level_tie',
+        one,
+        one.fields.counter_m,
+        t('log.tie', { m: metres(one.fields.invert_level_m ?? NaN, 3) }),
+        tieUnder(app, view, survey.figures, one)
+      )
+    ),
+    ...stretches.map((/** @type {any} */ one) =>
+      row(
+        'stretch',
+        one,
+        one.fields.from_counter_m,
+        stretchTitle(app, view, one),
+        stretchUnder(app, view, one, survey.figures.stretches)
+      )
+    ),
     ...endRow(app, view, run, survey),
-    ...remarks.map((/** @type {any} */ one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
-    ...photos.filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to)).map((/** @type {any} */ one) => row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))),
+    ...remarks.map((/** @type {any} */ one) =>
+      row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))
+    ),
+    ...photos
+      .filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to))
+      .map((/** @type {any} */ one) =>
+        row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))
+      )
   ];
   if (rows.length === 0) return h('p', { class: 'soft' }, t('log.empty'));
-  rows.sort((a, b) => a.place - b.place || ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || (a.record.id < b.record.id ? -1 : 1));
+  rows.sort(
+    (a, b) =>
+      a.place - b.place ||
+      ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) ||
+      (a.record.id < b.record.id ? -1 : 1)
+  );
   const found = byRecord(survey.findings);
   const log = h('div', { class: 'log' });
-  const draw = (/** @type {Row[]} */ some) => Promise.all(some.map((one) => {
-    const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
-    const path = one.kind === 'run' ? `/jobs/${view.jobId}/runs/${run.id}/edit?part=end` : recordPath(view.jobId, one.kind, one.record);
-    return logRow(app, found.get(one.record.id) ?? [], one, thumbs, path);
-  }));
+  const draw = (/** @type {Row[]} */ some) =>
+    Promise.all(
+      some.map((one) => {
+        const thumbs = one.kind === 'photo' ? [one.record] : attached(one.record.id);
+        const path =
+          one.kind === 'run'
+            ? `/jobs/${view.jobId}/runs/${run.id}/edit?part=end`
+            : recordPath(view.jobId, one.kind, one.record);
+        return logRow(app, found.get(one.record.id) ?? [], one, thumbs, path);
+      })
+    );
   const whole = rows.length <= MOST || unfolded.has(run.id);
-  log.append(...await draw(whole ? rows : rows.slice(-MOST)));
-  const earlier = whole ? null : button(t('log.earlier', { n: rows.length - MOST }), {
-    tone: 'wide quiet', onclick: async () => {
-      unfolded.add(run.id);
-      earlier?.remove();
-      log.prepend(...await draw(rows.slice(0, -MOST)));
-    },
-  });
-  return h('div', { class: 'stack-s' }, h('p', { class: 'field-help' }, [t('log.column'), verdictText(survey.figures.tools)].filter(Boolean).join(' ')), earlier, log);
+  log.append(...(await draw(whole ? rows : rows.slice(-MOST))));
+  const earlier = whole
+    ? null
+    : button(t('log.earlier', { n: rows.length - MOST }), {
+        tone: 'wide quiet',
+        onclick: async () => {
+          unfolded.add(run.id);
+          earlier?.remove();
+          log.prepend(...(await draw(rows.slice(0, -MOST))));
+        }
+      });
+  return h(
+    'div',
+    { class: 'stack-s' },
+    h(
+      'p',
+      { class: 'field-help' },
+      [t('log.column'), verdictText(survey.figures.tools)].filter(Boolean).join(' ')
+    ),
+    earlier,
+    log
+  );
 }
 
-/** The end of the run, where it stands on the run and not as an observation too. @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Row[]} */
+/**
+ * The end of the run, where it stands on the run and not as an observation too.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} run
+ * @param {any} survey
+ * @returns {Row[]}
+ */
 function endRow(app, view, run, survey) {
   const { end_counter_m: endM, end_reason: reason } = run.fields;
   if (typeof endM !== 'number' || !reason || toldEnd(survey.observations)) return [];
   const place = survey.figures.run.fields.end_counter_m;
-  return [row('run', { ...run, fields: { ...run.fields, counter_m: endM } }, place, t('run.end'), valueWords(app, view, 'run', 'end_reason', reason))];
+  return [
+    row(
+      'run',
+      { ...run, fields: { ...run.fields, counter_m: endM } },
+      place,
+      t('run.end'),
+      valueWords(app, view, 'run', 'end_reason', reason)
+    )
+  ];
 }
 
 /** @param {any[]} findings @returns {Map<string, any[]>} */
@@ -86,7 +156,14 @@ function byRecord(findings) {
   return found;
 }
 
-/** @param {string} kind @param {any} record @param {number | undefined} place @param {Node | string} title @param {string} under @returns {Row} */
+/**
+ * @param {string} kind
+ * @param {any} record
+ * @param {number | undefined} place
+ * @param {Node | string} title
+ * @param {string} under
+ * @returns {Row}
+ */
 function row(kind, record, place, title, under) {
   return { kind, record, place: place ?? Infinity, title, under };
 }
@@ -99,17 +176,21 @@ async function logRow(app, found, one, thumbs, href) {
   const pictures = [];
   for (const photo of thumbs.slice(0, 3)) pictures.push(await picture(app, photo));
   return h(
-    'a', { class: `log-row ${one.kind}`, href, 'data-key': one.record.id },
+    'a',
+    { class: `log-row ${one.kind}`, href, 'data-key': one.record.id },
     h('span', { class: 'log-place' }, place, h('span', { class: 'unseen' }, ' m,')),
     h('span', { class: 'log-cable', 'aria-hidden': 'true' }),
     h(
-      'span', { class: 'log-text' },
+      'span',
+      { class: 'log-text' },
       h('span', { class: 'log-title' }, one.title),
       one.under ? h('span', { class: 'log-under' }, one.under) : null,
-      ...found.map((/** @type {any} */ finding) => h('span', { class: 'log-found' }, icon('alert'), finding.words)),
+      ...found.map((/** @type {any} */ finding) =>
+        h('span', { class: 'log-found' }, icon('alert'), finding.words)
+      ),
       conflicts ? h('span', { class: 'log-found' }, icon('branch'), t('log.conflict')) : null,
-      pictures.length ? h('span', { class: 'log-thumbs' }, ...pictures) : null,
-    ),
+      pictures.length ? h('span', { class: 'log-thumbs' }, ...pictures) : null
+    )
   );
 }
 
@@ -124,29 +205,61 @@ function readingUnder(reading) {
   const value = reading.fields.inclination;
   const rest = value ? meaning(value).split(', ').slice(1).join(', ') : '';
   const reset = reading.fields.counter_reset;
-  const told = reset ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) }) : '';
+  const told = reset
+    ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) })
+    : '';
   return [told, rest, inFile(reading.fields), reading.fields.remark ?? ''].filter(Boolean).join(' · ');
 }
 
-/** How it was measured, and what the readings make of it. @param {any} app @param {any} view @param {import('../../figures/run_figures.js').Figures} figures @param {any} tie */
+/**
+ * How it was measured, and what the readings make of it.
+ * @param {any} app
+ * @param {any} view
+ * @param {import('../../figures/run_figures.js').Figures} figures
+ * @param {any} tie
+ */
 function tieUnder(app, view, figures, tie) {
   const place = figures.model?.tie_ids.indexOf(tie.id) ?? -1;
   const how = valueWords(app, view, 'level_tie', 'method', tie.fields.method);
-  return place < 0 || !figures.profile ? how : `${how} · ${t('log.tie_adjusted', { m: adjustedText(figures, place) })}`;
+  return place < 0 || !figures.profile
+    ? how
+    : `${how} · ${t('log.tie_adjusted', { m: adjustedText(figures, place) })}`;
 }
 
 /** @param {any} app @param {any} view @param {any} stretch */
 function stretchTitle(app, view, stretch) {
   const f = stretch.fields;
-  const size = f.height_mm ? (f.width_mm ? `${f.height_mm} × ${f.width_mm} mm` : `${f.height_mm} mm`) : t('stretch.size_unknown');
-  return [valueWords(app, view, 'stretch', 'shape', f.shape), size, valueWords(app, view, 'stretch', 'material', f.material)].join(', ');
+  const size = f.height_mm
+    ? f.width_mm
+      ? `${f.height_mm} × ${f.width_mm} mm`
+      : `${f.height_mm} mm`
+    : t('stretch.size_unknown');
+  return [
+    valueWords(app, view, 'stretch', 'shape', f.shape),
+    size,
+    valueWords(app, view, 'stretch', 'material', f.material)
+  ].join(', ');
 }
 
-/** @param {any} app @param {any} view @param {any} stretch @param {any[]} closed the stretches with the ends that follow */
+/**
+ * @param {any} app
+ * @param {any} view
+ * @param {any} stretch
+ * @param {any[]} closed the stretches with the ends that follow
+ */
 function stretchUnder(app, view, stretch, closed) {
   const f = stretch.fields;
   const ended = closed.find((one) => one.id === stretch.id)?.fields ?? f;
-  const to = typeof f.to_counter_m === 'number' ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) }) : ended.to_known ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), { m: metres(ended.to_counter_m) }) : t('stretch.to_open');
-  const known = f.size_known ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase() }) : '';
+  const to =
+    typeof f.to_counter_m === 'number'
+      ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) })
+      : ended.to_known
+        ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), { m: metres(ended.to_counter_m) })
+        : t('stretch.to_open');
+  const known = f.size_known
+    ? t('stretch.size_known', {
+        how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase()
+      })
+    : '';
   return [to, known, f.remark ?? ''].filter(Boolean).join(' · ');
 }

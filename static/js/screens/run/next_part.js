@@ -1,4 +1,6 @@
-/** On the log of a run: the way to the whole length that it is part of, or to survey it from the other end. */
+/**
+ * On the log of a run: the way to the whole length that it is part of, or to survey it from the other end.
+ */
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { placeText } from '../../survey/wording/figure_words.js';
@@ -7,16 +9,28 @@ import { runsOfLength, wholeLength } from '../../figures/length_figures.js';
 import { refsOf } from '../figures/whole_length.js';
 import { t } from '../../text/en.js';
 
-/** @param {any} app @param {any} view @param {any} run @param {import('../../figures/run_figures.js').Figures} figures */
+/**
+ * @param {any} app
+ * @param {any} view
+ * @param {any} run
+ * @param {import('../../figures/run_figures.js').Figures} figures
+ */
 export function onwardPart(app, view, run, figures) {
   const at = `/jobs/${view.jobId}/runs/${run.id}`;
   const runs = runsOfLength(view, run.id);
   const whole = runs.length ? wholeLength(app, view, runs) : null;
   const met = whole?.pieces.some((piece) => piece.turned) ?? false;
   return h(
-    'div', { class: 'stack-s', 'data-figure': 'onward' },
-    whole ? h('div', { class: 'rows' }, linkRow(`${at}/length`, 'stretch', t('length.row', { refs: refsOf(runs) }), under(whole))) : null,
-    !met && endedShort(figures.run.fields) ? offer(view.jobId, run.id) : null,
+    'div',
+    { class: 'stack-s', 'data-figure': 'onward' },
+    whole
+      ? h(
+          'div',
+          { class: 'rows' },
+          linkRow(`${at}/length`, 'stretch', t('length.row', { refs: refsOf(runs) }), under(whole))
+        )
+      : null,
+    !met && endedShort(figures.run.fields) ? offer(view.jobId, run.id) : null
   );
 }
 
@@ -24,13 +38,21 @@ export function onwardPart(app, view, run, figures) {
 function under({ join, visibility }) {
   if (join.length_m === null) return t('length.unknown');
   const { clear_m: clear, part_m: part, hidden_m: hidden } = visibility;
-  return t('length.seen', { seen: placeText((clear ?? 0) + (part ?? 0)), total: placeText(join.length_m), unseen: placeText(hidden ?? 0) });
+  return t('length.seen', {
+    seen: placeText((clear ?? 0) + (part ?? 0)),
+    total: placeText(join.length_m),
+    unseen: placeText(hidden ?? 0)
+  });
 }
 
 /** @param {string} jobId @param {string} runId */
 function offer(jobId, runId) {
   const to = (/** @type {string} */ end) => `/jobs/${jobId}/runs/new?continues=${runId}&end=${end}`;
-  return h('div', { class: 'stack-s' }, h('p', { class: 'soft small' }, t('onward.offer')),
+  return h(
+    'div',
+    { class: 'stack-s' },
+    h('p', { class: 'soft small' }, t('onward.offer')),
     button(t('onward.other'), { tone: 'wide action', icon: 'branch', href: to('other') }),
-    button(t('onward.same'), { tone: 'wide quiet', icon: 'on', href: to('same') }));
+    button(t('onward.same'), { tone: 'wide quiet', icon: 'on', href: to('same') })
+  );
 }

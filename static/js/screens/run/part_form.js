@@ -9,7 +9,7 @@ import { t } from '../../text/en.js';
 const PARTS = {
   stretches: { kind: 'stretch', title: 'stretch.new', save: 'stretch.save', what: 'what.stretch' },
   ties: { kind: 'level_tie', title: 'tie.new', save: 'tie.save', what: 'what.level_tie' },
-  remarks: { kind: 'remark', title: 'remark.new', save: 'remark.save', what: 'what.remark' },
+  remarks: { kind: 'remark', title: 'remark.new', save: 'remark.save', what: 'what.remark' }
 };
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -21,34 +21,79 @@ export async function mount(page, params, app) {
   const record = params.id === 'new' ? null : mustRecord(view, part.kind, params.id);
   const back = run ? `/jobs/${params.job}/runs/${run.id}` : `/jobs/${params.job}/remarks`;
   const what = t(/** @type {any} */ (part.what));
-  const fields = fieldsOf(app, part.kind).filter((field) => field.name !== 'run_id' && (run || field.name !== 'counter_m'));
+  const fields = fieldsOf(app, part.kind).filter(
+    (field) => field.name !== 'run_id' && (run || field.name !== 'counter_m')
+  );
   const offered = run && !record ? offeredPlace(view, run) : null;
   const asked = places(params.query);
   const name = part.kind === 'stretch' ? 'from_counter_m' : 'counter_m';
-  const suggested = { ...(offered && { [name]: offered.counter_m }), ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}), ...asked };
+  const suggested = {
+    ...(offered && { [name]: offered.counter_m }),
+    ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}),
+    ...asked
+  };
   page.head({
     title: record ? app.fields.kinds[part.kind].label : t(/** @type {any} */ (part.title)),
-    eyebrow: run?.fields.run_ref ?? jobTitle(view), back,
-    aside: removeKey(app, { jobId: params.job, kind: part.kind, record, back, path: params.path, what }),
+    eyebrow: run?.fields.run_ref ?? jobTitle(view),
+    back,
+    aside: removeKey(app, { jobId: params.job, kind: part.kind, record, back, path: params.path, what })
   });
   return recordForm(page, app, {
-    jobId: params.job, view, kind: part.kind, record, fields,
+    jobId: params.job,
+    view,
+    kind: part.kind,
+    record,
+    fields,
     fixed: run ? { run_id: run.id } : {},
-    suggested, above: offered && !Object.keys(asked).length ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.words }))] : [],
-    path: params.path, saveLabel: t(/** @type {any} */ (part.save)), what, back,
+    suggested,
+    above:
+      offered && !Object.keys(asked).length
+        ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.words }))]
+        : [],
+    path: params.path,
+    saveLabel: t(/** @type {any} */ (part.save)),
+    what,
+    back
   });
 }
 
-/** Places that the address of a new form brings with it. @param {URLSearchParams} query @returns {Object<string, number>} */
+/**
+ * Places that the address of a new form brings with it.
+ * @param {URLSearchParams} query
+ * @returns {Object<string, number>}
+ */
 function places(query) {
-  const given = ['counter_m', 'from_counter_m', 'to_counter_m', 'counter_part', 'from_part', 'to_part'].filter((name) => /^\d+(\.\d+)?$/.test(query.get(name) ?? ''));
+  const given = [
+    'counter_m',
+    'from_counter_m',
+    'to_counter_m',
+    'counter_part',
+    'from_part',
+    'to_part'
+  ].filter((name) => /^\d+(\.\d+)?$/.test(query.get(name) ?? ''));
   return Object.fromEntries(given.map((name) => [name, Number(query.get(name))]));
 }
 
-/** A new stretch mostly repeats the last one, beginning where that ended. @param {any} view @param {string} runId */
+/**
+ * A new stretch mostly repeats the last one, beginning where that ended.
+ * @param {any} view
+ * @param {string} runId
+ */
 function lastStretch(view, runId) {
-  const last = view.records('stretch').filter((/** @type {any} */ one) => one.fields.run_id === runId).at(-1)?.fields;
+  const last = view
+    .records('stretch')
+    .filter((/** @type {any} */ one) => one.fields.run_id === runId)
+    .at(-1)?.fields;
   if (!last) return {};
   const { shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m, to_counter_m } = last;
-  return { ...(typeof to_counter_m === 'number' && { from_counter_m: to_counter_m }), shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m };
+  return {
+    ...(typeof to_counter_m === 'number' && { from_counter_m: to_counter_m }),
+    shape,
+    height_mm,
+    width_mm,
+    size_known,
+    material,
+    lining,
+    pipe_unit_length_m
+  };
 }

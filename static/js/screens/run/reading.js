@@ -1,4 +1,7 @@
-/** A reading: what the counter and the inclinometer show, by the number pad. Odd values are said, never refused. */
+/**
+ * A reading: what the counter and the inclinometer show, by the number pad. Odd values are said, never
+ * refused.
+ */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { clockTime, metres } from '../../ui/format.js';
@@ -26,20 +29,38 @@ export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/runs/${params.run}`;
   const kept = await app.store.draft(params.path);
   const remembered = (await app.store.setting('inclination')) ?? {};
-  const started = { ...start(view, run, record, remembered), record_id: record?.id ?? kept?.record_id ?? app.newId() };
+  const started = {
+    ...start(view, run, record, remembered),
+    record_id: record?.id ?? kept?.record_id ?? app.newId()
+  };
   const state = restored(kept, started) ?? structuredClone(started);
   const offered = record ? null : offeredPlace(view, run);
   const form = readingForm({
-    state, offered: offered?.counter_m ?? null, field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
+    state,
+    offered: offered?.counter_m ?? null,
+    field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
     before: () => readingBefore(view, run, state.record_id)?.fields.counter_m ?? null,
     findings: (fields) => foundIf(app, view, run, 'reading', state.record_id, fields),
-    touched: () => draft.touch(),
+    touched: () => draft.touch()
   });
-  const part = partControl(/** @type {any} */ (fieldOf(app, 'reading', 'counter_part')), () => draft.touch(), { view, runId: run.id });
+  const part = partControl(
+    /** @type {any} */ (fieldOf(app, 'reading', 'counter_part')),
+    () => draft.touch(),
+    { view, runId: run.id }
+  );
   part.setValue(kept?.mend?.counter_part ?? kept?.part ?? record?.fields.counter_part ?? null);
   // What the person saw: of a draft, the record as it stood when the draft was begun.
-  const opened = { fields: kept?.opened ?? record?.fields ?? {}, shown: shownThen(kept, null, record?.standing) };
-  const draft = keepDraft(app, params.path, () => ({ ...state, part: part.read().value, opened: opened.fields, shown: opened.shown, aside: kept?.aside }));
+  const opened = {
+    fields: kept?.opened ?? record?.fields ?? {},
+    shown: shownThen(kept, null, record?.standing)
+  };
+  const draft = keepDraft(app, params.path, () => ({
+    ...state,
+    part: part.read().value,
+    opened: opened.fields,
+    shown: opened.shown,
+    aside: kept?.aside
+  }));
   const noteBox = h('div', null);
 
   const save = once(async (/** @type {boolean} */ andNext) => {
@@ -48,7 +69,8 @@ export async function mount(page, params, app) {
     /** @type {Object<string, any>} */
     const fields = { ...read, counter_part: part.read().value };
     const about = { what: t('what.reading'), jobId: params.job, typed: () => state };
-    if (!(await insist(app, about, () => write(app, params, record, opened, state.record_id, fields)))) return;
+    if (!(await insist(app, about, () => write(app, params, record, opened, state.record_id, fields))))
+      return;
     await draft.drop();
     await mended(app, params.job, kept);
     await app.store.setSetting('inclination', { unit: state.incl.unit, sense: fields.inclination.sense });
@@ -58,64 +80,147 @@ export async function mount(page, params, app) {
   });
 
   if (kept) {
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing }); form.reset(started); part.setValue(record?.fields.counter_part ?? null); refill(noteBox); form.focus(); }));
+    refill(
+      noteBox,
+      draftNote(kept, async () => {
+        await draft.drop();
+        Object.assign(opened, { fields: record?.fields ?? {}, shown: record?.standing });
+        form.reset(started);
+        part.setValue(record?.fields.counter_part ?? null);
+        refill(noteBox);
+        form.focus();
+      })
+    );
     app.announce(t('form.draft_restored_at', { time: clockTime(kept.kept_at ?? '') }));
   }
   page.head({
-    title: record ? t('reading.one') : t('reading.new'), eyebrow: run.fields.run_ref ?? '?', back, small: true,
-    aside: removeKey(app, { jobId: params.job, kind: 'reading', record, back, path: params.path, what: t('what.reading') }),
+    title: record ? t('reading.one') : t('reading.new'),
+    eyebrow: run.fields.run_ref ?? '?',
+    back,
+    small: true,
+    aside: removeKey(app, {
+      jobId: params.job,
+      kind: 'reading',
+      record,
+      back,
+      path: params.path,
+      what: t('what.reading')
+    })
   });
-  page.body(h(
-    'form', { class: 'form stack-s', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(!record); } },
-    noteBox, conflictNote(record, params.job), kept || !offered || sameAsLast(view, run, offered) ? null : offerKey(offered, form.take), kept ? null : lastWords(view, run, record), ...form.elements, part.element,
-    h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' }),
-  ));
-  page.dock(...form.keys, h(
-    'div', { class: 'bar-keys' },
-    button(t('reading.save'), { tone: record ? 'main-act action' : 'action', onclick: () => void save(false) }),
-    record ? null : button(t('reading.save_next'), { tone: 'main-act action', onclick: () => void save(true) }),
-  ));
+  page.body(
+    h(
+      'form',
+      {
+        class: 'form stack-s',
+        novalidate: true,
+        onsubmit: (/** @type {Event} */ event) => {
+          event.preventDefault();
+          void save(!record);
+        }
+      },
+      noteBox,
+      conflictNote(record, params.job),
+      kept || !offered || sameAsLast(view, run, offered) ? null : offerKey(offered, form.take),
+      kept ? null : lastWords(view, run, record),
+      ...form.elements,
+      part.element,
+      h('button', { type: 'submit', class: 'unseen', tabindex: '-1', 'aria-hidden': 'true' })
+    )
+  );
+  page.dock(
+    ...form.keys,
+    h(
+      'div',
+      { class: 'bar-keys' },
+      button(t('reading.save'), {
+        tone: record ? 'main-act action' : 'action',
+        onclick: () => void save(false)
+      }),
+      record
+        ? null
+        : button(t('reading.save_next'), { tone: 'main-act action', onclick: () => void save(true) })
+    )
+  );
   form.show();
 }
 
-/** What the form shows before anybody has typed. @param {any} view @param {any} run @param {any} record @param {any} remembered */
+/**
+ * What the form shows before anybody has typed.
+ * @param {any} view
+ * @param {any} run
+ * @param {any} record
+ * @param {any} remembered
+ */
 function start(view, run, record, remembered) {
   if (record) {
     const counter = record.fields.counter_m;
-    return { counter: counter === undefined || counter === null ? '' : String(counter), incl: inclinationDraft(record.fields.inclination), reset: resetDraft(record.fields.counter_reset) };
+    return {
+      counter: counter === undefined || counter === null ? '' : String(counter),
+      incl: inclinationDraft(record.fields.inclination),
+      reset: resetDraft(record.fields.counter_reset)
+    };
   }
   const last = ofRun(view, run.id, 'reading').at(-1)?.fields.inclination;
   const unit = last?.unit && last.unit !== 'permille' ? last.unit : (remembered.unit ?? 'deg');
   const sense = last?.sense ?? '';
-  return { counter: '', incl: { text: '', unit, sense: sense === 'level' ? '' : sense, over: false }, reset: null };
-}
-
-/** The draft of the form, or the values of an entry that was set aside. @param {any} kept @param {any} started */
-function restored(kept, started) {
-  if (!kept) return null;
-  if (!kept.mend) return { counter: kept.counter ?? '', incl: kept.incl ?? started.incl, reset: kept.reset ?? null, record_id: started.record_id };
-  const { counter_m: counter, inclination, counter_reset: reset } = kept.mend;
   return {
-    counter: counter === undefined ? started.counter : String(counter), record_id: started.record_id,
-    incl: inclination ? inclinationDraft(inclination) : started.incl, reset: reset === undefined ? started.reset : resetDraft(reset),
+    counter: '',
+    incl: { text: '', unit, sense: sense === 'level' ? '' : sense, over: false },
+    reset: null
   };
 }
 
-/** @param {any} app @param {any} params @param {any} record @param {{fields: any, shown: any}} opened @param {string} id @param {Object<string, any>} fields */
+/**
+ * The draft of the form, or the values of an entry that was set aside.
+ * @param {any} kept
+ * @param {any} started
+ */
+function restored(kept, started) {
+  if (!kept) return null;
+  if (!kept.mend)
+    return {
+      counter: kept.counter ?? '',
+      incl: kept.incl ?? started.incl,
+      reset: kept.reset ?? null,
+      record_id: started.record_id
+    };
+  const { counter_m: counter, inclination, counter_reset: reset } = kept.mend;
+  return {
+    counter: counter === undefined ? started.counter : String(counter),
+    record_id: started.record_id,
+    incl: inclination ? inclinationDraft(inclination) : started.incl,
+    reset: reset === undefined ? started.reset : resetDraft(reset)
+  };
+}
+
+/**
+ * @param {any} app
+ * @param {any} params
+ * @param {any} record
+ * @param {{fields: any, shown: any}} opened
+ * @param {string} id
+ * @param {Object<string, any>} fields
+ */
 async function write(app, params, record, opened, id, fields) {
   if (!record) {
     const said = Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
     await app.store.save(params.job, 'reading', id, { run_id: params.run, ...said });
     return true;
   }
-  const kept = Object.fromEntries(Object.entries(fields).filter(([name, value]) => canonical(value) !== canonical(opened.fields[name] ?? null)));
+  const kept = Object.fromEntries(
+    Object.entries(fields).filter(
+      ([name, value]) => canonical(value) !== canonical(opened.fields[name] ?? null)
+    )
+  );
   if (Object.keys(kept).length) await app.store.save(params.job, 'reading', record.id, kept, opened.shown);
   return true;
 }
 
 /** The reading made before another, or last. @param {any} view @param {any} run @param {string} id */
 function readingBefore(view, run, id) {
-  return ofRun(view, run.id, 'reading').filter((one) => one.id < id).at(-1);
+  return ofRun(view, run.id, 'reading')
+    .filter((one) => one.id < id)
+    .at(-1);
 }
 
 /** @param {any} view @param {any} run @param {import('../../forms/counter_place.js').Offered} offered */
@@ -126,13 +231,28 @@ function sameAsLast(view, run, offered) {
 /** One tap takes the place that is offered; it is never saved untouched, for a reading is read.
  * @param {import('../../forms/counter_place.js').Offered} offered @param {(counterM: number) => void} take */
 function offerKey(offered, take) {
-  return h('p', { class: 'small' }, button(t('place.take', { m: metres(offered.counter_m) }), { tone: 'quiet', onclick: () => take(offered.counter_m) }), ' ', offered.whence);
+  return h(
+    'p',
+    { class: 'small' },
+    button(t('place.take', { m: metres(offered.counter_m) }), {
+      tone: 'quiet',
+      onclick: () => take(offered.counter_m)
+    }),
+    ' ',
+    offered.whence
+  );
 }
 
 /** @param {any} view @param {any} run @param {any} record */
 function lastWords(view, run, record) {
-  const last = ofRun(view, run.id, 'reading').filter((one) => one.id !== record?.id).at(-1);
-  if (!last || typeof last.fields.counter_m !== 'number') return h('p', { class: 'soft small' }, t('reading.first'));
-  return h('p', { class: 'soft small' }, t('reading.last', { m: last.fields.counter_m.toFixed(2), words: meaning(last.fields.inclination) }));
+  const last = ofRun(view, run.id, 'reading')
+    .filter((one) => one.id !== record?.id)
+    .at(-1);
+  if (!last || typeof last.fields.counter_m !== 'number')
+    return h('p', { class: 'soft small' }, t('reading.first'));
+  return h(
+    'p',
+    { class: 'soft small' },
+    t('reading.last', { m: last.fields.counter_m.toFixed(2), words: meaning(last.fields.inclination) })
+  );
 }
-

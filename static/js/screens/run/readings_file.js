@@ -10,7 +10,19 @@ import { fileKey } from '../../files/file_key.js';
 import { asRead } from '../../forms/fields/inclination.js';
 import { readingsChoices } from '../../forms/readings_choices.js';
 import {
-  beside, faultSentence, inFile, keep, lineSentence, makeReadings, namesOf, openReadings, parted, readFile, remember, remembered, unmake,
+  beside,
+  faultSentence,
+  inFile,
+  keep,
+  lineSentence,
+  makeReadings,
+  namesOf,
+  openReadings,
+  parted,
+  readFile,
+  remember,
+  remembered,
+  unmake
 } from '../../files/readings_file.js';
 import { t } from '../../text/en.js';
 
@@ -20,7 +32,12 @@ import { t } from '../../text/en.js';
 const ROWS_SHOWN = 8;
 const LINES_SHOWN = 50;
 /** @type {Object<string, any>} */
-const SEPARATORS = { ';': 'csv.separator_semicolon', '\t': 'csv.separator_tab', ',': 'csv.separator_comma', '|': 'csv.separator_bar' };
+const SEPARATORS = {
+  ';': 'csv.separator_semicolon',
+  '\t': 'csv.separator_tab',
+  ',': 'csv.separator_comma',
+  '|': 'csv.separator_bar'
+};
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -28,7 +45,12 @@ export async function mount(page, params, app) {
   const run = mustRecord(await jobView(app, params.job), 'run', params.run);
   const said = h('div', { role: 'status' });
   const shown = h('div', { class: 'stack' });
-  const key = fileKey(t('csv.choose'), 'sheet', { accept: '.csv,.txt,.tsv,text/csv,text/plain' }, 'main-act action wide');
+  const key = fileKey(
+    t('csv.choose'),
+    'sheet',
+    { accept: '.csv,.txt,.tsv,text/csv,text/plain' },
+    'main-act action wide'
+  );
   key.input.addEventListener('change', () => void choose());
   page.head({ title: t('csv.open'), eyebrow: run.fields.run_ref ?? '?', back, small: true });
   page.body(h('p', { class: 'soft' }, t('csv.why')), key.element, said, shown);
@@ -83,7 +105,10 @@ export async function mount(page, params, app) {
       const { result, found, rows } = await look();
       choices.show(result);
       refill(question, ...asking(names, result), kept(result, forget));
-      refill(preview, ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again)));
+      refill(
+        preview,
+        ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again))
+      );
       const label = rows.length ? t('csv.take', { n: counted(rows.length, 'reading') }) : t('csv.nothing');
       const main = button(label, { tone: 'main-act action', key: 'take', onclick: () => void take() });
       main.toggleAttribute('disabled', rows.length === 0);
@@ -94,46 +119,109 @@ export async function mount(page, params, app) {
     refill(shown, question, section(t('csv.columns'), choices.element, separatorChoice(file)), preview);
   }
 
-  /** What stands between the cells can be said too: all columns follow from it. @param {ReadingsFile} file @returns {HTMLElement} */
+  /**
+   * What stands between the cells can be said too: all columns follow from it.
+   * @param {ReadingsFile} file
+   * @returns {HTMLElement}
+   */
   function separatorChoice(file) {
     const signs = Object.entries(SEPARATORS).map(([value, words]) => ({ value, label: t(words) }));
-    const control = selectControl({ name: 'separator', label: t('csv.separator'), type: 'choice', choices: signs }, () => {
-      const { value } = control.read();
-      parted(app, file, value ?? '').then(show).catch((error) => refill(said, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`))));
-    });
+    const control = selectControl(
+      { name: 'separator', label: t('csv.separator'), type: 'choice', choices: signs },
+      () => {
+        const { value } = control.read();
+        parted(app, file, value ?? '')
+          .then(show)
+          .catch((error) =>
+            refill(said, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`)))
+          );
+      }
+    );
     control.setValue(file.table.separator);
     return control.element;
   }
 }
 
-/** What one press makes; nothing beside readings of the same file with other answers. @param {CsvResult} result @param {ReturnType<typeof beside>} found @param {boolean} overwrite */
+/**
+ * What one press makes; nothing beside readings of the same file with other answers.
+ * @param {CsvResult} result
+ * @param {ReturnType<typeof beside>} found
+ * @param {boolean} overwrite
+ */
 function toMake(result, found, overwrite) {
   if (result.asks.length > 0) return [];
   if (overwrite) return [...found.new, ...found.other, ...found.removed, ...found.gone];
   return found.otherwise ? [] : found.new;
 }
 
-/** What is used of an earlier file's answers. @param {CsvResult} result @param {() => Promise<void>} forget */
+/**
+ * What is used of an earlier file's answers.
+ * @param {CsvResult} result
+ * @param {() => Promise<void>} forget
+ */
 function kept(result, forget) {
-  const names = Object.keys(result.known).filter((name) => result.known[name] === 'remembered').map((name) => t(/** @type {any} */ (`csv.${name}`)));
+  const names = Object.keys(result.known)
+    .filter((name) => result.known[name] === 'remembered')
+    .map((name) => t(/** @type {any} */ (`csv.${name}`)));
   if (names.length === 0) return null;
-  return h('div', { class: 'card' }, h('p', null, t('csv.remembered', { names: names.join(', ') })), button(t('csv.forget'), { onclick: () => void forget() }));
+  return h(
+    'div',
+    { class: 'card' },
+    h('p', null, t('csv.remembered', { names: names.join(', ') })),
+    button(t('csv.forget'), { onclick: () => void forget() })
+  );
 }
 
 /** What has to be said, above the choices. @param {{header: string[]}} names @param {CsvResult} result */
 function asking(names, result) {
   if (result.asks.length === 0) return [];
   const asked = result.asks.map((name) => t(/** @type {any} */ (`csv.${name}`)));
-  const may = result.asks.filter((name) => result.may_be[name]?.length > 1).map((name) => t('csv.may_be', {
-    what: t(/** @type {any} */ (`csv.${name}`)), names: result.may_be[name].map((k) => `“${names.header[k]}”`).join(t('csv.or')) }));
-  return [note('notice', h('p', null, h('strong', null, `${t('csv.asked')}: ${asked.join(', ')}.`)), ...may.map((words) => h('p', null, words)), h('p', null, t('csv.asked_why')))];
+  const may = result.asks
+    .filter((name) => result.may_be[name]?.length > 1)
+    .map((name) =>
+      t('csv.may_be', {
+        what: t(/** @type {any} */ (`csv.${name}`)),
+        names: result.may_be[name].map((k) => `“${names.header[k]}”`).join(t('csv.or'))
+      })
+    );
+  return [
+    note(
+      'notice',
+      h('p', null, h('strong', null, `${t('csv.asked')}: ${asked.join(', ')}.`)),
+      ...may.map((words) => h('p', null, words)),
+      h('p', null, t('csv.asked_why'))
+    )
+  ];
 }
 
 /** @param {ReadingsFile} file @param {{header_line: number}} names */
 function firstLines(file, names) {
   const from = file.table.rows.findIndex((row) => row.line >= names.header_line);
-  return section(t('csv.first_lines'), h('div', { class: 'table-scroll' }, h('table', { class: 'levels' },
-    h('tbody', null, ...file.table.rows.slice(from, from + 5).map((row) => h('tr', null, h('th', { scope: 'row' }, String(row.line)), ...row.cells.slice(0, 12).map((cell) => h('td', null, cell.slice(0, 40)))))))));
+  return section(
+    t('csv.first_lines'),
+    h(
+      'div',
+      { class: 'table-scroll' },
+      h(
+        'table',
+        { class: 'levels' },
+        h(
+          'tbody',
+          null,
+          ...file.table.rows
+            .slice(from, from + 5)
+            .map((row) =>
+              h(
+                'tr',
+                null,
+                h('th', { scope: 'row' }, String(row.line)),
+                ...row.cells.slice(0, 12).map((cell) => h('td', null, cell.slice(0, 40)))
+              )
+            )
+        )
+      )
+    )
+  );
 }
 
 /**
@@ -142,35 +230,104 @@ function firstLines(file, names) {
  */
 function previewParts(app, file, result, found, again) {
   const { choices, known, taken, left, notes, unused } = result;
-  const unitAssumed = known.counter_unit === 'assumed' ? note('notice', h('p', null, t('csv.unit_assumed'))) : null;
+  const unitAssumed =
+    known.counter_unit === 'assumed' ? note('notice', h('p', null, t('csv.unit_assumed'))) : null;
   const last = taken[taken.length - 1];
   const facts = [
-    t('csv.how_read', { charset: file.charset, separator: t(SEPARATORS[file.table.separator]), decimal: choices.decimal }),
+    t('csv.how_read', {
+      charset: file.charset,
+      separator: t(SEPARATORS[file.table.separator]),
+      decimal: choices.decimal
+    }),
     known.zero_m === 'assumed' ? t('csv.is_assumed', { what: `${t('csv.zero')}, 0 m` }) : '',
     unused.length ? t('csv.unused', { names: unused.join(', ') }) : '',
-    [t('csv.new', { n: counted(found.new.length, 'reading') }), found.places ? t('csv.places', { n: found.places }) : '', found.same ? t('csv.same', { n: found.same }) : ''].filter(Boolean).join(', '),
+    [
+      t('csv.new', { n: counted(found.new.length, 'reading') }),
+      found.places ? t('csv.places', { n: found.places }) : '',
+      found.same ? t('csv.same', { n: found.same }) : ''
+    ]
+      .filter(Boolean)
+      .join(', ')
   ].filter(Boolean);
   const otherwise = [
     found.other.length ? t('csv.other_values', { n: counted(found.other.length, 'reading') }) : '',
     found.removed.length ? t('csv.removed', { n: counted(found.removed.length, 'reading') }) : '',
-    found.gone.length ? t('csv.gone', { n: counted(found.gone.length, 'reading') }) : '',
+    found.gone.length ? t('csv.gone', { n: counted(found.gone.length, 'reading') }) : ''
   ].filter(Boolean);
   return [
     unitAssumed,
-    section(t('csv.preview'), h('ul', { class: 'plain-list' }, ...facts.map((words) => h('li', null, words))),
-      taken.length ? h('table', { class: 'levels' }, h('tbody', null, ...taken.slice(0, ROWS_SHOWN).map((row) => h('tr', null,
-        h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })), h('td', null, [asRead(row.inclination), inFile(row)].filter(Boolean).join(', ')))))) : null,
-      taken.length > ROWS_SHOWN ? h('p', { class: 'soft num' }, t('csv.more_rows', { n: counted(taken.length - ROWS_SHOWN, 'reading'), m: last.counter_m.toFixed(3) })) : null,
-      otherwise.length ? h('div', { class: 'card' }, h('p', null, `${otherwise.join(', ')}.`), found.otherwise ? h('p', null, t('csv.otherwise')) : null, h('label', { class: 'choice' }, again, h('span', { class: 'choice-dot' }), h('span', null, t('csv.overwrite')))) : null),
+    section(
+      t('csv.preview'),
+      h('ul', { class: 'plain-list' }, ...facts.map((words) => h('li', null, words))),
+      taken.length
+        ? h(
+            'table',
+            { class: 'levels' },
+            h(
+              'tbody',
+              null,
+              ...taken
+                .slice(0, ROWS_SHOWN)
+                .map((row) =>
+                  h(
+                    'tr',
+                    null,
+                    h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })),
+                    h('td', null, [asRead(row.inclination), inFile(row)].filter(Boolean).join(', '))
+                  )
+                )
+            )
+          )
+        : null,
+      taken.length > ROWS_SHOWN
+        ? h(
+            'p',
+            { class: 'soft num' },
+            t('csv.more_rows', {
+              n: counted(taken.length - ROWS_SHOWN, 'reading'),
+              m: last.counter_m.toFixed(3)
+            })
+          )
+        : null,
+      otherwise.length
+        ? h(
+            'div',
+            { class: 'card' },
+            h('p', null, `${otherwise.join(', ')}.`),
+            found.otherwise ? h('p', null, t('csv.otherwise')) : null,
+            h(
+              'label',
+              { class: 'choice' },
+              again,
+              h('span', { class: 'choice-dot' }),
+              h('span', null, t('csv.overwrite'))
+            )
+          )
+        : null
+    ),
     lines(app, t('csv.left', { n: counted(left.length, 'line') }), left),
-    lines(app, t('csv.notes'), notes),
+    lines(app, t('csv.notes'), notes)
   ];
 }
 
-/** @param {any} app @param {string} title @param {import('../../survey/readings_file/readings_csv.js').CsvLine[]} rows */
+/**
+ * @param {any} app
+ * @param {string} title
+ * @param {import('../../survey/readings_file/readings_csv.js').CsvLine[]} rows
+ */
 function lines(app, title, rows) {
   if (rows.length === 0) return null;
-  return section(title, h('ul', { class: 'plain-list' }, ...rows.slice(0, LINES_SHOWN).map((row) =>
-    h('li', null, t('csv.line', { line: row.line, why: lineSentence(app, row) })))),
-  rows.length > LINES_SHOWN ? h('p', { class: 'soft' }, t('csv.more_lines', { n: rows.length - LINES_SHOWN })) : null);
+  return section(
+    title,
+    h(
+      'ul',
+      { class: 'plain-list' },
+      ...rows
+        .slice(0, LINES_SHOWN)
+        .map((row) => h('li', null, t('csv.line', { line: row.line, why: lineSentence(app, row) })))
+    ),
+    rows.length > LINES_SHOWN
+      ? h('p', { class: 'soft' }, t('csv.more_lines', { n: rows.length - LINES_SHOWN }))
+      : null
+  );
 }

@@ -23,29 +23,66 @@ export async function mount(page, params, app) {
   const back = record ? `${at}/runs/${record.id}` : before ? `${at}/runs/${before.id}` : at;
   const ending = params.query.get('part') === 'end';
   const all = fieldsOf(app, 'run');
-  const fields = all.filter((field) => (ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)));
+  const fields = all.filter((field) =>
+    ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)
+  );
   const told = ending && record ? toldOf(app, view, record) : null;
-  const place = ending && record && !told && typeof record.fields.end_counter_m !== 'number' ? offeredPlace(view, record) : null;
-  const offered = told ?? (place && { values: { end_counter_m: place.counter_m }, words: t('place.offered', { how: place.words }) });
+  const place =
+    ending && record && !told && typeof record.fields.end_counter_m !== 'number'
+      ? offeredPlace(view, record)
+      : null;
+  const offered =
+    told ??
+    (place && {
+      values: { end_counter_m: place.counter_m },
+      words: t('place.offered', { how: place.words })
+    });
   page.head({
-    title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')), eyebrow: jobTitle(view), back,
-    aside: ending ? null : removeKey(app, { jobId: params.job, kind: 'run', record, back: at, path: params.path, what: t('what.run') }),
+    title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')),
+    eyebrow: jobTitle(view),
+    back,
+    aside: ending
+      ? null
+      : removeKey(app, {
+          jobId: params.job,
+          kind: 'run',
+          record,
+          back: at,
+          path: params.path,
+          what: t('what.run')
+        })
   });
   return recordForm(page, app, {
-    jobId: params.job, view, kind: 'run', record, fields, suggested: { run_ref: nextRef(view), ...(before ? onwardFields(before, end) : {}) },
+    jobId: params.job,
+    view,
+    kind: 'run',
+    record,
+    fields,
+    suggested: { run_ref: nextRef(view), ...(before ? onwardFields(before, end) : {}) },
     ...(before ? onward(app, view, before, end) : {}),
     ...(offered && { offered: offered.values, above: [h('p', { class: 'field-help' }, offered.words)] }),
-    path: params.path, saveLabel: t('run.save'), what: t('what.run'), back,
+    path: params.path,
+    saveLabel: t('run.save'),
+    what: t('what.run'),
+    back,
     after: (id) => `${at}/runs/${id}`,
-    offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined,
+    offer: ending ? (id) => ({ label: t('leave.title'), path: `${at}/leave?run=${id}` }) : undefined
   });
 }
 
-/** What is taken over from the run that goes on, said before it is saved. @param {any} app @param {any} view @param {any} before @param {'other' | 'same'} end */
+/**
+ * What is taken over from the run that goes on, said before it is saved.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} before
+ * @param {'other' | 'same'} end
+ */
 function onward(app, view, before, end) {
   const ref = before.fields.run_ref ?? '?';
   const stretches = ofRun(view, before.id, 'stretch');
-  const lines = [t(`onward.${end}_why`, { ref }), stretches.length ? t('onward.pipe', { ref }) : ''].filter(Boolean);
+  const lines = [t(`onward.${end}_why`, { ref }), stretches.length ? t('onward.pipe', { ref }) : ''].filter(
+    Boolean
+  );
   if (!before.fields.expected_length_m && end === 'other') lines.push(t('onward.no_length'));
   const stretchId = app.newId();
   return {
@@ -53,18 +90,28 @@ function onward(app, view, before, end) {
     beside: (/** @type {string} */ id, /** @type {any} */ fields) => {
       const pipe = onwardPipe(stretches, id, fields.counter_zero_m ?? 0, t('onward.taken_over', { ref }));
       return pipe ? [{ kind: 'stretch', record_id: stretchId, fields: pipe }] : [];
-    },
+    }
   };
 }
 
-/** The end that an observation tells of already: nothing has to be entered again. @param {any} app @param {any} view @param {any} run */
+/**
+ * The end that an observation tells of already: nothing has to be entered again.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} run
+ */
 function toldOf(app, view, run) {
-  const observations = view.records('observation').filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const observations = view
+    .records('observation')
+    .filter((/** @type {any} */ one) => one.fields.run_id === run.id);
   const one = toldEnd(observations);
   if (!one) return null;
   const { end_counter_m, end_reason } = endedRun({}, observations);
   const reason = valueWords(app, view, 'run', 'end_reason', end_reason);
-  return { values: { end_counter_m, end_reason }, words: t('run.end_told', { code: one.fields.code, m: metres(one.fields.counter_m), reason }) };
+  return {
+    values: { end_counter_m, end_reason },
+    words: t('run.end_told', { code: one.fields.code, m: metres(one.fields.counter_m), reason })
+  };
 }
 
 /** R1, R2, ... : the first that is free. @param {any} view @returns {string} */

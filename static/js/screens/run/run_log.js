@@ -29,15 +29,36 @@ export async function mount(page, params, app) {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
     const survey = runSurvey(app, view, run);
-    page.head({ title: run.fields.run_ref ?? '?', eyebrow: jobTitle(view), back: `/jobs/${params.job}`, small: true });
+    page.head({
+      title: run.fields.run_ref ?? '?',
+      eyebrow: jobTitle(view),
+      back: `/jobs/${params.job}`,
+      small: true
+    });
     page.body(
-      strip(app, view, run, at, wake.on), hazardNote(app, survey.figures, at), gauges(survey.figures), runningPart(app, survey.observations, at), leaveChip(app, view, params.run), onwardPart(app, view, run, survey.figures),
-      levelsSection(survey.figures, at, params.job), sightNote(app, survey.figures), conditionRow(app, survey.figures, at), section(t('log.title'), await logRows(app, view, run, survey)),
+      strip(app, view, run, at, wake.on),
+      hazardNote(app, survey.figures, at),
+      gauges(survey.figures),
+      runningPart(app, survey.observations, at),
+      leaveChip(app, view, params.run),
+      onwardPart(app, view, run, survey.figures),
+      levelsSection(survey.figures, at, params.job),
+      sightNote(app, survey.figures),
+      conditionRow(app, survey.figures, at),
+      section(t('log.title'), await logRows(app, view, run, survey))
     );
-    page.bar(more ? morePanel(at, params.job, close) : keys(at, params.job, open));
+    page.bar(more ? morePanel(at, close) : keys(at, params.job, open));
   };
-  const open = () => { more = true; void draw().then(() => /** @type {HTMLElement | null} */ (page.main.querySelector('.more-panel a'))?.focus()); };
-  const close = () => { more = false; void draw(); };
+  const open = () => {
+    more = true;
+    void draw().then(() =>
+      /** @type {HTMLElement | null} */ (page.main.querySelector('.more-panel a'))?.focus()
+    );
+  };
+  const close = () => {
+    more = false;
+    void draw();
+  };
   const stop = await live(app, params.job, draw);
   wake.events.addEventListener('changed', () => void draw());
   return () => {
@@ -51,11 +72,27 @@ export async function mount(page, params, app) {
 function strip(app, view, run, at, awake) {
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   return h(
-    'div', { class: 'run-strip strip-line' },
-    h('div', null,
-    h('p', { class: 'route' }, h('span', null, name(run.fields.start_node_id)), icon('on'), h('span', { class: 'unseen' }, t('run.to')), h('span', null, name(run.fields.finish_node_id))),
-    h('p', { class: 'soft small' }, valueWords(app, view, 'run', 'direction', run.fields.direction), awake ? ` · ${t('log.awake')}` : '')),
-    button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` }),
+    'div',
+    { class: 'run-strip strip-line' },
+    h(
+      'div',
+      null,
+      h(
+        'p',
+        { class: 'route' },
+        h('span', null, name(run.fields.start_node_id)),
+        icon('on'),
+        h('span', { class: 'unseen' }, t('run.to')),
+        h('span', null, name(run.fields.finish_node_id))
+      ),
+      h(
+        'p',
+        { class: 'soft small' },
+        valueWords(app, view, 'run', 'direction', run.fields.direction),
+        awake ? ` · ${t('log.awake')}` : ''
+      )
+    ),
+    button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` })
   );
 }
 
@@ -63,23 +100,42 @@ function strip(app, view, run, at, awake) {
 function keys(at, jobId, open) {
   const runId = at.split('/').pop();
   return [
-    button(t('log.reading'), { tone: 'main-act action stacked', icon: 'reading', href: `${at}/readings/new` }),
-    button(t('log.observation'), { tone: 'main-act action stacked', icon: 'observation', href: `${at}/observations/new` }),
-    button(t('log.photo'), { tone: 'main-act action stacked', icon: 'photo', href: `/jobs/${jobId}/photos/new?run=${runId}` }),
-    button(t('log.more'), { tone: 'action stacked narrow', icon: 'more', onclick: open }),
-  ].reduce((all, one) => { all.append(one); return all; }, h('div', { class: 'log-keys' }));
+    button(t('log.reading'), {
+      tone: 'main-act action stacked',
+      icon: 'reading',
+      href: `${at}/readings/new`
+    }),
+    button(t('log.observation'), {
+      tone: 'main-act action stacked',
+      icon: 'observation',
+      href: `${at}/observations/new`
+    }),
+    button(t('log.photo'), {
+      tone: 'main-act action stacked',
+      icon: 'photo',
+      href: `/jobs/${jobId}/photos/new?run=${runId}`
+    }),
+    button(t('log.more'), { tone: 'action stacked narrow', icon: 'more', onclick: open })
+  ].reduce(
+    (all, one) => {
+      all.append(one);
+      return all;
+    },
+    h('div', { class: 'log-keys' })
+  );
 }
 
-/** @param {string} at @param {string} jobId @param {() => void} close */
-function morePanel(at, jobId, close) {
+/** @param {string} at @param {() => void} close */
+function morePanel(at, close) {
   return h(
-    'div', { class: 'more-panel' },
+    'div',
+    { class: 'more-panel' },
     button(t('change.one'), { tone: 'action', icon: 'branch', href: `${at}/change` }),
     button(t('stretch.one'), { tone: 'action', icon: 'stretch', href: `${at}/stretches/new` }),
     button(t('tie.one'), { tone: 'action', icon: 'tie', href: `${at}/ties/new` }),
     button(t('remark.one'), { tone: 'action', icon: 'remark', href: `${at}/remarks/new` }),
     button(t('csv.open'), { tone: 'action', icon: 'sheet', href: `${at}/readings/file` }),
     button(t('run.end'), { tone: 'action', icon: 'end', href: `${at}/edit?part=end` }),
-    button(t('log.less'), { tone: 'wide quiet full', icon: 'cross', onclick: close }),
+    button(t('log.less'), { tone: 'wide quiet full', icon: 'cross', onclick: close })
   );
 }

@@ -17,8 +17,11 @@ import { t } from '../../text/en.js';
 
 /** What may be different, and the fields that say it. @type {Array<[string, string[]]>} */
 const GROUPS = [
-  ['material', ['material']], ['size', ['height_mm', 'width_mm', 'size_known']], ['shape', ['shape']], ['lining', ['lining']],
-  ['pipe_unit_length_m', ['pipe_unit_length_m']],
+  ['material', ['material']],
+  ['size', ['height_mm', 'width_mm', 'size_known']],
+  ['shape', ['shape']],
+  ['lining', ['lining']],
+  ['pipe_unit_length_m', ['pipe_unit_length_m']]
 ];
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
@@ -30,27 +33,53 @@ export async function mount(page, params, app) {
   const kept = await app.store.draft(params.path);
   const newId = kept?.record_id ?? app.newId();
   const names = GROUPS.flatMap(([, some]) => some);
-  const built = buildForm({ app, view }, fieldsOf(app, 'stretch').filter((field) => names.includes(field.name)), () => draft.touch());
-  const counter = counterPlace(/** @type {any} */ (fieldOf(app, 'observation', 'counter_m')), () => { show(); draft.touch(); });
+  const built = buildForm(
+    { app, view },
+    fieldsOf(app, 'stretch').filter((field) => names.includes(field.name)),
+    () => draft.touch()
+  );
+  const counter = counterPlace(/** @type {any} */ (fieldOf(app, 'observation', 'counter_m')), () => {
+    show();
+    draft.touch();
+  });
   const dock = padDock(page);
   dock.serve(counter.window);
   /** @type {Set<string>} */
   const marked = new Set();
   const raw = () => ({ counter: counter.input.value, marked: [...marked], parts: built.raw() });
   const draft = keepDraft(app, params.path, () => ({ raw: raw(), record_id: newId }));
-  const [summary, told, noteBox] = [h('div', { tabindex: '-1', hidden: true }), h('div', { role: 'status' }), h('div', null)];
+  const [summary, told, noteBox] = [
+    h('div', { tabindex: '-1', hidden: true }),
+    h('div', { role: 'status' }),
+    h('div', null)
+  ];
   const before = () => runningStretch(stretches, counter.read().value);
   const groups = GROUPS.map(([name, some]) => groupOf(name, some));
 
   /** @param {string} name @param {string[]} some */
   function groupOf(name, some) {
     const label = name === 'size' ? t('change.size') : (fieldOf(app, 'stretch', name)?.label ?? name);
-    const fields = h('div', { class: 'fields', hidden: true }, ...some.map((one) => built.controls.get(one)?.element ?? null));
+    const fields = h(
+      'div',
+      { class: 'fields', hidden: true },
+      ...some.map((one) => built.controls.get(one)?.element ?? null)
+    );
     const was = h('span', { class: 'row-under' });
-    const key = h('button', { type: 'button', class: 'change-key', 'aria-pressed': 'false', 'aria-label': t('change.field', { label }), onclick: () => turn(!marked.has(name)) },
-      h('span', { class: 'row-title' }, label), was);
+    const key = h(
+      'button',
+      {
+        type: 'button',
+        class: 'change-key',
+        'aria-pressed': 'false',
+        'aria-label': t('change.field', { label }),
+        onclick: () => turn(!marked.has(name))
+      },
+      h('span', { class: 'row-title' }, label),
+      was
+    );
     const turn = (/** @type {boolean} */ on) => {
-      if (on) marked.add(name); else marked.delete(name);
+      if (on) marked.add(name);
+      else marked.delete(name);
       draw();
       draft.touch();
     };
@@ -58,21 +87,39 @@ export async function mount(page, params, app) {
       key.setAttribute('aria-pressed', String(marked.has(name)));
       fields.hidden = !marked.has(name);
       const f = before()?.fields ?? {};
-      was.textContent = t('change.was', { value: some.filter((one, i) => i === 0 || f[one]).map((one) => valueWords(app, view, 'stretch', one, f[one])).join(', ') });
+      was.textContent = t('change.was', {
+        value: some
+          .filter((one, i) => i === 0 || f[one])
+          .map((one) => valueWords(app, view, 'stretch', one, f[one]))
+          .join(', ')
+      });
     };
-    return { name, some, label, draw, element: h('div', { class: 'stack-s' }, key, fields), first: () => key };
+    return {
+      name,
+      some,
+      label,
+      draw,
+      element: h('div', { class: 'stack-s' }, key, fields),
+      first: () => key
+    };
   }
 
   function show() {
     const stretch = before();
     for (const group of groups) group.draw();
-    refill(told, stretch ? null : note('notice', h('p', null, t('change.first'))), stretch ? h('p', { class: 'field-help' }, ends(stretch)) : null);
+    refill(
+      told,
+      stretch ? null : note('notice', h('p', null, t('change.first'))),
+      stretch ? h('p', { class: 'field-help' }, ends(stretch)) : null
+    );
   }
   /** @param {any} stretch */
   function ends(stretch) {
     const { from_counter_m: fromM, to_counter_m: toM } = stretch.fields;
     const fixed = typeof toM === 'number' && toM !== counter.read().value;
-    return fixed ? t('change.ends_elsewhere', { from: metres(fromM), to: metres(toM) }) : t('change.from_here', { m: metres(fromM) });
+    return fixed
+      ? t('change.ends_elsewhere', { from: metres(fromM), to: metres(toM) })
+      : t('change.from_here', { m: metres(fromM) });
   }
 
   /** @returns {{counterM: number, values: Object<string, any>} | null} */
@@ -80,13 +127,24 @@ export async function mount(page, params, app) {
     const place = counter.read();
     const found = built.read();
     if (!found) return null;
-    const values = Object.fromEntries(names.map((name) => [name, built.controls.get(name)?.read().value ?? null]));
+    const values = Object.fromEntries(
+      names.map((name) => [name, built.controls.get(name)?.read().value ?? null])
+    );
     const faults = [];
-    if (place.value === null) faults.push({ control: { focus: () => counter.input.focus() }, sentence: place.error ?? t('change.place_needed') });
-    if (before() && marked.size === 0) faults.push({ control: { focus: () => groups[0].first().focus() }, sentence: t('change.nothing') });
+    if (place.value === null)
+      faults.push({
+        control: { focus: () => counter.input.focus() },
+        sentence: place.error ?? t('change.place_needed')
+      });
+    if (before() && marked.size === 0)
+      faults.push({ control: { focus: () => groups[0].first().focus() }, sentence: t('change.nothing') });
     for (const group of groups) {
       const said = group.some.some((one) => values[one] !== null);
-      if (marked.has(group.name) && !said) faults.push({ control: { focus: () => group.first().focus() }, sentence: t('change.none_said', { label: group.label }) });
+      if (marked.has(group.name) && !said)
+        faults.push({
+          control: { focus: () => group.first().focus() },
+          sentence: t('change.none_said', { label: group.label })
+        });
     }
     counter.mark(place.value === null);
     showFaults(summary, faults);
@@ -98,9 +156,15 @@ export async function mount(page, params, app) {
     if (!found) return;
     const changed = new Set(groups.filter((group) => marked.has(group.name)).flatMap((group) => group.some));
     const write = async () => {
-      // As it stands now, not as it stood when the form was opened: an end that came in meanwhile is not replaced.
+      // As it stands now, not as it stood when the form was opened: an end that came in meanwhile is not
+      // replaced.
       const now = await app.store.job(params.job);
-      const entries = changeEntries(ofRun(now, run.id, 'stretch'), { id: newId, run_id: run.id, counter_m: found.counterM }, found.values, changed);
+      const entries = changeEntries(
+        ofRun(now, run.id, 'stretch'),
+        { id: newId, run_id: run.id, counter_m: found.counterM },
+        found.values,
+        changed
+      );
       await app.store.addEntries(params.job, entries);
       return true;
     };
@@ -127,13 +191,41 @@ export async function mount(page, params, app) {
     marked.clear();
     for (const name of kept.raw?.marked ?? []) marked.add(name);
     built.setRaw(kept.raw?.parts ?? {});
-    refill(noteBox, draftNote(kept, async () => { await draft.drop(); begin(); show(); refill(noteBox); page.focus(); }));
+    refill(
+      noteBox,
+      draftNote(kept, async () => {
+        await draft.drop();
+        begin();
+        show();
+        refill(noteBox);
+        page.focus();
+      })
+    );
   }
   page.head({ title: t('change.new'), eyebrow: run.fields.run_ref ?? '?', back, small: true });
-  page.body(h(
-    'form', { class: 'form', novalidate: true, onsubmit: (/** @type {Event} */ event) => { event.preventDefault(); void save(); } },
-    h('div', { class: 'fields' }, summary, noteBox, counter.element, told, h('h2', null, t('change.what')), h('div', { class: 'stack-s' }, ...groups.map((group) => group.element))),
-  ));
+  page.body(
+    h(
+      'form',
+      {
+        class: 'form',
+        novalidate: true,
+        onsubmit: (/** @type {Event} */ event) => {
+          event.preventDefault();
+          void save();
+        }
+      },
+      h(
+        'div',
+        { class: 'fields' },
+        summary,
+        noteBox,
+        counter.element,
+        told,
+        h('h2', null, t('change.what')),
+        h('div', { class: 'stack-s' }, ...groups.map((group) => group.element))
+      )
+    )
+  );
   dock.show([button(t('change.save'), { tone: 'main-act action', onclick: () => void save() })]);
   show();
 }

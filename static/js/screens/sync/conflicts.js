@@ -19,33 +19,70 @@ export async function mount(page, params, app) {
     page.body(
       h('p', { class: 'soft' }, t(list.length ? 'conflicts.why' : 'conflicts.none')),
       ...list.map((/** @type {any} */ one) => conflictCard(app, view, one)),
-      ...(list.length ? [] : [h('div', { class: 'rows' }, linkRow(`/jobs/${params.job}/leave`, 'end', t('leave.title'), t('leave.under')))]),
+      ...(list.length
+        ? []
+        : [
+            h(
+              'div',
+              { class: 'rows' },
+              linkRow(`/jobs/${params.job}/leave`, 'end', t('leave.title'), t('leave.under'))
+            )
+          ])
     );
   });
 }
 
-/** @param {any} app @param {any} view @param {{kind: string, id: string, field: string, values: Array<[string, any]>}} one */
+/**
+ * @param {any} app
+ * @param {any} view
+ * @param {{kind: string, id: string, field: string, values: Array<[string, any]>}} one
+ */
 function conflictCard(app, view, one) {
   const record = view.record(one.kind, one.id);
   const history = view.entriesOf(one.kind, one.id);
-  const shown = canonical(one.field === 'removed' ? false : record.fields[one.field] ?? null);
+  const shown = canonical(one.field === 'removed' ? false : (record.fields[one.field] ?? null));
   const keep = async (/** @type {any} */ value) => {
-    const done = await insist(app, { what: t('what.choice'), jobId: view.jobId }, async () => { await app.store.settle(view.jobId, one.kind, one.id, one.field, value); return true; });
+    const done = await insist(app, { what: t('what.choice'), jobId: view.jobId }, async () => {
+      await app.store.settle(view.jobId, one.kind, one.id, one.field, value);
+      return true;
+    });
     if (done) snack(t('conflicts.settled'));
   };
   return h(
-    'section', { class: 'card' },
-    h('h2', null, h('a', { href: recordPath(view.jobId, one.kind, record) }, recordName(app, view, one.kind, record))),
+    'section',
+    { class: 'card' },
+    h(
+      'h2',
+      null,
+      h('a', { href: recordPath(view.jobId, one.kind, record) }, recordName(app, view, one.kind, record))
+    ),
     h('p', null, h('strong', null, labelOf(app, one.kind, one.field, record))),
-    h('div', { class: 'versions' }, ...grouped(one.values).map(({ value, ids }) => {
-      const entries = ids.map((id) => history.find((/** @type {any} */ entry) => entryId(entry) === id)).filter(Boolean);
-      return h(
-        'div', { class: 'version stack-s' },
-        h('p', { class: 'version-value' }, valueInRecord(app, view, record, one.field, value)),
-        h('p', { class: 'field-help' }, entries.map((/** @type {any} */ entry) => byWhom(app, entry)).join('; '), canonical(value) === shown ? ` ${t('conflicts.shown')}` : ''),
-        button(t('conflicts.keep'), { tone: 'wide', icon: 'tick', onclick: () => void keep(value), key: `${one.id}/${one.field}/${ids[0]}` }),
-      );
-    })),
+    h(
+      'div',
+      { class: 'versions' },
+      ...grouped(one.values).map(({ value, ids }) => {
+        const entries = ids
+          .map((id) => history.find((/** @type {any} */ entry) => entryId(entry) === id))
+          .filter(Boolean);
+        return h(
+          'div',
+          { class: 'version stack-s' },
+          h('p', { class: 'version-value' }, valueInRecord(app, view, record, one.field, value)),
+          h(
+            'p',
+            { class: 'field-help' },
+            entries.map((/** @type {any} */ entry) => byWhom(app, entry)).join('; '),
+            canonical(value) === shown ? ` ${t('conflicts.shown')}` : ''
+          ),
+          button(t('conflicts.keep'), {
+            tone: 'wide',
+            icon: 'tick',
+            onclick: () => void keep(value),
+            key: `${one.id}/${one.field}/${ids[0]}`
+          })
+        );
+      })
+    )
   );
 }
 
@@ -64,6 +101,7 @@ function grouped(values) {
 
 /** @param {any} app @param {any} entry @returns {string} */
 function byWhom(app, entry) {
-  const who = entry.device_id === app.store.deviceId ? t('who.this_phone') : t('who.device', { name: entry.device_id });
+  const who =
+    entry.device_id === app.store.deviceId ? t('who.this_phone') : t('who.device', { name: entry.device_id });
   return `${who}, ${when(entry.recorded_at)}`;
 }

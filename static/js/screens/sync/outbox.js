@@ -12,11 +12,13 @@ import { t } from '../../text/en.js';
 const SHOWN = 12;
 const REDRAW_MS = 250;
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
-export async function mount(page, params, app) {
+/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+export async function mount(page, _params, app) {
   const said = h('p', { role: 'status', class: 'soft' });
   page.head({ title: t('outbox.title'), eyebrow: t('app.name'), back: '/' });
-  page.bar(button(t('outbox.sync_now'), { tone: 'main-act action', icon: 'send', onclick: () => void syncNow() }));
+  page.bar(
+    button(t('outbox.sync_now'), { tone: 'main-act action', icon: 'send', onclick: () => void syncNow() })
+  );
   const syncNow = async () => {
     said.textContent = t('status.sending');
     const result = await app.sync.run({ by: 'button' });
@@ -30,24 +32,60 @@ export async function mount(page, params, app) {
     const aside = out.entries.filter((/** @type {any} */ one) => one.state === 'set_aside');
     const unsent = out.entries.filter((/** @type {any} */ one) => one.state === 'unsent');
     page.body(
-      h('div', { class: 'card' },
+      h(
+        'div',
+        { class: 'card' },
         h('p', { class: 'outbox-state num' }, statusWords(status)),
         reason ? h('p', null, reason) : null,
-        status.last_code?.startsWith('access_') ? h('p', null, h('a', { href: '/join' }, t('access.connect'))) : null,
-        status.counting ? null : h('p', { class: 'soft' }, status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')),
-        status.progress?.bytes_total ? h('p', { class: 'num' }, t('sync.photo_bytes', { done: bytesText(status.progress.bytes_done), total: bytesText(status.progress.bytes_total) })) : null,
+        status.last_code?.startsWith('access_')
+          ? h('p', null, h('a', { href: '/join' }, t('access.connect')))
+          : null,
+        status.counting
+          ? null
+          : h(
+              'p',
+              { class: 'soft' },
+              status.last_ok_at ? t('outbox.last', { when: when(status.last_ok_at) }) : t('outbox.never')
+            ),
+        status.progress?.bytes_total
+          ? h(
+              'p',
+              { class: 'num' },
+              t('sync.photo_bytes', {
+                done: bytesText(status.progress.bytes_done),
+                total: bytesText(status.progress.bytes_total)
+              })
+            )
+          : null,
         status.photos_wait && status.photos_unsent ? h('p', null, t('sync.photos_wait')) : null,
-        status.progress?.total ? h('progress', { max: status.progress.total, value: status.progress.done, 'aria-label': t('status.sending') }) : null,
-        said),
-      aside.length ? section(t('outbox.aside'), h('p', { class: 'soft' }, t('outbox.aside_why')), ...(await cards(app, aside))) : null,
-      unsent.length || out.photos.length ? await waiting(app, unsent, out.photos) : h('p', null, t('outbox.empty')),
+        status.progress?.total
+          ? h('progress', {
+              max: status.progress.total,
+              value: status.progress.done,
+              'aria-label': t('status.sending')
+            })
+          : null,
+        said
+      ),
+      aside.length
+        ? section(
+            t('outbox.aside'),
+            h('p', { class: 'soft' }, t('outbox.aside_why')),
+            ...(await cards(app, aside))
+          )
+        : null,
+      unsent.length || out.photos.length
+        ? await waiting(app, unsent, out.photos)
+        : h('p', null, t('outbox.empty')),
       note('plain', t('outbox.keeps')),
-      await syncLog(app, page.main.querySelector('.sync-log[open]') !== null),
+      await syncLog(app, page.main.querySelector('.sync-log[open]') !== null)
     );
   };
   const stop = await live(app, null, draw);
   let gone = false;
-  const redraw = atMostEvery(() => { if (!gone) void draw(); }, REDRAW_MS);
+  const redraw = atMostEvery(() => {
+    if (!gone) void draw();
+  }, REDRAW_MS);
   app.sync.events.addEventListener('status', redraw);
   return () => {
     gone = true;
@@ -59,10 +97,18 @@ export async function mount(page, params, app) {
 /** @param {any} result @returns {string} */
 function resultWords(result) {
   switch (result?.state) {
-    case 'sent': return t('outbox.result', { sent: result.sent ?? 0, received: result.received ?? 0, photos: result.photos ?? 0 });
-    case 'busy': return t('outbox.busy');
-    case 'offline': return t('outbox.offline');
-    default: return result?.message ?? t('status.not_reached');
+    case 'sent':
+      return t('outbox.result', {
+        sent: result.sent ?? 0,
+        received: result.received ?? 0,
+        photos: result.photos ?? 0
+      });
+    case 'busy':
+      return t('outbox.busy');
+    case 'offline':
+      return t('outbox.offline');
+    default:
+      return result?.message ?? t('status.not_reached');
   }
 }
 
@@ -76,16 +122,36 @@ async function waiting(app, unsent, photos) {
   const parts = [];
   for (const [jobId, waits] of jobs) {
     const view = await app.store.job(jobId);
-    const names = waits.entries.slice(-SHOWN).reverse().map((entry) => h('li', null, entryWords(app, view, entry)));
+    const names = waits.entries
+      .slice(-SHOWN)
+      .reverse()
+      .map((entry) => h('li', null, entryWords(app, view, entry)));
     const bytes = waits.photos.reduce((sum, one) => sum + one.size_bytes, 0);
-    parts.push(h(
-      'div', { class: 'card' },
-      h('h3', null, h('a', { href: `/jobs/${jobId}` }, view.job?.fields.title ?? t('jobs.untitled'))),
-      h('p', { class: 'num' }, [
-        waits.entries.length ? counted(waits.entries.length, 'change') : '', waits.photos.length ? `${counted(waits.photos.length, 'photo')}, ${bytesText(bytes)}` : '',
-      ].filter(Boolean).join(' · ')),
-      names.length ? h('details', null, h('summary', null, t('outbox.latest', { n: names.length })), h('ul', { class: 'plain-list' }, ...names)) : null,
-    ));
+    parts.push(
+      h(
+        'div',
+        { class: 'card' },
+        h('h3', null, h('a', { href: `/jobs/${jobId}` }, view.job?.fields.title ?? t('jobs.untitled'))),
+        h(
+          'p',
+          { class: 'num' },
+          [
+            waits.entries.length ? counted(waits.entries.length, 'change') : '',
+            waits.photos.length ? `${counted(waits.photos.length, 'photo')}, ${bytesText(bytes)}` : ''
+          ]
+            .filter(Boolean)
+            .join(' · ')
+        ),
+        names.length
+          ? h(
+              'details',
+              null,
+              h('summary', null, t('outbox.latest', { n: names.length })),
+              h('ul', { class: 'plain-list' }, ...names)
+            )
+          : null
+      )
+    );
   }
   return section(t('outbox.waiting'), ...parts);
 }
@@ -94,9 +160,15 @@ async function waiting(app, unsent, photos) {
 function entryWords(app, view, entry) {
   const own = plainFields(entry);
   const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
-  const fields = Object.keys(own).filter((name) => name !== 'run_id').map((name) => labelOf(app, entry.kind, name).toLowerCase());
+  const fields = Object.keys(own)
+    .filter((name) => name !== 'run_id')
+    .map((name) => labelOf(app, entry.kind, name).toLowerCase());
   const what = wordsOr(() => recordName(app, view, entry.kind, record), entry.kind);
-  return t('outbox.change', { what, fields: fields.slice(0, 3).join(', '), when: wordsOr(() => when(entry.recorded_at), entry.recorded_at) });
+  return t('outbox.change', {
+    what,
+    fields: fields.slice(0, 3).join(', '),
+    when: wordsOr(() => when(entry.recorded_at), entry.recorded_at)
+  });
 }
 
 /** @param {any} app @param {any[]} aside */
@@ -108,16 +180,51 @@ async function cards(app, aside) {
     const fields = plainFields(entry);
     const record = known ?? { id: entry.record_id, fields };
     const sentences = Object.values(reasons ?? {}).flat();
-    out.push(h(
-      'div', { class: 'card' },
-      h('h3', null, wordsOr(() => recordName(app, view, entry.kind, record), entry.kind)),
-      h('ul', { class: 'plain-list' }, ...(sentences.length ? sentences : [code ?? '']).map((one) => h('li', null, h('strong', null, String(one))))),
-      h('dl', { class: 'facts' }, ...Object.entries(fields).filter(([name]) => name !== 'run_id').flatMap(([name, value]) =>
-        [h('dt', null, labelOf(app, entry.kind, name)), h('dd', null, wordsOr(() => valueWords(app, view, entry.kind, name, value), value))])),
-      h('div', { class: 'keys' },
-        canBeMended(app, entry, record) ? button(t('outbox.mend'), { tone: 'main-act', onclick: () => void mend(app, view, entry, known) }) : null,
-        button(t('outbox.dealt'), { onclick: () => void app.store.dismissAside(entry.job_id, entryId(entry)) })),
-    ));
+    out.push(
+      h(
+        'div',
+        { class: 'card' },
+        h(
+          'h3',
+          null,
+          wordsOr(() => recordName(app, view, entry.kind, record), entry.kind)
+        ),
+        h(
+          'ul',
+          { class: 'plain-list' },
+          ...(sentences.length ? sentences : [code ?? '']).map((one) =>
+            h('li', null, h('strong', null, String(one)))
+          )
+        ),
+        h(
+          'dl',
+          { class: 'facts' },
+          ...Object.entries(fields)
+            .filter(([name]) => name !== 'run_id')
+            .flatMap(([name, value]) => [
+              h('dt', null, labelOf(app, entry.kind, name)),
+              h(
+                'dd',
+                null,
+                wordsOr(() => valueWords(app, view, entry.kind, name, value), value)
+              )
+            ])
+        ),
+        h(
+          'div',
+          { class: 'keys' },
+          canBeMended(app, entry, record)
+            ? button(t('outbox.mend'), {
+                tone: 'main-act',
+                onclick: () => void mend(app, view, entry, known)
+              })
+            : null,
+          button(t('outbox.dealt'), {
+            onclick: () => void app.store.dismissAside(entry.job_id, entryId(entry))
+          })
+        )
+      )
+    );
   }
   return out;
 }
@@ -127,28 +234,53 @@ function plainFields({ fields }) {
   return typeof fields === 'object' && fields !== null && !Array.isArray(fields) ? fields : {};
 }
 
-/** @param {() => string} words @param {any} value @returns {string} the words, or the value as it came where it has none */
+/**
+ * @param {() => string} words
+ * @param {any} value
+ * @returns {string} the words, or the value as it came where it has none
+ */
 function wordsOr(words, value) {
   try {
     return String(words());
   } catch {
-    return typeof value === 'string' ? value : JSON.stringify(value) ?? '';
+    return typeof value === 'string' ? value : (JSON.stringify(value) ?? '');
   }
 }
 
-/** Whether there is a form for it. @param {any} app @param {any} entry @param {{fields: Object<string, any>}} record */
+/**
+ * Whether there is a form for it.
+ * @param {any} app
+ * @param {any} entry
+ * @param {{fields: Object<string, any>}} record
+ */
 function canBeMended(app, entry, record) {
-  const known = typeof entry.kind === 'string' && entry.kind in app.fields.kinds && typeof entry.record_id === 'string';
+  const known =
+    typeof entry.kind === 'string' && entry.kind in app.fields.kinds && typeof entry.record_id === 'string';
   const inRun = ['reading', 'observation', 'stretch', 'level_tie'].includes(entry.kind);
-  return known && Object.keys(plainFields(entry)).length > 0 && (!inRun || typeof record.fields.run_id === 'string');
+  return (
+    known &&
+    Object.keys(plainFields(entry)).length > 0 &&
+    (!inRun || typeof record.fields.run_id === 'string')
+  );
 }
 
-/** Opens the form with the values that were set aside; saving makes a new entry. @param {any} app @param {any} view @param {any} entry @param {any} known */
+/**
+ * Opens the form with the values that were set aside; saving makes a new entry.
+ * @param {any} app
+ * @param {any} view
+ * @param {any} entry
+ * @param {any} known
+ */
 async function mend(app, view, entry, known) {
   const runId = known?.fields.run_id ?? entry.fields.run_id;
   const record = known ?? { id: 'new', fields: { ...entry.fields, run_id: runId } };
   let path = recordPath(view.jobId, entry.kind, record);
   if (!known && entry.kind === 'check') path += `?type=${entry.fields.check_type ?? ''}`;
-  await app.store.saveDraft(path, { mend: entry.fields, record_id: entry.record_id, kept_at: entry.recorded_at, aside: entryId(entry) });
+  await app.store.saveDraft(path, {
+    mend: entry.fields,
+    record_id: entry.record_id,
+    kept_at: entry.recorded_at,
+    aside: entryId(entry)
+  });
   await app.go(path);
 }

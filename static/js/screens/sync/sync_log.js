@@ -4,16 +4,32 @@ import { bytesText, counted, when } from '../../ui/format.js';
 import { readLog } from '../../sync/sync_log.js';
 import { t } from '../../text/en.js';
 
-/** @param {any} app @param {boolean} open whether it was unfolded before @returns {Promise<HTMLElement | null>} */
+/**
+ * @param {any} app
+ * @param {boolean} open whether it was unfolded before
+ * @returns {Promise<HTMLElement | null>}
+ */
 export async function syncLog(app, open) {
   const log = await readLog(app.store);
   if (log.length === 0) return null;
-  const rows = [...log].reverse().map((one) => h('li', { class: `attempt attempt-${one.state === 'sent' ? 'good' : 'bad'}` },
-    h('p', { class: 'strong num' }, `${when(one.at)}, ${by(one)}`),
-    h('p', null, came(one)),
-    h('p', { class: 'soft num' }, moved(one))));
-  return h('details', { class: 'sync-log', 'data-key': 'sync-log', open }, h('summary', null, t('sync_log.title', { n: log.length })),
-    h('p', { class: 'soft' }, t('sync_log.why')), h('ul', { class: 'plain-list' }, ...rows));
+  const rows = [...log]
+    .reverse()
+    .map((one) =>
+      h(
+        'li',
+        { class: `attempt attempt-${one.state === 'sent' ? 'good' : 'bad'}` },
+        h('p', { class: 'strong num' }, `${when(one.at)}, ${by(one)}`),
+        h('p', null, came(one)),
+        h('p', { class: 'soft num' }, moved(one))
+      )
+    );
+  return h(
+    'details',
+    { class: 'sync-log', 'data-key': 'sync-log', open },
+    h('summary', null, t('sync_log.title', { n: log.length })),
+    h('p', { class: 'soft' }, t('sync_log.why')),
+    h('ul', { class: 'plain-list' }, ...rows)
+  );
 }
 
 /** @param {import('../../sync/sync_log.js').Attempt} one @returns {string} */
@@ -31,7 +47,16 @@ function came({ state, code, message }) {
 /** @param {import('../../sync/sync_log.js').Attempt} one @returns {string} */
 function moved({ sent, received, setAside, photos, bytes, waiting, took_ms: tookMs }) {
   return [
-    t('sync_log.moved', { sent, received, size: bytesText(bytes), s: (Math.max(0, tookMs) / 1000).toFixed(1) }),
-    photos ? counted(photos, 'photo') : '', setAside ? t('sync_log.aside', { n: setAside }) : '', waiting ? t('sync_log.waiting', { n: counted(waiting, 'photo') }) : '',
-  ].filter(Boolean).join(', ');
+    t('sync_log.moved', {
+      sent,
+      received,
+      size: bytesText(bytes),
+      s: (Math.max(0, tookMs) / 1000).toFixed(1)
+    }),
+    photos ? counted(photos, 'photo') : '',
+    setAside ? t('sync_log.aside', { n: setAside }) : '',
+    waiting ? t('sync_log.waiting', { n: counted(waiting, 'photo') }) : ''
+  ]
+    .filter(Boolean)
+    .join(', ');
 }

@@ -1,9 +1,18 @@
-/** What a code asks for as a quantity: in which unit, and what is usual. Twin of webapp/survey/coding/code_quantities.py. */
+/**
+ * What a code asks for as a quantity: in which unit, and what is usual. Twin of
+ * webapp/survey/coding/code_quantities.py.
+ */
 
 /** @typedef {Object<string, any>} Row */
 
-/** What a code asks for as a quantity, given its first characterisation: label, unit, note, needed, least, most, usual.
- * @param {Row} row @param {string} field quantification_1 or quantification_2 @param {any} characterisation1 @returns {Row | null} */
+/**
+ * What a code asks for as a quantity, given its first characterisation: label, unit, note, needed, least,
+ * most, usual.
+ * @param {Row} row
+ * @param {string} field quantification_1 or quantification_2
+ * @param {any} characterisation1
+ * @returns {Row | null}
+ */
 export function quantityFor(row, field, characterisation1) {
   const asked = row[field];
   if (!asked) return null;
@@ -15,7 +24,12 @@ export function quantityFor(row, field, characterisation1) {
   return { ...found, unit: unitFor(found.unit, kind) };
 }
 
-/** The one unit meant where a table says, for example, "mm for A and B, degrees for C". @param {string} unit @param {string} characterisation1 @returns {string} */
+/**
+ * The one unit meant where a table says, for example, "mm for A and B, degrees for C".
+ * @param {string} unit
+ * @param {string} characterisation1
+ * @returns {string}
+ */
 export function unitFor(unit, characterisation1) {
   for (const [, one, letters] of unit.matchAll(/(\S+) for ([A-Z](?: and [A-Z])*)/g)) {
     if (letters.split(' and ').includes(characterisation1)) return one;

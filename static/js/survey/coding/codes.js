@@ -1,4 +1,7 @@
-/** Observation codes: what an observation of a code may carry, and what it lacks. Twin of webapp/survey/coding/codes.py. */
+/**
+ * Observation codes: what an observation of a code may carry, and what it lacks. Twin of
+ * webapp/survey/coding/codes.py.
+ */
 
 import { quantityFor } from './code_quantities.js';
 
@@ -25,13 +28,16 @@ export function checkObservation(rows, observation) {
     ...checkClock(row, observation),
     ...checkJoint(row, observation.at_joint),
     ...checkContinuous(row, observation.continuous),
-    ...checkRemark(row, observation),
+    ...checkRemark(row, observation)
   ];
 }
 
 /** @param {Object<string, any>} observation @returns {string} */
 export function compactCode(observation) {
-  return ['code', 'characterisation_1', 'characterisation_2'].map((f) => observation[f]).filter(Boolean).join(' ');
+  return ['code', 'characterisation_1', 'characterisation_2']
+    .map((f) => observation[f])
+    .filter(Boolean)
+    .join(' ');
 }
 
 /** @param {string} code @param {string} field @param {Object<string, any>} values @returns {CodeFinding} */
@@ -63,20 +69,32 @@ function isWhole(value) {
 function checkCharacterisations(row, fields) {
   const { code } = row;
   const [one, two] = [fields.characterisation_1, fields.characterisation_2];
-  const found = [...knownChoice(row, 'characterisation_1', one), ...knownChoice(row, 'characterisation_2', two)];
+  const found = [
+    ...knownChoice(row, 'characterisation_1', one),
+    ...knownChoice(row, 'characterisation_2', two)
+  ];
   if (row.either_characterisation && empty(one) && empty(two)) {
     return [...found, finding('characterisation_either', 'characterisation_1', { code })];
   }
   if (row.characterisation_1_needed && empty(one)) {
-    found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'kind (characterisation 1)' }));
+    found.unshift(
+      finding('characterisation_missing', 'characterisation_1', { code, label: 'kind (characterisation 1)' })
+    );
   }
   const onlyWith = row.characterisation_2_with;
   const takes = !onlyWith || empty(one) || onlyWith.includes(one);
   if (!takes && !empty(two)) {
-    found.push(finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith.join(' or ') }));
+    found.push(
+      finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith.join(' or ') })
+    );
   }
   if (row.characterisation_2_needed && takes && empty(two) && !(onlyWith && empty(one))) {
-    found.push(finding('characterisation_missing', 'characterisation_2', { code, label: 'second kind (characterisation 2)' }));
+    found.push(
+      finding('characterisation_missing', 'characterisation_2', {
+        code,
+        label: 'second kind (characterisation 2)'
+      })
+    );
   }
   return found;
 }
@@ -84,7 +102,13 @@ function checkCharacterisations(row, fields) {
 /** @param {Row} row @param {string} field @param {any} value @returns {CodeFinding[]} */
 function knownChoice(row, field, value) {
   if (empty(value) || row[field].some((/** @type {Row} */ one) => one.value === value)) return [];
-  return [finding('characterisation_unknown', field, { code: row.code, label: field.replace('_', ' '), value: shown(value) })];
+  return [
+    finding('characterisation_unknown', field, {
+      code: row.code,
+      label: field.replace('_', ' '),
+      value: shown(value)
+    })
+  ];
 }
 
 /** @param {Row} row @param {string} field @param {Object<string, any>} fields @returns {CodeFinding[]} */
@@ -154,6 +178,8 @@ function checkContinuous(row, continuous) {
 function checkRemark(row, fields) {
   const { remark } = fields;
   if (typeof remark === 'string' && remark.trim()) return [];
-  const asking = ['characterisation_1', 'characterisation_2'].some((f) => row[f].some((/** @type {Row} */ one) => one.remark && one.value === fields[f]));
+  const asking = ['characterisation_1', 'characterisation_2'].some((f) =>
+    row[f].some((/** @type {Row} */ one) => one.remark && one.value === fields[f])
+  );
   return row.remark_needed || asking ? [finding('remark_missing', 'remark', { code: row.code })] : [];
 }

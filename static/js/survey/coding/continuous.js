@@ -1,17 +1,32 @@
-/** What goes on along the pipe: start, changes and finish put together. Twin of webapp/survey/coding/continuous.py. */
+/**
+ * What goes on along the pipe: start, changes and finish put together. Twin of
+ * webapp/survey/coding/continuous.py.
+ */
 
 /** @typedef {{id: string, fields: Object<string, any>}} Seen */
-/** @typedef {{id: string, fields: Object<string, any>, code: string, at_m: number, number: number, role: string, index: number}} Mark */
-/** @typedef {{marks: Mark[], changes: Mark[], from_counter_m: number, to_counter_m: number | null, open: boolean}} Draft */
+/**
+ * @typedef {{id: string, fields: Object<string, any>, code: string, at_m: number, number: number, role:
+ *   string, index: number}} Mark
+ */
+/**
+ * @typedef {{marks: Mark[], changes: Mark[], from_counter_m: number, to_counter_m: number | null, open:
+ *   boolean}} Draft
+ */
 /** @typedef {{code: string, record_id: string, field: string, values: Object<string, any>}} Fault */
-/** @typedef {{from_counter_m: number, to_counter_m: number | null, record_id: string, fields: Object<string, any>}} Part */
+/**
+ * @typedef {{from_counter_m: number, to_counter_m: number | null, record_id: string, fields: Object<string,
+ *   any>}} Part
+ */
 /**
  * @typedef {{number: number, code: string, start_id: string, finish_id: string | null, change_ids: string[],
  *   from_counter_m: number, to_counter_m: number | null, parts: Part[], open: boolean}} Item
  */
 
-/** @param {Seen[]} observations of one run, in the order in which they were made @param {number | null} endCounterM
- * @returns {{items: Item[], faults: Fault[]}} */
+/**
+ * @param {Seen[]} observations of one run, in the order in which they were made
+ * @param {number | null} endCounterM
+ * @returns {{items: Item[], faults: Fault[]}}
+ */
 export function continuousItems(observations, endCounterM) {
   const { marks, faults } = marksOf(observations);
   const { items, spare } = paired(marks, faults);
@@ -63,7 +78,8 @@ function paired(marks, faults) {
   const starts = new Map();
   /** @type {Map<string, Mark[]>} */
   const finishes = new Map();
-  for (const mark of marks) if (mark.role !== 'change') put(mark.role === 'start' ? starts : finishes, keyOf(mark), mark);
+  for (const mark of marks)
+    if (mark.role !== 'change') put(mark.role === 'start' ? starts : finishes, keyOf(mark), mark);
   /** @type {Draft[]} */
   const items = [];
   for (const [key, mine] of starts) {
@@ -77,7 +93,13 @@ function paired(marks, faults) {
     let at = 0;
     for (const start of mine) {
       while (at < ends.length && ends[at].at_m < start.at_m) before.push(ends[at++]);
-      const item = { marks: [start], changes: [], from_counter_m: start.at_m, to_counter_m: null, open: true };
+      const item = {
+        marks: [start],
+        changes: [],
+        from_counter_m: start.at_m,
+        to_counter_m: null,
+        open: true
+      };
       items.push(item);
       if (at < ends.length) close(item, ends[at++]);
       else openItems.push(item);
@@ -85,7 +107,9 @@ function paired(marks, faults) {
     const left = [...before, ...ends.slice(at)];
     openItems.slice(0, left.length).forEach((item, i) => {
       close(item, left[i]);
-      faults.push(fault('continuous_finish_before_start', left[i], 'continuous', { start_m: item.from_counter_m }));
+      faults.push(
+        fault('continuous_finish_before_start', left[i], 'continuous', { start_m: item.from_counter_m })
+      );
     });
     finishes.set(key, left.slice(openItems.length));
   }
@@ -99,11 +123,19 @@ function close(item, finish) {
   if (finish.at_m >= item.from_counter_m) item.to_counter_m = finish.at_m;
 }
 
-/** A finish of another code under the same number closes what is open, and that is told. Returns the finishes still left.
- * @param {Draft[]} items @param {Mark[]} spare @param {Fault[]} faults @returns {Mark[]} */
+/**
+ * A finish of another code under the same number closes what is open, and that is told. Returns the finishes
+ * still left.
+ * @param {Draft[]} items
+ * @param {Mark[]} spare
+ * @param {Fault[]} faults
+ * @returns {Mark[]}
+ */
 function otherCodes(items, spare, faults) {
   return spare.filter((finish) => {
-    const fitting = items.find((item) => item.open && item.marks[0].number === finish.number && item.from_counter_m <= finish.at_m);
+    const fitting = items.find(
+      (item) => item.open && item.marks[0].number === finish.number && item.from_counter_m <= finish.at_m
+    );
     if (!fitting) return true;
     close(fitting, finish);
     faults.push(fault('continuous_codes_differ', finish, 'continuous', { started: fitting.marks[0].code }));
@@ -136,7 +168,12 @@ function overlaps(items, endCounterM, faults) {
   const furthest = new Map();
   for (const item of items) {
     const { code, fields } = item.marks[0];
-    const like = JSON.stringify([code, fields.characterisation_1 || '', fields.clock?.hour_from || 0, fields.clock?.hour_to || 0]);
+    const like = JSON.stringify([
+      code,
+      fields.characterisation_1 || '',
+      fields.clock?.hour_from || 0,
+      fields.clock?.hour_to || 0
+    ]);
     const endM = endOf(item, endCounterM);
     const { reach, other } = furthest.get(like) ?? { reach: -Infinity, other: item };
     if (item.from_counter_m < reach) {
@@ -160,7 +197,12 @@ function beyondEnd(items, endCounterM, faults) {
   for (const item of items) {
     for (const mark of [...item.marks, ...item.changes]) {
       if (mark.at_m <= endCounterM) continue;
-      faults.push(fault('continuous_beyond_end', mark, 'counter_m', { counter_m: mark.at_m, end_counter_m: endCounterM }));
+      faults.push(
+        fault('continuous_beyond_end', mark, 'counter_m', {
+          counter_m: mark.at_m,
+          end_counter_m: endCounterM
+        })
+      );
     }
   }
 }
@@ -169,22 +211,47 @@ function beyondEnd(items, endCounterM, faults) {
 function told(item) {
   const [start, finish] = item.marks;
   return {
-    number: start.number, code: start.code, start_id: start.id, finish_id: finish?.id ?? null,
-    change_ids: item.changes.map((mark) => mark.id), from_counter_m: item.from_counter_m, to_counter_m: item.to_counter_m,
-    parts: partsOf(item), open: item.open,
+    number: start.number,
+    code: start.code,
+    start_id: start.id,
+    finish_id: finish?.id ?? null,
+    change_ids: item.changes.map((mark) => mark.id),
+    from_counter_m: item.from_counter_m,
+    to_counter_m: item.to_counter_m,
+    parts: partsOf(item),
+    open: item.open
   };
 }
 
-/** The lengths between the marks; one of no length only where the item itself has none. @param {Draft} item @returns {Part[]} */
+/**
+ * The lengths between the marks; one of no length only where the item itself has none.
+ * @param {Draft} item
+ * @returns {Part[]}
+ */
 function partsOf(item) {
   const ends = [...item.changes.map((mark) => mark.at_m), item.to_counter_m];
-  const parts = [item.marks[0], ...item.changes].map((mark, i) => (
-    { from_counter_m: mark.at_m, to_counter_m: ends[i], record_id: mark.id, fields: mark.fields }));
+  const parts = [item.marks[0], ...item.changes].map((mark, i) => ({
+    from_counter_m: mark.at_m,
+    to_counter_m: ends[i],
+    record_id: mark.id,
+    fields: mark.fields
+  }));
   const long = parts.filter((part) => part.to_counter_m !== part.from_counter_m);
   return long.length ? long : parts.slice(-1);
 }
 
-/** @param {string} name @param {Mark} mark @param {string} [field] @param {Object<string, any>} [values] @returns {Fault} */
+/**
+ * @param {string} name
+ * @param {Mark} mark
+ * @param {string} [field]
+ * @param {Object<string, any>} [values]
+ * @returns {Fault}
+ */
 function fault(name, mark, field = 'continuous', values = {}) {
-  return { code: name, record_id: mark.id, field, values: { code: mark.code, number: mark.number, ...values } };
+  return {
+    code: name,
+    record_id: mark.id,
+    field,
+    values: { code: mark.code, number: mark.number, ...values }
+  };
 }

@@ -2,21 +2,38 @@
 
 /** @typedef {Object<string, any>} Fields */
 
-export const JUDGED = ['code', 'characterisation_1', 'characterisation_2', 'quantification_1', 'quantification_2'];
+export const JUDGED = [
+  'code',
+  'characterisation_1',
+  'characterisation_2',
+  'quantification_1',
+  'quantification_2'
+];
 const MAX_VARIANTS = 64; // beyond, one field is varied at a time
 
-/** @param {Fields} fields @param {Object<string, Array<[string, any]>> | null | undefined} conflicts @param {string[]} [judged] @returns {Fields[]} */
+/**
+ * @param {Fields} fields
+ * @param {Object<string, Array<[string, any]>> | null | undefined} conflicts
+ * @param {string[]} [judged]
+ * @returns {Fields[]}
+ */
 export function variants(fields, conflicts, judged = JUDGED) {
   const names = judged.filter((name) => conflicts && name in conflicts);
-  const choices = names.map((name) => /** @type {any} */ (conflicts)[name].map((/** @type {[string, any]} */ [, value]) => value));
+  const choices = names.map((name) =>
+    /** @type {any} */ (conflicts)[name].map((/** @type {[string, any]} */ [, value]) => value)
+  );
   const count = choices.reduce((product, values) => product * values.length, 1);
-  const sets = count <= MAX_VARIANTS ? combined(names, choices)
-    : names.flatMap((name, k) => choices[k].map((/** @type {any} */ value) => ({ [name]: value })));
+  const sets =
+    count <= MAX_VARIANTS
+      ? combined(names, choices)
+      : names.flatMap((name, k) => choices[k].map((/** @type {any} */ value) => ({ [name]: value })));
   /** @type {Fields[]} */
   const found = [{ ...fields }];
   const seen = new Set([spelled(found[0])]);
   for (const one of sets) {
-    const variant = Object.fromEntries(Object.entries({ ...fields, ...one }).filter(([, value]) => value !== null));
+    const variant = Object.fromEntries(
+      Object.entries({ ...fields, ...one }).filter(([, value]) => value !== null)
+    );
     const key = spelled(variant);
     if (seen.has(key)) continue;
     seen.add(key);
@@ -29,11 +46,17 @@ export function variants(fields, conflicts, judged = JUDGED) {
 function combined(names, choices) {
   /** @type {Fields[]} */
   let sets = [{}];
-  names.forEach((name, k) => { sets = sets.flatMap((one) => choices[k].map((value) => ({ ...one, [name]: value }))); });
+  names.forEach((name, k) => {
+    sets = sets.flatMap((one) => choices[k].map((value) => ({ ...one, [name]: value })));
+  });
   return sets;
 }
 
 /** @param {Fields} fields @returns {string} */
 function spelled(fields) {
-  return JSON.stringify(Object.keys(fields).sort().map((name) => [name, fields[name]]));
+  return JSON.stringify(
+    Object.keys(fields)
+      .sort()
+      .map((name) => [name, fields[name]])
+  );
 }

@@ -15,7 +15,12 @@ export function roundStretchAt(stretches, counterM) {
   return here[0];
 }
 
-/** @param {number} diameterMm @param {number} cameraHeightMm @param {number[]} hours @returns {Suggestion[]} */
+/**
+ * @param {number} diameterMm
+ * @param {number} cameraHeightMm
+ * @param {number[]} hours
+ * @returns {Suggestion[]}
+ */
 export function clockSuggestions(diameterMm, cameraHeightMm, hours) {
   const diameter = numberBetween(diameterMm, 1, 100000, 'diameter_mm', 'size_out_of_range');
   const seen = hours.map((hour) => numberBetween(hour, 1, 12, 'hours', 'clock_out_of_range'));

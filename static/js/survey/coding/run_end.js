@@ -1,4 +1,7 @@
-/** Where a run ended and how, and with it everything that was recorded as going on. Twin of webapp/survey/coding/run_end.py. */
+/**
+ * Where a run ended and how, and with it everything that was recorded as going on. Twin of
+ * webapp/survey/coding/run_end.py.
+ */
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
@@ -6,7 +9,10 @@
 const START_CODE = 'BCD';
 export const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
-/** Kinds of a finish node by the type of the node; any other is a special one. @type {Object<string, string>} */
+/**
+ * Kinds of a finish node by the type of the node; any other is a special one.
+ * @type {Object<string, string>}
+ */
 const NODE_KINDS = { manhole: 'A', inspection_chamber: 'B', rodding_eye: 'C', outfall: 'E', junction: 'F' };
 const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
@@ -19,7 +25,8 @@ export function endedRun(run, observations) {
   if (!told) return fields;
   fields.end_counter_m ??= told.counter_m;
   if (!fields.end_reason) {
-    fields.end_reason = told.code === FINISH_CODE ? 'node_reached' : REASONS[told.characterisation_1 || ''] ?? 'other';
+    fields.end_reason =
+      told.code === FINISH_CODE ? 'node_reached' : (REASONS[told.characterisation_1 || ''] ?? 'other');
     fields.end_reason_from = 'observation';
   }
   return fields;
@@ -33,18 +40,33 @@ export function startOffM(run, observation) {
   return offM > START_WITHIN_M ? offM : null;
 }
 
-/** The observation that tells where and how a run ended. @param {Item[]} observations @returns {Item | null} */
+/**
+ * The observation that tells where and how a run ended.
+ * @param {Item[]} observations
+ * @returns {Item | null}
+ */
 export function toldEnd(observations) {
   return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
 }
 
-/** The observation that the end of a run comes to, where nobody recorded it as one. @param {Fields} run @param {Fields | null} finish */
+/**
+ * The observation that the end of a run comes to, where nobody recorded it as one.
+ * @param {Fields} run
+ * @param {Fields | null} finish
+ */
 export function endObservation(run, finish) {
   const [counterM, reason] = [run.end_counter_m ?? null, run.end_reason];
   if (counterM === null || !reason) return null;
   const reached = reason === 'node_reached';
-  const kind = reached ? NODE_KINDS[finish?.node_type || ''] ?? 'Z' : Object.keys(REASONS).find((one) => REASONS[one] === reason) ?? 'Z';
-  return { code: reached ? FINISH_CODE : ABANDONED_CODE, counter_m: counterM, characterisation_1: kind, remark_for: kind === 'Z' ? reason : null };
+  const kind = reached
+    ? (NODE_KINDS[finish?.node_type || ''] ?? 'Z')
+    : (Object.keys(REASONS).find((one) => REASONS[one] === reason) ?? 'Z');
+  return {
+    code: reached ? FINISH_CODE : ABANDONED_CODE,
+    counter_m: counterM,
+    characterisation_1: kind,
+    remark_for: kind === 'Z' ? reason : null
+  };
 }
 
 /** @param {Item[]} observations @param {string} code @returns {Item | null} */
@@ -53,14 +75,22 @@ function farthest(observations, code) {
   let best = null;
   for (const one of observations) {
     const { fields } = one;
-    if (fields.code === code && (fields.counter_m ?? null) !== null && (best === null || fields.counter_m > best.fields.counter_m)) best = one;
+    if (
+      fields.code === code &&
+      (fields.counter_m ?? null) !== null &&
+      (best === null || fields.counter_m > best.fields.counter_m)
+    )
+      best = one;
   }
   return best;
 }
 
 /** @param {Item[]} stretches @param {number | null} endCounterM @returns {Item[]} */
 export function closedStretches(stretches, endCounterM) {
-  const starts = stretches.map((one) => one.fields.from_counter_m ?? null).filter((start) => start !== null).sort((a, b) => a - b);
+  const starts = stretches
+    .map((one) => one.fields.from_counter_m ?? null)
+    .filter((start) => start !== null)
+    .sort((a, b) => a - b);
   return stretches.map((one) => closed(one, starts, endCounterM));
 }
 
@@ -72,5 +102,8 @@ function closed(one, starts, endCounterM) {
   const beyond = starts.find((start) => start > fromM);
   const toM = beyond ?? endCounterM;
   if (toM === null || toM <= fromM) return one;
-  return { ...one, fields: { ...fields, to_counter_m: toM, to_known: beyond === undefined ? 'end_of_run' : 'start_of_next' } };
+  return {
+    ...one,
+    fields: { ...fields, to_counter_m: toM, to_known: beyond === undefined ? 'end_of_run' : 'start_of_next' }
+  };
 }

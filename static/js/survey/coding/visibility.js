@@ -1,37 +1,79 @@
-/** What the camera could see along a run: clearly, in part, or not at all, and why. Twin of webapp/survey/coding/visibility.py. */
+/**
+ * What the camera could see along a run: clearly, in part, or not at all, and why. Twin of
+ * webapp/survey/coding/visibility.py.
+ */
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{sight: string, from_counter_m: number, to_counter_m: number, length_m: number, record_ids: string[], depth_pct: number | null,
- *   hour_from: number | null, hour_to: number | null, known: string}} Part
- * @typedef {{looked: boolean, from_counter_m: number, to_counter_m: number | null, clear_m: number | null, part_m: number | null,
- *   hidden_m: number | null, total_m: number | null, parts: Part[]}} Visibility
- * @typedef {{sight: string, from_m: number, to_m: number, record_id: string, known: string, depth_pct: number | null}} Span
+ * @typedef {{sight: string, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
+ *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known: string}}
+ *   Part
+ * @typedef {{looked: boolean, from_counter_m: number, to_counter_m: number | null, clear_m: number | null,
+ *   part_m: number | null, hidden_m: number | null, total_m: number | null, parts: Part[]}} Visibility
+ * @typedef {{sight: string, from_m: number, to_m: number, record_id: string, known: string, depth_pct: number
+ *   | null}} Span
  */
 
 const LEAST_M = 1e-6; // two places nearer than this are one
 
-/** @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {any[]} items @param {number | null} endCounterM
- * @param {number} scale @param {any} table @returns {Visibility} */
+/**
+ * @param {Fields} run
+ * @param {Item[]} stretches
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {number | null} endCounterM
+ * @param {number} scale
+ * @param {any} table
+ * @returns {Visibility}
+ */
 export function visibility(run, stretches, observations, items, endCounterM, scale, table) {
   const startM = run.counter_zero_m || 0;
   const looked = observations.some((one) => sight(one, table));
   /** @type {Visibility} */
-  const found = { looked, from_counter_m: startM, to_counter_m: endCounterM, clear_m: null, part_m: null, hidden_m: null, total_m: null, parts: [] };
+  const found = {
+    looked,
+    from_counter_m: startM,
+    to_counter_m: endCounterM,
+    clear_m: null,
+    part_m: null,
+    hidden_m: null,
+    total_m: null,
+    parts: []
+  };
   if (endCounterM === null || endCounterM <= startM) return found;
-  const ordered = observations.filter((one) => (one.fields.counter_m ?? null) !== null).sort((a, b) => a.fields.counter_m - b.fields.counter_m);
-  const spans = [...viewLost(ordered, items, startM, endCounterM, table), ...water(ordered, items, endCounterM, table), ...deposits(items, endCounterM, table)];
+  const ordered = observations
+    .filter((one) => (one.fields.counter_m ?? null) !== null)
+    .sort((a, b) => a.fields.counter_m - b.fields.counter_m);
+  const spans = [
+    ...viewLost(ordered, items, startM, endCounterM, table),
+    ...water(ordered, items, endCounterM, table),
+    ...deposits(items, endCounterM, table)
+  ];
   const leastM = run.least_end_counter_m ?? null;
-  if (leastM !== null && leastM < endCounterM) spans.push(span('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));
+  if (leastM !== null && leastM < endCounterM)
+    spans.push(span('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));
   const parts = partsOf(spans, roundLengths(stretches, endCounterM), startM, endCounterM, scale);
   /** @type {Object<string, number>} */
   const sums = { clear: 0, part: 0, hidden: 0 };
   for (const part of parts) sums[part.sight] += part.length_m;
-  return { ...found, clear_m: sums.clear, part_m: sums.part, hidden_m: sums.hidden, total_m: (endCounterM - startM) * scale, parts };
+  return {
+    ...found,
+    clear_m: sums.clear,
+    part_m: sums.part,
+    hidden_m: sums.hidden,
+    total_m: (endCounterM - startM) * scale,
+    parts
+  };
 }
 
-/** @param {Visibility} account @param {number | null} fromM @param {number | null} toM @param {number} scale @returns {number | null} */
+/**
+ * @param {Visibility} account
+ * @param {number | null} fromM
+ * @param {number | null} toM
+ * @param {number} scale
+ * @returns {number | null}
+ */
 export function unseenM(account, fromM, toM, scale) {
   const start = fromM === null ? account.from_counter_m : fromM;
   const end = toM === null ? account.to_counter_m : toM;
@@ -39,17 +81,28 @@ export function unseenM(account, fromM, toM, scale) {
   if (!account.looked) return Math.max(0, end - start) * scale;
   let total = toM === null ? 0 : Math.max(0, end - Math.max(start, account.to_counter_m));
   for (const part of account.parts) {
-    if (part.sight === 'hidden') total += Math.max(0, Math.min(end, part.to_counter_m) - Math.max(start, part.from_counter_m));
+    if (part.sight === 'hidden')
+      total += Math.max(0, Math.min(end, part.to_counter_m) - Math.max(start, part.from_counter_m));
   }
   return total * scale;
 }
 
-/** @template {{run: any, stretches: any[]}} T @param {T} grading @param {Visibility} account @param {number} scale @returns {T} */
+/**
+ * @template {{run: any, stretches: any[]}} T
+ * @param {T} grading
+ * @param {Visibility} account
+ * @param {number} scale
+ * @returns {T}
+ */
 export function withUnseen(grading, account, scale) {
   const told = (/** @type {any} */ one) => {
     const start = one.from_counter_m ?? account.from_counter_m;
     const end = one.to_counter_m ?? account.to_counter_m;
-    return { ...one, unseen_m: unseenM(account, start, end, scale), extent_m: end === null ? null : Math.max(0, end - start) * scale };
+    return {
+      ...one,
+      unseen_m: unseenM(account, start, end, scale),
+      extent_m: end === null ? null : Math.max(0, end - start) * scale
+    };
   };
   return { ...grading, run: told(grading.run), stretches: grading.stretches.map(told) };
 }
@@ -60,7 +113,14 @@ function sight(one, table) {
   return Boolean(code) && ![...table.view_lost_codes, ...table.node_codes, table.water_code].includes(code);
 }
 
-/** @param {Item[]} ordered @param {any[]} items @param {number} startM @param {number} endM @param {any} table @returns {Span[]} */
+/**
+ * @param {Item[]} ordered
+ * @param {any[]} items
+ * @param {number} startM
+ * @param {number} endM
+ * @param {any} table
+ * @returns {Span[]}
+ */
 function viewLost(ordered, items, startM, endM, table) {
   /** @type {Span[]} */
   const spans = [];
@@ -71,7 +131,8 @@ function viewLost(ordered, items, startM, endM, table) {
     for (const id of [item.start_id, item.finish_id, ...item.change_ids]) paired.add(id);
     if (!table.view_lost_codes.includes(item.code)) continue;
     let toM = item.to_counter_m;
-    if (toM === null) toM = item.open ? endM : places.get(item.finish_id) ?? endM; // open, or finished before it began: then both places bound it
+    // open, or finished before it began: then both places bound it
+    if (toM === null) toM = item.open ? endM : (places.get(item.finish_id) ?? endM);
     const [from, to] = item.from_counter_m <= toM ? [item.from_counter_m, toM] : [toM, item.from_counter_m];
     spans.push(span('hidden', from, to, item.start_id, item.open ? 'assumed' : 'measured', null));
   }
@@ -86,13 +147,26 @@ function viewLost(ordered, items, startM, endM, table) {
     }
     if (role !== 'finish') {
       const beyond = firstFrom(sights, (place) => place > atM);
-      spans.push(span('hidden', atM, beyond < sights.length ? sights[beyond] : Math.max(endM, atM), one.id, 'assumed', null));
+      spans.push(
+        span(
+          'hidden',
+          atM,
+          beyond < sights.length ? sights[beyond] : Math.max(endM, atM),
+          one.id,
+          'assumed',
+          null
+        )
+      );
     }
   }
   return spans;
 }
 
-/** The first index of an ascending list from which on something holds. @param {number[]} places @param {(place: number) => boolean} holds */
+/**
+ * The first index of an ascending list from which on something holds.
+ * @param {number[]} places
+ * @param {(place: number) => boolean} holds
+ */
 function firstFrom(places, holds) {
   let [low, high] = [0, places.length];
   while (low < high) {
@@ -119,37 +193,77 @@ function water(ordered, items, endM, table) {
 
 /** @param {any[]} items @param {number} endM @param {any} table @returns {Span[]} */
 function deposits(items, endM, table) {
-  return items.filter((item) => item.code === table.deposit_code).flatMap((item) => ofItem(item, endM, table)).map((one) => ({ ...one, sight: 'part' }));
+  return items
+    .filter((item) => item.code === table.deposit_code)
+    .flatMap((item) => ofItem(item, endM, table))
+    .map((one) => ({ ...one, sight: 'part' }));
 }
 
 /** @param {any} item @param {number} endM @param {any} table @returns {Span[]} */
 function ofItem(item, endM, table) {
   return item.parts.flatMap((/** @type {any} */ part) => {
     const open = part.to_counter_m === null;
-    return atDepth(part.fields, part.from_counter_m, open ? endM : part.to_counter_m, part.record_id, open ? 'assumed' : 'measured', table);
+    return atDepth(
+      part.fields,
+      part.from_counter_m,
+      open ? endM : part.to_counter_m,
+      part.record_id,
+      open ? 'assumed' : 'measured',
+      table
+    );
   });
 }
 
-/** @param {Fields} fields @param {number} fromM @param {number} toM @param {string} id @param {string} known @param {any} table @returns {Span[]} */
+/**
+ * @param {Fields} fields
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {string} id
+ * @param {string} known
+ * @param {any} table
+ * @returns {Span[]}
+ */
 function atDepth(fields, fromM, toM, id, known, table) {
   const depth = fields.quantification_1 ?? null;
   if (depth !== null && depth < table.part_from_pct) return [];
-  return [span(depth !== null && depth >= table.hidden_from_pct ? 'hidden' : 'part', fromM, toM, id, known, depth)];
+  return [
+    span(depth !== null && depth >= table.hidden_from_pct ? 'hidden' : 'part', fromM, toM, id, known, depth)
+  ];
 }
 
-/** @param {string} sees @param {number} fromM @param {number} toM @param {string} id @param {string} known @param {number | null} depth @returns {Span} */
+/**
+ * @param {string} sees
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {string} id
+ * @param {string} known
+ * @param {number | null} depth
+ * @returns {Span}
+ */
 function span(sees, fromM, toM, id, known, depth) {
   return { sight: sees, from_m: fromM, to_m: toM, record_id: id, known, depth_pct: depth };
 }
 
 /** @param {Item[]} stretches @param {number} endM @returns {Array<[number, number]>} */
 function roundLengths(stretches, endM) {
-  return stretches.filter((one) => one.fields.shape === 'circular' && (one.fields.from_counter_m ?? null) !== null
-    && !('shape' in (/** @type {any} */ (one).conflicts ?? {})))
+  return stretches
+    .filter(
+      (one) =>
+        one.fields.shape === 'circular' &&
+        (one.fields.from_counter_m ?? null) !== null &&
+        /** @type {any} */ (one).conflicts?.shape === undefined
+    )
     .map(({ fields }) => [fields.from_counter_m, fields.to_counter_m ?? endM]);
 }
 
-/** @param {Span[]} spans @param {Array<[number, number]>} rounds @param {number} startM @param {number} endM @param {number} scale @returns {Part[]} */
+/**
+ * @param {Span[]} spans
+ * @param {Array<[number, number]>} rounds
+ * @param {number} startM
+ * @param {number} endM
+ * @param {number} scale
+ * @returns {Part[]}
+ */
 function partsOf(spans, rounds, startM, endM, scale) {
   const marks = [startM, endM];
   const inside = (/** @type {number} */ place) => place > startM && place < endM;
@@ -168,7 +282,12 @@ function partsOf(spans, rounds, startM, endM, scale) {
     const middle = (fromM + toM) / 2;
     for (; next < waiting.length && waiting[next].from_m <= middle; next += 1) active.push(waiting[next]);
     active = active.filter((one) => one.to_m >= middle);
-    const part = partOf(active, rounds.some(([a, b]) => a <= middle && middle <= b), fromM, toM);
+    const part = partOf(
+      active,
+      rounds.some(([a, b]) => a <= middle && middle <= b),
+      fromM,
+      toM
+    );
     const last = parts[parts.length - 1];
     if (last && alike(last, part)) last.to_counter_m = toM;
     else parts.push(part);
@@ -178,11 +297,23 @@ function partsOf(spans, rounds, startM, endM, scale) {
 
 /** @param {Omit<Part, 'length_m'>} a @param {Omit<Part, 'length_m'>} b */
 function alike(a, b) {
-  return a.sight === b.sight && a.depth_pct === b.depth_pct && a.known === b.known && a.hour_from === b.hour_from
-    && a.record_ids.length === b.record_ids.length && a.record_ids.every((id, k) => id === b.record_ids[k]);
+  return (
+    a.sight === b.sight &&
+    a.depth_pct === b.depth_pct &&
+    a.known === b.known &&
+    a.hour_from === b.hour_from &&
+    a.record_ids.length === b.record_ids.length &&
+    a.record_ids.every((id, k) => id === b.record_ids[k])
+  );
 }
 
-/** @param {Span[]} spans @param {boolean} isRound @param {number} fromM @param {number} toM @returns {Omit<Part, 'length_m'>} */
+/**
+ * @param {Span[]} spans
+ * @param {boolean} isRound
+ * @param {number} fromM
+ * @param {number} toM
+ * @returns {Omit<Part, 'length_m'>}
+ */
 function partOf(spans, isRound, fromM, toM) {
   const hidden = spans.filter((one) => one.sight === 'hidden');
   const telling = hidden.length ? hidden : spans;
@@ -191,12 +322,17 @@ function partOf(spans, isRound, fromM, toM) {
   /** @type {[number | null, number | null]} */
   let hours = [null, null];
   if (hidden.length === 0 && isRound && depth !== null) {
-    const half = 6 * Math.acos(Math.max(-1, Math.min(1, 1 - 2 * depth / 100))) / Math.PI;
+    const half = (6 * Math.acos(Math.max(-1, Math.min(1, 1 - (2 * depth) / 100)))) / Math.PI;
     hours = [6 - half, 6 + half];
   }
   return {
-    sight: hidden.length ? 'hidden' : spans.length ? 'part' : 'clear', from_counter_m: fromM, to_counter_m: toM,
-    record_ids: telling.map((one) => one.record_id).filter((id) => id !== ''), depth_pct: depth, hour_from: hours[0], hour_to: hours[1],
-    known: telling.some((one) => one.known === 'assumed') ? 'assumed' : 'measured',
+    sight: hidden.length ? 'hidden' : spans.length ? 'part' : 'clear',
+    from_counter_m: fromM,
+    to_counter_m: toM,
+    record_ids: telling.map((one) => one.record_id).filter((id) => id !== ''),
+    depth_pct: depth,
+    hour_from: hours[0],
+    hour_to: hours[1],
+    known: telling.some((one) => one.known === 'assumed') ? 'assumed' : 'measured'
   };
 }

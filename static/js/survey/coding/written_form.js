@@ -1,4 +1,7 @@
-/** The compact written form of an observation: written, and read back. Twin of webapp/survey/coding/written_form.py, where its grammar stands. */
+/**
+ * The compact written form of an observation: written, and read back. Twin of
+ * webapp/survey/coding/written_form.py, where its grammar stands.
+ */
 import { quantityFor } from './code_quantities.js';
 import { findCode } from './codes.js';
 import { decimalText } from '../numbers/decimals.js';
@@ -29,22 +32,33 @@ export function composeCode(rows, fields) {
   const parts = [code];
   if (one || two) parts.push(one ? quoted(one) : '-');
   if (two) parts.push(quoted(two));
-  for (const [name, lead] of [['quantification_1', ''], ['quantification_2', 'x ']]) {
+  for (const [name, lead] of [
+    ['quantification_1', ''],
+    ['quantification_2', 'x ']
+  ]) {
     if (fields[name] === null || fields[name] === undefined) continue;
     const units = unitsOf(row, name, one);
     const unit = units.length === 1 && units[0] in SPELLED ? ` ${units[0]}` : '';
     parts.push(`${lead}${numberText(fields[name])}${unit}`);
   }
-  if (clock) parts.push(`at ${clock.hour_from}${clock.hour_to === null || clock.hour_to === undefined ? '' : `-${clock.hour_to}`}`);
+  if (clock)
+    parts.push(
+      `at ${clock.hour_from}${clock.hour_to === null || clock.hour_to === undefined ? '' : `-${clock.hour_to}`}`
+    );
   if (typeof fields.at_joint === 'boolean') parts.push(fields.at_joint ? 'joint' : 'not at joint');
   if (fields.turns_to) parts.push(`turns ${fields.turns_to.replaceAll('_', '-')}`);
   if (continuous) parts.push(`${continuous.role} ${continuous.number}`);
   return remark ? `${parts.join(' ')}: ${escaped(remark)}` : parts.join(' ');
 }
 
-/** @param {Row[]} rows @param {string} text @returns {{fields: Object<string, any>, faults: CodeFinding[]}} */
+/**
+ * @param {Row[]} rows
+ * @param {string} text
+ * @returns {{fields: Object<string, any>, faults: CodeFinding[]}}
+ */
 export function readCode(rows, text) {
-  if ([...text].length > LONGEST) return { fields: {}, faults: [fault('written_too_long', 'code', { most: LONGEST })] };
+  if ([...text].length > LONGEST)
+    return { fields: {}, faults: [fault('written_too_long', 'code', { most: LONGEST })] };
   const { pieces, remark } = piecesOf(text);
   if (!pieces.length || !CODE.test(pieces[0])) {
     return { fields: {}, faults: [fault('written_code_missing', 'code', { part: pieces[0] ?? 'nothing' })] };
@@ -125,7 +139,9 @@ class Reading {
     if (WORD.test(after) && !KEYWORDS.includes(after)) {
       this.at += 1;
       if (!units.some((unit) => (SPELLED[unit] ?? [unit]).includes(after))) {
-        this.faults.push(fault('written_unit_unexpected', name, { unit: after, wanted: units.join(' or ') || 'no unit' }));
+        this.faults.push(
+          fault('written_unit_unexpected', name, { unit: after, wanted: units.join(' or ') || 'no unit' })
+        );
         return undefined;
       }
     }
@@ -137,13 +153,19 @@ class Reading {
   clock(piece) {
     const found = HOURS.exec(piece ?? '');
     if (found === null) return this.unreadable('clock', piece);
-    const hours = found.slice(1).filter((hour) => hour !== undefined).map(Number);
+    const hours = found
+      .slice(1)
+      .filter((hour) => hour !== undefined)
+      .map(Number);
     const wrong = hours.find((hour) => hour < 1 || hour > 12);
     if (wrong !== undefined) {
       this.faults.push(fault('clock_hour_unknown', 'clock', { hour: wrong }));
       return undefined;
     }
-    return this.set('clock', hours.length === 2 ? { hour_from: hours[0], hour_to: hours[1] } : { hour_from: hours[0] });
+    return this.set(
+      'clock',
+      hours.length === 2 ? { hour_from: hours[0], hour_to: hours[1] } : { hour_from: hours[0] }
+    );
   }
 
   /** @param {string | null} piece */
@@ -177,7 +199,8 @@ function piecesOf(text) {
       if (piece.length > 1) put(piece.slice(0, -1));
       return { pieces, remark: unescaped(afterSpace(text.slice(end))) };
     }
-    if (piece[0] === '"' && text[end] === ':') return { pieces: [...pieces, piece], remark: unescaped(afterSpace(text.slice(end + 1))) };
+    if (piece[0] === '"' && text[end] === ':')
+      return { pieces: [...pieces, piece], remark: unescaped(afterSpace(text.slice(end + 1))) };
     put(piece);
   }
   return { pieces, remark: '' };
@@ -188,7 +211,13 @@ function afterSpace(text) {
   return text.startsWith(' ') ? text.slice(1) : text;
 }
 
-/** Units that a quantity may be in; a number of things has none. @param {Row | null} row @param {string} name @param {any} kind @returns {string[]} */
+/**
+ * Units that a quantity may be in; a number of things has none.
+ * @param {Row | null} row
+ * @param {string} name
+ * @param {any} kind
+ * @returns {string[]}
+ */
 function unitsOf(row, name, kind) {
   const asked = row ? quantityFor(row, name, kind) : null;
   const text = asked ? asked.unit.replace(/ by type$/, '') : 'count';

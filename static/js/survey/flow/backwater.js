@@ -1,4 +1,7 @@
-/** What a pipe of changing fall carries: until its grade line reaches the crown, or a level at its head. Twin of webapp/survey/flow/backwater.py. */
+/**
+ * What a pipe of changing fall carries: until its grade line reaches the crown, or a level at its head. Twin
+ * of webapp/survey/flow/backwater.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { firstOverCrown, gradeLine } from './grade_line.js';
 
@@ -34,7 +37,8 @@ export function carriedToLevel(pieces, aboveInvertM, fromM3S) {
   const start = numberBetween(fromM3S, 1e-7, 1e4, 'from_m3_s', 'flow_out_of_range');
   let [low, high] = [Math.max(LEAST_SHARE * start, LEAST_M3_S), start];
   if (chamberM(pieces, low) >= aboveInvertM) return null;
-  for (let i = 0; i < DOUBLINGS && chamberM(pieces, high) < aboveInvertM; i += 1) [low, high] = [high, 2 * high];
+  for (let i = 0; i < DOUBLINGS && chamberM(pieces, high) < aboveInvertM; i += 1)
+    [low, high] = [high, 2 * high];
   for (let i = 0; i < HALVINGS; i += 1) {
     const middle = (low + high) / 2;
     if (chamberM(pieces, middle) < aboveInvertM) low = middle;
@@ -43,7 +47,12 @@ export function carriedToLevel(pieces, aboveInvertM, fromM3S) {
   return low;
 }
 
-/** Water in the chamber at the upper end, above the invert there. @param {Piece[]} pieces @param {number} discharge @returns {number} */
+/**
+ * Water in the chamber at the upper end, above the invert there.
+ * @param {Piece[]} pieces
+ * @param {number} discharge
+ * @returns {number}
+ */
 function chamberM(pieces, discharge) {
   const found = gradeLine(pieces, discharge, pieces[pieces.length - 1].way.bore.height_m);
   return found.head_m + ENTRANCE * (found.head_m - found.depths_m[found.depths_m.length - 1]);

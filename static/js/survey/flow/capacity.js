@@ -1,4 +1,7 @@
-/** Capacity of the stretches of a run with the fall's uncertainty, and the choke. Twin of webapp/survey/flow/capacity.py. */
+/**
+ * Capacity of the stretches of a run with the fall's uncertainty, and the choke. Twin of
+ * webapp/survey/flow/capacity.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 import { fullFlow } from './open_flow.js';
@@ -15,7 +18,8 @@ import { fullFlow } from './open_flow.js';
  */
 /** @typedef {{code: string, without_m3_s: number}} Reason */
 /**
- * @typedef {{capacities: Capacity[], index: number | null, reasons: Reason[], rivals: number[], no_number: number[]}} Choke
+ * @typedef {{capacities: Capacity[], index: number | null, reasons: Reason[], rivals: number[], no_number:
+ *   number[]}} Choke
  */
 
 const KNOWN = ['measured', 'computed', 'bounded', 'assumed', 'unknown'];
@@ -58,9 +62,15 @@ export function choke(stretches) {
   }
   if (result.index === null) return result;
   const { index } = result;
-  const top = Math.max(...[found[index].low_m3_s, found[index].mean_m3_s, found[index].high_m3_s].filter((q) => q !== null));
-  result.rivals = [...found.keys()].filter((i) => i !== index && !result.no_number.includes(i)
-    && (found[i].low_m3_s === null || Number(found[i].low_m3_s) <= top));
+  const top = Math.max(
+    ...[found[index].low_m3_s, found[index].mean_m3_s, found[index].high_m3_s].filter((q) => q !== null)
+  );
+  result.rivals = [...found.keys()].filter(
+    (i) =>
+      i !== index &&
+      !result.no_number.includes(i) &&
+      (found[i].low_m3_s === null || Number(found[i].low_m3_s) <= top)
+  );
   result.reasons = reasonsFor(stretches, index);
   return result;
 }
@@ -86,7 +96,12 @@ function bandFindings([low, mean, high], numbers) {
   return low !== null && !numbers[0] ? ['gradient_may_be_adverse'] : [];
 }
 
-/** What the choke would carry without each of its causes. @param {Stretch[]} stretches @param {number} index @returns {Reason[]} */
+/**
+ * What the choke would carry without each of its causes.
+ * @param {Stretch[]} stretches
+ * @param {number} index
+ * @returns {Reason[]}
+ */
 function reasonsFor(stretches, index) {
   const here = stretches[index];
   const gradient = Number(here.gradient ?? here.gradient_low);
@@ -109,7 +124,8 @@ function reasonsFor(stretches, index) {
   trials.push(['roughness', greatest(stretches.map((s) => carries(here.bore, gradient, s.resistance)))]);
   /** @type {Reason[]} */
   const named = [];
-  for (const [code, flow] of trials) if (flow !== null && flow > now * MATTERS) named.push({ code, without_m3_s: flow });
+  for (const [code, flow] of trials)
+    if (flow !== null && flow > now * MATTERS) named.push({ code, without_m3_s: flow });
   return named.sort((a, b) => b.without_m3_s - a.without_m3_s);
 }
 

@@ -1,4 +1,7 @@
-/** What a run carries as it is: by its grade line, with all that narrows it; no number where none can be had. Twin of webapp/survey/flow/capacity_limits.py. */
+/**
+ * What a run carries as it is: by its grade line, with all that narrows it; no number where none can be had.
+ * Twin of webapp/survey/flow/capacity_limits.py.
+ */
 import { LEVEL, capacityBand } from './capacity_band.js';
 import { SurveyError } from '../errors.js';
 import { invertLine } from './invert_line.js';
@@ -13,12 +16,18 @@ import { wallRoughness } from './wall_roughness.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
 /**
- * @typedef {PlainRow & {disputed?: boolean, bores?: any[], carries: {gradient: number | null, roughness_mm: number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings: import('./narrowed_lengths.js').Narrowing[],
- *   backfall: import('../levels/reaches.js').Backfall | null, spread: Object<string, number | null> | null, even_m3_s: number | null, first_full_m: number | null}} CapacityRow
- * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility: import('../coding/visibility.js').Visibility,
- *   end_counter_m: number | null, profile: import('../levels/levels.js').LevelProfile | null, scale: number,
- *   nodes?: Item[], tied?: boolean}} CapacityFacts
- * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke: import('./run_capacity.js').RunChoke | null, whole: import('./run_backwater.js').RunCarries | null}} RunCapacity
+ * @typedef {PlainRow & {disputed?: boolean, bores?: any[], carries: {gradient: number | null, roughness_mm:
+ *   number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings:
+ *   import('./narrowed_lengths.js').Narrowing[], backfall: import('../levels/reaches.js').Backfall | null,
+ *   spread: Object<string, number | null> | null, even_m3_s: number | null, first_full_m: number | null}}
+ *   CapacityRow
+ * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility:
+ *   import('../coding/visibility.js').Visibility, end_counter_m: number | null, profile:
+ *   import('../levels/levels.js').LevelProfile | null, scale: number, nodes?: Item[], tied?: boolean}}
+ *   CapacityFacts
+ * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke:
+ *   import('./run_capacity.js').RunChoke | null, whole: import('./run_backwater.js').RunCarries | null}}
+ *   RunCapacity
  * @typedef {import('./invert_line.js').InvertLine} InvertLine
  */
 
@@ -28,22 +37,44 @@ const NONE = { low_m3_s: null, mean_m3_s: null, high_m3_s: null, known: 'unknown
 /** @type {Object<string, string>} */
 const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
 
-/** @param {ReturnType<typeof import('./run_capacity.js').runCapacity>} found @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
- * @returns {RunCapacity} */
+/**
+ * @param {ReturnType<typeof import('./run_capacity.js').runCapacity>} found
+ * @param {CapacityFacts} facts
+ * @param {any[]} roughnessRows
+ * @param {any} table
+ * @returns {RunCapacity}
+ */
 export function limitedCapacity(found, facts, roughnessRows, table) {
   const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
-  const lines = found.rows.map((row) => (row.from_m === null || row.to_m === null ? null : invertLine(facts.profile, row.from_m, row.to_m, found.flow)));
-  const rows = found.rows.map((row, k) => rowOf(row, byId.get(row.id) ?? {}, [found.flow, lines[k]], facts, roughnessRows, table));
-  return { ...found, rows, choke: rows.length ? withReasons(bottleneck(rows), rows) : null, whole: wholeOf(rows, lines, found.flow, facts) };
+  const lines = found.rows.map((row) =>
+    row.from_m === null || row.to_m === null
+      ? null
+      : invertLine(facts.profile, row.from_m, row.to_m, found.flow)
+  );
+  const rows = found.rows.map((row, k) =>
+    rowOf(row, byId.get(row.id) ?? {}, [found.flow, lines[k]], facts, roughnessRows, table)
+  );
+  return {
+    ...found,
+    rows,
+    choke: rows.length ? withReasons(bottleneck(rows), rows) : null,
+    whole: wholeOf(rows, lines, found.flow, facts)
+  };
 }
 
-/** What all stretches carry together; with the cover at the upper end where its level is known.
- * @param {CapacityRow[]} rows @param {Array<InvertLine | null>} lines @param {string} flow @param {CapacityFacts} facts */
+/**
+ * What all stretches carry together; with the cover at the upper end where its level is known.
+ * @param {CapacityRow[]} rows
+ * @param {Array<InvertLine | null>} lines
+ * @param {string} flow
+ * @param {CapacityFacts} facts
+ */
 function wholeOf(rows, lines, flow, facts) {
   const known = facts.tied ? upperCover(facts.run, facts.nodes ?? [], flow) : null;
   const stations = facts.profile?.stations ?? [];
   const station = flow === 'with_flow' ? stations[0] : stations[stations.length - 1];
-  const cover = known === null || !station || station.level_m === null ? null : { ...known, invert_m: station.level_m };
+  const cover =
+    known === null || !station || station.level_m === null ? null : { ...known, invert_m: station.level_m };
   try {
     return runCarries(rows, lines, flow, cover);
   } catch (error) {
@@ -52,13 +83,29 @@ function wholeOf(rows, lines, flow, facts) {
   }
 }
 
-/** @param {PlainRow} plain @param {Fields} fields @param {[string, InvertLine | null]} along @param {CapacityFacts} facts @param {any[]} roughnessRows @param {any} table
- * @returns {CapacityRow} */
+/**
+ * @param {PlainRow} plain
+ * @param {Fields} fields
+ * @param {[string, InvertLine | null]} along
+ * @param {CapacityFacts} facts
+ * @param {any[]} roughnessRows
+ * @param {any} table
+ * @returns {CapacityRow}
+ */
 function rowOf(plain, fields, along, facts, roughnessRows, table) {
   /** @type {CapacityRow} */
-  const row = { ...plain,
-    carries: { gradient: plain.gradient, roughness_mm: plain.roughness_mm }, laid: null, roughness_low_mm: null, roughness_high_mm: null,
-    narrowings: [], backfall: null, spread: null, even_m3_s: null, first_full_m: null };
+  const row = {
+    ...plain,
+    carries: { gradient: plain.gradient, roughness_mm: plain.roughness_mm },
+    laid: null,
+    roughness_low_mm: null,
+    roughness_high_mm: null,
+    narrowings: [],
+    backfall: null,
+    spread: null,
+    even_m3_s: null,
+    first_full_m: null
+  };
   if (row.from_m === null || row.to_m === null) return row;
   /** @type {[number, number]} */
   const ends = [fields.from_counter_m, fields.to_counter_m];
@@ -70,15 +117,32 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
   const assumed = row.gradient_known === 'assumed';
   const falls = reaches(facts.profile, row.from_m, row.to_m, along[0]);
   Object.assign(row, {
-    roughness_low_mm: wall.low_mm, roughness_mm: wall.mm, roughness_high_mm: wall.high_mm, roughness_value: wall.value,
-    backfall: falls.backfall, gradient_low: falls.gradient_low, gradient: falls.gradient, gradient_high: falls.gradient_high,
-    gradient_known: assumed && falls.known === 'computed' ? 'assumed' : falls.known,
+    roughness_low_mm: wall.low_mm,
+    roughness_mm: wall.mm,
+    roughness_high_mm: wall.high_mm,
+    roughness_value: wall.value,
+    backfall: falls.backfall,
+    gradient_low: falls.gradient_low,
+    gradient: falls.gradient,
+    gradient_high: falls.gradient_high,
+    gradient_known: assumed && falls.known === 'computed' ? 'assumed' : falls.known
   });
   if (row.left_out !== null && row.left_out !== 'bore_blocked') return { ...row, capacity: null };
   const width = fields.width_mm ?? null;
-  const laid = { kind: fields.shape, height_m: fields.height_mm / 1000, width_m: width === null ? null : width / 1000 };
+  const laid = {
+    kind: fields.shape,
+    height_m: fields.height_mm / 1000,
+    width_m: width === null ? null : width / 1000
+  };
   row.laid = laid;
-  row.narrowings = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, { bore: laid, ...row.carries }, table);
+  row.narrowings = narrowings(
+    facts.observations,
+    facts.items,
+    ends,
+    facts.end_counter_m,
+    { bore: laid, ...row.carries },
+    table
+  );
   row.left_out = withheld(row, facts, ends);
   row.capacity = null;
   if (row.left_out) return row;
@@ -87,7 +151,13 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
   return done;
 }
 
-/** Why no number can be had, the gravest reason first. @param {CapacityRow} row @param {CapacityFacts} facts @param {[number, number]} ends @returns {string | null} */
+/**
+ * Why no number can be had, the gravest reason first.
+ * @param {CapacityRow} row
+ * @param {CapacityFacts} facts
+ * @param {[number, number]} ends
+ * @returns {string | null}
+ */
 function withheld(row, facts, ends) {
   const taken = row.narrowings;
   if (taken.some((one) => one.form === BLOCKS)) return 'bore_collapsed';
@@ -99,11 +169,17 @@ function withheld(row, facts, ends) {
   return null;
 }
 
-/** @param {CapacityRow} row @param {InvertLine | null} line @param {import('./wall_roughness.js').Wall} wall @returns {CapacityRow} */
+/**
+ * @param {CapacityRow} row
+ * @param {InvertLine | null} line
+ * @param {import('./wall_roughness.js').Wall} wall
+ * @returns {CapacityRow}
+ */
 function withNumber(row, line, wall) {
   const average = row.carries.gradient;
   if (average === null || average < LEVEL) {
-    const code = average === null ? 'gradient_unknown' : average > -LEVEL ? 'gradient_level' : 'gradient_adverse';
+    const code =
+      average === null ? 'gradient_unknown' : average > -LEVEL ? 'gradient_level' : 'gradient_adverse';
     return { ...row, capacity: { ...NONE, findings: [code] } };
   }
   if (line === null) return { ...row, left_out: 'fall_only_bounded' };
@@ -126,8 +202,11 @@ function withNumber(row, line, wall) {
   const [low, high] = left ? [1, 1] : [least, most];
   const known = likely === null ? 'bounded' : row.gradient_known === 'assumed' ? 'assumed' : 'computed';
   const capacity = {
-    low_m3_s: band.low_m3_s * low, mean_m3_s: left ? band.mean_m3_s : null, high_m3_s: band.high_m3_s * high, known,
-    findings: [...band.findings, ...findingsOf(row, clean.low_m3_s)],
+    low_m3_s: band.low_m3_s * low,
+    mean_m3_s: left ? band.mean_m3_s : null,
+    high_m3_s: band.high_m3_s * high,
+    known,
+    findings: [...band.findings, ...findingsOf(row, clean.low_m3_s)]
   };
   return { ...row, capacity, spread: band.spread, even_m3_s: clean.even_m3_s, first_full_m: clean.at_m };
 }
@@ -143,19 +222,29 @@ function findingsOf(row, lowM3S) {
 /** The row that carries least; those without a number may carry less.
  * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
 export function bottleneck(rows) {
-  const weights = rows.map((row) => (row.capacity ? row.capacity.mean_m3_s ?? row.capacity.low_m3_s : null));
+  const weights = rows.map((row) =>
+    row.capacity ? (row.capacity.mean_m3_s ?? row.capacity.low_m3_s) : null
+  );
   const none = weights.flatMap((weight, k) => (weight === null ? [k] : []));
   /** @type {number | null} */
   let index = null;
-  weights.forEach((weight, k) => { if (weight !== null && (index === null || weight < Number(weights[index]))) index = k; });
+  weights.forEach((weight, k) => {
+    if (weight !== null && (index === null || weight < Number(weights[index]))) index = k;
+  });
   if (index === null) return { index: null, reasons: [], rivals: [], no_number: none };
   const at = Number(index);
   const here = /** @type {any} */ (rows[at].capacity);
-  const rivals = weights.flatMap((weight, k) => (weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []));
+  const rivals = weights.flatMap((weight, k) =>
+    weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []
+  );
   return { index: at, reasons: [], rivals, no_number: none };
 }
 
-/** @param {import('./run_capacity.js').RunChoke} choke @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
+/**
+ * @param {import('./run_capacity.js').RunChoke} choke
+ * @param {CapacityRow[]} rows
+ * @returns {import('./run_capacity.js').RunChoke}
+ */
 function withReasons(choke, rows) {
   return choke.index === null ? choke : { ...choke, reasons: reasonsFor(rows, choke.index) };
 }
@@ -173,7 +262,7 @@ function reasonsFor(rows, index) {
   if (taken.length) {
     share = Math.min(100, ...taken.map((one) => Number(one.left_pct))) / 100;
     const without = Math.min(100, ...taken.slice(1).map((one) => Number(one.left_pct))) / 100;
-    trials.push([CAUSES[taken[0].form] ?? 'narrowing', share <= 0 ? null : mean / share * without]);
+    trials.push([CAUSES[taken[0].form] ?? 'narrowing', share <= 0 ? null : (mean / share) * without]);
   }
   const clean = share > 0 ? mean / share : 0;
   const [own, mm] = [Number(here.carries.gradient), Number(here.roughness_mm)];
@@ -181,20 +270,36 @@ function reasonsFor(rows, index) {
   const best = Math.max(...rows.map((row) => row.carries.gradient).filter((one) => one !== null));
   if (best > own) trials.push(['fall', even(here.laid, best, mm, share)]);
   const mine = even(here.laid, own, mm, 1);
-  const bores = rows.filter((row) => row.laid).map((row) => even(row.laid, own, mm, share)).filter((one) => one !== null);
+  const bores = rows
+    .filter((row) => row.laid)
+    .map((row) => even(row.laid, own, mm, share))
+    .filter((one) => one !== null);
   const largest = bores.length ? Math.max(...bores) : null;
-  trials.push(['bore', largest === null || !mine ? null : largest / mine * clean]);
+  trials.push(['bore', largest === null || !mine ? null : (largest / mine) * clean]);
   /** @type {Array<{code: string, without_m3_s: number}>} */
   const named = [];
-  for (const [code, flow] of trials) if (flow !== null && flow > mean * MATTERS) named.push({ code, without_m3_s: flow });
+  for (const [code, flow] of trials)
+    if (flow !== null && flow > mean * MATTERS) named.push({ code, without_m3_s: flow });
   return named.sort((a, b) => b.without_m3_s - a.without_m3_s);
 }
 
-/** Full-bore flow at an even fall; null where the law or the shape has none.
- * @param {any} laid @param {number} gradient @param {number} roughnessMm @param {number} share @returns {number | null} */
+/**
+ * Full-bore flow at an even fall; null where the law or the shape has none.
+ * @param {any} laid
+ * @param {number} gradient
+ * @param {number} roughnessMm
+ * @param {number} share
+ * @returns {number | null}
+ */
 function even(laid, gradient, roughnessMm, share) {
   try {
-    return fullFlow({ ...laid, deposit_m: 0 }, gradient, /** @type {any} */ ({ law: 'colebrook_white', roughness_m: roughnessMm / 1000 })).discharge_m3_s * share;
+    return (
+      fullFlow(
+        { ...laid, deposit_m: 0 },
+        gradient,
+        /** @type {any} */ ({ law: 'colebrook_white', roughness_m: roughnessMm / 1000 })
+      ).discharge_m3_s * share
+    );
   } catch (error) {
     if (error instanceof SurveyError) return null;
     throw error;

@@ -1,4 +1,7 @@
-/** Colebrook-White: velocity, friction factor, head loss and roughness. Twin of webapp/survey/flow/colebrook.py. */
+/**
+ * Colebrook-White: velocity, friction factor, head loss and roughness. Twin of
+ * webapp/survey/flow/colebrook.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 
@@ -12,9 +15,10 @@ const LN10 = Math.log(10);
 export function velocity(hydraulicRadiusM, gradient, roughnessM, viscosityM2S, gravityMS2) {
   checkArguments(hydraulicRadiusM, gradient, roughnessM, viscosityM2S, gravityMS2);
   const pull = Math.sqrt(8 * gravityMS2 * hydraulicRadiusM * gradient);
-  const inside = roughnessM / (14.8 * hydraulicRadiusM) + 2.51 * viscosityM2S / (4 * hydraulicRadiusM * pull);
+  const inside =
+    roughnessM / (14.8 * hydraulicRadiusM) + (2.51 * viscosityM2S) / (4 * hydraulicRadiusM * pull);
   if (inside >= 1) throw new SurveyError('roughness_beyond_formula', 'roughness_m');
-  return -2 * pull * Math.log(inside) / LN10;
+  return (-2 * pull * Math.log(inside)) / LN10;
 }
 
 /**
@@ -25,11 +29,11 @@ export function velocityGrowth(hydraulicRadiusM, gradient, roughnessM, viscosity
   checkArguments(hydraulicRadiusM, gradient, roughnessM, viscosityM2S, gravityMS2);
   const pull = Math.sqrt(8 * gravityMS2 * hydraulicRadiusM * gradient);
   const rough = roughnessM / (14.8 * hydraulicRadiusM);
-  const smooth = 2.51 * viscosityM2S / (4 * hydraulicRadiusM * pull);
+  const smooth = (2.51 * viscosityM2S) / (4 * hydraulicRadiusM * pull);
   const inside = rough + smooth;
   if (inside >= 1) throw new SurveyError('roughness_beyond_formula', 'roughness_m');
   const fall = (rough + 1.5 * smooth) / inside;
-  return -pull / hydraulicRadiusM * (Math.log(inside) - 2 * fall) / LN10;
+  return ((-pull / hydraulicRadiusM) * (Math.log(inside) - 2 * fall)) / LN10;
 }
 
 /** @param {number} reynoldsNumber @param {number} relativeRoughness @returns {number} */
@@ -41,8 +45,8 @@ export function frictionFactor(reynoldsNumber, relativeRoughness) {
   let x = 1;
   for (let i = 0; i < 60; i += 1) {
     const inside = rough + smooth * x;
-    const value = x + 2 * Math.log(inside) / LN10;
-    const step = value / (1 + 2 * smooth / (inside * LN10));
+    const value = x + (2 * Math.log(inside)) / LN10;
+    const step = value / (1 + (2 * smooth) / (inside * LN10));
     x -= step;
     if (Math.abs(step) <= 1e-15 * x) break;
   }
@@ -57,8 +61,8 @@ export function frictionSlope(hydraulicRadiusM, velocityMS, roughnessM, viscosit
   checkArguments(hydraulicRadiusM, 1, roughnessM, viscosityM2S, gravityMS2);
   numberBetween(velocityMS, 1e-9, 1e4, 'velocity_m_s', 'velocity_out_of_range');
   const across = 4 * hydraulicRadiusM;
-  const factor = frictionFactor(velocityMS * across / viscosityM2S, roughnessM / across);
-  return factor * velocityMS * velocityMS / (2 * gravityMS2 * across);
+  const factor = frictionFactor((velocityMS * across) / viscosityM2S, roughnessM / across);
+  return (factor * velocityMS * velocityMS) / (2 * gravityMS2 * across);
 }
 
 /**
@@ -69,8 +73,8 @@ export function roughnessFromSlope(hydraulicRadiusM, gradient, velocityMS, visco
   checkArguments(hydraulicRadiusM, gradient, 0, viscosityM2S, gravityMS2);
   numberBetween(velocityMS, 1e-9, 1e4, 'velocity_m_s', 'velocity_out_of_range');
   const pull = Math.sqrt(8 * gravityMS2 * hydraulicRadiusM * gradient);
-  let rough = Math.exp(-Math.min(700, velocityMS / (2 * pull) * LN10));
-  rough -= 2.51 * viscosityM2S / (4 * hydraulicRadiusM * pull);
+  let rough = Math.exp(-Math.min(700, (velocityMS / (2 * pull)) * LN10));
+  rough -= (2.51 * viscosityM2S) / (4 * hydraulicRadiusM * pull);
   if (rough < 0) throw new SurveyError('smoother_than_smooth', 'velocity_m_s');
   return 14.8 * hydraulicRadiusM * rough;
 }

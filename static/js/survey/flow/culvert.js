@@ -12,13 +12,13 @@ import { waterway } from './waterway.js';
 /** @typedef {import('./waterway.js').Waterway} Waterway */
 /** @typedef {Object<string, any>} Row */
 /**
- * @typedef {{bore: import('../section/bore.js').Bore, length_m: number, gradient: number, resistance: Resistance, inlet: Row,
- *   exit_loss?: number}} Culvert
+ * @typedef {{bore: import('../section/bore.js').Bore, length_m: number, gradient: number, resistance:
+ *   Resistance, inlet: Row, exit_loss?: number}} Culvert
  */
 /** @typedef {{headwater_m: number, state: string}} InletSum */
 /**
- * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m: number,
- *   steep: boolean, findings: string[]}} OutletSum
+ * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m:
+ *   number, steep: boolean, findings: string[]}} OutletSum
  */
 
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
@@ -34,11 +34,13 @@ export function inletHeadwater(culvert, dischargeM3S) {
   const row = checked(culvert);
   const area = fullSection(culvert.bore).area_m2;
   const clear = culvert.bore.height_m - (culvert.bore.deposit_m ?? 0);
-  const unit = area * Math.sqrt(clear) / FROM_SI;
+  const unit = (area * Math.sqrt(clear)) / FROM_SI;
   const flow = numberBetween(dischargeM3S, LEAST_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const reached = flow / unit;
-  if (reached <= FREE_UP_TO) return { headwater_m: free(culvert, row, flow, reached, clear), state: 'unsubmerged' };
-  if (reached >= DROWNED_FROM) return { headwater_m: drowned(culvert, row, reached, clear), state: 'submerged' };
+  if (reached <= FREE_UP_TO)
+    return { headwater_m: free(culvert, row, flow, reached, clear), state: 'unsubmerged' };
+  if (reached >= DROWNED_FROM)
+    return { headwater_m: drowned(culvert, row, reached, clear), state: 'submerged' };
   const low = free(culvert, row, FREE_UP_TO * unit, FREE_UP_TO, clear);
   const high = drowned(culvert, row, DROWNED_FROM, clear);
   const share = (reached - FREE_UP_TO) / (DROWNED_FROM - FREE_UP_TO);
@@ -62,7 +64,12 @@ export function culvertHeadwater(culvert, dischargeM3S, tailwaterM) {
   return { headwater_m: headwater, control: byInlet ? 'inlet' : 'outlet', inlet, outlet };
 }
 
-/** @param {Culvert} culvert @param {number} headwaterM @param {number} tailwaterM @returns {Object<string, any>} */
+/**
+ * @param {Culvert} culvert
+ * @param {number} headwaterM
+ * @param {number} tailwaterM
+ * @returns {Object<string, any>}
+ */
 export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
   const barrel = barrelOf(culvert);
@@ -81,7 +88,13 @@ export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const least = Math.min(inlet, outlet);
   findings.push(...outletOf(culvert, barrel, least, tailwaterM).findings);
   const { state } = inletHeadwater(culvert, least);
-  return { ...result, discharge_m3_s: least, control: inlet <= outlet ? 'inlet' : 'outlet', state, known: 'computed' };
+  return {
+    ...result,
+    discharge_m3_s: least,
+    control: inlet <= outlet ? 'inlet' : 'outlet',
+    state,
+    known: 'computed'
+  };
 }
 
 /** @param {Culvert} culvert @returns {Waterway} */
@@ -90,7 +103,13 @@ function barrelOf(culvert) {
   return waterway(culvert.bore, culvert.resistance, 1, false);
 }
 
-/** @param {Culvert} culvert @param {Waterway} barrel @param {number} dischargeM3S @param {number} tailwaterM @returns {OutletSum} */
+/**
+ * @param {Culvert} culvert
+ * @param {Waterway} barrel
+ * @param {number} dischargeM3S
+ * @param {number} tailwaterM
+ * @returns {OutletSum}
+ */
 function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
   const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
   const { bore, resistance } = culvert;
@@ -101,13 +120,17 @@ function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
   if (tail > (bore.deposit_m ?? 0)) {
     const wet = flowSection(bore, Math.min(tail, bore.height_m)).area_m2;
     const speed = wet > 0 ? dischargeM3S / wet : 0;
-    recovered = (1 - exit) * Math.min(tail, speed * speed / twice);
+    recovered = (1 - exit) * Math.min(tail, (speed * speed) / twice);
   }
-  const line = gradeLine([{ length_m: culvert.length_m, fall_m: drop, way: barrel }], dischargeM3S, Math.max(0, tail - recovered));
+  const line = gradeLine(
+    [{ length_m: culvert.length_m, fall_m: drop, way: barrel }],
+    dischargeM3S,
+    Math.max(0, tail - recovered)
+  );
   const [lower, upper] = line.depths_m;
   const section = flowSection(bore, Math.min(lower, bore.height_m));
   const velocity = dischargeM3S / section.area_m2;
-  const leaving = velocity * velocity / twice;
+  const leaving = (velocity * velocity) / twice;
   const entrance = culvert.inlet.entrance_loss * (line.head_m - upper);
   return {
     headwater_m: line.head_m + entrance,
@@ -116,12 +139,19 @@ function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
     exit_m: exit * leaving,
     outlet_level_m: lower,
     steep: line.control,
-    findings: flowFindings(resistance, section.hydraulic_radius_m, velocity).filter((one) => one === SLOW),
+    findings: flowFindings(resistance, section.hydraulic_radius_m, velocity).filter((one) => one === SLOW)
   };
 }
 
-/** The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet.
- * @param {Culvert} culvert @param {Waterway} barrel @param {number} from @param {number} to @param {number} tailwaterM @returns {number} */
+/**
+ * The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet.
+ * @param {Culvert} culvert
+ * @param {Waterway} barrel
+ * @param {number} from
+ * @param {number} to
+ * @param {number} tailwaterM
+ * @returns {number}
+ */
 function whileSteep(culvert, barrel, from, to, tailwaterM) {
   const steep = (/** @type {number} */ flow) => outletOf(culvert, barrel, flow, tailwaterM).steep;
   if (!steep(from)) return from;
@@ -162,7 +192,13 @@ function checked(culvert) {
   if (row.form !== 1 && row.form !== 2) throw new SurveyError('inlet_incomplete', 'inlet');
   numberBetween(culvert.gradient, -0.2, 1, 'gradient', 'gradient_out_of_range');
   numberBetween(culvert.length_m, 0.01, 1000, 'length_m', 'length_out_of_range');
-  numberBetween(culvert.exit_loss === undefined ? 1 : culvert.exit_loss, 0.1, 2, 'exit_loss', 'loss_out_of_range');
+  numberBetween(
+    culvert.exit_loss === undefined ? 1 : culvert.exit_loss,
+    0.1,
+    2,
+    'exit_loss',
+    'loss_out_of_range'
+  );
   const viscosity = viscosityOf(culvert.resistance);
   numberBetween(viscosity, 1e-9, 1e-2, 'viscosity_m2_s', 'viscosity_out_of_range');
   return row;
@@ -170,7 +206,11 @@ function checked(culvert) {
 
 /**
  * Headwater above the invert with the inlet acting as a weir.
- * @param {Culvert} culvert @param {Row} row @param {number} flow @param {number} reached @param {number} clear
+ * @param {Culvert} culvert
+ * @param {Row} row
+ * @param {number} flow
+ * @param {number} reached
+ * @param {number} clear
  * @returns {number}
  */
 function free(culvert, row, flow, reached, clear) {
@@ -189,7 +229,12 @@ function drowned(culvert, row, reached, clear) {
   return (culvert.bore.deposit_m ?? 0) + share * clear;
 }
 
-/** @param {(flow: number) => number} headwater @param {number} wanted @param {number} most @returns {number | null} */
+/**
+ * @param {(flow: number) => number} headwater
+ * @param {number} wanted
+ * @param {number} most
+ * @returns {number | null}
+ */
 function flowFor(headwater, wanted, most) {
   if (headwater(LEAST_FLOW) >= wanted) return null;
   return findRoot((flow) => headwater(flow) - wanted, LEAST_FLOW, most);

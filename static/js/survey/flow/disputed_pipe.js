@@ -1,4 +1,6 @@
-/** What two people recorded differently of a pipe and of its run. Twin of webapp/survey/flow/disputed_pipe.py. */
+/**
+ * What two people recorded differently of a pipe and of its run. Twin of webapp/survey/flow/disputed_pipe.py.
+ */
 import { bottleneck } from './capacity_limits.js';
 import { variants } from '../coding/disputes.js';
 
@@ -7,15 +9,26 @@ import { variants } from '../coding/disputes.js';
 
 const PIPE_FIELDS = ['shape', 'height_mm', 'width_mm', 'material', 'roughness_mm'];
 
-/** A stretch under each value of its pipe that stands in dispute, first as it is shown. @param {any} stretch @returns {any[]} */
+/**
+ * A stretch under each value of its pipe that stands in dispute, first as it is shown.
+ * @param {any} stretch
+ * @returns {any[]}
+ */
 export function pipeVariants(stretch) {
   return variants(stretch.fields, stretch.conflicts, PIPE_FIELDS).map((fields) => ({ ...stretch, fields }));
 }
 
-/** The capacities of a run, wider where a pipe is in dispute.
- * @template {{rows: any[], choke: any, whole?: any}} T @param {T} found @param {Object<string, any[]>} each @returns {T} */
+/**
+ * The capacities of a run, wider where a pipe is in dispute.
+ * @template {{rows: any[], choke: any, whole?: any}} T
+ * @param {T} found
+ * @param {Object<string, any[]>} each
+ * @returns {T}
+ */
 export function overPipes(found, each) {
-  const rows = found.rows.map((row, k) => (k in each ? spanned([row, ...each[k]]) : { ...row, disputed: false, bores: [] }));
+  const rows = found.rows.map((row, k) =>
+    k in each ? spanned([row, ...each[k]]) : { ...row, disputed: false, bores: [] }
+  );
   if (Object.keys(each).length === 0) return { ...found, rows };
   return { ...found, rows, choke: bottleneck(rows), whole: null };
 }
@@ -38,24 +51,40 @@ function spanned(mays) {
   return {
     ...made,
     capacity: {
-      low_m3_s: Math.min(...flows.map((flow) => flow.low_m3_s)), mean_m3_s: null, high_m3_s: Math.max(...flows.map((flow) => flow.high_m3_s)),
-      known: 'bounded', findings: [...findings, 'pipe_in_dispute'],
-    },
+      low_m3_s: Math.min(...flows.map((flow) => flow.low_m3_s)),
+      mean_m3_s: null,
+      high_m3_s: Math.max(...flows.map((flow) => flow.high_m3_s)),
+      known: 'bounded',
+      findings: [...findings, 'pipe_in_dispute']
+    }
   };
 }
 
 /** @param {any} bore */
 function spelled(bore) {
-  return JSON.stringify(Object.keys(bore).sort().map((name) => [name, bore[name]]));
+  return JSON.stringify(
+    Object.keys(bore)
+      .sort()
+      .map((name) => [name, bore[name]])
+  );
 }
 
-/** The rows of a capacity whose pipe is settled. @template {{disputed?: boolean}} R @param {R[]} rows @returns {R[]} */
+/**
+ * The rows of a capacity whose pipe is settled.
+ * @template {{disputed?: boolean}} R
+ * @param {R[]} rows
+ * @returns {R[]}
+ */
 export function settledRows(rows) {
   return rows.filter((row) => !row.disputed);
 }
 
-/** The fields of a run as its figures may use them.
- * @param {Object<string, any>} fields @param {Conflicts | null | undefined} conflicts @returns {Object<string, any>} */
+/**
+ * The fields of a run as its figures may use them.
+ * @param {Object<string, any>} fields
+ * @param {Conflicts | null | undefined} conflicts
+ * @returns {Object<string, any>}
+ */
 export function settledRun(fields, conflicts) {
   const found = { ...fields };
   if (!conflicts) return found;

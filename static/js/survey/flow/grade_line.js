@@ -1,4 +1,7 @@
-/** The water surface, or the hydraulic grade line under pressure, up a pipe of changing fall and bore. Twin of webapp/survey/flow/grade_line.py. */
+/**
+ * The water surface, or the hydraulic grade line under pressure, up a pipe of changing fall and bore. Twin of
+ * webapp/survey/flow/grade_line.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 import { Running } from './waterway.js';
@@ -18,7 +21,13 @@ export function gradeLine(pieces, dischargeM3S, outletDepthM) {
   return { depths_m: states.map((one) => one.depth_m), head_m: last.head_m, control: last.control };
 }
 
-/** @param {Piece[]} pieces @param {number} dischargeM3S @param {number} outletDepthM @param {number} aboveM @returns {number | null} */
+/**
+ * @param {Piece[]} pieces
+ * @param {number} dischargeM3S
+ * @param {number} outletDepthM
+ * @param {number} aboveM
+ * @returns {number | null}
+ */
 export function firstOverCrown(pieces, dischargeM3S, outletDepthM, aboveM) {
   let piece = pieces.length;
   for (const state of ends(pieces, dischargeM3S, outletDepthM)) {
@@ -28,8 +37,13 @@ export function firstOverCrown(pieces, dischargeM3S, outletDepthM, aboveM) {
   return null;
 }
 
-/** The states at the outlet and at the upper end of each piece, upstream last.
- * @param {Piece[]} pieces @param {number} discharge @param {number} outletDepth @returns {Generator<State>} */
+/**
+ * The states at the outlet and at the upper end of each piece, upstream last.
+ * @param {Piece[]} pieces
+ * @param {number} discharge
+ * @param {number} outletDepth
+ * @returns {Generator<State>}
+ */
 function* ends(pieces, discharge, outletDepth) {
   if (pieces.length === 0) throw new SurveyError('no_pieces', 'pieces');
   for (const [k, piece] of pieces.entries()) {
@@ -45,9 +59,8 @@ function* ends(pieces, discharge, outletDepth) {
   for (let k = pieces.length - 1; k >= 0; k -= 1) {
     const piece = pieces[k];
     if (piece.way !== running.way) {
-      const beyond = running;
       running = new Running(piece.way, discharge);
-      state = across(beyond, running, state);
+      state = across(running, state);
     }
     const height = piece.way.bore.height_m;
     const longest = Math.max(LONGEST * height, total / MOST_STEPS);
@@ -57,13 +70,21 @@ function* ends(pieces, discharge, outletDepth) {
   }
 }
 
-/** From the lower to the upper end of a piece, in growing steps.
- * @param {Running} running @param {State} from @param {Piece} piece @param {number} first @param {number} longest @returns {[State, number]} */
+/**
+ * From the lower to the upper end of a piece, in growing steps.
+ * @param {Running} running
+ * @param {State} from
+ * @param {Piece} piece
+ * @param {number} first
+ * @param {number} longest
+ * @returns {[State, number]}
+ */
 function up(running, from, piece, first, longest) {
   const gradient = piece.fall_m / piece.length_m;
   let [state, step, left] = [from, first, piece.length_m];
   while (left > 0) {
-    if (state.control && gradient >= state.slope) return [state, step]; // steep: the water stays at or below the critical depth
+    // steep: the water stays at or below the critical depth
+    if (state.control && gradient >= state.slope) return [state, step];
     let here = Math.min(step, left);
     if (left - here < 0.2 * here) here = left;
     state = running.atHead(state.head_m - here * gradient, here, state.slope);
@@ -74,11 +95,12 @@ function up(running, from, piece, first, longest) {
 }
 
 /** From the upper end of one waterway into the lower end of the next one upstream.
- * @param {Running} lower @param {Running} upper @param {State} state @returns {State} */
-function across(lower, upper, state) {
+ * @param {Running} upper @param {State} state @returns {State} */
+function across(upper, state) {
   const below = state.head_m - state.depth_m;
   const first = upper.atHead(state.head_m, 0, 0);
   const above = first.head_m - first.depth_m;
-  if (above >= below) return upper.atDepth(state.depth_m); // the water leaves a smaller bore: the velocity head is lost
+  // the water leaves a smaller bore: the velocity head is lost
+  if (above >= below) return upper.atDepth(state.depth_m);
   return upper.atHead(state.head_m + CONTRACTION * (below - above), 0, 0);
 }

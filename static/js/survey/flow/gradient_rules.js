@@ -36,7 +36,13 @@ export function oneInDiameter(nominalDiameterM) {
 export function foulFlow(rows, dwellings) {
   if (rows.length === 0) throw new SurveyError('table_empty', 'rows');
   const last = rows[rows.length - 1];
-  const count = numberBetween(dwellings, rows[0].dwellings, last.dwellings, 'dwellings', 'dwellings_beyond_table');
+  const count = numberBetween(
+    dwellings,
+    rows[0].dwellings,
+    last.dwellings,
+    'dwellings',
+    'dwellings_beyond_table'
+  );
   const index = rows.findIndex((row) => row.dwellings >= count);
   const row = rows[index];
   if (row.dwellings === count) return { peak_flow_m3_s: row.flow_m3_s, known: 'quoted' };

@@ -1,17 +1,29 @@
-/** The invert along a length in the direction of the flow, with how unsure its fall and its bow are. Twin of webapp/survey/flow/invert_line.py. */
+/**
+ * The invert along a length in the direction of the flow, with how unsure its fall and its bow are. Twin of
+ * webapp/survey/flow/invert_line.py.
+ */
 import { SurveyError } from '../errors.js';
 import { riseValue } from '../levels/values.js';
 import { nearest } from '../levels/reaches.js';
 
 /** @typedef {import('../levels/levels.js').LevelProfile} LevelProfile */
-/** @typedef {{places_m: number[], levels_m: number[], chainages_m: number[], fall_sd_m: number, bow_sd_m: number}} InvertLine */
+/**
+ * @typedef {{places_m: number[], levels_m: number[], chainages_m: number[], fall_sd_m: number, bow_sd_m:
+ *   number}} InvertLine
+ */
 
 const MOST_PLACES = 120; // more stations are thinned: in each part the highest and the lowest stay
 const SAME_M = 1e-6;
 const SURE = 3; // standard deviations: the greatest of many places is further off by chance than one is
 const LEAST_M = 0.001;
 
-/** @param {LevelProfile | null} profile @param {number} fromM @param {number} toM @param {string} flow @returns {InvertLine | null} */
+/**
+ * @param {LevelProfile | null} profile
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {string} flow
+ * @returns {InvertLine | null}
+ */
 export function invertLine(profile, fromM, toM, flow) {
   if (profile === null || profile.stations.length < 2) return null;
   const places = profile.stations.map((one) => one.chainage_m);
@@ -26,11 +38,22 @@ export function invertLine(profile, fromM, toM, flow) {
     inverts.reverse();
   }
   const [fall, bow] = spreads(profile, left, right);
-  return { places_m: chainages.map((one) => Math.abs(one - chainages[0])), levels_m: inverts, chainages_m: chainages, fall_sd_m: fall, bow_sd_m: bow };
+  return {
+    places_m: chainages.map((one) => Math.abs(one - chainages[0])),
+    levels_m: inverts,
+    chainages_m: chainages,
+    fall_sd_m: fall,
+    bow_sd_m: bow
+  };
 }
 
-/** @param {InvertLine} line @param {import('./waterway.js').Waterway} way @param {number} [fallByM] @param {number} [bowByM]
- * @returns {import('./grade_line.js').Piece[]} */
+/**
+ * @param {InvertLine} line
+ * @param {import('./waterway.js').Waterway} way
+ * @param {number} [fallByM]
+ * @param {number} [bowByM]
+ * @returns {import('./grade_line.js').Piece[]}
+ */
 export function linePieces(line, way, fallByM = 0, bowByM = 0) {
   const places = line.places_m;
   const length = places[places.length - 1];
@@ -38,12 +61,20 @@ export function linePieces(line, way, fallByM = 0, bowByM = 0) {
     const share = place / length;
     return line.levels_m[k] + fallByM * (1 - share) + bowByM * 4 * share * (1 - share);
   });
-  const found = apart(line).map((k) => ({ length_m: places[k + 1] - places[k], fall_m: levels[k] - levels[k + 1], way }));
+  const found = apart(line).map((k) => ({
+    length_m: places[k + 1] - places[k],
+    fall_m: levels[k] - levels[k + 1],
+    way
+  }));
   if (found.length === 0) throw new SurveyError('chainage_not_ascending', 'line');
   return found;
 }
 
-/** The chainages of the upper ends of the pieces of an invert. @param {InvertLine} line @returns {number[]} */
+/**
+ * The chainages of the upper ends of the pieces of an invert.
+ * @param {InvertLine} line
+ * @returns {number[]}
+ */
 export function upperEndsM(line) {
   return apart(line).map((k) => line.chainages_m[k]);
 }
@@ -68,14 +99,18 @@ function levelsOf(profile, left, right) {
   return levels;
 }
 
-/** Which stations stay: all, or of each part the highest and the lowest, and the ends. @param {number[]} levels @returns {number[]} */
+/**
+ * Which stations stay: all, or of each part the highest and the lowest, and the ends.
+ * @param {number[]} levels
+ * @returns {number[]}
+ */
 function thinned(levels) {
   const count = levels.length;
   if (count <= MOST_PLACES) return levels.map((_, k) => k);
   const parts = Math.floor(MOST_PLACES / 2) - 1;
   const kept = new Set([0, count - 1]);
   for (let part = 0; part < parts; part += 1) {
-    const [first, beyond] = [Math.floor(part * count / parts), Math.floor((part + 1) * count / parts)];
+    const [first, beyond] = [Math.floor((part * count) / parts), Math.floor(((part + 1) * count) / parts)];
     let [low, high] = [first, first];
     for (let k = first; k < beyond; k += 1) {
       if (levels[k] < levels[low]) low = k;
@@ -86,8 +121,14 @@ function thinned(levels) {
   return [...kept].sort((a, b) => a - b);
 }
 
-/** Of the stations kept, those that surely stand off the straight line between their neighbours.
- * @param {LevelProfile} profile @param {number} left @param {number[]} levels @param {number[]} kept @returns {number[]} */
+/**
+ * Of the stations kept, those that surely stand off the straight line between their neighbours.
+ * @param {LevelProfile} profile
+ * @param {number} left
+ * @param {number[]} levels
+ * @param {number[]} kept
+ * @returns {number[]}
+ */
 function sure(profile, left, levels, kept) {
   const places = kept.map((k) => profile.stations[left + k].chainage_m);
   const stay = new Set([0, kept.length - 1]);

@@ -1,22 +1,24 @@
-/** Manning's formula in SI units: velocity, head loss and roughness. Twin of webapp/survey/flow/manning.py. */
+/**
+ * Manning's formula in SI units: velocity, head loss and roughness. Twin of webapp/survey/flow/manning.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 
 /** @param {number} hydraulicRadiusM @param {number} gradient @param {number} manningN @returns {number} */
 export function velocity(hydraulicRadiusM, gradient, manningN) {
   checkArguments(hydraulicRadiusM, gradient, manningN);
-  return Math.pow(hydraulicRadiusM, 2 / 3) * Math.sqrt(gradient) / manningN;
+  return (Math.pow(hydraulicRadiusM, 2 / 3) * Math.sqrt(gradient)) / manningN;
 }
 
 /** @param {number} hydraulicRadiusM @param {number} gradient @param {number} manningN @returns {number} */
 export function velocityGrowth(hydraulicRadiusM, gradient, manningN) {
-  return 2 / 3 * velocity(hydraulicRadiusM, gradient, manningN) / hydraulicRadiusM;
+  return ((2 / 3) * velocity(hydraulicRadiusM, gradient, manningN)) / hydraulicRadiusM;
 }
 
 /** @param {number} hydraulicRadiusM @param {number} velocityMS @param {number} manningN @returns {number} */
 export function frictionSlope(hydraulicRadiusM, velocityMS, manningN) {
   checkArguments(hydraulicRadiusM, 1, manningN);
   numberBetween(velocityMS, 1e-9, 1e4, 'velocity_m_s', 'velocity_out_of_range');
-  const root = velocityMS * manningN / Math.pow(hydraulicRadiusM, 2 / 3);
+  const root = (velocityMS * manningN) / Math.pow(hydraulicRadiusM, 2 / 3);
   return root * root;
 }
 

@@ -5,16 +5,24 @@ import { capacityLeft } from './narrowing.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{record_id: string, code: string, form: string, size: number | null, sure: boolean, least_pct: number, most_pct: number,
- *   left_pct: number | null}} Narrowing
- * @typedef {{form: string, sure: boolean, least_pct: number, most_pct: number, left_pct: number | null}} Judged
+ * @typedef {{record_id: string, code: string, form: string, size: number | null, sure: boolean, least_pct:
+ *   number, most_pct: number, left_pct: number | null}} Narrowing
+ * @typedef {{form: string, sure: boolean, least_pct: number, most_pct: number, left_pct: number | null}}
+ *   Judged
  */
 
 export const BLOCKS = 'blocks'; // no capacity to speak of
 const UNSIZED = 'unsized'; // a size says nothing of what is left
 
-/** @param {Item[]} observations @param {any[]} items @param {[number, number]} ends @param {number | null} endCounterM @param {any} pipe @param {any} table
- * @returns {Narrowing[]} */
+/**
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {[number, number]} ends
+ * @param {number | null} endCounterM
+ * @param {any} pipe
+ * @param {any} table
+ * @returns {Narrowing[]}
+ */
 export function narrowings(observations, items, ends, endCounterM, pipe, table) {
   /** @type {Narrowing[]} */
   const found = [];
@@ -25,23 +33,40 @@ export function narrowings(observations, items, ends, endCounterM, pipe, table) 
     if (all.length === 0) continue;
     const sure = all.length === each.length && all.every((made) => made.sure);
     found.push({
-      record_id: one.id, code: one.fields.code || '', form: all[0].form, size: all[0].form === UNSIZED ? null : one.fields.quantification_1 ?? null, sure,
+      record_id: one.id,
+      code: one.fields.code || '',
+      form: all[0].form,
+      size: all[0].form === UNSIZED ? null : (one.fields.quantification_1 ?? null),
+      sure,
       least_pct: Math.min(...all.map((made) => made.least_pct)),
       most_pct: sure ? Math.max(...all.map((made) => made.most_pct)) : 100,
-      left_pct: mays.length === 1 && sure ? all[0].left_pct : null,
+      left_pct: mays.length === 1 && sure ? all[0].left_pct : null
     });
   }
   return found.sort((a, b) => a.least_pct - b.least_pct || a.most_pct - b.most_pct);
 }
 
-/** Whether an observation takes, or may take, part of the section, under any value that stands.
- * @param {Fields} fields @param {Object<string, Array<[string, any]>> | null} conflicts @param {any} table @returns {boolean} */
+/**
+ * Whether an observation takes, or may take, part of the section, under any value that stands.
+ * @param {Fields} fields
+ * @param {Object<string, Array<[string, any]>> | null} conflicts
+ * @param {any} table
+ * @returns {boolean}
+ */
 export function mayNarrow(fields, conflicts, table) {
-  return variants(fields, conflicts).some((may) => table.rows.some((/** @type {any} */ row) => fits(row, may) !== null));
+  return variants(fields, conflicts).some((may) =>
+    table.rows.some((/** @type {any} */ row) => fits(row, may) !== null)
+  );
 }
 
-/** The records whose quantities hold somewhere in the length, in order of making.
- * @param {Item[]} observations @param {any[]} items @param {[number, number]} ends @param {number | null} endCounterM @returns {Item[]} */
+/**
+ * The records whose quantities hold somewhere in the length, in order of making.
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {[number, number]} ends
+ * @param {number | null} endCounterM
+ * @returns {Item[]}
+ */
 function inside(observations, items, ends, endCounterM) {
   const paired = new Set();
   const here = new Set();
@@ -69,7 +94,12 @@ function judged(fields, pipe, table) {
   return null;
 }
 
-/** True where a row fits, false where it may, null where it does not. @param {any} row @param {Fields} fields @returns {boolean | null} */
+/**
+ * True where a row fits, false where it may, null where it does not.
+ * @param {any} row
+ * @param {Fields} fields
+ * @returns {boolean | null}
+ */
 function fits(row, fields) {
   if (row.code !== fields.code) return null;
   let sure = true;
@@ -84,16 +114,25 @@ function fits(row, fields) {
 /** @param {string} form @param {Fields} fields @param {any} pipe @param {any} table */
 function left(form, fields, pipe, table) {
   if (form === BLOCKS) return { least_pct: 0, most_pct: 0, left_pct: 0 };
-  const size = form === UNSIZED ? null : fields.quantification_1 ?? null;
+  const size = form === UNSIZED ? null : (fields.quantification_1 ?? null);
   if (size === null) return { least_pct: 0, most_pct: 100, left_pct: null };
   if (size <= 0) return { least_pct: 100, most_pct: 100, left_pct: 100 };
   const by = form === 'step' ? table.estimate_mm : table.estimate_pct;
-  const [[least], [, most], [low, high]] = [size + by, Math.max(0, size - by), size].map((one) => share(form, one, pipe));
+  const [[least], [, most], [low, high]] = [size + by, Math.max(0, size - by), size].map((one) =>
+    share(form, one, pipe)
+  );
   return { least_pct: least, most_pct: most, left_pct: low === high ? low : null };
 }
 
 /** @param {string} form @param {number} size @param {any} pipe @returns {[number, number]} */
 function share(form, size, pipe) {
-  const found = capacityLeft(form, size, pipe.bore, pipe.bore && pipe.bore.kind, pipe.gradient ?? null, pipe.roughness_mm || 1.5);
+  const found = capacityLeft(
+    form,
+    size,
+    pipe.bore,
+    pipe.bore?.kind,
+    pipe.gradient ?? null,
+    pipe.roughness_mm || 1.5
+  );
   return found.low_pct === null || found.high_pct === null ? [0, 100] : [found.low_pct, found.high_pct];
 }

@@ -8,10 +8,12 @@ import { areasAndWidths, flowSection, perimeterGrowth } from '../section/shape.j
 /** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./resistance.js').Resistance} Resistance */
 /**
- * @typedef {import('../section/shape.js').Section & {depth_m: number, velocity_m_s: number, discharge_m3_s: number,
- *   findings: string[]}} Flow
+ * @typedef {import('../section/shape.js').Section & {depth_m: number, velocity_m_s: number, discharge_m3_s:
+ *   number, findings: string[]}} Flow
  */
-/** @typedef {{full_m3_s: number, greatest_m3_s: number, findings: string[], flow: Flow | null}} NormalDepth */
+/**
+ * @typedef {{full_m3_s: number, greatest_m3_s: number, findings: string[], flow: Flow | null}} NormalDepth
+ */
 
 const STEPS = 64;
 export const LEAST_FLOW = 1e-9; // m3/s
@@ -31,7 +33,7 @@ export function flowAtDepth(bore, depthM, gradient, resistance, underRoof = true
     ...section,
     velocity_m_s: velocity,
     discharge_m3_s: velocity * section.area_m2,
-    findings: flowFindings(resistance, section.hydraulic_radius_m, velocity),
+    findings: flowFindings(resistance, section.hydraulic_radius_m, velocity)
   };
 }
 
@@ -46,7 +48,8 @@ export function greatestFlow(bore, gradient, resistance) {
   flowSection(bore, bore.height_m); // refuses a bore that cannot be before the search
   const bottom = bore.deposit_m ?? 0;
   const height = bore.height_m;
-  const level = (/** @type {number} */ i) => (i === STEPS ? height : bottom + (height - bottom) * i / STEPS);
+  const level = (/** @type {number} */ i) =>
+    i === STEPS ? height : bottom + ((height - bottom) * i) / STEPS;
   const falling = (/** @type {number} */ depth) => -dischargeGrowth(bore, depth, gradient, resistance);
   const flat = flowSection(bore, height, false).top_width_m > 1e-6 * height;
   if (flat && falling(height) < 0) return flowAtDepth(bore, height, gradient, resistance, false);
@@ -64,11 +67,22 @@ export function greatestFlow(bore, gradient, resistance) {
  * @returns {NormalDepth}
  */
 export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
-  const wanted = numberBetween(dischargeM3S, LEAST_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const wanted = numberBetween(
+    dischargeM3S,
+    LEAST_FLOW,
+    GREATEST_FLOW,
+    'discharge_m3_s',
+    'flow_out_of_range'
+  );
   const full = fullFlow(bore, gradient, resistance);
   const greatest = greatestFlow(bore, gradient, resistance);
   /** @type {NormalDepth} */
-  const result = { full_m3_s: full.discharge_m3_s, greatest_m3_s: greatest.discharge_m3_s, findings: [], flow: null };
+  const result = {
+    full_m3_s: full.discharge_m3_s,
+    greatest_m3_s: greatest.discharge_m3_s,
+    findings: [],
+    flow: null
+  };
   if (wanted > greatest.discharge_m3_s) {
     result.findings = ['flow_exceeds_capacity'];
     return result;
@@ -99,8 +113,8 @@ export function criticalFlow(bore, dischargeM3S, gravityMS2) {
   return {
     depth_m: depth,
     velocity_m_s: velocity,
-    head_m: depth + velocity * velocity / (2 * gravity),
-    findings: beyond ? ['critical_above_roof'] : [],
+    head_m: depth + (velocity * velocity) / (2 * gravity),
+    findings: beyond ? ['critical_above_roof'] : []
   };
 }
 
@@ -111,10 +125,18 @@ function falls(gradient) {
 
 /** @param {unknown} error @returns {boolean} */
 function lawFails(error) {
-  return error instanceof SurveyError && ['roughness_beyond_formula', 'radius_out_of_range'].includes(error.code);
+  return (
+    error instanceof SurveyError && ['roughness_beyond_formula', 'radius_out_of_range'].includes(error.code)
+  );
 }
 
-/** @param {Bore} bore @param {number} depth @param {number} gradient @param {Resistance} resistance @returns {number} */
+/**
+ * @param {Bore} bore
+ * @param {number} depth
+ * @param {number} gradient
+ * @param {Resistance} resistance
+ * @returns {number}
+ */
 function discharge(bore, depth, gradient, resistance) {
   const section = flowSection(bore, depth, false);
   try {
@@ -125,7 +147,13 @@ function discharge(bore, depth, gradient, resistance) {
   }
 }
 
-/** @param {Bore} bore @param {number} depth @param {number} gradient @param {Resistance} resistance @returns {number} */
+/**
+ * @param {Bore} bore
+ * @param {number} depth
+ * @param {number} gradient
+ * @param {Resistance} resistance
+ * @returns {number}
+ */
 function dischargeGrowth(bore, depth, gradient, resistance) {
   const { top_width_m: top, hydraulic_radius_m: radius } = flowSection(bore, depth, false);
   try {

@@ -9,8 +9,10 @@ import { flowSection, fullSection, perimeterGrowth } from '../section/shape.js';
 const STEPS = 64;
 
 /**
- * @param {Bore} bore @param {number} depthRatio
- * @returns {{area_ratio: number, hydraulic_radius_ratio: number, velocity_ratio: number, discharge_ratio: number}}
+ * @param {Bore} bore
+ * @param {number} depthRatio
+ * @returns {{area_ratio: number, hydraulic_radius_ratio: number, velocity_ratio: number, discharge_ratio:
+ *   number}}
  */
 export function proportions(bore, depthRatio) {
   const ratio = numberBetween(depthRatio, 1e-6, 1, 'depth_ratio', 'depth_out_of_range');
@@ -20,7 +22,12 @@ export function proportions(bore, depthRatio) {
   if (area <= 0) throw new SurveyError('depth_out_of_range', 'depth_ratio');
   const radius = part.hydraulic_radius_m / full.hydraulic_radius_m;
   const velocity = Math.pow(radius, 2 / 3);
-  return { area_ratio: area, hydraulic_radius_ratio: radius, velocity_ratio: velocity, discharge_ratio: area * velocity };
+  return {
+    area_ratio: area,
+    hydraulic_radius_ratio: radius,
+    velocity_ratio: velocity,
+    discharge_ratio: area * velocity
+  };
 }
 
 /** @param {Bore} bore @returns {{depth_ratio: number, velocity_ratio: number}} */
@@ -28,7 +35,8 @@ export function fastest(bore) {
   const full = fullSection(bore);
   const bottom = bore.deposit_m ?? 0;
   const height = bore.height_m;
-  const level = (/** @type {number} */ i) => (i === STEPS ? height : bottom + (height - bottom) * i / STEPS);
+  const level = (/** @type {number} */ i) =>
+    i === STEPS ? height : bottom + ((height - bottom) * i) / STEPS;
   const shrinking = (/** @type {number} */ depth) => {
     const { hydraulic_radius_m: radius, top_width_m: top } = flowSection(bore, depth, false);
     return radius * perimeterGrowth(bore, depth) - top;

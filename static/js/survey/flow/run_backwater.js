@@ -1,4 +1,7 @@
-/** What a stretch and a whole run carry by their grade line, and under a level at the upper end. Twin of webapp/survey/flow/run_backwater.py. */
+/**
+ * What a stretch and a whole run carry by their grade line, and under a level at the upper end. Twin of
+ * webapp/survey/flow/run_backwater.py.
+ */
 import { carriedFull, carriedToLevel } from './backwater.js';
 import { LEVEL, SIGMAS_95 } from './capacity_band.js';
 import { linePieces, upperEndsM } from './invert_line.js';
@@ -10,15 +13,29 @@ import { waterway } from './waterway.js';
 /** @typedef {import('./waterway.js').Waterway} Waterway */
 /** @typedef {import('./capacity_limits.js').CapacityRow} Row */
 /** @typedef {[Row, InvertLine]} Pair */
-/** @typedef {{gradient: number, even_m3_s: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s: number, at_m: number | null}} StretchCarries */
+/**
+ * @typedef {{gradient: number, even_m3_s: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s:
+ *   number, at_m: number | null}} StretchCarries
+ */
 /** @typedef {{node_id: string, level_m: number, invert_m: number}} Cover */
-/** @typedef {{node_id: string, level_m: number, discharge_m3_s: number, low_m3_s: number, high_m3_s: number}} Surcharge */
-/** @typedef {{low_m3_s: number, mean_m3_s: number, high_m3_s: number, known: string, at_m: number | null, surcharge: Surcharge | null}} RunCarries */
+/**
+ * @typedef {{node_id: string, level_m: number, discharge_m3_s: number, low_m3_s: number, high_m3_s: number}}
+ *   Surcharge
+ */
+/**
+ * @typedef {{low_m3_s: number, mean_m3_s: number, high_m3_s: number, known: string, at_m: number | null,
+ *   surcharge: Surcharge | null}} RunCarries
+ */
 
 const TOUCH_M = 0.05; // stretches farther apart than this leave a gap
 const OWN_FALL = ['gradient_level', 'gradient_adverse']; // the others may carry water through it all the same
 
-/** @param {InvertLine} line @param {import('../section/bore.js').Bore} bore @param {number} roughnessMm @returns {StretchCarries} */
+/**
+ * @param {InvertLine} line
+ * @param {import('../section/bore.js').Bore} bore
+ * @param {number} roughnessMm
+ * @returns {StretchCarries}
+ */
 export function stretchCarries(line, bore, roughnessMm) {
   const last = line.places_m.length - 1;
   const gradient = Math.min(1, (line.levels_m[0] - line.levels_m[last]) / line.places_m[last]);
@@ -35,17 +52,28 @@ export function stretchCarries(line, bore, roughnessMm) {
     up = Math.hypot(log(ends[1], mean), log(Math.max(...bows), mean));
   }
   return {
-    gradient, even_m3_s: even, mean_m3_s: mean, low_m3_s: down === Infinity ? null : mean * Math.exp(-down),
-    high_m3_s: up === Infinity ? mean : mean * Math.exp(up), at_m: found.piece === null ? null : upperEndsM(line)[found.piece],
+    gradient,
+    even_m3_s: even,
+    mean_m3_s: mean,
+    low_m3_s: down === Infinity ? null : mean * Math.exp(-down),
+    high_m3_s: up === Infinity ? mean : mean * Math.exp(up),
+    at_m: found.piece === null ? null : upperEndsM(line)[found.piece]
   };
 }
 
-/** @param {Row[]} rows @param {Array<InvertLine | null>} lines @param {string} flow @param {Cover | null} cover @returns {RunCarries | null} */
+/**
+ * @param {Row[]} rows
+ * @param {Array<InvertLine | null>} lines
+ * @param {string} flow
+ * @param {Cover | null} cover
+ * @returns {RunCarries | null}
+ */
 export function runCarries(rows, lines, flow, cover) {
   const pairs = inOrder(rows, lines, flow);
   /** @type {Row | null} */
   let least = null;
-  for (const [row] of pairs) if (meanOf(row) !== null && (least === null || Number(meanOf(row)) < Number(meanOf(least)))) least = row;
+  for (const [row] of pairs)
+    if (meanOf(row) !== null && (least === null || Number(meanOf(row)) < Number(meanOf(least)))) least = row;
   if (least === null) return null;
   const here = /** @type {any} */ (least.capacity);
   const most = Number(here.mean_m3_s);
@@ -56,13 +84,23 @@ export function runCarries(rows, lines, flow, cover) {
   if (mean <= 0) return null;
   const [low, high] = ends(pairs, mean, most, here);
   return {
-    low_m3_s: low, mean_m3_s: mean, high_m3_s: high, known: here.known,
-    at_m: found.piece === null ? least.first_full_m : chainages[found.piece], surcharge: cover ? surchargeOf(pieces, cover, [low, mean, high]) : null,
+    low_m3_s: low,
+    mean_m3_s: mean,
+    high_m3_s: high,
+    known: here.known,
+    at_m: found.piece === null ? least.first_full_m : chainages[found.piece],
+    surcharge: cover ? surchargeOf(pieces, cover, [low, mean, high]) : null
   };
 }
 
-/** The level of the cover at the upper end of a run; null where the run did not reach it or it is not recorded.
- * @param {Object<string, any>} run @param {import('../instruments/instruments.js').Item[]} nodes @param {string} flow @returns {{node_id: string, level_m: number} | null} */
+/**
+ * The level of the cover at the upper end of a run; null where the run did not reach it or it is not
+ * recorded.
+ * @param {Object<string, any>} run
+ * @param {import('../instruments/instruments.js').Item[]} nodes
+ * @param {string} flow
+ * @returns {{node_id: string, level_m: number} | null}
+ */
 export function upperCover(run, nodes, flow) {
   const reached = flow === 'with_flow' || run.end_reason === 'node_reached';
   const wanted = run[flow === 'with_flow' ? 'start_node_id' : 'finish_node_id'] ?? null;
@@ -82,7 +120,8 @@ function inOrder(rows, lines, flow) {
   });
   if (pairs.length < rows.length) return [];
   pairs.sort((a, b) => Number(a[0].from_m) - Number(b[0].from_m));
-  for (let k = 1; k < pairs.length; k += 1) if (Math.abs(Number(pairs[k][0].from_m) - Number(pairs[k - 1][0].to_m)) > TOUCH_M) return [];
+  for (let k = 1; k < pairs.length; k += 1)
+    if (Math.abs(Number(pairs[k][0].from_m) - Number(pairs[k - 1][0].to_m)) > TOUCH_M) return [];
   return flow === 'with_flow' ? pairs : pairs.reverse();
 }
 
@@ -97,30 +136,50 @@ function usable(row) {
 function piecesOf(pairs, sigmas) {
   return [
     pairs.flatMap(([row, line]) => linePieces(line, wayOf(row), sigmas * line.fall_sd_m)),
-    pairs.flatMap(([, line]) => upperEndsM(line)),
+    pairs.flatMap(([, line]) => upperEndsM(line))
   ];
 }
 
-/** The ends of the band: those of the least stretch, and of several the falls of all of them together.
- * @param {Pair[]} pairs @param {number} mean @param {number} most @param {any} here @returns {[number, number]} */
+/**
+ * The ends of the band: those of the least stretch, and of several the falls of all of them together.
+ * @param {Pair[]} pairs
+ * @param {number} mean
+ * @param {number} most
+ * @param {any} here
+ * @returns {[number, number]}
+ */
 function ends(pairs, mean, most, here) {
   let [down, up] = [log(most, here.low_m3_s), log(here.high_m3_s, most)];
   if (pairs.length > 1) {
     const high = carriedFull(piecesOf(pairs, SIGMAS_95)[0], 2 * here.high_m3_s).discharge_m3_s;
     const low = carriedFull(piecesOf(pairs, -SIGMAS_95)[0], mean).discharge_m3_s;
-    [down, up] = [Math.hypot(down, log(mean, low)), Math.hypot(up, log(Math.min(high, here.high_m3_s), mean))];
+    [down, up] = [
+      Math.hypot(down, log(mean, low)),
+      Math.hypot(up, log(Math.min(high, here.high_m3_s), mean))
+    ];
   }
   return [down === Infinity ? 0 : mean * Math.exp(-down), mean * Math.exp(up)];
 }
 
-/** The flow that lifts the water to the cover at the upper end; null where that is not above the crown.
- * @param {Piece[]} pieces @param {Cover} cover @param {[number, number, number]} band @returns {Surcharge | null} */
+/**
+ * The flow that lifts the water to the cover at the upper end; null where that is not above the crown.
+ * @param {Piece[]} pieces
+ * @param {Cover} cover
+ * @param {[number, number, number]} band
+ * @returns {Surcharge | null}
+ */
 function surchargeOf(pieces, cover, [low, mean, high]) {
   const above = cover.level_m - cover.invert_m;
   if (above <= pieces[0].way.bore.height_m) return null;
   const flow = carriedToLevel(pieces, above, mean);
   if (flow === null || flow <= mean) return null;
-  return { node_id: cover.node_id, level_m: cover.level_m, discharge_m3_s: flow, low_m3_s: flow * low / mean, high_m3_s: flow * high / mean };
+  return {
+    node_id: cover.node_id,
+    level_m: cover.level_m,
+    discharge_m3_s: flow,
+    low_m3_s: (flow * low) / mean,
+    high_m3_s: (flow * high) / mean
+  };
 }
 
 /** @param {Row} row @returns {number | null} */
@@ -134,15 +193,28 @@ function wayOf(row) {
   return waterway({ ...row.laid, deposit_m: 0 }, wallOf(Number(row.roughness_mm)), share);
 }
 
-/** What it carries with its fall moved by so much; 0 where that leaves it level.
- * @param {InvertLine} line @param {Waterway} way @param {number} gradient @param {number} by @returns {number} */
+/**
+ * What it carries with its fall moved by so much; 0 where that leaves it level.
+ * @param {InvertLine} line
+ * @param {Waterway} way
+ * @param {number} gradient
+ * @param {number} by
+ * @returns {number}
+ */
 function tilted(line, way, gradient, by) {
   const moved = Math.min(1, gradient + by / line.places_m[line.places_m.length - 1]);
   if (moved < LEVEL) return 0;
-  return carriedFull(linePieces(line, way, by), fullFlow(way.bore, moved, way.resistance).discharge_m3_s).discharge_m3_s;
+  return carriedFull(linePieces(line, way, by), fullFlow(way.bore, moved, way.resistance).discharge_m3_s)
+    .discharge_m3_s;
 }
 
-/** @param {InvertLine} line @param {Waterway} way @param {number} even @param {number} by @returns {number} */
+/**
+ * @param {InvertLine} line
+ * @param {Waterway} way
+ * @param {number} even
+ * @param {number} by
+ * @returns {number}
+ */
 function bowed(line, way, even, by) {
   return carriedFull(linePieces(line, way, 0, by), even).discharge_m3_s;
 }

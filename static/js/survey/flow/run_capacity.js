@@ -11,13 +11,16 @@ import { riseValue } from '../levels/values.js';
 /** @typedef {import('./capacity.js').Stretch} Stretch */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: any, size_known: string, roughness_mm: number | null,
- *   roughness_known: string, roughness_value: string, deposit_id: string | null, deposit_pct: number | null,
- *   deformation_id: string | null, deformation_pct: number | null, gradient_low: number | null, gradient: number | null,
- *   gradient_high: number | null, gradient_known: string, capacity: import('./capacity.js').Capacity | null,
- *   left_out: string | null}} CapacityRow
+ * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: any, size_known: string,
+ *   roughness_mm: number | null, roughness_known: string, roughness_value: string, deposit_id: string | null,
+ *   deposit_pct: number | null, deformation_id: string | null, deformation_pct: number | null, gradient_low:
+ *   number | null, gradient: number | null, gradient_high: number | null, gradient_known: string, capacity:
+ *   import('./capacity.js').Capacity | null, left_out: string | null}} CapacityRow
  */
-/** @typedef {{index: number | null, reasons: Array<{code: string, without_m3_s: number}>, rivals: number[], no_number: number[]}} RunChoke */
+/**
+ * @typedef {{index: number | null, reasons: Array<{code: string, without_m3_s: number}>, rivals: number[],
+ *   no_number: number[]}} RunChoke
+ */
 
 const SIGMAS_95 = 1.96;
 const KINDS = ['circular', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
@@ -56,11 +59,15 @@ export function runCapacity(run, stretches, observations, roughnessRows, profile
   if (usable.length === 0) return { flow, flow_known: flowKnown, rows, choke: null };
   const { index, reasons, rivals, no_number: none } = choke(usable);
   return {
-    flow, flow_known: flowKnown, rows,
+    flow,
+    flow_known: flowKnown,
+    rows,
     choke: {
-      index: index === null ? null : places[index], reasons,
-      rivals: rivals.map((i) => places[i]), no_number: none.map((i) => places[i]),
-    },
+      index: index === null ? null : places[index],
+      reasons,
+      rivals: rivals.map((i) => places[i]),
+      no_number: none.map((i) => places[i])
+    }
   };
 }
 
@@ -83,17 +90,37 @@ function flowOf(run, profile) {
 }
 
 /**
- * @param {Item} item @param {Item[]} observations @param {Fields[]} roughnessRows @param {LevelProfile | null} profile
- * @param {Instruments} tools @param {number} zeroM @param {string} flow @returns {[CapacityRow, Stretch | null]}
+ * @param {Item} item
+ * @param {Item[]} observations
+ * @param {Fields[]} roughnessRows
+ * @param {LevelProfile | null} profile
+ * @param {Instruments} tools
+ * @param {number} zeroM
+ * @param {string} flow
+ * @returns {[CapacityRow, Stretch | null]}
  */
 function rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow) {
   const { fields } = item;
   /** @type {CapacityRow} */
   const row = {
-    id: item.id, from_m: null, to_m: null, bore: null, size_known: fields.size_known || 'unknown', roughness_mm: null,
-    roughness_known: 'assumed', roughness_value: '', deposit_id: null, deposit_pct: null, deformation_id: null,
-    deformation_pct: null, gradient_low: null, gradient: null, gradient_high: null, gradient_known: 'unknown',
-    capacity: null, left_out: null,
+    id: item.id,
+    from_m: null,
+    to_m: null,
+    bore: null,
+    size_known: fields.size_known || 'unknown',
+    roughness_mm: null,
+    roughness_known: 'assumed',
+    roughness_value: '',
+    deposit_id: null,
+    deposit_pct: null,
+    deformation_id: null,
+    deformation_pct: null,
+    gradient_low: null,
+    gradient: null,
+    gradient_high: null,
+    gradient_known: 'unknown',
+    capacity: null,
+    left_out: null
   };
   const [fromM, toM] = [fields.from_counter_m ?? null, fields.to_counter_m ?? null];
   if (fromM === null || toM === null || toM <= fromM) {
@@ -117,15 +144,29 @@ function rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow) {
     return [row, null];
   }
   row.bore = bore;
-  return [row, {
-    bore, original,
-    resistance: /** @type {any} */ ({ law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 }),
-    gradient_low: row.gradient_low, gradient: row.gradient, gradient_high: row.gradient_high,
-    gradient_known: row.gradient_known,
-  }];
+  return [
+    row,
+    {
+      bore,
+      original,
+      resistance: /** @type {any} */ ({
+        law: 'colebrook_white',
+        roughness_m: Number(row.roughness_mm) / 1000
+      }),
+      gradient_low: row.gradient_low,
+      gradient: row.gradient,
+      gradient_high: row.gradient_high,
+      gradient_known: row.gradient_known
+    }
+  ];
 }
 
-/** As recorded, or else the first row of the table for the material. @param {CapacityRow} row @param {Fields} fields @param {Fields[]} rows */
+/**
+ * As recorded, or else the first row of the table for the material.
+ * @param {CapacityRow} row
+ * @param {Fields} fields
+ * @param {Fields[]} rows
+ */
 function roughness(row, fields, rows) {
   if ((fields.roughness_mm ?? null) !== null) {
     row.roughness_mm = fields.roughness_mm;
@@ -139,14 +180,25 @@ function roughness(row, fields, rows) {
   }
 }
 
-/** The bore as laid, and as it is. @param {CapacityRow} row @param {Fields} fields @param {Item[]} inside @returns {[any, any]} */
+/**
+ * The bore as laid, and as it is.
+ * @param {CapacityRow} row
+ * @param {Fields} fields
+ * @param {Item[]} inside
+ * @returns {[any, any]}
+ */
 function bores(row, fields, inside) {
   const kind = fields.shape;
   const [heightMm, widthMm] = [fields.height_mm ?? null, fields.width_mm ?? null];
   if (!KINDS.includes(kind)) throw new SurveyError('shape_not_known', 'shape');
   if (heightMm === null) throw new SurveyError('size_not_known', 'height_mm');
   if (widthMm === null && NEED_WIDTH.includes(kind)) throw new SurveyError('width_not_known', 'width_mm');
-  const original = { kind, height_m: heightMm / 1000, width_m: widthMm === null ? null : widthMm / 1000, deposit_m: 0 };
+  const original = {
+    kind,
+    height_m: heightMm / 1000,
+    width_m: widthMm === null ? null : widthMm / 1000,
+    deposit_m: 0
+  };
   /** @type {any} */
   let bore = original;
   const [squashed, squashedPct] = worst(inside, OUT_OF_SHAPE);
@@ -159,7 +211,7 @@ function bores(row, fields, inside) {
   const [deposit, depositPct] = worst(inside, DEPOSIT);
   if (deposit !== null) {
     if (depositPct >= 100) throw new SurveyError('bore_blocked', 'deposit_pct');
-    bore = { ...bore, deposit_m: bore.height_m * depositPct / 100 };
+    bore = { ...bore, deposit_m: (bore.height_m * depositPct) / 100 };
     row.deposit_id = deposit.id;
     row.deposit_pct = depositPct;
   }
@@ -178,7 +230,12 @@ function worst(observations, code) {
   return [found, most];
 }
 
-/** Fall over length between the stations nearest to the ends of the stretch. @param {CapacityRow} row @param {LevelProfile | null} profile @param {string} flow */
+/**
+ * Fall over length between the stations nearest to the ends of the stretch.
+ * @param {CapacityRow} row
+ * @param {LevelProfile | null} profile
+ * @param {string} flow
+ */
 function gradient(row, profile, flow) {
   if (profile === null) return;
   const places = profile.stations.map((s) => s.chainage_m);

@@ -9,13 +9,25 @@ export function inletsFor(rows, kind) {
   return rows.filter((row) => row.shapes.includes(kind));
 }
 
-/** @param {Row} row @param {number} lengthM @param {Row} inlet @param {number} headwaterM @param {number} tailwaterM @returns {Row} */
+/**
+ * @param {Row} row
+ * @param {number} lengthM
+ * @param {Row} inlet
+ * @param {number} headwaterM
+ * @param {number} tailwaterM
+ * @returns {Row}
+ */
 export function runCulvert(row, lengthM, inlet, headwaterM, tailwaterM) {
   if (row.bore === null) throw new SurveyError('bore_unknown', 'row');
   if (row.gradient === null) throw new SurveyError('gradient_unknown', 'row');
   const resistance = /** @type {any} */ ({ law: 'colebrook_white', roughness_m: row.roughness_mm / 1000 });
   /** @param {number} gradient */
-  const at = (gradient) => culvertCapacity({ bore: row.bore, length_m: lengthM, gradient, resistance, inlet }, headwaterM, tailwaterM);
+  const at = (gradient) =>
+    culvertCapacity(
+      { bore: row.bore, length_m: lengthM, gradient, resistance, inlet },
+      headwaterM,
+      tailwaterM
+    );
   let low = row.gradient_low === null ? null : at(row.gradient_low).discharge_m3_s;
   let high = row.gradient_high === null ? null : at(row.gradient_high).discharge_m3_s;
   /** @type {Row} */

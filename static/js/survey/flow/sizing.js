@@ -15,7 +15,13 @@ import { fullSection } from '../section/shape.js';
  * @returns {{diameter_m: number, velocity_m_s: number}}
  */
 export function diameterForFlow(dischargeM3S, gradient, resistance) {
-  const wanted = numberBetween(dischargeM3S, LEAST_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const wanted = numberBetween(
+    dischargeM3S,
+    LEAST_FLOW,
+    GREATEST_FLOW,
+    'discharge_m3_s',
+    'flow_out_of_range'
+  );
   if (fullFlow(circle(GREATEST_M), gradient, resistance).discharge_m3_s < wanted) {
     throw new SurveyError('flow_beyond_sizes', 'discharge_m3_s');
   }
@@ -30,7 +36,13 @@ export function diameterForFlow(dischargeM3S, gradient, resistance) {
  * @returns {{gradient: number, velocity_m_s: number, findings: string[]}}
  */
 export function gradientForFlow(bore, dischargeM3S, resistance) {
-  const wanted = numberBetween(dischargeM3S, LEAST_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const wanted = numberBetween(
+    dischargeM3S,
+    LEAST_FLOW,
+    GREATEST_FLOW,
+    'discharge_m3_s',
+    'flow_out_of_range'
+  );
   const section = fullSection(bore);
   const velocity = wanted / section.area_m2;
   const slope = frictionSlope(resistance, section.hydraulic_radius_m, velocity);
@@ -38,7 +50,10 @@ export function gradientForFlow(bore, dischargeM3S, resistance) {
 }
 
 /**
- * @param {number} hydraulicRadiusM @param {number} gradient @param {number} densityKgM3 @param {number} gravityMS2
+ * @param {number} hydraulicRadiusM
+ * @param {number} gradient
+ * @param {number} densityKgM3
+ * @param {number} gravityMS2
  * @returns {number}
  */
 export function boundaryShear(hydraulicRadiusM, gradient, densityKgM3, gravityMS2) {
@@ -50,12 +65,25 @@ export function boundaryShear(hydraulicRadiusM, gradient, densityKgM3, gravityMS
 }
 
 /**
- * @param {Bore} bore @param {number} dischargeM3S @param {number} gradient @param {Resistance} resistance
- * @param {number} leastVelocityMS @param {number} leastShearPa @param {number} [densityKgM3]
- * @returns {{depth_m: number, velocity_m_s: number, shear_pa: number, by_velocity: boolean, by_shear: boolean, findings: string[]}}
+ * @param {Bore} bore
+ * @param {number} dischargeM3S
+ * @param {number} gradient
+ * @param {Resistance} resistance
+ * @param {number} leastVelocityMS
+ * @param {number} leastShearPa
+ * @param {number} [densityKgM3]
+ * @returns {{depth_m: number, velocity_m_s: number, shear_pa: number, by_velocity: boolean, by_shear:
+ *   boolean, findings: string[]}}
  */
 export function selfCleansing(
-  bore, dischargeM3S, gradient, resistance, leastVelocityMS, leastShearPa, densityKgM3 = 1000) {
+  bore,
+  dischargeM3S,
+  gradient,
+  resistance,
+  leastVelocityMS,
+  leastShearPa,
+  densityKgM3 = 1000
+) {
   numberBetween(leastVelocityMS, 0, 100, 'least_velocity_m_s', 'limit_out_of_range');
   numberBetween(leastShearPa, 0, 10_000, 'least_shear_pa', 'limit_out_of_range');
   const found = depthForFlow(bore, dischargeM3S, gradient, resistance);
@@ -68,7 +96,7 @@ export function selfCleansing(
     shear_pa: shear,
     by_velocity: flow.velocity_m_s >= leastVelocityMS,
     by_shear: shear >= leastShearPa,
-    findings: found.findings,
+    findings: found.findings
   };
 }
 

@@ -5,25 +5,45 @@ import { selfCleansing } from './sizing.js';
 
 /** @typedef {import('./run_capacity.js').CapacityRow} CapacityRow */
 /**
- * @typedef {{id: string, at: string | null, depth_m: number | null, velocity_m_s: number | null, shear_pa: number | null,
- *   by_velocity: boolean | null, by_shear: boolean | null, findings: string[], left_out: string | null}} StretchFlow
+ * @typedef {{id: string, at: string | null, depth_m: number | null, velocity_m_s: number | null, shear_pa:
+ *   number | null, by_velocity: boolean | null, by_shear: boolean | null, findings: string[], left_out:
+ *   string | null}} StretchFlow
  */
-/** @typedef {{rule: string, row: number | null, one_in: number | null, verdict: string, findings: string[]}} StretchRule */
+/**
+ * @typedef {{rule: string, row: number | null, one_in: number | null, verdict: string, findings: string[]}}
+ *   StretchRule
+ */
 
 /**
- * @param {CapacityRow[]} rows @param {number} dischargeM3S @param {number} leastVelocityMS @param {number} leastShearPa
+ * @param {CapacityRow[]} rows
+ * @param {number} dischargeM3S
+ * @param {number} leastVelocityMS
+ * @param {number} leastShearPa
  * @returns {StretchFlow[]}
  */
 export function stretchFlows(rows, dischargeM3S, leastVelocityMS, leastShearPa) {
   return rows.map((row) => flowIn(row, dischargeM3S, leastVelocityMS, leastShearPa));
 }
 
-/** @param {CapacityRow} row @param {number} discharge @param {number} velocity @param {number} shear @returns {StretchFlow} */
+/**
+ * @param {CapacityRow} row
+ * @param {number} discharge
+ * @param {number} velocity
+ * @param {number} shear
+ * @returns {StretchFlow}
+ */
 function flowIn(row, discharge, velocity, shear) {
   /** @type {StretchFlow} */
   const found = {
-    id: row.id, at: null, depth_m: null, velocity_m_s: null, shear_pa: null, by_velocity: null, by_shear: null,
-    findings: [], left_out: row.left_out,
+    id: row.id,
+    at: null,
+    depth_m: null,
+    velocity_m_s: null,
+    shear_pa: null,
+    by_velocity: null,
+    by_shear: null,
+    findings: [],
+    left_out: row.left_out
   };
   if (found.left_out !== null) return found;
   const middle = row.gradient !== null;
@@ -41,7 +61,13 @@ function flowIn(row, discharge, velocity, shear) {
   }
 }
 
-/** @param {CapacityRow} row @param {Object<string, any>} rules @param {number} peakFlowM3S @param {number} wcsConnected @returns {StretchRule[]} */
+/**
+ * @param {CapacityRow} row
+ * @param {Object<string, any>} rules
+ * @param {number} peakFlowM3S
+ * @param {number} wcsConnected
+ * @returns {StretchRule[]}
+ */
 export function stretchRules(row, rules, peakFlowM3S, wcsConnected) {
   const { bore } = row;
   if (bore === null || bore.kind !== 'circular') return [];
@@ -49,14 +75,23 @@ export function stretchRules(row, rules, peakFlowM3S, wcsConnected) {
   const foul = leastGradient(rules.foul_drains, size, peakFlowM3S, wcsConnected);
   const found = [beside(row, 'foul_drains', foul.row, foul.one_in, foul.findings)];
   const place = rules.surface_water_drains.findIndex((/** @type {any} */ listed) =>
-    listed.diameters_mm.some((/** @type {number} */ mm) => Math.abs(1000 * size - mm) < 0.5));
-  if (place >= 0) found.push(beside(row, 'surface_water_drains', place, rules.surface_water_drains[place].one_in, []));
+    listed.diameters_mm.some((/** @type {number} */ mm) => Math.abs(1000 * size - mm) < 0.5)
+  );
+  if (place >= 0)
+    found.push(beside(row, 'surface_water_drains', place, rules.surface_water_drains[place].one_in, []));
   const own = oneInDiameter(size);
   found.push(beside(row, 'one_in_dn', null, own.one_in, own.findings));
   return found;
 }
 
-/** @param {CapacityRow} row @param {string} rule @param {number | null} place @param {number | null} oneIn @param {string[]} findings @returns {StretchRule} */
+/**
+ * @param {CapacityRow} row
+ * @param {string} rule
+ * @param {number | null} place
+ * @param {number | null} oneIn
+ * @param {string[]} findings
+ * @returns {StretchRule}
+ */
 function beside(row, rule, place, oneIn, findings) {
   const [low, high] = [row.gradient_low, row.gradient_high];
   let verdict = 'cannot_say';

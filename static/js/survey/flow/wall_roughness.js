@@ -15,11 +15,18 @@ const TUBERCLES_MM = 30;
 const SMOOTH_MM = 0.06; // the smoothest wall in use where the material is not known
 const TYPED_FACTOR = 2;
 
-/** @param {Object<string, any>} stretch @param {Item[]} seen @param {string | null} waterCarried @param {any[]} rows @returns {Wall} */
+/**
+ * @param {Object<string, any>} stretch
+ * @param {Item[]} seen
+ * @param {string | null} waterCarried
+ * @param {any[]} rows
+ * @returns {Wall}
+ */
 export function wallRoughness(stretch, seen, waterCarried, rows) {
   const typed = stretch.roughness_mm ?? null;
   const own = rows.find((row) => row.materials.includes(stretch.material) && row.k_s_mm !== null);
-  if (typed !== null) return { low_mm: typed / TYPED_FACTOR, mm: typed, high_mm: typed * TYPED_FACTOR, value: '' };
+  if (typed !== null)
+    return { low_mm: typed / TYPED_FACTOR, mm: typed, high_mm: typed * TYPED_FACTOR, value: '' };
   const [usual, slimed] = DESIGN_MM[SURFACE_WATER.includes(waterCarried ?? '') ? 'surface' : 'foul'];
   const clean = own ? own.k_s_mm : SMOOTH_MM;
   let low = own ? own.k_s_good_mm || clean : SMOOTH_MM;
@@ -27,7 +34,10 @@ export function wallRoughness(stretch, seen, waterCarried, rows) {
   if (seen.some((one) => WORN_CODES.includes(one.fields.code))) {
     [low, mm, high] = [Math.max(low, WORN_LEAST_MM), Math.max(mm, slimed), Math.max(high, WORN_MM)];
   }
-  if (METAL.includes(stretch.material) && seen.some((one) => CORROSION.includes(`${one.fields.code} ${one.fields.characterisation_1}`))) {
+  if (
+    METAL.includes(stretch.material) &&
+    seen.some((one) => CORROSION.includes(`${one.fields.code} ${one.fields.characterisation_1}`))
+  ) {
     [mm, high] = [Math.max(mm, WORN_MM), Math.max(high, TUBERCLES_MM)];
   }
   return { low_mm: Math.min(low, mm), mm, high_mm: high, value: own?.value ?? '' };

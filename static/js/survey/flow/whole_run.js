@@ -1,4 +1,7 @@
-/** Why the number of a stretch must not be taken for what the whole run carries. Twin of webapp/survey/flow/whole_run.py. */
+/**
+ * Why the number of a stretch must not be taken for what the whole run carries. Twin of
+ * webapp/survey/flow/whole_run.py.
+ */
 import { mayNarrow } from './narrowed_lengths.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
@@ -6,8 +9,14 @@ import { mayNarrow } from './narrowed_lengths.js';
 const NEAR_M = 1.0; // a narrowing this near to the end of a run is what ended it
 const GAP_M = 0.1;
 
-/** @param {Object<string, any>} run @param {Item[]} stretches @param {Item[]} observations @param {number | null} endCounterM @param {any} table
- * @returns {string[]} */
+/**
+ * @param {Object<string, any>} run
+ * @param {Item[]} stretches
+ * @param {Item[]} observations
+ * @param {number | null} endCounterM
+ * @param {any} table
+ * @returns {string[]}
+ */
 export function wholeRunLimits(run, stretches, observations, endCounterM, table) {
   /** @type {Array<[number, number]>} */
   const spans = [];
@@ -17,17 +26,25 @@ export function wholeRunLimits(run, stretches, observations, endCounterM, table)
     if (from !== null && to !== null) spans.push([from, to]);
   }
   spans.sort((a, b) => a[0] - b[0] || a[1] - b[1]);
-  const narrow = observations.filter((one) => mayNarrow(one.fields, /** @type {any} */ (one).conflicts ?? null, table));
+  const narrow = observations.filter((one) =>
+    mayNarrow(one.fields, /** @type {any} */ (one).conflicts ?? null, table)
+  );
   const places = narrow.map((one) => one.fields.counter_m ?? null);
   const found = [];
   if (places.includes(null)) found.push('narrowing_without_place');
-  if (places.some((p) => p !== null && !spans.some(([a, b]) => a <= p && p <= b))) found.push('narrowing_outside_pipes');
+  if (places.some((p) => p !== null && !spans.some(([a, b]) => a <= p && p <= b)))
+    found.push('narrowing_outside_pipes');
   if (run.end_reason === 'obstruction' && !sizedNear(narrow, endCounterM)) found.push('ended_at_obstruction');
-  if (endCounterM !== null && gap(spans, run.counter_zero_m || 0, endCounterM)) found.push('pipe_not_throughout');
+  if (endCounterM !== null && gap(spans, run.counter_zero_m || 0, endCounterM))
+    found.push('pipe_not_throughout');
   return found;
 }
 
-/** Whether something with a size is recorded where the run ended. @param {Item[]} narrow @param {number | null} endCounterM */
+/**
+ * Whether something with a size is recorded where the run ended.
+ * @param {Item[]} narrow
+ * @param {number | null} endCounterM
+ */
 function sizedNear(narrow, endCounterM) {
   return narrow.some(({ fields }) => {
     const place = fields.counter_m ?? null;
@@ -46,13 +63,28 @@ function gap(spans, startM, endM) {
   return reach < endM - GAP_M;
 }
 
-/** The capacities of a run with what speaks against a number for the whole of it.
- * @template {{rows: any[], choke: any, whole?: any}} T @param {T} found @param {string[]} limits @param {boolean} contradicted
- * @returns {T & {limits: string[]}} */
+/**
+ * The capacities of a run with what speaks against a number for the whole of it.
+ * @template {{rows: any[], choke: any, whole?: any}} T
+ * @param {T} found
+ * @param {string[]} limits
+ * @param {boolean} contradicted
+ * @returns {T & {limits: string[]}}
+ */
 export function withWholeRun(found, limits, contradicted) {
-  const why = contradicted ? 'levels_contradicted' : limits.includes('narrowing_without_place') ? 'narrowing_without_place' : '';
-  const whole = why || limits.length ? null : found.whole ?? null;
+  const why = contradicted
+    ? 'levels_contradicted'
+    : limits.includes('narrowing_without_place')
+      ? 'narrowing_without_place'
+      : '';
+  const whole = why || limits.length ? null : (found.whole ?? null);
   if (!why || found.rows.length === 0) return { ...found, limits: [...limits], whole };
   const rows = found.rows.map((row) => (row.left_out ? row : { ...row, capacity: null, left_out: why }));
-  return { ...found, rows, choke: { index: null, reasons: [], rivals: [], no_number: rows.map((_, k) => k) }, limits: [...limits], whole: null };
+  return {
+    ...found,
+    rows,
+    choke: { index: null, reasons: [], rivals: [], no_number: rows.map((_, k) => k) },
+    limits: [...limits],
+    whole: null
+  };
 }

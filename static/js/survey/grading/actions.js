@@ -4,15 +4,36 @@ import { GOALS } from './grading.js';
 /** @typedef {import('./run_grading.js').Graded} Graded */
 /** @typedef {import('./run_grading.js').Summary} Summary */
 /** @typedef {{why: string, graded: number | null, values: Object<string, any>}} Reason */
-/** @typedef {{action: string, urgency: string, urgency_most: string, sure: boolean, reasons: Reason[]}} Suggestion */
-/** @typedef {{kind: string, id: string | null, from_counter_m: number | null, to_counter_m: number | null, actions: Suggestion[]}} Suggested */
+/**
+ * @typedef {{action: string, urgency: string, urgency_most: string, sure: boolean, reasons: Reason[]}}
+ *   Suggestion
+ */
+/**
+ * @typedef {{kind: string, id: string | null, from_counter_m: number | null, to_counter_m: number | null,
+ *   actions: Suggestion[]}} Suggested
+ */
 
 const LEAST_M = 0.005; // less is nothing at two decimals
 export const ORDER = [
-  'report_air', 'find_owner', 'check_ground', 'dig_expose', 'clean', 'survey_again', 'repair_point', 'renew', 'level_far_end', 'none',
+  'report_air',
+  'find_owner',
+  'check_ground',
+  'dig_expose',
+  'clean',
+  'survey_again',
+  'repair_point',
+  'renew',
+  'level_far_end',
+  'none'
 ];
 
-/** @param {import('./run_grading.js').Grading} grading @param {any} levels @param {any} table @param {number} scale @returns {Suggested[]} */
+/**
+ * @param {import('./run_grading.js').Grading} grading
+ * @param {any} levels
+ * @param {any} table
+ * @param {number} scale
+ * @returns {Suggested[]}
+ */
 export function suggestedActions(grading, levels, table, scale) {
   const outside = grading.graded.map((_, k) => k).filter((k) => grading.graded[k].stretch_id === null);
   /** @type {Array<{kind: string, one: Summary}>} */
@@ -36,37 +57,61 @@ export function suggestedActions(grading, levels, table, scale) {
 function unseenOutside(grading) {
   const { unseen_m: whole = 0 } = grading.run;
   if (whole === null) return null;
-  return whole - grading.stretches.reduce((/** @type {number} */ sum, /** @type {any} */ one) => sum + (one.unseen_m || 0), 0);
+  return (
+    whole -
+    grading.stretches.reduce(
+      (/** @type {number} */ sum, /** @type {any} */ one) => sum + (one.unseen_m || 0),
+      0
+    )
+  );
 }
 
-/** What was not seen is surveyed again: nothing can be ruled out there. @param {any} summary @param {any} table @returns {Suggestion[]} */
+/**
+ * What was not seen is surveyed again: nothing can be ruled out there.
+ * @param {any} summary
+ * @param {any} table
+ * @returns {Suggestion[]}
+ */
 function again(summary, table) {
   const { unseen_m: unseen = 0 } = summary;
   /** @type {[number, number]} */
   const asClass = [table.unseen_class, table.unseen_class];
-  if (unseen === null) return [{ ...suggestion('survey_again', asClass, [reason('no_extent', null, {})], table), sure: false }];
+  if (unseen === null)
+    return [{ ...suggestion('survey_again', asClass, [reason('no_extent', null, {})], table), sure: false }];
   if (unseen <= LEAST_M) return [];
   return [suggestion('survey_again', asClass, [reason('unseen', null, { unseen_m: unseen })], table)];
 }
 
-/** The object at whose end the surveyed run ends. @param {Array<{kind: string, one: Summary}>} objects @returns {number} */
+/**
+ * The object at whose end the surveyed run ends.
+ * @param {Array<{kind: string, one: Summary}>} objects
+ * @returns {number}
+ */
 function lastOf(objects) {
   let best = objects.length - 1;
   let furthest = -1;
   objects.forEach(({ kind, one }, place) => {
-    if (kind === 'stretch' && one.from_counter_m !== null && one.from_counter_m > furthest) [best, furthest] = [place, one.from_counter_m];
+    if (kind === 'stretch' && one.from_counter_m !== null && one.from_counter_m > furthest)
+      [best, furthest] = [place, one.from_counter_m];
   });
   return best;
 }
 
-/** @param {Summary} summary @param {Graded[]} graded @param {any} table @param {number} scale @returns {Suggestion[]} */
+/**
+ * @param {Summary} summary
+ * @param {Graded[]} graded
+ * @param {any} table
+ * @param {number} scale
+ * @returns {Suggestion[]}
+ */
 function forOne(summary, graded, table, scale) {
   const mine = summary.graded.map((k) => ({ k, one: graded[k] }));
   if (mine.length === 0) return [];
   const [digging, dug] = dig(mine, table);
   const mending = mend(summary, mine, dug, table, scale);
   let cleaning = clean(mine, table);
-  if (cleaning && mending?.action === 'renew' && presses(mending, cleaning, table)) cleaning = null; // cleaning is part of renewing, and no sooner needed
+  // cleaning is part of renewing, and no sooner needed
+  if (cleaning && mending?.action === 'renew' && presses(mending, cleaning, table)) cleaning = null;
   return [digging, cleaning, mending].filter((one) => one !== null);
 }
 
@@ -74,11 +119,18 @@ function forOne(summary, graded, table, scale) {
  * @param {Suggestion} one @param {Suggestion} other @param {any} table */
 function presses(one, other, table) {
   const order = table.urgencies.map((/** @type {any} */ row) => row.urgency);
-  return order.indexOf(one.urgency) <= order.indexOf(other.urgency) && order.indexOf(one.urgency_most) <= order.indexOf(other.urgency_most);
+  return (
+    order.indexOf(one.urgency) <= order.indexOf(other.urgency) &&
+    order.indexOf(one.urgency_most) <= order.indexOf(other.urgency_most)
+  );
 }
 
-/** Where the ground is opened, and what is mended there with it.
- * @param {Array<{k: number, one: Graded}>} mine @param {any} table @returns {[Suggestion | null, Set<number>]} */
+/**
+ * Where the ground is opened, and what is mended there with it.
+ * @param {Array<{k: number, one: Graded}>} mine
+ * @param {any} table
+ * @returns {[Suggestion | null, Set<number>]}
+ */
 function dig(mine, table) {
   /** @type {Reason[]} */
   const reasons = [];
@@ -111,14 +163,26 @@ function clean(mine, table) {
   return fromClass('clean', [low, high], table.clean_from_class, reasons, table);
 }
 
-/** Repair where damage is rare, renew where it is long or at many places; not what the digging mends.
- * @param {Summary} summary @param {Array<{k: number, one: Graded}>} mine @param {Set<number>} dug @param {any} table @param {number} scale
- * @returns {Suggestion | null} */
+/**
+ * Repair where damage is rare, renew where it is long or at many places; not what the digging mends.
+ * @param {Summary} summary
+ * @param {Array<{k: number, one: Graded}>} mine
+ * @param {Set<number>} dug
+ * @param {any} table
+ * @param {number} scale
+ * @returns {Suggestion | null}
+ */
 function mend(summary, mine, dug, table, scale) {
   const from = table.repair_from_class;
-  let hurt = mine.map(({ k, one }) => ({ k, one, found: damage(one, table) })).filter(({ found }) => found[1] >= from);
+  let hurt = mine
+    .map(({ k, one }) => ({ k, one, found: damage(one, table) }))
+    .filter(({ found }) => found[1] >= from);
   const places = new Set(hurt.map(({ one }) => one.record_id)).size;
-  const share = shareOf(summary, hurt.reduce((sum, { one }) => sum + (one.length_m || 0), 0), scale);
+  const share = shareOf(
+    summary,
+    hurt.reduce((sum, { one }) => sum + (one.length_m || 0), 0),
+    scale
+  );
   const long = share !== null && share >= table.renew_from_share_pct;
   const many = long || places >= table.renew_from_places;
   if (!many) hurt = hurt.filter(({ k }) => !dug.has(k));
@@ -134,14 +198,26 @@ function mend(summary, mine, dug, table, scale) {
   return fromClass(many ? 'renew' : 'repair_point', [low, high], from, reasons, table);
 }
 
-/** As urgent as what is sure makes it, and at most as what may be; null without a reason.
- * @param {string} action @param {[number, number]} worst @param {number} from @param {Reason[]} reasons @param {any} table @returns {Suggestion | null} */
+/**
+ * As urgent as what is sure makes it, and at most as what may be; null without a reason.
+ * @param {string} action
+ * @param {[number, number]} worst
+ * @param {number} from
+ * @param {Reason[]} reasons
+ * @param {any} table
+ * @returns {Suggestion | null}
+ */
 function fromClass(action, [low, high], from, reasons, table) {
   if (reasons.length === 0) return null;
   return { ...suggestion(action, [Math.max(low, from), high], reasons, table), sure: low >= from };
 }
 
-/** The worst class that cleaning alone does not mend, and the goal it is of. @param {Graded} one @param {any} table @returns {[number, number, string]} */
+/**
+ * The worst class that cleaning alone does not mend, and the goal it is of.
+ * @param {Graded} one
+ * @param {any} table
+ * @returns {[number, number, string]}
+ */
 function damage(one, table) {
   let [low, high, goal] = [0, 0, ''];
   for (const name of GOALS) {
@@ -157,20 +233,28 @@ function damage(one, table) {
 function shareOf(summary, longM, scale) {
   const [start, end] = [summary.from_counter_m, summary.to_counter_m];
   if (start === null || end === null || end <= start) return null;
-  return 100 * longM / ((end - start) * scale);
+  return (100 * longM) / ((end - start) * scale);
 }
 
-/** Level the far end where the levels or the place of it are not known well enough. @param {any} levels @param {any} table @returns {Suggestion[]} */
+/**
+ * Level the far end where the levels or the place of it are not known well enough.
+ * @param {any} levels
+ * @param {any} table
+ * @returns {Suggestion[]}
+ */
 function level(levels, table) {
   /** @type {Reason[]} */
   const reasons = [];
   const [farM, thenM, nowM] = [levels.far_m ?? null, levels.then_sd_m ?? null, levels.now_sd_m ?? null];
   const values = { far_m: farM, then_sd_m: thenM, both_ends: Boolean(levels.both_ends) };
   const gaps = levels.gaps_m ?? [];
-  if (gaps.length && thenM !== null) reasons.push(reason('levels_bounded', null, { gap_m: gaps[0], gaps: gaps.length, ...values }));
-  if (!gaps.length && nowM !== null && thenM !== null && nowM > table.level_sd_m) reasons.push(reason('levels_loose', null, { now_sd_m: nowM, ...values }));
+  if (gaps.length && thenM !== null)
+    reasons.push(reason('levels_bounded', null, { gap_m: gaps[0], gaps: gaps.length, ...values }));
+  if (!gaps.length && nowM !== null && thenM !== null && nowM > table.level_sd_m)
+    reasons.push(reason('levels_loose', null, { now_sd_m: nowM, ...values }));
   const radiusM = levels.radius_m ?? null;
-  if (radiusM !== null && radiusM > table.search_radius_m) reasons.push(reason('place_loose', null, { radius_m: radiusM }));
+  if (radiusM !== null && radiusM > table.search_radius_m)
+    reasons.push(reason('place_loose', null, { radius_m: radiusM }));
   return reasons.length ? [suggestion('level_far_end', [2, 2], reasons, table)] : [];
 }
 
@@ -179,8 +263,16 @@ function reason(why, graded, values) {
   return { why, graded, values };
 }
 
-/** @param {string} action @param {[number, number]} worst @param {Reason[]} reasons @param {any} table @returns {Suggestion} */
+/**
+ * @param {string} action
+ * @param {[number, number]} worst
+ * @param {Reason[]} reasons
+ * @param {any} table
+ * @returns {Suggestion}
+ */
 function suggestion(action, worst, reasons, table) {
-  const [least, most] = worst.map((one) => table.urgencies.find((/** @type {any} */ row) => one >= row.from_class).urgency);
+  const [least, most] = worst.map(
+    (one) => table.urgencies.find((/** @type {any} */ row) => one >= row.from_class).urgency
+  );
   return { action, urgency: least, urgency_most: most, sure: true, reasons };
 }

@@ -1,4 +1,6 @@
-/** From a size, or from what is left of a capacity, to a class. Twin of webapp/survey/grading/class_limits.py. */
+/**
+ * From a size, or from what is left of a capacity, to a class. Twin of webapp/survey/grading/class_limits.py.
+ */
 
 export const MILD = 1;
 export const SEVERE = 5;

@@ -1,14 +1,20 @@
-/** The condition class of one observation for tightness, stability and operation. Twin of webapp/survey/grading/grading.py. */
+/**
+ * The condition class of one observation for tightness, stability and operation. Twin of
+ * webapp/survey/grading/grading.py.
+ */
 import { MILD, SEVERE, classByLimits, classByShare } from './class_limits.js';
 import { capacityLeft } from '../flow/narrowing.js';
 
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{low: number, high: number, row: number, rule: string, quantity: number | null, unit: string | null,
- *   limit: number | null, left_low_pct: number | null, left_high_pct: number | null, left_of: string | null,
- *   review: boolean, findings: string[]}} Found
+ * @typedef {{low: number, high: number, row: number, rule: string, quantity: number | null, unit: string |
+ *   null, limit: number | null, left_low_pct: number | null, left_high_pct: number | null, left_of: string |
+ *   null, review: boolean, findings: string[]}} Found
  */
-/** @typedef {{pipe: string, kind: string | null, bore: any, gradient: number | null, roughness_mm: number}} Pipe */
+/**
+ * @typedef {{pipe: string, kind: string | null, bore: any, gradient: number | null, roughness_mm: number}}
+ *   Pipe
+ */
 
 export const GOALS = ['tightness', 'stability', 'operation'];
 const SHAPES = ['circular', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
@@ -29,12 +35,14 @@ function disputed(each) {
   const graded = /** @type {Found[]} */ (each.filter((one) => one !== null));
   if (graded.length === 0) return null;
   let found = together(graded);
-  if (graded.length < each.length) found = { ...found, low: MILD }; // under one of the values nothing would be graded
+  // under one of the values nothing would be graded
+  if (graded.length < each.length) found = { ...found, low: MILD };
   if (found.left_of !== null && graded.every((one) => one.left_of === found.left_of)) {
     found.left_low_pct = Math.min(...graded.map((one) => Number(one.left_low_pct)));
     found.left_high_pct = Math.max(...graded.map((one) => Number(one.left_high_pct)));
   }
-  const same = graded.length === each.length && graded.every((one) => one.low === found.low && one.high === found.high);
+  const same =
+    graded.length === each.length && graded.every((one) => one.low === found.low && one.high === found.high);
   return same ? found : { ...found, findings: [...found.findings, 'disputed'] };
 }
 
@@ -54,13 +62,25 @@ export function pipeOf(stretch, carries, scheme) {
     bore = { kind, height_m: heightMm / 1000, width_m: widthMm === null ? null : widthMm / 1000 };
   }
   return {
-    pipe: rigid.includes(fields.material) ? 'rigid' : flexible.includes(fields.material) ? 'flexible' : 'unknown',
-    kind: SHAPES.includes(kind) ? kind : null, bore,
-    gradient: carries ? carries.gradient : null, roughness_mm: carries?.roughness_mm ?? 1.5,
+    pipe: rigid.includes(fields.material)
+      ? 'rigid'
+      : flexible.includes(fields.material)
+        ? 'flexible'
+        : 'unknown',
+    kind: SHAPES.includes(kind) ? kind : null,
+    bore,
+    gradient: carries ? carries.gradient : null,
+    roughness_mm: carries?.roughness_mm ?? 1.5
   };
 }
 
-/** @param {string} goal @param {Fields} fields @param {Pipe} pipe @param {any} scheme @returns {Found | null} */
+/**
+ * @param {string} goal
+ * @param {Fields} fields
+ * @param {Pipe} pipe
+ * @param {any} scheme
+ * @returns {Found | null}
+ */
 function classFor(goal, fields, pipe, scheme) {
   /** @type {Array<{index: number, row: any, missing: string[]}>} */
   const rows = [];
@@ -84,7 +104,10 @@ function match(row, fields, pipe) {
     if (row[name].length === 0) continue;
     const value = fields[name];
     if (!value && row.optional) return null;
-    if (!value) missing.push(name === 'characterisation_2' && row.patterns === 'all' ? 'pattern_not_recorded' : 'kind_not_recorded');
+    if (!value)
+      missing.push(
+        name === 'characterisation_2' && row.patterns === 'all' ? 'pattern_not_recorded' : 'kind_not_recorded'
+      );
     else if (!row[name].includes(value)) return null;
   }
   if (row.pipe !== 'any') {
@@ -94,7 +117,11 @@ function match(row, fields, pipe) {
   return missing;
 }
 
-/** One class from the rows that may apply: from the mildest to the most severe. @param {Found[]} all @returns {Found} */
+/**
+ * One class from the rows that may apply: from the mildest to the most severe.
+ * @param {Found[]} all
+ * @returns {Found}
+ */
 function together(all) {
   let worst = all[0];
   /** @type {string[]} */
@@ -111,12 +138,30 @@ function together(all) {
   return { ...worst, low, review, findings };
 }
 
-/** @param {number} index @param {any} row @param {string[]} missing @param {Fields} fields @param {Pipe} pipe @param {any} scheme @returns {Found} */
+/**
+ * @param {number} index
+ * @param {any} row
+ * @param {string[]} missing
+ * @param {Fields} fields
+ * @param {Pipe} pipe
+ * @param {any} scheme
+ * @returns {Found}
+ */
 function byRow(index, row, missing, fields, pipe, scheme) {
   /** @type {Found} */
   const found = {
-    low: MILD, high: SEVERE, row: index, rule: row.rule, quantity: null, unit: row.unit ?? null, limit: null,
-    left_low_pct: null, left_high_pct: null, left_of: null, review: row.review, findings: [...new Set(missing)],
+    low: MILD,
+    high: SEVERE,
+    row: index,
+    rule: row.rule,
+    quantity: null,
+    unit: row.unit ?? null,
+    limit: null,
+    left_low_pct: null,
+    left_high_pct: null,
+    left_of: null,
+    review: row.review,
+    findings: [...new Set(missing)]
   };
   if (row.rule === 'flat') return { ...found, low: row.class, high: row.class, unit: null };
   const size = fields.quantification_1 ?? null;
@@ -134,7 +179,14 @@ function byRow(index, row, missing, fields, pipe, scheme) {
   return byCapacity(found, row.form, size, pipe, scheme);
 }
 
-/** @param {Found} found @param {string} form @param {number} size @param {Pipe} pipe @param {any} scheme @returns {Found} */
+/**
+ * @param {Found} found
+ * @param {string} form
+ * @param {number} size
+ * @param {Pipe} pipe
+ * @param {any} scheme
+ * @returns {Found}
+ */
 function byCapacity(found, form, size, pipe, scheme) {
   const left = capacityLeft(form, size, pipe.bore, pipe.kind, pipe.gradient, pipe.roughness_mm);
   found.findings.push(...left.findings);
@@ -142,7 +194,12 @@ function byCapacity(found, form, size, pipe, scheme) {
   const limits = scheme[left.of === 'capacity' ? 'capacity_left_pct' : 'area_left_pct'];
   const high = classByShare(Number(left.low_pct), limits);
   return {
-    ...found, low: classByShare(Number(left.high_pct), limits), high, limit: limits[String(high)] ?? null,
-    left_low_pct: left.low_pct, left_high_pct: left.high_pct, left_of: left.of,
+    ...found,
+    low: classByShare(Number(left.high_pct), limits),
+    high,
+    limit: limits[String(high)] ?? null,
+    left_low_pct: left.low_pct,
+    left_high_pct: left.high_pct,
+    left_of: left.of
   };
 }

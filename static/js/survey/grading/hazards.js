@@ -1,12 +1,27 @@
-/** Hazards to people that the observations of a run show, the gravest first. Twin of webapp/survey/grading/hazards.py. */
+/**
+ * Hazards to people that the observations of a run show, the gravest first. Twin of
+ * webapp/survey/grading/hazards.py.
+ */
 import { variants } from '../coding/disputes.js';
 import { placeText } from '../wording/figure_words.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}} HazardRow */
-/** @typedef {{row: number, hazard: string, record_id: string, from_counter_m: number | null, to_counter_m: number | null, sure: boolean}} Hazard */
+/**
+ * @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}}
+ *   HazardRow
+ */
+/**
+ * @typedef {{row: number, hazard: string, record_id: string, from_counter_m: number | null, to_counter_m:
+ *   number | null, sure: boolean}} Hazard
+ */
 
-/** @param {Item[]} observations @param {any[]} items @param {number | null} endCounterM @param {HazardRow[]} rows @returns {Hazard[]} */
+/**
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {number | null} endCounterM
+ * @param {HazardRow[]} rows
+ * @returns {Hazard[]}
+ */
 export function hazards(observations, items, endCounterM, rows) {
   const spans = new Map(items.map((item) => [item.start_id, item]));
   const parts = new Set(items.flatMap((item) => [...item.change_ids, item.finish_id]));
@@ -20,14 +35,28 @@ export function hazards(observations, items, endCounterM, rows) {
     const item = spans.get(one.id);
     if (item) toM = item.to_counter_m === null && item.open ? endCounterM : item.to_counter_m;
     for (const [row, sure] of overVariants(one, changedKinds(item, observations), rows)) {
-      found.push({ row, hazard: rows[row].hazard, record_id: one.id, from_counter_m: fromM, to_counter_m: toM, sure });
+      found.push({
+        row,
+        hazard: rows[row].hazard,
+        record_id: one.id,
+        from_counter_m: fromM,
+        to_counter_m: toM,
+        sure
+      });
     }
   }
   const nowhere = (/** @type {Hazard} */ one) => Number(one.from_counter_m === null);
-  return found.sort((a, b) => a.row - b.row || nowhere(a) - nowhere(b) || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0));
+  return found.sort(
+    (a, b) => a.row - b.row || nowhere(a) - nowhere(b) || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0)
+  );
 }
 
-/** The kinds that its changes along the pipe give it. @param {any} item @param {Item[]} observations @returns {string[]} */
+/**
+ * The kinds that its changes along the pipe give it.
+ * @param {any} item
+ * @param {Item[]} observations
+ * @returns {string[]}
+ */
 function changedKinds(item, observations) {
   if (!item || item.change_ids.length === 0) return [];
   const ids = new Set(item.change_ids);
@@ -43,7 +72,12 @@ function overVariants(one, kinds, rows) {
   return fitting.map((row) => [row, each.every((found) => found.get(row) ?? false)]);
 }
 
-/** @param {string[]} kinds @param {any} fields @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
+/**
+ * @param {string[]} kinds
+ * @param {any} fields
+ * @param {HazardRow[]} rows
+ * @returns {Array<[number, boolean]>}
+ */
 function matches(kinds, fields, rows) {
   /** @type {Array<[number, boolean]>} */
   const found = [];
@@ -56,7 +90,13 @@ function matches(kinds, fields, rows) {
   return found;
 }
 
-/** @param {string} label @param {number | null} fromM @param {number | null} toM @param {boolean} sure @returns {string} */
+/**
+ * @param {string} label
+ * @param {number | null} fromM
+ * @param {number | null} toM
+ * @param {boolean} sure
+ * @returns {string}
+ */
 export function hazardLine(label, fromM, toM, sure) {
   const what = sure ? label : `${label} (may be: its kind is not settled)`;
   if (fromM === null) return `${what}, place not recorded`;

@@ -3,13 +3,20 @@
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {{row: number, condition: string, sure: boolean}} Immediate */
 
-/** @param {Fields} fields @param {Object<string, any>} classes @param {Fields} run @param {any} scheme @returns {Immediate[]} */
+/**
+ * @param {Fields} fields
+ * @param {Object<string, any>} classes
+ * @param {Fields} run
+ * @param {any} scheme
+ * @returns {Immediate[]}
+ */
 export function immediateConditions(fields, classes, run, scheme) {
   /** @type {Immediate[]} */
   const found = [];
   scheme.immediate.forEach((/** @type {any} */ row, /** @type {number} */ index) => {
     const sure = holds(row, fields, classes, run);
-    if (sure !== null && !found.some((one) => one.condition === row.condition)) found.push({ row: index, condition: row.condition, sure });
+    if (sure !== null && !found.some((one) => one.condition === row.condition))
+      found.push({ row: index, condition: row.condition, sure });
   });
   return found;
 }
@@ -25,10 +32,17 @@ export function immediateOverVariants(each) {
   return [...found.values()];
 }
 
-/** True where it is so, false where it may be, null where it is not.
- * @param {any} row @param {Fields} fields @param {Object<string, any>} classes @param {Fields} run @returns {boolean | null} */
+/**
+ * True where it is so, false where it may be, null where it is not.
+ * @param {any} row
+ * @param {Fields} fields
+ * @param {Object<string, any>} classes
+ * @param {Fields} run
+ * @returns {boolean | null}
+ */
 function holds(row, fields, classes, run) {
-  if ((row.capacity_left_pct ?? null) !== null) return hardlyAnyLeft(row.capacity_left_pct, classes.operation ?? null);
+  if ((row.capacity_left_pct ?? null) !== null)
+    return hardlyAnyLeft(row.capacity_left_pct, classes.operation ?? null);
   if (row.zones?.length) {
     if (!row.zones.includes(run.protection_zone)) return null;
     const found = classes[row.goal] ?? null;

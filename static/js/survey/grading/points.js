@@ -1,4 +1,7 @@
-/** From class to number: extra points, the object number and its class. Twin of webapp/survey/grading/points.py. */
+/**
+ * From class to number: extra points, the object number and its class. Twin of
+ * webapp/survey/grading/points.py.
+ */
 import { GOALS } from './grading.js';
 
 /** @typedef {Object<string, any>} Fields */
@@ -14,7 +17,8 @@ export function extraPoints(fields, run, scheme) {
   const found = { parts: [], missing: [] };
   for (const goal of GOALS) found[goal] = { recorded: 0, low: 0, high: 0 };
   for (const name of INPUTS) {
-    const rows = scheme.extra_points.map((/** @type {any} */ row, /** @type {number} */ k) => ({ k, row }))
+    const rows = scheme.extra_points
+      .map((/** @type {any} */ row, /** @type {number} */ k) => ({ k, row }))
       .filter((/** @type {any} */ one) => one.row.input === name);
     if (rows.length === 0) continue;
     const values = valuesOf(name, fields, run);
@@ -32,12 +36,20 @@ export function extraPoints(fields, run, scheme) {
   return found;
 }
 
-/** @param {number} low @param {number} high @param {Sum} points @param {any} scheme @returns {DamageNumber} */
+/**
+ * @param {number} low
+ * @param {number} high
+ * @param {Sum} points
+ * @param {any} scheme
+ * @returns {DamageNumber}
+ */
 export function damageNumber(low, high, points, scheme) {
   const [least, most] = [scheme.classes[low].number, scheme.classes[high].number];
   return {
-    recorded_low: least + points.recorded, recorded_high: most + points.recorded,
-    low: least + points.low, high: most + points.high,
+    recorded_low: least + points.recorded,
+    recorded_high: most + points.recorded,
+    low: least + points.low,
+    high: most + points.high
   };
 }
 
@@ -51,7 +63,13 @@ export function classOfNumber(number, scheme) {
   return reached;
 }
 
-/** The values that an input may have by the records. @param {string} name @param {Fields} fields @param {Fields} run @returns {string[]} */
+/**
+ * The values that an input may have by the records.
+ * @param {string} name
+ * @param {Fields} fields
+ * @param {Fields} run
+ * @returns {string[]}
+ */
 function valuesOf(name, fields, run) {
   if (name === 'at_joint') {
     const joint = fields.at_joint ?? null;

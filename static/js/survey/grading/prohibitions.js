@@ -1,4 +1,7 @@
-/** What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of webapp/survey/grading/prohibitions.py. */
+/**
+ * What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of
+ * webapp/survey/grading/prohibitions.py.
+ */
 import { ORDER } from './actions.js';
 import { chainageM } from '../instruments/counter.js';
 import { hazardLine } from './hazards.js';
@@ -9,7 +12,15 @@ import { hazardLine } from './hazards.js';
 /** @typedef {{act: string, row: number, record_id: string, words: string, sure: boolean}} Forbidden */
 /** @typedef {Suggested & {waiting: Suggestion[], forbidden: Forbidden[]}} Plan */
 
-/** @param {Suggested[]} suggested @param {Hazard[]} hazards @param {any[]} rows @param {any} table @param {number} zeroM @param {number} scale @returns {Plan[]} */
+/**
+ * @param {Suggested[]} suggested
+ * @param {Hazard[]} hazards
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {Plan[]}
+ */
 export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) {
   const needs = new Map(table.actions.map((/** @type {any} */ row) => [row.action, row.acts]));
   const words = (/** @type {Hazard} */ one) => wordsOf(one, rows, zeroM, scale);
@@ -17,16 +28,24 @@ export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) 
     const here = hazards.filter((hazard) => touches(one, hazard, suggested));
     const forbidden = forbiddenOf(hazards, here, rows, table, words);
     const acts = new Set(forbidden.map((ban) => ban.act));
-    const held = (/** @type {Suggestion} */ act) => needs.get(act.action).some((/** @type {string} */ need) => acts.has(need));
+    const held = (/** @type {Suggestion} */ act) =>
+      needs.get(act.action).some((/** @type {string} */ need) => acts.has(need));
     const waiting = one.actions.filter(held);
     const asked = askedOf(here, rows, table, words);
-    const actions = one.actions.filter((act) => !held(act) && !(act.action === 'none' && (asked.length || waiting.length)));
+    const actions = one.actions.filter(
+      (act) => !held(act) && !(act.action === 'none' && (asked.length || waiting.length))
+    );
     const ordered = [...asked, ...actions].sort((a, b) => ORDER.indexOf(a.action) - ORDER.indexOf(b.action));
     return { ...one, actions: ordered, waiting, forbidden };
   });
 }
 
-/** Whether a hazard lies in a stretch; one that lies in none belongs to all. @param {Suggested} one @param {Hazard} hazard @param {Suggested[]} suggested */
+/**
+ * Whether a hazard lies in a stretch; one that lies in none belongs to all.
+ * @param {Suggested} one
+ * @param {Hazard} hazard
+ * @param {Suggested[]} suggested
+ */
 function touches(one, hazard, suggested) {
   return inside(one, hazard) || !suggested.some((other) => inside(other, hazard));
 }
@@ -39,15 +58,36 @@ function inside({ from_counter_m: start, to_counter_m: end }, hazard) {
   return (start === null || Math.max(fromM, toM) >= start) && (end === null || Math.min(fromM, toM) <= end);
 }
 
-/** @param {Hazard[]} hazards @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => string} words @returns {Forbidden[]} */
+/**
+ * @param {Hazard[]} hazards
+ * @param {Hazard[]} here
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {(one: Hazard) => string} words
+ * @returns {Forbidden[]}
+ */
 function forbiddenOf(hazards, here, rows, table, words) {
-  return table.acts.flatMap((/** @type {any} */ act) => (act.whole_run ? hazards : here)
-    .filter((hazard) => rows[hazard.row].do_not.includes(act.act))
-    .map((hazard) => ({ act: act.act, row: hazard.row, record_id: hazard.record_id, words: words(hazard), sure: hazard.sure })));
+  return table.acts.flatMap((/** @type {any} */ act) =>
+    (act.whole_run ? hazards : here)
+      .filter((hazard) => rows[hazard.row].do_not.includes(act.act))
+      .map((hazard) => ({
+        act: act.act,
+        row: hazard.row,
+        record_id: hazard.record_id,
+        words: words(hazard),
+        sure: hazard.sure
+      }))
+  );
 }
 
-/** What the hazards ask for, at once: one action each, with every hazard that asks for it.
- * @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => string} words @returns {Suggestion[]} */
+/**
+ * What the hazards ask for, at once: one action each, with every hazard that asks for it.
+ * @param {Hazard[]} here
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {(one: Hazard) => string} words
+ * @returns {Suggestion[]}
+ */
 function askedOf(here, rows, table, words) {
   const first = table.urgencies[0].urgency;
   /** @type {Map<string, Suggestion>} */
@@ -56,7 +96,13 @@ function askedOf(here, rows, table, words) {
     const action = rows[hazard.row].do;
     if (action === null) continue;
     /** @type {Suggestion} */
-    const made = found.get(action) ?? { action, urgency: first, urgency_most: first, sure: false, reasons: [] };
+    const made = found.get(action) ?? {
+      action,
+      urgency: first,
+      urgency_most: first,
+      sure: false,
+      reasons: []
+    };
     found.set(action, made);
     made.sure = made.sure || hazard.sure;
     made.reasons.push({ why: 'hazard', graded: null, values: { words: words(hazard) } });
@@ -64,16 +110,30 @@ function askedOf(here, rows, table, words) {
   return [...found.values()];
 }
 
-/** @param {Hazard} hazard @param {any[]} rows @param {number} zeroM @param {number} scale @returns {string} */
+/**
+ * @param {Hazard} hazard
+ * @param {any[]} rows
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {string}
+ */
 function wordsOf(hazard, rows, zeroM, scale) {
-  const place = (/** @type {number | null} */ counterM) => (counterM === null ? null : chainageM(counterM, zeroM, scale));
-  return hazardLine(rows[hazard.row].label, place(hazard.from_counter_m), place(hazard.to_counter_m), hazard.sure);
+  const place = (/** @type {number | null} */ counterM) =>
+    counterM === null ? null : chainageM(counterM, zeroM, scale);
+  return hazardLine(
+    rows[hazard.row].label,
+    place(hazard.from_counter_m),
+    place(hazard.to_counter_m),
+    hazard.sure
+  );
 }
 
 /** @param {Array<{act: string, words: string}>} forbidden @param {any} table @returns {string[]} */
 export function forbiddenWords(forbidden, table) {
   return table.acts.flatMap((/** @type {any} */ act) => {
     const whys = [...new Set(forbidden.filter((one) => one.act === act.act).map((one) => one.words))];
-    return whys.length ? [`${act.words}: ${whys.map((why) => why.slice(0, 1).toLowerCase() + why.slice(1)).join('; ')}.`] : [];
+    return whys.length
+      ? [`${act.words}: ${whys.map((why) => why.slice(0, 1).toLowerCase() + why.slice(1)).join('; ')}.`]
+      : [];
   });
 }

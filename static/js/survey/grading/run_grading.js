@@ -1,4 +1,7 @@
-/** The condition of a run: every observation graded where it lies, then the stretches and the whole run. Twin of webapp/survey/grading/run_grading.py. */
+/**
+ * The condition of a run: every observation graded where it lies, then the stretches and the whole run. Twin
+ * of webapp/survey/grading/run_grading.py.
+ */
 import { pipeVariants } from '../flow/disputed_pipe.js';
 import { variants } from '../coding/disputes.js';
 import { GOALS, classesOf, isGraded, overVariants, pipeOf } from './grading.js';
@@ -7,29 +10,55 @@ import { immediateConditions, immediateOverVariants } from './immediate.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null, from_counter_m: number | null, to_counter_m: number | null}} Piece */
 /**
- * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null, from_counter_m: number | null,
- *   to_counter_m: number | null, length_m: number | null, length_known: string, classes: Object<string, import('./grading.js').Found | null>,
- *   points: import('./points.js').Points, numbers: Object<string, import('./points.js').DamageNumber | null>,
+ * @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null,
+ *   from_counter_m: number | null, to_counter_m: number | null}} Piece
+ */
+/**
+ * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null,
+ *   from_counter_m: number | null, to_counter_m: number | null, length_m: number | null, length_known:
+ *   string, classes: Object<string, import('./grading.js').Found | null>, points:
+ *   import('./points.js').Points, numbers: Object<string, import('./points.js').DamageNumber | null>,
  *   immediate: import('./immediate.js').Immediate[]}} Graded
  */
 /** @typedef {{low: number, high: number, cause: number | null}} GoalClass */
 /**
- * @typedef {{id: string | null, from_counter_m: number | null, to_counter_m: number | null, graded: number[], immediate: number[],
- *   goals: Object<string, GoalClass>, number_low: number | null, number_high: number | null, bound_low: number | null,
- *   bound_high: number | null, class_low: number, class_high: number, length_number_low: number, length_number_high: number | null,
- *   unseen_m?: number | null, extent_m?: number | null}} Summary
+ * @typedef {{id: string | null, from_counter_m: number | null, to_counter_m: number | null, graded: number[],
+ *   immediate: number[], goals: Object<string, GoalClass>, number_low: number | null, number_high: number |
+ *   null, bound_low: number | null, bound_high: number | null, class_low: number, class_high: number,
+ *   length_number_low: number, length_number_high: number | null, unseen_m?: number | null, extent_m?: number
+ *   | null}} Summary
  */
-/** @typedef {{graded: Graded[], ungraded: Array<{record_id: string, code: string}>, stretches: Summary[], run: Summary}} Grading */
+/**
+ * @typedef {{graded: Graded[], ungraded: Array<{record_id: string, code: string}>, stretches: Summary[], run:
+ *   Summary}} Grading
+ */
 
 const GRADED_GROUPS = ['fabric', 'operation'];
 
 /**
- * @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {any[]} items @param {any[]} codeRows
- * @param {any[]} capacityRows @param {any} scheme @param {number | null} endCounterM @param {number} scale @returns {Grading}
+ * @param {Fields} run
+ * @param {Item[]} stretches
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {any[]} codeRows
+ * @param {any[]} capacityRows
+ * @param {any} scheme
+ * @param {number | null} endCounterM
+ * @param {number} scale
+ * @returns {Grading}
  */
-export function runGrading(run, stretches, observations, items, codeRows, capacityRows, scheme, endCounterM, scale) {
+export function runGrading(
+  run,
+  stretches,
+  observations,
+  items,
+  codeRows,
+  capacityRows,
+  scheme,
+  endCounterM,
+  scale
+) {
   const carries = new Map(capacityRows.map((row) => [row.id, row.carries ?? row]));
   const byId = new Map(stretches.map((one) => [one.id, pipeVariants(one).map((may) => may.fields)]));
   const groups = new Map(codeRows.map((row) => [row.code, row.group]));
@@ -44,18 +73,31 @@ export function runGrading(run, stretches, observations, items, codeRows, capaci
     const mays = variants(piece.fields, disputed.get(piece.record_id));
     if (mays.some((may) => isGraded(may.code || '', scheme))) {
       const carried = carries.get(piece.stretch_id) ?? null;
-      const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) => pipeOf(fields, carried, scheme));
+      const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) =>
+        pipeOf(fields, carried, scheme)
+      );
       one = gradedOf(piece, mays, pipes, run, scheme, scale);
     }
     if (one !== null) graded.push(one);
-    else if (GRADED_GROUPS.includes(groups.get(code) ?? 'fabric') && !ungraded.some((other) => other.record_id === piece.record_id && other.code === code)) {
+    else if (
+      GRADED_GROUPS.includes(groups.get(code) ?? 'fabric') &&
+      !ungraded.some((other) => other.record_id === piece.record_id && other.code === code)
+    ) {
       ungraded.push({ record_id: piece.record_id, code });
     }
   }
   return {
-    graded, ungraded,
+    graded,
+    ungraded,
     stretches: stretches.map((one) => stretchOf(one, graded, scheme)),
-    run: summary(null, null, endCounterM, graded, graded.map((_, k) => k), scheme),
+    run: summary(
+      null,
+      null,
+      endCounterM,
+      graded,
+      graded.map((_, k) => k),
+      scheme
+    )
   };
 }
 
@@ -66,8 +108,14 @@ function stretchOf(stretch, graded, scheme) {
   return summary(stretch.id, start, end, graded, mine, scheme);
 }
 
-/** Points, and lengths of what is continuous cut at the ends of the stretches, in order of place.
- * @param {Item[]} observations @param {any[]} items @param {Item[]} stretches @param {number | null} endCounterM @returns {Piece[]} */
+/**
+ * Points, and lengths of what is continuous cut at the ends of the stretches, in order of place.
+ * @param {Item[]} observations
+ * @param {any[]} items
+ * @param {Item[]} stretches
+ * @param {number | null} endCounterM
+ * @returns {Piece[]}
+ */
 function pieces(observations, items, stretches, endCounterM) {
   /** @type {Set<string>} */
   const paired = new Set();
@@ -85,19 +133,37 @@ function pieces(observations, items, stretches, endCounterM) {
     const atM = one.fields.counter_m ?? null;
     if (paired.has(one.id)) continue;
     const part = { from_counter_m: atM, record_id: one.id, fields: one.fields };
-    if (atM === null) found.push({ ...part, number: null, stretch_id: null, to_counter_m: null }); // somewhere in the run
+    if (atM === null)
+      found.push({ ...part, number: null, stretch_id: null, to_counter_m: null }); // somewhere in the run
     else found.push(...cut(part, atM, null, stretches));
   }
-  return found.sort((a, b) => Number(a.from_counter_m === null) - Number(b.from_counter_m === null)
-    || (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0) || (a.record_id < b.record_id ? -1 : a.record_id > b.record_id ? 1 : 0));
+  return found.sort(
+    (a, b) =>
+      Number(a.from_counter_m === null) - Number(b.from_counter_m === null) ||
+      (a.from_counter_m ?? 0) - (b.from_counter_m ?? 0) ||
+      (a.record_id < b.record_id ? -1 : a.record_id > b.record_id ? 1 : 0)
+  );
 }
 
-/** @param {any} part @param {number | null} toM @param {number | null} number @param {Item[]} stretches @returns {Piece[]} */
+/**
+ * @param {any} part
+ * @param {number | null} toM
+ * @param {number | null} number
+ * @param {Item[]} stretches
+ * @returns {Piece[]}
+ */
 function cut(part, toM, number, stretches) {
   const fromM = part.from_counter_m;
   const endM = toM !== null && toM < fromM ? null : toM;
   /** @type {Piece} */
-  const piece = { record_id: part.record_id, fields: part.fields, number, stretch_id: null, from_counter_m: fromM, to_counter_m: endM };
+  const piece = {
+    record_id: part.record_id,
+    fields: part.fields,
+    number,
+    stretch_id: null,
+    from_counter_m: fromM,
+    to_counter_m: endM
+  };
   if (endM === null || endM === fromM) return [{ ...piece, stretch_id: stretchAt(fromM, stretches) }];
   const ends = new Set([fromM, endM]);
   for (const one of stretches) {
@@ -107,7 +173,10 @@ function cut(part, toM, number, stretches) {
   }
   const places = [...ends].sort((a, b) => a - b);
   return places.slice(1).map((b, k) => ({
-    ...piece, from_counter_m: places[k], to_counter_m: b, stretch_id: stretchAt((places[k] + b) / 2, stretches),
+    ...piece,
+    from_counter_m: places[k],
+    to_counter_m: b,
+    stretch_id: stretchAt((places[k] + b) / 2, stretches)
   }));
 }
 
@@ -125,24 +194,44 @@ function stretchAt(counterM, stretches) {
   return found;
 }
 
-/** @param {Piece} piece @param {Fields[]} mays @param {Array<import('./grading.js').Pipe>} pipes @param {Fields} run @param {any} scheme @param {number} scale
- * @returns {Graded | null} */
+/**
+ * @param {Piece} piece
+ * @param {Fields[]} mays
+ * @param {Array<import('./grading.js').Pipe>} pipes
+ * @param {Fields} run
+ * @param {any} scheme
+ * @param {number} scale
+ * @returns {Graded | null}
+ */
 function gradedOf(piece, mays, pipes, run, scheme, scale) {
   const { fields } = piece;
   const each = mays.flatMap((may) => pipes.map((pipe) => ({ may, found: classesOf(may, pipe, scheme) })));
   const classes = overVariants(each.map((one) => one.found));
-  const immediate = immediateOverVariants(each.map(({ may, found }) => immediateConditions(may, found, run, scheme)));
+  const immediate = immediateOverVariants(
+    each.map(({ may, found }) => immediateConditions(may, found, run, scheme))
+  );
   if (GOALS.every((goal) => classes[goal] === null) && immediate.length === 0) return null;
   const points = extraPoints(fields, run, scheme);
-  const numbers = Object.fromEntries(GOALS.map((goal) => {
-    const one = classes[goal];
-    return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
-  }));
+  const numbers = Object.fromEntries(
+    GOALS.map((goal) => {
+      const one = classes[goal];
+      return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
+    })
+  );
   const [length, known] = lengthOf(piece, scheme.point_length_m, scale);
   return {
-    record_id: piece.record_id, code: fields.code || '', number: piece.number, stretch_id: piece.stretch_id,
-    from_counter_m: piece.from_counter_m, to_counter_m: piece.to_counter_m, length_m: length, length_known: known,
-    classes, points, numbers, immediate,
+    record_id: piece.record_id,
+    code: fields.code || '',
+    number: piece.number,
+    stretch_id: piece.stretch_id,
+    from_counter_m: piece.from_counter_m,
+    to_counter_m: piece.to_counter_m,
+    length_m: length,
+    length_known: known,
+    classes,
+    points,
+    numbers,
+    immediate
   };
 }
 
@@ -150,11 +239,20 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
 function lengthOf(piece, pointM, scale) {
   if (piece.to_counter_m === null) return [null, 'unknown'];
   let long = (piece.to_counter_m - Number(piece.from_counter_m)) * scale;
-  if (piece.number === null && piece.fields.code === 'BAC') long = (piece.fields.quantification_1 || 0) / 1000;
+  if (piece.number === null && piece.fields.code === 'BAC')
+    long = (piece.fields.quantification_1 || 0) / 1000;
   return long > pointM ? [long, 'measured'] : [pointM, 'assumed'];
 }
 
-/** @param {string | null} id @param {number | null} fromM @param {number | null} toM @param {Graded[]} graded @param {number[]} mine @param {any} scheme @returns {Summary} */
+/**
+ * @param {string | null} id
+ * @param {number | null} fromM
+ * @param {number | null} toM
+ * @param {Graded[]} graded
+ * @param {number[]} mine
+ * @param {any} scheme
+ * @returns {Summary}
+ */
 function summary(id, fromM, toM, graded, mine, scheme) {
   const greatest = (/** @type {'recorded_low' | 'recorded_high' | 'low' | 'high'} */ name) => {
     const numbers = mine.map((k) => greatestOf(graded[k], name)).filter((n) => n !== null);
@@ -169,15 +267,30 @@ function summary(id, fromM, toM, graded, mine, scheme) {
   }
   const [low, high] = [greatest('recorded_low'), greatest('recorded_high')];
   return {
-    id, from_counter_m: fromM, to_counter_m: toM, graded: mine, immediate: mine.filter((k) => graded[k].immediate.length > 0),
+    id,
+    from_counter_m: fromM,
+    to_counter_m: toM,
+    graded: mine,
+    immediate: mine.filter((k) => graded[k].immediate.length > 0),
     goals: Object.fromEntries(GOALS.map((goal) => [goal, goalOf(goal, graded, mine)])),
-    number_low: low, number_high: high, bound_low: greatest('low'), bound_high: greatest('high'),
-    class_low: classOfNumber(low, scheme), class_high: classOfNumber(high, scheme),
-    length_number_low: least, length_number_high: settled ? most : null,
+    number_low: low,
+    number_high: high,
+    bound_low: greatest('low'),
+    bound_high: greatest('high'),
+    class_low: classOfNumber(low, scheme),
+    class_high: classOfNumber(high, scheme),
+    length_number_low: least,
+    length_number_high: settled ? most : null
   };
 }
 
-/** The worst class; its cause is what may be worst, the surest first. @param {string} goal @param {Graded[]} graded @param {number[]} mine @returns {GoalClass} */
+/**
+ * The worst class; its cause is what may be worst, the surest first.
+ * @param {string} goal
+ * @param {Graded[]} graded
+ * @param {number[]} mine
+ * @returns {GoalClass}
+ */
 function goalOf(goal, graded, mine) {
   let [low, high, bestHigh, bestLow] = [0, 0, 0, 0];
   /** @type {number | null} */
@@ -187,14 +300,21 @@ function goalOf(goal, graded, mine) {
     if (one === null) continue;
     low = Math.max(low, one.low);
     high = Math.max(high, one.high);
-    if (one.high > bestHigh || (one.high === bestHigh && one.low > bestLow)) [bestHigh, bestLow, cause] = [one.high, one.low, k];
+    if (one.high > bestHigh || (one.high === bestHigh && one.low > bestLow))
+      [bestHigh, bestLow, cause] = [one.high, one.low, k];
   }
   return { low, high, cause };
 }
 
-/** @param {Graded} one @param {'recorded_low' | 'recorded_high' | 'low' | 'high'} name @returns {number | null} */
+/**
+ * @param {Graded} one
+ * @param {'recorded_low' | 'recorded_high' | 'low' | 'high'} name
+ * @returns {number | null}
+ */
 function greatestOf(one, name) {
-  const numbers = Object.values(one.numbers).filter((n) => n !== null).map((n) => n[name]);
+  const numbers = Object.values(one.numbers)
+    .filter((n) => n !== null)
+    .map((n) => n[name]);
   return numbers.length ? Math.max(...numbers) : null;
 }
 

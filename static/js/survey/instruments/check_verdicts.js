@@ -1,26 +1,31 @@
-/** What an instrument check comes to: how far off, whether that is usual, what is done about it. Twin of webapp/survey/instruments/check_verdicts.py. */
+/**
+ * What an instrument check comes to: how far off, whether that is usual, what is done about it. Twin of
+ * webapp/survey/instruments/check_verdicts.py.
+ */
 import { decimalText } from '../numbers/decimals.js';
 
 /** @typedef {import('./instruments.js').Instruments} Instruments */
 
-// The counter: within 0.5 % of the true length, City of Sunny Isles Beach (Florida), Section 02762, 3.2 and 3.5.
+// The counter: within 0.5 % of the true length, City of Sunny Isles Beach (Florida), Section 02762, 3.2 and
+// 3.5.
 const USUAL_COUNTER_PCT = 0.5;
 const USUAL_ZERO_DEG = 0.2; // common practice, no source
-export const USUAL_TEXT = 'Usual: the counter within 0.5 % of a taped length (what a published specification of inspections asks), '
-  + 'the zero of the inclinometer within 0.2 degrees (common practice, no source).';
+export const USUAL_TEXT =
+  'Usual: the counter within 0.5 % of a taped length (what a published specification of inspections asks), ' +
+  'the zero of the inclinometer within 0.2 degrees (common practice, no source).';
 const AGAIN = ' Check it again before you rely on it.';
 const ROUNDING = 1e-9;
 /** By what was checked: both, the counter, the inclinometer. @type {Object<string, string>} */
 const FOUND = {
   both: 'Counter {counter}; inclinometer zero {zero} degrees; {fit}.',
   counter: 'Counter {counter}, {fit}.',
-  zero: 'Inclinometer zero {zero} degrees, {fit}.',
+  zero: 'Inclinometer zero {zero} degrees, {fit}.'
 };
 /** By what is off. @type {Object<string, string>} */
 const DONE = {
   both: ' From now on distances are {way} by {pct} %, and {deg} degrees are {sign} every inclination.',
   counter: ' From now on distances are {way} by {pct} %.',
-  zero: ' From now on {deg} degrees are {sign} every inclination.',
+  zero: ' From now on {deg} degrees are {sign} every inclination.'
 };
 
 /** Empty where neither was checked. @param {Instruments} tools @returns {string} */
@@ -30,11 +35,17 @@ export function verdictText(tools) {
   const [counts, zeroes] = withinUsual(tools);
   /** @type {Object<string, string>} */
   const values = {
-    counter: counterWords(tools.scale), zero: sizeText(tools.zero_deg), fit: fit(counterChecked && zeroChecked, counts, zeroes),
-    way: tools.scale < 1 ? 'shortened' : 'lengthened', pct: sizeText(100 * (tools.scale - 1)), deg: sizeText(tools.zero_deg),
-    sign: tools.zero_deg > 0 ? 'taken off' : 'added to',
+    counter: counterWords(tools.scale),
+    zero: sizeText(tools.zero_deg),
+    fit: fit(counterChecked && zeroChecked, counts, zeroes),
+    way: tools.scale < 1 ? 'shortened' : 'lengthened',
+    pct: sizeText(100 * (tools.scale - 1)),
+    deg: sizeText(tools.zero_deg),
+    sign: tools.zero_deg > 0 ? 'taken off' : 'added to'
   };
-  const done = DONE[which(counterChecked && tools.scale !== 1, zeroChecked && tools.zero_deg !== 0)] ?? ' Nothing is corrected.';
+  const done =
+    DONE[which(counterChecked && tools.scale !== 1, zeroChecked && tools.zero_deg !== 0)] ??
+    ' Nothing is corrected.';
   let text = FOUND[which(counterChecked, zeroChecked)] + done;
   for (const [name, words] of Object.entries(values)) text = text.replaceAll(`{${name}}`, words);
   return counts && zeroes ? text : text + AGAIN;
@@ -42,7 +53,8 @@ export function verdictText(tools) {
 
 /** @param {Instruments} tools @returns {[boolean, boolean]} counter, inclinometer */
 export function withinUsual(tools) {
-  const counter = tools.scale_known === 'assumed' || Math.abs(longPct(tools.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
+  const counter =
+    tools.scale_known === 'assumed' || Math.abs(longPct(tools.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
   return [counter, tools.zero_known === 'assumed' || Math.abs(tools.zero_deg) <= USUAL_ZERO_DEG + ROUNDING];
 }
 

@@ -1,15 +1,31 @@
-/** Which counter reading a new record of a run offers: never one behind the camera. Twin of webapp/survey/instruments/counter_offer.py. */
+/**
+ * Which counter reading a new record of a run offers: never one behind the camera. Twin of
+ * webapp/survey/instruments/counter_offer.py.
+ */
 import { counterParts, partOf } from './counter_resets.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {{id: string, kind: string, m: number}} Placed */
 /** @typedef {{counter_m: number, whence: string, last_m: number | null}} Offer */
 
-/** Where the camera stood: level ties are left out, they are known from outside the pipe. @type {Object<string, string>} */
-const PLACES = { reading: 'counter_m', observation: 'counter_m', stretch: 'from_counter_m', remark: 'counter_m', photo: 'counter_m' };
+/**
+ * Where the camera stood: level ties are left out, they are known from outside the pipe.
+ * @type {Object<string, string>}
+ */
+const PLACES = {
+  reading: 'counter_m',
+  observation: 'counter_m',
+  stretch: 'from_counter_m',
+  remark: 'counter_m',
+  photo: 'counter_m'
+};
 const SAME_PLACE_M = 1e-6;
 
-/** @param {Object<string, any>} run @param {Object<string, Item[]>} records by kind, as recorded @returns {Offer | null} */
+/**
+ * @param {Object<string, any>} run
+ * @param {Object<string, Item[]>} records by kind, as recorded
+ * @returns {Offer | null}
+ */
 export function offeredCounter(run, records) {
   const parts = counterParts(records.reading);
   const drive = currentDrive(placed(records, parts));
@@ -21,11 +37,19 @@ export function offeredCounter(run, records) {
   let [far] = drive;
   for (const one of drive) if (one.m >= far.m - SAME_PLACE_M) far = one;
   const lastM = drive[drive.length - 1].m;
-  return { counter_m: far.m, whence: far.kind, last_m: Math.abs(lastM - far.m) > SAME_PLACE_M ? lastM : null };
+  return {
+    counter_m: far.m,
+    whence: far.kind,
+    last_m: Math.abs(lastM - far.m) > SAME_PLACE_M ? lastM : null
+  };
 }
 
-/** What was recorded since the counter was reset last, in the order of making.
- * @param {Object<string, Item[]>} records @param {import('./counter_resets.js').CounterPart[]} parts @returns {Placed[]} */
+/**
+ * What was recorded since the counter was reset last, in the order of making.
+ * @param {Object<string, Item[]>} records
+ * @param {import('./counter_resets.js').CounterPart[]} parts
+ * @returns {Placed[]}
+ */
 function placed(records, parts) {
   /** @type {Placed[]} */
   const found = [];
@@ -33,7 +57,8 @@ function placed(records, parts) {
     const stated = kind === 'stretch' ? 'from_part' : 'counter_part';
     for (const { id, fields } of records[kind] ?? []) {
       const m = fields[name] ?? null;
-      if (m === null || (kind === 'photo' && fields.belongs_to)) continue; // a photo stands where its owner stands
+      // a photo stands where its owner stands
+      if (m === null || (kind === 'photo' && fields.belongs_to)) continue;
       if (partOf(parts, id, fields[stated] ?? null) === parts.length - 1) found.push({ id, kind, m });
     }
   }

@@ -1,4 +1,7 @@
-/** A counter that was reset part-way: where every record lies as if it had run on. Twin of webapp/survey/instruments/counter_resets.py. */
+/**
+ * A counter that was reset part-way: where every record lies as if it had run on. Twin of
+ * webapp/survey/instruments/counter_resets.py.
+ */
 import { segmentStarts } from './counter_scale.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
@@ -9,10 +12,17 @@ export function counterParts(readings) {
   const told = readings.filter((one) => one.fields.counter_reset);
   const froms = [0, ...told.map((one) => one.fields.counter_reset.set_to_m)];
   const tos = [...told.map((one) => one.fields.counter_reset.had_shown_m), froms[froms.length - 1]];
-  const starts = segmentStarts(froms.map((from, k) => ({ counter_from_m: from, counter_to_m: tos[k] })), 0, 1);
+  const starts = segmentStarts(
+    froms.map((from, k) => ({ counter_from_m: from, counter_to_m: tos[k] })),
+    0,
+    1
+  );
   const last = told.length;
   return starts.map((start, k) => ({
-    told_by: k === 0 ? null : told[k - 1].id, from_m: froms[k], to_m: k < last ? tos[k] : null, start_m: start,
+    told_by: k === 0 ? null : told[k - 1].id,
+    from_m: froms[k],
+    to_m: k < last ? tos[k] : null,
+    start_m: start
   }));
 }
 
@@ -35,25 +45,47 @@ export function asIfNeverReset(run, records) {
   const parts = counterParts(records.reading);
   if (parts.length === 1) return [run, records, parts];
   const endM = run.end_counter_m ?? null;
-  const end = endM === null ? {} : { end_counter_m: runningM(parts[parts.length - 1], endM), end_counter_shown_m: endM };
+  const end =
+    endM === null
+      ? {}
+      : { end_counter_m: runningM(parts[parts.length - 1], endM), end_counter_shown_m: endM };
   const whole = { ...run, ...end };
-  const moved = /** @type {T} */ (Object.fromEntries(Object.entries(records).map(([kind, listed]) => [kind, listed.map((one) => movedBy(parts, one))])));
+  const moved = /** @type {T} */ (
+    Object.fromEntries(
+      Object.entries(records).map(([kind, listed]) => [kind, listed.map((one) => movedBy(parts, one))])
+    )
+  );
   return [whole, moved, parts];
 }
 
-/** What the counter showed. @param {Object<string, any>} fields @param {string} name of the counter reading @returns {number | null} */
+/**
+ * What the counter showed.
+ * @param {Object<string, any>} fields
+ * @param {string} name of the counter reading
+ * @returns {number | null}
+ */
 export function shownM(fields, name) {
   return fields[shownName(name)] ?? fields[name] ?? null;
 }
 
-/** What the counter showed at a place that one never reset would have named, and its part. @param {CounterPart[]} parts @param {number} runningM @returns {[number, number]} */
+/**
+ * What the counter showed at a place that one never reset would have named, and its part.
+ * @param {CounterPart[]} parts
+ * @param {number} runningM
+ * @returns {[number, number]}
+ */
 export function shownAt(parts, runningM) {
   let k = 0;
   while (k + 1 < parts.length && runningM > parts[k + 1].start_m) k += 1;
   return [parts[k].from_m + (runningM - parts[k].start_m), k + 1];
 }
 
-/** @param {CounterPart[]} parts @param {Item[]} levelTies @param {Item[]} stretches @returns {import('../review/plausibility.js').Finding[]} */
+/**
+ * @param {CounterPart[]} parts
+ * @param {Item[]} levelTies
+ * @param {Item[]} stretches
+ * @returns {import('../review/plausibility.js').Finding[]}
+ */
 export function partFindings(parts, levelTies, stretches) {
   /** @type {import('../review/plausibility.js').Finding[]} */
   const found = [];
@@ -80,7 +112,12 @@ export function partFindings(parts, levelTies, stretches) {
 
 /** @param {Item} record @param {string} field @param {number} counterM @param {number} place */
 function byOrder(record, field, counterM, place) {
-  return { record_id: record.id, code: 'counter_part_by_order', field, values: { counter_m: counterM, part: place + 1 } };
+  return {
+    record_id: record.id,
+    code: 'counter_part_by_order',
+    field,
+    values: { counter_m: counterM, part: place + 1 }
+  };
 }
 
 /** @param {string} name */
@@ -111,7 +148,13 @@ function movedBy(parts, record) {
   return { ...record, fields };
 }
 
-/** In which parts a stretch begins and ends. @param {CounterPart[]} parts @param {string} recordId @param {Object<string, any>} fields @returns {[number, number]} */
+/**
+ * In which parts a stretch begins and ends.
+ * @param {CounterPart[]} parts
+ * @param {string} recordId
+ * @param {Object<string, any>} fields
+ * @returns {[number, number]}
+ */
 function endsOf(parts, recordId, fields) {
   const begins = partOf(parts, recordId, fields.from_part ?? null);
   if ((fields.to_part ?? null) !== null) return [begins, partOf(parts, recordId, fields.to_part)];

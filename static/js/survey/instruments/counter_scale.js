@@ -3,8 +3,14 @@ import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 
 /** @typedef {{counter_from_m: number, counter_to_m: number, taped_m: number, sd_m: number}} TapeCheck */
-/** @typedef {{scale: number, sd: number, worst: number | null, worst_standardised: number | null}} CounterScale */
-/** @typedef {{difference_m: number, difference_pct: number, allowed_m: number, flagged: boolean, factor: number}} FarCheck */
+/**
+ * @typedef {{scale: number, sd: number, worst: number | null, worst_standardised: number | null}}
+ *   CounterScale
+ */
+/**
+ * @typedef {{difference_m: number, difference_pct: number, allowed_m: number, flagged: boolean, factor:
+ *   number}} FarCheck
+ */
 /** @typedef {{counter_from_m: number, counter_to_m: number}} CounterSegment */
 
 const LEAST_M = 0.01; // less than this and the counter did not move
@@ -38,7 +44,14 @@ export function scaleOfChecks(checks) {
   return { scale, sd, worst, worst_standardised: off };
 }
 
-/** @param {number} chainageM @param {number} scale @param {number} scaleSd @param {number} zeroSdM @param {number} sdM @returns {number} */
+/**
+ * @param {number} chainageM
+ * @param {number} scale
+ * @param {number} scaleSd
+ * @param {number} zeroSdM
+ * @param {number} sdM
+ * @returns {number}
+ */
 export function chainageSdM(chainageM, scale, scaleSd, zeroSdM, sdM) {
   finite(chainageM, 'chainage_m');
   finite(scale, 'scale');
@@ -46,7 +59,7 @@ export function chainageSdM(chainageM, scale, scaleSd, zeroSdM, sdM) {
   spread(zeroSdM, 'zero_sd_m');
   spread(sdM, 'sd_m');
   if (!(scale > LEAST_SCALE)) throw new SurveyError('scale_not_positive', 'scale');
-  const stretch = chainageM / scale * scaleSd;
+  const stretch = (chainageM / scale) * scaleSd;
   return Math.sqrt(stretch * stretch + zeroSdM * zeroSdM + sdM * sdM);
 }
 
@@ -59,12 +72,20 @@ export function checkFarLength(chainageM, lengthM) {
   const difference = chainageM - lengthM;
   const allowed = FAR_SHARE * lengthM > FAR_LEAST_M ? FAR_SHARE * lengthM : FAR_LEAST_M;
   return {
-    difference_m: difference, difference_pct: 100 * difference / lengthM, allowed_m: allowed,
-    flagged: Math.abs(difference) > allowed + 1e-9, factor: lengthM / chainageM,
+    difference_m: difference,
+    difference_pct: (100 * difference) / lengthM,
+    allowed_m: allowed,
+    flagged: Math.abs(difference) > allowed + 1e-9,
+    factor: lengthM / chainageM
   };
 }
 
-/** @param {CounterSegment[]} segments @param {number} startChainageM @param {number} scale @returns {number[]} */
+/**
+ * @param {CounterSegment[]} segments
+ * @param {number} startChainageM
+ * @param {number} scale
+ * @returns {number[]}
+ */
 export function segmentStarts(segments, startChainageM, scale) {
   let here = finite(startChainageM, 'start_chainage_m');
   finite(scale, 'scale');
@@ -80,7 +101,8 @@ export function segmentStarts(segments, startChainageM, scale) {
 
 /** @param {TapeCheck} check @param {number} index @returns {[number, number]} */
 function runAndWeight(check, index) {
-  for (const value of [check.counter_from_m, check.counter_to_m, check.taped_m, check.sd_m]) finite(value, 'checks', index);
+  for (const value of [check.counter_from_m, check.counter_to_m, check.taped_m, check.sd_m])
+    finite(value, 'checks', index);
   const run = check.counter_to_m - check.counter_from_m;
   if (!(run >= LEAST_M)) throw new SurveyError('counter_not_moved', 'checks', index);
   if (!(check.taped_m > 0)) throw new SurveyError('length_not_positive', 'checks', index);

@@ -1,17 +1,29 @@
 /** Gradients: degrees, percent, per mille, 1 in N. Twin of webapp/survey/instruments/gradient.py. */
 import { SurveyError } from '../errors.js';
 
-/** @typedef {{size?: number | null, unit?: string, sense?: string, over_range?: boolean, typed?: string}} Inclination */
+/**
+ * @typedef {{size?: number | null, unit?: string, sense?: string, over_range?: boolean, typed?: string}}
+ *   Inclination
+ */
 
 const NUMBER = String.raw`(\d+(?:[.,]\d*)?|[.,]\d+)`;
 const ONE_IN = new RegExp(String.raw`^([+-]?)\s*1\s*(?:in|:|/)\s*${NUMBER}$`);
 const PLAIN = new RegExp(
-  String.raw`^([+-]?)\s*${NUMBER}\s*(%|pct|percent|‰|permille|per mille|mm/m|°|deg|degrees?)?$`);
+  String.raw`^([+-]?)\s*${NUMBER}\s*(%|pct|percent|‰|permille|per mille|mm/m|°|deg|degrees?)?$`
+);
 /** @type {Object<string, string>} */
 const UNITS = {
-  '%': 'pct', pct: 'pct', percent: 'pct',
-  '‰': 'permille', permille: 'permille', 'per mille': 'permille', 'mm/m': 'permille',
-  '°': 'deg', deg: 'deg', degree: 'deg', degrees: 'deg',
+  '%': 'pct',
+  pct: 'pct',
+  percent: 'pct',
+  '‰': 'permille',
+  permille: 'permille',
+  'per mille': 'permille',
+  'mm/m': 'permille',
+  '°': 'deg',
+  deg: 'deg',
+  degree: 'deg',
+  degrees: 'deg'
 };
 const LEVEL = 1e-9; // flatter than this has no N
 /** @type {Object<string, number>} */
@@ -52,14 +64,19 @@ export function inclinationDeg(inclination) {
     if (size === 0) throw new SurveyError('gradient_one_in_zero', 'size');
     tangent = 1 / size;
   } else throw new SurveyError('inclination_unit', 'unit');
-  return sign * (Math.atan(tangent) * 180 / Math.PI);
+  return sign * ((Math.atan(tangent) * 180) / Math.PI);
 }
 
 /** @param {number} deg @returns {{deg: number, pct: number, permille: number, one_in: number | null}} */
 export function gradientOf(deg) {
   if (!(deg >= -90 && deg <= 90)) throw new SurveyError('inclination_beyond_vertical', 'deg');
-  const tangent = Math.tan(deg * Math.PI / 180);
-  return { deg, pct: 100 * tangent, permille: 1000 * tangent, one_in: Math.abs(tangent) < LEVEL ? null : 1 / Math.abs(tangent) };
+  const tangent = Math.tan((deg * Math.PI) / 180);
+  return {
+    deg,
+    pct: 100 * tangent,
+    permille: 1000 * tangent,
+    one_in: Math.abs(tangent) < LEVEL ? null : 1 / Math.abs(tangent)
+  };
 }
 
 /** @param {string} text @returns {number} */

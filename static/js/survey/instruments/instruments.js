@@ -1,4 +1,7 @@
-/** What the instrument checks say, and what is assumed without them. Twin of webapp/survey/instruments/instruments.py. */
+/**
+ * What the instrument checks say, and what is assumed without them. Twin of
+ * webapp/survey/instruments/instruments.py.
+ */
 import { scaleOfChecks } from './counter_scale.js';
 import { SurveyError } from '../errors.js';
 import { inclinationDeg } from './gradient.js';
@@ -6,13 +9,19 @@ import { zeroFromReversal } from './inclinometer.js';
 
 /** @typedef {{id: string, fields: Object<string, any>}} Item */
 /**
- * @typedef {{scale: number, scale_sd: number, scale_known: string, limit_deg: number, limit_known: string, sd_deg: number,
- *   sd_known: string, zero_deg: number, zero_sd_deg: number, zero_known: string, cable_length_m: number | null,
- *   camera_height_mm: number | null}} Instruments
+ * @typedef {{scale: number, scale_sd: number, scale_known: string, limit_deg: number, limit_known: string,
+ *   sd_deg: number, sd_known: string, zero_deg: number, zero_sd_deg: number, zero_known: string,
+ *   cable_length_m: number | null, camera_height_mm: number | null}} Instruments
  */
 
 export const ASSUMED = {
-  limit_deg: 10, sd_deg: 0.2, zero_sd_deg: 0.2, scale_sd: 0.005, tape_sd_m: 0.02, tie_sd_m: 0.01, dip_sd_m: 0.01,
+  limit_deg: 10,
+  sd_deg: 0.2,
+  zero_sd_deg: 0.2,
+  scale_sd: 0.005,
+  tape_sd_m: 0.02,
+  tie_sd_m: 0.01,
+  dip_sd_m: 0.01
 };
 
 /** @param {Item[]} checks @param {string} runId @returns {Instruments} */
@@ -35,11 +44,16 @@ export function instrumentsOf(checks, runId) {
     zero_sd_deg: zero === null ? ASSUMED.zero_sd_deg : zero[1],
     zero_known: zero === null ? 'assumed' : 'computed',
     cable_length_m: last(checks, runId, 'cable_length').cable_length_m ?? null,
-    camera_height_mm: last(checks, runId, 'camera_height').camera_height_mm ?? null,
+    camera_height_mm: last(checks, runId, 'camera_height').camera_height_mm ?? null
   };
 }
 
-/** @param {Item[]} checks @param {string} runId @param {string} checkType @returns {Array<Object<string, any>>} */
+/**
+ * @param {Item[]} checks
+ * @param {string} runId
+ * @param {string} checkType
+ * @returns {Array<Object<string, any>>}
+ */
 function ofKind(checks, runId, checkType) {
   const mine = checks.map((c) => c.fields).filter((f) => f.check_type === checkType);
   const own = mine.filter((f) => f.run_id === runId);
@@ -55,9 +69,18 @@ function last(checks, runId, checkType) {
 function scaleOf(fields) {
   const tapes = [];
   for (const one of fields) {
-    const [start, end, taped] = [one.counter_from_m ?? null, one.counter_to_m ?? null, one.taped_length_m ?? null];
+    const [start, end, taped] = [
+      one.counter_from_m ?? null,
+      one.counter_to_m ?? null,
+      one.taped_length_m ?? null
+    ];
     if (start !== null && end !== null && taped !== null) {
-      tapes.push({ counter_from_m: start, counter_to_m: end, taped_m: taped, sd_m: one.taped_length_sd_m || ASSUMED.tape_sd_m });
+      tapes.push({
+        counter_from_m: start,
+        counter_to_m: end,
+        taped_m: taped,
+        sd_m: one.taped_length_sd_m || ASSUMED.tape_sd_m
+      });
     }
   }
   try {

@@ -1,4 +1,7 @@
-/** The runs of one length put together: its records, what was seen, how far it was surveyed. Twin of webapp/survey/lengths/length_of_runs.py. */
+/**
+ * The runs of one length put together: its records, what was seen, how far it was surveyed. Twin of
+ * webapp/survey/lengths/length_of_runs.py.
+ */
 import { continuousItems } from '../coding/continuous.js';
 import { chainageM } from '../instruments/counter.js';
 import { checkFarLength } from '../instruments/counter_scale.js';
@@ -16,41 +19,84 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./pipe_length.js').LengthJoin} LengthJoin */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
-/** @typedef {{run_id: string, fields: Fields, readings: any[], level_ties: any[], stretches: any[], observations: any[]}} PieceRun */
 /**
- * @typedef {{run: PieceRun, fields: Fields, tools: import('../instruments/instruments.js').Instruments, extent: import('../plan/run_extent.js').RunExtent,
- *   stretches: any[], items: any[], turned: boolean, from_m: number}} Piece
- * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent: any, readings: any[], level_ties: any[], stretches: any[],
- *   observations: any[], items: any[], visibility: import('../coding/visibility.js').Visibility, repeats: Object<string, string>, perhaps: string[][]}} WholeLength
+ * @typedef {{run_id: string, fields: Fields, readings: any[], level_ties: any[], stretches: any[],
+ *   observations: any[]}} PieceRun
+ */
+/**
+ * @typedef {{run: PieceRun, fields: Fields, tools: import('../instruments/instruments.js').Instruments,
+ *   extent: import('../plan/run_extent.js').RunExtent, stretches: any[], items: any[], turned: boolean,
+ *   from_m: number}} Piece
+ * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent: any, readings:
+ *   any[], level_ties: any[], stretches: any[], observations: any[], items: any[], visibility:
+ *   import('../coding/visibility.js').Visibility, repeats: Object<string, string>, perhaps: string[][]}}
+ *   WholeLength
  */
 
 const PASSED_M = 0.5; // a run that went further than this beyond the end of another found it open
 export const STOPPED = 'ended_at_obstruction';
 const AROUND = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'next_steps'];
 
-/** @param {PieceRun[]} runs @param {Item[]} checks @param {any} table @param {string[]} counted @returns {WholeLength} */
+/**
+ * @param {PieceRun[]} runs
+ * @param {Item[]} checks
+ * @param {any} table
+ * @param {string[]} counted
+ * @returns {WholeLength}
+ */
 export function lengthOfRuns(runs, checks, table, counted) {
   const pieces = piecesOf(runs, checks, table);
-  const shared = sharedObjects(pieces.map((one) => one.run.observations), pieces.map(chainages));
+  const shared = sharedObjects(
+    pieces.map((one) => one.run.observations),
+    pieces.map(chainages)
+  );
   const join = lengthJoin(pieces.map(facts), shared);
   /** @type {any} */
-  const none = { pieces, join, frames: [], run: {}, extent: {}, readings: [], level_ties: [], stretches: [], observations: [], items: [], visibility: {}, repeats: {}, perhaps: [] };
+  const none = {
+    pieces,
+    join,
+    frames: [],
+    run: {},
+    extent: {},
+    readings: [],
+    level_ties: [],
+    stretches: [],
+    observations: [],
+    items: [],
+    visibility: {},
+    repeats: {},
+    perhaps: []
+  };
   const { length_m: lengthM } = join;
   if (lengthM === null) return none;
   const frames = pieces.map((one) => frameOf(pieces[0], one, lengthM));
-  const seen = pieces.map((one, k) => observationsInLength(one.run.observations, one.items, one.extent.end_counter_m, frames[k]));
+  const seen = pieces.map((one, k) =>
+    observationsInLength(one.run.observations, one.items, one.extent.end_counter_m, frames[k])
+  );
   const items = pieces.flatMap((one, k) => itemsInLength(one.items, one.extent.end_counter_m, frames[k]));
   const [observations, together, repeats] = countedOnce(seen.flat(), items);
   const both = pieces.some((one) => one.turned);
   const run = runOf(pieces, join, both);
   return {
-    pieces, join, frames, run, extent: extentOf(pieces, join, both, run.end_counter_m),
+    pieces,
+    join,
+    frames,
+    run,
+    extent: extentOf(pieces, join, both, run.end_counter_m),
     readings: pieces.flatMap((one, k) => one.run.readings.map((r) => inLength('reading', r, frames[k]))),
-    level_ties: pieces.flatMap((one, k) => one.run.level_ties.map((r) => inLength('level_tie', r, frames[k]))),
+    level_ties: pieces.flatMap((one, k) =>
+      one.run.level_ties.map((r) => inLength('level_tie', r, frames[k]))
+    ),
     stretches: pieces.flatMap((one, k) => one.stretches.map((r) => inLength('stretch', r, frames[k]))),
-    observations, items: together,
-    visibility: lengthSight(pieces.map((one) => accountOf(one, table)), frames, pieces.map(lookedOf)),
-    repeats, perhaps: perhapsSame(seen, counted, repeats),
+    observations,
+    items: together,
+    visibility: lengthSight(
+      pieces.map((one) => accountOf(one, table)),
+      frames,
+      pieces.map(lookedOf)
+    ),
+    repeats,
+    perhaps: perhapsSame(seen, counted, repeats)
   };
 }
 
@@ -66,7 +112,14 @@ function piecesOf(runs, checks, table) {
     const turned = found.length > 0 && fromOtherEnd(runs[0].fields, run.fields);
     /** @type {Piece} */
     const piece = {
-      run, fields, tools, extent, stretches: closedStretches(run.stretches, end), items: continuousItems(run.observations, end).items, turned, from_m: 0,
+      run,
+      fields,
+      tools,
+      extent,
+      stretches: closedStretches(run.stretches, end),
+      items: continuousItems(run.observations, end).items,
+      turned,
+      from_m: 0
     };
     const before = found.filter((one) => one.turned === turned).map((one) => one.extent.surveyed_m ?? 0);
     found.push(before.length ? { ...piece, from_m: looksFrom(piece, before, table) } : piece);
@@ -74,38 +127,62 @@ function piecesOf(runs, checks, table) {
   return found;
 }
 
-/** A run that passed what an earlier one saw looked from its first record of the wall on. @param {Piece} piece @param {number[]} before @param {any} table */
+/**
+ * A run that passed what an earlier one saw looked from its first record of the wall on.
+ * @param {Piece} piece
+ * @param {number[]} before
+ * @param {any} table
+ */
 function looksFrom(piece, before, table) {
   const blind = [...table.view_lost_codes, ...table.node_codes, table.water_code];
   const places = chainages(piece);
-  const looked = piece.run.observations.filter((one) => one.fields.code && !blind.includes(one.fields.code) && one.id in places).map((one) => places[one.id]);
+  const looked = piece.run.observations
+    .filter((one) => one.fields.code && !blind.includes(one.fields.code) && one.id in places)
+    .map((one) => places[one.id]);
   return Math.max(0, Math.min(Math.max(...before), ...looked));
 }
 
 /** @param {Piece} piece @returns {Object<string, number>} */
 function chainages(piece) {
   const zero = piece.fields.counter_zero_m || 0;
-  return Object.fromEntries(piece.run.observations.filter((one) => (one.fields.counter_m ?? null) !== null)
-    .map((one) => [one.id, chainageM(one.fields.counter_m, zero, piece.tools.scale)]));
+  return Object.fromEntries(
+    piece.run.observations
+      .filter((one) => (one.fields.counter_m ?? null) !== null)
+      .map((one) => [one.id, chainageM(one.fields.counter_m, zero, piece.tools.scale)])
+  );
 }
 
 /** @param {Piece} piece @returns {import('./pipe_length.js').LengthPiece} */
 function facts(piece) {
   return {
-    turned: piece.turned, from_m: piece.from_m, to_m: piece.extent.surveyed_m, reached: piece.fields.end_reason === 'node_reached',
-    expected_m: piece.fields.expected_length_m ?? null,
+    turned: piece.turned,
+    from_m: piece.from_m,
+    to_m: piece.extent.surveyed_m,
+    reached: piece.fields.end_reason === 'node_reached',
+    expected_m: piece.fields.expected_length_m ?? null
   };
 }
 
 /** @param {Piece} first @param {Piece} piece @param {number} lengthM @returns {LengthFrame} */
 function frameOf(first, piece, lengthM) {
   return {
-    zero_m: piece.fields.counter_zero_m || 0, scale: piece.tools.scale, turned: piece.turned, length_m: lengthM,
-    onto_zero_m: first.fields.counter_zero_m || 0, onto_scale: first.tools.scale, shift_deg: piece.tools.zero_deg - first.tools.zero_deg,
+    zero_m: piece.fields.counter_zero_m || 0,
+    scale: piece.tools.scale,
+    turned: piece.turned,
+    length_m: lengthM,
+    onto_zero_m: first.fields.counter_zero_m || 0,
+    onto_scale: first.tools.scale,
+    shift_deg: piece.tools.zero_deg - first.tools.zero_deg
   };
 }
 
-/** Fields of the length: those of the first run, what only others say, and its end. @param {Piece[]} pieces @param {LengthJoin} join @param {boolean} both @returns {Fields} */
+/**
+ * Fields of the length: those of the first run, what only others say, and its end.
+ * @param {Piece[]} pieces
+ * @param {LengthJoin} join
+ * @param {boolean} both
+ * @returns {Fields}
+ */
 function runOf(pieces, join, both) {
   const [first] = pieces;
   const far = farthest(pieces);
@@ -120,22 +197,38 @@ function runOf(pieces, join, both) {
     finish_node_id: first.fields.finish_node_id || other || (far.fields.finish_node_id ?? null),
     expected_length_m: join.expected_m,
     end_counter_m: (first.fields.counter_zero_m || 0) + (join.length_m ?? 0) / first.tools.scale,
-    end_reason: both ? 'node_reached' : (far.fields.end_reason ?? null),
+    end_reason: both ? 'node_reached' : (far.fields.end_reason ?? null)
   };
 }
 
 /** @param {Piece[]} pieces @returns {Piece} */
 function farthest(pieces) {
-  return pieces.reduce((best, one) => ((one.extent.surveyed_m ?? 0) > (best.extent.surveyed_m ?? 0) ? one : best), pieces[0]);
+  return pieces.reduce(
+    (best, one) => ((one.extent.surveyed_m ?? 0) > (best.extent.surveyed_m ?? 0) ? one : best),
+    pieces[0]
+  );
 }
 
-/** @param {Piece[]} pieces @param {LengthJoin} join @param {boolean} both @param {number} endCounterM @returns {import('../plan/run_extent.js').RunExtent} */
+/**
+ * @param {Piece[]} pieces
+ * @param {LengthJoin} join
+ * @param {boolean} both
+ * @param {number} endCounterM
+ * @returns {import('../plan/run_extent.js').RunExtent}
+ */
 function extentOf(pieces, join, both, endCounterM) {
   const known = pieces.every((one) => one.extent.surveyed_known === 'measured') ? 'measured' : 'assumed';
   const lengthM = join.length_m ?? 0;
   const { expected_m: expectedM } = join;
   /** @type {import('../plan/run_extent.js').RunExtent} */
-  const found = { end_counter_m: endCounterM, surveyed_m: join.surveyed_m, surveyed_known: known, expected_m: expectedM, remaining_m: null, far_check: null };
+  const found = {
+    end_counter_m: endCounterM,
+    surveyed_m: join.surveyed_m,
+    surveyed_known: known,
+    expected_m: expectedM,
+    remaining_m: null,
+    far_check: null
+  };
   if (expectedM === null || ['expected', 'obstruction'].includes(join.how)) return found;
   if (both || farthest(pieces).fields.end_reason === 'node_reached') {
     try {
@@ -149,10 +242,22 @@ function extentOf(pieces, join, both, endCounterM) {
 
 /** @param {Piece} piece @param {any} table */
 function accountOf(piece, table) {
-  return visibility(piece.fields, piece.stretches, piece.run.observations, piece.items, piece.extent.end_counter_m, piece.tools.scale, table);
+  return visibility(
+    piece.fields,
+    piece.stretches,
+    piece.run.observations,
+    piece.items,
+    piece.extent.end_counter_m,
+    piece.tools.scale,
+    table
+  );
 }
 
-/** From where to where a piece looked, by its own counter. @param {Piece} piece @returns {[number, number]} */
+/**
+ * From where to where a piece looked, by its own counter.
+ * @param {Piece} piece
+ * @returns {[number, number]}
+ */
 function lookedOf(piece) {
   const zero = piece.fields.counter_zero_m || 0;
   return [zero + piece.from_m / piece.tools.scale, piece.extent.end_counter_m ?? zero];
@@ -170,16 +275,28 @@ export function stoppedCounters(whole) {
   return (left.length || wholeWay ? left : stopped).map(({ at }) => at);
 }
 
-/** Whether another run ended beyond a place, in its own direction. @param {number} at @param {{at: number, one: Piece}} other */
+/**
+ * Whether another run ended beyond a place, in its own direction.
+ * @param {number} at
+ * @param {{at: number, one: Piece}} other
+ */
 function beyond(at, other) {
   return (other.one.turned ? at - other.at : other.at - at) > PASSED_M;
 }
 
-/** @template {{choke: any, limits?: string[]}} C @param {C} capacity @param {LengthJoin} join @param {boolean} stopped @returns {C} */
+/**
+ * @template {{choke: any, limits?: string[]}} C
+ * @param {C} capacity
+ * @param {LengthJoin} join
+ * @param {boolean} stopped
+ * @returns {C}
+ */
 export function withheldBetween(capacity, join, stopped) {
   const limits = capacity.limits ?? [];
   let found = { ...capacity };
-  if (stopped) found = { ...found, limits: limits.includes(STOPPED) ? limits : [...limits, STOPPED], whole: null };
-  if (capacity.choke && join.between.length) found = { ...found, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
+  if (stopped)
+    found = { ...found, limits: limits.includes(STOPPED) ? limits : [...limits, STOPPED], whole: null };
+  if (capacity.choke && join.between.length)
+    found = { ...found, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
   return found;
 }

@@ -1,4 +1,7 @@
-/** Levels of a length that was surveyed from both ends: open where nothing was surveyed. Twin of webapp/survey/lengths/levels_both_ends.py. */
+/**
+ * Levels of a length that was surveyed from both ends: open where nothing was surveyed. Twin of
+ * webapp/survey/lengths/levels_both_ends.py.
+ */
 import { NOT_READ } from '../levels/input.js';
 
 /** @typedef {[number, number]} Span */
@@ -25,7 +28,14 @@ export function withUnsurveyed(model, between) {
       assumed.push([to, readings[at].chainage_m]);
       readings[at] = { ...readings[at], chainage_m: to, to_m: reach(readings[at]) };
     }
-    readings.splice(at, 0, { chainage_m: from, deg: null, over: NOT_READ, sd_deg: null, to_m: to, turned: false });
+    readings.splice(at, 0, {
+      chainage_m: from,
+      deg: null,
+      over: NOT_READ,
+      sd_deg: null,
+      to_m: to,
+      turned: false
+    });
     ids.splice(at, 0, NOT_SURVEYED);
   }
   return [{ ...model, readings, reading_ids: ids }, assumed];
@@ -36,16 +46,31 @@ function reach(reading) {
   return reading.to_m ?? reading.chainage_m;
 }
 
-/** A reading whose single pipe lies partly in a length, cut at its ends. @param {LevelReading} reading @param {number} from @param {number} to @returns {LevelReading} */
+/**
+ * A reading whose single pipe lies partly in a length, cut at its ends.
+ * @param {LevelReading} reading
+ * @param {number} from
+ * @param {number} to
+ * @returns {LevelReading}
+ */
 function outside(reading, from, to) {
-  if (from < reading.chainage_m && reading.chainage_m < to) return { ...reading, chainage_m: to, to_m: reach(reading) <= to ? null : reach(reading) };
+  if (from < reading.chainage_m && reading.chainage_m < to)
+    return { ...reading, chainage_m: to, to_m: reach(reading) <= to ? null : reach(reading) };
   if (reading.chainage_m <= from && from < reach(reading)) return { ...reading, to_m: from };
   return reading;
 }
 
-/** @template {{stations: Array<{known: string, chainage_m: number}>}} P @param {P} profile @param {Span[]} spans @returns {P} */
+/**
+ * @template {{stations: Array<{known: string, chainage_m: number}>}} P
+ * @param {P} profile
+ * @param {Span[]} spans
+ * @returns {P}
+ */
 export function withAssumed(profile, spans) {
   const stations = profile.stations.map((one) =>
-    (one.known === 'computed' && spans.some(([a, b]) => a <= one.chainage_m && one.chainage_m <= b) ? { ...one, known: 'assumed' } : one));
+    one.known === 'computed' && spans.some(([a, b]) => a <= one.chainage_m && one.chainage_m <= b)
+      ? { ...one, known: 'assumed' }
+      : one
+  );
   return { ...profile, stations };
 }

@@ -1,17 +1,28 @@
-/** Records of a run as part of one length: placed along it, and turned round from its other end. Twin of webapp/survey/lengths/records.py. */
+/**
+ * Records of a run as part of one length: placed along it, and turned round from its other end. Twin of
+ * webapp/survey/lengths/records.py.
+ */
 import { shownM } from '../instruments/counter_resets.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{zero_m: number, scale: number, turned: boolean, length_m: number, onto_zero_m: number, onto_scale: number, shift_deg: number}} LengthFrame
+ * @typedef {{zero_m: number, scale: number, turned: boolean, length_m: number, onto_zero_m: number,
+ *   onto_scale: number, shift_deg: number}} LengthFrame
  */
 
 const BEND = 'BCC';
 /** @type {Object<string, string>} of a bend: to the left, to the right */
 const SIDES = { A: 'B', B: 'A' };
 /** @type {Object<string, string>} of an angled joint; up stays up */
-const TURNS = { left: 'right', right: 'left', left_up: 'right_up', right_up: 'left_up', left_down: 'right_down', right_down: 'left_down' };
+const TURNS = {
+  left: 'right',
+  right: 'left',
+  left_up: 'right_up',
+  right_up: 'left_up',
+  left_down: 'right_down',
+  right_down: 'left_down'
+};
 /** @type {Object<string, string>} */
 const SENSES = { rising: 'falling', falling: 'rising' };
 
@@ -62,7 +73,8 @@ function turn(kind, fields) {
   }
   if (kind === 'observation') {
     if (fields.clock) fields.clock = lengthClock(fields.clock);
-    if (fields.code === BEND && SIDES[fields.characterisation_1]) fields.characterisation_1 = SIDES[fields.characterisation_1];
+    if (fields.code === BEND && SIDES[fields.characterisation_1])
+      fields.characterisation_1 = SIDES[fields.characterisation_1];
     if (TURNS[fields.turns_to]) fields.turns_to = TURNS[fields.turns_to];
   }
   if (kind === 'stretch') {
@@ -70,14 +82,22 @@ function turn(kind, fields) {
     const given = [];
     for (const name of ['from_counter_m', 'to_counter_m', 'from_counter_shown_m', 'to_counter_shown_m']) {
       if (!(name in fields)) continue;
-      given.push([name.startsWith('from_') ? name.replace('from_', 'to_') : name.replace('to_', 'from_'), fields[name]]);
+      given.push([
+        name.startsWith('from_') ? name.replace('from_', 'to_') : name.replace('to_', 'from_'),
+        fields[name]
+      ]);
       delete fields[name];
     }
     for (const [name, value] of given) fields[name] = value;
   }
 }
 
-/** @param {any[]} items of `continuousItems` of the piece @param {number | null} endCounterM @param {LengthFrame} frame @returns {any[]} */
+/**
+ * @param {any[]} items of `continuousItems` of the piece
+ * @param {number | null} endCounterM
+ * @param {LengthFrame} frame
+ * @returns {any[]}
+ */
 export function itemsInLength(items, endCounterM, frame) {
   return items.map((item) => {
     const closes = item.open && endCounterM !== null ? endCounterM : null;
@@ -87,7 +107,12 @@ export function itemsInLength(items, endCounterM, frame) {
   });
 }
 
-/** From where to where; what has no end then is a point from the other end. @param {any} one @param {number | null} closes @param {LengthFrame} frame */
+/**
+ * From where to where; what has no end then is a point from the other end.
+ * @param {any} one
+ * @param {number | null} closes
+ * @param {LengthFrame} frame
+ */
 function endsOf(one, closes, frame) {
   const from = one.from_counter_m;
   let to = one.to_counter_m;
@@ -95,10 +120,19 @@ function endsOf(one, closes, frame) {
   const start = lengthCounter(from, frame);
   if (to === null) return { from_counter_m: start, to_counter_m: null };
   const end = lengthCounter(to, frame);
-  return frame.turned ? { from_counter_m: end, to_counter_m: start } : { from_counter_m: start, to_counter_m: end };
+  return frame.turned
+    ? { from_counter_m: end, to_counter_m: start }
+    : { from_counter_m: start, to_counter_m: end };
 }
 
-/** @template {Item} T @param {T[]} observations @param {any[]} items @param {number | null} endCounterM @param {LengthFrame} frame @returns {T[]} */
+/**
+ * @template {Item} T
+ * @param {T[]} observations
+ * @param {any[]} items
+ * @param {number | null} endCounterM
+ * @param {LengthFrame} frame
+ * @returns {T[]}
+ */
 export function observationsInLength(observations, items, endCounterM, frame) {
   const places = new Map(observations.map((one) => [one.id, one.fields]));
   /** @type {Map<string, Fields>} */
@@ -111,7 +145,9 @@ export function observationsInLength(observations, items, endCounterM, frame) {
       swapped.set(item.start_id, { counter_m: endCounterM, counter_shown_m: endCounterM });
     }
   }
-  return observations.map((one) => inLength('observation', { ...one, fields: { ...one.fields, ...swapped.get(one.id) } }, frame));
+  return observations.map((one) =>
+    inLength('observation', { ...one, fields: { ...one.fields, ...swapped.get(one.id) } }, frame)
+  );
 }
 
 /** @param {Fields} fields */

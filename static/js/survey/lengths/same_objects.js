@@ -1,4 +1,7 @@
-/** The same object seen in two runs of one length: where it lies in each, and counted once. Twin of webapp/survey/lengths/same_objects.py. */
+/**
+ * The same object seen in two runs of one length: where it lies in each, and counted once. Twin of
+ * webapp/survey/lengths/same_objects.py.
+ */
 import { JUDGED } from '../coding/disputes.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
@@ -8,26 +11,47 @@ const STOPPED = 'BDC'; // what stopped both runs: each sees its own face of it
 const FROM_OTHER = 'from another run';
 const NEAR_M = 1; // the same code nearer than this in two runs may be one object
 
-/** @param {Item[][]} pieces @param {Array<Object<string, number>>} chainages @returns {import('./pipe_length.js').SharedObject[]} */
+/**
+ * @param {Item[][]} pieces
+ * @param {Array<Object<string, number>>} chainages
+ * @returns {import('./pipe_length.js').SharedObject[]}
+ */
 export function sharedObjects(pieces, chainages) {
   const homes = new Map(pieces.flatMap((seen, k) => seen.map((one) => [one.id, k])));
   const byId = new Map(pieces.flat().map((one) => [one.id, one.fields]));
-  return pieces.flatMap((seen, k) => seen.flatMap((one) => {
-    const other = one.fields.same_as;
-    const home = homes.get(other);
-    if (home === undefined || home === k) return [];
-    const at = chainages[k][one.id] ?? null;
-    const otherAt = chainages[home][other] ?? null;
-    if (at === null || otherAt === null) return [];
-    return [{ piece: k, other: home, at_m: at, other_at_m: otherAt, blocks: [one.fields.code, byId.get(other)?.code].includes(STOPPED) }];
-  }));
+  return pieces.flatMap((seen, k) =>
+    seen.flatMap((one) => {
+      const other = one.fields.same_as;
+      const home = homes.get(other);
+      if (home === undefined || home === k) return [];
+      const at = chainages[k][one.id] ?? null;
+      const otherAt = chainages[home][other] ?? null;
+      if (at === null || otherAt === null) return [];
+      return [
+        {
+          piece: k,
+          other: home,
+          at_m: at,
+          other_at_m: otherAt,
+          blocks: [one.fields.code, byId.get(other)?.code].includes(STOPPED)
+        }
+      ];
+    })
+  );
 }
 
-/** @template {Seen} T @param {T[]} observations @param {any[]} items @returns {[T[], any[], Object<string, string>]} */
+/**
+ * @template {Seen} T
+ * @param {T[]} observations
+ * @param {any[]} items
+ * @returns {[T[], any[], Object<string, string>]}
+ */
 export function countedOnce(observations, items) {
   const byId = new Map(observations.map((one) => [one.id, one]));
   const starts = new Map(items.map((item) => [item.start_id, item]));
-  const inner = new Set(items.flatMap((item) => [item.finish_id, ...item.change_ids].filter((id) => id !== null)));
+  const inner = new Set(
+    items.flatMap((item) => [item.finish_id, ...item.change_ids].filter((id) => id !== null))
+  );
   /** @type {Object<string, string>} */
   const repeats = {};
   for (const one of observations) {
@@ -35,17 +59,27 @@ export function countedOnce(observations, items) {
     if (kept === one.id || inner.has(one.id) || inner.has(kept)) continue;
     if (starts.has(one.id) === starts.has(kept)) repeats[one.id] = kept;
   }
-  for (const [gone, kept] of Object.entries(repeats)) byId.set(kept, both(/** @type {T} */ (byId.get(kept)), /** @type {T} */ (byId.get(gone))));
+  for (const [gone, kept] of Object.entries(repeats))
+    byId.set(kept, both(/** @type {T} */ (byId.get(kept)), /** @type {T} */ (byId.get(gone))));
   const joined = together(items, repeats);
   for (const [gone, kept] of Object.entries(repeats)) {
     const item = starts.get(gone);
     if (!item) continue;
     for (const id of [item.finish_id, ...item.change_ids]) if (id !== null) repeats[id] = kept;
   }
-  return [observations.filter((one) => !(one.id in repeats)).map((one) => /** @type {T} */ (byId.get(one.id))), joined, repeats];
+  return [
+    observations.filter((one) => !(one.id in repeats)).map((one) => /** @type {T} */ (byId.get(one.id))),
+    joined,
+    repeats
+  ];
 }
 
-/** The observation that the names lead to; of a circle, the least of it by its id. @param {string} recordId @param {Map<string, Seen>} byId @returns {string} */
+/**
+ * The observation that the names lead to; of a circle, the least of it by its id.
+ * @param {string} recordId
+ * @param {Map<string, Seen>} byId
+ * @returns {string}
+ */
 function keptOf(recordId, byId) {
   const seen = [recordId];
   let at = recordId;
@@ -57,7 +91,13 @@ function keptOf(recordId, byId) {
   return at;
 }
 
-/** The one that is kept, with what only the other says, and with both values where they differ. @template {Seen} T @param {T} kept @param {T} gone @returns {T} */
+/**
+ * The one that is kept, with what only the other says, and with both values where they differ.
+ * @template {Seen} T
+ * @param {T} kept
+ * @param {T} gone
+ * @returns {T}
+ */
 function both(kept, gone) {
   /** @type {Object<string, any>} */
   const fields = { ...kept.fields };
@@ -68,19 +108,28 @@ function both(kept, gone) {
     if (theirs === null) continue;
     const ours = fields[name] ?? null;
     if (ours === null) fields[name] = theirs;
-    else if (ours !== theirs && JUDGED.includes(name)) conflicts[name] = [[FROM_OTHER, theirs], ...(conflicts[name] ?? [['here', ours]])];
+    else if (ours !== theirs && JUDGED.includes(name))
+      conflicts[name] = [[FROM_OTHER, theirs], ...(conflicts[name] ?? [['here', ours]])];
   }
   return Object.keys(conflicts).length ? { ...kept, fields, conflicts } : { ...kept, fields };
 }
 
-/** What two runs saw of the same length, as one; each part as the first of them saw it. @param {any[]} items @param {Object<string, string>} repeats @returns {any[]} */
+/**
+ * What two runs saw of the same length, as one; each part as the first of them saw it.
+ * @param {any[]} items
+ * @param {Object<string, string>} repeats
+ * @returns {any[]}
+ */
 function together(items, repeats) {
-  const found = new Map(items.filter((item) => !(item.start_id in repeats)).map((item) => [item.start_id, { ...item }]));
+  const found = new Map(
+    items.filter((item) => !(item.start_id in repeats)).map((item) => [item.start_id, { ...item }])
+  );
   for (const item of items) {
     const kept = found.get(repeats[item.start_id] ?? '');
     if (!kept) continue;
     const [start, end] = [kept.from_counter_m, kept.to_counter_m];
-    const more = end === null ? [] : item.parts.flatMap((/** @type {any} */ part) => outside(part, start, end));
+    const more =
+      end === null ? [] : item.parts.flatMap((/** @type {any} */ part) => outside(part, start, end));
     kept.parts = [...kept.parts, ...more].sort((a, b) => a.from_counter_m - b.from_counter_m);
     kept.from_counter_m = Math.min(start, item.from_counter_m);
     if (end !== null && item.to_counter_m !== null) kept.to_counter_m = Math.max(end, item.to_counter_m);
@@ -88,7 +137,12 @@ function together(items, repeats) {
   return [...found.values()];
 }
 
-/** What of a part lies before and beyond a length. @param {any} part @param {number} start @param {number} end */
+/**
+ * What of a part lies before and beyond a length.
+ * @param {any} part
+ * @param {number} start
+ * @param {number} end
+ */
 function outside(part, start, end) {
   const { from_counter_m: from, to_counter_m: to } = part;
   if (to === null) return [];
@@ -98,7 +152,12 @@ function outside(part, start, end) {
   return found;
 }
 
-/** @param {Item[][]} pieces placed along the length @param {string[]} codes that are counted @param {Object<string, string>} repeats @returns {string[][]} */
+/**
+ * @param {Item[][]} pieces placed along the length
+ * @param {string[]} codes that are counted
+ * @param {Object<string, string>} repeats
+ * @returns {string[][]}
+ */
 export function perhapsSame(pieces, codes, repeats) {
   const marked = new Set([...Object.keys(repeats), ...Object.values(repeats)]);
   return pieces.flatMap((seen, k) => {
@@ -113,6 +172,9 @@ export function perhapsSame(pieces, codes, repeats) {
 /** @param {Item} one @param {Item} two */
 function alike(one, two) {
   const [ours, theirs] = [one.fields, two.fields];
-  if (ours.code !== theirs.code || (ours.counter_m ?? null) === null || (theirs.counter_m ?? null) === null) return false;
-  return ours.continuous?.role === theirs.continuous?.role && Math.abs(ours.counter_m - theirs.counter_m) <= NEAR_M;
+  if (ours.code !== theirs.code || (ours.counter_m ?? null) === null || (theirs.counter_m ?? null) === null)
+    return false;
+  return (
+    ours.continuous?.role === theirs.continuous?.role && Math.abs(ours.counter_m - theirs.counter_m) <= NEAR_M
+  );
 }

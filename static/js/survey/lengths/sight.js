@@ -1,4 +1,7 @@
-/** One account of what was seen along a length that was surveyed in pieces. Twin of webapp/survey/lengths/sight.py. */
+/**
+ * One account of what was seen along a length that was surveyed in pieces. Twin of
+ * webapp/survey/lengths/sight.py.
+ */
 import { lengthCounter } from './records.js';
 
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
@@ -9,14 +12,20 @@ import { lengthCounter } from './records.js';
 const RANK = { clear: 0, part: 1, hidden: 2 };
 const LEAST_M = 1e-6; // two places nearer than this are one
 
-/** @param {Visibility[]} accounts @param {LengthFrame[]} frames @param {Array<[number, number]>} spans by each piece's own counter @returns {Visibility} */
+/**
+ * @param {Visibility[]} accounts
+ * @param {LengthFrame[]} frames
+ * @param {Array<[number, number]>} spans by each piece's own counter
+ * @returns {Visibility}
+ */
 export function lengthSight(accounts, frames, spans) {
   const [onto] = frames;
   const start = onto.onto_zero_m;
   const end = onto.onto_zero_m + onto.length_m / onto.onto_scale;
   const placed = accounts.flatMap((account, k) => placedParts(account, frames[k], spans[k]));
   const marks = new Set([start, end]);
-  for (const one of placed) for (const m of [one.from_counter_m, one.to_counter_m]) if (m > start && m < end) marks.add(m);
+  for (const one of placed)
+    for (const m of [one.from_counter_m, one.to_counter_m]) if (m > start && m < end) marks.add(m);
   const places = apart([...marks].sort((a, b) => a - b));
   /** @type {any[]} */
   const parts = [];
@@ -34,15 +43,24 @@ export function lengthSight(accounts, frames, spans) {
     sums[part.sight] += part.length_m;
   }
   return {
-    looked: accounts.some((one) => one.looked), from_counter_m: start, to_counter_m: end, clear_m: sums.clear, part_m: sums.part,
-    hidden_m: sums.hidden, total_m: onto.length_m, parts,
+    looked: accounts.some((one) => one.looked),
+    from_counter_m: start,
+    to_counter_m: end,
+    clear_m: sums.clear,
+    part_m: sums.part,
+    hidden_m: sums.hidden,
+    total_m: onto.length_m,
+    parts
   };
 }
 
 /** @param {any} one @param {any} other */
 function alike(one, other) {
   const same = (/** @type {string} */ name) => one[name] === other[name];
-  return ['sight', 'depth_pct', 'hour_from', 'hour_to', 'known'].every(same) && one.record_ids.join() === other.record_ids.join();
+  return (
+    ['sight', 'depth_pct', 'hour_from', 'hour_to', 'known'].every(same) &&
+    one.record_ids.join() === other.record_ids.join()
+  );
 }
 
 /** The marks that are not the same place as the one before; the last always. @param {number[]} marks */
@@ -50,7 +68,8 @@ function apart(marks) {
   if (marks.length < 2) return marks;
   const last = marks[marks.length - 1];
   const found = [marks[0]];
-  for (const mark of marks.slice(1, -1)) if (mark - found[found.length - 1] > LEAST_M && last - mark > LEAST_M) found.push(mark);
+  for (const mark of marks.slice(1, -1))
+    if (mark - found[found.length - 1] > LEAST_M && last - mark > LEAST_M) found.push(mark);
   return [...found, last];
 }
 
@@ -63,10 +82,18 @@ function placedParts(account, frame, span) {
     const to = Math.min(part.to_counter_m, span[1]);
     if (to - from <= LEAST_M) return [];
     const ends = [lengthCounter(from, frame), lengthCounter(to, frame)].sort((a, b) => a - b);
-    return [{
-      sight: part.sight, from_counter_m: ends[0], to_counter_m: ends[1], record_ids: [...part.record_ids], depth_pct: part.depth_pct,
-      hour_from: part.hour_from, hour_to: part.hour_to, known: part.known,
-    }];
+    return [
+      {
+        sight: part.sight,
+        from_counter_m: ends[0],
+        to_counter_m: ends[1],
+        record_ids: [...part.record_ids],
+        depth_pct: part.depth_pct,
+        hour_from: part.hour_from,
+        hour_to: part.hour_to,
+        known: part.known
+      }
+    ];
   });
 }
 
@@ -75,8 +102,21 @@ function best(placed, at) {
   /** @type {any} */
   let found = null;
   for (const one of placed) {
-    if (one.from_counter_m <= at && at <= one.to_counter_m && (found === null || RANK[one.sight] < RANK[found.sight])) found = one;
+    if (
+      one.from_counter_m <= at &&
+      at <= one.to_counter_m &&
+      (found === null || RANK[one.sight] < RANK[found.sight])
+    )
+      found = one;
   }
-  if (found === null) return { sight: 'hidden', record_ids: [], depth_pct: null, hour_from: null, hour_to: null, known: 'measured' };
+  if (found === null)
+    return {
+      sight: 'hidden',
+      record_ids: [],
+      depth_pct: null,
+      hour_from: null,
+      hour_to: null,
+      known: 'measured'
+    };
   return { ...found };
 }

@@ -18,7 +18,12 @@ export function levelAt(profile, chainageM) {
   return null;
 }
 
-/** The first station at or beyond a place, by halving. @param {LevelStation[]} stations @param {number} place @returns {number} */
+/**
+ * The first station at or beyond a place, by halving.
+ * @param {LevelStation[]} stations
+ * @param {number} place
+ * @returns {number}
+ */
 function firstFrom(stations, place) {
   let [low, high] = [0, stations.length];
   while (low < high) {
@@ -43,7 +48,7 @@ function between(before, here, place) {
     high_sd_m: greater(before.high_sd_m, here.high_sd_m),
     known: level === null ? 'bounded' : here.known === 'assumed' ? 'assumed' : 'computed',
     prior_level_m: before.prior_level_m + share * (here.prior_level_m - before.prior_level_m),
-    prior_sd_m: before.prior_sd_m > here.prior_sd_m ? before.prior_sd_m : here.prior_sd_m,
+    prior_sd_m: before.prior_sd_m > here.prior_sd_m ? before.prior_sd_m : here.prior_sd_m
   };
 }
 

@@ -9,6 +9,6 @@ export function band95(station) {
   if (station.low_m === null || station.high_m === null) return null;
   return [
     station.low_m - SIGMAS_95 * (station.low_sd_m || 0),
-    station.high_m + SIGMAS_95 * (station.high_sd_m || 0),
+    station.high_m + SIGMAS_95 * (station.high_sd_m || 0)
   ];
 }

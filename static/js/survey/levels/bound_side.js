@@ -20,13 +20,21 @@ function senseOf(profile, k, tied) {
   const before = tied.filter((t) => t <= k);
   const after = tied.filter((t) => t > k);
   if (before.length && after.length) return 'between';
-  const ways = before.length ? waysOf(profile, before[before.length - 1], k, 1) : waysOf(profile, k, after[0], -1);
+  const ways = before.length
+    ? waysOf(profile, before[before.length - 1], k, 1)
+    : waysOf(profile, k, after[0], -1);
   if (ways.length === 1 && ways[0] === 1) return 'at_least';
   return ways.length === 1 && ways[0] === -1 ? 'at_most' : 'between';
 }
 
-/** Ways in which the unsettled rises between two stations move the level at the open end.
- * @param {LevelProfile} profile @param {number} left @param {number} right @param {number} sign @returns {number[]} */
+/**
+ * Ways in which the unsettled rises between two stations move the level at the open end.
+ * @param {LevelProfile} profile
+ * @param {number} left
+ * @param {number} right
+ * @param {number} sign
+ * @returns {number[]}
+ */
 function waysOf(profile, left, right, sign) {
   const { walk } = profile.solution;
   const end = walk.gaps_done[right] + walk.gap_parts[right].length;

@@ -8,7 +8,10 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
  *   before_standardised: number | null, after_m: number, rest_m: number | null, rest_sd_m: number | null,
  *   standardised: number | null}} TieCheck
  */
-/** @typedef {{kind: string, index: number | null, from_m: number, to_m: number, size_m: number, standardised: number}} Suspect */
+/**
+ * @typedef {{kind: string, index: number | null, from_m: number, to_m: number, size_m: number, standardised:
+ *   number}} Suspect
+ */
 
 const BLUNDER_AT = 3.29; // Baarda: two-sided, one in a thousand
 const LEAST_CHECK = 1e-4; // with less redundancy than this an observation is not checked by the others
@@ -22,12 +25,22 @@ export function tieChecks(solution) {
     const clear = solution.walk.gaps_done[station] === 0 && solution.walk.gap_parts[station].length === 0;
     const before = clear ? solution.before_m[i] : null;
     const sd = clear ? Math.sqrt(dot(solution.lower[i], solution.lower[i]) + start) : null;
-    const found = tested(pull, columns, pull.map((_, j) => (j === i ? 1 : 0)), solution);
+    const found = tested(
+      pull,
+      columns,
+      pull.map((_, j) => (j === i ? 1 : 0)),
+      solution
+    );
     return {
-      tie: solution.order[i], station, before_m: before, before_sd_m: sd,
+      tie: solution.order[i],
+      station,
+      before_m: before,
+      before_sd_m: sd,
       before_standardised: before !== null && sd ? before / sd : null,
       after_m: solution.sd_m[i] * solution.sd_m[i] * pull[i],
-      rest_m: found ? found[0] : null, rest_sd_m: found ? found[1] : null, standardised: found ? found[2] : null,
+      rest_m: found ? found[0] : null,
+      rest_sd_m: found ? found[1] : null,
+      standardised: found ? found[2] : null
     };
   });
 }
@@ -38,7 +51,13 @@ export function suspects(solution) {
   const [pull, columns] = pullAndColumns(solution);
   /** @type {Suspect[]} */
   const found = [];
-  /** @param {string} kind @param {number | null} index @param {number} first @param {number} last @param {number[]} pattern */
+  /**
+   * @param {string} kind
+   * @param {number | null} index
+   * @param {number} first
+   * @param {number} last
+   * @param {number[]} pattern
+   */
   const add = (kind, index, first, last, pattern) => {
     const result = tested(pull, columns, pattern, solution);
     if (result === null) return;
@@ -46,13 +65,33 @@ export function suspects(solution) {
     found.push({ kind, index, from_m: from, to_m: to, size_m: result[0], standardised: result[2] });
   };
   stations.forEach((station, i) => {
-    add('tie', solution.order[i], station, station, stations.map((_, j) => (j === i ? 1 : 0)));
+    add(
+      'tie',
+      solution.order[i],
+      station,
+      station,
+      stations.map((_, j) => (j === i ? 1 : 0))
+    );
   });
-  if (solution.setup.start_level_m !== null) add('start', null, 0, 0, stations.map(() => -1));
+  if (solution.setup.start_level_m !== null)
+    add(
+      'start',
+      null,
+      0,
+      0,
+      stations.map(() => -1)
+    );
   let before = 0;
   stations.forEach((station, i) => {
     const index = heaviest(walk, walk.done_count[before], walk.done_count[station]);
-    if (index !== null) add('readings', index, before, station, stations.map((_, j) => (j >= i ? -1 : 0)));
+    if (index !== null)
+      add(
+        'readings',
+        index,
+        before,
+        station,
+        stations.map((_, j) => (j >= i ? -1 : 0))
+      );
     before = station;
   });
   return found;
@@ -71,13 +110,21 @@ export function mostSuspicious(found) {
  */
 function pullAndColumns(solution) {
   const { stations } = solution;
-  const columns = stations.map((_, i) => solveLower(solution.lower, stations.map((__, j) => (i === j ? 1 : 0))));
+  const columns = stations.map((_, i) =>
+    solveLower(
+      solution.lower,
+      stations.map((__, j) => (i === j ? 1 : 0))
+    )
+  );
   return [columns.map((column) => dot(column, solution.rest)), columns];
 }
 
 /**
  * Size, its standard deviation and the ratio of a blunder with this pattern in the ties.
- * @param {number[]} pull @param {number[][]} columns @param {number[]} pattern @param {LevelSolution} solution
+ * @param {number[]} pull
+ * @param {number[][]} columns
+ * @param {number[]} pattern
+ * @param {LevelSolution} solution
  * @returns {[number, number, number] | null}
  */
 function tested(pull, columns, pattern, solution) {
@@ -87,7 +134,12 @@ function tested(pull, columns, pattern, solution) {
   });
   const whole = dot(mixed, mixed);
   const seen = solution.white.map((column) => dot(mixed, column));
-  const checked = whole - dot(seen, solution.spread.map((row) => dot(row, seen)));
+  const checked =
+    whole -
+    dot(
+      seen,
+      solution.spread.map((row) => dot(row, seen))
+    );
   if (!(checked > LEAST_CHECK * whole)) return null;
   const size = dot(pattern, pull) / checked;
   return [size, 1 / Math.sqrt(checked), size * Math.sqrt(checked)];

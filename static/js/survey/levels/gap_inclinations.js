@@ -1,10 +1,19 @@
-/** What the level ties say of the inclination at readings beyond the range. Twin of webapp/survey/levels/gap_inclinations.py. */
+/**
+ * What the level ties say of the inclination at readings beyond the range. Twin of
+ * webapp/survey/levels/gap_inclinations.py.
+ */
 
-/** @typedef {[number, number, boolean]} Settled least and greatest inclination, and whether it is one value */
+/**
+ * @typedef {[number, number, boolean]} Settled least and greatest inclination, and whether it is one value
+ */
 
 const SPREADS = 2; // that many standard deviations to either side
 
-/** @param {string[]} readingIds @param {import('./levels.js').SolvedGap[]} gaps @returns {Object<string, Settled>} */
+/**
+ * @param {string[]} readingIds
+ * @param {import('./levels.js').SolvedGap[]} gaps
+ * @returns {Object<string, Settled>}
+ */
 export function settledInclinations(readingIds, gaps) {
   /** @type {Object<string, Settled>} */
   const found = {};
@@ -21,10 +30,16 @@ export function settledInclinations(readingIds, gaps) {
   return found;
 }
 
-/** @param {string[]} readingIds @param {Object<string, Settled>} settled @returns {Object<number, Settled>} */
+/**
+ * @param {string[]} readingIds
+ * @param {Object<string, Settled>} settled
+ * @returns {Object<number, Settled>}
+ */
 export function settledAt(readingIds, settled) {
   /** @type {Object<number, Settled>} */
   const found = {};
-  readingIds.forEach((id, k) => { if (Object.hasOwn(settled, id)) found[k] = settled[id]; });
+  readingIds.forEach((id, k) => {
+    if (Object.hasOwn(settled, id)) found[k] = settled[id];
+  });
   return found;
 }

@@ -1,4 +1,7 @@
-/** Unknown rises: which sums of them the ties settle, and the bounds of the rest. Twin of webapp/survey/levels/gaps.py. */
+/**
+ * Unknown rises: which sums of them the ties settle, and the bounds of the rest. Twin of
+ * webapp/survey/levels/gaps.py.
+ */
 import { leastInBox } from '../numbers/bounded_sums.js';
 import { dot, express } from '../numbers/linear_algebra.js';
 
@@ -9,8 +12,8 @@ import { dot, express } from '../numbers/linear_algebra.js';
  *   linked: number[][], low_m: number[], high_m: number[], length_m: number[]}} GapSystem
  */
 /**
- * @typedef {{settled: boolean, within: boolean, low_m: number | null, high_m: number | null, low_slopes: number[],
- *   high_slopes: number[]}} GapExtent
+ * @typedef {{settled: boolean, within: boolean, low_m: number | null, high_m: number | null, low_slopes:
+ *   number[], high_slopes: number[]}} GapExtent
  */
 
 const SLACK_M = 1e-9;
@@ -47,7 +50,10 @@ export function gapSystem(walk, stations, anchored) {
   const combined = rows.map((row, g) => {
     if (g === 0 && !anchored) return [];
     const near = basis.filter((b) => b >= linked[g][0]);
-    const found = expressed(row, near.map((b) => rows[b]));
+    const found = expressed(
+      row,
+      near.map((b) => rows[b])
+    );
     if (found === null) {
       basis.push(g);
       return basis.map((b) => (b === g ? 1 : 0));
@@ -66,7 +72,17 @@ export function gapSystem(walk, stations, anchored) {
     high.push(high[high.length - 1] + gap.high_m);
     length.push(length[length.length - 1] + gap.length_m);
   }
-  return { stations: [...stations], rows, basis, factors, reach, linked, low_m: low, high_m: high, length_m: length };
+  return {
+    stations: [...stations],
+    rows,
+    basis,
+    factors,
+    reach,
+    linked,
+    low_m: low,
+    high_m: high,
+    length_m: length
+  };
 }
 
 /**
@@ -79,7 +95,9 @@ export function gapExtent(system, settled, wanted, firstGroup, lastGroup) {
     return { settled: true, within: true, low_m: 0, high_m: 0, low_slopes: slopes, high_slopes: slopes };
   }
   const [first, last] = [system.linked[firstGroup][0], system.linked[lastGroup][1]];
-  const near = system.basis.map((_, i) => i).filter((i) => first <= system.basis[i] && system.basis[i] <= last);
+  const near = system.basis
+    .map((_, i) => i)
+    .filter((i) => first <= system.basis[i] && system.basis[i] <= last);
   const rows = near.map((i) => system.rows[system.basis[i]]);
   const found = expressed(wanted, rows);
   if (found === null) return bounded(system, settled, wanted, near);
@@ -87,7 +105,14 @@ export function gapExtent(system, settled, wanted, firstGroup, lastGroup) {
     slopes[i] = found[n];
   });
   const value = dot(slopes, settled);
-  return { settled: true, within: true, low_m: value, high_m: value, low_slopes: slopes, high_slopes: slopes };
+  return {
+    settled: true,
+    within: true,
+    low_m: value,
+    high_m: value,
+    low_slopes: slopes,
+    high_slopes: slopes
+  };
 }
 
 /** @param {GapSystem} system @param {number} gap @returns {[GapSum, number, boolean]} */
@@ -144,10 +169,19 @@ function piecesOf(sums) {
 function expressed(wanted, rows) {
   const pieces = piecesOf([wanted, ...rows]);
   const table = rows.map((row) => pieces.map(([start]) => shareOf(row, start)));
-  return express(pieces.map(([start]) => shareOf(wanted, start)), table);
+  return express(
+    pieces.map(([start]) => shareOf(wanted, start)),
+    table
+  );
 }
 
-/** @param {GapSystem} system @param {number[]} settled @param {GapSum} wanted @param {number[]} near @returns {GapExtent} */
+/**
+ * @param {GapSystem} system
+ * @param {number[]} settled
+ * @param {GapSum} wanted
+ * @param {number[]} near
+ * @returns {GapExtent}
+ */
 function bounded(system, settled, wanted, near) {
   const rows = near.map((i) => system.rows[system.basis[i]]);
   const pieces = piecesOf([wanted, ...rows]);
@@ -165,13 +199,27 @@ function bounded(system, settled, wanted, near) {
     });
     return all;
   };
-  for (const [from, to] of [[low, high], [length.map((x) => -x), length]]) {
+  for (const [from, to] of [
+    [low, high],
+    [length.map((x) => -x), length]
+  ]) {
     const least = leastInBox(weights, table, sums, from, to, SLACK_M);
-    const most = leastInBox(weights.map((w) => -w), table, sums, from, to, SLACK_M);
+    const most = leastInBox(
+      weights.map((w) => -w),
+      table,
+      sums,
+      from,
+      to,
+      SLACK_M
+    );
     if (least !== null && most !== null) {
       return {
-        settled: false, within: from === low, low_m: least.value, high_m: -most.value,
-        low_slopes: widened(least.slopes, 1), high_slopes: widened(most.slopes, -1),
+        settled: false,
+        within: from === low,
+        low_m: least.value,
+        high_m: -most.value,
+        low_slopes: widened(least.slopes, 1),
+        high_slopes: widened(most.slopes, -1)
       };
     }
   }

@@ -2,11 +2,15 @@
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 
-/** @typedef {{chainage_m: number, deg: number | null, over?: number, sd_deg?: number | null, to_m?: number | null, turned?: boolean}} LevelReading */
+/**
+ * @typedef {{chainage_m: number, deg: number | null, over?: number, sd_deg?: number | null, to_m?: number |
+ *   null, turned?: boolean}} LevelReading
+ */
 /** @typedef {{chainage_m: number, level_m: number, sd_m: number}} LevelTie */
 /**
- * @typedef {{mode: string, start_chainage_m: number, start_level_m: number | null, start_sd_m: number, sd_deg: number,
- *   zero_sd_deg: number, scale_sd: number, zero_deg?: number, limit_deg?: number, end_chainage_m?: number | null}} LevelSetup
+ * @typedef {{mode: string, start_chainage_m: number, start_level_m: number | null, start_sd_m: number,
+ *   sd_deg: number, zero_sd_deg: number, scale_sd: number, zero_deg?: number, limit_deg?: number,
+ *   end_chainage_m?: number | null}} LevelSetup
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
@@ -26,7 +30,8 @@ export function checkSetup(setup) {
   spread(setup.scale_sd, 'scale_sd');
   if (setup.mode !== 'trapezoid' && setup.mode !== 'span') throw new SurveyError('mode_unknown', 'mode');
   if (!(limit > 0 && limit <= 90)) throw new SurveyError('limit_out_of_range', 'limit_deg');
-  if (end !== null && end < setup.start_chainage_m) throw new SurveyError('end_before_start', 'end_chainage_m');
+  if (end !== null && end < setup.start_chainage_m)
+    throw new SurveyError('end_before_start', 'end_chainage_m');
 }
 
 /** @param {LevelReading[]} readings @param {number} startChainageM @returns {number[]} */
@@ -69,8 +74,10 @@ export function checkTies(ties, setup) {
     finite(tie.chainage_m, 'ties', index);
     finite(tie.level_m, 'ties', index);
     spread(tie.sd_m, 'ties', index);
-    if (tie.chainage_m < setup.start_chainage_m - SAME_PLACE_M) throw new SurveyError('tie_before_start', 'ties', index);
-    if (end !== null && tie.chainage_m > end + SAME_PLACE_M) throw new SurveyError('tie_beyond_end', 'ties', index);
+    if (tie.chainage_m < setup.start_chainage_m - SAME_PLACE_M)
+      throw new SurveyError('tie_before_start', 'ties', index);
+    if (end !== null && tie.chainage_m > end + SAME_PLACE_M)
+      throw new SurveyError('tie_beyond_end', 'ties', index);
     last = tie.chainage_m > last ? tie.chainage_m : last;
   });
   return last;

@@ -5,11 +5,21 @@ import { dot, inverse } from '../numbers/linear_algebra.js';
 
 /** @typedef {{observed_m: number, misclosure_m: number, allowed_m: number, within: boolean}} LevelClosure */
 /** @typedef {{start: string, end: string, rise_m: number, weight: number}} Rise */
-/** @typedef {{points: string[], level_m: number[], cofactor: number[], residual_m: number[], sigma0: number | null}} LevelNet */
+/**
+ * @typedef {{points: string[], level_m: number[], cofactor: number[], residual_m: number[], sigma0: number |
+ *   null}} LevelNet
+ */
 
 const SETUP_ALLOWED_M = 0.005;
 
-/** @param {number} startM @param {number} backsightsM @param {number} foresightsM @param {number} knownM @param {number} setups @returns {LevelClosure} */
+/**
+ * @param {number} startM
+ * @param {number} backsightsM
+ * @param {number} foresightsM
+ * @param {number} knownM
+ * @param {number} setups
+ * @returns {LevelClosure}
+ */
 export function closeLevels(startM, backsightsM, foresightsM, knownM, setups) {
   finite(startM, 'start_m');
   finite(backsightsM, 'backsights_m');
@@ -20,7 +30,12 @@ export function closeLevels(startM, backsightsM, foresightsM, knownM, setups) {
   const observed = startM + backsightsM - foresightsM;
   const allowed = SETUP_ALLOWED_M * Math.sqrt(setups);
   const misclosure = observed - knownM;
-  return { observed_m: observed, misclosure_m: misclosure, allowed_m: allowed, within: Math.abs(misclosure) <= allowed };
+  return {
+    observed_m: observed,
+    misclosure_m: misclosure,
+    allowed_m: allowed,
+    within: Math.abs(misclosure) <= allowed
+  };
 }
 
 /** @param {number} misclosureM @param {number[]} shares @returns {number[]} */
@@ -57,10 +72,16 @@ export function adjustNet(fixedM, rises) {
   const shifts = cofactor.map((row) => dot(row, right));
   const residual = rows.map((row, n) => dot(row, shifts) - wanted[n]);
   const over = rises.length - points.length;
-  const squares = dot(residual.map((r, n) => r * weights[n]), residual);
+  const squares = dot(
+    residual.map((r, n) => r * weights[n]),
+    residual
+  );
   return {
-    points, level_m: shifts.map((shift) => base + shift), cofactor: cofactor.map((row, i) => row[i]),
-    residual_m: residual, sigma0: over > 0 ? Math.sqrt(squares / over) : null,
+    points,
+    level_m: shifts.map((shift) => base + shift),
+    cofactor: cofactor.map((row, i) => row[i]),
+    residual_m: residual,
+    sigma0: over > 0 ? Math.sqrt(squares / over) : null
   };
 }
 

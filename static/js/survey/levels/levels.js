@@ -14,18 +14,18 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
 /** @typedef {import('./input.js').LevelTie} LevelTie */
 /** @typedef {import('./solution.js').LevelSolution} LevelSolution */
 /**
- * @typedef {{chainage_m: number, level_m: number | null, sd_m: number | null, low_m: number | null, high_m: number | null,
- *   low_sd_m: number | null, high_sd_m: number | null, known: string, prior_level_m: number,
+ * @typedef {{chainage_m: number, level_m: number | null, sd_m: number | null, low_m: number | null, high_m:
+ *   number | null, low_sd_m: number | null, high_sd_m: number | null, known: string, prior_level_m: number,
  *   prior_sd_m: number}} LevelStation
  */
 /**
  * @typedef {{reading: number, length_m: number, status: string, consistent: boolean, low_m: number | null,
- *   high_m: number | null, low_deg: number | null, high_deg: number | null, rise_m: number | null, sd_m: number | null,
- *   sine: number | null, deg: number | null, sd_deg: number | null}} SolvedGap
+ *   high_m: number | null, low_deg: number | null, high_deg: number | null, rise_m: number | null, sd_m:
+ *   number | null, sine: number | null, deg: number | null, sd_deg: number | null}} SolvedGap
  */
 /**
- * @typedef {{stations: LevelStation[], ties: TieCheck[], gaps: SolvedGap[], suspects: Suspect[], blunders: Suspect[],
- *   zero_deg: number, zero_sd_deg: number, scale: number, scale_sd: number, rise_m: number | null,
+ * @typedef {{stations: LevelStation[], ties: TieCheck[], gaps: SolvedGap[], suspects: Suspect[], blunders:
+ *   Suspect[], zero_deg: number, zero_sd_deg: number, scale: number, scale_sd: number, rise_m: number | null,
  *   rise_sd_m: number | null, beyond_limit: number[], solution: LevelSolution}} LevelProfile
  */
 /** @typedef {{value: number, sd: number, with_unknown: number[]}} Common */
@@ -33,14 +33,28 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
 const UPRIGHT = 1 - 1e-12; // a sine beyond this differs from 1 by rounding alone
 const NOTHING = 1e-9; // coefficients are shares between 0 and 1; smaller than this is zero
 
-/** @param {LevelReading[]} readings @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelProfile} */
+/**
+ * @param {LevelReading[]} readings
+ * @param {LevelTie[]} ties
+ * @param {LevelSetup} setup
+ * @returns {LevelProfile}
+ */
 export function levelProfile(readings, ties, setup) {
   const walk = walkLevels(readings, ties, setup);
   const solution = solveLevels(walk, ties, setup);
   const quick = settledLevels(solution);
-  const stations = quick === null ? walk.chainage_m.map((_, k) => stationOf(solution, k)) : settledStations(solution, quick);
-  const zero = common(solution, walk.zero_m.map((x) => -x * (setup.zero_sd_deg * setup.zero_sd_deg)), setup.zero_sd_deg);
-  const scale = common(solution, walk.rise_m.map((x) => x * (setup.scale_sd * setup.scale_sd)), setup.scale_sd);
+  const stations =
+    quick === null ? walk.chainage_m.map((_, k) => stationOf(solution, k)) : settledStations(solution, quick);
+  const zero = common(
+    solution,
+    walk.zero_m.map((x) => -x * (setup.zero_sd_deg * setup.zero_sd_deg)),
+    setup.zero_sd_deg
+  );
+  const scale = common(
+    solution,
+    walk.rise_m.map((x) => x * (setup.scale_sd * setup.scale_sd)),
+    setup.scale_sd
+  );
   const found = suspects(solution);
   const rise = riseValue(solution, 0, stations.length - 1);
   /** @type {number[]} */
@@ -49,23 +63,41 @@ export function levelProfile(readings, ties, setup) {
     if (r.deg !== null && Math.abs(r.deg) > (setup.limit_deg ?? 10)) beyond.push(i);
   });
   return {
-    stations, ties: tieChecks(solution), gaps: walk.gaps.map((_, u) => gapOf(solution, u, scale)), suspects: found,
-    blunders: mostSuspicious(found), zero_deg: zero.value, zero_sd_deg: zero.sd, scale: scale.value, scale_sd: scale.sd,
-    rise_m: rise.value_m, rise_sd_m: rise.sd_m, beyond_limit: beyond, solution,
+    stations,
+    ties: tieChecks(solution),
+    gaps: walk.gaps.map((_, u) => gapOf(solution, u, scale)),
+    suspects: found,
+    blunders: mostSuspicious(found),
+    zero_deg: zero.value,
+    zero_sd_deg: zero.sd,
+    scale: scale.value,
+    scale_sd: scale.sd,
+    rise_m: rise.value_m,
+    rise_sd_m: rise.sd_m,
+    beyond_limit: beyond,
+    solution
   };
 }
 
 /** @param {LevelSolution} solution @param {number} left @param {number} right @returns {number | null} */
 export function levelCovariance(solution, left, right) {
   for (const station of [left, right]) {
-    if (!(station >= 0 && station < solution.walk.chainage_m.length)) throw new SurveyError('station_unknown', 'station');
+    if (!(station >= 0 && station < solution.walk.chainage_m.length))
+      throw new SurveyError('station_unknown', 'station');
   }
   const [ours, theirs] = [levelValue(solution, left), levelValue(solution, right)];
   if (!ours.settled || !theirs.settled) return null;
   const [a, b] = [left, right].map((k) => solveLower(solution.lower, tieRow(solution, k)));
   const shift = new Array(solution.shifts).fill(1);
   const prior = priorCovariance(solution.walk, solution.setup, left, right);
-  return posteriorCovariance(solution, prior, a, b, [...shift, ...ours.low_slopes], [...shift, ...theirs.low_slopes]);
+  return posteriorCovariance(
+    solution,
+    prior,
+    a,
+    b,
+    [...shift, ...ours.low_slopes],
+    [...shift, ...theirs.low_slopes]
+  );
 }
 
 /** @param {LevelSolution} solution @param {number} k @param {boolean} settled @returns {string} */
@@ -84,9 +116,16 @@ function settledStations(solution, [levels, spreads]) {
   for (let k = 0; k < levels.length; k += 1) {
     const [level, sd] = [levels[k], spreads[k]];
     stations[k] = {
-      chainage_m: walk.chainage_m[k], level_m: level, sd_m: sd, low_m: level, high_m: level, low_sd_m: sd, high_sd_m: sd,
-      known: knownAt(solution, k, true), prior_level_m: start + walk.rise_m[k],
-      prior_sd_m: Math.sqrt(priorCovariance(walk, setup, k, k) + free),
+      chainage_m: walk.chainage_m[k],
+      level_m: level,
+      sd_m: sd,
+      low_m: level,
+      high_m: level,
+      low_sd_m: sd,
+      high_sd_m: sd,
+      known: knownAt(solution, k, true),
+      prior_level_m: start + walk.rise_m[k],
+      prior_sd_m: Math.sqrt(priorCovariance(walk, setup, k, k) + free)
     };
   }
   return stations;
@@ -97,12 +136,21 @@ function stationOf(solution, k) {
   const { walk, setup } = solution;
   const value = levelValue(solution, k);
   const known = knownAt(solution, k, value.settled);
-  const both = value.low_slopes === value.high_slopes || value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
+  const both =
+    value.low_slopes === value.high_slopes ||
+    value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
   const prior = priorCovariance(walk, setup, k, k) + solution.start_sd_m * solution.start_sd_m;
   return {
-    chainage_m: walk.chainage_m[k], level_m: value.value_m, sd_m: both ? value.low_sd_m : null, low_m: value.low_m,
-    high_m: value.high_m, low_sd_m: value.low_sd_m, high_sd_m: value.high_sd_m, known,
-    prior_level_m: solution.start_m + walk.rise_m[k], prior_sd_m: Math.sqrt(prior),
+    chainage_m: walk.chainage_m[k],
+    level_m: value.value_m,
+    sd_m: both ? value.low_sd_m : null,
+    low_m: value.low_m,
+    high_m: value.high_m,
+    low_sd_m: value.low_sd_m,
+    high_sd_m: value.high_sd_m,
+    known,
+    prior_level_m: solution.start_m + walk.rise_m[k],
+    prior_sd_m: Math.sqrt(prior)
   };
 }
 
@@ -111,12 +159,19 @@ function stationOf(solution, k) {
  * @param {LevelSolution} solution @param {number[]} covariance @param {number} priorSd @returns {Common}
  */
 function common(solution, covariance, priorSd) {
-  const white = solveLower(solution.lower, solution.stations.map((k) => covariance[k]));
+  const white = solveLower(
+    solution.lower,
+    solution.stations.map((k) => covariance[k])
+  );
   const none = solution.white.map(() => 0);
   const variance = posteriorCovariance(solution, priorSd * priorSd, white, white, none, none);
   const seen = solution.white.map((column) => dot(column, white));
   const withUnknown = solution.spread.map((row) => -dot(row, seen));
-  return { value: dot(white, solution.rest), sd: variance > 0 ? Math.sqrt(variance) : 0, with_unknown: withUnknown };
+  return {
+    value: dot(white, solution.rest),
+    sd: variance > 0 ? Math.sqrt(variance) : 0,
+    with_unknown: withUnknown
+  };
 }
 
 /** @param {LevelSolution} solution @param {number} u @param {Common} scale @returns {SolvedGap} */
@@ -137,23 +192,41 @@ function gapOf(solution, u, scale) {
   const none = solution.stations.map(() => 0);
   const variance = posteriorCovariance(solution, 0, none, none, unknown, unknown);
   const sine = low / length;
-  let spread = variance / length ** 2 + (sine * scale.sd / ratio) ** 2;
-  spread -= 2 * sine / (length * ratio) * dot(unknown, scale.with_unknown);
-  const sdDeg = Math.abs(upright(sine)) < 1
-    ? Math.sqrt(Math.max(spread, 0)) / Math.sqrt(1 - sine * sine) * 180 / Math.PI : null;
+  let spread = variance / length ** 2 + ((sine * scale.sd) / ratio) ** 2;
+  spread -= ((2 * sine) / (length * ratio)) * dot(unknown, scale.with_unknown);
+  const sdDeg =
+    Math.abs(upright(sine)) < 1
+      ? ((Math.sqrt(Math.max(spread, 0)) / Math.sqrt(1 - sine * sine)) * 180) / Math.PI
+      : null;
   return {
-    ...head, status: 'solved', consistent: gap.low_m <= low && low <= gap.high_m, ...bounds, rise_m: low,
-    sd_m: Math.sqrt(Math.max(variance, 0)), sine, deg: bounds.low_deg, sd_deg: sdDeg,
+    ...head,
+    status: 'solved',
+    consistent: gap.low_m <= low && low <= gap.high_m,
+    ...bounds,
+    rise_m: low,
+    sd_m: Math.sqrt(Math.max(variance, 0)),
+    sine,
+    deg: bounds.low_deg,
+    sd_deg: sdDeg
   };
 }
 
-/** Inclination of a rise over a length; upright where the rise is more than the length. @param {number | null} riseM @param {number} lengthM @returns {number | null} */
+/**
+ * Inclination of a rise over a length; upright where the rise is more than the length.
+ * @param {number | null} riseM
+ * @param {number} lengthM
+ * @returns {number | null}
+ */
 function angle(riseM, lengthM) {
   if (riseM === null) return null;
-  return Math.asin(upright(riseM / lengthM)) * 180 / Math.PI;
+  return (Math.asin(upright(riseM / lengthM)) * 180) / Math.PI;
 }
 
-/** The sine, or that of upright where rounding alone keeps it from being so. @param {number} sine @returns {number} */
+/**
+ * The sine, or that of upright where rounding alone keeps it from being so.
+ * @param {number} sine
+ * @returns {number}
+ */
 function upright(sine) {
   return sine < -UPRIGHT ? -1 : sine > UPRIGHT ? 1 : sine;
 }

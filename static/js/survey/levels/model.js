@@ -8,14 +8,19 @@ import { checkReadings, checkSetup, checkTies, NOT_READ } from './input.js';
 /** @typedef {{reading: number, length_m: number, low_m: number, high_m: number}} LevelGap */
 /** @typedef {{chainage_m: number, reading: number}} Post */
 /**
- * @typedef {{kept: number[], acts_m: number[], var: number[], gaps: LevelGap[], chainage_m: number[], rise_m: number[],
- *   zero_m: number[], done_m2: number[], parts: [number, number][][], gaps_done: number[],
+ * @typedef {{kept: number[], acts_m: number[], var: number[], gaps: LevelGap[], chainage_m: number[], rise_m:
+ *   number[], zero_m: number[], done_m2: number[], parts: [number, number][][], gaps_done: number[],
  *   gap_parts: [number, number][][], assumed: boolean[], done_count: number[]}} LevelWalk
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 
-/** @param {LevelReading[]} readings @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelWalk} */
+/**
+ * @param {LevelReading[]} readings
+ * @param {LevelTie[]} ties
+ * @param {LevelSetup} setup
+ * @returns {LevelWalk}
+ */
 export function walkLevels(readings, ties, setup) {
   checkSetup(setup);
   const kept = checkReadings(readings, setup.start_chainage_m);
@@ -28,16 +33,29 @@ export function walkLevels(readings, ties, setup) {
   const variances = slopes.map((slope, i) => (slope * (chosen[i].sd_deg ?? setup.sd_deg)) ** 2);
   /** @type {LevelWalk} */
   const walk = {
-    kept, acts_m: acts, var: variances, gaps, chainage_m: stationsOf(posts, ties), rise_m: [], zero_m: [], done_m2: [],
-    parts: [], gaps_done: [], gap_parts: [], assumed: [], done_count: [],
+    kept,
+    acts_m: acts,
+    var: variances,
+    gaps,
+    chainage_m: stationsOf(posts, ties),
+    rise_m: [],
+    zero_m: [],
+    done_m2: [],
+    parts: [],
+    gaps_done: [],
+    gap_parts: [],
+    assumed: [],
+    done_count: []
   };
   goAlong(walk, posts, sines, slopes, gapOf);
   const end = chosen[chosen.length - 1];
   const first = chosen[0].chainage_m;
   let last = end.to_m ?? end.chainage_m;
-  if (setup.mode === 'span' && (setup.end_chainage_m ?? null) !== null) last = posts[posts.length - 1].chainage_m;
+  if (setup.mode === 'span' && (setup.end_chainage_m ?? null) !== null)
+    last = posts[posts.length - 1].chainage_m;
   const places = walk.chainage_m;
-  for (let k = 0; k < places.length; k += 1) walk.assumed.push(k > 0 && (places[k] <= first || places[k - 1] >= last));
+  for (let k = 0; k < places.length; k += 1)
+    walk.assumed.push(k > 0 && (places[k] <= first || places[k - 1] >= last));
   return walk;
 }
 
@@ -61,7 +79,11 @@ export function randomCovariance(walk, left, right) {
 
 /**
  * Where each reading stands, from the start to the end: the outermost are taken to go on.
- * @param {LevelReading[]} chosen @param {number[]} kept @param {LevelSetup} setup @param {number} lastTie @returns {Post[]}
+ * @param {LevelReading[]} chosen
+ * @param {number[]} kept
+ * @param {LevelSetup} setup
+ * @param {number} lastTie
+ * @returns {Post[]}
  */
 function postsOf(chosen, kept, setup, lastTie) {
   /** @type {Post[]} */
@@ -76,10 +98,12 @@ function postsOf(chosen, kept, setup, lastTie) {
     if (setup.mode === 'span') to = i + 1 < chosen.length ? chosen[i + 1].chainage_m : end;
     if (to !== null && to > reading.chainage_m) posts.push({ chainage_m: to, reading: i });
   });
-  if (posts[0].chainage_m > setup.start_chainage_m) posts.unshift({ chainage_m: setup.start_chainage_m, reading: 0 });
+  if (posts[0].chainage_m > setup.start_chainage_m)
+    posts.unshift({ chainage_m: setup.start_chainage_m, reading: 0 });
   const far = end === null || lastTie > end + SAME_PLACE_M ? lastTie : end;
   const last = posts[posts.length - 1];
-  if (far > last.chainage_m + (end !== null ? 0 : SAME_PLACE_M)) posts.push({ chainage_m: far, reading: last.reading });
+  if (far > last.chainage_m + (end !== null ? 0 : SAME_PLACE_M))
+    posts.push({ chainage_m: far, reading: last.reading });
   return posts;
 }
 
@@ -103,7 +127,7 @@ function gapsOf(chosen, kept, acts, limitDeg) {
   /** @type {LevelGap[]} */
   const gaps = [];
   const gapOf = new Array(chosen.length).fill(-1);
-  const least = Math.sin(limitDeg * Math.PI / 180);
+  const least = Math.sin((limitDeg * Math.PI) / 180);
   chosen.forEach((reading, i) => {
     if (reading.deg !== null || !(acts[i] > 0)) return;
     gapOf[i] = gaps.length;
@@ -114,7 +138,12 @@ function gapsOf(chosen, kept, acts, limitDeg) {
   return [gaps, gapOf];
 }
 
-/** Sines of the readings with the zero error taken off, and their change per degree. @param {LevelReading[]} chosen @param {LevelSetup} setup @returns {[number[], number[]]} */
+/**
+ * Sines of the readings with the zero error taken off, and their change per degree.
+ * @param {LevelReading[]} chosen
+ * @param {LevelSetup} setup
+ * @returns {[number[], number[]]}
+ */
 function sinesAndSlopes(chosen, setup) {
   const zero = setup.zero_deg ?? 0;
   const sines = new Array(chosen.length).fill(0);
@@ -123,9 +152,9 @@ function sinesAndSlopes(chosen, setup) {
     const { deg } = chosen[i];
     if (deg === null) continue;
     const way = chosen[i].turned ? -1 : 1;
-    const angle = (deg - way * zero) * Math.PI / 180;
+    const angle = ((deg - way * zero) * Math.PI) / 180;
     sines[i] = Math.sin(angle);
-    slopes[i] = way * Math.cos(angle) * Math.PI / 180;
+    slopes[i] = (way * Math.cos(angle) * Math.PI) / 180;
   }
   return [sines, slopes];
 }
@@ -134,7 +163,8 @@ function sinesAndSlopes(chosen, setup) {
 function stationsOf(posts, ties) {
   /** @type {number[]} */
   const stations = [];
-  for (const { chainage_m: place } of posts) { // they ascend already
+  for (const { chainage_m: place } of posts) {
+    // they ascend already
     if (stations.length === 0 || place > stations[stations.length - 1]) stations.push(place);
   }
   if (ties.length === 0) return stations;
@@ -153,8 +183,13 @@ function stationsOf(posts, ties) {
 }
 
 /**
- * Go along the stations; a reading is done where the next post lies. One plain loop: the log does this after every edit.
- * @param {LevelWalk} walk @param {Post[]} posts @param {number[]} sines @param {number[]} slopes @param {number[]} gapOf
+ * Go along the stations; a reading is done where the next post lies. One plain loop: the log does this after
+ * every edit.
+ * @param {LevelWalk} walk
+ * @param {Post[]} posts
+ * @param {number[]} sines
+ * @param {number[]} slopes
+ * @param {number[]} gapOf
  */
 function goAlong(walk, posts, sines, slopes, gapOf) {
   const { acts_m: acts, chainage_m: places, var: variances } = walk;
@@ -205,14 +240,25 @@ const NONE = [];
 
 /**
  * Note which readings, -1 for none, are under way at this station, and how far.
- * @param {LevelWalk} walk @param {number} first @param {number} second @param {number[]} soFar @param {number[]} gapOf
+ * @param {LevelWalk} walk
+ * @param {number} first
+ * @param {number} second
+ * @param {number[]} soFar
+ * @param {number[]} gapOf
  */
 function record(walk, first, second, soFar, gapOf) {
   const one = first >= 0 && soFar[first] > 0;
   const two = second >= 0 && soFar[second] > 0;
   const [oneGap, twoGap] = [one && gapOf[first] >= 0, two && gapOf[second] >= 0];
   let parts = NONE;
-  if (one && !oneGap) parts = two && !twoGap ? [[first, soFar[first]], [second, soFar[second]]] : [[first, soFar[first]]];
+  if (one && !oneGap)
+    parts =
+      two && !twoGap
+        ? [
+            [first, soFar[first]],
+            [second, soFar[second]]
+          ]
+        : [[first, soFar[first]]];
   else if (two && !twoGap) parts = [[second, soFar[second]]];
   walk.parts.push(parts);
   if (!oneGap && !twoGap) {
@@ -226,7 +272,12 @@ function record(walk, first, second, soFar, gapOf) {
   walk.gap_parts.push(gapParts);
 }
 
-/** Part of the length that lies behind; whole where only the addition differs. @param {number} soFar @param {number} acts @returns {number} */
+/**
+ * Part of the length that lies behind; whole where only the addition differs.
+ * @param {number} soFar
+ * @param {number} acts
+ * @returns {number}
+ */
 function share(soFar, acts) {
   return soFar > acts * (1 - 1e-12) ? 1 : soFar / acts;
 }

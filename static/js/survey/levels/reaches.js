@@ -1,15 +1,27 @@
-/** The gradients that the levels show within a length, reach by reach, and what in it falls the wrong way. Twin of webapp/survey/levels/reaches.py. */
+/**
+ * The gradients that the levels show within a length, reach by reach, and what in it falls the wrong way.
+ * Twin of webapp/survey/levels/reaches.py.
+ */
 import { riseValue } from './values.js';
 
 /** @typedef {import('./levels.js').LevelProfile} LevelProfile */
 /** @typedef {{from_m: number, to_m: number, rise_m: number, sd_m: number}} Backfall */
-/** @typedef {{gradient_low: number | null, gradient: number | null, gradient_high: number | null, known: string, backfall: Backfall | null}} Reaches */
+/**
+ * @typedef {{gradient_low: number | null, gradient: number | null, gradient_high: number | null, known:
+ *   string, backfall: Backfall | null}} Reaches
+ */
 
 const SIGMAS_95 = 1.96;
 const REACH_M = 10; // shorter, and the spread of single readings hides the fall
 const LEAST_BACKFALL_M = 0.005;
 
-/** @param {LevelProfile | null} profile @param {number} fromM @param {number} toM @param {string} flow @returns {Reaches} */
+/**
+ * @param {LevelProfile | null} profile
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {string} flow
+ * @returns {Reaches}
+ */
 export function reaches(profile, fromM, toM, flow) {
   /** @type {Reaches} */
   const found = { gradient_low: null, gradient: null, gradient_high: null, known: 'unknown', backfall: null };
@@ -31,7 +43,9 @@ export function reaches(profile, fromM, toM, flow) {
 /** @param {number[]} places @param {number} wanted @returns {number} */
 export function nearest(places, wanted) {
   let best = 0;
-  places.forEach((place, k) => { if (Math.abs(place - wanted) < Math.abs(places[best] - wanted)) best = k; });
+  places.forEach((place, k) => {
+    if (Math.abs(place - wanted) < Math.abs(places[best] - wanted)) best = k;
+  });
   return best;
 }
 
@@ -39,7 +53,7 @@ export function nearest(places, wanted) {
 function windows(places, left, right) {
   /** @type {Array<[number, number]>} */
   const found = [];
-  for (let start = left; start < right;) {
+  for (let start = left; start < right; ) {
     let end = start + 1;
     while (end < right && places[end] - places[start] < REACH_M) end += 1;
     if (places[right] - places[end] < REACH_M / 2) end = right;
@@ -49,7 +63,14 @@ function windows(places, left, right) {
   return found;
 }
 
-/** @param {LevelProfile} profile @param {number} i @param {number} j @param {number[]} places @param {number} sign @returns {Array<number | null>} */
+/**
+ * @param {LevelProfile} profile
+ * @param {number} i
+ * @param {number} j
+ * @param {number[]} places
+ * @param {number} sign
+ * @returns {Array<number | null>}
+ */
 function band(profile, i, j, places, sign) {
   const rise = riseValue(profile.solution, i, j);
   let ends = [rise.low_m, rise.value_m, rise.high_m];
@@ -62,7 +83,14 @@ function band(profile, i, j, places, sign) {
   return ends.map((m) => (m === null ? null : Math.max(-1, Math.min(1, m / length))));
 }
 
-/** @param {LevelProfile} profile @param {number} left @param {number} right @param {number[]} places @param {number} sign @returns {Backfall | null} */
+/**
+ * @param {LevelProfile} profile
+ * @param {number} left
+ * @param {number} right
+ * @param {number[]} places
+ * @param {number} sign
+ * @returns {Backfall | null}
+ */
 function backfallOf(profile, left, right, places, sign) {
   const levels = profile.stations.map((one) => one.level_m);
   /** @type {Backfall | null} */

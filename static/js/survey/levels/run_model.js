@@ -10,8 +10,8 @@ import { ASSUMED } from '../instruments/instruments.js';
 /** @typedef {[LevelReading, string]} Placed */
 /** @typedef {[LevelTie, string, string]} Tied */
 /**
- * @typedef {{setup: import('./input.js').LevelSetup, readings: LevelReading[], reading_ids: string[], ties: LevelTie[],
- *   tie_ids: string[], tie_known: string[], zero_m: number, end_chainage_m: number | null,
+ * @typedef {{setup: import('./input.js').LevelSetup, readings: LevelReading[], reading_ids: string[], ties:
+ *   LevelTie[], tie_ids: string[], tie_known: string[], zero_m: number, end_chainage_m: number | null,
  *   left_out: Array<{id: string, code: string}>}} RunModel
  */
 
@@ -29,24 +29,44 @@ export function runModel(run, readings, levelTies, stretches, nodes, tools) {
   const pairs = straightPipes(places, stretches, zeroM, tools.scale);
   const endM = run.end_counter_m ?? null;
   const end = endM === null ? null : chainageM(endM, zeroM, tools.scale);
-  const ties = [...tiesOf(levelTies, zeroM, tools.scale, leftOut), ...nodeTies(run, nodes, levelTies, end, tools, zeroM)];
+  const ties = [
+    ...tiesOf(levelTies, zeroM, tools.scale, leftOut),
+    ...nodeTies(run, nodes, levelTies, end, tools, zeroM)
+  ];
   let farthest = 0;
   for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m, reading.to_m || 0);
   for (const [tie] of ties) farthest = Math.max(farthest, tie.chainage_m);
   const lastM = end === null || end < farthest ? null : end;
   return {
     setup: {
-      mode: 'trapezoid', start_chainage_m: 0, start_level_m: null, start_sd_m: 0,
-      sd_deg: tools.sd_deg, zero_sd_deg: tools.zero_sd_deg, scale_sd: tools.scale_sd, zero_deg: tools.zero_deg,
-      limit_deg: tools.limit_deg, end_chainage_m: lastM,
+      mode: 'trapezoid',
+      start_chainage_m: 0,
+      start_level_m: null,
+      start_sd_m: 0,
+      sd_deg: tools.sd_deg,
+      zero_sd_deg: tools.zero_sd_deg,
+      scale_sd: tools.scale_sd,
+      zero_deg: tools.zero_deg,
+      limit_deg: tools.limit_deg,
+      end_chainage_m: lastM
     },
-    readings: pairs.map((p) => p[0]), reading_ids: pairs.map((p) => p[1]),
-    ties: ties.map((t) => t[0]), tie_ids: ties.map((t) => t[1]), tie_known: ties.map((t) => t[2]),
-    zero_m: zeroM, end_chainage_m: end, left_out: leftOut,
+    readings: pairs.map((p) => p[0]),
+    reading_ids: pairs.map((p) => p[1]),
+    ties: ties.map((t) => t[0]),
+    tie_ids: ties.map((t) => t[1]),
+    tie_known: ties.map((t) => t[2]),
+    zero_m: zeroM,
+    end_chainage_m: end,
+    left_out: leftOut
   };
 }
 
-/** @param {Item[]} readings @param {number} zeroM @param {number} scale @returns {[Placed[], Array<{id: string, code: string}>]} */
+/**
+ * @param {Item[]} readings
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {[Placed[], Array<{id: string, code: string}>]}
+ */
 export function placedReadings(readings, zeroM, scale) {
   /** @type {Placed[]} */
   const found = [];
@@ -75,7 +95,13 @@ export function placedReadings(readings, zeroM, scale) {
   return [found, leftOut];
 }
 
-/** @param {Placed[]} places @param {Item[]} stretches @param {number} zeroM @param {number} scale @returns {Placed[]} */
+/**
+ * @param {Placed[]} places
+ * @param {Item[]} stretches
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {Placed[]}
+ */
 function straightPipes(places, stretches, zeroM, scale) {
   if (stretches.every(({ fields }) => (fields.pipe_unit_length_m ?? null) === null)) return places;
   const homes = places.map(([reading]) => pipeOf(reading.chainage_m, stretches, zeroM, scale));
@@ -88,16 +114,27 @@ function straightPipes(places, stretches, zeroM, scale) {
     const home = homes[k];
     const before = pairs.at(-1)?.[0];
     const overlaps = before !== undefined && home !== null && (before.to_m ?? before.chainage_m) > home[0];
-    if (home !== null && count.get(home.join()) === 1 && !overlaps) pairs.push([{ ...reading, chainage_m: home[0], to_m: home[1] }, identity]);
+    if (home !== null && count.get(home.join()) === 1 && !overlaps)
+      pairs.push([{ ...reading, chainage_m: home[0], to_m: home[1] }, identity]);
     else pairs.push([reading, identity]);
   });
   return pairs;
 }
 
-/** @param {number} whereM @param {Item[]} stretches @param {number} zeroM @param {number} scale @returns {[number, number] | null} */
+/**
+ * @param {number} whereM
+ * @param {Item[]} stretches
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {[number, number] | null}
+ */
 function pipeOf(whereM, stretches, zeroM, scale) {
   for (const { fields } of stretches) {
-    const [unitM, fromM, toM] = [fields.pipe_unit_length_m ?? null, fields.from_counter_m ?? null, fields.to_counter_m ?? null];
+    const [unitM, fromM, toM] = [
+      fields.pipe_unit_length_m ?? null,
+      fields.from_counter_m ?? null,
+      fields.to_counter_m ?? null
+    ];
     if (unitM === null || fromM === null || toM === null) continue;
     const [start, end] = [chainageM(fromM, zeroM, scale), chainageM(toM, zeroM, scale)];
     if (!(start <= whereM && whereM < end)) continue;
@@ -108,7 +145,11 @@ function pipeOf(whereM, stretches, zeroM, scale) {
   return null;
 }
 
-/** Cover level less the dip. @param {Object<string, any>} fields @returns {{level_m: number, sd_m: number, known: string} | null} */
+/**
+ * Cover level less the dip.
+ * @param {Object<string, any>} fields
+ * @returns {{level_m: number, sd_m: number, known: string} | null}
+ */
 export function nodeInvert(fields) {
   const [coverM, dipM] = [fields.cover_level_m ?? null, fields.dipped_depth_m ?? null];
   if (coverM === null || dipM === null) return null;
@@ -116,17 +157,28 @@ export function nodeInvert(fields) {
   const cover = coverSd === null ? ASSUMED.tie_sd_m : coverSd;
   const dip = dipSd === null ? ASSUMED.dip_sd_m : dipSd;
   return {
-    level_m: coverM - dipM, sd_m: Math.sqrt(cover * cover + dip * dip),
-    known: coverSd === null || dipSd === null ? 'assumed' : 'measured',
+    level_m: coverM - dipM,
+    sd_m: Math.sqrt(cover * cover + dip * dip),
+    known: coverSd === null || dipSd === null ? 'assumed' : 'measured'
   };
 }
 
-/** @param {Item[]} levelTies @param {number} zeroM @param {number} scale @param {Array<{id: string, code: string}>} leftOut @returns {Tied[]} */
+/**
+ * @param {Item[]} levelTies
+ * @param {number} zeroM
+ * @param {number} scale
+ * @param {Array<{id: string, code: string}>} leftOut
+ * @returns {Tied[]}
+ */
 function tiesOf(levelTies, zeroM, scale, leftOut) {
   /** @type {Tied[]} */
   const found = [];
   for (const { id, fields } of levelTies) {
-    const [counterM, levelM, sdM] = [fields.counter_m ?? null, fields.invert_level_m ?? null, fields.sd_m ?? null];
+    const [counterM, levelM, sdM] = [
+      fields.counter_m ?? null,
+      fields.invert_level_m ?? null,
+      fields.sd_m ?? null
+    ];
     if (counterM === null || levelM === null) {
       leftOut.push({ id, code: 'tie_incomplete' });
       continue;
@@ -137,7 +189,11 @@ function tiesOf(levelTies, zeroM, scale, leftOut) {
       continue;
     }
     const own = sdM === null ? ASSUMED.tie_sd_m : sdM;
-    found.push([{ chainage_m: where, level_m: levelM, sd_m: own }, id, sdM === null ? 'assumed' : 'measured']);
+    found.push([
+      { chainage_m: where, level_m: levelM, sd_m: own },
+      id,
+      sdM === null ? 'assumed' : 'measured'
+    ]);
   }
   return found;
 }
@@ -157,12 +213,22 @@ function nodeTies(run, nodes, levelTies, end, tools, zeroM) {
     const fields = nodes.findLast((node) => node.id === nodeId)?.fields ?? {};
     const invert = nodeInvert(fields);
     if (invert === null || tiedNear(levelTies, where, zeroM, tools.scale)) continue;
-    found.push([{ chainage_m: where, level_m: invert.level_m, sd_m: invert.sd_m }, String(nodeId), invert.known]);
+    found.push([
+      { chainage_m: where, level_m: invert.level_m, sd_m: invert.sd_m },
+      String(nodeId),
+      invert.known
+    ]);
   }
   return found;
 }
 
-/** @param {Item[]} levelTies @param {number} where @param {number} zeroM @param {number} scale @returns {boolean} */
+/**
+ * @param {Item[]} levelTies
+ * @param {number} where
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {boolean}
+ */
 function tiedNear(levelTies, where, zeroM, scale) {
   return levelTies.some(({ fields }) => {
     const counterM = fields.counter_m ?? null;

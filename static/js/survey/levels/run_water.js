@@ -17,8 +17,12 @@ const WATER = 'BDD';
 const SEEN_SD_PCT = 5; // assumed: how well a water level is judged on a picture, as a share of the height
 
 /**
- * @param {Object<string, any>} run @param {Item[]} observations @param {LevelProfile} profile @param {CapacityRow[]} rows
- * @param {import('../instruments/instruments.js').Instruments} tools @returns {RunWater}
+ * @param {Object<string, any>} run
+ * @param {Item[]} observations
+ * @param {LevelProfile} profile
+ * @param {CapacityRow[]} rows
+ * @param {import('../instruments/instruments.js').Instruments} tools
+ * @returns {RunWater}
  */
 export function runWater(run, observations, profile, rows, tools) {
   const flow = run.direction === 'with_flow' || run.direction === 'against_flow' ? run.direction : 'unknown';
@@ -35,16 +39,30 @@ export function runWater(run, observations, profile, rows, tools) {
   });
   const zeroM = run.counter_zero_m || 0;
   return {
-    flow, sags, backfalls: found.backfalls, checks: checksOf({ ...found, sags }, observations, rows, zeroM, tools.scale),
+    flow,
+    sags,
+    backfalls: found.backfalls,
+    checks: checksOf({ ...found, sags }, observations, rows, zeroM, tools.scale)
   };
 }
 
 /** @param {CapacityRow[]} rows @param {number} placeM @returns {CapacityRow | null} */
 function stretchAt(rows, placeM) {
-  return rows.find((row) => row.from_m !== null && row.bore !== null && row.from_m <= placeM && placeM <= Number(row.to_m)) ?? null;
+  return (
+    rows.find(
+      (row) => row.from_m !== null && row.bore !== null && row.from_m <= placeM && placeM <= Number(row.to_m)
+    ) ?? null
+  );
 }
 
-/** The sags with their volumes in a bore; as they were where it has none. @param {LevelProfile} profile @param {string} flow @param {any} bore @param {Sag[]} without @returns {Sag[]} */
+/**
+ * The sags with their volumes in a bore; as they were where it has none.
+ * @param {LevelProfile} profile
+ * @param {string} flow
+ * @param {any} bore
+ * @param {Sag[]} without
+ * @returns {Sag[]}
+ */
 function sagsIn(profile, flow, bore, without) {
   try {
     return standingWater(profile, flow, bore).sags;
@@ -54,14 +72,21 @@ function sagsIn(profile, flow, bore, without) {
   }
 }
 
-/** @param {import('./ponding.js').Ponding} ponding @param {Item[]} observations @param {CapacityRow[]} rows @param {number} zeroM @param {number} scale */
+/**
+ * @param {import('./ponding.js').Ponding} ponding
+ * @param {Item[]} observations
+ * @param {CapacityRow[]} rows
+ * @param {number} zeroM
+ * @param {number} scale
+ */
 function checksOf(ponding, observations, rows, zeroM, scale) {
   const seen = [];
   /** @type {number | null} */
   let least = null;
   for (const { id, fields } of observations) {
     const [counterM, percent] = [fields.counter_m ?? null, fields.quantification_1 ?? null];
-    if (fields.code !== WATER || counterM === null || percent === null || !(percent >= 0 && percent <= 100)) continue;
+    if (fields.code !== WATER || counterM === null || percent === null || !(percent >= 0 && percent <= 100))
+      continue;
     const place = chainageM(counterM, zeroM, scale);
     const row = stretchAt(rows, place);
     if (row === null) continue;
@@ -70,7 +95,11 @@ function checksOf(ponding, observations, rows, zeroM, scale) {
     if (!inside && (least === null || percent < least)) least = percent;
   }
   return seen.map(({ id, place, percent, heightM }) => {
-    const flowM = least === null ? 0 : least / 100 * heightM;
-    return { id, flow_depth_m: flowM, ...compareWater(ponding, [place], [percent], heightM, SEEN_SD_PCT, flowM)[0] };
+    const flowM = least === null ? 0 : (least / 100) * heightM;
+    return {
+      id,
+      flow_depth_m: flowM,
+      ...compareWater(ponding, [place], [percent], heightM, SEEN_SD_PCT, flowM)[0]
+    };
   });
 }

@@ -8,9 +8,9 @@ import { cholesky, dot, inverse, solveLower } from '../numbers/linear_algebra.js
 /** @typedef {import('./input.js').LevelTie} LevelTie */
 /** @typedef {import('./model.js').LevelWalk} LevelWalk */
 /**
- * @typedef {{walk: LevelWalk, setup: LevelSetup, start_m: number, start_sd_m: number, order: number[], stations: number[],
- *   sd_m: number[], before_m: number[], system: GapSystem, shifts: number, lower: number[][], white: number[][],
- *   rest: number[], unknown: number[], spread: number[][]}} LevelSolution
+ * @typedef {{walk: LevelWalk, setup: LevelSetup, start_m: number, start_sd_m: number, order: number[],
+ *   stations: number[], sd_m: number[], before_m: number[], system: GapSystem, shifts: number, lower:
+ *   number[][], white: number[][], rest: number[], unknown: number[], spread: number[][]}} LevelSolution
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
@@ -20,7 +20,10 @@ const FREE_START_SD_M = 1000; // start level not known: as good as no prior
 /** @param {LevelWalk} walk @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelSolution} */
 export function solveLevels(walk, ties, setup) {
   const order = ties.map((_, i) => i).sort((a, b) => ties[a].chainage_m - ties[b].chainage_m);
-  const stations = tieStations(walk, order.map((i) => ties[i].chainage_m));
+  const stations = tieStations(
+    walk,
+    order.map((i) => ties[i].chainage_m)
+  );
   const [startM, startSd] = startOf(walk, setup, order.length ? ties[order[0]] : null, stations);
   const sds = order.map((i) => (ties[i].sd_m > LEAST_TIE_SD_M ? ties[i].sd_m : LEAST_TIE_SD_M));
   const system = gapSystem(walk, stations, setup.start_level_m !== null);
@@ -32,7 +35,9 @@ export function solveLevels(walk, ties, setup) {
   const before = order.map((i, n) => ties[i].level_m - startM - walk.rise_m[stations[n]]);
   const shifts = startSd > 0 ? 1 : 0;
   const columns = shifts ? [order.map(() => 1)] : [];
-  system.basis.forEach((_, i) => columns.push(system.reach.map((row) => row[i])));
+  system.basis.forEach((_, i) => {
+    columns.push(system.reach.map((row) => row[i]));
+  });
   const white = columns.map((column) => solveLower(lower, column));
   let rest = solveLower(lower, before);
   const normal = white.map((a) => white.map((b) => dot(a, b)));
@@ -44,8 +49,21 @@ export function solveLevels(walk, ties, setup) {
     rest = rest.map((a, n) => a - unknown[i] * column[n]);
   });
   return {
-    walk, setup, start_m: startM, start_sd_m: startSd, order, stations, sd_m: sds, before_m: before, system, shifts,
-    lower, white, rest, unknown, spread,
+    walk,
+    setup,
+    start_m: startM,
+    start_sd_m: startSd,
+    order,
+    stations,
+    sd_m: sds,
+    before_m: before,
+    system,
+    shifts,
+    lower,
+    white,
+    rest,
+    unknown,
+    spread
   };
 }
 
@@ -59,7 +77,13 @@ export function tieRow(solution, station) {
   return solution.stations.map((tie) => priorCovariance(solution.walk, solution.setup, station, tie));
 }
 
-/** @param {LevelWalk} walk @param {LevelSetup} setup @param {number} left @param {number} right @returns {number} */
+/**
+ * @param {LevelWalk} walk
+ * @param {LevelSetup} setup
+ * @param {number} left
+ * @param {number} right
+ * @returns {number}
+ */
 export function priorCovariance(walk, setup, left, right) {
   const zero = setup.zero_sd_deg * setup.zero_sd_deg * walk.zero_m[left] * walk.zero_m[right];
   const scale = setup.scale_sd * setup.scale_sd * walk.rise_m[left] * walk.rise_m[right];

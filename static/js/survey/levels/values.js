@@ -6,8 +6,8 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
 /** @typedef {import('./gaps.js').GapExtent} GapExtent */
 /** @typedef {import('./solution.js').LevelSolution} LevelSolution */
 /**
- * @typedef {{settled: boolean, within: boolean, value_m: number | null, sd_m: number | null, low_m: number | null,
- *   high_m: number | null, low_sd_m: number | null, high_sd_m: number | null, low_slopes: number[],
+ * @typedef {{settled: boolean, within: boolean, value_m: number | null, sd_m: number | null, low_m: number |
+ *   null, high_m: number | null, low_sd_m: number | null, high_sd_m: number | null, low_slopes: number[],
  *   high_slopes: number[]}} LevelValue
  */
 
@@ -24,13 +24,14 @@ export function levelValue(solution, station) {
   const reach = group ? system.reach[group - 1] : system.basis.map(() => 0);
   const sums = settledSums(solution);
   const free = setup.start_level_m === null && system.stations.length > 0;
-  const extent = group === 0 && free // carried back from the first tie
-    ? turned(gapExtent(system, sums, gapSum(walk, station, system.stations[0]), 0, 0))
-    : gapExtent(system, sums, gapSum(walk, base, station), group, group);
+  const extent =
+    group === 0 && free // carried back from the first tie
+      ? turned(gapExtent(system, sums, gapSum(walk, station, system.stations[0]), 0, 0))
+      : gapExtent(system, sums, gapSum(walk, base, station), group, group);
   const constant = solution.start_m + walk.rise_m[station];
   const variance = priorCovariance(walk, setup, station, station);
   const shift = new Array(solution.shifts).fill(1);
-  return valueOf(solution, constant, tieRow(solution, station), variance, shift, reach, extent);
+  return valueFrom(solution, constant, tieRow(solution, station), variance, shift, reach, extent);
 }
 
 /**
@@ -38,7 +39,19 @@ export function levelValue(solution, station) {
  * @param {LevelSolution} solution @returns {[number[], number[]] | null}
  */
 export function settledLevels(solution) {
-  const { walk, setup, system, stations, lower, rest, unknown, shifts, white: seen, spread, start_m: start } = solution;
+  const {
+    walk,
+    setup,
+    system,
+    stations,
+    lower,
+    rest,
+    unknown,
+    shifts,
+    white: seen,
+    spread,
+    start_m: start
+  } = solution;
   if (walk.gaps.length > 0 || system.basis.length > 0) return null;
   const [count, ties] = [walk.chainage_m.length, stations.length];
   const levels = new Array(count);
@@ -86,7 +99,7 @@ export function riseValue(solution, left, right) {
   let variance = priorCovariance(walk, setup, left, left) + priorCovariance(walk, setup, right, right);
   variance -= 2 * priorCovariance(walk, setup, left, right);
   const none = system.basis.map(() => 0);
-  return valueOf(solution, constant, row, variance, new Array(solution.shifts).fill(0), none, extent);
+  return valueFrom(solution, constant, row, variance, new Array(solution.shifts).fill(0), none, extent);
 }
 
 /**
@@ -98,15 +111,24 @@ export function posteriorCovariance(solution, prior, left, right, leftUnknown, r
   if (leftUnknown.length === 0) return own;
   const ours = leftUnknown.map((f, i) => f - dot(solution.white[i], left));
   const theirs = rightUnknown.map((f, i) => f - dot(solution.white[i], right));
-  return own + dot(ours, solution.spread.map((row) => dot(row, theirs)));
+  return (
+    own +
+    dot(
+      ours,
+      solution.spread.map((row) => dot(row, theirs))
+    )
+  );
 }
 
 /** The same sum taken off instead of added. @param {GapExtent} extent @returns {GapExtent} */
 function turned(extent) {
   return {
-    settled: extent.settled, within: extent.within, low_m: extent.high_m === null ? null : -extent.high_m,
-    high_m: extent.low_m === null ? null : -extent.low_m, low_slopes: extent.high_slopes.map((x) => -x),
-    high_slopes: extent.low_slopes.map((x) => -x),
+    settled: extent.settled,
+    within: extent.within,
+    low_m: extent.high_m === null ? null : -extent.high_m,
+    high_m: extent.low_m === null ? null : -extent.low_m,
+    low_slopes: extent.high_slopes.map((x) => -x),
+    high_slopes: extent.low_slopes.map((x) => -x)
   };
 }
 
@@ -114,7 +136,7 @@ function turned(extent) {
  * @param {LevelSolution} solution @param {number} constant @param {number[]} row @param {number} variance
  * @param {number[]} shift @param {number[]} reach @param {GapExtent} extent @returns {LevelValue}
  */
-function valueOf(solution, constant, row, variance, shift, reach, extent) {
+function valueFrom(solution, constant, row, variance, shift, reach, extent) {
   const white = row.length ? solveLower(solution.lower, row) : row;
   const plain = reach.length === 0; // no unknown rises that ties settle: most runs
   let fixed = constant + dot(white, solution.rest) + (plain ? 0 : dot(reach, settledSums(solution)));
@@ -129,27 +151,54 @@ function valueOf(solution, constant, row, variance, shift, reach, extent) {
   };
   if (extent.low_m === null || extent.high_m === null) {
     return {
-      settled: false, within: false, value_m: null, sd_m: null, low_m: null, high_m: null, low_sd_m: null,
-      high_sd_m: null, low_slopes: lowSlopes, high_slopes: highSlopes,
+      settled: false,
+      within: false,
+      value_m: null,
+      sd_m: null,
+      low_m: null,
+      high_m: null,
+      low_sd_m: null,
+      high_sd_m: null,
+      low_slopes: lowSlopes,
+      high_slopes: highSlopes
     };
   }
   const [low, high, lowSd] = [fixed + extent.low_m, fixed + extent.high_m, sd(lowSlopes)];
   if (extent.settled) {
     return {
-      settled: true, within: true, value_m: low, sd_m: lowSd, low_m: low, high_m: low, low_sd_m: lowSd,
-      high_sd_m: lowSd, low_slopes: lowSlopes, high_slopes: lowSlopes,
+      settled: true,
+      within: true,
+      value_m: low,
+      sd_m: lowSd,
+      low_m: low,
+      high_m: low,
+      low_sd_m: lowSd,
+      high_sd_m: lowSd,
+      low_slopes: lowSlopes,
+      high_slopes: lowSlopes
     };
   }
   return {
-    settled: false, within: extent.within, value_m: null, sd_m: null, low_m: low, high_m: high, low_sd_m: lowSd,
-    high_sd_m: sd(highSlopes), low_slopes: lowSlopes, high_slopes: highSlopes,
+    settled: false,
+    within: extent.within,
+    value_m: null,
+    sd_m: null,
+    low_m: low,
+    high_m: high,
+    low_sd_m: lowSd,
+    high_sd_m: sd(highSlopes),
+    low_slopes: lowSlopes,
+    high_slopes: highSlopes
   };
 }
 
 /** @type {number[]} */
 const NO_SLOPES = [];
 
-/** No reading beyond the range: most runs, for which every station must be quick. @param {LevelSolution} solution */
+/**
+ * No reading beyond the range: most runs, for which every station must be quick.
+ * @param {LevelSolution} solution
+ */
 function isPlain({ walk, system, shifts }) {
   return walk.gaps.length === 0 && system.basis.length === 0 && shifts < 2;
 }
@@ -159,7 +208,9 @@ function plainRise(solution, left, right) {
   const { walk, setup, stations } = solution;
   const row = [];
   for (let i = 0; i < stations.length; i += 1) {
-    row.push(priorCovariance(walk, setup, right, stations[i]) - priorCovariance(walk, setup, left, stations[i]));
+    row.push(
+      priorCovariance(walk, setup, right, stations[i]) - priorCovariance(walk, setup, left, stations[i])
+    );
   }
   let variance = priorCovariance(walk, setup, left, left) + priorCovariance(walk, setup, right, right);
   variance -= 2 * priorCovariance(walk, setup, left, right);
@@ -183,7 +234,15 @@ function plainValue(solution, constant, row, variance, shift) {
   }
   const sd = left > 0 ? Math.sqrt(left) : 0;
   return {
-    settled: true, within: true, value_m: value, sd_m: sd, low_m: value, high_m: value, low_sd_m: sd, high_sd_m: sd,
-    low_slopes: NO_SLOPES, high_slopes: NO_SLOPES,
+    settled: true,
+    within: true,
+    value_m: value,
+    sd_m: sd,
+    low_m: value,
+    high_m: value,
+    low_sd_m: sd,
+    high_sd_m: sd,
+    low_slopes: NO_SLOPES,
+    high_slopes: NO_SLOPES
   };
 }

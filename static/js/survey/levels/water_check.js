@@ -24,12 +24,18 @@ export function compareWater(ponding, chainagesM, percents, heightM, sdPercent, 
     finite(place, 'chainages_m', index);
     const percent = finite(percents[index], 'percents', index);
     if (!(percent >= 0 && percent <= 100)) throw new SurveyError('percent_out_of_range', 'percents', index);
-    const seen = percent / 100 * heightM - flowDepthM;
-    return compareOne(ponding, place, seen > 0 ? seen : 0, sdPercent / 100 * heightM);
+    const seen = (percent / 100) * heightM - flowDepthM;
+    return compareOne(ponding, place, seen > 0 ? seen : 0, (sdPercent / 100) * heightM);
   });
 }
 
-/** @param {Ponding} ponding @param {number} place @param {number} seen @param {number} seenSd @returns {WaterCheck} */
+/**
+ * @param {Ponding} ponding
+ * @param {number} place
+ * @param {number} seen
+ * @param {number} seenSd
+ * @returns {WaterCheck}
+ */
 function compareOne(ponding, place, seen, seenSd) {
   let [depth, sd, atLeast] = [0, 0, false];
   for (const sag of ponding.sags) {
@@ -42,14 +48,22 @@ function compareOne(ponding, place, seen, seenSd) {
   let verdict = 'agrees';
   if (difference > SURE * both + SAME_M && !atLeast) verdict = 'deeper';
   else if (difference < -SURE * both - SAME_M) verdict = 'shallower';
-  return { chainage_m: place, computed_m: depth, observed_m: seen, difference_m: difference, sd_m: both, verdict };
+  return {
+    chainage_m: place,
+    computed_m: depth,
+    observed_m: seen,
+    difference_m: difference,
+    sd_m: both,
+    verdict
+  };
 }
 
 /** @param {Ponding} ponding @param {number} place @returns {number} */
 function levelAt(ponding, place) {
   const { chainage_m: places, level_m: levels } = ponding;
   let [low, high] = [1, places.length];
-  while (low < high) { // the first place at or beyond this one, by halving
+  while (low < high) {
+    // the first place at or beyond this one, by halving
     const middle = (low + high) >> 1;
     if (places[middle] < place) low = middle + 1;
     else high = middle;

@@ -5,7 +5,9 @@
 import { SurveyError } from '../errors.js';
 
 /** @typedef {{value: number, slopes: number[]}} Least */
-/** @typedef {{rows: number[][], right: number[], width: number[], basis: number[], upper: boolean[]}} Table */
+/**
+ * @typedef {{rows: number[][], right: number[], width: number[], basis: number[], upper: boolean[]}} Table
+ */
 
 const TINY = 1e-11;
 const ROUNDS = 10_000;
@@ -25,7 +27,8 @@ export function leastInBox(weights, rows, sums, low, high, slack) {
     if (column >= count) missed += Math.abs(table.right[row]);
   });
   if (missed > slack) return null;
-  for (let i = 0; i < size; i += 1) table.width[count + i] = 0; // what is left of a missed sum stays out of the way
+  // what is left of a missed sum stays out of the way
+  for (let i = 0; i < size; i += 1) table.width[count + i] = 0;
   const cost = [...weights, ...new Array(size).fill(0)];
   run(table, cost, count);
   for (let j = 0; j < count; j += 1) {
@@ -46,7 +49,11 @@ export function leastInBox(weights, rows, sums, low, high, slack) {
 
 /**
  * A table that measures every x from its lower limit, with one artificial column per row.
- * @param {number[][]} rows @param {number[]} sums @param {number[]} low @param {number[]} high @returns {[Table, number[]]}
+ * @param {number[][]} rows
+ * @param {number[]} sums
+ * @param {number[]} low
+ * @param {number[]} high
+ * @returns {[Table, number[]]}
  */
 function start(rows, sums, low, high) {
   const [count, size] = [low.length, rows.length];
@@ -69,7 +76,12 @@ function start(rows, sums, low, high) {
   return [{ rows: body, right, width, basis, upper: new Array(count + size).fill(false) }, signs];
 }
 
-/** Improve until no column of the first `count` lowers the cost. @param {Table} table @param {number[]} cost @param {number} count */
+/**
+ * Improve until no column of the first `count` lowers the cost.
+ * @param {Table} table
+ * @param {number[]} cost
+ * @param {number} count
+ */
 function run(table, cost, count) {
   for (let round = 0; round < ROUNDS; round += 1) {
     const column = entering(table, cost, count);
@@ -84,7 +96,8 @@ function entering(table, cost, count) {
   for (let j = 0; j < count; j += 1) {
     if (table.basis.includes(j) || table.width[j] <= 0) continue;
     let reduced = cost[j];
-    for (let row = 0; row < table.basis.length; row += 1) reduced -= cost[table.basis[row]] * table.rows[row][j];
+    for (let row = 0; row < table.basis.length; row += 1)
+      reduced -= cost[table.basis[row]] * table.rows[row][j];
     if (table.upper[j] ? reduced > TINY : reduced < -TINY) return j;
   }
   return -1;
@@ -99,13 +112,15 @@ function exchange(table, column) {
   for (let row = 0; row < table.basis.length; row += 1) {
     const rate = way * table.rows[row][column];
     if (Math.abs(rate) < TINY) continue;
-    let room = rate > 0 ? table.right[row] / rate : (table.width[table.basis[row]] - table.right[row]) / -rate;
+    let room =
+      rate > 0 ? table.right[row] / rate : (table.width[table.basis[row]] - table.right[row]) / -rate;
     room = room > 0 ? room : 0;
     if (room < step || (room === step && leaving >= 0 && table.basis[row] < table.basis[leaving])) {
       [step, leaving, toUpper] = [room, row, rate < 0];
     }
   }
-  for (let row = 0; row < table.basis.length; row += 1) table.right[row] -= way * step * table.rows[row][column];
+  for (let row = 0; row < table.basis.length; row += 1)
+    table.right[row] -= way * step * table.rows[row][column];
   if (leaving < 0) {
     table.upper[column] = !table.upper[column];
     return;
@@ -120,6 +135,7 @@ function exchange(table, column) {
   table.rows[leaving] = ours;
   for (let row = 0; row < table.basis.length; row += 1) {
     const factor = table.rows[row][column];
-    if (row !== leaving && factor !== 0) table.rows[row] = table.rows[row].map((a, k) => a - factor * ours[k]);
+    if (row !== leaving && factor !== 0)
+      table.rows[row] = table.rows[row].map((a, k) => a - factor * ours[k]);
   }
 }

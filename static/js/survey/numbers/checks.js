@@ -1,4 +1,7 @@
-/** One check that every argument of the section and flow modules passes. Twin of webapp/survey/numbers/checks.py. */
+/**
+ * One check that every argument of the section and flow modules passes. Twin of
+ * webapp/survey/numbers/checks.py.
+ */
 import { SurveyError } from '../errors.js';
 
 /**

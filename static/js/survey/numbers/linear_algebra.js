@@ -36,7 +36,12 @@ export function inverse(matrix) {
   const size = matrix.length;
   const scale = matrix.map((row, i) => (row[i] > 0 ? 1 / Math.sqrt(row[i]) : 1));
   const lower = cholesky(matrix.map((row, i) => row.map((value, j) => value * scale[i] * scale[j])));
-  const columns = matrix.map((_, j) => solveLower(lower, matrix.map((__, i) => (i === j ? 1 : 0))));
+  const columns = matrix.map((_, j) =>
+    solveLower(
+      lower,
+      matrix.map((__, i) => (i === j ? 1 : 0))
+    )
+  );
   const out = matrix.map(() => new Array(size).fill(0));
   for (let i = 0; i < size; i += 1) {
     for (let j = 0; j < size; j += 1) out[i][j] = dot(columns[i], columns[j]) * scale[i] * scale[j];

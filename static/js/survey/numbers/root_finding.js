@@ -1,4 +1,7 @@
-/** Where a rising function crosses zero: halving, then Chandrupatla's method. Twin of webapp/survey/numbers/root_finding.py. */
+/**
+ * Where a rising function crosses zero: halving, then Chandrupatla's method. Twin of
+ * webapp/survey/numbers/root_finding.py.
+ */
 
 const SAME = 4e-16;
 
@@ -39,6 +42,7 @@ function shareOf(newest, other, third, value, opposite, last) {
   const height = (value - opposite) / (last - opposite);
   if (height * height >= place || (1 - height) * (1 - height) >= 1 - place) return 0.5;
   const first = (value / (opposite - value)) * (last / (opposite - last));
-  const second = ((third - newest) / (other - newest)) * (value / (last - value)) * (opposite / (last - opposite));
+  const second =
+    ((third - newest) / (other - newest)) * (value / (last - value)) * (opposite / (last - opposite));
   return first + second;
 }

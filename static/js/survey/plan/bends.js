@@ -6,9 +6,15 @@ import { finite, spread } from '../numbers/finite.js';
 import { BEND, choiceLabel, onlyVertical, turnsAJoint } from './turns.js';
 
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint: boolean}} PlanBend */
+/**
+ * @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint:
+ *   boolean}} PlanBend
+ */
 /** @typedef {{id: string, chainage_m: number, sd_deg: number}} Loose */
-/** @typedef {{id: any, kind: 'bend' | 'joint', at: number | null, over_m: number | null, angle: number | null, side: number | null, slanting: boolean, sd: number}} Draft */
+/**
+ * @typedef {{id: any, kind: 'bend' | 'joint', at: number | null, over_m: number | null, angle: number | null,
+ *   side: number | null, slanting: boolean, sd: number}} Draft
+ */
 
 // a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 const SHARE = 2 / Math.PI;
@@ -17,7 +23,14 @@ const SHARE_SD = Math.sqrt(0.5 - 4 / (Math.PI * Math.PI));
 const RADIAN = Math.PI / 180;
 // of turns_to: which side, and whether it goes up or down as well
 /** @type {Object<string, [number, boolean]>} */
-const DIRECTIONS = { left: [-1, false], left_up: [-1, true], left_down: [-1, true], right: [1, false], right_up: [1, true], right_down: [1, true] };
+const DIRECTIONS = {
+  left: [-1, false],
+  left_up: [-1, true],
+  left_down: [-1, true],
+  right: [1, false],
+  right_up: [1, true],
+  right_down: [1, true]
+};
 const VERTICAL = ['up', 'down'];
 const UNREAD_DEG = { bend: 30, joint: 6 }; // an angle seen and not recorded; own working, no source
 const JOINT_SD_DEG = 1; // an angle at a joint is read to half of itself, never better than this
@@ -81,19 +94,36 @@ export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
   if (flat < 1e-12) return null;
   // sin2(turned/2) - sin2(rise/2) = flat sin2(plan/2), as a product so that nothing cancels
   const rise = second - first;
-  const square = Math.sin((turned + rise) / 2 * RADIAN) * Math.sin((turned - rise) / 2 * RADIAN) / flat;
+  const square = (Math.sin(((turned + rise) / 2) * RADIAN) * Math.sin(((turned - rise) / 2) * RADIAN)) / flat;
   if (square < 0) return null;
   return 2 * (Math.asin(Math.sqrt(Math.min(1, square))) / RADIAN);
 }
 
-/** An observation as a bend, if it is one in plan; side, angle and chainage may still be missing.
- * @param {Fields[]} rows @param {Fields} record @param {number} zeroM @param {number} scale @param {number} sd @param {number} index @returns {Draft | null} */
+/**
+ * An observation as a bend, if it is one in plan; side, angle and chainage may still be missing.
+ * @param {Fields[]} rows
+ * @param {Fields} record
+ * @param {number} zeroM
+ * @param {number} scale
+ * @param {number} sd
+ * @param {number} index
+ * @returns {Draft | null}
+ */
 function draftOf(rows, record, zeroM, scale, sd, index) {
   const { fields } = record;
   const row = findCode(rows, fields.code);
   if (row === null) return null;
   /** @type {Draft} */
-  const draft = { id: record.id ?? null, kind: 'bend', at: null, over_m: null, angle: fields.quantification_1 ?? null, side: null, slanting: false, sd };
+  const draft = {
+    id: record.id ?? null,
+    kind: 'bend',
+    at: null,
+    over_m: null,
+    angle: fields.quantification_1 ?? null,
+    side: null,
+    slanting: false,
+    sd
+  };
   if (turnsAJoint(row, fields)) {
     if (VERTICAL.includes(fields.turns_to)) return null;
     const [side, slanting] = DIRECTIONS[fields.turns_to ?? ''] ?? [null, false];
@@ -104,7 +134,11 @@ function draftOf(rows, record, zeroM, scale, sd, index) {
   } else return null;
   const counter = fields.counter_m ?? null;
   draft.at = counter === null ? null : chainageM(finite(counter, 'observations', index), zeroM, scale);
-  if (draft.angle !== null && !(finite(draft.angle, 'observations', index) >= 0 && draft.angle <= 180) && draft.kind === 'bend') {
+  if (
+    draft.angle !== null &&
+    !(finite(draft.angle, 'observations', index) >= 0 && draft.angle <= 180) &&
+    draft.kind === 'bend'
+  ) {
     throw new SurveyError('bend_angle_out_of_range', 'observations', index);
   }
   return draft;
@@ -133,9 +167,16 @@ function faultOf(draft) {
   return draft.side === null ? 'joint_without_direction' : null;
 }
 
-/** How far something may turn the line of which the angle, the side or the number of joints is not known. @param {Draft} draft @returns {number} */
+/**
+ * How far something may turn the line of which the angle, the side or the number of joints is not known.
+ * @param {Draft} draft
+ * @returns {number}
+ */
 function looseDeg(draft) {
-  const unread = draft.angle === null || !(draft.angle >= 0 && draft.angle <= 180) || (draft.kind === 'joint' && draft.angle > 90);
+  const unread =
+    draft.angle === null ||
+    !(draft.angle >= 0 && draft.angle <= 180) ||
+    (draft.kind === 'joint' && draft.angle > 90);
   const angle = unread ? UNREAD_DEG[draft.kind] : Number(draft.angle);
   const joints = draft.kind === 'joint' && draft.over_m ? 1 + Math.floor(draft.over_m / JOINT_EVERY_M) : 1;
   const turned = Math.min(180, angle * joints);
@@ -148,22 +189,40 @@ function readSd(kind, angle, sd) {
   return kind === 'bend' ? sd : Math.min(sd, Math.max(JOINT_SD_DEG, angle / 2));
 }
 
-/** @param {Draft} bend @param {import('./plan_reading.js').Reading[]} readings @param {number} readingSd @returns {PlanBend} */
+/**
+ * @param {Draft} bend
+ * @param {import('./plan_reading.js').Reading[]} readings
+ * @param {number} readingSd
+ * @returns {PlanBend}
+ */
 function signed(bend, readings, readingSd) {
   const turned = Number(bend.angle);
   const angle = Number(bend.side) * turned;
   const sd = readSd(bend.kind, turned, bend.sd);
-  const plain = { id: bend.id, chainage_m: Number(bend.at), deflection_deg: angle, sd_deg: sd, known: 'measured', joint: bend.kind === 'joint' };
+  const plain = {
+    id: bend.id,
+    chainage_m: Number(bend.at),
+    deflection_deg: angle,
+    sd_deg: sd,
+    known: 'measured',
+    joint: bend.kind === 'joint'
+  };
   if (!bend.slanting) return plain;
   const loose = SHARE_SD * turned;
   const least = Math.sqrt(sd * sd + loose * loose);
   const told = toldBy({ ...bend, sd }, readings, readingSd);
-  if (told !== null && told[1] < least) return { ...plain, deflection_deg: Number(bend.side) * told[0], sd_deg: told[1], known: 'computed' };
+  if (told !== null && told[1] < least)
+    return { ...plain, deflection_deg: Number(bend.side) * told[0], sd_deg: told[1], known: 'computed' };
   return { ...plain, deflection_deg: SHARE * angle, sd_deg: least, known: 'assumed' };
 }
 
-/** The deflection in plan and its spread, from the inclinations close to both sides.
- * @param {Draft} bend @param {import('./plan_reading.js').Reading[]} readings @param {number} readingSd @returns {[number, number] | null} */
+/**
+ * The deflection in plan and its spread, from the inclinations close to both sides.
+ * @param {Draft} bend
+ * @param {import('./plan_reading.js').Reading[]} readings
+ * @param {number} readingSd
+ * @returns {[number, number] | null}
+ */
 function toldBy(bend, readings, readingSd) {
   const [at, turned] = [Number(bend.at), Number(bend.angle)];
   const before = readings.findLast((one) => one.chainage_m <= at);
@@ -174,8 +233,8 @@ function toldBy(bend, readings, readingSd) {
   if (plan === null) return null;
   const scale = Math.cos(before.deg * RADIAN) * Math.cos(after.deg * RADIAN) * Math.sin(plan * RADIAN);
   if (scale < 1e-6) return null;
-  const byAngle = Math.sin(turned * RADIAN) / scale * bend.sd;
-  const byRise = Math.sin((after.deg - before.deg) * RADIAN) / scale * readingSd;
+  const byAngle = (Math.sin(turned * RADIAN) / scale) * bend.sd;
+  const byRise = (Math.sin((after.deg - before.deg) * RADIAN) / scale) * readingSd;
   return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
 

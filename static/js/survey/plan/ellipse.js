@@ -27,7 +27,11 @@ export function ellipse95(partsM) {
   let azimuth = theta / RADIAN;
   if (azimuth < 0) azimuth += 180;
   if (azimuth > 180 - 1e-9) azimuth = 0;
-  return { semi_major_m: Math.sqrt(along * CHI2_95), semi_minor_m: Math.sqrt(across * CHI2_95), azimuth_deg: azimuth };
+  return {
+    semi_major_m: Math.sqrt(along * CHI2_95),
+    semi_minor_m: Math.sqrt(across * CHI2_95),
+    azimuth_deg: azimuth
+  };
 }
 
 /** @param {Part[]} partsM @returns {[number, number, number]} */

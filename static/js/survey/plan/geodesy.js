@@ -16,15 +16,22 @@ const SETTLED = 1e-15; // change of the longitude on the sphere, in radians
 const KEEP = 1 - FLATTENING;
 const SEMI_MINOR_M = SEMI_MAJOR_M * KEEP;
 const THIRD = FLATTENING / (2 - FLATTENING);
-const SECOND_ECC2 = FLATTENING * (2 - FLATTENING) / (KEEP * KEEP);
+const SECOND_ECC2 = (FLATTENING * (2 - FLATTENING)) / (KEEP * KEEP);
 const RADIAN = Math.PI / 180;
 
-/** @param {number} latDeg @param {number} lonDeg @param {number} azimuthDeg @param {number} distanceM @returns {Place} */
+/**
+ * @param {number} latDeg
+ * @param {number} lonDeg
+ * @param {number} azimuthDeg
+ * @param {number} distanceM
+ * @returns {Place}
+ */
 export function direct(latDeg, lonDeg, azimuthDeg, distanceM) {
   const [lat, lon] = checked(latDeg, lonDeg, '');
   const alpha = finite(azimuthDeg, 'azimuth_deg') * RADIAN;
   const distance = finite(distanceM, 'distance_m');
-  if (!(distance >= 0 && distance <= FARTHEST_M)) throw new SurveyError('distance_out_of_range', 'distance_m');
+  if (!(distance >= 0 && distance <= FARTHEST_M))
+    throw new SurveyError('distance_out_of_range', 'distance_m');
   const [sinU, cosU] = reduced(lat);
   const [sinA, cosA] = [Math.sin(alpha), Math.cos(alpha)];
   const sin0 = sinA * cosU;
@@ -43,11 +50,17 @@ export function direct(latDeg, lonDeg, azimuthDeg, distanceM) {
   return {
     lat_deg: Math.atan2(sinU * cos + cosU * sin * cosA, flat) / RADIAN,
     lon_deg: halfTurn(lon + turn / RADIAN),
-    azimuth_deg: bearing([sin0, north]),
+    azimuth_deg: bearing([sin0, north])
   };
 }
 
-/** @param {number} fromLatDeg @param {number} fromLonDeg @param {number} toLatDeg @param {number} toLonDeg @returns {Line} */
+/**
+ * @param {number} fromLatDeg
+ * @param {number} fromLonDeg
+ * @param {number} toLatDeg
+ * @param {number} toLonDeg
+ * @returns {Line}
+ */
 export function inverse(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg) {
   const [lat1, lon1] = checked(fromLatDeg, fromLonDeg, 'from_');
   const [lat2, lon2] = checked(toLatDeg, toLonDeg, 'to_');
@@ -67,7 +80,8 @@ export function inverse(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg) {
     if (Math.abs(omega) > Math.PI) break;
     if (settled) {
       const line = onSphere(one, two, lean, omega);
-      const length = SEMI_MINOR_M * between(distanceSeries(line.eps), line.first, line.first + line.arc, line.arc);
+      const length =
+        SEMI_MINOR_M * between(distanceSeries(line.eps), line.first, line.first + line.arc, line.arc);
       return { distance_m: length, azimuth_from_deg: bearing(line.from), azimuth_to_deg: bearing(line.to) };
     }
   }
@@ -86,7 +100,13 @@ export function geodeticOfLocal(latDeg, lonDeg, eM, nM) {
   return direct(latDeg, lonDeg, Math.atan2(e, n) / RADIAN, distance);
 }
 
-/** @param {number} latDeg @param {number} lonDeg @param {number} toLatDeg @param {number} toLonDeg @returns {Local} */
+/**
+ * @param {number} latDeg
+ * @param {number} lonDeg
+ * @param {number} toLatDeg
+ * @param {number} toLonDeg
+ * @returns {Local}
+ */
 export function localOfGeodetic(latDeg, lonDeg, toLatDeg, toLonDeg) {
   const line = inverse(latDeg, lonDeg, toLatDeg, toLonDeg);
   const alpha = line.azimuth_from_deg * RADIAN;
@@ -123,7 +143,7 @@ function onSphere([sin1, cos1], [sin2, cos2], lean, omega) {
   const to = [cos1 * Math.sin(omega), lean - cos1 * sin2 * turn];
   const sinArc = Math.sqrt(from[0] * from[0] + from[1] * from[1]);
   const arc = Math.atan2(sinArc, sin1 * sin2 + cos1 * cos2 * Math.cos(omega));
-  const sin0 = sinArc > 0 ? cos1 * from[0] / sinArc : 0;
+  const sin0 = sinArc > 0 ? (cos1 * from[0]) / sinArc : 0;
   const eps = expansion(SECOND_ECC2 * Math.max(0, 1 - sin0 * sin0));
   const first = Math.atan2(sin1 * sinArc, cos1 * from[1]);
   return { from, to, first, arc, sin0, eps };

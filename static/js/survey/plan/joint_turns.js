@@ -1,4 +1,7 @@
-/** How far the unread angles of joints may move the points of a trace. Twin of webapp/survey/plan/joint_turns.py. */
+/**
+ * How far the unread angles of joints may move the points of a trace. Twin of
+ * webapp/survey/plan/joint_turns.py.
+ */
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 
@@ -31,7 +34,11 @@ export function jointParts(placesM, bearingsDeg, chainagesM, joints) {
 
 /**
  * How much nearer the points may lie because legs do not go quite where they point.
- * @param {number[]} bearingsDeg @param {number[]} chainagesM @param {number[]} turnSdsDeg @param {Joint[]} joints @returns {Part[]}
+ * @param {number[]} bearingsDeg
+ * @param {number[]} chainagesM
+ * @param {number[]} turnSdsDeg
+ * @param {Joint[]} joints
+ * @returns {Part[]}
  */
 export function shorteningParts(bearingsDeg, chainagesM, turnSdsDeg, joints) {
   let [variance, e, n, at] = [0, 0, 0, 0];
@@ -54,8 +61,14 @@ export function shorteningParts(bearingsDeg, chainagesM, turnSdsDeg, joints) {
   return parts;
 }
 
-/** The two causes of one leg; own are variances and offsets of its joints.
- * @param {Part[][]} parts @param {Part[]} places @param {number} leg @param {Part} ahead @param {Array<[number, number]>} own */
+/**
+ * The two causes of one leg; own are variances and offsets of its joints.
+ * @param {Part[][]} parts
+ * @param {Part[]} places
+ * @param {number} leg
+ * @param {Part} ahead
+ * @param {Array<[number, number]>} own
+ */
 function add(parts, places, leg, [sin, cos], own) {
   let [whole, moment, spreadM] = [0, 0, 0];
   for (const [weight, offset] of own) {
@@ -69,7 +82,10 @@ function add(parts, places, leg, [sin, cos], own) {
   const [e0, n0] = [places[leg][0] + centre * sin, places[leg][1] + centre * cos];
   for (const [k, [e, n]] of places.entries()) {
     const beyond = k > leg;
-    parts[k].push(beyond ? [(n - n0) * turn, -(e - e0) * turn] : [0, 0], beyond ? [-across * cos, across * sin] : [0, 0]);
+    parts[k].push(
+      beyond ? [(n - n0) * turn, -(e - e0) * turn] : [0, 0],
+      beyond ? [-across * cos, across * sin] : [0, 0]
+    );
   }
 }
 

@@ -7,10 +7,10 @@ const ECCENTRICITY = Math.sqrt(FLATTENING * (2 - FLATTENING));
 const N = FLATTENING / (2 - FLATTENING);
 const N2 = N * N;
 const KRUEGER = [
-  N / 2 - 2 * N2 / 3 + 5 * N * N2 / 16 + 41 * N2 * N2 / 180,
-  13 * N2 / 48 - 3 * N * N2 / 5 + 557 * N2 * N2 / 1440,
-  61 * N * N2 / 240 - 103 * N2 * N2 / 140,
-  49561 * N2 * N2 / 161280,
+  N / 2 - (2 * N2) / 3 + (5 * N * N2) / 16 + (41 * N2 * N2) / 180,
+  (13 * N2) / 48 - (3 * N * N2) / 5 + (557 * N2 * N2) / 1440,
+  (61 * N * N2) / 240 - (103 * N2 * N2) / 140,
+  (49561 * N2 * N2) / 161280
 ];
 const WIDEST_DEG = 45;
 const NORTHS = ['magnetic', 'true', 'grid'];
@@ -38,7 +38,7 @@ export function gridConvergence(latDeg, lonDeg, centralMeridianDeg) {
     p += double * a * Math.cos(double * xi) * Math.cosh(double * eta);
     q += double * a * Math.sin(double * xi) * Math.sinh(double * eta);
   });
-  const sphere = Math.atan(conformal / Math.sqrt(1 + conformal * conformal) * Math.tan(lam));
+  const sphere = Math.atan((conformal / Math.sqrt(1 + conformal * conformal)) * Math.tan(lam));
   return (sphere + Math.atan2(q, p)) / RADIAN;
 }
 
@@ -68,7 +68,12 @@ export function bearingSdDeg(sdDeg, declinationSdDeg) {
   return Math.sqrt(own * own + model * model);
 }
 
-/** @param {string} north @param {number | null} declinationDeg @param {number | null} convergenceDeg @returns {number} */
+/**
+ * @param {string} north
+ * @param {number | null} declinationDeg
+ * @param {number | null} convergenceDeg
+ * @returns {number}
+ */
 function eastOfTrue(north, declinationDeg, convergenceDeg) {
   if (north === 'magnetic') {
     if (declinationDeg === null) throw new SurveyError('declination_missing', 'declination_deg');

@@ -1,11 +1,18 @@
-/** The radius that holds a position 95 times in 100. Twin of webapp/survey/plan/position_accuracy.py, where the sources stand. */
+/**
+ * The radius that holds a position 95 times in 100. Twin of webapp/survey/plan/position_accuracy.py, where
+ * the sources stand.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { spread } from '../numbers/finite.js';
 
 export const PHONE_PCT = 63;
 export const OTHER_PCT = 95;
 
-/** How many times in 100 the stated radius holds the true place. @param {Object<string, any>} position @returns {number} */
+/**
+ * How many times in 100 the stated radius holds the true place.
+ * @param {Object<string, any>} position
+ * @returns {number}
+ */
 export function statedPct(position) {
   const stated = position.accuracy_pct ?? null;
   if (stated !== null) return numberBetween(stated, 1, 99.9, 'accuracy_pct', 'share_out_of_range');

@@ -1,4 +1,6 @@
-/** A position known at the far end: conditioning a trace on it. Twin of webapp/survey/plan/position_tie.py. */
+/**
+ * A position known at the far end: conditioning a trace on it. Twin of webapp/survey/plan/position_tie.py.
+ */
 import { SurveyError } from '../errors.js';
 
 /** @typedef {[number, number]} Part */

@@ -7,11 +7,18 @@ import { SurveyError } from '../errors.js';
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{end_counter_m: number | null, surveyed_m: number | null, surveyed_known: string, expected_m: number | null, remaining_m: number | null,
- *   far_check: ReturnType<typeof checkFarLength> | null}} RunExtent
+ * @typedef {{end_counter_m: number | null, surveyed_m: number | null, surveyed_known: string, expected_m:
+ *   number | null, remaining_m: number | null, far_check: ReturnType<typeof checkFarLength> | null}}
+ *   RunExtent
  */
 
-/** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {Instruments} tools @returns {RunExtent} */
+/**
+ * @param {Fields} run
+ * @param {Item[]} readings
+ * @param {Item[]} observations
+ * @param {Instruments} tools
+ * @returns {RunExtent}
+ */
 export function runExtent(run, readings, observations, tools) {
   const zeroM = run.counter_zero_m || 0;
   /** @type {number | null} */
@@ -41,6 +48,11 @@ export function runExtent(run, readings, observations, tools) {
     } else if (expectedM > surveyedM) remainingM = expectedM - surveyedM;
   }
   return {
-    end_counter_m: endM, surveyed_m: surveyedM, surveyed_known: known, expected_m: expectedM, remaining_m: remainingM, far_check: check,
+    end_counter_m: endM,
+    surveyed_m: surveyedM,
+    surveyed_known: known,
+    expected_m: expectedM,
+    remaining_m: remainingM,
+    far_check: check
   };
 }

@@ -1,4 +1,7 @@
-/** Where things lie along a trace: the far end, observations, an ellipse. Twin of webapp/survey/plan/run_places.py. */
+/**
+ * Where things lie along a trace: the far end, observations, an ellipse. Twin of
+ * webapp/survey/plan/run_places.py.
+ */
 import { chainageM } from '../instruments/counter.js';
 import { searchRadiusM } from './ellipse.js';
 import { finite } from '../numbers/finite.js';
@@ -13,12 +16,12 @@ import { placeAlong } from './trace.js';
 /** @typedef {import('./run_trace.js').RunTrace} RunTrace */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{distance_m: number, bearing_deg: number, north: string | null, radius_m: number, lat_deg: number | null,
- *   lon_deg: number | null}} FarEnd
+ * @typedef {{distance_m: number, bearing_deg: number, north: string | null, radius_m: number, lat_deg: number
+ *   | null, lon_deg: number | null}} FarEnd
  */
 /**
- * @typedef {{id: string, chainage_m: number, plan_m: number, e_m: number, n_m: number, lat_deg: number | null,
- *   lon_deg: number | null}} PlacedItem
+ * @typedef {{id: string, chainage_m: number, plan_m: number, e_m: number, n_m: number, lat_deg: number |
+ *   null, lon_deg: number | null}} PlacedItem
  */
 
 const CORNERS = 48;
@@ -28,25 +31,37 @@ export function farEnd(found) {
   if (found.trace === null) return null;
   const [start, end] = [found.trace.points[0], found.trace.points[found.trace.points.length - 1]];
   const [e, n] = [end.e_m - start.e_m, end.n_m - start.n_m];
-  const turn = Math.atan2(e, n) * 180 / Math.PI;
+  const turn = (Math.atan2(e, n) * 180) / Math.PI;
   const place = found.places ? found.places[found.places.length - 1] : null;
   return {
-    distance_m: Math.sqrt(e * e + n * n), bearing_deg: turn < 0 ? turn + 360 : turn, north: found.north,
+    distance_m: Math.sqrt(e * e + n * n),
+    bearing_deg: turn < 0 ? turn + 360 : turn,
+    north: found.north,
     radius_m: searchRadiusM(end.ellipse.semi_major_m, 0),
-    lat_deg: place === null ? null : place.lat_deg, lon_deg: place === null ? null : place.lon_deg,
+    lat_deg: place === null ? null : place.lat_deg,
+    lon_deg: place === null ? null : place.lon_deg
   };
 }
 
 /**
- * @param {Item[]} items @param {Fields} run @param {Item[]} nodes @param {Item[]} readings @param {Instruments} tools
- * @param {RunTrace} found @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] as for `runTrace` @returns {PlacedItem[]}
+ * @param {Item[]} items
+ * @param {Fields} run
+ * @param {Item[]} nodes
+ * @param {Item[]} readings
+ * @param {Instruments} tools
+ * @param {RunTrace} found
+ * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] as for `runTrace`
+ * @returns {PlacedItem[]}
  */
 export function placesAlong(items, run, nodes, readings, tools, found, settled = {}) {
   if (found.trace === null) return [];
   const zeroM = run.counter_zero_m || 0;
   const read = placedReadings(readings, zeroM, tools.scale)[0];
   const known = read.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
-  const there = settledAt(read.map(([, id]) => id), settled);
+  const there = settledAt(
+    read.map(([, id]) => id),
+    settled
+  );
   const start = found.places ? startOf(nodes, run.start_node_id) : null;
   const last = found.trace.points[found.trace.points.length - 1].chainage_m;
   /** @type {PlacedItem[]} */
@@ -60,22 +75,32 @@ export function placesAlong(items, run, nodes, readings, tools, found, settled =
     const [e, n] = placeAlong(found.trace, middle < last ? middle : last);
     const ground = start === null ? null : geodeticOfLocal(start.lat_deg, start.lon_deg, e, n);
     placed.push({
-      id: one.id, chainage_m: where, plan_m: middle, e_m: e, n_m: n,
-      lat_deg: ground === null ? null : ground.lat_deg, lon_deg: ground === null ? null : ground.lon_deg,
+      id: one.id,
+      chainage_m: where,
+      plan_m: middle,
+      e_m: e,
+      n_m: n,
+      lat_deg: ground === null ? null : ground.lat_deg,
+      lon_deg: ground === null ? null : ground.lon_deg
     });
   }
   return placed;
 }
 
-/** @param {number} semiMajorM @param {number} semiMinorM @param {number} azimuthDeg @returns {Array<[number, number]>} */
+/**
+ * @param {number} semiMajorM
+ * @param {number} semiMinorM
+ * @param {number} azimuthDeg
+ * @returns {Array<[number, number]>}
+ */
 export function ellipseOutline(semiMajorM, semiMinorM, azimuthDeg) {
   const [major, minor] = [finite(semiMajorM, 'semi_major_m'), finite(semiMinorM, 'semi_minor_m')];
-  const theta = finite(azimuthDeg, 'azimuth_deg') * Math.PI / 180;
+  const theta = (finite(azimuthDeg, 'azimuth_deg') * Math.PI) / 180;
   const [sin, cos] = [Math.sin(theta), Math.cos(theta)];
   /** @type {Array<[number, number]>} */
   const outline = [];
   for (let k = 0; k < CORNERS; k += 1) {
-    const turn = 2 * Math.PI * k / CORNERS;
+    const turn = (2 * Math.PI * k) / CORNERS;
     const [along, across] = [major * Math.cos(turn), minor * Math.sin(turn)];
     outline.push([along * sin - across * cos, along * cos + across * sin]);
   }

@@ -14,25 +14,45 @@ import { ASSUMED, basisOf, declinationUsed, positionUsed } from './trace_basis.j
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number | null,
- *   bearing_known: string | null, bearing_read_sd_deg: number | null, declination: import('./trace_basis.js').DeclinationUsed | null,
- *   start_radius_m: number, start_known: string, start: import('./trace_basis.js').PositionUsed | null, length_m: number,
- *   plan_low_m: number | null, plan_high_m: number | null, plan_known: string | null, bends: any[],
- *   left_out: Array<{id: string, code: string}>, loose: import('./bends.js').Loose[], joints: import('./joints.js').JointLength[],
- *   tied: boolean, tie: import('./trace_basis.js').PositionUsed | null, trace: import('./trace.js').Trace | null, places: Array<{lat_deg: number, lon_deg: number}> | null}} RunTrace
+ * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number |
+ *   null, bearing_known: string | null, bearing_read_sd_deg: number | null, declination:
+ *   import('./trace_basis.js').DeclinationUsed | null, start_radius_m: number, start_known: string, start:
+ *   import('./trace_basis.js').PositionUsed | null, length_m: number, plan_low_m: number | null, plan_high_m:
+ *   number | null, plan_known: string | null, bends: any[], left_out: Array<{id: string, code: string}>,
+ *   loose: import('./bends.js').Loose[], joints: import('./joints.js').JointLength[], tied: boolean, tie:
+ *   import('./trace_basis.js').PositionUsed | null, trace: import('./trace.js').Trace | null, places:
+ *   Array<{lat_deg: number, lon_deg: number}> | null}} RunTrace
  */
 
 const RADIUS_TO_SD = Math.sqrt(-2 * Math.log(0.05)); // 95 % radius over the standard deviation of an axis
 const NO_BASIS = basisOf({}, [], []);
 
 /**
- * @param {Fields} run @param {Item[]} nodes @param {Item[]} readings @param {Item[]} observations @param {Fields[]} codeRows
- * @param {Instruments} tools @param {number | null} declinationDeg @param {number | null} convergenceDeg
- * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] what the ties tell of readings beyond the range
+ * @param {Fields} run
+ * @param {Item[]} nodes
+ * @param {Item[]} readings
+ * @param {Item[]} observations
+ * @param {Fields[]} codeRows
+ * @param {Instruments} tools
+ * @param {number | null} declinationDeg
+ * @param {number | null} convergenceDeg
+ * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] what the ties tell of
+ *   readings beyond the range
  * @param {import('./trace_basis.js').TraceBasis} [basis]
  * @returns {RunTrace}
  */
-export function runTrace(run, nodes, readings, observations, codeRows, tools, declinationDeg, convergenceDeg, settled = {}, basis = NO_BASIS) {
+export function runTrace(
+  run,
+  nodes,
+  readings,
+  observations,
+  codeRows,
+  tools,
+  declinationDeg,
+  convergenceDeg,
+  settled = {},
+  basis = NO_BASIS
+) {
   const zeroM = run.counter_zero_m || 0;
   const lengthM = lengthOf(run, readings, observations, zeroM, tools.scale);
   const bearing = run.start_bearing ?? null;
@@ -41,18 +61,26 @@ export function runTrace(run, nodes, readings, observations, codeRows, tools, de
   if (bearing === null || lengthM <= 0) return found;
   const placed = placedReadings(readings, zeroM, tools.scale)[0];
   const known = placed.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
-  const there = settledAt(placed.map(([, id]) => id), settled);
+  const there = settledAt(
+    placed.map(([, id]) => id),
+    settled
+  );
   const bends = bendsOf(codeRows, observations, zeroM, tools.scale, ASSUMED.bend_sd_deg, known, tools.sd_deg);
   /** @param {any} b */
   const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
   const inside = bends.bends.filter(isInside);
   found.left_out = [
     ...bends.left_out,
-    ...bends.bends.filter((b) => !isInside(b)).map((b) => ({ id: b.id, code: 'bend_outside_run' })),
+    ...bends.bends.filter((b) => !isInside(b)).map((b) => ({ id: b.id, code: 'bend_outside_run' }))
   ];
   found.loose = bends.loose.filter(isInside);
   const seenM = [...inside, ...found.loose].map((b) => b.chainage_m);
-  const unread = jointsAlong(basis.stretches, { zero_m: zeroM, scale: tools.scale, length_m: lengthM }, basis.joint_rows, seenM);
+  const unread = jointsAlong(
+    basis.stretches,
+    { zero_m: zeroM, scale: tools.scale, length_m: lengthM },
+    basis.joint_rows,
+    seenM
+  );
   found.joints = unread.lengths;
   const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, tools.limit_deg, there);
   const middles = plans.map((p) => (p.low_m + p.high_m) / 2);
@@ -64,12 +92,21 @@ export function runTrace(run, nodes, readings, observations, codeRows, tools, de
   const marks = [[0, 0], ...plans.map((p, i) => /** @type {Mark} */ ([p.chainage_m, middles[i]]))];
   const trace = tracePlan(
     {
-      e_m: 0, n_m: 0, sd_m: found.start_radius_m / RADIUS_TO_SD,
-      bearing_deg: Number(found.bearing_deg), bearing_sd_deg: Number(found.bearing_sd_deg),
+      e_m: 0,
+      n_m: 0,
+      sd_m: found.start_radius_m / RADIUS_TO_SD,
+      bearing_deg: Number(found.bearing_deg),
+      bearing_sd_deg: Number(found.bearing_sd_deg)
     },
     inside.map((b, i) => ({ chainage_m: middles[i], deflection_deg: b.deflection_deg, sd_deg: b.sd_deg })),
-    middles[middles.length - 1], tools.scale_sd, (whole.high_m - whole.low_m) / Math.sqrt(12), tie,
-    onPlan([...unread.joints, ...found.loose.map(({ chainage_m, sd_deg }) => ({ chainage_m, sd_deg }))], marks),
+    middles[middles.length - 1],
+    tools.scale_sd,
+    (whole.high_m - whole.low_m) / Math.sqrt(12),
+    tie,
+    onPlan(
+      [...unread.joints, ...found.loose.map(({ chainage_m, sd_deg }) => ({ chainage_m, sd_deg }))],
+      marks
+    )
   );
   found.trace = trace;
   if (start !== null && found.north === 'true') {
@@ -83,21 +120,35 @@ export function runTrace(run, nodes, readings, observations, codeRows, tools, de
 
 /** @typedef {[number, number]} Mark along the pipe, on plan */
 
-/** Joints at their plan distance, evenly between the marks. @param {import('./joints.js').Joint[]} joints @param {Mark[]} marks */
+/**
+ * Joints at their plan distance, evenly between the marks.
+ * @param {import('./joints.js').Joint[]} joints
+ * @param {Mark[]} marks
+ */
 function onPlan(joints, marks) {
   let leg = 1;
-  return [...joints].sort((a, b) => a.chainage_m - b.chainage_m).map((joint) => {
-    while (leg < marks.length - 1 && joint.chainage_m > marks[leg][0]) leg += 1;
-    const [[c0, p0], [c1, p1]] = [marks[leg - 1], marks[leg]];
-    const share = c1 > c0 ? (joint.chainage_m - c0) / (c1 - c0) : 0;
-    return { chainage_m: Math.min(p1, p0 + Math.max(0, share) * (p1 - p0)), sd_deg: joint.sd_deg };
-  });
+  return [...joints]
+    .sort((a, b) => a.chainage_m - b.chainage_m)
+    .map((joint) => {
+      while (leg < marks.length - 1 && joint.chainage_m > marks[leg][0]) leg += 1;
+      const [[c0, p0], [c1, p1]] = [marks[leg - 1], marks[leg]];
+      const share = c1 > c0 ? (joint.chainage_m - c0) / (c1 - c0) : 0;
+      return { chainage_m: Math.min(p1, p0 + Math.max(0, share) * (p1 - p0)), sd_deg: joint.sd_deg };
+    });
 }
 
-/** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {number} zeroM @param {number} scale @returns {number} */
+/**
+ * @param {Fields} run
+ * @param {Item[]} readings
+ * @param {Item[]} observations
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {number}
+ */
 function lengthOf(run, readings, observations, zeroM, scale) {
   const endM = run.end_counter_m ?? null;
-  const counters = endM !== null ? [endM] : [...readings, ...observations].map((r) => r.fields.counter_m ?? null);
+  const counters =
+    endM !== null ? [endM] : [...readings, ...observations].map((r) => r.fields.counter_m ?? null);
   let longest = 0;
   for (const c of counters) if (c !== null) longest = Math.max(longest, chainageM(c, zeroM, scale));
   return longest;
@@ -108,15 +159,40 @@ function position(nodes, nodeId) {
   return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
 }
 
-/** Which north the trace refers to, how well its start is known, and what is missing.
- * @param {Fields | null} bearing @param {Fields | null} start @param {number} lengthM
- * @param {[number | null, number | null]} turns declination, convergence @param {import('./trace_basis.js').TraceBasis} basis @returns {RunTrace} */
+/**
+ * Which north the trace refers to, how well its start is known, and what is missing.
+ * @param {Fields | null} bearing
+ * @param {Fields | null} start
+ * @param {number} lengthM
+ * @param {[number | null, number | null]} turns declination, convergence
+ * @param {import('./trace_basis.js').TraceBasis} basis
+ * @returns {RunTrace}
+ */
 function frame(bearing, start, lengthM, turns, basis) {
   /** @type {RunTrace} */
   const found = {
-    missing: [], north: null, bearing_deg: null, bearing_sd_deg: null, bearing_known: null, bearing_read_sd_deg: null, declination: null,
-    start_radius_m: 0, start_known: 'unknown', start: null, length_m: lengthM, plan_low_m: null, plan_high_m: null, plan_known: null,
-    bends: [], left_out: [], loose: [], joints: [], tied: false, tie: null, trace: null, places: null,
+    missing: [],
+    north: null,
+    bearing_deg: null,
+    bearing_sd_deg: null,
+    bearing_known: null,
+    bearing_read_sd_deg: null,
+    declination: null,
+    start_radius_m: 0,
+    start_known: 'unknown',
+    start: null,
+    length_m: lengthM,
+    plan_low_m: null,
+    plan_high_m: null,
+    plan_known: null,
+    bends: [],
+    left_out: [],
+    loose: [],
+    joints: [],
+    tied: false,
+    tie: null,
+    trace: null,
+    places: null
   };
   if (bearing === null) found.missing.push('start_bearing');
   if (lengthM <= 0) found.missing.push('length');
@@ -140,14 +216,25 @@ function frame(bearing, start, lengthM, turns, basis) {
     north = 'true';
   }
   return Object.assign(found, {
-    north, bearing_deg: turned, bearing_sd_deg: wholeSd, bearing_read_sd_deg: readSd, bearing_known: (bearing.sd_deg ?? null) === null ? 'assumed' : 'measured',
+    north,
+    bearing_deg: turned,
+    bearing_sd_deg: wholeSd,
+    bearing_read_sd_deg: readSd,
+    bearing_known: (bearing.sd_deg ?? null) === null ? 'assumed' : 'measured'
   });
 }
 
-/** @param {Fields} run @param {Item[]} nodes @param {Fields | null} start @param {RunTrace} found @returns {import('./trace.js').EndTie | null} */
+/**
+ * @param {Fields} run
+ * @param {Item[]} nodes
+ * @param {Fields | null} start
+ * @param {RunTrace} found
+ * @returns {import('./trace.js').EndTie | null}
+ */
 function endTie(run, nodes, start, found) {
   const far = position(nodes, run.finish_node_id);
-  if (far === null || start === null || run.end_reason !== 'node_reached' || found.north !== 'true') return null;
+  if (far === null || start === null || run.end_reason !== 'node_reached' || found.north !== 'true')
+    return null;
   const local = localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg);
   found.tied = true;
   found.tie = positionUsed(far);

@@ -15,14 +15,14 @@ export function fallOnPlanM(lengthM, oneIn) {
 export function riseAlongM(lengthM, deg) {
   check(lengthM, deg, 'deg');
   if (Math.abs(deg) > 90) throw new SurveyError('inclination_beyond_vertical', 'deg');
-  return lengthM * Math.sin(deg * Math.PI / 180);
+  return lengthM * Math.sin((deg * Math.PI) / 180);
 }
 
 /** @param {number} riseM @param {number} planM @returns {[number, number]} */
 export function slopeOf(riseM, planM) {
   check(planM, riseM, 'rise_m');
   if (riseM === 0 && planM === 0) throw new SurveyError('length_not_positive', 'plan_m');
-  return [Math.sqrt(riseM * riseM + planM * planM), Math.atan2(riseM, planM) * 180 / Math.PI];
+  return [Math.sqrt(riseM * riseM + planM * planM), (Math.atan2(riseM, planM) * 180) / Math.PI];
 }
 
 /** @param {number} lengthM @param {number} value @param {string} name */

@@ -11,7 +11,10 @@ import { gain, root, solved, whitened } from './position_tie.js';
 /** @typedef {{e_m: number, n_m: number, sd_m: number, bearing_deg: number, bearing_sd_deg: number}} Start */
 /** @typedef {{chainage_m: number, deflection_deg: number, sd_deg: number}} Bend */
 /** @typedef {{e_m: number, n_m: number, sd_m: number}} EndTie */
-/** @typedef {{chainage_m: number, e_m: number, n_m: number, cov_m2: [number, number, number], ellipse: Ellipse}} Point */
+/**
+ * @typedef {{chainage_m: number, e_m: number, n_m: number, cov_m2: [number, number, number], ellipse:
+ *   Ellipse}} Point
+ */
 /**
  * @typedef {Object} Trace
  * @property {Point[]} points
@@ -45,7 +48,12 @@ export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null, jo
   let parts = places.map((_, k) => partsOf(k, places, bearings, start, bends, scaleSd, legSdM));
   if (joints !== null) {
     const turns = jointParts(places, bearings, chainages, joints);
-    const nearer = shorteningParts(bearings, chainages, [start.bearing_sd_deg, ...bends.map((b) => b.sd_deg)], joints);
+    const nearer = shorteningParts(
+      bearings,
+      chainages,
+      [start.bearing_sd_deg, ...bends.map((b) => b.sd_deg)],
+      joints
+    );
     parts = parts.map((own, k) => [...own, ...turns[k], nearer[k]]);
   }
   if (tie !== null) return tied(chainages, places, parts, bearings, { start, bends, scaleSd }, tie);
@@ -58,7 +66,7 @@ export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null, jo
     start_correction_m: null,
     bearing_correction_deg: null,
     bend_corrections_deg: [],
-    scale_correction: null,
+    scale_correction: null
   };
 }
 
@@ -83,7 +91,14 @@ export function walkThisWay(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg) {
   return inverse(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg);
 }
 
-/** @param {Start} start @param {Bend[]} bends @param {number} lengthM @param {number} scaleSd @param {number} legSdM @param {EndTie | null} tie */
+/**
+ * @param {Start} start
+ * @param {Bend[]} bends
+ * @param {number} lengthM
+ * @param {number} scaleSd
+ * @param {number} legSdM
+ * @param {EndTie | null} tie
+ */
 function check(start, bends, lengthM, scaleSd, legSdM, tie) {
   for (const value of [start.e_m, start.n_m, start.bearing_deg]) finite(value, 'start');
   for (const value of [start.sd_m, start.bearing_sd_deg]) spread(value, 'start');
@@ -106,7 +121,12 @@ function check(start, bends, lengthM, scaleSd, legSdM, tie) {
   }
 }
 
-/** Positions at start, bends and end, and the bearing of each leg. @param {Start} start @param {Bend[]} bends @param {number[]} chainages */
+/**
+ * Positions at start, bends and end, and the bearing of each leg.
+ * @param {Start} start
+ * @param {Bend[]} bends
+ * @param {number[]} chainages
+ */
 function reckon(start, bends, chainages) {
   let [bearing, e, n] = [start.bearing_deg, start.e_m, start.n_m];
   /** @type {Part[]} */
@@ -127,14 +147,24 @@ function reckon(start, bends, chainages) {
 
 /**
  * Shift of point k by one sd of each cause: start e, start n, bearing, bends, scale, legs.
- * @param {number} k @param {Part[]} places @param {number[]} bearings @param {Start} start @param {Bend[]} bends
- * @param {number} scaleSd @param {number} legSdM @returns {Part[]}
+ * @param {number} k
+ * @param {Part[]} places
+ * @param {number[]} bearings
+ * @param {Start} start
+ * @param {Bend[]} bends
+ * @param {number} scaleSd
+ * @param {number} legSdM
+ * @returns {Part[]}
  */
 function partsOf(k, places, bearings, start, bends, scaleSd, legSdM) {
   const [[e, n], [e0, n0]] = [places[k], places[0]];
   const turn = start.bearing_sd_deg * RADIAN;
   /** @type {Part[]} */
-  const parts = [[start.sd_m, 0], [0, start.sd_m], [(n - n0) * turn, -(e - e0) * turn]];
+  const parts = [
+    [start.sd_m, 0],
+    [0, start.sd_m],
+    [(n - n0) * turn, -(e - e0) * turn]
+  ];
   for (const [j, bend] of bends.entries()) {
     const swing = bend.sd_deg * RADIAN;
     const [eb, nb] = places[j + 1];
@@ -184,7 +214,7 @@ function tied(chainages, places, parts, bearings, { start, bends, scaleSd }, tie
     start_correction_m: [start.sd_m * moved[0], start.sd_m * moved[1]],
     bearing_correction_deg: start.bearing_sd_deg * moved[2],
     bend_corrections_deg: bends.map((bend, j) => bend.sd_deg * moved[3 + j]),
-    scale_correction: scaleSd * moved[3 + bends.length],
+    scale_correction: scaleSd * moved[3 + bends.length]
   };
 }
 

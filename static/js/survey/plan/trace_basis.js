@@ -1,13 +1,29 @@
-/** What a trace rests on besides the records of its run. Twin of webapp/survey/plan/trace_basis.py, where the sources stand. */
+/**
+ * What a trace rests on besides the records of its run. Twin of webapp/survey/plan/trace_basis.py, where the
+ * sources stand.
+ */
 import { radius95M, statedPct } from './position_accuracy.js';
 
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {{declination_sd_deg: number | null, declination_known: string | null, declination_model: string | null,
- *   stretches: Array<{fields: Fields}>, joint_rows: Fields[]}} TraceBasis */
-/** @typedef {{deg: number, sd_deg: number, sd_known: string, known: string, model: string}} DeclinationUsed */
-/** @typedef {{radius_m: number, known: string, stated_m: number | null, stated_pct: number | null, source: string}} PositionUsed */
+/**
+ * @typedef {{declination_sd_deg: number | null, declination_known: string | null, declination_model: string |
+ *   null, stretches: Array<{fields: Fields}>, joint_rows: Fields[]}} TraceBasis
+ */
+/**
+ * @typedef {{deg: number, sd_deg: number, sd_known: string, known: string, model: string}} DeclinationUsed
+ */
+/**
+ * @typedef {{radius_m: number, known: string, stated_m: number | null, stated_pct: number | null, source:
+ *   string}} PositionUsed
+ */
 
-export const ASSUMED = { bearing_sd_deg: 5, bend_sd_deg: 5, position_radius_m: 10, declination_sd_deg: 1, model_sd_deg: 0.7 };
+export const ASSUMED = {
+  bearing_sd_deg: 5,
+  bend_sd_deg: 5,
+  position_radius_m: 10,
+  declination_sd_deg: 1,
+  model_sd_deg: 0.7
+};
 
 /** @param {number} declinationDeg @param {TraceBasis} basis @returns {DeclinationUsed} */
 export function declinationUsed(declinationDeg, basis) {
@@ -15,8 +31,11 @@ export function declinationUsed(declinationDeg, basis) {
   const byModel = known === 'model';
   const sd = basis.declination_sd_deg ?? null;
   return {
-    deg: declinationDeg, sd_deg: sd ?? ASSUMED[byModel ? 'model_sd_deg' : 'declination_sd_deg'],
-    sd_known: sd === null ? 'assumed' : byModel ? 'computed' : 'measured', known, model: basis.declination_model || '',
+    deg: declinationDeg,
+    sd_deg: sd ?? ASSUMED[byModel ? 'model_sd_deg' : 'declination_sd_deg'],
+    sd_known: sd === null ? 'assumed' : byModel ? 'computed' : 'measured',
+    known,
+    model: basis.declination_model || ''
   };
 }
 
@@ -24,14 +43,35 @@ export function declinationUsed(declinationDeg, basis) {
 export function positionUsed(position) {
   const radius = radius95M(position);
   const source = position.source || '';
-  if (radius === null) return { radius_m: ASSUMED.position_radius_m, known: 'assumed', stated_m: null, stated_pct: null, source };
-  return { radius_m: radius, known: 'measured', stated_m: position.accuracy_m, stated_pct: statedPct(position), source };
+  if (radius === null)
+    return {
+      radius_m: ASSUMED.position_radius_m,
+      known: 'assumed',
+      stated_m: null,
+      stated_pct: null,
+      source
+    };
+  return {
+    radius_m: radius,
+    known: 'measured',
+    stated_m: position.accuracy_m,
+    stated_pct: statedPct(position),
+    source
+  };
 }
 
-/** @param {Fields} job @param {Array<{fields: Fields}>} stretches @param {Fields[]} jointRows @returns {TraceBasis} */
+/**
+ * @param {Fields} job
+ * @param {Array<{fields: Fields}>} stretches
+ * @param {Fields[]} jointRows
+ * @returns {TraceBasis}
+ */
 export function basisOf(job, stretches, jointRows) {
   return {
-    declination_sd_deg: job.declination_sd_deg ?? null, declination_known: job.declination_known ?? null,
-    declination_model: job.declination_model ?? null, stretches, joint_rows: jointRows,
+    declination_sd_deg: job.declination_sd_deg ?? null,
+    declination_known: job.declination_known ?? null,
+    declination_model: job.declination_model ?? null,
+    stretches,
+    joint_rows: jointRows
   };
 }

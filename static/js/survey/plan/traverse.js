@@ -13,12 +13,19 @@ export function deadReckoningLeg(courseDeg, distanceM) {
   return { latitude_m: distance * Math.cos(course), departure_m: distance * Math.sin(course) };
 }
 
-/** @param {number[]} azimuthDeg @param {number[]} lengthM @param {number} startNorthingM @param {number} startEastingM */
+/**
+ * @param {number[]} azimuthDeg
+ * @param {number[]} lengthM
+ * @param {number} startNorthingM
+ * @param {number} startEastingM
+ */
 export function traverseBowditch(azimuthDeg, lengthM, startNorthingM, startEastingM) {
-  if (!azimuthDeg.length || azimuthDeg.length !== lengthM.length) throw new SurveyError('length_mismatch', 'length_m');
+  if (!azimuthDeg.length || azimuthDeg.length !== lengthM.length)
+    throw new SurveyError('length_mismatch', 'length_m');
   const legs = azimuthDeg.map((azimuth, index) => {
     finite(azimuth, 'azimuth_deg', index);
-    if (finite(lengthM[index], 'length_m', index) <= 0) throw new SurveyError('length_not_positive', 'length_m', index);
+    if (finite(lengthM[index], 'length_m', index) <= 0)
+      throw new SurveyError('length_not_positive', 'length_m', index);
     return deadReckoningLeg(azimuth, lengthM[index]);
   });
   let [north, east, total] = [0, 0, 0];
@@ -30,7 +37,7 @@ export function traverseBowditch(azimuthDeg, lengthM, startNorthingM, startEasti
   const linear = Math.sqrt(north * north + east * east);
   const adjusted = legs.map((leg, i) => ({
     latitude_m: leg.latitude_m - north * (lengthM[i] / total),
-    departure_m: leg.departure_m - east * (lengthM[i] / total),
+    departure_m: leg.departure_m - east * (lengthM[i] / total)
   }));
   const stations = stationsOf(adjusted, startNorthingM, startEastingM);
   return {
@@ -45,11 +52,16 @@ export function traverseBowditch(azimuthDeg, lengthM, startNorthingM, startEasti
     adjusted_length_m: adjusted.map(lengthOf),
     adjusted_azimuth_deg: adjusted.map(azimuthOf),
     northing_m: stations.map(([n]) => n),
-    easting_m: stations.map(([, e]) => e),
+    easting_m: stations.map(([, e]) => e)
   };
 }
 
-/** @param {Leg[]} legs @param {number} startNorthingM @param {number} startEastingM @returns {Array<[number, number]>} */
+/**
+ * @param {Leg[]} legs
+ * @param {number} startNorthingM
+ * @param {number} startEastingM
+ * @returns {Array<[number, number]>}
+ */
 function stationsOf(legs, startNorthingM, startEastingM) {
   let n = finite(startNorthingM, 'start_northing_m');
   let e = finite(startEastingM, 'start_easting_m');

@@ -5,12 +5,22 @@ import { findCode } from '../coding/codes.js';
 
 export const BEND = 'BCC';
 
-/** Is it a joint at an angle, so that it is asked which way it turns? @param {Fields | null} row @param {Fields} fields @returns {boolean} */
+/**
+ * Is it a joint at an angle, so that it is asked which way it turns?
+ * @param {Fields | null} row
+ * @param {Fields} fields
+ * @returns {boolean}
+ */
 export function turnsAJoint(row, fields) {
   return Boolean(row) && (row?.direction_with ?? []).includes(fields.characterisation_1 ?? null);
 }
 
-/** What an observation of a bend or of a joint at an angle does not say of the turn. @param {Fields[]} rows @param {Fields} fields @returns {string[]} */
+/**
+ * What an observation of a bend or of a joint at an angle does not say of the turn.
+ * @param {Fields[]} rows
+ * @param {Fields} fields
+ * @returns {string[]}
+ */
 export function turnLacks(rows, fields) {
   const row = findCode(rows, fields.code || '');
   /** @type {string[]} */
@@ -26,7 +36,9 @@ export function turnLacks(rows, fields) {
 
 /** @param {Fields} row @param {Fields} fields @returns {boolean} */
 export function onlyVertical(row, fields) {
-  return !fields.characterisation_1 && Boolean(choiceLabel(row, 'characterisation_2', fields.characterisation_2));
+  return (
+    !fields.characterisation_1 && Boolean(choiceLabel(row, 'characterisation_2', fields.characterisation_2))
+  );
 }
 
 /** @param {Fields} row @param {string} field @param {any} value @returns {string} */

@@ -1,4 +1,7 @@
-/** What is known of a file of readings and what has to be asked. Twin of webapp/survey/readings_file/csv_choices.py. */
+/**
+ * What is known of a file of readings and what has to be asked. Twin of
+ * webapp/survey/readings_file/csv_choices.py.
+ */
 import { fitColumns, LOOKED_AT } from './csv_fit.js';
 import { countMarks, findDecimal, groupingOf, plainCell } from './csv_numbers.js';
 import { SurveyError } from '../errors.js';
@@ -8,19 +11,33 @@ import { SurveyError } from '../errors.js';
 /** @typedef {import('./csv_fit.js').CsvFits} CsvFits */
 /** @typedef {import('./csv_numbers.js').CsvMarks} CsvMarks */
 /**
- * @typedef {{counter_column?: number | null, inclination_column?: number | null, remark_column?: number | null,
- *   counter_unit?: string | null, inclination_unit?: string | null, plus?: string | null, decimal?: string | null,
- *   zero_m?: number | null, remembered?: Object<string, any> | null}} CsvChoices
+ * @typedef {{counter_column?: number | null, inclination_column?: number | null, remark_column?: number |
+ *   null, counter_unit?: string | null, inclination_unit?: string | null, plus?: string | null, decimal?:
+ *   string | null, zero_m?: number | null, remembered?: Object<string, any> | null}} CsvChoices
  */
 /**
- * @typedef {{choices: any, known: Object<string, string>, asks: string[], may_be: Object<string, number[]>, grouping: string}} CsvSettled
+ * @typedef {{choices: any, known: Object<string, string>, asks: string[], may_be: Object<string, number[]>,
+ *   grouping: string}} CsvSettled
  */
 
 const BARE = /^[+-]? *[0-9.,]+$/;
-/** @type {Array<['counter_column' | 'inclination_column' | 'remark_column', 'counter' | 'inclination' | 'remark']>} */
-const PARTS = [['counter_column', 'counter'], ['inclination_column', 'inclination'], ['remark_column', 'remark']];
+/**
+ * @type {Array<['counter_column' | 'inclination_column' | 'remark_column', 'counter' | 'inclination' |
+ *   'remark']>}
+ */
+const PARTS = [
+  ['counter_column', 'counter'],
+  ['inclination_column', 'inclination'],
+  ['remark_column', 'remark']
+];
 
-/** @param {CsvColumns} found @param {string[][]} rows @param {string} separator @param {CsvChoices} choices @returns {CsvSettled} */
+/**
+ * @param {CsvColumns} found
+ * @param {string[][]} rows
+ * @param {string} separator
+ * @param {CsvChoices} choices
+ * @returns {CsvSettled}
+ */
 export function settleChoices(found, rows, separator, choices) {
   const allOver = countMarks(rows.slice(0, LOOKED_AT).flat());
   const mark = choices.decimal || (findDecimal(allOver, allOver, separator) ?? '');
@@ -33,13 +50,20 @@ export function settleChoices(found, rows, separator, choices) {
   used.zero_m = choices.zero_m ?? 0;
   known.zero_m = (choices.zero_m ?? null) === null ? 'assumed' : 'chosen';
   return {
-    choices: used, known, asks: asksOf(rows, used),
+    choices: used,
+    known,
+    asks: asksOf(rows, used),
     may_be: { counter_column: fit.counter.may_be, inclination_column: fit.inclination.may_be },
-    grouping: used.decimal ? groupingOf(used.decimal, marks, known.decimal !== 'file') : '',
+    grouping: used.decimal ? groupingOf(used.decimal, marks, known.decimal !== 'file') : ''
   };
 }
 
-/** The columns: as said, as said of an earlier file of the same kind, or as the file tells. @param {CsvColumns} found @param {CsvFits} fit @param {CsvChoices} choices */
+/**
+ * The columns: as said, as said of an earlier file of the same kind, or as the file tells.
+ * @param {CsvColumns} found
+ * @param {CsvFits} fit
+ * @param {CsvChoices} choices
+ */
 function columnsOf(found, fit, choices) {
   const before = choices.remembered ?? {};
   /** @type {any} */
@@ -54,7 +78,8 @@ function columnsOf(found, fit, choices) {
     used[name] = chosen ?? (goes ? index : fit[kind].column);
     known[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
     if (name === 'remark_column' && used[name] === -1) used[name] = null;
-    if (used[name] !== null && !(used[name] >= 0 && used[name] < Math.max(found.columns.length, 1))) throw new SurveyError('csv_column', name);
+    if (used[name] !== null && !(used[name] >= 0 && used[name] < Math.max(found.columns.length, 1)))
+      throw new SurveyError('csv_column', name);
   }
   if (used.inclination_column !== null && used.inclination_column === used.counter_column) {
     used.inclination_column = null;
@@ -63,7 +88,14 @@ function columnsOf(found, fit, choices) {
   return { used, known };
 }
 
-/** The units and what a plus means: those of the columns that are used. @param {CsvColumns} found @param {CsvFits} fit @param {CsvChoices} choices @param {any} used @param {Object<string, string>} known */
+/**
+ * The units and what a plus means: those of the columns that are used.
+ * @param {CsvColumns} found
+ * @param {CsvFits} fit
+ * @param {CsvChoices} choices
+ * @param {any} used
+ * @param {Object<string, string>} known
+ */
 function units(found, fit, choices, used, known) {
   const before = choices.remembered ?? {};
   const counter = used.counter_column;
@@ -72,9 +104,13 @@ function units(found, fit, choices, used, known) {
   const told = {
     counter_unit: counter === null ? null : fit.counter.units[counter],
     inclination_unit: kind ? slopeUnit(kind) : null,
-    plus: kind ? plusOf(kind, fit.inclination.negative[slope]) : null,
+    plus: kind ? plusOf(kind, fit.inclination.negative[slope]) : null
   };
-  for (const name of /** @type {Array<'counter_unit' | 'inclination_unit' | 'plus'>} */ (['counter_unit', 'inclination_unit', 'plus'])) {
+  for (const name of /** @type {Array<'counter_unit' | 'inclination_unit' | 'plus'>} */ ([
+    'counter_unit',
+    'inclination_unit',
+    'plus'
+  ])) {
     const [column, of] = PARTS[name === 'counter_unit' ? 0 : 1];
     const same = [before[column] ?? null, fit[of].column].includes(used[column]);
     const chosen = choices[name] ?? null;
@@ -83,7 +119,8 @@ function units(found, fit, choices, used, known) {
     known[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
   }
   if (used.counter_unit === null) {
-    const doubtful = counter !== null && (found.feet || fit.counter.large[counter] || several(found.columns[counter]));
+    const doubtful =
+      counter !== null && (found.feet || fit.counter.large[counter] || several(found.columns[counter]));
     used.counter_unit = doubtful ? null : 'm';
     known.counter_unit = doubtful ? 'file' : 'assumed';
   }
@@ -100,12 +137,23 @@ function slopeUnit(kind) {
   return own.length === 1 ? own[0].unit : null;
 }
 
-/** What the name says of a plus; a fall that is mostly below zero says nothing. @param {CsvColumn} kind @param {boolean} negative @returns {string | null} */
+/**
+ * What the name says of a plus; a fall that is mostly below zero says nothing.
+ * @param {CsvColumn} kind
+ * @param {boolean} negative
+ * @returns {string | null}
+ */
 function plusOf(kind, negative) {
   return kind.plus === 'falling' && negative ? null : kind.plus;
 }
 
-/** @param {CsvMarks} marks @param {string | null} byItself @param {CsvChoices} choices @param {any} used @param {Object<string, string>} known */
+/**
+ * @param {CsvMarks} marks
+ * @param {string | null} byItself
+ * @param {CsvChoices} choices
+ * @param {any} used
+ * @param {Object<string, string>} known
+ */
 function decimalMark(marks, byItself, choices, used, known) {
   const before = choices.remembered?.decimal ?? null;
   const chosen = choices.decimal ?? null;
@@ -118,7 +166,9 @@ function decimalMark(marks, byItself, choices, used, known) {
 function asksOf(rows, used) {
   const columns = ['counter_column', 'inclination_column'].filter((name) => used[name] === null);
   if (columns.length > 0) return columns;
-  const slopes = rows.flatMap((row) => (used.inclination_column < row.length ? [plainCell(row[used.inclination_column])] : []));
+  const slopes = rows.flatMap((row) =>
+    used.inclination_column < row.length ? [plainCell(row[used.inclination_column])] : []
+  );
   const asks = ['decimal', 'counter_unit'].filter((name) => used[name] === null);
   if (used.inclination_unit === null && slopes.some((text) => BARE.test(text))) asks.push('inclination_unit');
   if (used.plus === null && slopes.some((text) => /[1-9]/.test(text))) asks.push('plus');

@@ -1,13 +1,28 @@
-/** Which column of a table is the distance and which the inclination. Twin of webapp/survey/readings_file/csv_fit.py. */
+/**
+ * Which column of a table is the distance and which the inclination. Twin of
+ * webapp/survey/readings_file/csv_fit.py.
+ */
 import { isLong, OTHER, plainCell, plainNumber } from './csv_numbers.js';
 import { SurveyError } from '../errors.js';
 
 /** @typedef {import('./csv_columns.js').CsvColumn} CsvColumn */
-/** @typedef {{column: number | null, may_be: number[], units: Array<string | null>, fits: boolean[], large: boolean[], negative: boolean[]}} CsvFit */
-/** @typedef {{counter: CsvFit, inclination: CsvFit, remark: {column: number | null, may_be: number[]}}} CsvFits */
-/** @typedef {{filled: number, lengths: number[], lengthUnits: string[], slopes: number[], slopeUnits: string[], over: number}} Seen */
+/**
+ * @typedef {{column: number | null, may_be: number[], units: Array<string | null>, fits: boolean[], large:
+ *   boolean[], negative: boolean[]}} CsvFit
+ */
+/**
+ * @typedef {{counter: CsvFit, inclination: CsvFit, remark: {column: number | null, may_be: number[]}}}
+ *   CsvFits
+ */
+/**
+ * @typedef {{filled: number, lengths: number[], lengthUnits: string[], slopes: number[], slopeUnits:
+ *   string[], over: number}} Seen
+ */
 /** @typedef {{grows: boolean, still: boolean, counts: boolean}} Shape */
-/** @typedef {Shape & {points: number, unit: string | null, other: boolean, strong: boolean, large: boolean, negative: boolean}} Told */
+/**
+ * @typedef {Shape & {points: number, unit: string | null, other: boolean, strong: boolean, large: boolean,
+ *   negative: boolean}} Told
+ */
 
 export const LOOKED_AT = 2000; // rows
 /** @type {Object<string, number>} */
@@ -30,7 +45,15 @@ const SLOPE = /^([+-]?) ?(?:1 ?(?:in|:|\/) ?)?([0-9]+(?:\.[0-9]*)?|\.[0-9]+) ?(%
 const ONE_IN = /^[+-]? ?1 ?(?:in|:|\/) ?[0-9.]+$/;
 const OVER = /^[+-]? ?(?:[<>]|over|beyond)[^\n]*$/;
 /** @type {Object<string, string>} */
-const CELL_UNITS = { '%': 'pct', pct: 'pct', percent: 'pct', '‰': 'permille', 'mm/m': 'permille', '°': 'deg', deg: 'deg' };
+const CELL_UNITS = {
+  '%': 'pct',
+  pct: 'pct',
+  percent: 'pct',
+  '‰': 'permille',
+  'mm/m': 'permille',
+  '°': 'deg',
+  deg: 'deg'
+};
 /** @type {Object<string, string>} */
 export const LENGTHS = { "'": 'ft', '"': 'in' };
 
@@ -40,14 +63,22 @@ export function fitColumns(columns, rows, decimal) {
   const seen = columns.map((_, k) => seenIn(shown.map((row) => row[k] ?? '').filter(Boolean), decimal));
   const lengths = columns.map((kind, k) => lengthOf(seen[k], kind));
   const slopes = columns.map((kind, k) => slopeOf(seen[k], kind));
-  const notes = [...columns.keys()].filter((k) => [...columns[k].strong, ...columns[k].weak].join() === 'remark');
+  const notes = [...columns.keys()].filter(
+    (k) => [...columns[k].strong, ...columns[k].weak].join() === 'remark'
+  );
   return {
-    counter: decided(lengths, lengthRivals), inclination: decided(slopes, slopeRivals),
-    remark: { column: notes[0] ?? null, may_be: notes },
+    counter: decided(lengths, lengthRivals),
+    inclination: decided(slopes, slopeRivals),
+    remark: { column: notes[0] ?? null, may_be: notes }
   };
 }
 
-/** A cell with a point for its decimal mark; of a mark that is not known yet any will do. @param {string} cell @param {string} decimal @returns {string} */
+/**
+ * A cell with a point for its decimal mark; of a mark that is not known yet any will do.
+ * @param {string} cell
+ * @param {string} decimal
+ * @returns {string}
+ */
 function plain(cell, decimal) {
   if (!decimal) return plainCell(cell).replaceAll(',', '.');
   try {
@@ -58,7 +89,12 @@ function plain(cell, decimal) {
   }
 }
 
-/** What stands in the cells of a column, read as lengths and as slopes. @param {string[]} cells @param {string} decimal @returns {Seen} */
+/**
+ * What stands in the cells of a column, read as lengths and as slopes.
+ * @param {string[]} cells
+ * @param {string} decimal
+ * @returns {Seen}
+ */
 function seenIn(cells, decimal) {
   /** @type {Seen} */
   const seen = { filled: cells.length, lengths: [], lengthUnits: [], slopes: [], slopeUnits: [], over: 0 };
@@ -77,7 +113,11 @@ function seenIn(cells, decimal) {
   return seen;
 }
 
-/** How a row of numbers goes on: one way, not at all, or counting the rows; a line may be odd. @param {number[]} values @returns {Shape} */
+/**
+ * How a row of numbers goes on: one way, not at all, or counting the rows; a line may be odd.
+ * @param {number[]} values
+ * @returns {Shape}
+ */
 function shapeOf(values) {
   const steps = stepsOf(values);
   const up = steps.filter((step) => step > 0).length;
@@ -94,19 +134,40 @@ function stepsOf(values) {
   return values.slice(1).map((after, index) => after - values[index]);
 }
 
-/** The one unit that a column has by its name, else in most of its cells. @param {CsvColumn} kind @param {string} column @param {string[]} inCells @param {number} filled */
+/**
+ * The one unit that a column has by its name, else in most of its cells.
+ * @param {CsvColumn} kind
+ * @param {string} column
+ * @param {string[]} inCells
+ * @param {number} filled
+ */
 function unitOf(kind, column, inCells, filled) {
   const named = kind.units.filter((one) => one.column === column);
   if (named.length > 0) return named.length === 1 ? named[0].unit : null;
-  return [...new Set(inCells)].sort().find((unit) => 2 * inCells.filter((one) => one === unit).length > filled) ?? null;
+  return (
+    [...new Set(inCells)].sort().find((unit) => 2 * inCells.filter((one) => one === unit).length > filled) ??
+    null
+  );
 }
 
-/** Whether the name has a unit, and none of this sort. @param {CsvColumn} kind @param {string} column @returns {boolean} */
+/**
+ * Whether the name has a unit, and none of this sort.
+ * @param {CsvColumn} kind
+ * @param {string} column
+ * @returns {boolean}
+ */
 function hasOtherUnit(kind, column) {
   return kind.units.length > 0 && kind.units.every((one) => one.column !== column);
 }
 
-/** Points for the words of a name. @param {CsvColumn} kind @param {string} column @param {string | null} unit @param {string} rival @returns {[number, boolean]} */
+/**
+ * Points for the words of a name.
+ * @param {CsvColumn} kind
+ * @param {string} column
+ * @param {string | null} unit
+ * @param {string} rival
+ * @returns {[number, boolean]}
+ */
 function namePoints(kind, column, unit, rival) {
   const counted = (/** @type {string[]} */ names) => names.filter((one) => one !== rival || !unit);
   const strong = counted(kind.strong);
@@ -126,11 +187,22 @@ function lengthOf(seen, kind) {
   const shape = shapeOf(values);
   let points = forName + (unit ? UNIT : 0) + (shape.grows ? GROWS : 0) + (shape.still ? STANDS_STILL : 0);
   if (shape.counts && !unit && !kind.strong.includes('counter')) points += COUNTS;
-  return { points: out ? OUT : points, unit, other, large: isLarge(values, inCells), negative: false, ...shape,
-    strong: kind.strong.includes('counter') };
+  return {
+    points: out ? OUT : points,
+    unit,
+    other,
+    large: isLarge(values, inCells),
+    negative: false,
+    ...shape,
+    strong: kind.strong.includes('counter')
+  };
 }
 
-/** Whether numbers without a unit are larger, or go on in larger whole steps, than metres in a pipe do. @param {number[]} values @param {string[]} units */
+/**
+ * Whether numbers without a unit are larger, or go on in larger whole steps, than metres in a pipe do.
+ * @param {number[]} values
+ * @param {string[]} units
+ */
 function isLarge(values, units) {
   const steps = stepsOf(values).map(Math.abs);
   const far = values.length > 0 && middle(values) > FAR_M;
@@ -157,29 +229,56 @@ function slopeOf(seen, kind) {
   if (shape.counts && !unit && values.length > 2) points += COUNTS;
   const below = values.filter((value) => value < 0).length;
   const negative = 2 * below > values.filter((value) => value !== 0).length;
-  return { points: out ? OUT : points, unit, other, large: false, negative, ...shape, strong: kind.strong.includes('inclination') };
+  return {
+    points: out ? OUT : points,
+    unit,
+    other,
+    large: false,
+    negative,
+    ...shape,
+    strong: kind.strong.includes('inclination')
+  };
 }
 
-/** The one column that is sure and has no rival; else none. @param {Told[]} told @param {(best: Told, one: Told) => boolean} rivals @returns {CsvFit} */
+/**
+ * The one column that is sure and has no rival; else none.
+ * @param {Told[]} told
+ * @param {(best: Told, one: Told) => boolean} rivals
+ * @returns {CsvFit}
+ */
 function decided(told, rivals) {
   const all = [...told.keys()];
   const sure = all.filter((k) => told[k].points >= SURE);
   const ahead = all.filter((k) => told[k].points > OUT).sort((a, b) => told[b].points - told[a].points);
   const alone = sure.length === 1 && !ahead.some((k) => k !== sure[0] && rivals(told[sure[0]], told[k]));
   return {
-    column: alone ? sure[0] : null, may_be: ahead.filter((k) => told[k].points >= POSSIBLE), units: told.map(({ unit }) => unit),
-    fits: told.map(({ points }) => points > OUT), large: told.map(({ large }) => large), negative: told.map(({ negative }) => negative),
+    column: alone ? sure[0] : null,
+    may_be: ahead.filter((k) => told[k].points >= POSSIBLE),
+    units: told.map(({ unit }) => unit),
+    fits: told.map(({ points }) => points > OUT),
+    large: told.map(({ large }) => large),
+    negative: told.map(({ negative }) => negative)
   };
 }
 
-/** Whether another column could be the distance: it grows and has a unit, or the best is in doubt itself. @param {Told} best @param {Told} one @returns {boolean} */
+/**
+ * Whether another column could be the distance: it grows and has a unit, or the best is in doubt itself.
+ * @param {Told} best
+ * @param {Told} one
+ * @returns {boolean}
+ */
 function lengthRivals(best, one) {
   if (one.other || one.still) return false;
   if (!best.grows) return true;
   return one.grows && (one.unit !== null || !best.strong);
 }
 
-/** Whether another column could be the inclination: it has a unit of slopes and moves. @param {Told} best @param {Told} one @returns {boolean} */
-function slopeRivals(best, one) {
+/**
+ * Whether another column could be the inclination: it has a unit of slopes and moves.
+ * @param {Told} _best
+ * @param {Told} one
+ * @returns {boolean}
+ */
+function slopeRivals(_best, one) {
   return one.unit !== null && !one.other && !one.still;
 }

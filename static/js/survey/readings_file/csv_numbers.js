@@ -1,7 +1,13 @@
-/** Numbers in the cells of a table: decimal mark and thousands. Twin of webapp/survey/readings_file/csv_numbers.py. */
+/**
+ * Numbers in the cells of a table: decimal mark and thousands. Twin of
+ * webapp/survey/readings_file/csv_numbers.py.
+ */
 import { SurveyError } from '../errors.js';
 
-/** @typedef {{comma: number, point: number, comma_groups: number, point_groups: number, comma_either: number, point_either: number}} CsvMarks */
+/**
+ * @typedef {{comma: number, point: number, comma_groups: number, point_groups: number, comma_either: number,
+ *   point_either: number}} CsvMarks
+ */
 
 export const LONGEST = 60; // characters of a cell that can be a number
 const SPACES = /[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]/g;
@@ -76,9 +82,11 @@ export function findDecimal(chosen, allOver, separator) {
   const either = { ',': chosen.comma_either, '.': chosen.point_either };
   if (chosen.comma > 0 || (either[','] > 0 && either['.'] > 0)) return null;
   for (const mark of [',', '.']) {
-    if (allOver[NAMES[mark]] > 0 && allOver[NAMES[OTHER[mark]]] === 0) return either[OTHER[mark]] > 0 ? null : mark;
+    if (allOver[NAMES[mark]] > 0 && allOver[NAMES[OTHER[mark]]] === 0)
+      return either[OTHER[mark]] > 0 ? null : mark;
   }
-  if (separator === ',' && either[','] === 0) return '.'; // commas part the cells, so points part no thousands
+  // commas part the cells, so points part no thousands
+  if (separator === ',' && either[','] === 0) return '.';
   return either[','] > 0 || either['.'] > 0 ? null : '.';
 }
 
@@ -92,6 +100,7 @@ export function groupingOf(decimal, chosen, said) {
 export function plainNumber(cell, decimal, grouping) {
   let text = plainCell(cell);
   if (grouping) text = ungrouped(text, grouping);
-  if ((decimal === ',' ? /[0-9]\.[0-9]/ : /[0-9],[0-9]/).test(text)) throw new SurveyError('csv_decimal', 'cell');
+  if ((decimal === ',' ? /[0-9]\.[0-9]/ : /[0-9],[0-9]/).test(text))
+    throw new SurveyError('csv_decimal', 'cell');
   return text;
 }

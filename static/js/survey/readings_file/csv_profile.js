@@ -1,6 +1,17 @@
-/** What a person said of an instrument's files, kept for its next one. Twin of webapp/survey/readings_file/csv_profile.py. */
+/**
+ * What a person said of an instrument's files, kept for its next one. Twin of
+ * webapp/survey/readings_file/csv_profile.py.
+ */
 
-const NAMES = ['counter_column', 'inclination_column', 'remark_column', 'counter_unit', 'inclination_unit', 'plus', 'decimal'];
+const NAMES = [
+  'counter_column',
+  'inclination_column',
+  'remark_column',
+  'counter_unit',
+  'inclination_unit',
+  'plus',
+  'decimal'
+];
 const LONGEST = 1000; // characters
 
 /** @param {string[]} header @param {number} headerLine @returns {string} */
@@ -9,7 +20,10 @@ export function headerSignature(header, headerLine) {
   return [...header.map((name) => name.toLowerCase()).join(' | ')].slice(0, LONGEST).join('');
 }
 
-/** @param {{choices: Object<string, any>, known: Object<string, string>}} result @returns {Object<string, any>} */
+/**
+ * @param {{choices: Object<string, any>, known: Object<string, string>}} result
+ * @returns {Object<string, any>}
+ */
 export function answersOf({ choices, known }) {
   /** @type {Object<string, any>} */
   const kept = {};

@@ -13,19 +13,23 @@ const LOOKED_AT = 5000; // lines that the separator is found from
 const SEPARATORS = [';', '\t', ',', '|'];
 /** @type {Array<[number[], string]>} */
 const KINDS = [
-  [[0x50, 0x4b, 0x03, 0x04], 'zip'], [[0x50, 0x4b, 0x05, 0x06], 'zip'], [[0xff, 0xd8, 0xff], 'picture'],
-  [[0x89, 0x50, 0x4e, 0x47], 'picture'], [[0x25, 0x50, 0x44, 0x46], 'pdf'], [[0x1f, 0x8b], 'packed'],
-  [[0xd0, 0xcf, 0x11, 0xe0], 'office'], [[0x23, 0x41, 0x31, 0x3d], 'exchange'],
+  [[0x50, 0x4b, 0x03, 0x04], 'zip'],
+  [[0x50, 0x4b, 0x05, 0x06], 'zip'],
+  [[0xff, 0xd8, 0xff], 'picture'],
+  [[0x89, 0x50, 0x4e, 0x47], 'picture'],
+  [[0x25, 0x50, 0x44, 0x46], 'pdf'],
+  [[0x1f, 0x8b], 'packed'],
+  [[0xd0, 0xcf, 0x11, 0xe0], 'office'],
+  [[0x23, 0x41, 0x31, 0x3d], 'exchange']
 ];
 // What Windows 1252 puts where ISO-8859-1 has no letters, from 0x80 on; 0 where it has none either.
 const WINDOWS = [
-  0x20ac, 0, 0x201a, 0x192, 0x201e, 0x2026, 0x2020, 0x2021, 0x2c6, 0x2030, 0x160, 0x2039, 0x152, 0, 0x17d,
-  0, 0, 0x2018, 0x2019, 0x201c, 0x201d, 0x2022, 0x2013, 0x2014, 0x2dc, 0x2122, 0x161, 0x203a, 0x153, 0,
-  0x17e, 0x178,
+  0x20ac, 0, 0x201a, 0x192, 0x201e, 0x2026, 0x2020, 0x2021, 0x2c6, 0x2030, 0x160, 0x2039, 0x152, 0, 0x17d, 0,
+  0, 0x2018, 0x2019, 0x201c, 0x201d, 0x2022, 0x2013, 0x2014, 0x2dc, 0x2122, 0x161, 0x203a, 0x153, 0, 0x17e,
+  0x178
 ];
 const QUOTED = /"[^"]*"/g;
 const SAID = /^"?sep=([;\t,|])"?[;\t,|]*$/i;
-// eslint-disable-next-line no-control-regex
 const UNPRINTABLE = /[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufeff]/g;
 const EDGES = /^[ \t\u00a0\u2007\u2009\u202f]+|[ \t\u00a0\u2007\u2009\u202f]+$/g;
 const EDGE = ' \t\u00a0\u2007\u2009\u202f';
@@ -58,7 +62,10 @@ function begins(raw, start) {
 
 /** @param {Uint8Array} raw @returns {{text: string, charset: string}} */
 function decoded(raw) {
-  for (const [mark, name] of /** @type {Array<[number[], string]>} */ ([[[0xff, 0xfe], 'utf-16le'], [[0xfe, 0xff], 'utf-16be']])) {
+  for (const [mark, name] of /** @type {Array<[number[], string]>} */ ([
+    [[0xff, 0xfe], 'utf-16le'],
+    [[0xfe, 0xff], 'utf-16be']
+  ])) {
     if (!begins(raw, mark)) continue;
     const text = strictly(raw.subarray(2), name);
     if (text === null || text.includes('\0')) throw new SurveyError('csv_kind', 'binary');
@@ -73,12 +80,19 @@ function decoded(raw) {
   return { text: latin(raw), charset: 'ISO-8859-1' };
 }
 
-/** The byte order of UTF-16 without its mark: every other byte of plain letters is zero. @param {Uint8Array} raw @returns {string} */
+/**
+ * The byte order of UTF-16 without its mark: every other byte of plain letters is zero.
+ * @param {Uint8Array} raw
+ * @returns {string}
+ */
 function unmarked(raw) {
   if (raw.length % 2 !== 0) return '';
   const low = raw.filter((_, index) => index % 2 === 0);
   const high = raw.filter((_, index) => index % 2 === 1);
-  for (const [name, zeros, letters] of /** @type {Array<[string, Uint8Array, Uint8Array]>} */ ([['utf-16le', high, low], ['utf-16be', low, high]])) {
+  for (const [name, zeros, letters] of /** @type {Array<[string, Uint8Array, Uint8Array]>} */ ([
+    ['utf-16le', high, low],
+    ['utf-16be', low, high]
+  ])) {
     const zero = zeros.reduce((count, byte) => count + (byte === 0 ? 1 : 0), 0);
     if (letters.includes(0) || 10 * zero < 9 * zeros.length) continue;
     return zeros.some((byte) => byte >= 0xd8 && byte <= 0xdf) ? '' : name;
@@ -86,7 +100,11 @@ function unmarked(raw) {
   return '';
 }
 
-/** @param {Uint8Array} raw @param {string} name @returns {string | null} null if it is not in this character set */
+/**
+ * @param {Uint8Array} raw
+ * @param {string} name
+ * @returns {string | null} null if it is not in this character set
+ */
 function strictly(raw, name) {
   try {
     return new TextDecoder(name, { fatal: true, ignoreBOM: true }).decode(raw);
@@ -125,9 +143,16 @@ export function splitTable(text, separator) {
   return { separator: found, rows, ended: strip(lines[lines.length - 1]) === '' };
 }
 
-/** The sign that most lines of numbers have equally often; where there are none, that most lines have. @param {string[]} lines @returns {string} */
+/**
+ * The sign that most lines of numbers have equally often; where there are none, that most lines have.
+ * @param {string[]} lines
+ * @returns {string}
+ */
 function separatorOf(lines) {
-  const lookedAt = lines.slice(0, LOOKED_AT).filter((line) => strip(line) !== '').map((line) => line.replace(QUOTED, '0'));
+  const lookedAt = lines
+    .slice(0, LOOKED_AT)
+    .filter((line) => strip(line) !== '')
+    .map((line) => line.replace(QUOTED, '0'));
   let best = SEPARATORS[0];
   let most = [0, 0];
   for (const sign of SEPARATORS) {
@@ -156,7 +181,12 @@ function areNumbers(cells) {
   return filled.length > 1 && filled.every((cell) => !isLong(cell) && NUMERIC.test(cell));
 }
 
-/** @param {string[]} lines @param {number} at @param {string} separator @returns {{cells: string[], used: number}} used: 0 if it never closes */
+/**
+ * @param {string[]} lines
+ * @param {number} at
+ * @param {string} separator
+ * @returns {{cells: string[], used: number}} used: 0 if it never closes
+ */
 function cellsAt(lines, at, separator) {
   let text = lines[at];
   if (!text.includes('"')) return { cells: text.split(separator).map(strip), used: 1 };
@@ -169,7 +199,11 @@ function cellsAt(lines, at, separator) {
   return { cells: lines[at].split(separator).map(strip), used: 0 };
 }
 
-/** @param {string} text @param {string} separator @returns {string[] | null} null if a quotation mark is not closed */
+/**
+ * @param {string} text
+ * @param {string} separator
+ * @returns {string[] | null} null if a quotation mark is not closed
+ */
 function quoted(text, separator) {
   const cells = [];
   let at = 0;

@@ -1,4 +1,7 @@
-/** Readings of another instrument, from the rows of a table. Twin of webapp/survey/readings_file/readings_csv.py. */
+/**
+ * Readings of another instrument, from the rows of a table. Twin of
+ * webapp/survey/readings_file/readings_csv.py.
+ */
 import { parseCounter } from '../instruments/counter.js';
 import { settleChoices } from './csv_choices.js';
 import { findColumns } from './csv_columns.js';
@@ -11,11 +14,15 @@ import { parseInclination } from '../instruments/gradient.js';
 /** @typedef {import('./csv_columns.js').CsvWords} CsvWords */
 /** @typedef {import('./csv_choices.js').CsvChoices} CsvChoices */
 /** @typedef {{line: number, code: string, values: Object<string, any>}} CsvLine */
-/** @typedef {{line: number, counter_m: number, inclination: any, remark: string | null, counter_typed?: string, counter_unit?: string,
- *   counter_added_m?: number}} CsvReading of a counter that was converted what the file has */
 /**
- * @typedef {{header: string[], header_line: number, choices: any, known: Object<string, string>, asks: string[],
- *   may_be: Object<string, number[]>, taken: CsvReading[], left: CsvLine[], notes: CsvLine[], unused: string[]}} CsvResult
+ * @typedef {{line: number, counter_m: number, inclination: any, remark: string | null, counter_typed?:
+ *   string, counter_unit?: string, counter_added_m?: number}} CsvReading of a counter that was converted what
+ *   the file has
+ */
+/**
+ * @typedef {{header: string[], header_line: number, choices: any, known: Object<string, string>, asks:
+ *   string[], may_be: Object<string, number[]>, taken: CsvReading[], left: CsvLine[], notes: CsvLine[],
+ *   unused: string[]}} CsvResult
  */
 
 const MOST_M = 5000;
@@ -28,14 +35,18 @@ const SHOWN = 60; // characters of a cell in a sentence
 const METRES = { m: 1, cm: 0.01, mm: 0.001, km: 1000, ft: 0.3048, in: 0.0254 };
 const HALF = /^(?:[+-]0+|[+-]?0[0-9]+)$/;
 const TAIL = /(?<=[0-9.,]) ?(mm|cm|km|m|ft|in|'|")$/;
-const OVER = /^([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?$/u;
+const OVER =
+  /^([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?$/u;
 /** @type {Object<string, string>} */
 const SLANTED = { rising: 'falling', falling: 'rising', level: 'level' };
 const BARE = /^[+-]? *[0-9.,]+$/;
 /** @type {Object<string, string>} */
 const CODES = {
-  inclination_unreadable: 'csv_inclination', inclination_beyond_vertical: 'csv_beyond_vertical',
-  gradient_one_in_zero: 'csv_one_in_zero', number_unreadable: 'csv_counter', counter_below_zero: 'csv_counter_negative',
+  inclination_unreadable: 'csv_inclination',
+  inclination_beyond_vertical: 'csv_beyond_vertical',
+  gradient_one_in_zero: 'csv_one_in_zero',
+  number_unreadable: 'csv_counter',
+  counter_below_zero: 'csv_counter_negative'
 };
 
 class Refused extends Error {
@@ -53,19 +64,37 @@ function first(text, count) {
   return text.length <= count ? text : [...text].slice(0, count).join('');
 }
 
-/** @param {{rows: CsvRow[], ended: boolean, separator?: string}} table @param {CsvWords} words @param {CsvChoices} choices @returns {CsvResult} */
+/**
+ * @param {{rows: CsvRow[], ended: boolean, separator?: string}} table
+ * @param {CsvWords} words
+ * @param {CsvChoices} choices
+ * @returns {CsvResult}
+ */
 export function readReadings(table, words, choices) {
   const { rows } = table;
   const found = findColumns(rows, words);
   const data = rows.slice(found.first);
   if (data.length === 0) throw new SurveyError('csv_no_rows');
-  const settled = settleChoices(found, data.map((row) => row.cells), table.separator ?? '', choices);
+  const settled = settleChoices(
+    found,
+    data.map((row) => row.cells),
+    table.separator ?? '',
+    choices
+  );
   const used = settled.choices;
   checkCommas(table, data, used.inclination_column);
   /** @type {CsvResult} */
   const result = {
-    header: found.header, header_line: found.header_line, choices: used, known: settled.known, asks: settled.asks,
-    may_be: settled.may_be, taken: [], left: [], notes: [], unused: unusedOf(found.header, used),
+    header: found.header,
+    header_line: found.header_line,
+    choices: used,
+    known: settled.known,
+    asks: settled.asks,
+    may_be: settled.may_be,
+    taken: [],
+    left: [],
+    notes: [],
+    unused: unusedOf(found.header, used)
   };
   if (result.asks.length > 0) return result;
   for (const { line } of rows.slice(0, found.first)) {
@@ -73,13 +102,20 @@ export function readReadings(table, words, choices) {
   }
   const width = found.header_line ? found.header.length : 0;
   for (const row of data) take(row, { ...used, grouping: settled.grouping }, width, result);
-  if (!table.ended) result.notes.push({ line: data[data.length - 1].line, code: 'csv_last_line', values: {} });
+  if (!table.ended)
+    result.notes.push({ line: data[data.length - 1].line, code: 'csv_last_line', values: {} });
   return result;
 }
 
-/** A minus zero, or 05, is the half of a number that a comma cut in two. @param {{separator?: string}} table @param {CsvRow[]} data @param {number | null} column */
+/**
+ * A minus zero, or 05, is the half of a number that a comma cut in two.
+ * @param {{separator?: string}} table
+ * @param {CsvRow[]} data
+ * @param {number | null} column
+ */
 function checkCommas(table, data, column) {
-  if (table.separator === ',' && data.some((row) => HALF.test(cellOf(row.cells, column)))) throw new SurveyError('csv_kind', 'commas');
+  if (table.separator === ',' && data.some((row) => HALF.test(cellOf(row.cells, column))))
+    throw new SurveyError('csv_kind', 'commas');
 }
 
 /** @param {string[]} cells @param {number | null} index @returns {string} */
@@ -122,13 +158,27 @@ function takeSound(line, cells, used, result) {
     result.notes.push({ line, code: 'csv_remark_cut', values: { have } });
     remark = first(remark, MOST_REMARK);
   }
-  result.taken.push({ line, counter_m, inclination, remark, ...rawOf(cellOf(cells, used.counter_column), used) });
+  result.taken.push({
+    line,
+    counter_m,
+    inclination,
+    remark,
+    ...rawOf(cellOf(cells, used.counter_column), used)
+  });
 }
 
-/** The counter as the file has it, where ours is not the same number. @param {string} cell @param {any} used */
+/**
+ * The counter as the file has it, where ours is not the same number.
+ * @param {string} cell
+ * @param {any} used
+ */
 function rawOf(cell, used) {
   if (used.counter_unit === 'm' && !used.zero_m) return {};
-  return { counter_typed: first(cell, MOST_TYPED), counter_unit: used.counter_unit, ...(used.zero_m && { counter_added_m: used.zero_m }) };
+  return {
+    counter_typed: first(cell, MOST_TYPED),
+    counter_unit: used.counter_unit,
+    ...(used.zero_m && { counter_added_m: used.zero_m })
+  };
 }
 
 /**
@@ -166,7 +216,11 @@ function counterOf(cell, used) {
   return counterM;
 }
 
-/** To a nanometre: what a conversion leaves behind the digits that were shown goes. @param {number} value @returns {number} */
+/**
+ * To a nanometre: what a conversion leaves behind the digits that were shown goes.
+ * @param {number} value
+ * @returns {number}
+ */
 function rounded(value) {
   return value < 2 * MOST_M ? Math.floor(value * 1e9 + 0.5) / 1e9 : value;
 }
@@ -192,5 +246,9 @@ function inclinationOf(cell, used) {
 function beyondOf(cell, sign, more, used) {
   if (!sign && !more) throw new Refused('csv_over_no_sense', cell);
   const sense = sign === '-' ? 'falling' : 'rising';
-  return { over_range: true, sense: used.plus === 'falling' ? SLANTED[sense] : sense, typed: first(cell, MOST_TYPED) };
+  return {
+    over_range: true,
+    sense: used.plus === 'falling' ? SLANTED[sense] : sense,
+    typed: first(cell, MOST_TYPED)
+  };
 }

@@ -1,10 +1,13 @@
-/** Readings from a file beside what a run holds already. Twin of webapp/survey/readings_file/readings_taken.py. */
+/**
+ * Readings from a file beside what a run holds already. Twin of
+ * webapp/survey/readings_file/readings_taken.py.
+ */
 
 /** @typedef {import('./readings_csv.js').CsvReading} CsvReading */
 /** @typedef {{line: number, record_id: string, fields: Object<string, any>}} MadeReading */
 /**
- * @typedef {{new: MadeReading[], other: MadeReading[], removed: MadeReading[], gone: MadeReading[], same: number,
- *   places: number, otherwise: boolean}} BesideStanding
+ * @typedef {{new: MadeReading[], other: MadeReading[], removed: MadeReading[], gone: MadeReading[], same:
+ *   number, places: number, otherwise: boolean}} BesideStanding
  */
 
 /** @type {Array<'counter_m' | 'inclination' | 'remark'>} */
@@ -25,8 +28,11 @@ function hex6(value) {
 }
 
 /**
- * @param {CsvReading[]} taken @param {string} fileSha256 @param {string} runId
- * @param {Array<{id: string, fields: Object<string, any>, removed: boolean}>} standing @returns {BesideStanding}
+ * @param {CsvReading[]} taken
+ * @param {string} fileSha256
+ * @param {string} runId
+ * @param {Array<{id: string, fields: Object<string, any>, removed: boolean}>} standing
+ * @returns {BesideStanding}
  */
 export function besideStanding(taken, fileSha256, runId, standing) {
   const known = new Map(standing.map((row) => [row.id, row]));
@@ -49,7 +55,10 @@ export function besideStanding(taken, fileSha256, runId, standing) {
       if (occupied.has(centimetre(row.counter_m))) found.places += 1;
     } else if (here.removed) {
       found.removed.push(made);
-    } else if (FIELDS.every((name) => alike(here.fields[name] ?? null, row[name])) && sameRaw(here.fields, row)) {
+    } else if (
+      FIELDS.every((name) => alike(here.fields[name] ?? null, row[name])) &&
+      sameRaw(here.fields, row)
+    ) {
       found.same += 1;
     } else {
       found.other.push(made);
@@ -58,19 +67,34 @@ export function besideStanding(taken, fileSha256, runId, standing) {
   const lines = new Set(taken.map((row) => row.line));
   for (const { id, removed } of standing) {
     const line = removed ? null : lineOf(id, fileSha256, runId);
-    if (line !== null && !lines.has(line)) found.gone.push({ line, record_id: id, fields: { removed: true } });
+    if (line !== null && !lines.has(line))
+      found.gone.push({ line, record_id: id, fields: { removed: true } });
   }
   found.gone.sort((a, b) => a.line - b.line);
   found.otherwise = found.other.length + found.gone.length > found.same;
   return found;
 }
 
-/** Whether the counter of the file is the same; one taken before it was kept has none. @param {Object<string, any>} fields @param {CsvReading} row @returns {boolean} */
+/**
+ * Whether the counter of the file is the same; one taken before it was kept has none.
+ * @param {Object<string, any>} fields
+ * @param {CsvReading} row
+ * @returns {boolean}
+ */
 function sameRaw(fields, row) {
-  return (fields.counter_typed ?? null) === null || RAW.every((name) => (fields[name] ?? null) === (row[name] ?? null));
+  return (
+    (fields.counter_typed ?? null) === null ||
+    RAW.every((name) => (fields[name] ?? null) === (row[name] ?? null))
+  );
 }
 
-/** The line of the file that a reading was made from; null if it was not. @param {string} id @param {string} fileSha256 @param {string} runId @returns {number | null} */
+/**
+ * The line of the file that a reading was made from; null if it was not.
+ * @param {string} id
+ * @param {string} fileSha256
+ * @param {string} runId
+ * @returns {number | null}
+ */
 function lineOf(id, fileSha256, runId) {
   const text = id.slice(24, 30);
   if (!/^[0-9a-f]{6}$/.test(text)) return null;

@@ -3,8 +3,8 @@ import { decimalText } from '../numbers/decimals.js';
 import { SurveyError } from '../errors.js';
 
 /**
- * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string | null,
- *   values: Object<string, any>}} OpenItem
+ * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
+ *   null, values: Object<string, any>}} OpenItem
  */
 /** @typedef {Object<string, any>} Row */
 
@@ -26,7 +26,11 @@ export function itemRow(rows, code) {
   return row;
 }
 
-/** @param {Row[]} rows @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item @returns {string} */
+/**
+ * @param {Row[]} rows
+ * @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item
+ * @returns {string}
+ */
 export function itemSentence(rows, item) {
   let text = String(itemRow(rows, item.code).sentence);
   for (const [name, value] of Object.entries(item.values)) {

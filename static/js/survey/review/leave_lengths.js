@@ -1,4 +1,7 @@
-/** How far a run was surveyed, and the lengths of which something was never stated. Twin of webapp/survey/review/leave_lengths.py. */
+/**
+ * How far a run was surveyed, and the lengths of which something was never stated. Twin of
+ * webapp/survey/review/leave_lengths.py.
+ */
 import { openItem } from './leave_item.js';
 import { NEED_WIDTH } from '../flow/run_capacity.js';
 
@@ -10,7 +13,13 @@ import { NEED_WIDTH } from '../flow/run_capacity.js';
 
 export const SAME_PLACE_M = 1e-6;
 
-/** Where the run ended by the counter: as recorded, else where its finish node was seen. @param {Fields} run @param {Item[]} observations @param {Fields} rules @returns {number | null} */
+/**
+ * Where the run ended by the counter: as recorded, else where its finish node was seen.
+ * @param {Fields} run
+ * @param {Item[]} observations
+ * @param {Fields} rules
+ * @returns {number | null}
+ */
 export function finishM(run, observations, rules) {
   /** @type {number | null} */
   let end = run.end_counter_m ?? null;
@@ -22,7 +31,13 @@ export function finishM(run, observations, rules) {
   return end;
 }
 
-/** @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {Fields} rules @returns {[number, number | null]} */
+/**
+ * @param {Fields} run
+ * @param {Item[]} readings
+ * @param {Item[]} observations
+ * @param {Fields} rules
+ * @returns {[number, number | null]}
+ */
 export function reachM(run, readings, observations, rules) {
   const startM = run.counter_zero_m || 0;
   const end = finishM(run, observations, rules);
@@ -36,22 +51,37 @@ export function reachM(run, readings, observations, rules) {
   return [startM, last];
 }
 
-/** @param {string} runId @param {Fields} run @param {Parts} parts @param {Fields} rules @returns {OpenItem[]} */
+/**
+ * @param {string} runId
+ * @param {Fields} run
+ * @param {Parts} parts
+ * @param {Fields} rules
+ * @returns {OpenItem[]}
+ */
 export function lengthItems(runId, run, parts, rules) {
   const [startM, endM] = reachM(run, parts.reading, parts.observation, rules);
   if (endM === null) return stretchItems(runId, parts.stretch);
   /** @type {OpenItem[]} */
   const found = [];
-  const places = parts.reading.filter((one) => one.fields.inclination).map((one) => one.fields.counter_m ?? null)
-    .filter((place) => place !== null).sort((a, b) => a - b);
+  const places = parts.reading
+    .filter((one) => one.fields.inclination)
+    .map((one) => one.fields.counter_m ?? null)
+    .filter((place) => place !== null)
+    .sort((a, b) => a - b);
   for (const [from, to] of between(startM, places, endM)) {
     if (!(to - from > rules.longest_gap_m + SAME_PLACE_M)) continue;
-    const values = { from_m: from, to_m: to, allowed_m: rules.longest_gap_m, allowed_known: rules.longest_gap_known };
+    const values = {
+      from_m: from,
+      to_m: to,
+      allowed_m: rules.longest_gap_m,
+      allowed_known: rules.longest_gap_known
+    };
     found.push(openItem('reading_gap', runId, 'reading', null, 'counter_m', values));
   }
   found.push(...stretchItems(runId, parts.stretch));
   for (const [from, to] of uncovered(startM, parts.stretch, endM)) {
-    if (to - from > rules.least_length_m) found.push(openItem('stretch_missing', runId, 'stretch', null, 'shape', { from_m: from, to_m: to }));
+    if (to - from > rules.least_length_m)
+      found.push(openItem('stretch_missing', runId, 'stretch', null, 'shape', { from_m: from, to_m: to }));
   }
   return found;
 }
@@ -69,16 +99,26 @@ function stretchItems(runId, stretches) {
   for (const { id, fields } of stretches) {
     if (!fields.shape) found.push(openItem('shape_missing', runId, 'stretch', id, 'shape', {}));
     let lacking = (fields.height_mm ?? null) === null ? 'height_mm' : '';
-    if (!lacking && NEED_WIDTH.includes(fields.shape) && (fields.width_mm ?? null) === null) lacking = 'width_mm';
-    if (lacking && fields.size_known !== 'unknown') found.push(openItem('size_missing', runId, 'stretch', id, lacking, {}));
+    if (!lacking && NEED_WIDTH.includes(fields.shape) && (fields.width_mm ?? null) === null)
+      lacking = 'width_mm';
+    if (lacking && fields.size_known !== 'unknown')
+      found.push(openItem('size_missing', runId, 'stretch', id, lacking, {}));
   }
   return found;
 }
 
-/** The lengths that lie in no stretch; one without an end goes on to the next, or to the end. @param {number} startM @param {Item[]} stretches @param {number} endM @returns {Span[]} */
+/**
+ * The lengths that lie in no stretch; one without an end goes on to the next, or to the end.
+ * @param {number} startM
+ * @param {Item[]} stretches
+ * @param {number} endM
+ * @returns {Span[]}
+ */
 function uncovered(startM, stretches, endM) {
-  const spans = stretches.filter(({ fields }) => (fields.from_counter_m ?? null) !== null)
-    .map(({ fields }) => ({ from: fields.from_counter_m, to: fields.to_counter_m ?? null })).sort((a, b) => a.from - b.from);
+  const spans = stretches
+    .filter(({ fields }) => (fields.from_counter_m ?? null) !== null)
+    .map(({ fields }) => ({ from: fields.from_counter_m, to: fields.to_counter_m ?? null }))
+    .sort((a, b) => a.from - b.from);
   /** @type {Span[]} */
   const found = [];
   let reached = startM;

@@ -1,4 +1,7 @@
-/** Which level would settle a rise beyond the range; does the counter agree. Twin of webapp/survey/review/leave_levels.py. */
+/**
+ * Which level would settle a rise beyond the range; does the counter agree. Twin of
+ * webapp/survey/review/leave_levels.py.
+ */
 import { openItem } from './leave_item.js';
 import { runExtent } from '../plan/run_extent.js';
 import { runModel } from '../levels/run_model.js';
@@ -11,7 +14,14 @@ import { runModel } from '../levels/run_model.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 
-/** @param {string} runId @param {Fields} run @param {Parts} parts @param {Item[]} nodes @param {Instruments} tools @returns {OpenItem[]} */
+/**
+ * @param {string} runId
+ * @param {Fields} run
+ * @param {Parts} parts
+ * @param {Item[]} nodes
+ * @param {Instruments} tools
+ * @returns {OpenItem[]}
+ */
 export function unsettledRises(runId, run, parts, nodes, tools) {
   const model = runModel(run, parts.reading, parts.level_tie, parts.stretch, nodes, tools);
   const ties = model.ties.map((tie) => tie.chainage_m);
@@ -22,21 +32,39 @@ export function unsettledRises(runId, run, parts, nodes, tools) {
     const part = ties.filter((place) => place <= reading.chainage_m).length;
     groups.set(part, [groups.get(part)?.[0] ?? k, k]);
   });
-  return [...groups].sort((a, b) => a[0] - b[0]).map(([part, [first, last]]) => itemOf(runId, model, part, first, last, tools.scale));
+  return [...groups]
+    .sort((a, b) => a[0] - b[0])
+    .map(([part, [first, last]]) => itemOf(runId, model, part, first, last, tools.scale));
 }
 
-/** @param {string} runId @param {Fields} run @param {Item[]} readings @param {Item[]} observations @param {Instruments} tools @returns {OpenItem[]} */
+/**
+ * @param {string} runId
+ * @param {Fields} run
+ * @param {Item[]} readings
+ * @param {Item[]} observations
+ * @param {Instruments} tools
+ * @returns {OpenItem[]}
+ */
 export function counterItems(runId, run, readings, observations, tools) {
   const extent = runExtent(run, readings, observations, tools);
   const check = extent.far_check;
   if (check === null || !check.flagged) return [];
-  return [openItem('counter_off', runId, 'run', runId, 'expected_length_m', {
-    surveyed_m: extent.surveyed_m, expected_m: extent.expected_m,
-    difference_m: Math.abs(check.difference_m), allowed_m: check.allowed_m,
-  })];
+  return [
+    openItem('counter_off', runId, 'run', runId, 'expected_length_m', {
+      surveyed_m: extent.surveyed_m,
+      expected_m: extent.expected_m,
+      difference_m: Math.abs(check.difference_m),
+      allowed_m: check.allowed_m
+    })
+  ];
 }
 
-/** From where to where a reading acts: from the one before it to the one behind it. @param {LevelReading[]} readings @param {number} k @returns {[number, number]} */
+/**
+ * From where to where a reading acts: from the one before it to the one behind it.
+ * @param {LevelReading[]} readings
+ * @param {number} k
+ * @returns {[number, number]}
+ */
 function acts(readings, k) {
   return [k ? endOf(readings[k - 1]) : 0, readings[k + 1]?.chainage_m ?? Infinity];
 }
@@ -54,7 +82,13 @@ function seen(ties, beginM, endM) {
 
 /**
  * The open item of one part: `part` ties lie before it.
- * @param {string} runId @param {RunModel} model @param {number} part @param {number} first @param {number} last @param {number} scale @returns {OpenItem}
+ * @param {string} runId
+ * @param {RunModel} model
+ * @param {number} part
+ * @param {number} first
+ * @param {number} last
+ * @param {number} scale
+ * @returns {OpenItem}
  */
 function itemOf(runId, model, part, first, last, scale) {
   const [beginM, behindM] = [knownBeforeM(model.readings, first), knownBehindM(model, last)];
@@ -67,7 +101,12 @@ function itemOf(runId, model, part, first, last, scale) {
   return openItem(code, runId, 'level_tie', null, 'invert_level_m', values);
 }
 
-/** Up to where the inclination is known before such a reading. @param {LevelReading[]} readings @param {number} first @returns {number} */
+/**
+ * Up to where the inclination is known before such a reading.
+ * @param {LevelReading[]} readings
+ * @param {number} first
+ * @returns {number}
+ */
 function knownBeforeM(readings, first) {
   for (let k = first - 1; k >= 0; k -= 1) {
     if (readings[k].over === 0) return endOf(readings[k]);
@@ -75,7 +114,12 @@ function knownBeforeM(readings, first) {
   return 0;
 }
 
-/** From where it is known again behind such a reading; the end of the run if it never is. @param {RunModel} model @param {number} last @returns {number} */
+/**
+ * From where it is known again behind such a reading; the end of the run if it never is.
+ * @param {RunModel} model
+ * @param {number} last
+ * @returns {number}
+ */
 function knownBehindM({ readings, ties, setup }, last) {
   for (let k = last + 1; k < readings.length; k += 1) {
     if (readings[k].over === 0) return readings[k].chainage_m;

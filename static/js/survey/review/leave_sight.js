@@ -1,4 +1,7 @@
-/** Before leaving: hazards that the next people must be told of, and lengths that could not be seen. Twin of webapp/survey/review/leave_sight.py. */
+/**
+ * Before leaving: hazards that the next people must be told of, and lengths that could not be seen. Twin of
+ * webapp/survey/review/leave_sight.py.
+ */
 import { continuousItems } from '../coding/continuous.js';
 import { hazards } from '../grading/hazards.js';
 import { openItem } from './leave_item.js';
@@ -7,21 +10,37 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
 
-/** @param {string} runId @param {Object<string, any>} run @param {Item[]} observations @param {number | null} endCounterM
- * @param {Object<string, any>} tables @returns {OpenItem[]} */
+/**
+ * @param {string} runId
+ * @param {Object<string, any>} run
+ * @param {Item[]} observations
+ * @param {number | null} endCounterM
+ * @param {Object<string, any>} tables
+ * @returns {OpenItem[]}
+ */
 export function sightItems(runId, run, observations, endCounterM, tables) {
   const { items } = continuousItems(observations, endCounterM);
   const found = hazards(observations, items, endCounterM, tables.hazards).map((one) => {
     const { label, caution } = tables.hazards[one.row];
-    return openItem(one.sure ? 'hazard' : 'hazard_possible', runId, 'observation', one.record_id, null, { label, caution });
+    return openItem(one.sure ? 'hazard' : 'hazard_possible', runId, 'observation', one.record_id, null, {
+      label,
+      caution
+    });
   });
   const account = visibility(run, [], observations, items, endCounterM, 1, tables.visibility);
   for (const part of account.parts) {
     if (part.sight !== 'hidden') continue;
-    found.push(openItem('not_seen', runId, 'observation', part.record_ids[0], null, { from_m: part.from_counter_m, to_m: part.to_counter_m }));
+    found.push(
+      openItem('not_seen', runId, 'observation', part.record_ids[0], null, {
+        from_m: part.from_counter_m,
+        to_m: part.to_counter_m
+      })
+    );
   }
   if (!account.looked && account.total_m !== null && run.end_reason) {
-    found.push(openItem('nothing_looked_at', runId, 'observation', null, null, { total_m: account.total_m, code: '' }));
+    found.push(
+      openItem('nothing_looked_at', runId, 'observation', null, null, { total_m: account.total_m, code: '' })
+    );
   }
   return found;
 }

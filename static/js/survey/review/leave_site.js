@@ -1,4 +1,7 @@
-/** Before leaving the site: what a job lacks, and whether it can be mended later. Twin of webapp/survey/review/leave_site.py. */
+/**
+ * Before leaving the site: what a job lacks, and whether it can be mended later. Twin of
+ * webapp/survey/review/leave_site.py.
+ */
 import { instrumentsOf } from '../instruments/instruments.js';
 import { itemRow, openItem } from './leave_item.js';
 import { lengthItems } from './leave_lengths.js';
@@ -15,7 +18,10 @@ import { runExtent } from '../plan/run_extent.js';
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
-/** @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}} Tables */
+/**
+ * @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}}
+ *   Tables
+ */
 
 const SEVERITIES = ['hazard', 'site', 'desk'];
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
@@ -29,16 +35,27 @@ export function openItems(records, outside, tables) {
   const places = new Map(runs.map((run, at) => [run.id, at]));
   const found = jobItems(records, outside, tables.safety, rules);
   const byRun = Object.fromEntries(OF_A_RUN.map((kind) => [kind, grouped(records[kind] ?? [])]));
-  const lengths = new Map(wholeLengths(records, tables).flatMap((one) => one.pieces.map((piece) => [piece.run.run_id, one])));
+  const lengths = new Map(
+    wholeLengths(records, tables).flatMap((one) => one.pieces.map((piece) => [piece.run.run_id, one]))
+  );
   for (const run of runs) {
     const parts = Object.fromEntries(OF_A_RUN.map((kind) => [kind, byRun[kind].get(run.id) ?? []]));
     const marked = parts.reading.some((one) => one.fields.counter_reset) ? { counted_on: true } : {};
-    found.push(...runItems(run, parts, records, tables, rules, lengths.get(run.id) ?? null).map((one) => ({ ...one, ...marked })));
+    found.push(
+      ...runItems(run, parts, records, tables, rules, lengths.get(run.id) ?? null).map((one) => ({
+        ...one,
+        ...marked
+      }))
+    );
   }
-  const order = new Map(table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at]));
+  const order = new Map(
+    table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at])
+  );
   const said = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
   const rank = (/** @type {SaidItem} */ one) => [
-    SEVERITIES.indexOf(one.severity), places.get(one.run_id ?? '') ?? -1, Number(order.get(one.code)),
+    SEVERITIES.indexOf(one.severity),
+    places.get(one.run_id ?? '') ?? -1,
+    Number(order.get(one.code))
   ];
   return said.sort((a, b) => {
     const [mine, theirs] = [rank(a), rank(b)];
@@ -51,10 +68,12 @@ export function leaveRules(job, table) {
   const limits = Object.fromEntries(table.limits.map((/** @type {Fields} */ row) => [row.name, row.value]));
   const own = job.longest_gap_m ?? null;
   return {
-    ...table.codes, photo_codes: table.photo_codes, photo: limits,
+    ...table.codes,
+    photo_codes: table.photo_codes,
+    photo: limits,
     longest_gap_m: own === null ? (limits.longest_gap_m ?? null) : own,
     longest_gap_known: own === null ? 'assumed' : 'set on the site sheet',
-    least_length_m: limits.least_length_m ?? null,
+    least_length_m: limits.least_length_m ?? null
   };
 }
 
@@ -70,24 +89,50 @@ function grouped(items) {
   return found;
 }
 
-/** @param {Records} records @param {Fields} outside @param {Fields[]} safety @param {Fields} rules @returns {OpenItem[]} */
+/**
+ * @param {Records} records
+ * @param {Fields} outside
+ * @param {Fields[]} safety
+ * @param {Fields} rules
+ * @returns {OpenItem[]}
+ */
 function jobItems(records, outside, safety, rules) {
-  const answers = new Set((records.check ?? []).filter((one) => one.fields.answer).map((one) => one.fields.question_id));
+  const answers = new Set(
+    (records.check ?? []).filter((one) => one.fields.answer).map((one) => one.fields.question_id)
+  );
   const unanswered = safety.filter((row) => !answers.has(row.id)).length;
   /** @type {OpenItem[]} */
   const found = [];
-  if (unanswered) found.push(openItem('safety_unanswered', null, 'check', null, null, { n: unanswered, total: safety.length }));
+  if (unanswered)
+    found.push(
+      openItem('safety_unanswered', null, 'check', null, null, { n: unanswered, total: safety.length })
+    );
   found.push(...checkItems(records));
   const known = new Set((records.run ?? []).map((run) => run.id));
-  found.push(...photoItems(null, (records.photo ?? []).filter((one) => !known.has(one.fields.run_id)), rules));
-  for (const { kind, id, field } of outside.conflicts ?? []) found.push(openItem('conflict_open', null, kind, id, field, {}));
-  for (const [name, code] of [['set_aside', 'entries_set_aside'], ['unsent_entries', 'entries_unsent'], ['unsent_photos', 'photos_unsent']]) {
+  found.push(
+    ...photoItems(
+      null,
+      (records.photo ?? []).filter((one) => !known.has(one.fields.run_id)),
+      rules
+    )
+  );
+  for (const { kind, id, field } of outside.conflicts ?? [])
+    found.push(openItem('conflict_open', null, kind, id, field, {}));
+  for (const [name, code] of [
+    ['set_aside', 'entries_set_aside'],
+    ['unsent_entries', 'entries_unsent'],
+    ['unsent_photos', 'photos_unsent']
+  ]) {
     if (outside[name]) found.push(openItem(code, null, 'job', null, null, { n: outside[name] }));
   }
   return found;
 }
 
-/** Counter and inclinometer not checked: once for the job where it is so for every run. @param {Records} records @returns {OpenItem[]} */
+/**
+ * Counter and inclinometer not checked: once for the job where it is so for every run.
+ * @param {Records} records
+ * @returns {OpenItem[]}
+ */
 function checkItems(records) {
   const runs = records.run ?? [];
   const read = new Set((records.reading ?? []).map((one) => one.fields.run_id));
@@ -97,14 +142,24 @@ function checkItems(records) {
   /** @type {Array<[string, string[], number]>} */
   const asked = [
     ['tape_check_missing', idsOf(tools.filter((one) => one.scale_known === 'assumed')), runs.length],
-    ['zero_check_missing', idsOf(levelled.filter((one) => one.zero_known === 'assumed')), levelled.length],
+    ['zero_check_missing', idsOf(levelled.filter((one) => one.zero_known === 'assumed')), levelled.length]
   ];
   return asked.flatMap(([code, lacking, count]) =>
-    (lacking.length && lacking.length === count ? [null] : lacking).map((id) => openItem(code, id, 'check', null, null, {})));
+    (lacking.length && lacking.length === count ? [null] : lacking).map((id) =>
+      openItem(code, id, 'check', null, null, {})
+    )
+  );
 }
 
-/** @param {Item} run @param {Records} parts @param {Records} records @param {Tables} tables @param {Fields} rules
- * @param {WholeLength | null} whole @returns {OpenItem[]} */
+/**
+ * @param {Item} run
+ * @param {Records} parts
+ * @param {Records} records
+ * @param {Tables} tables
+ * @param {Fields} rules
+ * @param {WholeLength | null} whole
+ * @returns {OpenItem[]}
+ */
 function runItems({ id, fields: recorded }, parts, records, tables, rules, whole) {
   const nodes = records.node ?? [];
   const tools = instrumentsOf(records.check ?? [], id);
@@ -112,7 +167,10 @@ function runItems({ id, fields: recorded }, parts, records, tables, rules, whole
   const endM = runExtent(fields, parts.reading, parts.observation, tools).end_counter_m;
   const seen = sightItems(id, fields, parts.observation, endM, tables);
   const rises = unsettledRises(id, fields, parts, nodes, tools);
-  const far = [...otherEndItems(id, fields, nodes, fields.end_counter_m ?? null), ...placeItems(id, fields, nodes)];
+  const far = [
+    ...otherEndItems(id, fields, nodes, fields.end_counter_m ?? null),
+    ...placeItems(id, fields, nodes)
+  ];
   const [ownRises, ownFar] = whole ? ofLength(id, whole, nodes, tools, rises, far) : [rises, far];
   return [
     ...(whole ? stillUnseen(seen, id, whole) : seen),
@@ -121,13 +179,20 @@ function runItems({ id, fields: recorded }, parts, records, tables, rules, whole
     ...ownRises,
     ...counterItems(id, fields, parts.reading, parts.observation, tools),
     ...seenItems(id, fields, parts, tables.codes, rules),
-    ...ownFar,
+    ...ownFar
   ];
 }
 
-/** The rises that no level settles, and what its far end lacks: of a length once, with its first run.
- * @param {string} runId @param {WholeLength} whole @param {Item[]} nodes @param {import('../instruments/instruments.js').Instruments} tools
- * @param {OpenItem[]} rises @param {OpenItem[]} far @returns {[OpenItem[], OpenItem[]]} */
+/**
+ * The rises that no level settles, and what its far end lacks: of a length once, with its first run.
+ * @param {string} runId
+ * @param {WholeLength} whole
+ * @param {Item[]} nodes
+ * @param {import('../instruments/instruments.js').Instruments} tools
+ * @param {OpenItem[]} rises
+ * @param {OpenItem[]} far
+ * @returns {[OpenItem[], OpenItem[]]}
+ */
 function ofLength(runId, whole, nodes, tools, rises, far) {
   const isFirst = whole.pieces[0].run.run_id === runId;
   const joined = isFirst ? joinedItems(whole) : [];

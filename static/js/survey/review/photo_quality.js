@@ -1,4 +1,7 @@
-/** What a photo is worth: how sharp and how bright its pixels are. Twin of webapp/survey/review/photo_quality.py. */
+/**
+ * What a photo is worth: how sharp and how bright its pixels are. Twin of
+ * webapp/survey/review/photo_quality.py.
+ */
 import { SurveyError } from '../errors.js';
 
 const LONGEST_PX = 240; // finer than this, noise looks like detail
@@ -10,7 +13,8 @@ const FLOOR = 100; // grey levels squared: an even tone is not sharp for the noi
 
 /** @param {Greys} grey @param {number} widthPx @param {number} heightPx @returns {number | null} */
 export function focusMeasure(grey, widthPx, heightPx) {
-  if (grey.length !== widthPx * heightPx || grey.length === 0) throw new SurveyError('picture_incomplete', 'grey');
+  if (grey.length !== widthPx * heightPx || grey.length === 0)
+    throw new SurveyError('picture_incomplete', 'grey');
   const step = Math.floor((Math.max(widthPx, heightPx) + LONGEST_PX - 1) / LONGEST_PX);
   const [width, height] = [Math.floor(widthPx / step), Math.floor(heightPx / step)];
   if (width < LEAST_SIDE_PX || height < LEAST_SIDE_PX) return null;
@@ -28,8 +32,8 @@ export function focusMeasure(grey, widthPx, heightPx) {
     }
   }
   const count = (width - 2) * (height - 2);
-  const spread = (total2 - total * total / count) / count;
-  return 100 * ((edge2 - edge * edge / count) / count) / (spread + FLOOR * step ** 4);
+  const spread = (total2 - (total * total) / count) / count;
+  return (100 * ((edge2 - (edge * edge) / count) / count)) / (spread + FLOOR * step ** 4);
 }
 
 /** @param {Greys} grey @returns {{brightness_pct: number, contrast_pct: number}} */
@@ -42,7 +46,7 @@ export function lightMeasure(grey) {
     total += grey[i];
   }
   const [low, high] = [levelAt(counts, 0.05 * grey.length), levelAt(counts, 0.95 * grey.length)];
-  return { brightness_pct: 100 * total / grey.length / WHITE, contrast_pct: 100 * (high - low) / WHITE };
+  return { brightness_pct: (100 * total) / grey.length / WHITE, contrast_pct: (100 * (high - low)) / WHITE };
 }
 
 /** @param {Object<string, any>} fields @param {Object<string, number>} limits @returns {string[]} */
@@ -57,8 +61,15 @@ export function photoFaults(fields, limits) {
   return focus !== null && focus < limits.least_focus ? ['photo_unsharp'] : [];
 }
 
-/** The greys of each square of `step` by `step` pixels, added up.
- * @param {Greys} grey @param {number} widthPx @param {number} width @param {number} height @param {number} step @returns {Greys} */
+/**
+ * The greys of each square of `step` by `step` pixels, added up.
+ * @param {Greys} grey
+ * @param {number} widthPx
+ * @param {number} width
+ * @param {number} height
+ * @param {number} step
+ * @returns {Greys}
+ */
 function sumsOf(grey, widthPx, width, height, step) {
   if (step === 1) return grey;
   const sums = [];
@@ -66,14 +77,20 @@ function sumsOf(grey, widthPx, width, height, step) {
     for (let x = 0; x < width; x += 1) {
       const first = y * step * widthPx + x * step;
       let sum = 0;
-      for (let r = 0; r < step; r += 1) for (let c = 0; c < step; c += 1) sum += grey[first + r * widthPx + c];
+      for (let r = 0; r < step; r += 1)
+        for (let c = 0; c < step; c += 1) sum += grey[first + r * widthPx + c];
       sums.push(sum);
     }
   }
   return sums;
 }
 
-/** The grey level up to which so many pixels lie. @param {number[]} counts @param {number} rank @returns {number} */
+/**
+ * The grey level up to which so many pixels lie.
+ * @param {number[]} counts
+ * @param {number} rank
+ * @returns {number}
+ */
 function levelAt(counts, rank) {
   let below = 0;
   for (let level = 0; level <= WHITE; level += 1) {

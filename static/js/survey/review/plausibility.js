@@ -22,24 +22,38 @@ import { startOffM } from '../coding/run_end.js';
 export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg, others = []) {
   const found = orderFindings(readings);
   for (const reading of readings) found.push(...readingFindings(reading, limitDeg));
-  for (const record of [...readings, ...observations, ...others]) found.push(...placeFindings(run, record, cableLengthM));
+  for (const record of [...readings, ...observations, ...others])
+    found.push(...placeFindings(run, record, cableLengthM));
   for (const observation of observations) {
     found.push(...startFindings(run, observation));
-    for (const one of checkObservation(codeRows, observation.fields)) found.push({ record_id: observation.id, ...one });
+    for (const one of checkObservation(codeRows, observation.fields))
+      found.push({ record_id: observation.id, ...one });
   }
-  return [...found, ...continuousItems(observations, null).faults]; // what lies beyond the end is told of each record already
+  // what lies beyond the end is told of each record already
+  return [...found, ...continuousItems(observations, null).faults];
 }
 
-/** @param {Object<string, any>[]} table @param {{code: string, values: Object<string, any>}} finding @returns {string} */
+/**
+ * @param {Object<string, any>[]} table
+ * @param {{code: string, values: Object<string, any>}} finding
+ * @returns {string}
+ */
 export function sentence(table, finding) {
   const row = table.find((one) => one.code === finding.code);
   if (!row) throw new SurveyError('finding_unknown', 'finding');
   let text = row.sentence;
-  for (const [name, value] of Object.entries(finding.values)) text = text.replaceAll(`{${name}}`, String(value));
+  for (const [name, value] of Object.entries(finding.values))
+    text = text.replaceAll(`{${name}}`, String(value));
   return text;
 }
 
-/** @param {string} code @param {string} recordId @param {string} field @param {Object<string, any>} values @returns {Finding} */
+/**
+ * @param {string} code
+ * @param {string} recordId
+ * @param {string} field
+ * @param {Object<string, any>} values
+ * @returns {Finding}
+ */
 function make(code, recordId, field, values) {
   return { record_id: recordId, code, field, values };
 }
@@ -62,7 +76,9 @@ function orderFindings(readings) {
     if (earlier.has(place)) {
       found.push(make('reading_duplicate', reading.id, 'counter_m', { counter_m: showedM }));
     } else if (before !== null && counterM < before) {
-      found.push(make('reading_out_of_order', reading.id, 'counter_m', { counter_m: showedM, before_m: beforeShown }));
+      found.push(
+        make('reading_out_of_order', reading.id, 'counter_m', { counter_m: showedM, before_m: beforeShown })
+      );
     }
     earlier.add(place);
     before = counterM;
@@ -85,7 +101,12 @@ function readingFindings(reading, limitDeg) {
   return [];
 }
 
-/** @param {Object<string, any>} run @param {SurveyItem} record @param {number | null} cableLengthM @returns {Finding[]} */
+/**
+ * @param {Object<string, any>} run
+ * @param {SurveyItem} record
+ * @param {number | null} cableLengthM
+ * @returns {Finding[]}
+ */
 function placeFindings(run, record, cableLengthM) {
   const name = (record.fields.counter_m ?? null) !== null ? 'counter_m' : 'from_counter_m';
   const counterM = record.fields[name] ?? null;
@@ -95,13 +116,17 @@ function placeFindings(run, record, cableLengthM) {
   /** @type {Finding[]} */
   const found = [];
   if (cableLengthM !== null && counterM > cableLengthM) {
-    found.push(make('beyond_cable', record.id, name, { counter_m: comeTo(counterM), cable_length_m: cableLengthM }));
+    found.push(
+      make('beyond_cable', record.id, name, { counter_m: comeTo(counterM), cable_length_m: cableLengthM })
+    );
   }
   if (zeroM !== null && counterM < zeroM) {
     found.push(make('before_zero', record.id, name, { counter_m: comeTo(counterM), counter_zero_m: zeroM }));
   }
   if (endM !== null && counterM > endM) {
-    found.push(make('beyond_end', record.id, name, { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) }));
+    found.push(
+      make('beyond_end', record.id, name, { counter_m: comeTo(counterM), end_counter_m: comeTo(endM) })
+    );
   }
   return found;
 }
@@ -109,7 +134,12 @@ function placeFindings(run, record, cableLengthM) {
 /** @param {Object<string, any>} run @param {SurveyItem} observation @returns {Finding[]} */
 function startFindings(run, { id, fields }) {
   if (startOffM(run, fields) === null) return [];
-  return [make('start_off_zero', id, 'counter_m', { counter_m: shownM(fields, 'counter_m'), counter_zero_m: run.counter_zero_m ?? 0 })];
+  return [
+    make('start_off_zero', id, 'counter_m', {
+      counter_m: shownM(fields, 'counter_m'),
+      counter_zero_m: run.counter_zero_m ?? 0
+    })
+  ];
 }
 
 /** A counter that ran on through a reset, without the noise of the sum. @param {number} counterM */

@@ -1,4 +1,6 @@
-/** The bore: its kind and sizes, and the arcs and lines of its outline. Twin of webapp/survey/section/bore.py. */
+/**
+ * The bore: its kind and sizes, and the arcs and lines of its outline. Twin of webapp/survey/section/bore.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 
@@ -39,20 +41,25 @@ export function construction(bore) {
     invert_radius_m: invert.length ? invert[0].a : null,
     flank_radius_m: flank.length ? flank[0].a : null,
     crown_radius_m: crown.length ? crown[0].a : null,
-    standard: bore.kind !== 'egg' || Math.abs(3 * width - 2 * bore.height_m) <= 1e-9 * bore.height_m,
+    standard: bore.kind !== 'egg' || Math.abs(3 * width - 2 * bore.height_m) <= 1e-9 * bore.height_m
   };
 }
 
 /** @param {Bore} bore @returns {number} */
 function widthOf(bore) {
   if (bore.width_m !== null && bore.width_m !== undefined) return bore.width_m;
-  if (bore.kind === 'egg') return bore.height_m * 2 / 3;
+  if (bore.kind === 'egg') return (bore.height_m * 2) / 3;
   if (bore.kind === 'circular') return bore.height_m;
   throw new SurveyError('size_out_of_range', 'width_m');
 }
 
 /**
- * @param {number} lowM @param {number} highM @param {number} cx @param {number} base @param {number} a @param {number} b
+ * @param {number} lowM
+ * @param {number} highM
+ * @param {number} cx
+ * @param {number} base
+ * @param {number} a
+ * @param {number} b
  * @returns {Piece}
  */
 function piece(lowM, highM, cx, base, a, b) {
@@ -66,7 +73,8 @@ function piecesOf(kind, height, r) {
     return [piece(0, height, 0, 0, r, r)];
   }
   if (kind === 'elliptical') {
-    if (Math.max(2 * r / height, height / (2 * r)) > FLATTEST) throw new SurveyError('ellipse_too_flat', 'width_m');
+    if (Math.max((2 * r) / height, height / (2 * r)) > FLATTEST)
+      throw new SurveyError('ellipse_too_flat', 'width_m');
     return [piece(0, height, 0, 0, r, height / 2)];
   }
   if (kind === 'rectangular') return [piece(0, height, r, 0, 0, 0)];
@@ -91,6 +99,6 @@ function egg(height, r) {
   return [
     piece(0, touch, 0, 0, low, low),
     piece(touch, spring, r - flank, spring - flank, flank, flank),
-    piece(spring, height, 0, height - 2 * r, r, r),
+    piece(spring, height, 0, height - 2 * r, r, r)
   ];
 }

@@ -1,4 +1,7 @@
-/** A round pipe out of round: deformation, ovality in both definitions, area lost. Twin of webapp/survey/section/deform.py. */
+/**
+ * A round pipe out of round: deformation, ovality in both definitions, area lost. Twin of
+ * webapp/survey/section/deform.py.
+ */
 import { GREATEST_M, LEAST_M } from './bore.js';
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
@@ -12,8 +15,8 @@ export function deformation(originalDiameterM, verticalDiameterM, horizontalDiam
   const vertical = size(verticalDiameterM, 'vertical_diameter_m');
   const horizontal = size(horizontalDiameterM, 'horizontal_diameter_m');
   return {
-    vertical_deformation_pct: 100 * (original - vertical) / original,
-    horizontal_deformation_pct: 100 * (horizontal - original) / original,
+    vertical_deformation_pct: (100 * (original - vertical)) / original,
+    horizontal_deformation_pct: (100 * (horizontal - original)) / original
   };
 }
 
@@ -25,11 +28,12 @@ export function ovality(maximumDiameterM, minimumDiameterM, meanDiameterM) {
   const greatest = size(maximumDiameterM, 'maximum_diameter_m');
   const least = size(minimumDiameterM, 'minimum_diameter_m');
   const mean = size(meanDiameterM, 'mean_diameter_m');
-  if (!(least <= mean && mean <= greatest)) throw new SurveyError('diameters_out_of_order', 'mean_diameter_m');
+  if (!(least <= mean && mean <= greatest))
+    throw new SurveyError('diameters_out_of_order', 'mean_diameter_m');
   return {
-    from_maximum_pct: 100 * (greatest - mean) / mean,
-    from_minimum_pct: 100 * (mean - least) / mean,
-    of_range_pct: 100 * (greatest - least) / mean,
+    from_maximum_pct: (100 * (greatest - mean)) / mean,
+    from_minimum_pct: (100 * (mean - least)) / mean,
+    of_range_pct: (100 * (greatest - least)) / mean
   };
 }
 

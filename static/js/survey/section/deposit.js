@@ -1,4 +1,7 @@
-/** What lies in the invert: area lost to it, and its depth from the area lost. Twin of webapp/survey/section/deposit.py. */
+/**
+ * What lies in the invert: area lost to it, and its depth from the area lost. Twin of
+ * webapp/survey/section/deposit.py.
+ */
 import { numberBetween } from '../numbers/checks.js';
 import { findRoot } from '../numbers/root_finding.js';
 import { areaAndWidth, areasAndWidths, fullSection } from './shape.js';
@@ -10,7 +13,7 @@ export function areaLostToDeposit(bore) {
   fullSection(bore); // checks the deposit too
   const clean = { ...bore, deposit_m: 0 };
   const lost = areaAndWidth(clean, bore.deposit_m ?? 0)[0];
-  return { deposit_area_m2: lost, area_lost_pct: 100 * lost / fullSection(clean).area_m2 };
+  return { deposit_area_m2: lost, area_lost_pct: (100 * lost) / fullSection(clean).area_m2 };
 }
 
 /** @param {Bore} bore @param {number} areaLostPct @returns {number} */

@@ -1,16 +1,22 @@
-/** The bore in section: area, wetted perimeter and top width by depth. Twin of webapp/survey/section/shape.py. */
+/**
+ * The bore in section: area, wetted perimeter and top width by depth. Twin of webapp/survey/section/shape.py.
+ */
 import { outlinePieces } from './bore.js';
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 
 /** @typedef {import('./bore.js').Bore} Bore */
 /** @typedef {import('./bore.js').Piece} Piece */
-/** @typedef {{area_m2: number, wetted_perimeter_m: number, top_width_m: number, hydraulic_radius_m: number}} Section */
+/**
+ * @typedef {{area_m2: number, wetted_perimeter_m: number, top_width_m: number, hydraulic_radius_m: number}}
+ *   Section
+ */
 
 const PANELS = 32;
 const NODES = [-0.906179845938664, -0.5384693101056831, 0, 0.5384693101056831, 0.906179845938664];
 const WEIGHTS = [
-  0.23692688505618908, 0.47862867049936647, 0.5688888888888889, 0.47862867049936647, 0.23692688505618908];
+  0.23692688505618908, 0.47862867049936647, 0.5688888888888889, 0.47862867049936647, 0.23692688505618908
+];
 
 /** @param {Bore} bore @param {number} depthM @param {boolean} [underRoof] @returns {Section} */
 export function flowSection(bore, depthM, underRoof = true) {
@@ -29,7 +35,7 @@ export function flowSection(bore, depthM, underRoof = true) {
     area_m2: area,
     wetted_perimeter_m: perimeter,
     top_width_m: widthAt(pieces, depth),
-    hydraulic_radius_m: perimeter > 0 ? area / perimeter : 0,
+    hydraulic_radius_m: perimeter > 0 ? area / perimeter : 0
   };
 }
 
@@ -43,7 +49,11 @@ export function areaAndWidth(bore, depthM) {
   return areasAndWidths(bore)(depthM);
 }
 
-/** Of one bore, for a search that asks at many depths. @param {Bore} bore @returns {(depthM: number) => [number, number]} */
+/**
+ * Of one bore, for a search that asks at many depths.
+ * @param {Bore} bore
+ * @returns {(depthM: number) => [number, number]}
+ */
 export function areasAndWidths(bore) {
   const pieces = outlinePieces(bore)[0];
   const feet = pieces.map(footOf);
@@ -66,7 +76,7 @@ export function perimeterGrowth(bore, depthM) {
   if (sine === 0) throw new SurveyError('depth_out_of_range', 'depth_m');
   const run = piece.a * (1 - 2 * part);
   const rise = piece.b * sine;
-  return 2 * Math.sqrt(run * run + rise * rise) / rise;
+  return (2 * Math.sqrt(run * run + rise * rise)) / rise;
 }
 
 /** @param {Bore} bore @param {number} steps @returns {[number, number][]} */
@@ -76,7 +86,7 @@ export function outline(bore, steps) {
   /** @type {[number, number][]} */
   const right = [];
   for (let i = 0; i <= count; i += 1) {
-    const z = i === count ? bore.height_m : bore.height_m * (1 - Math.cos(Math.PI * i / count)) / 2;
+    const z = i === count ? bore.height_m : (bore.height_m * (1 - Math.cos((Math.PI * i) / count))) / 2;
     right.push([widthAt(pieces, z) / 2, z]);
   }
   /** @type {[number, number][]} */
@@ -84,7 +94,12 @@ export function outline(bore, steps) {
   return [...right, ...left.reverse()];
 }
 
-/** Height above the pole of the arc, as a share of its diameter. @param {Piece} piece @param {number} z @returns {number} */
+/**
+ * Height above the pole of the arc, as a share of its diameter.
+ * @param {Piece} piece
+ * @param {number} z
+ * @returns {number}
+ */
 function share(piece, z) {
   return Math.min(1, Math.max(0, (z - piece.base) / piece.b / 2));
 }
@@ -116,7 +131,7 @@ function areaBelow(pieces, z, feet) {
     if (z <= piece.low_m) break;
     const top = Math.min(z, piece.high_m);
     area += 2 * piece.cx * (top - piece.low_m);
-    if (piece.b > 0) area += piece.a * piece.b / 2 * (segment(2 * angleAt(piece, top)) - feet[at]);
+    if (piece.b > 0) area += ((piece.a * piece.b) / 2) * (segment(2 * angleAt(piece, top)) - feet[at]);
   }
   return area;
 }
@@ -142,8 +157,8 @@ function angleAt(piece, z) {
 function segment(angle) {
   if (angle > 0.3) return angle - Math.sin(angle);
   const q = angle * angle;
-  const inner = 1 - q / 72 * (1 - q / 110 * (1 - q / 156));
-  return angle * q / 6 * (1 - q / 20 * (1 - q / 42 * inner));
+  const inner = 1 - (q / 72) * (1 - (q / 110) * (1 - q / 156));
+  return ((angle * q) / 6) * (1 - (q / 20) * (1 - (q / 42) * inner));
 }
 
 /** @param {number} a @param {number} b @param {number} start @param {number} end @returns {number} */

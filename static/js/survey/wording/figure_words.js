@@ -11,7 +11,7 @@ const REASONS = {
   even_fall: 'With its fall evened out it would carry',
   fall: 'With the best fall of the run it would carry',
   bore: 'With the largest bore of the run it would carry',
-  roughness: 'With the smoothest wall of the run it would carry',
+  roughness: 'With the smoothest wall of the run it would carry'
 };
 
 /** @param {number} chainageM @returns {string} a place along the pipe, to the centimetre */
@@ -40,13 +40,24 @@ export function reasonText(code, flowM3S) {
   return `${REASONS[code] ?? 'Without that it would carry'} ${litresText(flowM3S)} l/s.`;
 }
 
-/** Where the water reaches the crown first when the flow grows. @param {number} chainageM @returns {string} */
+/**
+ * Where the water reaches the crown first when the flow grows.
+ * @param {number} chainageM
+ * @returns {string}
+ */
 export function crownText(chainageM) {
   return `The water reaches the crown first at ${placeText(chainageM)} m.`;
 }
 
-/** At which flow the water at the upper end stands at its cover.
- * @param {number} flowM3S @param {number} lowM3S @param {number} highM3S @param {string} node @param {number} levelM @returns {string} */
+/**
+ * At which flow the water at the upper end stands at its cover.
+ * @param {number} flowM3S
+ * @param {number} lowM3S
+ * @param {number} highM3S
+ * @param {string} node
+ * @param {number} levelM
+ * @returns {string}
+ */
 export function surchargeText(flowM3S, lowM3S, highM3S, node, levelM) {
   const [flow, low, high] = [flowM3S, lowM3S, highM3S].map(litresText);
   return `Above ${flow} l/s, 95 % band ${low} to ${high} l/s, the pipe under pressure, the water would stand over the cover of ${node} (${decimalText(levelM, 3)} m).`;
@@ -58,7 +69,15 @@ export function timesText(standardised) {
   return size > MANY ? `more than ${MANY}` : decimalText(size, 1);
 }
 
-/** What most looks like a slip. @param {string} kind @param {number} fromM @param {number} toM @param {number} sizeM @param {number} standardised @returns {string} */
+/**
+ * What most looks like a slip.
+ * @param {string} kind
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} sizeM
+ * @param {number} standardised
+ * @returns {string}
+ */
 export function suspectText(kind, fromM, toM, sizeM, standardised) {
   const off = `${metres(Math.abs(sizeM), null)} out if it alone is, ${timesText(standardised)} times its standard deviation.`;
   if (kind === 'tie') return `Most suspicious: the level tie at ${placeText(fromM)} m. It is ${off}`;
@@ -66,12 +85,24 @@ export function suspectText(kind, fromM, toM, sizeM, standardised) {
   return `Most suspicious: a reading between ${placeText(fromM)} and ${placeText(toM)} m. It is ${off}`;
 }
 
-/** That the ties do not fit a reading beyond the range. @param {number} chainageM @param {number | null} deg @returns {string} */
+/**
+ * That the ties do not fit a reading beyond the range.
+ * @param {number} chainageM
+ * @param {number | null} deg
+ * @returns {string}
+ */
 export function gapText(chainageM, deg) {
   return `The ties do not fit the length beyond the range at ${placeText(chainageM)} m: it would need ${degreesText(deg)}.`;
 }
 
-/** What a level at the far end would settle. @param {number} tieSdM @param {number | null} nowSdM @param {number} thenSdM @param {boolean} bothEnds @returns {string} */
+/**
+ * What a level at the far end would settle.
+ * @param {number} tieSdM
+ * @param {number | null} nowSdM
+ * @param {number} thenSdM
+ * @param {boolean} bothEnds
+ * @returns {string}
+ */
 export function settleText(tieSdM, nowSdM, thenSdM, bothEnds) {
   const [end, what] = bothEnds ? ['each end', 'the fall'] : ['the far end', 'it'];
   const now = nowSdM === null ? 'from bounds only' : `sd ${spreadText(nowSdM)}`;

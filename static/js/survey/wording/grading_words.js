@@ -1,4 +1,6 @@
-/** Condition classes in words: the class, what it rests on. Twin of webapp/survey/wording/grading_words.py. */
+/**
+ * Condition classes in words: the class, what it rests on. Twin of webapp/survey/wording/grading_words.py.
+ */
 import { decimalText } from '../numbers/decimals.js';
 
 /** @typedef {import('../grading/grading.js').Found} Found */
@@ -20,7 +22,7 @@ const FINDING_WORDS = {
   width_of_it_not_known: 'How wide it is was not recorded: at worst it reaches from wall to wall.',
   disputed: 'Two values stand in dispute; the class spans both.',
   rests_on_area: 'Judged by the area alone.',
-  gradient_assumed: 'The fall is not known; 1 in 100 was assumed, which hardly matters for a share.',
+  gradient_assumed: 'The fall is not known; 1 in 100 was assumed, which hardly matters for a share.'
 };
 
 /** @param {number} low @param {number} high @param {any} scheme @returns {string} */
@@ -34,7 +36,12 @@ export function classWords(low, high, scheme) {
 /** @param {Found} one @param {any} scheme @returns {string} */
 export function basisWords(one, scheme) {
   let { basis, source, certainty } = scheme.rows[one.row];
-  if (one.rule === 'capacity') [basis, source, certainty] = [scheme.narrowing_basis, scheme.narrowing_source, scheme.narrowing_certainty];
+  if (one.rule === 'capacity')
+    [basis, source, certainty] = [
+      scheme.narrowing_basis,
+      scheme.narrowing_source,
+      scheme.narrowing_certainty
+    ];
   return basis === 'indicative' ? 'indicative, limits of this project' : `${source} (${certainty})`;
 }
 
@@ -45,10 +52,13 @@ export function reasonWords(one, scheme) {
   const lines = [];
   if (one.left_of !== null) {
     lines.push(`It leaves ${shareWords(one)}: class ${words} (${basis}).`);
-    if (one.left_of === 'capacity') lines.push('Computed as if it went on along the pipe, at the roughness of the wall.');
+    if (one.left_of === 'capacity')
+      lines.push('Computed as if it went on along the pipe, at the roughness of the wall.');
   } else if (one.low !== one.high || one.findings.length) lines.push(`Class ${words} (${basis}).`);
   else if (one.rule === 'limits') {
-    lines.push(`${sizeText(Number(one.quantity))} ${one.unit}: class ${words}, from ${sizeText(Number(one.limit))} ${one.unit} (${basis}).`);
+    lines.push(
+      `${sizeText(Number(one.quantity))} ${one.unit}: class ${words}, from ${sizeText(Number(one.limit))} ${one.unit} (${basis}).`
+    );
   } else lines.push(`Class ${words}, for what it is, whatever its size (${basis}).`);
   lines.push(...one.findings.map((code) => FINDING_WORDS[code] ?? `It could not be computed (${code}).`));
   const { note } = scheme.rows[one.row];

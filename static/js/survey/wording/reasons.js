@@ -63,7 +63,7 @@ const CODES = {
   share_out_of_range: 'That share of 100 is out of range.',
   pipe_length_out_of_range: 'The length of the single pipes is out of range.',
   bend_outside_run: 'It lies outside the run.',
-  bend_angle_out_of_range: 'Its angle cannot be.',
+  bend_angle_out_of_range: 'Its angle cannot be.'
 };
 
 /** @param {string} code @returns {string} */

@@ -8,10 +8,18 @@ const UNSURE = 'less than twice its standard deviation.';
 const VERDICTS = {
   agrees: 'They agree.',
   deeper: 'More than the levels explain: something holds it back, or the levels are out.',
-  shallower: 'Less than the levels explain: the levels may be out.',
+  shallower: 'Less than the levels explain: the levels may be out.'
 };
 
-/** @param {number} fromM @param {number} toM @param {number} riseM @param {number | null} sdM @param {boolean} sure @param {boolean} atLeast @returns {string} */
+/**
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} riseM
+ * @param {number | null} sdM
+ * @param {boolean} sure
+ * @param {boolean} atLeast
+ * @returns {string}
+ */
 export function backfallText(fromM, toM, riseM, sdM, sure, atLeast) {
   const [where, size] = [`from ${placeText(fromM)} to ${placeText(toM)} m`, metres(riseM, sdM)];
   if (atLeast) return `Backfall ${where}: rises at least ${size} with the flow (bounded).`;
@@ -19,7 +27,16 @@ export function backfallText(fromM, toM, riseM, sdM, sure, atLeast) {
   return `Possible backfall ${where}: rises ${size} with the flow (computed); ${UNSURE}`;
 }
 
-/** @param {number} fromM @param {number} toM @param {number} depthM @param {number | null} sdM @param {number} lowM @param {boolean} sure @param {boolean} atLeast @returns {string} */
+/**
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} depthM
+ * @param {number | null} sdM
+ * @param {number} lowM
+ * @param {boolean} sure
+ * @param {boolean} atLeast
+ * @returns {string}
+ */
 export function sagText(fromM, toM, depthM, sdM, lowM, sure, atLeast) {
   const [where, size] = [`from ${placeText(fromM)} to ${placeText(toM)} m`, metres(depthM, sdM)];
   const low = `deep at ${placeText(lowM)} m`;
@@ -28,7 +45,13 @@ export function sagText(fromM, toM, depthM, sdM, lowM, sure, atLeast) {
   return `Possible sag ${where}: ${size} ${low} (computed); ${UNSURE}`;
 }
 
-/** @param {number} chainageM @param {number} observedM @param {number | null} sdM @param {number} computedM @returns {string} */
+/**
+ * @param {number} chainageM
+ * @param {number} observedM
+ * @param {number | null} sdM
+ * @param {number} computedM
+ * @returns {string}
+ */
 export function seenText(chainageM, observedM, sdM, computedM) {
   const seen = metres(observedM, sdM);
   return `Water seen at ${placeText(chainageM)} m: ${seen} above the running water; the levels explain ${decimalText(computedM, 3)} m.`;

@@ -1,4 +1,6 @@
-/** How figures are said, the same to the letter on server and phone. Twin of webapp/survey/wording/wording.py. */
+/**
+ * How figures are said, the same to the letter on server and phone. Twin of webapp/survey/wording/wording.py.
+ */
 import { HALF, decimalText, signedText } from '../numbers/decimals.js';
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
@@ -17,7 +19,12 @@ export function metres(value, sd) {
   return `${decimalText(value, places)} m, sd ${decimalText(sd, places)} m`;
 }
 
-/** A length or level that stands without a standard deviation. @param {number | null} valueM @param {number} places @returns {string} */
+/**
+ * A length or level that stands without a standard deviation.
+ * @param {number | null} valueM
+ * @param {number} places
+ * @returns {string}
+ */
 export function lengthText(valueM, places) {
   return valueM === null ? NOT_KNOWN : `${decimalText(valueM, places)} m`;
 }

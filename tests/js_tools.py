@@ -1,0 +1,31 @@
+"""The tools of the JavaScript side, installed by npm from the lock file into tests/js; once per lock file."""
+
+import hashlib
+import os
+import subprocess
+from pathlib import Path
+
+from twin import node
+
+HERE = Path(__file__).resolve().parent / "js"
+MODULES = HERE / "node_modules"
+
+
+def in_js(*command, folder=HERE):
+    """Run a command in tests/js with the Node that came with pip first on the path."""
+    env = {**os.environ, "PATH": f"{Path(node()).parent}{os.pathsep}{os.environ['PATH']}", "NO_COLOR": "1"}
+    return subprocess.run(
+        command, cwd=folder, env=env, capture_output=True, text=True, encoding="utf-8", check=False
+    )
+
+
+def installed():
+    """Install what the lock file names, scripts off, unless it is there; return the folder."""
+    stamp = MODULES / ".installed-for"
+    want = hashlib.sha256((HERE / "package-lock.json").read_bytes()).hexdigest()
+    if not (stamp.is_file() and stamp.read_text() == want):
+        npm = Path(node()).parent / "npm"
+        done = in_js(str(npm) if npm.exists() else "npm", "ci", "--ignore-scripts")
+        assert done.returncode == 0, done.stderr
+        stamp.write_text(want)
+    return MODULES
