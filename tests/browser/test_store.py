@@ -175,6 +175,10 @@ def test_two_tabs_see_each_other_and_do_not_conflict(page_kit):
     page_kit.bare(second)
     page_kit.kit("async ({store}, job) => { await store.job(job); }", job, page=second)
     page_kit.kit("async ({store}, job) => store.save(job, 'job', job, {title: 'B'})", job)
+    heard = "async ({store}, job) => { while ((await store.job(job)).job.fields.title !== 'B') await new Promise((r) => setTimeout(r, 10)); }"
+    page_kit.kit(
+        heard, job, page=second
+    )  # what it has not heard of yet, it would not replace but stand beside
     page_kit.kit("async ({store}, job) => store.save(job, 'job', job, {title: 'C'})", job, page=second)
     shown = page_kit.kit(
         """async ({store}, job) => {
