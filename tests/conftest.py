@@ -1,24 +1,17 @@
 """Fixtures that several folders share; where a test goes is in README.md beside this file."""
 
 import shutil
-import sys
-from pathlib import Path
 
+import browser as browsers
 import hypothesis
 import pytest
+import rerun_faults
+from phone import VIEWPORT, Phone, Watched
+from server_process import ServerProcess
 
 # How long an example takes is the machine's affair: a benchmark looks at it, no test does.
 hypothesis.settings.register_profile("fallbook", deadline=None)
 hypothesis.settings.load_profile("fallbook")
-
-HERE = Path(__file__).resolve().parent
-for folder in (HERE, HERE.parent):
-    if str(folder) not in sys.path:
-        sys.path.insert(0, str(folder))
-
-import browser as browsers  # noqa: E402
-from phone import VIEWPORT, Phone, Watched  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
 
 LEFT_OUT = pytest.StashKey[int]()
 
@@ -27,6 +20,7 @@ def pytest_addoption(parser):
     parser.addoption(
         "--no-browser", action="store_true", help="leave the browser tests out (the summary says so)"
     )
+    rerun_faults.pytest_addoption(parser)
 
 
 def pytest_configure(config):
@@ -37,8 +31,8 @@ def pytest_collection_modifyitems(config, items):
     for item in items:
         if "chromium_path" in getattr(item, "fixturenames", ()):
             item.add_marker(pytest.mark.browser)
-            # A real browser on a busy machine: once more, and the summary names it. Twice red is red.
-            item.add_marker(pytest.mark.flaky(reruns=1))
+            if net := rerun_faults.net(config):
+                item.add_marker(net)
     if config.getoption("--no-browser"):
         gone = [item for item in items if item.get_closest_marker("browser")]
         items[:] = [item for item in items if item not in gone]
@@ -50,6 +44,7 @@ def pytest_terminal_summary(terminalreporter, config):
     count = config.stash.get(LEFT_OUT, 0)
     if count:
         terminalreporter.write_sep("!", f"{count} BROWSER TESTS WERE LEFT OUT (--no-browser)", red=True)
+    rerun_faults.pytest_terminal_summary(terminalreporter)
 
 
 @pytest.fixture(scope="session")

@@ -144,7 +144,7 @@ class System32:
 
 
 def like_windows(folder, *words, code=0, **environment):
-    env = {**os.environ, "SystemRoot": str(folder / "windows"), **environment}
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "SystemRoot": str(folder / "windows"), **environment}
     done = subprocess.run(
         [*LIKE_WINDOWS, *map(str, words)], capture_output=True, cwd=folder, env=env, timeout=120, check=False
     )
@@ -194,7 +194,7 @@ def test_the_server_as_on_windows_keeps_its_keys_and_its_folder_to_itself(tmp_pa
         str(tmp_path / "data"),
     ]
     lan += [str(word) for pair in ports.items() for word in pair]
-    env = {**os.environ, "SystemRoot": str(windows.root)}
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "SystemRoot": str(windows.root)}
     log = tmp_path / "log.txt"
     with log.open("wb") as file:
         process = subprocess.Popen([*LIKE_WINDOWS, *lan], stdout=file, stderr=file, cwd=tmp_path, env=env)
@@ -230,9 +230,9 @@ def test_where_no_access_list_can_be_set_only_the_profile_will_do(tmp_path, insi
         "from pathlib import Path; from webapp.store.private import private_folder; "
         f"private_folder(Path({str(tmp_path / 'keys')!r})); print('made')"
     )
-    pretended = f"import sys; sys.path[:0] = [{str(ROOT / 'tests')!r}]; import windows_like; "
-    script = f"{pretended}exec({made!r}, {{'__name__': 'webapp.x'}})"
-    env = {**os.environ, "SystemRoot": str(tmp_path / "windows"), "HOME": str(home)}
+    script = f"import windows_like; exec({made!r}, {{'__name__': 'webapp.x'}})"
+    found = os.pathsep.join([str(ROOT), str(ROOT / "tests")])
+    env = {**os.environ, "PYTHONPATH": found, "SystemRoot": str(tmp_path / "windows"), "HOME": str(home)}
     done = subprocess.run(
         [sys.executable, "-c", script], capture_output=True, text=True, encoding="utf-8", env=env, check=False
     )

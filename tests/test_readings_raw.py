@@ -2,12 +2,8 @@
 
 import csv
 import io
-import sys
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent / "pack"))
 from pack_jobs import Maker, built
 
 from webapp import tables

@@ -17,7 +17,6 @@ from pathlib import Path
 
 HERE = Path(__file__).resolve().parent
 MISSING = json.loads((HERE / "posix_only.json").read_text(encoding="utf-8"))
-sys.path.insert(0, str(HERE.parent))
 
 
 def without(real, **instead):

@@ -14,17 +14,17 @@ import sys
 import tempfile
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser")]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-import browser  # noqa: E402
-from phone import VIEWPORT, Watched  # noqa: E402
-from playwright.sync_api import sync_playwright  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
+import browser
+from phone import VIEWPORT, Watched
+from playwright.sync_api import sync_playwright
+from server_process import ServerProcess
 
 FRAME_MS = 16.0
 WORK = """async (app, {phrases}) => {

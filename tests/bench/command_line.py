@@ -13,12 +13,11 @@ import subprocess
 import sys
 import tempfile
 import time
-from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 

@@ -14,22 +14,21 @@ import json
 import subprocess
 import sys
 import time
-from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "bench")]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-from growth_jobs import job  # noqa: E402
-from twin import node  # noqa: E402
+from growth_jobs import job
+from twin import node
 
-from webapp import tables  # noqa: E402
-from webapp.assembly.job import assemble  # noqa: E402
-from webapp.pack.write import EXPORTS  # noqa: E402
-from webapp.records import job_file as jobfile  # noqa: E402
+from webapp import tables
+from webapp.assembly.job import assemble
+from webapp.pack.write import EXPORTS
+from webapp.records import job_file as jobfile
 
 LIMIT = 1.25
 LONG_S = 5.0

@@ -10,15 +10,15 @@ import sys
 import tempfile
 from pathlib import Path
 
-HERE = Path(__file__).resolve().parent
-sys.path[:0] = [str(HERE.parent), str(HERE.parent.parent)]
+import bench_paths  # noqa: F401
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-from crowd import crowd  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
+from crowd import crowd
+from server_process import ServerProcess
 
 MOST_RSS_BYTES = 400_000_000
 

@@ -11,19 +11,18 @@ import argparse
 import gc
 import sys
 import time
-from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+import bench_paths  # noqa: F401
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-import numpy as np  # noqa: E402
+import numpy as np
 
-from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie  # noqa: E402
-from webapp.survey.levels.levels import level_profile  # noqa: E402
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.levels import level_profile
 
 DEG = np.pi / 180
 LIMIT = 1.25

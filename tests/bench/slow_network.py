@@ -20,19 +20,19 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(Path(__file__).parent)]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-import browser  # noqa: E402
-from cold_pages import EmptyPage, lighthouse, painted_ms  # noqa: E402
-from phone import VIEWPORT  # noqa: E402
-from playwright.sync_api import Error, Page, sync_playwright  # noqa: E402
-from relay import Relay  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
+import browser
+from cold_pages import EmptyPage, lighthouse, painted_ms
+from phone import VIEWPORT
+from playwright.sync_api import Error, Page, sync_playwright
+from relay import Relay
+from server_process import ServerProcess
 
 ROUND_TRIP_S, BYTES_PER_S = 0.4, 50_000
 WITHIN_S = 60.0

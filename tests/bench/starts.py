@@ -16,16 +16,16 @@ import sys
 import tempfile
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-import engines  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
-from start_loop import Tally, start_again, wait_until_kept  # noqa: E402
+import engines
+from server_process import ServerProcess
+from start_loop import Tally, start_again, wait_until_kept
 
 STARTS = {"chromium": 1000, "firefox": 200, "webkitgtk": 120}
 SITUATIONS = ("online", "server dead", "processor slowed")

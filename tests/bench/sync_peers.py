@@ -20,18 +20,18 @@ import tempfile
 from contextlib import ExitStack
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests"), str(ROOT / "tests" / "browser"), str(Path(__file__).parent)]
+from bench_paths import ROOT
 
-import environment  # noqa: E402
+# isort: split
+import environment
 
 environment.enter()  # a bare python3 goes on in the tests' own environment
 
-import browser  # noqa: E402
-from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, PeerServer  # noqa: E402
-from playwright.sync_api import sync_playwright  # noqa: E402
-from server_process import ServerProcess  # noqa: E402
-from twin import node  # noqa: E402
+import browser
+from peer_pages import BARE, DEXIE, FLOOR_READ, MAKE, POUCH, POUCH_PHOTOS, PeerServer
+from playwright.sync_api import sync_playwright
+from server_process import ServerProcess
+from twin import node
 
 MODULES = ROOT / ".bench" / "node_modules"
 PEERS = Path(__file__).resolve().parent / "peers"

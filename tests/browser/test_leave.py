@@ -2,18 +2,14 @@
 
 import io
 import re
-import sys
 import uuid
-from pathlib import Path
 
 import pytest
+from leave_cases import FAULTS, JOB, RUN, TABLES, planted
 from pictures import picture
 from PIL import Image, ImageFilter
 from steps import button, field
 from test_screens import faults_of
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "survey"))
-from leave_cases import FAULTS, JOB, RUN, TABLES, planted
 
 from webapp.survey.review.leave_item import item_sentence
 from webapp.survey.review.leave_site import open_items

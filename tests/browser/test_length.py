@@ -1,15 +1,11 @@
 """A run that ended short goes on from the other end, with no signal, and both make one length."""
 
 import re
-import sys
-from pathlib import Path
 
 import pytest
+from pack_jobs import Maker
 from steps import button, link_or_button
 from test_screens import faults_of
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "pack"))
-from pack_jobs import Maker
 from two_ended import nodes_of, piece
 
 ADD = """async (app, changes) => { await app.store.addEntries(changes[0].record_id, changes); }"""

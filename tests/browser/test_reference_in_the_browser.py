@@ -9,13 +9,9 @@ import functools
 import importlib
 import inspect
 import math
-import sys
 import types
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from reference import all_cases
 from twin import camel
 

@@ -7,17 +7,14 @@ import csv
 import io
 import json
 import re
-import sys
 import zipfile
 from pathlib import Path
 
 import pdf_facts
 from click.testing import CliRunner
+from exchange_reader import read_file
 
 from webapp.cli import main
-
-sys.path.append(str(Path(__file__).resolve().parents[1] / "exchange"))
-from exchange_reader import read_file
 
 CODES = Path(__file__).resolve().parents[2] / "webapp" / "tables" / "observation_codes.json"
 DEFECTS = {

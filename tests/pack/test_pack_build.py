@@ -44,15 +44,15 @@ def test_two_builds_on_two_processes_are_the_same_bytes(one, tmp_path):
     folder.mkdir()
     (folder / "job.json").write_bytes(jobfile.dumps(job))
     code = (
-        "import io, json, sys, hashlib, pathlib; sys.path.insert(0, sys.argv[1])\n"
+        "import io, json, sys, hashlib, pathlib\n"
         "from webapp import job_pack\n"
-        "folder = pathlib.Path(sys.argv[2]); out = io.BytesIO()\n"
-        "photos = {p.stem: p.read_bytes() for p in pathlib.Path(sys.argv[3]).glob('*/photos/*.jpg')}\n"
+        "folder = pathlib.Path(sys.argv[1]); out = io.BytesIO()\n"
+        "photos = {p.stem: p.read_bytes() for p in pathlib.Path(sys.argv[2]).glob('*/photos/*.jpg')}\n"
         "job_pack.build(json.loads((folder / 'job.json').read_bytes()), photos.get, out)\n"
         "print(hashlib.sha256(out.getvalue()).hexdigest())"
     )
-    args = [sys.executable, "-c", code, str(ROOT), str(folder), str(ROOT / "sample_jobs")]
-    env = {**os.environ, "PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo"}
+    args = [sys.executable, "-c", code, str(folder), str(ROOT / "sample_jobs")]
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo"}
     other = subprocess.run(args, capture_output=True, text=True, check=True, env=env, cwd=tmp_path)
     assert other.stdout.strip() == hashlib.sha256(data).hexdigest()
 
