@@ -78,6 +78,7 @@ def close(app: Flask) -> None:
         for engine in _engines():
             engine.dispose()  # the last connection to close folds the write-ahead log in
             let_go(engine)
+    guard.let_go(app)
     if "fallbook" in app.extensions:
         state_of(app).close()
 

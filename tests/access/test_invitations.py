@@ -13,8 +13,6 @@ from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
 from webapp.access import granting
-from webapp.access.limits import LIMITS, Buckets
-from webapp.errors import AppError
 from webapp.store import access as rows
 from webapp.store.engine import reading
 from webapp.store.models import db
@@ -174,22 +172,6 @@ def test_guessing_is_slowed_down(van):
     assert code_of(tries[-1]) == "too_many_requests" and int(tries[-1].headers["Retry-After"]) >= 1
     assert tries[-1].json["retry"] is True
     assert code_of(other.post("/api/join", {"code": "x" * 43})) == "invitation_unknown"
-
-
-def test_buckets_fill_again_and_do_not_grow_for_ever(monkeypatch):
-    now = [0.0]
-    monkeypatch.setattr("webapp.access.limits.timesource.monotonic_s", lambda: now[0])
-    buckets = Buckets()
-    for _ in range(int(LIMITS["redeem"].burst)):
-        buckets.take("redeem", "a")
-    with pytest.raises(AppError):
-        buckets.take("redeem", "a")
-    now[0] = 61 / LIMITS["redeem"].a_minute
-    buckets.take("redeem", "a")
-    monkeypatch.setattr("webapp.access.limits.MOST_BUCKETS", 50)
-    for n in range(500):
-        buckets.take("redeem", str(n))
-    assert len(buckets._buckets) <= 50
 
 
 def test_no_secret_is_in_the_log(van, job_id):

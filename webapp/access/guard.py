@@ -16,6 +16,7 @@ from ..errors import AppError
 from ..store import access as rows
 from ..store import entries as entry_rows
 from ..store.engine import reading, writing
+from ..store.folder import LIMITS_FILE
 from ..sync.exchange import now_text
 from . import bearer
 from .granting import By
@@ -31,15 +32,26 @@ _BUCKETS = "fallbook_buckets"
 
 def install(app: Flask) -> None:
     """Put the check before every request of ``app``."""
-    app.extensions[_BUCKETS] = Buckets()
+    shared = app.config["DATA_FOLDER"] / LIMITS_FILE if app.config["SHARED"] else None
+    app.extensions[_BUCKETS] = Buckets(shared)
     app.before_request(_check)
     app.after_request(_keep_cookie)
 
 
-def buckets() -> Buckets:
-    """Return the buckets of this process."""
-    found: Buckets = current_app.extensions[_BUCKETS]
+def let_go(app: Flask) -> None:
+    """Close what :func:`install` opened."""
+    buckets_of(app).close()
+
+
+def buckets_of(app: Flask) -> Buckets:
+    """Return the buckets of an application."""
+    found: Buckets = app.extensions[_BUCKETS]
     return found
+
+
+def buckets() -> Buckets:
+    """Return the buckets of the application that serves this request."""
+    return buckets_of(current_app)
 
 
 def who() -> Who:

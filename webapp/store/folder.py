@@ -13,8 +13,18 @@ from ..errors import AppError
 from .filelock import try_lock
 from .user_folders import DATABASE, default_folder
 
-__all__ = ["DATABASE", "default_folder", "file_uri", "lock", "prepare", "sync_file", "sync_folder"]
+__all__ = [
+    "DATABASE",
+    "LIMITS_FILE",
+    "default_folder",
+    "file_uri",
+    "lock",
+    "prepare",
+    "sync_file",
+    "sync_folder",
+]
 
+LIMITS_FILE = "limits.sqlite"  # how often who asked, where several processes count together
 SHARED_WITHIN_S = 2.0
 
 
@@ -71,8 +81,8 @@ def try_lock_within(handle: int, within_s: float) -> bool:
 
 
 def clear_scratch(folder: Path) -> None:
-    """Throw away what an earlier run left behind: packs, which can be made again, and half-taken files."""
-    for path in (folder / "packs").glob("*"):
+    """Throw away what an earlier run left: packs, which can be made again, half-taken files, limits."""
+    for path in (*(folder / "packs").glob("*"), *folder.glob(f"{LIMITS_FILE}*")):
         path.unlink(missing_ok=True)
     for path in folder.glob("incoming-*"):
         shutil.rmtree(path, ignore_errors=True)
