@@ -74,16 +74,22 @@ def test_headwater_rises_with_the_flow_for_every_inlet(row):
     assert all(b > a for a, b in itertools.pairwise(heads))
 
 
+def headwater(pipe, flow, tail):
+    """The greater of the two, and that of the inlet where the barrel is steep: HDS-5, chapter III."""
+    inlet = culvert.inlet_headwater(pipe, flow)["headwater_m"]
+    outlet = culvert.outlet_headwater(pipe, flow, tail)
+    return inlet if outlet["steep"] else max(inlet, outlet["headwater_m"])
+
+
 @few
 @given(culverts(), st.floats(0.05, 4), st.floats(0, 1.5))
 def test_flow_from_headwater_inverts_headwater_from_flow(values, flow, tail):
     pipe = culvert_of(values)
-    found = culvert.culvert_headwater(pipe, flow, tail)
-    assume(1e-3 < found["headwater_m"] < 90)
-    back = culvert.culvert_capacity(pipe, found["headwater_m"], tail)
+    found = headwater(pipe, flow, tail)
+    assume(1e-3 < found < 90)
+    back = culvert.culvert_capacity(pipe, found, tail)
     assume(back["discharge_m3_s"] is not None)
-    again = culvert.culvert_headwater(pipe, back["discharge_m3_s"], tail)
-    assert again["headwater_m"] == pytest.approx(found["headwater_m"], rel=1e-6)
+    assert headwater(pipe, back["discharge_m3_s"], tail) == pytest.approx(found, rel=1e-6)
 
 
 def test_full_bore_between_two_pools_is_darcy_with_its_losses():

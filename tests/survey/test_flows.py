@@ -16,13 +16,15 @@ from section_cases import (
 )
 
 from webapp import tables
+from webapp.selfcheck import part_full
+from webapp.selfcheck import sizing as sizes
+from webapp.selfcheck.roughness import roughness_from_slope
 from webapp.survey.errors import SurveyError
 from webapp.survey.flow import (
     capacity,
     colebrook,
     manning,
     open_flow,
-    part_full,
     resistance,
     sizing,
 )
@@ -65,7 +67,7 @@ def test_colebrook_agrees_with_darcy_and_a_root_finder(diameter, gradient, rough
     assert colebrook.friction_slope(diameter / 4, ours, roughness, viscosity, 9.81) == pytest.approx(
         gradient, rel=1e-9
     )
-    back = colebrook.roughness_from_slope(diameter / 4, gradient, ours, viscosity, 9.81)
+    back = roughness_from_slope(diameter / 4, gradient, ours, viscosity, 9.81)
     assert back == pytest.approx(roughness, rel=1e-6)
 
 
@@ -149,10 +151,10 @@ def test_capacity_grows_with_diameter_and_gradient(size, gradient, rough, more):
 def test_diameter_and_gradient_invert_the_full_flow(size, gradient, rough):
     rough, bore = resistance_of(rough), Bore("circular", size)
     full = open_flow.full_flow(bore, gradient, rough)
-    found = sizing.diameter_for_flow(full["discharge_m3_s"], gradient, rough)
+    found = sizes.diameter_for_flow(full["discharge_m3_s"], gradient, rough)
     assert found["diameter_m"] == pytest.approx(size, rel=1e-9)
     if "flow_not_turbulent" not in full["findings"]:
-        slope = sizing.gradient_for_flow(bore, full["discharge_m3_s"], rough)["gradient"]
+        slope = sizes.gradient_for_flow(bore, full["discharge_m3_s"], rough)["gradient"]
         assert slope == pytest.approx(gradient, rel=1e-8)
 
 

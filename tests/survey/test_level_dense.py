@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 from level_cases import Dense, digits_left, objects, surveys
 from scipy.optimize import linprog
 
+from webapp.selfcheck.level_covariance import level_covariance
 from webapp.survey.errors import SurveyError
 from webapp.survey.levels.falls import length_table, rise_between, what_would_a_tie_settle
 from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
-from webapp.survey.levels.levels import level_covariance, level_profile
+from webapp.survey.levels.levels import level_profile
 from webapp.survey.numbers.bounded_sums import least_in_box
 
 some = settings(max_examples=60, deadline=None)

@@ -5,12 +5,13 @@ import math
 import pytest
 from reference import cases, close
 
+from webapp.selfcheck.level_covariance import level_covariance
+from webapp.selfcheck.levelling import Rise, adjust_net, share_misclosure
 from webapp.selfcheck.levels import TOPICS, level_misclosure_by_distance
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments.counter_scale import (
     CounterSegment,
     TapeCheck,
-    chainage_sd_m,
     check_far_length,
     scale_of_checks,
     segment_starts,
@@ -18,8 +19,7 @@ from webapp.survey.instruments.counter_scale import (
 from webapp.survey.instruments.inclinometer import zero_from_reversal
 from webapp.survey.levels.falls import length_table, rise_between, what_would_a_tie_settle
 from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
-from webapp.survey.levels.levelling import Rise, adjust_net, share_misclosure
-from webapp.survey.levels.levels import level_covariance, level_profile
+from webapp.survey.levels.levels import level_profile
 from webapp.survey.levels.ponding import standing_water
 from webapp.survey.levels.water_check import compare_water
 from webapp.survey.section.bore import Bore
@@ -187,11 +187,6 @@ def test_the_far_node_is_flagged_beyond_the_larger_of_half_a_percent_and_300_mm(
 def test_a_counter_reset_part_way_goes_on_counting():
     parts = [CounterSegment(2.0, 12.0), CounterSegment(0.0, 5.0), CounterSegment(7.0, 9.0)]
     assert segment_starts(parts, 1.0, 1.02) == pytest.approx([1.0, 11.2, 16.3])
-
-
-def test_spread_of_a_chainage():
-    """By hand: 40 m at 0.3 % is 120 mm; with 50 mm of slack 130 mm."""
-    assert chainage_sd_m(40.0, 1.0, 0.003, 0.0, 0.05) == pytest.approx(0.13)
 
 
 def test_two_way_zero_check():

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from plan_cases import runs, trace_of
 from reference import cases, close
 
-from webapp.selfcheck import plan
+from webapp.selfcheck import plan, traverse
 from webapp.survey.errors import SurveyError
-from webapp.survey.plan import bends, ellipse, plan_length, trace, traverse
+from webapp.survey.plan import bends, ellipse, plan_length, trace
 from webapp.survey.plan.plan_reading import Reading
 
 few = settings(max_examples=300, deadline=None)

@@ -12,7 +12,6 @@ from twins import agree, asked, far, refuses
 
 from webapp import tables
 from webapp.selfcheck import plan
-from webapp.survey.errors import SurveyError
 from webapp.survey.numbers import decimals, finite
 from webapp.survey.plan import (
     bends,
@@ -23,7 +22,6 @@ from webapp.survey.plan import (
     plan_length,
     position_tie,
     trace,
-    traverse,
     turns,
 )
 from webapp.survey.plan.plan_reading import Reading
@@ -68,16 +66,11 @@ def test_trace_refuses_alike(twin, args, data):
     refuses(twin, "survey/plan/trace", "trace_plan", trace_of, *args)
 
 
-@parity("plan/ellipse", parts, st.floats(-9, 9), st.floats(-9, 9), st.floats(0, 9), st.floats(0, 9))
-def test_ellipse(twin, shifts, e, n, major, minor):
-    ours = agree(twin, "survey/plan/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
+@parity("plan/ellipse", parts, st.floats(0, 9), st.floats(0, 9))
+def test_ellipse(twin, shifts, major, minor):
+    agree(twin, "survey/plan/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
     agree(twin, "survey/plan/ellipse", "covariance", lambda p: list(ellipse.covariance(p)), shifts)
     agree(twin, "survey/plan/ellipse", "search_radius_m", ellipse.search_radius_m, major, minor)
-    for shape in (ours, {"semi_major_m": major, "semi_minor_m": minor, "azimuth_deg": e * 20}):
-        agree(
-            twin, "survey/plan/ellipse", "inside",
-            lambda s, x, y: ellipse.inside(ellipse.Ellipse(**s), x, y), shape, e, n,
-        )  # fmt: skip
 
 
 @parity("plan/position_tie", parts, parts, st.tuples(st.floats(-9, 9), st.floats(-9, 9)).map(list))
@@ -164,29 +157,6 @@ def test_north(twin, lat, east, meridian, bearing, first, second, declination, o
     ours = agree(twin, name, "turn_bearing", lambda *a: {"bearing": north.turn_bearing(*a)}["bearing"], *args)
     assert ours is None or 0 <= ours < 360
     agree(twin, name, "bearing_sd_deg", north.bearing_sd_deg, bearing, other)
-
-
-legs = st.lists(st.tuples(degrees, st.one_of(st.floats(0.1, 900), st.just(0))), max_size=8)
-
-
-@parity("plan/traverse", legs, numbers, numbers, st.integers(0, 20))
-def test_traverse(twin, sides, a, b, longer):
-    name, azimuths, sizes = "survey/plan/traverse", [x for x, _ in sides], [y for _, y in sides]
-    agree(twin, name, "dead_reckoning_leg", lambda *v: plain(traverse.dead_reckoning_leg(*v)), a, b)
-    args = (azimuths, sizes + [1.0] * (longer == 20), a, 0.0)
-    try:
-        ours = plain(traverse.traverse_bowditch(*args))
-    except SurveyError:
-        refuses(twin, name, "traverse_bowditch", traverse.traverse_bowditch, *args)
-        return
-
-    def check(theirs, _):
-        if ours["linear_misclosure_m"] < 1 or min(ours["adjusted_length_m"]) < 1:
-            for values in (ours, theirs):  # quotients of rounding noise
-                del values["precision_one_in"], values["adjusted_azimuth_deg"]
-        assert far(ours, theirs, floor=1000.0) <= 1e-9
-
-    asked(twin, name, "traverse_bowditch", args, check)
 
 
 ROWS = [r for r in tables.load("observation_codes")["rows"] if r["code"] in ("BCC", "BAB", "BAJ")]

@@ -84,16 +84,14 @@ PIPES = st.lists(
     st.fixed_dictionaries({}, optional={"from_counter_m": st.sampled_from([0.0, 3.0, 9.0]),
                                         "to_counter_m": st.sampled_from([None, 5.0])}), max_size=3,
 )  # fmt: skip
-NODES = st.sampled_from([None, {}, {"node_type": "outfall"}, {"node_type": "gully"}])
 
 
-@parity("coding/run_end", RUNS, OBSERVED, PIPES, NODES)
-def test_both_sides_end_a_run_alike(twin, run, observed, pipes, node):
+@parity("coding/run_end", RUNS, OBSERVED, PIPES)
+def test_both_sides_end_a_run_alike(twin, run, observed, pipes):
     seen = [{"id": f"o{n}", "fields": fields} for n, fields in enumerate(observed)]
     stretches = [{"id": f"s{n}", "fields": fields} for n, fields in enumerate(pipes)]
     agree(twin, "survey/coding/run_end", "ended_run", ended_run, run, seen)
     agree(twin, "survey/coding/run_end", "told_end", told_end, seen)
-    agree(twin, "survey/coding/run_end", "end_observation", end_observation, run, node)
     agree(
         twin,
         "survey/coding/run_end",

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import strategies as st
 from parity import parity
-from test_run_model import checks, deg, metres, optional, readings, records, ties
+from test_run_model import checks, deg, optional, readings, records, ties
 from test_run_plan_and_capacity import (
     CODES,
     PLACE,
@@ -101,23 +101,6 @@ def test_the_outline_of_an_ellipse_is_closed_and_anticlockwise():
     assert ring[0] == ring[-1] and len(ring) == 49
     area = sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairwise(ring)) / 2
     assert area == pytest.approx(3.14159 * 8, rel=0.004) and area > 0
-
-
-def ours_at(profile):
-    def ours(_, where):
-        found = level_at(profile, where)
-        return None if found is None else asdict(found)
-
-    return ours
-
-
-@parity("levels/at", more_runs, readings, ties, pipes, metres, each=10)
-def test_both_sides_say_the_same_level(twin, run, read, tied, stretches, where):
-    try:
-        profile = profile_of(run, read, tied, stretches)
-    except SurveyError:
-        return
-    agree(twin, "survey/levels/at", "level_at", ours_at(profile), asdict(profile), where)
 
 
 @parity("plan/run_extent", more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks, each=10)

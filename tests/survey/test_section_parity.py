@@ -1,7 +1,6 @@
 """Sections, flow, capacity, culverts and clock: 2,000 cases a module through both sides, to 1e-9."""
 
 import importlib
-import math
 
 import pytest
 from hypothesis import assume
@@ -34,11 +33,9 @@ from webapp.survey.flow import (
     culvert,
     manning,
     open_flow,
-    part_full,
     resistance,
     sizing,
 )
-from webapp.survey.flow import gradient_rules as rules
 from webapp.survey.section import bore, deform, deposit, shape
 
 MAKE = {"bore": bore_of, "resistance": resistance_of, "stretch": stretch_of, "culvert": culvert_of}
@@ -64,7 +61,6 @@ def same(twin, module, name, *values, kinds=("bore",)):
 @parity("section/bore", clean_bores())
 def test_outlines_agree(twin, values):
     same(twin, "section/bore", "outline_pieces", values)
-    same(twin, "section/bore", "construction", values)
 
 
 @parity("section/shape", some_bores(), ratios, st.booleans())
@@ -88,12 +84,8 @@ def test_deposits_agree(twin, values, lost):
     same(twin, "section/deposit", "deposit_depth_from_area", values, lost)
 
 
-@parity("section/deform", st.floats(0.05, 3), st.floats(0.8, 1.2), st.floats(0.8, 1.2), st.floats(-5, 105))
-def test_deformation_agrees(twin, size, low, wide, percent):
-    same(twin, "section/deform", "deformation", size, size * low, size * wide, kinds=())
-    same(twin, "section/deform", "ovality", size * wide, size * low, size, kinds=())
-    same(twin, "section/deform", "ovality_reduction_factor", percent, kinds=())
-    same(twin, "section/deform", "area_lost_to_ovality", percent, kinds=())
+@parity("section/deform", st.floats(0.05, 3), st.floats(-60, 105))
+def test_deformation_agrees(twin, size, percent):
     same(twin, "section/deform", "deformed_circle", size, percent, kinds=())
 
 
@@ -109,9 +101,6 @@ def test_colebrook_agrees(twin, radius, gradient, roughness, viscosity, velocity
     same(twin, "flow/colebrook", "velocity", radius, gradient, roughness, viscosity, 9.81, kinds=())
     same(twin, "flow/colebrook", "velocity_growth", radius, gradient, roughness, viscosity, 9.81, kinds=())
     same(twin, "flow/colebrook", "friction_slope", radius, velocity, roughness, viscosity, 9.81, kinds=())
-    same(
-        twin, "flow/colebrook", "roughness_from_slope", radius, gradient, velocity, viscosity, 9.81, kinds=()
-    )
     reynolds = 4 * radius * velocity / viscosity
     same(twin, "flow/colebrook", "friction_factor", reynolds, roughness / (4 * radius), kinds=())
 
@@ -171,23 +160,9 @@ def test_depths_for_a_flow_agree(twin, values, share, gradient, rough):
     same(twin, "flow/open_flow", "critical_flow", values, flow, 9.80665)
 
 
-@parity("flow/part_full", some_bores(), st.floats(0.01, 1))
-def test_proportions_agree(twin, values, ratio):
-    same(twin, "flow/part_full", "proportions", values, ratio)
-    same(twin, "flow/part_full", "fastest", values)
-
-
-@parity(
-    "flow/sizing", some_bores(), st.floats(0.001, 2), gradients, resistances, st.floats(0, 3), st.floats(0, 5)
-)
-def test_sizes_agree(twin, values, flow, gradient, rough, least_m_s, least_pa):
-    flows(twin, "flow/sizing", "gradient_for_flow", values, flow, rough)
-
-    def diameter(q, s, r):
-        return sizing.diameter_for_flow(q, s, resistance_of(r))
-
-    agree(twin, "survey/flow/sizing", "diameter_for_flow", diameter, flow, gradient, rough, floor=FLOOR)
-    same(twin, "flow/sizing", "boundary_shear", flow / 4, gradient, 1000.0, 9.81, kinds=())
+@parity("flow/sizing", st.floats(0.001, 2), gradients)
+def test_shear_agrees(twin, radius, gradient):
+    same(twin, "flow/sizing", "boundary_shear", radius / 4, gradient, 1000.0, 9.81, kinds=())
 
 
 @parity(
@@ -223,8 +198,6 @@ RULES = tables.load("minimum_gradients")
 def test_rules_agree(twin, size, flow, count):
     same(twin, "flow/gradient_rules", "least_gradient", RULES["foul_drains"], size, flow, count, kinds=())
     same(twin, "flow/gradient_rules", "one_in_diameter", size, kinds=())
-    same(twin, "flow/gradient_rules", "foul_flow", RULES["foul_flows"], 4.5 * count, kinds=())
-    same(twin, "flow/gradient_rules", "foul_flow", [], count, kinds=())
 
 
 @parity("flow/capacity", stretches())
@@ -242,7 +215,8 @@ def test_chokes_agree(twin, run):
 
 @parity("flow/culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
 def test_headwaters_agree(twin, values, flow, tail):
-    same(twin, "flow/culvert", "culvert_headwater", values, flow, tail, kinds=("culvert",))
+    same(twin, "flow/culvert", "inlet_headwater", values, flow, kinds=("culvert",))
+    same(twin, "flow/culvert", "outlet_headwater", values, flow, tail, kinds=("culvert",))
 
 
 @parity("flow/culvert", culverts(), st.floats(0.01, 6), st.floats(0, 3), cases=150)
@@ -256,16 +230,9 @@ def test_culvert_capacities_agree(twin, values, head, tail):
     st.floats(-0.1, 2.1),
     st.floats(-1.1, 1.1),
     st.floats(-361, 721),
-    st.integers(-1, 13),
 )
-def test_clocks_agree(twin, radius, high, right, angle, hour):
-    x = right * radius
-    found = same(twin, "coding/clock", "true_position", radius, high * radius, x, angle, kinds=())
-    if found and math.hypot(x, radius - high * radius) < 0.999 * radius:
-        same(twin, "coding/clock", "apparent_position", radius, high * radius, x, angle, kinds=())
-    same(twin, "coding/clock", "clock_span", hour, (hour * 7) % 12 + 1, kinds=())
-    same(twin, "coding/clock", "mirror_clock", hour, (hour * 5) % 12 + 1, kinds=())
-    same(twin, "coding/clock", "mirror_clock", hour, None, kinds=())
+def test_clocks_agree(twin, radius, high, right, angle):
+    same(twin, "coding/clock", "true_position", radius, high * radius, right * radius, angle, kinds=())
 
 
 @parity("numbers/checks", anything, st.floats(-9, 0), st.floats(0, 9))
@@ -276,7 +243,6 @@ def test_limits_agree(twin, number, low, high):
 @parity(
     "section/shape",
     "section/deposit",
-    "flow/part_full",
     "flow/open_flow",
     wrong_bores(),
     anything,
@@ -300,22 +266,16 @@ def test_what_cannot_be_is_refused_alike(twin, values, number, other, rough):
         values,
         number,
     )
-    both("flow/part_full", "proportions", made(part_full.proportions, "bore"), values, number)
-    both("flow/part_full", "fastest", made(part_full.fastest, "bore"), values)
     both("flow/open_flow", "full_flow", with_rough(open_flow.full_flow), values, number, rough)
     both("flow/open_flow", "greatest_flow", with_rough(open_flow.greatest_flow), values, number, rough)
     both(
         "flow/open_flow", "depth_for_flow", with_rough(open_flow.depth_for_flow), values, number, other, rough
     )
     both("flow/open_flow", "critical_flow", made(open_flow.critical_flow, "bore"), values, number, other)
-    both("flow/sizing", "gradient_for_flow", with_rough(sizing.gradient_for_flow), values, number, rough)
     both("section/deform", "deformed_circle", deform.deformed_circle, number, other)
-    both("section/deform", "ovality", deform.ovality, number, other, number)
     both("coding/clock", "true_position", clock.true_position, number, other, 0.0, number)
-    both("coding/clock", "clock_span", clock.clock_span, number, other)
     both("flow/colebrook", "friction_factor", colebrook.friction_factor, number, other)
     both("flow/manning", "velocity", manning.velocity, number, other, number)
-    both("flow/gradient_rules", "foul_flow", rules.foul_flow, RULES["foul_flows"], number)
 
 
 @parity(
@@ -345,8 +305,9 @@ def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, oth
         "inlet": {**short["inlet"], "k": number},
     }
     for one in (pipe, {**short, "length_m": number}, short):
-        headwater = made(culvert.culvert_headwater, "culvert")
-        refuses(twin, "survey/flow/culvert", "culvert_headwater", headwater, one, number, other)
+        inlet, outlet = made(culvert.inlet_headwater, "culvert"), made(culvert.outlet_headwater, "culvert")
+        refuses(twin, "survey/flow/culvert", "inlet_headwater", inlet, one, number)
+        refuses(twin, "survey/flow/culvert", "outlet_headwater", outlet, one, number, other)
         passes = made(culvert.culvert_capacity, "culvert")
         refuses(twin, "survey/flow/culvert", "culvert_capacity", passes, one, number, other)
 

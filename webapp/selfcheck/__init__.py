@@ -1,1 +1,1 @@
-"""What the product is held against: reference values and coverage by simulation."""
+"""What the product is held against: reference values, coverage by simulation, formulas only for these."""

@@ -10,11 +10,12 @@ import random
 
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels.levels import LevelProfile, level_profile
-from ..survey.plan.ellipse import Ellipse, inside
+from ..survey.plan.ellipse import Ellipse
 from ..survey.plan.trace import Bend, Start, trace_plan
 from .coverage_capacity import capacity_shares
 from .coverage_share import Share
 from .coverage_trace import trace_shares
+from .inside_ellipse import inside
 
 SIGMAS_95 = 1.959964
 LIMIT_DEG = 10.0

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..figures.run_figures import RunRecords, run_figures
-from ..survey.plan.ellipse import Ellipse, inside
+from ..survey.plan.ellipse import Ellipse
 from ..survey.plan.geodesy import geodetic_of_local
 from .coverage_share import Share
+from .inside_ellipse import inside
 
 PIPE_M = 2.0
 START = {"lat_deg": 52.0, "lon_deg": -1.5}

@@ -4,9 +4,10 @@ import math
 from typing import Any
 
 from ..survey.instruments import gradient
-from ..survey.levels import levelling, levels
+from ..survey.levels import levels
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
-from ..survey.plan import slopes
+from . import levelling, slopes
+from .level_covariance import level_covariance
 
 Values = dict[str, Any]
 
@@ -24,7 +25,7 @@ def uncertain_profile(inputs: Values) -> Values:
     ties = [LevelTie(places[t["station"]], t["level_m"], t["sigma_m"]) for t in inputs["ties"]]
     found = levels.level_profile(readings, ties, setup)
     stations, count = found.stations, range(len(found.stations))
-    cov = [[levels.level_covariance(found.solution, j, k) for k in count] for j in count]
+    cov = [[level_covariance(found.solution, j, k) for k in count] for j in count]
     return {
         "prior_level_m": [s.prior_level_m for s in stations],
         "prior_sd_m": [s.prior_sd_m for s in stations],

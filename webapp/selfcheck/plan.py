@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from ..survey.plan import geodesy, north, trace, traverse
+from ..survey.plan import geodesy, north, trace
+from . import traverse
 
 Values = dict[str, Any]
 

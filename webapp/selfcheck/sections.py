@@ -5,12 +5,17 @@ from typing import Any
 
 from .. import tables
 from ..survey.coding import clock
-from ..survey.flow import colebrook, open_flow, part_full, sizing
+from ..survey.flow import colebrook, open_flow
 from ..survey.flow import gradient_rules as rules
 from ..survey.flow.resistance import Resistance
-from ..survey.section import deform, deposit
+from ..survey.flow.sizing import boundary_shear as boundary_shear_pa
+from ..survey.section import deposit
 from ..survey.section.bore import Bore
 from ..survey.section.shape import flow_section, full_section
+from . import ovality as out_of_round
+from . import part_full, sizing
+from .foul_flow import foul_flow
+from .roughness import roughness_from_slope
 
 Values = dict[str, Any]
 GRAVITY_M_S2 = 9.80665
@@ -77,7 +82,7 @@ def colebrook_roughness(inputs: Values) -> Values:
     radius, area = _full_section(inputs)
     slope, velocity = inputs["head_loss_m"] / inputs["length_m"], inputs["discharge_m3_s"] / area
     viscosity, gravity = inputs["kinematic_viscosity_m2_s"], inputs["gravity_m_s2"]
-    roughness = colebrook.roughness_from_slope(radius, slope, velocity, viscosity, gravity)
+    roughness = roughness_from_slope(radius, slope, velocity, viscosity, gravity)
     return {"roughness_m": roughness}
 
 
@@ -178,7 +183,7 @@ def boundary_shear(inputs: Values) -> Values:
         radius = flow_section(bore, bore.height_m * inputs["depth_ratio"])["hydraulic_radius_m"]
     gravity = inputs.get("gravity_m_s2", GRAVITY_M_S2)
     density = inputs.get("density_kg_m3") or inputs["unit_weight_n_m3"] / gravity
-    shear = sizing.boundary_shear(radius, inputs["gradient"], density, gravity)
+    shear = boundary_shear_pa(radius, inputs["gradient"], density, gravity)
     return {"shear_stress_pa": shear, "hydraulic_radius_m": radius}
 
 
@@ -200,7 +205,7 @@ def minimum_gradient_rule(inputs: Values) -> Values:
 def foul_flow_from_dwellings(inputs: Values) -> Values:
     """Evaluate the peak foul flow of numbers of dwellings."""
     rows = tables.load("minimum_gradients")["foul_flows"]
-    return {"peak_flow_m3_s": [rules.foul_flow(rows, n)["peak_flow_m3_s"] for n in inputs["dwellings"]]}
+    return {"peak_flow_m3_s": [foul_flow(rows, n)["peak_flow_m3_s"] for n in inputs["dwellings"]]}
 
 
 def area_lost_to_deposit(inputs: Values) -> Values:
@@ -221,7 +226,7 @@ def deposit_depth_from_area(inputs: Values) -> Values:
 def ovality(inputs: Values) -> Values:
     """Evaluate ovality in both definitions."""
     sizes = (inputs["maximum_diameter_m"], inputs["minimum_diameter_m"], inputs["mean_diameter_m"])
-    found = deform.ovality(*sizes)
+    found = out_of_round.ovality(*sizes)
     return {
         "ovality_from_maximum_percent": found["from_maximum_pct"],
         "ovality_from_minimum_percent": found["from_minimum_pct"],
@@ -231,7 +236,7 @@ def ovality(inputs: Values) -> Values:
 
 def deformation(inputs: Values) -> Values:
     """Evaluate deformation against the original diameter."""
-    found = deform.deformation(
+    found = out_of_round.deformation(
         inputs["original_diameter_m"], inputs["vertical_diameter_m"], inputs["horizontal_diameter_m"]
     )
     return {
@@ -242,12 +247,12 @@ def deformation(inputs: Values) -> Values:
 
 def ovality_reduction_factor(inputs: Values) -> Values:
     """Evaluate the reduction factor of an oval liner."""
-    return {"reduction_factor": deform.ovality_reduction_factor(inputs["ovality_percent"])}
+    return {"reduction_factor": out_of_round.ovality_reduction_factor(inputs["ovality_percent"])}
 
 
 def area_lost_to_ovality(inputs: Values) -> Values:
     """Evaluate the area that an oval pipe loses."""
-    return {"area_lost_percent": deform.area_lost_to_ovality(inputs["ovality_percent"])}
+    return {"area_lost_percent": out_of_round.area_lost_to_ovality(inputs["ovality_percent"])}
 
 
 def clock_position(inputs: Values) -> Values:

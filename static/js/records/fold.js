@@ -140,8 +140,3 @@ function settleRemoval(record, removals) {
     ...[...unseen].sort(compareIds).map((id) => /** @type {[string, any]} */ ([id, false]))
   ];
 }
-
-/** @param {Iterable<Entry>} entries @returns {SurveyRecord[]} */
-export function fold(entries) {
-  return new Fold(entries).records();
-}

@@ -89,9 +89,6 @@ const PATHS = {
   other: [BORE, 'M12 12h.1']
 };
 
-/** Names that have a drawing; the code table may use no others. */
-export const PICTOGRAMS = Object.keys(PATHS);
-
 /**
  * @param {string | null | undefined} name of the code table's `pictogram`
  * @returns {SVGElement} of the size that .pictogram says

@@ -95,7 +95,9 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
     return {"headwater_m": low + share * (high - low), "state": "transition"}
 
 
-def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
+def outlet_headwater(
+    culvert: Culvert, discharge_m3_s: float, tailwater_m: float, barrel: Waterway | None = None
+) -> dict[str, Any]:
     """Return the headwater that the barrel and the tailwater ask for.
 
     Parameters
@@ -104,6 +106,8 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
         Flow [m3/s].
     tailwater_m : float
         Water above the invert at the outlet [m], 0 to 100.
+    barrel : Waterway, optional
+        Its barrel, where many flows are asked for.
 
     Returns
     -------
@@ -132,46 +136,31 @@ def outlet_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float
     >>> round(outlet_headwater(pipe, 1.5, 1.2)["headwater_m"], 3)
     1.357
     """
-    return _outlet(culvert, _barrel(culvert), discharge_m3_s, tailwater_m)
-
-
-def culvert_headwater(culvert: Culvert, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
-    """Return the headwater of a flow and what controls it.
-
-    Parameters
-    ----------
-    discharge_m3_s : float
-        Flow [m3/s].
-    tailwater_m : float
-        Water above the invert at the outlet [m].
-
-    Returns
-    -------
-    dict
-        ``headwater_m`` above the invert at the inlet [m], ``control`` (``inlet`` or ``outlet``), and
-        ``inlet`` and ``outlet``: the two sums [m].
-
-    References
-    ----------
-    The greater of the two: FHWA Hydraulic Design Series 5, chapter III; the inlet where the barrel is
-    steep: as in the TxDOT Hydraulic Design Manual, chapter 8, section 3.
-
-    Examples
-    --------
-    >>> row = {"form": 1, "k": 0.0098, "m": 2.0, "c": 0.0398, "y": 0.67, "slope_factor": -0.5,
-    ...        "entrance_loss": 0.5}
-    >>> pipe = Culvert(Bore("circular", 1.0), 20.0, 0.02, Resistance("manning", manning_n=0.013), row)
-    >>> culvert_headwater(pipe, 2.0, 0.0)["control"]
-    'inlet'
-    """
-    inlet = inlet_headwater(culvert, discharge_m3_s)
-    outlet = outlet_headwater(culvert, discharge_m3_s, tailwater_m)
-    by_inlet = outlet["steep"] or inlet["headwater_m"] >= outlet["headwater_m"]
+    way = barrel or _barrel(culvert)
+    number_between(discharge_m3_s, LEAST_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
+    tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
+    bore, resistance = culvert.bore, culvert.resistance
+    drop = culvert.length_m * culvert.gradient
+    recovered = 0.0
+    if tail > bore.deposit_m:
+        wet = flow_section(bore, min(tail, bore.height_m))["area_m2"]
+        speed = discharge_m3_s / wet if wet > 0 else 0.0
+        head = min(tail, speed * speed / (2 * resistance.gravity_m_s2))
+        recovered = (1 - culvert.exit_loss) * head
+    line = grade_line([Piece(culvert.length_m, drop, way)], discharge_m3_s, max(0.0, tail - recovered))
+    lower, upper = line["depths_m"]
+    section = flow_section(bore, min(lower, bore.height_m))
+    velocity, radius = discharge_m3_s / section["area_m2"], section["hydraulic_radius_m"]
+    leaving = velocity * velocity / (2 * resistance.gravity_m_s2)
+    entrance = culvert.inlet["entrance_loss"] * (line["head_m"] - upper)
     return {
-        "headwater_m": inlet["headwater_m"] if by_inlet else outlet["headwater_m"],
-        "control": "inlet" if by_inlet else "outlet",
-        "inlet": inlet,
-        "outlet": outlet,
+        "headwater_m": line["head_m"] + entrance,
+        "entrance_m": entrance,
+        "friction_m": line["head_m"] + drop - lower - leaving,
+        "exit_m": culvert.exit_loss * leaving,
+        "outlet_level_m": lower,
+        "steep": line["control"],
+        "findings": [SLOW] if SLOW in flow_findings(resistance, radius, velocity) else [],
     }
 
 
@@ -197,7 +186,7 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     Raises
     ------
     SurveyError
-        ``headwater_out_of_range``; otherwise as ``culvert_headwater``.
+        ``headwater_out_of_range``; otherwise as ``inlet_headwater`` and ``outlet_headwater``.
 
     Examples
     --------
@@ -209,12 +198,12 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     """
     head = number_between(headwater_m, 1e-6, 100.0, "headwater_m", "headwater_out_of_range")
     barrel = _barrel(culvert)
-    _outlet(culvert, barrel, LEAST_FLOW, tailwater_m)  # refuses what cannot be before the search
+    outlet_headwater(culvert, LEAST_FLOW, tailwater_m, barrel)  # refuses what cannot be before the search
     findings = ["inlet_partly_blocked"] if culvert.bore.deposit_m > 0 else []
     most = _most(culvert, head)
 
     def asked(flow: float) -> float:
-        return float(_outlet(culvert, barrel, flow, tailwater_m)["headwater_m"])
+        return float(outlet_headwater(culvert, flow, tailwater_m, barrel)["headwater_m"])
 
     inlet = _flow_for(lambda flow: float(inlet_headwater(culvert, flow)["headwater_m"]), head, most)
     outlet = _flow_for(asked, head, most)
@@ -226,7 +215,7 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     if outlet < inlet:
         outlet = result["outlet_m3_s"] = _while_steep(culvert, barrel, outlet, inlet, tailwater_m)
     least = min(inlet, outlet)
-    findings += _outlet(culvert, barrel, least, tailwater_m)["findings"]
+    findings += outlet_headwater(culvert, least, tailwater_m, barrel)["findings"]
     result |= {"discharge_m3_s": least, "control": "inlet" if inlet <= outlet else "outlet"}
     return {**result, "state": inlet_headwater(culvert, least)["state"], "known": "computed"}
 
@@ -236,42 +225,15 @@ def _barrel(culvert: Culvert) -> Waterway:
     return waterway(culvert.bore, culvert.resistance, 1.0, False)
 
 
-def _outlet(culvert: Culvert, barrel: Waterway, discharge_m3_s: float, tailwater_m: float) -> dict[str, Any]:
-    tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
-    bore, resistance = culvert.bore, culvert.resistance
-    drop = culvert.length_m * culvert.gradient
-    recovered = 0.0
-    if tail > bore.deposit_m:
-        wet = flow_section(bore, min(tail, bore.height_m))["area_m2"]
-        speed = discharge_m3_s / wet if wet > 0 else 0.0
-        head = min(tail, speed * speed / (2 * resistance.gravity_m_s2))
-        recovered = (1 - culvert.exit_loss) * head
-    line = grade_line([Piece(culvert.length_m, drop, barrel)], discharge_m3_s, max(0.0, tail - recovered))
-    lower, upper = line["depths_m"]
-    section = flow_section(bore, min(lower, bore.height_m))
-    velocity, radius = discharge_m3_s / section["area_m2"], section["hydraulic_radius_m"]
-    leaving = velocity * velocity / (2 * resistance.gravity_m_s2)
-    entrance = culvert.inlet["entrance_loss"] * (line["head_m"] - upper)
-    return {
-        "headwater_m": line["head_m"] + entrance,
-        "entrance_m": entrance,
-        "friction_m": line["head_m"] + drop - lower - leaving,
-        "exit_m": culvert.exit_loss * leaving,
-        "outlet_level_m": lower,
-        "steep": line["control"],
-        "findings": [SLOW] if SLOW in flow_findings(resistance, radius, velocity) else [],
-    }
-
-
 def _while_steep(culvert: Culvert, barrel: Waterway, low: float, high: float, tailwater_m: float) -> float:
     """The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet."""
-    if not _outlet(culvert, barrel, low, tailwater_m)["steep"]:
+    if not outlet_headwater(culvert, low, tailwater_m, barrel)["steep"]:
         return low
-    if _outlet(culvert, barrel, high, tailwater_m)["steep"]:
+    if outlet_headwater(culvert, high, tailwater_m, barrel)["steep"]:
         return high
     for _ in range(HALVINGS):
         middle = (low + high) / 2
-        if _outlet(culvert, barrel, middle, tailwater_m)["steep"]:
+        if outlet_headwater(culvert, middle, tailwater_m, barrel)["steep"]:
             low = middle
         else:
             high = middle

@@ -1,9 +1,8 @@
-"""Rules that are looked up, not computed: least gradients of drains, foul flow of dwellings."""
+"""Rules that are looked up, not computed: least gradients of drains."""
 
 from collections.abc import Sequence
 from typing import Any
 
-from ..errors import SurveyError
 from ..numbers.checks import number_between
 
 
@@ -90,47 +89,3 @@ def one_in_diameter(nominal_diameter_m: float) -> dict[str, Any]:
     size = number_between(nominal_diameter_m, 0.001, 100.0, "nominal_diameter_m", "size_out_of_range")
     findings = ["rule_is_for_below_dn_300"] if size >= 0.3 else []
     return {"one_in": 1000 * size, "findings": findings}
-
-
-def foul_flow(rows: Sequence[dict[str, Any]], dwellings: float) -> dict[str, Any]:
-    """Return the peak foul flow of a number of dwellings.
-
-    Parameters
-    ----------
-    rows : sequence of dict
-        ``foul_flows`` of the table minimum_gradients: ``dwellings`` ascending and ``flow_m3_s`` [m3/s].
-
-    Returns
-    -------
-    dict
-        ``peak_flow_m3_s`` [m3/s] and ``known``: ``quoted`` for a row of the table, ``computed`` between
-        two rows (straight line).
-
-    Raises
-    ------
-    SurveyError
-        ``dwellings_beyond_table``; ``table_empty``.
-
-    References
-    ----------
-    Approved Document H (England), Table 5; the straight line between rows is ours.
-
-    Examples
-    --------
-    >>> foul_flow([{"dwellings": 1, "flow_m3_s": 0.0025}, {"dwellings": 5, "flow_m3_s": 0.0035}], 3)
-    {'peak_flow_m3_s': 0.003, 'known': 'computed'}
-    """
-    if not rows:
-        raise SurveyError("table_empty", "rows")
-    first, last = rows[0]["dwellings"], rows[-1]["dwellings"]
-    count = number_between(dwellings, first, last, "dwellings", "dwellings_beyond_table")
-    before = rows[0]
-    for row in rows:
-        if row["dwellings"] == count:
-            return {"peak_flow_m3_s": row["flow_m3_s"], "known": "quoted"}
-        if row["dwellings"] > count:
-            break
-        before = row
-    share = (count - before["dwellings"]) / (row["dwellings"] - before["dwellings"])
-    flow = before["flow_m3_s"] + share * (row["flow_m3_s"] - before["flow_m3_s"])
-    return {"peak_flow_m3_s": flow, "known": "computed"}

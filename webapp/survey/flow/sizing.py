@@ -1,87 +1,11 @@
-"""Sizes and falls for a flow, boundary shear, self-cleansing."""
+"""Boundary shear and self-cleansing."""
 
 from typing import Any
 
-from ..errors import SurveyError
 from ..numbers.checks import number_between
-from ..numbers.root_finding import find_root
-from ..section.bore import GREATEST_M, LEAST_M, Bore
-from ..section.shape import full_section
-from .open_flow import GREATEST_FLOW, LEAST_FLOW, depth_for_flow, full_flow
-from .resistance import Resistance, friction_slope
-
-
-def diameter_for_flow(discharge_m3_s: float, gradient: float, resistance: Resistance) -> dict[str, float]:
-    """Return the diameter of a round pipe that just carries a flow full.
-
-    Parameters
-    ----------
-    discharge_m3_s : float
-        Flow [m3/s].
-    gradient : float
-        Fall per length along the pipe [m/m].
-
-    Returns
-    -------
-    dict
-        ``diameter_m`` [m] and ``velocity_m_s`` [m/s].
-
-    Raises
-    ------
-    SurveyError
-        ``flow_out_of_range``; ``flow_beyond_sizes`` if no diameter from 1 mm to 100 m is that one;
-        otherwise as ``open_flow.flow_at_depth``.
-
-    Examples
-    --------
-    >>> round(diameter_for_flow(2.0, 0.0025, Resistance("manning", manning_n=0.013))["diameter_m"], 2)
-    1.21
-    """
-    wanted = number_between(discharge_m3_s, LEAST_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
-    if full_flow(Bore("circular", GREATEST_M), gradient, resistance)["discharge_m3_s"] < wanted:
-        raise SurveyError("flow_beyond_sizes", "discharge_m3_s")
-
-    def above(size: float) -> float:
-        return _full_or_less(Bore("circular", size), gradient, resistance) - wanted
-
-    if above(LEAST_M) >= 0:
-        raise SurveyError("flow_beyond_sizes", "discharge_m3_s")
-    size = find_root(above, LEAST_M, GREATEST_M)
-    return {"diameter_m": size, "velocity_m_s": wanted / full_section(Bore("circular", size))["area_m2"]}
-
-
-def gradient_for_flow(bore: Bore, discharge_m3_s: float, resistance: Resistance) -> dict[str, Any]:
-    """Return the fall that a flow needs in a bore running full.
-
-    Parameters
-    ----------
-    discharge_m3_s : float
-        Flow [m3/s].
-
-    Returns
-    -------
-    dict
-        ``gradient`` [m/m along the pipe], ``velocity_m_s`` [m/s] and ``findings``: ``steeper_than_upright``
-        when no pipe falls that much (the gradient is then of pressure flow only).
-
-    Raises
-    ------
-    SurveyError
-        ``flow_out_of_range``; ``flow_not_turbulent``, since Colebrook-White says nothing below; otherwise
-        as ``shape.flow_section`` and ``resistance.friction_slope``.
-
-    Examples
-    --------
-    >>> found = gradient_for_flow(Bore("circular", 2.0), 2.0, Resistance("manning", manning_n=0.015))
-    >>> round(found["gradient"], 5)
-    0.00023
-    """
-    wanted = number_between(discharge_m3_s, LEAST_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
-    section = full_section(bore)
-    velocity = wanted / section["area_m2"]
-    slope = friction_slope(resistance, section["hydraulic_radius_m"], velocity)
-    findings = ["steeper_than_upright"] if slope > 1 else []
-    return {"gradient": slope, "velocity_m_s": velocity, "findings": findings}
+from ..section.bore import Bore
+from .open_flow import depth_for_flow, full_flow
+from .resistance import Resistance
 
 
 def boundary_shear(
@@ -188,13 +112,3 @@ def self_cleansing(
         "by_shear": shear >= least_shear_pa,
         "findings": found["findings"],
     }
-
-
-def _full_or_less(bore: Bore, gradient: float, resistance: Resistance) -> float:
-    """Full flow for the search; below zero where the pipe is too small for the law."""
-    try:
-        return float(full_flow(bore, gradient, resistance)["discharge_m3_s"])
-    except SurveyError as error:
-        if error.code == "roughness_beyond_formula":
-            return -1.0
-        raise

@@ -73,36 +73,3 @@ def chainage_m(counter_m: float, counter_zero_m: float, scale: float) -> float:
     if not scale > 0:
         raise SurveyError("scale_not_positive", "scale")
     return (counter_m - counter_zero_m) * scale
-
-
-def scale_from_tape(counter_from_m: float, counter_to_m: float, taped_length_m: float) -> float:
-    """Return true length over counter length from a check against a taped length.
-
-    Parameters
-    ----------
-    counter_from_m, counter_to_m : float
-        Counter at the start and at the end of the tape [m].
-    taped_length_m : float
-        Length on the tape [m].
-
-    Returns
-    -------
-    float
-        Scale, a bare ratio.
-
-    Raises
-    ------
-    SurveyError
-        ``counter_not_moved`` if the counter did not advance by a centimetre; ``length_not_positive`` if the
-        tape shows zero or less.
-
-    Examples
-    --------
-    >>> scale_from_tape(0.0, 20.0, 20.5)
-    1.025
-    """
-    if not counter_to_m - counter_from_m >= LEAST_M:
-        raise SurveyError("counter_not_moved", "counter_to_m")
-    if not taped_length_m > 0:
-        raise SurveyError("length_not_positive", "taped_length_m")
-    return taped_length_m / (counter_to_m - counter_from_m)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..errors import SurveyError
-from ..numbers.finite import finite, spread
+from ..numbers.finite import finite
 from .counter import LEAST_M
 
 FAR_SHARE = 0.005
@@ -102,47 +102,6 @@ def scale_of_checks(checks: Sequence[TapeCheck]) -> CounterScale:
                 if off is None or abs(size) > abs(off) * (1 + 1e-6):
                     worst, off = index, size
     return CounterScale(scale, sd, worst, off)
-
-
-def chainage_sd_m(chainage_m: float, scale: float, scale_sd: float, zero_sd_m: float, sd_m: float) -> float:
-    """Return the standard deviation of a chainage.
-
-    Parameters
-    ----------
-    chainage_m : float
-        Chainage [m], the scale applied.
-    zero_sd_m : float
-        Standard deviation of where the chainage is zero [m].
-    sd_m : float
-        Standard deviation of one counter reading, slack of the cable included [m].
-
-    Returns
-    -------
-    float
-        Standard deviation [m].
-
-    Raises
-    ------
-    SurveyError
-        ``number_not_finite``; ``scale_not_positive``; ``sd_negative``.
-
-    References
-    ----------
-    Sum of independent variances; any text on the propagation of errors.
-
-    Examples
-    --------
-    >>> chainage_sd_m(40.0, 1.0, 0.005, 0.0, 0.0)
-    0.2
-    """
-    finite(chainage_m, "chainage_m")
-    finite(scale, "scale")
-    for name, value in (("scale_sd", scale_sd), ("zero_sd_m", zero_sd_m), ("sd_m", sd_m)):
-        spread(value, name)
-    if not scale > LEAST_SCALE:
-        raise SurveyError("scale_not_positive", "scale")
-    stretch = chainage_m / scale * scale_sd
-    return math.sqrt(stretch * stretch + zero_sd_m * zero_sd_m + sd_m * sd_m)
 
 
 def check_far_length(chainage_m: float, length_m: float) -> FarCheck:

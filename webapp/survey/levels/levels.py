@@ -4,13 +4,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..errors import SurveyError
 from ..numbers.linear_algebra import NOTHING, dot, solve_lower
 from .checks import Suspect, TieCheck, most_suspicious, suspects, tie_checks
 from .gaps import gap_alone, gap_extent
 from .input import LevelReading, LevelSetup, LevelTie
 from .model import walk_levels
-from .solution import LevelSolution, prior_covariance, settled_sums, solve_levels, tie_row
+from .solution import LevelSolution, prior_covariance, settled_sums, solve_levels
 from .values import level_value, posterior_covariance, rise_value, settled_levels
 
 TIED = ("adjusted", "measured")  # how a level is known where one was taken
@@ -134,43 +133,6 @@ def level_profile(
         found, most_suspicious(found), zero[0], zero[1], scale[0], scale[1], rise.value_m, rise.sd_m,
         beyond, solution,
     )  # fmt: skip
-
-
-def level_covariance(solution: LevelSolution, left: int, right: int) -> float | None:
-    """Return the covariance of the levels of two stations.
-
-    Parameters
-    ----------
-    solution : LevelSolution
-        ``solution`` of a ``LevelProfile``.
-
-    Returns
-    -------
-    float or None
-        Covariance [m2]; None if either level is bounded only. O(m2).
-
-    Raises
-    ------
-    SurveyError
-        ``station_unknown`` if there is no such station.
-
-    Examples
-    --------
-    >>> setup = LevelSetup("span", 0.0, 5.0, 0.003, 0.1, 0.0, 0.0, 0.0, 10.0, 9.0)
-    >>> profile = level_profile([LevelReading(0.0, 0.0)], [], setup)
-    >>> round(level_covariance(profile.solution, 0, 1), 9)
-    9e-06
-    """
-    for station in (left, right):
-        if not 0 <= station < len(solution.walk.chainage_m):
-            raise SurveyError("station_unknown", "station")
-    ours, theirs = level_value(solution, left), level_value(solution, right)
-    if not ours.settled or not theirs.settled:
-        return None
-    white = [solve_lower(solution.lower, tie_row(solution, k)) for k in (left, right)]
-    unknown = [[1.0] * solution.shifts + value.low_slopes for value in (ours, theirs)]
-    prior = prior_covariance(solution.walk, solution.setup, left, right)
-    return posterior_covariance(solution, prior, white[0], white[1], unknown[0], unknown[1])
 
 
 def _known(solution: LevelSolution, k: int, settled: bool) -> str:

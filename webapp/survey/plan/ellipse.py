@@ -121,30 +121,3 @@ def search_radius_m(semi_major_m: float, position_accuracy_m: float) -> float:
     """
     own, walker = spread(semi_major_m, "semi_major_m"), spread(position_accuracy_m, "position_accuracy_m")
     return math.sqrt(own * own + walker * walker)
-
-
-def inside(ellipse: Ellipse, e_m: float, n_m: float) -> bool:
-    """Return whether a place lies within an ellipse.
-
-    Parameters
-    ----------
-    e_m, n_m : float
-        East and north of its centre [m].
-
-    Raises
-    ------
-    SurveyError
-        ``sd_negative`` for a negative semi-axis.
-
-    Examples
-    --------
-    >>> inside(Ellipse(2.0, 1.0, 90.0), 1.9, 0.0)
-    True
-    """
-    major, minor = spread(ellipse.semi_major_m, "ellipse"), spread(ellipse.semi_minor_m, "ellipse")
-    theta = math.radians(finite(ellipse.azimuth_deg, "ellipse"))
-    e, n = finite(e_m, "e_m"), finite(n_m, "n_m")
-    a, b = math.sin(theta) * e + math.cos(theta) * n, math.cos(theta) * e - math.sin(theta) * n
-    if major == 0 or minor == 0:
-        return abs(b) <= minor and abs(a) <= major
-    return (a / major) * (a / major) + (b / minor) * (b / minor) <= 1

@@ -86,37 +86,6 @@ def outline_pieces(bore: Bore) -> tuple[list[Piece], float, float]:
     return [p for p in pieces if p.high_m > p.low_m], bed, roof
 
 
-def construction(bore: Bore) -> dict[str, float | bool | None]:
-    """Return the radii that the outline is drawn with.
-
-    Returns
-    -------
-    dict
-        ``height_m``, ``width_m`` [m], ``invert_radius_m``, ``flank_radius_m``, ``crown_radius_m`` [m]
-        (None where that part is flat, upright or an ellipse) and ``standard``: for an egg whether it
-        is the 2:3 egg, otherwise True.
-
-    Examples
-    --------
-    >>> construction(Bore("egg", 3.0))["flank_radius_m"]
-    3.0
-    """
-    pieces = outline_pieces(bore)[0]
-    round_parts = [p for p in pieces if p.a > 0 and p.a == p.b]
-    flank = [p for p in round_parts if p.cx < 0]
-    invert = [p for p in round_parts if p.cx == 0 and p.low_m == 0 and p.base == 0]
-    crown = [p for p in round_parts if p.cx == 0 and p.high_m == bore.height_m and bore.kind != "u_shape"]
-    width = _width_of(bore)
-    return {
-        "height_m": bore.height_m,
-        "width_m": width,
-        "invert_radius_m": invert[0].a if invert else None,
-        "flank_radius_m": flank[0].a if flank else None,
-        "crown_radius_m": crown[0].a if crown else None,
-        "standard": bore.kind != "egg" or abs(3 * width - 2 * bore.height_m) <= 1e-9 * bore.height_m,
-    }
-
-
 def _width_of(bore: Bore) -> float:
     if bore.width_m is not None:
         return bore.width_m

@@ -9,11 +9,6 @@
 const START_CODE = 'BCD';
 export const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
-/**
- * Kinds of a finish node by the type of the node; any other is a special one.
- * @type {Object<string, string>}
- */
-const NODE_KINDS = { manhole: 'A', inspection_chamber: 'B', rodding_eye: 'C', outfall: 'E', junction: 'F' };
 const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
@@ -47,26 +42,6 @@ export function startOffM(run, observation) {
  */
 export function toldEnd(observations) {
   return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
-}
-
-/**
- * The observation that the end of a run comes to, where nobody recorded it as one.
- * @param {Fields} run
- * @param {Fields | null} finish
- */
-export function endObservation(run, finish) {
-  const [counterM, reason] = [run.end_counter_m ?? null, run.end_reason];
-  if (counterM === null || !reason) return null;
-  const reached = reason === 'node_reached';
-  const kind = reached
-    ? (NODE_KINDS[finish?.node_type || ''] ?? 'Z')
-    : (Object.keys(REASONS).find((one) => REASONS[one] === reason) ?? 'Z');
-  return {
-    code: reached ? FINISH_CODE : ABANDONED_CODE,
-    counter_m: counterM,
-    characterisation_1: kind,
-    remark_for: kind === 'Z' ? reason : null
-  };
 }
 
 /** @param {Item[]} observations @param {string} code @returns {Item | null} */

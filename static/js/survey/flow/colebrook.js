@@ -1,5 +1,5 @@
 /**
- * Colebrook-White: velocity, friction factor, head loss and roughness. Twin of
+ * Colebrook-White: velocity, friction factor and head loss. Twin of
  * webapp/survey/flow/colebrook.py.
  */
 import { numberBetween } from '../numbers/checks.js';
@@ -63,20 +63,6 @@ export function frictionSlope(hydraulicRadiusM, velocityMS, roughnessM, viscosit
   const across = 4 * hydraulicRadiusM;
   const factor = frictionFactor((velocityMS * across) / viscosityM2S, roughnessM / across);
   return (factor * velocityMS * velocityMS) / (2 * gravityMS2 * across);
-}
-
-/**
- * @param {number} hydraulicRadiusM @param {number} gradient @param {number} velocityMS
- * @param {number} viscosityM2S @param {number} gravityMS2 @returns {number}
- */
-export function roughnessFromSlope(hydraulicRadiusM, gradient, velocityMS, viscosityM2S, gravityMS2) {
-  checkArguments(hydraulicRadiusM, gradient, 0, viscosityM2S, gravityMS2);
-  numberBetween(velocityMS, 1e-9, 1e4, 'velocity_m_s', 'velocity_out_of_range');
-  const pull = Math.sqrt(8 * gravityMS2 * hydraulicRadiusM * gradient);
-  let rough = Math.exp(-Math.min(700, (velocityMS / (2 * pull)) * LN10));
-  rough -= (2.51 * viscosityM2S) / (4 * hydraulicRadiusM * pull);
-  if (rough < 0) throw new SurveyError('smoother_than_smooth', 'velocity_m_s');
-  return 14.8 * hydraulicRadiusM * rough;
 }
 
 /**

@@ -47,70 +47,15 @@ export function inletHeadwater(culvert, dischargeM3S) {
   return { headwater_m: low + share * (high - low), state: 'transition' };
 }
 
-/** @param {Culvert} culvert @param {number} dischargeM3S @param {number} tailwaterM @returns {OutletSum} */
-export function outletHeadwater(culvert, dischargeM3S, tailwaterM) {
-  return outletOf(culvert, barrelOf(culvert), dischargeM3S, tailwaterM);
-}
-
-/**
- * @param {Culvert} culvert @param {number} dischargeM3S @param {number} tailwaterM
- * @returns {{headwater_m: number, control: string, inlet: InletSum, outlet: OutletSum}}
- */
-export function culvertHeadwater(culvert, dischargeM3S, tailwaterM) {
-  const inlet = inletHeadwater(culvert, dischargeM3S);
-  const outlet = outletHeadwater(culvert, dischargeM3S, tailwaterM);
-  const byInlet = outlet.steep || inlet.headwater_m >= outlet.headwater_m;
-  const headwater = byInlet ? inlet.headwater_m : outlet.headwater_m;
-  return { headwater_m: headwater, control: byInlet ? 'inlet' : 'outlet', inlet, outlet };
-}
-
 /**
  * @param {Culvert} culvert
- * @param {number} headwaterM
- * @param {number} tailwaterM
- * @returns {Object<string, any>}
- */
-export function culvertCapacity(culvert, headwaterM, tailwaterM) {
-  const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
-  const barrel = barrelOf(culvert);
-  outletOf(culvert, barrel, LEAST_FLOW, tailwaterM); // refuses what cannot be before the search
-  const findings = (culvert.bore.deposit_m ?? 0) > 0 ? ['inlet_partly_blocked'] : [];
-  const most = mostOf(culvert, head);
-  const inlet = flowFor((q) => inletHeadwater(culvert, q).headwater_m, head, most);
-  let outlet = flowFor((q) => outletOf(culvert, barrel, q, tailwaterM).headwater_m, head, most);
-  const result = { inlet_m3_s: inlet, outlet_m3_s: outlet, findings };
-  if (inlet === null || outlet === null) {
-    const lost = tailwaterM - culvert.length_m * culvert.gradient >= head;
-    findings.push(lost ? 'headwater_below_tailwater' : 'headwater_too_low');
-    return { ...result, discharge_m3_s: null, control: null, state: null, known: 'unknown' };
-  }
-  if (outlet < inlet) outlet = result.outlet_m3_s = whileSteep(culvert, barrel, outlet, inlet, tailwaterM);
-  const least = Math.min(inlet, outlet);
-  findings.push(...outletOf(culvert, barrel, least, tailwaterM).findings);
-  const { state } = inletHeadwater(culvert, least);
-  return {
-    ...result,
-    discharge_m3_s: least,
-    control: inlet <= outlet ? 'inlet' : 'outlet',
-    state,
-    known: 'computed'
-  };
-}
-
-/** @param {Culvert} culvert @returns {Waterway} */
-function barrelOf(culvert) {
-  checked(culvert);
-  return waterway(culvert.bore, culvert.resistance, 1, false);
-}
-
-/**
- * @param {Culvert} culvert
- * @param {Waterway} barrel
  * @param {number} dischargeM3S
  * @param {number} tailwaterM
+ * @param {Waterway} [barrel] where many flows are asked for
  * @returns {OutletSum}
  */
-function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
+export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barrelOf(culvert)) {
+  numberBetween(dischargeM3S, LEAST_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
   const { bore, resistance } = culvert;
   const exit = culvert.exit_loss === undefined ? 1 : culvert.exit_loss;
@@ -144,6 +89,45 @@ function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
 }
 
 /**
+ * @param {Culvert} culvert
+ * @param {number} headwaterM
+ * @param {number} tailwaterM
+ * @returns {Object<string, any>}
+ */
+export function culvertCapacity(culvert, headwaterM, tailwaterM) {
+  const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
+  const barrel = barrelOf(culvert);
+  outletHeadwater(culvert, LEAST_FLOW, tailwaterM, barrel); // refuses what cannot be before the search
+  const findings = (culvert.bore.deposit_m ?? 0) > 0 ? ['inlet_partly_blocked'] : [];
+  const most = mostOf(culvert, head);
+  const inlet = flowFor((q) => inletHeadwater(culvert, q).headwater_m, head, most);
+  let outlet = flowFor((q) => outletHeadwater(culvert, q, tailwaterM, barrel).headwater_m, head, most);
+  const result = { inlet_m3_s: inlet, outlet_m3_s: outlet, findings };
+  if (inlet === null || outlet === null) {
+    const lost = tailwaterM - culvert.length_m * culvert.gradient >= head;
+    findings.push(lost ? 'headwater_below_tailwater' : 'headwater_too_low');
+    return { ...result, discharge_m3_s: null, control: null, state: null, known: 'unknown' };
+  }
+  if (outlet < inlet) outlet = result.outlet_m3_s = whileSteep(culvert, barrel, outlet, inlet, tailwaterM);
+  const least = Math.min(inlet, outlet);
+  findings.push(...outletHeadwater(culvert, least, tailwaterM, barrel).findings);
+  const { state } = inletHeadwater(culvert, least);
+  return {
+    ...result,
+    discharge_m3_s: least,
+    control: inlet <= outlet ? 'inlet' : 'outlet',
+    state,
+    known: 'computed'
+  };
+}
+
+/** @param {Culvert} culvert @returns {Waterway} */
+function barrelOf(culvert) {
+  checked(culvert);
+  return waterway(culvert.bore, culvert.resistance, 1, false);
+}
+
+/**
  * The flow up to which the barrel asks for nothing, from one by the outlet to one by the inlet.
  * @param {Culvert} culvert
  * @param {Waterway} barrel
@@ -153,7 +137,7 @@ function outletOf(culvert, barrel, dischargeM3S, tailwaterM) {
  * @returns {number}
  */
 function whileSteep(culvert, barrel, from, to, tailwaterM) {
-  const steep = (/** @type {number} */ flow) => outletOf(culvert, barrel, flow, tailwaterM).steep;
+  const steep = (/** @type {number} */ flow) => outletHeadwater(culvert, flow, tailwaterM, barrel).steep;
   if (!steep(from)) return from;
   if (steep(to)) return to;
   let [low, high] = [from, to];

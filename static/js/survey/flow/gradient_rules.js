@@ -1,6 +1,5 @@
 /** Rules that are looked up, not computed. Twin of webapp/survey/flow/gradient_rules.py. */
 import { numberBetween } from '../numbers/checks.js';
-import { SurveyError } from '../errors.js';
 
 /** @typedef {Object<string, any>} Row */
 
@@ -30,23 +29,4 @@ export function leastGradient(rows, diameterM, peakFlowM3S, wcsConnected) {
 export function oneInDiameter(nominalDiameterM) {
   const size = numberBetween(nominalDiameterM, 0.001, 100, 'nominal_diameter_m', 'size_out_of_range');
   return { one_in: 1000 * size, findings: size >= 0.3 ? ['rule_is_for_below_dn_300'] : [] };
-}
-
-/** @param {Row[]} rows @param {number} dwellings @returns {{peak_flow_m3_s: number, known: string}} */
-export function foulFlow(rows, dwellings) {
-  if (rows.length === 0) throw new SurveyError('table_empty', 'rows');
-  const last = rows[rows.length - 1];
-  const count = numberBetween(
-    dwellings,
-    rows[0].dwellings,
-    last.dwellings,
-    'dwellings',
-    'dwellings_beyond_table'
-  );
-  const index = rows.findIndex((row) => row.dwellings >= count);
-  const row = rows[index];
-  if (row.dwellings === count) return { peak_flow_m3_s: row.flow_m3_s, known: 'quoted' };
-  const before = rows[index - 1];
-  const share = (count - before.dwellings) / (row.dwellings - before.dwellings);
-  return { peak_flow_m3_s: before.flow_m3_s + share * (row.flow_m3_s - before.flow_m3_s), known: 'computed' };
 }

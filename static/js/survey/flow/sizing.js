@@ -1,53 +1,10 @@
-/** Sizes and falls for a flow, boundary shear, self-cleansing. Twin of webapp/survey/flow/sizing.py. */
-import { GREATEST_M, LEAST_M } from '../section/bore.js';
+/** Boundary shear and self-cleansing. Twin of webapp/survey/flow/sizing.py. */
 import { numberBetween } from '../numbers/checks.js';
-import { SurveyError } from '../errors.js';
-import { GREATEST_FLOW, LEAST_FLOW, depthForFlow, fullFlow } from './open_flow.js';
-import { GRAVITY_M_S2, frictionSlope } from './resistance.js';
-import { findRoot } from '../numbers/root_finding.js';
-import { fullSection } from '../section/shape.js';
+import { depthForFlow, fullFlow } from './open_flow.js';
+import { GRAVITY_M_S2 } from './resistance.js';
 
 /** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./resistance.js').Resistance} Resistance */
-
-/**
- * @param {number} dischargeM3S @param {number} gradient @param {Resistance} resistance
- * @returns {{diameter_m: number, velocity_m_s: number}}
- */
-export function diameterForFlow(dischargeM3S, gradient, resistance) {
-  const wanted = numberBetween(
-    dischargeM3S,
-    LEAST_FLOW,
-    GREATEST_FLOW,
-    'discharge_m3_s',
-    'flow_out_of_range'
-  );
-  if (fullFlow(circle(GREATEST_M), gradient, resistance).discharge_m3_s < wanted) {
-    throw new SurveyError('flow_beyond_sizes', 'discharge_m3_s');
-  }
-  const above = (/** @type {number} */ size) => fullOrLess(circle(size), gradient, resistance) - wanted;
-  if (above(LEAST_M) >= 0) throw new SurveyError('flow_beyond_sizes', 'discharge_m3_s');
-  const size = findRoot(above, LEAST_M, GREATEST_M);
-  return { diameter_m: size, velocity_m_s: wanted / fullSection(circle(size)).area_m2 };
-}
-
-/**
- * @param {Bore} bore @param {number} dischargeM3S @param {Resistance} resistance
- * @returns {{gradient: number, velocity_m_s: number, findings: string[]}}
- */
-export function gradientForFlow(bore, dischargeM3S, resistance) {
-  const wanted = numberBetween(
-    dischargeM3S,
-    LEAST_FLOW,
-    GREATEST_FLOW,
-    'discharge_m3_s',
-    'flow_out_of_range'
-  );
-  const section = fullSection(bore);
-  const velocity = wanted / section.area_m2;
-  const slope = frictionSlope(resistance, section.hydraulic_radius_m, velocity);
-  return { gradient: slope, velocity_m_s: velocity, findings: slope > 1 ? ['steeper_than_upright'] : [] };
-}
 
 /**
  * @param {number} hydraulicRadiusM
@@ -98,19 +55,4 @@ export function selfCleansing(
     by_shear: shear >= leastShearPa,
     findings: found.findings
   };
-}
-
-/** @param {number} size @returns {Bore} */
-function circle(size) {
-  return { kind: 'circular', height_m: size };
-}
-
-/** @param {Bore} bore @param {number} gradient @param {Resistance} resistance @returns {number} */
-function fullOrLess(bore, gradient, resistance) {
-  try {
-    return fullFlow(bore, gradient, resistance).discharge_m3_s;
-  } catch (error) {
-    if (error instanceof SurveyError && error.code === 'roughness_beyond_formula') return -1;
-    throw error;
-  }
 }

@@ -2,7 +2,6 @@
 import { SurveyError } from '../errors.js';
 
 const COUNTER = /^([+-]?)(\d+(?:[.,]\d*)?|[.,]\d+)\s*m?$/;
-const LEAST_M = 0.01; // less than this and the counter did not move
 
 /** @param {string} text @returns {number} */
 export function parseCounter(text) {
@@ -17,11 +16,4 @@ export function parseCounter(text) {
 export function chainageM(counterM, counterZeroM, scale) {
   if (!(scale > 0)) throw new SurveyError('scale_not_positive', 'scale');
   return (counterM - counterZeroM) * scale;
-}
-
-/** @param {number} counterFromM @param {number} counterToM @param {number} tapedLengthM @returns {number} */
-export function scaleFromTape(counterFromM, counterToM, tapedLengthM) {
-  if (!(counterToM - counterFromM >= LEAST_M)) throw new SurveyError('counter_not_moved', 'counter_to_m');
-  if (!(tapedLengthM > 0)) throw new SurveyError('length_not_positive', 'taped_length_m');
-  return tapedLengthM / (counterToM - counterFromM);
 }

@@ -1,6 +1,6 @@
 /** The cable counter with its uncertainty. Twin of webapp/survey/instruments/counter_scale.py. */
 import { SurveyError } from '../errors.js';
-import { finite, spread } from '../numbers/finite.js';
+import { finite } from '../numbers/finite.js';
 
 /** @typedef {{counter_from_m: number, counter_to_m: number, taped_m: number, sd_m: number}} TapeCheck */
 /**
@@ -17,7 +17,6 @@ const LEAST_M = 0.01; // less than this and the counter did not move
 const FAR_SHARE = 0.005;
 const FAR_LEAST_M = 0.3;
 const LEAST_SD_M = 1e-6;
-const LEAST_SCALE = 1e-6;
 
 /** @param {TapeCheck[]} checks @returns {CounterScale} */
 export function scaleOfChecks(checks) {
@@ -42,25 +41,6 @@ export function scaleOfChecks(checks) {
     if (off === null || Math.abs(size) > Math.abs(off) * (1 + 1e-6)) [worst, off] = [index, size];
   });
   return { scale, sd, worst, worst_standardised: off };
-}
-
-/**
- * @param {number} chainageM
- * @param {number} scale
- * @param {number} scaleSd
- * @param {number} zeroSdM
- * @param {number} sdM
- * @returns {number}
- */
-export function chainageSdM(chainageM, scale, scaleSd, zeroSdM, sdM) {
-  finite(chainageM, 'chainage_m');
-  finite(scale, 'scale');
-  spread(scaleSd, 'scale_sd');
-  spread(zeroSdM, 'zero_sd_m');
-  spread(sdM, 'sd_m');
-  if (!(scale > LEAST_SCALE)) throw new SurveyError('scale_not_positive', 'scale');
-  const stretch = (chainageM / scale) * scaleSd;
-  return Math.sqrt(stretch * stretch + zeroSdM * zeroSdM + sdM * sdM);
 }
 
 /** @param {number} chainageM @param {number} lengthM @returns {FarCheck} */

@@ -1,9 +1,8 @@
 /** Levels along a run with their uncertainty. Twin of webapp/survey/levels/levels.py. */
-import { SurveyError } from '../errors.js';
 import { mostSuspicious, suspects, tieChecks } from './checks.js';
 import { gapAlone, gapExtent } from './gaps.js';
 import { walkLevels } from './model.js';
-import { priorCovariance, settledSums, solveLevels, tieRow } from './solution.js';
+import { priorCovariance, settledSums, solveLevels } from './solution.js';
 import { levelValue, posteriorCovariance, riseValue, settledLevels } from './values.js';
 import { dot, solveLower } from '../numbers/linear_algebra.js';
 
@@ -77,27 +76,6 @@ export function levelProfile(readings, ties, setup) {
     beyond_limit: beyond,
     solution
   };
-}
-
-/** @param {LevelSolution} solution @param {number} left @param {number} right @returns {number | null} */
-export function levelCovariance(solution, left, right) {
-  for (const station of [left, right]) {
-    if (!(station >= 0 && station < solution.walk.chainage_m.length))
-      throw new SurveyError('station_unknown', 'station');
-  }
-  const [ours, theirs] = [levelValue(solution, left), levelValue(solution, right)];
-  if (!ours.settled || !theirs.settled) return null;
-  const [a, b] = [left, right].map((k) => solveLower(solution.lower, tieRow(solution, k)));
-  const shift = new Array(solution.shifts).fill(1);
-  const prior = priorCovariance(solution.walk, solution.setup, left, right);
-  return posteriorCovariance(
-    solution,
-    prior,
-    a,
-    b,
-    [...shift, ...ours.low_slopes],
-    [...shift, ...theirs.low_slopes]
-  );
 }
 
 /** @param {LevelSolution} solution @param {number} k @param {boolean} settled @returns {string} */

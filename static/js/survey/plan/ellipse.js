@@ -51,14 +51,3 @@ export function searchRadiusM(semiMajorM, positionAccuracyM) {
   const walker = spread(positionAccuracyM, 'position_accuracy_m');
   return Math.sqrt(own * own + walker * walker);
 }
-
-/** @param {Ellipse} ellipse @param {number} eM @param {number} nM @returns {boolean} */
-export function inside(ellipse, eM, nM) {
-  const [major, minor] = [spread(ellipse.semi_major_m, 'ellipse'), spread(ellipse.semi_minor_m, 'ellipse')];
-  const theta = finite(ellipse.azimuth_deg, 'ellipse') * RADIAN;
-  const [e, n] = [finite(eM, 'e_m'), finite(nM, 'n_m')];
-  const a = Math.sin(theta) * e + Math.cos(theta) * n;
-  const b = Math.cos(theta) * e - Math.sin(theta) * n;
-  if (major === 0 || minor === 0) return Math.abs(b) <= minor && Math.abs(a) <= major;
-  return (a / major) * (a / major) + (b / minor) * (b / minor) <= 1;
-}

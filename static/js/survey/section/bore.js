@@ -27,24 +27,6 @@ export function outlinePieces(bore) {
   return [pieces.filter((p) => p.high_m > p.low_m), bed, roof];
 }
 
-/** @param {Bore} bore @returns {Object<string, number | boolean | null>} */
-export function construction(bore) {
-  const pieces = outlinePieces(bore)[0];
-  const round = pieces.filter((p) => p.a > 0 && p.a === p.b);
-  const flank = round.filter((p) => p.cx < 0);
-  const invert = round.filter((p) => p.cx === 0 && p.low_m === 0 && p.base === 0);
-  const crown = round.filter((p) => p.cx === 0 && p.high_m === bore.height_m && bore.kind !== 'u_shape');
-  const width = widthOf(bore);
-  return {
-    height_m: bore.height_m,
-    width_m: width,
-    invert_radius_m: invert.length ? invert[0].a : null,
-    flank_radius_m: flank.length ? flank[0].a : null,
-    crown_radius_m: crown.length ? crown[0].a : null,
-    standard: bore.kind !== 'egg' || Math.abs(3 * width - 2 * bore.height_m) <= 1e-9 * bore.height_m
-  };
-}
-
 /** @param {Bore} bore @returns {number} */
 function widthOf(bore) {
   if (bore.width_m !== null && bore.width_m !== undefined) return bore.width_m;

@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from ..errors import SurveyError
-from ..numbers.finite import finite
+from ..survey.errors import SurveyError
+from ..survey.numbers.finite import finite
 
 
 class Leg(NamedTuple):

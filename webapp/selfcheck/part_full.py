@@ -2,11 +2,11 @@
 
 import math
 
-from ..errors import SurveyError
-from ..numbers.checks import number_between
-from ..numbers.root_finding import find_root
-from ..section.bore import Bore
-from ..section.shape import flow_section, full_section, perimeter_growth
+from ..survey.errors import SurveyError
+from ..survey.numbers.checks import number_between
+from ..survey.numbers.root_finding import find_root
+from ..survey.section.bore import Bore
+from ..survey.section.shape import flow_section, full_section, perimeter_growth
 
 STEPS = 64
 

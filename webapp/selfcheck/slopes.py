@@ -2,8 +2,8 @@
 
 import math
 
-from ..errors import SurveyError
-from ..numbers.finite import finite
+from ..survey.errors import SurveyError
+from ..survey.numbers.finite import finite
 
 LEAST_ONE_IN = 1e-6  # steeper than this is upright
 

@@ -4,9 +4,9 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ..errors import SurveyError
-from ..numbers.finite import finite
-from ..numbers.linear_algebra import dot, inverse
+from ..survey.errors import SurveyError
+from ..survey.numbers.finite import finite
+from ..survey.numbers.linear_algebra import dot, inverse
 
 SETUP_ALLOWED_M = 0.005
 
