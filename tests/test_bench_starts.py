@@ -55,7 +55,7 @@ def test_it_starts(path, ready, tmp_path):
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: p.stem)
 def test_the_guide_names_it(path):
-    assert f"python3 tests/bench/{path.name}" in (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert f"python3 tests/bench/{path.name}" in (ROOT / "tests/bench/README.md").read_text(encoding="utf-8")
 
 
 def test_words_reach_it_whole(ready):

@@ -81,8 +81,8 @@ def test_rows_of_a_client_are_whole_rows(file):
     assert code_search.search_codes(table, "climbing irn", 1) == [ladder]
 
 
-def test_the_example_of_the_readme_can_be_used():
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
+def test_the_example_of_the_guide_can_be_used():
+    text = (ROOT / "webapp/tables/README.md").read_text(encoding="utf-8")
     example = re.search(r'```json\n(\{"format": "fallbook-codes".*?)```', text, re.DOTALL)
     assert codes_file.check(json.loads(example[1])) == []
 

@@ -13,32 +13,37 @@ from webapp.pack.write import EXPORTS
 from webapp.schemas import KINDS, describe
 
 ROOT = Path(__file__).resolve().parent.parent
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+PAGES = sorted(p for p in ROOT.rglob("*.md") if not {"node_modules", ".venv", ".venv-tests"} & set(p.parts))
 SOURCES = "\n".join(p.read_text(encoding="utf-8") for p in (ROOT / "webapp").rglob("*.py"))
 
 
+def page(path):
+    """Return the text of a page, by its path from the root."""
+    return (ROOT / path).read_text(encoding="utf-8")
+
+
 def named_commands():
-    """Return the commands of the README's table; `link add\\|list` names two."""
+    """Return the commands of the table; `link add\\|list` names two."""
     found = set()
-    for first, verbs in re.findall(r"^\| `fallbook ([a-z-]+)((?: [a-z][a-z|\\-]*)?)", README, re.M):
+    table = page("webapp/commands/README.md")
+    for first, verbs in re.findall(r"^\| `fallbook ([a-z-]+)((?: [a-z][a-z|\\-]*)?)", table, re.M):
         found |= {f"{first} {verb}" for verb in verbs.strip().split("\\|")} if verbs.strip() else {first}
     return found
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: row.words)
-def test_every_command_stands_in_the_readme_and_has_help(row):
+def test_every_command_is_in_the_table_and_has_help(row):
     assert row.words in named_commands()
     assert len(load(row).help or "") > 20
 
 
 @pytest.mark.parametrize("module", EXPORTS, ids=lambda m: m.FILENAME)
-def test_every_pack_file_stands_in_the_readme(module):
-    assert f"`{module.FILENAME}`" in README
+def test_every_pack_file_is_in_the_table(module):
+    assert f"| `{module.FILENAME}` |" in page("webapp/pack/README.md")
 
 
-def test_every_setting_stands_in_the_readme():
-    told = set(re.findall(r"^\| `([A-Z0-9_]+)`", README, re.M))
+def test_every_setting_is_in_the_table():
+    told = set(re.findall(r"^\| `([A-Z0-9_]+)`", page("webapp/recipes/README.md"), re.M))
     assert told == set(SETTINGS)
 
 
@@ -65,13 +70,13 @@ def test_every_error_code_is_used(code):
     assert uses >= 2, f"{code} is in the table and nowhere raised"
 
 
-@pytest.mark.parametrize("kind", sorted(KINDS))
-def test_every_kind_stands_in_the_guide(kind):
-    assert kind in DEVELOPERS
+def test_the_guide_names_every_kind_of_record():
+    named = re.search(r"has a kind \(`([a-z_ ]+)`\)", page("webapp/records/README.md"))[1]
+    assert sorted(named.split()) == sorted(KINDS)
 
 
 def test_the_controls_named_in_the_guide_are_those_of_the_app():
-    table = DEVELOPERS.split("Accessible names of the controls")[1].split("\n## ")[0]
+    table = page("static/js/screens/README.md").split("Accessible names of the controls")[1]
     named = {n for n in re.findall(r'"([^"]+)"', table) if not n.isdigit()}
     said = "\n".join(p.read_text(encoding="utf-8") for p in (ROOT / "static/js/text").glob("*.js"))
     said += (ROOT / "templates/office/job.html").read_text(encoding="utf-8")
@@ -81,6 +86,24 @@ def test_the_controls_named_in_the_guide_are_those_of_the_app():
     assert named - words - labels == set()
 
 
-def test_the_guide_names_no_file_that_is_gone():
-    for name in re.findall(r"`((?:webapp|static|templates|tests|sample_jobs)/[\w./]+\.\w+)`", DEVELOPERS):
-        assert (ROOT / name).exists(), name
+@pytest.mark.parametrize("path", PAGES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def test_a_page_names_no_file_that_is_gone(path):
+    text = path.read_text(encoding="utf-8")
+    named = re.findall(r"`((?:webapp|static|templates|tests|sample_jobs)/[\w./]+\.\w+)`", text)
+    linked = [one.split("#")[0] for one in re.findall(r"\]\((?!https?:)([^)\s]+)\)", text)]
+    gone = [n for n in named if not (ROOT / n).exists()] + [
+        n for n in linked if not (path.parent / n).exists()
+    ]
+    assert gone == []
+
+
+def test_the_two_guides_stay_short():
+    assert len(page("README.md")) < 7_000 and len(page("DEVELOPERS.md")) < 13_500
+
+
+def test_every_decision_has_a_number_of_its_own_and_those_named_are_there():
+    numbers = re.findall(r"^\*\*D(\d+a?)\. ", page("DECISIONS.md"), re.M)
+    assert len(numbers) == len(set(numbers))
+    texts = [p.read_text(encoding="utf-8") for p in PAGES] + [SOURCES]
+    named = {n for text in texts for n in re.findall(r"\b(?:[Dd]ecisions? |\()D(\d+a?)\b", text)}
+    assert named - set(numbers) == set()

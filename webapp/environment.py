@@ -111,4 +111,4 @@ def _meant(name: str) -> str:
     if upper == "FALLBOOK_DATABASE_URL":
         return " Did you mean DATABASE_URL?"
     found = difflib.get_close_matches(upper, SETTINGS, 1, 0.75)
-    return f" Did you mean {found[0]}?" if found else " README lists the settings."
+    return f" Did you mean {found[0]}?" if found else " webapp/recipes/README.md lists the settings."

@@ -1,5 +1,5 @@
 /**
- * The running app, for scripts in the page (DEVELOPERS.md, section 8):
+ * The running app, for scripts in the page (static/js/screens/README.md):
  * `const { app, ready } = await import('/static/js/main.js'); await ready`.
  *
  * What runs is the joined script, which starts in `start.js`; this only hands it on, so that nothing starts

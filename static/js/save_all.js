@@ -1,7 +1,7 @@
 /*
  * Saves all that this phone holds to a file, when the app itself does not run: a classic script that needs
- * nothing of the app. It copies the rows of the database as they lie there, whatever they are (DEVELOPERS.md,
- * section 7).
+ * nothing of the app. It copies the rows of the database as they lie there, whatever they are (see
+ * webapp/records/README.md).
  *
  * `fallbookSaveKey()` makes the key "Save everything to a file" with the place where it says how it went.
  */

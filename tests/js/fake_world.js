@@ -1,4 +1,4 @@
-// A server and phones in memory: the exchange as DEVELOPERS.md describes it, with everything that can go
+// A server and phones in memory: the exchange as webapp/sync/README.md describes it, with everything that can go
 // wrong on the way.
 import { createHash } from 'node:crypto';
 import { JobView, Seen } from '../../static/js/store/job_view.js';

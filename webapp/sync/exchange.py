@@ -1,4 +1,4 @@
-"""The sync exchange: one request pushes and pulls (DEVELOPERS.md, section 6)."""
+"""The sync exchange: one request pushes and pulls (README.md beside this)."""
 
 import json
 from dataclasses import dataclass, field

@@ -3,7 +3,7 @@
 A writer belongs to the device that first used it as its own: whose request and whose entry name the same
 phone.  Entries of other phones, from a hand-over file, are passed on.  Under a writer that another device
 owns nothing new is taken into the records: it is kept beside, until its owner sends it or the office takes
-it.  (DEVELOPERS.md, decision D13.)
+it.  (Decision D13.)
 """
 
 import hashlib

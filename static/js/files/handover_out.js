@@ -28,7 +28,7 @@ const KINDS = [
 
 /** @typedef {{file: File, entries: number, photos: number, missing: number}} HandOver */
 
-/** The job file of DEVELOPERS.md, section 7, with its entries. @param {any} view */
+/** The job file of webapp/records/README.md, with its entries. @param {any} view */
 export function jobFile(view) {
   const records = KINDS.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
   records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));

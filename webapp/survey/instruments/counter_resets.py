@@ -156,10 +156,6 @@ def shown_m(fields: Mapping[str, Any], name: str) -> float | None:
     float or None
         Raw counter reading [m]; None where there is none.
 
-    References
-    ----------
-    Raw readings are never overwritten: DEVELOPERS.md, section 4.
-
     Examples
     --------
     >>> shown_m({"counter_m": 14.5, "counter_shown_m": 2.0}, "counter_m")

@@ -96,7 +96,7 @@ def inclination_deg(inclination: dict[str, Any]) -> float | None:
     References
     ----------
     Percent, per mille and 1 in N are tangents: e.g. Approved Document H (England) states gradients as 1 in
-    N on plan. Signs: DEVELOPERS.md, decision D3.
+    N on plan. Signs: decision D3.
 
     Examples
     --------
