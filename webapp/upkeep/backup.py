@@ -19,7 +19,8 @@ from ..errors import AppError
 from ..lan.certificates import FOLDER as CERTIFICATES
 from ..store.access import INVITATION
 from ..store.engine import database_url
-from ..store.folder import lock, sync_folder
+from ..store.folder import sync_folder
+from ..store.folder_lock import lock
 from ..store.models import db
 from ..store.photo_storage import FolderPlace, Place, copy_whole
 from ..store.photos import PHOTO
