@@ -2,7 +2,7 @@
 import { makePage, note } from './ui/page.js';
 import { h } from './ui/elements.js';
 import { closeSnack } from './ui/snack_bar.js';
-import { t } from './text/en.js';
+import { t } from './text/words.js';
 import * as jobs from './screens/job/jobs.js';
 import * as jobForm from './screens/job/job_form.js';
 import * as jobHome from './screens/job/job_home.js';
@@ -16,6 +16,7 @@ import * as runLog from './screens/run/run_log.js';
 import * as falls from './screens/figures/falls.js';
 import * as trace from './screens/figures/trace.js';
 import { keepPresses } from './ui/taps.js';
+import { errorWords } from './ui/error_words.js';
 import * as capacity from './screens/figures/capacity.js';
 import * as condition from './screens/figures/condition.js';
 import * as nextSteps from './screens/figures/next_steps.js';
@@ -284,7 +285,7 @@ function broken(page, error) {
   const gone = /** @type {any} */ (error)?.name === 'GoneError';
   if (!gone) console.error(error);
   page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
-  const words = error instanceof Error ? error.message : String(error);
+  const words = errorWords(error);
   page.body(
     gone
       ? h('p', null, words)
@@ -311,7 +312,7 @@ export function startFailed(root, error) {
   const isStorage = /** @type {any} */ (error)?.name === 'StoreError';
   if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
   document.documentElement.dataset.screen = 'failed';
-  const words = error instanceof Error ? error.message : String(error);
+  const words = errorWords(error);
   const code = /** @type {any} */ (error)?.code;
   root.replaceChildren(
     h(

@@ -13,7 +13,8 @@
   const MOST_BYTES = 2000000000; // of one file; every reader of zips takes that
   const MOST_PHOTOS = 15000;
   const PIECE_LENGTH = 1000000;
-  const NOTHING = 'There is nothing of Fallbook on this phone.';
+  const place = document.getElementById('start-words');
+  const words = place ? JSON.parse(place.textContent || '') : {};
   /** @type {Object<string, string>} */
   const ENDINGS = {
     'image/jpeg': 'jpg',
@@ -30,6 +31,24 @@
     return c;
   });
 
+  /**
+   * A sentence of the page's own: the app, which has them all, may not be running.
+   * @param {string} key
+   * @param {Object<string, string | number>} [values]
+   * @returns {string}
+   */
+  function t(key, values = {}) {
+    const [section, name] = key.split('.');
+    const found = (words[section] || {})[name] || key;
+    const template =
+      typeof found === 'string'
+        ? found
+        : found[new Intl.PluralRules(words._language).select(Number(values.n))] || found.other;
+    return template.replace(/\{(\w+)\}/g, (/** @type {string} */ _, /** @type {string} */ one) =>
+      String(values[one])
+    );
+  }
+
   /** @typedef {{files: File[], entries: number, photos: number}} Saved */
   /** @typedef {(words: string) => void} Tell */
 
@@ -43,7 +62,7 @@
     let busy = false;
     key.type = 'button';
     key.className = 'button action wide';
-    key.textContent = 'Save everything to a file';
+    key.textContent = t('save.key');
     place.className = 'stack';
     said.className = 'stack';
     said.setAttribute('role', 'status');
@@ -54,7 +73,7 @@
         busy = false;
         show();
       };
-      say(said, 'Reading what is on this phone.');
+      say(said, t('save.reading'));
       collect((words) => say(said, words)).then(
         (saved) => over(() => offer(said, saved)),
         (error) => over(() => say(said, error.message))
@@ -76,7 +95,7 @@
   function offer(place, { files, entries, photos }) {
     say(
       place,
-      `In the file: ${entries} entries, ${photos} photos. If it is not among your downloads, tap its name. Take it to the office, or open it on another phone under Jobs, Take a hand-over file. Everything is still on this phone too.`
+      t('save.made', { entries: t('save.entries', { n: entries }), photos: t('save.photos', { n: photos }) })
     );
     const lines = files.map((file) => {
       const line = document.createElement('p');
@@ -98,7 +117,7 @@
     const key = document.createElement('button');
     key.type = 'button';
     key.className = 'button';
-    key.textContent = 'Share it';
+    key.textContent = t('save.share');
     key.addEventListener('click', () => {
       navigator.share({ files: [file] }).catch(() => undefined);
     }); // put away: the link is there
@@ -130,9 +149,7 @@
       let late = false;
       const timer = setTimeout(() => {
         late = true;
-        reject(
-          new Error('The phone’s storage does not answer. Switch the phone off and on, then try again.')
-        );
+        reject(new Error(t('save.no_answer')));
       }, OPEN_WITHIN_MS);
       const request = indexedDB.open(NAME);
       request.onupgradeneeded = () => {
@@ -141,9 +158,7 @@
       request.onerror = () => {
         clearTimeout(timer);
         const name = request.error ? request.error.name : '';
-        reject(
-          new Error(name === 'AbortError' ? NOTHING : `The phone could not open its storage (${name}).`)
-        );
+        reject(new Error(name === 'AbortError' ? t('save.nothing') : t('save.not_opened', { name })));
       };
       request.onsuccess = () => {
         clearTimeout(timer);
@@ -164,15 +179,11 @@
   function readAll(db, tell) {
     return new Promise((resolve, reject) => {
       const names = Array.from(db.objectStoreNames);
-      if (names.length === 0) throw new Error(NOTHING);
+      if (names.length === 0) throw new Error(t('save.nothing'));
       const tx = db.transaction(names, 'readonly');
       const out = new Output();
       tx.onabort = () =>
-        reject(
-          new Error(
-            `The phone could not read all of its storage (${tx.error ? tx.error.name : 'it broke off'}).`
-          )
-        );
+        reject(new Error(tx.error ? t('save.not_read', { name: tx.error.name }) : t('save.broke_off')));
       tx.oncomplete = () => resolve({ files: out.end(), entries: out.entries, photos: out.photos });
       const readStore = (/** @type {string | undefined} */ name) => {
         if (!name) return;
@@ -183,7 +194,12 @@
           if (!cursor) return readStore(names[names.indexOf(name) + 1]);
           out.row(name, cursor.key, cursor.value);
           if ((out.entries + out.photos) % 200 === 0)
-            tell(`Reading what is on this phone: ${out.entries} entries, ${out.photos} photos.`);
+            tell(
+              t('save.so_far', {
+                entries: t('save.entries', { n: out.entries }),
+                photos: t('save.photos', { n: out.photos })
+              })
+            );
           return cursor.continue();
         };
       };

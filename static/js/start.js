@@ -9,6 +9,7 @@ import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { shrink } from './photos/photo_prepare.js';
 import { startFailed, startRouter } from './router.js';
+import { takeWords } from './text/words.js';
 
 /**
  * @typedef {Object} App
@@ -42,14 +43,17 @@ const now = () => new Date();
 export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
 
 /**
- * The field descriptions and tables in one file, which the page has named and begun to fetch.
+ * The field descriptions, the tables and the sentences in one file, which the page has named and begun to
+ * fetch.
  * @returns {Promise<any>}
  */
 async function data() {
   const url = /** @type {HTMLLinkElement} */ (document.getElementById('data')).href;
   const answer = await fetch(url);
   if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
-  return answer.json();
+  const found = await answer.json();
+  takeWords(found.messages);
+  return found;
 }
 
 async function start() {

@@ -21,6 +21,7 @@
   var isOver = false;
   var scriptIsHere = false;
   var dataIsHere = false;
+  var words = startWords();
   var clock = setInterval(tick, TICK_MS);
 
   wakeStorage();
@@ -44,6 +45,17 @@
     }
   }
 
+  /** The sentences that the page brings with it. @returns {Object<string, string>} */
+  function startWords() {
+    var place = document.getElementById('start-words');
+    return place ? JSON.parse(place.textContent || '').start : {};
+  }
+
+  /** @param {string} key @returns {string} */
+  function t(key) {
+    return words[key.slice('start.'.length)] || key;
+  }
+
   function tick() {
     if (root.getAttribute('data-screen')) {
       end();
@@ -54,9 +66,9 @@
       if (idle >= patience) {
         if (!trouble('start_silent')) offer('start_silent', '');
       } else if (waited === NOTHING_MS) {
-        say('Still loading. The connection is slow.');
+        say(t('start.slow'));
       } else if (waited === LONG_LOAD_MS) {
-        offer('start_slow', 'It is still loading. If there is no signal here, try again where there is.');
+        offer('start_slow', t('start.long'));
       }
     }
   }
@@ -122,7 +134,7 @@
   function reach(waitMs) {
     var ask = new XMLHttpRequest();
     var later = function () {
-      say('No connection. It goes on by itself as soon as there is one.');
+      say(t('start.no_connection'));
       setTimeout(function () {
         reach(Math.min(2 * waitMs, 15000));
       }, waitMs);
@@ -169,16 +181,10 @@
     var main = piece('main', 'main', '');
     var head = piece('div', 'head', '');
     var body = piece('div', 'body', '');
-    var key = piece('button', 'button main-act action wide', 'Try again');
-    head.appendChild(piece('h1', '', 'Fallbook could not open'));
+    var key = piece('button', 'button main-act action wide', t('start.again'));
+    head.appendChild(piece('h1', '', t('start.failed')));
     if (words) body.appendChild(piece('p', '', words));
-    body.appendChild(
-      piece(
-        'p',
-        '',
-        'What was saved on this phone is still on it. Close other tabs of Fallbook, then try again.'
-      )
-    );
+    body.appendChild(piece('p', '', t('start.failed_why')));
     body.appendChild(piece('p', 'small', code));
     key.addEventListener('click', again);
     body.appendChild(key);

@@ -2,6 +2,8 @@ import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { exchangeEntries } from '../../static/js/sync/exchange.js';
 import { FakePhone, FakeServer } from './fake_world.js';
+import './english.js';
+import { errorWords } from '../../static/js/ui/error_words.js';
 
 /** A server that takes no job of some, and nothing under some writers. */
 function strict({ jobs = [], writers = [] }) {
@@ -50,7 +52,7 @@ test('a job that this phone may not sync holds up no other, is said, and stays o
   const { held, counts } = await sync(phone, transport);
   assert.equal(held?.code, 'access_job');
   assert.equal(held?.retry, false);
-  assert.match(held?.message ?? '', /stays on this phone/);
+  assert.match(errorWords(held), /stays on this phone/);
   assert.equal(counts.sent, 40);
   assert.equal(transport.server.view('mine').countBeyond({}), 40);
   assert.equal((await phone.entriesBeyond({}, 'theirs', 100)).length, 40);

@@ -1,5 +1,6 @@
 import { test } from 'node:test';
 import assert from 'node:assert/strict';
+import './english.js';
 import { shortReason, statusReason, statusWords } from '../../static/js/ui/status_chip.js';
 
 const NO = {

@@ -6,9 +6,22 @@ from typing import Any
 
 from ..environment import own_file
 from . import codes_file, grading_file
+from .catalogue import LANGUAGE, MESSAGES, SERVER_SECTIONS, messages, phone_messages
 from .shipped import NAMES, shipped
 
-__all__ = ["NAMES", "choices", "load", "own_codes", "own_limits", "shipped"]
+__all__ = [
+    "LANGUAGE",
+    "MESSAGES",
+    "NAMES",
+    "SERVER_SECTIONS",
+    "choices",
+    "load",
+    "messages",
+    "own_codes",
+    "own_limits",
+    "phone_messages",
+    "shipped",
+]
 
 
 def load(name: str) -> Any:

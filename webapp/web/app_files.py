@@ -2,6 +2,7 @@
 
 import gzip
 import hashlib
+import html
 import json
 import re
 from base64 import b64encode
@@ -9,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
+from typing import Any
 
 import brotli
 
@@ -26,6 +28,7 @@ ENCODINGS = ("br", "gzip")
 SOURCES = (".js", ".css", ".svg", ".html")
 START, EXCHANGE = "start.js", "sync/worker_entry.js"  # where the joined scripts begin
 PLAIN = ("watchdog", "save_all")  # scripts that stand alone, to be there when the app is not
+START_SECTIONS = ("fault", "save", "start")  # of the messages: they come with the page, before the data
 FOLDER = "app/"  # under /static/, with no such folder on disk
 SMALL = ("/static/icons/fallbook.svg", "/static/icons/mark.svg", "/static/js/main.js")
 
@@ -94,16 +97,26 @@ def release_name(state: Iterable[FileState], made: Mapping[str, bytes]) -> str:
     return found.hexdigest()[:16]
 
 
-def release(name: str, fields: bytes, tables: Mapping[str, bytes], made: Mapping[str, AppFile]) -> Release:
-    """Return the app made of its sources, the data given as JSON, and further small files by address."""
+@dataclass(frozen=True)
+class AppData:
+    """What the app is given besides its sources, each JSON already."""
+
+    fields: bytes
+    tables: Mapping[str, bytes]
+    messages: Mapping[str, Any]  # the catalogue of the language, by section
+    page: Mapping[str, str]  # what stands in the page itself, by its mark
+
+
+def release(name: str, given: AppData, made: Mapping[str, AppFile]) -> Release:
+    """Return the app made of its sources, its data, and further small files by address."""
     parts = {
         "script": (script(), "fallbook", "js"),
         "style": (style(), "fallbook", "css"),
-        "data": (data(fields, tables), "data", "json"),
+        "data": (data(given), "data", "json"),
     }
     for script_name in PLAIN:
         parts[script_name] = (plain(f"{script_name}.js"), script_name, "js")
-    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8").replace("$release", name)
+    page = _page(given).replace("$release", name)
     files = {}
     for mark, (file, stem, ending) in parts.items():
         address = file.named(stem, ending)
@@ -113,6 +126,20 @@ def release(name: str, fields: bytes, tables: Mapping[str, bytes], made: Mapping
     kept = {"/": AppFile(page.encode(), HTML), **files}
     small = {**made, **{path: _small(path) for path in SMALL}}
     return Release(name, kept | small, worker(name, app, kept, small))
+
+
+def _page(given: AppData) -> str:
+    """Return the page with its sentences; those that the start may need travel in it."""
+    words = {key: given.messages[key] for key in ("_language", "_locale", *START_SECTIONS)}
+    page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8")
+    for mark, text in given.page.items():
+        page = page.replace(f"${mark}", html.escape(text))
+    # What stands in a script element ends at the first "</".
+    return page.replace("$words", _json(words).decode().replace("<", "\\u003c"))
+
+
+def _json(value: Any) -> bytes:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode()
 
 
 def _small(path: str) -> AppFile:
@@ -153,10 +180,12 @@ def style() -> AppFile:
     return AppFile(text.encode(), "text/css; charset=utf-8")
 
 
-def data(fields: bytes, tables: Mapping[str, bytes]) -> AppFile:
-    """Return the field descriptions and the tables, each JSON already, as one file."""
-    rows = b",".join(json.dumps(name).encode() + b":" + body for name, body in tables.items())
-    return AppFile(b'{"fields":' + fields + b',"tables":{' + rows + b"}}", "application/json")
+def data(given: AppData) -> AppFile:
+    """Return the sentences, the field descriptions and the tables as one file."""
+    messages = {key: some for key, some in given.messages.items() if key not in START_SECTIONS}
+    rows = b",".join(json.dumps(name).encode() + b":" + body for name, body in given.tables.items())
+    parts = (b'{"messages":', _json(messages), b',"fields":', given.fields, b',"tables":{', rows, b"}}")
+    return AppFile(b"".join(parts), "application/json")
 
 
 def plain(name: str) -> AppFile:

@@ -12,6 +12,7 @@ from .. import paths, tables
 from ..environment import own_file
 from ..errors import AppError
 from ..schemas import describe_all
+from ..survey.wording.messages import message
 from . import app_files as appfiles
 from . import headers
 from .app_files import AppFile
@@ -29,15 +30,20 @@ _MAKING = threading.Lock()
 def manifest() -> dict[str, Any]:
     """Return the web app manifest.  ``id`` never changes: another id is another app."""
 
+    words = tables.messages()
+
+    def said(key: str) -> str:
+        return message(words, key)
+
     def icon(name: str, size: str, purpose: str, media_type: str = "image/png") -> dict[str, str]:
         return {"src": f"/static/icons/{name}", "sizes": size, "type": media_type, "purpose": purpose}
 
     return {
         "id": "/?app=fallbook",
-        "name": "Fallbook, the drain surveyor's field book",
-        "short_name": "Fallbook",
-        "description": "Record drain, sewer and culvert surveys on the phone; sync later; make job packs.",
-        "lang": "en",
+        "name": said("start.app_long"),
+        "short_name": said("app.name"),
+        "description": said("start.app_description"),
+        "lang": words["_language"],
         "dir": "ltr",
         "start_url": "/",
         "scope": "/",
@@ -52,9 +58,21 @@ def manifest() -> dict[str, Any]:
             icon("fallbook.svg", "any", "any", "image/svg+xml"),
         ],
         "shortcuts": [
-            {"name": "New job", "url": "/jobs/new"},
-            {"name": "Not sent yet", "short_name": "Outbox", "url": "/outbox"},
+            {"name": said("jobs.new"), "url": "/jobs/new"},
+            {"name": said("start.not_sent"), "short_name": said("outbox.title"), "url": "/outbox"},
         ],
+    }
+
+
+def _page_words() -> dict[str, str]:
+    """Return what the page says before its script runs, by its mark in the template."""
+    words = tables.messages()
+    return {
+        "language": words["_language"],
+        "name": message(words, "app.name"),
+        "description": message(words, "start.description"),
+        "opening": message(words, "start.opening"),
+        "no_script": message(words, "start.no_script"),
     }
 
 
@@ -64,7 +82,11 @@ def _json(value: Any) -> bytes:
 
 def _made() -> dict[str, bytes]:
     """Return the bodies that are made here, by address."""
-    own = {"/fields.json": _json(describe_all()), "/manifest.webmanifest": _json(manifest())}
+    own = {
+        "/fields.json": _json(describe_all()),
+        "/manifest.webmanifest": _json(manifest()),
+        "messages": _json(tables.phone_messages()),
+    }
     return own | {f"/tables/{name}.json": _json(tables.load(name)) for name in tables.NAMES}
 
 
@@ -100,7 +122,8 @@ def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> appfil
     tables_of_phones = {
         name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
     }
-    return appfiles.release(_name(state, own_files), bodies["/fields.json"], tables_of_phones, small)
+    given = appfiles.AppData(bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words())
+    return appfiles.release(_name(state, own_files), given, small)
 
 
 @functools.lru_cache(maxsize=2)

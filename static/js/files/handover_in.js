@@ -5,7 +5,7 @@
 import { entryId } from '../records/fold.js';
 import { sha256Hex } from '../store/photo_rows.js';
 import { openZip, ZipError } from './unzip_file.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /**
  * @typedef {{job_id: string, title: string, entries_new: number, entries_here: number, photos_new: number,

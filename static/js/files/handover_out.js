@@ -1,7 +1,7 @@
 /** The way out with no server and even with a full disk: the job as a file. */
 import { entryId } from '../records/fold.js';
 import { ZipFile } from './zip_file.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @type {Object<string, string>} */
 const ENDINGS = {

@@ -7,7 +7,8 @@ import { SurveyError } from '../survey/errors.js';
 import { readReadings } from '../survey/readings_file/readings_csv.js';
 import { besideStanding } from '../survey/readings_file/readings_taken.js';
 import { metres } from '../ui/format.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
+import { errorWords } from '../ui/error_words.js';
 
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_taken.js').MadeReading} MadeReading */
@@ -199,5 +200,5 @@ async function saying(app, work) {
 /** What a file without a row says. @param {any} app @param {unknown} error @returns {string} */
 export function faultSentence(app, error) {
   if (error instanceof SurveyError) return sentenceOf(app, error);
-  return error instanceof Error ? error.message : String(error);
+  return errorWords(error);
 }

@@ -3,7 +3,7 @@
  * said to be so.
  */
 import { metres } from '../ui/format.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {{characterisation_1?: string, characterisation_2?: string}} Kinds */

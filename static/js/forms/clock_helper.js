@@ -3,9 +3,9 @@
  * by itself.
  */
 import { h, refill, uid } from '../ui/elements.js';
-import { general } from '../ui/format.js';
+import { fixed, general } from '../ui/format.js';
 import { button, note } from '../ui/page.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../survey/coding/run_clock.js').Suggestion} Suggestion */
 /** @typedef {{cameraMm: number, sizeMm: number, known: string | null, rows: Suggestion[]}} OffAxis */
@@ -112,7 +112,7 @@ function sentence(about, row) {
     known: t(`clock.size_${how}`),
     seen: row.hour,
     true: onTheDial(row.true_hours),
-    away: row.wall_distance_m.toFixed(2)
+    away: fixed(row.wall_distance_m, 2)
   });
 }
 
@@ -122,5 +122,5 @@ function sentence(about, row) {
  */
 function onTheDial(hours) {
   const tenths = Math.round(hours * 10) / 10;
-  return (tenths < 1 ? tenths + 12 : tenths).toFixed(1);
+  return fixed(tenths < 1 ? tenths + 12 : tenths, 1);
 }

@@ -6,7 +6,7 @@ import { pictogram } from '../ui/pictograms.js';
 import { findCode } from '../survey/coding/codes.js';
 import { composeCode, readCode } from '../survey/coding/written_form.js';
 import { usualKeys } from './usual_keys.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 const SHOWN = 8;
 
@@ -57,9 +57,7 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
   function show() {
     const text = input.value.trim();
     const found = text ? search(text, SHOWN) : [];
-    said.textContent = text
-      ? t(found.length === 1 ? 'code.found_one' : 'code.found', { n: found.length })
-      : '';
+    said.textContent = text ? t('code.found', { n: found.length }) : '';
     said.hidden = text === '';
     keys.hidden = text !== '';
     refill(

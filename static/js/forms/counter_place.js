@@ -7,7 +7,7 @@ import { padWindow } from '../ui/number_pad.js';
 import { metres } from '../ui/format.js';
 import { readNumber } from './fields/checks.js';
 import { offeredCounter } from '../survey/instruments/counter_offer.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /**
  * @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word,
@@ -33,7 +33,7 @@ export function offeredPlace(view, run) {
     const m = metres(offer.last_m);
     return {
       counter_m: offer.counter_m,
-      whence: t('place.at_farthest', { m }),
+      whence: t('place.key_farthest', { m }),
       words: t('place.farthest', { m })
     };
   }

@@ -3,7 +3,7 @@ import { h } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { padWindow } from '../ui/number_pad.js';
 import { readNumber } from './fields/checks.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {{had: string, set: string}} ResetDraft as typed */
 /** @typedef {{control: {focus: () => void}, sentence: string}} Fault */

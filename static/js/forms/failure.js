@@ -2,7 +2,8 @@
 import { h } from '../ui/elements.js';
 import { button } from '../ui/page.js';
 import { saveToFile } from '../files/handover_out.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
+import { errorWords } from '../ui/error_words.js';
 
 /** Lets a second tap pass unnoticed while the first is still at work.
  * @template {any[]} A @param {(...args: A) => Promise<void>} work @returns {(...args: A) => Promise<void>} */
@@ -60,9 +61,7 @@ function askAgain(app, about, error) {
           name: await saveToFile(app, about.jobId ?? null, about.typed?.())
         });
       } catch (failed) {
-        said.textContent = t('failure.file_failed', {
-          why: failed instanceof Error ? failed.message : String(failed)
-        });
+        said.textContent = t('failure.file_failed', { why: errorWords(failed) });
       }
     };
     const heading = h('h2', { tabindex: '-1' }, t('failure.title', { what: about.what }));
@@ -70,7 +69,7 @@ function askAgain(app, about, error) {
       'div',
       { class: 'failure', role: 'alertdialog', 'aria-label': t('failure.title', { what: about.what }) },
       heading,
-      h('p', null, error instanceof Error ? error.message : String(error)),
+      h('p', null, errorWords(error)),
       h('p', null, t('failure.kept')),
       h(
         'div',

@@ -16,7 +16,7 @@ import { inclinationControl } from './fields/field_inclination.js';
 import { nextStepsControl } from './fields/field_next_steps.js';
 import { nodeControl } from './fields/field_node.js';
 import { neededSentence } from './fields/checks.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */
@@ -162,7 +162,7 @@ export function showFaults(summary, faults) {
       ? null
       : note(
           'fault',
-          h('strong', null, t(faults.length === 1 ? 'form.one_fault' : 'form.faults', { n: faults.length })),
+          h('strong', null, t('form.faults', { n: faults.length })),
           h(
             'ul',
             null,

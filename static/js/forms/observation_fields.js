@@ -6,7 +6,7 @@ import { clockHelper } from './clock_helper.js';
 import { radioControl, selectControl, flagControl } from './fields/fields_plain.js';
 import { quantityControl } from './fields/quantity_field.js';
 import { QUANTITIES } from './carried.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 const MANY = 8;
 export const KINDS = ['characterisation_1', 'characterisation_2'];

@@ -10,7 +10,7 @@ import { counterPlace } from './counter_place.js';
 import { onward } from './next_field.js';
 import { textControl } from './fields/fields_plain.js';
 import { showFaults } from './form.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
 

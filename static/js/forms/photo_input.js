@@ -7,7 +7,8 @@ import { withoutLocation } from '../photos/photo_location.js';
 import { photoFaults } from '../survey/review/photo_quality.js';
 import { leaveRules } from '../survey/review/leave_site.js';
 import { insist } from './failure.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
+import { errorWords } from '../ui/error_words.js';
 
 /**
  * @param {any} app @param {string} jobId
@@ -34,7 +35,7 @@ export function photoInput(app, jobId, about, added) {
     try {
       prepared = await forJob(await preparePhoto(file));
     } catch (error) {
-      tell(error instanceof Error ? error.message : String(error), true);
+      tell(errorWords(error), true);
       return;
     }
     const taken = file.lastModified ? new Date(file.lastModified).toISOString() : undefined;
@@ -61,7 +62,7 @@ export function photoInput(app, jobId, about, added) {
   /** Said at once, while the camera still looks at it. @param {Object<string, any>} prepared */
   function warn(prepared) {
     const [fault] = photoFaults(prepared, leaveRules({}, app.tables.leave_site).photo);
-    if (fault) said.append(note('notice', h('p', null, t(/** @type {any} */ (`${fault}.again`)))));
+    if (fault) said.append(note('notice', h('p', null, t(/** @type {any} */ (`photo_again.${fault}`)))));
   }
 
   /** @param {string} words @param {boolean} [bad] */

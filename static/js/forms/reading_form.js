@@ -10,7 +10,7 @@ import { segments } from './fields/field_frame.js';
 import { senseOptions, unitOptions } from './fields/field_inclination.js';
 import { showFaults } from './form.js';
 import { inclinationIcon, meaning, readInclination } from './fields/inclination.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /**
  * @typedef {{counter: string, incl: import('./fields/inclination.js').InclinationDraft, reset?:

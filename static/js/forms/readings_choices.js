@@ -1,7 +1,7 @@
 /** The questions about a CSV file: which columns, which units, which way is plus. */
 import { h } from '../ui/elements.js';
 import { numberControl, radioControl, selectControl } from './fields/fields_plain.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvResult} CsvResult */
@@ -69,17 +69,14 @@ function controlsOf(header, rows, touched) {
     { value: '.', label: t('csv.mark_point') }
   ];
   const select = (/** @type {string} */ name, /** @type {Array<{value: string, label: string}>} */ choices) =>
-    selectControl(
-      { name, label: t(/** @type {any} */ (`csv.${name}`)), type: 'choice', choices },
-      touched(name)
-    );
+    selectControl({ name, label: csvField(name), type: 'choice', choices }, touched(name));
   return {
     counter_column: select('counter_column', columns),
     counter_unit: select('counter_unit', units(COUNTER_UNITS)),
     inclination_column: select('inclination_column', columns),
     inclination_unit: select('inclination_unit', units(SLOPE_UNITS)),
     plus: radioControl(
-      { name: 'plus', label: t('csv.plus'), type: 'choice', choices: senses, required: true },
+      { name: 'plus', label: csvField('plus'), type: 'choice', choices: senses, required: true },
       touched('plus'),
       'answers',
       false
@@ -87,10 +84,27 @@ function controlsOf(header, rows, touched) {
     decimal: select('decimal', marks),
     remark_column: select('remark_column', columns),
     zero_m: numberControl(
-      { name: 'zero_m', label: t('csv.zero'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 },
+      { name: 'zero_m', label: csvField('zero_m'), type: 'number', unit: 'm', minimum: -5000, maximum: 5000 },
       touched('zero_m')
     )
   };
+}
+
+/** @type {Object<string, import('../text/words.js').MessageKey>} */
+const FIELDS = {
+  counter_column: 'csv.counter_column',
+  counter_unit: 'csv.counter_unit',
+  inclination_column: 'csv.inclination_column',
+  inclination_unit: 'csv.inclination_unit',
+  remark_column: 'csv.remark_column',
+  plus: 'csv.plus',
+  decimal: 'csv.decimal',
+  zero_m: 'csv.zero'
+};
+
+/** What a choice is called. @param {string} name @returns {string} */
+export function csvField(name) {
+  return Object.hasOwn(FIELDS, name) ? t(FIELDS[name]) : name;
 }
 
 /**

@@ -7,7 +7,7 @@ import { buildForm } from './form.js';
 import { insist, once } from './failure.js';
 import { keepDraft, mended } from './draft.js';
 import { clockTime } from '../ui/format.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */

@@ -2,7 +2,7 @@
 import { h } from '../ui/elements.js';
 import { pictogram } from '../ui/pictograms.js';
 import { findCode } from '../survey/coding/codes.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /**
  * @typedef {{code: string, words: string, characterisation_1?: string, characterisation_2?: string}} UsualKey

@@ -24,17 +24,11 @@ const TYPES = {
 };
 
 /** @typedef {'photo_too_large' | 'photo_empty' | 'photo_unreadable'} PhotoErrorCode */
-/** @type {Record<PhotoErrorCode, string>} */
-const SENTENCES = {
-  photo_too_large: 'This file is larger than 200 MB. Choose a smaller picture.',
-  photo_empty: 'This file is empty. Choose it again, or take the picture again.',
-  photo_unreadable: 'The phone could not read this file. Choose it again, or take the picture again.'
-};
 
 export class PhotoError extends Error {
   /** @param {PhotoErrorCode} code @param {unknown} [cause] */
   constructor(code, cause) {
-    super(SENTENCES[code], { cause });
+    super(code, { cause });
     this.name = 'PhotoError';
     this.code = code;
   }

@@ -8,19 +8,16 @@ import { PHONE_PCT } from '../survey/plan/position_accuracy.js';
 
 const ANDROID_PCT = 68;
 
-/** @type {Record<number, string>} */
-const SENTENCES = {
-  1: 'The phone may not use its position. Allow it in the settings, or type the position.',
-  2: 'The phone does not know where it is. Step into the open, or type the position.',
-  3: 'The phone took too long to find its position. Try again, or type the position.'
-};
+/** @type {Record<number, string>} by the reason that the browser gives */
+const CODES = { 1: 'position_denied', 2: 'position_unknown', 3: 'position_late' };
 
 export class PositionError extends Error {
   /** @param {number} reason */
   constructor(reason) {
-    super(SENTENCES[reason] ?? 'This phone gives no position. Type it.');
+    const code = CODES[reason] ?? 'position_none';
+    super(code);
     this.name = 'PositionError';
-    this.code = 'position_unknown';
+    this.code = code;
   }
 }
 

@@ -16,7 +16,7 @@ import { StoreError } from './errors.js';
 /** @param {ArrayBuffer | Uint8Array<ArrayBuffer>} bytes @returns {Promise<string>} */
 export async function sha256Hex(bytes) {
   if (!globalThis.crypto?.subtle) {
-    throw new StoreError('storage_failed', 'This needs the secure (https) address of this server.');
+    throw new StoreError('storage_insecure');
   }
   const hash = await crypto.subtle.digest('SHA-256', bytes);
   return Array.from(new Uint8Array(hash), (byte) => byte.toString(16).padStart(2, '0')).join('');

@@ -3,28 +3,16 @@
 const ANSWER_WITHIN_MS = 120_000;
 const GZIP_FROM_CHARACTERS = 1024;
 
-/** @type {Record<string, string>} */
-const SENTENCES = {
-  offline: 'The server cannot be reached. Everything stays on this phone and is sent later.',
-  not_the_server: 'Something other than the server answered, perhaps the sign-in page of a network.',
-  access_job:
-    'This phone may sync other jobs only. What is held back stays on this phone and can be handed over by file.',
-  writer_foreign:
-    'Some entries were written on another phone that uses this server itself. They wait for that phone, or for the office to take them.',
-  no_progress: 'The server took the request but nothing moved on. Everything is still on this phone.'
-};
-
 /** @typedef {{headers: Record<string, string>, body: Blob}} Packed */
 
 export class SyncError extends Error {
   /**
+   * Its message is the server's sentence, or the code: then the catalogue has the words, under fault.
    * @param {string} code
    * @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more]
    */
   constructor(code, more = {}) {
-    super(more.message ?? SENTENCES[code] ?? `The server refused the request (${code}).`, {
-      cause: more.cause
-    });
+    super(more.message ?? code, { cause: more.cause });
     this.name = 'SyncError';
     this.code = code;
     this.status = more.status ?? 0;

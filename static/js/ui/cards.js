@@ -1,7 +1,7 @@
 /** Cards that come and go on the first screen: put it on the home screen, a new version waits. */
 import { h } from './elements.js';
 import { button } from './page.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @param {any} app @param {() => Promise<void>} redraw */
 export function updateCard(app, redraw) {

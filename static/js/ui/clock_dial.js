@@ -1,15 +1,17 @@
 /** Clock positions: a group of radio buttons first, a drawing of the pipe second. */
 import { h, refill, s, uid } from './elements.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 const HOURS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
 
 /** Spans that come up again and again: one key each. */
-const SPANS = [
-  { words: t('clock.span_invert'), from: 5, to: 7 },
-  { words: t('clock.span_crown'), from: 11, to: 1 },
-  { words: t('clock.span_round'), from: 12, to: 12 }
-];
+function usualSpans() {
+  return [
+    { words: t('clock.span_invert'), from: 5, to: 7 },
+    { words: t('clock.span_crown'), from: 11, to: 1 },
+    { words: t('clock.span_round'), from: 12, to: 12 }
+  ];
+}
 
 /**
  * @param {number} references 1 or 2
@@ -93,7 +95,7 @@ function spanKeys(last, pressed) {
   return h(
     'div',
     { class: 'spans', role: 'group', 'aria-label': t('clock.spans') },
-    ...[...(hours ? [hours] : []), ...SPANS].map((span) =>
+    ...[...(hours ? [hours] : []), ...usualSpans()].map((span) =>
       h(
         'button',
         {

@@ -1,5 +1,7 @@
 /** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
 import { lengthText } from '../survey/wording/wording.js';
+import { locale, t, words } from '../text/words.js';
+import { numberText } from '../survey/wording/messages.js';
 
 /**
  * A counter reading or level as recorded; "not known" for what is no number.
@@ -13,10 +15,21 @@ export function metres(value, places = 2) {
 
 /** @param {number} bytes @returns {string} */
 export function bytesText(bytes) {
-  if (bytes < 1000) return `${bytes} bytes`;
-  if (bytes < 1e6) return `${Math.round(bytes / 1000)} kB`;
-  if (bytes < 1e9) return `${(bytes / 1e6).toFixed(1)} MB`;
-  return `${(bytes / 1e9).toFixed(1)} GB`;
+  if (bytes < 1000) return t('size.bytes', { n: bytes });
+  const { key, size } = bytesUnit(bytes);
+  return t(key, { size: size(bytes) });
+}
+
+/**
+ * The unit in which so many bytes are said.
+ * @param {number} bytes
+ * @returns {{key: import('../text/words.js').MessageKey, key_of: import('../text/words.js').MessageKey,
+ *   size: (some: number) => string}}
+ */
+function bytesUnit(bytes) {
+  if (bytes < 1e6) return { key: 'size.kb', key_of: 'size.kb_of', size: (some) => fixed(some / 1e3, 0) };
+  if (bytes < 1e9) return { key: 'size.mb', key_of: 'size.mb_of', size: (some) => fixed(some / 1e6, 1) };
+  return { key: 'size.gb', key_of: 'size.gb_of', size: (some) => fixed(some / 1e9, 1) };
 }
 
 /**
@@ -26,9 +39,8 @@ export function bytesText(bytes) {
  * @returns {string}
  */
 export function bytesOf(done, whole) {
-  const [by, places, unit] = whole < 1e6 ? [1e3, 0, 'kB'] : whole < 1e9 ? [1e6, 1, 'MB'] : [1e9, 1, 'GB'];
-  const size = (/** @type {number} */ bytes) => (bytes / by).toFixed(places);
-  return done >= whole ? `${size(whole)} ${unit}` : `${size(done)} of ${size(whole)} ${unit}`;
+  const { key, key_of: keyOf, size } = bytesUnit(whole);
+  return done >= whole ? t(key, { size: size(whole) }) : t(keyOf, { done: size(done), size: size(whole) });
 }
 
 /**
@@ -49,7 +61,7 @@ export function general(value) {
 export function when(stamp) {
   const date = new Date(stamp);
   if (Number.isNaN(date.getTime())) return stamp;
-  return date.toLocaleString('en-GB', {
+  return date.toLocaleString(locale(), {
     day: 'numeric',
     month: 'short',
     year: 'numeric',
@@ -63,18 +75,67 @@ export function clockTime(stamp) {
   const date = new Date(stamp);
   return Number.isNaN(date.getTime())
     ? stamp
-    : date.toLocaleTimeString('en-GB', { hour: '2-digit', minute: '2-digit' });
+    : date.toLocaleTimeString(locale(), { hour: '2-digit', minute: '2-digit' });
 }
 
 /**
- * "1 reading", "3 readings".
- * @param {number} count
- * @param {string} one
- * @param {string} [many]
+ * A number with so many decimals and the decimal mark of the language; for the eye only.
+ * @param {number} value
+ * @param {number} places
  * @returns {string}
  */
-export function counted(count, one, many = `${one}s`) {
-  return `${count.toLocaleString('en-GB')} ${count === 1 ? one : many}`;
+export function fixed(value, places) {
+  return numberText(words, value.toFixed(places));
+}
+
+/** @type {Object<string, Intl.ListFormat>} by their locale and type */
+const LISTS = {};
+
+/** Things one after the other, "MH1, MH2, MH3", or as a choice, "MH1 or MH2".
+ * @param {Array<string | false | null | undefined>} some empty ones are left out
+ * @param {'unit' | 'disjunction'} [type]
+ * @returns {string}
+ */
+export function listed(some, type = 'unit') {
+  const name = `${locale()} ${type}`;
+  LISTS[name] ??= new Intl.ListFormat(locale(), { type, style: type === 'unit' ? 'short' : 'long' });
+  return LISTS[name].format(/** @type {string[]} */ (some.filter(Boolean)));
+}
+
+/** The same of nodes. @param {Node[]} nodes @returns {Array<Node | string>} */
+export function listedNodes(nodes) {
+  const list = new Intl.ListFormat(locale(), { type: 'unit', style: 'short' });
+  let next = 0;
+  return list
+    .formatToParts(nodes.map(() => ''))
+    .map((part) => (part.type === 'element' ? nodes[next++] : part.value));
+}
+
+/**
+ * Phrases that may hold commas themselves.
+ * @param {Array<string | false | null | undefined>} some empty ones are left out
+ * @returns {string}
+ */
+export function phrases(some) {
+  return some.filter(Boolean).join('; ');
+}
+
+/**
+ * Facts that stand on their own, in one line.
+ * @param {Array<string | false | null | undefined>} some empty ones are left out
+ * @returns {string}
+ */
+export function apart(some) {
+  return some.filter(Boolean).join(' · ');
+}
+
+/**
+ * Whole sentences, one after the other.
+ * @param {Array<string | false | null | undefined>} some empty ones are left out
+ * @returns {string}
+ */
+export function sentences(some) {
+  return some.filter(Boolean).join(' ');
 }
 
 /**

@@ -6,7 +6,7 @@ import { h, refill } from './elements.js';
 import { icon } from './icons.js';
 import { button, note } from './page.js';
 import { bytesOf } from './format.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @typedef {import('../pwa/kept.js').KeptState} KeptState */
 

@@ -6,7 +6,8 @@ import { h, s } from './elements.js';
 import { band95 } from '../survey/levels/band.js';
 import { levelSenses } from '../survey/levels/bound_side.js';
 import { decimalText, signedText } from '../survey/numbers/decimals.js';
-import { t } from '../text/en.js';
+import { t, words } from '../text/words.js';
+import { numberText } from '../survey/wording/messages.js';
 
 /** @typedef {import('../survey/levels/levels.js').LevelProfile} LevelProfile */
 /** @typedef {import('../survey/levels/levels.js').LevelStation} LevelStation */
@@ -266,7 +267,7 @@ function heights({ y }, low, high, absolute) {
       s(
         'text',
         { class: 'sketch-text', x: LEFT - 7, y: y(m) + 5, 'text-anchor': 'end' },
-        `${absolute ? decimalText(m, places) : signedText(m, places)} m`
+        t('unit.m', { size: absolute ? decimalText(m, places) : signedText(m, places) })
       )
     ])
   );
@@ -287,7 +288,7 @@ function distances({ x }, endM) {
         s(
           'text',
           { class: 'sketch-text', x: x(m), y: HEIGHT - 14, 'text-anchor': 'middle' },
-          m === 0 ? '0 m' : String(m)
+          m === 0 ? t('unit.m', { size: '0' }) : numberText(words, String(m))
         )
       )
   );

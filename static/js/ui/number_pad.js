@@ -1,7 +1,7 @@
 /** The number pad: big keys that feed the window that is active. Typing into the windows works as well. */
 import { h } from './elements.js';
 import { icon } from './icons.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** What stands in a window of the dock in large digits; more takes smaller ones. */
 const FEW_CHARACTERS = 5;

@@ -3,7 +3,8 @@ import { h, refill } from './elements.js';
 import { dockRoom } from './dock_room.js';
 import { icon } from './icons.js';
 import { statusChip } from './status_chip.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
+import { apart, listed } from './format.js';
 
 /**
  * @typedef {object} Page
@@ -39,7 +40,7 @@ export function makePage(app, root) {
   return {
     main,
     head({ title, eyebrow: above = '', back, aside = null, small = false }) {
-      document.title = above ? `${title}, ${above} · Fallbook` : `${title} · Fallbook`;
+      document.title = apart([listed([title, above]), t('app.name')]);
       heading.textContent = title;
       eyebrow.textContent = above;
       head.classList.toggle('head-small', small);

@@ -1,7 +1,7 @@
 /** Pictures from the store. A picture that cannot be shown here is named as what it is: a file. */
 import { h } from './elements.js';
 import { icon } from './icons.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 /** @type {Map<string, string>} what is shown to its address */
 const held = new Map();

@@ -3,6 +3,7 @@ import { h, s } from './elements.js';
 import { decimalText } from '../survey/numbers/decimals.js';
 import { ellipseOutline } from '../survey/plan/run_places.js';
 import { niceStep } from './level_sketch.js';
+import { t } from '../text/words.js';
 
 /** @typedef {{e_m: number, n_m: number}} Local */
 /** @typedef {(at: Local) => [number, number]} Map2 */
@@ -119,7 +120,7 @@ function scaleBar(pxPerM) {
     s(
       'text',
       { class: 'plan-text plan-soft', x: x + px, y: y - 13, 'text-anchor': 'middle' },
-      `${decimalText(length, places)} m`
+      t('unit.m', { size: decimalText(length, places) })
     )
   );
 }

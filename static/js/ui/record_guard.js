@@ -1,5 +1,5 @@
 /** A record or job that this phone does not hold. */
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 export class GoneError extends Error {
   /** @param {string} [jobId] where it is the job itself that is not here */

@@ -2,7 +2,7 @@
  * focus; a plain one stands under the band, where it covers no key. */
 import { h } from './elements.js';
 import { icon } from './icons.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
 
 const SHOWN_MS = 10000;
 const PLAIN_MS = 4000;

@@ -1,7 +1,8 @@
 /** The state of sending, in words, on every screen. Being offline is normal work and looks calm. */
 import { h, refill } from './elements.js';
 import { icon } from './icons.js';
-import { t } from '../text/en.js';
+import { t } from '../text/words.js';
+import { faultWords } from './error_words.js';
 
 /** @param {any} status @returns {string} */
 export function statusWords(status) {
@@ -27,11 +28,11 @@ export function statusReason(status) {
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
   if (status?.state === 'sending' || !(status?.state === 'failed' || (waiting && status?.last_code)))
     return '';
-  const message =
-    status.last_code === 'offline'
+  const why =
+    status.last_code === 'offline' || !status.last_message
       ? t('status.server_not_reached')
-      : status.last_message || t('status.server_not_reached');
-  return t('status.could_not', { why: message.replace(/\.$/, '') });
+      : faultWords(status.last_code, status.last_message);
+  return t('status.could_not', { why: why.replace(/\.$/, '') });
 }
 
 /**

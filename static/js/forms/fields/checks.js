@@ -2,6 +2,8 @@
  * What a field may hold, in the server's own sentences, so that nothing is set aside that could be said here.
  */
 import { general, parseNumber } from '../../ui/format.js';
+import { t, words } from '../../text/words.js';
+import { numberText } from '../../survey/wording/messages.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 
@@ -13,20 +15,28 @@ const CONTROL = /[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f]|\p{Surrogate}/u;
 export function readNumber(field, text) {
   if (text.trim() === '') return { value: null };
   const value = parseNumber(text.replace(/\s*m$/i, ''));
-  const tail = field.unit ? ` in ${field.unit}` : '';
-  if (value === null) return { value: null, error: `${field.label} must be a number${tail}.` };
+  const { label, unit } = field;
+  if (value === null)
+    return {
+      value: null,
+      error: unit ? t('input.number_in', { label, unit }) : t('input.number', { label })
+    };
   if (field.whole && !Number.isInteger(value))
-    return { value: null, error: `${field.label} must be a whole number${tail}.` };
+    return { value: null, error: unit ? t('input.whole_in', { label, unit }) : t('input.whole', { label }) };
   const error = rangeFault(field, value);
   return error ? { value: null, error } : { value };
 }
 
 /** @param {Field} field @param {number} value @returns {string | undefined} */
 export function rangeFault(field, value) {
-  const { minimum = -Infinity, maximum = Infinity } = field;
+  const { label, unit, minimum = -Infinity, maximum = Infinity } = field;
   if (value >= minimum && value <= maximum) return undefined;
-  const unit = field.unit ? ` ${field.unit}` : '';
-  return `${field.label} must lie between ${general(minimum)} and ${general(maximum)}${unit}.`;
+  const range = {
+    label,
+    low: numberText(words, general(minimum)),
+    high: numberText(words, general(maximum))
+  };
+  return unit ? t('input.range_in', { ...range, unit }) : t('input.range', range);
 }
 
 /** @param {Field} field @param {string} text @returns {{value: string | null, error?: string}} */
@@ -34,10 +44,9 @@ export function readText(field, text) {
   const value = text.replace(/\r\n?/g, '\n').trim();
   if (value === '') return { value: null };
   if ([...value].length > (field.longest ?? Infinity)) {
-    return { value: null, error: `${field.label} can be at most ${field.longest} characters long.` };
+    return { value: null, error: t('input.characters', { label: field.label, max: String(field.longest) }) };
   }
-  if (CONTROL.test(value))
-    return { value: null, error: `${field.label} holds characters that cannot be printed. Type it again.` };
+  if (CONTROL.test(value)) return { value: null, error: t('input.unprintable', { label: field.label }) };
   if (field.pattern && !new RegExp(`^(?:${field.pattern})$`).test(value))
     return { value: null, error: field.sentence };
   return { value };
@@ -45,5 +54,5 @@ export function readText(field, text) {
 
 /** @param {Field} field @returns {string} */
 export function neededSentence(field) {
-  return `${field.label} is needed.`;
+  return t('form.needed_sentence', { label: field.label });
 }

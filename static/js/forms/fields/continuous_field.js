@@ -5,7 +5,7 @@ import { h, refill } from '../../ui/elements.js';
 import { segments } from './field_frame.js';
 import { continuousItems, nextNumber } from '../../survey/coding/continuous.js';
 import { metres } from '../../ui/format.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/coding/continuous.js').Item} Item */
 

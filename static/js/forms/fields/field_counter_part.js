@@ -6,7 +6,7 @@ import { h } from '../../ui/elements.js';
 import { metres } from '../../ui/format.js';
 import { counterParts } from '../../survey/instruments/counter_resets.js';
 import { selectControl } from './fields_plain.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */
@@ -37,6 +37,7 @@ export function partControl(field, changed, { view, runId }) {
 
 /** @param {import('../../survey/instruments/counter_resets.js').CounterPart[]} parts @param {number} k */
 function partWords(parts, k) {
-  const m = parts[k].to_m === null ? '' : metres(parts[k].to_m);
-  return t(k === 0 ? 'part.first' : parts[k].to_m === null ? 'part.last' : 'part.between', { n: k + 1, m });
+  const { to_m: to } = parts[k];
+  if (k === 0) return t('part.first', { m: to === null ? '' : metres(to) });
+  return to === null ? t('part.last', { n: k + 1 }) : t('part.between', { n: k + 1, m: metres(to) });
 }

@@ -1,7 +1,7 @@
 /** Label, help and fault around a control. */
 import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 

@@ -3,7 +3,7 @@ import { h, uid } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
 import { faultLine, segments } from './field_frame.js';
 import { inclinationDraft, meaning, readInclination } from './inclination.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */

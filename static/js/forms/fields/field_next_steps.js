@@ -2,7 +2,7 @@
 import { h } from '../../ui/elements.js';
 import { flagControl, selectControl, textControl } from './fields_plain.js';
 import { faultLine } from './field_frame.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */

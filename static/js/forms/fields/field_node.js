@@ -1,7 +1,7 @@
 /** Picks a node of the job, or makes a new one on the spot. */
 import { h, uid } from '../../ui/elements.js';
 import { fieldFrame } from './field_frame.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
@@ -110,5 +110,6 @@ export function nodeControl(field, changed, { view, app }) {
 /** @param {any} node @param {Array<{value: string, label: string}>} types @returns {string} */
 export function nodeName(node, types) {
   const type = types.find((one) => one.value === node.fields.node_type)?.label;
-  return type ? `${node.fields.node_ref ?? '?'} (${type.toLowerCase()})` : (node.fields.node_ref ?? '?');
+  const ref = node.fields.node_ref ?? '?';
+  return type ? t('node.with_type', { ref, type }) : ref;
 }

@@ -6,39 +6,27 @@ import { readNumber } from './checks.js';
 import { numberControl } from './fields_plain.js';
 import { currentPosition } from '../../pwa/position.js';
 import { OTHER_PCT, radius95M, statedPct } from '../../survey/plan/position_accuracy.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { fixed } from '../../ui/format.js';
+import { errorWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
 
-const LAT = {
-  name: 'lat_deg',
-  label: 'Latitude',
-  type: 'number',
-  unit: 'degrees',
-  minimum: -90,
-  maximum: 90
-};
-const LON = {
-  name: 'lon_deg',
-  label: 'Longitude',
-  type: 'number',
-  unit: 'degrees',
-  minimum: -180,
-  maximum: 180
-};
-const RADIUS = {
-  name: 'accuracy_m',
-  label: 'Accuracy, radius',
-  type: 'number',
-  unit: 'm',
-  minimum: 0,
-  maximum: 100000
-};
+/** @returns {Field[]} latitude, longitude and the radius that holds the place */
+function placeFields() {
+  const unit = t('unit.degrees');
+  return [
+    { name: 'lat_deg', label: t('place.latitude'), type: 'number', unit, minimum: -90, maximum: 90 },
+    { name: 'lon_deg', label: t('place.longitude'), type: 'number', unit, minimum: -180, maximum: 180 },
+    { name: 'accuracy_m', label: t('place.radius'), type: 'number', unit: 'm', minimum: 0, maximum: 100000 }
+  ];
+}
 
 /** @param {Field} field @param {() => void} changed @returns {Control} */
 export function positionControl(field, changed) {
   const name = uid(field.name);
+  const [latField, lonField, radiusField] = placeFields();
   let source = 'typed';
   /** @type {number | null} how many times in 100 the radius holds the true place */
   let pct = null;
@@ -47,9 +35,9 @@ export function positionControl(field, changed) {
     tell('');
     changed();
   };
-  const lat = numberControl(LAT, byHand);
-  const lon = numberControl(LON, byHand);
-  const radius = numberControl(RADIUS, () => {
+  const lat = numberControl(latField, byHand);
+  const lon = numberControl(lonField, byHand);
+  const radius = numberControl(radiusField, () => {
     pct = OTHER_PCT;
     tell(t('place.typed_radius'));
     changed();
@@ -66,7 +54,7 @@ export function positionControl(field, changed) {
       setValue(fix);
       changed();
     } catch (error) {
-      tell(error instanceof Error ? error.message : String(error));
+      tell(errorWords(error));
     }
   };
   const element = h(
@@ -104,9 +92,9 @@ export function positionControl(field, changed) {
     setValue,
     read() {
       const [a, b, c] = [
-        readNumber(LAT, lat.raw()),
-        readNumber(LON, lon.raw()),
-        readNumber(RADIUS, radius.raw())
+        readNumber(latField, lat.raw()),
+        readNumber(lonField, lon.raw()),
+        readNumber(radiusField, radius.raw())
       ];
       const error = a.error ?? b.error ?? c.error;
       if (error) return { value: null, error };
@@ -125,40 +113,39 @@ function placeWords(position) {
   const radius = radius95M(position);
   if (radius === null || position.source !== 'phone') return '';
   return t('place.taken', {
-    m: position.accuracy_m.toFixed(0),
-    pct: statedPct(position).toFixed(0),
-    radius: radius.toFixed(0)
+    m: fixed(position.accuracy_m, 0),
+    pct: fixed(statedPct(position), 0),
+    radius: fixed(radius, 0)
   });
 }
 
-const BEARING = {
-  name: 'bearing_deg',
-  label: 'Bearing',
-  type: 'number',
-  unit: 'degrees',
-  minimum: 0,
-  maximum: 360
-};
-const SPREAD = {
-  name: 'sd_deg',
-  label: 'Standard deviation',
-  type: 'number',
-  unit: 'degrees',
-  minimum: 0,
-  maximum: 180
-};
+/** @returns {Field[]} the bearing and its standard deviation */
+function bearingFields() {
+  const unit = t('unit.degrees');
+  return [
+    { name: 'bearing_deg', label: t('north.bearing'), type: 'number', unit, minimum: 0, maximum: 360 },
+    { name: 'sd_deg', label: t('north.spread'), type: 'number', unit, minimum: 0, maximum: 180 }
+  ];
+}
+
+/** @type {Object<string, import('../../text/words.js').MessageKey>} */
+const NORTHS = { magnetic: 'north.magnetic', true: 'north.true', grid: 'north.grid' };
+
+/** From which north a bearing counts. @param {string} north @returns {string} */
+export function northWord(north) {
+  return Object.hasOwn(NORTHS, north) ? t(NORTHS[north]) : north;
+}
 
 /** @param {Field} field @param {() => void} changed @returns {Control} */
 export function bearingControl(field, changed) {
   const name = uid(field.name);
-  const bearing = numberControl(BEARING, changed);
-  const spread = numberControl(SPREAD, changed);
+  const [bearingField, spreadField] = bearingFields();
+  const bearing = numberControl(bearingField, changed);
+  const spread = numberControl(spreadField, changed);
   const north = h(
     'select',
     { class: 'input', id: `${name}-north`, onchange: changed },
-    ...['magnetic', 'true', 'grid'].map((value) =>
-      h('option', { value }, t(/** @type {any} */ (`north.${value}`)))
-    )
+    ...['magnetic', 'true', 'grid'].map((value) => h('option', { value }, northWord(value)))
   );
   const fault = faultLine(name);
   const element = h(
@@ -201,7 +188,7 @@ export function bearingControl(field, changed) {
     },
     setValue,
     read() {
-      const [a, b] = [readNumber(BEARING, bearing.raw()), readNumber(SPREAD, spread.raw())];
+      const [a, b] = [readNumber(bearingField, bearing.raw()), readNumber(spreadField, spread.raw())];
       if (a.error || b.error) return { value: null, error: a.error ?? b.error };
       if (a.value === null)
         return { value: null, error: b.value === null ? undefined : t('north.bearing_needed') };

@@ -2,7 +2,7 @@
 import { h, uid } from '../../ui/elements.js';
 import { faultLine, fieldFrame, radioRow } from './field_frame.js';
 import { readNumber, readText } from './checks.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */

@@ -1,6 +1,8 @@
 /** What was typed for an inclination, and what it means: shared by the reading form and the checks. */
 import { gradientOf, inclinationDeg, parseInclination } from '../../survey/instruments/gradient.js';
-import { t } from '../../text/en.js';
+import { t, words } from '../../text/words.js';
+import { fixed, listed } from '../../ui/format.js';
+import { numberText } from '../../survey/wording/messages.js';
 
 /** @typedef {{text: string, unit: string, sense: string, over: boolean}} InclinationDraft */
 
@@ -25,7 +27,7 @@ export function readInclination(draft) {
       return { value: null, error: t('incl.needs_sense') };
     return { value: { ...parsed, sense } };
   } catch (error) {
-    return { value: null, error: t(/** @type {any} */ (`incl.${/** @type {any} */ (error).code}`)) };
+    return { value: null, error: t(/** @type {any} */ (`incl_fault.${/** @type {any} */ (error).code}`)) };
   }
 }
 
@@ -42,26 +44,42 @@ export function inclinationDraft(value) {
   return { text: value.typed ?? text, unit, sense: value.sense ?? '', over: Boolean(value.over_range) };
 }
 
+/** @type {Object<string, import('../../text/words.js').MessageKey>} */
+const READ = {
+  deg: 'incl.read_deg',
+  pct: 'incl.read_pct',
+  permille: 'incl.read_permille',
+  one_in: 'incl.read_one_in'
+};
+
 /** @param {any} value @returns {string} the inclination as it was read, with its unit */
 export function asRead(value) {
   if (!value) return t('incl.none');
   if (value.over_range) return t(value.sense === 'rising' ? 'incl.beyond_rising' : 'incl.beyond_falling');
   if (value.size === 0 || value.sense === 'level') return t('incl.level');
-  const size = value.unit === 'one_in' ? `1 in ${value.size}` : `${value.size} ${unitSign(value.unit)}`;
-  return `${size} ${t(value.sense === 'rising' ? 'incl.rising' : 'incl.falling')}`;
+  const key = Object.hasOwn(READ, value.unit) ? READ[value.unit] : 'incl.read_other';
+  return t(key, {
+    size: numberText(words, String(value.size)),
+    unit: String(value.unit),
+    sense: senseWord(value.sense === 'rising')
+  });
 }
 
-/** @param {string} unit @returns {string} */
-function unitSign(unit) {
-  return { deg: 'degrees', pct: '%', permille: '‰' }[unit] ?? unit;
+/** @param {boolean} rising @returns {string} */
+function senseWord(rising) {
+  return t(rising ? 'incl.rising' : 'incl.falling');
 }
 
 /** "1 in 80 falling, 0.72 degrees, 1.25 %". @param {any} value @returns {string} */
 export function meaning(value) {
-  if (!value) return '';
+  return listed(meaningParts(value));
+}
+
+/** The same, one thing after the other; the first says most. @param {any} value @returns {string[]} */
+export function meaningParts(value) {
+  if (!value) return [];
   const deg = inclinationDeg(value);
-  if (deg === null) return asRead(value);
-  return gradientWords(deg);
+  return deg === null ? [asRead(value)] : gradientParts(deg);
 }
 
 /** Beyond this a gradient says less than the angle does. */
@@ -69,26 +87,32 @@ const STEEP_DEG = 80;
 
 /** @param {number} deg @returns {string} */
 export function gradientWords(deg) {
+  return listed(gradientParts(deg));
+}
+
+/** @param {number} deg @returns {string[]} */
+function gradientParts(deg) {
   const gradient = gradientOf(deg);
   if (Math.abs(deg) > STEEP_DEG) {
-    return t(Math.abs(deg) === 90 ? 'incl.vertical' : 'incl.steep', {
-      deg: Math.abs(deg).toFixed(2),
-      sense: t(deg > 0 ? 'incl.rising' : 'incl.falling')
-    });
+    const sense = senseWord(deg > 0);
+    if (Math.abs(deg) === 90) return [t('incl.vertical', { sense }), t('incl.degrees_of', { deg: '90' })];
+    return [t('incl.steep', { deg: fixed(Math.abs(deg), 2), sense }), t('incl.nearly_vertical')];
   }
-  if (gradient.one_in === null) return t('incl.level_means');
-  if (gradient.one_in > 9999) return t('incl.almost_level', { pct: Math.abs(gradient.pct).toFixed(4) });
-  return t('incl.means', {
-    one_in: oneIn(gradient.one_in),
-    sense: t(deg > 0 ? 'incl.rising' : 'incl.falling'),
-    deg: Math.abs(deg).toFixed(2),
-    pct: Math.abs(gradient.pct).toFixed(2)
-  });
+  if (gradient.one_in === null)
+    return [t('incl.quite_level'), t('incl.degrees_of', { deg: '0' }), t('incl.percent_of', { pct: '0' })];
+  const pct = (/** @type {number} */ places) =>
+    t('incl.percent_of', { pct: fixed(Math.abs(gradient.pct), places) });
+  if (gradient.one_in > 9999) return [t('incl.almost_level'), pct(4)];
+  return [
+    t('incl.one_in_of', { one_in: oneIn(gradient.one_in), sense: senseWord(deg > 0) }),
+    t('incl.degrees_of', { deg: fixed(Math.abs(deg), 2) }),
+    pct(2)
+  ];
 }
 
 /** @param {number} n @returns {string} */
 export function oneIn(n) {
-  return n >= 20 ? n.toFixed(0) : n >= 2 ? n.toFixed(1) : n.toFixed(2);
+  return fixed(n, n >= 20 ? 0 : n >= 2 ? 1 : 2);
 }
 
 /** @param {any} value @returns {'up' | 'down' | 'flat' | 'beyond'} */

@@ -6,7 +6,7 @@ import { h, refill, uid } from '../../ui/elements.js';
 import { padWindow } from '../../ui/number_pad.js';
 import { faultLine } from './field_frame.js';
 import { readNumber } from './checks.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').Control} Control */
@@ -29,7 +29,7 @@ export function quantityControl(field, asked, changed) {
   const keys = h('div', {
     class: 'usual-values',
     role: 'group',
-    'aria-label': `${t('quantity.usual')}, ${field.label}`
+    'aria-label': t('quantity.usual', { label: field.label })
   });
   const tag = h('p', { class: 'carried', role: 'status', hidden: true });
   const fault = faultLine(id);

@@ -17,7 +17,8 @@ import {
 import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
 import { runFigures } from '../../figures/run_figures.js';
 import { litres, stretchCard } from '../parts/stretch_card.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
@@ -212,7 +213,7 @@ function chokeSection({ capacity, nodes }) {
       )
     );
   more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
-  const list = (/** @type {number[]} */ places) => places.map((i) => i + 1).join(', ');
+  const list = (/** @type {number[]} */ places) => listed(places.map((i) => String(i + 1)));
   if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
   more.push(...capacity.limits.map(codeWords));
   if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));

@@ -22,7 +22,8 @@ import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { runFigures } from '../../figures/run_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Grading} Grading */
@@ -107,7 +108,7 @@ function ungradedLine(app, grading) {
   const names = grading.ungraded.map(
     (one) => findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code
   );
-  return note('notice', t('condition.ungraded', { list: [...new Set(names)].join(', ') }));
+  return note('notice', t('condition.ungraded', { list: listed([...new Set(names)]) }));
 }
 
 /** @param {Grading} grading @param {string} at */

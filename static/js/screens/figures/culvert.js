@@ -8,11 +8,11 @@ import { SurveyError } from '../../survey/errors.js';
 import { inletsFor, runCulvert } from '../../survey/flow/run_culvert.js';
 import { knownWord } from '../../survey/wording/wording.js';
 import { codeWords } from '../../survey/wording/reasons.js';
-import { placeText } from '../../survey/wording/figure_words.js';
+import { litresText, placeText } from '../../survey/wording/figure_words.js';
 import { indication, keepUnits } from '../parts/log_figures.js';
 import { runFigures } from '../../figures/run_figures.js';
 import { litres } from '../parts/stretch_card.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
 /**
@@ -166,14 +166,15 @@ function card(found, inlet) {
   if (found.discharge_m3_s === null)
     return h('section', { class: 'figure-card' }, h('p', null, t('cap.none')), ...said, source);
   const words = (/** @type {number | null} */ q) => litres({ low_m3_s: null, mean_m3_s: q, high_m3_s: null });
-  const bare = (/** @type {number} */ q) => words(q).replace(/ l\/s$/, '');
   const wide =
-    found.low_m3_s !== null && found.high_m3_s !== null && bare(found.low_m3_s) !== bare(found.high_m3_s);
+    found.low_m3_s !== null &&
+    found.high_m3_s !== null &&
+    litresText(found.low_m3_s) !== litresText(found.high_m3_s);
   const band = wide
     ? h(
         'p',
         { class: 'small' },
-        keepUnits(t('culvert.between', { a: bare(found.low_m3_s), b: bare(found.high_m3_s) }))
+        keepUnits(t('culvert.between', { a: litresText(found.low_m3_s), b: litresText(found.high_m3_s) }))
       )
     : null;
   return section(
@@ -193,11 +194,11 @@ function card(found, inlet) {
         'p',
         null,
         found.control === 'inlet'
-          ? t('culvert.inlet_control', { state: t(/** @type {any} */ (`culvert.${found.state}`)) })
+          ? t('culvert.inlet_control', { state: t(/** @type {any} */ (`culvert_state.${found.state}`)) })
           : t('culvert.outlet_control')
       ),
-      h('p', { class: 'small' }, keepUnits(t('culvert.by_inlet', { q: bare(found.inlet_m3_s) }))),
-      h('p', { class: 'small' }, keepUnits(t('culvert.by_outlet', { q: bare(found.outlet_m3_s) }))),
+      h('p', { class: 'small' }, keepUnits(t('culvert.by_inlet', { q: litresText(found.inlet_m3_s) }))),
+      h('p', { class: 'small' }, keepUnits(t('culvert.by_outlet', { q: litresText(found.outlet_m3_s) }))),
       ...said,
       source
     )

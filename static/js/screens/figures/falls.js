@@ -13,7 +13,8 @@ import { placeText } from '../../survey/wording/figure_words.js';
 import { seenText, verdictText, volumeText } from '../../survey/wording/water_words.js';
 import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
 import { runFigures } from '../../figures/run_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 
@@ -50,7 +51,7 @@ function whole(figures) {
   return h(
     'div',
     { class: 'figure-card', 'data-figure': 'whole' },
-    h('p', { class: 'soft' }, t('fig.since_start', { m: `${placeText(found.last)} m` })),
+    h('p', { class: 'soft' }, t('fig.since_start', { m: metres(found.last, null) })),
     h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))),
     ...remarks(figures).map((words) => h('p', { class: 'small soft' }, words))
   );
@@ -61,8 +62,8 @@ function remarks({ profile, model }) {
   if (!profile || !model) return [];
   const found = [];
   const [beyond, out] = [profile.beyond_limit.length, model.left_out.length];
-  if (beyond) found.push(beyond === 1 ? t('fig.beyond_limit_one') : t('fig.beyond_limit', { n: beyond }));
-  if (out) found.push(out === 1 ? t('fig.left_out_one') : t('fig.left_out', { n: out }));
+  if (beyond) found.push(t('fig.beyond_limit', { n: beyond }));
+  if (out) found.push(t('fig.left_out', { n: out }));
   return found;
 }
 
@@ -82,10 +83,9 @@ function waterSection(figures) {
 
 /** @param {import('../../survey/levels/ponding.js').Sag} sag */
 function sagFacts(sag) {
-  const volume = volumeText(sag.volume_m3) + (sag.volume_m3 === null ? '' : ` (${knownWord('computed')})`);
-  const further = [sag.open_end ? t('falls.sag_open') : '', sag.fills ? t('falls.sag_fills') : '']
-    .filter(Boolean)
-    .join(' ');
+  const how = knownWord('computed');
+  const volume = volumeText(sag.volume_m3);
+  const further = sentences([sag.open_end && t('falls.sag_open'), sag.fills && t('falls.sag_fills')]);
   return h(
     'div',
     { class: 'figure-card' },
@@ -93,9 +93,9 @@ function sagFacts(sag) {
       'dl',
       { class: 'facts' },
       h('dt', null, t('falls.sag_length')),
-      h('dd', null, `${decimalText(sag.length_m, 2)} m (${knownWord('computed')})`),
+      h('dd', null, t('value.how', { value: metres(sag.length_m, null), how })),
       h('dt', null, t('falls.sag_volume')),
-      h('dd', null, volume)
+      h('dd', null, sag.volume_m3 === null ? volume : t('value.how', { value: volume, how }))
     ),
     further ? h('p', { class: 'small' }, further) : null
   );
@@ -121,9 +121,9 @@ function tiesSection(figures, at) {
     h(
       'li',
       { class: 'small soft' },
-      `${placeText(tie.chainage_m)} m: `,
       keepUnits(
         t('falls.tie_level', {
+          at: metres(tie.chainage_m, null),
           m: metres(tie.level_m, tie.sd_m),
           known: model.tie_known[i],
           adjusted: adjustedText(figures, i)
@@ -170,14 +170,15 @@ function counterSection(figures, jobId) {
     m: metres(extent.surveyed_m, null),
     expected: metres(extent.expected_m, null),
     diff: metres(Math.abs(check.difference_m), null),
-    pct: signedText(check.difference_pct, 1),
     allowed: metres(check.allowed_m, null)
   };
   const line = {
     key: 'counter',
     tone: /** @type {'notice' | 'plain'} */ (check.flagged ? 'notice' : 'plain'),
     icon: check.flagged ? 'alert' : 'tick',
-    words: t(check.flagged ? 'falls.counter_flagged' : 'falls.counter_fits', values)
+    words: check.flagged
+      ? t('falls.counter_flagged', { ...values, pct: signedText(check.difference_pct, 1) })
+      : t('falls.counter_fits', values)
   };
   return section(
     t('falls.counter'),
@@ -199,8 +200,8 @@ function counterSection(figures, jobId) {
 function lengthTable(figures) {
   const rows = figures.lengths ?? [];
   if (rows.length === 0) return h('p', { class: 'soft' }, t('falls.none'));
-  const head = ['falls.col_length', 'falls.col_gradient', 'falls.col_fall'].map((key) =>
-    h('th', { scope: 'col' }, t(/** @type {any} */ (key)))
+  const head = [t('falls.col_length'), t('falls.col_gradient'), t('falls.col_fall')].map((words) =>
+    h('th', { scope: 'col' }, words)
   );
   return h(
     'div',
@@ -226,7 +227,7 @@ function lengthRow(row) {
       ? [h('span', { class: 'main-figure' }, '—')]
       : [
           h('span', { class: 'main-figure' }, oneInText(row.deg)),
-          h('span', { class: 'how' }, keepUnits(percentText(row.deg)), ', ', degreesText(row.deg))
+          h('span', { class: 'how' }, keepUnits(listed([percentText(row.deg), degreesText(row.deg)])))
         ];
   const [fall, sd] = row.fall_m === null ? [fallText(row), ''] : fallText(row).split(', ');
   return h(
@@ -243,7 +244,7 @@ function lengthRow(row) {
       'td',
       null,
       h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)),
-      h('span', { class: 'how' }, [sd && keepUnits(sd), knownOf(row.known)].filter(Boolean).join(', '))
+      h('span', { class: 'how' }, listed([sd && keepUnits(sd), knownOf(row.known)]))
     )
   );
 }

@@ -5,7 +5,7 @@ import { stretchTitle } from './condition.js';
 import { recordForm } from '../../forms/record_form.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { runFigures } from '../../figures/run_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

@@ -1,11 +1,11 @@
 /** What two runs of a length saw: marked as the same, it counts once and joins their chainages. */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
-import { metres } from '../../ui/format.js';
+import { listed, metres } from '../../ui/format.js';
 import { insist } from '../../forms/failure.js';
 import { shownM } from '../../survey/instruments/counter_resets.js';
 import { observationWords } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
@@ -119,5 +119,5 @@ function picker(app, runs, seen, record, mark) {
 
 /** @param {any[]} runs @param {number[]} which */
 function pickLabel(runs, which) {
-  return t('length.pick', { ref: which.map((n) => runs[n].fields.run_ref ?? '?').join(', ') });
+  return t('length.pick', { ref: listed(which.map((n) => runs[n].fields.run_ref ?? '?')) });
 }

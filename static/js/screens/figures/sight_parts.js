@@ -8,7 +8,8 @@ import { hazardLine } from '../../survey/grading/hazards.js';
 import { partLine, seenLine } from '../../survey/wording/visibility_words.js';
 import { atOf } from '../parts/condition_parts.js';
 import { keepUnits } from '../parts/log_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed, phrases } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 
@@ -113,7 +114,7 @@ export function whyWords(app, figures, part) {
     const kind = row?.characterisation_1?.find(
       (/** @type {any} */ letter) => letter.value === fields.characterisation_1
     )?.label;
-    return [row?.title ?? fields.code ?? '', kind].filter(Boolean).join(', ').toLowerCase();
+    return t('sight.what', { what: listed([row?.title ?? fields.code, kind]) });
   });
-  return words.length ? [...new Set(words)].join('; ') : t('sight.end_disputed');
+  return words.length ? phrases([...new Set(words)]) : t('sight.end_disputed');
 }

@@ -12,7 +12,8 @@ import { fetchDeclination } from '../job/declination.js';
 import { runFigures } from '../../figures/run_figures.js';
 import { traceFacts, tiedWords } from './trace_facts.js';
 import { walkCard } from './walk_card.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { errorWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
@@ -74,7 +75,7 @@ export async function mount(page, params, app) {
         void draw();
       },
       (error) => {
-        state.said = error.message;
+        state.said = errorWords(error);
         void draw();
       }
     );

@@ -5,7 +5,9 @@ import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { bearingText, knownWord, metres } from '../../survey/wording/wording.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { placeText } from '../../survey/wording/figure_words.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { phrases, sentences } from '../../ui/format.js';
+import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 
@@ -20,7 +22,7 @@ export function tiedWords({ trace }) {
   });
   return note(
     found.suspect ? 'notice' : 'plain',
-    h('p', null, `${words} ${t(found.suspect ? 'trace.tied_suspect' : 'trace.tied_fits')}`),
+    h('p', null, sentences([words, t(found.suspect ? 'trace.tied_suspect' : 'trace.tied_fits')])),
     found.bearing_correction_deg === null
       ? null
       : h('p', { class: 'small' }, t('trace.tied_turn', { deg: signedText(found.bearing_correction_deg, 1) }))
@@ -31,7 +33,6 @@ export function tiedWords({ trace }) {
 export function traceFacts(figures, names) {
   const { trace, extent } = figures;
   if (!trace) return null;
-  const name = (/** @type {string} */ north) => t(/** @type {any} */ (`north.${north}`)).toLowerCase();
   const last = trace.trace?.points[trace.trace.points.length - 1];
   /** @type {Array<[string, string, string]>} */
   const rows = [
@@ -40,8 +41,16 @@ export function traceFacts(figures, names) {
       t('trace.bearing'),
       trace.bearing_deg === null
         ? knownWord(null)
-        : `${bearingText(trace.bearing_deg)}, sd ${decimalText(trace.bearing_sd_deg ?? 0, 1)}°`,
-      trace.bearing_deg === null ? '' : `${name(String(trace.north))} (${knownWord(trace.bearing_known)})`
+        : t('fig.deg_sd', {
+            deg: bearingText(trace.bearing_deg),
+            sd: decimalText(trace.bearing_sd_deg ?? 0, 1)
+          }),
+      trace.bearing_deg === null
+        ? ''
+        : t('trace.bearing_how', {
+            north: northWord(String(trace.north)),
+            known: knownWord(trace.bearing_known)
+          })
     ],
     ...declinationRow(trace),
     [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
@@ -49,7 +58,7 @@ export function traceFacts(figures, names) {
     [
       t('trace.bends'),
       trace.bends.length
-        ? trace.bends.map(bendWords).join('; ')
+        ? phrases(trace.bends.map(bendWords))
         : t(trace.loose.length ? 'trace.bends_lost' : 'trace.bends_none'),
       ''
     ],
@@ -106,7 +115,14 @@ export function traceFacts(figures, names) {
 function startWords({ trace, nodes, run }) {
   const at = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
   if (!at || !trace?.start) return t('trace.start_unknown');
-  return `${t('trace.start_position', { lat: at.lat_deg, lon: at.lon_deg, m: decimalText(trace.start_radius_m, 1) })} ${statedWords(trace.start)}`;
+  return t('value.how', {
+    value: t('trace.start_position', {
+      lat: at.lat_deg,
+      lon: at.lon_deg,
+      m: decimalText(trace.start_radius_m, 1)
+    }),
+    how: statedWords(trace.start)
+  });
 }
 
 /**
@@ -114,8 +130,8 @@ function startWords({ trace, nodes, run }) {
  * @param {import('../../survey/plan/trace_basis.js').PositionUsed} used
  */
 function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pct }) {
-  if (stated === null || stated === radius) return `(${knownWord(known)})`;
-  return `(${t('trace.stated', { m: decimalText(stated, 1), pct: decimalText(pct ?? 0, 0) })})`;
+  if (stated === null || stated === radius) return knownWord(known);
+  return t('trace.stated', { m: decimalText(stated, 1), pct: decimalText(pct ?? 0, 0) });
 }
 
 /** @param {RunTrace} trace @returns {Row[]} */
@@ -127,8 +143,8 @@ function declinationRow({ declination: used }) {
   return [
     [
       t('trace.declination'),
-      `${signedText(used.deg, 2)}°, sd ${decimalText(used.sd_deg, 1)}°`,
-      `${how} (${t('trace.sd')} ${knownWord(used.sd_known)})`
+      t('fig.deg_sd', { deg: `${signedText(used.deg, 2)}°`, sd: decimalText(used.sd_deg, 1) }),
+      t('trace.sd_how', { how, known: knownWord(used.sd_known) })
     ]
   ];
 }
@@ -162,7 +178,10 @@ function tieRow({ tie }, end) {
         [
           t('trace.tie_row'),
           end,
-          `${t('trace.tie_position', { m: decimalText(tie.radius_m, 1) })} ${statedWords(tie)}`
+          t('value.how', {
+            value: t('trace.tie_position', { m: decimalText(tie.radius_m, 1) }),
+            how: statedWords(tie)
+          })
         ]
       ]
     : [];
@@ -190,5 +209,5 @@ function bendWords(bend) {
 function leftOutWords({ observations, placeOf }, one) {
   const counterM = observations.find((record) => record.id === one.id)?.fields.counter_m;
   const m = typeof counterM === 'number' ? metres(placeOf(counterM), null) : '?';
-  return t('trace.left_out', { m, why: t(/** @type {any} */ (`trace.${one.code}`)) });
+  return t('trace.left_out', { m, why: t(/** @type {any} */ (`trace_left.${one.code}`)) });
 }

@@ -6,7 +6,8 @@ import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { walkThisWay } from '../../survey/plan/trace.js';
 import { bearingText, walkText } from '../../survey/wording/wording.js';
 import { keepUnits } from '../parts/log_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { fixed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
@@ -58,7 +59,7 @@ function wayOf(figures, names, fix) {
     distance: line.distance_m,
     bearing: line.azimuth_from_deg,
     radius: searchRadiusM(last.ellipse.semi_major_m, here),
-    from: t('trace.from_phone', { m: here.toFixed(0) }),
+    from: t('trace.from_phone', { m: fixed(here, 0) }),
     north: 'true'
   };
 }
@@ -82,7 +83,7 @@ function needle(bearing) {
     { class: 'needle', viewBox: '-40 -40 80 80', 'aria-hidden': 'true' },
     s('circle', { cx: 0, cy: 0, r: 37 }),
     ...ticks.map((deg) => s('path', { class: 'tick', d: 'M0 -37 V-33', transform: `rotate(${deg})` })),
-    s('text', { x: 0, y: -22 }, 'N'),
+    s('text', { x: 0, y: -22 }, t('trace.arrow_true')),
     s('path', { class: 'hand', d: 'M0 -30 L9 16 L0 9 L-9 16 Z', transform: `rotate(${Math.round(bearing)})` })
   );
 }

@@ -19,7 +19,8 @@ import { lengthFigures, runsOfLength, wholeLength } from '../../figures/length_f
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
 import { litres } from '../parts/stretch_card.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { metres, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
@@ -96,9 +97,7 @@ function runsSection(app, view, runs, whole) {
         const piece = whole.pieces[k];
         const m = piece.extent.surveyed_m === null ? '?' : placeText(piece.extent.surveyed_m);
         const reason = piece.fields.end_reason;
-        const how = reason
-          ? valueWords(app, view, 'run', 'end_reason', reason).toLowerCase()
-          : t('length.not_ended');
+        const how = reason ? valueWords(app, view, 'run', 'end_reason', reason) : t('length.not_ended');
         const under = t(piece.turned ? 'length.run_from_other' : 'length.run_from_start', { m, how });
         return linkRow(
           `/jobs/${view.jobId}/runs/${run.id}`,
@@ -152,7 +151,7 @@ function levelsSection(figures) {
   const [figure, how] = withSpread(found);
   return section(
     t('length.levels'),
-    h('p', { class: 'soft' }, t('fig.since_start', { m: `${placeText(found.last)} m` })),
+    h('p', { class: 'soft' }, t('fig.since_start', { m: metres(found.last) })),
     h('p', { class: 'big-figure' }, keepUnits(figure), ' ', h('small', null, keepUnits(how))),
     sketchOf(figures)
   );
@@ -164,7 +163,7 @@ function capacitySection(figures, whole) {
   const { between_m: between } = whole.join;
   const row =
     capacity && capacity.choke && capacity.choke.index !== null ? capacity.rows[capacity.choke.index] : null;
-  const limits = (capacity?.limits ?? []).map(codeWords).join(' ');
+  const limits = sentences((capacity?.limits ?? []).map(codeWords));
   const words = between
     ? t('length.carries_none', { m: placeText(between) })
     : limits

@@ -1,7 +1,7 @@
 /** Who this phone is to the server: asked for, and remembered for when there is no signal. */
 import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /**
  * @typedef {{access: string, role: string, name: string, device_id: string | null, jobs: string[] | null,
@@ -28,7 +28,7 @@ function words(me) {
     return t(me.access === 'on' ? 'access.local' : 'access.this_machine_only');
   if (me.role === 'client') return t('access.client');
   if (me.role === 'office') return t('access.office', { name: me.name });
-  return t('access.surveyor', { name: me.name, job: me.jobs ? t('access.one_job') : '' });
+  return t(me.jobs ? 'access.surveyor_job' : 'access.surveyor', { name: me.name });
 }
 
 /**

@@ -7,7 +7,7 @@ import { instrumentsOf } from '../../survey/instruments/instruments.js';
 import { USUAL_TEXT, verdictText } from '../../survey/instruments/check_verdicts.js';
 import { checkFacts } from '../parts/describe.js';
 import { todaysPart } from './todays_checks.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

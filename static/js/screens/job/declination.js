@@ -3,7 +3,7 @@
  * field.
  */
 import { signedText } from '../../survey/numbers/decimals.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 const PATIENCE_MS = 8000;
 
@@ -38,7 +38,7 @@ export async function fetchDeclination(app, jobId, place, on) {
     declination_deg: value,
     declination_known: 'model',
     declination_sd_deg: typeof sd === 'number' ? Number(sd.toFixed(3)) : null,
-    declination_model: typeof model === 'string' ? `${model}, for ${on}` : null
+    declination_model: typeof model === 'string' ? t('trace.model_day', { model, on }) : null
   });
   return t('trace.got', { deg: signedText(value, 2) });
 }

@@ -1,11 +1,12 @@
 /** The whole job as one file: to the share sheet where the phone can, to its downloads everywhere. */
 import { h, refill } from '../../ui/elements.js';
 import { button, note } from '../../ui/page.js';
-import { bytesText, counted } from '../../ui/format.js';
+import { bytesText } from '../../ui/format.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { insist } from '../../forms/failure.js';
 import { download, handOver } from '../../files/handover_out.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { errorWords } from '../../ui/error_words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -39,13 +40,11 @@ export async function mount(page, params, app) {
         t('handover.ready', {
           name: file.name,
           size: bytesText(file.size),
-          entries: counted(entries, 'change'),
-          photos: counted(photos, 'picture')
+          entries: t('handover.changes', { n: entries }),
+          photos: t('handover.pictures', { n: photos })
         })
       ),
-      missing
-        ? note('notice', h('p', null, t('handover.missing', { n: counted(missing, 'picture') })))
-        : null,
+      missing ? note('notice', h('p', null, t('handover.missing', { n: missing }))) : null,
       canShare ? null : h('p', { class: 'soft' }, t('handover.no_share')),
       said
     );
@@ -76,8 +75,6 @@ async function share(file, said) {
     said.textContent = t('handover.shared');
   } catch (error) {
     if (/** @type {any} */ (error)?.name === 'AbortError') return; // the person closed the sheet
-    said.textContent = t('handover.share_failed', {
-      why: error instanceof Error ? error.message : String(error)
-    });
+    said.textContent = t('handover.share_failed', { why: errorWords(error) });
   }
 }

@@ -1,10 +1,10 @@
 /** Taking a hand-over file, on the screen of jobs. */
 import { h, refill } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
-import { counted } from '../../ui/format.js';
 import { fileKey } from '../../files/file_key.js';
 import { takeHandOver } from '../../files/handover_in.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { errorWords } from '../../ui/error_words.js';
 
 /** Made once a screen, so that what it says outlives a drawing. @param {any} app @returns {HTMLElement} */
 export function handOverTaker(app) {
@@ -26,7 +26,7 @@ export function handOverTaker(app) {
       const done = await takeHandOver(app, file);
       refill(said, ...done.flatMap(words));
     } catch (error) {
-      refill(said, note('fault', h('p', null, error instanceof Error ? error.message : String(error))));
+      refill(said, note('fault', h('p', null, errorWords(error))));
     }
   }
   return section(t('handover.title'), h('p', { class: 'soft' }, t('handover.take_why')), element, said);
@@ -40,18 +40,14 @@ function words(done) {
       null,
       t('handover.taken', {
         title: done.title,
-        new: counted(done.entries_new, 'change'),
+        new: t('handover.changes', { n: done.entries_new }),
         here: done.entries_here,
-        photos: counted(done.photos_new, 'picture'),
+        photos: t('handover.pictures', { n: done.photos_new }),
         photos_here: done.photos_here
       })
     ),
-    done.photos_missing
-      ? h('p', null, t('handover.taken_missing', { n: counted(done.photos_missing, 'picture') }))
-      : null,
-    done.differing
-      ? note('notice', h('p', null, t('handover.differing', { n: counted(done.differing, 'change') })))
-      : null,
+    done.photos_missing ? h('p', null, t('handover.taken_missing', { n: done.photos_missing })) : null,
+    done.differing ? note('notice', h('p', null, t('handover.differing', { n: done.differing }))) : null,
     h('p', null, h('a', { href: `/jobs/${done.job_id}` }, t('handover.open')))
   ];
 }

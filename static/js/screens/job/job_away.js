@@ -2,7 +2,7 @@
 import { h } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { jobTaker } from './job_take.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /**
  * @param {import('../../ui/page.js').Page} page

@@ -1,7 +1,7 @@
 /** The site sheet: a new job, or the job's own fields. */
 import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 const ORIGIN = ['declination_known', 'declination_sd_deg', 'declination_model'];
 

@@ -2,14 +2,14 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { counted, metres } from '../../ui/format.js';
+import { apart, listed, metres } from '../../ui/format.js';
 import { jobView, jobTitle } from '../../ui/record_guard.js';
 import { goalMarks } from '../parts/condition_parts.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from '../parts/run_survey.js';
 import { openInRecords } from './leave_state.js';
 import { photosCard } from '../parts/photos_here.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -65,40 +65,34 @@ function sheets(app, view, at) {
     .records('check')
     .filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
   const nodes = view.records('node');
-  const safetyWords = [t('safety.answered', { n: safety.answered, m: safety.total })];
-  if (safety.differing.length) safetyWords.push(t('safety.differ', { n: safety.differing.length }));
+  const answered = { n: safety.answered, m: safety.total };
+  const safetyWords = safety.differing.length
+    ? t('safety.answered_differ', { ...answered, differ: safety.differing.length })
+    : t('safety.answered', answered);
   const filled = Object.values(view.job.fields).filter((value) => value !== null && value !== '').length;
   return h(
     'div',
     { class: 'rows' },
-    linkRow(
-      `${at}/edit`,
-      'sheet',
-      t('job.sheet'),
-      t('job.sheet_under', { fields: counted(filled, 'field') })
-    ),
+    linkRow(`${at}/edit`, 'sheet', t('job.sheet'), t('job.sheet_under', { n: filled })),
     linkRow(
       `${at}/safety`,
       'shield',
       t('safety.title'),
-      safetyWords.join('. '),
+      safetyWords,
       safety.differing.length ? h('span', { class: 'tag tag-notice' }, t('safety.look')) : null
     ),
     linkRow(
       `${at}/checks`,
       'gauge',
       t('checks.title'),
-      checks.length ? counted(checks.length, 'check') : t('checks.none')
+      checks.length ? t('checks.count', { n: checks.length }) : t('checks.none')
     ),
     linkRow(
       `${at}/nodes`,
       'node',
       t('nodes.title'),
       nodes.length
-        ? nodes
-            .map((/** @type {any} */ n) => n.fields.node_ref ?? '?')
-            .slice(0, 4)
-            .join(', ')
+        ? listed(nodes.map((/** @type {any} */ n) => n.fields.node_ref ?? '?').slice(0, 4))
         : t('nodes.none'),
       nodes.length ? String(nodes.length) : null
     )
@@ -125,8 +119,8 @@ function runRow(app, view, run, at) {
   });
   const facts = [
     survey.surveyedM === null ? t('run.nothing_yet') : t('run.surveyed', { m: metres(survey.surveyedM) }),
-    counted(survey.readings.length, 'reading'),
-    counted(survey.observations.length, 'observation')
+    t('run.readings', { n: survey.readings.length }),
+    t('run.observations', { n: survey.observations.length })
   ];
   const found = survey.findings.length;
   const { grading } = survey.figures;
@@ -142,7 +136,7 @@ function runRow(app, view, run, at) {
     'span',
     null,
     h('span', { class: 'row-under' }, route),
-    h('span', { class: 'row-under' }, facts.join(' · ')),
+    h('span', { class: 'row-under' }, apart(facts)),
     marks
   );
   return linkRow(
@@ -166,7 +160,12 @@ function leaving(app, view, at) {
       t('leave.title'),
       t('leave.under'),
       n
-        ? h('span', { class: 'tag tag-notice' }, h('span', { class: 'unseen' }, t('leave.site')), ` ${n}`)
+        ? h(
+            'span',
+            { class: 'tag tag-notice' },
+            h('span', { class: 'unseen' }, t('leave_severity.site')),
+            ` ${n}`
+          )
         : null
     )
   );
@@ -187,19 +186,19 @@ function others(view, at) {
         `${at}/remarks`,
         'remark',
         t('remarks.title'),
-        remarks ? counted(remarks, 'remark') : t('remarks.none')
+        remarks ? t('remarks.count', { n: remarks }) : t('remarks.none')
       ),
       linkRow(
         `${at}/photos`,
         'picture',
         t('photos.title'),
-        photos ? counted(photos, 'photo') : t('photos.none')
+        photos ? t('photos.count', { n: photos }) : t('photos.none')
       ),
       removed
         ? linkRow(`${at}/removed`, 'remove', t('removed.title'), t('removed.under', { n: removed }))
         : null,
       linkRow(`${at}/handover`, 'download', t('handover.title'), t('handover.under')),
-      linkRow(`${at}/pack`, 'pack', t('pack.title'), t('pack.under'))
+      linkRow(`${at}/pack`, 'pack', t('job_pack.title'), t('job_pack.under'))
     )
   );
 }

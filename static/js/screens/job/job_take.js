@@ -2,7 +2,8 @@
 import { h } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { insist, once } from '../../forms/failure.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { faultWords } from '../../ui/error_words.js';
 
 /** @param {any} app @param {string} jobId @returns {{key: HTMLElement, said: HTMLElement}} */
 export function jobTaker(app, jobId) {
@@ -21,6 +22,6 @@ export function jobTaker(app, jobId) {
 /** @param {any} app @param {string} jobId @param {import('../../sync/engine.js').RunResult} result */
 async function words(app, jobId, result) {
   if ((await app.store.job(jobId)).job) return t('jobs.taken');
-  if (result.state === 'failed') return result.message ?? '';
+  if (result.state === 'failed') return faultWords(result.code ?? '', result.message);
   return t(result.state === 'sent' ? 'away.nowhere' : 'jobs.take_later');
 }

@@ -3,13 +3,12 @@ import { h, append } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
 import { button, linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { counted } from '../../ui/format.js';
 import { firstRunCard, updateCard } from '../../ui/cards.js';
 import { keptCard } from '../../ui/kept_card.js';
 import { handOverTaker } from './handover_take.js';
 import { jobTaker } from './job_take.js';
 import { photosCard } from '../parts/photos_here.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
 export async function mount(page, _params, app) {
@@ -101,10 +100,8 @@ function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photo
   const tags = h('span', { class: 'tags' });
   append(tags, [
     h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
-    here < photos
-      ? h('span', { class: 'tag' }, t('photos_here.tag', { here, photos: counted(photos, 'photo') }))
-      : null,
-    conflicts ? h('span', { class: 'tag tag-notice' }, counted(conflicts, 'conflict')) : null,
+    here < photos ? h('span', { class: 'tag' }, t('photos_here.tag', { here, n: photos })) : null,
+    conflicts ? h('span', { class: 'tag tag-notice' }, t('jobs.conflicts', { n: conflicts })) : null,
     aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null
   ]);
   under.append(tags);

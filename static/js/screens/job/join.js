@@ -4,7 +4,8 @@ import { button, note } from '../../ui/page.js';
 import { when } from '../../ui/format.js';
 import { textControl } from '../../forms/fields/fields_plain.js';
 import { once } from '../../forms/failure.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { errorWords } from '../../ui/error_words.js';
 
 const CODE = /^[A-Za-z0-9_-]{43}$/;
 
@@ -59,7 +60,7 @@ export async function mount(page, _params, app) {
     try {
       offer(code, await post('/api/join/look', { code }));
     } catch (error) {
-      const words = error instanceof Error ? error.message : String(error);
+      const words = errorWords(error);
       refill(
         place,
         note('notice', h('p', null, words)),
@@ -80,7 +81,7 @@ export async function mount(page, _params, app) {
     const what =
       invitation.role === 'office'
         ? t('join.office')
-        : t('join.surveyor', { job: invitation.job_id ? t('join.one_job') : '' });
+        : t(invitation.job_id ? 'join.surveyor_job' : 'join.surveyor');
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
     const connect = once(async () => {
       const value = String(name.read().value ?? '').trim();
@@ -92,7 +93,7 @@ export async function mount(page, _params, app) {
         const device = await post('/api/join', { code, name: value });
         done(device.name);
       } catch (error) {
-        said.textContent = error instanceof Error ? error.message : String(error);
+        said.textContent = errorWords(error);
       }
     });
     refill(

@@ -8,7 +8,7 @@ import { counterParts, shownAt } from '../../survey/instruments/counter_resets.j
 import { itemRow, itemSentence } from '../../survey/review/leave_item.js';
 import { labelOf, recordName, recordPath } from '../parts/describe.js';
 import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_state.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
 
@@ -68,7 +68,7 @@ export async function mount(page, params, app) {
  */
 export function leaveChip(app, view, runId) {
   const n = concerning(openInRecords(app, view), runId).filter((one) => one.severity === 'site').length;
-  const words = n === 0 ? t('leave.title') : n === 1 ? t('leave.chip_one') : t('leave.chip', { n });
+  const words = n === 0 ? t('leave.title') : t('leave.chip', { n });
   return h(
     'a',
     {
@@ -86,7 +86,7 @@ export function leaveChip(app, view, runId) {
 function group(app, view, severity, items) {
   if (items.length === 0) return null;
   const runs = [...new Set(items.map((one) => one.run_id))];
-  const title = t(`leave.${severity}`);
+  const title = t(`leave_severity.${severity}`);
   const parts = runs.flatMap((runId) => [
     runs.length > 1 || view.records('run').length > 1
       ? h('h3', null, runId ? recordName(app, view, 'run', view.record('run', runId)) : t('leave.of_job'))
@@ -124,10 +124,16 @@ function itemLink(app, view, item) {
       h(
         'span',
         { class: 'row-title' },
-        h('span', { class: 'unseen' }, `${t(`leave.${item.severity}`)}: `),
+        h('span', { class: 'unseen' }, `${t(`leave_severity.${item.severity}`)}: `),
         itemSentence(rows, item)
       ),
-      about || field ? h('span', { class: 'row-under' }, [about, field].filter(Boolean).join(': ')) : null,
+      about || field
+        ? h(
+            'span',
+            { class: 'row-under' },
+            about && field ? t('value.labelled', { label: about, value: field }) : about || field
+          )
+        : null,
       h('span', { class: 'row-under' }, row.why)
     ),
     icon('on', 'row-on')

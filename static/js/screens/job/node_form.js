@@ -1,7 +1,7 @@
 /** One node. */
 import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

@@ -2,12 +2,12 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { metres } from '../../ui/format.js';
+import { apart, metres } from '../../ui/format.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { valueWords } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -42,5 +42,5 @@ function nodeRow(app, view, node, at) {
   if (typeof f.cover_level_m === 'number' && typeof f.dipped_depth_m === 'number') {
     facts.push(t('node.invert', { m: metres(f.cover_level_m - f.dipped_depth_m, 3) }));
   }
-  return linkRow(`${at}/nodes/${node.id}`, 'node', f.node_ref ?? '?', facts.join(' · '));
+  return linkRow(`${at}/nodes/${node.id}`, 'node', f.node_ref ?? '?', apart(facts));
 }

@@ -2,11 +2,10 @@
 import { h, refill } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { icon } from '../../ui/icons.js';
-import { counted } from '../../ui/format.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { saveToFile } from '../../files/handover_out.js';
 import { askForPack, packState } from './pack_request.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 const WAIT_MS = 700;
 
@@ -19,43 +18,43 @@ export async function mount(page, params, app) {
   const toFile = async () => {
     said.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) });
   };
-  page.head({ title: t('pack.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
-  page.bar(button(t('pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
+  page.head({ title: t('job_pack.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
+  page.bar(button(t('job_pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
   const notes = h('div', { class: 'stack' });
   const showNotes = async () => {
     const line = (await app.store.jobs()).find((/** @type {any} */ one) => one.job_id === params.job);
     refill(
       notes,
-      line?.unsent ? note('notice', t('pack.unsent', { n: counted(line.unsent, 'change') })) : null,
-      line?.conflicts ? note('notice', t('pack.conflicts', { n: counted(line.conflicts, 'conflict') })) : null
+      line?.unsent ? note('notice', t('job_pack.unsent', { n: line.unsent })) : null,
+      line?.conflicts ? note('notice', t('job_pack.conflicts', { n: line.conflicts })) : null
     );
   };
   await showNotes();
   page.body(
-    h('p', null, t('pack.what')),
+    h('p', null, t('job_pack.what')),
     notes,
     place,
     section(
-      t('pack.no_server'),
-      h('p', { class: 'soft' }, t('pack.no_server_why')),
+      t('job_pack.no_server'),
+      h('p', { class: 'soft' }, t('job_pack.no_server_why')),
       button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }),
       said
     )
   );
 
   async function make() {
-    refill(place, h('p', null, t('pack.sending')));
+    refill(place, h('p', null, t('job_pack.sending')));
     await app.sync.run({ by: 'button' });
     await showNotes();
-    const bar = h('progress', { max: 1, value: 0, 'aria-label': t('pack.title') });
-    const words = h('p', null, t('pack.asked'));
+    const bar = h('progress', { max: 1, value: 0, 'aria-label': t('job_pack.title') });
+    const words = h('p', null, t('job_pack.asked'));
     try {
       let state = await askForPack(params.job);
       refill(place, bar, words);
       while (!gone && (state.state === 'waiting' || state.state === 'making')) {
         bar.max = Math.max(1, state.total);
         bar.value = state.done;
-        words.textContent = state.step || t('pack.asked');
+        words.textContent = state.step || t('job_pack.asked');
         await new Promise((resolve) => {
           setTimeout(resolve, WAIT_MS);
         });
@@ -63,13 +62,17 @@ export async function mount(page, params, app) {
       }
       if (gone) return;
       if (state.state === 'done') ready(state.pack_id);
-      else refill(place, note('fault', h('p', null, state.message || t('pack.failed'))));
+      else refill(place, note('fault', h('p', null, state.message || t('job_pack.failed'))));
     } catch (error) {
       refill(
         place,
         note(
           'notice',
-          h('p', null, error instanceof TypeError ? t('pack.offline') : /** @type {Error} */ (error).message)
+          h(
+            'p',
+            null,
+            error instanceof TypeError ? t('job_pack.offline') : /** @type {Error} */ (error).message
+          )
         )
       );
     }
@@ -78,15 +81,15 @@ export async function mount(page, params, app) {
   function ready(packId) {
     refill(
       place,
-      h('p', null, h('strong', null, t('pack.ready'))),
+      h('p', null, h('strong', null, t('job_pack.ready'))),
       h(
         'a',
         { class: 'button action wide', href: `/api/packs/${packId}/file`, download: '' },
         icon('download'),
-        h('span', null, t('pack.download'))
+        h('span', null, t('job_pack.download'))
       )
     );
-    app.announce(t('pack.ready'));
+    app.announce(t('job_pack.ready'));
   }
   return () => {
     gone = true;

@@ -2,10 +2,10 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { metres } from '../../ui/format.js';
+import { listed, metres } from '../../ui/format.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { recordPath } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -39,5 +39,5 @@ function where(view, remark) {
   const run = remark.fields.run_id ? view.record('run', remark.fields.run_id)?.fields.run_ref : null;
   if (!run) return t('remark.on_job');
   const place = typeof remark.fields.counter_m === 'number' ? metres(remark.fields.counter_m) : '';
-  return [t('value.in_run', { run }), place].filter(Boolean).join(', ');
+  return listed([t('value.in_run', { run }), place]);
 }

@@ -6,7 +6,7 @@ import { when } from '../../ui/format.js';
 import { insist } from '../../forms/failure.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { recordName } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 const KINDS = ['run', 'node', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
 

@@ -7,7 +7,7 @@ import { insist } from '../../forms/failure.js';
 import { radioControl } from '../../forms/fields/fields_plain.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { safetyState } from './safety_state.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -44,9 +44,10 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const state = safetyState(app, await jobView(app, params.job));
     for (const row of state.rows) cards.get(row.question.id)?.show(row);
-    const words = [t('safety.answered', { n: state.answered, m: state.total })];
-    if (state.differing.length) words.push(t('safety.differ', { n: state.differing.length }));
-    summary.textContent = `${words.join('. ')}.`;
+    const values = { n: state.answered, m: state.total };
+    summary.textContent = state.differing.length
+      ? t('safety.summary_differ', { ...values, differ: state.differing.length })
+      : t('safety.summary', values);
     entryBox.replaceChildren(...(state.entry ? [entryWords()] : []));
   });
 }

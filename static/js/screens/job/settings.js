@@ -9,7 +9,8 @@ import { segments } from '../../forms/fields/field_frame.js';
 import { textControl } from '../../forms/fields/fields_plain.js';
 import { accessSection } from './access_state.js';
 import { linkKind } from '../../sync/metered.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { errorWords } from '../../ui/error_words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
 export async function mount(page, _params, app) {
@@ -133,9 +134,7 @@ async function files(app) {
         try {
           said.textContent = t('failure.file_made', { name: await saveToFile(app, line.job_id) });
         } catch (error) {
-          said.textContent = t('failure.file_failed', {
-            why: error instanceof Error ? error.message : String(error)
-          });
+          said.textContent = t('failure.file_failed', { why: errorWords(error) });
         }
       }
     });

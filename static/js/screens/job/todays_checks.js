@@ -5,7 +5,7 @@ import { clockTime } from '../../ui/format.js';
 import { snack } from '../../ui/snack_bar.js';
 import { insist, once } from '../../forms/failure.js';
 import { checkFacts } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /**
  * @typedef {{job: string, at: string, name: string, facts: string[], fields: Object<string, any>}}

@@ -1,7 +1,7 @@
 /** An observation: where, what, and only the fields that this code takes. */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
-import { metres } from '../../ui/format.js';
+import { fixed, metres } from '../../ui/format.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { snack } from '../../ui/snack_bar.js';
 import { live } from '../../ui/live.js';
@@ -25,7 +25,7 @@ import { quantityWords } from '../parts/running.js';
 import { possibleFindings } from './possible_findings.js';
 import { toolsOf } from '../../figures/run_figures.js';
 import { ofRun } from '../parts/run_survey.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/page.js').Page} Page */
 
@@ -94,7 +94,7 @@ export async function mount(page, params, app) {
     await mended(app, params.job, kept);
     app.announce(t('form.saved'));
     await app.go(andNext ? `${back}/observations/new` : back, { replace: true });
-    snack(t('obs.saved', { code: fields.code, m: fields.counter_m.toFixed(2) }));
+    snack(t('obs.saved', { code: fields.code, m: fixed(fields.counter_m, 2) }));
   });
 
   form.fill({ ...standing, ...kept?.mend }, whence);

@@ -5,7 +5,7 @@ import { h, refill } from '../../ui/elements.js';
 import { picture } from '../../ui/picture.js';
 import { photoInput } from '../../forms/photo_input.js';
 import { ofRun } from '../parts/run_survey.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /**
  * @param {any} app

@@ -6,7 +6,7 @@ import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { picture, releasePictures } from '../../ui/picture.js';
 import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { ownerOf, recordName, recordPath } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -67,7 +67,9 @@ function facts(app, view, record, owner) {
   const rows = [
     [
       t('photo.size'),
-      f.width_px ? `${f.width_px} × ${f.height_px} px, ${bytesText(f.size_bytes)}` : bytesText(f.size_bytes)
+      f.width_px
+        ? t('photo.pixels', { width: f.width_px, height: f.height_px, size: bytesText(f.size_bytes) })
+        : bytesText(f.size_bytes)
     ],
     [t('photo.type'), f.media_type],
     [t('photo.taken'), f.taken_at ? when(f.taken_at) : t('value.empty')]

@@ -8,7 +8,7 @@ import { photoInput } from '../../forms/photo_input.js';
 import { button } from '../../ui/page.js';
 import { picture, releasePictures } from '../../ui/picture.js';
 import { fieldOf } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

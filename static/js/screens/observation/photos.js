@@ -8,7 +8,7 @@ import { picture, releasePictures } from '../../ui/picture.js';
 import { photoPlace } from '../../survey/plan/photo_place.js';
 import { ownerOf } from '../parts/describe.js';
 import { photosCard } from '../parts/photos_here.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

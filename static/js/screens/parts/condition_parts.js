@@ -11,7 +11,7 @@ import { GOAL_WORDS, basisWords, classWords } from '../../survey/wording/grading
 import { knownClassWords } from '../../survey/wording/visibility_words.js';
 import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from './log_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Graded} Graded */
@@ -147,7 +147,7 @@ export function goalMarks(app, goals, summary = null) {
       return classMark(
         found.low,
         found.high,
-        `${GOAL_WORDS[goal]}: ${words}`,
+        t('value.labelled', { label: GOAL_WORDS[goal], value: words }),
         GOAL_WORDS[goal].slice(0, 1),
         summary !== null && blind(summary)
       );

@@ -6,8 +6,9 @@ import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
-import { metres } from '../../ui/format.js';
-import { t } from '../../text/en.js';
+import { apart, metres, phrases } from '../../ui/format.js';
+import { t } from '../../text/words.js';
+import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 
@@ -35,7 +36,7 @@ export function valueWords(app, view, kind, name, value) {
   if (field?.type === 'ref') return refWords(view, field.to ?? '', value);
   if (typeof value === 'object')
     return field?.type === 'next_steps'
-      ? chosenWords(value, app.tables.actions).join('; ')
+      ? phrases(chosenWords(value, app.tables.actions))
       : wholeWords(field?.type ?? '', value);
   return field?.unit ? `${value} ${field.unit}` : String(value);
 }
@@ -45,6 +46,9 @@ function refWords(view, to, id) {
   const record = view?.record(to, id);
   return record?.fields.node_ref ?? record?.fields.run_ref ?? t('value.other_record');
 }
+
+/** @type {Object<string, import('../../text/words.js').MessageKey>} */
+const ROLES = { start: 'continuous.start', change: 'continuous.change', finish: 'continuous.finish' };
 
 /** @param {string} type @param {any} value @returns {string} */
 function wholeWords(type, value) {
@@ -56,7 +60,9 @@ function wholeWords(type, value) {
     case 'counter_reset':
       return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
     case 'continuous':
-      return t(/** @type {any} */ (`continuous.${value.role}`), { n: value.number });
+      return Object.hasOwn(ROLES, value.role)
+        ? t(ROLES[value.role], { n: value.number })
+        : String(value.role);
     case 'position': {
       const radius = radius95M(value);
       const place = { lat: value.lat_deg, lon: value.lon_deg };
@@ -65,10 +71,7 @@ function wholeWords(type, value) {
         : t('value.position', { ...place, m: decimalText(radius, 1) });
     }
     case 'bearing':
-      return t('value.bearing', {
-        deg: value.bearing_deg,
-        north: t(/** @type {any} */ (`north.${value.north}`)).toLowerCase()
-      });
+      return t('value.bearing', { deg: value.bearing_deg, north: northWord(value.north) });
     default:
       return JSON.stringify(value);
   }
@@ -125,7 +128,12 @@ export function checkFacts(app, view, record) {
       ([name, value]) =>
         !['question_id', 'first_made_for', 'first_made_at'].includes(name) && value !== null && value !== ''
     )
-    .map(([name, value]) => `${labelOf(app, 'check', name)}: ${valueWords(app, view, 'check', name, value)}`);
+    .map(([name, value]) =>
+      t('value.labelled', {
+        label: labelOf(app, 'check', name),
+        value: valueWords(app, view, 'check', name, value)
+      })
+    );
   if (fields.first_made_for) facts.push(t('checks.from', { job: fields.first_made_for }));
   return { title, facts };
 }
@@ -144,27 +152,20 @@ export function observationWords(app, observation) {
     )
     .filter(Boolean);
   const over = takenOver(f.as_before);
-  const quantities = QUANTITIES.filter((name) => typeof f[name] === 'number').map(
-    (name) =>
-      `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim() +
-      (over.includes(name) ? ` (${t('carried.words')})` : '')
-  );
+  const quantities = QUANTITIES.filter((name) => typeof f[name] === 'number').map((name) => {
+    const value = `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim();
+    return over.includes(name) ? t('value.how', { value, how: t('carried.words') }) : value;
+  });
   const under = [
     ...characters,
     ...quantities,
     clockWords(f.clock),
-    f.turns_to
-      ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to).toLowerCase() })
-      : '',
+    f.turns_to ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to) }) : '',
     f.at_joint ? t('obs.at_joint') : '',
     f.continuous ? wholeWords('continuous', f.continuous) : '',
     f.remark ?? ''
-  ].filter(Boolean);
-  return {
-    title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`,
-    under: under.join(' · '),
-    row
-  };
+  ];
+  return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: apart(under), row };
 }
 
 /** The record that a photo belongs to. @param {any} view @param {any} photo */
@@ -188,7 +189,6 @@ export function ownerOf(view, photo) {
 export function recordName(app, view, kind, record) {
   const f = record?.fields ?? {};
   const label = app.fields.kinds[kind]?.label ?? kind;
-  const place = typeof f.counter_m === 'number' ? t('value.at', { m: metres(f.counter_m) }) : '';
   const run = f.run_id ? view?.record('run', f.run_id)?.fields.run_ref : '';
   const own = {
     job: f.title,
@@ -197,10 +197,16 @@ export function recordName(app, view, kind, record) {
     observation: f.code,
     remark: f.text?.slice(0, 40),
     photo: f.caption,
-    check: f.check_type ? valueWords(app, view, 'check', 'check_type', f.check_type) : '',
-    stretch: typeof f.from_counter_m === 'number' ? t('value.from', { m: metres(f.from_counter_m) }) : ''
+    check: f.check_type ? valueWords(app, view, 'check', 'check_type', f.check_type) : ''
   }[kind];
-  return [label, own, place, run ? t('value.in_run', { run }) : ''].filter(Boolean).join(' ');
+  const from =
+    kind === 'stretch' && typeof f.from_counter_m === 'number'
+      ? t('record.from', { name: label, m: metres(f.from_counter_m) })
+      : '';
+  const name = from || (own ? t('record.named', { label, own }) : label);
+  if (typeof f.counter_m !== 'number') return run ? t('record.in_run', { name, run }) : name;
+  const m = metres(f.counter_m);
+  return run ? t('record.at_in_run', { name, m, run }) : t('record.at', { name, m });
 }
 
 /**

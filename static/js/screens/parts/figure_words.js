@@ -11,7 +11,7 @@ import {
 } from '../../survey/wording/figure_words.js';
 import { backfallText, sagText } from '../../survey/wording/water_words.js';
 import { atLeastText, metres } from '../../survey/wording/wording.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {{key: string, tone: 'notice' | 'plain', icon: string, words: string}} Line */

@@ -9,7 +9,8 @@ import { degreesText, knownWord, oneInText, percentText } from '../../survey/wor
 import { assumedTools, checkedTools, fallText, levelLines, wholeFall } from './figure_words.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText } from '../../survey/wording/figure_words.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed, listedNodes, metres } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 
@@ -26,7 +27,13 @@ export function gauges(figures) {
   const under =
     last.deg === null
       ? knownWord(last.known)
-      : `${percentText(last.deg)}, ${t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })} (${knownWord(last.known)})`;
+      : t('value.how', {
+          value: listed([
+            percentText(last.deg),
+            t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })
+          ]),
+          how: knownWord(last.known)
+        });
   return h(
     'dl',
     { class: 'dials one-column' },
@@ -36,7 +43,7 @@ export function gauges(figures) {
       under,
       'gradient'
     ),
-    gauge(t('fig.since_start', { m: `${placeText(whole.last)} m` }), ...withSpread(whole), 'fall')
+    gauge(t('fig.since_start', { m: metres(whole.last) }), ...withSpread(whole), 'fall')
   );
 }
 
@@ -107,8 +114,8 @@ export function sketchOf(figures) {
     flow: figures.run.fields.direction ?? 'unknown',
     absolute: model.ties.length > 0,
     alt: t('sketch.alt', {
-      m: `${placeText(whole.last)} m`,
-      fall: `${whole.words} (${knownWord(whole.known)})`
+      m: metres(whole.last),
+      fall: t('value.how', { value: whole.words, how: knownWord(whole.known) })
     })
   });
 }
@@ -138,15 +145,16 @@ export function toolsLine(figures, jobId, withVerdict = true) {
   const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
   if (assumed.length === 0)
     return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
-  const links = assumed.flatMap((one, i) => [
-    i ? ', ' : ' ',
-    h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)
-  ]);
+  const links = listedNodes(
+    assumed.map((one, i) =>
+      h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)
+    )
+  );
   return h(
     'div',
     { class: 'stack-s' },
     told,
-    h('p', { class: 'field-help tools-line' }, t('tools.title'), ...links, '.')
+    h('p', { class: 'field-help tools-line' }, t('tools.title'), ' ', ...links, '.')
   );
 }
 

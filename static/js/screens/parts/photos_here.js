@@ -4,8 +4,9 @@
  */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
-import { bytesOf, bytesText, counted } from '../../ui/format.js';
-import { t } from '../../text/en.js';
+import { bytesOf, bytesText } from '../../ui/format.js';
+import { t } from '../../text/words.js';
+import { faultWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../sync/photo_fetch.js').JobPhotos} JobPhotos */
 
@@ -43,19 +44,17 @@ export function photosCard(app, jobId, { title = '' } = {}) {
 function said(app, jobId, state) {
   const { total, here, missing, missing_bytes, absent, damaged } = state;
   if (here === total) return [];
-  const values = { photos: counted(missing.length, 'photo'), size: bytesText(missing_bytes) };
+  const values = { n: missing.length, size: bytesText(missing_bytes) };
   const take = button(t('photos_here.take'), {
     tone: 'main-act',
     onclick: () => void app.sync.photos.take(jobId)
   });
   const leave = button(t('photos_here.leave'), { onclick: () => void app.sync.photos.leave(jobId) });
   return [
-    h('p', null, h('strong', null, t('photos_here.count', { here, photos: counted(total, 'photo') }))),
+    h('p', null, h('strong', null, t('photos_here.count', { here, n: total }))),
     ...(state.fetching ? progress(state) : missing.length ? choice(state, values, take, leave) : []),
-    absent ? h('p', null, t('photos_here.absent', { photos: counted(absent, 'photo') })) : null,
-    damaged
-      ? h('p', { role: 'status' }, t('photos_here.damaged', { photos: counted(damaged, 'photo') }))
-      : null
+    absent ? h('p', null, t('photos_here.absent', { n: absent })) : null,
+    damaged ? h('p', { role: 'status' }, t('photos_here.damaged', { n: damaged })) : null
   ];
 }
 
@@ -70,7 +69,7 @@ function progress({ bytes_done, bytes_total }) {
 
 /**
  * @param {JobPhotos} state
- * @param {{photos: string, size: string}} values
+ * @param {{n: number, size: string}} values
  * @param {HTMLElement} take
  * @param {HTMLElement} leave
  */
@@ -91,7 +90,7 @@ function choice(state, values, take, leave) {
       keys(take, leave)
     ];
   }
-  const why = code === 'offline' ? t('kept.no_signal') : state.message;
+  const why = code === 'offline' ? t('kept.no_signal') : state.message ? faultWords(code, state.message) : '';
   return [
     h('p', null, t('photos_here.coming', values)),
     why ? h('p', { role: 'status' }, why) : null,

@@ -5,7 +5,7 @@
 import { partFindings } from '../../survey/instruments/counter_resets.js';
 import { runFindings, sentence } from '../../survey/review/plausibility.js';
 import { ofRun, runFigures } from '../../figures/run_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 export { ofRun };
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */

@@ -4,12 +4,12 @@
  */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
-import { metres } from '../../ui/format.js';
+import { listed, metres } from '../../ui/format.js';
 import { continuousItems } from '../../survey/coding/continuous.js';
 import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { pictogram } from '../../ui/pictograms.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/coding/continuous.js').Item} Item */
 
@@ -68,6 +68,6 @@ export function quantityWords(rows, item) {
     );
   if (values.length === 0) return t('running.quantity_none');
   return item.parts.length > 1
-    ? t('running.quantity', { value: values.join(', '), m: metres(part.from_counter_m) })
-    : values.join(', ');
+    ? t('running.quantity', { value: listed(values), m: metres(part.from_counter_m) })
+    : listed(values);
 }

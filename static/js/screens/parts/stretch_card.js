@@ -11,7 +11,8 @@ import { knownWord, oneInText } from '../../survey/wording/wording.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { crownText, litresText, placeText } from '../../survey/wording/figure_words.js';
 import { keepUnits } from './log_figures.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { listed, phrases } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/flow/capacity_limits.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchFlow} StretchFlow */
@@ -127,7 +128,10 @@ function bandBar({ low_m3_s: low, mean_m3_s: mean, high_m3_s: high }, most) {
 function sizeWords(app, row) {
   if (row.disputed)
     return t('cap.sizes_disputed', {
-      sizes: (row.bores ?? []).map((bore) => boreWords(app, bore)).join(t('cap.or'))
+      sizes: listed(
+        (row.bores ?? []).map((bore) => boreWords(app, bore)),
+        'disjunction'
+      )
     });
   return row.bore ? boreWords(app, row.bore) : knownWord(null);
 }
@@ -135,11 +139,14 @@ function sizeWords(app, row) {
 /** @param {any} app @param {any} bore @returns {string} */
 function boreWords(app, bore) {
   const mm = (/** @type {number} */ m) => decimalText(1000 * m, 0);
-  const wide = bore.width_m && bore.kind !== 'circular' ? ` × ${mm(bore.width_m)}` : '';
+  const size =
+    bore.width_m && bore.kind !== 'circular'
+      ? t('size.two_mm', { height: mm(bore.height_m), width: mm(bore.width_m) })
+      : t('size.mm', { size: mm(bore.height_m) });
   const kind =
     app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === bore.kind)?.label ??
     t('cap.kind_deformed');
-  return `${kind}, ${mm(bore.height_m)}${wide} mm`;
+  return listed([kind, size]);
 }
 
 /** @param {any} app @param {CapacityRow} row @param {string} size @returns {Fact[]} */
@@ -165,7 +172,7 @@ function mmText(mm) {
 /** @param {CapacityRow} row @param {boolean} recorded @returns {Fact[]} */
 function roughnessFacts(row, recorded) {
   if (row.roughness_mm === null) return [];
-  const mm = `${mmText(row.roughness_mm)} mm`;
+  const mm = t('size.mm', { size: mmText(row.roughness_mm) });
   const range =
     row.roughness_low_mm === null
       ? ''
@@ -177,7 +184,7 @@ function roughnessFacts(row, recorded) {
     [
       t('cap.roughness'),
       mm,
-      [t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default'), range].filter(Boolean).join('; ')
+      phrases([t(recorded ? 'cap.roughness_recorded' : 'cap.roughness_default'), range])
     ]
   ];
 }
@@ -206,7 +213,7 @@ function gradientFact(row) {
         : knownWord(null),
       known
     ];
-  return [t('cap.gradient'), slope(row.gradient), [band, known].filter(Boolean).join(', ')];
+  return [t('cap.gradient'), slope(row.gradient), listed([band, known])];
 }
 
 /** A fall with the flow, along the pipe, in words. @param {number | null} sine @returns {string} */
@@ -242,6 +249,8 @@ function flowBlock({ flow, row, trial }) {
       h('p', null, codeWords(flow.left_out))
     );
   const depth = Number(flow.depth_m);
+  const speed = (/** @type {number} */ one) => t('unit.m_s', { size: decimalText(one, 2) });
+  const shear = (/** @type {number} */ one) => t('unit.pa', { size: decimalText(one, 2) });
   const reached = (/** @type {boolean | null} */ yes, /** @type {string} */ limit) =>
     t(yes ? 'cap.reached' : 'cap.not_reached', { limit });
   /** @type {Fact[]} */
@@ -256,14 +265,10 @@ function flowBlock({ flow, row, trial }) {
     ],
     [
       t('cap.velocity'),
-      `${decimalText(Number(flow.velocity_m_s), 2)} m/s`,
-      reached(flow.by_velocity, `${decimalText(trial.velocity_m_s, 2)} m/s`)
+      speed(Number(flow.velocity_m_s)),
+      reached(flow.by_velocity, speed(trial.velocity_m_s))
     ],
-    [
-      t('cap.shear'),
-      `${decimalText(Number(flow.shear_pa), 2)} Pa`,
-      reached(flow.by_shear, `${decimalText(trial.shear_pa, 2)} Pa`)
-    ]
+    [t('cap.shear'), shear(Number(flow.shear_pa)), reached(flow.by_shear, shear(trial.shear_pa))]
   ];
   return h(
     'div',
@@ -296,7 +301,7 @@ function rulesBlock(app, { rules, row }) {
       ),
       '. ',
       ...one.findings.map((code) => `${codeWords(code)} `),
-      h('span', { class: 'limit-words' }, `${from.source} (${from.certainty}).`)
+      h('span', { class: 'limit-words' }, t('cap.source', { source: from.source, certainty: from.certainty }))
     );
   });
   return h(

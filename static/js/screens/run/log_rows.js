@@ -1,7 +1,7 @@
 /** The rows of a run's log, in order of distance, each with what was found odd about it. */
 import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
-import { metres } from '../../ui/format.js';
+import { apart, fixed, listed, metres, sentences } from '../../ui/format.js';
 import { button } from '../../ui/page.js';
 import { picture } from '../../ui/picture.js';
 import { pictogram } from '../../ui/pictograms.js';
@@ -9,11 +9,11 @@ import { verdictText } from '../../survey/instruments/check_verdicts.js';
 import { toldEnd } from '../../survey/coding/run_end.js';
 import { shownM } from '../../survey/instruments/counter_resets.js';
 import { inFile } from '../../files/readings_file.js';
-import { inclinationIcon, meaning } from '../../forms/fields/inclination.js';
+import { inclinationIcon, meaningParts } from '../../forms/fields/inclination.js';
 import { worstMark } from '../parts/condition_parts.js';
 import { adjustedText } from '../parts/figure_words.js';
 import { observationWords, recordPath, valueWords } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
 
@@ -111,11 +111,7 @@ export async function logRows(app, view, run, survey) {
   return h(
     'div',
     { class: 'stack-s' },
-    h(
-      'p',
-      { class: 'field-help' },
-      [t('log.column'), verdictText(survey.figures.tools)].filter(Boolean).join(' ')
-    ),
+    h('p', { class: 'field-help' }, sentences([t('log.column'), verdictText(survey.figures.tools)])),
     earlier,
     log
   );
@@ -172,13 +168,13 @@ function row(kind, record, place, title, under) {
 async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
   const shown = shownM(one.record.fields, one.kind === 'stretch' ? 'from_counter_m' : 'counter_m');
-  const place = shown === null ? '—' : shown.toFixed(2);
+  const place = shown === null ? '—' : fixed(shown, 2);
   const pictures = [];
   for (const photo of thumbs.slice(0, 3)) pictures.push(await picture(app, photo));
   return h(
     'a',
     { class: `log-row ${one.kind}`, href, 'data-key': one.record.id },
-    h('span', { class: 'log-place' }, place, h('span', { class: 'unseen' }, ' m,')),
+    h('span', { class: 'log-place' }, place, h('span', { class: 'unseen' }, ' ', t('log.metres'))),
     h('span', { class: 'log-cable', 'aria-hidden': 'true' }),
     h(
       'span',
@@ -197,18 +193,18 @@ async function logRow(app, found, one, thumbs, href) {
 /** @param {any} reading */
 function readingTitle(reading) {
   const value = reading.fields.inclination;
-  return h('span', null, icon(inclinationIcon(value)), value ? meaning(value).split(',')[0] : t('incl.none'));
+  return h('span', null, icon(inclinationIcon(value)), value ? meaningParts(value)[0] : t('incl.none'));
 }
 
 /** @param {any} reading */
 function readingUnder(reading) {
   const value = reading.fields.inclination;
-  const rest = value ? meaning(value).split(', ').slice(1).join(', ') : '';
+  const rest = value ? listed(meaningParts(value).slice(1)) : '';
   const reset = reading.fields.counter_reset;
   const told = reset
     ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) })
     : '';
-  return [told, rest, inFile(reading.fields), reading.fields.remark ?? ''].filter(Boolean).join(' · ');
+  return apart([told, rest, inFile(reading.fields), reading.fields.remark]);
 }
 
 /**
@@ -223,7 +219,7 @@ function tieUnder(app, view, figures, tie) {
   const how = valueWords(app, view, 'level_tie', 'method', tie.fields.method);
   return place < 0 || !figures.profile
     ? how
-    : `${how} · ${t('log.tie_adjusted', { m: adjustedText(figures, place) })}`;
+    : apart([how, t('log.tie_adjusted', { m: adjustedText(figures, place) })]);
 }
 
 /** @param {any} app @param {any} view @param {any} stretch */
@@ -231,14 +227,14 @@ function stretchTitle(app, view, stretch) {
   const f = stretch.fields;
   const size = f.height_mm
     ? f.width_mm
-      ? `${f.height_mm} × ${f.width_mm} mm`
-      : `${f.height_mm} mm`
+      ? t('size.two_mm', { height: f.height_mm, width: f.width_mm })
+      : t('size.mm', { size: f.height_mm })
     : t('stretch.size_unknown');
-  return [
+  return listed([
     valueWords(app, view, 'stretch', 'shape', f.shape),
     size,
     valueWords(app, view, 'stretch', 'material', f.material)
-  ].join(', ');
+  ]);
 }
 
 /**
@@ -257,9 +253,7 @@ function stretchUnder(app, view, stretch, closed) {
         ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), { m: metres(ended.to_counter_m) })
         : t('stretch.to_open');
   const known = f.size_known
-    ? t('stretch.size_known', {
-        how: valueWords(app, view, 'stretch', 'size_known', f.size_known).toLowerCase()
-      })
+    ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known) })
     : '';
-  return [to, known, f.remark ?? ''].filter(Boolean).join(' · ');
+  return apart([to, known, f.remark]);
 }

@@ -7,7 +7,7 @@ import { placeText } from '../../survey/wording/figure_words.js';
 import { endedShort } from '../../forms/next_run.js';
 import { runsOfLength, wholeLength } from '../../figures/length_figures.js';
 import { refsOf } from '../figures/whole_length.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /**
  * @param {any} app

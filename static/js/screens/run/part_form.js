@@ -3,7 +3,7 @@ import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { GoneError, jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { h } from '../../ui/elements.js';
 import { offeredPlace } from '../../forms/counter_place.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @type {Object<string, {kind: string, title: string, save: string, what: string}>} */
 const PARTS = {

@@ -4,7 +4,7 @@
  */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
-import { clockTime, metres } from '../../ui/format.js';
+import { clockTime, fixed, metres } from '../../ui/format.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { snack } from '../../ui/snack_bar.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../../forms/record_form.js';
@@ -19,7 +19,7 @@ import { canonical } from '../../records/fold.js';
 import { fieldOf } from '../parts/describe.js';
 import { foundIf } from '../observation/possible_findings.js';
 import { ofRun } from '../parts/run_survey.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {
@@ -76,7 +76,7 @@ export async function mount(page, params, app) {
     await app.store.setSetting('inclination', { unit: state.incl.unit, sense: fields.inclination.sense });
     app.announce(t('form.saved'));
     await app.go(andNext ? `${back}/readings/new` : back, { replace: true });
-    snack(t('reading.saved', { m: fields.counter_m.toFixed(2) }));
+    snack(t('reading.saved', { m: fixed(fields.counter_m, 2) }));
   });
 
   if (kept) {
@@ -253,6 +253,6 @@ function lastWords(view, run, record) {
   return h(
     'p',
     { class: 'soft small' },
-    t('reading.last', { m: last.fields.counter_m.toFixed(2), words: meaning(last.fields.inclination) })
+    t('reading.last', { m: fixed(last.fields.counter_m, 2), words: meaning(last.fields.inclination) })
   );
 }

@@ -1,14 +1,13 @@
 /** Readings from a CSV file of another instrument: everything is shown before anything is made. */
 import { h, refill } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
-import { counted } from '../../ui/format.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { snack } from '../../ui/snack_bar.js';
 import { selectControl } from '../../forms/fields/fields_plain.js';
 import { insist, once } from '../../forms/failure.js';
 import { fileKey } from '../../files/file_key.js';
 import { asRead } from '../../forms/fields/inclination.js';
-import { readingsChoices } from '../../forms/readings_choices.js';
+import { csvField, readingsChoices } from '../../forms/readings_choices.js';
 import {
   beside,
   faultSentence,
@@ -24,7 +23,8 @@ import {
   remembered,
   unmake
 } from '../../files/readings_file.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { fixed, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/readings_file/readings_csv.js').CsvResult} CsvResult */
 /** @typedef {import('../../files/readings_file.js').ReadingsFile} ReadingsFile */
@@ -92,7 +92,7 @@ export async function mount(page, params, app) {
       });
       if (!made) return;
       await app.go(back, { replace: true });
-      const words = t('csv.taken', { n: counted(made.length, 'reading') });
+      const words = t('csv.taken', { n: made.length });
       app.announce(words);
       snack(words, { label: t('form.undo'), act: () => unmake(app, params.job, made) });
     });
@@ -109,7 +109,7 @@ export async function mount(page, params, app) {
         preview,
         ...(result.asks.length ? [firstLines(file, names)] : previewParts(app, file, result, found, again))
       );
-      const label = rows.length ? t('csv.take', { n: counted(rows.length, 'reading') }) : t('csv.nothing');
+      const label = rows.length ? t('csv.take', { n: rows.length }) : t('csv.nothing');
       const main = button(label, { tone: 'main-act action', key: 'take', onclick: () => void take() });
       main.toggleAttribute('disabled', rows.length === 0);
       page.bar(result.asks.length ? null : main);
@@ -162,12 +162,12 @@ function toMake(result, found, overwrite) {
 function kept(result, forget) {
   const names = Object.keys(result.known)
     .filter((name) => result.known[name] === 'remembered')
-    .map((name) => t(/** @type {any} */ (`csv.${name}`)));
+    .map((name) => csvField(name));
   if (names.length === 0) return null;
   return h(
     'div',
     { class: 'card' },
-    h('p', null, t('csv.remembered', { names: names.join(', ') })),
+    h('p', null, t('csv.remembered', { names: listed(names) })),
     button(t('csv.forget'), { onclick: () => void forget() })
   );
 }
@@ -175,19 +175,22 @@ function kept(result, forget) {
 /** What has to be said, above the choices. @param {{header: string[]}} names @param {CsvResult} result */
 function asking(names, result) {
   if (result.asks.length === 0) return [];
-  const asked = result.asks.map((name) => t(/** @type {any} */ (`csv.${name}`)));
+  const asked = result.asks.map((name) => csvField(name));
   const may = result.asks
     .filter((name) => result.may_be[name]?.length > 1)
     .map((name) =>
       t('csv.may_be', {
-        what: t(/** @type {any} */ (`csv.${name}`)),
-        names: result.may_be[name].map((k) => `“${names.header[k]}”`).join(t('csv.or'))
+        what: csvField(name),
+        names: listed(
+          result.may_be[name].map((k) => t('csv.quoted', { name: names.header[k] })),
+          'disjunction'
+        )
       })
     );
   return [
     note(
       'notice',
-      h('p', null, h('strong', null, `${t('csv.asked')}: ${asked.join(', ')}.`)),
+      h('p', null, h('strong', null, t('csv.asked', { names: listed(asked) }))),
       ...may.map((words) => h('p', null, words)),
       h('p', null, t('csv.asked_why'))
     )
@@ -239,20 +242,20 @@ function previewParts(app, file, result, found, again) {
       separator: t(SEPARATORS[file.table.separator]),
       decimal: choices.decimal
     }),
-    known.zero_m === 'assumed' ? t('csv.is_assumed', { what: `${t('csv.zero')}, 0 m` }) : '',
-    unused.length ? t('csv.unused', { names: unused.join(', ') }) : '',
-    [
-      t('csv.new', { n: counted(found.new.length, 'reading') }),
-      found.places ? t('csv.places', { n: found.places }) : '',
-      found.same ? t('csv.same', { n: found.same }) : ''
-    ]
-      .filter(Boolean)
-      .join(', ')
+    known.zero_m === 'assumed'
+      ? t('csv.is_assumed', { what: listed([csvField('zero_m'), t('unit.m', { size: '0' })]) })
+      : '',
+    unused.length ? t('csv.unused', { names: listed(unused) }) : '',
+    listed([
+      t('csv.new', { n: found.new.length }),
+      found.places > 0 && t('csv.places', { n: found.places }),
+      found.same > 0 && t('csv.same', { n: found.same })
+    ])
   ].filter(Boolean);
   const otherwise = [
-    found.other.length ? t('csv.other_values', { n: counted(found.other.length, 'reading') }) : '',
-    found.removed.length ? t('csv.removed', { n: counted(found.removed.length, 'reading') }) : '',
-    found.gone.length ? t('csv.gone', { n: counted(found.gone.length, 'reading') }) : ''
+    found.other.length ? t('csv.other_values', { n: found.other.length }) : '',
+    found.removed.length ? t('csv.removed', { n: found.removed.length }) : '',
+    found.gone.length ? t('csv.gone', { n: found.gone.length }) : ''
   ].filter(Boolean);
   return [
     unitAssumed,
@@ -272,8 +275,8 @@ function previewParts(app, file, result, found, again) {
                   h(
                     'tr',
                     null,
-                    h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: row.counter_m.toFixed(3) })),
-                    h('td', null, [asRead(row.inclination), inFile(row)].filter(Boolean).join(', '))
+                    h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: fixed(row.counter_m, 3) })),
+                    h('td', null, listed([asRead(row.inclination), inFile(row)]))
                   )
                 )
             )
@@ -283,17 +286,14 @@ function previewParts(app, file, result, found, again) {
         ? h(
             'p',
             { class: 'soft num' },
-            t('csv.more_rows', {
-              n: counted(taken.length - ROWS_SHOWN, 'reading'),
-              m: last.counter_m.toFixed(3)
-            })
+            t('csv.more_rows', { n: taken.length - ROWS_SHOWN, m: fixed(last.counter_m, 3) })
           )
         : null,
       otherwise.length
         ? h(
             'div',
             { class: 'card' },
-            h('p', null, `${otherwise.join(', ')}.`),
+            h('p', null, t('csv.otherwise_of', { what: listed(otherwise) })),
             found.otherwise ? h('p', null, t('csv.otherwise')) : null,
             h(
               'label',
@@ -305,7 +305,7 @@ function previewParts(app, file, result, found, again) {
           )
         : null
     ),
-    lines(app, t('csv.left', { n: counted(left.length, 'line') }), left),
+    lines(app, t('csv.left', { n: left.length }), left),
     lines(app, t('csv.notes'), notes)
   ];
 }

@@ -9,7 +9,7 @@ import { ofRun } from '../parts/run_survey.js';
 import { endedRun, toldEnd } from '../../survey/coding/run_end.js';
 import { metres } from '../../ui/format.js';
 import { valueWords } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 const AT_THE_END = ['end_reason', 'end_counter_m'];
 
@@ -38,7 +38,11 @@ export async function mount(page, params, app) {
       words: t('place.offered', { how: place.words })
     });
   page.head({
-    title: ending ? t('run.end') : before ? t(`onward.${end}`) : (record?.fields.run_ref ?? t('run.new')),
+    title: ending
+      ? t('run.end')
+      : before
+        ? t(end === 'other' ? 'onward.other' : 'onward.same')
+        : (record?.fields.run_ref ?? t('run.new')),
     eyebrow: jobTitle(view),
     back,
     aside: ending
@@ -80,9 +84,10 @@ export async function mount(page, params, app) {
 function onward(app, view, before, end) {
   const ref = before.fields.run_ref ?? '?';
   const stretches = ofRun(view, before.id, 'stretch');
-  const lines = [t(`onward.${end}_why`, { ref }), stretches.length ? t('onward.pipe', { ref }) : ''].filter(
-    Boolean
-  );
+  const lines = [
+    t(end === 'other' ? 'onward.other_why' : 'onward.same_why', { ref }),
+    stretches.length ? t('onward.pipe', { ref }) : ''
+  ].filter(Boolean);
   if (!before.fields.expected_length_m && end === 'other') lines.push(t('onward.no_length'));
   const stretchId = app.newId();
   return {

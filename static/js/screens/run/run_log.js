@@ -15,7 +15,7 @@ import { runningPart } from '../parts/running.js';
 import { leaveChip } from '../job/leave.js';
 import { onwardPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @typedef {ReturnType<typeof runSurvey>} Survey */
 

@@ -1,7 +1,7 @@
 /** A change of shape, size, material or lining: the running stretch ends here and the next one begins. */
 import { h, refill } from '../../ui/elements.js';
 import { button, note } from '../../ui/page.js';
-import { metres } from '../../ui/format.js';
+import { listed, metres } from '../../ui/format.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { snack } from '../../ui/snack_bar.js';
 import { padDock } from '../../ui/pad_dock.js';
@@ -13,7 +13,7 @@ import { keepDraft } from '../../forms/draft.js';
 import { changeEntries, runningStretch } from '../../forms/stretch_change.js';
 import { fieldOf, valueWords } from '../parts/describe.js';
 import { ofRun } from '../parts/run_survey.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** What may be different, and the fields that say it. @type {Array<[string, string[]]>} */
 const GROUPS = [
@@ -88,10 +88,11 @@ export async function mount(page, params, app) {
       fields.hidden = !marked.has(name);
       const f = before()?.fields ?? {};
       was.textContent = t('change.was', {
-        value: some
-          .filter((one, i) => i === 0 || f[one])
-          .map((one) => valueWords(app, view, 'stretch', one, f[one]))
-          .join(', ')
+        value: listed(
+          some
+            .filter((one, i) => i === 0 || f[one])
+            .map((one) => valueWords(app, view, 'stretch', one, f[one]))
+        )
       });
     };
     return {

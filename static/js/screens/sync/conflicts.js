@@ -8,7 +8,7 @@ import { snack } from '../../ui/snack_bar.js';
 import { canonical, entryId } from '../../records/fold.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
 export async function mount(page, params, app) {

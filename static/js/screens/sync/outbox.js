@@ -3,11 +3,12 @@ import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { atMostEvery, live } from '../../ui/live.js';
 import { statusReason, statusWords } from '../../ui/status_chip.js';
-import { bytesText, counted, when } from '../../ui/format.js';
+import { apart, bytesText, listed, when } from '../../ui/format.js';
 import { entryId } from '../../records/fold.js';
 import { syncLog } from './sync_log.js';
 import { labelOf, recordName, recordPath, valueWords } from '../parts/describe.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { faultWords } from '../../ui/error_words.js';
 
 const SHOWN = 12;
 const REDRAW_MS = 250;
@@ -108,7 +109,7 @@ function resultWords(result) {
     case 'offline':
       return t('outbox.offline');
     default:
-      return result?.message ?? t('status.not_reached');
+      return result ? faultWords(result.code ?? '', result.message) : t('status.not_reached');
   }
 }
 
@@ -135,12 +136,10 @@ async function waiting(app, unsent, photos) {
         h(
           'p',
           { class: 'num' },
-          [
-            waits.entries.length ? counted(waits.entries.length, 'change') : '',
-            waits.photos.length ? `${counted(waits.photos.length, 'photo')}, ${bytesText(bytes)}` : ''
-          ]
-            .filter(Boolean)
-            .join(' · ')
+          apart([
+            waits.entries.length > 0 && t('outbox.changes', { n: waits.entries.length }),
+            waits.photos.length > 0 && t('outbox.photos', { n: waits.photos.length, size: bytesText(bytes) })
+          ])
         ),
         names.length
           ? h(
@@ -162,11 +161,11 @@ function entryWords(app, view, entry) {
   const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
   const fields = Object.keys(own)
     .filter((name) => name !== 'run_id')
-    .map((name) => labelOf(app, entry.kind, name).toLowerCase());
+    .map((name) => labelOf(app, entry.kind, name));
   const what = wordsOr(() => recordName(app, view, entry.kind, record), entry.kind);
   return t('outbox.change', {
     what,
-    fields: fields.slice(0, 3).join(', '),
+    fields: listed(fields.slice(0, 3)),
     when: wordsOr(() => when(entry.recorded_at), entry.recorded_at)
   });
 }

@@ -1,8 +1,9 @@
 /** The last attempts to sync, newest first, in words. */
 import { h } from '../../ui/elements.js';
-import { bytesText, counted, when } from '../../ui/format.js';
+import { bytesText, fixed, listed, when } from '../../ui/format.js';
 import { readLog } from '../../sync/sync_log.js';
-import { t } from '../../text/en.js';
+import { t } from '../../text/words.js';
+import { faultWords } from '../../ui/error_words.js';
 
 /**
  * @param {any} app
@@ -18,7 +19,7 @@ export async function syncLog(app, open) {
       h(
         'li',
         { class: `attempt attempt-${one.state === 'sent' ? 'good' : 'bad'}` },
-        h('p', { class: 'strong num' }, `${when(one.at)}, ${by(one)}`),
+        h('p', { class: 'strong num' }, listed([when(one.at), by(one)])),
         h('p', null, came(one)),
         h('p', { class: 'soft num' }, moved(one))
       )
@@ -41,22 +42,15 @@ function by({ by: trigger }) {
 function came({ state, code, message }) {
   if (state === 'sent') return t('sync_log.agreed');
   if (state === 'offline') return t('sync_log.offline');
-  return t('sync_log.failed', { why: (message ?? '').replace(/\.$/, ''), code: code ?? '' });
+  return t('sync_log.failed', { why: faultWords(code ?? '', message).replace(/\.$/, ''), code: code ?? '' });
 }
 
 /** @param {import('../../sync/sync_log.js').Attempt} one @returns {string} */
 function moved({ sent, received, setAside, photos, bytes, waiting, took_ms: tookMs }) {
-  return [
-    t('sync_log.moved', {
-      sent,
-      received,
-      size: bytesText(bytes),
-      s: (Math.max(0, tookMs) / 1000).toFixed(1)
-    }),
-    photos ? counted(photos, 'photo') : '',
+  return listed([
+    t('sync_log.moved', { sent, received, size: bytesText(bytes), s: fixed(Math.max(0, tookMs) / 1000, 1) }),
+    photos ? t('sync_log.photos', { n: photos }) : '',
     setAside ? t('sync_log.aside', { n: setAside }) : '',
-    waiting ? t('sync_log.waiting', { n: counted(waiting, 'photo') }) : ''
-  ]
-    .filter(Boolean)
-    .join(', ');
+    waiting ? t('sync_log.waiting', { n: waiting }) : ''
+  ]);
 }

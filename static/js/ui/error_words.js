@@ -1,0 +1,25 @@
+/** What a failure says to a person, in the language of the page. */
+import { t, words } from '../text/words.js';
+import { sentences } from './format.js';
+
+/**
+ * By its code, or in the words that came with it: the server's own, or the browser's.
+ * @param {string} code
+ * @param {string} [message] of the failure; where it begins with the code nobody has put it into words
+ * @returns {string}
+ */
+export function faultWords(code, message = '') {
+  const own = code && message.startsWith(code) ? message.slice(code.length).trim() : null;
+  if (message && own === null) return message;
+  return sentences([
+    `fault.${code}` in words ? t(/** @type {any} */ (`fault.${code}`)) : t('status.refused', { code }),
+    own
+  ]);
+}
+
+/** @param {unknown} error @returns {string} */
+export function errorWords(error) {
+  if (!(error instanceof Error)) return String(error);
+  const { code } = /** @type {{code?: unknown}} */ (error);
+  return typeof code === 'string' ? faultWords(code, error.message) : error.message;
+}
