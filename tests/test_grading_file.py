@@ -130,7 +130,7 @@ def test_the_setting_puts_a_firm_s_limits_in_place(tmp_path, scheme, monkeypatch
     file.write_text(json.dumps(scheme), encoding="utf-8")
     monkeypatch.setenv("FALLBOOK_GRADING", str(file))
     assert tables.load("grading_limits")["name"] == "Limits of Example Surveys"
-    assert b"Limits of Example Surveys" in shell._made()["/tables/grading_limits.json"]
+    assert b"Limits of Example Surveys" in shell.made()["/tables/grading_limits.json"]
     from pack_jobs import Maker
 
     from webapp.assembly.job import assemble

@@ -129,7 +129,7 @@ def request_of(draw, name, here):
 @pytest.fixture(scope="module")
 def world(tmp_path_factory):
     patch = pytest.MonkeyPatch()
-    patch.setattr("webapp.api.packs._build", lambda _app, _job, out, _progress: out.write(b"PK"))
+    patch.setattr("webapp.api.packs.build_pack", lambda _app, _job, out, _progress: out.write(b"PK"))
     patch.setattr("webapp.access.guard.Buckets.take", lambda *_: None)  # no limit on how fast we ask
     van = Van(tmp_path_factory.mktemp("fuzz") / "data")
     job_id, sha256 = van.job_with_photo(60)

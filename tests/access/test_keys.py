@@ -55,5 +55,5 @@ def test_a_backup_is_taken_on_such_a_disk_all_the_same(tmp_path, monkeypatch):
         raise AppError("key_unprotected")
 
     monkeypatch.setattr(backup, "private_folder", refuse)
-    backup._keep_certificates(tmp_path, tmp_path / "stick")
+    backup.keep_certificates(tmp_path, tmp_path / "stick")
     assert (tmp_path / "stick" / "certificates" / "authority.key").exists()

@@ -289,20 +289,20 @@ def test_a_disk_that_fills_up_takes_neither_the_server_nor_its_next_start(tmp_pa
     monkeypatch.setattr("webapp.lan.names.addresses", lambda: list(here))
     lan = serving.look(tmp_path, None)
     certificates.leaf(tmp_path, lan.names)
-    said, write = [], certificates._write
+    said, write = [], certificates.write_file
 
     def full(path, data, mode):
         if path.name == "server.pem":
             raise OSError(errno.ENOSPC, "No space left on device")
         write(path, data, mode)
 
-    monkeypatch.setattr(certificates, "_write", full)
+    monkeypatch.setattr(certificates, "write_file", full)
     watch = serving.Watch(server.app, lan, Live(), said.append)
     here.append("10.0.0.5")
     watch()
     watch()
     assert len(said) == 1 and "No space left" in said[0], "said once, and the server goes on"
-    monkeypatch.setattr(certificates, "_write", write)
+    monkeypatch.setattr(certificates, "write_file", write)
     here.remove("10.0.0.5")  # the chain that is there is for these names, but not of the key that is there
     certificates.tls_context(*certificates.leaf(tmp_path, serving.look(tmp_path, None).names))
 

@@ -25,7 +25,9 @@ def test_every_sample_has_a_page_with_units_and_no_empty_photo(server):
             take_job(job, photo_bytes, state_of(server.app).photos)
         page = server.client.get(f"/office/jobs/{job.job_id}").text
         assert "Counter reading (m)" in page and "Make the pack" in page and "1 in " in page
-        assert "beyond the instrument&#39;s range" in page or "rising" in page
+        shots = [r.fields["inclination"] for r in job.records if r.kind == "reading" and not r.removed]
+        assert ("beyond the instrument&#39;s range" in page) == any(one.get("over_range") for one in shots)
+        assert " rising" in page and any(one.get("sense") == "rising" for one in shots)
         assert page.count("<img ") == len(job.photos) and "Still on the phone" not in page
         assert "(unit not known)" not in page and " for A" not in page
         assert job.job_id in server.client.get("/office").text

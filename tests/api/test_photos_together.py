@@ -103,7 +103,7 @@ def test_a_file_that_stands_there_without_its_row_gets_one(server):
 
 
 def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypatch):
-    real, calls = places._write, []
+    real, calls = places.write_all, []
 
     def write(file, data):
         calls.append(len(data))
@@ -112,7 +112,7 @@ def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypat
             raise OSError(errno.ENOSPC, "No space left on device")
         real(file, data)
 
-    monkeypatch.setattr(places, "_write", write)
+    monkeypatch.setattr(places, "write_all", write)
     told = put(embedded, *PHOTOS[1:4]).json["photos"]
     assert [one["complete"] for one in told] == [True, False, True]
     assert (told[1]["code"], told[1]["offset"]) == ("disk_full", 0)
@@ -189,7 +189,7 @@ def test_bytes_then_names_then_rows_then_the_answer(embedded, monkeypatch):
 
     watch(places.os, "replace", "name")
     watch(places, "sync_folder", "folder")
-    watch(places, "_write", "bytes")
+    watch(places, "write_all", "bytes")
     watch(rows, "add", "rows")
     photos = PHOTOS[:8]
     assert all(one["complete"] for one in put(embedded, *photos).json["photos"])

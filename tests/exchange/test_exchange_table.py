@@ -37,7 +37,7 @@ def test_every_field_is_one_of_ours_and_every_letter_means_one_thing(row):
     owner, _, name = row["field"].partition(".")
     schema = KINDS[{"start": "node", "finish": "node"}.get(owner, owner)]()
     assert name in schema.fields
-    letters = headers._letters(row["code"])
+    letters = headers.letters_of(row["code"])
     assert len(set(letters.values())) == len(letters)
     field = schema.fields[name]
     if letters:
@@ -50,7 +50,7 @@ def test_every_field_is_one_of_ours_and_every_letter_means_one_thing(row):
                          ids=lambda r: r["code"])  # fmt: skip
 def test_every_letter_survives_in_a_file(row):
     code = row["code"]
-    for letter in headers._letters(code).values():
+    for letter in headers.letters_of(code).values():
         header = {"AAA": "R1", code: letter, **({"ADA": "A"} if code == "ADB" else {})}
         data = exchange.write([exchange.Inspection(header, ())])
         report = exchange.read(data)

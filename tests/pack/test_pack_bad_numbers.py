@@ -247,12 +247,12 @@ def test_whatever_is_recorded_every_figure_is_a_number_or_a_word(read, ties, pip
             "observation", run_id=run_id, counter_m=counter_m, code=code, characterisation_1="A", **sized
         )
     contents = assemble(maker.job_file())
-    from webapp.commands.figures import _lines, _plain
+    from webapp.commands.figures import figure_lines, figures_value
     from webapp.pack import report_pdf
     from webapp.pack.write import EXPORTS
 
-    json.dumps(_plain(contents), allow_nan=False)
-    text = "\n".join(_lines(contents))
+    json.dumps(figures_value(contents), allow_nan=False)
+    text = "\n".join(figure_lines(contents))
     assert "nan" not in text.split() and "None" not in text.split()
     for export in EXPORTS:
         if export is not report_pdf:

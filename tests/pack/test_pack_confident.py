@@ -11,7 +11,7 @@ from pack_jobs import built
 
 from webapp import tables
 from webapp.assembly.job import assemble
-from webapp.commands.figures import _lines
+from webapp.commands.figures import figure_lines
 from webapp.pack.report import report_data
 
 ACTIONS = tables.load("actions")
@@ -38,7 +38,7 @@ def pictures(contents):
 def test_what_is_not_so_is_not_said(name):
     case = CASES[name]
     contents = assemble(case.maker.job_file())
-    page, text = words(report_data(contents, pictures(contents), {})), "\n".join(_lines(contents))
+    page, text = words(report_data(contents, pictures(contents), {})), "\n".join(figure_lines(contents))
     flat = " ".join(page.split())
     for said in case.said:
         assert said in flat or said[:1].upper() + said[1:] in flat, (case.why, said)

@@ -11,7 +11,7 @@ from pack_jobs import SAMPLES, sample
 
 from webapp.assembly.job import assemble
 from webapp.cli import main
-from webapp.commands.figures import _lines
+from webapp.commands.figures import figure_lines
 from webapp.pack import csv_text
 from webapp.pack import manifest as manifests
 from webapp.pack.write import EXPORTS
@@ -26,7 +26,7 @@ def noisy(job):
     contents = assemble(job)
     texts = {one.FILENAME: one.render(contents).decode("utf-8-sig") for one in TEXTS}
     texts["manifest.json"] = manifests.dumps(manifests.manifest(contents, [], [])).decode()
-    texts["figures"] = "\n".join(_lines(contents))
+    texts["figures"] = "\n".join(figure_lines(contents))
     texts["figures --json"] = figures_json(job)
     found = {name: NOISE.findall(text) for name, text in texts.items()}
     return {name: some for name, some in found.items() if some}

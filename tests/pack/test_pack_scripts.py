@@ -58,7 +58,10 @@ def test_every_letter_of_our_font_is_printed_in_every_face(style, tmp_path):
         encoding="utf-8",
     )
     pdf = typst.compile(
-        main, font_paths=report_pdf._fonts(tmp_path / "fonts"), format="pdf", pdf_standards=["a-2b", "ua-1"]
+        main,
+        font_paths=report_pdf.report_fonts(tmp_path / "fonts"),
+        format="pdf",
+        pdf_standards=["a-2b", "ua-1"],
     )
     shown = "".join("".join(pdf_facts.text(pdf)).split())
     assert glyphs.MARK not in shown

@@ -11,7 +11,6 @@ from random import Random
 
 from hypothesis.internal.conjecture.data import ConjectureData
 from hypothesis.internal.conjecture.providers import HypothesisProvider
-from hypothesis.strategies._internal.lazy import unwrap_strategies
 
 NO_LABELS = nullcontext({})
 NO_SPAN = nullcontext(0)
@@ -24,7 +23,7 @@ class LightData(ConjectureData):
         super().__init__(random=Random(seed), provider=HypothesisProvider)
 
     def draw(self, strategy, label=None, observe_as=None):
-        return unwrap_strategies(strategy).do_draw(self)
+        return strategy.do_draw(self)
 
     def draw_boolean(self, p=0.5, *, forced=None, observe=True):
         return self.provider.draw_boolean(p) if forced is None else forced

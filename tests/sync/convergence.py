@@ -314,7 +314,7 @@ def planted_in_server(fault, monkeypatch):
     elif fault == "gaps_taken":
         from webapp.sync.apply import Taking
 
-        careful = Taking._fate
+        careful = Taking.outcome_of
 
         def careless_fate(self, entry):
             key = (entry["job_id"], entry["writer"])
@@ -322,5 +322,5 @@ def planted_in_server(fault, monkeypatch):
                 self._heads[key] = entry["number"] - 1
             return careful(self, entry)
 
-        monkeypatch.setattr(Taking, "_fate", careless_fate)
+        monkeypatch.setattr(Taking, "outcome_of", careless_fate)
     yield

@@ -25,13 +25,14 @@ def make(job_id: str) -> Response:
     guard.one_more_pack()
     job_file(check_job_id(job_id))
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
-    pack = state().packing.start(job_id, partial(_build, app, job_id))
+    pack = state().packing.start(job_id, partial(build_pack, app, job_id))
     response = answer_value(pack.as_json(), 202)
     response.headers["Location"] = f"/api/packs/{pack.pack_id}"
     return response
 
 
-def _build(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> Any:
+def build_pack(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> Any:
+    """Make the pack of a job as it stands now."""
     from .. import job_pack  # Typst and the fonts load only when a pack is made
 
     with app.app_context():

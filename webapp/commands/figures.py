@@ -42,12 +42,13 @@ def figures(job: str, as_json: bool, data: Path | None) -> None:
         contents = assemble.assemble(whole)
     note_unsound(whole)
     if as_json:
-        show_json(plain_values(_plain(contents)))
+        show_json(plain_values(figures_value(contents)))
     else:
-        say("\n".join(_lines(contents)))
+        say("\n".join(figure_lines(contents)))
 
 
-def _plain(contents: PackContents) -> dict[str, Any]:
+def figures_value(contents: PackContents) -> dict[str, Any]:
+    """Return every figure of a job as ``--json`` prints it."""
     return {
         "format": "fallbook-figures",
         "version": 1,
@@ -108,7 +109,8 @@ def _plain_length(run: Run) -> dict[str, Any] | None:
     return asdict(run.length) if run.length else None
 
 
-def _lines(contents: PackContents) -> Iterable[str]:
+def figure_lines(contents: PackContents) -> Iterable[str]:
+    """Return every figure of a job in lines, as they are printed for people."""
     from ..pack.condition_tables import condition_sections
     from ..pack.figure_tables import sections
     from ..pack.length_text import length_section

@@ -40,7 +40,8 @@ def is_mapped(code: str) -> bool:
 
 
 @functools.cache
-def _letters(code: str) -> dict[str, str]:
+def letters_of(code: str) -> dict[str, str]:
+    """Return which letter of the format stands for each of our values."""
     row = rows()[code]
     if "values_table" in row:
         listed = tables.load(row["values_table"])["rows"]
@@ -50,17 +51,17 @@ def _letters(code: str) -> dict[str, str]:
 
 def has_list(code: str) -> bool:
     """Say whether the values of a code are letters from a list."""
-    return bool(_letters(code))
+    return bool(letters_of(code))
 
 
 def letter(code: str, value: Any) -> str:
     """Return the letter of one of our values; empty if there is none."""
-    return _letters(code).get(value, "")
+    return letters_of(code).get(value, "")
 
 
 def value_of(code: str, given: str) -> str | None:
     """Return our value of a letter, None if we have none."""
-    return next((ours for ours, sign in _letters(code).items() if sign == given), None)
+    return next((ours for ours, sign in letters_of(code).items() if sign == given), None)
 
 
 def words_of(code: str, given: str) -> str:

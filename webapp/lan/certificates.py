@@ -66,7 +66,8 @@ def _subject(common_name: str) -> x509.Name:
     return x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, common_name[:64]), organisation])
 
 
-def _write(path: Path, data: bytes, mode: int) -> None:
+def write_file(path: Path, data: bytes, mode: int) -> None:
+    """Put a whole file in place of the one that is there, or leave that one as it is."""
     part = path.with_suffix(path.suffix + ".new")
     part.unlink(missing_ok=True)
     handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
@@ -111,8 +112,8 @@ def authority(data_folder: Path) -> Authority:
                 raise AppError("data_damaged", f"({key_path} is no key of ours)")
             return Authority(key, x509.load_pem_x509_certificate(certificate_path.read_bytes()))
         made = _make_authority()
-        _write(key_path, _pem(made.key), FILE_MODE)
-        _write(certificate_path, made.certificate_pem.encode(), 0o644)
+        write_file(key_path, _pem(made.key), FILE_MODE)
+        write_file(certificate_path, made.certificate_pem.encode(), 0o644)
         return made
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
@@ -177,8 +178,8 @@ def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     key = ec.generate_private_key(ec.SECP256R1())
     certificate = _sign_leaf(own, key, wanted)
     chain = [c.public_bytes(serialization.Encoding.PEM) for c in (certificate, own.certificate)]
-    _write(key_path, _pem(key), FILE_MODE)
-    _write(chain_path, b"".join(chain), 0o644)
+    write_file(key_path, _pem(key), FILE_MODE)
+    write_file(chain_path, b"".join(chain), 0o644)
     return chain_path, key_path
 
 

@@ -75,14 +75,14 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
     return typst.compile(
         main,
         root=folder,
-        font_paths=_fonts(folder / "fonts"),
+        font_paths=report_fonts(folder / "fonts"),
         format="pdf",
         pdf_standards=["a-2b", "ua-1"],
         timestamp=dated(contents.dated_at),
     )
 
 
-def _fonts(folder: Path) -> typst.Fonts:
+def report_fonts(folder: Path) -> typst.Fonts:
     """The four faces alone: a folder with more of them might be read in another order elsewhere."""
     for path in font_files():
         shutil.copyfile(path, folder / path.name)

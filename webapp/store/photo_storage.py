@@ -99,7 +99,7 @@ class FolderPlace:
         part = self._part(sha256)
         try:
             with self._open(part, "ab") as file:
-                _write(file, piece)
+                write_all(file, piece)
         except OSError:
             with suppress(FileNotFoundError):
                 os.truncate(part, offset)  # a disk that filled up half-way must not leave half a piece
@@ -119,7 +119,7 @@ class FolderPlace:
         part = self._part(sha256)
         try:
             with self._open(part, "wb") as file:
-                _write(file, data)
+                write_all(file, data)
             os.replace(part, self.path(sha256))
         except OSError:
             part.unlink(missing_ok=True)
@@ -160,7 +160,7 @@ class FolderPlace:
             return part.open(mode)  # type: ignore[return-value]
 
 
-def _write(file: BinaryIO, data: Bytes) -> None:
+def write_all(file: BinaryIO, data: Bytes) -> None:
     """Write, and wait until it is on disk."""
     file.write(data)
     file.flush()

@@ -45,7 +45,7 @@ class Taking:
     def take(self, entries: list[Entry]) -> list[Fate]:
         """Store what is new and return the fate of each entry, in order."""
         self._look_up(entries)
-        fates = [self._fate(entry) for entry in entries]
+        fates = [self.outcome_of(entry) for entry in entries]
         store.add(self._connection, self._new)
         store.add_clashes(self._connection, self._clashes)
         return fates
@@ -61,7 +61,8 @@ class Taking:
                 store.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
             )
 
-    def _fate(self, entry: Entry) -> Fate:
+    def outcome_of(self, entry: Entry) -> Fate:
+        """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
         body = text_of(entry)
         sha256 = hashlib.sha256(body.encode()).hexdigest()

@@ -66,7 +66,7 @@ def _back_up(source: Flask, folder: Path, tell: Progress) -> Copied:
     os.replace(scratch / DATABASE, folder / DATABASE)
     sync_folder(folder)
     shutil.rmtree(scratch)
-    _keep_certificates(source.config["DATA_FOLDER"], folder)
+    keep_certificates(source.config["DATA_FOLDER"], folder)
     about = {"made_at": now_text(), "rows": found.rows, "photos": found.photos, "faults": found.faults}
     (folder / MARK).write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")
     return found
@@ -82,7 +82,7 @@ def restore(folder: Path, target: Flask, tell: Progress) -> Copied:
         # Used since the backup or not: nobody can tell any more, so none of them lets anybody in.
         still_open = update(INVITATION).where(INVITATION.c.used_at.is_(None))
         connection.execute(still_open.values(used_at=now_text()))
-    _keep_certificates(folder, target.config["DATA_FOLDER"])
+    keep_certificates(folder, target.config["DATA_FOLDER"])
     return found
 
 
@@ -146,7 +146,7 @@ def _check_place(folder: Path, data: Path) -> None:
         raise AppError("backup_place", f"({folder})")
 
 
-def _keep_certificates(source: Path, target: Path) -> None:
+def keep_certificates(source: Path, target: Path) -> None:
     """Phones trust the authority of this installation; a restored one goes on with it."""
     if (source / CERTIFICATES).is_dir() and (source != target):
         (target / CERTIFICATES).mkdir(mode=0o700, exist_ok=True)

@@ -1,0 +1,57 @@
+"""The tests use what is public, and pytest's own configuration finds their modules."""
+
+import ast
+import re
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+TESTS = Path(__file__).resolve().parent
+FILES = sorted(path for path in TESTS.rglob("*.py") if "node_modules" not in path.parts)
+# A benchmark is started as a script; it finds the modules of the tests through this one.
+FINDS_MODULES = {"bench/bench_paths.py"}
+# What Python itself gives with one underscore before it, for everybody's use.
+PUBLIC = {"_asdict", "_fields", "_replace", "_make", "_exit"}
+PRIVATE = re.compile(r"_[a-z]\w*")
+
+
+def private_names(tree):
+    """Return every name that is used from elsewhere although it begins with an underscore."""
+    own = {"self", "cls"}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            names = [part for one in node.names for part in one.name.split(".")]
+            names += (getattr(node, "module", None) or "").split(".")
+            yield from (name for name in names if PRIVATE.fullmatch(name) and name not in PUBLIC)
+        elif isinstance(node, ast.Attribute) and PRIVATE.fullmatch(node.attr) and node.attr not in PUBLIC:
+            if not (isinstance(node.value, ast.Name) and node.value.id in own):
+                yield node.attr
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            if re.fullmatch(r"webapp(\.\w+)*\._[a-z]\w*", node.value):
+                yield node.value
+
+
+def changes_the_path(tree):
+    """Say whether a file changes where Python looks for modules."""
+    return any(isinstance(node, ast.Attribute) and ast.unparse(node) == "sys.path" for node in ast.walk(tree))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(TESTS)))
+def test_it_uses_what_is_public_and_leaves_the_path_alone(path):
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    assert sorted(set(private_names(tree))) == []
+    assert path.relative_to(TESTS).as_posix() in FINDS_MODULES or not changes_the_path(tree)
+
+
+def test_a_private_name_and_a_changed_path_would_be_seen():
+    inside = "webapp.api" + "._v"
+    text = f"from webapp.pack import _x\nimport webapp._y\nz._w()\n'{inside}'\nself._own\nos._exit(0)\n"
+    text += "sys.path.insert(0, '')"
+    tree = ast.parse(text)
+    assert sorted(private_names(tree)) == ["_w", "_x", "_y", inside] and changes_the_path(tree)
+
+
+def test_no_two_modules_have_one_name():
+    names = Counter(path.name for path in FILES if path.name != "conftest.py")
+    assert [name for name, count in names.items() if count > 1] == []
