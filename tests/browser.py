@@ -40,12 +40,12 @@ def find() -> str | None:
     if named:
         return named if Path(named).is_file() else None  # a wrong setting is an error, not a fall-through
     found = [path for name in NAMES if (path := shutil.which(name))]
-    found += [place for place in _usual_places() if Path(place).is_file()]
+    found += [place for place in usual_places() if Path(place).is_file()]
     for path in found:
         if not is_snap(path):
             return path
     snap = SNAPS / "chromium"
-    return _playwrights_own() or (str(snap) if snap.exists() else None)
+    return playwrights_own() or (str(snap) if snap.exists() else None)
 
 
 def is_snap(path: str) -> bool:
@@ -66,7 +66,7 @@ def home_of_snap() -> Path:
     return Path.home() / "snap" / "chromium" / "common" / "fallbook-tests"
 
 
-def _usual_places() -> list[str]:
+def usual_places() -> list[str]:
     if sys.platform == "darwin":
         return list(MAC)
     if os.name == "nt":
@@ -75,7 +75,7 @@ def _usual_places() -> list[str]:
     return []
 
 
-def _playwrights_own() -> str | None:
+def playwrights_own() -> str | None:
     try:
         from playwright.sync_api import sync_playwright
 

@@ -21,8 +21,8 @@ def machine(tmp_path, monkeypatch):
     monkeypatch.delenv("FALLBOOK_BROWSER", raising=False)
     monkeypatch.setenv("PATH", str(tmp_path / "bin"))
     monkeypatch.setattr(browser, "SNAPS", tmp_path / "snap" / "bin")
-    monkeypatch.setattr(browser, "_playwrights_own", lambda: None)
-    monkeypatch.setattr(browser, "_usual_places", lambda: [])
+    monkeypatch.setattr(browser, "playwrights_own", lambda: None)
+    monkeypatch.setattr(browser, "usual_places", lambda: [])
 
     def put(place, text="#!/bin/sh\nexec /usr/lib/browser\n"):
         path = tmp_path / place
@@ -59,7 +59,7 @@ def test_playwrights_own_goes_before_the_snap(machine, monkeypatch, tmp_path):
     snap = machine("snap/bin/chromium")
     monkeypatch.setenv("PATH", f"{tmp_path / 'snap' / 'bin'}")
     assert browser.find() == snap and browser.is_snap(snap)
-    monkeypatch.setattr(browser, "_playwrights_own", lambda: "/own/chrome")
+    monkeypatch.setattr(browser, "playwrights_own", lambda: "/own/chrome")
     assert browser.find() == "/own/chrome"
 
 

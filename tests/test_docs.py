@@ -122,6 +122,6 @@ def test_the_two_guides_stay_short():
 def test_every_decision_has_a_number_of_its_own_and_those_named_are_there():
     numbers = re.findall(r"^\*\*D(\d+a?)\. ", page("DECISIONS.md"), re.M)
     assert len(numbers) == len(set(numbers))
-    texts = [p.read_text(encoding="utf-8") for p in PAGES] + [SOURCES]
+    texts = [p.read_text(encoding="utf-8") for p in [*PAGES, *(ROOT / "webapp").rglob("*.py")]]
     named = {n for text in texts for n in re.findall(r"\b(?:[Dd]ecisions? |\()D(\d+a?)\b", text)}
     assert named - set(numbers) == set()

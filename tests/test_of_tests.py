@@ -27,6 +27,8 @@ def private_names(tree):
         elif isinstance(node, ast.Attribute) and PRIVATE.fullmatch(node.attr) and node.attr not in PUBLIC:
             if not (isinstance(node.value, ast.Name) and node.value.id in own):
                 yield node.attr
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith("setattr"):
+            yield from (n for one in node.args if PRIVATE.fullmatch(n := str(getattr(one, "value", ""))))
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             if re.fullmatch(r"webapp(\.\w+)*\._[a-z]\w*", node.value):
                 yield node.value
@@ -47,9 +49,9 @@ def test_it_uses_what_is_public_and_leaves_the_path_alone(path):
 def test_a_private_name_and_a_changed_path_would_be_seen():
     inside = "webapp.api" + "._v"
     text = f"from webapp.pack import _x\nimport webapp._y\nz._w()\n'{inside}'\nself._own\nos._exit(0)\n"
-    text += "sys.path.insert(0, '')"
+    text += "setattr(a, '_z', 1)\nsys.path.insert(0, '')"
     tree = ast.parse(text)
-    assert sorted(private_names(tree)) == ["_w", "_x", "_y", inside] and changes_the_path(tree)
+    assert sorted(private_names(tree)) == ["_w", "_x", "_y", "_z", inside] and changes_the_path(tree)
 
 
 def test_no_two_modules_have_one_name():

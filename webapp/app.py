@@ -98,7 +98,7 @@ def _open_folder(app: Flask) -> None:
     if app.config["MIGRATE"]:
         folder.prepare(place)
     shared = app.config["SHARED"]
-    photos = Photos(place, shared=shared, place=_photo_place(app))
+    photos = Photos(place, shared=shared, place=photo_storage_of(app))
     state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
@@ -112,7 +112,8 @@ def _holds_data(app: Flask) -> bool:
     return (place / folder.DATABASE).is_file() if own else place.is_dir()
 
 
-def _photo_place(app: Flask) -> Place:
+def photo_storage_of(app: Flask) -> Place:
+    """Return where the photos of an app are stored: the data folder, or an S3-compatible store."""
     if url := app.config["PHOTOS_URL"]:
         from .store.photo_storage_s3 import S3Place  # its library loads only where it is used
 

@@ -77,7 +77,7 @@ class World:
 @pytest.fixture(scope="module")
 def world(tmp_path_factory):
     patch = pytest.MonkeyPatch()
-    patch.setattr(packs_api, "_build", lambda _app, _job, out, _progress: out.write(b"PK"))
+    patch.setattr(packs_api, "build_pack", lambda _app, _job, out, _progress: out.write(b"PK"))
     many = limits.Limit(1e9, 1e9)
     patch.setattr(limits, "LIMITS", dict.fromkeys(limits.LIMITS, many))
     one = World(tmp_path_factory.mktemp("refusals") / "data")

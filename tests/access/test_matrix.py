@@ -145,7 +145,7 @@ class World:
 @pytest.fixture(scope="module")
 def world(tmp_path_factory):
     patch = pytest.MonkeyPatch()
-    patch.setattr(packs_api, "_build", lambda _app, _job, out, _progress: out.write(b"PK"))
+    patch.setattr(packs_api, "build_pack", lambda _app, _job, out, _progress: out.write(b"PK"))
     one = World(tmp_path_factory.mktemp("matrix") / "data")
     yield one
     one.van.close()

@@ -72,7 +72,7 @@ def a_route_that_fails(_folder, patch):
 
 
 def photos_that_fail(_folder, patch):
-    patch.setattr(factory, "_photo_place", broken)
+    patch.setattr(factory, "photo_storage_of", broken)
     return RuntimeError, "on purpose"
 
 
