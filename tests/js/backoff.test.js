@@ -1,6 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { BatchSize, FIRST_MS, LONGEST_MS, waitMs } from '../../static/js/sync/backoff.js';
+import { FakePhone, FakeServer } from './fake_world.js';
 
 test('the longest possible wait doubles, then stays at five minutes', () => {
   const almostOne = () => 1 - 1e-12;
@@ -35,3 +36,31 @@ test('a batch is halved by a failure, never below ten, and grows back to five th
   batch.shrink(900);
   assert.equal(batch.size, 450, 'half of what was tried');
 });
+
+test('what a server says that it takes is the most from then on, more or fewer', () => {
+  const batch = new BatchSize();
+  for (const unsaid of [undefined, null, 0, -1, Number.NaN, '10']) batch.heard(unsaid);
+  assert.equal(batch.size, 5000);
+  batch.heard(8000);
+  assert.equal(batch.size, 8000);
+  batch.shrink();
+  batch.heard(20_000);
+  assert.equal(batch.size, 4000, 'a link that broke off is not asked for more at once');
+  for (let i = 0; i < 20; i += 1) batch.grow();
+  assert.equal(batch.size, 20_000);
+  batch.heard(100);
+  assert.equal(batch.size, 100);
+});
+
+for (const maxEntries of [12, 60, 5000, 9000])
+  test(`a server that takes ${maxEntries} entries at once gets and gives them all`, async () => {
+    const server = Object.assign(new FakeServer(), { maxEntries });
+    const [one, two] = [new FakePhone('one'), new FakePhone('two')];
+    for (let n = 0; n < 200; n += 1) one.write('job', 'remark', `r${n}`, { text: `${n}` });
+    two.view('job');
+    for (const phone of [one, two]) {
+      await phone.sync({ server });
+      assert.equal(phone.batch.largest, maxEntries);
+    }
+    assert.deepEqual(two.view('job').vector(), { 'one-1': 200 });
+  });

@@ -19,13 +19,16 @@ const digestOf = (have) =>
 
 export class FakeServer {
   views = new Map();
+  maxEntries = 5000;
 
   view(jobId) {
     if (!this.views.has(jobId)) this.views.set(jobId, new JobView(jobId));
     return this.views.get(jobId);
   }
 
-  exchange({ jobs, entries, pull }) {
+  exchange({ jobs, entries, pull = this.maxEntries }) {
+    if (entries.length > this.maxEntries) throw new SyncError('too_many_entries', { status: 422 });
+    if (pull > this.maxEntries) throw new SyncError('request_malformed', { status: 422 });
     const fates = entries.map((entry) => {
       const view = this.view(entry.job_id);
       const held = view.vector()[entry.writer] ?? 0;
@@ -47,7 +50,8 @@ export class FakeServer {
       aside: {},
       more: false,
       photos_wanted: [],
-      others: []
+      others: [],
+      max_entries: this.maxEntries
     };
     for (const [jobId, { have, digest }] of Object.entries(jobs)) {
       const view = this.view(jobId);

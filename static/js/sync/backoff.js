@@ -26,12 +26,24 @@ class Amount {
   grow() {
     this.size = Math.min(this.largest, this.size * 2);
   }
+
+  /** @returns {boolean} whether nothing broke off lately */
+  get untroubled() {
+    return this.size === this.largest;
+  }
 }
 
-/** How many entries go in one request. */
+/** How many entries go in one request: a guess at first, then at most what the server says that it takes. */
 export class BatchSize extends Amount {
   constructor() {
     super(10, 5000);
+  }
+
+  /** @param {unknown} most `max_entries` of an answer; earlier servers do not say it */
+  heard(most) {
+    if (typeof most !== 'number' || !(most >= 1)) return;
+    this.size = this.untroubled ? most : Math.min(this.size, most);
+    this.largest = most;
   }
 }
 
@@ -51,10 +63,5 @@ export class PieceSize extends Amount {
   shrink(tried) {
     super.shrink(tried);
     this.together = false;
-  }
-
-  /** @returns {boolean} whether no piece broke off lately */
-  get untroubled() {
-    return this.size === this.largest;
   }
 }

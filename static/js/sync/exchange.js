@@ -10,6 +10,7 @@ import { sameVector, vectorDigest } from '../records/vectors.js';
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
+const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch:
@@ -24,18 +25,19 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
   const held = { jobs: new Set(), writers: new Set() };
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
-    const request = await makeRequest(store, batch.size, unlike, held);
+    const request = await makeRequest(store, batch, unlike, held);
     let answer;
     try {
       answer = await transport.exchange(request);
     } catch (error) {
-      const tooLarge = /** @type {SyncError} */ (error).code === 'body_too_large';
+      const tooLarge = TOO_LARGE.includes(/** @type {SyncError} */ (error).code);
       const tried = request.entries.length;
       batch.shrink(tooLarge ? tried : undefined);
       // Too large is cured by a smaller batch at once; anything else waits its turn.
       if (tooLarge && batch.size < tried) continue;
       throw error;
     }
+    batch.heard(answer.max_entries);
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, unlike, counts);
@@ -86,12 +88,13 @@ async function waiting(store, jobId, limit, held) {
 
 /**
  * @param {Store} store
- * @param {number} size
+ * @param {import('./backoff.js').BatchSize} batch
  * @param {Set<string>} unlike
  * @param {Held} held
  * @returns {Promise<any>}
  */
-async function makeRequest(store, size, unlike, held) {
+async function makeRequest(store, batch, unlike, held) {
+  const { size } = batch;
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
@@ -105,7 +108,9 @@ async function makeRequest(store, size, unlike, held) {
     jobs[jobId] = digest ? { digest } : { have };
     if (entries.length < size) entries.push(...(await waiting(store, jobId, size - entries.length, held)));
   }
-  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, pull: size };
+  // Without "pull" the server gives as many as it takes; how many that is may not have been heard yet.
+  const pull = batch.untroubled ? {} : { pull: size };
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, ...pull };
 }
 
 /**
