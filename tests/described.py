@@ -9,7 +9,7 @@ import jsonschema
 from webapp.errors import ERRORS
 from webapp.web.openapi import document
 
-MOST_BYTES = 20_000  # of an answer whose form is looked at: what is larger has the same form
+MAX_BYTES = 20_000  # of an answer whose form is looked at: what is larger has the same form
 METHODS = ("get", "put", "post", "head", "delete")
 
 
@@ -67,6 +67,6 @@ def check(method, path, answer):
         assert one["code"] in codes_of(described), (
             f"{method} {path} refused with {one['code']}, not described"
         )
-    if len(answer.data) < MOST_BYTES and answer.headers.get("Content-Encoding") is None:
+    if len(answer.data) < MAX_BYTES and answer.headers.get("Content-Encoding") is None:
         schema = resolved(described)["content"]["application/json"]["schema"]
         validator(schema).validate(json.loads(answer.data))

@@ -136,7 +136,7 @@ def test_a_faulty_file_ends_in_sentences(tmp_path):
     assert done.exit_code == 1 and done.output.count("faulty: row 1 (XLA)") == 2 and "2 faults" in done.output
     path.write_text('{"format"')
     assert "[file_not_json]" in run(path).output and "[file_unreadable]" in run(tmp_path / "none").output
-    path.write_bytes(b" " * (codes_file.MOST_BYTES + 1))
+    path.write_bytes(b" " * (codes_file.MAX_BYTES + 1))
     assert "larger than 2 MB" in run(path).output
 
 

@@ -101,10 +101,15 @@ def test_every_figure_is_exercised():
     assert any(f.sags and f.backfalls for f in every) and {w.verdict for f in every for w in f.water} >= {
         "agrees"
     }
-    assert all(f.choke is not None and f.choke.index is not None for f in every)
+    assert all(f.bottleneck is not None and f.bottleneck.index is not None for f in every)
     assert {f.whole_run is not None for f in every} == {True, False}
     assert any(f.whole_run and f.whole_run.surcharge for f in every)
-    assert {code for f in every for code, _ in f.choke.reasons} >= {"narrowing", "bore", "fall", "even_fall"}
+    assert {code for f in every for code, _ in f.bottleneck.reasons} >= {
+        "narrowing",
+        "bore",
+        "fall",
+        "even_fall",
+    }
     left_out = {c.left_out for f in every for c in f.capacities}
     assert left_out == {"", "fall_only_bounded"}
     assert any("backfall_in_it" in c.findings for f in every for c in f.capacities)

@@ -21,7 +21,7 @@ from .store import folder, folder_lock, migrate
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
-from .store.photo_storage import FolderPlace, Place
+from .store.photo_storage import FolderStorage
 from .sync.photos import Photos
 from .sync.summaries import Summaries
 from .web import headers, log, shell
@@ -115,10 +115,10 @@ def _holds_data(app: Flask) -> bool:
 def photo_storage_of(app: Flask) -> Place:
     """Return where the photos of an app are stored: the data folder, or an S3-compatible store."""
     if url := app.config["PHOTOS_URL"]:
-        from .store.photo_storage_s3 import S3Place  # its library loads only where it is used
+        from .store.photo_storage_s3 import S3Storage  # its library loads only where it is used
 
-        return S3Place(url, app.config["S3_ENDPOINT"] or None)
-    return FolderPlace(app.config["DATA_FOLDER"])
+        return S3Storage(url, app.config["S3_ENDPOINT"] or None)
+    return FolderStorage(app.config["DATA_FOLDER"])
 
 
 def _open_database(app: Flask) -> None:

@@ -25,7 +25,7 @@ THREADS = 8
 GRACE_S = 15.0
 TICK_S = 30.0
 # Above anything a route takes: the routes refuse by their own limits, in the one error shape.
-_MOST_BODY_BYTES = 2 * 1024 * 1024 * 1024
+_MAX_BODY_BYTES = 2 * 1024 * 1024 * 1024
 
 
 class JsonErrorTask(ErrorTask):  # type: ignore[misc]
@@ -92,7 +92,7 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: boo
             url_scheme=scheme,
             channel_timeout=120,
             recv_bytes=128 * 1024,  # a piece of a photo in few reads; 8 kB at a time is the default
-            max_request_body_size=_MOST_BODY_BYTES,
+            max_request_body_size=_MAX_BODY_BYTES,
             asyncore_use_poll=True,
             clear_untrusted_proxy_headers=not forwarded,
         )

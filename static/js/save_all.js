@@ -10,8 +10,8 @@
 
   const NAME = 'fallbook';
   const OPEN_WITHIN_MS = 10000;
-  const MOST_BYTES = 2000000000; // of one file; every reader of zips takes that
-  const MOST_PHOTOS = 15000;
+  const MAX_BYTES = 2000000000; // of one file; every reader of zips takes that
+  const MAX_PHOTOS = 15000;
   const PIECE_LENGTH = 1000000;
   const place = document.getElementById('start-words');
   const words = place ? JSON.parse(place.textContent || '') : {};
@@ -241,7 +241,7 @@
       let last = this.volumes[this.volumes.length - 1];
       if (
         last.photos.length &&
-        (last.zip.size + bytes.byteLength > MOST_BYTES || last.photos.length >= MOST_PHOTOS)
+        (last.zip.size + bytes.byteLength > MAX_BYTES || last.photos.length >= MAX_PHOTOS)
       ) {
         last = new Volume();
         last.text.add('"":[');

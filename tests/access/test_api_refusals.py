@@ -279,15 +279,15 @@ OWN = {
     ("importJob", "media_type"): lambda w, o, p: w.ask(o, content_type="text/plain"),
     ("importJob", "body_too_large"): lambda w, o, p: (p.setattr(config, "IMPORT_BYTES", 3), w.ask(o))[1],
     ("importJob", "file_unreadable"): lambda w, o, p: (
-        p.setattr(importing, "MOST_JOB_FILE_BYTES", 3),
+        p.setattr(importing, "MAX_JOB_FILE_BYTES", 3),
         w.ask(o),
     )[1],
     ("importJob", "exchange_too_large"): lambda w, o, p: (
-        p.setattr(importing.exchange, "MOST_BYTES", 3),
+        p.setattr(importing.exchange, "MAX_BYTES", 3),
         w.ask(o, data=b"#A1=ISO", content_type="application/octet-stream"),
     )[1],
     ("importJob", "zip_too_large"): lambda w, o, p: (
-        p.setattr(zipin, "MOST_MEMBERS", 0),
+        p.setattr(zipin, "MAX_MEMBERS", 0),
         w.ask(o, data=zipped(("job.json", b"{}")), content_type="application/zip"),
     )[1],
     ("importJob", "pack_mismatch"): lambda w, o, p: w.ask(

@@ -83,7 +83,7 @@ def test_clients_that_say_nothing_hold_up_nobody(front):
 
 
 def test_one_address_cannot_take_all_connections(front, monkeypatch):
-    monkeypatch.setattr(relay, "MOST_OF_ONE", 3)
+    monkeypatch.setattr(relay, "MAX_OF_ONE", 3)
     time.sleep(0.3)  # those of the tests before are let go
     held = [front.connect() for _ in range(3)]
     try:

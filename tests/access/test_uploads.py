@@ -146,7 +146,7 @@ def test_a_zip_cannot_leave_its_folder(server, job_id, name, code):
 
 
 def test_a_zip_that_unpacks_to_too_much(server, monkeypatch):
-    monkeypatch.setattr("webapp.intake.open_job.MOST_JOB_FILE_BYTES", 1_000_000)
+    monkeypatch.setattr("webapp.intake.open_job.MAX_JOB_FILE_BYTES", 1_000_000)
     bomb = zip_of(("job.json", b"{}" + b" " * 5_000_000))
     assert len(bomb) < 10_000
     answer = server.client.post("/api/import", data=bomb, content_type="application/zip")

@@ -73,8 +73,10 @@ def computed(job_id, records, run):
         return [r for r in own if r["fields"].get("run_id") == run["id"]] if mine else own
 
     job = next(r["fields"] for r in records if r["kind"] == "job")
-    tools = instruments_of(of("check", False), run["id"])
-    model = run_model(run["fields"], of("reading"), of("level_tie"), of("stretch"), of("node", False), tools)
+    instruments = instruments_of(of("check", False), run["id"])
+    model = run_model(
+        run["fields"], of("reading"), of("level_tie"), of("stretch"), of("node", False), instruments
+    )
     profile = level_profile(model.readings, model.ties, model.setup)
     kinds = ("reading", "level_tie", "stretch", "observation")
     own = RunRecords(of("node", False), of("check", False), *(of(kind) for kind in kinds))
@@ -82,12 +84,12 @@ def computed(job_id, records, run):
     codes = tables.load("observation_codes")["rows"]
     closed = run_figures(run["id"], run["fields"], job, own).stretches
     trace = run_trace(
-        run["fields"], of("node", False), of("reading"), of("observation"), codes, tools,
+        run["fields"], of("node", False), of("reading"), of("observation"), codes, instruments,
         job.get("declination_deg"), job.get("grid_convergence_deg"),
         settled_inclinations(model.reading_ids, profile.gaps),
         basis_of(job, closed, tables.load("joint_deflections")["rows"]),
     )  # fmt: skip
-    water = run_water(run["fields"], of("observation"), profile, capacity["rows"], tools)
+    water = run_water(run["fields"], of("observation"), profile, capacity["rows"], instruments)
     return SimpleNamespace(
         at=f"/jobs/{job_id}/runs/{run['id']}", ref=run["fields"]["run_ref"], profile=profile, capacity=capacity,
         lengths=length_table(profile), trace=trace, end=far_end(trace), water=water,

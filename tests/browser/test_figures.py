@@ -41,7 +41,7 @@ ON_THE_PHONE = """async (app, runId) => {
     return {
       levels: f.profile.stations, lengths: f.lengths, sags: f.water.sags, backfalls: f.water.backfalls, water: f.water.checks,
       rise: f.wholeRise, gaps: f.profile.gaps, far_check: f.extent.far_check, surveyed_m: f.extent.surveyed_m,
-      capacities: f.capacity.rows.map((row) => ({...row, ...row.capacity})), points: f.trace.trace?.points ?? [], instruments: f.tools,
+      capacities: f.capacity.rows.map((row) => ({...row, ...row.capacity})), points: f.trace.trace?.points ?? [], instruments: f.instruments,
     };
   }
 }"""

@@ -234,7 +234,7 @@ def test_a_photo_that_only_another_phone_has_is_said_to_be_there(make_phone, liv
     first = make_phone(live_server.url, "first").open("/")
     job = first.app("async (app) => app.store.save(app.newId(), 'job', null, {title: 'Dell Lane'})")
     first.app(
-        "async (app) => { await app.store.setSetting('photos_metered', 'wait'); app.sync.tools.link = () => 'metered'; }"
+        "async (app) => { await app.store.setSetting('photos_metered', 'wait'); app.sync.instruments.link = () => 'metered'; }"
     )
     first.app(f"async (app, given) => ({ADD_PHOTO})(app, given)", [job, 2000])
     assert first.app("async (app) => app.sync.run({by: 'timer'})")["waiting"] == 1

@@ -97,7 +97,7 @@ def test_what_is_wrong_is_told_with_its_line(spoil, line, fate, words):
         (files.EXAMPLE.encode("utf-16"), "exchange_unreadable"),
         (EXAMPLE.replace(b"#C=I,J,A,", b"#C=I,J,Q,", 1), "exchange_unreadable"),
         (EXAMPLE.replace(b"#C=I,J,A,", b"#C=Q,J,A,", 1), "exchange_unreadable"),
-        (EXAMPLE + b" " * exchange.MOST_BYTES, "exchange_too_large"),
+        (EXAMPLE + b" " * exchange.MAX_BYTES, "exchange_too_large"),
     ],
 )
 def test_an_unusable_file_is_refused_whole(data, code):
@@ -108,7 +108,7 @@ def test_an_unusable_file_is_refused_whole(data, code):
 
 
 def test_too_many_rows_are_refused(monkeypatch):
-    monkeypatch.setattr("webapp.exchange.parser.MOST_ROWS", 5)
+    monkeypatch.setattr("webapp.exchange.parser.MAX_ROWS", 5)
     with pytest.raises(AppError) as refused:
         exchange.read(EXAMPLE)
     assert refused.value.code == "exchange_too_large" and "rows" in refused.value.sentence

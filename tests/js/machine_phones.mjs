@@ -37,8 +37,8 @@ class MachinePhone extends FakePhone {
     const fetching = (url, init) => fetch(base + url, { ...init, headers: { ...init.headers, 'X-Fault': left.shift() ?? 'none' } });
     Object.assign(this.batch, { size, largest: size, smallest: 1 });
     const counts = { sent: 0, received: 0, setAside: 0, bytes: 0 };
-    const tools = { store: this, transport: makeTransport({ fetch: fetching }), batch: this.batch, counts, report: () => {} };
-    return exchangeEntries(tools).then((why) => why?.code ?? 'ok', (error) => error.code ?? String(error));
+    const instruments = { store: this, transport: makeTransport({ fetch: fetching }), batch: this.batch, counts, report: () => {} };
+    return exchangeEntries(instruments).then((why) => why?.code ?? 'ok', (error) => error.code ?? String(error));
   }
 
   async setServerVector(jobId, have) {

@@ -1,7 +1,7 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { photosWait } from '../../static/js/sync/metered.js';
-import { logAttempt, MOST_ATTEMPTS, readLog } from '../../static/js/sync/sync_log.js';
+import { logAttempt, MAX_ATTEMPTS, readLog } from '../../static/js/sync/sync_log.js';
 
 function notes() {
   const kept = new Map();
@@ -27,11 +27,11 @@ const attempt = (n) => ({
 
 test('the log keeps the last attempts and no more', async () => {
   const store = notes();
-  for (let n = 0; n < MOST_ATTEMPTS + 30; n += 1)
+  for (let n = 0; n < MAX_ATTEMPTS + 30; n += 1)
     await logAttempt(store, { ...attempt(n), message: 'x'.repeat(9000) });
   const log = await readLog(store);
-  assert.equal(log.length, MOST_ATTEMPTS);
-  assert.equal(log.at(-1).sent, MOST_ATTEMPTS + 29);
+  assert.equal(log.length, MAX_ATTEMPTS);
+  assert.equal(log.at(-1).sent, MAX_ATTEMPTS + 29);
   assert.ok(JSON.stringify(log).length < 100_000, 'bounded in bytes too');
 });
 

@@ -342,7 +342,7 @@ def sight(pack):
 def capacity(pack):
     """The run's number is that of its table, is the least, and stands alike in every text."""
     for run in pack.figures["runs"]:
-        choke, rows, ref = run["choke"], run["capacities"], run["run_ref"]
+        bottleneck, rows, ref = run["bottleneck"], run["capacities"], run["run_ref"]
         for row in rows:
             band = [row[name] for name in ("low_m3_s", "mean_m3_s", "high_m3_s")]
             known = [one for one in band if one is not None]
@@ -350,9 +350,9 @@ def capacity(pack):
                 yield f"{ref}: band {band}"
             if row["left_out"] and known:
                 yield f"{ref}: {row['left_out']} and a number"
-        if choke is None or choke["index"] is None:
+        if bottleneck is None or bottleneck["index"] is None:
             continue
-        row = rows[choke["index"]]
+        row = rows[bottleneck["index"]]
         mean = row["mean_m3_s"]
         if mean is None:
             continue

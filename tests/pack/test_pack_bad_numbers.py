@@ -41,7 +41,7 @@ def test_no_readings_but_ties_and_stretches():
     maker.add("stretch", run_id=run_id, **PIPE)
     run, _ = findings(maker)
     assert run.figures.levels == () and run.figures.rise is None
-    assert run.figures.capacities[0].known == "unknown" and run.figures.choke.index is None
+    assert run.figures.capacities[0].known == "unknown" and run.figures.bottleneck.index is None
     text = flat(maker)
     assert "too few readings" in text and "no number" in text and "no choke is named" in text
 

@@ -97,7 +97,7 @@ def test_all_readings_beyond_the_range_and_no_limit_known():
     assert "at least" in whole and "beyond range" in whole
     run = assemble(maker.job_file()).runs[0]
     rise = run.figures.rise
-    assert run.figures.tools.limit_known == "assumed" and rise.known == "bounded"
+    assert run.figures.instruments.limit_known == "assumed" and rise.known == "bounded"
     assert rise.low_m == pytest.approx(4 * math.sin(math.radians(10))) and rise.high_m == pytest.approx(4.0)
     assert run.figures.levels[-1].sense == "at_least" and "rises at least 0.695 m" in whole.replace("\n", " ")
 

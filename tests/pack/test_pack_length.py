@@ -76,7 +76,7 @@ def test_a_gap_between_the_runs_is_unseen_and_withholds_the_capacity():
     assert run.sight.hidden_m == pytest.approx(6.6) and run.sight.total_m == 45.0
     said = summary.summary(contents, 0)
     assert said["unseen"] == ["Run R1 + R2: from 28.40 m to 35.00 m nothing could be seen: not surveyed."]
-    assert run.figures.choke.index is None
+    assert run.figures.bottleneck.index is None
     assert any(
         "what it carries is not given. Of the length 6.60 m were not surveyed." in n for n in said["numbers"]
     )
@@ -228,7 +228,7 @@ def test_photos_and_files_agree_with_the_report(tmp_path):
     assert "Not surveyed: from 28.40 m to 35.00 m." in text
     plain = json.loads(CliRunner().invoke(main, ["figures", "--json", str(file)]).stdout)["runs"][0]
     assert plain["length"]["not_surveyed_m"] == pytest.approx(6.6) == plain["sight"]["hidden_m"]
-    assert plain["choke"]["index"] is None
+    assert plain["bottleneck"]["index"] is None
     exchange = inspection_txt.render(contents).decode("iso-8859-1")
     assert exchange.count("#B01") == 2  # two inspections, each from its own start
     assert any("continues another" in words for words in inspection_txt.not_carried(contents))

@@ -49,7 +49,7 @@ def test_the_worst_run_comes_first_wherever_it_was_recorded(worst):
     order = [run.ref for run in worst_first(contents)]
     assert order[:2] == [f"R{worst + 1}", f"R{(worst + 3) % 12 + 1}"]
     shown = summary.summary(contents, 0)
-    assert [run["ref"] for run in shown["runs"]] == order[: summary.MOST_RUNS]
+    assert [run["ref"] for run in shown["runs"]] == order[: summary.MAX_RUNS]
     assert shown["findings"][0]["run"] == order[0]
     assert shown["runs_more"] == "The worst stand here first; 4 more runs follow in this report."
     page = page_one(contents)
@@ -70,13 +70,13 @@ def test_the_report_itself_keeps_the_order_of_recording():
 def test_many_warnings_are_capped_and_all_of_them_are_in_the_report():
     contents = job(*[[COLLAPSE, SOIL]] * 9)
     data = report_data(contents, {}, {})
-    assert len(data["warnings"]) == warned.MOST_WARNINGS
+    assert len(data["warnings"]) == warned.MAX_WARNINGS
     words, to = data["warnings"][-1]
     count = len(data["all_warnings"])
-    left = count - warned.MOST_WARNINGS + 1
+    left = count - warned.MAX_WARNINGS + 1
     assert words == f"And {left} more warnings: all {count} are listed further on."
     assert to == "all-warnings" and count >= 18
-    assert data["all_warnings"][: warned.MOST_WARNINGS - 1] == data["warnings"][:-1]
+    assert data["all_warnings"][: warned.MAX_WARNINGS - 1] == data["warnings"][:-1]
     pdf = report_pdf.render(contents)
     assert pdf_facts.faults(pdf) == []
     pages = [" ".join(page.split()) for page in pdf_facts.text(pdf)]
@@ -88,7 +88,7 @@ def test_many_warnings_are_capped_and_all_of_them_are_in_the_report():
 
 def test_few_warnings_are_not_said_twice():
     data = report_data(job([COLLAPSE]), {}, {})
-    assert data["all_warnings"] == [] and 0 < len(data["warnings"]) <= warned.MOST_WARNINGS
+    assert data["all_warnings"] == [] and 0 < len(data["warnings"]) <= warned.MAX_WARNINGS
 
 
 def test_a_warning_leads_to_the_page_that_says_more():

@@ -52,7 +52,7 @@ def named(svgs):
 def test_every_observation_is_named_once(count):
     svgs = drawn(job([round(0.1 + n * 59 / max(count, 1), 2) for n in range(count)]))
     assert named(svgs) == [f"{n:03d}" for n in range(count)]
-    assert len(svgs) == max(1, -(-count // strips.MOST_LABELS))
+    assert len(svgs) == max(1, -(-count // strips.MAX_LABELS))
     assert all(int(one.get("height")) == drawing.HEIGHT for one in svgs)
 
 
@@ -142,7 +142,7 @@ def test_strips_cover_the_run_and_name_everything_on_it(places, to_m):
         assert after.from_m <= before.to_m + 1e-9
     assert sum(len(one.named) for one in found) == sum(0 <= place <= to_m for place in places)
     for one in found:
-        assert len(one.named) <= strips.MOST_LABELS and one.to_m > one.from_m
+        assert len(one.named) <= strips.MAX_LABELS and one.to_m > one.from_m
         assert all(one.from_m - 1e-9 <= o.chainage_m <= one.to_m + 1e-9 for o in one.named)
 
 

@@ -39,9 +39,9 @@ def profiles(contents):
 
     for run in contents.runs:
         fields = next(r["fields"] for r in of("run") if r["id"] == run.record_id)
-        tools = instruments_of(of("check"), run.record_id)
+        instruments = instruments_of(of("check"), run.record_id)
         own = [of(kind, run.record_id) for kind in ("reading", "level_tie", "stretch")]
-        model = run_model(fields, *own, of("node"), tools)
+        model = run_model(fields, *own, of("node"), instruments)
         yield run, level_profile(model.readings, model.ties, model.setup)
 
 

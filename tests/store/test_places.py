@@ -10,8 +10,8 @@ from grown import bucket, s3_endpoint
 from servers import Server, error_of
 
 from webapp.errors import AppError
-from webapp.store.photo_storage import FolderPlace, copy_whole
-from webapp.store.photo_storage_s3 import S3Place
+from webapp.store.photo_storage import FolderStorage, copy_whole
+from webapp.store.photo_storage_s3 import S3Storage
 
 __all__ = ["bucket", "s3_endpoint"]
 DATA = bytes(range(256)) * 400
@@ -21,8 +21,8 @@ NAME = hashlib.sha256(DATA).hexdigest()
 @pytest.fixture(params=["folder", "s3"])
 def place(request, tmp_path):
     if request.param == "folder":
-        return FolderPlace(tmp_path)
-    return S3Place(request.getfixturevalue("bucket"), request.getfixturevalue("s3_endpoint"))
+        return FolderStorage(tmp_path)
+    return S3Storage(request.getfixturevalue("bucket"), request.getfixturevalue("s3_endpoint"))
 
 
 def put(place, *pieces):
@@ -55,7 +55,7 @@ def test_a_whole_photo_stands_there_at_once(place):
 
 
 def test_a_folder_that_somebody_took_away_is_made_again(tmp_path):
-    place = FolderPlace(tmp_path)
+    place = FolderStorage(tmp_path)
     for _ in range(2):
         place.put(NAME, DATA)
         place.settle([NAME])
@@ -67,7 +67,7 @@ def test_a_disk_with_no_room_for_the_first_byte_is_full_and_nothing_else(tmp_pat
     def full(path, *mode):
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    place = FolderPlace(tmp_path)
+    place = FolderStorage(tmp_path)
     monkeypatch.setattr(Path, "open", full)
     with pytest.raises(OSError, match="No space left"):
         place.append(NAME, 0, DATA)
@@ -86,16 +86,16 @@ def test_what_is_not_here_is_said_to_be_missing(place):
 
 
 def test_a_copy_is_proved_by_its_hash(place, tmp_path):
-    other = FolderPlace(tmp_path / "other")
+    other = FolderStorage(tmp_path / "other")
     put(other, DATA)
     other.complete(NAME)
     assert copy_whole(other, place, NAME) and not copy_whole(other, place, NAME)
     with place.open(NAME) as stream:
         assert stream.read() == DATA
-    worse = FolderPlace(tmp_path / "worse")
+    worse = FolderStorage(tmp_path / "worse")
     put(worse, DATA[:-1] + b"x")
     worse.complete(NAME)
-    last = FolderPlace(tmp_path / "last")
+    last = FolderStorage(tmp_path / "last")
     with pytest.raises(OSError, match="damaged"):
         copy_whole(worse, last, NAME)
     assert last.size(NAME) is None and last.part_size(NAME) == 0
@@ -140,5 +140,5 @@ def test_a_store_that_does_not_answer_is_a_reason_to_try_again(bucket, s3_endpoi
 @pytest.mark.parametrize("url", ["s3:/x", "https://store/x", "bucket"])
 def test_a_setting_that_cannot_be_is_told(url):
     with pytest.raises(AppError) as caught:
-        S3Place(url)
+        S3Storage(url)
     assert caught.value.code == "photo_store_setting"

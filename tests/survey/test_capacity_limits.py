@@ -125,7 +125,7 @@ def test_every_narrowing_takes_from_the_capacity(one):
     now = carried(one | {"counter_m": 20.0})
     assert now < 0.97 * CLEAN
     found = worked(seen=(CRACK, one | {"counter_m": 20.0}))[2]
-    without = found["choke"]["reasons"][0]["without_m3_s"]
+    without = found["bottleneck"]["reasons"][0]["without_m3_s"]
     assert without == pytest.approx(CLEAN) or (
         one["code"] == "BBB" and now < without < CLEAN
     )  # a rougher wall
@@ -159,7 +159,7 @@ def test_no_number_where_none_can_be_had(seen, why):
     found = worked(seen=(CRACK, seen | {"counter_m": 20.0}))[2]
     row = found["rows"][0]
     assert (row["left_out"], row["capacity"]) == (why, None)
-    assert found["choke"] == {"index": None, "reasons": [], "rivals": [], "no_number": [0]}
+    assert found["bottleneck"] == {"index": None, "reasons": [], "rivals": [], "no_number": [0]}
 
 
 def test_a_backfall_gives_no_comfortable_number():
@@ -228,7 +228,7 @@ def test_several_stretches_carry_no_more_than_the_least_of_them():
     pipes = PIPE | {"to_counter_m": 20.0}, PIPE | {"from_counter_m": 20.0, "height_mm": 225}
     found = worked(pipes=pipes)[2]
     means = [row["capacity"]["mean_m3_s"] for row in found["rows"]]
-    assert found["choke"]["index"] == 1 and found["whole"]["mean_m3_s"] <= min(means)
+    assert found["bottleneck"]["index"] == 1 and found["whole"]["mean_m3_s"] <= min(means)
     assert found["whole"]["mean_m3_s"] > 0.8 * min(means)
     gap = PIPE | {"to_counter_m": 20.0}, PIPE | {"from_counter_m": 24.0}
     assert worked(pipes=gap)[2]["whole"] is None
@@ -243,13 +243,13 @@ def test_an_adverse_stretch_between_falling_ones_leaves_the_run_a_number():
     )
     found = worked(read=read, pipes=pipes)[2]
     assert found["rows"][1]["capacity"]["findings"] == ["gradient_adverse"]
-    assert found["choke"]["no_number"] == [1]
+    assert found["bottleneck"]["no_number"] == [1]
     least = min(found["rows"][k]["capacity"]["mean_m3_s"] for k in (0, 2))
     assert 0.3 * least < found["whole"]["mean_m3_s"] <= least
 
 
 def found_reason(found, code):
-    return next(one["without_m3_s"] for one in found["choke"]["reasons"] if one["code"] == code)
+    return next(one["without_m3_s"] for one in found["bottleneck"]["reasons"] if one["code"] == code)
 
 
 def test_a_fall_that_is_only_bounded_gives_no_number():
@@ -381,7 +381,7 @@ def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, fl
         assert found["whole"]["mean_m3_s"] <= min(
             row["capacity"]["mean_m3_s"] for row in found["rows"] if row["capacity"]["mean_m3_s"] is not None
         )
-    if found["choke"] and found["choke"]["index"] is not None:
+    if found["bottleneck"] and found["bottleneck"]["index"] is not None:
         weights = [
             row["capacity"]["mean_m3_s"]
             if row["capacity"]["mean_m3_s"] is not None
@@ -389,7 +389,7 @@ def test_no_number_exceeds_any_single_narrowing_or_reach(read, seen, lengths, fl
             for row in found["rows"]
             if row["capacity"] and row["capacity"]["high_m3_s"] is not None
         ]
-        least = found["rows"][found["choke"]["index"]]["capacity"]
+        least = found["rows"][found["bottleneck"]["index"]]["capacity"]
         assert min(weights) == (least["mean_m3_s"] if least["mean_m3_s"] is not None else least["low_m3_s"])
 
 
@@ -440,7 +440,7 @@ def test_both_sides_say_alike_what_speaks_against_a_number_for_the_whole(
           run, laid, observed, end_m, NARROW)  # fmt: skip
     rows = {
         "rows": [{"left_out": None, "capacity": 1}, {"left_out": "bore_blocked", "capacity": None}],
-        "choke": None,
+        "bottleneck": None,
     }
     agree(
         twin, "survey/flow/whole_run", "with_whole_run", whole_run.with_whole_run, rows, limits, contradicted
@@ -495,7 +495,7 @@ def test_both_sides_widen_alike_what_is_in_dispute(
     laid, shown, each = disputed(read, seen, lengths, run, mays, end_m)
     for one in laid:
         agree(twin, "survey/flow/disputed_pipe", "pipe_variants", disputed_pipe.pipe_variants, one)
-    plain = {name: shown[name] for name in ("rows", "choke")}
+    plain = {name: shown[name] for name in ("rows", "bottleneck")}
     wide = agree(twin, "survey/flow/disputed_pipe", "over_pipes", disputed_pipe.over_pipes, plain, each)
     agree(twin, "survey/flow/disputed_pipe", "settled_rows", disputed_pipe.settled_rows, wide["rows"])
     ends = (
@@ -536,7 +536,7 @@ def test_refusals_of_the_parts_are_named():
         )  # fmt: skip
     assert reaches.reaches(None, 0, 1, "with_flow")["gradient"] is None
     assert narrowed_lengths.narrowings([], [], (0, 1), None, {"bore": None}, NARROW) == []
-    assert capacity_limits.LEAST_M > 0
+    assert capacity_limits.MIN_M > 0
 
 
 @pytest.mark.parametrize("material", ["pvc_u", "grey_iron", "concrete"])

@@ -86,10 +86,12 @@ def test_what_is_corrected_is_never_said_to_be_nothing():
     st.sampled_from([20.0, 19.95, 20.3]),
 )
 def test_both_sides_say_the_same(twin, shown, zeroes, taped_m):
-    tools = instruments_of([*(tape(m, taped_m) for m in shown), *(turned(z) for z in zeroes)], "r")
-    plain = tools.__dict__
+    instruments = instruments_of([*(tape(m, taped_m) for m in shown), *(turned(z) for z in zeroes)], "r")
+    plain = instruments.__dict__
     words = agree(
-        twin, "survey/instruments/check_verdicts", "verdict_text", lambda _: verdict_text(tools), plain
+        twin, "survey/instruments/check_verdicts", "verdict_text", lambda _: verdict_text(instruments), plain
     )
     assert (words == "") == (not shown and not zeroes)
-    agree(twin, "survey/instruments/check_verdicts", "within_usual", lambda _: within_usual(tools), plain)
+    agree(
+        twin, "survey/instruments/check_verdicts", "within_usual", lambda _: within_usual(instruments), plain
+    )

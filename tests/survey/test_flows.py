@@ -218,7 +218,7 @@ def test_no_depth_is_faster_than_the_fastest(values):
         assert shares["velocity_ratio"] <= best["velocity_ratio"] * (1 + 1e-12)
 
 
-# capacity and the choke
+# capacity and the bottleneck
 
 
 def run_of(bores, gradients_, rough=ROUGH):
@@ -258,23 +258,23 @@ def test_falls_without_a_number_are_stated(band, finding, known):
 
 def test_the_choke_is_found_with_its_causes():
     clear, silted = Bore("circular", 0.3), Bore("circular", 0.3, deposit_m=0.09)
-    found = capacity.choke(run_of([clear, silted, clear], [0.01, 0.01, 0.02]))
+    found = capacity.bottleneck(run_of([clear, silted, clear], [0.01, 0.01, 0.02]))
     assert found["index"] == 1
     causes = {r["code"]: r["without_m3_s"] for r in found["reasons"]}
     assert set(causes) == {"deposit", "fall"}
     assert causes["deposit"] == open_flow.full_flow(clear, 0.01, ROUGH)["discharge_m3_s"]
     assert found["capacities"][1]["findings"] == ["bed_taken_as_rough_as_wall"]
     flat = Stretch(Bore("circular", 0.3), ROUGH, -0.002, -0.001, 0.001)
-    assert capacity.choke([*run_of([clear], [0.01]), flat])["no_number"] == [1]
+    assert capacity.bottleneck([*run_of([clear], [0.01]), flat])["no_number"] == [1]
     pressed = Stretch(Bore("elliptical", 0.24, 0.36), ROUGH, 0.01, 0.01, 0.01, original=clear)
-    assert [r["code"] for r in capacity.choke([pressed])["reasons"]] == ["deformation"]
+    assert [r["code"] for r in capacity.bottleneck([pressed])["reasons"]] == ["deformation"]
     with pytest.raises(SurveyError, match="no_stretches"):
-        capacity.choke([])
+        capacity.bottleneck([])
 
 
 def test_chokes_that_cannot_be_told_apart_are_named():
     bore = Bore("circular", 0.3)
-    assert capacity.choke(run_of([bore, bore, bore], [0.01, 0.011, 0.05]))["rivals"] == [1]
+    assert capacity.bottleneck(run_of([bore, bore, bore], [0.01, 0.011, 0.05]))["rivals"] == [1]
 
 
 # culverts

@@ -44,8 +44,8 @@ def read(name, places, angles, sign, zero_deg, chance, sd_deg):
 
 def surveyed(chance, end_a_m, end_b_m, tied):
     """One survey from both ends with one instrument; the truth, and the profile."""
-    angles, tools = pipe(chance), instruments_of([], "a")
-    zero_deg, sd_deg = chance.gauss(0, tools.zero_sd_deg), tools.sd_deg
+    angles, instruments = pipe(chance), instruments_of([], "a")
+    zero_deg, sd_deg = chance.gauss(0, instruments.zero_sd_deg), instruments.sd_deg
     middles = [JOINT_M * (k + 0.5) for k in range(len(angles))]
     here = [(m, m) for m in middles if m <= end_a_m]
     there = [(LENGTH_M - m, m) for m in middles if m >= LENGTH_M - end_b_m]
@@ -67,7 +67,7 @@ def surveyed(chance, end_a_m, end_b_m, tied):
         }
         runs[k].level_ties.append({"id": f"t{k}", "fields": seen})
     whole = length_of_runs(runs, [], SIGHT, [])
-    model = run_model(whole.run, whole.readings, whole.level_ties, whole.stretches, [], tools)
+    model = run_model(whole.run, whole.readings, whole.level_ties, whole.stretches, [], instruments)
     model, _ = with_unsurveyed(model, whole.join.between)
     return angles, level_profile(model.readings, model.ties, model.setup)
 

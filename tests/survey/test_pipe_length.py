@@ -257,9 +257,9 @@ def test_lengths_agree(twin, runs, made):
     )
     stopped = length_of_runs.stopped_counters(ours)
     agree(twin, "survey/lengths/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
-    choke = {"choke": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
-    less = length_of_runs.withheld_between(choke, ours.join, bool(stopped))
-    asked = choke, asdict(ours.join), bool(stopped)
+    bottleneck = {"bottleneck": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
+    less = length_of_runs.withheld_between(bottleneck, ours.join, bool(stopped))
+    asked = bottleneck, asdict(ours.join), bool(stopped)
     agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *asked)
 
 
@@ -275,9 +275,9 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
         agree(
             twin, words, "unseen_why", length_words.unseen_why, part, join["between"], *ends, len(runs) == 2
         )
-    tools = instruments_of(made, "r0")
+    instruments = instruments_of(made, "r0")
     between = join["between"] or [(4.0, 6.5)]
-    model = run_model.run_model(found.run, found.readings, found.level_ties, found.stretches, [], tools)
+    model = run_model.run_model(found.run, found.readings, found.level_ties, found.stretches, [], instruments)
 
     def opened(plain, spans):
         new, assumed = length_levels.with_unsurveyed(model, spans)

@@ -20,14 +20,19 @@ def deg(size, sense="falling"):
 
 
 def model(run, readings, ties=(), stretches=(), nodes=(), checks=()):
-    tools = instruments_of(records(*checks), "run")
-    return run_model(run, records(*readings), records(*ties), records(*stretches), list(nodes), tools)
+    instruments = instruments_of(records(*checks), "run")
+    return run_model(run, records(*readings), records(*ties), records(*stretches), list(nodes), instruments)
 
 
 def test_without_a_check_everything_is_assumed_and_said_to_be():
-    tools = instruments_of([], "run")
-    assert (tools.scale_known, tools.limit_known, tools.sd_known, tools.zero_known) == ("assumed",) * 4
-    assert (tools.limit_deg, tools.sd_deg) == (ASSUMED["limit_deg"], ASSUMED["sd_deg"])
+    instruments = instruments_of([], "run")
+    assert (
+        instruments.scale_known,
+        instruments.limit_known,
+        instruments.sd_known,
+        instruments.zero_known,
+    ) == ("assumed",) * 4
+    assert (instruments.limit_deg, instruments.sd_deg) == (ASSUMED["limit_deg"], ASSUMED["sd_deg"])
 
 
 def test_a_run_s_own_check_comes_before_the_job_s():
@@ -36,8 +41,12 @@ def test_a_run_s_own_check_comes_before_the_job_s():
         {"check_type": "inclinometer_limit", "limit_deg": 15, "run_id": "run"},
         {"check_type": "inclinometer_limit", "limit_deg": 20},
     )
-    tools = instruments_of(checks, "run")
-    assert (tools.limit_deg, tools.limit_known, tools.sd_known) == (15, "measured", "assumed")
+    instruments = instruments_of(checks, "run")
+    assert (instruments.limit_deg, instruments.limit_known, instruments.sd_known) == (
+        15,
+        "measured",
+        "assumed",
+    )
     assert instruments_of(checks, "other").limit_deg == 20
 
 
@@ -61,9 +70,9 @@ def test_turning_the_crawler_round_gives_the_zero():
         "reading_forward": deg(1.3, "rising"),
         "reading_reversed": deg(0.9),
     }
-    tools = instruments_of(records(check), "run")
-    assert tools.zero_deg == pytest.approx(0.2)
-    assert tools.zero_known == "computed"
+    instruments = instruments_of(records(check), "run")
+    assert instruments.zero_deg == pytest.approx(0.2)
+    assert instruments.zero_known == "computed"
 
 
 def test_chainages_come_from_the_counter_its_zero_and_its_scale():
@@ -180,7 +189,7 @@ checks = st.lists(
     "instruments/instruments", "levels/run_model", runs, readings, ties, stretches, nodes, checks, each=10
 )
 def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, checked):
-    tools = agree(
+    instruments = agree(
         twin,
         "survey/instruments/instruments",
         "instruments_of",
@@ -193,5 +202,5 @@ def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, chec
     def ours(*args):
         return asdict(run_model(*args[:-1], held))
 
-    args = (run, records(*read), records(*tied), records(*pipes), records(*ends), tools)
+    args = (run, records(*read), records(*tied), records(*pipes), records(*ends), instruments)
     agree(twin, "survey/levels/run_model", "run_model", ours, *args)

@@ -125,7 +125,7 @@ def test_a_150_mm_pipe_at_1_in_80_by_the_book():
     assert row["gradient"] == pytest.approx(math.sin(math.atan(1 / 80)), rel=1e-9)
     assert row["capacity"]["mean_m3_s"] * 1000 == pytest.approx(17.3, abs=0.15)
     assert row["capacity"]["low_m3_s"] < row["capacity"]["mean_m3_s"] < row["capacity"]["high_m3_s"]
-    assert found["choke"]["index"] == 0
+    assert found["bottleneck"]["index"] == 0
 
 
 def test_seen_from_the_other_end_it_carries_the_same():
@@ -146,8 +146,8 @@ def test_gravel_in_the_invert_chokes_the_run_and_is_named():
     found = run_capacity(
         {"direction": "with_flow"}, records(PIPE, second), records(gravel), ROUGH, profile_of({}, fall), TOOLS
     )
-    assert found["choke"]["index"] == 1
-    assert found["choke"]["reasons"][0]["code"] == "deposit"
+    assert found["bottleneck"]["index"] == 1
+    assert found["bottleneck"]["reasons"][0]["code"] == "deposit"
     assert (found["rows"][1]["deposit_id"], found["rows"][1]["deposit_pct"]) == ("00", 30)
 
 
@@ -168,7 +168,7 @@ def test_what_cannot_be_computed_says_why(change, code):
 def test_without_levels_there_is_no_number():
     found = run_capacity({}, records(PIPE), [], ROUGH, None, TOOLS)
     assert found["rows"][0]["capacity"]["known"] == "unknown"
-    assert found["choke"]["index"] is None
+    assert found["bottleneck"]["index"] is None
 
 
 pipes = st.lists(

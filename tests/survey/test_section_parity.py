@@ -208,9 +208,9 @@ def test_capacities_agree(twin, values):
 @parity("flow/capacity", st.lists(stretches(), max_size=5), cases=1000)
 def test_chokes_agree(twin, run):
     def ours(values):
-        return plain(capacity.choke([stretch_of(one) for one in values]))
+        return plain(capacity.bottleneck([stretch_of(one) for one in values]))
 
-    agree(twin, "survey/flow/capacity", "choke", ours, run, floor=FLOOR)
+    agree(twin, "survey/flow/capacity", "bottleneck", ours, run, floor=FLOOR)
 
 
 @parity("flow/culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
@@ -293,10 +293,10 @@ def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, oth
     bad = {**stretch, "gradient": number, "bore": wrong, "resistance": rough}
 
     def chokes(run):
-        return capacity.choke([stretch_of(one) for one in run])
+        return capacity.bottleneck([stretch_of(one) for one in run])
 
     refuses(twin, "survey/flow/capacity", "capacity", made(capacity.capacity, "stretch"), bad)
-    refuses(twin, "survey/flow/capacity", "choke", chokes, [stretch, bad])
+    refuses(twin, "survey/flow/capacity", "bottleneck", chokes, [stretch, bad])
     pipe = {
         **short,
         "bore": wrong,

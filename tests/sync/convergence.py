@@ -28,7 +28,7 @@ from webapp.web.state import state_of
 JOBS = ["01a1a070-0000-7000-8000-000000000001", "01a1a070-0000-7000-8000-000000000002"]
 RECORDS = [f"01a1a070-0000-7000-9000-00000000000{n}" for n in range(3)]
 FIRST = ("one", "two", "three")
-MOST_PHONES = 5
+MAX_PHONES = 5
 PHONE_FAULTS = ("lasting_writer", "newest_wins", "sent_is_held")
 SERVER_FAULTS = ("marks_not_told", "gaps_taken")
 PLANTED = PHONE_FAULTS + SERVER_FAULTS
@@ -211,7 +211,7 @@ def machine(world: World, planted: str = ""):
 
         @rule(target=phones, name=phones)
         def phone_is_cloned(self, name):
-            if len(self.names) >= MOST_PHONES:
+            if len(self.names) >= MAX_PHONES:
                 return name
             self.names.append(f"copy{len(self.names)}")
             world.ask("clone", name=name, **{"as": self.names[-1]})

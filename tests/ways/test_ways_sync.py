@@ -99,7 +99,9 @@ def test_way_10_a_record_without_its_photo_is_never_called_sent(kit, live_server
     assert one.kit(state) == ["unsent", 0, 1]
     one.context.unroute("**/api/photos**")
     one.kit("async ({store}) => store.setSetting('photos_metered', 'wait')")
-    held = one.kit("async ({sync}) => { sync.tools.link = () => 'metered'; return sync.run({by: 'timer'}); }")
+    held = one.kit(
+        "async ({sync}) => { sync.instruments.link = () => 'metered'; return sync.run({by: 'timer'}); }"
+    )
     assert (held["state"], held["photos"], held["waiting"]) == ("sent", 0, 1)
     assert one.kit(state) == ["unsent", 0, 1], "photos that wait for a free link are not sent either"
     assert one.kit(RUN)["photos"] == 1, "a press of the key sends them"

@@ -8,7 +8,7 @@ from ..store import access as rows
 from ..store.engine import writing
 from ..sync.exchange import now_text
 from .bearer import PREFIX
-from .granting import MOST_DAYS, By, check_job, clean_name, devices, later, note
+from .granting import MAX_DAYS, By, check_job, clean_name, devices, later, note
 from .secret import hash_of
 from .terms import CREDENTIAL_DAYS as CREDENTIAL_DAYS
 from .terms import SCRIPT_ROLES
@@ -21,7 +21,7 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
     """Make a credential; return its token, which is nowhere else, and its row.  ``days`` None: no end."""
     if role not in ROLES:
         raise AppError("request_malformed", "A role is reader, surveyor or office.", "role")
-    if days is not None and not 0 < days <= MOST_DAYS:
+    if days is not None and not 0 < days <= MAX_DAYS:
         raise AppError(
             "request_malformed", "A credential holds for at most a year, or until it is ended.", "days"
         )

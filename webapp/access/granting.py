@@ -20,8 +20,8 @@ from .terms import LINK_DAYS as LINK_DAYS
 from .terms import ROLES as ROLES
 from .who import THIS_MACHINE
 
-MOST_DAYS = 366
-MOST_NAME = 80
+MAX_DAYS = 366
+MAX_NAME = 80
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ def later(**span: float) -> str:
 def clean_name(name: object, instead: str) -> str:
     """Return a name on one line, of at most 80 characters."""
     text = " ".join("".join(c if c.isprintable() else " " for c in str(name or "")).split())
-    return text[:MOST_NAME] or instead
+    return text[:MAX_NAME] or instead
 
 
 def check_job(connection: Connection, job_id: object) -> str:
@@ -56,7 +56,7 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
     """Make an invitation and return its code, which is nowhere else."""
     if role not in ROLES:
         raise AppError("request_malformed", "A role is surveyor or office.", "role")
-    if not 0 < hours <= MOST_DAYS * 24:
+    if not 0 < hours <= MAX_DAYS * 24:
         raise AppError("request_malformed", "An invitation holds for at most a year.", "hours")
     if job_id is not None and role != "surveyor":
         raise AppError("request_malformed", "Only a surveyor can be limited to one job.", "job_id")
@@ -144,7 +144,7 @@ def revoke(device_id: str, by: By) -> dict[str, Any]:
 
 def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[str, Any]]:
     """Make a client's link to one job; return its secret, which is nowhere else, and its row."""
-    if not 0 < days <= MOST_DAYS:
+    if not 0 < days <= MAX_DAYS:
         raise AppError("request_malformed", "A client link holds for at most a year.", "days")
     secret, now = timesource.new_secret(), now_text()
     with writing() as connection:

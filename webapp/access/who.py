@@ -13,7 +13,7 @@ from .secret import hash_of, is_secret
 
 DEVICE_COOKIE = "__Host-fallbook"
 CLIENT_COOKIE = "__Host-fallbook-client"
-MOST_LINKS = 8
+MAX_LINKS = 8
 LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
 # What a proxy or a tunnel says of itself: it speaks from the loopback address, but for anybody.
 PROXY_HEADERS = re.compile(
@@ -96,7 +96,7 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
 
 
 def _client(connection: Connection, cookie: str, address: str, now: str) -> Who | None:
-    secrets = [s for s in cookie.split(".")[:MOST_LINKS] if is_secret(s)]
+    secrets = [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s)]
     found = [rows.find(connection, rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
     known = [row for row in found if row]
     good = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]

@@ -6,7 +6,7 @@ from flask import Blueprint, Response, current_app, request
 
 from .. import config
 from ..access import granting, guard
-from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MOST_LINKS, identify
+from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MAX_LINKS, identify
 from ..errors import ERRORS, AppError
 from ..store.engine import reading
 from ..sync.exchange import now_text
@@ -89,8 +89,8 @@ def open_client_link() -> Response:
     row = granting.open_link(secret, granting.By(address=request.remote_addr or ""))
     known = [s for s in request.cookies.get(CLIENT_COOKIE, "").split(".") if s and s != secret]
     response = answer_value({"ok": True, "job_id": row["job_id"], "expires_at": row["expires_at"]})
-    value = ".".join([str(secret), *known][:MOST_LINKS])
-    guard.set_cookie(response, CLIENT_COOKIE, value, granting.MOST_DAYS)
+    value = ".".join([str(secret), *known][:MAX_LINKS])
+    guard.set_cookie(response, CLIENT_COOKIE, value, granting.MAX_DAYS)
     return response
 
 

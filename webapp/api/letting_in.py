@@ -19,7 +19,7 @@ from .joining import body_object
 from .office import page
 
 bp = Blueprint("letting_in", __name__)
-MOST_LINES = 1000
+MAX_LINES = 1000
 _SHOWN = (
     "id",
     "name",
@@ -160,7 +160,7 @@ def audit() -> Response:
         raise AppError("job_not_found")
     text = request.args.get("last", "100")
     last = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 0
-    if not 1 <= last <= MOST_LINES:
-        raise AppError("request_malformed", f"last lies between 1 and {MOST_LINES:,}.", "last")
+    if not 1 <= last <= MAX_LINES:
+        raise AppError("request_malformed", f"last lies between 1 and {MAX_LINES:,}.", "last")
     with reading() as connection:
         return answer_value({"ok": True, "lines": rows.log(connection, last, job_id)})

@@ -10,7 +10,7 @@ from typing import Any
 import http_sf
 
 from ..errors import AppError
-from ..sync.photos import MOST_TOGETHER, SHA256, Whole
+from ..sync.photos import MAX_TOGETHER, SHA256, Whole
 
 NAME = "Upload-Parts"
 
@@ -51,8 +51,8 @@ def _twice(name: str, _where: str) -> None:
 
 
 def _checked(parts: list[tuple[str, int, str]]) -> list[tuple[str, int, str]]:
-    if len(parts) > MOST_TOGETHER:
-        raise _refused(f"At most {MOST_TOGETHER} photos go in one request.")
+    if len(parts) > MAX_TOGETHER:
+        raise _refused(f"At most {MAX_TOGETHER} photos go in one request.")
     if len({sha256 for sha256, _, _ in parts}) < len(parts):
         raise _refused("A photo is named twice.")
     if not parts or any(length < 1 for _, length, _ in parts):

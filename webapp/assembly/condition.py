@@ -15,7 +15,7 @@ from ..survey.grading.steps import missing_words, number_words, object_words, st
 from ..survey.wording.action_words import action_reason_words, action_words, chosen_words
 from ..survey.wording.figure_words import place_text
 from ..survey.wording.grading_words import GOAL_WORDS, basis_words, reason_words
-from ..survey.wording.visibility_words import LEAST_M, known_class_words
+from ..survey.wording.visibility_words import MIN_M, known_class_words
 from .places import Frame
 
 Graded = Mapping[str, Any]
@@ -82,7 +82,7 @@ def _class(
     found = summary["goals"][goal]
     low, high, cause, unseen_m = found["low"], found["high"], found["cause"], summary["unseen_m"]
     words = known_class_words(low, high, unseen_m, summary["extent_m"], scheme)
-    blind = unseen_m is None or unseen_m > LEAST_M
+    blind = unseen_m is None or unseen_m > MIN_M
     if cause is None:
         return said.Class(goal, GOAL_WORDS[goal], low, high, words, blind=blind)
     return said.Class(

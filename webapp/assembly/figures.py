@@ -26,7 +26,7 @@ def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, st
     profile, water = found.profile, found.water or {}
     capacity = found.capacity or {}
     return said.Figures(
-        tools=found.tools,
+        instruments=found.instruments,
         absolute=bool(found.model.ties),
         levels=tuple(levels_of(found)),
         rise=_rise(found),
@@ -48,7 +48,7 @@ def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, st
             for c in water.get("checks", ())
         ),
         capacities=tuple(_capacity(row) for row in capacity.get("rows", ())),
-        choke=_choke(capacity.get("choke")),
+        bottleneck=_bottleneck(capacity.get("bottleneck")),
         whole_run=_whole_run(capacity.get("whole"), nodes),
         limits=tuple(capacity.get("limits", ())),
         trace=_trace(found),
@@ -259,11 +259,13 @@ def _bore(bore: Mapping[str, Any] | None) -> str:
     return f"{label} {1000 * bore['height_m']:.0f}{wide} mm"
 
 
-def _choke(choke: Mapping[str, Any] | None) -> said.Choke | None:
-    if choke is None:
+def _bottleneck(bottleneck: Mapping[str, Any] | None) -> said.Bottleneck | None:
+    if bottleneck is None:
         return None
-    reasons = tuple((r["code"], r["without_m3_s"]) for r in choke["reasons"])
-    return said.Choke(choke["index"], reasons, tuple(choke["rivals"]), tuple(choke["no_number"]))
+    reasons = tuple((r["code"], r["without_m3_s"]) for r in bottleneck["reasons"])
+    return said.Bottleneck(
+        bottleneck["index"], reasons, tuple(bottleneck["rivals"]), tuple(bottleneck["no_number"])
+    )
 
 
 def _whole_run(whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> said.WholeRun | None:

@@ -12,7 +12,7 @@ from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLe
 from ..schemas import pipe
 from ..survey.flow.disputed_pipe import settled_run
 from ..survey.instruments.counter_resets import counter_parts
-from ..survey.lengths.length_of_runs import LEAST_END, Piece, PieceRun
+from ..survey.lengths.length_of_runs import MIN_END, Piece, PieceRun
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
 from ..survey.wording.length_words import join_lines
@@ -77,10 +77,10 @@ class Lengths:
 
     def _loose(self, run: Run, made: LengthFigures) -> Run:
         """A run of which it is not known how it joins the others: what the length carries is not given."""
-        choke = run.figures.choke
-        if choke is not None:
-            choke = replace(choke, index=None, reasons=(), rivals=())
-        figures = replace(run.figures, choke=choke, whole_run=None)
+        bottleneck = run.figures.bottleneck
+        if bottleneck is not None:
+            bottleneck = replace(bottleneck, index=None, reasons=(), rivals=())
+        figures = replace(run.figures, bottleneck=bottleneck, whole_run=None)
         return replace(run, length=self._length(made), figures=figures)
 
     def _length(self, made: LengthFigures) -> PipeLength:
@@ -102,7 +102,7 @@ class Lengths:
             join.between, join.between_m, join.surveyed_m, join.twice_m,
             tuple(join_lines(asdict(join), len(made.whole.perhaps))),
             tuple((pair[0], pair[1]) for pair in made.whole.perhaps), dict(made.whole.repeats),
-            any(LEAST_END in one.fields for one in made.whole.pieces),
+            any(MIN_END in one.fields for one in made.whole.pieces),
         )  # fmt: skip
 
     def _whole(self, made: LengthFigures, found: RunFigures, photos: Sequence[Photo]) -> Run:
@@ -110,7 +110,7 @@ class Lengths:
         resets: list[CounterReset] = []
         unlikely: list[tuple[str, str]] = []
         first = made.whole.pieces[0]
-        onto = Frame(found.run.get("counter_zero_m") or 0.0, found.tools.scale)
+        onto = Frame(found.run.get("counter_zero_m") or 0.0, found.instruments.scale)
         from_run: dict[str, str] = {}
         for piece, frame in zip(made.whole.pieces, made.whole.frames, strict=True):
             run = self.by_id[piece.run.run_id]
@@ -124,7 +124,7 @@ class Lengths:
             for one in resets_of(parts, own):
                 counter_m = length_counter(frame.zero_m + one.chainage_m / frame.scale, frame)
                 resets.append(replace(one, chainage_m=onto.place(counter_m) or 0.0))
-            said = unlikely_of(piece.fields, raw, piece.tools, parts)
+            said = unlikely_of(piece.fields, raw, piece.instruments, parts)
             unlikely += [(severity, f"Run {_ref(run)}: {words}") for severity, words in said]
         fields = dict(found.run) | {"end_counter_shown_m": None, "remark": _remarks(made)}
         whole = Whole(

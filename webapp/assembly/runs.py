@@ -75,10 +75,10 @@ def assemble_run(
         disputes_of(run.conflicts, parts := counter_parts(plain(of["reading"]))),
     )  # fmt: skip
     zero_m = f.get("counter_zero_m")
-    frame = Frame(zero_m or 0.0, found.tools.scale)
+    frame = Frame(zero_m or 0.0, found.instruments.scale)
     whole = Whole(
         run.id, f.get("run_ref") or "(no reference)", f, of, found, frame, tuple(resets_of(parts, frame)),
-        tuple(unlikely_of(found.run, of, found.tools, parts)), run.conflicts,
+        tuple(unlikely_of(found.run, of, found.instruments, parts)), run.conflicts,
     )  # fmt: skip
     return as_run(whole, nodes, photos)
 
@@ -89,13 +89,21 @@ def disputes_of(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> d
 
 
 def unlikely_of(
-    f: Mapping[str, Any], of: Mapping[str, Sequence[Record]], tools: Instruments, parts: Sequence[CounterPart]
+    f: Mapping[str, Any],
+    of: Mapping[str, Sequence[Record]],
+    instruments: Instruments,
+    parts: Sequence[CounterPart],
 ) -> list[tuple[str, str]]:
     """Return what looks unlikely in the records of a run: severity and sentence."""
     unlikely = findings.run_findings(
-        f, plain(of["reading"]), plain(of["observation"]), tables.load("observation_codes")["rows"],
-        tools.cable_length_m, tools.limit_deg, plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
-    )  # fmt: skip
+        f,
+        plain(of["reading"]),
+        plain(of["observation"]),
+        tables.load("observation_codes")["rows"],
+        instruments.cable_length_m,
+        instruments.limit_deg,
+        plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
+    )
     unlikely += part_findings(parts, plain(of["level_tie"]), plain(of["stretch"]))
     return _sentences(unlikely)
 

@@ -11,7 +11,7 @@ from . import infile
 from .common import counted, json_option
 from .output import note, say, show_json
 
-MOST_FOUND = 5
+MAX_FOUND = 5
 
 
 @click.command("codes")
@@ -43,7 +43,7 @@ def observation_codes(file: Path | None, words: str | None, written: str | None,
         _read(table, written, as_json)
         return
     if words is not None:
-        rows = list(code_search.search_codes(table, words, MOST_FOUND))
+        rows = list(code_search.search_codes(table, words, MAX_FOUND))
     else:
         rows = table["rows"] if file is None else []
     if as_json and (file is None or words is not None):

@@ -92,7 +92,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
             for o in run.observations
         ],
         "photos": [_plain_photo(p) for p in run.photos],
-        **{("instruments" if k == "tools" else k): v for k, v in asdict(run.figures).items()},
+        **{("choke" if k == "bottleneck" else k): v for k, v in asdict(run.figures).items()},
         "condition": asdict(run.condition) if run.condition else None,
         "findings": [{"severity": s, "sentence": words} for s, words in run.findings],
     }  # fmt: skip

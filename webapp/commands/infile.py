@@ -13,7 +13,7 @@ import click
 from ..errors import AppError
 
 STDIN = "-"
-MOST_BYTES = 1024 * 1024 * 1024
+MAX_BYTES = 1024 * 1024 * 1024
 PIECE_BYTES = 1024 * 1024
 
 
@@ -23,7 +23,7 @@ def is_stdin(path: Path | str) -> bool:
 
 
 @contextmanager
-def as_file(path: Path | str, most_bytes: int = MOST_BYTES) -> Iterator[Path]:
+def as_file(path: Path | str, most_bytes: int = MAX_BYTES) -> Iterator[Path]:
     """Return a file or folder to read: the one named, or a copy of what comes in by a pipe.
 
     A pipe can be read once only and has no size, so it is copied into a file of its own first.

@@ -16,7 +16,7 @@ from .common import json_option
 from .output import note, one_line, say, show_json
 
 SHIPPED = paths.TABLES / "reference_vectors.json"
-MOST_BYTES = 100_000_000
+MAX_BYTES = 100_000_000
 
 
 @click.command()
@@ -97,7 +97,7 @@ def _cover(surveys: int, as_json: bool) -> int:
 def _read(path: Path) -> list[Any]:
     """Return the list that a file holds."""
     try:
-        text = infile.read_bytes(path, MOST_BYTES).decode("utf-8-sig")
+        text = infile.read_bytes(path, MAX_BYTES).decode("utf-8-sig")
     except UnicodeDecodeError:
         raise AppError("file_not_json") from None
     try:

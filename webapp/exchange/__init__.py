@@ -11,7 +11,7 @@ Annex B itself was not seen. What is known of the format comes from published fi
 implementation; ``tables/exchange_headers.json`` says row by row how certain that is.
 """
 
-from .decode import MOST_BYTES, looks_like
+from .decode import MAX_BYTES, looks_like
 from .export_records import inspections_of
 from .import_records import read
 from .model import Inspection, Layout, Mapped, Note, Report, Written
@@ -19,7 +19,7 @@ from .records import Places
 from .writer import compose, write
 
 __all__ = [
-    "MOST_BYTES",
+    "MAX_BYTES",
     "Inspection",
     "Layout",
     "Mapped",

@@ -6,7 +6,7 @@ import re
 from ..errors import AppError
 from .model import Note
 
-MOST_BYTES = 20_000_000
+MAX_BYTES = 20_000_000
 LOOKED_AT_BYTES = 4_096
 FIRST_LINE = re.compile(rb"(?:\xef\xbb\xbf)?\s*#(?:A[1-9]|B\d{1,3})=")
 CHARSET_LINE = re.compile(rb"^(?:\xef\xbb\xbf)?#A1=([^\r\n]*)", re.M)
@@ -38,7 +38,7 @@ def decode(data: bytes) -> tuple[list[str], str, list[Note]]:
 
 
 def _refuse(data: bytes) -> None:
-    if len(data) > MOST_BYTES:
+    if len(data) > MAX_BYTES:
         raise AppError("exchange_too_large", f"It has {len(data) / 1e6:.0f} MB.")
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
         raise AppError("exchange_empty")

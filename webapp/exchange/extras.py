@@ -12,9 +12,9 @@ from collections.abc import Iterable, Mapping
 
 HEADING = "As given in the exchange file:"
 LINE = re.compile(r"([A-Za-z0-9_-]{1,12})(?:, [^=]*)? ([=+])(?: (.*))?")
-MOST_CHARACTERS = 3_900
+MAX_CHARACTERS = 3_900
 PIECE = 1_800
-MOST_PARTS = 200
+MAX_PARTS = 200
 
 
 def derived_id(record_id: str, part: int) -> str:
@@ -38,7 +38,7 @@ def texts(values: Mapping[str, str], titles: Mapping[str, str]) -> list[str]:
         lines += [f"{key} + {piece}" for piece in pieces[1:]]
     found, current = [], [HEADING]
     for line in lines:
-        if sum(len(one) + 1 for one in current) + len(line) > MOST_CHARACTERS:
+        if sum(len(one) + 1 for one in current) + len(line) > MAX_CHARACTERS:
             found.append("\n".join(current))
             current = [HEADING]
         current.append(line)
@@ -68,7 +68,7 @@ class Kept:
     def beside(self, record_id: str) -> dict[str, str]:
         """Return what is kept beside a record."""
         parts = []
-        for part in range(MOST_PARTS):
+        for part in range(MAX_PARTS):
             remark_id = derived_id(record_id, part)
             if remark_id not in self._remarks:
                 break

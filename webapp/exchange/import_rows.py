@@ -17,7 +17,7 @@ from .text import read_number
 MARKER = re.compile(r"([ABC])0*([1-9][0-9]{0,2})")
 ROLE_OF = {letter: role for role, letter in ROLES.items()}
 FURTHEST_M = 5_000.0
-MOST_REMARK = 3_900
+MAX_REMARK = 3_900
 PLACED_COLUMNS = frozenset("ABCDEFGHIJK")
 Fields = dict[str, Any]
 
@@ -77,7 +77,7 @@ class Rows:
 
     def _bad(self, row: Row, reason: str) -> None:
         text = f"Row of the exchange file that is no observation ({reason}): {row.raw.strip()}"
-        fields: Fields = {"run_id": self.placed.run_id, "text": text[:MOST_REMARK]}
+        fields: Fields = {"run_id": self.placed.run_id, "text": text[:MAX_REMARK]}
         try:
             fields["counter_m"] = self._counter_m(row) if not row.fault else None
         except BadRow:

@@ -9,10 +9,10 @@ from .decode import decode
 from .model import Layout, Note, fits_separator
 from .text import split_line
 
-MOST_ROWS = 100_000
-MOST_INSPECTIONS = 20_000
-MOST_FIELDS = 400
-MOST_CHARACTERS = 40_000
+MAX_ROWS = 100_000
+MAX_INSPECTIONS = 20_000
+MAX_FIELDS = 400
+MAX_CHARACTERS = 40_000
 CONTROL = re.compile(r"#(?:(A)([1-9])|(B)(\d{1,3})|(C)\d{0,2})=(.*)")
 END = re.compile(r"#Z(?:\W.*)?")
 KEY = re.compile(r"[A-Za-z0-9_]{1,8}")
@@ -171,7 +171,7 @@ class _Parser:
         if not KEY.fullmatch(code):
             self._note(line, "left_out", f"header {code[:40]!r} = {value[:80]!r}", "that is no header code")
             return
-        if len(value) > MOST_CHARACTERS:
+        if len(value) > MAX_CHARACTERS:
             value = self._cut(line, f"header {code}", value)
         if code in at.header:
             self._note(line, "left_out", f"header {code} = {value[:80]!r}", "the code is there already")
@@ -179,12 +179,12 @@ class _Parser:
         at.header[code], at.header_lines[code] = value, line
 
     def _cut(self, line: int, what: str, value: str) -> str:
-        self._note(line, "changed", what, f"{len(value)} characters, cut after {MOST_CHARACTERS}")
-        return value[:MOST_CHARACTERS]
+        self._note(line, "changed", what, f"{len(value)} characters, cut after {MAX_CHARACTERS}")
+        return value[:MAX_CHARACTERS]
 
     def _begin(self, line: int) -> Parsed:
-        if len(self.inspections) >= MOST_INSPECTIONS:
-            raise AppError("exchange_too_large", f"It has more than {MOST_INSPECTIONS:,} inspections.")
+        if len(self.inspections) >= MAX_INSPECTIONS:
+            raise AppError("exchange_too_large", f"It has more than {MAX_INSPECTIONS:,} inspections.")
         self.current = Parsed(line, columns=self.inspections[-1].columns if self.inspections else [])
         self.inspections.append(self.current)
         return self.current
@@ -222,8 +222,8 @@ class _Parser:
             self._note(number, "left_out", repr(line[:200]), "no such line is known")
             return
         self.rows += 1
-        if self.rows > MOST_ROWS:
-            raise AppError("exchange_too_large", f"It has more than {MOST_ROWS:,} rows.")
+        if self.rows > MAX_ROWS:
+            raise AppError("exchange_too_large", f"It has more than {MAX_ROWS:,} rows.")
         fields, closed = self._split(line)
         if any(fields):
             at.rows.append(self._placed(number, line, fields, closed, at.columns))
@@ -237,12 +237,12 @@ class _Parser:
             self._note(number, "changed", "the row", f"its last {missing} fields are missing, taken as empty")
         cells = {c: v for c, v in zip(columns, fields, strict=False) if c and v}
         for name, value in cells.items():
-            if len(value) > MOST_CHARACTERS:
+            if len(value) > MAX_CHARACTERS:
                 cells[name] = self._cut(number, f"column {name}", value)
         lost = [v for c, v in zip(columns, fields, strict=False) if not c and v]
         for value in lost:
             self._note(number, "left_out", repr(value[:200]), "its column is left out")
-        return Row(number, cells, line[:MOST_CHARACTERS], fault)
+        return Row(number, cells, line[:MAX_CHARACTERS], fault)
 
     def _finish(self) -> None:
         if not self.inspections:

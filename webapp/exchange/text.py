@@ -10,8 +10,8 @@ from .model import Layout
 BREAKS = re.compile(r"[ \t]*(?:\r\n|[\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029])+[ \t]*")
 UNPRINTABLE = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff]")
 NUMBER = re.compile(r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)", re.ASCII)
-MOST_DIGITS = 30
-MOST_DECIMALS = 6
+MAX_DIGITS = 30
+MAX_DECIMALS = 6
 # Characters that Latin 1 lacks and people type: written so that the meaning stays.
 SPELLED = {
     "–": "-", "—": "-", "‐": "-", "‑": "-", "−": "-", "‘": "'", "’": "'", "‚": "'", "“": '"', "”": '"',
@@ -57,14 +57,14 @@ def number_text(value: float, decimal: str, decimals: int | None = None) -> str:
     if decimals is not None:
         text = decimal_text(value, decimals).replace(MINUS, "-")  # as every other page rounds it
     else:
-        text = f"{round(value, MOST_DECIMALS) + 0.0:.{MOST_DECIMALS}f}".rstrip("0").rstrip(".")
+        text = f"{round(value, MAX_DECIMALS) + 0.0:.{MAX_DECIMALS}f}".rstrip("0").rstrip(".")
     return text.replace(".", decimal)
 
 
 def read_number(text: str) -> float | None:
     """Return the number that a field holds, with a decimal point or comma; None if it is none."""
     stripped = text.strip()
-    if len(stripped) > MOST_DIGITS or not NUMBER.fullmatch(stripped):
+    if len(stripped) > MAX_DIGITS or not NUMBER.fullmatch(stripped):
         return None
     value = float(stripped.replace(",", "."))
     if not math.isfinite(value):

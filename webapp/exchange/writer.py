@@ -9,7 +9,7 @@ from .text import field_text, fit_charset, number_text, one_line
 FIRST_COLUMNS = ("I", "J", "A", "B", "C", "D", "E", "G", "H", "K")
 DISTANCE, REMARK, PHOTO = "I", "F", "M"
 DISTANCE_DECIMALS = 2
-MOST_LISTED = 200
+MAX_LISTED = 200
 
 
 def write(
@@ -81,10 +81,10 @@ class _Page:
         return text
 
     def _note(self, sentence: str) -> None:
-        if len(self.replaced) < MOST_LISTED:
+        if len(self.replaced) < MAX_LISTED:
             self.replaced.append(sentence)
-        elif len(self.replaced) == MOST_LISTED:
-            self.replaced.append(f"and more: only the first {MOST_LISTED} are listed")
+        elif len(self.replaced) == MAX_LISTED:
+            self.replaced.append(f"and more: only the first {MAX_LISTED} are listed")
 
 
 def _blocks(header: dict[str, str]) -> list[list[str]]:

@@ -18,7 +18,7 @@ Item = Mapping[str, Any]
 
 def condition_of(
     run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
-    capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], tools: Instruments,
+    capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], instruments: Instruments,
     sight: tuple[float | None, Mapping[str, Any], Sequence[Item], Sequence[Item]],
 ) -> dict[str, Any]:  # fmt: skip
     """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``with_prohibitions``) of a run.
@@ -29,11 +29,11 @@ def condition_of(
     end_m, account, dangers, items = sight
     codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
     rows = capacity["rows"] if capacity else []
-    grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, tools.scale)
-    grading = with_unseen(grading, account, tools.scale)
-    suggested = suggested_actions(grading, levels, tables.load("actions"), tools.scale)
+    grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, instruments.scale)
+    grading = with_unseen(grading, account, instruments.scale)
+    suggested = suggested_actions(grading, levels, tables.load("actions"), instruments.scale)
     rows, zero_m = tables.load("hazards")["rows"], run.get("counter_zero_m") or 0.0
-    plan = with_prohibitions(suggested, dangers, rows, tables.load("actions"), zero_m, tools.scale)
+    plan = with_prohibitions(suggested, dangers, rows, tables.load("actions"), zero_m, instruments.scale)
     return {"grading": grading, "suggested": plan}
 
 

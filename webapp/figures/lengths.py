@@ -40,15 +40,22 @@ def length_figures(
     whole = length_of_runs(runs, checks, tables.load("visibility"), counted)
     if whole.join.length_m is None:
         return LengthFigures(whole, None)
-    tools, end_m = whole.pieces[0].tools, whole.extent["end_counter_m"]
+    instruments, end_m = whole.pieces[0].instruments, whole.extent["end_counter_m"]
     records = RunRecords(nodes, checks, whole.readings, whole.level_ties, whole.stretches, whole.observations)
-    model = run_model(whole.run, whole.readings, whole.level_ties, whole.stretches, nodes, tools)
+    model = run_model(whole.run, whole.readings, whole.level_ties, whole.stretches, nodes, instruments)
     model, assumed = with_unsurveyed(model, whole.join.between)
     dangers = hazards(whole.observations, whole.items, end_m, tables.load("hazards")["rows"])
     found = RunFigures(
-        whole.run, whole.stretches, tools, dict(whole.extent), model, [dict(one) for one in whole.items],
-        dict(whole.visibility), dangers, assumed=assumed,
-    )  # fmt: skip
+        whole.run,
+        whole.stretches,
+        instruments,
+        dict(whole.extent),
+        model,
+        [dict(one) for one in whole.items],
+        dict(whole.visibility),
+        dangers,
+        assumed=assumed,
+    )
     found = complete(found, job, records)
     if whole.join.between:
         _first_trace(found, runs[0], job, nodes, checks)

@@ -58,7 +58,7 @@ class RunFigures:
 
     run: Mapping[str, Any]
     stretches: Sequence[Item]
-    tools: Instruments
+    instruments: Instruments
     extent: dict[str, Any]
     model: RunModel
     items: list[dict[str, Any]] = field(default_factory=list)
@@ -87,19 +87,19 @@ def run_figures(
 
     ``conflicts``: the values of the run's own fields that stand in dispute.
     """
-    tools = instruments_of(records.checks, run_id)
+    instruments = instruments_of(records.checks, run_id)
     run = ended_run(settled_run(run, conflicts), records.observations)
-    extent = run_extent(run, records.readings, records.observations, tools)
+    extent = run_extent(run, records.readings, records.observations, instruments)
     stretches = closed_stretches(records.stretches, extent["end_counter_m"])
-    model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, tools)
-    found = RunFigures(run, stretches, tools, extent, model)
+    model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, instruments)
+    found = RunFigures(run, stretches, instruments, extent, model)
     _sight(found, records)
     return complete(found, job, records)
 
 
 def complete(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> RunFigures:
     """Return the figures with all that follows from what was seen and from the model of the levels."""
-    tools = found.tools
+    instruments = found.instruments
     run, stretches, model = found.run, found.stretches, found.model
     if model.readings:
         found.profile = _try(found, "levels", lambda: _profile(found))
@@ -108,14 +108,18 @@ def complete(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> 
     found.capacity = _try(found, "capacity", lambda: _capacity(found, records))
     if found.profile is not None and len(found.profile.stations) > 1:
         profile, rows = found.profile, settled_rows(found.capacity["rows"]) if found.capacity else []
-        found.water = _try(found, "water", lambda: run_water(run, records.observations, profile, rows, tools))
+        found.water = _try(
+            found, "water", lambda: run_water(run, records.observations, profile, rows, instruments)
+        )
     _plan(found, job, records)
     levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
     facts = found.extent["end_counter_m"], found.visibility, found.hazards, found.items
     found.condition = _try(
         found,
         "condition",
-        lambda: condition_of(run, stretches, records.observations, found.capacity, levels, tools, facts),
+        lambda: condition_of(
+            run, stretches, records.observations, found.capacity, levels, instruments, facts
+        ),
     )
     return found
 
@@ -129,7 +133,7 @@ def _sight(found: RunFigures, records: RunRecords) -> None:
     """What the camera could see, and the hazards that it showed."""
     end_m, seen = found.extent["end_counter_m"], records.observations
     items = found.items = continuous_items(seen, end_m)["items"]
-    scale = found.tools.scale
+    scale = found.instruments.scale
     table = tables.load("visibility")
     found.visibility = visibility(found.run, found.stretches, seen, items, end_m, scale, table)
     found.hazards = hazards(seen, items, end_m, tables.load("hazards")["rows"])
@@ -142,9 +146,9 @@ def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
     table, end_m = tables.load("narrowings"), found.extent["end_counter_m"]
 
     def made(pipes: Sequence[Item]) -> dict[str, Any]:
-        plain = run_capacity(run, pipes, seen, rough, profile, found.tools)
+        plain = run_capacity(run, pipes, seen, rough, profile, found.instruments)
         facts = CapacityFacts(
-            run, pipes, seen, found.items, found.visibility, end_m, profile, found.tools.scale,
+            run, pipes, seen, found.items, found.visibility, end_m, profile, found.instruments.scale,
             records.nodes, bool(found.model.ties),
         )  # fmt: skip
         return limited_capacity(plain, facts, rough, table)
@@ -193,14 +197,16 @@ def _plan(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> Non
     trace = _try(
         found,
         "trace",
-        lambda: run_trace(run, nodes, readings, seen, codes, found.tools, *turns, settled, basis),
+        lambda: run_trace(run, nodes, readings, seen, codes, found.instruments, *turns, settled, basis),
     )
     found.trace = trace
     if trace is not None:
         found.end = _try(found, "trace", lambda: far_end(trace))
         found.placed = (
             _try(
-                found, "trace", lambda: places_along(seen, run, nodes, readings, found.tools, trace, settled)
+                found,
+                "trace",
+                lambda: places_along(seen, run, nodes, readings, found.instruments, trace, settled),
             )
             or []
         )

@@ -16,7 +16,7 @@ from ..store.engine import reading
 from ..survey.errors import SurveyError
 from ..survey.readings_file.csv_columns import csv_sentence, find_columns
 from ..survey.readings_file.csv_profile import header_signature
-from ..survey.readings_file.csv_table import MOST_BYTES, decode_text, split_table
+from ..survey.readings_file.csv_table import MAX_BYTES, decode_text, split_table
 from ..survey.readings_file.readings_csv import read_readings
 from ..survey.readings_file.readings_taken import beside_standing
 from ..sync.exchange import now_text
@@ -67,13 +67,13 @@ def find_run(reference: str, job_id: str | None) -> tuple[str, Record, list[Reco
 def load(path: Path) -> bytes:
     """Return the bytes of a file of readings; one too large is refused before it is read."""
     try:
-        if path.stat().st_size > MOST_BYTES:
+        if path.stat().st_size > MAX_BYTES:
             raise AppError("readings_file", sentence("csv_too_large", {"kind": "bytes"}))
         with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)  # no more, also of what never ends
+            data = file.read(MAX_BYTES + 1)  # no more, also of what never ends
     except OSError as error:
         raise AppError("file_unreadable", f"({error.strerror}: {path.name})") from error
-    if len(data) > MOST_BYTES:
+    if len(data) > MAX_BYTES:
         raise AppError("readings_file", sentence("csv_too_large", {"kind": "bytes"}))
     return data
 

@@ -10,13 +10,13 @@ from ..errors import AppError
 from ..records import job_file as jobfile
 from ..records.fold import fold
 from ..records.job_file import JobFile, PhotoBytes
-from ..sync.photos import MOST_BYTES
+from ..sync.photos import MAX_BYTES
 from . import phone_file as phonefile
 from .read_pack import prove, refuse
 from .safe_zip import SafeZip
 
-MOST_JOB_FILE_BYTES = 200_000_000
-MOST_PHONE_FILE_BYTES = 1_000_000_000
+MAX_JOB_FILE_BYTES = 200_000_000
+MAX_PHONE_FILE_BYTES = 1_000_000_000
 JOB_NAME = "job.json"
 MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096
@@ -67,7 +67,7 @@ def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFi
             yield [one]
         return
     with SafeZip(path) as archive:
-        found = phonefile.read(archive.read(phonefile.NAME, MOST_PHONE_FILE_BYTES))
+        found = phonefile.read(archive.read(phonefile.NAME, MAX_PHONE_FILE_BYTES))
         if tell:
             tell(found.left_out)
         photo_bytes = _photos_of(archive)
@@ -106,7 +106,7 @@ def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
         yield Opened(b"", _from_exchange(path, tell), _beside(beside), False)
     else:
         _refuse(start)
-        if path.stat().st_size > MOST_JOB_FILE_BYTES:
+        if path.stat().st_size > MAX_JOB_FILE_BYTES:
             raise AppError("file_unreadable", "It is too large for a job file.")
         yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir())
 
@@ -141,20 +141,20 @@ def _from_zip(archive: SafeZip) -> Opened:
         raise AppError("job_file_kind", "It is all that a phone held: take it with fallbook import.")
     if JOB_NAME not in archive.names:
         raise AppError("job_file_kind", "The zip holds no job.json.")
-    return Opened(archive.read(JOB_NAME, MOST_JOB_FILE_BYTES), None, _photos_of(archive), True)
+    return Opened(archive.read(JOB_NAME, MAX_JOB_FILE_BYTES), None, _photos_of(archive), True)
 
 
 def _photos_of(archive: SafeZip) -> PhotoBytes:
     by_hash = {Path(n).name[:64]: n for n in sorted(archive.names) if n.startswith("photos/")}
 
     def photo_bytes(sha256: str) -> bytes | None:
-        return archive.read(by_hash[sha256], MOST_BYTES) if sha256 in by_hash else None
+        return archive.read(by_hash[sha256], MAX_BYTES) if sha256 in by_hash else None
 
     return photo_bytes
 
 
 def _from_exchange(path: Path, tell: Tell | None) -> JobFile:
-    if path.stat().st_size > exchange.MOST_BYTES:
+    if path.stat().st_size > exchange.MAX_BYTES:
         raise AppError("exchange_too_large", f"It has {path.stat().st_size / 1e6:.0f} MB.")
     report = exchange.read(path.read_bytes())
     if tell:

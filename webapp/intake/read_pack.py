@@ -11,9 +11,9 @@ from ..pack import manifest as manifests
 from ..records import job_file as jobfile
 from .safe_zip import SafeZip
 
-MOST_MANIFEST_BYTES = 50_000_000
-MOST_JOB_FILE_BYTES = 500_000_000
-MOST_NAMED = 5  # faults told in one sentence
+MAX_MANIFEST_BYTES = 50_000_000
+MAX_JOB_FILE_BYTES = 500_000_000
+MAX_NAMED = 5  # faults told in one sentence
 
 
 def prove(path: Path) -> tuple[dict[str, Any], list[str]]:
@@ -33,8 +33,8 @@ def verify(path: Path) -> dict[str, Any]:
 def refuse(faults: list[str]) -> None:
     """Raise AppError that names the first faults, if there are any."""
     if faults:
-        more = f" and {len(faults) - MOST_NAMED} more faults" if len(faults) > MOST_NAMED else ""
-        raise AppError("pack_mismatch", "; ".join(faults[:MOST_NAMED]) + more + ".")
+        more = f" and {len(faults) - MAX_NAMED} more faults" if len(faults) > MAX_NAMED else ""
+        raise AppError("pack_mismatch", "; ".join(faults[:MAX_NAMED]) + more + ".")
 
 
 def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]:
@@ -42,7 +42,7 @@ def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]
     with SafeZip(Path(path)) as archive:
         manifest = _manifest(archive)
         try:
-            job = jobfile.loads(archive.read("job.json", MOST_JOB_FILE_BYTES))
+            job = jobfile.loads(archive.read("job.json", MAX_JOB_FILE_BYTES))
         except ValueError as error:
             raise AppError("file_not_json") from error
     if not isinstance(job, dict):
@@ -62,7 +62,7 @@ def _manifest(archive: SafeZip) -> dict[str, Any]:
     if manifests.FILENAME not in archive.names:
         raise AppError("pack_no_manifest")
     try:
-        found: Any = json.loads(archive.read(manifests.FILENAME, MOST_MANIFEST_BYTES))
+        found: Any = json.loads(archive.read(manifests.FILENAME, MAX_MANIFEST_BYTES))
     except (ValueError, RecursionError) as error:
         raise AppError("pack_no_manifest", "Its manifest.json cannot be read.") from error
     if not isinstance(found, dict) or found.get("format") != manifests.FORMAT:

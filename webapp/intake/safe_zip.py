@@ -8,9 +8,9 @@ from types import TracebackType
 
 from ..errors import AppError
 
-MOST_MEMBERS = 20_000
-MOST_BYTES = 4_000_000_000
-MOST_RATIO = 200  # deflate of text reaches about 100; a bomb needs far more
+MAX_MEMBERS = 20_000
+MAX_BYTES = 4_000_000_000
+MAX_RATIO = 200  # deflate of text reaches about 100; a bomb needs far more
 _FREE_BYTES = 10_000_000
 _BLOCK_BYTES = 1024 * 1024
 _DRIVE = re.compile(r"[A-Za-z]:")
@@ -79,7 +79,7 @@ class SafeZip:
 
 
 def _check(members: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
-    if len(members) > MOST_MEMBERS or sum(m.file_size for m in members) > MOST_BYTES:
+    if len(members) > MAX_MEMBERS or sum(m.file_size for m in members) > MAX_BYTES:
         raise AppError("zip_too_large")
     found: dict[str, zipfile.ZipInfo] = {}
     seen: set[str] = set()
@@ -92,7 +92,7 @@ def _check(members: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         seen.add(name.casefold())
         if member.flag_bits & 0x1:
             raise AppError("zip_damaged", "It is encrypted.")
-        if member.file_size > _FREE_BYTES and member.file_size > MOST_RATIO * max(member.compress_size, 1):
+        if member.file_size > _FREE_BYTES and member.file_size > MAX_RATIO * max(member.compress_size, 1):
             raise AppError("zip_too_large")
         if not name.endswith("/"):
             found[name] = member

@@ -15,8 +15,8 @@ from typing import Any
 
 from .listening import not_listening
 
-MOST_CONNECTIONS = 400
-MOST_OF_ONE = 60
+MAX_CONNECTIONS = 400
+MAX_OF_ONE = 60
 IDLE_S = 180.0
 HANDSHAKE_S = 10.0
 _BLOCK_BYTES = 1 << 18
@@ -102,7 +102,7 @@ class Relay:
     async def _client(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         address = str((writer.get_extra_info("peername") or ("",))[0])
         me = asyncio.current_task()
-        if me is None or len(self._clients) >= MOST_CONNECTIONS or self._by_address[address] >= MOST_OF_ONE:
+        if me is None or len(self._clients) >= MAX_CONNECTIONS or self._by_address[address] >= MAX_OF_ONE:
             writer.close()
             return
         self._clients.add(me)

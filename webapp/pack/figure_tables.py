@@ -46,22 +46,44 @@ def sections(run: Run) -> list[Section]:
 
 
 def _instruments(figures: Figures) -> Section:
-    tools = figures.tools
+    instruments = figures.instruments
     rows = [
-        ("Counter scale (true length over counter length)", decimal_text(tools.scale, 5),
-         decimal_text(tools.scale_sd, 5), known_word(tools.scale_known)),
-        ("Inclinometer, limit", f"{decimal_text(tools.limit_deg, 1)}°", "", known_word(tools.limit_known)),
-        ("Inclinometer, one reading", "", f"{decimal_text(tools.sd_deg, 2)}°", known_word(tools.sd_known)),
-        ("Inclinometer, zero error", f"{signed_text(tools.zero_deg, 2)}°",
-         f"{decimal_text(tools.zero_sd_deg, 2)}°", known_word(tools.zero_known)),
-    ]  # fmt: skip
+        (
+            "Counter scale (true length over counter length)",
+            decimal_text(instruments.scale, 5),
+            decimal_text(instruments.scale_sd, 5),
+            known_word(instruments.scale_known),
+        ),
+        (
+            "Inclinometer, limit",
+            f"{decimal_text(instruments.limit_deg, 1)}°",
+            "",
+            known_word(instruments.limit_known),
+        ),
+        (
+            "Inclinometer, one reading",
+            "",
+            f"{decimal_text(instruments.sd_deg, 2)}°",
+            known_word(instruments.sd_known),
+        ),
+        (
+            "Inclinometer, zero error",
+            f"{signed_text(instruments.zero_deg, 2)}°",
+            f"{decimal_text(instruments.zero_sd_deg, 2)}°",
+            known_word(instruments.zero_known),
+        ),
+    ]
     if figures.zero_deg is not None and figures.zero_sd_deg is not None and len(figures.ties) > 1:
         rows.append(
-            ("Zero error that the level ties add", f"{signed_text(figures.zero_deg, 2)}°",
-             f"{decimal_text(figures.zero_sd_deg, 2)}°", "computed")
-        )  # fmt: skip
+            (
+                "Zero error that the level ties add",
+                f"{signed_text(figures.zero_deg, 2)}°",
+                f"{decimal_text(figures.zero_sd_deg, 2)}°",
+                "computed",
+            )
+        )
     note = "Assumed values are common practice, without a source; a check replaces each of them."
-    verdict = verdict_text(tools)
+    verdict = verdict_text(instruments)
     if verdict:
         note = f"{note} {USUAL_TEXT}"
     header = ("Instrument", "Value", "sd", "Known")
@@ -222,7 +244,7 @@ def _capacity(figures: Figures) -> Section:
     if rows:
         way = ways.get(figures.flow, "in a direction not known")
         lines.append(f"The water runs {way} ({known_word(figures.flow_known)}).")
-    lines += _choke_lines(figures)
+    lines += _bottleneck_lines(figures)
     header = ("Stretch", "Bore", "Roughness", "Gradient with the flow", "Carries full", "Known; remarks")
     parts = (0.9, 1.0, 0.8, 1.15, 1.15, 2.6)
     note = INDICATION if rows else ""
@@ -268,18 +290,18 @@ def _said_beside(figures: Figures) -> bool:
     return len(figures.capacities) == 1 and whole is not None and whole.first_full_m is not None
 
 
-def _choke_lines(figures: Figures) -> list[str]:
-    choke = figures.choke
-    if choke is None:
+def _bottleneck_lines(figures: Figures) -> list[str]:
+    bottleneck = figures.bottleneck
+    if bottleneck is None:
         return ["No stretch has a capacity in numbers, so no choke is named."] if figures.capacities else []
-    if choke.index is None:
+    if bottleneck.index is None:
         if any(c.mean_m3_s is not None or c.low_m3_s is not None for c in figures.capacities):
             return ["Where the whole length carries least is not known: not all of it was surveyed."]
         return ["No stretch has a capacity in numbers, so no choke is named."]
     lines = [f"Not for the run as a whole: {code_words(one)}" for one in figures.limits]
-    row = figures.capacities[choke.index]
+    row = figures.capacities[bottleneck.index]
     where = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
-    what = f"The choke of this run: stretch {choke.index + 1}, {where}, carries least"
+    what = f"The choke of this run: stretch {bottleneck.index + 1}, {where}, carries least"
     if len(figures.capacities) == 1 and not figures.limits:
         what = f"The run is one stretch, {where}, and carries"
     lines += [f"{what}: {capacity_text(row)}"
@@ -291,11 +313,11 @@ def _choke_lines(figures: Figures) -> list[str]:
                 0, f"All stretches together carry {capacity_text(whole)} full ({known_word(whole.known)})."
             )
         lines += whole_run_lines(figures)[1 if _said_beside(figures) else 0 :]
-    lines += [reason_text(code, q) for code, q in choke.reasons]
-    if choke.rivals:
-        listed = ", ".join(str(k + 1) for k in choke.rivals)
+    lines += [reason_text(code, q) for code, q in bottleneck.reasons]
+    if bottleneck.rivals:
+        listed = ", ".join(str(k + 1) for k in bottleneck.rivals)
         lines.append(f"By the bands it may as well be stretch {listed}.")
-    if choke.no_number:
-        listed = ", ".join(str(k + 1) for k in choke.no_number)
+    if bottleneck.no_number:
+        listed = ", ".join(str(k + 1) for k in bottleneck.no_number)
         lines.append(f"Stretch {listed} has no number and may carry less.")
     return lines

@@ -157,8 +157,8 @@ def settle_text(figures: Figures) -> str:
 
 def figure_findings(figures: Figures) -> Iterable[tuple[str, str]]:
     """Return what is wrong or refused in the figures of a run: severity and sentence."""
-    if not all(within_usual(figures.tools)):
-        yield "warn", verdict_text(figures.tools)
+    if not all(within_usual(figures.instruments)):
+        yield "warn", verdict_text(figures.instruments)
     for figure, code in figures.trouble:
         yield "warn", f"The {FIGURES.get(figure, figure)} cannot be computed. {code_words(code)}"
     for tie in figures.ties:

@@ -41,7 +41,7 @@ def _counter(run: Run, reading: Reading) -> tuple[Cell, ...]:
     """Zero and scale of the counter that was read; of a length they are those of its first run."""
     if run.length is not None and run.length.joined and reading.run_ref != run.length.runs[0].ref:
         return None, None
-    return run.counter_zero_m, rounded(run.figures.tools.scale, 6)
+    return run.counter_zero_m, rounded(run.figures.instruments.scale, 6)
 
 
 def level_cells(level: Level | None) -> tuple[Cell, ...]:

@@ -22,7 +22,7 @@ from .sight_section import sight_section
 from .summary import ended_by, summary, way
 from .texts import counter_resets, number
 from .trace_table import look_text
-from .warned import MOST_WARNINGS, all_warnings, on_page_one
+from .warned import MAX_WARNINGS, all_warnings, on_page_one
 from .words import GLOSSARY, limits
 
 NOT_SHOWN = {
@@ -50,7 +50,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "site": contents.site,
         "footer": f"Records as of {stamp(contents.dated_at)}",
         "warnings": [one.as_data() for one in on_page_one(warned)],
-        "all_warnings": [one.as_data() for one in warned] if len(warned) > MOST_WARNINGS else [],
+        "all_warnings": [one.as_data() for one in warned] if len(warned) > MAX_WARNINGS else [],
         "summary": summary(contents, counts["missing"]),
         "condition": condition_data(contents),
         "runs": [_run(run, pictures, drawings) for run in contents.runs],
@@ -120,7 +120,7 @@ def _run(run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
 
 def _corrected(run: Run) -> str:
     """What the checks do to what was typed, where both stand side by side."""
-    verdict = verdict_text(run.figures.tools)
+    verdict = verdict_text(run.figures.instruments)
     return f" {verdict}" if verdict else ""
 
 
@@ -184,7 +184,7 @@ def _run_facts(run: Run) -> list[list[str]]:
             f"zero at {number(run.counter_zero_m, 2, 'm')} ({run.zero_known})",
         ],
         ["Counter reset", counter_resets(run)],
-        ["Instrument checks", verdict_text(run.figures.tools)],
+        ["Instrument checks", verdict_text(run.figures.instruments)],
         ["Start level", _start_level(run)],
         ["Start bearing", turned + spread],
         ["Remark", run.remark],
@@ -281,8 +281,8 @@ def _reading(r: Any, run: Run) -> list[str]:
     elif typed or raw:
         typed = f"{typed or short_text(raw.get('size', 0))} {raw.get('sense', '')}".strip()
     mark = " *" if r.disputed else ""
-    tools = run.figures.tools
-    gradient = f"{texts.one_in(r, tools.limit_deg, tools.limit_known)} {texts.arrow(r)}".strip()
+    instruments = run.figures.instruments
+    gradient = f"{texts.one_in(r, instruments.limit_deg, instruments.limit_known)} {texts.arrow(r)}".strip()
     return [
         _counter(r), number(r.chainage_m, 2), f"{typed or 'not recorded'}{mark}", gradient,
         texts.percent(r), texts.degrees(r), texts.level(r.level),

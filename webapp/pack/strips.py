@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from ..report_model.contents import Observation
 
-MOST_LABELS = 44  # names that stand side by side above a drawing
+MAX_LABELS = 44  # names that stand side by side above a drawing
 SHORTEST_SHARE = 1 / 40  # of the run that a strip shows at least
 LANE_GAP_PX = 4.0
 
@@ -40,7 +40,7 @@ def placed(observations: Sequence[Observation], to_m: float) -> list[Observation
 def strips(observations: Sequence[Observation], to_m: float) -> list[Strip]:
     """Return the strips of a run: as few as name everything, each with about as many names."""
     seen = placed(observations, to_m)
-    count = max(1, -(-len(seen) // MOST_LABELS))
+    count = max(1, -(-len(seen) // MAX_LABELS))
     if count == 1:
         return [Strip(0.0, to_m, tuple(seen))]
     cuts = [round(n * len(seen) / count) for n in range(count + 1)]

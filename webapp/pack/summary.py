@@ -25,11 +25,11 @@ from .texts import clock, node_names, number
 from .trace_table import look_text
 from .worst import worst_first
 
-MOST_CARDS, MOST_RUNS, MOST_FINDINGS, MOST_LINES = 3, 8, 8, 6
+MAX_CARDS, MAX_RUNS, MAX_FINDINGS, MAX_LINES = 3, 8, 8, 6
 # Which observations come to page one first when there are too many: an order, not a grade.
 URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
-LONGEST_REF = 24
+MAX_REF = 24
 NO_START, NO_END = "its start was not recorded", "it goes on, and its finish was not recorded"
 NOT_LOOKED = "bore_not_looked_at"
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
@@ -38,12 +38,12 @@ LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_bot
 def summary(contents: PackContents, missing: int) -> dict[str, Any]:
     """Return page one's parts."""
     order = worst_first(contents)
-    runs = [_run(r) for r in order[:MOST_RUNS]]
+    runs = [_run(r) for r in order[:MAX_RUNS]]
     found = [(run, o) for run in order for o in run.observations if _is_defect(o)]
-    many_runs = len(order) > MOST_CARDS
-    most = MOST_LINES if many_runs else MOST_FINDINGS
+    many_runs = len(order) > MAX_CARDS
+    most = MAX_LINES if many_runs else MAX_FINDINGS
     listed = sorted(found, key=lambda pair: _urgency(pair[1]))[:most]
-    numbers = [line for run in order[:MOST_RUNS] for line in _numbers(run)]
+    numbers = [line for run in order[:MAX_RUNS] for line in _numbers(run)]
     return {
         "runs": runs,
         "as_table": many_runs,
@@ -68,11 +68,11 @@ def _seen(order: list[Run]) -> list[str]:
     """How much of each run could be seen; of many, those of which most was not come first."""
     if len(order) == 1:
         return [order[0].sight.words]
-    many = len(order) > MOST_CARDS
+    many = len(order) > MAX_CARDS
     if many:
         order = sorted(order, key=lambda run: (run.sight.looked, -_blind_m(run)))
     lines = [f"Run {short(r.ref)}: {r.sight.words[:1].lower()}{r.sight.words[1:]}" for r in order]
-    return _most(lines, MOST_CARDS) if many else lines
+    return _most(lines, MAX_CARDS) if many else lines
 
 
 def _blind_m(run: Run) -> float:
@@ -81,10 +81,10 @@ def _blind_m(run: Run) -> float:
 
 def short(ref: str) -> str:
     """Return a reference that leaves room for the rest of a line."""
-    return ref if len(ref) <= LONGEST_REF else f"{ref[: LONGEST_REF - 1]}…"
+    return ref if len(ref) <= MAX_REF else f"{ref[: MAX_REF - 1]}…"
 
 
-def _most(lines: list[str], most: int = MOST_LINES) -> list[str]:
+def _most(lines: list[str], most: int = MAX_LINES) -> list[str]:
     if len(lines) <= most:
         return lines
     return [*lines[:most], f"And {len(lines) - most} more; see the runs."]
@@ -182,7 +182,7 @@ def _numbers(run: Run) -> Iterable[str]:
         yield f"{name}: {bad[0][:1].lower()}{bad[0][1:]}{more}"
     if water := _water(run):
         yield f"{name}: {water[:1].lower()}{water[1:]}"
-    yield from _choke(name, run)
+    yield from _bottleneck(name, run)
     if run.end_reason != "node_reached" and (look := look_text(run)):
         yield f"{name}: {look[:1].lower()}{look[1:]}"
 
@@ -195,14 +195,14 @@ def _water(run: Run) -> str:
     return water_text(max(against, key=lambda one: abs(one.difference_m) / max(one.sd_m, 1e-6)))
 
 
-def _choke(name: str, run: Run) -> Iterable[str]:
-    choke = run.figures.choke
+def _bottleneck(name: str, run: Run) -> Iterable[str]:
+    bottleneck = run.figures.bottleneck
     if run.length is not None and (run.length.between or not run.length.joined):
         if not is_told(run):
             yield f"{name}: what it carries is not given. {withheld_line(run.length)}"
         return
     limits = run.figures.limits
-    if choke is None or choke.index is None:
+    if bottleneck is None or bottleneck.index is None:
         each = [one for c in run.figures.capacities for one in _whys(c)]
         whys = list(dict.fromkeys(code_words(one) for one in (*limits, *each))) if each else []
         if whys:
@@ -216,13 +216,13 @@ def _choke(name: str, run: Run) -> Iterable[str]:
             f"competent engineer). {lines}{_not_looked(run)}".rstrip()
         )
         return
-    row = run.figures.capacities[choke.index]
-    least = "carries least of those with a number" if choke.no_number else "carries least"
+    row = run.figures.capacities[bottleneck.index]
+    least = "carries least of those with a number" if bottleneck.no_number else "carries least"
     withheld = [*map(code_words, limits), *_without_number(run)]
     if withheld:
         yield f"{name}: what the run carries as a whole is not given. {' '.join(withheld)}"
     only = len(run.figures.capacities) == 1 and not limits
-    what = "the run carries" if only else f"stretch {choke.index + 1} {least},"
+    what = "the run carries" if only else f"stretch {bottleneck.index + 1} {least},"
     if limits and len(run.figures.capacities) == 1:
         ends = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
         what = f"by itself stretch 1, {ends}, carries"
@@ -234,8 +234,8 @@ def _choke(name: str, run: Run) -> Iterable[str]:
 
 def _without_number(run: Run) -> Iterable[str]:
     """Which stretches have no number, and why."""
-    rows, choke = run.figures.capacities, run.figures.choke
-    for k in choke.no_number if choke is not None else ():
+    rows, bottleneck = run.figures.capacities, run.figures.bottleneck
+    for k in bottleneck.no_number if bottleneck is not None else ():
         yield f"Stretch {k + 1} may carry less: {_first_low(' '.join(map(code_words, _whys(rows[k]))))}"
 
 

@@ -9,8 +9,8 @@ from .condition_tables import immediate_lines
 from .words import warnings
 from .worst import worst_first
 
-MOST_WARNINGS = 6
-LEAST_M = 0.005
+MAX_WARNINGS = 6
+MIN_M = 0.005
 
 
 @dataclass(frozen=True)
@@ -51,8 +51,8 @@ def _outside(contents: PackContents) -> Iterable[Warned]:
             *(one.chainage_m for one in run.remarks),
         ]
         known = [p for p in places if p is not None]
-        beyond = [p for p in known if end_m is not None and p > end_m + LEAST_M]
-        before = [p for p in known if p < -LEAST_M]
+        beyond = [p for p in known if end_m is not None and p > end_m + MIN_M]
+        before = [p for p in known if p < -MIN_M]
         for outside, words in ((beyond, "beyond its end"), (before, "before its start")):
             if outside:
                 yield Warned(
@@ -79,11 +79,11 @@ def label_of(contents: PackContents, record_id: str) -> str:
 
 def on_page_one(found: list[Warned]) -> list[Warned]:
     """Return those that page one has room for; the last of them says how many more there are, and where."""
-    if len(found) <= MOST_WARNINGS:
+    if len(found) <= MAX_WARNINGS:
         return found
-    left = len(found) - (MOST_WARNINGS - 1)
+    left = len(found) - (MAX_WARNINGS - 1)
     return [
-        *found[: MOST_WARNINGS - 1],
+        *found[: MAX_WARNINGS - 1],
         Warned(f"And {left} more warnings: all {len(found)} are listed further on.", ALL),
     ]
 

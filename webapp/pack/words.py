@@ -77,13 +77,14 @@ def _others_codes(contents: PackContents) -> list[str]:
 
 
 def _tools(run: Run) -> str:
-    tools = run.figures.tools
+    instruments = run.figures.instruments
     return (
         f"Run {run.ref}: counter at chainage zero {run.counter_zero_m:.2f} m ({run.zero_known}), its scale "
-        f"{tools.scale:.5f}, sd {tools.scale_sd:.5f} ({tools.scale_known}); inclinometer limit "
-        f"{tools.limit_deg:.1f}° ({tools.limit_known}), sd of one reading {tools.sd_deg:.2f}° "
-        f"({tools.sd_known}), zero error {signed_text(tools.zero_deg, 2)}°, sd {tools.zero_sd_deg:.2f}° "
-        f"({tools.zero_known})."
+        f"{instruments.scale:.5f}, sd {instruments.scale_sd:.5f} ({instruments.scale_known}); "
+        f"inclinometer limit {instruments.limit_deg:.1f}° ({instruments.limit_known}), "
+        f"sd of one reading {instruments.sd_deg:.2f}° ({instruments.sd_known}), "
+        f"zero error {signed_text(instruments.zero_deg, 2)}°, sd {instruments.zero_sd_deg:.2f}° "
+        f"({instruments.zero_known})."
     )
 
 

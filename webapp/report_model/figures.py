@@ -173,7 +173,7 @@ class Capacity:
 
 
 @dataclass(frozen=True)
-class Choke:
+class Bottleneck:
     """The stretch that carries least: its place in the capacities, why, and which may carry less."""
 
     index: int | None
@@ -360,7 +360,7 @@ class FarCheck:
 class Figures:
     """Every computed figure of a run. ``trouble``: which figure was refused, and the code of it."""
 
-    tools: Instruments
+    instruments: Instruments
     absolute: bool  # levels are above the job's datum, not above the start of the run
     levels: tuple[Level, ...]
     rise: Rise | None
@@ -376,7 +376,7 @@ class Figures:
     backfalls: tuple[Backfall, ...]
     water: tuple[WaterSeen, ...]
     capacities: tuple[Capacity, ...]
-    choke: Choke | None
+    bottleneck: Bottleneck | None
     whole_run: WholeRun | None
     limits: tuple[str, ...]  # why no number can stand for the run as a whole
     trace: Trace | None

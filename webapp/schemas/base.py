@@ -231,7 +231,7 @@ class Pattern(Checked[str]):
         return self.sentence
 
 
-class Whole(fields.Nested):
+class Composite(fields.Nested):
     """A value that only makes sense whole: several parts, one field, one register."""
 
     def __init__(self, schema: type[Schema], form: str, **kw: Any):

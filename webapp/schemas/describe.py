@@ -40,7 +40,7 @@ def describe_field(field: Any) -> dict[str, Any]:
         found.update(type="ref", to=field.to)
     elif isinstance(field, base.Pattern):
         found.update(pattern=field.pattern.pattern, sentence=field.sentence)
-    elif isinstance(field, base.Whole):
+    elif isinstance(field, base.Composite):
         found.update(type=field.form)
     elif isinstance(field, base.Flag):
         found.update(type="flag")

@@ -45,7 +45,7 @@ def _value(field: Any) -> dict[str, Any]:
         return {**UUID_SCHEMA, "type": ["string", "null"], "x-record": field.to}
     if isinstance(field, base.Pattern):
         return {"type": ["string", "null"], "pattern": f"^({field.pattern.pattern})$"}
-    if isinstance(field, base.Whole):
+    if isinstance(field, base.Composite):
         return {"anyOf": [object_schema(field.schema), {"type": "null"}]}
     if isinstance(field, base.Flag):
         return {"type": ["boolean", "null"]}

@@ -7,13 +7,13 @@ from marshmallow import ValidationError
 from .. import tables
 from .base import (
     Choice,
+    Composite,
     Flag,
     Number,
     Pattern,
     RecordSchema,
     Ref,
     Text,
-    Whole,
     meta,
     part_of_counter,
 )
@@ -121,7 +121,7 @@ class RunSchema(RecordSchema):
     expected_length_m = Number(
         0, 5000, "m", metadata=meta("Length expected", help="From a plan or taped above ground.")
     )
-    start_bearing = Whole(Bearing, "bearing", metadata=meta("Start bearing"))
+    start_bearing = Composite(Bearing, "bearing", metadata=meta("Start bearing"))
     continues_run_id = Ref(
         "run",
         metadata=meta(
@@ -137,7 +137,7 @@ class RunSchema(RecordSchema):
     groundwater = Choice(GROUNDWATER, metadata=meta("Groundwater", group=AROUND))
     soil = Choice(SOILS, metadata=meta("Soil around the pipe", group=AROUND))
     remark = Text(400, lines=2, metadata=meta("Remark"))
-    next_steps = Whole(
+    next_steps = Composite(
         NextSteps, "next_steps", metadata=meta("What to do next, by the surveyor", hidden=True)
     )
 
@@ -161,7 +161,7 @@ class StretchSchema(RecordSchema):
     pipe_unit_length_m = Number(0.1, 100, "m", metadata=meta("Length of the single pipes"))
     roughness_mm = Number(0.0001, 100, "mm", metadata=meta("Roughness", advanced=True))
     remark = Text(400, lines=2, metadata=meta("Remark"))
-    next_steps = Whole(
+    next_steps = Composite(
         NextSteps, "next_steps", metadata=meta("What to do next, by the surveyor", hidden=True)
     )
 
@@ -184,10 +184,10 @@ class ReadingSchema(RecordSchema):
 
     run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
     counter_m = _counter(required=True)
-    inclination = Whole(
+    inclination = Composite(
         Inclination, "inclination", metadata=meta("Inclination", required=True, pad="inclination")
     )
-    counter_reset = Whole(
+    counter_reset = Composite(
         CounterReset,
         "counter_reset",
         metadata=meta(
@@ -234,7 +234,7 @@ class ObservationSchema(RecordSchema):
         "Quantities taken over are named quantification_1, quantification_2 or both with a comma.",
         metadata=meta("Quantities taken over from the observation before", hidden=True),
     )
-    clock = Whole(Clock, "clock", metadata=meta("Clock position"))
+    clock = Composite(Clock, "clock", metadata=meta("Clock position"))
     at_joint = Flag(metadata=meta("At a joint", type="flag"))
     turns_to = Choice(
         TURNS,
@@ -244,7 +244,7 @@ class ObservationSchema(RecordSchema):
             "goes on: without this the trace takes left and right as equally likely.",
         ),
     )
-    continuous = Whole(Continuous, "continuous", metadata=meta("Start or finish"))
+    continuous = Composite(Continuous, "continuous", metadata=meta("Start or finish"))
     same_as = Ref("observation", metadata=meta("The same object, seen in another run", hidden=True))
     remark = Text(400, lines=2, metadata=meta("Remark"))
 

@@ -6,13 +6,13 @@ from marshmallow import ValidationError
 
 from .base import (
     Choice,
+    Composite,
     Flag,
     Number,
     Pattern,
     RecordSchema,
     Ref,
     Text,
-    Whole,
     meta,
     part_of_counter,
 )
@@ -153,7 +153,7 @@ class NodeSchema(RecordSchema):
 
     node_ref = Text(60, metadata=meta("Node reference", required=True))
     node_type = Choice(NODE_TYPES, metadata=meta("Type of node"))
-    position = Whole(Position, "position", metadata=meta("Position"))
+    position = Composite(Position, "position", metadata=meta("Position"))
     position_note = Text(240, lines=2, metadata=meta("How to find it"))
     cover_level_m = Number(-500, 9000, "m", metadata=meta("Cover level", help="Above the job's datum."))
     cover_level_sd_m = Number(0, 10, "m", metadata=meta("Cover level, standard deviation", advanced=True))
@@ -190,12 +190,12 @@ class CheckSchema(RecordSchema):
     counter_to_m = Number(
         0, 5000, "m", metadata=meta("Counter at the end of the tape", only=["counter_tape"])
     )
-    reading_forward = Whole(
+    reading_forward = Composite(
         Inclination,
         "inclination",
         metadata=meta("Reading, crawler one way", only=["inclinometer_reversed"]),
     )
-    reading_reversed = Whole(
+    reading_reversed = Composite(
         Inclination,
         "inclination",
         metadata=meta("Reading, crawler turned round", only=["inclinometer_reversed"]),

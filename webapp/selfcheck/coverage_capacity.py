@@ -177,28 +177,28 @@ def _surveyed(
             for m, role in marks
         ]  # fmt: skip
     observations = [{"id": str(k), "fields": one} for k, one in enumerate(seen)]
-    stretches, tools = [{"id": "s", "fields": pipe}], instruments_of([], "run")
-    profile = _profile(draw, falls, tools, condition.scale)
+    stretches, instruments = [{"id": "s", "fields": pipe}], instruments_of([], "run")
+    profile = _profile(draw, falls, instruments, condition.scale)
     rough = tables.load("roughness")["rows"]
-    plain = run_capacity(run, stretches, observations, rough, profile, tools)
+    plain = run_capacity(run, stretches, observations, rough, profile, instruments)
     items = continuous_items(observations, LENGTH_M)["items"]
     sight = {"looked": True, "from_counter_m": 0.0, "to_counter_m": LENGTH_M, "parts": []}
-    facts = CapacityFacts(run, stretches, observations, items, sight, LENGTH_M, profile, tools.scale)
+    facts = CapacityFacts(run, stretches, observations, items, sight, LENGTH_M, profile, instruments.scale)
     row = limited_capacity(plain, facts, rough, tables.load("narrowings"))["rows"][0]
     capacity: dict[str, Any] | None = row["capacity"]
     return capacity
 
 
 def _profile(
-    draw: random.Random, falls: Sequence[float], tools: Instruments, scale: float = 1.0
+    draw: random.Random, falls: Sequence[float], instruments: Instruments, scale: float = 1.0
 ) -> LevelProfile:
-    zero, levels = draw.gauss(0, scale * tools.zero_sd_deg), [0.0]
+    zero, levels = draw.gauss(0, scale * instruments.zero_sd_deg), [0.0]
     for fall in falls:
         levels.append(levels[-1] - fall)
     places = [k * JOINT_M for k in range(len(levels))]
     readings = [
         LevelReading(
-            place, -math.degrees(math.asin(fall / JOINT_M)) + zero + _noise(draw, scale * tools.sd_deg)
+            place, -math.degrees(math.asin(fall / JOINT_M)) + zero + _noise(draw, scale * instruments.sd_deg)
         )
         for place, fall in zip(places, falls, strict=False)
     ]
@@ -206,9 +206,17 @@ def _profile(
     if draw.random() < 0.5:
         ties = [LevelTie(places[k], levels[k] + draw.gauss(0, 0.01), 0.01) for k in (0, -1)]
     setup = LevelSetup(
-        "span", 0.0, None if ties else 0.0, 0.0, tools.sd_deg, tools.zero_sd_deg, tools.scale_sd, 0.0,
-        LIMIT_DEG, LENGTH_M,
-    )  # fmt: skip
+        "span",
+        0.0,
+        None if ties else 0.0,
+        0.0,
+        instruments.sd_deg,
+        instruments.zero_sd_deg,
+        instruments.scale_sd,
+        0.0,
+        LIMIT_DEG,
+        LENGTH_M,
+    )
     return level_profile(readings, ties, setup)
 
 

@@ -5,7 +5,7 @@ import math
 from ..survey.errors import SurveyError
 from ..survey.numbers.finite import finite
 
-LEAST_ONE_IN = 1e-6  # steeper than this is upright
+MIN_ONE_IN = 1e-6  # steeper than this is upright
 
 
 def fall_on_plan_m(length_m: float, one_in: float) -> float:
@@ -36,7 +36,7 @@ def fall_on_plan_m(length_m: float, one_in: float) -> float:
     0.625
     """
     _check(length_m, one_in, "one_in")
-    if not one_in > LEAST_ONE_IN:
+    if not one_in > MIN_ONE_IN:
         raise SurveyError("gradient_one_in_zero", "one_in")
     return length_m / one_in
 

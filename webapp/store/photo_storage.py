@@ -16,7 +16,7 @@ Bytes = bytes | memoryview
 _READ_BYTES = 1024 * 1024
 
 
-class Place(Protocol):
+class PhotoStorage(Protocol):
     """What photos need of a place.  ``trusted``: it loses nothing, so nobody looks again at every sync."""
 
     trusted: bool
@@ -63,7 +63,7 @@ def hash_of(stream: BinaryIO) -> str:
     return found.hexdigest()
 
 
-class FolderPlace:
+class FolderStorage:
     """The folder ``photos`` of the data folder, out of which anybody may move a file."""
 
     trusted = False
@@ -167,7 +167,7 @@ def write_all(file: BinaryIO, data: Bytes) -> None:
     sync_file(file.fileno())
 
 
-def copy_whole(source: Place, target: Place, sha256: str) -> bool:
+def copy_whole(source: PhotoStorage, target: PhotoStorage, sha256: str) -> bool:
     """Copy a whole photo; False if it was there already.  OSError if the source lacks it or it is damaged."""
     if target.size(sha256) is not None and target.size(sha256) == source.size(sha256):
         return False

@@ -30,7 +30,7 @@ def _reaching() -> Iterator[None]:
         raise AppError("photo_store_down", f"({type(error).__name__})") from error
 
 
-class S3Place:
+class S3Storage:
     """One bucket, or a prefix in it."""
 
     trusted = True

@@ -16,8 +16,8 @@ from .sender import Sender, take_from
 from .summaries import Summaries, Title
 
 PROTOCOL = 1
-MOST_ENTRIES = 5000
-MOST_PULL_BYTES = 8_000_000
+MAX_ENTRIES = 5000
+MAX_PULL_BYTES = 8_000_000
 
 
 @dataclass
@@ -32,7 +32,7 @@ class _Pulled:
 
     @property
     def full(self) -> bool:
-        return len(self.bodies) >= self.room or self.size >= MOST_PULL_BYTES
+        return len(self.bodies) >= self.room or self.size >= MAX_PULL_BYTES
 
 
 def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
@@ -61,12 +61,12 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
     device = request.get("device_id")
     if not isinstance(device, str) or not 1 <= len(device) <= 80:
         raise AppError("request_malformed", "device_id must be text of 1 to 80 characters.", "device_id")
-    entries, pull = request.get("entries", []), request.get("pull", MOST_ENTRIES)
+    entries, pull = request.get("entries", []), request.get("pull", MAX_ENTRIES)
     if not isinstance(entries, list):
         raise AppError("request_malformed", "entries must be a list.", "entries")
-    if len(entries) > MOST_ENTRIES:
+    if len(entries) > MAX_ENTRIES:
         raise AppError("too_many_entries", field="entries")
-    if type(pull) is not int or not 0 <= pull <= MOST_ENTRIES:
+    if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
         raise AppError("request_malformed", "pull must be a whole number from 0 to 5,000.", "pull")
     return entries, check_jobs(request.get("jobs", {})), pull
 

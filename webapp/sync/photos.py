@@ -14,13 +14,13 @@ from ..errors import AppError
 from ..store import photos as store
 from ..store.engine import reading, writing
 from ..store.filelock import alone
-from ..store.photo_storage import Bytes, FolderPlace, Place, hash_of
+from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
 from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
-MOST_BYTES = 200_000_000
-MOST_TOGETHER = 16
+MAX_BYTES = 200_000_000
+MAX_TOGETHER = 16
 
 
 class OffsetMismatch(AppError):
@@ -55,10 +55,10 @@ class Whole:
 class Photos:
     """The photos of one server: pieces, wholes and their rows."""
 
-    def __init__(self, folder: Path, *, shared: bool = False, place: Place | None = None) -> None:
+    def __init__(self, folder: Path, *, shared: bool = False, place: PhotoStorage | None = None) -> None:
         """``shared``: other processes take pieces of photos too; ``place``: not the data folder."""
         self._folder, self._shared = folder, shared
-        self.place: Place = place or FolderPlace(folder)
+        self.place: PhotoStorage = place or FolderStorage(folder)
         self._guard = threading.Lock()
         self._locks: dict[str, tuple[threading.Lock, int]] = {}
 
@@ -96,7 +96,7 @@ class Photos:
     def take_piece(self, sha256: str, offset: int, total: int, piece: bytes, media_type: str) -> Progress:
         """Take one piece.  Says complete only when the whole is on disk and its hash is right."""
         check_name(sha256)
-        if total > MOST_BYTES:
+        if total > MAX_BYTES:
             raise AppError("photo_too_large", field="Upload-Length")
         if not 0 <= offset <= total or total < 1 or offset + len(piece) > total:
             raise AppError(

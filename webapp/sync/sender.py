@@ -22,7 +22,7 @@ from .apply import Fate, Taking, text_of
 FOREIGN = {
     "writer": ["Another device owns this writer. Kept beside until that one sends it or the office takes it."]
 }
-MOST_WRITERS_NAMED = 50
+MAX_WRITERS_NAMED = 50
 
 
 @dataclass(frozen=True)
@@ -126,7 +126,7 @@ def spans(entries: Iterable[Entry]) -> dict[str, list[int]]:
     """Return the first and last number of each writer among entries, of at most 50 writers."""
     found: dict[str, list[int]] = {}
     for entry in entries:
-        if entry["writer"] in found or len(found) < MOST_WRITERS_NAMED:
+        if entry["writer"] in found or len(found) < MAX_WRITERS_NAMED:
             first, last = found.get(entry["writer"], [entry["number"], entry["number"]])
             found[entry["writer"]] = [min(first, entry["number"]), max(last, entry["number"])]
     return found

@@ -13,9 +13,9 @@ from ..errors import AppError
 from .shipped import shipped
 
 FORMAT = "fallbook-codes"
-MOST_BYTES = 2 * 1024 * 1024
-MOST_ROWS = 1000
-MOST_FAULTS = 200
+MAX_BYTES = 2 * 1024 * 1024
+MAX_ROWS = 1000
+MAX_FAULTS = 200
 CODE = re.compile(r"[A-Z]{1,4}[A-Z0-9]{0,4}")
 LETTER = re.compile(r"[A-Z0-9]{1,8}")
 GROUPS = ("fabric", "operation", "inventory", "other")
@@ -44,7 +44,7 @@ def read(path: Path) -> dict[str, Any]:
 def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
     try:
-        if path.stat().st_size > MOST_BYTES:
+        if path.stat().st_size > MAX_BYTES:
             raise AppError("codes_faulty", f"{path} is larger than 2 MB.")
         return json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
@@ -62,7 +62,7 @@ def check(own: Any) -> list[str]:
     found: list[str] = []
     for fault in _faults(own):
         found.append(fault)
-        if len(found) == MOST_FAULTS:
+        if len(found) == MAX_FAULTS:
             break
     return found
 
@@ -104,8 +104,8 @@ def _faults(own: dict[str, Any]) -> Iterator[str]:
     if not isinstance(rows, list) or not rows:
         yield "rows: a list of codes is needed."
         return
-    if len(rows) > MOST_ROWS:
-        yield f"rows: {len(rows)} are more than {MOST_ROWS}."
+    if len(rows) > MAX_ROWS:
+        yield f"rows: {len(rows)} are more than {MAX_ROWS}."
         return
     standard = {row["code"] for row in shipped("observation_codes")["rows"]}
     seen: dict[str, int] = {}

@@ -14,8 +14,8 @@ from ..survey.flow.narrowing import FORMS
 from ..survey.grading.grading import GOALS
 from .shipped import shipped
 
-MOST_BYTES = 5 * 1024 * 1024
-MOST_FAULTS = 200
+MAX_BYTES = 5 * 1024 * 1024
+MAX_FAULTS = 200
 FORM_UNIT = {"step": "mm"}
 TEXTS = ("name", "note", "classes_source", "point_length_source", "narrowing_source", "narrowing_certainty")
 CERTAIN = ("source", "certainty")
@@ -34,7 +34,7 @@ def read(path: Path) -> Any:
 def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
     try:
-        if path.stat().st_size > MOST_BYTES:
+        if path.stat().st_size > MAX_BYTES:
             raise AppError("grading_limits_faulty", f"{path} is larger than 5 MB.")
         return json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
@@ -52,7 +52,7 @@ def check(scheme: Any) -> list[str]:
     found: list[str] = []
     for fault in _faults(scheme):
         found.append(fault)
-        if len(found) == MOST_FAULTS:
+        if len(found) == MAX_FAULTS:
             break
     return found
 

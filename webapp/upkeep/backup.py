@@ -22,7 +22,7 @@ from ..store.engine import database_url
 from ..store.folder import sync_folder
 from ..store.folder_lock import lock
 from ..store.models import db
-from ..store.photo_storage import FolderPlace, Place, copy_whole
+from ..store.photo_storage import FolderStorage, PhotoStorage, copy_whole
 from ..store.photos import PHOTO
 from ..store.private import private_file, private_folder
 from ..sync.exchange import now_text
@@ -59,7 +59,7 @@ def _back_up(source: Flask, folder: Path, tell: Progress) -> Copied:
         opened({"DATA_FOLDER": scratch, "DATABASE_URL": _sqlite(scratch), "PHOTOS_URL": ""}) as target,
     ):
         # The photos first: a row says that its photo is there.
-        _copy_photos(rows, state_of(source).photos.place, FolderPlace(folder), found, tell)
+        _copy_photos(rows, state_of(source).photos.place, FolderStorage(folder), found, tell)
         _copy(rows, target, found, tell)
     for old in ("-wal", "-shm"):  # of a server that ran on the earlier backup
         (folder / f"{DATABASE}{old}").unlink(missing_ok=True)
@@ -107,7 +107,7 @@ def move(source: Flask, target: Flask, tell: Progress) -> Copied:
     return found
 
 
-def move_photos(source: Flask, target: Place, tell: Progress) -> Copied:
+def move_photos(source: Flask, target: PhotoStorage, tell: Progress) -> Copied:
     """Copy all photos to another place."""
     found = Copied()
     with source.app_context(), snapshot(db.engine) as rows:
@@ -124,7 +124,9 @@ def _copy(rows: Connection, target: Flask, found: Copied, tell: Progress) -> Non
         db.engine.dispose()
 
 
-def _copy_photos(rows: Connection, source: Place, target: Place, found: Copied, tell: Progress) -> None:
+def _copy_photos(
+    rows: Connection, source: PhotoStorage, target: PhotoStorage, found: Copied, tell: Progress
+) -> None:
     for sha256 in rows.execute(select(PHOTO.c.sha256).order_by(PHOTO.c.sha256)).scalars().all():
         found.photos += 1
         try:

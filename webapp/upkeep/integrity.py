@@ -10,7 +10,7 @@ from sqlalchemy.exc import DatabaseError
 from ..errors import AppError
 from ..store.engine import reading
 from ..store.entries import CLASH, ENTRY, heads, job_ids
-from ..store.photo_storage import Place, hash_of
+from ..store.photo_storage import PhotoStorage, hash_of
 from ..store.photos import PHOTO
 from .copying import Progress
 
@@ -28,7 +28,7 @@ class Findings:
     notes: list[str] = field(default_factory=list)
 
 
-def check(folder: Path, photos: Place, tell: Progress | None = None) -> Findings:
+def check(folder: Path, photos: PhotoStorage, tell: Progress | None = None) -> Findings:
     """Check the data of the current application: its database and where its photos lie.
 
     ``tell`` is given what is looked at and how many of them have been.
@@ -82,7 +82,7 @@ def _check_entries(connection: Connection, found: Findings, tell: Progress) -> N
                 found.faults.append(f"writer {writer} of job {job_id}: {held[writer]} of {last} entries")
 
 
-def _check_photos(connection: Connection, photos: Place, found: Findings, tell: Progress) -> None:
+def _check_photos(connection: Connection, photos: PhotoStorage, found: Findings, tell: Progress) -> None:
     known = set()
     for sha256, size_bytes in connection.execute(select(PHOTO.c.sha256, PHOTO.c.size_bytes)):
         known.add(sha256)
@@ -98,7 +98,7 @@ def _check_photos(connection: Connection, photos: Place, found: Findings, tell: 
             found.notes.append(f"{name} among the photos is not one that the database knows")
 
 
-def _photo_fault(photos: Place, sha256: str, size_bytes: int) -> str | None:
+def _photo_fault(photos: PhotoStorage, sha256: str, size_bytes: int) -> str | None:
     held = photos.size(sha256)
     if held is None:
         return f"its file is gone; {AGAIN}"

@@ -64,7 +64,7 @@ export function lengthFigures(app, view, runs, whole) {
     parts: [],
     extent: whole.extent,
     stretches: stretch,
-    tools: whole.pieces[0].tools,
+    instruments: whole.pieces[0].instruments,
     whole,
     first: runFigures(app, view, first)
   });

@@ -68,18 +68,18 @@ export function runFigures(app, view, recorded) {
     remark: of('remark'),
     photo: of('photo')
   };
-  const tools = toolsOf(view, recorded.id);
+  const instruments = toolsOf(view, recorded.id);
   const [run, records, parts, extent, stretches] = once(
     view,
     `${recorded.id}/running`,
-    [recorded, tools, ...Object.values(raw)],
+    [recorded, instruments, ...Object.values(raw)],
     () => {
       const [moved, recordsMoved, found] = asIfNeverReset(recorded.fields, raw);
       // after a reset its values count otherwise
       const { end_counter_m: end, ...others } = recorded.conflicts ?? {};
       const disputes = end && found.length < 2 ? { ...others, end_counter_m: end } : others;
       const fields = endedRun(settledRun(moved, disputes), recordsMoved.observation);
-      const reach = runExtent(fields, recordsMoved.reading, recordsMoved.observation, tools);
+      const reach = runExtent(fields, recordsMoved.reading, recordsMoved.observation, instruments);
       return [
         { ...recorded, fields },
         recordsMoved,
@@ -96,7 +96,7 @@ export function runFigures(app, view, recorded) {
     parts,
     extent,
     stretches,
-    tools,
+    instruments,
     whole: null,
     first: null
   });
@@ -107,11 +107,11 @@ export function runFigures(app, view, recorded) {
  * @param {any} app
  * @param {any} view
  * @param {{key: string, run: SurveyRecord, records: Object<string, any[]>, parts: any[], extent: any,
- *   stretches: any[], tools: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace> |
+ *   stretches: any[], instruments: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace> |
  *   null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the
  *   figures of its first run
  */
-export function figuresOf(app, view, { key, run, records, parts, extent, stretches, tools, whole, first }) {
+export function figuresOf(app, view, { key, run, records, parts, extent, stretches, instruments, whole, first }) {
   const nodes = view.records('node');
   const job = view.job.fields;
   const { reading: readings, observation: observations, level_tie: ties } = records;
@@ -127,7 +127,7 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
     run,
     parts,
     records,
-    tools,
+    instruments,
     readings,
     observations,
     ties,
@@ -136,15 +136,15 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
     job,
     refused,
     placeOf: (/** @type {number} */ counterM) =>
-      chainageM(counterM, run.fields.counter_zero_m || 0, tools.scale),
+      chainageM(counterM, run.fields.counter_zero_m || 0, instruments.scale),
     /**
      * The model of the levels, open where a length was not surveyed; and where a reading is only taken to go
      * on.
      */
     get opened() {
-      return stage('model', [run, readings, ties, stretches, nodes, tools], () =>
+      return stage('model', [run, readings, ties, stretches, nodes, instruments], () =>
         withUnsurveyed(
-          runModel(run.fields, readings, ties, stretches, nodes, tools),
+          runModel(run.fields, readings, ties, stretches, nodes, instruments),
           whole?.join.between ?? []
         )
       );
@@ -201,14 +201,14 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
       const { items } = this;
       return (
         whole?.visibility ??
-        stage('visibility', [run, stretches, observations, items, tools], () =>
+        stage('visibility', [run, stretches, observations, items, instruments], () =>
           visibility(
             run.fields,
             stretches,
             observations,
             items,
             extent.end_counter_m,
-            tools.scale,
+            instruments.scale,
             app.tables.visibility
           )
         )
@@ -233,7 +233,7 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
       const endM = extent.end_counter_m;
       const made = (/** @type {any[]} */ pipes) =>
         limitedCapacity(
-          runCapacity(run.fields, pipes, observations, rough, profile, tools),
+          runCapacity(run.fields, pipes, observations, rough, profile, instruments),
           {
             run: run.fields,
             stretches: pipes,
@@ -242,14 +242,14 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
             visibility: account,
             end_counter_m: endM,
             profile,
-            scale: tools.scale,
+            scale: instruments.scale,
             nodes,
             tied: Boolean(this.model?.ties.length)
           },
           rough,
           narrowings
         );
-      return stage('capacity', [run, stretches, observations, profile, account, tools, nodes], () => {
+      return stage('capacity', [run, stretches, observations, profile, account, instruments, nodes], () => {
         /** @type {Object<string, any[]>} */
         const each = {};
         stretches.forEach((one, k) => {
@@ -269,15 +269,15 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
     get water() {
       const { profile, capacity } = this;
       if (!profile) return null;
-      return stage('water', [run, observations, profile, capacity, tools], () =>
-        runWater(run.fields, observations, profile, settledRows(capacity?.rows ?? []), tools)
+      return stage('water', [run, observations, profile, capacity, instruments], () =>
+        runWater(run.fields, observations, profile, settledRows(capacity?.rows ?? []), instruments)
       );
     },
     /** The preliminary classes, each with what caused it. */
     get grading() {
       const { capacity, items, visibility: account } = this;
       const { observation_codes: codes, grading_limits: scheme } = app.tables;
-      return stage('grading', [run, stretches, observations, capacity, account, tools], () => {
+      return stage('grading', [run, stretches, observations, capacity, account, instruments], () => {
         const found = runGrading(
           run.fields,
           stretches,
@@ -287,9 +287,9 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
           capacity?.rows ?? [],
           scheme,
           extent.end_counter_m,
-          tools.scale
+          instruments.scale
         );
-        return account ? withUnseen(found, account, tools.scale) : found;
+        return account ? withUnseen(found, account, instruments.scale) : found;
       });
     },
     /** What of the levels and of the trace would be settled at the far end. */
@@ -326,12 +326,12 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
         grading &&
         stage('suggested', [grading, dangers, JSON.stringify(levelFacts)], () =>
           withProhibitions(
-            suggestedActions(grading, levelFacts, app.tables.actions, tools.scale),
+            suggestedActions(grading, levelFacts, app.tables.actions, instruments.scale),
             dangers,
             app.tables.hazards.rows,
             app.tables.actions,
             run.fields.counter_zero_m || 0,
-            tools.scale
+            instruments.scale
           )
         )
       );
@@ -346,14 +346,14 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
     get trace() {
       if (whole?.join.between.length) return first?.trace ?? null; // nobody knows which way it goes on
       const settled = this.settledGaps ?? {};
-      return stage('trace', [run, nodes, readings, observations, stretches, tools, view.job, settled], () =>
+      return stage('trace', [run, nodes, readings, observations, stretches, instruments, view.job, settled], () =>
         runTrace(
           run.fields,
           nodes,
           readings,
           observations,
           app.tables.observation_codes.rows,
-          tools,
+          instruments,
           job.declination_deg ?? null,
           job.grid_convergence_deg ?? null,
           settled,
@@ -371,14 +371,14 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
         ? (first?.places ?? null)
         : trace &&
             stage('places', [trace, observations], () =>
-              placesAlong(observations, run.fields, nodes, readings, tools, trace, this.settledGaps ?? {})
+              placesAlong(observations, run.fields, nodes, readings, instruments, trace, this.settledGaps ?? {})
             );
     }
   };
 }
 
 /**
- * @template {{choke: any}} C
+ * @template {{bottleneck: any}} C
  * @param {C} capacity
  * @param {WholeLength | null} whole
  * @param {any} narrowings

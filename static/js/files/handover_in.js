@@ -18,8 +18,8 @@ import { t } from '../text/words.js';
  */
 
 const [JOB, PHONE] = ['job.json', 'phone.json'];
-const MOST_JOB_BYTES = 100_000_000;
-const MOST_PHOTO_BYTES = 200_000_000;
+const MAX_JOB_BYTES = 100_000_000;
+const MAX_PHOTO_BYTES = 200_000_000;
 const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/;
 const WRITER = /^[A-Za-z0-9_-]{8,64}$/;
 const SHA256 = /^[0-9a-f]{64}$/;
@@ -34,7 +34,7 @@ export async function takeHandOver(app, file) {
   const archive = await saying(() => openZip(file));
   const name = [PHONE, JOB].find((one) => archive.names.includes(one));
   if (!name) throw new Error(t('handover.not_one'));
-  const value = parsed(await saying(() => archive.read(name, MOST_JOB_BYTES)));
+  const value = parsed(await saying(() => archive.read(name, MAX_JOB_BYTES)));
   const taken = [];
   for (const job of name === PHONE ? jobsOfPhone(value) : [value])
     taken.push(await takeJob(app, archive, checked(job)));
@@ -202,7 +202,7 @@ async function takePhotos(app, archive, photos) {
     } else if (!name) {
       count.photos_missing += 1;
     } else {
-      const bytes = await saying(() => archive.read(name, MOST_PHOTO_BYTES));
+      const bytes = await saying(() => archive.read(name, MAX_PHOTO_BYTES));
       if ((await sha256Hex(bytes)) !== sha256) throw new Error(t('handover.damaged'));
       await app.store.keepPhoto({
         sha256,

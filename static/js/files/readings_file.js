@@ -17,9 +17,9 @@ import { errorWords } from '../ui/error_words.js';
  *   import('../survey/readings_file/csv_table.js').CsvTable}} ReadingsFile
  */
 
-const MOST_BYTES = 5_000_000;
+const MAX_BYTES = 5_000_000;
 const PROFILES = 'readings_profiles';
-const MOST_PROFILES = 50;
+const MAX_PROFILES = 50;
 
 /**
  * Reads what was chosen; what cannot be used is an Error with a sentence.
@@ -28,7 +28,7 @@ const MOST_PROFILES = 50;
  * @returns {Promise<ReadingsFile>}
  */
 export async function openReadings(app, file) {
-  if (file.size > MOST_BYTES) throw new Error(sentenceOf(app, new SurveyError('csv_too_large', 'bytes')));
+  if (file.size > MAX_BYTES) throw new Error(sentenceOf(app, new SurveyError('csv_too_large', 'bytes')));
   let bytes;
   try {
     bytes = new Uint8Array(await file.arrayBuffer());
@@ -161,7 +161,7 @@ export async function keep(app, { header, header_line }, answers) {
   if (!signature) return;
   const rows = Object.entries(await profiles(app)).filter(([name]) => name !== signature);
   if (answers) rows.push([signature, answers]);
-  await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MOST_PROFILES)));
+  await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MAX_PROFILES)));
 }
 
 /**

@@ -7,8 +7,8 @@ import { crc32 } from './zip_file.js';
 const END = 0x06054b50;
 const CENTRAL = 0x02014b50;
 const LOCAL = 0x04034b50;
-const LONGEST_END = 65_557;
-const MOST_MEMBERS = 20_000;
+const MAX_END = 65_557;
+const MAX_MEMBERS = 20_000;
 
 export class ZipError extends Error {}
 
@@ -16,7 +16,7 @@ export class ZipError extends Error {}
 
 /** @param {Blob} file @returns {Promise<Unzip>} */
 export async function openZip(file) {
-  const tail = await viewOf(file, Math.max(0, file.size - LONGEST_END), file.size);
+  const tail = await viewOf(file, Math.max(0, file.size - MAX_END), file.size);
   let at = tail.byteLength - 22;
   while (at >= 0 && tail.getUint32(at, true) !== END) at -= 1;
   if (at < 0) throw new ZipError('no end');
@@ -25,7 +25,7 @@ export async function openZip(file) {
     tail.getUint32(at + 12, true),
     tail.getUint32(at + 16, true)
   ];
-  if (count > MOST_MEMBERS || offset + size > file.size) throw new ZipError('directory');
+  if (count > MAX_MEMBERS || offset + size > file.size) throw new ZipError('directory');
   return new Unzip(file, membersOf(await viewOf(file, offset, offset + size), count));
 }
 

@@ -2,8 +2,8 @@
 
 /** @type {Uint32Array | null} */
 let table = null;
-const MOST_BYTES = 0xfff00000; // what a plain zip can address
-const MOST_FILES = 0xfffe;
+const MAX_BYTES = 0xfff00000; // what a plain zip can address
+const MAX_FILES = 0xfffe;
 
 /** @returns {Uint32Array} */
 function crcTable() {
@@ -36,7 +36,7 @@ export class ZipFile {
   add(name, bytes) {
     const title = new TextEncoder().encode(name);
     const length = 30 + title.length + bytes.length;
-    if (this.#offset + length > MOST_BYTES || this.#directory.length >= MOST_FILES)
+    if (this.#offset + length > MAX_BYTES || this.#directory.length >= MAX_FILES)
       throw new RangeError('zip');
     const crc = crc32(bytes);
     const local = header(0x04034b50, 30, title.length, crc, bytes.length);

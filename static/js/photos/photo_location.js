@@ -8,7 +8,7 @@ import { crc32 } from '../files/zip_file.js';
 /** @typedef {[number, number[]]} Patch offset in the file and the bytes that come there */
 
 const GPS_POINTER = 0x8825;
-const MOST_FIELDS = 400;
+const MAX_FIELDS = 400;
 /** Bytes of one value by its type. @type {Object<number, number>} */
 const SIZES = { 1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4 };
 const EXIF = [0x45, 0x78, 0x69, 0x66, 0, 0];
@@ -66,7 +66,7 @@ function tiffPatches(bytes, start) {
   if (u16(start + 2) !== 42) return [];
   const directory = start + u32(start + 4);
   const count = u16(directory);
-  if (count < 1 || count > MOST_FIELDS || directory + 2 + 12 * count > bytes.length) return [];
+  if (count < 1 || count > MAX_FIELDS || directory + 2 + 12 * count > bytes.length) return [];
   for (let k = 0; k < count; k += 1) {
     const at = directory + 2 + 12 * k;
     if (u16(at) !== GPS_POINTER) continue;
@@ -105,7 +105,7 @@ function withoutField(bytes, little, directory, count, k) {
 function blanked(bytes, start, directory, { u16, u32 }) {
   const count = u16(directory);
   const length = 2 + 12 * count + 4;
-  if (count < 0 || count > MOST_FIELDS || directory + length > bytes.length) return [];
+  if (count < 0 || count > MAX_FIELDS || directory + length > bytes.length) return [];
   /** @type {Patch[]} */
   const patches = [];
   for (let k = 0; k < count; k += 1) {

@@ -29,7 +29,7 @@ import { askWorker, registerWorker, workersAllowed } from './worker.js';
  */
 
 const FIRST_WAIT_MS = 2000;
-const LONGEST_WAIT_MS = 60_000;
+const MAX_WAIT_MS = 60_000;
 const READ_WITHIN_MS = 30_000;
 
 /** @returns {Kept} */
@@ -143,7 +143,7 @@ export class Kept {
   #later() {
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => void this.retry(), this.#waitMs);
-    this.#waitMs = Math.min(LONGEST_WAIT_MS, 2 * this.#waitMs);
+    this.#waitMs = Math.min(MAX_WAIT_MS, 2 * this.#waitMs);
   }
 
   /** @param {Partial<KeptState>} now */

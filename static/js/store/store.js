@@ -26,12 +26,12 @@ import { Shelf } from './local_state.js';
 const AHEAD_WITHIN_MS = 100; // a phone with much on it shows the screen's head first
 
 /**
- * @param {{newId: () => string, now: () => Date}} tools
+ * @param {{newId: () => string, now: () => Date}} instruments
  * @param {{jobs?: boolean}} [ahead] `jobs`: read at once what the list of jobs will ask for
  * @returns {Promise<Store>}
  */
-export async function openStore(tools, ahead) {
-  const store = new Store(tools);
+export async function openStore(instruments, ahead) {
+  const store = new Store(instruments);
   await store.open(ahead);
   return store;
 }
@@ -62,7 +62,7 @@ export class Store extends Shelf {
   /** @type {Set<string>} jobs written to, of which nobody has been told yet */
   #changed = new Set();
 
-  /** @param {{newId: () => string, now: () => Date}} tools */
+  /** @param {{newId: () => string, now: () => Date}} instruments */
   constructor({ newId, now }) {
     super();
     this.newId = newId;

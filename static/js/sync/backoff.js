@@ -1,11 +1,11 @@
 /** How long to wait after failures: doubling, with full jitter, never more than five minutes. */
 
 export const FIRST_MS = 2000;
-export const LONGEST_MS = 5 * 60 * 1000;
+export const MAX_MS = 5 * 60 * 1000;
 
 /** @param {number} failures in a row, 1 or more @param {() => number} random @returns {number} ms */
 export function waitMs(failures, random) {
-  const ceiling = Math.min(LONGEST_MS, FIRST_MS * 2 ** Math.min(failures - 1, 20));
+  const ceiling = Math.min(MAX_MS, FIRST_MS * 2 ** Math.min(failures - 1, 20));
   return Math.round(random() * ceiling);
 }
 

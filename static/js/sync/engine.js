@@ -45,9 +45,9 @@ function nothing() {
   return { sent: 0, received: 0, setAside: 0, photos: 0, bytes: 0, waiting: 0 };
 }
 
-/** @param {Tools} tools @returns {Sync} */
-export function makeSync(tools) {
-  return new Sync(tools);
+/** @param {Tools} instruments @returns {Sync} */
+export function makeSync(instruments) {
+  return new Sync(instruments);
 }
 
 export class Sync {
@@ -62,14 +62,14 @@ export class Sync {
   #lastTryMs = 0;
   failures = 0;
 
-  /** @param {Tools} tools */
-  constructor(tools) {
-    this.store = tools.store;
-    this.tools = tools;
-    this.transport = makeTransport(tools);
+  /** @param {Tools} instruments */
+  constructor(instruments) {
+    this.store = instruments.store;
+    this.instruments = instruments;
+    this.transport = makeTransport(instruments);
     this.events = new EventTarget();
     /** What comes the other way, beside the runs. */
-    this.photos = new PhotoFetch({ ...tools, transport: this.transport });
+    this.photos = new PhotoFetch({ ...instruments, transport: this.transport });
     this.started = false;
     /** @type {SyncStatus} */
     this.status = { state: 'unsent', unsent: 0, photos_unsent: 0, counting: true };
@@ -103,8 +103,8 @@ export class Sync {
   /** @param {Trigger} by @returns {Promise<RunResult>} */
   async #locked(by) {
     clearTimeout(this.#timer);
-    this.#lastTryMs = this.tools.now().getTime();
-    const { locks } = this.tools;
+    this.#lastTryMs = this.instruments.now().getTime();
+    const { locks } = this.instruments;
     if (!locks) return this.#once(by);
     const result = await locks.request(LOCK, { ifAvailable: true }, (lock) =>
       lock ? this.#once(by) : undefined
@@ -117,14 +117,14 @@ export class Sync {
 
   /** One attempt, and its line in the log. @param {Trigger} by @returns {Promise<RunResult>} */
   async #once(by) {
-    const begun = this.tools.now();
+    const begun = this.instruments.now();
     const counts = nothing();
     const result = await this.#attempt(by, counts).catch((error) => this.#failed(error, counts));
     if (this.started && result.state !== 'offline') void this.photos.run(by);
     await logAttempt(this.store, {
       by,
       at: isoStamp(begun),
-      took_ms: this.tools.now().getTime() - begun.getTime(),
+      took_ms: this.instruments.now().getTime() - begun.getTime(),
       ...result
     });
     return result;
@@ -147,14 +147,14 @@ export class Sync {
       report();
     };
     const held = await exchangeEntries({ store, transport, batch: this.#batch, counts, report: entriesTold });
-    if (photosWait(await store.setting('photos_metered'), (this.tools.link ?? linkKind)(), by)) {
+    if (photosWait(await store.setting('photos_metered'), (this.instruments.link ?? linkKind)(), by)) {
       counts.waiting = (await store.outbox()).counts.photos;
     } else {
       await uploadPhotos({ store, transport, piece: this.#piece, counts, report });
     }
     if (held) throw held; // all else went
     this.failures = 0;
-    const last_ok_at = isoStamp(this.tools.now());
+    const last_ok_at = isoStamp(this.instruments.now());
     await store.setSyncNote('last_ok_at', last_ok_at);
     await this.refresh({
       last_ok_at,
@@ -191,7 +191,7 @@ export class Sync {
     });
     const { unsent, photos_unsent } = this.status;
     const worthIt = !(error instanceof SyncError) || error.retry;
-    if (unsent + photos_unsent > 0 && worthIt) this.#again(waitMs(this.failures, this.tools.random));
+    if (unsent + photos_unsent > 0 && worthIt) this.#again(waitMs(this.failures, this.instruments.random));
     return { state: code === 'offline' ? 'offline' : 'failed', code, message, ...counts };
   }
 
@@ -204,7 +204,7 @@ export class Sync {
 
   /** @returns {number} ms since the last attempt began */
   get sinceLastTryMs() {
-    return Math.abs(this.tools.now().getTime() - this.#lastTryMs);
+    return Math.abs(this.instruments.now().getTime() - this.#lastTryMs);
   }
 
   /** @returns {boolean} */

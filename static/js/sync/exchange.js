@@ -14,7 +14,7 @@ const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 
 /**
  * @param {{store: Store, transport: import('./transport.js').Transport, batch:
- *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} tools
+ *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} instruments
  * @returns {Promise<SyncError | undefined>} why something was held back that this phone may not bring; all of
  *   it stays here
  */

@@ -61,10 +61,10 @@ export class PhotoFetch {
   /** @type {Map<string, number>} how often each came damaged */
   #damaged = new Map();
 
-  /** @param {Tools} tools */
-  constructor(tools) {
-    this.tools = tools;
-    this.store = tools.store;
+  /** @param {Tools} instruments */
+  constructor(instruments) {
+    this.instruments = instruments;
+    this.store = instruments.store;
   }
 
   /** How it stands with the photos of a job. @param {string} jobId @returns {Promise<JobPhotos>} */
@@ -122,7 +122,7 @@ export class PhotoFetch {
 
   /** @param {Trigger} by @returns {Promise<void>} */
   async #locked(by) {
-    const { locks } = this.tools;
+    const { locks } = this.instruments;
     if (!locks) return this.#jobs(by);
     // Another tab that is at it tells of what it keeps.
     return locks.request(LOCK, { ifAvailable: true }, (lock) => (lock ? this.#jobs(by) : undefined));
@@ -145,7 +145,7 @@ export class PhotoFetch {
    */
   async #job(jobId, found) {
     const wanted = found.missing.filter(({ sha256 }) => !this.#bad(sha256));
-    const { known, free_bytes } = await (this.tools.room ?? roomOfBrowser)();
+    const { known, free_bytes } = await (this.instruments.room ?? roomOfBrowser)();
     if (known && wanted.length && free_bytes < found.missing_bytes + SPARE_BYTES) {
       this.#ended(jobId, 'no_room', '', Math.max(0, free_bytes - SPARE_BYTES));
       return true; // a smaller job may fit
@@ -174,7 +174,7 @@ export class PhotoFetch {
    */
   async #one(jobId, photo) {
     const { sha256 } = photo;
-    const { store, transport, shrink } = this.tools;
+    const { store, transport, shrink } = this.instruments;
     const before = this.#now.bytes;
     try {
       await fetchPhoto({ store, transport, shrink, came: (bytes) => this.#came(bytes) }, jobId, photo);
@@ -202,7 +202,7 @@ export class PhotoFetch {
     this.#ended(jobId, code, message, 0);
     this.#failures += 1;
     if (retry)
-      this.#timer = setTimeout(() => void this.run('timer'), waitMs(this.#failures, this.tools.random));
+      this.#timer = setTimeout(() => void this.run('timer'), waitMs(this.#failures, this.instruments.random));
     return false;
   }
 
@@ -247,7 +247,7 @@ export class PhotoFetch {
   }
 
   #link() {
-    return (this.tools.link ?? linkKind)();
+    return (this.instruments.link ?? linkKind)();
   }
 
   /** @param {number} bytes */
@@ -258,7 +258,7 @@ export class PhotoFetch {
 
   /** @param {boolean} atOnce */
   #tell(atOnce) {
-    const nowMs = this.tools.now().getTime();
+    const nowMs = this.instruments.now().getTime();
     if (!atOnce && Math.abs(nowMs - this.#toldAtMs) < TELL_EVERY_MS) return;
     this.#toldAtMs = nowMs;
     this.events.dispatchEvent(new Event('changed'));

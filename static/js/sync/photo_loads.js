@@ -3,7 +3,7 @@
  * for.
  */
 
-export const MOST_TOGETHER = 16; // what the server takes
+export const MAX_TOGETHER = 16; // what the server takes
 
 /** @typedef {import('../store/photo_rows.js').PhotoRow} PhotoRow */
 
@@ -64,7 +64,7 @@ export class PhotoLoads {
         return load;
       }
       load.push(photo);
-      if (!small || load.length === MOST_TOGETHER) return load;
+      if (!small || load.length === MAX_TOGETHER) return load;
     }
   }
 

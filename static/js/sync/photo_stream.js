@@ -17,18 +17,18 @@ const PIECE_BYTES = 256 * 1024; // what a cut can cost
  */
 
 /**
- * @param {Tools} tools
+ * @param {Tools} instruments
  * @param {string} jobId
  * @param {PhotoWanted} photo
  * @returns {Promise<void>} kept when it resolves
  */
-export async function fetchPhoto(tools, jobId, photo) {
-  const { store, transport } = tools;
+export async function fetchPhoto(instruments, jobId, photo) {
+  const { store, transport } = instruments;
   const { sha256, size_bytes } = photo;
   const from = await store.photoPartsBytes(sha256);
-  tools.came(from);
+  instruments.came(from);
   if (from === 0 || from < size_bytes) {
-    const pieces = new Pieces(tools, sha256, from);
+    const pieces = new Pieces(instruments, sha256, from);
     try {
       await transport.photoBytes(sha256, from, size_bytes, pieces);
     } catch (error) {
@@ -39,10 +39,10 @@ export async function fetchPhoto(tools, jobId, photo) {
       await pieces.flush();
     }
   }
-  await keep(tools, jobId, photo);
+  await keep(instruments, jobId, photo);
 }
 
-/** @param {Tools} tools @param {string} jobId @param {PhotoWanted} photo @returns {Promise<void>} */
+/** @param {Tools} instruments @param {string} jobId @param {PhotoWanted} photo @returns {Promise<void>} */
 async function keep({ store, shrink }, jobId, { sha256, media_type }) {
   const bytes = await store.photoPartsJoined(sha256);
   if ((await sha256Hex(bytes)) !== sha256) {
@@ -65,25 +65,25 @@ export class Pieces {
   #waiting = [];
   #bytes = 0;
 
-  /** @param {Tools} tools @param {string} sha256 @param {number} from */
-  constructor(tools, sha256, from) {
-    this.tools = tools;
+  /** @param {Tools} instruments @param {string} sha256 @param {number} from */
+  constructor(instruments, sha256, from) {
+    this.instruments = instruments;
     this.sha256 = sha256;
     this.at = from;
   }
 
   /** The server gave it from the first byte on. */
   async restart() {
-    this.tools.came(-this.at);
+    this.instruments.came(-this.at);
     this.at = 0;
-    await this.tools.store.dropPhotoParts(this.sha256);
+    await this.instruments.store.dropPhotoParts(this.sha256);
   }
 
   /** @param {Uint8Array} bytes */
   async take(bytes) {
     this.#waiting.push(bytes);
     this.#bytes += bytes.byteLength;
-    this.tools.came(bytes.byteLength);
+    this.instruments.came(bytes.byteLength);
     if (this.#bytes >= PIECE_BYTES) await this.flush();
   }
 
@@ -98,7 +98,7 @@ export class Pieces {
     const offset = this.at;
     this.#waiting = [];
     this.#bytes = 0;
-    await this.tools.store.addPhotoPart({ sha256: this.sha256, offset, bytes: piece.buffer });
+    await this.instruments.store.addPhotoPart({ sha256: this.sha256, offset, bytes: piece.buffer });
     this.at += piece.byteLength;
   }
 }

@@ -18,11 +18,11 @@ const NOTE_EVERY_MS = 1000;
 /**
  * Send every photo that the server wants and this phone has. One that the server refuses does not hold up the
  * others.
- * @param {Tools} tools
+ * @param {Tools} instruments
  * @returns {Promise<void>}
  */
-export async function uploadPhotos(tools) {
-  const run = new Run(tools, new Set(await tools.store.wantedPhotos()));
+export async function uploadPhotos(instruments) {
+  const run = new Run(instruments, new Set(await instruments.store.wantedPhotos()));
   await Promise.all(Array.from({ length: LANES }, (_, index) => run.lane(index)));
   await run.finish();
 }
@@ -35,17 +35,17 @@ class Run {
   #noted = Promise.resolve();
   #notedAtMs = 0;
 
-  /** @param {Tools} tools @param {Set<string>} wanted */
-  constructor(tools, wanted) {
-    this.tools = tools;
+  /** @param {Tools} instruments @param {Set<string>} wanted */
+  constructor(instruments, wanted) {
+    this.instruments = instruments;
     this.wanted = wanted;
-    this.loads = new PhotoLoads(tools.store, [...wanted], tools.piece);
+    this.loads = new PhotoLoads(instruments.store, [...wanted], instruments.piece);
   }
 
   /** @param {number} index @returns {Promise<void>} */
   async lane(index) {
     // a link that broke off lately is not shared by several
-    if (index > 0 && !this.tools.piece.untroubled) return;
+    if (index > 0 && !this.instruments.piece.untroubled) return;
     let coming = this.loads.next();
     while (!this.#stop) {
       try {
@@ -67,9 +67,9 @@ class Run {
       if (from && !from.has(photo.sha256)) continue;
       try {
         await sendPhoto(
-          this.tools.transport,
+          this.instruments.transport,
           photo,
-          this.tools.piece,
+          this.instruments.piece,
           (bytes) => this.#sent(bytes),
           from?.get(photo.sha256)
         );
@@ -87,7 +87,7 @@ class Run {
    */
   async #sendTogether(load) {
     try {
-      const left = await sendTogether(this.tools.transport, load, this.tools.piece);
+      const left = await sendTogether(this.instruments.transport, load, this.instruments.piece);
       const whole = load.filter(({ sha256 }) => !left.has(sha256));
       this.#sent(whole.reduce((sum, { size_bytes }) => sum + size_bytes, 0));
       this.#whole(whole);
@@ -101,15 +101,15 @@ class Run {
 
   /** @param {number} bytes */
   #sent(bytes) {
-    this.tools.counts.bytes += bytes;
-    this.tools.report();
+    this.instruments.counts.bytes += bytes;
+    this.instruments.report();
   }
 
   /** @param {PhotoRow[]} photos that the server has now */
   #whole(photos) {
     for (const { sha256 } of photos) this.wanted.delete(sha256);
-    this.tools.counts.photos += photos.length;
-    this.tools.report();
+    this.instruments.counts.photos += photos.length;
+    this.instruments.report();
     if (photos.length === 0 || performance.now() - this.#notedAtMs < NOTE_EVERY_MS) return;
     this.#notedAtMs = performance.now();
     this.#note();
@@ -119,7 +119,7 @@ class Run {
    * Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has.
    */
   #note() {
-    const { store } = this.tools;
+    const { store } = this.instruments;
     this.#noted = this.#noted
       .then(() => store.setWantedPhotos([...this.wanted]))
       .catch((error) => {
@@ -135,10 +135,10 @@ class Run {
 
   /** @returns {Promise<void>} */
   async finish() {
-    if (this.tools.counts.photos > 0) this.#note();
+    if (this.instruments.counts.photos > 0) this.#note();
     await this.#noted;
     if (this.#stop) throw this.#stop;
-    this.tools.piece.together = true;
+    this.instruments.piece.together = true;
     if (this.#refused) throw this.#refused;
   }
 }

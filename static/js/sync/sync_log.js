@@ -9,8 +9,8 @@
  *   Promise<void>}} Notes
  */
 
-export const MOST_ATTEMPTS = 200;
-const LONGEST_MESSAGE = 200;
+export const MAX_ATTEMPTS = 200;
+const MAX_MESSAGE = 200;
 const KEY = 'log';
 
 /**
@@ -21,8 +21,8 @@ const KEY = 'log';
  */
 export async function logAttempt(store, attempt) {
   try {
-    const line = { ...attempt, message: attempt.message?.slice(0, LONGEST_MESSAGE) };
-    await store.setSyncNote(KEY, [...(await readLog(store)), line].slice(-MOST_ATTEMPTS));
+    const line = { ...attempt, message: attempt.message?.slice(0, MAX_MESSAGE) };
+    await store.setSyncNote(KEY, [...(await readLog(store)), line].slice(-MAX_ATTEMPTS));
   } catch (error) {
     console.warn('sync log not written', error);
   }

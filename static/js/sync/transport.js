@@ -76,7 +76,7 @@ function partOf(answer) {
 }
 
 /**
- * @param {{fetch: typeof fetch, withinMs?: number}} tools within a fourth of which something must come where
+ * @param {{fetch: typeof fetch, withinMs?: number}} instruments within a fourth of which something must come where
  *   much is to come
  */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {

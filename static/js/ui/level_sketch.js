@@ -25,7 +25,7 @@ const RIGHT = 16;
 const TOP = 26;
 const BOTTOM = 40;
 const STEPS = [1, 2, 5, 10];
-const MOST_DOTS = 36;
+const MAX_DOTS = 36;
 
 /** @param {LevelProfile} profile @param {Marks} marks @returns {HTMLElement | null} */
 export function levelSketch(profile, marks) {
@@ -171,7 +171,7 @@ function lines(drawn, { x, y }) {
  * @param {Axes} axes
  */
 function dots(drawn, { x, y }) {
-  if (drawn.length > MOST_DOTS) return [];
+  if (drawn.length > MAX_DOTS) return [];
   return drawn.flatMap((one) =>
     one.level_m === null
       ? []

@@ -16,7 +16,7 @@ const WIDTH = 380;
 const HEIGHT = 340;
 const EDGE = 46;
 const BAR_SHARE = 0.34;
-const LEAST_SPAN_M = 4;
+const MIN_SPAN_M = 4;
 
 /** @param {Plan} plan @returns {HTMLElement} */
 export function planSketch(plan) {
@@ -69,8 +69,8 @@ function mapping(shown) {
   const [es, ns] = [shown.map((one) => one.e_m), shown.map((one) => one.n_m)];
   const [west, east, south, north] = [Math.min(...es), Math.max(...es), Math.min(...ns), Math.max(...ns)];
   const pxPerM = Math.min(
-    (WIDTH - 2 * EDGE) / Math.max(east - west, LEAST_SPAN_M),
-    (HEIGHT - 2 * EDGE) / Math.max(north - south, LEAST_SPAN_M)
+    (WIDTH - 2 * EDGE) / Math.max(east - west, MIN_SPAN_M),
+    (HEIGHT - 2 * EDGE) / Math.max(north - south, MIN_SPAN_M)
   );
   const [midE, midN] = [(west + east) / 2, (south + north) / 2];
   return {

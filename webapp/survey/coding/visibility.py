@@ -8,7 +8,7 @@ from typing import Any
 
 Item = Mapping[str, Any]
 Span = dict[str, Any]
-LEAST_M = 1e-6  # two places nearer than this are one
+MIN_M = 1e-6  # two places nearer than this are one
 
 
 def visibility(
@@ -260,7 +260,7 @@ def _parts(
     taken = 0
     active: list[Span] = []
     for from_m, to_m in pairwise(sorted(set(marks))):
-        if to_m - from_m <= LEAST_M:
+        if to_m - from_m <= MIN_M:
             continue
         middle = (from_m + to_m) / 2
         while taken < len(waiting) and waiting[taken]["from_m"] <= middle:

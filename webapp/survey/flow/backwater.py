@@ -7,7 +7,7 @@ from ..numbers.checks import number_between
 from .grade_line import Piece, first_over_crown, grade_line
 
 OVER_M = 1e-5  # above the crown by more than this
-LEAST_SHARE, LEAST_M3_S = 1e-5, 1e-8
+MIN_SHARE, MIN_M3_S = 1e-5, 1e-8
 HALVINGS = 26
 ENTRANCE = 0.5  # of the velocity head, from a chamber into the pipe
 DOUBLINGS = 12
@@ -52,7 +52,7 @@ def carried_full(pieces: Sequence[Piece], most_m3_s: float) -> dict[str, Any]:
     piece = first_over_crown(pieces, most, crown, OVER_M)
     if piece is None:
         return {"discharge_m3_s": most, "piece": None}
-    low, high = max(LEAST_SHARE * most, LEAST_M3_S), most
+    low, high = max(MIN_SHARE * most, MIN_M3_S), most
     still = first_over_crown(pieces, low, crown, OVER_M)
     if still is not None:
         return {"discharge_m3_s": 0.0, "piece": still}
@@ -97,7 +97,7 @@ def carried_to_level(pieces: Sequence[Piece], above_invert_m: float, from_m3_s: 
     True
     """
     start = number_between(from_m3_s, 1e-7, 1e4, "from_m3_s", "flow_out_of_range")
-    low, high = max(LEAST_SHARE * start, LEAST_M3_S), start
+    low, high = max(MIN_SHARE * start, MIN_M3_S), start
     if _chamber_m(pieces, low) >= above_invert_m:
         return None
     for _ in range(DOUBLINGS):

@@ -1,4 +1,4 @@
-"""Capacity of the stretches of a run with the fall's uncertainty, and the choke of the run.
+"""Capacity of the stretches of a run with the fall's uncertainty, and the bottleneck of the run.
 
 Capacity is the full-bore discharge of uniform flow. Gradients are falls per length along the pipe,
 positive in the direction of flow.
@@ -89,7 +89,7 @@ def capacity(stretch: Stretch) -> dict[str, Any]:
     }
 
 
-def choke(stretches: Sequence[Stretch]) -> dict[str, Any]:
+def bottleneck(stretches: Sequence[Stretch]) -> dict[str, Any]:
     """Return the stretch of a run that carries least, and what makes it so.
 
     Parameters
@@ -100,12 +100,12 @@ def choke(stretches: Sequence[Stretch]) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``capacities``: one per stretch, as ``capacity`` [m3/s]; ``index`` of the choke (None when no
+        ``capacities``: one per stretch, as ``capacity`` [m3/s]; ``index`` of the bottleneck (None when no
         stretch has a number); ``reasons``: list of ``code`` (``deposit``, ``deformation``, ``fall``,
         ``bore``, ``roughness``) with ``without_m3_s``: what the stretch would carry clean, as laid, or with
         the greatest fall, the largest bore, the smoothest wall of the run [m3/s], most first; ``rivals``:
-        stretches whose band reaches down to the choke's; ``no_number``: stretches without one, any of which
-        may carry less.
+        stretches whose band reaches down to the bottleneck's; ``no_number``: stretches without one, any of
+        which may carry less.
 
     Raises
     ------
@@ -116,7 +116,7 @@ def choke(stretches: Sequence[Stretch]) -> dict[str, Any]:
     --------
     >>> rough = Resistance("colebrook_white", roughness_m=0.0015)
     >>> run = [Stretch(Bore("circular", d), rough, 0.01, 0.01, 0.01) for d in (0.3, 0.15)]
-    >>> choke(run)["index"], [r["code"] for r in choke(run)["reasons"]]
+    >>> bottleneck(run)["index"], [r["code"] for r in bottleneck(run)["reasons"]]
     (1, ['bore'])
     """
     if not stretches:

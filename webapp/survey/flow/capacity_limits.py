@@ -19,7 +19,7 @@ from .wall_roughness import wall_roughness
 
 Item = Mapping[str, Any]
 Row = dict[str, Any]
-LEAST_M = 0.005
+MIN_M = 0.005
 MATTERS = 1.02  # a cause is named when without it the stretch would carry at least 2 % more
 CAUSES = {"deposit_depth": "deposit", "deformation": "deformation"}
 
@@ -59,15 +59,15 @@ def limited_capacity(
         ``capacity`` None and ``left_out`` its reason where no number can be had: ``bore_collapsed``,
         ``bore_blocked``, ``length_not_seen``, ``narrowing_without_size``, ``fall_only_bounded``,
         ``sag_fills_bore``. ``gradient`` and its ends: of the flattest reach.
-        ``choke``: the row that carries least, why, and which have no number and may carry less;
+        ``bottleneck``: the row that carries least, why, and which have no number and may carry less;
         ``whole`` as ``run_carries``.
 
     Examples
     --------
     >>> facts = CapacityFacts({}, [], [], [], {"looked": True, "from_counter_m": 0.0, "to_counter_m": None,
     ...                       "parts": []}, None, None, 1.0)
-    >>> limited_capacity({"flow": "with_flow", "flow_known": "assumed", "rows": [], "choke": None}, facts, [],
-    ...                  {"rows": []})["choke"] is None
+    >>> found = {"flow": "with_flow", "flow_known": "assumed", "rows": [], "bottleneck": None}
+    >>> limited_capacity(found, facts, [], {"rows": []})["bottleneck"] is None
     True
     """
     by_id = {one["id"]: one["fields"] for one in facts.stretches}
@@ -78,8 +78,8 @@ def limited_capacity(
         for row, line in zip(found["rows"], lines, strict=True)
     ]
     whole = _whole(rows, lines, flow, facts)
-    choke = _with_reasons(bottleneck(rows), rows) if rows else None
-    return {**found, "rows": rows, "choke": choke, "whole": whole}
+    least = _with_reasons(bottleneck(rows), rows) if rows else None
+    return {**found, "rows": rows, "bottleneck": least, "whole": whole}
 
 
 def _line(row: Row, facts: CapacityFacts, flow: str) -> InvertLine | None:
@@ -172,7 +172,7 @@ def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str 
     if any(one["most_pct"] <= 0 for one in taken) or row["left_out"] == "bore_blocked":
         return "bore_blocked"
     unseen = unseen_m({**facts.visibility, "looked": True}, ends[0], ends[1], facts.scale)
-    if unseen is not None and unseen > LEAST_M:
+    if unseen is not None and unseen > MIN_M:
         return "length_not_seen"
     if any(one["size"] is None for one in taken):
         return "narrowing_without_size"
@@ -265,8 +265,8 @@ def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
     return {"index": index, "reasons": [], "rivals": rivals, "no_number": no_number}
 
 
-def _with_reasons(choke: dict[str, Any], rows: Sequence[Row]) -> dict[str, Any]:
-    return choke if choke["index"] is None else choke | {"reasons": _reasons(rows, choke["index"])}
+def _with_reasons(found: dict[str, Any], rows: Sequence[Row]) -> dict[str, Any]:
+    return found if found["index"] is None else found | {"reasons": _reasons(rows, found["index"])}
 
 
 def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:

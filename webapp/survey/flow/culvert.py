@@ -21,7 +21,7 @@ from .waterway import Waterway, waterway
 
 FROM_SI = 1.811  # the published constants are for Q / (A sqrt(D)) in feet and seconds
 FREE_UP_TO, DROWNED_FROM = 3.5, 4.0  # of that parameter: unsubmerged below, submerged above
-LEAST_FLOW = 1e-7  # m3/s
+MIN_FLOW = 1e-7  # m3/s
 MANY_TIMES = 10.0
 HALVINGS = 45
 SLOW = "flow_not_turbulent"
@@ -83,7 +83,7 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
     area = full_section(culvert.bore)["area_m2"]
     clear = culvert.bore.height_m - culvert.bore.deposit_m
     unit = area * math.sqrt(clear) / FROM_SI
-    flow = number_between(discharge_m3_s, LEAST_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
+    flow = number_between(discharge_m3_s, MIN_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
     reached = flow / unit
     if reached <= FREE_UP_TO:
         return {"headwater_m": _free(culvert, row, flow, reached, clear), "state": "unsubmerged"}
@@ -137,7 +137,7 @@ def outlet_headwater(
     1.357
     """
     way = barrel or _barrel(culvert)
-    number_between(discharge_m3_s, LEAST_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
+    number_between(discharge_m3_s, MIN_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
     tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
     bore, resistance = culvert.bore, culvert.resistance
     drop = culvert.length_m * culvert.gradient
@@ -198,7 +198,7 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     """
     head = number_between(headwater_m, 1e-6, 100.0, "headwater_m", "headwater_out_of_range")
     barrel = _barrel(culvert)
-    outlet_headwater(culvert, LEAST_FLOW, tailwater_m, barrel)  # refuses what cannot be before the search
+    outlet_headwater(culvert, MIN_FLOW, tailwater_m, barrel)  # refuses what cannot be before the search
     findings = ["inlet_partly_blocked"] if culvert.bore.deposit_m > 0 else []
     most = _most(culvert, head)
 
@@ -280,6 +280,6 @@ def _drowned(culvert: Culvert, row: dict[str, Any], reached: float, clear: float
 
 def _flow_for(headwater: Callable[[float], float], wanted: float, most: float) -> float | None:
     """Flow that needs the headwater wanted; None when even the least flow needs more."""
-    if headwater(LEAST_FLOW) >= wanted:
+    if headwater(MIN_FLOW) >= wanted:
         return None
-    return find_root(lambda flow: headwater(flow) - wanted, LEAST_FLOW, most)
+    return find_root(lambda flow: headwater(flow) - wanted, MIN_FLOW, most)

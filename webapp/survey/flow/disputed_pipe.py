@@ -52,7 +52,7 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
 
     Examples
     --------
-    >>> over_pipes({"rows": [], "choke": None}, {})["rows"]
+    >>> over_pipes({"rows": [], "bottleneck": None}, {})["rows"]
     []
     """
     rows = [
@@ -61,7 +61,7 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
     ]
     if not each:
         return {**found, "rows": rows}
-    return {**found, "rows": rows, "choke": bottleneck(rows), "whole": None}
+    return {**found, "rows": rows, "bottleneck": bottleneck(rows), "whole": None}
 
 
 def _spanned(mays: Sequence[Row]) -> dict[str, Any]:

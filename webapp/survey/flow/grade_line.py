@@ -15,7 +15,7 @@ from ..numbers.checks import number_between
 from .waterway import FlowState, Running, Waterway
 
 SHORTEST, GROWTH, LONGEST = 0.1, 1.6, 3.0  # steps in heights of the bore: above a control, then on
-MOST_STEPS = 150.0
+MAX_STEPS = 150.0
 CONTRACTION = 0.5  # of the gain of velocity head, entering a smaller bore
 
 
@@ -127,7 +127,7 @@ def _ends(pieces: Sequence[Piece], discharge: float, outlet_depth: float) -> Ite
             running = Running(piece.way, discharge)
             state = _across(running, state)
         height = piece.way.bore.height_m
-        longest = max(LONGEST * height, total / MOST_STEPS)
+        longest = max(LONGEST * height, total / MAX_STEPS)
         step = SHORTEST * height if state.control else max(step, SHORTEST * height)
         state, step = _up(running, state, piece, step, longest)
         yield state

@@ -11,10 +11,10 @@ from ..levels.values import rise_value
 from .grade_line import Piece
 from .waterway import Waterway
 
-MOST_PLACES = 120  # more stations are thinned: in each part the highest and the lowest stay
+MAX_PLACES = 120  # more stations are thinned: in each part the highest and the lowest stay
 SAME_M = 1e-6
 SURE = 3.0  # standard deviations: the greatest of many places is further off by chance than one is
-LEAST_M = 0.001
+MIN_M = 0.001
 
 
 @dataclass(frozen=True)
@@ -161,9 +161,9 @@ def _levels(profile: LevelProfile, left: int, right: int) -> list[float] | None:
 def _thinned(levels: Sequence[float]) -> list[int]:
     """Which stations stay: all, or of each part the highest and the lowest, and the ends."""
     count = len(levels)
-    if count <= MOST_PLACES:
+    if count <= MAX_PLACES:
         return list(range(count))
-    parts = MOST_PLACES // 2 - 1
+    parts = MAX_PLACES // 2 - 1
     kept = {0, count - 1}
     for part in range(parts):
         first, beyond = part * count // parts, (part + 1) * count // parts
@@ -187,7 +187,7 @@ def _sure(profile: LevelProfile, left: int, levels: Sequence[float], kept: Seque
         for k in range(i + 1, j):
             share = (places[k] - places[i]) / (places[j] - places[i])
             off = abs(levels[kept[k]] - levels[kept[i]] - share * (levels[kept[j]] - levels[kept[i]]))
-            if off <= LEAST_M:
+            if off <= MIN_M:
                 continue
             first = _variance(profile, left + kept[i], left + kept[k])
             second = _variance(profile, left + kept[k], left + kept[j])

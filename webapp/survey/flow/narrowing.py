@@ -16,7 +16,7 @@ FORMS = ("deposit_depth", "deformation", "smaller_bore", "raised_invert", "step"
 BY_AREA = ("smaller_bore", "raised_invert")
 SCALE_FREE = ("circular", "egg", "rectangular")  # whose sections do not need a width to be compared
 FLATTEST_GRADIENT, ASSUMED_GRADIENT = 1e-4, 0.01
-MOST_DEFORMED_PCT = 50.0
+MAX_DEFORMED_PCT = 50.0
 
 
 def capacity_left(
@@ -76,7 +76,7 @@ def capacity_left(
         return _found(None, None, None, ["only_round_pipes"])
     usable = gradient is not None and FLATTEST_GRADIENT <= gradient <= 1
     findings = [] if usable else ["gradient_assumed"]
-    if form == "deformation" and size > MOST_DEFORMED_PCT:
+    if form == "deformation" and size > MAX_DEFORMED_PCT:
         findings.append("beyond_half")
     if form == "step" and clean.kind != "circular":
         findings.append("step_as_deposit")
@@ -110,7 +110,7 @@ def _share(form: str, size: float, clean: Bore, gradient: float, wall: Resistanc
 def _narrowed(form: str, size: float, clean: Bore) -> Bore | None:
     """The bore with the narrowing in it; None where nothing is left."""
     if form == "deformation":
-        return deformed_circle(clean.height_m, min(size, MOST_DEFORMED_PCT))
+        return deformed_circle(clean.height_m, min(size, MAX_DEFORMED_PCT))
     if form == "step":
         share = size / 1000 / clean.height_m
         if share >= 1:
@@ -151,9 +151,9 @@ def _by_area(form: str, size: float, kind: str | None) -> dict[str, Any]:
         return _found(None, None, None, ["only_round_pipes"])
     findings = ["size_not_known", "rests_on_area"]
     if form == "deformation":
-        squeezed = min(size, MOST_DEFORMED_PCT) / 100
+        squeezed = min(size, MAX_DEFORMED_PCT) / 100
         left = 100 * (1 - squeezed * squeezed)
-        beyond = size > MOST_DEFORMED_PCT
+        beyond = size > MAX_DEFORMED_PCT
         return _found(0.0 if beyond else left, left, "area", findings + (["beyond_half"] if beyond else []))
     one = Bore(kind, 1.0, 1.0 if kind == "rectangular" else None)
     left = 0.0

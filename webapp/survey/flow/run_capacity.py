@@ -11,7 +11,7 @@ from ..levels.levels import LevelProfile
 from ..levels.values import rise_value
 from ..section.bore import Bore
 from ..section.deform import deformed_circle
-from .capacity import Stretch, capacity, choke
+from .capacity import Stretch, bottleneck, capacity
 from .resistance import Resistance
 
 Item = Mapping[str, Any]
@@ -28,9 +28,9 @@ def run_capacity(
     observations: Sequence[Item],
     roughness_rows: Sequence[Mapping[str, Any]],
     profile: LevelProfile | None,
-    tools: Instruments,
+    instruments: Instruments,
 ) -> dict[str, Any]:
-    """Return capacity and choke of a run.
+    """Return capacity and bottleneck of a run.
 
     Returns
     -------
@@ -42,7 +42,7 @@ def run_capacity(
         ``gradient_known``, ``capacity`` [m3/s] as ``capacity``, ``left_out`` (None, or
         ``stretch_without_ends``, ``shape_not_known``, ``size_not_known``, ``width_not_known``,
         ``bore_blocked``, or a code of ``capacity``);
-        ``choke``: as ``choke``, its places those of ``rows``, or None.
+        ``bottleneck``: as ``bottleneck``, its places those of ``rows``, or None.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def run_capacity(
     Examples
     --------
     >>> from webapp.survey.instruments.instruments import instruments_of
-    >>> run_capacity({}, [], [], [], None, instruments_of([], "r"))["choke"] is None
+    >>> run_capacity({}, [], [], [], None, instruments_of([], "r"))["bottleneck"] is None
     True
     """
     flow, flow_known = _flow(run, profile)
@@ -61,7 +61,7 @@ def run_capacity(
     usable: list[Stretch] = []
     places: list[int] = []
     for item in stretches:
-        row, stretch = _row(item, observations, roughness_rows, profile, tools, zero_m, flow)
+        row, stretch = _row(item, observations, roughness_rows, profile, instruments, zero_m, flow)
         if stretch is not None:
             try:
                 row["capacity"] = capacity(stretch)
@@ -70,7 +70,7 @@ def run_capacity(
             except SurveyError as error:
                 row["left_out"] = error.code
         rows.append(row)
-    found = choke(usable) if usable else None
+    found = bottleneck(usable) if usable else None
     if found is not None:
         found = {
             "index": None if found["index"] is None else places[found["index"]],
@@ -78,7 +78,7 @@ def run_capacity(
             "rivals": [places[i] for i in found["rivals"]],
             "no_number": [places[i] for i in found["no_number"]],
         }
-    return {"flow": flow, "flow_known": flow_known, "rows": rows, "choke": found}
+    return {"flow": flow, "flow_known": flow_known, "rows": rows, "bottleneck": found}
 
 
 def _flow(run: Mapping[str, Any], profile: LevelProfile | None) -> tuple[str, str]:
@@ -97,7 +97,7 @@ def _flow(run: Mapping[str, Any], profile: LevelProfile | None) -> tuple[str, st
 
 def _row(
     item: Item, observations: Sequence[Item], roughness_rows: Sequence[Mapping[str, Any]],
-    profile: LevelProfile | None, tools: Instruments, zero_m: float, flow: str,
+    profile: LevelProfile | None, instruments: Instruments, zero_m: float, flow: str,
 ) -> tuple[dict[str, Any], Stretch | None]:  # fmt: skip
     fields = item["fields"]
     row: dict[str, Any] = {
@@ -112,7 +112,7 @@ def _row(
     if from_m is None or to_m is None or to_m <= from_m:
         row["left_out"] = "stretch_without_ends"
         return row, None
-    row["from_m"], row["to_m"] = (chainage_m(m, zero_m, tools.scale) for m in (from_m, to_m))
+    row["from_m"], row["to_m"] = (chainage_m(m, zero_m, instruments.scale) for m in (from_m, to_m))
     _roughness(row, fields, roughness_rows)
     _gradient(row, profile, flow)
     inside = [o for o in observations if _within(o, from_m, to_m)]

@@ -97,7 +97,7 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
 
     Examples
     --------
-    >>> with_whole_run({"rows": [], "choke": None}, ["ended_at_obstruction"], False)["limits"]
+    >>> with_whole_run({"rows": [], "bottleneck": None}, ["ended_at_obstruction"], False)["limits"]
     ['ended_at_obstruction']
     """
     anywhere = "narrowing_without_place" if "narrowing_without_place" in limits else ""
@@ -106,5 +106,5 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
     if not why or not found["rows"]:
         return {**found, "limits": list(limits), "whole": whole}
     rows = [row if row["left_out"] else {**row, "capacity": None, "left_out": why} for row in found["rows"]]
-    choke = {"index": None, "reasons": [], "rivals": [], "no_number": list(range(len(rows)))}
-    return {**found, "rows": rows, "choke": choke, "limits": list(limits), "whole": None}
+    bottleneck = {"index": None, "reasons": [], "rivals": [], "no_number": list(range(len(rows)))}
+    return {**found, "rows": rows, "bottleneck": bottleneck, "limits": list(limits), "whole": None}

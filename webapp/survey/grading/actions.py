@@ -10,7 +10,7 @@ ORDER = (
     "report_air", "find_owner", "check_ground", "dig_expose", "clean", "survey_again", "repair_point",
     "renew", "level_far_end", "none",
 )  # fmt: skip
-LEAST_M = 0.005  # less is nothing at two decimals
+MIN_M = 0.005  # less is nothing at two decimals
 
 
 def suggested_actions(
@@ -51,7 +51,7 @@ def suggested_actions(
     outside = [k for k, one in enumerate(grading["graded"]) if one["stretch_id"] is None]
     objects = [("stretch", one) for one in grading["stretches"]]
     unseen_m = _unseen_outside(grading)
-    if outside or not objects or (unseen_m is not None and unseen_m > LEAST_M):
+    if outside or not objects or (unseen_m is not None and unseen_m > MIN_M):
         objects.append(("run", dict(grading["run"]) | {"graded": outside, "unseen_m": unseen_m}))
     last = _last(objects)
     found = []
@@ -87,7 +87,7 @@ def _again(summary: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggest
     as_class = table["unseen_class"], table["unseen_class"]
     if unseen_m is None:
         return [_suggestion("survey_again", as_class, [_reason("no_extent", None)], table) | {"sure": False}]
-    if unseen_m <= LEAST_M:
+    if unseen_m <= MIN_M:
         return []
     reasons = [_reason("unseen", None, unseen_m=unseen_m)]
     return [_suggestion("survey_again", as_class, reasons, table)]

@@ -28,7 +28,7 @@ DONE = {
 }
 
 
-def verdict_text(tools: Instruments) -> str:
+def verdict_text(instruments: Instruments) -> str:
     """Return what the checks of counter and inclinometer come to.
 
     >>> from .instruments import instruments_of
@@ -37,20 +37,20 @@ def verdict_text(tools: Instruments) -> str:
     >>> verdict_text(instruments_of([check], "r"))
     'Counter reads 0.5 % long, within the usual. From now on distances are shortened by 0.5 %.'
     """
-    checked = (tools.scale_known != "assumed", tools.zero_known != "assumed")
+    checked = (instruments.scale_known != "assumed", instruments.zero_known != "assumed")
     if checked == (False, False):
         return ""
-    counts, zeroes = within_usual(tools)
+    counts, zeroes = within_usual(instruments)
     values = {
-        "counter": _counter(tools.scale),
-        "zero": _size(tools.zero_deg),
+        "counter": _counter(instruments.scale),
+        "zero": _size(instruments.zero_deg),
         "fit": _fit(checked, counts, zeroes),
-        "way": "shortened" if tools.scale < 1 else "lengthened",
-        "pct": _size(100 * (tools.scale - 1)),
-        "deg": _size(tools.zero_deg),
-        "sign": "taken off" if tools.zero_deg > 0 else "added to",
+        "way": "shortened" if instruments.scale < 1 else "lengthened",
+        "pct": _size(100 * (instruments.scale - 1)),
+        "deg": _size(instruments.zero_deg),
+        "sign": "taken off" if instruments.zero_deg > 0 else "added to",
     }
-    off = (checked[0] and tools.scale != 1, checked[1] and tools.zero_deg != 0)
+    off = (checked[0] and instruments.scale != 1, checked[1] and instruments.zero_deg != 0)
     done = DONE[off] if off in DONE else " Nothing is corrected."
     text = FOUND[checked] + done
     for name, words in values.items():
@@ -58,15 +58,18 @@ def verdict_text(tools: Instruments) -> str:
     return text if counts and zeroes else text + AGAIN
 
 
-def within_usual(tools: Instruments) -> tuple[bool, bool]:
+def within_usual(instruments: Instruments) -> tuple[bool, bool]:
     """Return whether the counter and the zero of the inclinometer are as far off as is usual, or less.
 
     >>> from .instruments import instruments_of
     >>> within_usual(instruments_of([], "r"))
     (True, True)
     """
-    counter = tools.scale_known == "assumed" or abs(_long_pct(tools.scale)) <= USUAL_COUNTER_PCT + ROUNDING
-    zero = tools.zero_known == "assumed" or abs(tools.zero_deg) <= USUAL_ZERO_DEG + ROUNDING
+    counter = (
+        instruments.scale_known == "assumed"
+        or abs(_long_pct(instruments.scale)) <= USUAL_COUNTER_PCT + ROUNDING
+    )
+    zero = instruments.zero_known == "assumed" or abs(instruments.zero_deg) <= USUAL_ZERO_DEG + ROUNDING
     return counter, zero
 
 

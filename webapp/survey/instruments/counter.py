@@ -5,7 +5,7 @@ import re
 from ..errors import SurveyError
 
 COUNTER = re.compile(r"([+-]?)(\d+(?:[.,]\d*)?|[.,]\d+)\s*m?", re.ASCII)
-LEAST_M = 0.01  # less than this and the counter did not move
+MIN_M = 0.01  # less than this and the counter did not move
 
 
 def parse_counter(text: str) -> float:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from ..errors import SurveyError
 from ..numbers.finite import finite
-from .counter import LEAST_M
+from .counter import MIN_M
 
 FAR_SHARE = 0.005
 FAR_LEAST_M = 0.3
-LEAST_SD_M = 1e-6
-LEAST_SCALE = 1e-6
+MIN_SD_M = 1e-6
+MIN_SCALE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -138,9 +138,9 @@ def check_far_length(chainage_m: float, length_m: float) -> FarCheck:
     """
     finite(chainage_m, "chainage_m")
     finite(length_m, "length_m")
-    if not length_m >= LEAST_M:
+    if not length_m >= MIN_M:
         raise SurveyError("length_not_positive", "length_m")
-    if not chainage_m >= LEAST_M:
+    if not chainage_m >= MIN_M:
         raise SurveyError("counter_not_moved", "chainage_m")
     difference = chainage_m - length_m
     allowed = FAR_SHARE * length_m if FAR_SHARE * length_m > FAR_LEAST_M else FAR_LEAST_M
@@ -200,10 +200,10 @@ def _run_and_weight(check: TapeCheck, index: int) -> tuple[float, float]:
     for value in (check.counter_from_m, check.counter_to_m, check.taped_m, check.sd_m):
         finite(value, "checks", index)
     run = check.counter_to_m - check.counter_from_m
-    if not run >= LEAST_M:
+    if not run >= MIN_M:
         raise SurveyError("counter_not_moved", "checks", index)
     if not check.taped_m > 0:
         raise SurveyError("length_not_positive", "checks", index)
-    if not check.sd_m >= LEAST_SD_M:
+    if not check.sd_m >= MIN_SD_M:
         raise SurveyError("sd_not_positive", "checks", index)
     return run, 1 / (check.sd_m * check.sd_m)

@@ -20,7 +20,7 @@ from .sight import length_sight
 Item = Mapping[str, Any]
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
 STOPPED = "ended_at_obstruction"
-LEAST_END = "least_end_counter_m"  # of one run, where its end is in dispute
+MIN_END = "least_end_counter_m"  # of one run, where its end is in dispute
 AROUND = ("water_carried", "protection_zone", "groundwater", "soil", "next_steps")
 
 
@@ -45,7 +45,7 @@ class Piece:
 
     run: PieceRun
     fields: Mapping[str, Any]
-    tools: Instruments
+    instruments: Instruments
     extent: Mapping[str, Any]
     stretches: Sequence[Item]
     items: Sequence[Item]
@@ -132,13 +132,13 @@ def length_of_runs(
 def _pieces(runs: Sequence[PieceRun], checks: Sequence[Item], table: Mapping[str, Any]) -> list[Piece]:
     found: list[Piece] = []
     for run in runs:
-        tools = instruments_of(checks, run.run_id)
+        instruments = instruments_of(checks, run.run_id)
         fields = ended_run(run.fields, run.observations)
-        extent = run_extent(fields, run.readings, run.observations, tools)
+        extent = run_extent(fields, run.readings, run.observations, instruments)
         end_m = extent["end_counter_m"]
         turned = bool(found) and from_other_end(runs[0].fields, run.fields)
         piece = Piece(
-            run, fields, tools, extent, closed_stretches(run.stretches, end_m),
+            run, fields, instruments, extent, closed_stretches(run.stretches, end_m),
             continuous_items(run.observations, end_m)["items"], turned, 0.0,
         )  # fmt: skip
         before = [one.extent["surveyed_m"] or 0.0 for one in found if one.turned == turned]
@@ -161,7 +161,7 @@ def _looks_from(piece: Piece, before: Sequence[float], table: Mapping[str, Any])
 def _chainages(piece: Piece) -> dict[str, float]:
     zero_m = piece.fields.get("counter_zero_m") or 0.0
     return {
-        one["id"]: chainage_m(one["fields"]["counter_m"], zero_m, piece.tools.scale)
+        one["id"]: chainage_m(one["fields"]["counter_m"], zero_m, piece.instruments.scale)
         for one in piece.run.observations
         if one["fields"].get("counter_m") is not None
     }
@@ -175,16 +175,16 @@ def _facts(piece: Piece) -> LengthPiece:
 
 def _frame(first: Piece, piece: Piece, length_m: float) -> LengthFrame:
     return LengthFrame(
-        piece.fields.get("counter_zero_m") or 0.0, piece.tools.scale, piece.turned, length_m,
-        first.fields.get("counter_zero_m") or 0.0, first.tools.scale,
-        piece.tools.zero_deg - first.tools.zero_deg,
+        piece.fields.get("counter_zero_m") or 0.0, piece.instruments.scale, piece.turned, length_m,
+        first.fields.get("counter_zero_m") or 0.0, first.instruments.scale,
+        piece.instruments.zero_deg - first.instruments.zero_deg,
     )  # fmt: skip
 
 
 def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> dict[str, Any]:
     """Fields of the length: those of the first run, what only others say, and its end."""
     first, farthest = pieces[0], _farthest(pieces)
-    fields = {name: value for name, value in first.fields.items() if name != LEAST_END}
+    fields = {name: value for name, value in first.fields.items() if name != MIN_END}
     for name in AROUND:
         said = [value for one in pieces if (value := one.fields.get(name)) is not None]
         if said:
@@ -194,7 +194,7 @@ def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> dict[str, Any
     return fields | {
         "finish_node_id": first.fields.get("finish_node_id") or far or farthest.fields.get("finish_node_id"),
         "expected_length_m": join.expected_m,
-        "end_counter_m": zero_m + (join.length_m or 0.0) / first.tools.scale,
+        "end_counter_m": zero_m + (join.length_m or 0.0) / first.instruments.scale,
         "end_reason": "node_reached" if both else farthest.fields.get("end_reason"),
     }
 
@@ -230,7 +230,13 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
 def _account(piece: Piece, table: Mapping[str, Any]) -> dict[str, Any]:
     end_m = piece.extent["end_counter_m"]
     return visibility(
-        piece.fields, piece.stretches, piece.run.observations, piece.items, end_m, piece.tools.scale, table
+        piece.fields,
+        piece.stretches,
+        piece.run.observations,
+        piece.items,
+        end_m,
+        piece.instruments.scale,
+        table,
     )
 
 
@@ -238,7 +244,7 @@ def _looked(piece: Piece) -> tuple[float, float]:
     """From where to where a piece looked, by its own counter [m]."""
     zero_m = piece.fields.get("counter_zero_m") or 0.0
     end_m = piece.extent["end_counter_m"]
-    return zero_m + piece.from_m / piece.tools.scale, zero_m if end_m is None else end_m
+    return zero_m + piece.from_m / piece.instruments.scale, zero_m if end_m is None else end_m
 
 
 def stopped_counters(whole: WholeLength) -> list[float]:
@@ -288,14 +294,14 @@ def withheld_between(capacity: Mapping[str, Any], join: LengthJoin, stopped: boo
     Examples
     --------
     >>> join = LengthJoin("expected", 9.0, 9.0, 1.0, None, 0.0, (), ((3.0, 4.0),), 1.0, 8.0, 0.0)
-    >>> choke = {"index": 0, "reasons": [], "rivals": [], "no_number": []}
-    >>> withheld_between({"choke": choke}, join, False)["choke"]["index"] is None
+    >>> bottleneck = {"index": 0, "reasons": [], "rivals": [], "no_number": []}
+    >>> withheld_between({"bottleneck": bottleneck}, join, False)["bottleneck"]["index"] is None
     True
     """
-    choke, limits = capacity["choke"], list(capacity.get("limits") or [])
+    bottleneck, limits = capacity["bottleneck"], list(capacity.get("limits") or [])
     found = dict(capacity)
     if stopped:
         found |= {"limits": [*limits, *([] if STOPPED in limits else [STOPPED])], "whole": None}
-    if choke is not None and join.between:
-        found |= {"choke": {**choke, "index": None, "reasons": [], "rivals": []}, "whole": None}
+    if bottleneck is not None and join.between:
+        found |= {"bottleneck": {**bottleneck, "index": None, "reasons": [], "rivals": []}, "whole": None}
     return found

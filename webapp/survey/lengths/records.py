@@ -21,7 +21,7 @@ TURNS = {
     "right_down": "left_down",
 }  # of an angled joint; up stays up
 SENSES = {"rising": "falling", "falling": "rising"}
-LEAST_M = 1e-6
+MIN_M = 1e-6
 
 
 @dataclass(frozen=True)

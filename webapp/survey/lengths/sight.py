@@ -8,7 +8,7 @@ from .records import LengthFrame, length_counter
 
 Account = Mapping[str, Any]
 RANK = {"clear": 0, "part": 1, "hidden": 2}
-LEAST_M = 1e-6  # two places nearer than this are one
+MIN_M = 1e-6  # two places nearer than this are one
 
 
 def length_sight(
@@ -70,7 +70,7 @@ def _apart(marks: Sequence[float]) -> list[float]:
     """The marks that are not the same place as the one before; the last always."""
     found = [marks[0]]
     for mark in marks[1:-1]:
-        if mark - found[-1] > LEAST_M and marks[-1] - mark > LEAST_M:
+        if mark - found[-1] > MIN_M and marks[-1] - mark > MIN_M:
             found.append(mark)
     return [*found, marks[-1]] if len(marks) > 1 else found
 
@@ -82,7 +82,7 @@ def _placed(account: Account, frame: LengthFrame, span: tuple[float, float]) -> 
     found = []
     for part in account["parts"]:
         from_m, to_m = max(part["from_counter_m"], span[0]), min(part["to_counter_m"], span[1])
-        if to_m - from_m <= LEAST_M:
+        if to_m - from_m <= MIN_M:
             continue
         ends = sorted((length_counter(from_m, frame), length_counter(to_m, frame)))
         found.append(

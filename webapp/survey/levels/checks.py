@@ -9,7 +9,7 @@ from .model import LevelWalk
 from .solution import LevelSolution
 
 BLUNDER_AT = 3.29  # Baarda: two-sided, one in a thousand
-LEAST_CHECK = 1e-4  # with less redundancy than this an observation is not checked by the others
+MIN_CHECK = 1e-4  # with less redundancy than this an observation is not checked by the others
 EQUAL = 1e-6
 
 
@@ -174,7 +174,7 @@ def _test(
     whole = dot(mixed, mixed)
     seen = [dot(mixed, column) for column in solution.white]
     checked = whole - dot(seen, [dot(row, seen) for row in solution.spread])
-    if not checked > LEAST_CHECK * whole:
+    if not checked > MIN_CHECK * whole:
         return None
     size = dot(pattern, pull) / checked
     return size, 1 / math.sqrt(checked), size * math.sqrt(checked)

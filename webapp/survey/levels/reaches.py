@@ -8,7 +8,7 @@ from .values import rise_value
 
 SIGMAS_95 = 1.96
 REACH_M = 10.0  # shorter, and the spread of single readings hides the fall
-LEAST_BACKFALL_M = 0.005
+MIN_BACKFALL_M = 0.005
 
 
 def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str) -> dict[str, Any]:
@@ -125,7 +125,7 @@ def _backfall(
             rise = rise_value(profile.solution, start, k)
             if rise.settled and rise.value_m is not None:
                 up, sd_m = -sign * rise.value_m, rise.sd_m or 0.0
-                if up - SIGMAS_95 * sd_m > LEAST_BACKFALL_M and (best is None or up > best["rise_m"]):
+                if up - SIGMAS_95 * sd_m > MIN_BACKFALL_M and (best is None or up > best["rise_m"]):
                     best = {"from_m": places[start], "to_m": places[k], "rise_m": up, "sd_m": sd_m}
         start = k + 1
     return best

@@ -41,7 +41,7 @@ def run_model(
     level_ties: Sequence[Item],
     stretches: Sequence[Item],
     nodes: Sequence[Item],
-    tools: Instruments,
+    instruments: Instruments,
 ) -> RunModel:
     """Return the model of a run's levels from its records.
 
@@ -65,19 +65,19 @@ def run_model(
     1.0
     """
     zero_m = run.get("counter_zero_m") or 0.0
-    placed, left_out = placed_readings(readings, zero_m, tools.scale)
-    pairs = _straight_pipes(placed, stretches, zero_m, tools.scale)
+    placed, left_out = placed_readings(readings, zero_m, instruments.scale)
+    pairs = _straight_pipes(placed, stretches, zero_m, instruments.scale)
     end_m = run.get("end_counter_m")
-    end = None if end_m is None else chainage_m(end_m, zero_m, tools.scale)
-    ties = _ties(level_ties, zero_m, tools.scale, left_out) + _node_ties(
-        run, nodes, level_ties, end, tools, zero_m
+    end = None if end_m is None else chainage_m(end_m, zero_m, instruments.scale)
+    ties = _ties(level_ties, zero_m, instruments.scale, left_out) + _node_ties(
+        run, nodes, level_ties, end, instruments, zero_m
     )
     farthest = max([0.0, *(p[0].chainage_m for p in pairs), *(p[0].to_m or 0.0 for p in pairs)])
     farthest = max([farthest, *(t[0].chainage_m for t in ties)])
     last = None if end is None or end < farthest else end
     setup = LevelSetup(
-        "trapezoid", 0.0, None, 0.0, tools.sd_deg, tools.zero_sd_deg, tools.scale_sd,
-        tools.zero_deg, tools.limit_deg, last,
+        "trapezoid", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
+        instruments.zero_deg, instruments.limit_deg, last,
     )  # fmt: skip
     return RunModel(
         setup, [p[0] for p in pairs], [p[1] for p in pairs], [t[0] for t in ties], [t[1] for t in ties],
@@ -226,7 +226,7 @@ def _ties(
 
 def _node_ties(
     run: Mapping[str, Any], nodes: Sequence[Item], level_ties: Sequence[Item], end: float | None,
-    tools: Instruments, zero_m: float,
+    instruments: Instruments, zero_m: float,
 ) -> list[tuple[LevelTie, str, str]]:  # fmt: skip
     """Cover level less dip, at the start node and at the finish node if it was reached."""
     found = []
@@ -239,7 +239,7 @@ def _node_ties(
             if node["id"] == node_id:
                 fields = node["fields"]
         invert = node_invert(fields)
-        if invert is None or _tied_near(level_ties, where, zero_m, tools.scale):
+        if invert is None or _tied_near(level_ties, where, zero_m, instruments.scale):
             continue
         tie = LevelTie(where, invert["level_m"], invert["sd_m"])
         found.append((tie, str(node_id), str(invert["known"])))

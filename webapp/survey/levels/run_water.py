@@ -22,7 +22,7 @@ def run_water(
     observations: Sequence[Item],
     profile: LevelProfile,
     rows: Sequence[Mapping[str, Any]],
-    tools: Instruments,
+    instruments: Instruments,
 ) -> dict[str, Any]:
     """Return sags and backfalls of a run, and how the water seen fits them.
 
@@ -70,7 +70,7 @@ def run_water(
         "flow": flow,
         "sags": [asdict(s) for s in sags],
         "backfalls": [asdict(b) for b in found.backfalls],
-        "checks": _checks(ponding, observations, rows, zero_m, tools.scale),
+        "checks": _checks(ponding, observations, rows, zero_m, instruments.scale),
     }
 
 

@@ -11,7 +11,7 @@ from .gaps import GapSystem, gap_system
 from .input import SAME_PLACE_M, LevelSetup, LevelTie
 from .model import LevelWalk, random_covariance
 
-LEAST_TIE_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
+MIN_TIE_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
 FREE_START_SD_M = 1000.0  # start level not known: as good as no prior
 
 
@@ -67,7 +67,7 @@ def solve_levels(walk: LevelWalk, ties: Sequence[LevelTie], setup: LevelSetup) -
     order = sorted(range(len(ties)), key=lambda i: ties[i].chainage_m)
     stations = _tie_stations(walk, [ties[i].chainage_m for i in order])
     start_m, start_sd_m = _start(walk, setup, ties[order[0]] if order else None, stations)
-    sds = [ties[i].sd_m if ties[i].sd_m > LEAST_TIE_SD_M else LEAST_TIE_SD_M for i in order]
+    sds = [ties[i].sd_m if ties[i].sd_m > MIN_TIE_SD_M else MIN_TIE_SD_M for i in order]
     system = gap_system(walk, stations, setup.start_level_m is not None)
     matrix = [[prior_covariance(walk, setup, a, b) for b in stations] for a in stations]
     for i, sd in enumerate(sds):

@@ -6,7 +6,7 @@ from typing import Any
 from ..numbers.finite import spread
 from .levels import LevelProfile
 
-LEAST_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
+MIN_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
 
 
 def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]:
@@ -40,7 +40,7 @@ def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]
     >>> round(found["now_sd_m"], 4), round(found["sd_m"], 4)
     (0.03, 0.024)
     """
-    own = max(spread(sd_m, "sd_m"), LEAST_SD_M)
+    own = max(spread(sd_m, "sd_m"), MIN_SD_M)
     last = profile.stations[-1]
     both = not profile.ties and profile.solution.setup.start_level_m is None
     if both:

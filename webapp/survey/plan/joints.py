@@ -10,8 +10,8 @@ from ..numbers.finite import finite
 
 Item = Mapping[str, Any]
 CLOSE_M = 1e-9
-LEAST_PIPE_M, MOST_PIPE_M = 0.05, 1000.0
-LEAST_SD_DEG = 1.0  # of a joint of pipes shorter than the table's
+MIN_PIPE_M, MAX_PIPE_M = 0.05, 1000.0
+MIN_SD_DEG = 1.0  # of a joint of pipes shorter than the table's
 
 
 class Joint(NamedTuple):
@@ -78,14 +78,14 @@ def joints_along(
         own = fields.get("pipe_unit_length_m")
         pipe_m = number_between(
             row["pipe_length_m"] if own is None else own,
-            LEAST_PIPE_M,
-            MOST_PIPE_M,
+            MIN_PIPE_M,
+            MAX_PIPE_M,
             "pipe_unit_length_m",
             "pipe_length_out_of_range",
         )
         sd_deg = row["sd_deg"]
         if pipe_m < row["pipe_length_m"]:
-            sd_deg = min(sd_deg, max(LEAST_SD_DEG, sd_deg * math.sqrt(pipe_m / row["pipe_length_m"])))
+            sd_deg = min(sd_deg, max(MIN_SD_DEG, sd_deg * math.sqrt(pipe_m / row["pipe_length_m"])))
         here = _joints(from_m, to_m, pipe_m, sd_deg, observed_m)
         joints += here
         lengths.append({

@@ -13,7 +13,7 @@ Item = Mapping[str, Any]
 
 
 def run_extent(
-    run: Mapping[str, Any], readings: Sequence[Item], observations: Sequence[Item], tools: Instruments
+    run: Mapping[str, Any], readings: Sequence[Item], observations: Sequence[Item], instruments: Instruments
 ) -> dict[str, Any]:
     """Return how far a run was surveyed.
 
@@ -42,7 +42,7 @@ def run_extent(
             if counter_m is not None:
                 end_m = counter_m if end_m is None or counter_m > end_m else end_m
                 known = "assumed"
-    surveyed_m = None if end_m is None else chainage_m(end_m, zero_m, tools.scale)
+    surveyed_m = None if end_m is None else chainage_m(end_m, zero_m, instruments.scale)
     reached = run.get("end_reason") == "node_reached"
     remaining_m, check = None, None
     if expected_m is not None and surveyed_m is not None:

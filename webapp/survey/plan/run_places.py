@@ -56,7 +56,7 @@ def places_along(
     run: Mapping[str, Any],
     nodes: Sequence[Item],
     readings: Sequence[Item],
-    tools: Instruments,
+    instruments: Instruments,
     found: Mapping[str, Any],
     settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
 ) -> list[dict[str, Any]]:
@@ -85,7 +85,7 @@ def places_along(
     if found["trace"] is None:
         return []
     zero_m = run.get("counter_zero_m") or 0.0
-    read = placed_readings(readings, zero_m, tools.scale)[0]
+    read = placed_readings(readings, zero_m, instruments.scale)[0]
     known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in read]
     there = settled_at([identity for _, identity in read], settled)
     trace = _trace_of(found["trace"])
@@ -93,10 +93,10 @@ def places_along(
     placed = []
     for one in items:
         counter_m = one["fields"].get("counter_m")
-        where = -1.0 if counter_m is None else chainage_m(counter_m, zero_m, tools.scale)
+        where = -1.0 if counter_m is None else chainage_m(counter_m, zero_m, instruments.scale)
         if not 0 <= where <= found["length_m"]:
             continue
-        plan = plan_lengths([where], known, tools.limit_deg, there)[0]
+        plan = plan_lengths([where], known, instruments.limit_deg, there)[0]
         middle, last = (plan.low_m + plan.high_m) / 2, trace.points[-1].chainage_m
         e, n = place_along(trace, middle if middle < last else last)
         row = {"id": one["id"], "chainage_m": where, "plan_m": middle, "e_m": e, "n_m": n,

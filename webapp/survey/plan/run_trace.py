@@ -30,7 +30,7 @@ def run_trace(
     readings: Sequence[Item],
     observations: Sequence[Item],
     code_rows: Sequence[Mapping[str, Any]],
-    tools: Instruments,
+    instruments: Instruments,
     declination_deg: float | None,
     convergence_deg: float | None,
     settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
@@ -81,17 +81,17 @@ def run_trace(
     ['start_bearing', 'length', 'start_position']
     """
     zero_m = run.get("counter_zero_m") or 0.0
-    length_m = _length(run, readings, observations, zero_m, tools.scale)
+    length_m = _length(run, readings, observations, zero_m, instruments.scale)
     bearing = run.get("start_bearing")
     start = _position(nodes, run.get("start_node_id"))
     found = _frame(bearing, start, length_m, (declination_deg, convergence_deg), basis)
     if bearing is None or length_m <= 0:
         return found
-    placed = placed_readings(readings, zero_m, tools.scale)[0]
+    placed = placed_readings(readings, zero_m, instruments.scale)[0]
     known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in placed]
     there = settled_at([identity for _, identity in placed], settled)
     bends = bends_of(
-        code_rows, observations, zero_m, tools.scale, ASSUMED["bend_sd_deg"], known, tools.sd_deg
+        code_rows, observations, zero_m, instruments.scale, ASSUMED["bend_sd_deg"], known, instruments.sd_deg
     )
     inside = [b for b in bends["bends"] if 0 <= b["chainage_m"] <= length_m]
     found["left_out"] = bends["left_out"] + [
@@ -99,10 +99,10 @@ def run_trace(
     ]
     loose = found["loose"] = [b for b in bends["loose"] if 0 <= b["chainage_m"] <= length_m]
     seen_m = [b["chainage_m"] for b in (*inside, *loose)]
-    span = {"zero_m": zero_m, "scale": tools.scale, "length_m": length_m}
+    span = {"zero_m": zero_m, "scale": instruments.scale, "length_m": length_m}
     unread = joints_along(basis.stretches, span, basis.joint_rows, seen_m)
     found["joints"] = unread["lengths"]
-    plans = plan_lengths([*(b["chainage_m"] for b in inside), length_m], known, tools.limit_deg, there)
+    plans = plan_lengths([*(b["chainage_m"] for b in inside), length_m], known, instruments.limit_deg, there)
     middles = [(p.low_m + p.high_m) / 2 for p in plans]
     whole = plans[-1]
     found.update(plan_low_m=whole.low_m, plan_high_m=whole.high_m, plan_known=whole.known)
@@ -115,7 +115,7 @@ def run_trace(
         ),
         [Bend(m, b["deflection_deg"], b["sd_deg"]) for b, m in zip(inside, middles, strict=False)],
         middles[-1],
-        tools.scale_sd,
+        instruments.scale_sd,
         (whole.high_m - whole.low_m) / math.sqrt(12),
         tie,
         _on_plan([*unread["joints"], *(Joint(b["chainage_m"], b["sd_deg"]) for b in loose)], marks),

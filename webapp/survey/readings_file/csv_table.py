@@ -10,10 +10,10 @@ from typing import Any
 from ..errors import SurveyError
 from .csv_numbers import NUMERIC, is_long
 
-MOST_BYTES = 5_000_000
-MOST_ROWS = 20_000
-MOST_LINE = 20_000  # characters
-MOST_JOINED = 20  # lines that one quoted cell may run over
+MAX_BYTES = 5_000_000
+MAX_ROWS = 20_000
+MAX_LINE = 20_000  # characters
+MAX_JOINED = 20  # lines that one quoted cell may run over
 LOOKED_AT = 5000  # lines that the separator is found from
 SEPARATORS = (";", "\t", ",", "|")
 KINDS = (
@@ -62,7 +62,7 @@ def decode_text(data: Sequence[int]) -> dict[str, str]:
     >>> decode_text(bytes([0xB0]))
     {'text': '°', 'charset': 'ISO-8859-1'}
     """
-    if len(data) > MOST_BYTES:
+    if len(data) > MAX_BYTES:
         raise SurveyError("csv_too_large", "bytes")
     raw = bytes(data)
     if not raw.strip(b"\xef\xbb\xbf \t\r\n"):
@@ -139,7 +139,7 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
     {'line': 2, 'cells': ['1;0', '2'], 'closed': True}
     """
     lines = LINE_END.split(text)
-    if any(len(line) > MOST_LINE for line in lines):
+    if any(len(line) > MAX_LINE for line in lines):
         raise SurveyError("csv_kind", "long")
     said = SAID.fullmatch(lines[0])
     found = separator or (said[1] if said else _separator(lines))
@@ -148,7 +148,7 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
     while at < len(lines):
         cells, used = _cells(lines, at, found)
         if any(cells):
-            if len(rows) == MOST_ROWS:
+            if len(rows) == MAX_ROWS:
                 raise SurveyError("csv_too_large", "rows")
             rows.append({"line": at + 1, "cells": cells, "closed": used > 0})
         at += max(used, 1)
@@ -185,7 +185,7 @@ def _cells(lines: Sequence[str], at: int, separator: str) -> tuple[list[str], in
     text = lines[at]
     if '"' not in text:
         return [cell.strip(EDGE) for cell in text.split(separator)], 1
-    for more in range(MOST_JOINED):
+    for more in range(MAX_JOINED):
         cells = _quoted(text, separator)
         if cells is not None:
             return cells, more + 1

@@ -16,17 +16,17 @@ from .csv_columns import find_columns
 from .csv_fit import LENGTHS
 from .csv_numbers import plain_cell, plain_number
 
-MOST_M = 5000
+MAX_M = 5000
 LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
-MOST_REMARK = 400
-MOST_TYPED = 40
+MAX_REMARK = 400
+MAX_TYPED = 40
 SHOWN = 60  # characters of a cell in a sentence
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254}
 HALF = re.compile(r"[+-]0+|[+-]?0[0-9]+")
 TAIL = re.compile(r"(?<=[0-9.,]) ?(mm|cm|km|m|ft|in|'|\")$")
 LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
-MOST_REMARK = 400
-MOST_TYPED = 40
+MAX_REMARK = 400
+MAX_TYPED = 40
 SHOWN = 60  # characters of a cell in a sentence
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254}
 TAILS = {"ft": ("ft", "'"), "in": ("in", '"'), "mm": ("mm",), "cm": ("cm",), "km": ("km",), "m": ("m",)}
@@ -156,9 +156,9 @@ def _take(row: Row, used: Row, width: int, result: dict[str, Any]) -> None:
             result["left"].append({"line": line, "code": refused.code, "values": refused.values})
             return
         remark = _cell(cells, used["remark_column"]) or None
-        if remark and len(remark) > MOST_REMARK:
+        if remark and len(remark) > MAX_REMARK:
             result["notes"].append(_left(line, "csv_remark_cut", have=len(remark)))
-            remark = remark[:MOST_REMARK]
+            remark = remark[:MAX_REMARK]
         taken = {"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark}
         result["taken"].append(taken | _raw(_cell(cells, used["counter_column"]), used))
 
@@ -168,7 +168,7 @@ def _raw(cell: str, used: Row) -> dict[str, Any]:
     if used["counter_unit"] == "m" and not used["zero_m"]:
         return {}
     return {
-        "counter_typed": cell[:MOST_TYPED],
+        "counter_typed": cell[:MAX_TYPED],
         "counter_unit": used["counter_unit"],
         **({"counter_added_m": used["zero_m"]} if used["zero_m"] else {}),
     }
@@ -202,7 +202,7 @@ def _counter(cell: str, used: Row) -> float:
     counter_m = (
         value if unit == "m" and not used["zero_m"] else _rounded(value * METRES[unit] + used["zero_m"])
     )
-    if not counter_m <= MOST_M:
+    if not counter_m <= MAX_M:
         raise _Refused("csv_counter_far", cell)
     if counter_m < 0:
         raise _Refused("csv_counter_negative", cell)
@@ -211,7 +211,7 @@ def _counter(cell: str, used: Row) -> float:
 
 def _rounded(value: float) -> float:
     """To a nanometre: what a conversion leaves behind the digits that were shown goes."""
-    return math.floor(value * 1e9 + 0.5) / 1e9 if value < 2 * MOST_M else value
+    return math.floor(value * 1e9 + 0.5) / 1e9 if value < 2 * MAX_M else value
 
 
 def _inclination(cell: str, used: Row) -> dict[str, Any]:
@@ -228,7 +228,7 @@ def _inclination(cell: str, used: Row) -> dict[str, Any]:
         value["size"] = _rounded(value["size"] * 100)
     if value["size"] > LARGEST[value["unit"]]:
         raise _Refused("csv_inclination", cell)
-    value["typed"] = cell[:MOST_TYPED]
+    value["typed"] = cell[:MAX_TYPED]
     sense = value.get("sense", "rising")  # no sign is a plus
     value["sense"] = SLANTED[sense] if used["plus"] == "falling" else sense
     return value
@@ -240,4 +240,4 @@ def _beyond(cell: str, sign: str, more: bool, used: Row) -> dict[str, Any]:
     sense = "falling" if sign == "-" else "rising"
     if used["plus"] == "falling":
         sense = SLANTED[sense]
-    return {"over_range": True, "sense": sense, "typed": cell[:MOST_TYPED]}
+    return {"over_range": True, "sense": sense, "typed": cell[:MAX_TYPED]}

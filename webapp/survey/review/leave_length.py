@@ -13,7 +13,7 @@ Records = Mapping[str, Sequence[Item]]
 Found = list[dict[str, Any]]
 DEFECTS = ("fabric", "operation")
 HIDDEN_ENDS = ("buried", "unknown")
-LEAST_M = 0.005  # less is nothing at two decimals
+MIN_M = 0.005  # less is nothing at two decimals
 
 
 def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLength]:
@@ -90,7 +90,7 @@ def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Foun
         if one["code"] == "not_seen":
             ends = sorted(length_counter(one["values"][name], frames[run_id]) for name in ("from_m", "to_m"))
             seen = all(
-                min(ends[1], part["to_counter_m"]) - max(ends[0], part["from_counter_m"]) < LEAST_M
+                min(ends[1], part["to_counter_m"]) - max(ends[0], part["from_counter_m"]) < MIN_M
                 for part in hidden
             )
             if seen:

@@ -18,7 +18,7 @@ def unsettled_rises(
     run: Mapping[str, Any],
     parts: Mapping[str, Sequence[Item]],
     nodes: Sequence[Item],
-    tools: Instruments,
+    instruments: Instruments,
 ) -> list[dict[str, Any]]:
     """Return the rises beyond the instrument's range that no level tie settles, and which tie would.
 
@@ -41,14 +41,14 @@ def unsettled_rises(
     >>> unsettled_rises("r", {}, {"reading": [], "level_tie": [], "stretch": []}, [], instruments_of([], "r"))
     []
     """
-    model = run_model(run, parts["reading"], parts["level_tie"], parts["stretch"], nodes, tools)
+    model = run_model(run, parts["reading"], parts["level_tie"], parts["stretch"], nodes, instruments)
     ties = [tie.chainage_m for tie in model.ties]
     groups: dict[int, tuple[int, int]] = {}
     for k, reading in enumerate(model.readings):
         if reading.over != 0 and not _seen(ties, *_acts(model.readings, k)):
             part = sum(1 for place in ties if place <= reading.chainage_m)
             groups[part] = (groups.get(part, (k, k))[0], k)
-    return [_item(run_id, model, part, *groups[part], tools.scale) for part in sorted(groups)]
+    return [_item(run_id, model, part, *groups[part], instruments.scale) for part in sorted(groups)]
 
 
 def counter_items(
@@ -56,7 +56,7 @@ def counter_items(
     run: Mapping[str, Any],
     readings: Sequence[Item],
     observations: Sequence[Item],
-    tools: Instruments,
+    instruments: Instruments,
 ) -> list[dict[str, Any]]:
     """Return the open item of a counter that does not agree with the length expected.
 
@@ -72,7 +72,7 @@ def counter_items(
     >>> [i["code"] for i in counter_items("r", run, [], [], instruments_of([], "r"))]
     ['counter_off']
     """
-    extent = run_extent(run, readings, observations, tools)
+    extent = run_extent(run, readings, observations, instruments)
     check = extent["far_check"]
     if check is None or not check["flagged"]:
         return []

@@ -136,10 +136,10 @@ def _check_items(records: Records) -> Found:
     """Counter and inclinometer not checked: once for the job where it is so for every run."""
     checks, runs = records.get("check", []), records.get("run", [])
     read = {one["fields"].get("run_id") for one in records.get("reading", [])}
-    tools = {run["id"]: instruments_of(checks, run["id"]) for run in runs}
-    untaped = [run["id"] for run in runs if tools[run["id"]].scale_known == "assumed"]
+    instruments = {run["id"]: instruments_of(checks, run["id"]) for run in runs}
+    untaped = [run["id"] for run in runs if instruments[run["id"]].scale_known == "assumed"]
     levelled = [run["id"] for run in runs if run["id"] in read]
-    unturned = [run_id for run_id in levelled if tools[run_id].zero_known == "assumed"]
+    unturned = [run_id for run_id in levelled if instruments[run_id].zero_known == "assumed"]
     found: Found = []
     for code, lacking, asked in (
         ("tape_check_missing", untaped, len(runs)),
@@ -155,28 +155,28 @@ def _run_items(
     whole: WholeLength | None,
 ) -> Found:  # fmt: skip
     (tables, rules), run_id, nodes = known, run["id"], records.get("node", [])
-    tools = instruments_of(records.get("check", []), run_id)
+    instruments = instruments_of(records.get("check", []), run_id)
     readings, observations = parts["reading"], parts["observation"]
     fields = ended_run(run["fields"], observations)
-    end_m = run_extent(fields, readings, observations, tools)["end_counter_m"]
+    end_m = run_extent(fields, readings, observations, instruments)["end_counter_m"]
     seen = sight_items(run_id, fields, observations, end_m, tables)
     before = [*end_items(run_id, fields, observations, rules), *length_items(run_id, fields, parts, rules)]
-    rises = unsettled_rises(run_id, fields, parts, nodes, tools)
+    rises = unsettled_rises(run_id, fields, parts, nodes, instruments)
     far = [
         *other_end_items(run_id, fields, nodes, fields.get("end_counter_m")),
         *_place_items(run_id, fields, nodes),
     ]
     if whole is not None:
         seen = still_unseen(seen, run_id, whole)
-        rises, far = _of_length(run_id, whole, nodes, tools, rises, far)
+        rises, far = _of_length(run_id, whole, nodes, instruments, rises, far)
     return [
-        *seen, *before, *rises, *counter_items(run_id, fields, readings, observations, tools),
+        *seen, *before, *rises, *counter_items(run_id, fields, readings, observations, instruments),
         *seen_items(run_id, fields, parts, tables["codes"], rules), *far,
     ]  # fmt: skip
 
 
 def _of_length(
-    run_id: str, whole: WholeLength, nodes: Sequence[Item], tools: Instruments, rises: Found, far: Found
+    run_id: str, whole: WholeLength, nodes: Sequence[Item], instruments: Instruments, rises: Found, far: Found
 ) -> tuple[Found, Found]:
     """The rises that no level settles, and what its far end lacks: of a length once, with its first run.
 
@@ -191,7 +191,7 @@ def _of_length(
     if whole.join.length_m is None:
         return rises, joined
     parts = {"reading": whole.readings, "level_tie": whole.level_ties, "stretch": whole.stretches}
-    own = unsettled_rises(run_id, whole.run, parts, nodes, tools) if is_first else []
+    own = unsettled_rises(run_id, whole.run, parts, nodes, instruments) if is_first else []
     return own, joined
 
 

@@ -5,8 +5,8 @@ from typing import Any
 
 from ..errors import SurveyError
 
-LONGEST_PX = 240  # finer than this, noise looks like detail
-LEAST_SIDE_PX = 48  # a smaller picture says nothing about focus
+MAX_PX = 240  # finer than this, noise looks like detail
+MIN_SIDE_PX = 48  # a smaller picture says nothing about focus
 WHITE = 255
 FLOOR = 100.0  # grey levels squared: an even tone is not sharp for the noise of its last bits
 
@@ -42,9 +42,9 @@ def focus_measure(grey: Sequence[int], width_px: int, height_px: int) -> float |
     """
     if len(grey) != width_px * height_px or not grey:
         raise SurveyError("picture_incomplete", "grey")
-    step = (max(width_px, height_px) + LONGEST_PX - 1) // LONGEST_PX
+    step = (max(width_px, height_px) + MAX_PX - 1) // MAX_PX
     width, height = width_px // step, height_px // step
-    if width < LEAST_SIDE_PX or height < LEAST_SIDE_PX:
+    if width < MIN_SIDE_PX or height < MIN_SIDE_PX:
         return None
     sums = _sums(grey, width_px, width, height, step)
     total = total2 = edge = edge2 = 0

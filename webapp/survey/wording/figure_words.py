@@ -88,7 +88,7 @@ def litres_text(flow_m3_s: float) -> str:
 
 
 def reason_text(code: str, flow_m3_s: float) -> str:
-    """Return why a stretch is the choke of its run.
+    """Return why a stretch is the bottleneck of its run.
 
     Parameters
     ----------

@@ -8,7 +8,7 @@ from ..numbers.decimals import decimal_text
 from .figure_words import place_text
 from .grading_words import class_words
 
-LEAST_M = 0.005  # less is nothing at two decimals
+MIN_M = 0.005  # less is nothing at two decimals
 
 
 def seen_line(account: Mapping[str, Any], defects: int) -> str:
@@ -33,12 +33,12 @@ def seen_line(account: Mapping[str, Any], defects: int) -> str:
     if not account["looked"]:
         return f"Nothing recorded shows that the camera looked at the wall of the {total} m surveyed."
     seen_m = account["clear_m"] + account["part_m"]
-    if seen_m <= LEAST_M:
+    if seen_m <= MIN_M:
         return f"Nothing of the {total} m surveyed could be seen."
     part = decimal_text(account["part_m"], 2)
-    part = f"; {part} m of it was seen only in part" if account["part_m"] > LEAST_M else ""
+    part = f"; {part} m of it was seen only in part" if account["part_m"] > MIN_M else ""
     seen = decimal_text(seen_m, 2)
-    if account["hidden_m"] <= LEAST_M:
+    if account["hidden_m"] <= MIN_M:
         if defects:
             return f"All of the {total} m surveyed could be seen{part}."
         return f"No defect was seen in the {total} m surveyed{part}."
@@ -100,10 +100,10 @@ def known_class_words(
     words = class_words(low, high, scheme)
     if unseen_m is None:
         return "not known" if high == 0 else f"{words}, as far as recorded"
-    if unseen_m <= LEAST_M:
+    if unseen_m <= MIN_M:
         return words
     over = f"not known over {decimal_text(unseen_m, 2)} m"
     if high == 0:
-        whole = length_m is not None and length_m - unseen_m <= LEAST_M
+        whole = length_m is not None and length_m - unseen_m <= MIN_M
         return "not known" if whole else f"{words} in what could be seen, {over}"
     return f"{words}, {over}"

@@ -1,7 +1,7 @@
 """Ways in, who was let in, clients' links, the audit log."""
 
 from ...access import credentials
-from ...access.granting import INVITATION_HOURS, LINK_DAYS, MOST_DAYS, MOST_NAME, ROLES
+from ...access.granting import INVITATION_HOURS, LINK_DAYS, MAX_DAYS, MAX_NAME, ROLES
 from ...schemas.examples import JOB_ID
 from .jobs import JOB_IN_PATH
 from .parts import (
@@ -25,12 +25,12 @@ from .parts import (
 _ID = "0197a1b2-0000-7000-8000-00000000000d"
 _CODE, _AT, _LATER = "x" * 43, "2026-11-25T11:02:40.001+00:00", "2026-12-25T11:02:40.001+00:00"
 _BOOK = "https://book.example"
-_NAME: Schema = {"type": "string", "maxLength": MOST_NAME}
+_NAME: Schema = {"type": "string", "maxLength": MAX_NAME}
 _ROLE: Schema = {"enum": list(ROLES)}
 _ANY_ROLE: Schema = {"enum": list(credentials.ROLES)}
 _SECRET: Schema = {"type": "string", "pattern": "^[A-Za-z0-9_-]{43}$"}
-_HOURS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MOST_DAYS * 24}
-_DAYS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MOST_DAYS, "default": LINK_DAYS}
+_HOURS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS * 24}
+_DAYS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS, "default": LINK_DAYS}
 _DONE = answer("Done", obj("*", ok=TRUE), {"ok": True})
 _WAY_IN = "access_off access_insecure too_many_requests"
 _INVITATION = f"{_WAY_IN} invitation_unknown invitation_used invitation_expired"

@@ -3,7 +3,7 @@
 from ... import config
 from ...errors import ERRORS
 from ...schemas.examples import PHOTO_SHA256
-from ...sync.photos import MOST_BYTES, MOST_TOGETHER
+from ...sync.photos import MAX_BYTES, MAX_TOGETHER
 from .parts import (
     COUNT,
     FILE,
@@ -22,7 +22,7 @@ from .parts import (
 
 _NAMED = (in_path("sha256", SHA256, PHOTO_SHA256),)
 _PART = '"[0-9a-f]{64}";length=[1-9][0-9]{0,6};type="image/[a-z]{3,4}"'
-_PARTS = {"type": "string", "pattern": f"^{_PART}(, {_PART}){{0,{MOST_TOGETHER - 1}}}$"}
+_PARTS = {"type": "string", "pattern": f"^{_PART}(, {_PART}){{0,{MAX_TOGETHER - 1}}}$"}
 _FATE = obj(
     "sha256 offset complete",
     sha256=SHA256,
@@ -44,7 +44,7 @@ OPERATIONS = (
         "put",
         "/api/photos",
         "putPhotosTogether",
-        f"Take up to {MOST_TOGETHER} whole photos, one behind the other in a body of at most "
+        f"Take up to {MAX_TOGETHER} whole photos, one behind the other in a body of at most "
         f"{config.PHOTO_PIECE_BYTES:,} bytes. The header is a list of such parts with commas between.",
         {"200": answer("What became of each, in order", obj("*", ok=TRUE, photos=array(_FATE)), _TOGETHER)},
         "photos",
@@ -67,7 +67,7 @@ OPERATIONS = (
         "put",
         "/api/photos/{sha256}",
         "putPhotoPiece",
-        f"Take a piece of a photo of at most {MOST_BYTES:,} bytes.",
+        f"Take a piece of a photo of at most {MAX_BYTES:,} bytes.",
         {"200": answer("Taken", _TAKEN, {"ok": True, "offset": 4, "complete": True})},
         "photos",
         "photo_offset_mismatch photo_hash_mismatch photo_too_large body_too_large",

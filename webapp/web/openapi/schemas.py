@@ -5,7 +5,7 @@ from typing import Any
 from ...errors import ERRORS
 from ...schemas.entry import KINDS
 from ...schemas.wire import ENTRY_ID, definitions, job_file_schema
-from ...sync.exchange import MOST_ENTRIES
+from ...sync.exchange import MAX_ENTRIES
 from .parts import COUNT, FLAG, MAYBE, SHA256, TEXT, TRUE, UUID, Schema, array, mapping, obj, ref
 
 _VECTOR = mapping(COUNT)
@@ -56,8 +56,8 @@ def _sync_request() -> Schema:
         protocol={"const": 1},
         device_id={"type": "string", "minLength": 1, "maxLength": 80},
         jobs=mapping(asked) | {"propertyNames": UUID},
-        entries=array(ref("Entry"), maxItems=MOST_ENTRIES),
-        pull={"type": "integer", "minimum": 0, "maximum": MOST_ENTRIES, "default": MOST_ENTRIES},
+        entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
+        pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
     )
 
 

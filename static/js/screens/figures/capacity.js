@@ -55,7 +55,7 @@ export async function mount(page, params, app) {
     show();
     page.body(
       indication(t('cap.indication')),
-      chokeSection(figures),
+      bottleneckSection(figures),
       section(t('cap.try'), form),
       cards,
       figures.capacity?.rows.length
@@ -145,7 +145,7 @@ function stretchCards(app, figures, trial, at) {
     stretchCard(app, {
       row,
       number: i + 1,
-      isChoke: figures.capacity?.choke?.index === i,
+      isBottleneck: figures.capacity?.bottleneck?.index === i,
       most,
       trial,
       flow: flows ? flows[i] : null,
@@ -157,7 +157,7 @@ function stretchCards(app, figures, trial, at) {
 }
 
 /** @param {Figures} figures */
-function chokeSection({ capacity, nodes }) {
+function bottleneckSection({ capacity, nodes }) {
   if (!capacity || capacity.rows.length === 0) return null;
   const way = h(
     'p',
@@ -167,21 +167,21 @@ function chokeSection({ capacity, nodes }) {
       known: knownWord(capacity.flow_known)
     })
   );
-  const choke = capacity.choke;
-  if (!choke || choke.index === null)
+  const bottleneck = capacity.bottleneck;
+  if (!bottleneck || bottleneck.index === null)
     return section(
-      t('cap.choke'),
-      h('p', null, t('cap.choke_none')),
+      t('cap.bottleneck'),
+      h('p', null, t('cap.bottleneck_none')),
       ...capacity.limits.map((code) => h('p', null, codeWords(code))),
       way
     );
-  const row = capacity.rows[choke.index];
+  const row = capacity.rows[bottleneck.index];
   const line = /** @type {const} */ ({
-    key: 'choke',
+    key: 'bottleneck',
     tone: 'notice',
     icon: 'alert',
-    words: t('cap.choke_words', {
-      n: choke.index + 1,
+    words: t('cap.bottleneck_words', {
+      n: bottleneck.index + 1,
       from: placeText(Number(row.from_m)),
       to: placeText(Number(row.to_m)),
       q: litres(row.capacity),
@@ -212,13 +212,13 @@ function chokeSection({ capacity, nodes }) {
         whole.surcharge.level_m
       )
     );
-  more.push(...choke.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
+  more.push(...bottleneck.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => listed(places.map((i) => String(i + 1)));
-  if (choke.rivals.length) more.push(t('cap.rivals', { list: list(choke.rivals) }));
+  if (bottleneck.rivals.length) more.push(t('cap.rivals', { list: list(bottleneck.rivals) }));
   more.push(...capacity.limits.map(codeWords));
-  if (choke.no_number.length) more.push(t('cap.no_number', { list: list(choke.no_number) }));
+  if (bottleneck.no_number.length) more.push(t('cap.no_number', { list: list(bottleneck.no_number) }));
   return section(
-    t('cap.choke'),
+    t('cap.bottleneck'),
     lineList([line]),
     more.length
       ? h('ul', { class: 'stack-s' }, ...more.map((words) => h('li', null, keepUnits(words))))

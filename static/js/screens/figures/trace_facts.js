@@ -53,7 +53,7 @@ export function traceFacts(figures, names) {
           })
     ],
     ...declinationRow(trace),
-    [t('trace.length'), metres(trace.length_m, null), knownWord(figures.tools.scale_known)],
+    [t('trace.length'), metres(trace.length_m, null), knownWord(figures.instruments.scale_known)],
     [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
     [
       t('trace.bends'),

@@ -39,7 +39,7 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  * @returns {Array<{code: string, words: string}>}
  */
 export function foundIf(app, view, run, kind, id, fields) {
-  const tools = toolsOf(view, run.id);
+  const instruments = toolsOf(view, run.id);
   const put = (/** @type {string} */ of) => {
     const all = ofRun(view, run.id, of);
     if (of !== kind) return all;
@@ -52,7 +52,7 @@ export function foundIf(app, view, run, kind, id, fields) {
       reading: put('reading'),
       observation: put('observation')
     });
-    return runFindings(whole, reading, observation, rows, tools.cable_length_m, checkedLimit(tools))
+    return runFindings(whole, reading, observation, rows, instruments.cable_length_m, checkedLimit(instruments))
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
       .map((one) => ({ code: one.code, words: inWords(app, one) }));
   } catch (error) {

@@ -166,37 +166,37 @@ function settleLine(figures) {
 
 /** What is assumed of the instruments, each with the check that would replace it.
  * @param {Figures} figures @returns {Array<{words: string, check: string}>} */
-export function assumedTools({ tools }) {
+export function assumedTools({ instruments }) {
   const found = [];
-  if (tools.scale_known === 'assumed')
+  if (instruments.scale_known === 'assumed')
     found.push({
-      words: t('tools.scale', { pct: decimalText(100 * tools.scale_sd, 1) }),
+      words: t('instruments.scale', { pct: decimalText(100 * instruments.scale_sd, 1) }),
       check: 'counter_tape'
     });
-  if (tools.zero_known === 'assumed')
+  if (instruments.zero_known === 'assumed')
     found.push({
-      words: t('tools.zero', { deg: decimalText(tools.zero_sd_deg, 2) }),
+      words: t('instruments.zero', { deg: decimalText(instruments.zero_sd_deg, 2) }),
       check: 'inclinometer_reversed'
     });
-  if (tools.sd_known === 'assumed')
-    found.push({ words: t('tools.sd', { deg: decimalText(tools.sd_deg, 2) }), check: 'inclinometer_limit' });
-  if (tools.limit_known === 'assumed')
+  if (instruments.sd_known === 'assumed')
+    found.push({ words: t('instruments.sd', { deg: decimalText(instruments.sd_deg, 2) }), check: 'inclinometer_limit' });
+  if (instruments.limit_known === 'assumed')
     found.push({
-      words: t('tools.limit', { deg: decimalText(tools.limit_deg, 1) }),
+      words: t('instruments.limit', { deg: decimalText(instruments.limit_deg, 1) }),
       check: 'inclinometer_limit'
     });
   return found;
 }
 
 /** @param {Figures} figures @returns {string} */
-export function checkedTools({ tools }) {
-  return t('tools.checked', {
-    scale: decimalText(tools.scale, 4),
-    scale_known: tools.scale_known,
-    zero: signedText(tools.zero_deg, 2),
-    zero_sd: decimalText(tools.zero_sd_deg, 2),
-    zero_known: tools.zero_known,
-    limit: decimalText(tools.limit_deg, 1),
-    limit_known: tools.limit_known
+export function checkedTools({ instruments }) {
+  return t('instruments.checked', {
+    scale: decimalText(instruments.scale, 4),
+    scale_known: instruments.scale_known,
+    zero: signedText(instruments.zero_deg, 2),
+    zero_sd: decimalText(instruments.zero_sd_deg, 2),
+    zero_known: instruments.zero_known,
+    limit: decimalText(instruments.limit_deg, 1),
+    limit_known: instruments.limit_known
   });
 }

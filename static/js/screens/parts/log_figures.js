@@ -141,7 +141,7 @@ export function lineList(lines) {
  * @param {Figures} figures @param {string} jobId @param {boolean} [withVerdict] */
 export function toolsLine(figures, jobId, withVerdict = true) {
   const assumed = assumedTools(figures);
-  const verdict = withVerdict ? verdictText(figures.tools) : '';
+  const verdict = withVerdict ? verdictText(figures.instruments) : '';
   const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
   if (assumed.length === 0)
     return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
@@ -154,7 +154,7 @@ export function toolsLine(figures, jobId, withVerdict = true) {
     'div',
     { class: 'stack-s' },
     told,
-    h('p', { class: 'field-help tools-line' }, t('tools.title'), ' ', ...links, '.')
+    h('p', { class: 'field-help tools-line' }, t('instruments.title'), ' ', ...links, '.')
   );
 }
 

@@ -14,15 +14,15 @@ export { ofRun };
 /** No reading is held to be beyond a limit that nobody has checked. */
 const NO_LIMIT_DEG = 90;
 
-/** @param {import('../../survey/instruments/instruments.js').Instruments} tools @returns {number} */
-export function checkedLimit(tools) {
-  return tools.limit_known === 'measured' ? tools.limit_deg : NO_LIMIT_DEG;
+/** @param {import('../../survey/instruments/instruments.js').Instruments} instruments @returns {number} */
+export function checkedLimit(instruments) {
+  return instruments.limit_known === 'measured' ? instruments.limit_deg : NO_LIMIT_DEG;
 }
 
 /** @param {any} app @param {any} view @param {SurveyRecord} run */
 export function runSurvey(app, view, run) {
   const figures = runFigures(app, view, run);
-  const { readings, observations, tools, parts, ties, stretches, records } = figures;
+  const { readings, observations, instruments, parts, ties, stretches, records } = figures;
   const rows = app.tables.observation_codes.rows;
   const findings = safely(
     () => [
@@ -31,8 +31,8 @@ export function runSurvey(app, view, run) {
         readings,
         observations,
         rows,
-        tools.cable_length_m,
-        checkedLimit(tools),
+        instruments.cable_length_m,
+        checkedLimit(instruments),
         [...ties, ...records.stretch, ...records.remark]
       ),
       ...partFindings(parts, ties, stretches)

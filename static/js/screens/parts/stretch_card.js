@@ -19,7 +19,7 @@ import { listed, phrases } from '../../ui/format.js';
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchRule} StretchRule */
 /** @typedef {{low_m3_s: number | null, mean_m3_s: number | null, high_m3_s: number | null}} Band */
 /**
- * @typedef {{row: CapacityRow, number: number, isChoke: boolean, most: number, trial:
+ * @typedef {{row: CapacityRow, number: number, isBottleneck: boolean, most: number, trial:
  *   import('../figures/capacity.js').Trial, flow: StretchFlow | null, rules: StretchRule[], recorded:
  *   boolean, at: string}} About
  */
@@ -27,7 +27,7 @@ import { listed, phrases } from '../../ui/format.js';
 
 /** @param {any} app @param {About} about */
 export function stretchCard(app, about) {
-  const { row, number, isChoke, at } = about;
+  const { row, number, isBottleneck, at } = about;
   const title =
     row.from_m === null
       ? t('cap.stretch', { n: number })
@@ -40,7 +40,7 @@ export function stretchCard(app, about) {
       'h3',
       null,
       h('span', null, keepUnits(title)),
-      isChoke ? h('span', { class: 'tag tag-notice' }, t('cap.choke_tag')) : null
+      isBottleneck ? h('span', { class: 'tag tag-notice' }, t('cap.bottleneck_tag')) : null
     ),
     h(
       'div',

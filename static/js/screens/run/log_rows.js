@@ -111,7 +111,7 @@ export async function logRows(app, view, run, survey) {
   return h(
     'div',
     { class: 'stack-s' },
-    h('p', { class: 'field-help' }, sentences([t('log.column'), verdictText(survey.figures.tools)])),
+    h('p', { class: 'field-help' }, sentences([t('log.column'), verdictText(survey.figures.instruments)])),
     earlier,
     log
   );

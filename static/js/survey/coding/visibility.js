@@ -15,7 +15,7 @@
  *   | null}} Span
  */
 
-const LEAST_M = 1e-6; // two places nearer than this are one
+const MIN_M = 1e-6; // two places nearer than this are one
 
 /**
  * @param {Fields} run
@@ -278,7 +278,7 @@ function partsOf(spans, rounds, startM, endM, scale) {
   const parts = [];
   for (let k = 0; k + 1 < places.length; k += 1) {
     const [fromM, toM] = [places[k], places[k + 1]];
-    if (toM - fromM <= LEAST_M) continue;
+    if (toM - fromM <= MIN_M) continue;
     const middle = (fromM + toM) / 2;
     for (; next < waiting.length && waiting[next].from_m <= middle; next += 1) active.push(waiting[next]);
     active = active.filter((one) => one.to_m >= middle);

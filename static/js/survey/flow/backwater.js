@@ -9,7 +9,7 @@ import { firstOverCrown, gradeLine } from './grade_line.js';
 /** @typedef {{discharge_m3_s: number, piece: number | null}} CarriedFull */
 
 const OVER_M = 1e-5; // above the crown by more than this
-const [LEAST_SHARE, LEAST_M3_S] = [1e-5, 1e-8];
+const [MIN_SHARE, MIN_M3_S] = [1e-5, 1e-8];
 const HALVINGS = 26;
 const ENTRANCE = 0.5; // of the velocity head, from a chamber into the pipe
 const DOUBLINGS = 12;
@@ -20,7 +20,7 @@ export function carriedFull(pieces, mostM3S) {
   const crown = pieces.length ? pieces[pieces.length - 1].way.bore.height_m : 0;
   let piece = firstOverCrown(pieces, most, crown, OVER_M);
   if (piece === null) return { discharge_m3_s: most, piece: null };
-  let [low, high] = [Math.max(LEAST_SHARE * most, LEAST_M3_S), most];
+  let [low, high] = [Math.max(MIN_SHARE * most, MIN_M3_S), most];
   const still = firstOverCrown(pieces, low, crown, OVER_M);
   if (still !== null) return { discharge_m3_s: 0, piece: still };
   for (let i = 0; i < HALVINGS; i += 1) {
@@ -35,7 +35,7 @@ export function carriedFull(pieces, mostM3S) {
 /** @param {Piece[]} pieces @param {number} aboveInvertM @param {number} fromM3S @returns {number | null} */
 export function carriedToLevel(pieces, aboveInvertM, fromM3S) {
   const start = numberBetween(fromM3S, 1e-7, 1e4, 'from_m3_s', 'flow_out_of_range');
-  let [low, high] = [Math.max(LEAST_SHARE * start, LEAST_M3_S), start];
+  let [low, high] = [Math.max(MIN_SHARE * start, MIN_M3_S), start];
   if (chamberM(pieces, low) >= aboveInvertM) return null;
   for (let i = 0; i < DOUBLINGS && chamberM(pieces, high) < aboveInvertM; i += 1)
     [low, high] = [high, 2 * high];

@@ -1,5 +1,5 @@
 /**
- * Capacity of the stretches of a run with the fall's uncertainty, and the choke. Twin of
+ * Capacity of the stretches of a run with the fall's uncertainty, and the bottleneck. Twin of
  * webapp/survey/flow/capacity.py.
  */
 import { numberBetween } from '../numbers/checks.js';
@@ -19,7 +19,7 @@ import { fullFlow } from './open_flow.js';
 /** @typedef {{code: string, without_m3_s: number}} Reason */
 /**
  * @typedef {{capacities: Capacity[], index: number | null, reasons: Reason[], rivals: number[], no_number:
- *   number[]}} Choke
+ *   number[]}} Bottleneck
  */
 
 const KNOWN = ['measured', 'computed', 'bounded', 'assumed', 'unknown'];
@@ -48,11 +48,11 @@ export function capacity(stretch) {
   return { low_m3_s: flows[0], mean_m3_s: flows[1], high_m3_s: flows[2], known, findings };
 }
 
-/** @param {Stretch[]} stretches @returns {Choke} */
-export function choke(stretches) {
+/** @param {Stretch[]} stretches @returns {Bottleneck} */
+export function bottleneck(stretches) {
   if (stretches.length === 0) throw new SurveyError('no_stretches', 'stretches');
   const found = stretches.map(capacity);
-  /** @type {Choke} */
+  /** @type {Bottleneck} */
   const result = { capacities: found, index: null, reasons: [], rivals: [], no_number: [] };
   let least = Infinity;
   for (const [i, one] of found.entries()) {
@@ -97,7 +97,7 @@ function bandFindings([low, mean, high], numbers) {
 }
 
 /**
- * What the choke would carry without each of its causes.
+ * What the bottleneck would carry without each of its causes.
  * @param {Stretch[]} stretches
  * @param {number} index
  * @returns {Reason[]}

@@ -25,13 +25,13 @@ import { wallRoughness } from './wall_roughness.js';
  *   import('../coding/visibility.js').Visibility, end_counter_m: number | null, profile:
  *   import('../levels/levels.js').LevelProfile | null, scale: number, nodes?: Item[], tied?: boolean}}
  *   CapacityFacts
- * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], choke:
- *   import('./run_capacity.js').RunChoke | null, whole: import('./run_backwater.js').RunCarries | null}}
+ * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck:
+ *   import('./run_capacity.js').RunBottleneck | null, whole: import('./run_backwater.js').RunCarries | null}}
  *   RunCapacity
  * @typedef {import('./invert_line.js').InvertLine} InvertLine
  */
 
-const LEAST_M = 0.005;
+const MIN_M = 0.005;
 const MATTERS = 1.02; // a cause is named when without it the stretch would carry at least 2 % more
 const NONE = { low_m3_s: null, mean_m3_s: null, high_m3_s: null, known: 'unknown' };
 /** @type {Object<string, string>} */
@@ -57,7 +57,7 @@ export function limitedCapacity(found, facts, roughnessRows, table) {
   return {
     ...found,
     rows,
-    choke: rows.length ? withReasons(bottleneck(rows), rows) : null,
+    bottleneck: rows.length ? withReasons(bottleneck(rows), rows) : null,
     whole: wholeOf(rows, lines, found.flow, facts)
   };
 }
@@ -163,7 +163,7 @@ function withheld(row, facts, ends) {
   if (taken.some((one) => one.form === BLOCKS)) return 'bore_collapsed';
   if (taken.some((one) => one.most_pct <= 0) || row.left_out === 'bore_blocked') return 'bore_blocked';
   const unseen = unseenM({ ...facts.visibility, looked: true }, ends[0], ends[1], facts.scale);
-  if (unseen !== null && unseen > LEAST_M) return 'length_not_seen';
+  if (unseen !== null && unseen > MIN_M) return 'length_not_seen';
   if (taken.some((one) => one.size === null)) return 'narrowing_without_size';
   if (row.gradient_known === 'bounded') return 'fall_only_bounded';
   return null;
@@ -220,7 +220,7 @@ function findingsOf(row, lowM3S) {
 }
 
 /** The row that carries least; those without a number may carry less.
- * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunChoke} */
+ * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunBottleneck} */
 export function bottleneck(rows) {
   const weights = rows.map((row) =>
     row.capacity ? (row.capacity.mean_m3_s ?? row.capacity.low_m3_s) : null
@@ -241,12 +241,12 @@ export function bottleneck(rows) {
 }
 
 /**
- * @param {import('./run_capacity.js').RunChoke} choke
+ * @param {import('./run_capacity.js').RunBottleneck} bottleneck
  * @param {CapacityRow[]} rows
- * @returns {import('./run_capacity.js').RunChoke}
+ * @returns {import('./run_capacity.js').RunBottleneck}
  */
-function withReasons(choke, rows) {
-  return choke.index === null ? choke : { ...choke, reasons: reasonsFor(rows, choke.index) };
+function withReasons(bottleneck, rows) {
+  return bottleneck.index === null ? bottleneck : { ...bottleneck, reasons: reasonsFor(rows, bottleneck.index) };
 }
 
 /** What the bottleneck would carry without what narrows it most, with another fall, with the largest bore.

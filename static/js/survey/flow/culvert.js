@@ -24,7 +24,7 @@ import { waterway } from './waterway.js';
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
 const FREE_UP_TO = 3.5; // of that parameter: unsubmerged below, submerged from 4
 const DROWNED_FROM = 4;
-const LEAST_FLOW = 1e-7; // m3/s
+const MIN_FLOW = 1e-7; // m3/s
 const MANY_TIMES = 10;
 const HALVINGS = 45;
 const SLOW = 'flow_not_turbulent';
@@ -35,7 +35,7 @@ export function inletHeadwater(culvert, dischargeM3S) {
   const area = fullSection(culvert.bore).area_m2;
   const clear = culvert.bore.height_m - (culvert.bore.deposit_m ?? 0);
   const unit = (area * Math.sqrt(clear)) / FROM_SI;
-  const flow = numberBetween(dischargeM3S, LEAST_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
+  const flow = numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const reached = flow / unit;
   if (reached <= FREE_UP_TO)
     return { headwater_m: free(culvert, row, flow, reached, clear), state: 'unsubmerged' };
@@ -55,7 +55,7 @@ export function inletHeadwater(culvert, dischargeM3S) {
  * @returns {OutletSum}
  */
 export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barrelOf(culvert)) {
-  numberBetween(dischargeM3S, LEAST_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
+  numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
   const { bore, resistance } = culvert;
   const exit = culvert.exit_loss === undefined ? 1 : culvert.exit_loss;
@@ -97,7 +97,7 @@ export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barr
 export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
   const barrel = barrelOf(culvert);
-  outletHeadwater(culvert, LEAST_FLOW, tailwaterM, barrel); // refuses what cannot be before the search
+  outletHeadwater(culvert, MIN_FLOW, tailwaterM, barrel); // refuses what cannot be before the search
   const findings = (culvert.bore.deposit_m ?? 0) > 0 ? ['inlet_partly_blocked'] : [];
   const most = mostOf(culvert, head);
   const inlet = flowFor((q) => inletHeadwater(culvert, q).headwater_m, head, most);
@@ -220,6 +220,6 @@ function drowned(culvert, row, reached, clear) {
  * @returns {number | null}
  */
 function flowFor(headwater, wanted, most) {
-  if (headwater(LEAST_FLOW) >= wanted) return null;
-  return findRoot((flow) => headwater(flow) - wanted, LEAST_FLOW, most);
+  if (headwater(MIN_FLOW) >= wanted) return null;
+  return findRoot((flow) => headwater(flow) - wanted, MIN_FLOW, most);
 }

@@ -20,7 +20,7 @@ export function pipeVariants(stretch) {
 
 /**
  * The capacities of a run, wider where a pipe is in dispute.
- * @template {{rows: any[], choke: any, whole?: any}} T
+ * @template {{rows: any[], bottleneck: any, whole?: any}} T
  * @param {T} found
  * @param {Object<string, any[]>} each
  * @returns {T}
@@ -30,7 +30,7 @@ export function overPipes(found, each) {
     k in each ? spanned([row, ...each[k]]) : { ...row, disputed: false, bores: [] }
   );
   if (Object.keys(each).length === 0) return { ...found, rows };
-  return { ...found, rows, choke: bottleneck(rows), whole: null };
+  return { ...found, rows, bottleneck: bottleneck(rows), whole: null };
 }
 
 /** @param {any[]} mays */

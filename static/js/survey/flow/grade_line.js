@@ -10,7 +10,7 @@ import { Running } from './waterway.js';
 /** @typedef {{length_m: number, fall_m: number, way: import('./waterway.js').Waterway}} Piece */
 
 const [SHORTEST, GROWTH, LONGEST] = [0.1, 1.6, 3]; // steps in heights of the bore: above a control, then on
-const MOST_STEPS = 150;
+const MAX_STEPS = 150;
 const CONTRACTION = 0.5; // of the gain of velocity head, entering a smaller bore
 
 /** @param {Piece[]} pieces @param {number} dischargeM3S @param {number} outletDepthM
@@ -63,7 +63,7 @@ function* ends(pieces, discharge, outletDepth) {
       state = across(running, state);
     }
     const height = piece.way.bore.height_m;
-    const longest = Math.max(LONGEST * height, total / MOST_STEPS);
+    const longest = Math.max(LONGEST * height, total / MAX_STEPS);
     step = state.control ? SHORTEST * height : Math.max(step, SHORTEST * height);
     [state, step] = up(running, state, piece, step, longest);
     yield state;

@@ -12,10 +12,10 @@ import { nearest } from '../levels/reaches.js';
  *   number}} InvertLine
  */
 
-const MOST_PLACES = 120; // more stations are thinned: in each part the highest and the lowest stay
+const MAX_PLACES = 120; // more stations are thinned: in each part the highest and the lowest stay
 const SAME_M = 1e-6;
 const SURE = 3; // standard deviations: the greatest of many places is further off by chance than one is
-const LEAST_M = 0.001;
+const MIN_M = 0.001;
 
 /**
  * @param {LevelProfile | null} profile
@@ -106,8 +106,8 @@ function levelsOf(profile, left, right) {
  */
 function thinned(levels) {
   const count = levels.length;
-  if (count <= MOST_PLACES) return levels.map((_, k) => k);
-  const parts = Math.floor(MOST_PLACES / 2) - 1;
+  if (count <= MAX_PLACES) return levels.map((_, k) => k);
+  const parts = Math.floor(MAX_PLACES / 2) - 1;
   const kept = new Set([0, count - 1]);
   for (let part = 0; part < parts; part += 1) {
     const [first, beyond] = [Math.floor((part * count) / parts), Math.floor(((part + 1) * count) / parts)];
@@ -141,7 +141,7 @@ function sure(profile, left, levels, kept) {
     for (let k = i + 1; k < j; k += 1) {
       const share = (places[k] - places[i]) / (places[j] - places[i]);
       const off = Math.abs(levels[kept[k]] - levels[kept[i]] - share * (levels[kept[j]] - levels[kept[i]]));
-      if (off <= LEAST_M) continue;
+      if (off <= MIN_M) continue;
       const first = variance(profile, left + kept[i], left + kept[k]);
       const second = variance(profile, left + kept[k], left + kept[j]);
       const both = (whole - first - second) * share * (1 - share);

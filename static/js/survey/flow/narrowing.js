@@ -18,7 +18,7 @@ const BY_AREA = ['smaller_bore', 'raised_invert'];
 const SCALE_FREE = ['circular', 'egg', 'rectangular'];
 const FLATTEST_GRADIENT = 1e-4;
 const ASSUMED_GRADIENT = 0.01;
-const MOST_DEFORMED_PCT = 50;
+const MAX_DEFORMED_PCT = 50;
 
 /**
  * @param {string} form @param {number} size @param {LaidBore | null} bore @param {string | null} kind
@@ -39,7 +39,7 @@ export function capacityLeft(form, size, bore, kind, gradient, roughnessMm) {
     return found(null, null, null, ['only_round_pipes']);
   const usable = gradient !== null && gradient >= FLATTEST_GRADIENT && gradient <= 1;
   const findings = usable ? [] : ['gradient_assumed'];
-  if (form === 'deformation' && size > MOST_DEFORMED_PCT) findings.push('beyond_half');
+  if (form === 'deformation' && size > MAX_DEFORMED_PCT) findings.push('beyond_half');
   if (form === 'step' && clean.kind !== 'circular') findings.push('step_as_deposit');
   if (form === 'intrusion') findings.push('width_of_it_not_known');
   let left;
@@ -103,7 +103,7 @@ function share(form, size, clean, gradient, wall) {
  */
 function narrowed(form, size, clean) {
   if (form === 'deformation')
-    return { deposit_m: 0, ...deformedCircle(clean.height_m, Math.min(size, MOST_DEFORMED_PCT)) };
+    return { deposit_m: 0, ...deformedCircle(clean.height_m, Math.min(size, MAX_DEFORMED_PCT)) };
   if (form === 'step') {
     const part = size / 1000 / clean.height_m;
     if (part >= 1) return null;
@@ -148,9 +148,9 @@ function byArea(form, size, kind) {
   if (form === 'deformation' && kind !== 'circular') return found(null, null, null, ['only_round_pipes']);
   const findings = ['size_not_known', 'rests_on_area'];
   if (form === 'deformation') {
-    const squeezed = Math.min(size, MOST_DEFORMED_PCT) / 100;
+    const squeezed = Math.min(size, MAX_DEFORMED_PCT) / 100;
     const left = 100 * (1 - squeezed * squeezed);
-    const beyond = size > MOST_DEFORMED_PCT;
+    const beyond = size > MAX_DEFORMED_PCT;
     return found(beyond ? 0 : left, left, 'area', beyond ? [...findings, 'beyond_half'] : findings);
   }
   const one = /** @type {Bore} */ ({

@@ -16,7 +16,7 @@ import { areasAndWidths, flowSection, perimeterGrowth } from '../section/shape.j
  */
 
 const STEPS = 64;
-export const LEAST_FLOW = 1e-9; // m3/s
+export const MIN_FLOW = 1e-9; // m3/s
 export const GREATEST_FLOW = 1e5;
 
 /**
@@ -69,7 +69,7 @@ export function greatestFlow(bore, gradient, resistance) {
 export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
   const wanted = numberBetween(
     dischargeM3S,
-    LEAST_FLOW,
+    MIN_FLOW,
     GREATEST_FLOW,
     'discharge_m3_s',
     'flow_out_of_range'
@@ -100,7 +100,7 @@ export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
  * @returns {{depth_m: number, velocity_m_s: number, head_m: number, findings: string[]}}
  */
 export function criticalFlow(bore, dischargeM3S, gravityMS2) {
-  const flow = numberBetween(dischargeM3S, LEAST_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const flow = numberBetween(dischargeM3S, MIN_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
   const gravity = numberBetween(gravityMS2, 1, 30, 'gravity_m_s2', 'gravity_out_of_range');
   const areaAndWidth = areasAndWidths(bore);
   const above = (/** @type {number} */ depth) => {

@@ -1,5 +1,5 @@
 /** What each stretch of a run can carry and what chokes it. Twin of webapp/survey/flow/run_capacity.py. */
-import { capacity, choke } from './capacity.js';
+import { capacity, bottleneck } from './capacity.js';
 import { chainageM } from '../instruments/counter.js';
 import { deformedCircle } from '../section/deform.js';
 import { SurveyError } from '../errors.js';
@@ -19,7 +19,7 @@ import { riseValue } from '../levels/values.js';
  */
 /**
  * @typedef {{index: number | null, reasons: Array<{code: string, without_m3_s: number}>, rivals: number[],
- *   no_number: number[]}} RunChoke
+ *   no_number: number[]}} RunBottleneck
  */
 
 const SIGMAS_95 = 1.96;
@@ -31,10 +31,10 @@ const ROUGHNESS_MM = 1.5; // assumed where the material says nothing: usual for 
 
 /**
  * @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {Fields[]} roughnessRows
- * @param {LevelProfile | null} profile @param {Instruments} tools
- * @returns {{flow: string, flow_known: string, rows: CapacityRow[], choke: RunChoke | null}}
+ * @param {LevelProfile | null} profile @param {Instruments} instruments
+ * @returns {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck: RunBottleneck | null}}
  */
-export function runCapacity(run, stretches, observations, roughnessRows, profile, tools) {
+export function runCapacity(run, stretches, observations, roughnessRows, profile, instruments) {
   const [flow, flowKnown] = flowOf(run, profile);
   const zeroM = run.counter_zero_m || 0;
   /** @type {CapacityRow[]} */
@@ -44,7 +44,7 @@ export function runCapacity(run, stretches, observations, roughnessRows, profile
   /** @type {number[]} */
   const places = [];
   for (const item of stretches) {
-    const [row, stretch] = rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow);
+    const [row, stretch] = rowOf(item, observations, roughnessRows, profile, instruments, zeroM, flow);
     if (stretch !== null) {
       try {
         row.capacity = capacity(stretch);
@@ -56,13 +56,13 @@ export function runCapacity(run, stretches, observations, roughnessRows, profile
     }
     rows.push(row);
   }
-  if (usable.length === 0) return { flow, flow_known: flowKnown, rows, choke: null };
-  const { index, reasons, rivals, no_number: none } = choke(usable);
+  if (usable.length === 0) return { flow, flow_known: flowKnown, rows, bottleneck: null };
+  const { index, reasons, rivals, no_number: none } = bottleneck(usable);
   return {
     flow,
     flow_known: flowKnown,
     rows,
-    choke: {
+    bottleneck: {
       index: index === null ? null : places[index],
       reasons,
       rivals: rivals.map((i) => places[i]),
@@ -94,12 +94,12 @@ function flowOf(run, profile) {
  * @param {Item[]} observations
  * @param {Fields[]} roughnessRows
  * @param {LevelProfile | null} profile
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @param {number} zeroM
  * @param {string} flow
  * @returns {[CapacityRow, Stretch | null]}
  */
-function rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow) {
+function rowOf(item, observations, roughnessRows, profile, instruments, zeroM, flow) {
   const { fields } = item;
   /** @type {CapacityRow} */
   const row = {
@@ -127,8 +127,8 @@ function rowOf(item, observations, roughnessRows, profile, tools, zeroM, flow) {
     row.left_out = 'stretch_without_ends';
     return [row, null];
   }
-  row.from_m = chainageM(fromM, zeroM, tools.scale);
-  row.to_m = chainageM(toM, zeroM, tools.scale);
+  row.from_m = chainageM(fromM, zeroM, instruments.scale);
+  row.to_m = chainageM(toM, zeroM, instruments.scale);
   roughness(row, fields, roughnessRows);
   gradient(row, profile, flow);
   const inside = observations.filter((o) => {

@@ -65,7 +65,7 @@ function gap(spans, startM, endM) {
 
 /**
  * The capacities of a run with what speaks against a number for the whole of it.
- * @template {{rows: any[], choke: any, whole?: any}} T
+ * @template {{rows: any[], bottleneck: any, whole?: any}} T
  * @param {T} found
  * @param {string[]} limits
  * @param {boolean} contradicted
@@ -83,7 +83,7 @@ export function withWholeRun(found, limits, contradicted) {
   return {
     ...found,
     rows,
-    choke: { index: null, reasons: [], rivals: [], no_number: rows.map((_, k) => k) },
+    bottleneck: { index: null, reasons: [], rivals: [], no_number: rows.map((_, k) => k) },
     limits: [...limits],
     whole: null
   };

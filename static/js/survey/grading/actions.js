@@ -13,7 +13,7 @@ import { GOALS } from './grading.js';
  *   actions: Suggestion[]}} Suggested
  */
 
-const LEAST_M = 0.005; // less is nothing at two decimals
+const MIN_M = 0.005; // less is nothing at two decimals
 export const ORDER = [
   'report_air',
   'find_owner',
@@ -39,7 +39,7 @@ export function suggestedActions(grading, levels, table, scale) {
   /** @type {Array<{kind: string, one: Summary}>} */
   const objects = grading.stretches.map((one) => ({ kind: 'stretch', one }));
   const unseen = unseenOutside(grading);
-  if (outside.length || objects.length === 0 || (unseen !== null && unseen > LEAST_M)) {
+  if (outside.length || objects.length === 0 || (unseen !== null && unseen > MIN_M)) {
     objects.push({ kind: 'run', one: { ...grading.run, graded: outside, unseen_m: unseen } });
   }
   const last = lastOf(objects);
@@ -78,7 +78,7 @@ function again(summary, table) {
   const asClass = [table.unseen_class, table.unseen_class];
   if (unseen === null)
     return [{ ...suggestion('survey_again', asClass, [reason('no_extent', null, {})], table), sure: false }];
-  if (unseen <= LEAST_M) return [];
+  if (unseen <= MIN_M) return [];
   return [suggestion('survey_again', asClass, [reason('unseen', null, { unseen_m: unseen })], table)];
 }
 

@@ -28,34 +28,34 @@ const DONE = {
   zero: ' From now on {deg} degrees are {sign} every inclination.'
 };
 
-/** Empty where neither was checked. @param {Instruments} tools @returns {string} */
-export function verdictText(tools) {
-  const [counterChecked, zeroChecked] = [tools.scale_known !== 'assumed', tools.zero_known !== 'assumed'];
+/** Empty where neither was checked. @param {Instruments} instruments @returns {string} */
+export function verdictText(instruments) {
+  const [counterChecked, zeroChecked] = [instruments.scale_known !== 'assumed', instruments.zero_known !== 'assumed'];
   if (!counterChecked && !zeroChecked) return '';
-  const [counts, zeroes] = withinUsual(tools);
+  const [counts, zeroes] = withinUsual(instruments);
   /** @type {Object<string, string>} */
   const values = {
-    counter: counterWords(tools.scale),
-    zero: sizeText(tools.zero_deg),
+    counter: counterWords(instruments.scale),
+    zero: sizeText(instruments.zero_deg),
     fit: fit(counterChecked && zeroChecked, counts, zeroes),
-    way: tools.scale < 1 ? 'shortened' : 'lengthened',
-    pct: sizeText(100 * (tools.scale - 1)),
-    deg: sizeText(tools.zero_deg),
-    sign: tools.zero_deg > 0 ? 'taken off' : 'added to'
+    way: instruments.scale < 1 ? 'shortened' : 'lengthened',
+    pct: sizeText(100 * (instruments.scale - 1)),
+    deg: sizeText(instruments.zero_deg),
+    sign: instruments.zero_deg > 0 ? 'taken off' : 'added to'
   };
   const done =
-    DONE[which(counterChecked && tools.scale !== 1, zeroChecked && tools.zero_deg !== 0)] ??
+    DONE[which(counterChecked && instruments.scale !== 1, zeroChecked && instruments.zero_deg !== 0)] ??
     ' Nothing is corrected.';
   let text = FOUND[which(counterChecked, zeroChecked)] + done;
   for (const [name, words] of Object.entries(values)) text = text.replaceAll(`{${name}}`, words);
   return counts && zeroes ? text : text + AGAIN;
 }
 
-/** @param {Instruments} tools @returns {[boolean, boolean]} counter, inclinometer */
-export function withinUsual(tools) {
+/** @param {Instruments} instruments @returns {[boolean, boolean]} counter, inclinometer */
+export function withinUsual(instruments) {
   const counter =
-    tools.scale_known === 'assumed' || Math.abs(longPct(tools.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
-  return [counter, tools.zero_known === 'assumed' || Math.abs(tools.zero_deg) <= USUAL_ZERO_DEG + ROUNDING];
+    instruments.scale_known === 'assumed' || Math.abs(longPct(instruments.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
+  return [counter, instruments.zero_known === 'assumed' || Math.abs(instruments.zero_deg) <= USUAL_ZERO_DEG + ROUNDING];
 }
 
 /** @param {boolean} counter @param {boolean} zero @returns {string} */

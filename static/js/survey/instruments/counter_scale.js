@@ -13,10 +13,10 @@ import { finite } from '../numbers/finite.js';
  */
 /** @typedef {{counter_from_m: number, counter_to_m: number}} CounterSegment */
 
-const LEAST_M = 0.01; // less than this and the counter did not move
+const MIN_M = 0.01; // less than this and the counter did not move
 const FAR_SHARE = 0.005;
 const FAR_LEAST_M = 0.3;
-const LEAST_SD_M = 1e-6;
+const MIN_SD_M = 1e-6;
 
 /** @param {TapeCheck[]} checks @returns {CounterScale} */
 export function scaleOfChecks(checks) {
@@ -47,8 +47,8 @@ export function scaleOfChecks(checks) {
 export function checkFarLength(chainageM, lengthM) {
   finite(chainageM, 'chainage_m');
   finite(lengthM, 'length_m');
-  if (!(lengthM >= LEAST_M)) throw new SurveyError('length_not_positive', 'length_m');
-  if (!(chainageM >= LEAST_M)) throw new SurveyError('counter_not_moved', 'chainage_m');
+  if (!(lengthM >= MIN_M)) throw new SurveyError('length_not_positive', 'length_m');
+  if (!(chainageM >= MIN_M)) throw new SurveyError('counter_not_moved', 'chainage_m');
   const difference = chainageM - lengthM;
   const allowed = FAR_SHARE * lengthM > FAR_LEAST_M ? FAR_SHARE * lengthM : FAR_LEAST_M;
   return {
@@ -84,8 +84,8 @@ function runAndWeight(check, index) {
   for (const value of [check.counter_from_m, check.counter_to_m, check.taped_m, check.sd_m])
     finite(value, 'checks', index);
   const run = check.counter_to_m - check.counter_from_m;
-  if (!(run >= LEAST_M)) throw new SurveyError('counter_not_moved', 'checks', index);
+  if (!(run >= MIN_M)) throw new SurveyError('counter_not_moved', 'checks', index);
   if (!(check.taped_m > 0)) throw new SurveyError('length_not_positive', 'checks', index);
-  if (!(check.sd_m >= LEAST_SD_M)) throw new SurveyError('sd_not_positive', 'checks', index);
+  if (!(check.sd_m >= MIN_SD_M)) throw new SurveyError('sd_not_positive', 'checks', index);
   return [run, 1 / (check.sd_m * check.sd_m)];
 }

@@ -24,7 +24,7 @@ import { visibility } from '../coding/visibility.js';
  *   observations: any[]}} PieceRun
  */
 /**
- * @typedef {{run: PieceRun, fields: Fields, tools: import('../instruments/instruments.js').Instruments,
+ * @typedef {{run: PieceRun, fields: Fields, instruments: import('../instruments/instruments.js').Instruments,
  *   extent: import('../plan/run_extent.js').RunExtent, stretches: any[], items: any[], turned: boolean,
  *   from_m: number}} Piece
  * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent: any, readings:
@@ -105,16 +105,16 @@ function piecesOf(runs, checks, table) {
   /** @type {Piece[]} */
   const found = [];
   for (const run of runs) {
-    const tools = instrumentsOf(checks, run.run_id);
+    const instruments = instrumentsOf(checks, run.run_id);
     const fields = endedRun(run.fields, run.observations);
-    const extent = runExtent(fields, run.readings, run.observations, tools);
+    const extent = runExtent(fields, run.readings, run.observations, instruments);
     const end = extent.end_counter_m;
     const turned = found.length > 0 && fromOtherEnd(runs[0].fields, run.fields);
     /** @type {Piece} */
     const piece = {
       run,
       fields,
-      tools,
+      instruments,
       extent,
       stretches: closedStretches(run.stretches, end),
       items: continuousItems(run.observations, end).items,
@@ -148,7 +148,7 @@ function chainages(piece) {
   return Object.fromEntries(
     piece.run.observations
       .filter((one) => (one.fields.counter_m ?? null) !== null)
-      .map((one) => [one.id, chainageM(one.fields.counter_m, zero, piece.tools.scale)])
+      .map((one) => [one.id, chainageM(one.fields.counter_m, zero, piece.instruments.scale)])
   );
 }
 
@@ -167,12 +167,12 @@ function facts(piece) {
 function frameOf(first, piece, lengthM) {
   return {
     zero_m: piece.fields.counter_zero_m || 0,
-    scale: piece.tools.scale,
+    scale: piece.instruments.scale,
     turned: piece.turned,
     length_m: lengthM,
     onto_zero_m: first.fields.counter_zero_m || 0,
-    onto_scale: first.tools.scale,
-    shift_deg: piece.tools.zero_deg - first.tools.zero_deg
+    onto_scale: first.instruments.scale,
+    shift_deg: piece.instruments.zero_deg - first.instruments.zero_deg
   };
 }
 
@@ -196,7 +196,7 @@ function runOf(pieces, join, both) {
     ...fields,
     finish_node_id: first.fields.finish_node_id || other || (far.fields.finish_node_id ?? null),
     expected_length_m: join.expected_m,
-    end_counter_m: (first.fields.counter_zero_m || 0) + (join.length_m ?? 0) / first.tools.scale,
+    end_counter_m: (first.fields.counter_zero_m || 0) + (join.length_m ?? 0) / first.instruments.scale,
     end_reason: both ? 'node_reached' : (far.fields.end_reason ?? null)
   };
 }
@@ -248,7 +248,7 @@ function accountOf(piece, table) {
     piece.run.observations,
     piece.items,
     piece.extent.end_counter_m,
-    piece.tools.scale,
+    piece.instruments.scale,
     table
   );
 }
@@ -260,7 +260,7 @@ function accountOf(piece, table) {
  */
 function lookedOf(piece) {
   const zero = piece.fields.counter_zero_m || 0;
-  return [zero + piece.from_m / piece.tools.scale, piece.extent.end_counter_m ?? zero];
+  return [zero + piece.from_m / piece.instruments.scale, piece.extent.end_counter_m ?? zero];
 }
 
 /** @param {WholeLength} whole @returns {number[]} */
@@ -285,7 +285,7 @@ function beyond(at, other) {
 }
 
 /**
- * @template {{choke: any, limits?: string[]}} C
+ * @template {{bottleneck: any, limits?: string[]}} C
  * @param {C} capacity
  * @param {LengthJoin} join
  * @param {boolean} stopped
@@ -296,7 +296,7 @@ export function withheldBetween(capacity, join, stopped) {
   let found = { ...capacity };
   if (stopped)
     found = { ...found, limits: limits.includes(STOPPED) ? limits : [...limits, STOPPED], whole: null };
-  if (capacity.choke && join.between.length)
-    found = { ...found, choke: { ...capacity.choke, index: null, reasons: [], rivals: [] }, whole: null };
+  if (capacity.bottleneck && join.between.length)
+    found = { ...found, bottleneck: { ...capacity.bottleneck, index: null, reasons: [], rivals: [] }, whole: null };
   return found;
 }

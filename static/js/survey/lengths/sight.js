@@ -10,7 +10,7 @@ import { lengthCounter } from './records.js';
 
 /** @type {Object<string, number>} */
 const RANK = { clear: 0, part: 1, hidden: 2 };
-const LEAST_M = 1e-6; // two places nearer than this are one
+const MIN_M = 1e-6; // two places nearer than this are one
 
 /**
  * @param {Visibility[]} accounts
@@ -69,7 +69,7 @@ function apart(marks) {
   const last = marks[marks.length - 1];
   const found = [marks[0]];
   for (const mark of marks.slice(1, -1))
-    if (mark - found[found.length - 1] > LEAST_M && last - mark > LEAST_M) found.push(mark);
+    if (mark - found[found.length - 1] > MIN_M && last - mark > MIN_M) found.push(mark);
   return [...found, last];
 }
 
@@ -80,7 +80,7 @@ function placedParts(account, frame, span) {
   return account.parts.flatMap((part) => {
     const from = Math.max(part.from_counter_m, span[0]);
     const to = Math.min(part.to_counter_m, span[1]);
-    if (to - from <= LEAST_M) return [];
+    if (to - from <= MIN_M) return [];
     const ends = [lengthCounter(from, frame), lengthCounter(to, frame)].sort((a, b) => a - b);
     return [
       {

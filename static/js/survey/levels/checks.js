@@ -14,7 +14,7 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
  */
 
 const BLUNDER_AT = 3.29; // Baarda: two-sided, one in a thousand
-const LEAST_CHECK = 1e-4; // with less redundancy than this an observation is not checked by the others
+const MIN_CHECK = 1e-4; // with less redundancy than this an observation is not checked by the others
 const EQUAL = 1e-6;
 
 /** @param {LevelSolution} solution @returns {TieCheck[]} */
@@ -140,7 +140,7 @@ function tested(pull, columns, pattern, solution) {
       seen,
       solution.spread.map((row) => dot(row, seen))
     );
-  if (!(checked > LEAST_CHECK * whole)) return null;
+  if (!(checked > MIN_CHECK * whole)) return null;
   const size = dot(pattern, pull) / checked;
   return [size, 1 / Math.sqrt(checked), size * Math.sqrt(checked)];
 }

@@ -13,7 +13,7 @@ import { riseValue } from './values.js';
 
 const SIGMAS_95 = 1.96;
 const REACH_M = 10; // shorter, and the spread of single readings hides the fall
-const LEAST_BACKFALL_M = 0.005;
+const MIN_BACKFALL_M = 0.005;
 
 /**
  * @param {LevelProfile | null} profile
@@ -103,7 +103,7 @@ function backfallOf(profile, left, right, places, sign) {
       const rise = riseValue(profile.solution, start, k);
       if (rise.settled && rise.value_m !== null) {
         const [up, sd] = [-sign * rise.value_m, rise.sd_m || 0];
-        if (up - SIGMAS_95 * sd > LEAST_BACKFALL_M && (best === null || up > best.rise_m)) {
+        if (up - SIGMAS_95 * sd > MIN_BACKFALL_M && (best === null || up > best.rise_m)) {
           best = { from_m: places[start], to_m: places[k], rise_m: up, sd_m: sd };
         }
       }

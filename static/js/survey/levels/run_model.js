@@ -20,18 +20,18 @@ const SAME_END_M = 0.5; // a level tie nearer to a node than this stands for the
 /**
  * @param {Object<string, any>} run fields of the run
  * @param {Item[]} readings @param {Item[]} levelTies @param {Item[]} stretches @param {Item[]} nodes
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @returns {RunModel}
  */
-export function runModel(run, readings, levelTies, stretches, nodes, tools) {
+export function runModel(run, readings, levelTies, stretches, nodes, instruments) {
   const zeroM = run.counter_zero_m || 0;
-  const [places, leftOut] = placedReadings(readings, zeroM, tools.scale);
-  const pairs = straightPipes(places, stretches, zeroM, tools.scale);
+  const [places, leftOut] = placedReadings(readings, zeroM, instruments.scale);
+  const pairs = straightPipes(places, stretches, zeroM, instruments.scale);
   const endM = run.end_counter_m ?? null;
-  const end = endM === null ? null : chainageM(endM, zeroM, tools.scale);
+  const end = endM === null ? null : chainageM(endM, zeroM, instruments.scale);
   const ties = [
-    ...tiesOf(levelTies, zeroM, tools.scale, leftOut),
-    ...nodeTies(run, nodes, levelTies, end, tools, zeroM)
+    ...tiesOf(levelTies, zeroM, instruments.scale, leftOut),
+    ...nodeTies(run, nodes, levelTies, end, instruments, zeroM)
   ];
   let farthest = 0;
   for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m, reading.to_m || 0);
@@ -43,11 +43,11 @@ export function runModel(run, readings, levelTies, stretches, nodes, tools) {
       start_chainage_m: 0,
       start_level_m: null,
       start_sd_m: 0,
-      sd_deg: tools.sd_deg,
-      zero_sd_deg: tools.zero_sd_deg,
-      scale_sd: tools.scale_sd,
-      zero_deg: tools.zero_deg,
-      limit_deg: tools.limit_deg,
+      sd_deg: instruments.sd_deg,
+      zero_sd_deg: instruments.zero_sd_deg,
+      scale_sd: instruments.scale_sd,
+      zero_deg: instruments.zero_deg,
+      limit_deg: instruments.limit_deg,
       end_chainage_m: lastM
     },
     readings: pairs.map((p) => p[0]),
@@ -201,9 +201,9 @@ function tiesOf(levelTies, zeroM, scale, leftOut) {
 /**
  * Cover level less dip, at the start node and at the finish node if it was reached.
  * @param {Object<string, any>} run @param {Item[]} nodes @param {Item[]} levelTies @param {number | null} end
- * @param {Instruments} tools @param {number} zeroM @returns {Tied[]}
+ * @param {Instruments} instruments @param {number} zeroM @returns {Tied[]}
  */
-function nodeTies(run, nodes, levelTies, end, tools, zeroM) {
+function nodeTies(run, nodes, levelTies, end, instruments, zeroM) {
   /** @type {Tied[]} */
   const found = [];
   /** @type {Array<[string | undefined, number]>} */
@@ -212,7 +212,7 @@ function nodeTies(run, nodes, levelTies, end, tools, zeroM) {
   for (const [nodeId, where] of ends) {
     const fields = nodes.findLast((node) => node.id === nodeId)?.fields ?? {};
     const invert = nodeInvert(fields);
-    if (invert === null || tiedNear(levelTies, where, zeroM, tools.scale)) continue;
+    if (invert === null || tiedNear(levelTies, where, zeroM, instruments.scale)) continue;
     found.push([
       { chainage_m: where, level_m: invert.level_m, sd_m: invert.sd_m },
       String(nodeId),

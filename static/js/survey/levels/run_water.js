@@ -21,10 +21,10 @@ const SEEN_SD_PCT = 5; // assumed: how well a water level is judged on a picture
  * @param {Item[]} observations
  * @param {LevelProfile} profile
  * @param {CapacityRow[]} rows
- * @param {import('../instruments/instruments.js').Instruments} tools
+ * @param {import('../instruments/instruments.js').Instruments} instruments
  * @returns {RunWater}
  */
-export function runWater(run, observations, profile, rows, tools) {
+export function runWater(run, observations, profile, rows, instruments) {
   const flow = run.direction === 'with_flow' || run.direction === 'against_flow' ? run.direction : 'unknown';
   const found = standingWater(profile, flow);
   /** @type {Map<string, Sag[]>} all sags at once for each bore, however many lie in it */
@@ -42,7 +42,7 @@ export function runWater(run, observations, profile, rows, tools) {
     flow,
     sags,
     backfalls: found.backfalls,
-    checks: checksOf({ ...found, sags }, observations, rows, zeroM, tools.scale)
+    checks: checksOf({ ...found, sags }, observations, rows, zeroM, instruments.scale)
   };
 }
 

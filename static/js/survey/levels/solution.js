@@ -14,7 +14,7 @@ import { cholesky, dot, inverse, solveLower } from '../numbers/linear_algebra.js
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
-const LEAST_TIE_SD_M = 1e-5; // no level is known better than a hundredth of a millimetre
+const MIN_TIE_SD_M = 1e-5; // no level is known better than a hundredth of a millimetre
 const FREE_START_SD_M = 1000; // start level not known: as good as no prior
 
 /** @param {LevelWalk} walk @param {LevelTie[]} ties @param {LevelSetup} setup @returns {LevelSolution} */
@@ -25,7 +25,7 @@ export function solveLevels(walk, ties, setup) {
     order.map((i) => ties[i].chainage_m)
   );
   const [startM, startSd] = startOf(walk, setup, order.length ? ties[order[0]] : null, stations);
-  const sds = order.map((i) => (ties[i].sd_m > LEAST_TIE_SD_M ? ties[i].sd_m : LEAST_TIE_SD_M));
+  const sds = order.map((i) => (ties[i].sd_m > MIN_TIE_SD_M ? ties[i].sd_m : MIN_TIE_SD_M));
   const system = gapSystem(walk, stations, setup.start_level_m !== null);
   const matrix = stations.map((a) => stations.map((b) => priorCovariance(walk, setup, a, b)));
   sds.forEach((sd, i) => {

@@ -12,8 +12,8 @@ import { finite } from '../numbers/finite.js';
 /** @typedef {Object<string, any>} Fields */
 
 const CLOSE_M = 1e-9;
-const [LEAST_PIPE_M, MOST_PIPE_M] = [0.05, 1000];
-const LEAST_SD_DEG = 1; // of a joint of pipes shorter than the table's
+const [MIN_PIPE_M, MAX_PIPE_M] = [0.05, 1000];
+const MIN_SD_DEG = 1; // of a joint of pipes shorter than the table's
 
 /**
  * @param {Array<{fields: Fields}>} stretches
@@ -36,14 +36,14 @@ export function jointsAlong(stretches, span, rows, observedM) {
     const own = fields.pipe_unit_length_m ?? null;
     const pipeM = numberBetween(
       own === null ? row.pipe_length_m : own,
-      LEAST_PIPE_M,
-      MOST_PIPE_M,
+      MIN_PIPE_M,
+      MAX_PIPE_M,
       'pipe_unit_length_m',
       'pipe_length_out_of_range'
     );
     let sdDeg = row.sd_deg;
     if (pipeM < row.pipe_length_m)
-      sdDeg = Math.min(sdDeg, Math.max(LEAST_SD_DEG, sdDeg * Math.sqrt(pipeM / row.pipe_length_m)));
+      sdDeg = Math.min(sdDeg, Math.max(MIN_SD_DEG, sdDeg * Math.sqrt(pipeM / row.pipe_length_m)));
     const here = jointsOf(fromM, toM, pipeM, sdDeg, observedM);
     for (const one of here) joints.push(one);
     lengths.push({

@@ -16,10 +16,10 @@ import { SurveyError } from '../errors.js';
  * @param {Fields} run
  * @param {Item[]} readings
  * @param {Item[]} observations
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @returns {RunExtent}
  */
-export function runExtent(run, readings, observations, tools) {
+export function runExtent(run, readings, observations, instruments) {
   const zeroM = run.counter_zero_m || 0;
   /** @type {number | null} */
   let endM = run.end_counter_m ?? null;
@@ -33,7 +33,7 @@ export function runExtent(run, readings, observations, tools) {
       known = 'assumed';
     }
   }
-  const surveyedM = endM === null ? null : chainageM(endM, zeroM, tools.scale);
+  const surveyedM = endM === null ? null : chainageM(endM, zeroM, instruments.scale);
   /** @type {number | null} */
   let remainingM = null;
   /** @type {ReturnType<typeof checkFarLength> | null} */

@@ -48,15 +48,15 @@ export function farEnd(found) {
  * @param {Fields} run
  * @param {Item[]} nodes
  * @param {Item[]} readings
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @param {RunTrace} found
  * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] as for `runTrace`
  * @returns {PlacedItem[]}
  */
-export function placesAlong(items, run, nodes, readings, tools, found, settled = {}) {
+export function placesAlong(items, run, nodes, readings, instruments, found, settled = {}) {
   if (found.trace === null) return [];
   const zeroM = run.counter_zero_m || 0;
-  const read = placedReadings(readings, zeroM, tools.scale)[0];
+  const read = placedReadings(readings, zeroM, instruments.scale)[0];
   const known = read.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
   const there = settledAt(
     read.map(([, id]) => id),
@@ -68,9 +68,9 @@ export function placesAlong(items, run, nodes, readings, tools, found, settled =
   const placed = [];
   for (const one of items) {
     const counterM = one.fields.counter_m ?? null;
-    const where = counterM === null ? -1 : chainageM(counterM, zeroM, tools.scale);
+    const where = counterM === null ? -1 : chainageM(counterM, zeroM, instruments.scale);
     if (!(where >= 0 && where <= found.length_m)) continue;
-    const plan = planLengths([where], known, tools.limit_deg, there)[0];
+    const plan = planLengths([where], known, instruments.limit_deg, there)[0];
     const middle = (plan.low_m + plan.high_m) / 2;
     const [e, n] = placeAlong(found.trace, middle < last ? middle : last);
     const ground = start === null ? null : geodeticOfLocal(start.lat_deg, start.lon_deg, e, n);

@@ -33,7 +33,7 @@ const NO_BASIS = basisOf({}, [], []);
  * @param {Item[]} readings
  * @param {Item[]} observations
  * @param {Fields[]} codeRows
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @param {number | null} declinationDeg
  * @param {number | null} convergenceDeg
  * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] what the ties tell of
@@ -47,25 +47,25 @@ export function runTrace(
   readings,
   observations,
   codeRows,
-  tools,
+  instruments,
   declinationDeg,
   convergenceDeg,
   settled = {},
   basis = NO_BASIS
 ) {
   const zeroM = run.counter_zero_m || 0;
-  const lengthM = lengthOf(run, readings, observations, zeroM, tools.scale);
+  const lengthM = lengthOf(run, readings, observations, zeroM, instruments.scale);
   const bearing = run.start_bearing ?? null;
   const start = position(nodes, run.start_node_id);
   const found = frame(bearing, start, lengthM, [declinationDeg, convergenceDeg], basis);
   if (bearing === null || lengthM <= 0) return found;
-  const placed = placedReadings(readings, zeroM, tools.scale)[0];
+  const placed = placedReadings(readings, zeroM, instruments.scale)[0];
   const known = placed.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
   const there = settledAt(
     placed.map(([, id]) => id),
     settled
   );
-  const bends = bendsOf(codeRows, observations, zeroM, tools.scale, ASSUMED.bend_sd_deg, known, tools.sd_deg);
+  const bends = bendsOf(codeRows, observations, zeroM, instruments.scale, ASSUMED.bend_sd_deg, known, instruments.sd_deg);
   /** @param {any} b */
   const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
   const inside = bends.bends.filter(isInside);
@@ -77,12 +77,12 @@ export function runTrace(
   const seenM = [...inside, ...found.loose].map((b) => b.chainage_m);
   const unread = jointsAlong(
     basis.stretches,
-    { zero_m: zeroM, scale: tools.scale, length_m: lengthM },
+    { zero_m: zeroM, scale: instruments.scale, length_m: lengthM },
     basis.joint_rows,
     seenM
   );
   found.joints = unread.lengths;
-  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, tools.limit_deg, there);
+  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, instruments.limit_deg, there);
   const middles = plans.map((p) => (p.low_m + p.high_m) / 2);
   const whole = plans[plans.length - 1];
   Object.assign(found, { plan_low_m: whole.low_m, plan_high_m: whole.high_m, plan_known: whole.known });
@@ -100,7 +100,7 @@ export function runTrace(
     },
     inside.map((b, i) => ({ chainage_m: middles[i], deflection_deg: b.deflection_deg, sd_deg: b.sd_deg })),
     middles[middles.length - 1],
-    tools.scale_sd,
+    instruments.scale_sd,
     (whole.high_m - whole.low_m) / Math.sqrt(12),
     tie,
     onPlan(

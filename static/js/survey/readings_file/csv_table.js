@@ -5,10 +5,10 @@ import { SurveyError } from '../errors.js';
 /** @typedef {{line: number, cells: string[], closed: boolean}} CsvRow */
 /** @typedef {{separator: string, rows: CsvRow[], ended: boolean}} CsvTable */
 
-const MOST_BYTES = 5_000_000;
-const MOST_ROWS = 20_000;
-const MOST_LINE = 20_000; // characters
-const MOST_JOINED = 20; // lines that one quoted cell may run over
+const MAX_BYTES = 5_000_000;
+const MAX_ROWS = 20_000;
+const MAX_LINE = 20_000; // characters
+const MAX_JOINED = 20; // lines that one quoted cell may run over
 const LOOKED_AT = 5000; // lines that the separator is found from
 const SEPARATORS = [';', '\t', ',', '|'];
 /** @type {Array<[number[], string]>} */
@@ -41,7 +41,7 @@ function strip(text) {
 
 /** @param {Uint8Array | number[]} data the bytes of the file @returns {{text: string, charset: string}} */
 export function decodeText(data) {
-  if (data.length > MOST_BYTES) throw new SurveyError('csv_too_large', 'bytes');
+  if (data.length > MAX_BYTES) throw new SurveyError('csv_too_large', 'bytes');
   const raw = data instanceof Uint8Array ? data : Uint8Array.from(data);
   if (nothingIn(raw)) throw new SurveyError('csv_empty');
   for (const [start, kind] of KINDS) if (begins(raw, start)) throw new SurveyError('csv_kind', kind);
@@ -125,7 +125,7 @@ function latin(raw) {
 /** @param {string} text @param {string} separator empty to find it @returns {CsvTable} */
 export function splitTable(text, separator) {
   const lines = text.split(/\r\n|\r|\n/);
-  if (lines.some((line) => [...line].length > MOST_LINE)) throw new SurveyError('csv_kind', 'long');
+  if (lines.some((line) => [...line].length > MAX_LINE)) throw new SurveyError('csv_kind', 'long');
   const said = SAID.exec(lines[0]);
   const found = separator || (said ? said[1] : separatorOf(lines));
   /** @type {CsvRow[]} */
@@ -134,7 +134,7 @@ export function splitTable(text, separator) {
   while (at < lines.length) {
     const { cells, used } = cellsAt(lines, at, found);
     if (cells.some(Boolean)) {
-      if (rows.length === MOST_ROWS) throw new SurveyError('csv_too_large', 'rows');
+      if (rows.length === MAX_ROWS) throw new SurveyError('csv_too_large', 'rows');
       rows.push({ line: at + 1, cells, closed: used > 0 });
     }
     at += Math.max(used, 1);
@@ -190,7 +190,7 @@ function areNumbers(cells) {
 function cellsAt(lines, at, separator) {
   let text = lines[at];
   if (!text.includes('"')) return { cells: text.split(separator).map(strip), used: 1 };
-  for (let more = 0; more < MOST_JOINED; more += 1) {
+  for (let more = 0; more < MAX_JOINED; more += 1) {
     const cells = quoted(text, separator);
     if (cells) return { cells, used: more + 1 };
     if (at + more + 1 >= lines.length) break;

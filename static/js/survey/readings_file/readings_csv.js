@@ -25,11 +25,11 @@ import { parseInclination } from '../instruments/gradient.js';
  *   unused: string[]}} CsvResult
  */
 
-const MOST_M = 5000;
+const MAX_M = 5000;
 /** @type {Object<string, number>} */
 const LARGEST = { deg: 90, pct: 1e6, permille: 1e7, one_in: 1e6 };
-const MOST_REMARK = 400;
-const MOST_TYPED = 40;
+const MAX_REMARK = 400;
+const MAX_TYPED = 40;
 const SHOWN = 60; // characters of a cell in a sentence
 /** @type {Object<string, number>} */
 const METRES = { m: 1, cm: 0.01, mm: 0.001, km: 1000, ft: 0.3048, in: 0.0254 };
@@ -154,9 +154,9 @@ function takeSound(line, cells, used, result) {
   const inclination = inclinationOf(cellOf(cells, used.inclination_column), used);
   let remark = cellOf(cells, used.remark_column) || null;
   const have = [...(remark ?? '')].length;
-  if (remark && have > MOST_REMARK) {
+  if (remark && have > MAX_REMARK) {
     result.notes.push({ line, code: 'csv_remark_cut', values: { have } });
-    remark = first(remark, MOST_REMARK);
+    remark = first(remark, MAX_REMARK);
   }
   result.taken.push({
     line,
@@ -175,7 +175,7 @@ function takeSound(line, cells, used, result) {
 function rawOf(cell, used) {
   if (used.counter_unit === 'm' && !used.zero_m) return {};
   return {
-    counter_typed: first(cell, MOST_TYPED),
+    counter_typed: first(cell, MAX_TYPED),
     counter_unit: used.counter_unit,
     ...(used.zero_m && { counter_added_m: used.zero_m })
   };
@@ -211,7 +211,7 @@ function counterOf(cell, used) {
   }
   const value = orRefused(cell, () => parseCounter(text));
   const counterM = unit === 'm' && !used.zero_m ? value : rounded(value * METRES[unit] + used.zero_m);
-  if (!(counterM <= MOST_M)) throw new Refused('csv_counter_far', cell);
+  if (!(counterM <= MAX_M)) throw new Refused('csv_counter_far', cell);
   if (counterM < 0) throw new Refused('csv_counter_negative', cell);
   return counterM;
 }
@@ -222,7 +222,7 @@ function counterOf(cell, used) {
  * @returns {number}
  */
 function rounded(value) {
-  return value < 2 * MOST_M ? Math.floor(value * 1e9 + 0.5) / 1e9 : value;
+  return value < 2 * MAX_M ? Math.floor(value * 1e9 + 0.5) / 1e9 : value;
 }
 
 /** @param {string} cell @param {any} used @returns {any} */
@@ -236,7 +236,7 @@ function inclinationOf(cell, used) {
   const value = orRefused(cell, () => parseInclination(text, unit === 'm_per_m' ? 'pct' : unit));
   if (unit === 'm_per_m' && BARE.test(text)) value.size = rounded(value.size * 100);
   if (value.size > LARGEST[value.unit]) throw new Refused('csv_inclination', cell);
-  value.typed = first(cell, MOST_TYPED);
+  value.typed = first(cell, MAX_TYPED);
   const sense = value.sense ?? 'rising'; // no sign is a plus
   value.sense = used.plus === 'falling' ? SLANTED[sense] : sense;
   return value;
@@ -249,6 +249,6 @@ function beyondOf(cell, sign, more, used) {
   return {
     over_range: true,
     sense: used.plus === 'falling' ? SLANTED[sense] : sense,
-    typed: first(cell, MOST_TYPED)
+    typed: first(cell, MAX_TYPED)
   };
 }

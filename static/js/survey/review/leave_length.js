@@ -13,7 +13,7 @@ import { lengthGroups } from '../lengths/pipe_length.js';
 
 const DEFECTS = ['fabric', 'operation'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
-const LEAST_M = 0.005; // less is nothing at two decimals
+const MIN_M = 0.005; // less is nothing at two decimals
 
 /** @param {Object<string, Item[]>} records @param {any} tables @returns {WholeLength[]} */
 export function wholeLengths(records, tables) {
@@ -72,7 +72,7 @@ export function stillUnseen(items, runId, whole) {
         .sort((a, b) => a - b);
       return hidden.some(
         (/** @type {any} */ part) =>
-          Math.min(ends[1], part.to_counter_m) - Math.max(ends[0], part.from_counter_m) >= LEAST_M
+          Math.min(ends[1], part.to_counter_m) - Math.max(ends[0], part.from_counter_m) >= MIN_M
       );
     })
     .map((one) => ({ ...one }));

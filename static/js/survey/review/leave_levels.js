@@ -19,11 +19,11 @@ import { runModel } from '../levels/run_model.js';
  * @param {Fields} run
  * @param {Parts} parts
  * @param {Item[]} nodes
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @returns {OpenItem[]}
  */
-export function unsettledRises(runId, run, parts, nodes, tools) {
-  const model = runModel(run, parts.reading, parts.level_tie, parts.stretch, nodes, tools);
+export function unsettledRises(runId, run, parts, nodes, instruments) {
+  const model = runModel(run, parts.reading, parts.level_tie, parts.stretch, nodes, instruments);
   const ties = model.ties.map((tie) => tie.chainage_m);
   /** @type {Map<number, [number, number]>} */
   const groups = new Map();
@@ -34,7 +34,7 @@ export function unsettledRises(runId, run, parts, nodes, tools) {
   });
   return [...groups]
     .sort((a, b) => a[0] - b[0])
-    .map(([part, [first, last]]) => itemOf(runId, model, part, first, last, tools.scale));
+    .map(([part, [first, last]]) => itemOf(runId, model, part, first, last, instruments.scale));
 }
 
 /**
@@ -42,11 +42,11 @@ export function unsettledRises(runId, run, parts, nodes, tools) {
  * @param {Fields} run
  * @param {Item[]} readings
  * @param {Item[]} observations
- * @param {Instruments} tools
+ * @param {Instruments} instruments
  * @returns {OpenItem[]}
  */
-export function counterItems(runId, run, readings, observations, tools) {
-  const extent = runExtent(run, readings, observations, tools);
+export function counterItems(runId, run, readings, observations, instruments) {
+  const extent = runExtent(run, readings, observations, instruments);
   const check = extent.far_check;
   if (check === null || !check.flagged) return [];
   return [

@@ -136,12 +136,12 @@ function jobItems(records, outside, safety, rules) {
 function checkItems(records) {
   const runs = records.run ?? [];
   const read = new Set((records.reading ?? []).map((one) => one.fields.run_id));
-  const tools = runs.map((run) => ({ id: run.id, ...instrumentsOf(records.check ?? [], run.id) }));
-  const levelled = tools.filter((one) => read.has(one.id));
+  const instruments = runs.map((run) => ({ id: run.id, ...instrumentsOf(records.check ?? [], run.id) }));
+  const levelled = instruments.filter((one) => read.has(one.id));
   const idsOf = (/** @type {Array<{id: string}>} */ some) => some.map((one) => one.id);
   /** @type {Array<[string, string[], number]>} */
   const asked = [
-    ['tape_check_missing', idsOf(tools.filter((one) => one.scale_known === 'assumed')), runs.length],
+    ['tape_check_missing', idsOf(instruments.filter((one) => one.scale_known === 'assumed')), runs.length],
     ['zero_check_missing', idsOf(levelled.filter((one) => one.zero_known === 'assumed')), levelled.length]
   ];
   return asked.flatMap(([code, lacking, count]) =>
@@ -162,22 +162,22 @@ function checkItems(records) {
  */
 function runItems({ id, fields: recorded }, parts, records, tables, rules, whole) {
   const nodes = records.node ?? [];
-  const tools = instrumentsOf(records.check ?? [], id);
+  const instruments = instrumentsOf(records.check ?? [], id);
   const fields = endedRun(recorded, parts.observation);
-  const endM = runExtent(fields, parts.reading, parts.observation, tools).end_counter_m;
+  const endM = runExtent(fields, parts.reading, parts.observation, instruments).end_counter_m;
   const seen = sightItems(id, fields, parts.observation, endM, tables);
-  const rises = unsettledRises(id, fields, parts, nodes, tools);
+  const rises = unsettledRises(id, fields, parts, nodes, instruments);
   const far = [
     ...otherEndItems(id, fields, nodes, fields.end_counter_m ?? null),
     ...placeItems(id, fields, nodes)
   ];
-  const [ownRises, ownFar] = whole ? ofLength(id, whole, nodes, tools, rises, far) : [rises, far];
+  const [ownRises, ownFar] = whole ? ofLength(id, whole, nodes, instruments, rises, far) : [rises, far];
   return [
     ...(whole ? stillUnseen(seen, id, whole) : seen),
     ...endItems(id, fields, parts.observation, rules),
     ...lengthItems(id, fields, parts, rules),
     ...ownRises,
-    ...counterItems(id, fields, parts.reading, parts.observation, tools),
+    ...counterItems(id, fields, parts.reading, parts.observation, instruments),
     ...seenItems(id, fields, parts, tables.codes, rules),
     ...ownFar
   ];
@@ -188,12 +188,12 @@ function runItems({ id, fields: recorded }, parts, records, tables, rules, whole
  * @param {string} runId
  * @param {WholeLength} whole
  * @param {Item[]} nodes
- * @param {import('../instruments/instruments.js').Instruments} tools
+ * @param {import('../instruments/instruments.js').Instruments} instruments
  * @param {OpenItem[]} rises
  * @param {OpenItem[]} far
  * @returns {[OpenItem[], OpenItem[]]}
  */
-function ofLength(runId, whole, nodes, tools, rises, far) {
+function ofLength(runId, whole, nodes, instruments, rises, far) {
   const isFirst = whole.pieces[0].run.run_id === runId;
   const joined = isFirst ? joinedItems(whole) : [];
   if (!whole.pieces.some((piece) => piece.turned)) {
@@ -203,7 +203,7 @@ function ofLength(runId, whole, nodes, tools, rises, far) {
   }
   if (whole.join.length_m === null) return [rises, joined];
   const parts = { reading: whole.readings, level_tie: whole.level_ties, stretch: whole.stretches };
-  return [isFirst ? unsettledRises(runId, whole.run, parts, nodes, tools) : [], joined];
+  return [isFirst ? unsettledRises(runId, whole.run, parts, nodes, instruments) : [], joined];
 }
 
 /** Where the run starts, and which way it sets off: needed where nobody knows where it ends.

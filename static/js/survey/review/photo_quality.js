@@ -4,8 +4,8 @@
  */
 import { SurveyError } from '../errors.js';
 
-const LONGEST_PX = 240; // finer than this, noise looks like detail
-const LEAST_SIDE_PX = 48; // a smaller picture says nothing about focus
+const MAX_PX = 240; // finer than this, noise looks like detail
+const MIN_SIDE_PX = 48; // a smaller picture says nothing about focus
 const WHITE = 255;
 const FLOOR = 100; // grey levels squared: an even tone is not sharp for the noise of its last bits
 
@@ -15,9 +15,9 @@ const FLOOR = 100; // grey levels squared: an even tone is not sharp for the noi
 export function focusMeasure(grey, widthPx, heightPx) {
   if (grey.length !== widthPx * heightPx || grey.length === 0)
     throw new SurveyError('picture_incomplete', 'grey');
-  const step = Math.floor((Math.max(widthPx, heightPx) + LONGEST_PX - 1) / LONGEST_PX);
+  const step = Math.floor((Math.max(widthPx, heightPx) + MAX_PX - 1) / MAX_PX);
   const [width, height] = [Math.floor(widthPx / step), Math.floor(heightPx / step)];
-  if (width < LEAST_SIDE_PX || height < LEAST_SIDE_PX) return null;
+  if (width < MIN_SIDE_PX || height < MIN_SIDE_PX) return null;
   const sums = sumsOf(grey, widthPx, width, height, step);
   let [total, total2, edge, edge2] = [0, 0, 0, 0];
   for (let y = 1; y < height - 1; y += 1) {

@@ -35,7 +35,7 @@ export function litresText(flowM3S) {
   return decimalText(litres, litres >= 99.95 ? 0 : litres >= 9.995 ? 1 : 2);
 }
 
-/** Why a stretch is the choke of its run. @param {string} code @param {number} flowM3S @returns {string} */
+/** Why a stretch is the bottleneck of its run. @param {string} code @param {number} flowM3S @returns {string} */
 export function reasonText(code, flowM3S) {
   return `${REASONS[code] ?? 'Without that it would carry'} ${litresText(flowM3S)} l/s.`;
 }

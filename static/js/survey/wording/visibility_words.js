@@ -6,7 +6,7 @@ import { classWords } from './grading_words.js';
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
 /** @typedef {import('../coding/visibility.js').Part} Part */
 
-const LEAST_M = 0.005; // less is nothing at two decimals
+const MIN_M = 0.005; // less is nothing at two decimals
 
 /** @param {Visibility} account @param {number} defects @returns {string} */
 export function seenLine(account, defects) {
@@ -23,10 +23,10 @@ export function seenLine(account, defects) {
     Number(account.hidden_m)
   ];
   const seenM = clearM + partM;
-  if (seenM <= LEAST_M) return `Nothing of the ${total} m surveyed could be seen.`;
-  const part = partM > LEAST_M ? `; ${decimalText(partM, 2)} m of it was seen only in part` : '';
+  if (seenM <= MIN_M) return `Nothing of the ${total} m surveyed could be seen.`;
+  const part = partM > MIN_M ? `; ${decimalText(partM, 2)} m of it was seen only in part` : '';
   const seen = decimalText(seenM, 2);
-  if (hiddenM <= LEAST_M) {
+  if (hiddenM <= MIN_M) {
     return defects
       ? `All of the ${total} m surveyed could be seen${part}.`
       : `No defect was seen in the ${total} m surveyed${part}.`;
@@ -63,10 +63,10 @@ export function partLine(part, fromM, toM, why) {
 export function knownClassWords(low, high, unseenM, lengthM, scheme) {
   const words = classWords(low, high, scheme);
   if (unseenM === null) return high === 0 ? 'not known' : `${words}, as far as recorded`;
-  if (unseenM <= LEAST_M) return words;
+  if (unseenM <= MIN_M) return words;
   const over = `not known over ${decimalText(unseenM, 2)} m`;
   if (high === 0)
-    return lengthM !== null && lengthM - unseenM <= LEAST_M
+    return lengthM !== null && lengthM - unseenM <= MIN_M
       ? 'not known'
       : `${words} in what could be seen, ${over}`;
   return `${words}, ${over}`;
