@@ -112,7 +112,7 @@ def _holds_data(app: Flask) -> bool:
     return (place / folder.DATABASE).is_file() if own else place.is_dir()
 
 
-def photo_storage_of(app: Flask) -> Place:
+def photo_storage_of(app: Flask) -> PhotoStorage:
     """Return where the photos of an app are stored: the data folder, or an S3-compatible store."""
     if url := app.config["PHOTOS_URL"]:
         from .store.photo_storage_s3 import S3Storage  # its library loads only where it is used
