@@ -21,7 +21,7 @@ from .store import folder, folder_lock, migrate
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
-from .store.photo_storage import FolderStorage
+from .store.photo_storage import FolderStorage, PhotoStorage
 from .sync.photos import Photos
 from .sync.summaries import Summaries
 from .web import headers, log, shell
