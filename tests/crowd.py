@@ -37,7 +37,7 @@ class CrowdPhone(threading.Thread):
             for start in range(0, len(self.made), BATCH):
                 part = self.made[start : start + BATCH]
                 fates = self.sync({"jobs": {self.job_id: {"have": {}}}, "entries": part, "pull": 0})["fates"]
-                if {fate[1] for fate in fates} - {"kept", "kept_already"}:
+                if {outcome[1] for outcome in fates} - {"kept", "kept_already"}:
                     raise Trouble(fates[0])
             for data in self.photos:
                 self.send_photo(data)

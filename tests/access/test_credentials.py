@@ -32,7 +32,7 @@ def audit_of(van):
 
 def test_a_script_syncs_and_is_told_who_it_is(van, job_id):
     script = van.script("surveyor")
-    assert [fate[1] for fate in script.fates(entries(job_id, "script-aaaa", 1, 3))] == ["kept"] * 3
+    assert [outcome[1] for outcome in script.fates(entries(job_id, "script-aaaa", 1, 3))] == ["kept"] * 3
     me = script.get("/api/me").json
     assert (me["role"], me["device_id"], me["refused"]) == ("surveyor", script.device_id, None)
     sent = next(line for line in audit_of(van) if line["action"] == "sent")

@@ -12,7 +12,7 @@ def of(job_id, first, last, phone=PHONE_A, writer="writer-of-a"):
 
 
 def outcomes(fates):
-    return [fate[1:3] for fate in fates]
+    return [outcome[1:3] for outcome in fates]
 
 
 def numbers(van, job_id):

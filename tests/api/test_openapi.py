@@ -122,7 +122,7 @@ def test_the_example_of_a_sync_is_taken_whole(server):
     """The request that a reader copies works, and its answer looks like the one beside it."""
     content = document()["paths"]["/api/sync"]["post"]["requestBody"]["content"]
     answer = server.client.post("/api/sync", json=content["application/json"]["example"]).json
-    assert [fate[1] for fate in answer["fates"]] == ["kept"] * len(KINDS)
+    assert [outcome[1] for outcome in answer["fates"]] == ["kept"] * len(KINDS)
     assert answer["photos_wanted"] == [examples.PHOTO_SHA256]
     taken = document()["paths"]["/api/import"]["post"]["requestBody"]["content"]["application/json"]
     assert server.client.post("/api/import", json=taken["example"]).json["job_id"] == examples.JOB_ID

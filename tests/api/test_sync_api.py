@@ -25,7 +25,7 @@ def test_the_same_batch_twice_changes_nothing(server, job_id):
     sent = entries(job_id, A, 1, 20)
     server.fates(sent)
     before = server.all_rows()
-    assert {fate for _, fate in server.fates(sent)} == {"kept_already"}
+    assert {outcome for _, outcome in server.fates(sent)} == {"kept_already"}
     assert server.all_rows() == before
 
 
@@ -58,8 +58,8 @@ def test_a_gap_is_not_taken(server, job_id):
 def test_a_bad_entry_is_set_aside_whole_and_counts_as_held(server, job_id):
     bad = entry(job_id, A, 1, fields={"counter_m": -1})
     fates = server.fates([bad, *entries(job_id, A, 2, 2)])
-    identity, fate, code, reasons = fates[0]
-    assert (identity, fate, code) == (f"{A}:1", "set_aside", "entry_refused")
+    identity, outcome, code, reasons = fates[0]
+    assert (identity, outcome, code) == (f"{A}:1", "set_aside", "entry_refused")
     assert reasons["counter_m"] == ["Counter reading must lie between 0 and 5000 m."]
     assert fates[1] == [f"{A}:2", "kept"]
     pulled = server.pull(job_id)

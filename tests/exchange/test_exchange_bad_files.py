@@ -40,7 +40,7 @@ GOOD = "3.50,,BBA,B,,10,,9,3,A,,roots"
 )
 def test_a_bad_row_is_kept_as_a_remark_with_its_reason(row, reason):
     report = exchange.read(files.one_run([GOOD, row.replace("\u0661", "?"), GOOD]))
-    (note,) = [n for n in report.notes if n.fate == "remark"]
+    (note,) = [n for n in report.notes if n.outcome == "remark"]
     assert reason in note.why and note.line == 11
     (remark,) = [
         r for r in files.of_kind(report, "remark") if r["text"].startswith("Row of the exchange file")
@@ -51,7 +51,7 @@ def test_a_bad_row_is_kept_as_a_remark_with_its_reason(row, reason):
 
 
 @pytest.mark.parametrize(
-    ("spoil", "line", "fate", "words"),
+    ("spoil", "line", "outcome", "words"),
     [
         (lambda t: t.replace("#C=", "stray\r\n#C=", 1), 13, "left_out", "no column line stands above it"),
         (lambda t: t.replace("#Z\r\n", "#Z\r\n1.0,BBA\r\n", 1), 26, "left_out", "outside of an inspection"),
@@ -74,10 +74,10 @@ def test_a_bad_row_is_kept_as_a_remark_with_its_reason(row, reason):
         (lambda t: t[:-20], 35, "assumed", "not ended by #Z"),
     ],
 )  # fmt: skip
-def test_what_is_wrong_is_told_with_its_line(spoil, line, fate, words):
+def test_what_is_wrong_is_told_with_its_line(spoil, line, outcome, words):
     report = exchange.read(spoil(files.EXAMPLE).encode("latin-1"))
-    found = [(n.line, n.fate) for n in report.notes if words in n.why]
-    assert found == [(line, fate)], [n.sentence for n in report.notes]
+    found = [(n.line, n.outcome) for n in report.notes if words in n.why]
+    assert found == [(line, outcome)], [n.sentence for n in report.notes]
     assert len(files.of_kind(report, "run")) == 2
 
 

@@ -12,8 +12,8 @@ from webapp.schemas.base import is_uuid
 ROWS = ["0.00,,BCD,A,,,,,,,,", "3.50,,BBA,B,,10,,9,3,A,,fine roots", "9.00,,BCE,A,,,,,,,,"]
 
 
-def sentences(report, fate=None):
-    return [n.sentence for n in report.notes if fate in (None, n.fate)]
+def sentences(report, outcome=None):
+    return [n.sentence for n in report.notes if outcome in (None, n.outcome)]
 
 
 def observations(report):

@@ -91,4 +91,4 @@ def test_reading_the_packs_file_gives_the_runs_again(sample_pack):
     archive, _ = sample_pack
     report = exchange.read(archive.read("inspection.txt"))
     assert [r["run_ref"] for r in files.of_kind(report, "run")] == ["D1"]
-    assert not [n for n in report.notes if n.fate in ("remark", "left_out")]
+    assert not [n for n in report.notes if n.outcome in ("remark", "left_out")]

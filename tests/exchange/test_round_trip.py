@@ -36,7 +36,7 @@ def test_any_job_survives(records, layout, scale):
     assert [len(rows) for _, rows in inspections] == [len(i.rows) for i in found.inspections]
     report = exchange.read(once)
     assert report.layout == layout
-    assert [n.sentence for n in report.notes if n.fate in LOST] == []
+    assert [n.sentence for n in report.notes if n.outcome in LOST] == []
     assert [check_entry(e) for e in report.entries if check_entry(e)] == []
     assert files.again(once, layout) == once
 

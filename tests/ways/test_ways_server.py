@@ -39,7 +39,7 @@ def test_way_19_a_disk_that_fills_in_a_batch_keeps_all_of_it_or_nothing(full_dis
     assert refused.status_code == 507 and error_of(refused)["code"] == "disk_full" and refused.json["retry"]
     assert server.all_rows() == before, "not half of it"
     server.room = 1_000_000
-    assert {fate[1] for fate in server.fates(batch)} == {"kept"}
+    assert {outcome[1] for outcome in server.fates(batch)} == {"kept"}
     assert server.pull(job)["jobs"][job]["have"] == {"writer-aaaa": 900}
 
 

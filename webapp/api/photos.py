@@ -47,24 +47,24 @@ def together() -> Response:
     need_type(request, "application/octet-stream")
     wholes = upload_parts.cut(request.headers.get(upload_parts.NAME, ""), raw(config.PHOTO_PIECE_BYTES))
     seen = guard.seen_photos([one.sha256 for one in wholes])
-    fates: dict[str, Progress | AppError] = {
+    outcomes: dict[str, Progress | AppError] = {
         one.sha256: AppError("photo_not_found") for one in wholes if one.sha256 not in seen
     }
     own = [one for one in wholes if one.sha256 in seen]
     taken = state().photos.take_wholes(own)
-    fates.update({one.sha256: fate for one, fate in zip(own, taken, strict=True)})
+    outcomes.update({one.sha256: outcome for one, outcome in zip(own, taken, strict=True)})
     if not guard.who().local:
-        whole = [(one.sha256, len(one.data)) for one in own if not isinstance(fates[one.sha256], AppError)]
+        whole = [(one.sha256, len(one.data)) for one in own if not isinstance(outcomes[one.sha256], AppError)]
         granting.note_photos(whole, guard.by())
-    return answer_value({"ok": True, "photos": [_told(one.sha256, fates[one.sha256]) for one in wholes]})
+    return answer_value({"ok": True, "photos": [_told(one.sha256, outcomes[one.sha256]) for one in wholes]})
 
 
-def _told(sha256: str, fate: Progress | AppError) -> dict[str, Any]:
-    if isinstance(fate, Progress):
-        return {"sha256": sha256, "offset": fate.offset, "complete": fate.complete}
-    offset = fate.offset if isinstance(fate, OffsetMismatch) else 0
+def _told(sha256: str, outcome: Progress | AppError) -> dict[str, Any]:
+    if isinstance(outcome, Progress):
+        return {"sha256": sha256, "offset": outcome.offset, "complete": outcome.complete}
+    offset = outcome.offset if isinstance(outcome, OffsetMismatch) else 0
     told = {"sha256": sha256, "offset": offset, "complete": False}
-    return told | {"code": fate.code, "message": fate.sentence}
+    return told | {"code": outcome.code, "message": outcome.sentence}
 
 
 def _whole_number(header: str) -> int:

@@ -9,7 +9,7 @@ from ..records import canonical
 from ..records import job_file as jobfile
 from ..records.fold import Entry, Record
 from ..records.unrolled import running_records
-from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Remark, SetAside  # fmt: skip
+from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Rejected, Remark  # fmt: skip
 from ..report_model.plain_values import short_text
 from ..schemas import KINDS, schema_for, site
 from ..schemas.base import Choice, Number, Ref
@@ -72,7 +72,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         ),
         photos=tuple(photos),
         conflicts=tuple(_conflicts(standing, refs)),
-        set_aside=tuple(_aside(job)),
+        rejected=tuple(_aside(job)),
         devices=tuple(_devices(job.entries)),
         entries=len(job.entries),
         removed=sum(1 for r in job.records if r.removed),
@@ -233,13 +233,13 @@ def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
     return value if isinstance(value, str) else canonical.dumps(value)
 
 
-def _aside(job: jobfile.JobFile) -> Iterable[SetAside]:
+def _aside(job: jobfile.JobFile) -> Iterable[Rejected]:
     entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
     for identity, why in sorted(job.aside.items()):
         entry = entries.get(identity, {})
         reasons = [s for sentences in (why.get("reasons") or {}).values() for s in sentences]
         kind, device = str(entry.get("kind", "")), str(entry.get("device_id", ""))
-        yield SetAside(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))
+        yield Rejected(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))
 
 
 def _devices(entries: Sequence[Entry]) -> Iterable[Device]:

@@ -194,13 +194,13 @@ def _beside(found: "Preview", overwrite: bool) -> Iterable[str]:
     )
     if beside["otherwise"] and not overwrite:
         yield "this file was taken with other answers before; nothing new is made without --overwrite"
-    fate = "changed to the file's" if overwrite else "left as they are; --overwrite changes them"
+    outcome = "changed to the file's" if overwrite else "left as they are; --overwrite changes them"
     if beside["other"]:
-        yield f"{counted(len(beside['other']), 'reading')} here with other values, {fate}"
+        yield f"{counted(len(beside['other']), 'reading')} here with other values, {outcome}"
     if beside["removed"]:
-        yield f"{counted(len(beside['removed']), 'reading')} of this file removed here, {fate}"
+        yield f"{counted(len(beside['removed']), 'reading')} of this file removed here, {outcome}"
     if beside["gone"]:
-        fate = "removed" if overwrite else "left as they are; --overwrite removes them"
-        yield f"{counted(len(beside['gone']), 'reading')} here that the file no longer gives, {fate}"
+        outcome = "removed" if overwrite else "left as they are; --overwrite removes them"
+        yield f"{counted(len(beside['gone']), 'reading')} here that the file no longer gives, {outcome}"
     if beside["places"]:
         yield f"{counted(beside['places'], 'new reading')} at a place where the run has one already"

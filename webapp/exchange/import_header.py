@@ -50,8 +50,8 @@ class Header:
     def _line(self, code: str) -> int:
         return self.parsed.header_lines.get(code, self.parsed.line)
 
-    def _note(self, code: str, fate: str, what: str, why: str) -> None:
-        self.made.notes.append(Note(self._line(code), fate, what, why))
+    def _note(self, code: str, outcome: str, what: str, why: str) -> None:
+        self.made.notes.append(Note(self._line(code), outcome, what, why))
 
     def _constants(self) -> None:
         """Those that are written anyway need not be kept; a header without them must not gain them."""

@@ -44,9 +44,9 @@ class JobBuilder:
         self.records[record_id] = (kind, fields)
         return record_id
 
-    def note(self, line: int, fate: str, what: str, why: str) -> None:
+    def note(self, line: int, outcome: str, what: str, why: str) -> None:
         """Say what became of something."""
-        self.notes.append(Note(line, fate, what, why))
+        self.notes.append(Note(line, outcome, what, why))
 
     def node(self, ref: str, line: int) -> str:
         """Return the node of a reference; the same reference is the same node."""

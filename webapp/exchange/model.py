@@ -79,7 +79,7 @@ class Note:
     """Something of a file that did not become what it might have: where, what became of it, why."""
 
     line: int  # 0: the file as a whole
-    fate: str  # one of FATES
+    outcome: str  # one of OUTCOMES
     what: str
     why: str
 
@@ -87,10 +87,10 @@ class Note:
     def sentence(self) -> str:
         """Return the note as one line of a report."""
         where = f"line {self.line}: " if self.line else ""
-        return f"{where}{FATES[self.fate]}: {self.what}: {self.why}"
+        return f"{where}{OUTCOMES[self.outcome]}: {self.what}: {self.why}"
 
 
-FATES = {
+OUTCOMES = {
     "assumed": "assumed",
     "changed": "taken, put otherwise",
     "kept": "kept as given",

@@ -83,8 +83,8 @@ class _Parser:
         self._finish()
         return Contents(self._read_layout(), self.inspections, self.notes)
 
-    def _note(self, line: int, fate: str, what: str, why: str) -> None:
-        self.notes.append(Note(line, fate, what, why))
+    def _note(self, line: int, outcome: str, what: str, why: str) -> None:
+        self.notes.append(Note(line, outcome, what, why))
 
     def _layout(self, number: int, place: int, value: str) -> None:
         if self.inspections:

@@ -55,13 +55,13 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
             taken += 1
     with writing() as connection:
         taking = Taking(connection, now_text(), job.aside)
-        fates = taking.take(job.entries)
+        outcomes = taking.take(job.entries)
         if taking.new or taken:
             detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
             _note(connection, by, "imported", job.job_id or None, detail)
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
-    return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(fates)}
+    return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(outcomes)}
 
 
 def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | None = None) -> dict[str, Any]:
@@ -77,14 +77,14 @@ def accept_beside(job_id: str, by: By) -> dict[str, int]:
         rows = [r for r in store.clashes(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
         entries = [json.loads(row["body"]) for row in rows]
         taking = Taking(connection, now_text())
-        fates = taking.take(entries)
-        for row, fate in zip(rows, fates, strict=True):
-            if fate[1] in ("kept", "kept_already") or fate[2] == "entry_refused":
+        outcomes = taking.take(entries)
+        for row, outcome in zip(rows, outcomes, strict=True):
+            if outcome[1] in ("kept", "kept_already") or outcome[2] == "entry_refused":
                 store.drop_clash(connection, row)
         if taking.new:
             detail = {"entries": len(taking.new), "writers": spans(taking.new)}
             _note(connection, by, "taken_from_beside", job_id, detail)
-    return tally(fates)
+    return tally(outcomes)
 
 
 def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
@@ -100,7 +100,7 @@ def _note(connection: Connection, by: By, action: str, job_id: str | None, detai
     )
 
 
-def tally(fates: list[list[Any]]) -> dict[str, int]:
-    """Return how many entries met which fate."""
+def tally(outcomes: list[list[Any]]) -> dict[str, int]:
+    """Return how many entries met which outcome."""
     names = ("kept", "kept_already", "set_aside", "not_taken")
-    return {name: sum(1 for fate in fates if fate[1] == name) for name in names}
+    return {name: sum(1 for outcome in outcomes if outcome[1] == name) for name in names}

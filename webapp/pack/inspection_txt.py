@@ -18,7 +18,7 @@ def not_carried(contents: PackContents) -> list[str]:
     """Return in sentences what of the job this file does not hold, and which characters it changed."""
     mapped = _mapped(contents)
     found = list(mapped.not_carried)
-    if count := len(contents.set_aside):
+    if count := len(contents.rejected):
         found.append(f"Entries that were set aside take no part ({count}).")
     replaced = exchange.compose(mapped.inspections, LAYOUT).replaced
     return found + [f"{LAYOUT.charset} lacks a character: {one}." for one in replaced]

@@ -32,7 +32,7 @@ def manifest(
         ],
         "set_aside": [
             {"entry": a.entry, "kind": a.kind, "device": a.device, "reasons": list(a.reasons)}
-            for a in contents.set_aside
+            for a in contents.rejected
         ],
         "not_closed_on_site": [
             {

@@ -64,7 +64,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "remarks": [r.text for r in contents.remarks],
         "photos": rows_of([_photo(p, pictures) for p in contents.photos if p.record_id not in in_runs]),
         "conflicts": [[c.where, c.field, c.shown, "; ".join(c.others)] for c in contents.conflicts],
-        "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.set_aside],
+        "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.rejected],
         "not_closed": _section(not_closed(contents)),
         "devices": [
             [d.device_id, str(d.openings), str(d.entries), stamp(d.first_at), stamp(d.last_at)]

@@ -100,7 +100,7 @@ def warnings(contents: PackContents, counts: dict[str, int]) -> list[tuple[str, 
     if count := len(contents.conflicts):
         shown = "one of those recorded" if count == 1 else "one of those recorded for each"
         found.append((f"{many(count, 'value')} in dispute; this pack shows {shown}.", "unsettled"))
-    if count := len(contents.set_aside):
+    if count := len(contents.rejected):
         found.append((f"{many(count, 'entry', 'entries')} set aside: see the last section.", "unsettled"))
     if count := contents.strays:
         found.append((f"{many(count, 'record')} of no run that stands, and so in job.json only.", ""))

@@ -304,7 +304,7 @@ class Conflict:
 
 
 @dataclass(frozen=True)
-class SetAside:
+class Rejected:
     """An entry that broke a rule of its kind and takes no part."""
 
     entry: str
@@ -372,7 +372,7 @@ class PackContents:
     remarks: tuple[Remark, ...]
     photos: tuple[Photo, ...]
     conflicts: tuple[Conflict, ...]
-    set_aside: tuple[SetAside, ...]
+    rejected: tuple[Rejected, ...]
     devices: tuple[Device, ...]
     entries: int
     removed: int

@@ -17,7 +17,7 @@ from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS
 from ..store import entries as store
 
-Fate = list[Any]
+Outcome = list[Any]
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
 _KIND_AND_RECORD = itemgetter("kind", "record_id")
 TAKEN = {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}
@@ -42,13 +42,13 @@ class Taking:
         self._clashes: list[dict[str, Any]] = []
         self.new: list[Entry] = []  # what was not here before
 
-    def take(self, entries: list[Entry]) -> list[Fate]:
-        """Store what is new and return the fate of each entry, in order."""
+    def take(self, entries: list[Entry]) -> list[Outcome]:
+        """Store what is new and return the outcome of each entry, in order."""
         self._look_up(entries)
-        fates = [self.outcome_of(entry) for entry in entries]
+        outcomes = [self.outcome_of(entry) for entry in entries]
         store.add(self._connection, self._new)
         store.add_clashes(self._connection, self._clashes)
-        return fates
+        return outcomes
 
     def _look_up(self, entries: list[Entry]) -> None:
         numbers: dict[tuple[str, str], list[int]] = {}
@@ -61,7 +61,7 @@ class Taking:
                 store.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
             )
 
-    def outcome_of(self, entry: Entry) -> Fate:
+    def outcome_of(self, entry: Entry) -> Outcome:
         """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
         body = text_of(entry)
@@ -78,16 +78,14 @@ class Taking:
         row["kind"], row["record_id"] = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
         row["aside"] = aside
         self._new.append(row)
-        return [entry_id(entry), "kept"] if aside is None else _set_aside(entry, json.loads(aside))
+        return [entry_id(entry), "kept"] if aside is None else _rejected(entry, json.loads(aside))
 
-    def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Fate:
+    def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
         if sha256 == known:
-            return (
-                [entry_id(entry), "kept_already"] if aside is None else _set_aside(entry, json.loads(aside))
-            )
+            return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
         reasons = json.dumps(TAKEN)
         self._clashes.append(self._row(entry, body, sha256) | {"reasons": reasons})
-        return _set_aside(entry, {"code": "identity_taken", "reasons": TAKEN})
+        return _rejected(entry, {"code": "identity_taken", "reasons": TAKEN})
 
     def _reasons(self, entry: Entry) -> str | None:
         if self._aside and (listed := self._aside.get(entry_id(entry))):
@@ -122,5 +120,5 @@ def _searchable(entry: Entry) -> tuple[str, str]:
     )
 
 
-def _set_aside(entry: Entry, why: Mapping[str, Any]) -> Fate:
+def _rejected(entry: Entry, why: Mapping[str, Any]) -> Outcome:
     return [entry_id(entry), "set_aside", why["code"], why.get("reasons", {})]

@@ -11,7 +11,7 @@ from ..errors import AppError
 from ..records.vectors import check_jobs, digest
 from ..store import entries as store
 from ..store.engine import reading, writing
-from .apply import Fate, check_identities
+from .apply import Outcome, check_identities
 from .sender import Sender, take_from
 from .summaries import Summaries, Title
 
@@ -40,12 +40,12 @@ def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -
     sender = sender or Sender()
     entries, jobs, pull = _parse(request)
     check_identities(entries)
-    fates: list[Fate] = []
+    outcomes: list[Outcome] = []
     if entries:
         with writing() as connection:
-            fates = take_from(connection, sender, request["device_id"], entries, now_text())
+            outcomes = take_from(connection, sender, request["device_id"], entries, now_text())
     with reading() as connection:
-        return _answer(connection, jobs, fates, _Pulled(pull), summaries, sender)
+        return _answer(connection, jobs, outcomes, _Pulled(pull), summaries, sender)
 
 
 def now_text() -> str:
@@ -74,7 +74,7 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
 def _answer(
     connection: Connection,
     jobs: dict[str, Any],
-    fates: list[Fate],
+    outcomes: list[Outcome],
     pulled: _Pulled,
     summaries: Summaries,
     sender: Sender,
@@ -97,7 +97,7 @@ def _answer(
         "ok": True,
         "protocol": PROTOCOL,
         "jobs": states,
-        "fates": fates,
+        "fates": outcomes,
         "aside": pulled.aside,
         "more": pulled.more,
         "photos_wanted": sorted(wanted),

@@ -115,29 +115,29 @@ class Photos:
             return Progress(total, True)
 
     def take_wholes(self, wholes: Sequence[Whole]) -> list[Progress | AppError]:
-        """Take several photos.  Returns the fate of each, in order; one that is refused holds up no other.
+        """Take several photos.  Returns the outcome of each, in order; one that is refused holds up no other.
 
         A photo is not said complete before its bytes, the name of its file and its row are on disk; the disk
         is waited for once for all rows, not once a photo.
         """
         with reading() as connection:
             rows = store.find_all(connection, [one.sha256 for one in wholes])
-        fates: list[Progress | AppError] = []
+        outcomes: list[Progress | AppError] = []
         new: list[Whole] = []
         down: list[AppError] = []
         for one in wholes:
             if one.sha256 in rows and self.is_file(one.sha256):
-                fates.append(Progress(rows[one.sha256]["size_bytes"], True))
+                outcomes.append(Progress(rows[one.sha256]["size_bytes"], True))
                 continue
             # A store that twice gave no answer is not waited for again: few threads serve all phones.
-            fate = down[0] if len(down) == 2 else self._put_alone(one)
-            fates.append(fate)
-            if isinstance(fate, Progress):
+            outcome = down[0] if len(down) == 2 else self._put_alone(one)
+            outcomes.append(outcome)
+            if isinstance(outcome, Progress):
                 new.append(one)
-            elif fate.code == "photo_store_down" and len(down) < 2:
-                down.append(fate)
+            elif outcome.code == "photo_store_down" and len(down) < 2:
+                down.append(outcome)
         self._keep(*((one.sha256, len(one.data), one.media_type) for one in new))
-        return fates
+        return outcomes
 
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
         """Keep a photo that came in one go, with a job file or a pack."""

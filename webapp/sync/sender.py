@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 from ..records.fold import Entry, entry_id
 from ..store import access
 from ..store import entries as store
-from .apply import Fate, Taking, text_of
+from .apply import Outcome, Taking, text_of
 
 FOREIGN = {
     "writer": ["Another device owns this writer. Kept beside until that one sends it or the office takes it."]
@@ -41,7 +41,7 @@ class Sender:
 
 def take_from(
     connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str
-) -> list[Fate]:
+) -> list[Outcome]:
     """Take a batch from a sender; ``phone`` is the name that the request gives itself."""
     foreign = _foreign(connection, sender, phone, entries, now)
     if not foreign and all(map(sender.may_see, {entry["job_id"] for entry in entries})):
@@ -49,24 +49,24 @@ def take_from(
         taken = all_of_it.take(entries)
         _note(connection, sender, now, all_of_it.new, [])
         return taken
-    fates: dict[int, Fate] = {}
+    outcomes: dict[int, Outcome] = {}
     rest: list[tuple[int, Entry]] = []
     beside: list[Entry] = []
     for index, entry in enumerate(entries):
         if not sender.may_see(entry["job_id"]):
-            fates[index] = [entry_id(entry), "not_taken", "access_job"]
+            outcomes[index] = [entry_id(entry), "not_taken", "access_job"]
         elif entry["writer"] in foreign and entry["number"] > store.head(
             connection, entry["job_id"], entry["writer"]
         ):
-            fates[index] = [entry_id(entry), "not_taken", "writer_foreign"]
+            outcomes[index] = [entry_id(entry), "not_taken", "writer_foreign"]
             beside.append(entry)
         else:
             rest.append((index, entry))
     taking = Taking(connection, now)
-    fates |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
+    outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
     store.add_clashes(connection, [_beside(entry, now) for entry in beside])
     _note(connection, sender, now, taking.new, beside)
-    return [fates[index] for index in range(len(entries))]
+    return [outcomes[index] for index in range(len(entries))]
 
 
 def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str) -> set[str]:

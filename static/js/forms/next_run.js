@@ -16,7 +16,7 @@ const CARRIED = [
 const PIPE = ['shape', 'height_mm', 'width_mm', 'material', 'lining', 'pipe_unit_length_m', 'roughness_mm'];
 
 /** Fields of the new run. @param {SurveyRecord} run @param {End} end @returns {Object<string, any>} */
-export function onwardFields(run, end) {
+export function nextFields(run, end) {
   const { fields } = run;
   const nodes = [fields.start_node_id, fields.finish_node_id];
   const [start, finish] = end === 'other' ? nodes.reverse() : nodes;
@@ -44,7 +44,7 @@ export function onwardFields(run, end) {
  * @param {string} remark
  * @returns {Object<string, any> | null}
  */
-export function onwardPipe(stretches, runId, counterM, remark) {
+export function nextPipe(stretches, runId, counterM, remark) {
   const last = [...stretches]
     .sort((a, b) => (a.fields.from_counter_m ?? 0) - (b.fields.from_counter_m ?? 0))
     .at(-1)?.fields;

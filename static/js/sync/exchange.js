@@ -57,10 +57,10 @@ function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
     if (/** @type {any} */ (state).refused) held.jobs.add(jobId);
-  for (const [index, [, fate, code]] of (answer.fates ?? []).entries()) {
+  for (const [index, [, outcome, code]] of (answer.fates ?? []).entries()) {
     const entry = request.entries[index];
-    if (fate === 'not_taken' && code === 'access_job') held.jobs.add(entry.job_id);
-    if (fate === 'not_taken' && code === 'writer_foreign') held.writers.add(entry.writer);
+    if (outcome === 'not_taken' && code === 'access_job') held.jobs.add(entry.job_id);
+    if (outcome === 'not_taken' && code === 'writer_foreign') held.writers.add(entry.writer);
   }
   return held.jobs.size + held.writers.size > before;
 }
@@ -153,7 +153,7 @@ async function takeAnswer(store, request, answer, unlike, counts) {
 }
 
 /**
- * The server's vector as far as this phone has heard the fate of what it holds. After a lost answer the
+ * The server's vector as far as this phone has heard the outcome of what it holds. After a lost answer the
  * server may hold entries of which the phone was never told that they were set aside: those are sent once
  * more.
  * @param {any} request
@@ -185,10 +185,10 @@ function heardOf(request, jobId, have, before) {
 function takeFates(sent, fates, counts) {
   /** @type {Map<string, Object<string, any>>} */
   const aside = new Map();
-  fates.forEach(([id, fate, code, reasons], index) => {
-    if (fate === 'not_taken') return;
+  fates.forEach(([id, outcome, code, reasons], index) => {
+    if (outcome === 'not_taken') return;
     counts.sent += 1;
-    if (fate !== 'set_aside') return;
+    if (outcome !== 'set_aside') return;
     counts.setAside += 1;
     const jobId = sent[index].job_id;
     aside.set(jobId, { ...aside.get(jobId), [id]: { code, reasons: reasons ?? {} } });

@@ -64,7 +64,7 @@ def _sync_request() -> Schema:
 def _sync_answer() -> Schema:
     refused = obj("refused", refused={"const": "access_job"})
     state = {"oneOf": [obj("have", have=_VECTOR), obj("same", same=TRUE), refused]}
-    fate = {
+    outcome = {
         "type": "array",
         "minItems": 2,
         "maxItems": 4,
@@ -81,7 +81,7 @@ def _sync_answer() -> Schema:
         ok=TRUE,
         protocol={"const": 1},
         jobs=mapping(state),
-        fates=array(fate) | {"description": "One for each entry sent, in order."},
+        fates=array(outcome) | {"description": "One for each entry sent, in order."},
         entries=array({"anyOf": [ref("Entry"), ref("EntryAsStored")]}),
         aside=mapping(mapping(reason)),
         more=FLAG,

@@ -15,7 +15,7 @@ import { t } from '../../text/words.js';
  * @param {any} run
  * @param {import('../../figures/run_figures.js').Figures} figures
  */
-export function onwardPart(app, view, run, figures) {
+export function nextPart(app, view, run, figures) {
   const at = `/jobs/${view.jobId}/runs/${run.id}`;
   const runs = runsOfLength(view, run.id);
   const whole = runs.length ? wholeLength(app, view, runs) : null;

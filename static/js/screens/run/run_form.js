@@ -2,7 +2,7 @@
 import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { offeredPlace } from '../../forms/counter_place.js';
 import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
-import { onwardFields, onwardPipe } from '../../forms/next_run.js';
+import { nextFields, nextPipe } from '../../forms/next_run.js';
 import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { ofRun } from '../parts/run_survey.js';
@@ -62,7 +62,7 @@ export async function mount(page, params, app) {
     kind: 'run',
     record,
     fields,
-    suggested: { run_ref: nextRef(view), ...(before ? onwardFields(before, end) : {}) },
+    suggested: { run_ref: nextRef(view), ...(before ? nextFields(before, end) : {}) },
     ...(before ? onward(app, view, before, end) : {}),
     ...(offered && { offered: offered.values, above: [h('p', { class: 'field-help' }, offered.words)] }),
     path: params.path,
@@ -93,7 +93,7 @@ function onward(app, view, before, end) {
   return {
     above: [note('plain', ...lines.map((words) => h('p', null, words)))],
     beside: (/** @type {string} */ id, /** @type {any} */ fields) => {
-      const pipe = onwardPipe(stretches, id, fields.counter_zero_m ?? 0, t('onward.taken_over', { ref }));
+      const pipe = nextPipe(stretches, id, fields.counter_zero_m ?? 0, t('onward.taken_over', { ref }));
       return pipe ? [{ kind: 'stretch', record_id: stretchId, fields: pipe }] : [];
     }
   };

@@ -13,7 +13,7 @@ import { logRows } from './log_rows.js';
 import { runSurvey } from '../parts/run_survey.js';
 import { runningPart } from '../parts/running.js';
 import { leaveChip } from '../job/leave.js';
-import { onwardPart } from './next_part.js';
+import { nextPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
 import { t } from '../../text/words.js';
 
@@ -41,7 +41,7 @@ export async function mount(page, params, app) {
       gauges(survey.figures),
       runningPart(app, survey.observations, at),
       leaveChip(app, view, params.run),
-      onwardPart(app, view, run, survey.figures),
+      nextPart(app, view, run, survey.figures),
       levelsSection(survey.figures, at, params.job),
       sightNote(app, survey.figures),
       conditionRow(app, survey.figures, at),
