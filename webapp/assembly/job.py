@@ -22,6 +22,7 @@ from ..survey.wording.action_words import chosen_words
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
 from .lengths import Lengths
+from .observations import further_names
 from .places import Frame
 
 PLAIN_STAMP = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d.*")
@@ -77,6 +78,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         entries=len(job.entries),
         removed=sum(1 for r in job.records if r.removed),
         strays=standing.strays(refs),
+        further_names=further_names(),
         code_standard=tables.load("observation_codes")["standard"],
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,

@@ -6,8 +6,9 @@ from typing import Any
 from .. import tables
 from ..figures.run_figures import RunFigures
 from ..records.fold import Record
-from ..report_model.contents import CODE_OF_NOBODY, Observation, Photo
+from ..report_model.contents import CODE_OF_NOBODY, FurtherValue, Observation, Photo
 from ..schemas import pipe
+from ..schemas.describe import further_fields
 from ..survey.coding import codes
 from ..survey.coding import written_form as code_text
 from ..survey.coding.code_quantities import unit_for
@@ -65,7 +66,23 @@ def _observation(
         turns_to=pipe.TURNS.get(f.get("turns_to") or "", ""),
         taken_over=_taken_over(row, f),
         part_of=going[1],
+        further=_further(f),
     )
+
+
+def further_names() -> tuple[str, ...]:
+    """Return the names of the fields that a pack adds to those it places by hand."""
+    return tuple(field["name"] for field in further_fields(pipe.ObservationSchema))
+
+
+def _further(f: dict[str, Any]) -> tuple[FurtherValue, ...]:
+    found = []
+    for field in further_fields(pipe.ObservationSchema):
+        if (value := f.get(field["name"])) not in (None, ""):
+            chosen = {one["value"]: one["label"] for one in field.get("choices", ())}
+            known = chosen.get(value, value) if isinstance(value, str) else value
+            found.append(FurtherValue(field["name"], field["label"], field.get("unit", ""), known))
+    return tuple(found)
 
 
 def _words(row: Any, f: dict[str, Any]) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """observations.csv: every observation with its code, the words of the code, and its photos."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from ..report_model.contents import PackContents, Run
 from . import texts
@@ -25,14 +25,16 @@ HEADER = (
 
 def render(contents: PackContents) -> bytes:
     """Return the file."""
-    return render_rows(HEADER, (row for run in contents.runs for row in _rows(run)))
+    names = contents.further_names
+    return render_rows((*HEADER, *names), (row for run in contents.runs for row in _rows(run, names)))
 
 
-def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
+def _rows(run: Run, names: Sequence[str]) -> Iterable[tuple[Cell, ...]]:
     for o in run.observations:
         units = [unit for _, _, unit in o.sizes]
         first = units.pop(0) if o.quantification_1 is not None else None
         second = units.pop(0) if o.quantification_2 is not None else None
+        further = {one.name: one.value for one in o.further}
         yield (
             run.ref, o.counter_m, rounded(o.chainage_m, 4), o.code, o.characterisation_1,
             o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
@@ -42,4 +44,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
             measured_cell(o.level), LEVEL_OF if o.level else None,
             o.run_ref or run.ref, o.same_as, " ".join(p.taken_at or NO_TIME for p in o.photos),
+            *(further.get(name) for name in names),
         )  # fmt: skip

@@ -245,7 +245,17 @@ def _observation(o: Observation, pictures: Pictures) -> dict[str, Any]:
     turns = f"the pipe turns: {o.turns_to.lower()}" if o.turns_to else ""
     told = f"recorded in run {o.run_ref}" if o.run_ref else ""
     repeated = "counted once: seen in two runs" if o.same_as else ""
-    details = [texts.clock(o), texts.sizes(o), turns, joint, texts.continuous(o), level, told, repeated]
+    details = [
+        texts.clock(o),
+        texts.sizes(o),
+        turns,
+        joint,
+        texts.continuous(o),
+        *texts.further(o),
+        level,
+        told,
+        repeated,
+    ]
     beside = goes_beside([pictures[p.sha256][1] for p in o.photos])
     return {
         "at": number(o.chainage_m, 2, "m") or "no place",

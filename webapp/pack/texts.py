@@ -19,6 +19,17 @@ def number(value: float | None, digits: int, unit: str = "") -> str:
     return f"{text} {unit}" if unit else text
 
 
+def further(observation: Observation) -> list[str]:
+    """Return the fields that are placed nowhere else, each with its label and unit."""
+    return [f"{one.label}: {_plain(one.value)} {one.unit}".rstrip() for one in observation.further]
+
+
+def _plain(value: str | float | bool) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value if isinstance(value, str) else short_text(value)
+
+
 def level(value: Level | None, unit: str = "") -> str:
     """Return a level: a value, or ``at least`` / ``at most`` / ``between`` where it is bounded."""
     if value is None:

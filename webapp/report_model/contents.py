@@ -90,6 +90,16 @@ class Reading:
 
 
 @dataclass(frozen=True)
+class FurtherValue:
+    """A field of an observation that no passage of the pack places by hand: its name, label, unit, value."""
+
+    name: str
+    label: str
+    unit: str
+    value: str | float | bool
+
+
+@dataclass(frozen=True)
 class Observation:
     """A coded observation with the words of its code."""
 
@@ -123,6 +133,7 @@ class Observation:
     run_ref: str = ""  # of a length surveyed in pieces: the run in which it was recorded
     same_as: str = ""  # the observation that it repeats: id
     part_of: str = ""  # the start that it changes or finishes: id
+    further: tuple[FurtherValue, ...] = ()  # those that are recorded
 
 
 @dataclass(frozen=True)
@@ -380,6 +391,7 @@ class PackContents:
     code_standard: str
     dated_at: str  # the last recorded_at of the entries, or the survey date; never a clock
     app_version: str
+    further_names: tuple[str, ...] = ()  # of the fields of observations, whether recorded or not
     not_closed: OpenItems = OpenItems()
     scales: dict[str, float] = field(default_factory=dict)  # counter scale of each recorded run, by its id
     records: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # folded, for other formats

@@ -120,6 +120,8 @@ class RecordSchema(CheckedSchema):
     KIND: ClassVar[str] = ""
     LABEL: ClassVar[str] = ""
     PLURAL: ClassVar[str] = ""
+    # Fields that a form and the pack place by hand; None where all follow from their descriptions.
+    PLACED: ClassVar[frozenset[str] | None] = None
 
     removed = Truth(
         metadata={"label": "Removed", "type": "flag", "hidden": True},

@@ -1,5 +1,6 @@
 """Field descriptions for the phone's forms, derived from the record schemas and from nothing else."""
 
+import functools
 from typing import Any
 
 from . import base
@@ -19,11 +20,25 @@ def describe(schema: type[RecordSchema]) -> dict[str, Any]:
         "label": schema.LABEL,
         "plural": schema.PLURAL,
         "fields": [
-            {"name": name, **describe_field(field)}
+            {"name": name, **describe_field(field), **_further(schema, name, field)}
             for name, field in schema().fields.items()
             if name != "removed"
         ],
     }
+
+
+@functools.cache
+def further_fields(schema: type[RecordSchema]) -> list[dict[str, Any]]:
+    """Return the descriptions of the fields that nobody placed by hand: forms and the pack add them.
+
+    Treat the list as read-only.
+    """
+    return [field for field in describe(schema)["fields"] if field.get("further")]
+
+
+def _further(schema: type[RecordSchema], name: str, field: Any) -> dict[str, bool]:
+    placed = schema.PLACED is None or name in schema.PLACED or field.metadata.get("hidden")
+    return {} if placed else {"further": True}
 
 
 def describe_field(field: Any) -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """The entry: one change to one record.  Checks of its frame and of its fields."""
 
+import functools
 import re
 from typing import Any
 
@@ -40,14 +41,15 @@ KEYS = {
 }
 EVERYTHING = "*"
 
-_instances: dict[str, RecordSchema] = {}
-
 
 def schema_for(kind: str) -> RecordSchema:
     """Return the (partial) schema of a kind; KeyError for a kind we do not know."""
-    if kind not in _instances:
-        _instances[kind] = KINDS[kind](partial=True)
-    return _instances[kind]
+    return _instance(KINDS[kind])
+
+
+@functools.cache
+def _instance(schema: type[RecordSchema]) -> RecordSchema:
+    return schema(partial=True)
 
 
 def envelope_faults(entry: Any) -> list[str]:

@@ -216,6 +216,10 @@ class ObservationSchema(RecordSchema):
     """A coded remark on what the camera shows at one place."""
 
     KIND, LABEL, PLURAL = "observation", "Observation", "Observations"
+    PLACED = frozenset(
+        "counter_m counter_part code characterisation_1 characterisation_2 quantification_1 quantification_2 "
+        "clock at_joint turns_to continuous remark".split()
+    )
 
     run_id = Ref("run", metadata=meta("Run", required=True, hidden=True))
     counter_m = _counter(required=True)

@@ -28,7 +28,7 @@ import { t } from '../text/words.js';
  * @param {{app: any, view: any, runId?: string}} about
  * @returns {Control}
  */
-function controlFor(field, changed, about) {
+export function controlFor(field, changed, about) {
   switch (field.type) {
     case 'number':
       return numberControl(field, changed);

@@ -30,6 +30,7 @@ const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
  * @param {string} about.recordId
  * @param {boolean} about.brief quantities stand apart from the rest of what the code takes
  * @param {(name: string) => Field} about.field
+ * @param {Control[]} about.further controls of the fields that stand nowhere else, in their order
  * @param {(fields: Object<string, any>) => string[]} about.findings
  * @param {() => void} about.touched
  * @param {(row: any) => void} about.changeChosen a change of the pipe was chosen in place of a code
@@ -54,6 +55,8 @@ export function observationForm(about) {
     picked: takeItem
   });
   const remark = textControl(field('remark'), () => changed());
+  const further = new Map(about.further.map((control) => [control.name, control]));
+  for (const [name, control] of further) control.element.dataset.field = name;
   about.pad(counter.window);
 
   function changed(name = '') {
@@ -151,7 +154,13 @@ export function observationForm(about) {
       summary,
       place: [counter.element, warnings],
       quantities: quantityPlace,
-      rest: [picker.element, codePlace, continuous.element, remark.element]
+      rest: [
+        picker.element,
+        codePlace,
+        continuous.element,
+        ...about.further.map((control) => control.element),
+        remark.element
+      ]
     },
     place: () => counter.read().value,
     /**
@@ -162,6 +171,7 @@ export function observationForm(about) {
       counter.fill(values.counter_m, whence);
       put(values.code ?? '', values.continuous, values);
       remark.setValue(values.remark);
+      for (const [name, control] of further) control.setValue(values[name] ?? null);
     },
     raw: () => ({
       counter: counter.input.value,
@@ -169,7 +179,8 @@ export function observationForm(about) {
       continuous: continuous.get(),
       remark: remark.raw(),
       carried: carriedNames(),
-      parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()]))
+      parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()])),
+      further: Object.fromEntries([...further].map(([name, control]) => [name, control.raw()]))
     }),
     /** @param {any} raw of a draft */
     setRaw(raw) {
@@ -178,6 +189,7 @@ export function observationForm(about) {
       for (const [name, value] of Object.entries(raw.parts ?? {})) controls.get(name)?.setRaw(value);
       for (const name of raw.carried ?? [])
         quantity(name)?.carry({ value: raw.parts?.[name], words: t('carried.tag_plain') });
+      for (const [name, value] of Object.entries(raw.further ?? {})) further.get(name)?.setRaw(value);
       remark.setRaw(raw.remark);
     },
     /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
@@ -197,6 +209,9 @@ export function observationForm(about) {
       }
       out.as_before = carriedNames().join(',') || null;
       out.continuous = continuous.get();
+      for (const [name, control] of further) {
+        out[name] = take(control, control.read(), field(name).required ? needed(name) : '');
+      }
       out.remark = take(remark, remark.read());
       counter.mark(out.counter_m === null);
       showFaults(summary, faults);

@@ -20,6 +20,7 @@
  * @property {boolean} [hidden]
  * @property {boolean} [advanced]
  * @property {string} [group]    fields of one group fold away under its name
+ * @property {boolean} [further]   of an observation: no form places it by hand
  * @property {string} [help]
  * @property {string[]} [only]
  * @property {string} [pattern]

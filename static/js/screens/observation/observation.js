@@ -14,12 +14,13 @@ import { findCode } from '../../survey/coding/codes.js';
 import { closedStretches } from '../../survey/coding/run_end.js';
 import { clockSuggestions, roundStretchAt } from '../../survey/coding/run_clock.js';
 import { offeredPlace } from '../../forms/counter_place.js';
+import { controlFor } from '../../forms/form.js';
 import { observationForm } from '../../forms/observation_form.js';
 import { usedCodes } from '../../forms/code_picker.js';
 import { conflictNote, draftNote, removeKey, shownThen } from '../../forms/record_form.js';
 import { insist, once } from '../../forms/failure.js';
 import { keepDraft, mended } from '../../forms/draft.js';
-import { fieldOf } from '../parts/describe.js';
+import { fieldOf, furtherFields } from '../parts/describe.js';
 import { photosPart } from './observation_photos.js';
 import { quantityWords } from '../parts/running.js';
 import { possibleFindings } from './possible_findings.js';
@@ -55,6 +56,9 @@ export async function mount(page, params, app) {
     ofJob: view.records('observation'),
     recordId,
     field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
+    further: furtherFields(app).map((field) =>
+      controlFor(field, () => draft.touch(), { app, view, runId: run.id })
+    ),
     findings: (fields) => possibleFindings(app, view, run, 'observation', recordId, fields),
     touched: () => draft.touch(),
     changeChosen: (row) => void leaveFor(row),

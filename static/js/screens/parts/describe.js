@@ -18,6 +18,15 @@ export function fieldOf(app, kind, name) {
 }
 
 /**
+ * The fields of an observation that no form and no line of words places by hand.
+ * @param {any} app
+ * @returns {Field[]}
+ */
+export function furtherFields(app) {
+  return app.fields.kinds.observation.fields.filter((/** @type {Field} */ field) => field.further);
+}
+
+/**
  * A field's value in words, with its unit.
  * @param {any} app
  * @param {any} view
@@ -163,6 +172,9 @@ export function observationWords(app, observation) {
     f.turns_to ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to) }) : '',
     f.at_joint ? t('obs.at_joint') : '',
     f.continuous ? wholeWords('continuous', f.continuous) : '',
+    ...furtherFields(app)
+      .filter(({ name }) => (f[name] ?? '') !== '')
+      .map(({ name, label }) => `${label}: ${valueWords(app, null, 'observation', name, f[name])}`),
     f.remark ?? ''
   ];
   return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: apart(under), row };

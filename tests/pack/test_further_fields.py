@@ -1,0 +1,70 @@
+"""A field that is only a line in the schema of observations: the pack shows it with nothing else written."""
+
+import csv
+import io
+import zipfile
+from dataclasses import replace
+
+import pdf_facts
+import pytest
+from pack_jobs import Maker, built
+
+from webapp.assembly.job import assemble
+from webapp.pack import observations_csv, texts
+from webapp.schemas import KINDS, describe, pipe
+from webapp.schemas.base import Choice, Flag, Number, meta
+from webapp.schemas.describe import further_fields
+
+
+class Wider(pipe.ObservationSchema):
+    """Observations with three fields more."""
+
+    gap_mm = Number(0, 500, "mm", metadata=meta("Gap width"))
+    seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta("Seen by"))
+    wet = Flag(metadata=meta("Wet"))
+
+
+@pytest.fixture
+def wider(monkeypatch):
+    monkeypatch.setattr(pipe, "ObservationSchema", Wider)
+    monkeypatch.setitem(KINDS, "observation", Wider)
+
+
+def job(**fields):
+    maker = Maker()
+    run = maker.add(
+        "run", run_ref="R1", direction="with_flow", start_node_id=maker.add("node", node_ref="MH1")
+    )
+    for counter_m, more in ((1.0, fields), (2.0, {})):
+        maker.add("observation", run_id=run, counter_m=counter_m, code="BAF", characterisation_1="A", **more)
+    return maker.job_file()
+
+
+def test_today_every_field_has_its_place():
+    assert further_fields(pipe.ObservationSchema) == []
+
+
+def test_forms_are_told_of_it(wider):
+    told = {f["name"]: f for f in describe(Wider)["fields"] if f.get("further")}
+    assert list(told) == ["gap_mm", "seen_by", "wet"]
+    assert told["gap_mm"]["unit"] == "mm" and told["gap_mm"]["label"] == "Gap width"
+
+
+def test_the_pack_says_it_with_label_and_unit(wider):
+    made = job(gap_mm=12, seen_by="mirror", wet=False)
+    first, second = assemble(made).runs[0].observations
+    assert texts.further(first) == ["Gap width: 12 mm", "Seen by: Mirror", "Wet: no"]
+    assert texts.further(second) == []
+    with zipfile.ZipFile(io.BytesIO(built(made)[0])) as pack:
+        report = " ".join(" ".join(pdf_facts.text(pack.read("report.pdf"))).split())
+    assert report.count("Gap width: 12 mm · Seen by: Mirror · Wet: no") == 1
+
+
+def test_the_csv_has_a_column_for_it_whether_recorded_or_not(wider):
+    contents = assemble(job(gap_mm=12, seen_by="mirror", wet=False))
+    rows = list(
+        csv.DictReader(io.StringIO(observations_csv.render(contents).decode("utf-8-sig"), newline=""))
+    )
+    assert [[r["gap_mm"], r["seen_by"], r["wet"]] for r in rows] == [["12", "Mirror", "no"], ["", "", ""]]
+    empty = replace(contents, runs=())
+    assert observations_csv.render(empty).decode("utf-8-sig").strip().endswith("gap_mm,seen_by,wet")
