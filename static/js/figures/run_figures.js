@@ -107,11 +107,15 @@ export function runFigures(app, view, recorded) {
  * @param {any} app
  * @param {any} view
  * @param {{key: string, run: SurveyRecord, records: Object<string, any[]>, parts: any[], extent: any,
- *   stretches: any[], instruments: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace> |
- *   null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the
+ *   stretches: any[], instruments: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace>
+ *   | null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the
  *   figures of its first run
  */
-export function figuresOf(app, view, { key, run, records, parts, extent, stretches, instruments, whole, first }) {
+export function figuresOf(
+  app,
+  view,
+  { key, run, records, parts, extent, stretches, instruments, whole, first }
+) {
   const nodes = view.records('node');
   const job = view.job.fields;
   const { reading: readings, observation: observations, level_tie: ties } = records;
@@ -346,19 +350,22 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
     get trace() {
       if (whole?.join.between.length) return first?.trace ?? null; // nobody knows which way it goes on
       const settled = this.settledGaps ?? {};
-      return stage('trace', [run, nodes, readings, observations, stretches, instruments, view.job, settled], () =>
-        runTrace(
-          run.fields,
-          nodes,
-          readings,
-          observations,
-          app.tables.observation_codes.rows,
-          instruments,
-          job.declination_deg ?? null,
-          job.grid_convergence_deg ?? null,
-          settled,
-          basisOf(job, stretches, app.tables.joint_deflections.rows)
-        )
+      return stage(
+        'trace',
+        [run, nodes, readings, observations, stretches, instruments, view.job, settled],
+        () =>
+          runTrace(
+            run.fields,
+            nodes,
+            readings,
+            observations,
+            app.tables.observation_codes.rows,
+            instruments,
+            job.declination_deg ?? null,
+            job.grid_convergence_deg ?? null,
+            settled,
+            basisOf(job, stretches, app.tables.joint_deflections.rows)
+          )
       );
     },
     get end() {
@@ -371,7 +378,15 @@ export function figuresOf(app, view, { key, run, records, parts, extent, stretch
         ? (first?.places ?? null)
         : trace &&
             stage('places', [trace, observations], () =>
-              placesAlong(observations, run.fields, nodes, readings, instruments, trace, this.settledGaps ?? {})
+              placesAlong(
+                observations,
+                run.fields,
+                nodes,
+                readings,
+                instruments,
+                trace,
+                this.settledGaps ?? {}
+              )
             );
     }
   };

@@ -36,8 +36,7 @@ export class ZipFile {
   add(name, bytes) {
     const title = new TextEncoder().encode(name);
     const length = 30 + title.length + bytes.length;
-    if (this.#offset + length > MAX_BYTES || this.#directory.length >= MAX_FILES)
-      throw new RangeError('zip');
+    if (this.#offset + length > MAX_BYTES || this.#directory.length >= MAX_FILES) throw new RangeError('zip');
     const crc = crc32(bytes);
     const local = header(0x04034b50, 30, title.length, crc, bytes.length);
     const central = header(0x02014b50, 46, title.length, crc, bytes.length);

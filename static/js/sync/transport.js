@@ -76,8 +76,8 @@ function partOf(answer) {
 }
 
 /**
- * @param {{fetch: typeof fetch, withinMs?: number}} instruments within a fourth of which something must come where
- *   much is to come
+ * @param {{fetch: typeof fetch, withinMs?: number}} instruments within a fourth of which something must come
+ *   where much is to come
  */
 export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   /**

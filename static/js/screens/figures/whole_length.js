@@ -162,7 +162,9 @@ function capacitySection(figures, whole) {
   const { capacity } = figures;
   const { between_m: between } = whole.join;
   const row =
-    capacity && capacity.bottleneck && capacity.bottleneck.index !== null ? capacity.rows[capacity.bottleneck.index] : null;
+    capacity && capacity.bottleneck && capacity.bottleneck.index !== null
+      ? capacity.rows[capacity.bottleneck.index]
+      : null;
   const limits = sentences((capacity?.limits ?? []).map(codeWords));
   const words = between
     ? t('length.carries_none', { m: placeText(between) })

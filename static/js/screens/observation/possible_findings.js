@@ -52,7 +52,14 @@ export function foundIf(app, view, run, kind, id, fields) {
       reading: put('reading'),
       observation: put('observation')
     });
-    return runFindings(whole, reading, observation, rows, instruments.cable_length_m, checkedLimit(instruments))
+    return runFindings(
+      whole,
+      reading,
+      observation,
+      rows,
+      instruments.cable_length_m,
+      checkedLimit(instruments)
+    )
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
       .map((one) => ({ code: one.code, words: inWords(app, one) }));
   } catch (error) {

@@ -179,7 +179,10 @@ export function assumedTools({ instruments }) {
       check: 'inclinometer_reversed'
     });
   if (instruments.sd_known === 'assumed')
-    found.push({ words: t('instruments.sd', { deg: decimalText(instruments.sd_deg, 2) }), check: 'inclinometer_limit' });
+    found.push({
+      words: t('instruments.sd', { deg: decimalText(instruments.sd_deg, 2) }),
+      check: 'inclinometer_limit'
+    });
   if (instruments.limit_known === 'assumed')
     found.push({
       words: t('instruments.limit', { deg: decimalText(instruments.limit_deg, 1) }),

@@ -246,7 +246,9 @@ export function bottleneck(rows) {
  * @returns {import('./run_capacity.js').RunBottleneck}
  */
 function withReasons(bottleneck, rows) {
-  return bottleneck.index === null ? bottleneck : { ...bottleneck, reasons: reasonsFor(rows, bottleneck.index) };
+  return bottleneck.index === null
+    ? bottleneck
+    : { ...bottleneck, reasons: reasonsFor(rows, bottleneck.index) };
 }
 
 /** What the bottleneck would carry without what narrows it most, with another fall, with the largest bore.

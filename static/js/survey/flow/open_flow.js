@@ -67,13 +67,7 @@ export function greatestFlow(bore, gradient, resistance) {
  * @returns {NormalDepth}
  */
 export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
-  const wanted = numberBetween(
-    dischargeM3S,
-    MIN_FLOW,
-    GREATEST_FLOW,
-    'discharge_m3_s',
-    'flow_out_of_range'
-  );
+  const wanted = numberBetween(dischargeM3S, MIN_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
   const full = fullFlow(bore, gradient, resistance);
   const greatest = greatestFlow(bore, gradient, resistance);
   /** @type {NormalDepth} */

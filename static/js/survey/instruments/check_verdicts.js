@@ -30,7 +30,10 @@ const DONE = {
 
 /** Empty where neither was checked. @param {Instruments} instruments @returns {string} */
 export function verdictText(instruments) {
-  const [counterChecked, zeroChecked] = [instruments.scale_known !== 'assumed', instruments.zero_known !== 'assumed'];
+  const [counterChecked, zeroChecked] = [
+    instruments.scale_known !== 'assumed',
+    instruments.zero_known !== 'assumed'
+  ];
   if (!counterChecked && !zeroChecked) return '';
   const [counts, zeroes] = withinUsual(instruments);
   /** @type {Object<string, string>} */
@@ -54,8 +57,12 @@ export function verdictText(instruments) {
 /** @param {Instruments} instruments @returns {[boolean, boolean]} counter, inclinometer */
 export function withinUsual(instruments) {
   const counter =
-    instruments.scale_known === 'assumed' || Math.abs(longPct(instruments.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
-  return [counter, instruments.zero_known === 'assumed' || Math.abs(instruments.zero_deg) <= USUAL_ZERO_DEG + ROUNDING];
+    instruments.scale_known === 'assumed' ||
+    Math.abs(longPct(instruments.scale)) <= USUAL_COUNTER_PCT + ROUNDING;
+  return [
+    counter,
+    instruments.zero_known === 'assumed' || Math.abs(instruments.zero_deg) <= USUAL_ZERO_DEG + ROUNDING
+  ];
 }
 
 /** @param {boolean} counter @param {boolean} zero @returns {string} */

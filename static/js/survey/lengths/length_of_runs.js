@@ -297,6 +297,10 @@ export function withheldBetween(capacity, join, stopped) {
   if (stopped)
     found = { ...found, limits: limits.includes(STOPPED) ? limits : [...limits, STOPPED], whole: null };
   if (capacity.bottleneck && join.between.length)
-    found = { ...found, bottleneck: { ...capacity.bottleneck, index: null, reasons: [], rivals: [] }, whole: null };
+    found = {
+      ...found,
+      bottleneck: { ...capacity.bottleneck, index: null, reasons: [], rivals: [] },
+      whole: null
+    };
   return found;
 }

@@ -65,7 +65,15 @@ export function runTrace(
     placed.map(([, id]) => id),
     settled
   );
-  const bends = bendsOf(codeRows, observations, zeroM, instruments.scale, ASSUMED.bend_sd_deg, known, instruments.sd_deg);
+  const bends = bendsOf(
+    codeRows,
+    observations,
+    zeroM,
+    instruments.scale,
+    ASSUMED.bend_sd_deg,
+    known,
+    instruments.sd_deg
+  );
   /** @param {any} b */
   const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
   const inside = bends.bends.filter(isInside);
@@ -82,7 +90,12 @@ export function runTrace(
     seenM
   );
   found.joints = unread.lengths;
-  const plans = planLengths([...inside.map((b) => b.chainage_m), lengthM], known, instruments.limit_deg, there);
+  const plans = planLengths(
+    [...inside.map((b) => b.chainage_m), lengthM],
+    known,
+    instruments.limit_deg,
+    there
+  );
   const middles = plans.map((p) => (p.low_m + p.high_m) / 2);
   const whole = plans[plans.length - 1];
   Object.assign(found, { plan_low_m: whole.low_m, plan_high_m: whole.high_m, plan_known: whole.known });
