@@ -26,6 +26,7 @@ from webapp.intake import safe_zip as zipin
 from webapp.pack import manifest
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
+from webapp.sync.exchange import MAX_ENTRIES
 from webapp.timesource import new_id
 from webapp.web.openapi import OPERATIONS
 from webapp.web.openapi.refusals import codes_of
@@ -237,7 +238,7 @@ NOWHERE = "0" * 64
 OWN = {
     ("sync", "protocol_unknown"): lambda w, o, p: w.ask(o, json={"protocol": 2}, data=None),
     ("sync", "too_many_entries"): lambda w, o, p: w.ask(
-        o, json={"protocol": 1, "device_id": "x", "entries": [{}] * 5001}, data=None
+        o, json={"protocol": 1, "device_id": "x", "entries": [{}] * (MAX_ENTRIES + 1)}, data=None
     ),
     ("sync", "entry_malformed"): lambda w, o, p: w.ask(
         o, json={"protocol": 1, "device_id": "x", "entries": [{}]}, data=None

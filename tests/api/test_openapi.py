@@ -14,6 +14,7 @@ from servers import entries
 
 from webapp.access.permissions import ANYBODY, RULES
 from webapp.schemas import KINDS, examples
+from webapp.sync.exchange import MAX_ENTRIES
 from webapp.web.openapi import OPERATIONS, document
 
 SCHEMAS = "#/components/schemas/"
@@ -168,7 +169,7 @@ def test_an_answer_with_an_entry_set_aside_is_of_the_described_form(server, job_
     validator("JobFile").validate(server.client.get(f"/api/jobs/{job_id}").json)
 
 
-@pytest.mark.parametrize("broken", [{"protocol": 2}, {"pull": 5001}, {"entries": [{}]}])
+@pytest.mark.parametrize("broken", [{"protocol": 2}, {"pull": MAX_ENTRIES + 1}, {"entries": [{}]}])
 def test_the_description_refuses_what_the_server_refuses(broken):
     sent = {"protocol": 1, "device_id": "x", **broken}
     assert not validator("SyncRequest").is_valid(sent)

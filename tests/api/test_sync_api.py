@@ -5,8 +5,9 @@ import hashlib
 import json
 
 import pytest
-from servers import entries, entry
+from servers import entries, entry, error_of
 
+from webapp.sync import exchange
 from webapp.timesource import new_id
 
 A, B = "writer-aaaa", "writer-bbbb"
@@ -137,6 +138,18 @@ def test_pull_goes_in_steps_until_nothing_is_left(server, job_id):
         if not answer["more"]:
             break
     assert (rounds, len(got), have) == (5, 1400, {A: 700, B: 700})
+
+
+def test_one_number_says_how_many_go_at_once(server, job_id, monkeypatch):
+    monkeypatch.setattr(exchange, "MAX_ENTRIES", 3)
+    refused = server.sync(entries(job_id, A, 1, 4))
+    assert (refused.status_code, error_of(refused)["code"]) == (422, "too_many_entries")
+    answer = server.sync(entries(job_id, A, 1, 3)).json
+    assert answer["max_entries"] == 3 and len(answer["fates"]) == 3
+    server.fates(entries(job_id, A, 4, 5))
+    pulled = server.pull(job_id)
+    assert len(pulled["entries"]) == 3 and pulled["more"] is True
+    assert server.sync(pull=4).status_code == 422
 
 
 def test_pull_of_nothing_says_that_there_is_more(server, job_id):

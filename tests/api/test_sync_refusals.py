@@ -6,6 +6,8 @@ import json
 import pytest
 from servers import entries, entry, error_of
 
+from webapp.sync.exchange import MAX_ENTRIES
+
 A = "writer-aaaa"
 
 
@@ -40,9 +42,9 @@ def test_a_job_is_stored_only_with_the_whole_batch(server, job_id):
         ({"protocol": 1, "device_id": "x", "jobs": {"JOB": {"digest": 5}}}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "entries": {}}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "entries": [7]}, "entry_malformed"),
-        ({"protocol": 1, "device_id": "x", "pull": 5001}, "request_malformed"),
+        ({"protocol": 1, "device_id": "x", "pull": MAX_ENTRIES + 1}, "request_malformed"),
         ({"protocol": 1, "device_id": "x", "pull": True}, "request_malformed"),
-        ({"protocol": 1, "device_id": "x", "entries": [{}] * 5001}, "too_many_entries"),
+        ({"protocol": 1, "device_id": "x", "entries": [{}] * (MAX_ENTRIES + 1)}, "too_many_entries"),
     ],
     ids=lambda v: str(v)[:60],
 )

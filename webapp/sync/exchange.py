@@ -16,7 +16,7 @@ from .sender import Sender, take_from
 from .summaries import Summaries, Title
 
 PROTOCOL = 1
-MAX_ENTRIES = 5000
+MAX_ENTRIES = 5000  # in a request and in an answer; phones learn it from the answer
 MAX_PULL_BYTES = 8_000_000
 
 
@@ -102,6 +102,7 @@ def _answer(
         "more": pulled.more,
         "photos_wanted": sorted(wanted),
         "others": [t.as_json() for t in titles if _is_other(t, jobs, sender)],
+        "max_entries": MAX_ENTRIES,
     }
     text = json.dumps(head, separators=(",", ":"))
     # The entries go out as they are stored: parsing them only to write them again is most of the work.

@@ -2,6 +2,7 @@
 
 from ... import config
 from ...schemas import examples
+from ...sync.exchange import MAX_ENTRIES
 from .parts import TRUE, Operation, answer, body, given, obj, ref
 
 _HAVE = {examples.WRITER: 9}
@@ -21,6 +22,7 @@ _ANSWER = {
     "more": False,
     "photos_wanted": [examples.PHOTO_SHA256],
     "others": [],
+    "max_entries": MAX_ENTRIES,
 }
 _DECLINATION = {
     "ok": True,
