@@ -16,7 +16,7 @@ from sqlalchemy import URL
 from sqlalchemy.exc import ArgumentError
 
 from .addresses import LOCAL_HOSTS, NoAddress, host_name, host_of, public_url, service_url
-from .environment import malformed, own_file, setting
+from .environment import OWN_TABLES, malformed, own_table, setting
 from .errors import AppError
 from .store.engine import database_url
 from .store.user_folders import stated_folder
@@ -44,9 +44,6 @@ class Settings:
     ``FALLBOOK_PHOTOS`` an S3-compatible store for photos in place of the data folder: ``s3://bucket/folder``
     ``FALLBOOK_S3_ENDPOINT`` the address of that store, where it is not Amazon's
     ``FALLBOOK_SHARED`` ``1``: several processes serve this data folder
-
-    ``FALLBOOK_GRADING`` a firm's own limits of the condition classes, read by tables.py
-    ``FALLBOOK_CODES``  a client's own observation codes, likewise
     """
 
     data_folder: Path
@@ -59,12 +56,12 @@ class Settings:
     shared: bool
     photos_url: str
     s3_endpoint: str
-    grading: str | None
-    codes: str | None
 
 
 def read(own: dict[str, Any]) -> Settings:
     """Return the settings: what ``own`` holds (taken out of it), else the environment, else the defaults."""
+    for table in OWN_TABLES:  # read where the table is loaded; what cannot name a file stops everybody
+        own_table(table)
     folder = stated_folder(own.pop("DATA_FOLDER", None))
     url = own.pop("DATABASE_URL", None)
     database = url if isinstance(url, URL) else _one({"url": url}, "url", "DATABASE_URL", _database)
@@ -83,8 +80,6 @@ def read(own: dict[str, Any]) -> Settings:
         shared=_one(own, "SHARED", "FALLBOOK_SHARED", _shared) or False,
         photos_url=_one(own, "PHOTOS_URL", "FALLBOOK_PHOTOS", _bucket) or "",
         s3_endpoint=_one(own, "S3_ENDPOINT", "FALLBOOK_S3_ENDPOINT", service_url) or "",
-        grading=own_file("FALLBOOK_GRADING"),
-        codes=own_file("FALLBOOK_CODES"),
     )
 
 

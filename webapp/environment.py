@@ -11,10 +11,13 @@ import re
 
 from .errors import AppError
 
+OWN_TABLES = {  # by table, the setting that names a firm's own file for it
+    "observation_codes": "FALLBOOK_CODES",
+    "grading_limits": "FALLBOOK_GRADING",
+}
 SETTINGS = (
     "FALLBOOK_DATA",
-    "FALLBOOK_GRADING",
-    "FALLBOOK_CODES",
+    *OWN_TABLES.values(),
     "FALLBOOK_HOSTS",
     "FALLBOOK_ACCESS",
     "FALLBOOK_URL",
@@ -68,6 +71,11 @@ def own_file(name: str) -> str | None:
     if text is not None and "://" in text:
         raise malformed(name, "name a file on this machine.")
     return None if text is None else os.path.expanduser(text)
+
+
+def own_table(name: str) -> str | None:
+    """Return the path of a firm's own file for a table; None where it has none."""
+    return own_file(OWN_TABLES[name]) if name in OWN_TABLES else None
 
 
 def debugging() -> bool:

@@ -121,6 +121,12 @@ def test_fields_and_tables_are_what_the_schemas_say(server):
         assert server.client.get(f"/tables/{name}.json").json == tables.load(name)
 
 
+def test_every_table_that_lies_there_is_served(server):
+    files = {path.stem for path in paths.TABLES.glob("*.json")}
+    assert set(tables.NAMES) == files - {"reference_vectors"}
+    assert server.client.get("/tables/reference_vectors.json").status_code == 404
+
+
 def test_the_shell_is_asked_about_not_sent_again(server):
     etag = server.client.get("/").headers["ETag"]
     assert server.client.get("/", headers={"If-None-Match": etag}).status_code == 304

@@ -4,7 +4,7 @@ import functools
 from pathlib import Path
 from typing import Any
 
-from ..environment import own_file
+from ..environment import own_table
 from . import codes_file, grading_file
 from .catalogue import LANGUAGE, MESSAGES, SERVER_SECTIONS, messages, phone_messages
 from .shipped import NAMES, shipped
@@ -17,36 +17,26 @@ __all__ = [
     "choices",
     "load",
     "messages",
-    "own_codes",
-    "own_limits",
     "phone_messages",
     "shipped",
 ]
+READERS = {"observation_codes": codes_file.read, "grading_limits": grading_file.read}
 
 
 def load(name: str) -> Any:
     """Return the table ``name`` as parsed JSON; treat it as read-only.
 
-    A firm's own limits of the condition classes (setting FALLBOOK_GRADING) stand in place of ours; a
-    client's own observation codes (setting FALLBOOK_CODES) stand beside those of the standard.
+    A firm's own limits of the condition classes stand in place of ours; a client's own observation codes
+    stand beside those of the standard.
     """
-    if name == "observation_codes" and (own := own_file("FALLBOOK_CODES")):
-        return own_codes(own)
-    if name == "grading_limits" and (own := own_file("FALLBOOK_GRADING")):
-        return own_limits(own)
-    return shipped(name)
+    own = own_table(name)
+    return shipped(name) if own is None else _own(name, own)
 
 
 @functools.cache
-def own_limits(path: str) -> Any:
-    """Return a firm's limits, read and checked once."""
-    return grading_file.read(Path(path))
-
-
-@functools.cache
-def own_codes(path: str) -> Any:
-    """Return the code table with a client's codes in it, read and checked once."""
-    return codes_file.read(Path(path))
+def _own(name: str, path: str) -> Any:
+    """Return a table with a firm's own file in it, read and checked once."""
+    return READERS[name](Path(path))
 
 
 def choices(name: str) -> dict[str, str]:

@@ -9,7 +9,7 @@ from typing import Any
 from flask import Blueprint, Response, current_app, request, send_from_directory
 
 from .. import paths, tables
-from ..environment import own_file
+from ..environment import OWN_TABLES, own_table
 from ..errors import AppError
 from ..schemas import describe_all
 from ..survey.wording.messages import message
@@ -96,7 +96,7 @@ def made() -> dict[str, bytes]:
 
 
 def _own_files() -> tuple[str, ...]:
-    return tuple(str(own_file(name)) for name in ("FALLBOOK_CODES", "FALLBOOK_GRADING"))
+    return tuple(str(own_table(name)) for name in OWN_TABLES)
 
 
 @functools.lru_cache(maxsize=2)
