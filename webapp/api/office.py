@@ -34,7 +34,7 @@ def job(job_id: str) -> Response:
         entries, aside = store.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
-        clashes = store.clashes(connection, job_id)
+        held_back = store.held_back(connection, job_id)
         here = photo_rows.find_all(connection, photo_hashes(entries, aside))
     records = fold(e for e in entries if entry_id(e) not in aside)
     return page(
@@ -45,7 +45,7 @@ def job(job_id: str) -> Response:
         reader=guard.who().role in ("client", "reader"),
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
-        clashes=[clash | {"foreign": json.loads(clash["reasons"]) == FOREIGN} for clash in clashes],
+        held_back=[row | {"foreign": json.loads(row["reasons"]) == FOREIGN} for row in held_back],
         entries=len(entries),
     )
 

@@ -74,13 +74,13 @@ def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | N
 def accept_beside(job_id: str, by: By) -> dict[str, int]:
     """Take into the records what one phone brought under a writer of another's, as the office decides."""
     with writing() as connection:
-        rows = [r for r in store.clashes(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
+        rows = [r for r in store.held_back(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
         entries = [json.loads(row["body"]) for row in rows]
         taking = Taking(connection, now_text())
         outcomes = taking.take(entries)
         for row, outcome in zip(rows, outcomes, strict=True):
             if outcome[1] in ("kept", "kept_already") or outcome[2] == "entry_refused":
-                store.drop_clash(connection, row)
+                store.drop_held_back(connection, row)
         if taking.new:
             detail = {"entries": len(taking.new), "writers": spans(taking.new)}
             _note(connection, by, "taken_from_beside", job_id, detail)

@@ -1,4 +1,4 @@
-"""Queries on entries and clashes.  Every function takes the connection of the caller's transaction."""
+"""Queries on entries and those held back.  Each takes the connection of the caller's transaction."""
 
 import json
 from collections.abc import Iterable, Sequence
@@ -8,10 +8,10 @@ from typing import Any
 from sqlalchemy import Connection, Table, delete, func, insert, select, text
 from sqlalchemy.dialects import sqlite
 
-from .models import Clash, Entry
+from .models import Entry, HeldBack
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
-CLASH: Table = Clash.__table__  # type: ignore[assignment]
+HELD_BACK: Table = HeldBack.__table__  # type: ignore[assignment]
 
 # A loose scan of the primary key: one look-up for each writer (job), however many entries it has.
 _HEADS = text("""
@@ -80,12 +80,12 @@ def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
         connection.execute(insert(ENTRY), rows)
 
 
-def add_clashes(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
+def add_held_back(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
     """Store entries whose identity was taken, each content once."""
     for row in rows:
-        key = [CLASH.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
-        if connection.execute(select(CLASH.c.number).where(*key)).first() is None:
-            connection.execute(insert(CLASH), row)
+        key = [HELD_BACK.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
+        if connection.execute(select(HELD_BACK.c.number).where(*key)).first() is None:
+            connection.execute(insert(HELD_BACK), row)
 
 
 def kept(connection: Connection, job_id: str, kind: str) -> list[dict[str, Any]]:
@@ -109,16 +109,18 @@ def whole_job(connection: Connection, job_id: str) -> tuple[list[dict[str, Any]]
     return entries, aside
 
 
-def clashes(connection: Connection, job_id: str) -> list[dict[str, Any]]:
+def held_back(connection: Connection, job_id: str) -> list[dict[str, Any]]:
     """Return the entries of a job whose identity was taken."""
-    query = select(CLASH).where(CLASH.c.job_id == job_id).order_by(CLASH.c.writer, CLASH.c.number)
+    query = (
+        select(HELD_BACK).where(HELD_BACK.c.job_id == job_id).order_by(HELD_BACK.c.writer, HELD_BACK.c.number)
+    )
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def drop_clash(connection: Connection, row: dict[str, Any]) -> None:
+def drop_held_back(connection: Connection, row: dict[str, Any]) -> None:
     """Forget an entry that stood beside: it is among the entries now."""
-    key = [CLASH.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
-    connection.execute(delete(CLASH).where(*key))
+    key = [HELD_BACK.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
+    connection.execute(delete(HELD_BACK).where(*key))
 
 
 def counts(connection: Connection, kind: str) -> dict[str, int]:

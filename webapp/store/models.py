@@ -40,7 +40,7 @@ class Entry(Base):
     received_at: Mapped[str] = mapped_column(String(40))
 
 
-class Clash(Base):
+class HeldBack(Base):
     """An entry that came under an identity which another entry already had: whole, with reasons."""
 
     __tablename__ = "clash"

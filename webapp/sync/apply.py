@@ -39,7 +39,7 @@ class Taking:
         self._heads: dict[tuple[str, str], int] = {}
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
         self._new: list[dict[str, Any]] = []
-        self._clashes: list[dict[str, Any]] = []
+        self._held_back: list[dict[str, Any]] = []
         self.new: list[Entry] = []  # what was not here before
 
     def take(self, entries: list[Entry]) -> list[Outcome]:
@@ -47,7 +47,7 @@ class Taking:
         self._look_up(entries)
         outcomes = [self.outcome_of(entry) for entry in entries]
         store.add(self._connection, self._new)
-        store.add_clashes(self._connection, self._clashes)
+        store.add_held_back(self._connection, self._held_back)
         return outcomes
 
     def _look_up(self, entries: list[Entry]) -> None:
@@ -84,7 +84,7 @@ class Taking:
         if sha256 == known:
             return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
         reasons = json.dumps(TAKEN)
-        self._clashes.append(self._row(entry, body, sha256) | {"reasons": reasons})
+        self._held_back.append(self._row(entry, body, sha256) | {"reasons": reasons})
         return _rejected(entry, {"code": "identity_taken", "reasons": TAKEN})
 
     def _reasons(self, entry: Entry) -> str | None:

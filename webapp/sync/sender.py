@@ -2,7 +2,7 @@
 
 A writer belongs to the device that first used it as its own: whose request and whose entry name the same
 phone.  Entries of other phones, from a hand-over file, are passed on.  Under a writer that another device
-owns nothing new is taken into the records: it is kept beside, until its owner sends it or the office takes
+owns nothing new is taken into the records: it is held back until its owner sends it or the office takes
 it.  (Decision D13.)
 """
 
@@ -51,7 +51,7 @@ def take_from(
         return taken
     outcomes: dict[int, Outcome] = {}
     rest: list[tuple[int, Entry]] = []
-    beside: list[Entry] = []
+    held_back: list[Entry] = []
     for index, entry in enumerate(entries):
         if not sender.may_see(entry["job_id"]):
             outcomes[index] = [entry_id(entry), "not_taken", "access_job"]
@@ -59,13 +59,13 @@ def take_from(
             connection, entry["job_id"], entry["writer"]
         ):
             outcomes[index] = [entry_id(entry), "not_taken", "writer_foreign"]
-            beside.append(entry)
+            held_back.append(entry)
         else:
             rest.append((index, entry))
     taking = Taking(connection, now)
     outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
-    store.add_clashes(connection, [_beside(entry, now) for entry in beside])
-    _note(connection, sender, now, taking.new, beside)
+    store.add_held_back(connection, [_held_back(entry, now) for entry in held_back])
+    _note(connection, sender, now, taking.new, held_back)
     return [outcomes[index] for index in range(len(entries))]
 
 
@@ -90,7 +90,7 @@ def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     return json.loads(first[0][1]).get("device_id") if first else instead
 
 
-def _beside(entry: Entry, now: str) -> dict[str, Any]:
+def _held_back(entry: Entry, now: str) -> dict[str, Any]:
     body = text_of(entry)
     return {
         "job_id": entry["job_id"],
@@ -103,12 +103,12 @@ def _beside(entry: Entry, now: str) -> dict[str, Any]:
     }
 
 
-def _note(connection: Connection, sender: Sender, now: str, new: list[Entry], beside: list[Entry]) -> None:
+def _note(connection: Connection, sender: Sender, now: str, new: list[Entry], held_back: list[Entry]) -> None:
     """Write down who brought which entries: one line for each job of the batch."""
-    for job_id in sorted({entry["job_id"] for entry in (*new, *beside)}):
+    for job_id in sorted({entry["job_id"] for entry in (*new, *held_back)}):
         mine = [entry for entry in new if entry["job_id"] == job_id]
         detail: dict[str, Any] = {"entries": len(mine), "writers": spans(mine)}
-        if held := [entry for entry in beside if entry["job_id"] == job_id]:
+        if held := [entry for entry in held_back if entry["job_id"] == job_id]:
             detail["beside"] = spans(held)
         access.note(
             connection,

@@ -9,7 +9,7 @@ from sqlalchemy.exc import DatabaseError
 
 from ..errors import AppError
 from ..store.engine import reading
-from ..store.entries import CLASH, ENTRY, heads, job_ids
+from ..store.entries import ENTRY, HELD_BACK, heads, job_ids
 from ..store.photo_storage import PhotoStorage, hash_of
 from ..store.photos import PHOTO
 from .copying import Progress
@@ -64,7 +64,7 @@ def _nobody(what: str, done: int) -> None:
 
 def _check_entries(connection: Connection, found: Findings, tell: Progress) -> None:
     seen = 0
-    for table, name in ((ENTRY, "entry"), (CLASH, "clash")):
+    for table, name in ((ENTRY, "entry"), (HELD_BACK, "clash")):
         query = select(table.c.job_id, table.c.writer, table.c.number, table.c.body, table.c.sha256)
         for job_id, writer, number, body, sha256 in connection.execute(query):
             seen += 1
