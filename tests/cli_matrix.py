@@ -28,7 +28,8 @@ class Cells:
             return None
         streams = {k: own.pop(k) for k in ("stdin", "stdout", "stderr", "env") if k in own}
         words = self.ground.words(self.spec, form, **own)
-        return self.stopped(self.ground.runner.start(words, **streams), 3 if "stdout" in streams else 30)
+        # One that cannot say that it listens is stopped somewhere on its way there, as with Ctrl-C.
+        return self.stopped(self.ground.runner.start(words, **streams), 1 if "stdout" in streams else 30)
 
     def stopped(self, call, after_s=30):
         """A server that has started, or that says nothing for a while, is stopped as with Ctrl-C."""
@@ -38,7 +39,7 @@ class Cells:
                 time.sleep(0.3)  # until it listens for that too
                 call.interrupt()
                 break
-            time.sleep(0.005)
+            time.sleep(0.02)
         return call.result()
 
     # the call itself
@@ -225,7 +226,7 @@ class Cells:
             words = self.ground.words(self.spec, self.any_form())
             call = self.ground.runner.start(words, stdout=path)
             os.close(reader)
-            return self.stopped(call, 3)
+            return self.stopped(call, 1)
         finally:
             path.unlink()
 
