@@ -251,8 +251,10 @@ def public_names(path):
     return names
 
 
+# types only, and errors: no twin; survey/records.py is generated, as static/js/records/types.js is
+NO_TWIN = [ROOT / "webapp" / "survey" / name for name in ("errors.py", "records.py")]
 ORIGINALS = [
-    p for p in sorted((ROOT / "webapp" / "survey").rglob("*.py")) if p.stem not in ("__init__", "errors")
+    p for p in sorted((ROOT / "webapp" / "survey").rglob("*.py")) if p.stem != "__init__" and p not in NO_TWIN
 ]
 
 
