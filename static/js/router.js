@@ -44,7 +44,8 @@ import * as join from './screens/job/join.js';
 
 /** @typedef {import('./ui/page.js').Page} Page */
 /** @typedef {import('./ui/types.js').Params} Params */
-/** @typedef {{mount: (page: Page, params: any, app: any) => Promise<void | (() => void)>}} Screen */
+/** @typedef {import('./ui/types.js').App} App */
+/** @typedef {{mount: (page: Page, params: any, app: App) => Promise<void | (() => void)>}} Screen */
 
 /** @type {Array<[string, Screen]>} */
 const ROUTES = [
@@ -118,7 +119,7 @@ function decoded(part) {
   }
 }
 
-/** @param {any} app @param {HTMLElement} root @returns {Promise<void>} once the first screen is drawn */
+/** @param {App} app @param {HTMLElement} root @returns {Promise<void>} once the first screen is drawn */
 export function startRouter(app, root) {
   /** @type {(() => void) | void} */
   let unmount;
@@ -252,7 +253,7 @@ function announce(text) {
   }, 30);
 }
 
-/** @param {any} app */
+/** @param {App} app */
 export async function night(app) {
   document.documentElement.classList.toggle('night', (await app.store.setting('night')) === true);
 }
@@ -262,7 +263,7 @@ export async function night(app) {
  * @param {Screen} screen
  * @param {Page} page
  * @param {any} params
- * @param {any} app
+ * @param {App} app
  */
 async function mounted(screen, page, params, app) {
   try {

@@ -11,24 +11,7 @@ import { shrink } from './photos/photo_prepare.js';
 import { startFailed, startRouter } from './router.js';
 import { takeWords } from './text/words.js';
 
-/**
- * @typedef {Object} App
- * @property {import('./store/store.js').Store} store
- * @property {import('./sync/engine.js').Sync} sync
- * @property {any} fields field descriptions of all kinds
- * @property {Record<string, any>} tables those of webapp/tables/ that a phone needs, by name
- * @property {import('./pwa/update.js').Update} update a new version waits: events 'available', useItNow(),
- *   later()
- * @property {import('./pwa/kept.js').Kept} kept whether the app is on this phone, whole: events 'changed',
- *   state, retry()
- * @property {import('./pwa/install.js').Install} install events 'changed', canPrompt, prompt(), standalone,
- *   isIos
- * @property {import('./pwa/storage.js').StorageCare} storage state(): used, free, persisted, low
- * @property {(path: string) => void} go set by the router
- * @property {(text: string) => void} announce set by the router
- * @property {() => string} newId
- * @property {() => Date} now
- * @property {() => string} newIsoStamp
+/** @typedef {import('./ui/types.js').App} App
  */
 
 /**

@@ -8,23 +8,26 @@ import { figuresOf, once, runFigures } from './run_figures.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
+/** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').HeldJob} HeldJob */
+/** @template {import('../ui/types.js').Kind} K @typedef {import('../ui/types.js').RecordOf<K>} RecordOf */
 
 const DEFECTS = ['fabric', 'operation'];
 
 /** The runs of the length that a run belongs to, the first run first; none where it is a length by itself.
- * @param {any} view @param {string} runId @returns {SurveyRecord[]} */
+ * @param {HeldJob} view @param {string} runId @returns {RecordOf<'run'>[]} */
 export function runsOfLength(view, runId) {
   const runs = view.records('run');
   const ids =
     once(view, 'lengths', [runs], () => lengthGroups(runs)).find((some) => some.includes(runId)) ?? [];
-  return ids.map((id) => view.record('run', id));
+  return ids.flatMap((id) => view.record('run', id) ?? []);
 }
 
 /**
  * What the runs of a length are together.
- * @param {any} app
- * @param {any} view
- * @param {SurveyRecord[]} runs
+ * @param {App} app
+ * @param {HeldJob} view
+ * @param {RecordOf<'run'>[]} runs
  * @returns {WholeLength}
  */
 export function wholeLength(app, view, runs) {
@@ -50,7 +53,7 @@ export function wholeLength(app, view, runs) {
 }
 
 /** The figures of a length as those of one run; null where it is not known how its runs join.
- * @param {any} app @param {any} view @param {SurveyRecord[]} runs @param {WholeLength} whole */
+ * @param {App} app @param {HeldJob} view @param {RecordOf<'run'>[]} runs @param {WholeLength} whole */
 export function lengthFigures(app, view, runs, whole) {
   if (whole.join.length_m === null) return null;
   const [first] = runs;

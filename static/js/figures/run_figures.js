@@ -33,6 +33,11 @@ import { runGrading } from '../survey/grading/run_grading.js';
 
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
+/** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').HeldJob} HeldJob */
+/** @typedef {import('../records/types.js').KindOfRun} KindOfRun */
+/** @typedef {import('../ui/types.js').JobView} JobView */
+/** @template {import('../ui/types.js').Kind} K @typedef {import('../ui/types.js').RecordOf<K>} RecordOf */
 /** @typedef {ReturnType<typeof runFigures>} Figures */
 
 /**
@@ -41,12 +46,18 @@ import { runGrading } from '../survey/grading/run_grading.js';
  */
 const kept = new WeakMap();
 
-/** @param {any} view @param {string} runId @param {string} kind @returns {SurveyRecord[]} */
+/**
+ * @template {KindOfRun} K
+ * @param {JobView} view
+ * @param {string} runId
+ * @param {K} kind
+ * @returns {RecordOf<K>[]}
+ */
 export function ofRun(view, runId, kind) {
-  return view.records(kind).filter((/** @type {SurveyRecord} */ one) => one.fields.run_id === runId);
+  return view.records(kind).filter((one) => one.fields.run_id === runId);
 }
 
-/** The instruments as the run's checks leave them. @param {any} view @param {string} runId */
+/** The instruments as the run's checks leave them. @param {JobView} view @param {string} runId */
 export function toolsOf(view, runId) {
   const checks = view.records('check');
   return once(view, `${runId}/tools`, [checks], () => instrumentsOf(checks, runId));
@@ -54,12 +65,12 @@ export function toolsOf(view, runId) {
 
 /**
  * The figures of a run. A stage that cannot be computed is null; `refused` says with which code.
- * @param {any} app
- * @param {any} view
- * @param {SurveyRecord} recorded the run; where its counter was reset, all below counts on
+ * @param {App} app
+ * @param {HeldJob} view
+ * @param {RecordOf<'run'>} recorded the run; where its counter was reset, all below counts on
  */
 export function runFigures(app, view, recorded) {
-  const of = (/** @type {string} */ kind) => ofRun(view, recorded.id, kind);
+  const of = (/** @type {KindOfRun} */ kind) => ofRun(view, recorded.id, kind);
   const raw = {
     reading: of('reading'),
     observation: of('observation'),
@@ -104,11 +115,11 @@ export function runFigures(app, view, recorded) {
 
 /**
  * The figures of a run, or of a length surveyed in pieces as one.
- * @param {any} app
- * @param {any} view
- * @param {{key: string, run: SurveyRecord, records: Object<string, any[]>, parts: any[], extent: any,
- *   stretches: any[], instruments: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace>
- *   | null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the
+ * @param {App} app
+ * @param {HeldJob} view
+ * @param {{key: string, run: RecordOf<'run'>, records: Object<string, any[]>, parts: any[], extent: any,
+ *   stretches: any[], instruments: any, whole: WholeLength | null, first: {trace: ReturnType<typeof runTrace> |
+ *   null, places: ReturnType<typeof placesAlong> | null} | null}} source `whole` of a length, with the
  *   figures of its first run
  */
 export function figuresOf(

@@ -7,6 +7,8 @@ import { sha256Hex } from '../store/photo_rows.js';
 import { openZip, ZipError } from './unzip_file.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('../ui/types.js').App} App */
+
 /**
  * @typedef {{job_id: string, title: string, entries_new: number, entries_here: number, photos_new: number,
  *   photos_here: number, photos_missing: number, differing: number}} Taken
@@ -26,7 +28,7 @@ const SHA256 = /^[0-9a-f]{64}$/;
 
 /**
  * Takes a file: all entries of a job or none.
- * @param {any} app
+ * @param {App} app
  * @param {Blob} file
  * @returns {Promise<Taken[]>} a job each; rejects with a sentence
  */
@@ -42,7 +44,7 @@ export async function takeHandOver(app, file) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {Archive} archive
  * @param {ReturnType<typeof checked>} job
  * @returns {Promise<Taken>}
@@ -139,10 +141,10 @@ function checked(job) {
   const sound =
     UUID.test(job.job_id) &&
     aside !== null &&
-    Object.values(aside).every((/** @type {any} */ one) => typeof one?.code === 'string') &&
+    Object.values(aside).every((one) => typeof one?.code === 'string') &&
     job.entries.every((/** @type {any} */ entry) => isEntry(entry, job.job_id, aside)) &&
     Array.isArray(photos) &&
-    photos.every((/** @type {any} */ one) => SHA256.test(one?.sha256) && typeof one.media_type === 'string');
+    photos.every((one) => SHA256.test(one?.sha256) && typeof one.media_type === 'string');
   if (!sound) throw new Error(t('handover.damaged'));
   job.entries.sort((/** @type {any} */ a, /** @type {any} */ b) =>
     a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1
@@ -186,7 +188,7 @@ function isEntry(entry, jobId, aside) {
 /**
  * Pictures come first: an entry whose picture is not there yet is no loss, the other way round nobody would
  * look for it.
- * @param {any} app
+ * @param {App} app
  * @param {Archive} archive
  * @param {Array<{sha256: string, media_type: string}>} photos
  */

@@ -3,6 +3,9 @@ import { entryId } from '../records/fold.js';
 import { ZipFile } from './zip_file.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').JobView} JobView */
+
 /** @type {Object<string, string>} */
 const ENDINGS = {
   'image/jpeg': 'jpg',
@@ -13,6 +16,7 @@ const ENDINGS = {
   'image/gif': 'gif',
   'image/tiff': 'tif'
 };
+/** @type {import('../records/types.js').Kind[]} */
 const KINDS = [
   'job',
   'node',
@@ -28,7 +32,7 @@ const KINDS = [
 
 /** @typedef {{file: File, entries: number, photos: number, missing: number}} HandOver */
 
-/** The job file of webapp/records/README.md, with its entries. @param {any} view */
+/** The job file of webapp/records/README.md, with its entries. @param {JobView} view */
 export function jobFile(view) {
   const records = KINDS.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
   records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));
@@ -49,12 +53,12 @@ export function jobFile(view) {
   };
 }
 
-/** Of every picture that a record names, removed ones too, once. @param {any} view @returns {any[]} */
+/** Of every picture that a record names, removed ones too, once. @param {JobView} view @returns {any[]} */
 function photosOf(view) {
   /** @type {Map<string, any>} */
   const photos = new Map();
   for (const { fields } of [...view.records('photo'), ...view.removed('photo')])
-    photos.set(fields.sha256, fields);
+    photos.set(/** @type {string} */ (fields.sha256), fields);
   return [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1));
 }
 
@@ -74,7 +78,7 @@ export function photoFileName(sha256, mediaType) {
 
 /**
  * A job with its pictures, or what was typed and could not be saved, as one file.
- * @param {any} app
+ * @param {App} app
  * @param {string | null} jobId
  * @param {any} [typed]
  * @param {(done: number, total: number) => void} [told] how far
@@ -107,7 +111,7 @@ export async function handOver(app, jobId, typed, told = () => {}) {
 
 /**
  * Writes it to the phone's downloads.
- * @param {any} app
+ * @param {App} app
  * @param {string | null} jobId
  * @param {any} [typed]
  * @returns {Promise<string>} the file's name

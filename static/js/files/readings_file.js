@@ -12,6 +12,9 @@ import { errorWords } from '../ui/error_words.js';
 
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_taken.js').MadeReading} MadeReading */
+/** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').Change} Change */
+/** @typedef {import('../ui/types.js').JobView} JobView */
 /**
  * @typedef {{name: string, sha256: string, charset: string, text: string, table:
  *   import('../survey/readings_file/csv_table.js').CsvTable}} ReadingsFile
@@ -23,7 +26,7 @@ const MAX_PROFILES = 50;
 
 /**
  * Reads what was chosen; what cannot be used is an Error with a sentence.
- * @param {any} app
+ * @param {App} app
  * @param {File} file
  * @returns {Promise<ReadingsFile>}
  */
@@ -43,7 +46,7 @@ export async function openReadings(app, file) {
 
 /**
  * The same file with another sign between its cells.
- * @param {any} app
+ * @param {App} app
  * @param {ReadingsFile} file
  * @param {string} separator
  * @returns {Promise<ReadingsFile>}
@@ -52,41 +55,43 @@ export function parted(app, file, separator) {
   return saying(app, async () => ({ ...file, table: splitTable(file.text, separator) }));
 }
 
-/** Its column names and its first rows of data. @param {any} app @param {ReadingsFile} file */
+/** Its column names and its first rows of data. @param {App} app @param {ReadingsFile} file */
 export function namesOf(app, file) {
   const { header, header_line, first } = findColumns(file.table.rows, app.tables.readings_csv);
   return { header, header_line, rows: file.table.rows.slice(first, first + 5).map((row) => row.cells) };
 }
 
-/** @param {any} app @param {ReadingsFile} file @param {CsvChoices} choices */
+/** @param {App} app @param {ReadingsFile} file @param {CsvChoices} choices */
 export function readFile(app, file, choices) {
   return readReadings(file.table, app.tables.readings_csv, choices);
 }
 
 /**
- * @param {any} view
+ * @param {JobView} view
  * @param {string} runId
  * @param {ReadingsFile} file
  * @param {import('../survey/readings_file/readings_csv.js').CsvReading[]} taken
  */
 export function beside(view, runId, file, taken) {
   const standing = [...view.records('reading'), ...view.removed('reading')].filter(
-    (/** @type {any} */ one) => one.fields.run_id === runId
+    (one) => one.fields.run_id === runId
   );
   return besideStanding(taken, file.sha256, runId, standing);
 }
 
 /**
  * Make the readings in one transaction.
- * @param {any} app
+ * @param {App} app
  * @param {string} jobId
- * @param {any} view
+ * @param {JobView} view
  * @param {MadeReading[]} rows
- * @returns {Promise<Array<{kind: string, record_id: string, fields: Object<string, any>}>>} what would put
+ * @returns {Promise<Change[]>} what would put
  *   things back as they were
  */
 export async function makeReadings(app, jobId, view, rows) {
+  /** @type {Change[]} */
   const back = [];
+  /** @type {Change[]} */
   const changes = [];
   for (const { record_id, fields } of rows) {
     const here = view.record('reading', record_id);
@@ -113,9 +118,9 @@ function before(here, changed) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {string} jobId
- * @param {Array<{kind: string, record_id: string, fields: Object<string, any>}>} back
+ * @param {Change[]} back
  */
 export async function unmake(app, jobId, back) {
   await app.store.addEntries(jobId, back);
@@ -123,7 +128,7 @@ export async function unmake(app, jobId, back) {
 
 /**
  * What was said of earlier files, by the names of their columns.
- * @param {any} app
+ * @param {App} app
  * @returns {Promise<Object<string, any>>}
  */
 async function profiles(app) {
@@ -131,7 +136,7 @@ async function profiles(app) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {{header: string[], header_line: number}} names
  * @returns {Promise<Object<string, any> | null>}
  */
@@ -142,7 +147,7 @@ export async function remembered(app, { header, header_line }) {
 
 /**
  * Keep what was said for the next file with these columns.
- * @param {any} app
+ * @param {App} app
  * @param {import('../survey/readings_file/readings_csv.js').CsvResult} result
  */
 export async function remember(app, result) {
@@ -152,7 +157,7 @@ export async function remember(app, result) {
 
 /**
  * Put away, or with null take away, the answers for files with these columns.
- * @param {any} app
+ * @param {App} app
  * @param {{header: string[], header_line: number}} names
  * @param {Object<string, any> | null} answers
  */
@@ -177,17 +182,17 @@ export function inFile({ counter_typed: typed, counter_unit: unit, counter_added
     : t('csv.in_file', { typed: words });
 }
 
-/** @param {any} app @param {{code: string, values: Object<string, any>}} row @returns {string} */
+/** @param {App} app @param {{code: string, values: Object<string, any>}} row @returns {string} */
 export function lineSentence(app, row) {
   return csvSentence(app.tables.readings_csv, row.code, row.values);
 }
 
-/** @param {any} app @param {SurveyError} error @returns {string} */
+/** @param {App} app @param {SurveyError} error @returns {string} */
 function sentenceOf(app, error) {
   return csvSentence(app.tables.readings_csv, error.code, { kind: error.field });
 }
 
-/** @template T @param {any} app @param {() => Promise<T>} work @returns {Promise<T>} */
+/** @template T @param {App} app @param {() => Promise<T>} work @returns {Promise<T>} */
 async function saying(app, work) {
   try {
     return await work();
@@ -197,7 +202,7 @@ async function saying(app, work) {
   }
 }
 
-/** What a file without a row says. @param {any} app @param {unknown} error @returns {string} */
+/** What a file without a row says. @param {App} app @param {unknown} error @returns {string} */
 export function faultSentence(app, error) {
   if (error instanceof SurveyError) return sentenceOf(app, error);
   return errorWords(error);

@@ -5,23 +5,26 @@
 import { metres } from '../ui/format.js';
 import { t } from '../text/words.js';
 
-/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {{characterisation_1?: string, characterisation_2?: string}} Kinds */
 /**
  * @typedef {{kinds: Kinds, quantities: Object<string, import('./fields/quantity_field.js').Carried>, clock:
- *   any}} Carry
+ *   import('../records/types.js').Clock | null}} Carry */
+
+/** @type {Array<'quantification_1' | 'quantification_2'>}
  */
 
 export const QUANTITIES = ['quantification_1', 'quantification_2'];
 
 /**
  * Kinds may come from any run of the job; a quantity and a clock position only from this one.
- * @param {SurveyRecord[]} ofRun observations of the run, in order of making @param {SurveyRecord[]} ofJob
+ * @param {ObservationRecord[]} ofRun observations of the run, in order of making
+ * @param {ObservationRecord[]} ofJob
  * @param {string} code @param {Kinds | null} kinds chosen already; null to take those of last time
  * @returns {Carry}
  */
 export function carriedFrom(ofRun, ofJob, code, kinds) {
-  const fits = (/** @type {SurveyRecord} */ one) =>
+  const fits = (/** @type {ObservationRecord} */ one) =>
     one.fields.code === code &&
     one.fields.continuous?.role !== 'finish' &&
     (!kinds || (one.fields.characterisation_1 ?? '') === (kinds.characterisation_1 ?? ''));
@@ -54,5 +57,7 @@ export function carriedFrom(ofRun, ofJob, code, kinds) {
  * @returns {string[]}
  */
 export function takenOver(value) {
-  return typeof value === 'string' ? value.split(',').filter((name) => QUANTITIES.includes(name)) : [];
+  return typeof value === 'string'
+    ? value.split(',').filter((name) => /** @type {string[]} */ (QUANTITIES).includes(name))
+    : [];
 }

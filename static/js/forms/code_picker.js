@@ -11,6 +11,7 @@ import { t } from '../text/words.js';
 const SHOWN = 8;
 
 /** @typedef {import('./carried.js').Kinds} Kinds */
+/** @typedef {import('../ui/types.js').JobView} JobView */
 
 /**
  * @param {object} about
@@ -165,7 +166,7 @@ function chosenCard(code, row, again) {
   );
 }
 
-/** Codes of a job, most used first. @param {any} view @returns {string[]} */
+/** Codes of a job, most used first. @param {JobView} view @returns {string[]} */
 export function usedCodes(view) {
   /** @type {Map<string, number>} */
   const counts = new Map();

@@ -9,21 +9,24 @@ import { readNumber } from './fields/checks.js';
 import { offeredCounter } from '../survey/instruments/counter_offer.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('../ui/types.js').JobView} JobView */
+
 /**
  * @typedef {{counter_m: number, whence: string, words: string}} Offered a place, where it is from in a word,
  *   and in words
  */
 
 const STEPS_M = [-0.1, 0.1, 1];
+/** @type {import('../records/types.js').KindOfRun[]} */
 const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
 
 /**
  * The counter that a new record of a run offers, as `offeredCounter`.
- * @param {any} view @param {import('../ui/types.js').SurveyRecord} run @returns {Offered | null}
+ * @param {JobView} view @param {import('../records/types.js').RunRecord} run @returns {Offered | null}
  */
 export function offeredPlace(view, run) {
-  const mine = (/** @type {string} */ kind) =>
-    view.records(kind).filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const mine = (/** @type {import('../records/types.js').KindOfRun} */ kind) =>
+    view.records(kind).filter((one) => one.fields.run_id === run.id);
   const offer = offeredCounter(run.fields, {
     reading: [],
     ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)]))

@@ -1,8 +1,10 @@
 /** Half-filled forms survive: every input goes to the store, under the address of the form. */
 
+/** @typedef {import('../ui/types.js').App} App */
+
 /**
  * After an entry that was set aside has been mended by a new one.
- * @param {any} app
+ * @param {App} app
  * @param {string} jobId
  * @param {any} kept the draft
  */
@@ -11,7 +13,7 @@ export async function mended(app, jobId, kept) {
 }
 
 /**
- * @param {any} app @param {string} key @param {() => any} collect
+ * @param {App} app @param {string} key @param {() => any} collect
  * @returns {{touch: () => void, flush: () => Promise<void>, drop: () => Promise<void>, stop: () => void}}
  */
 export function keepDraft(app, key, collect) {

@@ -5,6 +5,8 @@ import { saveToFile } from '../files/handover_out.js';
 import { t } from '../text/words.js';
 import { errorWords } from '../ui/error_words.js';
 
+/** @typedef {import('../ui/types.js').App} App */
+
 /** Lets a second tap pass unnoticed while the first is still at work.
  * @template {any[]} A @param {(...args: A) => Promise<void>} work @returns {(...args: A) => Promise<void>} */
 export function once(work) {
@@ -23,7 +25,7 @@ export function once(work) {
 /**
  * Does the work; while it fails, asks what to do.
  * @template T
- * @param {any} app
+ * @param {App} app
  * @param {{what: string, jobId?: string | null, typed?: () => any}} about
  * @param {() => Promise<T>} work
  * @returns {Promise<T | undefined>} undefined when the person closed the panel without success
@@ -40,7 +42,7 @@ export async function insist(app, about, work) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {{what: string, jobId?: string | null, typed?: () => any}} about
  * @param {any} error
  * @returns {Promise<boolean>}

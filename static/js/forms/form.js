@@ -22,10 +22,12 @@ import { t } from '../text/words.js';
 /** @typedef {import('../ui/types.js').Control} Control */
 /** @typedef {import('../ui/types.js').Change} Change */
 
+/** @typedef {import('../ui/types.js').App} App */
+
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {{app: any, view: any, runId?: string}} about
+ * @param {{app: App, view: any, runId?: string}} about
  * @returns {Control}
  */
 export function controlFor(field, changed, about) {
@@ -63,7 +65,7 @@ function runControl(field, changed, { view }) {
 }
 
 /**
- * @param {{app: any, view: any, runId?: string}} about of a record on a run, its id
+ * @param {{app: App, view: any, runId?: string}} about of a record on a run, its id
  * @param {Field[]} fields
  * @param {() => void} changed
  */

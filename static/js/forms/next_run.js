@@ -1,10 +1,9 @@
 /** A new run that goes on where another ended: from the other end, or from the same end on another day. */
-
-/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {'other' | 'same'} End */
 
 /** @type {Object<string, string>} */
 const TURNED = { with_flow: 'against_flow', against_flow: 'with_flow' };
+/** @type {Array<keyof import('../records/types.js').RunFields>} */
 const CARRIED = [
   'expected_length_m',
   'chainage_datum',
@@ -13,18 +12,24 @@ const CARRIED = [
   'groundwater',
   'soil'
 ];
+/** @type {Array<keyof import('../records/types.js').StretchFields>} */
 const PIPE = ['shape', 'height_mm', 'width_mm', 'material', 'lining', 'pipe_unit_length_m', 'roughness_mm'];
 
-/** Fields of the new run. @param {SurveyRecord} run @param {End} end @returns {Object<string, any>} */
+/**
+ * Fields of the new run.
+ * @param {import('../records/types.js').RunRecord} run
+ * @param {End} end
+ * @returns {Object<string, any>}
+ */
 export function nextFields(run, end) {
   const { fields } = run;
   const nodes = [fields.start_node_id, fields.finish_node_id];
   const [start, finish] = end === 'other' ? nodes.reverse() : nodes;
-  const direction = end === 'other' ? (TURNED[fields.direction] ?? fields.direction) : fields.direction;
-  const carried = [...CARRIED, ...(end === 'same' ? ['start_bearing'] : [])].map((name) => [
-    name,
-    fields[name]
-  ]);
+  const direction = end === 'other' ? (TURNED[fields.direction ?? ''] ?? fields.direction) : fields.direction;
+  const carried = [
+    ...CARRIED,
+    .../** @type {typeof CARRIED} */ (end === 'same' ? ['start_bearing'] : [])
+  ].map((name) => [name, fields[name]]);
   return Object.fromEntries(
     Object.entries({
       start_node_id: start,
@@ -38,7 +43,7 @@ export function nextFields(run, end) {
 
 /**
  * The pipe as it was where the run ended, taken over to the beginning of the new one and said to be so.
- * @param {SurveyRecord[]} stretches of the run that ended
+ * @param {import('../records/types.js').StretchRecord[]} stretches of the run that ended
  * @param {string} runId the new one
  * @param {number} counterM where it begins
  * @param {string} remark
@@ -56,7 +61,11 @@ export function nextPipe(stretches, runId, counterM, remark) {
   return { run_id: runId, from_counter_m: counterM, ...pipe, ...(known && { size_known: known }), remark };
 }
 
-/** Whether a run ended before its finish node. @param {Object<string, any>} fields @returns {boolean} */
+/**
+ * Whether a run ended before its finish node.
+ * @param {import('../records/types.js').RunFields} fields
+ * @returns {boolean}
+ */
 export function endedShort(fields) {
   return Boolean(fields.end_reason) && fields.end_reason !== 'node_reached';
 }

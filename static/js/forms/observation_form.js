@@ -120,7 +120,8 @@ export function observationForm(about) {
       quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
     continuous.setCode(code);
     continuous.element.hidden = !row?.continuous && !continuous.get();
-    const apart = (/** @type {Control} */ control) => about.brief && QUANTITIES.includes(control.name);
+    const apart = (/** @type {Control} */ control) =>
+      about.brief && /** @type {string[]} */ (QUANTITIES).includes(control.name);
     const list = [...controls.values()];
     refill(codePlace, ...list.filter((control) => !apart(control)).map((control) => control.element));
     refill(quantityPlace, ...list.filter(apart).map((control) => control.element));

@@ -10,8 +10,10 @@ import { insist } from './failure.js';
 import { t } from '../text/words.js';
 import { errorWords } from '../ui/error_words.js';
 
+/** @typedef {import('../ui/types.js').App} App */
+
 /**
- * @param {any} app @param {string} jobId
+ * @param {App} app @param {string} jobId
  * @param {() => {belongs_to?: string, run_id?: string, counter_m?: number}} about
  * @param {(recordId: string) => void | Promise<void>} added
  */

@@ -13,19 +13,24 @@ import { t } from '../text/words.js';
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../ui/page.js').Page} Page */
 
+/** @typedef {import('../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../records/types.js').Kind} Kind */
+/** @typedef {import('../ui/types.js').Change} Change */
+/** @typedef {import('../ui/types.js').JobView} JobView */
+
 /**
  * @typedef {object} RecordForm
  * @property {string} jobId
- * @property {any} view null for a job that does not exist yet
- * @property {string} kind
+ * @property {JobView | null} view null for a job that does not exist yet
+ * @property {Kind} kind
  * @property {SurveyRecord | null} record
  * @property {Field[]} fields
  * @property {Object<string, any>} [fixed] written with a new record, not shown
  * @property {Object<string, any>} [suggested] shown in a new record until changed
  * @property {Object<string, any>} [offered] shown where the record, new or not, has nothing yet
  * @property {(values: Object<string, any>) => Node | null} [live] what the values typed so far come to
- * @property {(id: string, fields: Object<string, any>) => Array<{kind: string, record_id: string, fields:
- *   Object<string, any>}>} [beside] saved with a new record
+ * @property {(id: string, fields: Object<string, any>) => Change[]} [beside] saved with a new record
  * @property {(changed: Object<string, any>) => Object<string, any>} [follow] what else changes with what was
  *   changed
  * @property {string} path
@@ -38,18 +43,19 @@ import { t } from '../text/words.js';
  * @property {(id: string) => {label: string, path: string}} [offer] what is offered once it is saved
  */
 
-/** @param {any} app @param {string} kind @returns {Field[]} */
+/** @param {App} app @param {string} kind @returns {Field[]} */
 export function fieldsOf(app, kind) {
   return app.fields.kinds[kind].fields.filter((/** @type {Field} */ field) => !field.hidden);
 }
 
-/** @param {Page} page @param {any} app @param {RecordForm} form @returns {Promise<() => void>} */
+/** @param {Page} page @param {App} app @param {RecordForm} form @returns {Promise<() => void>} */
 export async function recordForm(page, app, form) {
-  const runId = form.fixed?.run_id ?? form.record?.fields.run_id;
+  const runId = form.fixed?.run_id ?? /** @type {AnyFields | undefined} */ (form.record?.fields)?.run_id;
   const built = buildForm({ app, view: form.view, runId }, form.fields, () => {
     draft.touch();
     tell();
   });
+  /** @type {AnyFields} */
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
@@ -190,7 +196,7 @@ export function draftNote(kept, afresh) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {RecordForm} form
  * @param {string} id
  * @param {{fields: Object<string, any>, before: any[]}} found
@@ -231,8 +237,8 @@ export function conflictNote(record, jobId) {
 
 /**
  * The key that removes a record. It stands at the top, far from Save, and can be undone.
- * @param {any} app
- * @param {{jobId: string, kind: string, record: SurveyRecord | null, back: string, path: string, what:
+ * @param {App} app
+ * @param {{jobId: string, kind: Kind, record: SurveyRecord | null, back: string, path: string, what:
  *   string}} about
  */
 export function removeKey(app, about) {

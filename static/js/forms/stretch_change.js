@@ -1,8 +1,10 @@
 /** What a change of pipe writes: the end of the stretch that ran, if it had none, and the next stretch. */
 
-/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../records/types.js').StretchRecord} StretchRecord */
+/** @typedef {import('../ui/types.js').Change} Change */
 
 /** What goes on into the next stretch where it is not said to be different. */
+/** @type {Array<keyof import('../records/types.js').StretchFields>} */
 const STAYS = [
   'shape',
   'height_mm',
@@ -21,27 +23,27 @@ const RESTS_ON = { roughness_mm: ['material', 'lining'] };
 
 /**
  * The stretch in which a place lies: of those that begin before it, the one that begins last.
- * @param {SurveyRecord[]} stretches of the run
+ * @param {StretchRecord[]} stretches of the run
  * @param {number | null} counterM
- * @returns {SurveyRecord | null}
+ * @returns {StretchRecord | null}
  */
 export function runningStretch(stretches, counterM) {
-  /** @type {SurveyRecord | null} */
+  /** @type {StretchRecord | null} */
   let found = null;
   for (const one of stretches) {
     const fromM = one.fields.from_counter_m;
     if (typeof fromM !== 'number' || (counterM !== null && fromM >= counterM)) continue;
-    if (!found || fromM >= found.fields.from_counter_m) found = one;
+    if (!found || fromM >= (found.fields.from_counter_m ?? 0)) found = one;
   }
   return found;
 }
 
 /**
- * @param {SurveyRecord[]} stretches of the run as they stand
+ * @param {StretchRecord[]} stretches of the run as they stand
  * @param {{id: string, run_id: string, counter_m: number}} next
  * @param {Object<string, any>} values as the form has them
  * @param {Set<string>} changed names of the fields that are different from here on
- * @returns {Array<{kind: string, record_id: string, fields: Object<string, any>}>}
+ * @returns {Change[]}
  */
 export function changeEntries(stretches, next, values, changed) {
   const before = runningStretch(stretches, next.counter_m);
@@ -53,6 +55,7 @@ export function changeEntries(stretches, next, values, changed) {
     const value = changed.has(name) ? values[name] : before?.fields[name];
     if (value !== null && value !== undefined) fields[name] = value;
   }
+  /** @type {Change[]} */
   const entries = [{ kind: 'stretch', record_id: next.id, fields }];
   // An end that somebody gave is not replaced.
   if (before && (before.fields.to_counter_m ?? null) === null) {

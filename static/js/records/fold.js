@@ -4,10 +4,14 @@
  * @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind:
  *   string, fields: Object<string, any>, seen?: Object<string, string[]>, recorded_at: string}} Entry
  */
+/** @typedef {import('./types.js').Kind} Kind */
 /**
- * @typedef {{id: string, kind: string, fields: Object<string, any>, conflicts: Object<string, Array<[string,
- *   any]>>, standing: Object<string, string[]>, removed: boolean}} SurveyRecord
+ * One record of a kind as it stands: what is shown, and everything that competes with it.
+ * @template {Kind} K
+ * @typedef {{id: string, kind: K, fields: import('./types.js').FieldsByKind[K], removed: boolean,
+ *   conflicts: import('./types.js').Disputed, standing: Object<string, string[]>}} RecordOf
  */
+/** @typedef {{[K in Kind]: RecordOf<K>}[Kind]} SurveyRecord   of any kind: `kind` says which */
 /** @typedef {{standing: Map<string, any>, replaced: Set<string>}} Register */
 
 export const EVERYTHING = '*';
@@ -99,8 +103,15 @@ export class Fold {
   /** @param {string} key @returns {SurveyRecord} */
   #record(key) {
     const slot = /** @type {NonNullable<ReturnType<Fold['slots']['get']>>} */ (this.slots.get(key));
-    /** @type {SurveyRecord} */
-    const record = { id: slot.id, kind: slot.kind, fields: {}, conflicts: {}, standing: {}, removed: false };
+    /** @type {Omit<SurveyRecord, 'fields'> & {fields: Object<string, any>}} */
+    const record = {
+      id: slot.id,
+      kind: /** @type {Kind} */ (slot.kind),
+      fields: {},
+      conflicts: {},
+      standing: {},
+      removed: false
+    };
     for (const name of [...slot.registers.keys()].sort()) {
       const { standing } = /** @type {Register} */ (slot.registers.get(name));
       const ids = [...standing.keys()].sort(compareIds);
@@ -111,8 +122,8 @@ export class Fold {
         record.conflicts[name] = ids.map((id) => [id, standing.get(id)]);
       }
     }
-    settleRemoval(record, slot.removals);
-    return record;
+    settleRemoval(/** @type {SurveyRecord} */ (record), slot.removals);
+    return /** @type {SurveyRecord} */ (record);
   }
 }
 

@@ -4,7 +4,8 @@ import { photosHere } from './photos_here.js';
 
 /** @typedef {import('./job_view.js').SurveyRecord} SurveyRecord */
 /**
- * @typedef {{job_id: string, record: SurveyRecord, unsent: number, aside: number, conflicts: number, photos:
+ * @typedef {{job_id: string, record: import('../records/fold.js').RecordOf<'job'>, unsent: number, aside:
+ *   number, conflicts: number, photos:
  *   number, photos_here: number}} JobLine
  */
 

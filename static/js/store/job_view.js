@@ -4,6 +4,8 @@ import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../records/types.js').Kind} Kind */
+/** @template {Kind} K @typedef {import('../records/fold.js').RecordOf<K>} RecordOf */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
 /** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
 /** @typedef {Object<string, number>} Vector */
@@ -11,7 +13,7 @@ import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
  * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent
  * means as it stands when the change is written. What arrived meanwhile is then not replaced unseen, but
  * shows as a conflict.
- * @typedef {{kind: string, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}}
+ * @typedef {{kind: Kind, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}}
  *   Change
  */
 
@@ -53,33 +55,38 @@ export class JobView {
     this.known.delete(key);
   }
 
-  /** @returns {SurveyRecord | undefined} */
+  /** @returns {RecordOf<'job'> | undefined} */
   get job() {
     return this.record('job', this.jobId);
   }
 
-  /** @param {string} kind @param {string} id @returns {SurveyRecord | undefined} */
+  /**
+   * @template {Kind} K
+   * @param {K} kind
+   * @param {string | null | undefined} id
+   * @returns {RecordOf<K> | undefined}
+   */
   record(kind, id) {
     const key = `${kind}/${id}`;
-    let record = this.known.get(key);
+    let record = /** @type {RecordOf<K> | undefined} */ (this.known.get(key));
     if (!record) {
-      record = this.fold.record(kind, id);
-      if (record) this.known.set(key, record);
+      record = /** @type {RecordOf<K> | undefined} */ (this.fold.record(kind, /** @type {string} */ (id)));
+      if (record) this.known.set(key, /** @type {SurveyRecord} */ (record));
     }
     return record;
   }
 
-  /** @param {string} kind @returns {SurveyRecord[]} not removed, in the order of their making */
+  /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} not removed, in the order of their making */
   records(kind) {
     return this.#all(kind).filter((record) => !record.removed);
   }
 
-  /** @param {string} kind @returns {SurveyRecord[]} */
+  /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
   removed(kind) {
     return this.#all(kind).filter((record) => record.removed);
   }
 
-  /** @param {string} kind @returns {SurveyRecord[]} */
+  /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
   #all(kind) {
     let ids = this.ids.get(kind);
     if (!ids) {
@@ -88,18 +95,18 @@ export class JobView {
       ids.sort();
       this.ids.set(kind, ids);
     }
-    return ids.map((id) => /** @type {SurveyRecord} */ (this.record(kind, id)));
+    return ids.map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
   }
 
-  /** @returns {Array<{kind: string, id: string, field: string, values: Array<[string, any]>}>} */
+  /** @returns {Array<{kind: Kind, id: string, field: string, values: Array<[string, any]>}>} */
   conflicts() {
     const found = [];
     for (const slot of this.fold.slots.values()) {
       if (!mayConflict(slot)) continue; // most records never do: spare folding them all
-      const record = /** @type {SurveyRecord} */ (this.record(slot.kind, slot.id));
+      const record = /** @type {SurveyRecord} */ (this.record(/** @type {Kind} */ (slot.kind), slot.id));
       if (record.removed) continue;
       for (const [field, values] of Object.entries(record.conflicts)) {
-        found.push({ kind: slot.kind, id: slot.id, field, values });
+        found.push({ kind: /** @type {Kind} */ (slot.kind), id: slot.id, field, values });
       }
     }
     return found;
@@ -147,12 +154,13 @@ export class JobView {
 
   /**
    * The fields of `fields` that would change the record; a field never set and null are the same.
-   * @param {string} kind
+   * @param {Kind} kind
    * @param {string} id
    * @param {Object<string, any>} fields
    * @returns {Object<string, any>}
    */
   changed(kind, id, fields) {
+    /** @type {Object<string, any>} */
     const standing = this.record(kind, id)?.fields ?? {};
     /** @type {Object<string, any>} */
     const out = {};

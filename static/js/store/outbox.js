@@ -11,6 +11,7 @@ import { entryId } from '../records/fold.js';
  * @typedef {{sha256: string, size_bytes: number, media_type: string, record_id: string, job_id: string}}
  *   OutboxPhoto
  */
+/** @typedef {import('./photos_here.js').PhotoWanted} PhotoWanted */
 /**
  * @typedef {{entries: OutboxEntry[], photos: OutboxPhoto[], counts: {entries: number, photos: number, aside:
  *   number}}} Outbox
@@ -36,7 +37,7 @@ export async function outboxOf(store, jobIds) {
     // The server has not asked for a photo whose record it does not know yet.
     const unknown = new Set(unsent.filter((entry) => entry.kind === 'photo').map((entry) => entry.record_id));
     for (const { id, fields } of view.records('photo')) {
-      const { sha256, size_bytes, media_type } = fields;
+      const { sha256, size_bytes, media_type } = /** @type {PhotoWanted} */ (fields);
       if (!here.has(sha256) || !(wanted.has(sha256) || unknown.has(id))) continue;
       out.photos.push({ sha256, size_bytes, media_type, record_id: id, job_id: jobId });
     }

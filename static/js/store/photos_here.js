@@ -25,7 +25,7 @@ export async function photosHere(store, jobId, here) {
   if (photos.length === 0) return found;
   const lacking = new Set(await store.wantedPhotos());
   for (const { fields } of photos) {
-    const { sha256, size_bytes, media_type } = fields;
+    const { sha256, size_bytes, media_type } = /** @type {PhotoWanted} */ (fields);
     if (seen.has(sha256) || !HASH.test(sha256)) continue;
     seen.add(sha256);
     found.total += 1;

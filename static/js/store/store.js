@@ -22,6 +22,7 @@ import { Shelf } from './local_state.js';
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
 /** @typedef {import('./photo_rows.js').NewPhoto} NewPhoto */
 /** @typedef {import('./job_lines.js').JobLine} JobLine */
+/** @typedef {import('../records/types.js').Kind} Kind */
 
 const AHEAD_WITHIN_MS = 100; // a phone with much on it shows the screen's head first
 
@@ -220,7 +221,7 @@ export class Store extends Shelf {
   /**
    * Write the fields that differ from what stands; a second tap therefore writes nothing.
    * @param {string} jobId
-   * @param {string} kind
+   * @param {Kind} kind
    * @param {string | null} recordId
    * @param {Object<string, any>} fields
    * @param {Object<string, string[]>} [shown] see Change
@@ -237,20 +238,20 @@ export class Store extends Shelf {
   }
 
   /**
-   * @param {string} jobId @param {string} kind @param {string} recordId
+   * @param {string} jobId @param {Kind} kind @param {string} recordId
    * @param {Object<string, string[]>} [shown] see Change @returns {Promise<void>}
    */
   remove(jobId, kind, recordId, shown) {
     return this.#setRemoved(jobId, kind, recordId, true, shown);
   }
 
-  /** @param {string} jobId @param {string} kind @param {string} recordId @returns {Promise<void>} */
+  /** @param {string} jobId @param {Kind} kind @param {string} recordId @returns {Promise<void>} */
   restore(jobId, kind, recordId) {
     return this.#setRemoved(jobId, kind, recordId, false);
   }
 
   /**
-   * @param {string} jobId @param {string} kind @param {string} recordId @param {boolean} removed
+   * @param {string} jobId @param {Kind} kind @param {string} recordId @param {boolean} removed
    * @param {Object<string, string[]>} [shown] @returns {Promise<void>}
    */
   #setRemoved(jobId, kind, recordId, removed, shown) {
@@ -264,7 +265,7 @@ export class Store extends Shelf {
   /**
    * Say which of several standing values is right; the entry has seen them all.
    * @param {string} jobId
-   * @param {string} kind
+   * @param {Kind} kind
    * @param {string} recordId
    * @param {string} fieldName
    * @param {any} value

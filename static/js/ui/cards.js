@@ -3,7 +3,9 @@ import { h } from './elements.js';
 import { button } from './page.js';
 import { t } from '../text/words.js';
 
-/** @param {any} app @param {() => Promise<void>} redraw */
+/** @typedef {import('./types.js').App} App */
+
+/** @param {App} app @param {() => Promise<void>} redraw */
 export function updateCard(app, redraw) {
   if (!app.update?.available) return null;
   return h(
@@ -28,7 +30,7 @@ export function updateCard(app, redraw) {
 /**
  * Only once the app is on the phone, whole: on the home screen of one that cannot open it, it would be a
  * trap.
- * @param {any} app
+ * @param {App} app
  * @param {() => Promise<void>} redraw
  */
 export async function firstRunCard(app, redraw) {

@@ -10,6 +10,8 @@ import { t } from '../text/words.js';
 
 /** @typedef {import('../pwa/kept.js').KeptState} KeptState */
 
+/** @typedef {import('./types.js').App} App */
+
 /** @type {Record<string, Parameters<typeof t>[0]>} */
 const WAITING = {
   no_signal: 'kept.no_signal',
@@ -21,7 +23,7 @@ const WAITING = {
 
 /**
  * Follows `app.kept`.
- * @param {any} app
+ * @param {App} app
  * @param {{whole?: boolean}} [how] `whole`: in the settings, where there is room for more words
  * @returns {{element: HTMLElement, stop: () => void}}
  */
@@ -47,7 +49,7 @@ export function keptCard(app, { whole = false } = {}) {
   return { element, stop: () => app.kept.events.removeEventListener('changed', show) };
 }
 
-/** @param {any} app @param {KeptState} state @param {boolean} whole @returns {Array<Node | null>} */
+/** @param {App} app @param {KeptState} state @param {boolean} whole @returns {Array<Node | null>} */
 function parts(app, state, whole) {
   if (state.phase === 'ready') {
     return [

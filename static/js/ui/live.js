@@ -1,5 +1,7 @@
 /** Screens that follow the store: drawn at once, drawn again when something changes. */
 
+/** @typedef {import('./types.js').App} App */
+
 const REDRAW_MS = 30;
 
 /**
@@ -54,7 +56,7 @@ export function atMostEvery(act, ms) {
 }
 
 /**
- * @param {any} app @param {string | null} jobId @param {() => Promise<void>} draw
+ * @param {App} app @param {string | null} jobId @param {() => Promise<void>} draw
  * @returns {Promise<() => void>} stops following
  */
 export async function live(app, jobId, draw) {

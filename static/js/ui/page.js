@@ -6,6 +6,8 @@ import { statusChip } from './status_chip.js';
 import { t } from '../text/words.js';
 import { apart, listed } from './format.js';
 
+/** @typedef {import('./types.js').App} App */
+
 /**
  * @typedef {object} Page
  * @property {HTMLElement} main
@@ -20,7 +22,7 @@ import { apart, listed } from './format.js';
  * @property {() => void} stop
  */
 
-/** @param {any} app @param {HTMLElement} root @returns {Page} */
+/** @param {App} app @param {HTMLElement} root @returns {Page} */
 export function makePage(app, root) {
   const backPlace = h('div', { class: 'top-back' });
   const eyebrow = h('p', { class: 'top-eyebrow' });

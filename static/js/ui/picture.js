@@ -3,11 +3,13 @@ import { h } from './elements.js';
 import { icon } from './icons.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('./types.js').App} App */
+
 /** @type {Map<string, string>} what is shown to its address */
 const held = new Map();
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {any} photo a photo record
  * @param {{whole?: boolean, captioned?: boolean}} [how] the picture itself, not its preview; the caption
  *   stands beside it

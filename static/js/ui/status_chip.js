@@ -4,6 +4,8 @@ import { icon } from './icons.js';
 import { t } from '../text/words.js';
 import { faultWords } from './error_words.js';
 
+/** @typedef {import('./types.js').App} App */
+
 /** @param {any} status @returns {string} */
 export function statusWords(status) {
   if (status?.counting) return t('status.counting');
@@ -53,7 +55,7 @@ function iconOf(status) {
   return waiting || status?.state === 'failed' ? 'wait' : 'sent';
 }
 
-/** @param {any} app @returns {{element: HTMLElement, stop: () => void}} */
+/** @param {App} app @returns {{element: HTMLElement, stop: () => void}} */
 export function statusChip(app) {
   const element = h('a', { class: 'chip', href: '/outbox' });
   const show = () => {

@@ -2,6 +2,11 @@
 
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../records/fold.js').Entry} Entry */
+/** @typedef {import('../records/types.js').Kind} Kind */
+/** @typedef {import('../records/types.js').KindOfRun} KindOfRun */
+/** @template {Kind} K @typedef {import('../records/fold.js').RecordOf<K>} RecordOf */
+/** @typedef {import('../store/job_view.js').JobView} JobView */
+/** @typedef {import('../store/job_view.js').Change} Change */
 
 /**
  * @typedef {object} Field
@@ -51,16 +56,7 @@
  * @property {string} source
  */
 
-/**
- * @typedef {object} JobView
- * @property {string} jobId
- * @property {SurveyRecord | undefined} job
- * @property {(kind: string) => SurveyRecord[]} records
- * @property {(kind: string) => SurveyRecord[]} removed
- * @property {(kind: string, id: string) => SurveyRecord | undefined} record
- * @property {() => Array<{kind: string, id: string, field: string, values: Array<[string, any]>}>} conflicts
- * @property {(kind: string, id: string) => Entry[]} entriesOf
- */
+/** @typedef {JobView & {job: RecordOf<'job'>}} HeldJob   a job that is on this phone */
 
 /**
  * @typedef {object} Control
@@ -79,20 +75,40 @@
  */
 
 /**
- * @typedef {{value: any, error?: string, before?: Array<{kind: string, record_id: string, fields:
- *   Object<string, any>}>}} Reading
+ * @typedef {{value: any, error?: string, before?: Change[]}} Reading
  */
-/** @typedef {{kind: string, record_id: string, fields: Object<string, any>}} Change */
-
-/** @typedef {any} App */
+/**
+ * The running app, as every screen gets it.
+ * @typedef {object} App
+ * @property {import('../store/store.js').Store} store
+ * @property {import('../sync/engine.js').Sync} sync
+ * @property {any} fields          field descriptions of all kinds
+ * @property {Record<string, any>} tables   those of webapp/tables/ that a phone needs, by name
+ * @property {import('../pwa/update.js').Update} update     a new version waits: events 'available',
+ *   useItNow(), later()
+ * @property {import('../pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events
+ *   'changed', state, retry()
+ * @property {import('../pwa/install.js').Install} install  events 'changed', canPrompt, prompt(),
+ *   standalone, isIos
+ * @property {import('../pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low
+ * @property {(path: string, how?: {replace?: boolean, field?: string}) => Promise<void>} go       set by the
+ *   router
+ * @property {(text: string) => void} announce set by the router
+ * @property {() => string} newId
+ * @property {() => Date} now
+ * @property {() => string} newIsoStamp
+ */
 
 /**
- * @typedef {object} Params
- * @property {string} path
- * @property {URLSearchParams} query
- * @property {string} [job]
- * @property {string} [run]
- * @property {string} [id]
+ * What an address says: its path, what follows the question mark, and the parts that the route's pattern
+ *   names.
+ * @typedef {{path: string, query: URLSearchParams}} Params
  */
+
+/** @typedef {Params & {job: string}} JobParams */
+/** @typedef {JobParams & {run: string}} RunParams */
+/** @typedef {JobParams & {id: string}} RecordParams   a record of the job; `new` is one that is being made */
+/** @typedef {RunParams & {id: string}} RunRecordParams */
+/** @typedef {RecordParams & {run?: string, part?: string}} PartParams   of a run, or of the job */
 
 export {};

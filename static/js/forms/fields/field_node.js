@@ -5,13 +5,14 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
+/** @typedef {import('../../ui/types.js').App} App */
 
 const NEW = 'new';
 
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {{view: any, app: any}} about
+ * @param {{view: any, app: App}} about
  * @returns {Control}
  */
 export function nodeControl(field, changed, { view, app }) {

@@ -22,9 +22,11 @@ import { listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {{flow_l_s: number | null, velocity_m_s: number, shear_pa: number, wcs: number}} Trial */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   const limits = app.tables.minimum_gradients.self_cleansing;
@@ -77,7 +79,7 @@ function noStretches(at) {
 }
 
 /** The fields of a flow to try; what is typed wrongly is said and the last sound value goes on.
- * @param {any} app @param {Trial} trial @param {() => void} changed */
+ * @param {App} app @param {Trial} trial @param {() => void} changed */
 function trialForm(app, trial, changed) {
   /**
    * @param {keyof Trial} name
@@ -127,7 +129,7 @@ function trialForm(app, trial, changed) {
   );
 }
 
-/** @param {any} app @param {Figures} figures @param {Trial} trial @param {string} at */
+/** @param {App} app @param {Figures} figures @param {Trial} trial @param {string} at */
 function stretchCards(app, figures, trial, at) {
   const rows = figures.capacity?.rows ?? [];
   const flow = trial.flow_l_s === null ? null : trial.flow_l_s / 1000;
@@ -207,8 +209,7 @@ function bottleneckSection({ capacity, nodes }) {
         whole.surcharge.discharge_m3_s,
         whole.surcharge.low_m3_s,
         whole.surcharge.high_m3_s,
-        nodes.find((/** @type {any} */ one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ??
-          t('node.unknown'),
+        nodes.find((one) => one.id === whole.surcharge?.node_id)?.fields.node_ref ?? t('node.unknown'),
         whole.surcharge.level_m
       )
     );

@@ -28,7 +28,11 @@ import { listed } from '../../ui/format.js';
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Grading} Grading */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   return live(app, params.job, async () => {
@@ -73,7 +77,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any} app @param {Figures} figures @param {Grading} grading @param {string} at */
+/** @param {App} app @param {Figures} figures @param {Grading} grading @param {string} at */
 function immediateNote(app, figures, grading, at) {
   const scheme = app.tables.grading_limits;
   const lines = grading.graded.flatMap((one) =>
@@ -102,7 +106,7 @@ function immediateNote(app, figures, grading, at) {
   );
 }
 
-/** @param {any} app @param {Grading} grading */
+/** @param {App} app @param {Grading} grading */
 function ungradedLine(app, grading) {
   if (grading.ungraded.length === 0) return null;
   const names = grading.ungraded.map(
@@ -129,15 +133,14 @@ function missingLine(grading, at) {
 
 /**
  * Each stretch with its classes, its suggestion and the surveyor's version.
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {Grading} grading
  * @param {string} at
  */
 function objects(app, figures, grading, at) {
   return (figures.suggested ?? []).map((one, k) => {
-    const stretch =
-      one.kind === 'stretch' ? figures.stretches.find((/** @type {any} */ s) => s.id === one.id) : null;
+    const stretch = one.kind === 'stretch' ? figures.stretches.find((s) => s.id === one.id) : null;
     const steps = stretch ? stretch.fields.next_steps : figures.run.fields.next_steps;
     const summary = one.kind === 'stretch' ? grading.stretches[k] : null;
     return h(
@@ -170,7 +173,7 @@ export function stretchTitle(figures, k, fields) {
   return t('condition.stretch', { n: k + 1, from: place(figures.placeOf(fields.from_counter_m)), to });
 }
 
-/** @param {any} app @param {Figures} figures @param {Grading} grading @param {string} at */
+/** @param {App} app @param {Figures} figures @param {Grading} grading @param {string} at */
 function observationList(app, figures, grading, at) {
   if (grading.graded.length === 0) return h('p', { class: 'soft' }, t('condition.none'));
   return h(

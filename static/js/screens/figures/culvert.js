@@ -15,12 +15,14 @@ import { litres } from '../parts/stretch_card.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /**
  * @typedef {{stretch: string, inlet: string | null, headwater_m: number | null, tailwater_m: number,
  *   length_m: number | null}} Trial
  */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   /** @type {Trial} */
@@ -65,7 +67,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any} app @param {CapacityRow[]} rows @param {Trial} trial @param {() => void} changed */
+/** @param {App} app @param {CapacityRow[]} rows @param {Trial} trial @param {() => void} changed */
 function form(app, rows, trial, changed) {
   const row = rows[Number(trial.stretch)] ?? rows[0];
   const inlets = inletsFor(app.tables.culvert_inlets.rows, row.bore?.kind ?? '');
@@ -106,7 +108,7 @@ function form(app, rows, trial, changed) {
       name: 'inlet',
       label: t('culvert.inlet'),
       type: 'choice',
-      choices: inlets.map((/** @type {any} */ one) => ({ value: one.value, label: one.label }))
+      choices: inlets.map((one) => ({ value: one.value, label: one.label }))
     },
     () => {
       trial.inlet = inlet.raw() || null;
@@ -138,7 +140,7 @@ function lengthOf(row) {
   return row.from_m === null || row.to_m === null ? null : Math.round((row.to_m - row.from_m) * 100) / 100;
 }
 
-/** @param {any} app @param {CapacityRow[]} rows @param {Trial} trial */
+/** @param {App} app @param {CapacityRow[]} rows @param {Trial} trial */
 function answer(app, rows, trial) {
   const row = rows[Number(trial.stretch)] ?? rows[0];
   const inlet = app.tables.culvert_inlets.rows.find((/** @type {any} */ one) => one.value === trial.inlet);

@@ -18,7 +18,10 @@ import { listed, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   return live(app, params.job, async () => {

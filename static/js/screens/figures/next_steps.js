@@ -7,7 +7,10 @@ import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { runFigures } from '../../figures/run_figures.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = mustRecord(view, 'run', params.run);

@@ -9,20 +9,35 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
-/** @param {any} app @param {any} view @param {string} jobId @param {any[]} runs @param {WholeLength} whole */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
+/** @typedef {import('../../records/types.js').RunRecord} RunRecord */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/**
+ * @param {App} app
+ * @param {JobView} view
+ * @param {string} jobId
+ * @param {RunRecord[]} runs
+ * @param {WholeLength} whole
+ */
 export function sameSection(app, view, jobId, runs, whole) {
   const seen = whole.pieces.map((piece) =>
     piece.run.observations.filter((one) => (one.fields.counter_m ?? null) !== null)
   );
   if (seen.filter((some) => some.length).length < 2) return null;
-  const mark = (/** @type {any} */ record, /** @type {string | null} */ other) =>
+  const mark = (/** @type {RecordOf<'observation'>} */ record, /** @type {string | null} */ other) =>
     insist(app, { what: t('what.observation'), jobId }, async () => {
       await app.store.save(jobId, 'observation', record.id, { same_as: other }, record.standing);
       return true;
     });
   const refOf = (/** @type {string} */ id) =>
     runs[seen.findIndex((some) => some.some((one) => one.id === id))]?.fields.run_ref ?? '?';
-  const pair = (/** @type {any} */ one, /** @type {any} */ two) =>
+  const pair = (/** @type {ObservationRecord} */ one, /** @type {ObservationRecord} */ two) =>
     t('length.perhaps', {
       what: observationWords(app, one).title,
       a: refOf(one.id),
@@ -30,7 +45,8 @@ export function sameSection(app, view, jobId, runs, whole) {
       b: refOf(two.id),
       y: metres(shownM(two.fields, 'counter_m') ?? NaN)
     });
-  const record = (/** @type {string} */ id) => view.record('observation', id);
+  const record = (/** @type {string | null | undefined} */ id) =>
+    /** @type {RecordOf<'observation'>} */ (view.record('observation', id));
   const perhaps = whole.perhaps.map(([a, b]) =>
     row(pair(record(a), record(b)), t('length.mark'), () => mark(record(b), a))
   );
@@ -64,11 +80,11 @@ function row(words, label, act) {
 
 /**
  * Any two observations of two runs.
- * @param {any} app
- * @param {any[]} runs
- * @param {any[][]} seen
- * @param {(id: string) => any} record
- * @param {(record: any, other: string | null) => any} mark
+ * @param {App} app
+ * @param {RunRecord[]} runs
+ * @param {ObservationRecord[][]} seen
+ * @param {(id: string) => RecordOf<'observation'>} record
+ * @param {(record: RecordOf<'observation'>, other: string | null) => Promise< any>} mark
  */
 function picker(app, runs, seen, record, mark) {
   const selects = [0, 1].map((k) => {
@@ -117,7 +133,7 @@ function picker(app, runs, seen, record, mark) {
   );
 }
 
-/** @param {any[]} runs @param {number[]} which */
+/** @param {RunRecord[]} runs @param {number[]} which */
 function pickLabel(runs, which) {
   return t('length.pick', { ref: listed(which.map((n) => runs[n].fields.run_ref ?? '?')) });
 }

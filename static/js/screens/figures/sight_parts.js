@@ -12,11 +12,12 @@ import { t } from '../../text/words.js';
 import { listed, phrases } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../ui/types.js').App} App */
 
 const DEFECTS = ['fabric', 'operation'];
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {import('../parts/condition_parts.js').At} at of the run
  */
@@ -51,7 +52,7 @@ export function hazardNote(app, figures, at) {
   );
 }
 
-/** Nothing where all of it was seen. @param {any} app @param {Figures} figures */
+/** Nothing where all of it was seen. @param {App} app @param {Figures} figures */
 export function sightNote(app, figures) {
   const account = figures.visibility;
   if (
@@ -93,7 +94,7 @@ export function sightNote(app, figures) {
   );
 }
 
-/** How many defects were recorded. @param {any} app @param {Figures} figures */
+/** How many defects were recorded. @param {App} app @param {Figures} figures */
 export function defectCount(app, figures) {
   const groups = figures.observations.map(
     (one) => findCode(app.tables.observation_codes.rows, one.fields.code ?? '')?.group
@@ -103,7 +104,7 @@ export function defectCount(app, figures) {
 
 /**
  * The titles of the records that hide a length, with their kind.
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {import('../../survey/coding/visibility.js').Part} part
  */

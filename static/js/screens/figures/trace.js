@@ -17,9 +17,13 @@ import { errorWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
 /** @typedef {{fix: Fix | null, said: string, stop: (() => void) | null, server: string}} State */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   /** @type {State} */
@@ -86,7 +90,7 @@ export async function mount(page, params, app) {
     Object.assign(state, { stop: null, fix: null, said: '' });
   }
 
-  /** @param {any} view @param {Figures} figures */
+  /** @param {HeldJob} view @param {Figures} figures */
   function askServer(view, figures) {
     const start = view.record('node', figures.run.fields.start_node_id)?.fields.position;
     if (!figures.trace?.missing.includes('declination') || !start)
@@ -116,7 +120,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} view @param {string} id */
+/** @param {JobView} view @param {string | null | undefined} id */
 function nameOf(view, id) {
   return view.record('node', id)?.fields.node_ref ?? t('node.unknown');
 }
@@ -125,8 +129,7 @@ function nameOf(view, id) {
 function drawing(figures, names, fix) {
   const { trace, end, places, nodes, run } = figures;
   if (!trace?.trace || !end) return h('p', { class: 'soft' }, t('trace.none'));
-  const start = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields
-    .position;
+  const start = nodes.findLast((one) => one.id === run.fields.start_node_id)?.fields.position;
   const phone =
     fix && trace.places && start
       ? {
@@ -134,8 +137,7 @@ function drawing(figures, names, fix) {
           radius_m: Number(radius95M(fix))
         }
       : null;
-  const far = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.finish_node_id)?.fields
-    .position;
+  const far = nodes.findLast((one) => one.id === run.fields.finish_node_id)?.fields.position;
   const tie =
     trace.tied && far && start
       ? localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg)

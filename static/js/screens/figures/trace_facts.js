@@ -113,7 +113,7 @@ export function traceFacts(figures, names) {
 
 /** @param {Figures} figures */
 function startWords({ trace, nodes, run }) {
-  const at = nodes.findLast((/** @type {any} */ one) => one.id === run.fields.start_node_id)?.fields.position;
+  const at = nodes.findLast((one) => one.id === run.fields.start_node_id)?.fields.position;
   if (!at || !trace?.start) return t('trace.start_unknown');
   return t('value.how', {
     value: t('trace.start_position', {

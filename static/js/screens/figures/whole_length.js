@@ -25,7 +25,11 @@ import { metres, sentences } from '../../ui/format.js';
 /** @typedef {import('../../figures/run_figures.js').Figures} Figures */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/runs/${params.run}`;
   return live(app, params.job, async () => {
@@ -57,7 +61,7 @@ export function refsOf(runs) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {WholeLength} whole
  * @param {import('../parts/condition_parts.js').At} at
@@ -86,7 +90,7 @@ function joinNote(whole) {
   );
 }
 
-/** @param {any} app @param {any} view @param {any[]} runs @param {WholeLength} whole */
+/** @param {App} app @param {JobView} view @param {any[]} runs @param {WholeLength} whole */
 function runsSection(app, view, runs, whole) {
   return section(
     t('length.runs'),
@@ -110,13 +114,13 @@ function runsSection(app, view, runs, whole) {
   );
 }
 
-/** @param {any} app @param {Figures} figures @param {WholeLength} whole */
+/** @param {App} app @param {Figures} figures @param {WholeLength} whole */
 function sightSection(app, figures, whole) {
   const account = whole.visibility;
   const disputed = whole.pieces.some((piece) => (piece.fields.least_end_counter_m ?? null) !== null);
   const lines = account.parts
-    .filter((/** @type {any} */ part) => part.sight !== 'clear')
-    .map((/** @type {any} */ part) => {
+    .filter((part) => part.sight !== 'clear')
+    .map((part) => {
       const [from, to] = [figures.placeOf(part.from_counter_m), figures.placeOf(part.to_counter_m)];
       return partLine(
         part,

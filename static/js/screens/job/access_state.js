@@ -3,6 +3,7 @@ import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
 /**
  * @typedef {{access: string, role: string, name: string, device_id: string | null, jobs: string[] | null,
  *   refused: string | null, message: string}} Me
@@ -33,7 +34,7 @@ function words(me) {
 
 /**
  * The part of the settings that tells of the server.
- * @param {any} app
+ * @param {App} app
  * @returns {{element: HTMLElement, draw: () => Promise<void>}}
  */
 export function accessSection(app) {

@@ -9,7 +9,10 @@ import { valueWords } from '../parts/describe.js';
 import { todaysPart } from './todays_checks.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RecordParams} RecordParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {RecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.id === 'new' ? null : mustRecord(view, 'check', params.id);
@@ -73,7 +76,7 @@ function verdictNote(type, values) {
     : null;
 }
 
-/** @param {any} app @param {string} jobId @param {string} type @param {string} id */
+/** @param {App} app @param {string} jobId @param {string} type @param {string} id */
 async function rememberInstrument(app, jobId, type, id) {
   const instrument = (await app.store.job(jobId)).record('check', id)?.fields.instrument;
   if (instrument) await app.store.setSetting(`instrument:${type}`, instrument);

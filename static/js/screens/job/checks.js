@@ -9,7 +9,11 @@ import { checkFacts } from '../parts/describe.js';
 import { todaysPart } from './todays_checks.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   const types = app.fields.kinds.check.fields
@@ -17,9 +21,7 @@ export async function mount(page, params, app) {
     .choices.filter((/** @type {any} */ one) => one.value !== 'safety_sheet');
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
-    const done = view
-      .records('check')
-      .filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
+    const done = view.records('check').filter((one) => one.fields.check_type !== 'safety_sheet');
     const open = types.filter(
       (/** @type {any} */ type) =>
         !done.some((/** @type {any} */ one) => one.fields.check_type === type.value)
@@ -32,7 +34,7 @@ export async function mount(page, params, app) {
       done.length
         ? section(
             t('checks.done'),
-            h('div', { class: 'rows' }, ...done.map((/** @type {any} */ one) => checkRow(app, view, one, at)))
+            h('div', { class: 'rows' }, ...done.map((one) => checkRow(app, view, one, at)))
           )
         : null,
       open.length
@@ -74,7 +76,7 @@ function verdictNote(done) {
     : null;
 }
 
-/** @param {any} app @param {any} view @param {any} record @param {string} at */
+/** @param {App} app @param {JobView} view @param {any} record @param {string} at */
 function checkRow(app, view, record, at) {
   const { title, facts } = checkFacts(app, view, record);
   const verdict = verdictText(instrumentsOf([record], record.fields.run_id ?? ''));

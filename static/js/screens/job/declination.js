@@ -5,11 +5,13 @@
 import { signedText } from '../../survey/numbers/decimals.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+
 const PATIENCE_MS = 8000;
 
 /**
  * Keeps the answer with the job and says what came of it.
- * @param {any} app
+ * @param {App} app
  * @param {string} jobId
  * @param {{lat_deg: number, lon_deg: number}} place
  * @param {string} on a date

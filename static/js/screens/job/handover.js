@@ -8,7 +8,10 @@ import { download, handOver } from '../../files/handover_out.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   let gone = false;

@@ -6,7 +6,9 @@ import { takeHandOver } from '../../files/handover_in.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
-/** Made once a screen, so that what it says outlives a drawing. @param {any} app @returns {HTMLElement} */
+/** @typedef {import('../../ui/types.js').App} App */
+
+/** Made once a screen, so that what it says outlives a drawing. @param {App} app @returns {HTMLElement} */
 export function handOverTaker(app) {
   const said = h('div', { role: 'status', class: 'stack-s' });
   const { input, element } = fileKey(

@@ -4,10 +4,12 @@ import { button } from '../../ui/page.js';
 import { jobTaker } from './job_take.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+
 /**
  * @param {import('../../ui/page.js').Page} page
  * @param {{job: string, path: string}} params
- * @param {any} app
+ * @param {App} app
  */
 export async function mount(page, params, app) {
   const taker = jobTaker(app, params.job);

@@ -3,9 +3,12 @@ import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
 const ORIGIN = ['declination_known', 'declination_sd_deg', 'declination_model'];
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   if (!params.job) return newJob(page, params, app);
   const view = await jobView(app, params.job);
@@ -50,7 +53,7 @@ function staleOrigin(changed, standing) {
   );
 }
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 async function newJob(page, params, app) {
   // The draft keeps the id, so that a job saved twice by a nervous thumb is still one job.
   const kept = await app.store.draft(params.path);

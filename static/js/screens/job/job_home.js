@@ -11,7 +11,12 @@ import { openInRecords } from './leave_state.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   const photos = photosCard(app, params.job);
@@ -41,7 +46,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} view @param {string} at */
+/** @param {HeldJob} view @param {string} at */
 function conflictNote(view, at) {
   const n = view.conflicts().length;
   if (n === 0) return null;
@@ -58,12 +63,10 @@ function conflictNote(view, at) {
   );
 }
 
-/** @param {any} app @param {any} view @param {string} at */
+/** @param {App} app @param {HeldJob} view @param {string} at */
 function sheets(app, view, at) {
   const safety = safetyState(app, view);
-  const checks = view
-    .records('check')
-    .filter((/** @type {any} */ one) => one.fields.check_type !== 'safety_sheet');
+  const checks = view.records('check').filter((one) => one.fields.check_type !== 'safety_sheet');
   const nodes = view.records('node');
   const answered = { n: safety.answered, m: safety.total };
   const safetyWords = safety.differing.length
@@ -91,25 +94,23 @@ function sheets(app, view, at) {
       `${at}/nodes`,
       'node',
       t('nodes.title'),
-      nodes.length
-        ? listed(nodes.map((/** @type {any} */ n) => n.fields.node_ref ?? '?').slice(0, 4))
-        : t('nodes.none'),
+      nodes.length ? listed(nodes.map((n) => n.fields.node_ref ?? '?').slice(0, 4)) : t('nodes.none'),
       nodes.length ? String(nodes.length) : null
     )
   );
 }
 
-/** @param {any} app @param {any} view @param {string} at */
+/** @param {App} app @param {HeldJob} view @param {string} at */
 function runs(app, view, at) {
   const list = view.records('run');
   if (list.length === 0) return section(t('runs.title'), h('p', { class: 'soft' }, t('runs.none')));
   return section(
     t('runs.title'),
-    h('div', { class: 'rows' }, ...list.map((/** @type {any} */ run) => runRow(app, view, run, at)))
+    h('div', { class: 'rows' }, ...list.map((run) => runRow(app, view, run, at)))
   );
 }
 
-/** @param {any} app @param {any} view @param {any} run @param {string} at */
+/** @param {App} app @param {HeldJob} view @param {any} run @param {string} at */
 function runRow(app, view, run, at) {
   const survey = runSurvey(app, view, run);
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
@@ -148,7 +149,7 @@ function runRow(app, view, run, at) {
   );
 }
 
-/** @param {any} app @param {any} view @param {string} at */
+/** @param {App} app @param {HeldJob} view @param {string} at */
 function leaving(app, view, at) {
   const n = openInRecords(app, view).filter((one) => one.severity === 'site').length;
   return h(
@@ -171,10 +172,11 @@ function leaving(app, view, at) {
   );
 }
 
-/** @param {any} view @param {string} at */
+/** @param {HeldJob} view @param {string} at */
 function others(view, at) {
   const photos = view.records('photo').length;
   const remarks = view.records('remark').length;
+  /** @type {Kind[]} */
   const kinds = ['node', 'run', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
   const removed = kinds.reduce((n, kind) => n + view.removed(kind).length, 0);
   return section(

@@ -5,7 +5,9 @@ import { insist, once } from '../../forms/failure.js';
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
 
-/** @param {any} app @param {string} jobId @returns {{key: HTMLElement, said: HTMLElement}} */
+/** @typedef {import('../../ui/types.js').App} App */
+
+/** @param {App} app @param {string} jobId @returns {{key: HTMLElement, said: HTMLElement}} */
 export function jobTaker(app, jobId) {
   const said = h('p', { role: 'status', class: 'soft' });
   const take = once(async () => {
@@ -19,7 +21,7 @@ export function jobTaker(app, jobId) {
   };
 }
 
-/** @param {any} app @param {string} jobId @param {import('../../sync/engine.js').RunResult} result */
+/** @param {App} app @param {string} jobId @param {import('../../sync/engine.js').RunResult} result */
 async function words(app, jobId, result) {
   if ((await app.store.job(jobId)).job) return t('jobs.taken');
   if (result.state === 'failed') return faultWords(result.code ?? '', result.message);

@@ -10,7 +10,10 @@ import { jobTaker } from './job_take.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').Params} Params */
+
+/** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
 export async function mount(page, _params, app) {
   page.head({
     title: t('jobs.title'),
@@ -38,8 +41,8 @@ export async function mount(page, _params, app) {
   };
   const draw = async () => {
     const lines = await app.store.jobs();
-    const here = lines.filter((/** @type {any} */ line) => !line.record.removed);
-    const known = new Set(lines.map((/** @type {any} */ line) => line.job_id));
+    const here = lines.filter((line) => !line.record.removed);
+    const known = new Set(lines.map((line) => line.job_id));
     const elsewhere = others.filter((one) => !known.has(one.job_id));
     page.body(
       kept.element,
@@ -47,9 +50,7 @@ export async function mount(page, _params, app) {
       app.storage?.low
         ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all')))
         : null,
-      ...(await Promise.all(
-        here.filter((/** @type {any} */ line) => line.photos_here < line.photos).map(photosOf)
-      )),
+      ...(await Promise.all(here.filter((line) => line.photos_here < line.photos).map(photosOf))),
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       await firstRunCard(app, draw), // it comes late: what stands above it stays where it is
       removedJobs(app, lines),
@@ -108,7 +109,7 @@ function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photo
   return linkRow(`/jobs/${jobId}`, '', record.fields.title || t('jobs.untitled'), under);
 }
 
-/** @param {string | undefined} text */
+/** @param {string | null | undefined} text */
 function firstLine(text) {
   return (text ?? '').split('\n')[0];
 }
@@ -135,7 +136,7 @@ function emptyState() {
   );
 }
 
-/** @param {any} app @param {any[]} lines */
+/** @param {App} app @param {any[]} lines */
 function removedJobs(app, lines) {
   const gone = lines.filter((line) => line.record.removed);
   if (gone.length === 0) return null;
@@ -161,7 +162,7 @@ function removedJobs(app, lines) {
   );
 }
 
-/** @param {any} app @param {{job_id: string, title: string, site: string}} one */
+/** @param {App} app @param {{job_id: string, title: string, site: string}} one */
 function otherJob(app, one) {
   const { key, said } = jobTaker(app, one.job_id);
   return h(

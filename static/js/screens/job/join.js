@@ -7,6 +7,9 @@ import { once } from '../../forms/failure.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').Params} Params */
+
 const CODE = /^[A-Za-z0-9_-]{43}$/;
 
 /** @param {string} path @param {any} value @returns {Promise<any>} */
@@ -24,7 +27,7 @@ async function post(path, value) {
   return body;
 }
 
-/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
 export async function mount(page, _params, app) {
   const place = h('div', { class: 'stack' });
   page.head({ title: t('join.title'), eyebrow: t('app.name'), back: '/settings' });

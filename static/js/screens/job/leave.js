@@ -11,12 +11,16 @@ import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_s
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').Kind} Kind */
 
 const REDRAW_MS = 250;
 /** @type {SaidItem['severity'][]} */
 const SEVERITIES = ['hazard', 'site', 'desk'];
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   const runId = params.query.get('run');
@@ -62,8 +66,8 @@ export async function mount(page, params, app) {
 
 /**
  * On the log of a run: how much is open that cannot be mended later.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {HeldJob} view
  * @param {string} runId
  */
 export function leaveChip(app, view, runId) {
@@ -82,7 +86,7 @@ export function leaveChip(app, view, runId) {
   );
 }
 
-/** @param {any} app @param {any} view @param {SaidItem['severity']} severity @param {SaidItem[]} items */
+/** @param {App} app @param {HeldJob} view @param {SaidItem['severity']} severity @param {SaidItem[]} items */
 function group(app, view, severity, items) {
   if (items.length === 0) return null;
   const runs = [...new Set(items.map((one) => one.run_id))];
@@ -100,11 +104,11 @@ function group(app, view, severity, items) {
   return section(`${title} (${items.length})`, ...parts);
 }
 
-/** @param {any} app @param {any} view @param {SaidItem} item */
+/** @param {App} app @param {HeldJob} view @param {SaidItem} item */
 function itemLink(app, view, item) {
   const { rows } = app.tables.leave_site;
   const row = itemRow(rows, item.code);
-  const record = item.record_id ? view.record(item.kind, item.record_id) : null;
+  const record = item.record_id ? view.record(/** @type {Kind} */ (item.kind), item.record_id) : null;
   const about = record && !['run', 'job'].includes(item.kind) ? recordName(app, view, item.kind, record) : '';
   const field =
     item.code === 'conflict_open' && item.field ? labelOf(app, item.kind, item.field, record) : '';
@@ -142,7 +146,7 @@ function itemLink(app, view, item) {
 
 /**
  * The place where an item is mended.
- * @param {any} view @param {string} where @param {SaidItem} item @param {any} record @returns {string}
+ * @param {HeldJob} view @param {string} where @param {SaidItem} item @param {any} record @returns {string}
  */
 function pathOf(view, where, item, record) {
   const at = `/jobs/${view.jobId}`;
@@ -184,7 +188,7 @@ function pathOf(view, where, item, record) {
 
 /**
  * What the counter showed at a place, and in which part where it was reset: filled into the form.
- * @param {any} view
+ * @param {HeldJob} view
  * @param {SaidItem} item
  * @param {number} runningM
  * @param {string} as
@@ -196,17 +200,15 @@ function placeQuery(view, item, runningM, as, partAs) {
   return `${as}=${Number(shown.toFixed(2))}${parts.length > 1 ? `&${partAs}=${part}` : ''}`;
 }
 
-/** @param {any} view @param {SaidItem} item */
+/** @param {HeldJob} view @param {SaidItem} item */
 function partsOf(view, item) {
-  return counterParts(
-    view.records('reading').filter((/** @type {any} */ one) => one.fields.run_id === item.run_id)
-  );
+  return counterParts(view.records('reading').filter((one) => one.fields.run_id === item.run_id));
 }
 
 /**
  * Where the run starts or ends by the counter, for the observation that says so: in the first part, or in the
  * last.
- * @param {any} view
+ * @param {HeldJob} view
  * @param {SaidItem} item
  */
 function counterOf(view, item) {
@@ -219,7 +221,7 @@ function counterOf(view, item) {
 }
 
 /** What was looked at: all of an empty list, folded away where there are items.
- * @param {any} app @param {any} view @param {boolean} nothing */
+ * @param {App} app @param {HeldJob} view @param {boolean} nothing */
 function lookedAt(app, view, nothing) {
   const { rows, limits } = app.tables.leave_site;
   const missed = unmeasured(view);

@@ -4,20 +4,28 @@ import { runFigures } from '../../figures/run_figures.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+
+/** @type {import('../../records/types.js').KindOfRun[]} */
 
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
+/** @type {Kind[]} */
 const OF_THE_JOB = ['node', 'check'];
 /** @type {WeakMap<object, {inputs: any[], items: SaidItem[]}>} of each job's view, what was found last */
 const kept = new WeakMap();
 
 /**
  * What the records alone say. Found anew only when one of them has changed.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {HeldJob} view
  * @returns {SaidItem[]}
  */
 export function openInRecords(app, view) {
-  const kinds = ['job', 'run', ...OF_A_RUN, ...OF_THE_JOB].map((kind) => view.records(kind));
+  const kinds = /** @type {Kind[]} */ (['job', 'run', ...OF_A_RUN, ...OF_THE_JOB]).map((kind) =>
+    view.records(kind)
+  );
   const inputs = [...kinds.flat(), view.conflicts().length];
   const before = kept.get(view);
   if (before && before.inputs.length === inputs.length && before.inputs.every((one, i) => one === inputs[i]))
@@ -29,20 +37,15 @@ export function openInRecords(app, view) {
 
 /**
  * And what waits to be sent, or was set aside.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {HeldJob} view
  * @returns {Promise<SaidItem[]>}
  */
 export async function openWithOutbox(app, view) {
   const out = await app.store.outbox();
-  const mine = out.entries.filter((/** @type {any} */ one) => one.entry.job_id === view.jobId);
-  const of = (/** @type {string} */ state) =>
-    mine.filter((/** @type {any} */ one) => one.state === state).length;
-  const photos = new Set(
-    out.photos
-      .filter((/** @type {any} */ one) => one.job_id === view.jobId)
-      .map((/** @type {any} */ one) => one.sha256)
-  );
+  const mine = out.entries.filter((one) => one.entry.job_id === view.jobId);
+  const of = (/** @type {string} */ state) => mine.filter((one) => one.state === state).length;
+  const photos = new Set(out.photos.filter((one) => one.job_id === view.jobId).map((one) => one.sha256));
   return found(app, view, {
     unsent_entries: of('unsent'),
     set_aside: of('set_aside'),
@@ -50,11 +53,9 @@ export async function openWithOutbox(app, view) {
   });
 }
 
-/** Photos of which nothing was measured: nothing is said of them. @param {any} view @returns {number} */
+/** Photos of which nothing was measured: nothing is said of them. @param {HeldJob} view @returns {number} */
 export function unmeasured(view) {
-  return view
-    .records('photo')
-    .filter((/** @type {SurveyRecord} */ one) => (one.fields.brightness_pct ?? null) === null).length;
+  return view.records('photo').filter((one) => (one.fields.brightness_pct ?? null) === null).length;
 }
 
 /**
@@ -67,22 +68,18 @@ export function concerning(items, runId) {
   return runId ? items.filter((one) => one.run_id === null || one.run_id === runId) : items;
 }
 
-/** @param {any} app @param {any} view @param {Object<string, any>} outside @returns {SaidItem[]} */
+/** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {SaidItem[]} */
 function found(app, view, outside) {
-  const figures = view.records('run').map((/** @type {SurveyRecord} */ run) => runFigures(app, view, run));
+  const figures = view.records('run').map((run) => runFigures(app, view, run));
   /** @type {Object<string, any[]>} */
   const records = {
     job: [view.job],
-    run: figures.map((/** @type {any} */ one) => one.run),
+    run: figures.map((one) => one.run),
     ...Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)])),
-    ...Object.fromEntries(
-      OF_A_RUN.map((kind) => [kind, figures.flatMap((/** @type {any} */ one) => one.records[kind])])
-    )
+    ...Object.fromEntries(OF_A_RUN.map((kind) => [kind, figures.flatMap((one) => one.records[kind])]))
   };
-  const known = new Set(records.run.map((/** @type {SurveyRecord} */ run) => run.id));
-  records.photo.push(
-    ...view.records('photo').filter((/** @type {SurveyRecord} */ one) => !known.has(one.fields.run_id))
-  );
+  const known = new Set(records.run.map((run) => run.id));
+  records.photo.push(...view.records('photo').filter((one) => !known.has(one.fields.run_id)));
   const { leave_site, observation_codes: codes, safety_sheet: safety, visibility, hazards } = app.tables;
   return openItems(
     records,

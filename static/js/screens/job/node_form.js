@@ -3,7 +3,10 @@ import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RecordParams} RecordParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {RecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.id === 'new' ? null : mustRecord(view, 'node', params.id);

@@ -9,7 +9,11 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { valueWords } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   return live(app, params.job, async () => {
@@ -19,7 +23,7 @@ export async function mount(page, params, app) {
     page.bar(button(t('node.add'), { tone: 'main-act action', icon: 'add', href: `${at}/nodes/new` }));
     page.body(
       nodes.length
-        ? h('div', { class: 'rows' }, ...nodes.map((/** @type {any} */ node) => nodeRow(app, view, node, at)))
+        ? h('div', { class: 'rows' }, ...nodes.map((node) => nodeRow(app, view, node, at)))
         : h('p', { class: 'soft' }, t('nodes.none_more'))
     );
   });
@@ -32,7 +36,7 @@ function placeWords(position) {
   return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: decimalText(radius, 0) });
 }
 
-/** @param {any} app @param {any} view @param {any} node @param {string} at */
+/** @param {App} app @param {JobView} view @param {any} node @param {string} at */
 function nodeRow(app, view, node, at) {
   const f = node.fields;
   const facts = [

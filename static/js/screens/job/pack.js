@@ -7,9 +7,12 @@ import { saveToFile } from '../../files/handover_out.js';
 import { askForPack, packState } from './pack_request.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
 const WAIT_MS = 700;
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   let gone = false;
@@ -22,7 +25,7 @@ export async function mount(page, params, app) {
   page.bar(button(t('job_pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
   const notes = h('div', { class: 'stack' });
   const showNotes = async () => {
-    const line = (await app.store.jobs()).find((/** @type {any} */ one) => one.job_id === params.job);
+    const line = (await app.store.jobs()).find((one) => one.job_id === params.job);
     refill(
       notes,
       line?.unsent ? note('notice', t('job_pack.unsent', { n: line.unsent })) : null,

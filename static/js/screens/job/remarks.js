@@ -7,7 +7,11 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { recordPath } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   return live(app, params.job, async () => {
@@ -20,7 +24,7 @@ export async function mount(page, params, app) {
         ? h(
             'div',
             { class: 'rows' },
-            ...remarks.map((/** @type {any} */ one) =>
+            ...remarks.map((one) =>
               linkRow(
                 recordPath(params.job, 'remark', one),
                 'remark',
@@ -34,7 +38,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any} view @param {any} remark @returns {string} */
+/** @param {JobView} view @param {any} remark @returns {string} */
 function where(view, remark) {
   const run = remark.fields.run_id ? view.record('run', remark.fields.run_id)?.fields.run_ref : null;
   if (!run) return t('remark.on_job');

@@ -8,15 +8,20 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { recordName } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @type {import('../../records/types.js').Kind[]} */
+
 const KINDS = ['run', 'node', 'stretch', 'reading', 'observation', 'level_tie', 'check', 'photo', 'remark'];
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
-    const gone = KINDS.flatMap((kind) =>
-      view.removed(kind).map((/** @type {any} */ record) => ({ kind, record }))
-    );
+    const gone = KINDS.flatMap((kind) => view.removed(kind).map((record) => ({ kind, record })));
     page.head({ title: t('removed.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
     page.body(
       h('p', { class: 'soft' }, t(gone.length ? 'removed.why' : 'removed.none')),
@@ -25,7 +30,12 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any} app @param {any} view @param {string} kind @param {any} record */
+/**
+ * @param {App} app
+ * @param {JobView} view
+ * @param {Kind} kind
+ * @param {import('../../ui/types.js').SurveyRecord} record
+ */
 function card(app, view, kind, record) {
   const last = view.entriesOf(kind, record.id).at(-1);
   const back = () =>

@@ -9,7 +9,10 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { safetyState } from './safety_state.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   /** @type {Map<string, ReturnType<typeof questionCard>>} */
   const cards = new Map();

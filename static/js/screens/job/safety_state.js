@@ -1,12 +1,15 @@
 /** What the safety sheet says so far. It never adds up to "safe". */
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 /**
  * @typedef {{question: any, record: any, answer: string | null, differs: boolean}} SafetyAnswer
  */
 
 /**
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @returns {{rows: SafetyAnswer[], answered: number, total: number, differing: SafetyAnswer[], entry:
  *   boolean}}
  */

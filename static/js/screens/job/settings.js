@@ -12,7 +12,10 @@ import { linkKind } from '../../sync/metered.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').Params} Params */
+
+/** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
 export async function mount(page, _params, app) {
   page.head({ title: t('settings.title'), eyebrow: t('app.name'), back: '/' });
   const surveyor = textControl(
@@ -68,7 +71,7 @@ export async function mount(page, _params, app) {
   return kept.stop;
 }
 
-/** @param {any} app */
+/** @param {App} app */
 async function metered(app) {
   const options = [
     { value: 'send', label: t('settings.metered_send') },
@@ -87,7 +90,7 @@ async function metered(app) {
   );
 }
 
-/** @param {any} app */
+/** @param {App} app */
 async function storage(app) {
   const state = await app.storage.state();
   const said = h('p', { role: 'status' });
@@ -121,7 +124,7 @@ async function storage(app) {
   );
 }
 
-/** @param {any} app */
+/** @param {App} app */
 async function files(app) {
   const said = h('p', { role: 'status', class: 'soft' });
   const lines = await app.store.jobs();

@@ -7,6 +7,8 @@ import { insist, once } from '../../forms/failure.js';
 import { checkFacts } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
 /**
  * @typedef {{job: string, at: string, name: string, facts: string[], fields: Object<string, any>}}
  *   TodaysCheck
@@ -23,11 +25,11 @@ const OF_INSTRUMENTS = [
 
 /**
  * Those that this job lacks, the latest of each kind and instrument first.
- * @param {any} app @param {any} view of this job @returns {Promise<TodaysCheck[]>}
+ * @param {App} app @param {JobView} view of this job @returns {Promise<TodaysCheck[]>}
  */
 async function todaysChecks(app, view) {
   const today = app.now().toDateString();
-  const had = new Set(view.records('check').map((/** @type {any} */ one) => one.fields.check_type));
+  const had = new Set(view.records('check').map((one) => one.fields.check_type));
   /** @type {Map<string, TodaysCheck>} */
   const found = new Map();
   for (const { job_id: jobId, record } of await app.store.jobs()) {
@@ -42,7 +44,12 @@ async function todaysChecks(app, view) {
         ...fields
       } = check.fields;
       const at = first ?? other.entriesOf('check', check.id)[0]?.recorded_at ?? '';
-      if (!OF_INSTRUMENTS.includes(type) || had.has(type) || new Date(at).toDateString() !== today) continue;
+      if (
+        !OF_INSTRUMENTS.includes(/** @type {string} */ (type)) ||
+        had.has(type) ||
+        new Date(at).toDateString() !== today
+      )
+        continue;
       const key = `${type} ${fields.instrument ?? ''}`;
       if ((found.get(key)?.at ?? '') > at) continue;
       const job = from ?? record.fields.title ?? t('jobs.untitled');
@@ -60,8 +67,8 @@ async function todaysChecks(app, view) {
 }
 
 /**
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {string} [only] one kind alone
  * @param {() => void} [taken] once one was taken
  * @returns {Promise<HTMLElement | null>}

@@ -30,7 +30,11 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/page.js').Page} Page */
 
-/** @param {Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = mustRecord(view, 'run', params.run);
@@ -177,8 +181,8 @@ export async function mount(page, params, app) {
 }
 
 /**
- * @param {any} app
- * @param {any} params
+ * @param {App} app
+ * @param {RunRecordParams} params
  * @param {any} record
  * @param {{fields: any, shown: any}} opened
  * @param {string} id
@@ -196,7 +200,7 @@ async function write(app, params, record, opened, id, fields) {
 }
 
 /** What the height of the camera makes of hours seen; null where height or pipe is not known.
- * @param {any} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
+ * @param {JobView} view @param {string} runId @param {number | null} counterM @param {number[]} hours */
 function offAxis(view, runId, counterM, hours) {
   const cameraMm = toolsOf(view, runId).camera_height_mm;
   const stretch =
@@ -213,7 +217,7 @@ function offAxis(view, runId, counterM, hours) {
 /**
  * What ?finish= or ?change= names, if it still runs.
  * @param {any[]} observations
- * @param {any} params
+ * @param {RunRecordParams} params
  * @returns {Going | null}
  */
 function runningItem(observations, params) {

@@ -7,9 +7,12 @@ import { photoInput } from '../../forms/photo_input.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
 /**
- * @param {any} app
- * @param {any} params
+ * @param {App} app
+ * @param {JobParams} params
  * @param {any} run
  * @param {string} recordId
  * @param {() => number | null} place

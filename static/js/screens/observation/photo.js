@@ -8,18 +8,24 @@ import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
 import { ownerOf, recordName, recordPath } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RecordParams} RecordParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {RecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = mustRecord(view, 'photo', params.id);
   const owner = ownerOf(view, record);
-  const placed = typeof owner?.fields.counter_m === 'number'; // then the photo stands where that stands
+  const beside = /** @type {AnyFields} */ (owner?.fields ?? {}); // the photo stands where that stands
+  const placed = typeof beside.counter_m === 'number';
   const back = owner
     ? recordPath(params.job, owner.kind, owner)
     : record.fields.run_id
       ? `/jobs/${params.job}/runs/${record.fields.run_id}`
       : `/jobs/${params.job}/photos`;
-  const row = await app.store.photo(record.fields.sha256);
+  const row = await app.store.photo(/** @type {string} */ (record.fields.sha256));
   page.head({
     title: t('photo.one'),
     eyebrow: jobTitle(view),
@@ -49,7 +55,9 @@ export async function mount(page, params, app) {
     back,
     above: [
       shown,
-      row && !row.preview ? note('notice', t('photo.not_shown', { type: record.fields.media_type })) : null,
+      row && !row.preview
+        ? note('notice', t('photo.not_shown', { type: /** @type {string} */ (record.fields.media_type) }))
+        : null,
       row ? null : note('plain', t('photo.elsewhere'))
     ],
     below: [facts(app, view, record, owner)]
@@ -60,7 +68,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} view @param {any} record @param {any} owner */
+/** @param {App} app @param {JobView} view @param {any} record @param {any} owner */
 function facts(app, view, record, owner) {
   const f = record.fields;
   /** @type {Array<[string, Node | string]>} */

@@ -10,7 +10,10 @@ import { picture, releasePictures } from '../../ui/picture.js';
 import { fieldOf } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = params.query.get('run') ? view.record('run', params.query.get('run')) : null;

@@ -10,7 +10,11 @@ import { ownerOf } from '../parts/describe.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   const card = photosCard(app, params.job);
@@ -33,7 +37,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} view @param {any} photo @param {string} at */
+/** @param {App} app @param {JobView} view @param {any} photo @param {string} at */
 async function tile(app, view, photo, at) {
   const fields = photoPlace(photo.fields, ownerOf(view, photo)?.fields ?? null);
   const run = fields.run_id ? view.record('run', fields.run_id)?.fields.run_ref : '';

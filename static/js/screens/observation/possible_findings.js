@@ -4,6 +4,9 @@ import { runFindings } from '../../survey/review/plausibility.js';
 import { toolsOf } from '../../figures/run_figures.js';
 import { checkedLimit, inWords, ofRun } from '../parts/run_survey.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 /** Said while typing only of what has been typed. */
 const NOT_YET = new Set([
   'reading_incomplete',
@@ -16,8 +19,8 @@ const NOT_YET = new Set([
 ]);
 
 /**
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
@@ -30,8 +33,8 @@ export function possibleFindings(app, view, run, kind, id, fields) {
 
 /**
  * The same with the code of each.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
@@ -40,7 +43,7 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  */
 export function foundIf(app, view, run, kind, id, fields) {
   const instruments = toolsOf(view, run.id);
-  const put = (/** @type {string} */ of) => {
+  const put = (/** @type {'reading' | 'observation'} */ of) => {
     const all = ofRun(view, run.id, of);
     if (of !== kind) return all;
     const mine = { id, kind, fields, conflicts: {}, standing: {}, removed: false };

@@ -19,9 +19,11 @@ import { t } from '../../text/words.js';
 /** @typedef {string | ((recordId: string) => string)} At address of a run */
 /** @typedef {import('../../survey/grading/prohibitions.js').Plan} Plan */
 
+/** @typedef {import('../../ui/types.js').App} App */
+
 /**
  * What was graded and where: "Roots at 12.05 m".
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {Graded} one
  * @returns {string}
@@ -52,7 +54,7 @@ export function atOf(at, recordId) {
 
 /**
  * The class of each goal, its word, and what caused it.
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {Summary} summary
  * @param {At} at
@@ -129,7 +131,7 @@ export function stepList(lines) {
 
 /**
  * The three goals in one line, each with its letter; nothing where nothing was graded.
- * @param {any} app
+ * @param {App} app
  * @param {Object<string, {low: number, high: number} | null>} goals
  * @param {Summary | null} [summary] of a run or stretch
  */
@@ -157,7 +159,7 @@ export function goalMarks(app, goals, summary = null) {
 
 /**
  * The way from the log to the condition, with the classes so far.
- * @param {any} app
+ * @param {App} app
  * @param {Figures} figures
  * @param {string} at
  */
@@ -183,7 +185,7 @@ export function conditionRow(app, figures, at) {
   );
 }
 
-/** The worst class of one observation, for the log. @param {any} app @param {Graded[]} graded pieces of it */
+/** The worst class of one observation, for the log. @param {App} app @param {Graded[]} graded pieces of it */
 export function worstMark(app, graded) {
   const found = graded.flatMap((one) => GOALS.map((goal) => one.classes[goal])).filter((one) => one !== null);
   if (found.length === 0) return null;
@@ -196,7 +198,7 @@ export function worstMark(app, graded) {
 }
 
 /** The suggestion and the surveyor's own version, one beside the other.
- * @param {any} app @param {Figures} figures @param {Plan} one @param {any} steps */
+ * @param {App} app @param {Figures} figures @param {Plan} one @param {any} steps */
 export function nextBlock(app, figures, one, steps) {
   const { actions: table, grading_limits: scheme } = app.tables;
   const graded = figures.grading?.graded ?? [];

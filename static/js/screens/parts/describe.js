@@ -12,7 +12,16 @@ import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 
-/** @param {any} app @param {string} kind @param {string} name @returns {Field | undefined} */
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+/** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @type {Kind[]} kinds of which a photo may be */
+const OWNERS = ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run'];
+
+/** @param {App} app @param {string} kind @param {string} name @returns {Field | undefined} */
 export function fieldOf(app, kind, name) {
   return app.fields.kinds[kind]?.fields.find((/** @type {Field} */ field) => field.name === name);
 }
@@ -28,8 +37,8 @@ export function furtherFields(app) {
 
 /**
  * A field's value in words, with its unit.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView | null} view
  * @param {string} kind
  * @param {string} name
  * @param {any} value
@@ -50,10 +59,10 @@ export function valueWords(app, view, kind, name, value) {
   return field?.unit ? `${value} ${field.unit}` : String(value);
 }
 
-/** @param {any} view @param {string} to @param {string} id */
+/** @param {JobView | null} view @param {string} to @param {string} id */
 function refWords(view, to, id) {
-  const record = view?.record(to, id);
-  return record?.fields.node_ref ?? record?.fields.run_ref ?? t('value.other_record');
+  const fields = /** @type {AnyFields | undefined} */ (view?.record(/** @type {Kind} */ (to), id)?.fields);
+  return fields?.node_ref ?? fields?.run_ref ?? t('value.other_record');
 }
 
 /** @type {Object<string, import('../../text/words.js').MessageKey>} */
@@ -95,7 +104,7 @@ export function clockWords(clock) {
 }
 
 /** What a field is called; of an observation, what its code calls it.
- * @param {any} app @param {string} kind @param {string} name @param {any} [record] @returns {string} */
+ * @param {App} app @param {string} kind @param {string} name @param {any} [record] @returns {string} */
 export function labelOf(app, kind, name, record) {
   if (name === 'removed') return t('value.removal');
   const row =
@@ -107,8 +116,8 @@ export function labelOf(app, kind, name, record) {
 
 /**
  * A value in the words of the record that it belongs to.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} record
  * @param {string} name
  * @param {any} value
@@ -122,13 +131,11 @@ export function valueInRecord(app, view, record, name, value) {
   const own = row?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
   if (Array.isArray(own))
-    return [value, own.find((/** @type {any} */ one) => one.value === value)?.label]
-      .filter(Boolean)
-      .join('  ');
+    return [value, own.find((one) => one.value === value)?.label].filter(Boolean).join('  ');
   return own.unit ? `${value} ${own.unit}` : String(value);
 }
 
-/** @param {any} app @param {any} view @param {any} record @returns {{title: string, facts: string[]}} */
+/** @param {App} app @param {JobView} view @param {any} record @returns {{title: string, facts: string[]}} */
 export function checkFacts(app, view, record) {
   const { check_type: type, ...fields } = record.fields;
   const title = valueWords(app, view, 'check', 'check_type', type);
@@ -147,7 +154,7 @@ export function checkFacts(app, view, record) {
   return { title, facts };
 }
 
-/** @param {any} app @param {any} observation @returns {{title: string, under: string, row: any}} */
+/** @param {App} app @param {any} observation @returns {{title: string, under: string, row: any}} */
 export function observationWords(app, observation) {
   const f = observation.fields;
   const rows = app.tables.observation_codes.rows;
@@ -180,10 +187,10 @@ export function observationWords(app, observation) {
   return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: apart(under), row };
 }
 
-/** The record that a photo belongs to. @param {any} view @param {any} photo */
+/** The record that a photo belongs to. @param {JobView} view @param {PhotoRecord} photo */
 export function ownerOf(view, photo) {
   if (!photo.fields.belongs_to) return null;
-  for (const kind of ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run']) {
+  for (const kind of OWNERS) {
     const found = view.record(kind, photo.fields.belongs_to);
     if (found) return found;
   }
@@ -192,8 +199,8 @@ export function ownerOf(view, photo) {
 
 /**
  * What a record is called in a list.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {string} kind
  * @param {any} record
  * @returns {string}

@@ -10,9 +10,11 @@ import { faultWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../sync/photo_fetch.js').JobPhotos} JobPhotos */
 
+/** @typedef {import('../../ui/types.js').App} App */
+
 /**
  * Follows the fetching; `show` looks again after the records changed. Hidden where there is nothing to say.
- * @param {any} app
+ * @param {App} app
  * @param {string} jobId
  * @param {{title?: string}} [how] `title`: among other jobs, and there only while it asks
  * @returns {{element: HTMLElement, show: () => Promise<void>, stop: () => void}}
@@ -40,7 +42,7 @@ export function photosCard(app, jobId, { title = '' } = {}) {
   return { element, show, stop: () => app.sync.photos.events.removeEventListener('changed', again) };
 }
 
-/** @param {any} app @param {string} jobId @param {JobPhotos} state @returns {Array<Node | null>} */
+/** @param {App} app @param {string} jobId @param {JobPhotos} state @returns {Array<Node | null>} */
 function said(app, jobId, state) {
   const { total, here, missing, missing_bytes, absent, damaged } = state;
   if (here === total) return [];

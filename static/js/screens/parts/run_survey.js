@@ -9,6 +9,12 @@ import { t } from '../../text/words.js';
 
 export { ofRun };
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 /** @typedef {{record_id: string, code: string, words: string}} Said */
 
 /** No reading is held to be beyond a limit that nobody has checked. */
@@ -19,7 +25,7 @@ export function checkedLimit(instruments) {
   return instruments.limit_known === 'measured' ? instruments.limit_deg : NO_LIMIT_DEG;
 }
 
-/** @param {any} app @param {any} view @param {SurveyRecord} run */
+/** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run */
 export function runSurvey(app, view, run) {
   const figures = runFigures(app, view, run);
   const { readings, observations, instruments, parts, ties, stretches, records } = figures;
@@ -45,7 +51,7 @@ export function runSurvey(app, view, run) {
     observations,
     surveyedM: figures.extent?.surveyed_m ?? null,
     placeOf: figures.placeOf,
-    findings: findings.map((/** @type {any} */ one) => ({
+    findings: findings.map((one) => ({
       record_id: one.record_id,
       code: one.code,
       words: inWords(app, one)
@@ -53,7 +59,7 @@ export function runSurvey(app, view, run) {
   };
 }
 
-/** @param {any} app @param {any} finding @returns {string} */
+/** @param {App} app @param {any} finding @returns {string} */
 export function inWords(app, finding) {
   try {
     return sentence(app.tables.findings.rows, finding);

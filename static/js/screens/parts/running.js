@@ -13,7 +13,9 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/coding/continuous.js').Item} Item */
 
-/** @param {any} app @param {any[]} observations of the run @param {string} at address of the run */
+/** @typedef {import('../../ui/types.js').App} App */
+
+/** @param {App} app @param {any[]} observations of the run @param {string} at address of the run */
 export function runningPart(app, observations, at) {
   const open = continuousItems(observations, null).items.filter((one) => one.open);
   if (open.length === 0) return null;

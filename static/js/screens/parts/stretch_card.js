@@ -17,6 +17,7 @@ import { listed, phrases } from '../../ui/format.js';
 /** @typedef {import('../../survey/flow/capacity_limits.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchFlow} StretchFlow */
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchRule} StretchRule */
+/** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {{low_m3_s: number | null, mean_m3_s: number | null, high_m3_s: number | null}} Band */
 /**
  * @typedef {{row: CapacityRow, number: number, isBottleneck: boolean, most: number, trial:
@@ -25,7 +26,7 @@ import { listed, phrases } from '../../ui/format.js';
  */
 /** @typedef {[string, string, string]} Fact */
 
-/** @param {any} app @param {About} about */
+/** @param {App} app @param {About} about */
 export function stretchCard(app, about) {
   const { row, number, isBottleneck, at } = about;
   const title =
@@ -124,7 +125,7 @@ function bandBar({ low_m3_s: low, mean_m3_s: mean, high_m3_s: high }, most) {
   );
 }
 
-/** @param {any} app @param {CapacityRow} row @returns {string} */
+/** @param {App} app @param {CapacityRow} row @returns {string} */
 function sizeWords(app, row) {
   if (row.disputed)
     return t('cap.sizes_disputed', {
@@ -136,7 +137,7 @@ function sizeWords(app, row) {
   return row.bore ? boreWords(app, row.bore) : knownWord(null);
 }
 
-/** @param {any} app @param {any} bore @returns {string} */
+/** @param {App} app @param {any} bore @returns {string} */
 function boreWords(app, bore) {
   const mm = (/** @type {number} */ m) => decimalText(1000 * m, 0);
   const size =
@@ -149,7 +150,7 @@ function boreWords(app, bore) {
   return listed([kind, size]);
 }
 
-/** @param {any} app @param {CapacityRow} row @param {string} size @returns {Fact[]} */
+/** @param {App} app @param {CapacityRow} row @param {string} size @returns {Fact[]} */
 function sizeFacts(app, row, size) {
   /** @type {Fact[]} */
   const found = [[t('cap.size'), size, knownWord(row.size_known)]];
@@ -280,7 +281,7 @@ function flowBlock({ flow, row, trial }) {
   );
 }
 
-/** @param {any} app @param {About} about */
+/** @param {App} app @param {About} about */
 function rulesBlock(app, { rules, row }) {
   const wall = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
   if (rules.length === 0 && !wall) return null;

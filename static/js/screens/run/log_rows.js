@@ -15,6 +15,9 @@ import { adjustedText } from '../parts/figure_words.js';
 import { observationWords, recordPath, valueWords } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 /** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
 
 const MOST = 300; // rows drawn at once; the earlier ones are a tap away
@@ -24,7 +27,13 @@ const unfolded = new Set();
 /** At one place the order is that in which a surveyor thinks of them. */
 const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remark', 'run'];
 
-/** @param {any} app @param {any} view @param {any} run @param {any} survey @returns {Promise<HTMLElement>} */
+/**
+ * @param {App} app
+ * @param {JobView} view
+ * @param {any} run
+ * @param {any} survey
+ * @returns {Promise<HTMLElement>}
+ */
 export async function logRows(app, view, run, survey) {
   const { photo: photos, level_tie: ties, stretch: stretches, remark: remarks } = survey.figures.records;
   /** @type {Set<string>} */
@@ -119,8 +128,8 @@ export async function logRows(app, view, run, survey) {
 
 /**
  * The end of the run, where it stands on the run and not as an observation too.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} run
  * @param {any} survey
  * @returns {Row[]}
@@ -164,7 +173,7 @@ function row(kind, record, place, title, under) {
   return { kind, record, place: place ?? Infinity, title, under };
 }
 
-/** @param {any} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
+/** @param {App} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
 async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
   const shown = shownM(one.record.fields, one.kind === 'stretch' ? 'from_counter_m' : 'counter_m');
@@ -181,9 +190,7 @@ async function logRow(app, found, one, thumbs, href) {
       { class: 'log-text' },
       h('span', { class: 'log-title' }, one.title),
       one.under ? h('span', { class: 'log-under' }, one.under) : null,
-      ...found.map((/** @type {any} */ finding) =>
-        h('span', { class: 'log-found' }, icon('alert'), finding.words)
-      ),
+      ...found.map((finding) => h('span', { class: 'log-found' }, icon('alert'), finding.words)),
       conflicts ? h('span', { class: 'log-found' }, icon('branch'), t('log.conflict')) : null,
       pictures.length ? h('span', { class: 'log-thumbs' }, ...pictures) : null
     )
@@ -209,8 +216,8 @@ function readingUnder(reading) {
 
 /**
  * How it was measured, and what the readings make of it.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {import('../../figures/run_figures.js').Figures} figures
  * @param {any} tie
  */
@@ -222,7 +229,7 @@ function tieUnder(app, view, figures, tie) {
     : apart([how, t('log.tie_adjusted', { m: adjustedText(figures, place) })]);
 }
 
-/** @param {any} app @param {any} view @param {any} stretch */
+/** @param {App} app @param {JobView} view @param {any} stretch */
 function stretchTitle(app, view, stretch) {
   const f = stretch.fields;
   const size = f.height_mm
@@ -238,8 +245,8 @@ function stretchTitle(app, view, stretch) {
 }
 
 /**
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} stretch
  * @param {any[]} closed the stretches with the ends that follow
  */

@@ -9,9 +9,12 @@ import { runsOfLength, wholeLength } from '../../figures/length_figures.js';
 import { refsOf } from '../figures/whole_length.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+
 /**
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {HeldJob} view
  * @param {any} run
  * @param {import('../../figures/run_figures.js').Figures} figures
  */

@@ -5,14 +5,21 @@ import { h } from '../../ui/elements.js';
 import { offeredPlace } from '../../forms/counter_place.js';
 import { t } from '../../text/words.js';
 
-/** @type {Object<string, {kind: string, title: string, save: string, what: string}>} */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').PartParams} PartParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/**
+ * @type {Object<string, {kind: 'stretch' | 'level_tie' | 'remark', title: string, save: string, what:
+ *   string}>}
+ */
 const PARTS = {
   stretches: { kind: 'stretch', title: 'stretch.new', save: 'stretch.save', what: 'what.stretch' },
   ties: { kind: 'level_tie', title: 'tie.new', save: 'tie.save', what: 'what.level_tie' },
   remarks: { kind: 'remark', title: 'remark.new', save: 'remark.save', what: 'what.remark' }
 };
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {PartParams} params @param {App} app */
 export async function mount(page, params, app) {
   const part = PARTS[params.part ?? 'remarks'];
   if (!part) throw new GoneError();
@@ -76,13 +83,13 @@ function places(query) {
 
 /**
  * A new stretch mostly repeats the last one, beginning where that ended.
- * @param {any} view
+ * @param {JobView} view
  * @param {string} runId
  */
 function lastStretch(view, runId) {
   const last = view
     .records('stretch')
-    .filter((/** @type {any} */ one) => one.fields.run_id === runId)
+    .filter((one) => one.fields.run_id === runId)
     .at(-1)?.fields;
   if (!last) return {};
   const { shape, height_mm, width_mm, size_known, material, lining, pipe_unit_length_m, to_counter_m } = last;

@@ -21,7 +21,11 @@ import { foundIf } from '../observation/possible_findings.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = mustRecord(view, 'run', params.run);
@@ -146,7 +150,7 @@ export async function mount(page, params, app) {
 
 /**
  * What the form shows before anybody has typed.
- * @param {any} view
+ * @param {JobView} view
  * @param {any} run
  * @param {any} record
  * @param {any} remembered
@@ -194,8 +198,8 @@ function restored(kept, started) {
 }
 
 /**
- * @param {any} app
- * @param {any} params
+ * @param {App} app
+ * @param {RunRecordParams} params
  * @param {any} record
  * @param {{fields: any, shown: any}} opened
  * @param {string} id
@@ -216,14 +220,14 @@ async function write(app, params, record, opened, id, fields) {
   return true;
 }
 
-/** The reading made before another, or last. @param {any} view @param {any} run @param {string} id */
+/** The reading made before another, or last. @param {JobView} view @param {any} run @param {string} id */
 function readingBefore(view, run, id) {
   return ofRun(view, run.id, 'reading')
     .filter((one) => one.id < id)
     .at(-1);
 }
 
-/** @param {any} view @param {any} run @param {import('../../forms/counter_place.js').Offered} offered */
+/** @param {JobView} view @param {any} run @param {import('../../forms/counter_place.js').Offered} offered */
 function sameAsLast(view, run, offered) {
   return ofRun(view, run.id, 'reading').at(-1)?.fields.counter_m === offered.counter_m;
 }
@@ -243,7 +247,7 @@ function offerKey(offered, take) {
   );
 }
 
-/** @param {any} view @param {any} run @param {any} record */
+/** @param {JobView} view @param {any} run @param {any} record */
 function lastWords(view, run, record) {
   const last = ofRun(view, run.id, 'reading')
     .filter((one) => one.id !== record?.id)

@@ -28,6 +28,8 @@ import { fixed, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/readings_file/readings_csv.js').CsvResult} CsvResult */
 /** @typedef {import('../../files/readings_file.js').ReadingsFile} ReadingsFile */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
 
 const ROWS_SHOWN = 8;
 const LINES_SHOWN = 50;
@@ -39,7 +41,7 @@ const SEPARATORS = {
   '|': 'csv.separator_bar'
 };
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/runs/${params.run}`;
   const run = mustRecord(await jobView(app, params.job), 'run', params.run);
@@ -228,7 +230,7 @@ function firstLines(file, names) {
 }
 
 /**
- * @param {any} app @param {ReadingsFile} file @param {CsvResult} result
+ * @param {App} app @param {ReadingsFile} file @param {CsvResult} result
  * @param {ReturnType<typeof beside>} found @param {HTMLInputElement} again
  */
 function previewParts(app, file, result, found, again) {
@@ -311,7 +313,7 @@ function previewParts(app, file, result, found, again) {
 }
 
 /**
- * @param {any} app
+ * @param {App} app
  * @param {string} title
  * @param {import('../../survey/readings_file/readings_csv.js').CsvLine[]} rows
  */

@@ -11,9 +11,18 @@ import { metres } from '../../ui/format.js';
 import { valueWords } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').RunRecord} RunRecord */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 const AT_THE_END = ['end_reason', 'end_counter_m'];
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/**
+ * @param {import('../../ui/page.js').Page} page
+ * @param {JobParams & {run?: string}} params
+ * @param {App} app
+ */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.run ? mustRecord(view, 'run', params.run) : null;
@@ -76,10 +85,11 @@ export async function mount(page, params, app) {
 
 /**
  * What is taken over from the run that goes on, said before it is saved.
- * @param {any} app
- * @param {any} view
- * @param {any} before
+ * @param {App} app
+ * @param {JobView} view
+ * @param {RunRecord} before
  * @param {'other' | 'same'} end
+ * @returns {Pick<import('../../forms/record_form.js').RecordForm, 'above' | 'beside'>}
  */
 function onward(app, view, before, end) {
   const ref = before.fields.run_ref ?? '?';
@@ -92,7 +102,7 @@ function onward(app, view, before, end) {
   const stretchId = app.newId();
   return {
     above: [note('plain', ...lines.map((words) => h('p', null, words)))],
-    beside: (/** @type {string} */ id, /** @type {any} */ fields) => {
+    beside: (id, fields) => {
       const pipe = nextPipe(stretches, id, fields.counter_zero_m ?? 0, t('onward.taken_over', { ref }));
       return pipe ? [{ kind: 'stretch', record_id: stretchId, fields: pipe }] : [];
     }
@@ -101,14 +111,12 @@ function onward(app, view, before, end) {
 
 /**
  * The end that an observation tells of already: nothing has to be entered again.
- * @param {any} app
- * @param {any} view
- * @param {any} run
+ * @param {App} app
+ * @param {JobView} view
+ * @param {RunRecord} run
  */
 function toldOf(app, view, run) {
-  const observations = view
-    .records('observation')
-    .filter((/** @type {any} */ one) => one.fields.run_id === run.id);
+  const observations = view.records('observation').filter((one) => one.fields.run_id === run.id);
   const one = toldEnd(observations);
   if (!one) return null;
   const { end_counter_m, end_reason } = endedRun({}, observations);
@@ -119,9 +127,9 @@ function toldOf(app, view, run) {
   };
 }
 
-/** R1, R2, ... : the first that is free. @param {any} view @returns {string} */
+/** R1, R2, ... : the first that is free. @param {JobView} view @returns {string} */
 function nextRef(view) {
-  const taken = new Set(view.records('run').map((/** @type {any} */ run) => run.fields.run_ref));
+  const taken = new Set(view.records('run').map((run) => run.fields.run_ref));
   let n = 1;
   while (taken.has(`R${n}`)) n += 1;
   return `R${n}`;

@@ -17,9 +17,13 @@ import { nextPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 /** @typedef {ReturnType<typeof runSurvey>} Survey */
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   const wake = makeWakeLock();
@@ -68,7 +72,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {any} app @param {any} view @param {any} run @param {string} at @param {boolean} awake */
+/** @param {App} app @param {JobView} view @param {any} run @param {string} at @param {boolean} awake */
 function strip(app, view, run, at, awake) {
   const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   return h(

@@ -15,6 +15,10 @@ import { fieldOf, valueWords } from '../parts/describe.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').RunParams} RunParams */
+
 /** What may be different, and the fields that say it. @type {Array<[string, string[]]>} */
 const GROUPS = [
   ['material', ['material']],
@@ -24,7 +28,7 @@ const GROUPS = [
   ['pipe_unit_length_m', ['pipe_unit_length_m']]
 ];
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = mustRecord(view, 'run', params.run);
@@ -86,7 +90,7 @@ export async function mount(page, params, app) {
     const draw = () => {
       key.setAttribute('aria-pressed', String(marked.has(name)));
       fields.hidden = !marked.has(name);
-      const f = before()?.fields ?? {};
+      const f = /** @type {AnyFields} */ (before()?.fields ?? {});
       was.textContent = t('change.was', {
         value: listed(
           some
@@ -183,7 +187,7 @@ export async function mount(page, params, app) {
     else counter.fill(last?.counter_m, last?.whence ?? null);
     marked.clear();
     const wanted = params.query.get('field');
-    if (groups.some((group) => group.name === wanted)) marked.add(wanted);
+    if (groups.some((group) => group.name === wanted)) marked.add(/** @type {string} */ (wanted));
     built.setValues({});
   };
   begin();

@@ -10,7 +10,13 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} params @param {any} app */
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
+/** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
@@ -18,7 +24,7 @@ export async function mount(page, params, app) {
     page.head({ title: t('conflicts.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
     page.body(
       h('p', { class: 'soft' }, t(list.length ? 'conflicts.why' : 'conflicts.none')),
-      ...list.map((/** @type {any} */ one) => conflictCard(app, view, one)),
+      ...list.map((one) => conflictCard(app, view, one)),
       ...(list.length
         ? []
         : [
@@ -33,14 +39,15 @@ export async function mount(page, params, app) {
 }
 
 /**
- * @param {any} app
- * @param {any} view
- * @param {{kind: string, id: string, field: string, values: Array<[string, any]>}} one
+ * @param {App} app
+ * @param {JobView} view
+ * @param {{kind: Kind, id: string, field: string, values: Array<[string, any]>}} one
  */
 function conflictCard(app, view, one) {
-  const record = view.record(one.kind, one.id);
+  const record = /** @type {import('../../ui/types.js').SurveyRecord} */ (view.record(one.kind, one.id));
   const history = view.entriesOf(one.kind, one.id);
-  const shown = canonical(one.field === 'removed' ? false : (record.fields[one.field] ?? null));
+  const fields = /** @type {AnyFields} */ (record.fields);
+  const shown = canonical(one.field === 'removed' ? false : (fields[one.field] ?? null));
   const keep = async (/** @type {any} */ value) => {
     const done = await insist(app, { what: t('what.choice'), jobId: view.jobId }, async () => {
       await app.store.settle(view.jobId, one.kind, one.id, one.field, value);
@@ -61,9 +68,7 @@ function conflictCard(app, view, one) {
       'div',
       { class: 'versions' },
       ...grouped(one.values).map(({ value, ids }) => {
-        const entries = ids
-          .map((id) => history.find((/** @type {any} */ entry) => entryId(entry) === id))
-          .filter(Boolean);
+        const entries = ids.map((id) => history.find((entry) => entryId(entry) === id)).filter(Boolean);
         return h(
           'div',
           { class: 'version stack-s' },
@@ -71,7 +76,7 @@ function conflictCard(app, view, one) {
           h(
             'p',
             { class: 'field-help' },
-            entries.map((/** @type {any} */ entry) => byWhom(app, entry)).join('; '),
+            entries.map((entry) => byWhom(app, entry)).join('; '),
             canonical(value) === shown ? ` ${t('conflicts.shown')}` : ''
           ),
           button(t('conflicts.keep'), {
@@ -99,7 +104,7 @@ function grouped(values) {
   return [...groups.values()];
 }
 
-/** @param {any} app @param {any} entry @returns {string} */
+/** @param {App} app @param {any} entry @returns {string} */
 function byWhom(app, entry) {
   const who =
     entry.device_id === app.store.deviceId ? t('who.this_phone') : t('who.device', { name: entry.device_id });

@@ -10,10 +10,14 @@ import { labelOf, recordName, recordPath, valueWords } from '../parts/describe.j
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').Params} Params */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+
 const SHOWN = 12;
 const REDRAW_MS = 250;
 
-/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} app */
+/** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
 export async function mount(page, _params, app) {
   const said = h('p', { role: 'status', class: 'soft' });
   page.head({ title: t('outbox.title'), eyebrow: t('app.name'), back: '/' });
@@ -30,8 +34,8 @@ export async function mount(page, _params, app) {
     const out = await app.store.outbox();
     const status = app.sync.status;
     const reason = statusReason(status);
-    const aside = out.entries.filter((/** @type {any} */ one) => one.state === 'set_aside');
-    const unsent = out.entries.filter((/** @type {any} */ one) => one.state === 'unsent');
+    const aside = out.entries.filter((one) => one.state === 'set_aside');
+    const unsent = out.entries.filter((one) => one.state === 'unsent');
     page.body(
       h(
         'div',
@@ -113,7 +117,7 @@ function resultWords(result) {
   }
 }
 
-/** @param {any} app @param {any[]} unsent @param {any[]} photos */
+/** @param {App} app @param {any[]} unsent @param {any[]} photos */
 async function waiting(app, unsent, photos) {
   /** @type {Map<string, {entries: any[], photos: any[]}>} */
   const jobs = new Map();
@@ -155,7 +159,7 @@ async function waiting(app, unsent, photos) {
   return section(t('outbox.waiting'), ...parts);
 }
 
-/** @param {any} app @param {any} view @param {any} entry @returns {string} */
+/** @param {App} app @param {JobView} view @param {any} entry @returns {string} */
 function entryWords(app, view, entry) {
   const own = plainFields(entry);
   const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
@@ -170,7 +174,7 @@ function entryWords(app, view, entry) {
   });
 }
 
-/** @param {any} app @param {any[]} aside */
+/** @param {App} app @param {any[]} aside */
 async function cards(app, aside) {
   const out = [];
   for (const { entry, reasons, code } of aside) {
@@ -248,7 +252,7 @@ function wordsOr(words, value) {
 
 /**
  * Whether there is a form for it.
- * @param {any} app
+ * @param {App} app
  * @param {any} entry
  * @param {{fields: Object<string, any>}} record
  */
@@ -265,8 +269,8 @@ function canBeMended(app, entry, record) {
 
 /**
  * Opens the form with the values that were set aside; saving makes a new entry.
- * @param {any} app
- * @param {any} view
+ * @param {App} app
+ * @param {JobView} view
  * @param {any} entry
  * @param {any} known
  */

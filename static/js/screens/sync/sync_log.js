@@ -5,8 +5,10 @@ import { readLog } from '../../sync/sync_log.js';
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
 
+/** @typedef {import('../../ui/types.js').App} App */
+
 /**
- * @param {any} app
+ * @param {App} app
  * @param {boolean} open whether it was unfolded before
  * @returns {Promise<HTMLElement | null>}
  */

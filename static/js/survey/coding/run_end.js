@@ -4,6 +4,9 @@
  */
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, any>} Fields */
 
 const START_CODE = 'BCD';
@@ -13,7 +16,7 @@ const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
 
-/** @param {Fields} run @param {Item[]} observations @returns {Fields} */
+/** @param {RunFields} run @param {ObservationRecord[]} observations @returns {Fields} */
 export function endedRun(run, observations) {
   const fields = { ...run };
   const told = toldEnd(observations)?.fields;
@@ -27,7 +30,7 @@ export function endedRun(run, observations) {
   return fields;
 }
 
-/** @param {Fields} run @param {Fields} observation @returns {number | null} */
+/** @param {RunFields} run @param {Fields} observation @returns {number | null} */
 export function startOffM(run, observation) {
   const counterM = observation.counter_m ?? null;
   if (observation.code !== START_CODE || counterM === null) return null;
@@ -37,14 +40,14 @@ export function startOffM(run, observation) {
 
 /**
  * The observation that tells where and how a run ended.
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @returns {Item | null}
  */
 export function toldEnd(observations) {
   return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
 }
 
-/** @param {Item[]} observations @param {string} code @returns {Item | null} */
+/** @param {ObservationRecord[]} observations @param {string} code @returns {Item | null} */
 function farthest(observations, code) {
   /** @type {Item | null} */
   let best = null;
@@ -53,14 +56,14 @@ function farthest(observations, code) {
     if (
       fields.code === code &&
       (fields.counter_m ?? null) !== null &&
-      (best === null || fields.counter_m > best.fields.counter_m)
+      (best === null || /** @type {number} */ (fields.counter_m) > best.fields.counter_m)
     )
       best = one;
   }
   return best;
 }
 
-/** @param {Item[]} stretches @param {number | null} endCounterM @returns {Item[]} */
+/** @param {StretchRecord[]} stretches @param {number | null} endCounterM @returns {Item[]} */
 export function closedStretches(stretches, endCounterM) {
   const starts = stretches
     .map((one) => one.fields.from_counter_m ?? null)

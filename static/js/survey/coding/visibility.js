@@ -4,6 +4,9 @@
  */
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{sight: string, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
@@ -18,9 +21,9 @@
 const MIN_M = 1e-6; // two places nearer than this are one
 
 /**
- * @param {Fields} run
- * @param {Item[]} stretches
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {StretchRecord[]} stretches
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
  * @param {number | null} endCounterM
  * @param {number} scale
@@ -44,7 +47,7 @@ export function visibility(run, stretches, observations, items, endCounterM, sca
   if (endCounterM === null || endCounterM <= startM) return found;
   const ordered = observations
     .filter((one) => (one.fields.counter_m ?? null) !== null)
-    .sort((a, b) => a.fields.counter_m - b.fields.counter_m);
+    .sort((a, b) => /** @type {number} */ (a.fields.counter_m) - /** @type {number} */ (b.fields.counter_m));
   const spans = [
     ...viewLost(ordered, items, startM, endCounterM, table),
     ...water(ordered, items, endCounterM, table),
@@ -244,16 +247,16 @@ function span(sees, fromM, toM, id, known, depth) {
   return { sight: sees, from_m: fromM, to_m: toM, record_id: id, known, depth_pct: depth };
 }
 
-/** @param {Item[]} stretches @param {number} endM @returns {Array<[number, number]>} */
+/** @param {StretchRecord[]} stretches @param {number} endM @returns {Array<[number, number]>} */
 function roundLengths(stretches, endM) {
   return stretches
     .filter(
       (one) =>
         one.fields.shape === 'circular' &&
         (one.fields.from_counter_m ?? null) !== null &&
-        /** @type {any} */ (one).conflicts?.shape === undefined
+        one.conflicts?.shape === undefined
     )
-    .map(({ fields }) => [fields.from_counter_m, fields.to_counter_m ?? endM]);
+    .map(({ fields }) => [/** @type {number} */ (fields.from_counter_m), fields.to_counter_m ?? endM]);
 }
 
 /**

@@ -5,13 +5,14 @@ import { bottleneck } from './capacity_limits.js';
 import { variants } from '../coding/disputes.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, Array<[string, any]>>} Conflicts */
 
 const PIPE_FIELDS = ['shape', 'height_mm', 'width_mm', 'material', 'roughness_mm'];
 
 /**
  * A stretch under each value of its pipe that stands in dispute, first as it is shown.
- * @param {any} stretch
+ * @param {StretchRecord} stretch
  * @returns {any[]}
  */
 export function pipeVariants(stretch) {

@@ -3,6 +3,7 @@ import { variants } from '../coding/disputes.js';
 import { capacityLeft } from './narrowing.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{record_id: string, code: string, form: string, size: number | null, sure: boolean, least_pct:
@@ -15,7 +16,7 @@ export const BLOCKS = 'blocks'; // no capacity to speak of
 const UNSIZED = 'unsized'; // a size says nothing of what is left
 
 /**
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
  * @param {[number, number]} ends
  * @param {number | null} endCounterM
@@ -61,7 +62,7 @@ export function mayNarrow(fields, conflicts, table) {
 
 /**
  * The records whose quantities hold somewhere in the length, in order of making.
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
  * @param {[number, number]} ends
  * @param {number | null} endCounterM

@@ -12,6 +12,7 @@ import { waterway } from './waterway.js';
 /** @typedef {import('./grade_line.js').Piece} Piece */
 /** @typedef {import('./waterway.js').Waterway} Waterway */
 /** @typedef {import('./capacity_limits.js').CapacityRow} Row */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {[Row, InvertLine]} Pair */
 /**
  * @typedef {{gradient: number, even_m3_s: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s:
@@ -96,7 +97,7 @@ export function runCarries(rows, lines, flow, cover) {
 /**
  * The level of the cover at the upper end of a run; null where the run did not reach it or it is not
  * recorded.
- * @param {Object<string, any>} run
+ * @param {RunFields} run
  * @param {import('../instruments/instruments.js').Item[]} nodes
  * @param {string} flow
  * @returns {{node_id: string, level_m: number} | null}

@@ -9,6 +9,9 @@ import { riseValue } from '../levels/values.js';
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {import('../levels/levels.js').LevelProfile} LevelProfile */
 /** @typedef {import('./capacity.js').Stretch} Stretch */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: any, size_known: string,
@@ -30,7 +33,10 @@ const OUT_OF_SHAPE = 'BAA';
 const ROUGHNESS_MM = 1.5; // assumed where the material says nothing: usual for the design of foul drains
 
 /**
- * @param {Fields} run @param {Item[]} stretches @param {Item[]} observations @param {Fields[]} roughnessRows
+ * @param {RunFields} run
+ * @param {StretchRecord[]} stretches
+ * @param {ObservationRecord[]} observations
+ * @param {Fields[]} roughnessRows
  * @param {LevelProfile | null} profile @param {Instruments} instruments
  * @returns {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck: RunBottleneck | null}}
  */
@@ -78,7 +84,7 @@ function codeOf(error) {
 }
 
 /** Which way the water runs: as recorded, or else the way the levels fall.
- * @param {Fields} run @param {LevelProfile | null} profile @returns {[string, string]} */
+ * @param {RunFields} run @param {LevelProfile | null} profile @returns {[string, string]} */
 function flowOf(run, profile) {
   if (run.direction === 'with_flow' || run.direction === 'against_flow') return [run.direction, 'measured'];
   if (profile === null || profile.stations.length < 2) return ['with_flow', 'assumed'];
@@ -91,7 +97,7 @@ function flowOf(run, profile) {
 
 /**
  * @param {Item} item
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {Fields[]} roughnessRows
  * @param {LevelProfile | null} profile
  * @param {Instruments} instruments
@@ -218,7 +224,7 @@ function bores(row, fields, inside) {
   return [original, bore];
 }
 
-/** @param {Item[]} observations @param {string} code @returns {[Item | null, number]} */
+/** @param {ObservationRecord[]} observations @param {string} code @returns {[Item | null, number]} */
 function worst(observations, code) {
   /** @type {Item | null} */
   let found = null;

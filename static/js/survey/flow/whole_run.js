@@ -5,14 +5,17 @@
 import { mayNarrow } from './narrowed_lengths.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 
 const NEAR_M = 1.0; // a narrowing this near to the end of a run is what ended it
 const GAP_M = 0.1;
 
 /**
- * @param {Object<string, any>} run
- * @param {Item[]} stretches
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {StretchRecord[]} stretches
+ * @param {ObservationRecord[]} observations
  * @param {number | null} endCounterM
  * @param {any} table
  * @returns {string[]}

@@ -6,6 +6,7 @@ import { variants } from '../coding/disputes.js';
 import { placeText } from '../wording/figure_words.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /**
  * @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}}
  *   HazardRow
@@ -16,7 +17,7 @@ import { placeText } from '../wording/figure_words.js';
  */
 
 /**
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
  * @param {number | null} endCounterM
  * @param {HazardRow[]} rows
@@ -54,7 +55,7 @@ export function hazards(observations, items, endCounterM, rows) {
 /**
  * The kinds that its changes along the pipe give it.
  * @param {any} item
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @returns {string[]}
  */
 function changedKinds(item, observations) {

@@ -1,12 +1,14 @@
 /** What calls for action at once, whatever the class. Twin of webapp/survey/grading/immediate.py. */
 
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {{row: number, condition: string, sure: boolean}} Immediate */
 
 /**
  * @param {Fields} fields
  * @param {Object<string, any>} classes
- * @param {Fields} run
+ * @param {RunFields} run
  * @param {any} scheme
  * @returns {Immediate[]}
  */
@@ -37,7 +39,7 @@ export function immediateOverVariants(each) {
  * @param {any} row
  * @param {Fields} fields
  * @param {Object<string, any>} classes
- * @param {Fields} run
+ * @param {RunFields} run
  * @returns {boolean | null}
  */
 function holds(row, fields, classes, run) {

@@ -4,6 +4,8 @@
  */
 import { GOALS } from './grading.js';
 
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {{recorded: number, low: number, high: number}} Sum */
 /** @typedef {{parts: number[], missing: string[], [goal: string]: any}} Points */
@@ -11,7 +13,7 @@ import { GOALS } from './grading.js';
 
 const INPUTS = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'clock', 'at_joint'];
 
-/** @param {Fields} fields @param {Fields} run @param {any} scheme @returns {Points} */
+/** @param {Fields} fields @param {RunFields} run @param {any} scheme @returns {Points} */
 export function extraPoints(fields, run, scheme) {
   /** @type {Points} */
   const found = { parts: [], missing: [] };
@@ -67,7 +69,7 @@ export function classOfNumber(number, scheme) {
  * The values that an input may have by the records.
  * @param {string} name
  * @param {Fields} fields
- * @param {Fields} run
+ * @param {RunFields} run
  * @returns {string[]}
  */
 function valuesOf(name, fields, run) {
@@ -76,7 +78,7 @@ function valuesOf(name, fields, run) {
     return joint === null ? [] : [joint ? 'yes' : 'no'];
   }
   if (name === 'clock') return halves(fields.clock ?? null);
-  const value = run[name] ?? null;
+  const value = /** @type {Object<string, any>} */ (run)[name] ?? null;
   return value === null || value === 'unknown' ? [] : [String(value)];
 }
 

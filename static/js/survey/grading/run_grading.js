@@ -9,6 +9,9 @@ import { classOfNumber, damageNumber, extraPoints } from './points.js';
 import { immediateConditions, immediateOverVariants } from './immediate.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null,
@@ -37,9 +40,9 @@ import { immediateConditions, immediateOverVariants } from './immediate.js';
 const GRADED_GROUPS = ['fabric', 'operation'];
 
 /**
- * @param {Fields} run
- * @param {Item[]} stretches
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {StretchRecord[]} stretches
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
  * @param {any[]} codeRows
  * @param {any[]} capacityRows
@@ -101,7 +104,7 @@ export function runGrading(
   };
 }
 
-/** @param {Item} stretch @param {Graded[]} graded @param {any} scheme @returns {Summary} */
+/** @param {StretchRecord} stretch @param {Graded[]} graded @param {any} scheme @returns {Summary} */
 function stretchOf(stretch, graded, scheme) {
   const mine = graded.map((_, k) => k).filter((k) => graded[k].stretch_id === stretch.id);
   const { from_counter_m: start = null, to_counter_m: end = null } = stretch.fields;
@@ -110,9 +113,9 @@ function stretchOf(stretch, graded, scheme) {
 
 /**
  * Points, and lengths of what is continuous cut at the ends of the stretches, in order of place.
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {any[]} items
- * @param {Item[]} stretches
+ * @param {StretchRecord[]} stretches
  * @param {number | null} endCounterM
  * @returns {Piece[]}
  */
@@ -149,7 +152,7 @@ function pieces(observations, items, stretches, endCounterM) {
  * @param {any} part
  * @param {number | null} toM
  * @param {number | null} number
- * @param {Item[]} stretches
+ * @param {StretchRecord[]} stretches
  * @returns {Piece[]}
  */
 function cut(part, toM, number, stretches) {
@@ -181,7 +184,7 @@ function cut(part, toM, number, stretches) {
 }
 
 /** The stretch that holds a place; where one ends and the next begins, the one that begins.
- * @param {number} counterM @param {Item[]} stretches @returns {string | null} */
+ * @param {number} counterM @param {StretchRecord[]} stretches @returns {string | null} */
 function stretchAt(counterM, stretches) {
   /** @type {string | null} */
   let found = null;
@@ -198,7 +201,7 @@ function stretchAt(counterM, stretches) {
  * @param {Piece} piece
  * @param {Fields[]} mays
  * @param {Array<import('./grading.js').Pipe>} pipes
- * @param {Fields} run
+ * @param {RunFields} run
  * @param {any} scheme
  * @param {number} scale
  * @returns {Graded | null}

@@ -5,6 +5,7 @@
 import { counterParts, partOf } from './counter_resets.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {{id: string, kind: string, m: number}} Placed */
 /** @typedef {{counter_m: number, whence: string, last_m: number | null}} Offer */
 
@@ -22,7 +23,7 @@ const PLACES = {
 const SAME_PLACE_M = 1e-6;
 
 /**
- * @param {Object<string, any>} run
+ * @param {RunFields} run
  * @param {Object<string, Item[]>} records by kind, as recorded
  * @returns {Offer | null}
  */

@@ -5,13 +5,21 @@
 import { segmentStarts } from './counter_scale.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').CounterReset} CounterReset */
+/** @typedef {import('../../records/types.js').LevelTieRecord} LevelTieRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {{told_by: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart */
 
-/** @param {Item[]} readings in the order of their making @returns {CounterPart[]} */
+/** @param {ReadingRecord[]} readings in the order of their making @returns {CounterPart[]} */
 export function counterParts(readings) {
   const told = readings.filter((one) => one.fields.counter_reset);
-  const froms = [0, ...told.map((one) => one.fields.counter_reset.set_to_m)];
-  const tos = [...told.map((one) => one.fields.counter_reset.had_shown_m), froms[froms.length - 1]];
+  const froms = [0, ...told.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).set_to_m)];
+  const tos = [
+    ...told.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).had_shown_m),
+    froms[froms.length - 1]
+  ];
   const starts = segmentStarts(
     froms.map((from, k) => ({ counter_from_m: from, counter_to_m: tos[k] })),
     0,
@@ -38,7 +46,7 @@ export function partOf(parts, recordId, stated) {
 
 /**
  * @template {{reading: any[], [kind: string]: any[]}} T
- * @param {Object<string, any>} run fields of the run @param {T} records by kind
+ * @param {RunFields} run fields of the run @param {T} records by kind
  * @returns {[Object<string, any>, T, CounterPart[]]}
  */
 export function asIfNeverReset(run, records) {
@@ -82,8 +90,8 @@ export function shownAt(parts, runningM) {
 
 /**
  * @param {CounterPart[]} parts
- * @param {Item[]} levelTies
- * @param {Item[]} stretches
+ * @param {LevelTieRecord[]} levelTies
+ * @param {StretchRecord[]} stretches
  * @returns {import('../review/plausibility.js').Finding[]}
  */
 export function partFindings(parts, levelTies, stretches) {
@@ -98,11 +106,13 @@ export function partFindings(parts, levelTies, stretches) {
     }
   }
   for (const stretch of stretches) {
-    const places = endsOf(parts, stretch.id, stretch.fields);
+    /** @type {Object<string, any>} */
+    const fields = stretch.fields;
+    const places = endsOf(parts, stretch.id, fields);
     ['from', 'to'].forEach((name, k) => {
-      const counterM = shownM(stretch.fields, `${name}_counter_m`);
+      const counterM = shownM(fields, `${name}_counter_m`);
       const sure = name === 'from' && places[k] === 0;
-      if (counterM !== null && (stretch.fields[`${name}_part`] ?? null) === null && !sure) {
+      if (counterM !== null && (fields[`${name}_part`] ?? null) === null && !sure) {
         found.push(byOrder(stretch, `${name}_part`, counterM, places[k]));
       }
     });

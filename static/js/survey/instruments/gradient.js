@@ -2,8 +2,8 @@
 import { SurveyError } from '../errors.js';
 
 /**
- * @typedef {{size?: number | null, unit?: string, sense?: string, over_range?: boolean, typed?: string}}
- *   Inclination
+ * @typedef {Partial<import('../../records/types.js').Inclination>}
+ *   Inclination   as it is typed, perhaps in part
  */
 
 const NUMBER = String.raw`(\d+(?:[.,]\d*)?|[.,]\d+)`;

@@ -7,6 +7,8 @@ import { SurveyError } from '../errors.js';
 import { inclinationDeg } from './gradient.js';
 import { zeroFromReversal } from './inclinometer.js';
 
+/** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
+
 /** @typedef {{id: string, fields: Object<string, any>}} Item */
 /**
  * @typedef {{scale: number, scale_sd: number, scale_known: string, limit_deg: number, limit_known: string,
@@ -24,7 +26,7 @@ export const ASSUMED = {
   dip_sd_m: 0.01
 };
 
-/** @param {Item[]} checks @param {string} runId @returns {Instruments} */
+/** @param {CheckRecord[]} checks @param {string} runId @returns {Instruments} */
 export function instrumentsOf(checks, runId) {
   const limit = last(checks, runId, 'inclinometer_limit');
   const sdDeg = limit.sd_deg ?? null;
@@ -49,7 +51,7 @@ export function instrumentsOf(checks, runId) {
 }
 
 /**
- * @param {Item[]} checks
+ * @param {CheckRecord[]} checks
  * @param {string} runId
  * @param {string} checkType
  * @returns {Array<Object<string, any>>}
@@ -60,7 +62,12 @@ function ofKind(checks, runId, checkType) {
   return own.length ? own : mine.filter((f) => !f.run_id);
 }
 
-/** @param {Item[]} checks @param {string} runId @param {string} checkType @returns {Object<string, any>} */
+/**
+ * @param {CheckRecord[]} checks
+ * @param {string} runId
+ * @param {string} checkType
+ * @returns {Object<string, any>}
+ */
 function last(checks, runId, checkType) {
   return ofKind(checks, runId, checkType).at(-1) ?? {};
 }

@@ -19,6 +19,7 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./pipe_length.js').LengthJoin} LengthJoin */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
+/** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
 /**
  * @typedef {{run_id: string, fields: Fields, readings: any[], level_ties: any[], stretches: any[],
  *   observations: any[]}} PieceRun
@@ -39,7 +40,7 @@ const AROUND = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'next
 
 /**
  * @param {PieceRun[]} runs
- * @param {Item[]} checks
+ * @param {CheckRecord[]} checks
  * @param {any} table
  * @param {string[]} counted
  * @returns {WholeLength}
@@ -100,7 +101,7 @@ export function lengthOfRuns(runs, checks, table, counted) {
   };
 }
 
-/** @param {PieceRun[]} runs @param {Item[]} checks @param {any} table @returns {Piece[]} */
+/** @param {PieceRun[]} runs @param {CheckRecord[]} checks @param {any} table @returns {Piece[]} */
 function piecesOf(runs, checks, table) {
   /** @type {Piece[]} */
   const found = [];

@@ -4,6 +4,7 @@
  */
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').RunRecord} RunRecord */
 /** @typedef {[number, number]} Span */
 /**
  * @typedef {{turned: boolean, from_m: number, to_m: number | null, reached: boolean, expected_m: number |
@@ -20,7 +21,7 @@
 
 const SAME_M = 1e-6; // two places nearer than this are one
 
-/** @param {Item[]} runs @returns {string[][]} */
+/** @param {RunRecord[]} runs @returns {string[][]} */
 export function lengthGroups(runs) {
   /** @type {Map<string, string | null>} */
   const named = new Map(runs.map((one) => [one.id, one.fields.continues_run_id ?? null]));

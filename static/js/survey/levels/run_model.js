@@ -7,6 +7,11 @@ import { ASSUMED } from '../instruments/instruments.js';
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {import('./input.js').LevelReading} LevelReading */
 /** @typedef {import('./input.js').LevelTie} LevelTie */
+/** @typedef {import('../../records/types.js').LevelTieRecord} LevelTieRecord */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {[LevelReading, string]} Placed */
 /** @typedef {[LevelTie, string, string]} Tied */
 /**
@@ -18,8 +23,11 @@ import { ASSUMED } from '../instruments/instruments.js';
 const SAME_END_M = 0.5; // a level tie nearer to a node than this stands for the node's own dip
 
 /**
- * @param {Object<string, any>} run fields of the run
- * @param {Item[]} readings @param {Item[]} levelTies @param {Item[]} stretches @param {Item[]} nodes
+ * @param {RunFields} run fields of the run
+ * @param {ReadingRecord[]} readings
+ * @param {LevelTieRecord[]} levelTies
+ * @param {StretchRecord[]} stretches
+ * @param {NodeRecord[]} nodes
  * @param {Instruments} instruments
  * @returns {RunModel}
  */
@@ -62,7 +70,7 @@ export function runModel(run, readings, levelTies, stretches, nodes, instruments
 }
 
 /**
- * @param {Item[]} readings
+ * @param {ReadingRecord[]} readings
  * @param {number} zeroM
  * @param {number} scale
  * @returns {[Placed[], Array<{id: string, code: string}>]}
@@ -97,7 +105,7 @@ export function placedReadings(readings, zeroM, scale) {
 
 /**
  * @param {Placed[]} places
- * @param {Item[]} stretches
+ * @param {StretchRecord[]} stretches
  * @param {number} zeroM
  * @param {number} scale
  * @returns {Placed[]}
@@ -123,7 +131,7 @@ function straightPipes(places, stretches, zeroM, scale) {
 
 /**
  * @param {number} whereM
- * @param {Item[]} stretches
+ * @param {StretchRecord[]} stretches
  * @param {number} zeroM
  * @param {number} scale
  * @returns {[number, number] | null}
@@ -164,7 +172,7 @@ export function nodeInvert(fields) {
 }
 
 /**
- * @param {Item[]} levelTies
+ * @param {LevelTieRecord[]} levelTies
  * @param {number} zeroM
  * @param {number} scale
  * @param {Array<{id: string, code: string}>} leftOut
@@ -200,13 +208,16 @@ function tiesOf(levelTies, zeroM, scale, leftOut) {
 
 /**
  * Cover level less dip, at the start node and at the finish node if it was reached.
- * @param {Object<string, any>} run @param {Item[]} nodes @param {Item[]} levelTies @param {number | null} end
+ * @param {RunFields} run
+ * @param {NodeRecord[]} nodes
+ * @param {LevelTieRecord[]} levelTies
+ * @param {number | null} end
  * @param {Instruments} instruments @param {number} zeroM @returns {Tied[]}
  */
 function nodeTies(run, nodes, levelTies, end, instruments, zeroM) {
   /** @type {Tied[]} */
   const found = [];
-  /** @type {Array<[string | undefined, number]>} */
+  /** @type {Array<[string | null | undefined, number]>} */
   const ends = [[run.start_node_id, 0]];
   if (end !== null && end > 0 && run.end_reason === 'node_reached') ends.push([run.finish_node_id, end]);
   for (const [nodeId, where] of ends) {
@@ -223,7 +234,7 @@ function nodeTies(run, nodes, levelTies, end, instruments, zeroM) {
 }
 
 /**
- * @param {Item[]} levelTies
+ * @param {LevelTieRecord[]} levelTies
  * @param {number} where
  * @param {number} zeroM
  * @param {number} scale

@@ -8,6 +8,8 @@ import { compareWater } from './water_check.js';
 /** @typedef {import('./levels.js').LevelProfile} LevelProfile */
 /** @typedef {import('./ponding.js').Sag} Sag */
 /** @typedef {import('../flow/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /**
  * @typedef {{flow: string, sags: Sag[], backfalls: import('./ponding.js').Backfall[],
  *   checks: Array<import('./water_check.js').WaterCheck & {id: string, flow_depth_m: number}>}} RunWater
@@ -17,8 +19,8 @@ const WATER = 'BDD';
 const SEEN_SD_PCT = 5; // assumed: how well a water level is judged on a picture, as a share of the height
 
 /**
- * @param {Object<string, any>} run
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ObservationRecord[]} observations
  * @param {LevelProfile} profile
  * @param {CapacityRow[]} rows
  * @param {import('../instruments/instruments.js').Instruments} instruments
@@ -74,7 +76,7 @@ function sagsIn(profile, flow, bore, without) {
 
 /**
  * @param {import('./ponding.js').Ponding} ponding
- * @param {Item[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {CapacityRow[]} rows
  * @param {number} zeroM
  * @param {number} scale

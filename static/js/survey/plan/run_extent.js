@@ -5,6 +5,9 @@ import { SurveyError } from '../errors.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{end_counter_m: number | null, surveyed_m: number | null, surveyed_known: string, expected_m:
@@ -13,9 +16,9 @@ import { SurveyError } from '../errors.js';
  */
 
 /**
- * @param {Fields} run
- * @param {Item[]} readings
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ReadingRecord[]} readings
+ * @param {ObservationRecord[]} observations
  * @param {Instruments} instruments
  * @returns {RunExtent}
  */

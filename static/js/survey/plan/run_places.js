@@ -14,6 +14,9 @@ import { placeAlong } from './trace.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {import('./run_trace.js').RunTrace} RunTrace */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{distance_m: number, bearing_deg: number, north: string | null, radius_m: number, lat_deg: number
@@ -45,9 +48,9 @@ export function farEnd(found) {
 
 /**
  * @param {Item[]} items
- * @param {Fields} run
- * @param {Item[]} nodes
- * @param {Item[]} readings
+ * @param {RunFields} run
+ * @param {NodeRecord[]} nodes
+ * @param {ReadingRecord[]} readings
  * @param {Instruments} instruments
  * @param {RunTrace} found
  * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] as for `runTrace`
@@ -107,7 +110,7 @@ export function ellipseOutline(semiMajorM, semiMinorM, azimuthDeg) {
   return [...outline, outline[0]];
 }
 
-/** @param {Item[]} nodes @param {any} nodeId @returns {Fields | null} */
+/** @param {NodeRecord[]} nodes @param {any} nodeId @returns {Fields | null} */
 function startOf(nodes, nodeId) {
   return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
 }

@@ -12,6 +12,10 @@ import { ASSUMED, basisOf, declinationUsed, positionUsed } from './trace_basis.j
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number |
@@ -28,10 +32,10 @@ const RADIUS_TO_SD = Math.sqrt(-2 * Math.log(0.05)); // 95 % radius over the sta
 const NO_BASIS = basisOf({}, [], []);
 
 /**
- * @param {Fields} run
- * @param {Item[]} nodes
- * @param {Item[]} readings
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {NodeRecord[]} nodes
+ * @param {ReadingRecord[]} readings
+ * @param {ObservationRecord[]} observations
  * @param {Fields[]} codeRows
  * @param {Instruments} instruments
  * @param {number | null} declinationDeg
@@ -151,9 +155,9 @@ function onPlan(joints, marks) {
 }
 
 /**
- * @param {Fields} run
- * @param {Item[]} readings
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ReadingRecord[]} readings
+ * @param {ObservationRecord[]} observations
  * @param {number} zeroM
  * @param {number} scale
  * @returns {number}
@@ -167,7 +171,7 @@ function lengthOf(run, readings, observations, zeroM, scale) {
   return longest;
 }
 
-/** @param {Item[]} nodes @param {any} nodeId @returns {Fields | null} */
+/** @param {NodeRecord[]} nodes @param {any} nodeId @returns {Fields | null} */
 function position(nodes, nodeId) {
   return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
 }
@@ -238,8 +242,8 @@ function frame(bearing, start, lengthM, turns, basis) {
 }
 
 /**
- * @param {Fields} run
- * @param {Item[]} nodes
+ * @param {RunFields} run
+ * @param {NodeRecord[]} nodes
  * @param {Fields | null} start
  * @param {RunTrace} found
  * @returns {import('./trace.js').EndTie | null}

@@ -4,6 +4,8 @@
  */
 import { radius95M, statedPct } from './position_accuracy.js';
 
+/** @typedef {import('../../records/types.js').JobFields} JobFields */
+
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{declination_sd_deg: number | null, declination_known: string | null, declination_model: string |
@@ -61,7 +63,7 @@ export function positionUsed(position) {
 }
 
 /**
- * @param {Fields} job
+ * @param {JobFields} job
  * @param {Array<{fields: Fields}>} stretches
  * @param {Fields[]} jointRows
  * @returns {TraceBasis}

@@ -10,6 +10,8 @@ import { lengthGroups } from '../lengths/pipe_length.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 
 const DEFECTS = ['fabric', 'operation'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
@@ -63,7 +65,7 @@ export function stillUnseen(items, runId, whole) {
   const k = whole.pieces.findIndex((piece) => piece.run.run_id === runId);
   const frame = whole.frames[k];
   if (!frame) return items.map((one) => ({ ...one }));
-  const hidden = whole.visibility.parts.filter((/** @type {any} */ part) => part.sight === 'hidden');
+  const hidden = whole.visibility.parts.filter((part) => part.sight === 'hidden');
   return items
     .filter((one) => {
       if (one.code !== 'not_seen') return true;
@@ -71,8 +73,7 @@ export function stillUnseen(items, runId, whole) {
         .map((m) => lengthCounter(m, frame))
         .sort((a, b) => a - b);
       return hidden.some(
-        (/** @type {any} */ part) =>
-          Math.min(ends[1], part.to_counter_m) - Math.max(ends[0], part.from_counter_m) >= MIN_M
+        (part) => Math.min(ends[1], part.to_counter_m) - Math.max(ends[0], part.from_counter_m) >= MIN_M
       );
     })
     .map((one) => ({ ...one }));
@@ -80,8 +81,8 @@ export function stillUnseen(items, runId, whole) {
 
 /**
  * @param {string} runId
- * @param {Object<string, any>} run
- * @param {Item[]} nodes
+ * @param {RunFields} run
+ * @param {NodeRecord[]} nodes
  * @param {number | null} endCounterM
  * @returns {OpenItem[]}
  */
@@ -89,6 +90,7 @@ export function otherEndItems(runId, run, nodes, endCounterM) {
   const reason = run.end_reason;
   if (!reason || reason === 'node_reached' || (reason === 'other' && !run.remark)) return [];
   const finish = nodes.find((one) => one.id === (run.finish_node_id ?? null))?.fields;
-  if (!finish || HIDDEN_ENDS.includes(finish.node_type) || endCounterM === null) return [];
+  if (!finish || HIDDEN_ENDS.includes(/** @type {string} */ (finish.node_type)) || endCounterM === null)
+    return [];
   return [openItem('other_end', runId, 'run', runId, null, { end_m: endCounterM })];
 }

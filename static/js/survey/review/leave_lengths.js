@@ -7,6 +7,10 @@ import { NEED_WIDTH } from '../flow/run_capacity.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 /** @typedef {[number, number]} Span */
@@ -15,8 +19,8 @@ export const SAME_PLACE_M = 1e-6;
 
 /**
  * Where the run ended by the counter: as recorded, else where its finish node was seen.
- * @param {Fields} run
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ObservationRecord[]} observations
  * @param {Fields} rules
  * @returns {number | null}
  */
@@ -32,9 +36,9 @@ export function finishM(run, observations, rules) {
 }
 
 /**
- * @param {Fields} run
- * @param {Item[]} readings
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ReadingRecord[]} readings
+ * @param {ObservationRecord[]} observations
  * @param {Fields} rules
  * @returns {[number, number | null]}
  */
@@ -53,7 +57,7 @@ export function reachM(run, readings, observations, rules) {
 
 /**
  * @param {string} runId
- * @param {Fields} run
+ * @param {RunFields} run
  * @param {Parts} parts
  * @param {Fields} rules
  * @returns {OpenItem[]}
@@ -92,14 +96,18 @@ function between(startM, places, endM) {
   return stops.slice(1).map((to, k) => /** @type {Span} */ ([stops[k], to]));
 }
 
-/** @param {string} runId @param {Item[]} stretches @returns {OpenItem[]} */
+/** @param {string} runId @param {StretchRecord[]} stretches @returns {OpenItem[]} */
 function stretchItems(runId, stretches) {
   /** @type {OpenItem[]} */
   const found = [];
   for (const { id, fields } of stretches) {
     if (!fields.shape) found.push(openItem('shape_missing', runId, 'stretch', id, 'shape', {}));
     let lacking = (fields.height_mm ?? null) === null ? 'height_mm' : '';
-    if (!lacking && NEED_WIDTH.includes(fields.shape) && (fields.width_mm ?? null) === null)
+    if (
+      !lacking &&
+      NEED_WIDTH.includes(/** @type {string} */ (fields.shape)) &&
+      (fields.width_mm ?? null) === null
+    )
       lacking = 'width_mm';
     if (lacking && fields.size_known !== 'unknown')
       found.push(openItem('size_missing', runId, 'stretch', id, lacking, {}));
@@ -110,14 +118,17 @@ function stretchItems(runId, stretches) {
 /**
  * The lengths that lie in no stretch; one without an end goes on to the next, or to the end.
  * @param {number} startM
- * @param {Item[]} stretches
+ * @param {StretchRecord[]} stretches
  * @param {number} endM
  * @returns {Span[]}
  */
 function uncovered(startM, stretches, endM) {
   const spans = stretches
     .filter(({ fields }) => (fields.from_counter_m ?? null) !== null)
-    .map(({ fields }) => ({ from: fields.from_counter_m, to: fields.to_counter_m ?? null }))
+    .map(({ fields }) => ({
+      from: /** @type {number} */ (fields.from_counter_m),
+      to: fields.to_counter_m ?? null
+    }))
     .sort((a, b) => a.from - b.from);
   /** @type {Span[]} */
   const found = [];

@@ -11,14 +11,18 @@ import { runModel } from '../levels/run_model.js';
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
 /** @typedef {import('../levels/input.js').LevelReading} LevelReading */
 /** @typedef {import('../levels/run_model.js').RunModel} RunModel */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 
 /**
  * @param {string} runId
- * @param {Fields} run
+ * @param {RunFields} run
  * @param {Parts} parts
- * @param {Item[]} nodes
+ * @param {NodeRecord[]} nodes
  * @param {Instruments} instruments
  * @returns {OpenItem[]}
  */
@@ -39,9 +43,9 @@ export function unsettledRises(runId, run, parts, nodes, instruments) {
 
 /**
  * @param {string} runId
- * @param {Fields} run
- * @param {Item[]} readings
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ReadingRecord[]} readings
+ * @param {ObservationRecord[]} observations
  * @param {Instruments} instruments
  * @returns {OpenItem[]}
  */

@@ -12,6 +12,9 @@ import { FINISH_CODE, startOffM, toldEnd } from '../coding/run_end.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 
@@ -20,8 +23,8 @@ const SAME_END_M = 0.1; // own choice, no source
 
 /**
  * @param {string} runId
- * @param {Fields} run
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ObservationRecord[]} observations
  * @param {Fields} rules
  * @returns {OpenItem[]}
  */
@@ -57,7 +60,10 @@ export function endItems(runId, run, observations, rules) {
 }
 
 /** End of run, and an observation of the same end, that tell of different ends.
- * @param {string} runId @param {Fields} run @param {Item[]} observations @returns {OpenItem[]} */
+ * @param {string} runId
+ * @param {RunFields} run
+ * @param {ObservationRecord[]} observations
+ * @returns {OpenItem[]} */
 function contradictions(runId, run, observations) {
   const one = toldEnd(observations);
   if (!one) return [];
@@ -80,7 +86,7 @@ function contradictions(runId, run, observations) {
 
 /**
  * @param {string} runId
- * @param {Fields} run
+ * @param {RunFields} run
  * @param {Parts} parts
  * @param {Fields[]} codeRows
  * @param {Fields} rules
@@ -109,7 +115,7 @@ export function seenItems(runId, run, parts, codeRows, rules) {
   return [...found, ...photoItems(runId, photos, rules)];
 }
 
-/** @param {string | null} runId @param {Item[]} photos @param {Fields} rules @returns {OpenItem[]} */
+/** @param {string | null} runId @param {PhotoRecord[]} photos @param {Fields} rules @returns {OpenItem[]} */
 export function photoItems(runId, photos, rules) {
   return photos.flatMap((one) =>
     photoFaults(one.fields, rules.photo).map((code) =>

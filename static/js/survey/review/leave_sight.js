@@ -10,10 +10,13 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
 
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+
 /**
  * @param {string} runId
- * @param {Object<string, any>} run
- * @param {Item[]} observations
+ * @param {RunFields} run
+ * @param {ObservationRecord[]} observations
  * @param {number | null} endCounterM
  * @param {Object<string, any>} tables
  * @returns {OpenItem[]}

@@ -18,6 +18,9 @@ import { runExtent } from '../plan/run_extent.js';
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
+/** @typedef {import('../../records/types.js').JobFields} JobFields */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /**
  * @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}}
  *   Tables
@@ -63,7 +66,7 @@ export function openItems(records, outside, tables) {
   });
 }
 
-/** @param {Fields} job @param {Fields} table @returns {Fields} */
+/** @param {JobFields} job @param {Fields} table @returns {Fields} */
 export function leaveRules(job, table) {
   const limits = Object.fromEntries(table.limits.map((/** @type {Fields} */ row) => [row.name, row.value]));
   const own = job.longest_gap_m ?? null;
@@ -187,7 +190,7 @@ function runItems({ id, fields: recorded }, parts, records, tables, rules, whole
  * The rises that no level settles, and what its far end lacks: of a length once, with its first run.
  * @param {string} runId
  * @param {WholeLength} whole
- * @param {Item[]} nodes
+ * @param {NodeRecord[]} nodes
  * @param {import('../instruments/instruments.js').Instruments} instruments
  * @param {OpenItem[]} rises
  * @param {OpenItem[]} far
@@ -207,16 +210,30 @@ function ofLength(runId, whole, nodes, instruments, rises, far) {
 }
 
 /** Where the run starts, and which way it sets off: needed where nobody knows where it ends.
- * @param {string} runId @param {Fields} run @param {Item[]} nodes @returns {OpenItem[]} */
+ * @param {string} runId @param {RunFields} run @param {NodeRecord[]} nodes @returns {OpenItem[]} */
 function placeItems(runId, run, nodes) {
   const byId = new Map(nodes.map((node) => [node.id, node.fields]));
-  const [start, finish] = [byId.get(run.start_node_id), byId.get(run.finish_node_id)];
+  const [start, finish] = [
+    byId.get(/** @type {string} */ (run.start_node_id)),
+    byId.get(/** @type {string} */ (run.finish_node_id))
+  ];
   const short = Boolean(run.end_reason) && run.end_reason !== 'node_reached';
-  const hidden = !finish || (!finish.position && (short || HIDDEN_ENDS.includes(finish.node_type)));
+  const hidden =
+    !finish ||
+    (!finish.position && (short || HIDDEN_ENDS.includes(/** @type {string} */ (finish.node_type))));
   /** @type {OpenItem[]} */
   const found = [];
   if (hidden && start && !start.position) {
-    found.push(openItem('start_position_missing', runId, 'node', run.start_node_id, 'position', {}));
+    found.push(
+      openItem(
+        'start_position_missing',
+        runId,
+        'node',
+        /** @type {string} */ (run.start_node_id),
+        'position',
+        {}
+      )
+    );
   }
   if (hidden && (run.start_bearing?.bearing_deg ?? null) === null) {
     found.push(openItem('start_bearing_missing', runId, 'run', runId, 'start_bearing', {}));

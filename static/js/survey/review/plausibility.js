@@ -6,11 +6,13 @@ import { SurveyError } from '../errors.js';
 import { inclinationDeg } from '../instruments/gradient.js';
 import { startOffM } from '../coding/run_end.js';
 
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+
 /** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
 /** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
 
 /**
- * @param {Object<string, any>} run fields of the run
+ * @param {RunFields} run fields of the run
  * @param {SurveyItem[]} readings in the order in which they were made
  * @param {SurveyItem[]} observations
  * @param {Object<string, any>[]} codeRows
@@ -102,7 +104,7 @@ function readingFindings(reading, limitDeg) {
 }
 
 /**
- * @param {Object<string, any>} run
+ * @param {RunFields} run
  * @param {SurveyItem} record
  * @param {number | null} cableLengthM
  * @returns {Finding[]}
@@ -131,7 +133,7 @@ function placeFindings(run, record, cableLengthM) {
   return found;
 }
 
-/** @param {Object<string, any>} run @param {SurveyItem} observation @returns {Finding[]} */
+/** @param {RunFields} run @param {SurveyItem} observation @returns {Finding[]} */
 function startFindings(run, { id, fields }) {
   if (startOffM(run, fields) === null) return [];
   return [
