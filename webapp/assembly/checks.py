@@ -1,7 +1,7 @@
 """Instrument checks and the safety sheet: what was recorded, and what follows from it."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, cast
 
 from ..records.fold import Record
 from ..report_model.contents import Check, SafetyAnswer
@@ -11,13 +11,16 @@ from ..schemas.base import Choice, Number
 from ..survey.instruments.check_verdicts import verdict_text
 from ..survey.instruments.instruments import instruments_of
 from ..survey.numbers.decimals import signed_text
+from ..survey.records import CheckFields, Inclination
 
 
-def check_of(record: Record, refs: dict[str, str], checks: Sequence[Record]) -> Check:
+def check_of(
+    record: Record[CheckFields], refs: dict[str, str], checks: Sequence[Record[CheckFields]]
+) -> Check:
     """Return a check with what follows from it; ``checks`` are all of the job."""
     f, facts = record.fields, []
     for name, field in schema_for("check").fields.items():
-        value = f.get(name)
+        value: Any = f.get(name)
         if value is None or name in (
             "check_type",
             "run_id",
@@ -47,7 +50,7 @@ def check_of(record: Record, refs: dict[str, str], checks: Sequence[Record]) -> 
     )
 
 
-def _follows(f: dict[str, Any], others: Sequence[dict[str, Any]]) -> Iterable[str]:
+def _follows(f: CheckFields, others: Sequence[CheckFields]) -> Iterable[str]:
     """What one check says by itself; a run takes all tape checks together, and the last of other kinds."""
     run_id = f.get("run_id") or ""
     limits = [o for o in others if o.get("check_type") == "inclinometer_limit"]
@@ -72,18 +75,18 @@ def _follows(f: dict[str, Any], others: Sequence[dict[str, Any]]) -> Iterable[st
         )
 
 
-def inclination_text(value: dict[str, Any]) -> str:
+def inclination_text(value: Inclination) -> str:
     """Return an inclination as typed, with its sense."""
     if value.get("over_range"):
         return f"beyond the range, {value['sense']}"
     units = {"deg": "°", "pct": " %", "permille": " ‰"}
-    size = value.get("size", 0)
+    size = cast(float, value.get("size", 0))
     unit = value.get("unit", "")
     text = f"1 in {short_text(size)}" if unit == "one_in" else f"{short_text(size)}{units.get(unit, '')}"
     return f"{text} {value['sense']}" if value["sense"] != "level" else f"{text} (level)"
 
 
-def safety_answers(checks: Sequence[Record], sheet: dict[str, Any]) -> Iterable[SafetyAnswer]:
+def safety_answers(checks: Sequence[Record[CheckFields]], sheet: dict[str, Any]) -> Iterable[SafetyAnswer]:
     given = {c.fields.get("question_id"): c.fields for c in checks
              if c.fields.get("check_type") == "safety_sheet"}  # fmt: skip
     hoped = {"yes": ("yes",), "no": ("no",), "yes_or_na": ("yes", "not_applicable")}

@@ -12,6 +12,7 @@ from ..survey.grading.grading import GOALS
 from ..survey.grading.points import SITE
 from ..survey.grading.prohibitions import forbidden_words
 from ..survey.grading.steps import missing_words, number_words, object_words, step_words
+from ..survey.records import RunFields, StretchFields
 from ..survey.wording.action_words import action_reason_words, action_words, chosen_words
 from ..survey.wording.figure_words import place_text
 from ..survey.wording.grading_words import GOAL_WORDS, basis_words, reason_words
@@ -22,7 +23,7 @@ Graded = Mapping[str, Any]
 
 
 def condition_of(
-    found: RunFigures, run: Mapping[str, Any], stretches: Sequence[Record], frame: Frame
+    found: RunFigures, run: RunFields, stretches: Sequence[Record[StretchFields]], frame: Frame
 ) -> said.Condition | None:
     """Return the condition of a run; None where it could not be computed."""
     if found.condition is None:

@@ -18,10 +18,13 @@ from ..survey.levels.levels import LevelProfile, LevelStation
 from ..survey.levels.ponding import Backfall, Sag
 from ..survey.levels.tie_benefit import what_a_far_tie_settles
 from ..survey.numbers.decimals import decimal_text
+from ..survey.records import LevelTieFields
 from ..tables import choices, load
 
 
-def figures_of(found: RunFigures, ties: Sequence[Record], nodes: Mapping[str, str]) -> said.Figures:
+def figures_of(
+    found: RunFigures, ties: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
+) -> said.Figures:
     """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
     profile, water = found.profile, found.water or {}
     capacity = found.capacity or {}
@@ -127,7 +130,9 @@ def _rise(found: RunFigures) -> said.Rise | None:
     return said.Rise(value.value_m, value.sd_m, value.value_m, value.value_m, known)
 
 
-def _ties(found: RunFigures, raw: Sequence[Record], nodes: Mapping[str, str]) -> list[said.Tie]:
+def _ties(
+    found: RunFigures, raw: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
+) -> list[said.Tie]:
     model, profile = found.model, found.profile
     records = {r.id: r.fields for r in raw}
     checks = {c.tie: c for c in profile.ties} if profile else {}

@@ -2,12 +2,12 @@
 
 import re
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, cast
 
 from .. import tables
 from ..records import canonical
 from ..records import job_file as jobfile
-from ..records.fold import Entry, Record
+from ..records.fold import AnyRecord, Entry, Record
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Rejected, Remark  # fmt: skip
 from ..report_model.plain_values import short_text
@@ -18,6 +18,7 @@ from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
 from ..survey.plan.photo_place import photo_place
+from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
 from ..survey.wording.action_words import chosen_words
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
@@ -91,22 +92,23 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
 class _Standing:
     """The records that stand, by kind, in the order in which they were made."""
 
-    def __init__(self, records: Iterable[Record]):
-        self._kinds: dict[str, list[Record]] = {kind: [] for kind in KINDS}
+    def __init__(self, records: Iterable[AnyRecord]):
+        self._kinds: dict[str, list[AnyRecord]] = {kind: [] for kind in KINDS}
         for record in sorted(records, key=lambda r: r.id):
             if not record.removed and record.kind in self._kinds:
                 self._kinds[record.kind].append(record)
 
-    def of(self, kind: str) -> list[Record]:
+    def of(self, kind: str) -> list[AnyRecord]:
         return self._kinds[kind]
 
-    def of_run(self, kind: str, run_id: str) -> list[Record]:
+    def of_run(self, kind: str, run_id: str) -> list[AnyRecord]:
         return [r for r in self._kinds[kind] if r.fields.get("run_id") == run_id]
 
-    def job(self, job_id: str) -> dict[str, Any]:
-        return next((r.fields for r in self._kinds["job"] if r.id == job_id), {})
+    def job(self, job_id: str) -> JobFields:
+        none: JobFields = {}
+        return next((r.fields for r in self._kinds["job"] if r.id == job_id), none)
 
-    def all(self) -> list[Record]:
+    def all(self) -> list[AnyRecord]:
         return [r for kind in KINDS for r in self._kinds[kind]]
 
     def strays(self, refs: dict[str, str]) -> int:
@@ -124,9 +126,9 @@ def _dated_at(stamps: Sequence[str], surveyed_on: str | None) -> str:
     return f"{surveyed_on}T00:00:00+00:00" if surveyed_on else UNDATED
 
 
-def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
+def _facts(head: JobFields) -> Iterable[tuple[str, str]]:
     for name, field in schema_for("job").fields.items():
-        value = head.get(name)
+        value: Any = head.get(name)
         if value is None or value == "" or name in ("title", "removed"):
             continue
         if isinstance(field, Choice):
@@ -136,7 +138,7 @@ def _facts(head: dict[str, Any]) -> Iterable[tuple[str, str]]:
         yield field.metadata["label"], str(value)
 
 
-def _node(record: Record) -> Node:
+def _node(record: Record[NodeFields]) -> Node:
     f = record.fields
     invert = node_invert(f)
     return Node(
@@ -151,11 +153,11 @@ def _node(record: Record) -> Node:
     )
 
 
-def _scale(checks: Sequence[Record], run_id: str) -> float:
+def _scale(checks: Sequence[Record[CheckFields]], run_id: str) -> float:
     return instruments_of([{"id": c.id, "fields": c.fields} for c in checks], run_id).scale
 
 
-def _photos(standing: _Standing, checks: Sequence[Record]) -> list[Photo]:
+def _photos(standing: _Standing, checks: Sequence[Record[CheckFields]]) -> list[Photo]:
     runs = {r.id: r.fields for r in standing.of("run")}
     found = []
     names: dict[str, str] = {}  # one file a content, whatever later records call its type
@@ -195,7 +197,7 @@ def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
             yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
 
 
-def _field_label(record: Record, name: str) -> str:
+def _field_label(record: AnyRecord, name: str) -> str:
     """The label of a field; a quantification is called by what its code measures."""
     fields = schema_for(record.kind).fields
     if name.startswith("quantification"):
@@ -205,7 +207,7 @@ def _field_label(record: Record, name: str) -> str:
     return str(fields[name].metadata["label"]) if name in fields else name
 
 
-def _name_of(record: Record) -> str:
+def _name_of(record: AnyRecord) -> str:
     f = record.fields
     name = f.get("code") or f.get("run_ref") or f.get("node_ref") or ""
     counter_m = shown_m(f, "counter_m")
@@ -229,7 +231,7 @@ def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
         had, to = (short_text(value[name]) for name in ("had_shown_m", "set_to_m"))
         return f"it had shown {had} m and was set to {to} m"
     if isinstance(value, dict) and "sense" in value:
-        return inclination_text(value)
+        return inclination_text(cast(Inclination, value))
     if name == "next_steps" and isinstance(value, dict):
         return "; ".join(chosen_words(value, tables.load("actions")))
     return value if isinstance(value, str) else canonical.dumps(value)

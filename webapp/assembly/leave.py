@@ -1,24 +1,28 @@
 """What was not closed on site: the open items of a job, with their words."""
 
 from collections.abc import Callable, Mapping, Sequence
+from typing import Any, cast
 
 from .. import tables
-from ..records.fold import Record
+from ..records.fold import AnyRecord
 from ..report_model.contents import OpenItem, OpenItems
 from ..schemas import KINDS
+from ..survey.records import RecordsByKind
 from ..survey.review.leave_item import item_row, item_sentence
 from ..survey.review.leave_site import open_items
 
 
 def open_items_of(
-    of: Callable[[str], Sequence[Record]],
+    of: Callable[[str], Sequence[AnyRecord]],
     refs: Mapping[str, str],
     set_aside: int,
-    name_of: Callable[[Record], str],
+    name_of: Callable[[AnyRecord], str],
 ) -> OpenItems:
     """Return the open items; ``of`` gives the standing records of a kind, ``refs`` the names of the runs."""
     records = {kind: of(kind) for kind in KINDS}
-    plain = {kind: [{"id": r.id, "fields": r.fields} for r in some] for kind, some in records.items()}
+    plain: dict[str, Any] = {
+        kind: [{"id": r.id, "fields": r.fields} for r in some] for kind, some in records.items()
+    }
     conflicts = [
         {"kind": kind, "id": r.id, "field": field}
         for kind, some in records.items()
@@ -35,7 +39,9 @@ def open_items_of(
     }
     by_id = {r.id: r for some in records.values() for r in some}
     items = []
-    for one in open_items(plain, {"conflicts": conflicts, "set_aside": set_aside}, known):
+    for one in open_items(
+        cast(RecordsByKind, plain), {"conflicts": conflicts, "set_aside": set_aside}, known
+    ):
         record = by_id.get(one["record_id"] or "")
         about = name_of(record) if record is not None and one["kind"] != "run" else ""
         items.append(

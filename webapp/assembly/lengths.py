@@ -7,7 +7,7 @@ from typing import Any
 
 from ..figures.lengths import LengthFigures, length_figures
 from ..figures.run_figures import RunFigures
-from ..records.fold import Record
+from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
 from ..schemas import pipe
 from ..survey.flow.disputed_pipe import settled_run
@@ -15,19 +15,20 @@ from ..survey.instruments.counter_resets import counter_parts
 from ..survey.lengths.length_of_runs import MIN_END, Piece, PieceRun
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
+from ..survey.records import JobFields, RecordOf, RunFields
 from ..survey.wording.length_words import join_lines
 from .places import Frame
 from .runs import Whole, as_run, assemble_run, disputes_of, plain, resets_of, unlikely_of
 
 KINDS = ("reading", "level_tie", "stretch", "observation", "remark")
-OfRun = Callable[[str, str], list[Record]]
+OfRun = Callable[[str, str], list[AnyRecord]]
 
 
 class Lengths:
     """The runs of a job as the pack prints them: a length surveyed in pieces is one of them."""
 
-    def __init__(self, runs: Sequence[Record], job: Mapping[str, Any], nodes: dict[str, Node],
-                 raw: Mapping[str, Sequence[Record]], of_run: OfRun):  # fmt: skip
+    def __init__(self, runs: Sequence[Record[RunFields]], job: JobFields, nodes: dict[str, Node],
+                 raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun):  # fmt: skip
         self.job, self.nodes, self.raw, self.of_run = job, nodes, raw, of_run
         self.by_id = {run.id: run for run in runs}
         self.found: dict[str, LengthFigures] = {}
@@ -36,7 +37,7 @@ class Lengths:
             made = length_figures(pieces, job, plain(raw["node"]), plain(raw["check"]))
             self.found |= dict.fromkeys(ids, made)
 
-    def _piece(self, run: Record) -> PieceRun:
+    def _piece(self, run: Record[RunFields]) -> PieceRun:
         of = {kind: plain(self.of_run(kind, run.id)) for kind in KINDS}
         fields = settled_run(run.fields, disputes_of(run.conflicts, counter_parts(of["reading"])))
         return PieceRun(run.id, fields, of["reading"], of["level_tie"], of["stretch"], of["observation"])
@@ -106,7 +107,7 @@ class Lengths:
         )  # fmt: skip
 
     def _whole(self, made: LengthFigures, found: RunFigures, photos: Sequence[Photo]) -> Run:
-        of: dict[str, list[Record]] = {kind: [] for kind in KINDS}
+        of: dict[str, list[AnyRecord]] = {kind: [] for kind in KINDS}
         resets: list[CounterReset] = []
         unlikely: list[tuple[str, str]] = []
         first = made.whole.pieces[0]
@@ -126,7 +127,7 @@ class Lengths:
                 resets.append(replace(one, chainage_m=onto.place(counter_m) or 0.0))
             said = unlikely_of(piece.fields, raw, piece.instruments, parts)
             unlikely += [(severity, f"Run {_ref(run)}: {words}") for severity, words in said]
-        fields = dict(found.run) | {"end_counter_shown_m": None, "remark": _remarks(made)}
+        fields: RunFields = {**found.run, "end_counter_shown_m": None, "remark": _remarks(made)}
         whole = Whole(
             first.run.run_id, self._ref(made), fields, of, found, onto, tuple(resets), tuple(unlikely)
         )
@@ -146,10 +147,12 @@ def _said_by(run: Run, from_run: Mapping[str, str], repeats: Mapping[str, str]) 
     )
 
 
-def _placed(raw: Mapping[str, Sequence[Record]], piece: Piece, frame: LengthFrame) -> dict[str, list[Record]]:
+def _placed(
+    raw: Mapping[str, Sequence[AnyRecord]], piece: Piece, frame: LengthFrame
+) -> dict[str, list[AnyRecord]]:
     """Copies of the records of a piece, along the length."""
-    made = {
-        kind: [in_length(kind, {"id": r.id, "fields": r.fields}, frame) for r in some]
+    made: dict[str, Sequence[RecordOf[Any]]] = {
+        kind: [in_length(kind, RecordOf(id=r.id, fields=r.fields), frame) for r in some]
         for kind, some in raw.items()
     }
     made["observation"] = observations_in_length(
@@ -161,7 +164,7 @@ def _placed(raw: Mapping[str, Sequence[Record]], piece: Piece, frame: LengthFram
     }
 
 
-def _copy(record: Record, fields: dict[str, Any]) -> Record:
+def _copy(record: Record[F], fields: F) -> Record[F]:
     twin = copy.copy(record)
     twin.fields = fields
     return twin
@@ -171,5 +174,5 @@ def _remarks(made: LengthFigures) -> str:
     return " ".join(str(one.fields["remark"]) for one in made.whole.pieces if one.fields.get("remark"))
 
 
-def _ref(run: Record) -> str:
+def _ref(run: Record[RunFields]) -> str:
     return str(run.fields.get("run_ref") or "(no reference)")

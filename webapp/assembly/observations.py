@@ -1,7 +1,7 @@
 """Observations with the words of their codes, in order of chainage."""
 
-from collections.abc import Sequence
-from typing import Any
+from collections.abc import Mapping, Sequence
+from typing import Any, cast
 
 from .. import tables
 from ..figures.run_figures import RunFigures
@@ -13,12 +13,13 @@ from ..survey.coding import codes
 from ..survey.coding import written_form as code_text
 from ..survey.coding.code_quantities import unit_for
 from ..survey.instruments.counter_resets import shown_m
+from ..survey.records import ObservationFields
 from .figures import level_there
 from .places import Frame
 
 
 def observations_of(
-    raw: Sequence[Record], frame: Frame, found: RunFigures, photos: Sequence[Photo]
+    raw: Sequence[Record[ObservationFields]], frame: Frame, found: RunFigures, photos: Sequence[Photo]
 ) -> list[Observation]:
     ends = {one["start_id"]: one["to_counter_m"] for one in found.items if not one["open"]}
     starts = {i: one["start_id"] for one in found.items for i in (*one["change_ids"], one["finish_id"]) if i}
@@ -27,7 +28,7 @@ def observations_of(
 
 
 def _observation(
-    record: Record, frame: Frame, found: RunFigures, photos: Sequence[Photo],
+    record: Record[ObservationFields], frame: Frame, found: RunFigures, photos: Sequence[Photo],
     going: tuple[float | None, str],
 ) -> Observation:  # fmt: skip
     """One record; ``going``: where what starts with it ends, and the start that it belongs to."""
@@ -35,7 +36,7 @@ def _observation(
     table = tables.load("observation_codes")
     row = codes.find_code(table["rows"], f.get("code") or "")
     where = frame.place(f.get("counter_m"))
-    clock, mark = f.get("clock") or {}, f.get("continuous") or {}
+    clock, mark = f.get("clock"), f.get("continuous")
     words, sizes = _words(row, f), _sizes(row, f)
     return Observation(
         record_id=record.id,
@@ -53,10 +54,10 @@ def _observation(
         sizes=sizes,
         quantification_1=f.get("quantification_1"),
         quantification_2=f.get("quantification_2"),
-        clock_from=clock.get("hour_from"),
-        clock_to=clock.get("hour_to"),
+        clock_from=clock.get("hour_from") if clock else None,
+        clock_to=clock.get("hour_to") if clock else None,
         at_joint=f.get("at_joint"),
-        continuous_role=mark.get("role") or "",
+        continuous_role=mark.get("role") or "" if mark else "",
         continuous_number=int(mark["number"]) if mark else None,
         finish_m=frame.place(going[0]),
         level=level_there(found, where),
@@ -75,7 +76,7 @@ def further_names() -> tuple[str, ...]:
     return tuple(field["name"] for field in further_fields(pipe.ObservationSchema))
 
 
-def _further(f: dict[str, Any]) -> tuple[FurtherValue, ...]:
+def _further(f: Mapping[str, Any]) -> tuple[FurtherValue, ...]:
     found = []
     for field in further_fields(pipe.ObservationSchema):
         if (value := f.get(field["name"])) not in (None, ""):
@@ -85,7 +86,7 @@ def _further(f: dict[str, Any]) -> tuple[FurtherValue, ...]:
     return tuple(found)
 
 
-def _words(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+def _words(row: Any, f: ObservationFields) -> tuple[str, ...]:
     found = []
     for name in ("characterisation_1", "characterisation_2"):
         if value := f.get(name):
@@ -94,17 +95,19 @@ def _words(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _sizes(row: Any, f: dict[str, Any]) -> tuple[tuple[str, float, str], ...]:
+def _sizes(row: Any, f: ObservationFields) -> tuple[tuple[str, float, str], ...]:
     found = []
     for name in ("quantification_1", "quantification_2"):
-        if (value := f.get(name)) is not None:
+        value = cast(float | None, f.get(name))
+        if value is not None:
             known = row[name] if row else None
             label, unit = (known["label"], known["unit"]) if known else ("Size", "unit not in the table")
             found.append((label, value, unit_for(unit, f.get("characterisation_1") or "")))
     return tuple(found)
 
 
-def _taken_over(row: Any, f: dict[str, Any]) -> tuple[str, ...]:
+def _taken_over(row: Any, f: ObservationFields) -> tuple[str, ...]:
     """The labels of the quantities that are those of the observation before."""
     names = [name for name in (f.get("as_before") or "").split(",") if name]
-    return tuple(label for label, _, _ in _sizes(row, {name: f.get(name) for name in names}))
+    mine = cast(ObservationFields, {name: f.get(name) for name in names})
+    return tuple(label for label, _, _ in _sizes(row, mine))

@@ -1,9 +1,9 @@
 """Where the records of a run lie."""
 
 from dataclasses import dataclass
-from typing import Any
 
 from ..survey.instruments import counter
+from ..survey.records import Inclination
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,7 @@ class Frame:
         return None if counter_m is None else counter.chainage_m(counter_m, self.zero_m, self.scale)
 
 
-def over_of(inclination: dict[str, Any]) -> int:
+def over_of(inclination: Inclination) -> int:
     """Return +1 or -1 for a reading beyond the range, else 0."""
     if not inclination.get("over_range"):
         return 0

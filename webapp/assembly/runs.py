@@ -8,7 +8,7 @@ from typing import Any
 from .. import tables
 from ..figures.run_figures import RunFigures, RunRecords, run_figures
 from ..pack.figure_words import figure_findings
-from ..records.fold import Record
+from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import (
     CounterReset,
     Node,
@@ -27,6 +27,7 @@ from ..survey.instruments import gradient
 from ..survey.instruments.counter_resets import CounterPart, counter_parts, part_findings, shown_m
 from ..survey.instruments.instruments import Instruments
 from ..survey.levels.input import NOT_READ
+from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, StretchFields
 from ..survey.review import plausibility as findings
 from .condition import condition_of
 from .figures import figures_of, level_there
@@ -47,8 +48,8 @@ class Whole:
 
     record_id: str
     ref: str
-    fields: Mapping[str, Any]
-    of: Mapping[str, Sequence[Record]]
+    fields: RunFields
+    of: Mapping[str, Sequence[AnyRecord]]
     found: RunFigures
     frame: Frame
     resets: tuple[CounterReset, ...]
@@ -56,11 +57,11 @@ class Whole:
     disputes: Mapping[str, Any] = field(default_factory=dict)  # values of its own fields that stand
 
 
-OfRun = Callable[[str, str], list[Record]]
+OfRun = Callable[[str, str], list[AnyRecord]]
 
 
 def assemble_run(
-    run: Record, job: Mapping[str, Any], nodes: dict[str, Node], raw: Mapping[str, Sequence[Record]],
+    run: Record[RunFields], job: JobFields, nodes: dict[str, Node], raw: Mapping[str, Sequence[AnyRecord]],
     of_run: OfRun, photos: Sequence[Photo],
 ) -> Run:  # fmt: skip
     """Return one run with everything computed; ``raw`` holds nodes and checks of the job."""
@@ -89,8 +90,8 @@ def disputes_of(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> d
 
 
 def unlikely_of(
-    f: Mapping[str, Any],
-    of: Mapping[str, Sequence[Record]],
+    f: RunFields,
+    of: Mapping[str, Sequence[AnyRecord]],
     instruments: Instruments,
     parts: Sequence[CounterPart],
 ) -> list[tuple[str, str]]:
@@ -177,11 +178,13 @@ def _reason_label(found: RunFigures, disputes: Mapping[str, Any]) -> str:
     return f"{' or '.join(reasons)}, not settled"
 
 
-def plain(records: Sequence[Record]) -> list[dict[str, Any]]:
+def plain(records: Sequence[Record[F]]) -> list[RecordOf[F]]:
+    """Records as the survey functions take them."""
     return [
-        {"id": r.id, "fields": r.fields} | ({"conflicts": r.conflicts} if r.conflicts else {})
+        {"id": r.id, "fields": r.fields, "conflicts": r.conflicts} if r.conflicts
+        else {"id": r.id, "fields": r.fields}
         for r in records
-    ]
+    ]  # fmt: skip
 
 
 def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
@@ -197,15 +200,15 @@ def _sentences(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
     return [(severity[one["code"]], findings.sentence(rows, one)) for one in found]
 
 
-def _readings(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[Reading]:
-    def order(record: Record) -> tuple[bool, float]:
+def _readings(raw: Sequence[Record[ReadingFields]], frame: Frame, found: RunFigures) -> list[Reading]:
+    def order(record: Record[ReadingFields]) -> tuple[bool, float]:
         where = frame.place(record.fields.get("counter_m"))
         return (where is None or not record.fields.get("inclination"), where or 0.0)
 
     return [_reading(record, frame, found) for record in sorted(raw, key=order)]
 
 
-def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
+def _reading(record: Record[ReadingFields], frame: Frame, found: RunFigures) -> Reading:
     where, inclination = frame.place(record.fields.get("counter_m")), record.fields.get("inclination")
     deg = gradient.inclination_deg(inclination) if inclination else None
     ways = gradient.gradient_of(deg) if deg is not None else {}
@@ -228,7 +231,7 @@ def _reading(record: Record, frame: Frame, found: RunFigures) -> Reading:
     )
 
 
-def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[Stretch]:
+def _stretches(raw: Sequence[Record[StretchFields]], frame: Frame, found: RunFigures) -> list[Stretch]:
     ends = {one["id"]: one["fields"] for one in found.stretches}
     rows = []
     for record in raw:
@@ -248,7 +251,7 @@ def _stretches(raw: Sequence[Record], frame: Frame, found: RunFigures) -> list[S
     return sorted(rows, key=lambda s: s.from_m or 0.0)
 
 
-def _pipedisputes_of(record: Record) -> Iterable[str]:
+def _pipedisputes_of(record: AnyRecord) -> Iterable[str]:
     """What of a pipe is in dispute: label and the values that stand."""
     schema = schema_for("stretch").fields
     for name, standing in sorted(record.conflicts.items()):

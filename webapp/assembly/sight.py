@@ -9,6 +9,7 @@ from ..records.fold import Record
 from ..report_model.contents import Hazard, PipeLength, Sight, SightPart
 from ..survey.coding.codes import find_code
 from ..survey.grading.hazards import hazard_line
+from ..survey.records import ObservationFields
 from ..survey.wording.length_words import unseen_why
 from ..survey.wording.visibility_words import part_line, seen_line
 from .places import Frame
@@ -18,7 +19,10 @@ BARE = ("none", "at_manufacture")  # the wall that is seen is that of the pipe
 
 
 def sight_of(
-    found: RunFigures, observations: Sequence[Record], frame: Frame, length: PipeLength | None = None
+    found: RunFigures,
+    observations: Sequence[Record[ObservationFields]],
+    frame: Frame,
+    length: PipeLength | None = None,
 ) -> Sight:
     """Return the account of what was seen, part by part, and the hazards, the gravest first."""
     account = found.visibility

@@ -1,10 +1,11 @@
 """One run's observations, changes of pipe, remarks and photos -> rows in order of distance."""
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, cast
 
 from ..schemas.pipe import END_REASONS
 from ..survey.coding.run_end import end_observation, told_end
+from ..survey.records import ObservationFields, RunFields
 from . import headers
 from .losses import Losses
 from .model import Cell, Recorded
@@ -115,9 +116,13 @@ class RunRows:
         """The end of the run, where it stands on the run alone."""
         seen = self._book.of_run("observation", self._run.id)
         finish = self._book.nodes.get(self._run.fields.get("finish_node_id") or "")
-        made = end_observation(self._run.fields, finish)
+        made = end_observation(cast(RunFields, self._run.fields), finish)
         at_m = None if made is None else self._book.chainage_m(self._run, made["counter_m"])
-        if made is None or at_m is None or told_end([{"id": o.id, "fields": o.fields} for o in seen]):
+        if (
+            made is None
+            or at_m is None
+            or told_end([{"id": o.id, "fields": cast(ObservationFields, o.fields)} for o in seen])
+        ):
             return
         remark = END_REASONS[made["remark_for"]] if made["remark_for"] else ""
         yield self._key(at_m, 1, LAST), {**_observation({**made, "remark": remark}), "I": at_m}

@@ -12,12 +12,13 @@ from ..survey.instruments.instruments import ASSUMED, Instruments
 from ..survey.levels.levels import TIED, LevelProfile
 from ..survey.levels.run_model import RunModel
 from ..survey.levels.tie_benefit import what_a_far_tie_settles
+from ..survey.records import ObservationRecord, RunFields, StretchRecord
 
 Item = Mapping[str, Any]
 
 
 def condition_of(
-    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
     capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], instruments: Instruments,
     sight: tuple[float | None, Mapping[str, Any], Sequence[Item], Sequence[Item]],
 ) -> dict[str, Any]:  # fmt: skip
@@ -38,7 +39,7 @@ def condition_of(
 
 
 def level_facts(
-    run: Mapping[str, Any], profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
+    run: RunFields, profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
 ) -> dict[str, Any]:
     """Return what of the levels and of the trace would be settled at the far end."""
     reached = run.get("end_reason") == "node_reached"  # then somebody stood there

@@ -17,6 +17,7 @@ from ..survey.lengths.length_of_runs import (
 )
 from ..survey.lengths.levels_both_ends import with_unsurveyed
 from ..survey.levels.run_model import run_model
+from ..survey.records import CheckRecord, JobFields, NodeRecord, RunFields
 from .run_figures import RunFigures, RunRecords, complete, run_figures
 
 Item = Mapping[str, Any]
@@ -32,7 +33,7 @@ class LengthFigures:
 
 
 def length_figures(
-    runs: Sequence[PieceRun], job: Mapping[str, Any], nodes: Sequence[Item], checks: Sequence[Item]
+    runs: Sequence[PieceRun], job: JobFields, nodes: Sequence[NodeRecord], checks: Sequence[CheckRecord]
 ) -> LengthFigures:
     """Return the figures of a length from its runs, the first run first."""
     codes = tables.load("observation_codes")["rows"]
@@ -66,7 +67,8 @@ def length_figures(
 
 def _is_stopped(whole: WholeLength) -> bool:
     """Whether what stopped a run still lies in the length, and nothing with a size is recorded there."""
-    run, table = {"end_reason": "obstruction"}, tables.load("narrowings")
+    run: RunFields = {"end_reason": "obstruction"}
+    table = tables.load("narrowings")
     return any(
         STOPPED in whole_run_limits(run, whole.stretches, whole.observations, at_m, table)
         for at_m in stopped_counters(whole)
@@ -74,7 +76,11 @@ def _is_stopped(whole: WholeLength) -> bool:
 
 
 def _first_trace(
-    found: RunFigures, run: PieceRun, job: Mapping[str, Any], nodes: Sequence[Item], checks: Sequence[Item]
+    found: RunFigures,
+    run: PieceRun,
+    job: JobFields,
+    nodes: Sequence[NodeRecord],
+    checks: Sequence[CheckRecord],
 ) -> None:
     """Nobody knows which way a pipe goes that was not surveyed: the trace ends where the first run did."""
     records = RunRecords(nodes, checks, run.readings, run.level_ties, run.stretches, run.observations)

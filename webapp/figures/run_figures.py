@@ -27,6 +27,16 @@ from ..survey.plan.run_extent import run_extent
 from ..survey.plan.run_places import far_end, places_along
 from ..survey.plan.run_trace import run_trace
 from ..survey.plan.trace_basis import basis_of
+from ..survey.records import (
+    CheckRecord,
+    JobFields,
+    LevelTieRecord,
+    NodeRecord,
+    ObservationRecord,
+    ReadingRecord,
+    RunFields,
+    StretchRecord,
+)
 from .condition import condition_of, level_facts
 
 Item = Mapping[str, Any]
@@ -39,12 +49,12 @@ class RunRecords:
     ``nodes`` and ``checks`` are those of the job, the others those of the run.
     """
 
-    nodes: Sequence[Item] = ()
-    checks: Sequence[Item] = ()
-    readings: Sequence[Item] = ()
-    level_ties: Sequence[Item] = ()
-    stretches: Sequence[Item] = ()
-    observations: Sequence[Item] = ()
+    nodes: Sequence[NodeRecord] = ()
+    checks: Sequence[CheckRecord] = ()
+    readings: Sequence[ReadingRecord] = ()
+    level_ties: Sequence[LevelTieRecord] = ()
+    stretches: Sequence[StretchRecord] = ()
+    observations: Sequence[ObservationRecord] = ()
 
 
 @dataclass
@@ -56,8 +66,8 @@ class RunFigures:
     which a reading is taken to go on. Units as in ``webapp.survey``.
     """
 
-    run: Mapping[str, Any]
-    stretches: Sequence[Item]
+    run: RunFields
+    stretches: Sequence[StretchRecord]
     instruments: Instruments
     extent: dict[str, Any]
     model: RunModel
@@ -80,7 +90,7 @@ class RunFigures:
 
 
 def run_figures(
-    run_id: str, run: Mapping[str, Any], job: Mapping[str, Any], records: RunRecords,
+    run_id: str, run: RunFields, job: JobFields, records: RunRecords,
     conflicts: Mapping[str, Sequence[Sequence[Any]]] | None = None,
 ) -> RunFigures:  # fmt: skip
     """Return every computed figure of a run; what is refused stands in ``trouble``, never raised.
@@ -97,7 +107,7 @@ def run_figures(
     return complete(found, job, records)
 
 
-def complete(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> RunFigures:
+def complete(found: RunFigures, job: JobFields, records: RunRecords) -> RunFigures:
     """Return the figures with all that follows from what was seen and from the model of the levels."""
     instruments = found.instruments
     run, stretches, model = found.run, found.stretches, found.model
@@ -145,7 +155,7 @@ def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
     rough = tables.load("roughness")["rows"]
     table, end_m = tables.load("narrowings"), found.extent["end_counter_m"]
 
-    def made(pipes: Sequence[Item]) -> dict[str, Any]:
+    def made(pipes: Sequence[StretchRecord]) -> dict[str, Any]:
         plain = run_capacity(run, pipes, seen, rough, profile, found.instruments)
         facts = CapacityFacts(
             run, pipes, seen, found.items, found.visibility, end_m, profile, found.instruments.scale,
@@ -187,7 +197,7 @@ def _from_levels(found: RunFigures, profile: LevelProfile, records: RunRecords) 
         )
 
 
-def _plan(found: RunFigures, job: Mapping[str, Any], records: RunRecords) -> None:
+def _plan(found: RunFigures, job: JobFields, records: RunRecords) -> None:
     codes = tables.load("observation_codes")["rows"]
     run, nodes, readings, seen = found.run, records.nodes, records.readings, records.observations
     gaps = found.profile.gaps if found.profile is not None else ()

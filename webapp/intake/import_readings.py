@@ -9,7 +9,7 @@ from typing import Any
 from .. import tables
 from ..errors import AppError
 from ..records import canonical
-from ..records.fold import EVERYTHING, Entry, Record, fold
+from ..records.fold import EVERYTHING, AnyRecord, Entry, fold
 from ..records.job_file import JobFile
 from ..store import entries as store
 from ..store.engine import reading
@@ -48,7 +48,7 @@ def sentence(code: str, values: Mapping[str, Any]) -> str:
     return csv_sentence(tables.load("readings_csv"), code, values)
 
 
-def find_run(reference: str, job_id: str | None) -> tuple[str, Record, list[Record]]:
+def find_run(reference: str, job_id: str | None) -> tuple[str, AnyRecord, list[AnyRecord]]:
     """Return job, run and its readings, those removed among them; ``reference`` is its id or its name."""
     with reading() as connection:
         found = []
@@ -79,7 +79,7 @@ def load(path: Path) -> bytes:
 
 
 def preview(
-    data: bytes, choices: Choices, run: Record, readings: list[Record], profiles: Profiles | None = None
+    data: bytes, choices: Choices, run: AnyRecord, readings: list[AnyRecord], profiles: Profiles | None = None
 ) -> Preview:
     """Return what would become of a file; AppError if it is not one of readings.
 
@@ -116,7 +116,7 @@ def _column(name: Any, table: dict[str, Any], words: Any) -> int | None:
     return int(name) - 1 if name.isascii() and name.isdigit() and int(name) <= len(header) else len(header)
 
 
-def job_of(job_id: str, found: Preview, readings: list[Record], overwrite: bool) -> JobFile:
+def job_of(job_id: str, found: Preview, readings: list[AnyRecord], overwrite: bool) -> JobFile:
     """Return the entries that the preview comes to, as a job to take."""
     beside = found.beside
     rows = [] if beside["otherwise"] else list(beside["new"])
@@ -134,7 +134,7 @@ def job_of(job_id: str, found: Preview, readings: list[Record], overwrite: bool)
     return JobFile(job_id, entries, {}, [], [])
 
 
-def _change(record_id: str, fields: dict[str, Any], here: Record | None) -> dict[str, Any]:
+def _change(record_id: str, fields: dict[str, Any], here: AnyRecord | None) -> dict[str, Any]:
     if here is None:
         return {"record_id": record_id, "fields": fields}
     if fields.get("removed"):

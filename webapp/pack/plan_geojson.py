@@ -1,7 +1,7 @@
 """plan.geojson: nodes, traces, the ellipses of their ends and the observations along them (RFC 7946)."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 from ..report_model.contents import PackContents, Run
@@ -10,6 +10,7 @@ from ..report_model.plain_values import plain_values
 from ..survey.plan.geodesy import geodetic_of_local
 from ..survey.plan.position_accuracy import radius_95_m, stated_pct
 from ..survey.plan.run_places import ellipse_outline
+from ..survey.records import Position
 
 NAME = "Plan"
 FILENAME = "plan.geojson"
@@ -58,12 +59,12 @@ def _nodes(contents: PackContents) -> Iterable[Feature]:
             )  # fmt: skip
 
 
-def _radius(position: Mapping[str, Any]) -> float | None:
+def _radius(position: Position) -> float | None:
     radius = radius_95_m(position)
     return None if radius is None else round(radius, 2)
 
 
-def _pct(position: Mapping[str, Any]) -> float | None:
+def _pct(position: Position) -> float | None:
     return None if position.get("accuracy_m") is None else stated_pct(position)
 
 

@@ -1,6 +1,7 @@
 """readings.csv: every reading, raw as typed, then what follows from it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from ..report_model.contents import PackContents, Reading, Run
 from ..report_model.figures import Level
@@ -26,7 +27,8 @@ def render(contents: PackContents) -> bytes:
 
 def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
     for r in run.readings:
-        raw, reset = r.inclination or {}, r.counter_reset or {}
+        raw: Mapping[str, Any] = r.inclination or {}
+        reset: Mapping[str, Any] = r.counter_reset or {}
         yield (
             run.ref, r.counter_m, raw.get("typed"), raw.get("size"), raw.get("unit"), raw.get("sense"),
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),

@@ -169,8 +169,8 @@ def _run_facts(run: Run) -> list[list[str]]:
     bearing = run.start_bearing
     turned = f"{short_text(bearing['bearing_deg'])}° from {bearing['north']} north" if bearing else ""
     spread = ", its sd not recorded (measured)" if bearing else ""
-    if bearing and bearing.get("sd_deg") is not None:
-        spread = f", sd {short_text(bearing['sd_deg'])}° (measured)"
+    if bearing and (sd_deg := bearing.get("sd_deg")) is not None:
+        spread = f", sd {short_text(sd_deg)}° (measured)"
     rows = [
         ["Surveyed length", f"{number(run.surveyed_m, 2, 'm') or 'not known'} ({run.surveyed_known})"],
         [

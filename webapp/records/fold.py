@@ -8,11 +8,12 @@ The result does not depend on the order in which entries arrive, nor on how ofte
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from . import canonical
 
 Entry = dict[str, Any]
+F = TypeVar("F")
 EVERYTHING = "*"  # in `seen` of a removal: the entries whose values stood when it was removed
 
 
@@ -28,15 +29,18 @@ def rank(identity: str) -> tuple[int, str]:
 
 
 @dataclass
-class Record:
+class Record(Generic[F]):
     """One record as it stands: what is shown, and everything that competes with it."""
 
     id: str
     kind: str
-    fields: dict[str, Any] = field(default_factory=dict)
+    fields: F
     conflicts: dict[str, list[tuple[str, Any]]] = field(default_factory=dict)
     standing: dict[str, list[str]] = field(default_factory=dict)
     removed: bool = False
+
+
+AnyRecord = Record[Any]  # of any kind: `kind` says which fields it has
 
 
 @dataclass
@@ -70,12 +74,12 @@ class Fold:
         if entry["fields"].get("removed"):
             self._removals.setdefault(key, {})[identity] = set(seen.get(EVERYTHING, ()))
 
-    def records(self) -> list[Record]:
+    def records(self) -> list[AnyRecord]:
         """Return all records, removed ones too, ordered by kind and id."""
         return [self._record(*key) for key in sorted(self._registers)]
 
-    def _record(self, kind: str, record_id: str) -> Record:
-        record = Record(record_id, kind)
+    def _record(self, kind: str, record_id: str) -> AnyRecord:
+        record: AnyRecord = Record(record_id, kind, {})
         for name, register in sorted(self._registers[kind, record_id].items()):
             ids = sorted(register.standing, key=rank)
             if not ids:
@@ -87,7 +91,7 @@ class Fold:
         self._settle_removal(record)
         return record
 
-    def _settle_removal(self, record: Record) -> None:
+    def _settle_removal(self, record: AnyRecord) -> None:
         """A removal that had not seen a standing change is a conflict, and the record stays."""
         removed = record.fields.pop("removed", False)
         record.removed = bool(removed) and "removed" not in record.conflicts
@@ -106,6 +110,6 @@ class Fold:
             ]
 
 
-def fold(entries: Iterable[Entry]) -> list[Record]:
+def fold(entries: Iterable[Entry]) -> list[AnyRecord]:
     """Return the records that ``entries`` of one job make, removed ones too."""
     return Fold(entries).records()

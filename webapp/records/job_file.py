@@ -19,7 +19,7 @@ from ..schemas.wire import JOB_FILE_VERSION as VERSION
 from ..schemas.wire import job_file_schema
 from . import canonical
 from .collector import paused
-from .fold import Entry, Record, entry_id, fold, rank
+from .fold import AnyRecord, Entry, entry_id, fold, rank
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
@@ -39,7 +39,7 @@ class JobFile:
     job_id: str
     entries: list[Entry]
     aside: Aside
-    records: list[Record]
+    records: list[AnyRecord]
     photos: list[dict[str, Any]]
 
 
@@ -63,7 +63,7 @@ def build(
     }
 
 
-def record_json(record: Record) -> dict[str, Any]:
+def record_json(record: AnyRecord) -> dict[str, Any]:
     """Return a record as the job file writes it."""
     found: dict[str, Any] = {"kind": record.kind, "id": record.id, "fields": record.fields}
     if record.removed:

@@ -2,9 +2,10 @@
 
 import copy
 from collections.abc import Iterable
-from typing import Any, Protocol, TypeVar
+from typing import Any, Protocol, TypeVar, cast
 
 from ..survey.instruments.counter_resets import as_if_never_reset
+from ..survey.records import RecordsByKind, RunFields
 
 
 class Recorded(Protocol):
@@ -37,8 +38,15 @@ def running_records(records: Iterable[R]) -> list[R]:
         for one in mine:
             if not one.removed:
                 kinds.setdefault(one.kind, []).append({"id": one.id, "fields": one.fields})
-        fields, found, _ = as_if_never_reset(run.fields if run else {}, kinds)
-        moved.update({one["id"]: dict(one["fields"]) for group in found.values() for one in group})
+        recorded: RunFields = cast(RunFields, run.fields) if run else {}
+        fields, found, _ = as_if_never_reset(recorded, cast(RecordsByKind, kinds))
+        moved.update(
+            {
+                one["id"]: dict(one["fields"])
+                for group in cast(dict[str, list[dict[str, Any]]], found).values()
+                for one in group
+            }
+        )
         if run is not None:
             moved[run.id] = dict(fields)
     return [_with(r, moved[r.id]) if r.id in moved and not r.removed else r for r in listed]

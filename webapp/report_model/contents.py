@@ -8,6 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from ..survey.records import Bearing, Inclination, Position
+from ..survey.records import CounterReset as Reset
 from .condition import Condition
 from .figures import Figures, Level
 
@@ -21,7 +23,7 @@ class Node:
     record_id: str
     ref: str
     type_label: str
-    position: dict[str, Any] | None
+    position: Position | None
     position_note: str
     cover_level_m: float | None
     dipped_depth_m: float | None
@@ -73,9 +75,9 @@ class Reading:
 
     record_id: str
     counter_m: float | None
-    counter_reset: dict[str, Any] | None
+    counter_reset: Reset | None
     chainage_m: float | None
-    inclination: dict[str, Any] | None
+    inclination: Inclination | None
     deg: float | None
     pct: float | None
     one_in: float | None
@@ -250,7 +252,7 @@ class Run:
     datum_label: str
     counter_zero_m: float
     zero_known: str
-    start_bearing: dict[str, Any] | None
+    start_bearing: Bearing | None
     end_reason: str
     end_reason_label: str
     end_counter_m: float | None

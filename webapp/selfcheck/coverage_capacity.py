@@ -19,6 +19,7 @@ from ..survey.flow.run_capacity import run_capacity
 from ..survey.instruments.instruments import Instruments, instruments_of
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels.levels import LevelProfile, level_profile
+from ..survey.records import ObservationFields, ObservationRecord, RunFields, StretchFields, StretchRecord
 from .coverage_share import Share
 
 SEED = 20261130
@@ -43,7 +44,7 @@ class Condition:
     what: str
     material: str
     water: str
-    codes: tuple[dict[str, Any], ...]
+    codes: tuple[ObservationFields, ...]
     low_mm: float
     high_mm: float
     deposit: bool = False
@@ -163,12 +164,12 @@ def _surveyed(
 ) -> dict[str, Any] | None:  # fmt: skip
     """What the product makes of a survey of it: readings, perhaps levels at both ends."""
     nominal, known = size
-    pipe = {
+    pipe: StretchFields = {
         "from_counter_m": 0.0, "to_counter_m": LENGTH_M, "shape": "circular", "height_mm": 1000 * nominal,
         "size_known": known, "material": condition.material,
     }  # fmt: skip
-    run = {"direction": "with_flow", "water_carried": condition.water, "end_counter_m": LENGTH_M}
-    seen = [{"code": "BAB", "counter_m": 1.0}, *condition.codes]
+    run: RunFields = {"direction": "with_flow", "water_carried": condition.water, "end_counter_m": LENGTH_M}
+    seen: list[ObservationFields] = [{"code": "BAB", "counter_m": 1.0}, *condition.codes]
     if deposit is not None:
         marks = ((0.0, "start"), (LENGTH_M, "finish"))
         seen += [
@@ -176,8 +177,9 @@ def _surveyed(
              "continuous": {"role": role, "number": 1}}
             for m, role in marks
         ]  # fmt: skip
-    observations = [{"id": str(k), "fields": one} for k, one in enumerate(seen)]
-    stretches, instruments = [{"id": "s", "fields": pipe}], instruments_of([], "run")
+    observations: list[ObservationRecord] = [{"id": str(k), "fields": one} for k, one in enumerate(seen)]
+    stretches: list[StretchRecord] = [{"id": "s", "fields": pipe}]
+    instruments = instruments_of([], "run")
     profile = _profile(draw, falls, instruments, condition.scale)
     rough = tables.load("roughness")["rows"]
     plain = run_capacity(run, stretches, observations, rough, profile, instruments)

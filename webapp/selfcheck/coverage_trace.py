@@ -8,18 +8,25 @@ with errors, the bearing is read by a compass, positions come from a phone.  The
 import itertools
 import math
 import random
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from ..figures.run_figures import RunRecords, run_figures
 from ..survey.plan.ellipse import Ellipse
 from ..survey.plan.geodesy import geodetic_of_local
+from ..survey.records import (
+    CheckFields,
+    JobFields,
+    NodeRecord,
+    ObservationRecord,
+    Position,
+    RunFields,
+    StretchFields,
+)
 from .coverage_share import Share
 from .inside_ellipse import inside
 
 PIPE_M = 2.0
-START = {"lat_deg": 52.0, "lon_deg": -1.5}
+START: Position = {"lat_deg": 52.0, "lon_deg": -1.5}
 SEED = 20261129
 RAYLEIGH_63 = math.sqrt(-2 * math.log(1 - 0.63))
 
@@ -116,12 +123,12 @@ def _one(draw: random.Random, truth: Truth) -> bool:
     start_e, start_n = _phone(draw, truth, sds["start"])
     end = (start_e + e, start_n + n)  # from where the phone put the start
     records = _records(draw, truth, bends, tape, sds["start"], end)
-    run = {
+    run: RunFields = {
         "start_node_id": "a", "finish_node_id": "b", "end_counter_m": length,
         "end_reason": "node_reached" if truth.tied else "obstruction",
         "start_bearing": {"bearing_deg": bearing % 360, "north": "magnetic", "sd_deg": sds["bearing"]},
     }  # fmt: skip
-    job = {"declination_deg": declination, "declination_sd_deg": sds["declination"]}
+    job: JobFields = {"declination_deg": declination, "declination_sd_deg": sds["declination"]}
     found = run_figures("r", run, job, records).trace
     if found is None or found["trace"] is None:
         raise RuntimeError("the product gave no trace of a sound run")
@@ -177,22 +184,27 @@ def _records(
 ) -> RunRecords:
     """What the surveyor recorded; the phone states a radius that holds the place 63 times in 100."""
     stated = sd_m * RAYLEIGH_63 * truth.stated
-    place: dict[str, Any] = {**START, "accuracy_m": stated, "source": "phone"}
-    nodes = [{"id": "a", "fields": {"position": place}}]
+    place: Position = {**START, "accuracy_m": stated, "source": "phone"}
+    nodes: list[NodeRecord] = [{"id": "a", "fields": {"position": place}}]
     if truth.tied:
         off_e, off_n = _phone(draw, truth, sd_m)
         there = geodetic_of_local(START["lat_deg"], START["lon_deg"], end_m[0] + off_e, end_m[1] + off_n)
-        far = {"lat_deg": there.lat_deg, "lon_deg": there.lon_deg, "accuracy_m": stated, "source": "phone"}
+        far: Position = {
+            "lat_deg": there.lat_deg,
+            "lon_deg": there.lon_deg,
+            "accuracy_m": stated,
+            "source": "phone",
+        }
         nodes.append({"id": "b", "fields": {"position": far}})
-    pipe: dict[str, Any] = {"from_counter_m": 0.0, "material": "vitrified_clay"}
+    pipe: StretchFields = {"from_counter_m": 0.0, "material": "vitrified_clay"}
     if truth.recorded:
-        pipe |= {"pipe_unit_length_m": PIPE_M}
+        pipe["pipe_unit_length_m"] = PIPE_M
     # a tape check whose one length is known to the counter's own spread
-    check: Mapping[str, Any] = {
+    check: CheckFields = {
         "check_type": "counter_tape", "counter_from_m": 0.0, "counter_to_m": 100.0, "taped_length_m": 100.0,
         "taped_length_sd_m": 100.0 * tape,
     }  # fmt: skip
-    seen = [
+    seen: list[ObservationRecord] = [
         {"id": f"o{k}", "fields": {
             "code": "BCC", "counter_m": place_m, "characterisation_1": "B" if turned > 0 else "A",
             "quantification_1": abs(turned)}}

@@ -8,6 +8,7 @@ from ..survey.instruments import inclinometer
 from ..survey.instruments.counter_resets import as_if_never_reset
 from ..survey.levels import input as level_input
 from ..survey.levels import levels, ponding
+from ..survey.records import ReadingRecord
 from ..survey.section.bore import Bore
 
 Values = dict[str, Any]
@@ -34,7 +35,7 @@ def counter_far_check(inputs: Values) -> Values:
 
 def counter_reset(inputs: Values) -> Values:
     """Evaluate counter readings as if the counter had run on; a reset stands before its reading."""
-    readings: list[dict[str, Any]] = [
+    readings: list[ReadingRecord] = [
         {"id": f"{k:03}", "fields": {"counter_m": shown}} for k, shown in enumerate(inputs["counter_m"])
     ]
     for place, had, to in inputs["resets"]:

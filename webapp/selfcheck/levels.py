@@ -6,6 +6,7 @@ from typing import Any
 from ..survey.instruments import gradient
 from ..survey.levels import levels
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
+from ..survey.records import Inclination
 from . import levelling, slopes
 from .level_covariance import level_covariance
 
@@ -70,7 +71,11 @@ def gradient_conversion(inputs: Values) -> Values:
         deg = inputs["degrees"]
     else:
         unit = next(u for u in ("one_in", "percent", "permille") if u in inputs)
-        written = {"size": inputs[unit], "unit": "pct" if unit == "percent" else unit, "sense": "rising"}
+        written: Inclination = {
+            "size": inputs[unit],
+            "unit": "pct" if unit == "percent" else unit,
+            "sense": "rising",
+        }
         deg = gradient.inclination_deg(written)
     found = gradient.gradient_of(deg)
     return {

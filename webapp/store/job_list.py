@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import AppError
-from ..records.fold import Entry, Record, fold
+from ..records.fold import AnyRecord, Entry, Record, fold
 from .folder import file_uri
 from .migrate_names import is_known
 
@@ -96,9 +96,9 @@ def listed(query: Query) -> list[ListedJob]:
     return sorted(found, key=lambda job: (job.removed, job.title.casefold(), job.job_id))
 
 
-def _head(entries: list[Entry]) -> Record:
+def _head(entries: list[Entry]) -> AnyRecord:
     records = fold(entries)
-    return records[0] if records else Record("", "job")
+    return records[0] if records else Record("", "job", {})
 
 
 def _counts(query: Query) -> dict[str, dict[str, int]]:

@@ -5,11 +5,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from ..records.fold import Record
+from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
 from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.position_accuracy import radius_95_m
+from ..survey.records import Position
 
 # What belongs to a run is shown under it, in this order.
 UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
@@ -61,7 +62,7 @@ class JobPage:
 class View:
     """Turns records into text; refs become the names of what they point at."""
 
-    def __init__(self, records: list[Record]) -> None:
+    def __init__(self, records: list[AnyRecord]) -> None:
         self.records = records
         self._names = {r.id: _name_of(r) for r in records}
         self._fields = {kind: describe(schema)["fields"] for kind, schema in KINDS.items()}
@@ -85,7 +86,7 @@ class View:
             removed=sum(1 for r in self.records if r.removed),
         )
 
-    def _run(self, run: Record, standing: list[Record]) -> Run:
+    def _run(self, run: AnyRecord, standing: list[AnyRecord]) -> Run:
         found = []
         for kind in UNDER_RUN:
             mine = [r for r in standing if r.kind == kind and r.fields.get("run_id") == run.id]
@@ -94,11 +95,11 @@ class View:
                 found.append(table)
         return Run(f"Run {self._names[run.id]}", self._facts(run), found)
 
-    def _facts(self, record: Record) -> list[tuple[str, Cell]]:
+    def _facts(self, record: AnyRecord) -> list[tuple[str, Cell]]:
         pairs = ((_head(f), self._cell(record, f)) for f in self._fields[record.kind])
         return [(label, cell) for label, cell in pairs if cell.text or cell.rivals]
 
-    def _table(self, kind: str, records: list[Record], left_out: str) -> Table:
+    def _table(self, kind: str, records: list[AnyRecord], left_out: str) -> Table:
         columns = [
             f
             for f in self._fields[kind]
@@ -108,7 +109,7 @@ class View:
         rows = [[self._cell(r, f) for f in columns] for r in records]
         return Table(KINDS[kind].PLURAL, heads, rows)
 
-    def _cell(self, record: Record, description: dict[str, Any]) -> Cell:
+    def _cell(self, record: AnyRecord, description: dict[str, Any]) -> Cell:
         name = description["name"]
         rivals = [self.text(description, v) for _, v in record.conflicts.get(name, ())]
         if rivals or record.fields.get(name) is None:
@@ -117,7 +118,7 @@ class View:
             text = self._of_code(record, name) or self.text(description, record.fields[name])
         return Cell(text, description["type"] in NUMBERS, rivals)
 
-    def _of_code(self, record: Record, name: str) -> str:
+    def _of_code(self, record: AnyRecord, name: str) -> str:
         """What a characterisation or a quantity of an observation means hangs on its code."""
         row = self._codes.get(record.fields.get("code", ""), {}).get(name)
         value = record.fields[name]
@@ -129,7 +130,7 @@ class View:
             return f"{value} {label}".strip()
         return ""
 
-    def _conflicts(self, record: Record) -> list[tuple[str, str, list[str]]]:
+    def _conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
         labels = {f["name"]: f for f in self._fields[record.kind]}
         labels["removed"] = {"name": "removed", "label": "Removed", "type": "flag"}
         who = f"{KINDS[record.kind].LABEL} {self._names[record.id]}"
@@ -162,12 +163,12 @@ def _head(description: dict[str, Any]) -> str:
     return f"{description['label']} ({unit})" if unit else str(description["label"])
 
 
-def _along(record: Record) -> tuple[float, str]:
+def _along(record: AnyRecord) -> tuple[float, str]:
     counter_m = record.fields.get("counter_m", record.fields.get("from_counter_m"))
     return (counter_m if isinstance(counter_m, int | float) else -1.0, record.id)
 
 
-def _name_of(record: Record) -> str:
+def _name_of(record: AnyRecord) -> str:
     for name in ("title", "run_ref", "node_ref", "caption", "code", "text"):
         if isinstance(found := record.fields.get(name), str) and found:
             return found[:40]
@@ -190,7 +191,7 @@ def _inclination(value: dict[str, Any]) -> str:
     return f"{value.get('size')}{UNITS.get(value.get('unit', ''), '')} {sense}".strip()
 
 
-def _position(value: dict[str, Any]) -> str:
+def _position(value: Position) -> str:
     radius = radius_95_m(value)
     known = f"within {decimal_text(radius, 1)} m (95 %)" if radius is not None else "accuracy not known"
     return f"{value.get('lat_deg')}°, {value.get('lon_deg')}°, {known}"

@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, TypeGuard
 
+from ..records import ObservationFields
 from .code_quantities import quantity_for
 
 Row = Mapping[str, Any]
@@ -32,7 +33,7 @@ def find_code(rows: Sequence[Row], code: str) -> Row | None:
     return None
 
 
-def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> Found:
+def check_observation(rows: Sequence[Row], observation: ObservationFields) -> Found:
     """Return what an observation carries that its code does not, and what it lacks.
 
     Returns
@@ -62,7 +63,7 @@ def check_observation(rows: Sequence[Row], observation: Mapping[str, Any]) -> Fo
     ]
 
 
-def compact_code(observation: Mapping[str, Any]) -> str:
+def compact_code(observation: ObservationFields) -> str:
     """Return code and characterisations as one short text.
 
     Returns
@@ -75,7 +76,9 @@ def compact_code(observation: Mapping[str, Any]) -> str:
     >>> compact_code({"code": "BAB", "characterisation_1": "B", "characterisation_2": None})
     'BAB B'
     """
-    parts = [observation.get(f) for f in ("code", "characterisation_1", "characterisation_2")]
+    parts = (
+        observation.get("code"), observation.get("characterisation_1"), observation.get("characterisation_2")
+    )  # fmt: skip
     return " ".join(p for p in parts if p)
 
 

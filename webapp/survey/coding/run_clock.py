@@ -4,12 +4,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..numbers.checks import number_between
+from ..records import StretchRecord
 from .clock import true_position
 
 OFF_AXIS = 0.02  # of the diameter; nearer the axis than that, no hour changes
 
 
-def round_stretch_at(stretches: Sequence[Mapping[str, Any]], counter_m: float) -> Mapping[str, Any] | None:
+def round_stretch_at(stretches: Sequence[StretchRecord], counter_m: float) -> Mapping[str, Any] | None:
     """Return the stretch at a counter reading, if it is a round pipe of known size.
 
     Parameters

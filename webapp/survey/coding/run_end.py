@@ -1,7 +1,10 @@
 """Where a run ended and how, and with it everything that was recorded as going on."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
+
+from ..records import ObservationFields, ObservationRecord, RunFields, StretchRecord
 
 Item = Mapping[str, Any]
 START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
@@ -11,7 +14,7 @@ START_WITHIN_M = 1.0  # of chainage zero, by the counter; common practice, no so
 REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by its characterisation
 
 
-def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str, Any]:
+def ended_run(run: RunFields, observations: Sequence[ObservationRecord]) -> RunFields:
     """Return the fields of a run with its end, also where only an observation tells of it.
 
     Returns
@@ -27,7 +30,7 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
     >>> ended_run({}, [seen])
     {'end_counter_m': 7.0, 'end_reason': 'obstruction', 'end_reason_from': 'observation'}
     """
-    fields = dict(run)
+    fields: RunFields = {**run}
     one = told_end(observations)
     if one is None:
         return fields
@@ -42,7 +45,7 @@ def ended_run(run: Mapping[str, Any], observations: Sequence[Item]) -> dict[str,
     return fields
 
 
-def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float | None:
+def start_off_m(run: RunFields, observation: ObservationFields) -> float | None:
     """Return how far an observation of the start node stands from chainage zero, where that is too far.
 
     Returns
@@ -63,7 +66,7 @@ def start_off_m(run: Mapping[str, Any], observation: Mapping[str, Any]) -> float
     return float(off_m) if off_m > START_WITHIN_M else None
 
 
-def told_end(observations: Sequence[Item]) -> Item | None:
+def told_end(observations: Sequence[ObservationRecord]) -> ObservationRecord | None:
     """Return the observation that tells where and how a run ended.
 
     Returns
@@ -79,7 +82,7 @@ def told_end(observations: Sequence[Item]) -> Item | None:
     return _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
 
 
-def end_observation(run: Mapping[str, Any], finish: Mapping[str, Any] | None) -> dict[str, Any] | None:
+def end_observation(run: RunFields, finish: Mapping[str, Any] | None) -> dict[str, Any] | None:
     """Return the observation that the end of a run comes to, where nobody recorded it as one.
 
     Returns
@@ -105,17 +108,16 @@ def end_observation(run: Mapping[str, Any], finish: Mapping[str, Any] | None) ->
             "remark_for": reason if kind == "Z" else None}  # fmt: skip
 
 
-def _farthest(observations: Sequence[Item], code: str) -> Item | None:
-    best: Item | None = None
+def _farthest(observations: Sequence[ObservationRecord], code: str) -> ObservationRecord | None:
+    best, farthest_m = None, -math.inf
     for one in observations:
-        fields = one["fields"]
-        if fields.get("code") == code and fields.get("counter_m") is not None:
-            if best is None or fields["counter_m"] > best["fields"]["counter_m"]:
-                best = one
+        counter_m = one["fields"].get("counter_m")
+        if one["fields"].get("code") == code and counter_m is not None and counter_m > farthest_m:
+            best, farthest_m = one, counter_m
     return best
 
 
-def closed_stretches(stretches: Sequence[Item], end_counter_m: float | None) -> list[Item]:
+def closed_stretches(stretches: Sequence[StretchRecord], end_counter_m: float | None) -> list[StretchRecord]:
     """Return the stretches of a run, each with an end where one can be had.
 
     Parameters
@@ -136,14 +138,12 @@ def closed_stretches(stretches: Sequence[Item], end_counter_m: float | None) -> 
     9.0
     """
     starts = sorted(
-        one["fields"]["from_counter_m"]
-        for one in stretches
-        if one["fields"].get("from_counter_m") is not None
+        from_m for one in stretches if (from_m := one["fields"].get("from_counter_m")) is not None
     )
     return [_closed(one, starts, end_counter_m) for one in stretches]
 
 
-def _closed(one: Item, starts: Sequence[float], end_counter_m: float | None) -> Item:
+def _closed(one: StretchRecord, starts: Sequence[float], end_counter_m: float | None) -> StretchRecord:
     fields = one["fields"]
     from_m = fields.get("from_counter_m")
     if from_m is None or fields.get("to_counter_m") is not None:

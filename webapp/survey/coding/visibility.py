@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
+from ..records import ObservationRecord, RunFields, StretchRecord
+
 Item = Mapping[str, Any]
 Span = dict[str, Any]
 MIN_M = 1e-6  # two places nearer than this are one
 
 
 def visibility(
-    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
     items: Sequence[Mapping[str, Any]], end_counter_m: float | None, scale: float, table: Mapping[str, Any],
 ) -> dict[str, Any]:  # fmt: skip
     """Return the account of what was seen along a run.
@@ -63,7 +65,7 @@ def visibility(
         return found
     ordered = sorted(
         (one for one in observations if one["fields"].get("counter_m") is not None),
-        key=lambda one: one["fields"]["counter_m"],
+        key=lambda one: one["fields"]["counter_m"] or 0.0,
     )
     spans = [
         *_view_lost(ordered, items, start_m, end_counter_m, table),
@@ -237,13 +239,15 @@ def _span(
     }  # fmt: skip
 
 
-def _round_lengths(stretches: Sequence[Item], end_m: float) -> list[tuple[float, float]]:
+def _round_lengths(stretches: Sequence[StretchRecord], end_m: float) -> list[tuple[float, float]]:
     return [
-        (fields["from_counter_m"], end_m if fields.get("to_counter_m") is None else fields["to_counter_m"])
+        (from_m, end_m if (to_m := fields.get("to_counter_m")) is None else to_m)
         for fields, settled in (
             (one["fields"], "shape" not in (one.get("conflicts") or {})) for one in stretches
         )
-        if fields.get("shape") == "circular" and fields.get("from_counter_m") is not None and settled
+        if fields.get("shape") == "circular"
+        and (from_m := fields.get("from_counter_m")) is not None
+        and settled
     ]
 
 

@@ -8,6 +8,7 @@ from ..coding.visibility import unseen_m
 from ..errors import SurveyError
 from ..levels.levels import LevelProfile
 from ..levels.reaches import reaches
+from ..records import NodeRecord, ObservationRecord, RunFields, StretchFields, StretchRecord
 from ..section.bore import Bore
 from .capacity_band import LEVEL, Carried, capacity_band
 from .invert_line import InvertLine, invert_line
@@ -31,15 +32,15 @@ class CapacityFacts:
     ``nodes``: those of the job, for the level of a cover. ``tied``: the levels are above the job's datum.
     """
 
-    run: Mapping[str, Any]
-    stretches: Sequence[Item]
-    observations: Sequence[Item]
+    run: RunFields
+    stretches: Sequence[StretchRecord]
+    observations: Sequence[ObservationRecord]
     items: Sequence[Mapping[str, Any]]
     visibility: Mapping[str, Any]
     end_counter_m: float | None
     profile: LevelProfile | None
     scale: float
-    nodes: Sequence[Item] = ()
+    nodes: Sequence[NodeRecord] = ()
     tied: bool = False
 
 
@@ -103,7 +104,7 @@ def _whole(
 
 
 def _row(
-    row: Row, fields: Mapping[str, Any], along: tuple[str, InvertLine | None], facts: CapacityFacts,
+    row: Row, fields: StretchFields, along: tuple[str, InvertLine | None], facts: CapacityFacts,
     roughness_rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
 ) -> Row:  # fmt: skip
     carries = {"gradient": row["gradient"], "roughness_mm": row["roughness_mm"]}
@@ -120,7 +121,7 @@ def _row(
     }
     if row["from_m"] is None or row["to_m"] is None:
         return row
-    ends = float(fields["from_counter_m"]), float(fields["to_counter_m"])
+    ends = float(fields["from_counter_m"] or 0.0), float(fields["to_counter_m"] or 0.0)
     inside = [o for o in facts.observations if _within(o, ends)]
     wall = wall_roughness(fields, inside, facts.run.get("water_carried"), roughness_rows)
     assumed = row["gradient_known"] == "assumed"
@@ -151,15 +152,15 @@ def _bore(laid: Mapping[str, Any]) -> Bore:
     return Bore(laid["kind"], laid["height_m"], laid["width_m"])
 
 
-def _within(observation: Item, ends: tuple[float, float]) -> bool:
+def _within(observation: ObservationRecord, ends: tuple[float, float]) -> bool:
     counter_m = observation["fields"].get("counter_m")
     return counter_m is not None and ends[0] <= counter_m <= ends[1]
 
 
-def _laid(fields: Mapping[str, Any]) -> dict[str, Any]:
+def _laid(fields: StretchFields) -> dict[str, Any]:
     width_mm = fields.get("width_mm")
     return {
-        "kind": fields.get("shape"), "height_m": fields["height_mm"] / 1000,
+        "kind": fields.get("shape"), "height_m": (fields["height_mm"] or 0.0) / 1000,
         "width_m": None if width_mm is None else width_mm / 1000,
     }  # fmt: skip
 

@@ -1,9 +1,10 @@
 """What two people recorded differently of a pipe and of its run: its figures span both, or are not given."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from ..coding.disputes import variants
+from ..records import RunFields, StretchFields, StretchRecord
 from .capacity_limits import bottleneck
 
 Item = Mapping[str, Any]
@@ -11,7 +12,7 @@ Row = Mapping[str, Any]
 PIPE_FIELDS = ("shape", "height_mm", "width_mm", "material", "roughness_mm")
 
 
-def pipe_variants(stretch: Item) -> list[dict[str, Any]]:
+def pipe_variants(stretch: StretchRecord) -> list[StretchRecord]:
     """Return a stretch under each value of its pipe that stands in dispute, first as it is shown.
 
     Parameters
@@ -32,7 +33,7 @@ def pipe_variants(stretch: Item) -> list[dict[str, Any]]:
     [150, 225]
     """
     mays = variants(stretch["fields"], stretch.get("conflicts"), PIPE_FIELDS)
-    return [{**stretch, "fields": fields} for fields in mays]
+    return [{**stretch, "fields": cast(StretchFields, fields)} for fields in mays]
 
 
 def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> dict[str, Any]:
@@ -100,9 +101,7 @@ def settled_rows(rows: Sequence[Row]) -> list[Row]:
     return [row for row in rows if not row.get("disputed")]
 
 
-def settled_run(
-    fields: Mapping[str, Any], conflicts: Mapping[str, Sequence[Sequence[Any]]] | None
-) -> dict[str, Any]:
+def settled_run(fields: RunFields, conflicts: Mapping[str, Sequence[Sequence[Any]]] | None) -> RunFields:
     """Return the fields of a run as its figures may use them.
 
     Returns
@@ -116,7 +115,7 @@ def settled_run(
     >>> settled_run({"end_counter_m": 40.0}, {"end_counter_m": [["a", 40.0], ["b", 20.0]]})
     {'end_counter_m': 40.0, 'least_end_counter_m': 20.0}
     """
-    found = dict(fields)
+    found: RunFields = {**fields}
     if not conflicts:
         return found
     if "direction" in conflicts:

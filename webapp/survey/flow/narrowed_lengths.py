@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..coding.disputes import variants
+from ..records import ObservationRecord
 from .narrowing import capacity_left
 
 Item = Mapping[str, Any]
@@ -11,7 +12,7 @@ BLOCKS, UNSIZED = "blocks", "unsized"  # no capacity to speak of; a size says no
 
 
 def narrowings(
-    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
+    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
     end_counter_m: float | None, pipe: Mapping[str, Any], table: Mapping[str, Any],
 ) -> list[dict[str, Any]]:  # fmt: skip
     """Return what narrows a length, the worst first.
@@ -85,7 +86,7 @@ def may_narrow(
 
 
 def _inside(
-    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
+    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
     end_counter_m: float | None,
 ) -> list[str]:  # fmt: skip
     """The records whose quantities hold somewhere in the length, in order of making."""

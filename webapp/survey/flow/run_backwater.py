@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..records import NodeRecord, RunFields
 from ..section.bore import Bore
 from .backwater import carried_full, carried_to_level
 from .capacity_band import LEVEL, SIGMAS_95
@@ -129,7 +130,7 @@ def run_carries(
     }
 
 
-def upper_cover(run: Mapping[str, Any], nodes: Sequence[Item], flow: str) -> dict[str, Any] | None:
+def upper_cover(run: RunFields, nodes: Sequence[NodeRecord], flow: str) -> dict[str, Any] | None:
     """Return the level of the cover at the upper end of a run.
 
     Parameters

@@ -9,6 +9,7 @@ from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
 from ..levels.levels import LevelProfile
 from ..levels.values import rise_value
+from ..records import ObservationRecord, RunFields, StretchFields, StretchRecord
 from ..section.bore import Bore
 from ..section.deform import deformed_circle
 from .capacity import Stretch, bottleneck, capacity
@@ -23,9 +24,9 @@ ROUGHNESS_MM = 1.5  # assumed where the material says nothing: usual for the des
 
 
 def run_capacity(
-    run: Mapping[str, Any],
-    stretches: Sequence[Item],
-    observations: Sequence[Item],
+    run: RunFields,
+    stretches: Sequence[StretchRecord],
+    observations: Sequence[ObservationRecord],
     roughness_rows: Sequence[Mapping[str, Any]],
     profile: LevelProfile | None,
     instruments: Instruments,
@@ -81,7 +82,7 @@ def run_capacity(
     return {"flow": flow, "flow_known": flow_known, "rows": rows, "bottleneck": found}
 
 
-def _flow(run: Mapping[str, Any], profile: LevelProfile | None) -> tuple[str, str]:
+def _flow(run: RunFields, profile: LevelProfile | None) -> tuple[str, str]:
     """Which way the water runs: as recorded, or else the way the levels fall."""
     direction = run.get("direction")
     if direction in ("with_flow", "against_flow"):
@@ -96,8 +97,9 @@ def _flow(run: Mapping[str, Any], profile: LevelProfile | None) -> tuple[str, st
 
 
 def _row(
-    item: Item, observations: Sequence[Item], roughness_rows: Sequence[Mapping[str, Any]],
-    profile: LevelProfile | None, instruments: Instruments, zero_m: float, flow: str,
+    item: StretchRecord, observations: Sequence[ObservationRecord],
+    roughness_rows: Sequence[Mapping[str, Any]], profile: LevelProfile | None, instruments: Instruments,
+    zero_m: float, flow: str,
 ) -> tuple[dict[str, Any], Stretch | None]:  # fmt: skip
     fields = item["fields"]
     row: dict[str, Any] = {
@@ -134,12 +136,12 @@ def _row(
     )
 
 
-def _within(observation: Item, from_m: float, to_m: float) -> bool:
+def _within(observation: ObservationRecord, from_m: float, to_m: float) -> bool:
     counter_m = observation["fields"].get("counter_m")
     return counter_m is not None and from_m <= counter_m <= to_m
 
 
-def _roughness(row: dict[str, Any], fields: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]) -> None:
+def _roughness(row: dict[str, Any], fields: StretchFields, rows: Sequence[Mapping[str, Any]]) -> None:
     """As recorded, or else the first row of the table for the material."""
     if fields.get("roughness_mm") is not None:
         row["roughness_mm"] = fields["roughness_mm"]
@@ -151,7 +153,9 @@ def _roughness(row: dict[str, Any], fields: Mapping[str, Any], rows: Sequence[Ma
             return
 
 
-def _bores(row: dict[str, Any], fields: Mapping[str, Any], inside: Sequence[Item]) -> tuple[Bore, Bore]:
+def _bores(
+    row: dict[str, Any], fields: StretchFields, inside: Sequence[ObservationRecord]
+) -> tuple[Bore, Bore]:
     """The bore as laid, and as it is with what lies in it and how it has deformed."""
     kind, height_mm, width_mm = fields.get("shape"), fields.get("height_mm"), fields.get("width_mm")
     if kind not in KINDS:
@@ -176,8 +180,8 @@ def _bores(row: dict[str, Any], fields: Mapping[str, Any], inside: Sequence[Item
     return original, bore
 
 
-def _worst(observations: Sequence[Item], code: str) -> tuple[Item | None, float]:
-    worst: Item | None = None
+def _worst(observations: Sequence[ObservationRecord], code: str) -> tuple[ObservationRecord | None, float]:
+    worst: ObservationRecord | None = None
     most = 0.0
     for one in observations:
         size = one["fields"].get("quantification_1")

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..records import StretchFields
+
 Item = Mapping[str, Any]
 SURFACE_WATER = ("surface_water", "culverted_watercourse")
 DESIGN_MM = {"surface": (0.6, 1.5), "foul": (1.5, 3.0)}  # usual in design, and slimed or silted
@@ -16,7 +18,7 @@ TYPED_FACTOR = 2.0
 
 
 def wall_roughness(
-    stretch: Mapping[str, Any], seen: Sequence[Item], water_carried: str | None,
+    stretch: StretchFields, seen: Sequence[Item], water_carried: str | None,
     rows: Sequence[Mapping[str, Any]],
 ) -> dict[str, Any]:  # fmt: skip
     """Return the roughness of a wall in use and the range that holds it.

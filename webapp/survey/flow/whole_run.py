@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..records import ObservationRecord, RunFields, StretchRecord
 from .narrowed_lengths import may_narrow
 
 Item = Mapping[str, Any]
@@ -11,7 +12,7 @@ GAP_M = 0.1
 
 
 def whole_run_limits(
-    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
     end_counter_m: float | None, table: Mapping[str, Any],
 ) -> list[str]:  # fmt: skip
     """Return why no capacity can be given for a run as a whole, the gravest first.
@@ -43,9 +44,10 @@ def whole_run_limits(
     ['pipe_not_throughout']
     """
     spans = sorted(
-        (one["fields"]["from_counter_m"], one["fields"]["to_counter_m"])
+        (from_m, to_m)
         for one in stretches
-        if one["fields"].get("from_counter_m") is not None and one["fields"].get("to_counter_m") is not None
+        if (from_m := one["fields"].get("from_counter_m")) is not None
+        and (to_m := one["fields"].get("to_counter_m")) is not None
     )
     narrow = [one for one in observations if may_narrow(one["fields"], one.get("conflicts"), table)]
     places = [one["fields"].get("counter_m") for one in narrow]

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..flow.narrowing import capacity_left
+from ..records import StretchFields
 from .class_limits import MILD, SEVERE, class_by_limits, class_by_share
 
 GOALS = ("tightness", "stability", "operation")
@@ -117,7 +118,7 @@ def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
 
 
 def pipe_of(
-    stretch: Mapping[str, Any] | None, carries: Mapping[str, Any] | None, scheme: Mapping[str, Any]
+    stretch: StretchFields | None, carries: Mapping[str, Any] | None, scheme: Mapping[str, Any]
 ) -> dict[str, Any]:
     """Return what the classes need to know of the pipe.
 
@@ -139,7 +140,7 @@ def pipe_of(
     >>> pipe_of(None, None, {"pipes": {"rigid": [], "flexible": []}})["pipe"]
     'unknown'
     """
-    fields = stretch or {}
+    fields: StretchFields = stretch or {}
     material, kind, height_mm = fields.get("material"), fields.get("shape"), fields.get("height_mm")
     pipes = scheme["pipes"]
     stiff = "rigid" if material in pipes["rigid"] else "flexible" if material in pipes["flexible"] else ""

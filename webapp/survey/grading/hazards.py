@@ -4,14 +4,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..coding.disputes import variants
+from ..records import ObservationRecord
 from ..wording.figure_words import place_text
 
 Item = Mapping[str, Any]
 
 
 def hazards(
-    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], end_counter_m: float | None,
-    rows: Sequence[Mapping[str, Any]],
+    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]],
+    end_counter_m: float | None, rows: Sequence[Mapping[str, Any]],
 ) -> list[dict[str, Any]]:  # fmt: skip
     """Return the hazards to people that a run's observations show.
 
@@ -60,7 +61,7 @@ def hazards(
 
 
 def _changed_kinds(
-    one: Item, spans: Mapping[str, Mapping[str, Any]], observations: Sequence[Item]
+    one: Item, spans: Mapping[str, Mapping[str, Any]], observations: Sequence[ObservationRecord]
 ) -> list[str]:
     """The kinds that its changes along the pipe give it."""
     ids = set(spans[one["id"]]["change_ids"]) if one["id"] in spans else set()

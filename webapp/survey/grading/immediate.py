@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..records import RunFields
+
 
 def immediate_conditions(
-    fields: Mapping[str, Any], classes: Mapping[str, Any], run: Mapping[str, Any], scheme: Mapping[str, Any]
+    fields: Mapping[str, Any], classes: Mapping[str, Any], run: RunFields, scheme: Mapping[str, Any]
 ) -> list[dict[str, Any]]:
     """Return the conditions of an observation that call for action at once.
 
@@ -65,7 +67,7 @@ def immediate_over_variants(each: Sequence[Sequence[Mapping[str, Any]]]) -> list
 
 
 def _holds(
-    row: Mapping[str, Any], fields: Mapping[str, Any], classes: Mapping[str, Any], run: Mapping[str, Any]
+    row: Mapping[str, Any], fields: Mapping[str, Any], classes: Mapping[str, Any], run: RunFields
 ) -> bool | None:
     """True where it is so, False where it may be, None where it is not."""
     if row.get("capacity_left_pct") is not None:

@@ -3,15 +3,14 @@
 from collections.abc import Mapping
 from typing import Any
 
+from ..records import Clock, RunFields
 from .grading import GOALS
 
 SITE = ("water_carried", "protection_zone", "groundwater", "soil")
 OWN = ("clock", "at_joint")
 
 
-def extra_points(
-    fields: Mapping[str, Any], run: Mapping[str, Any], scheme: Mapping[str, Any]
-) -> dict[str, Any]:
+def extra_points(fields: Mapping[str, Any], run: RunFields, scheme: Mapping[str, Any]) -> dict[str, Any]:
     """Return the extra points of an observation: those that follow from the records, and those that may.
 
     Parameters
@@ -121,7 +120,7 @@ def class_of_number(number: float | None, scheme: Mapping[str, Any]) -> int:
     return reached
 
 
-def _values(name: str, fields: Mapping[str, Any], run: Mapping[str, Any]) -> list[str]:
+def _values(name: str, fields: Mapping[str, Any], run: RunFields) -> list[str]:
     """The values that an input may have by the records; none where nothing is recorded."""
     if name == "at_joint":
         joint = fields.get("at_joint")
@@ -132,7 +131,7 @@ def _values(name: str, fields: Mapping[str, Any], run: Mapping[str, Any]) -> lis
     return [] if value is None or value == "unknown" else [str(value)]
 
 
-def _halves(clock: Mapping[str, Any] | None) -> list[str]:
+def _halves(clock: Clock | None) -> list[str]:
     if not clock:
         return []
     start, end = int(clock["hour_from"]), clock.get("hour_to")

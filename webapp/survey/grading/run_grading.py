@@ -6,6 +6,7 @@ from typing import Any
 
 from ..coding.disputes import variants
 from ..flow.disputed_pipe import pipe_variants
+from ..records import ObservationRecord, RunFields, StretchRecord
 from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
 from .immediate import immediate_conditions, immediate_over_variants
 from .points import class_of_number, damage_number, extra_points
@@ -15,7 +16,7 @@ GRADED_GROUPS = ("fabric", "operation")
 
 
 def run_grading(
-    run: Mapping[str, Any], stretches: Sequence[Item], observations: Sequence[Item],
+    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
     items: Sequence[Mapping[str, Any]], code_rows: Sequence[Mapping[str, Any]],
     capacity_rows: Sequence[Mapping[str, Any]], scheme: Mapping[str, Any],
     end_counter_m: float | None, scale: float,
@@ -87,7 +88,9 @@ def run_grading(
     }
 
 
-def _stretch(stretch: Item, graded: Sequence[dict[str, Any]], scheme: Mapping[str, Any]) -> dict[str, Any]:
+def _stretch(
+    stretch: StretchRecord, graded: Sequence[dict[str, Any]], scheme: Mapping[str, Any]
+) -> dict[str, Any]:
     mine = [k for k, one in enumerate(graded) if one["stretch_id"] == stretch["id"]]
     fields = stretch["fields"]
     start, end = fields.get("from_counter_m"), fields.get("to_counter_m")
@@ -95,8 +98,8 @@ def _stretch(stretch: Item, graded: Sequence[dict[str, Any]], scheme: Mapping[st
 
 
 def _pieces(
-    observations: Sequence[Item], items: Sequence[Mapping[str, Any]], stretches: Sequence[Item],
-    end_counter_m: float | None,
+    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]],
+    stretches: Sequence[StretchRecord], end_counter_m: float | None,
 ) -> list[dict[str, Any]]:  # fmt: skip
     """Points, and lengths of what is continuous cut at the ends of the stretches, in order of place."""
     paired: set[str] = set()
@@ -129,7 +132,7 @@ def _by_place(piece: Mapping[str, Any]) -> tuple[bool, float, str]:
 
 
 def _cut(
-    part: Mapping[str, Any], to_m: float | None, number: int | None, stretches: Sequence[Item]
+    part: Mapping[str, Any], to_m: float | None, number: int | None, stretches: Sequence[StretchRecord]
 ) -> list[dict[str, Any]]:
     from_m = part["from_counter_m"]
     if to_m is not None and to_m < from_m:
@@ -142,8 +145,7 @@ def _cut(
         return [piece | {"stretch_id": _stretch_at(from_m, stretches)}]
     ends = {from_m, to_m}
     for one in stretches:
-        for name in ("from_counter_m", "to_counter_m"):
-            place = one["fields"].get(name)
+        for place in (one["fields"].get("from_counter_m"), one["fields"].get("to_counter_m")):
             if place is not None and from_m < place < to_m:
                 ends.add(place)
     places = sorted(ends)
@@ -153,7 +155,7 @@ def _cut(
     ]
 
 
-def _stretch_at(counter_m: float, stretches: Sequence[Item]) -> str | None:
+def _stretch_at(counter_m: float, stretches: Sequence[StretchRecord]) -> str | None:
     """The stretch that holds a place; where one ends and the next begins, the one that begins."""
     found: str | None = None
     begins = 0.0
@@ -168,7 +170,7 @@ def _stretch_at(counter_m: float, stretches: Sequence[Item]) -> str | None:
 
 def _graded(
     piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipes: Sequence[Mapping[str, Any]],
-    run: Mapping[str, Any], scheme: Mapping[str, Any], scale: float,
+    run: RunFields, scheme: Mapping[str, Any], scale: float,
 ) -> dict[str, Any] | None:  # fmt: skip
     fields = piece["fields"]
     each = [(may, classes_of(may, pipe, scheme)) for may in mays for pipe in pipes]

@@ -1,8 +1,9 @@
 """Which counter reading a new record of a run offers: never one behind the camera."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
+from ..records import RecordsByKind, RunFields
 from .counter_resets import CounterPart, counter_parts, part_of
 
 Item = Mapping[str, Any]
@@ -12,7 +13,7 @@ PLACES = {"reading": "counter_m", "observation": "counter_m", "stretch": "from_c
 SAME_PLACE_M = 1e-6
 
 
-def offered_counter(run: Mapping[str, Any], records: Mapping[str, Sequence[Item]]) -> dict[str, Any] | None:
+def offered_counter(run: RunFields, records: RecordsByKind) -> dict[str, Any] | None:
     """Return what the counter of a new record is filled with until it is typed.
 
     Parameters
@@ -50,14 +51,12 @@ def offered_counter(run: Mapping[str, Any], records: Mapping[str, Sequence[Item]
     return {"counter_m": far[2], "whence": far[1], "last_m": last_m if other else None}
 
 
-def _placed(
-    records: Mapping[str, Sequence[Item]], parts: Sequence[CounterPart]
-) -> list[tuple[str, str, float]]:
+def _placed(records: RecordsByKind, parts: Sequence[CounterPart]) -> list[tuple[str, str, float]]:
     """Id, kind and counter of what was recorded since the counter was reset last, in the order of making."""
     found = []
     for kind, name in PLACES.items():
         stated = "from_part" if kind == "stretch" else "counter_part"
-        for one in records.get(kind, []):
+        for one in cast(Mapping[str, Sequence[Item]], records).get(kind, []):
             fields = one["fields"]
             counter_m = fields.get(name)
             if counter_m is None or (kind == "photo" and fields.get("belongs_to")):

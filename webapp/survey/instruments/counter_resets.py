@@ -6,8 +6,9 @@ was set to ``set_to_m``.  Raw readings are never changed; the figures are comput
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
+from ..records import LevelTieRecord, ReadingRecord, RecordsByKind, RunFields, StretchRecord
 from .counter_scale import CounterSegment, segment_starts
 
 Item = Mapping[str, Any]
@@ -28,7 +29,7 @@ class CounterPart:
     start_m: float
 
 
-def counter_parts(readings: Sequence[Item]) -> list[CounterPart]:
+def counter_parts(readings: Sequence[ReadingRecord]) -> list[CounterPart]:
     """Return the parts of a run between the resets of its counter.
 
     Parameters
@@ -52,7 +53,7 @@ def counter_parts(readings: Sequence[Item]) -> list[CounterPart]:
     >>> [p.start_m for p in counter_parts([{"id": "a", "fields": {"counter_reset": reset}}])]
     [0.0, 12.5]
     """
-    told = [(r["id"], r["fields"]["counter_reset"]) for r in readings if r["fields"].get("counter_reset")]
+    told = [(r["id"], reset) for r in readings if (reset := r["fields"].get("counter_reset"))]
     froms = [0.0, *(reset["set_to_m"] for _, reset in told)]
     tos = [*(reset["had_shown_m"] for _, reset in told), froms[-1]]
     starts = segment_starts([CounterSegment(a, b) for a, b in zip(froms, tos, strict=True)], 0.0, 1.0)
@@ -95,8 +96,8 @@ def part_of(parts: Sequence[CounterPart], record_id: str, stated: float | None) 
 
 
 def as_if_never_reset(
-    run: Mapping[str, Any], records: Mapping[str, Sequence[Item]]
-) -> tuple[Mapping[str, Any], Mapping[str, Sequence[Item]], list[CounterPart]]:
+    run: RunFields, records: RecordsByKind
+) -> tuple[RunFields, RecordsByKind, list[CounterPart]]:
     """Return a run and its records with the counter readings that a counter never reset would have shown.
 
     Parameters
@@ -133,12 +134,12 @@ def as_if_never_reset(
     if len(parts) == 1:
         return run, records, parts
     end_m = run.get("end_counter_m")
-    end = (
-        {} if end_m is None else {"end_counter_m": _running_m(parts[-1], end_m), "end_counter_shown_m": end_m}
-    )
-    whole = {**run, **end}
-    moved = {kind: [_moved(parts, record) for record in listed] for kind, listed in records.items()}
-    return whole, moved, parts
+    whole: RunFields = {**run}
+    if end_m is not None:
+        whole["end_counter_m"], whole["end_counter_shown_m"] = _running_m(parts[-1], end_m), end_m
+    each = cast(Mapping[str, Sequence[Item]], records).items()
+    moved = {kind: [_moved(parts, record) for record in listed] for kind, listed in each}
+    return whole, cast(RecordsByKind, moved), parts
 
 
 def shown_m(fields: Mapping[str, Any], name: str) -> float | None:
@@ -195,7 +196,7 @@ def shown_at(parts: Sequence[CounterPart], running_m: float) -> tuple[float, int
 
 
 def part_findings(
-    parts: Sequence[CounterPart], level_ties: Sequence[Item], stretches: Sequence[Item]
+    parts: Sequence[CounterPart], level_ties: Sequence[LevelTieRecord], stretches: Sequence[StretchRecord]
 ) -> list[dict[str, Any]]:
     """Return which level ties and stretches leave it to the order of recording where they were read.
 

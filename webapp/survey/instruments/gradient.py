@@ -6,9 +6,10 @@ The level change along a length of pipe is the sine times that length; see ``pro
 
 import math
 import re
-from typing import Any
+from typing import Any, cast
 
 from ..errors import SurveyError
+from ..records import Inclination
 
 NUMBER = r"(\d+(?:[.,]\d*)?|[.,]\d+)"
 ONE_IN = re.compile(rf"([+-]?)\s*1\s*(?:in|:|/)\s*{NUMBER}", re.ASCII)
@@ -74,7 +75,7 @@ def parse_inclination(text: str, default_unit: str) -> dict[str, Any]:
     return value
 
 
-def inclination_deg(inclination: dict[str, Any]) -> float | None:
+def inclination_deg(inclination: Inclination) -> float | None:
     """Return the inclination in degrees, or None when it was beyond the instrument's range.
 
     Parameters
@@ -105,7 +106,8 @@ def inclination_deg(inclination: dict[str, Any]) -> float | None:
     """
     if inclination.get("over_range"):
         return None
-    size, unit, sign = inclination["size"], inclination["unit"], SENSES[inclination["sense"]]
+    size = cast(float, inclination["size"])  # there is one wherever it was within the range
+    unit, sign = inclination["unit"], SENSES[inclination["sense"]]
     tangent: float
     if unit == "deg":
         return float(sign * size)

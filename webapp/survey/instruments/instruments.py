@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..errors import SurveyError
+from ..records import CheckFields, CheckRecord
 from .counter_scale import TapeCheck, scale_of_checks
 from .gradient import inclination_deg
 from .inclinometer import zero_from_reversal
@@ -44,7 +45,7 @@ class Instruments:
     camera_height_mm: float | None
 
 
-def instruments_of(checks: Sequence[Item], run_id: str) -> Instruments:
+def instruments_of(checks: Sequence[CheckRecord], run_id: str) -> Instruments:
     """Return what the instrument checks say for one run.
 
     Parameters
@@ -79,18 +80,18 @@ def instruments_of(checks: Sequence[Item], run_id: str) -> Instruments:
     )
 
 
-def _of_kind(checks: Sequence[Item], run_id: str, check_type: str) -> list[Mapping[str, Any]]:
+def _of_kind(checks: Sequence[CheckRecord], run_id: str, check_type: str) -> list[CheckFields]:
     mine = [c["fields"] for c in checks if c["fields"].get("check_type") == check_type]
     own = [f for f in mine if f.get("run_id") == run_id]
     return own or [f for f in mine if not f.get("run_id")]
 
 
-def _last(checks: Sequence[Item], run_id: str, check_type: str) -> Mapping[str, Any]:
+def _last(checks: Sequence[CheckRecord], run_id: str, check_type: str) -> CheckFields:
     found = _of_kind(checks, run_id, check_type)
     return found[-1] if found else {}
 
 
-def _scale(fields: Sequence[Mapping[str, Any]]) -> tuple[float | None, float]:
+def _scale(fields: Sequence[CheckFields]) -> tuple[float | None, float]:
     tapes = []
     for one in fields:
         start, end, taped = one.get("counter_from_m"), one.get("counter_to_m"), one.get("taped_length_m")
@@ -104,7 +105,7 @@ def _scale(fields: Sequence[Mapping[str, Any]]) -> tuple[float | None, float]:
     return found.scale, found.sd
 
 
-def _zero(fields: Mapping[str, Any], sd_deg: float) -> tuple[float, float] | None:
+def _zero(fields: CheckFields, sd_deg: float) -> tuple[float, float] | None:
     ahead, back = fields.get("reading_forward"), fields.get("reading_reversed")
     if not ahead or not back:
         return None

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
-from typing import Any
+from typing import Any, cast
 
 from ..coding.continuous import continuous_items
 from ..coding.run_end import closed_stretches, ended_run
@@ -12,6 +12,7 @@ from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments, instruments_of
 from ..plan.run_extent import run_extent
+from ..records import CheckRecord, LevelTieRecord, ObservationRecord, ReadingRecord, RunFields, StretchRecord
 from .pipe_length import LengthJoin, LengthPiece, from_other_end, length_join
 from .records import LengthFrame, in_length, items_in_length, length_counter, observations_in_length
 from .same_objects import counted_once, perhaps_same, shared_objects
@@ -29,11 +30,11 @@ class PieceRun:
     """A run of a length: its id, its fields and its records in the order of their making."""
 
     run_id: str
-    fields: Mapping[str, Any]
-    readings: Sequence[Item]
-    level_ties: Sequence[Item]
-    stretches: Sequence[Item]
-    observations: Sequence[Item]
+    fields: RunFields
+    readings: Sequence[ReadingRecord]
+    level_ties: Sequence[LevelTieRecord]
+    stretches: Sequence[StretchRecord]
+    observations: Sequence[ObservationRecord]
 
 
 @dataclass(frozen=True)
@@ -44,10 +45,10 @@ class Piece:
     """
 
     run: PieceRun
-    fields: Mapping[str, Any]
+    fields: RunFields
     instruments: Instruments
     extent: Mapping[str, Any]
-    stretches: Sequence[Item]
+    stretches: Sequence[StretchRecord]
     items: Sequence[Item]
     turned: bool
     from_m: float
@@ -65,12 +66,12 @@ class WholeLength:
     pieces: Sequence[Piece]
     join: LengthJoin
     frames: Sequence[LengthFrame] = ()
-    run: Mapping[str, Any] = field(default_factory=dict)
+    run: RunFields = field(default_factory=RunFields)
     extent: Mapping[str, Any] = field(default_factory=dict)
-    readings: Sequence[Item] = ()
-    level_ties: Sequence[Item] = ()
-    stretches: Sequence[Item] = ()
-    observations: Sequence[Item] = ()
+    readings: Sequence[ReadingRecord] = ()
+    level_ties: Sequence[LevelTieRecord] = ()
+    stretches: Sequence[StretchRecord] = ()
+    observations: Sequence[ObservationRecord] = ()
     items: Sequence[Item] = ()
     visibility: Mapping[str, Any] = field(default_factory=dict)
     repeats: Mapping[str, str] = field(default_factory=dict)
@@ -78,7 +79,7 @@ class WholeLength:
 
 
 def length_of_runs(
-    runs: Sequence[PieceRun], checks: Sequence[Item], table: Mapping[str, Any], counted: Sequence[str]
+    runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: Mapping[str, Any], counted: Sequence[str]
 ) -> WholeLength:
     """Return what the runs of one length are together.
 
@@ -119,7 +120,7 @@ def length_of_runs(
     both = any(one.turned for one in pieces)
     run = _run(pieces, join, both)
     return WholeLength(
-        pieces, join, frames, run, _extent(pieces, join, both, run["end_counter_m"]),
+        pieces, join, frames, run, _extent(pieces, join, both, run["end_counter_m"] or 0.0),
         [in_length("reading", r, frame) for one, frame in pairs for r in one.run.readings],
         [in_length("level_tie", r, frame) for one, frame in pairs for r in one.run.level_ties],
         [in_length("stretch", r, frame) for one, frame in pairs for r in one.stretches],
@@ -129,7 +130,7 @@ def length_of_runs(
     )  # fmt: skip
 
 
-def _pieces(runs: Sequence[PieceRun], checks: Sequence[Item], table: Mapping[str, Any]) -> list[Piece]:
+def _pieces(runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: Mapping[str, Any]) -> list[Piece]:
     found: list[Piece] = []
     for run in runs:
         instruments = instruments_of(checks, run.run_id)
@@ -161,9 +162,9 @@ def _looks_from(piece: Piece, before: Sequence[float], table: Mapping[str, Any])
 def _chainages(piece: Piece) -> dict[str, float]:
     zero_m = piece.fields.get("counter_zero_m") or 0.0
     return {
-        one["id"]: chainage_m(one["fields"]["counter_m"], zero_m, piece.instruments.scale)
+        one["id"]: chainage_m(counter_m, zero_m, piece.instruments.scale)
         for one in piece.run.observations
-        if one["fields"].get("counter_m") is not None
+        if (counter_m := one["fields"].get("counter_m")) is not None
     }
 
 
@@ -181,22 +182,23 @@ def _frame(first: Piece, piece: Piece, length_m: float) -> LengthFrame:
     )  # fmt: skip
 
 
-def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> dict[str, Any]:
+def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> RunFields:
     """Fields of the length: those of the first run, what only others say, and its end."""
     first, farthest = pieces[0], _farthest(pieces)
-    fields = {name: value for name, value in first.fields.items() if name != MIN_END}
+    fields: dict[str, Any] = {name: value for name, value in first.fields.items() if name != MIN_END}
     for name in AROUND:
         said = [value for one in pieces if (value := one.fields.get(name)) is not None]
         if said:
             fields[name] = said[0]
     far = next((one.fields.get("start_node_id") for one in pieces if one.turned), None)
     zero_m = first.fields.get("counter_zero_m") or 0.0
-    return fields | {
+    fields |= {
         "finish_node_id": first.fields.get("finish_node_id") or far or farthest.fields.get("finish_node_id"),
         "expected_length_m": join.expected_m,
         "end_counter_m": zero_m + (join.length_m or 0.0) / first.instruments.scale,
         "end_reason": "node_reached" if both else farthest.fields.get("end_reason"),
     }
+    return cast(RunFields, fields)
 
 
 def _farthest(pieces: Sequence[Piece]) -> Piece:

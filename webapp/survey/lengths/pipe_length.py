@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..records import RunRecord
+
 Item = Mapping[str, Any]
 Span = tuple[float, float]
 SAME_M = 1e-6  # two places nearer than this are one
@@ -64,7 +66,7 @@ class LengthJoin:
     twice_m: float
 
 
-def length_groups(runs: Sequence[Item]) -> list[list[str]]:
+def length_groups(runs: Sequence[RunRecord]) -> list[list[str]]:
     """Return which runs are pieces of one length.
 
     Parameters

@@ -5,11 +5,13 @@ Only copies are changed; what was recorded stays as it is in the job.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar, cast
 
 from ..instruments.counter_resets import shown_m
+from ..records import Clock, ObservationFields, ObservationRecord
 
 Item = Mapping[str, Any]
+R = TypeVar("R", bound=Mapping[str, Any])  # a record of one kind
 BEND = "BCC"
 SIDES = {"A": "B", "B": "A"}  # of a bend: to the left, to the right
 TURNS = {
@@ -66,7 +68,7 @@ def length_counter(counter_m: float, frame: LengthFrame) -> float:
     return frame.onto_zero_m + along_m / frame.onto_scale
 
 
-def length_clock(clock: Mapping[str, Any]) -> dict[str, Any]:
+def length_clock(clock: Clock) -> Clock:
     """Return a clock position as it is seen from the other end.
 
     Parameters
@@ -80,20 +82,20 @@ def length_clock(clock: Mapping[str, Any]) -> dict[str, Any]:
     {'hour_from': 8, 'hour_to': 10}
     """
     start, end = clock.get("hour_from"), clock.get("hour_to")
-    found = dict(clock)
+    found: Clock = {**clock}
     if start is not None and end is not None:
-        found |= {"hour_from": _mirrored(end), "hour_to": _mirrored(start)}
+        found["hour_from"], found["hour_to"] = _mirrored(end), _mirrored(start)
     elif start is not None:
         found["hour_from"] = _mirrored(start)
     return found
 
 
-def _mirrored(hour: float) -> float:
+def _mirrored(hour: int) -> int:
     other = (12 - hour) % 12
     return 12 if other == 0 else other
 
 
-def in_length(kind: str, record: Item, frame: LengthFrame) -> dict[str, Any]:
+def in_length(kind: str, record: R, frame: LengthFrame) -> R:
     """Return a copy of a record, placed along the length.
 
     Parameters
@@ -117,7 +119,7 @@ def in_length(kind: str, record: Item, frame: LengthFrame) -> dict[str, Any]:
     >>> in_length("remark", {"id": "a", "fields": {"counter_m": 10.0}}, frame)["fields"]["counter_m"]
     35.0
     """
-    fields = dict(record["fields"])
+    fields: dict[str, Any] = dict(record["fields"])
     for name in ("counter_m", "from_counter_m", "to_counter_m"):
         if fields.get(name) is not None:
             shown = shown_m(record["fields"], name)
@@ -127,7 +129,7 @@ def in_length(kind: str, record: Item, frame: LengthFrame) -> dict[str, Any]:
         fields["zero_shift_deg"] = frame.shift_deg
     if frame.turned:
         _turn(kind, fields)
-    return {**record, "fields": fields}
+    return cast(R, {**record, "fields": fields})
 
 
 def _turn(kind: str, fields: dict[str, Any]) -> None:
@@ -204,8 +206,11 @@ def _ends(one: Item, closes_m: float | None, frame: LengthFrame) -> dict[str, fl
 
 
 def observations_in_length(
-    observations: Sequence[Item], items: Sequence[Item], end_counter_m: float | None, frame: LengthFrame
-) -> list[dict[str, Any]]:
+    observations: Sequence[ObservationRecord],
+    items: Sequence[Item],
+    end_counter_m: float | None,
+    frame: LengthFrame,
+) -> list[ObservationRecord]:
     """Return copies of the observations of a piece, placed along the length.
 
     Parameters
@@ -225,7 +230,7 @@ def observations_in_length(
     []
     """
     places = {one["id"]: one["fields"] for one in observations}
-    swapped: dict[str, dict[str, Any]] = {}
+    swapped: dict[str, ObservationFields] = {}
     for item in items if frame.turned else ():
         start = places[item["start_id"]]
         if item["finish_id"] is not None:
@@ -234,11 +239,12 @@ def observations_in_length(
             swapped[item["finish_id"]] = _counters(start)
         elif item["open"] and end_counter_m is not None and end_counter_m > item["from_counter_m"]:
             swapped[item["start_id"]] = {"counter_m": end_counter_m, "counter_shown_m": end_counter_m}
-    return [
-        in_length("observation", {**one, "fields": {**one["fields"], **swapped.get(one["id"], {})}}, frame)
-        for one in observations
-    ]
+    return [in_length("observation", _swapped(one, swapped.get(one["id"])), frame) for one in observations]
 
 
-def _counters(fields: Mapping[str, Any]) -> dict[str, Any]:
+def _swapped(one: ObservationRecord, counters: ObservationFields | None) -> ObservationRecord:
+    return one if counters is None else {**one, "fields": {**one["fields"], **counters}}
+
+
+def _counters(fields: ObservationFields) -> ObservationFields:
     return {"counter_m": fields["counter_m"], "counter_shown_m": shown_m(fields, "counter_m")}

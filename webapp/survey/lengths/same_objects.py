@@ -1,9 +1,10 @@
 """The same object seen in two runs of one length: where it lies in each, and counted once."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from ..coding.disputes import JUDGED
+from ..records import ObservationFields, ObservationRecord
 from .pipe_length import SharedObject
 
 Item = Mapping[str, Any]
@@ -47,8 +48,8 @@ def shared_objects(
 
 
 def counted_once(
-    observations: Sequence[Item], items: Sequence[Item]
-) -> tuple[list[dict[str, Any]], list[dict[str, Any]], dict[str, str]]:
+    observations: Sequence[ObservationRecord], items: Sequence[Item]
+) -> tuple[list[ObservationRecord], list[dict[str, Any]], dict[str, str]]:
     """Return the observations of a length with what was marked as the same counted once.
 
     Returns
@@ -64,7 +65,7 @@ def counted_once(
     >>> counted_once([{"id": "a", "fields": one}, {"id": "b", "fields": two}], [])[2]
     {'b': 'a'}
     """
-    by_id = {one["id"]: dict(one) for one in observations}
+    by_id: dict[str, ObservationRecord] = {one["id"]: {**one} for one in observations}
     starts = {item["start_id"]: item for item in items}
     inner = {i for item in items for i in (item["finish_id"], *item["change_ids"]) if i is not None}
     repeats: dict[str, str] = {}
@@ -85,10 +86,10 @@ def counted_once(
     return left, together, repeats
 
 
-def _kept(record_id: str, by_id: Mapping[str, Item]) -> str:
+def _kept(record_id: str, by_id: Mapping[str, ObservationRecord]) -> str:
     """The observation that the names lead to; of a circle, the least of it by its id."""
     seen, at = [record_id], record_id
-    while (other := by_id[at]["fields"].get("same_as")) in by_id:
+    while (other := by_id[at]["fields"].get("same_as") or "") in by_id:
         if other in seen:
             return min(seen[seen.index(other) :])
         seen.append(other)
@@ -96,9 +97,10 @@ def _kept(record_id: str, by_id: Mapping[str, Item]) -> str:
     return at
 
 
-def _both(kept: Mapping[str, Any], gone: Mapping[str, Any]) -> dict[str, Any]:
+def _both(kept: ObservationRecord, gone: ObservationRecord) -> ObservationRecord:
     """The one that is kept, with what only the other says, and with both values where they differ."""
-    fields, conflicts = dict(kept["fields"]), dict(kept.get("conflicts") or {})
+    fields: dict[str, Any] = dict(kept["fields"])
+    conflicts = dict(kept.get("conflicts") or {})
     for name in (*JUDGED, "clock", "at_joint"):
         theirs = gone["fields"].get(name)
         if theirs is None:
@@ -109,8 +111,10 @@ def _both(kept: Mapping[str, Any], gone: Mapping[str, Any]) -> dict[str, Any]:
         elif ours != theirs and name in JUDGED:
             stand = list(conflicts.get(name) or [["here", ours]])
             conflicts[name] = [[FROM_OTHER, theirs], *stand]
-    found = {**kept, "fields": fields}
-    return found | {"conflicts": conflicts} if conflicts else found
+    found: ObservationRecord = {**kept, "fields": cast(ObservationFields, fields)}
+    if conflicts:
+        found["conflicts"] = conflicts
+    return found
 
 
 def _together(items: Sequence[Item], repeats: Mapping[str, str]) -> list[dict[str, Any]]:

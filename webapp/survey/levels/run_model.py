@@ -9,6 +9,7 @@ from typing import Any
 from ..instruments.counter import chainage_m
 from ..instruments.gradient import inclination_deg
 from ..instruments.instruments import ASSUMED, Instruments
+from ..records import LevelTieRecord, NodeRecord, ReadingRecord, RunFields, StretchRecord
 from .input import LevelReading, LevelSetup, LevelTie
 
 Item = Mapping[str, Any]
@@ -36,11 +37,11 @@ class RunModel:
 
 
 def run_model(
-    run: Mapping[str, Any],
-    readings: Sequence[Item],
-    level_ties: Sequence[Item],
-    stretches: Sequence[Item],
-    nodes: Sequence[Item],
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    level_ties: Sequence[LevelTieRecord],
+    stretches: Sequence[StretchRecord],
+    nodes: Sequence[NodeRecord],
     instruments: Instruments,
 ) -> RunModel:
     """Return the model of a run's levels from its records.
@@ -86,7 +87,7 @@ def run_model(
 
 
 def placed_readings(
-    readings: Sequence[Item], zero_m: float, scale: float
+    readings: Sequence[ReadingRecord], zero_m: float, scale: float
 ) -> tuple[list[tuple[LevelReading, str]], list[dict[str, str]]]:
     """Return the readings of a run by chainage, and those that cannot take part.
 
@@ -166,7 +167,10 @@ def node_invert(fields: Mapping[str, Any]) -> dict[str, Any] | None:
 
 
 def _straight_pipes(
-    placed: Sequence[tuple[LevelReading, str]], stretches: Sequence[Item], zero_m: float, scale: float
+    placed: Sequence[tuple[LevelReading, str]],
+    stretches: Sequence[StretchRecord],
+    zero_m: float,
+    scale: float,
 ) -> list[tuple[LevelReading, str]]:
     """Let a reading that is alone in its single pipe act over the whole of that pipe."""
     homes = [_pipe_of(reading.chainage_m, stretches, zero_m, scale) for reading, _ in placed]
@@ -185,7 +189,7 @@ def _end_of(reading: LevelReading) -> float:
 
 
 def _pipe_of(
-    where_m: float, stretches: Sequence[Item], zero_m: float, scale: float
+    where_m: float, stretches: Sequence[StretchRecord], zero_m: float, scale: float
 ) -> tuple[float, float] | None:
     for stretch in stretches:
         fields = stretch["fields"]
@@ -206,7 +210,7 @@ def _pipe_of(
 
 
 def _ties(
-    level_ties: Sequence[Item], zero_m: float, scale: float, left_out: list[dict[str, str]]
+    level_ties: Sequence[LevelTieRecord], zero_m: float, scale: float, left_out: list[dict[str, str]]
 ) -> list[tuple[LevelTie, str, str]]:
     found = []
     for tie in level_ties:
@@ -225,7 +229,7 @@ def _ties(
 
 
 def _node_ties(
-    run: Mapping[str, Any], nodes: Sequence[Item], level_ties: Sequence[Item], end: float | None,
+    run: RunFields, nodes: Sequence[NodeRecord], level_ties: Sequence[LevelTieRecord], end: float | None,
     instruments: Instruments, zero_m: float,
 ) -> list[tuple[LevelTie, str, str]]:  # fmt: skip
     """Cover level less dip, at the start node and at the finish node if it was reached."""
@@ -246,7 +250,7 @@ def _node_ties(
     return found
 
 
-def _tied_near(level_ties: Sequence[Item], where: float, zero_m: float, scale: float) -> bool:
+def _tied_near(level_ties: Sequence[LevelTieRecord], where: float, zero_m: float, scale: float) -> bool:
     for tie in level_ties:
         counter_m = tie["fields"].get("counter_m")
         if counter_m is not None and tie["fields"].get("invert_level_m") is not None:

@@ -7,6 +7,7 @@ from typing import Any
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
+from ..records import ObservationRecord, RunFields
 from ..section.bore import Bore
 from .levels import LevelProfile
 from .ponding import Ponding, Sag, standing_water
@@ -18,8 +19,8 @@ SEEN_SD_PCT = 5.0  # assumed: how well a water level is judged on a picture, as 
 
 
 def run_water(
-    run: Mapping[str, Any],
-    observations: Sequence[Item],
+    run: RunFields,
+    observations: Sequence[ObservationRecord],
     profile: LevelProfile,
     rows: Sequence[Mapping[str, Any]],
     instruments: Instruments,
@@ -99,7 +100,7 @@ def _sags_in(profile: LevelProfile, flow: str, bore: Bore, without: Sequence[Sag
 
 def _checks(
     ponding: Ponding,
-    observations: Sequence[Item],
+    observations: Sequence[ObservationRecord],
     rows: Sequence[Mapping[str, Any]],
     zero_m: float,
     scale: float,

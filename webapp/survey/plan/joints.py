@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 from ..instruments.counter import chainage_m
 from ..numbers.checks import number_between
 from ..numbers.finite import finite
+from ..records import StretchRecord
 
 Item = Mapping[str, Any]
 CLOSE_M = 1e-9
@@ -22,7 +23,10 @@ class Joint(NamedTuple):
 
 
 def joints_along(
-    stretches: Sequence[Item], span: Mapping[str, float], rows: Sequence[Item], observed_m: Sequence[float]
+    stretches: Sequence[StretchRecord],
+    span: Mapping[str, float],
+    rows: Sequence[Item],
+    observed_m: Sequence[float],
 ) -> dict[str, Any]:
     """Return the joints of a run whose angle was not observed.
 
@@ -95,7 +99,7 @@ def joints_along(
     return {"joints": joints, "lengths": lengths}
 
 
-def _pieces(stretches: Sequence[Item], span: Mapping[str, float]) -> list[tuple[float, float, Item]]:
+def _pieces(stretches: Sequence[StretchRecord], span: Mapping[str, float]) -> list[tuple[float, float, Item]]:
     """The whole length in pieces, each with the fields of its stretch; empty fields where none covers it."""
     length_m = finite(span["length_m"], "length_m")
     placed = []

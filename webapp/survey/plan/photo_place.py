@@ -3,8 +3,10 @@
 from collections.abc import Mapping
 from typing import Any
 
+from ..records import PhotoRecord
 
-def photo_place(photo: Mapping[str, Any], owner: Mapping[str, Any] | None) -> dict[str, Any]:
+
+def photo_place(photo: PhotoRecord, owner: Mapping[str, Any] | None) -> dict[str, Any]:
     """Return the fields of a photo with the place of the record that it belongs to.
 
     Parameters

@@ -11,17 +11,16 @@ least is taken.
 """
 
 import math
-from collections.abc import Mapping
-from typing import Any
 
 from ..numbers.checks import number_between
 from ..numbers.finite import spread
+from ..records import Position
 
 PHONE_PCT = 63.0  # of a phone whose make was not recorded: the least that a platform states
 OTHER_PCT = 95.0  # a receiver, a map, a typed radius: the form asks for 95
 
 
-def stated_pct(position: Mapping[str, Any]) -> float:
+def stated_pct(position: Position) -> float:
     """Return how many times in 100 the stated radius of a position holds the true place.
 
     Parameters
@@ -54,7 +53,7 @@ def stated_pct(position: Mapping[str, Any]) -> float:
     return PHONE_PCT if position.get("source") == "phone" else OTHER_PCT
 
 
-def radius_95_m(position: Mapping[str, Any]) -> float | None:
+def radius_95_m(position: Position) -> float | None:
     """Return the radius that holds a position 95 times in 100.
 
     Parameters

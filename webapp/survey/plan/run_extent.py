@@ -8,12 +8,16 @@ from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments
+from ..records import ObservationRecord, ReadingRecord, RunFields
 
 Item = Mapping[str, Any]
 
 
 def run_extent(
-    run: Mapping[str, Any], readings: Sequence[Item], observations: Sequence[Item], instruments: Instruments
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
+    instruments: Instruments,
 ) -> dict[str, Any]:
     """Return how far a run was surveyed.
 

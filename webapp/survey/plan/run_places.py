@@ -9,6 +9,7 @@ from ..instruments.instruments import Instruments
 from ..levels.gap_inclinations import settled_at
 from ..levels.run_model import placed_readings
 from ..numbers.finite import finite
+from ..records import NodeRecord, ReadingRecord, RunFields
 from .ellipse import Ellipse, search_radius_m
 from .geodesy import geodetic_of_local
 from .plan_length import plan_lengths
@@ -53,9 +54,9 @@ def far_end(found: Mapping[str, Any]) -> dict[str, Any] | None:
 
 def places_along(
     items: Sequence[Item],
-    run: Mapping[str, Any],
-    nodes: Sequence[Item],
-    readings: Sequence[Item],
+    run: RunFields,
+    nodes: Sequence[NodeRecord],
+    readings: Sequence[ReadingRecord],
     instruments: Instruments,
     found: Mapping[str, Any],
     settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
@@ -153,7 +154,7 @@ def _trace_of(plain: Mapping[str, Any]) -> Trace:
     return Trace(points, list(plain["leg_bearings_deg"]))
 
 
-def _start(nodes: Sequence[Item], node_id: Any) -> Mapping[str, Any] | None:
+def _start(nodes: Sequence[NodeRecord], node_id: Any) -> Mapping[str, Any] | None:
     found = None
     for node in nodes:
         if node["id"] == node_id and node["fields"].get("position"):

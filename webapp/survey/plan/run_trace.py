@@ -9,6 +9,7 @@ from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
 from ..levels.gap_inclinations import settled_at
 from ..levels.run_model import placed_readings
+from ..records import Bearing, NodeRecord, ObservationRecord, Position, ReadingRecord, RunFields
 from .bends import bends_of
 from .geodesy import geodetic_of_local, local_of_geodetic
 from .joints import Joint, joints_along
@@ -25,10 +26,10 @@ NO_BASIS = TraceBasis()
 
 
 def run_trace(
-    run: Mapping[str, Any],
-    nodes: Sequence[Item],
-    readings: Sequence[Item],
-    observations: Sequence[Item],
+    run: RunFields,
+    nodes: Sequence[NodeRecord],
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
     code_rows: Sequence[Mapping[str, Any]],
     instruments: Instruments,
     declination_deg: float | None,
@@ -147,9 +148,9 @@ def _plain(trace: Trace) -> dict[str, Any]:
 
 
 def _length(
-    run: Mapping[str, Any],
-    readings: Sequence[Item],
-    observations: Sequence[Item],
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
     zero_m: float,
     scale: float,
 ) -> float:
@@ -160,7 +161,7 @@ def _length(
     return max([0.0, *(chainage_m(c, zero_m, scale) for c in counters if c is not None)])
 
 
-def _position(nodes: Sequence[Item], node_id: Any) -> Mapping[str, Any] | None:
+def _position(nodes: Sequence[NodeRecord], node_id: Any) -> Position | None:
     found = None
     for node in nodes:
         if node["id"] == node_id and node["fields"].get("position"):
@@ -169,7 +170,7 @@ def _position(nodes: Sequence[Item], node_id: Any) -> Mapping[str, Any] | None:
 
 
 def _frame(
-    bearing: Mapping[str, Any] | None, start: Mapping[str, Any] | None, length_m: float,
+    bearing: Bearing | None, start: Position | None, length_m: float,
     turns: tuple[float | None, float | None], basis: TraceBasis,
 ) -> dict[str, Any]:  # fmt: skip
     """Which north the trace refers to, how well its start is known, and what is missing."""
@@ -212,7 +213,7 @@ def _frame(
 
 
 def _end_tie(
-    run: Mapping[str, Any], nodes: Sequence[Item], start: Mapping[str, Any] | None, found: dict[str, Any]
+    run: RunFields, nodes: Sequence[NodeRecord], start: Position | None, found: dict[str, Any]
 ) -> EndTie | None:
     far = _position(nodes, run.get("finish_node_id"))
     if far is None or start is None or run.get("end_reason") != "node_reached" or found["north"] != "true":

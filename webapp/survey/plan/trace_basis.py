@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from ..records import JobFields, Position, StretchRecord
 from .position_accuracy import radius_95_m, stated_pct
 
 Item = Mapping[str, Any]
@@ -25,7 +26,7 @@ class TraceBasis:
     declination_sd_deg: float | None = None
     declination_known: str | None = None
     declination_model: str | None = None
-    stretches: Sequence[Item] = ()
+    stretches: Sequence[StretchRecord] = ()
     joint_rows: Sequence[Item] = ()
 
 
@@ -65,7 +66,7 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any
     }  # fmt: skip
 
 
-def position_used(position: Mapping[str, Any]) -> dict[str, Any]:
+def position_used(position: Position) -> dict[str, Any]:
     """Return how well a position is known.
 
     Parameters
@@ -92,7 +93,7 @@ def position_used(position: Mapping[str, Any]) -> dict[str, Any]:
             "stated_pct": stated_pct(position), "source": position.get("source") or ""}  # fmt: skip
 
 
-def basis_of(job: Mapping[str, Any], stretches: Sequence[Item], joint_rows: Sequence[Item]) -> TraceBasis:
+def basis_of(job: JobFields, stretches: Sequence[StretchRecord], joint_rows: Sequence[Item]) -> TraceBasis:
     """Return what a trace rests on besides the records of its run.
 
     Parameters

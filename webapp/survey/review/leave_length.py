@@ -1,15 +1,16 @@
 """Before leaving: what is open of a length surveyed in pieces; runs to go on from the other end."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from ..lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
 from ..lengths.pipe_length import length_groups
 from ..lengths.records import length_counter
+from ..records import NodeRecord, RecordsByKind, RunFields
 from .leave_item import open_item
 
 Item = Mapping[str, Any]
-Records = Mapping[str, Sequence[Item]]
+Records = RecordsByKind
 Found = list[dict[str, Any]]
 DEFECTS = ("fabric", "operation")
 HIDDEN_ENDS = ("buried", "unknown")
@@ -36,11 +37,10 @@ def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLeng
     counted = [row["code"] for row in tables["codes"] if row["group"] in DEFECTS]
 
     def piece(run_id: str) -> PieceRun:
-        of = [
-            [one for one in records.get(kind, []) if one["fields"].get("run_id") == run_id]
-            for kind in ("reading", "level_tie", "stretch", "observation")
-        ]
-        return PieceRun(run_id, runs[run_id], *of)
+        of = _of_run(records, run_id)
+        return PieceRun(
+            run_id, runs[run_id], of["reading"], of["level_tie"], of["stretch"], of["observation"]
+        )  # fmt: skip
 
     checks, table = records.get("check", []), tables["visibility"]
     return [length_of_runs([piece(one) for one in ids], checks, table, counted) for ids in groups]
@@ -100,7 +100,7 @@ def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Foun
 
 
 def other_end_items(
-    run_id: str, run: Mapping[str, Any], nodes: Sequence[Item], end_counter_m: float | None
+    run_id: str, run: RunFields, nodes: Sequence[NodeRecord], end_counter_m: float | None
 ) -> Found:
     """Return the question whether a run that ended short can be surveyed from the other end.
 
@@ -131,3 +131,10 @@ def other_end_items(
     if finish is None or finish.get("node_type") in HIDDEN_ENDS or end_counter_m is None:
         return []
     return [open_item("other_end", run_id, "run", run_id, None, {"end_m": end_counter_m})]
+
+
+def _of_run(records: RecordsByKind, run_id: str) -> RecordsByKind:
+    each = cast(Mapping[str, Sequence[Item]], records)
+    kinds = ("reading", "level_tie", "stretch", "observation")
+    found = {k: [one for one in each.get(k, []) if one["fields"].get("run_id") == run_id] for k in kinds}
+    return cast(RecordsByKind, found)

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..flow.run_capacity import NEED_WIDTH
+from ..records import ObservationRecord, ReadingRecord, RecordsByKind, RunFields, StretchRecord
 from .leave_item import open_item
 
 Item = Mapping[str, Any]
@@ -12,7 +13,7 @@ Found = list[dict[str, Any]]
 SAME_PLACE_M = 1e-6
 
 
-def finish_m(run: Mapping[str, Any], observations: Sequence[Item], rules: Item) -> float | None:
+def finish_m(run: RunFields, observations: Sequence[ObservationRecord], rules: Item) -> float | None:
     """Return where a run ended: as recorded, else where its finish node was seen.
 
     Parameters
@@ -40,7 +41,7 @@ def finish_m(run: Mapping[str, Any], observations: Sequence[Item], rules: Item) 
 
 
 def reach_m(
-    run: Mapping[str, Any], readings: Sequence[Item], observations: Sequence[Item], rules: Item
+    run: RunFields, readings: Sequence[ReadingRecord], observations: Sequence[ObservationRecord], rules: Item
 ) -> tuple[float, float | None]:
     """Return from where to where a run was surveyed, by the counter.
 
@@ -64,9 +65,7 @@ def reach_m(
     return start_m, max(places) if places else None
 
 
-def length_items(
-    run_id: str, run: Mapping[str, Any], parts: Mapping[str, Sequence[Item]], rules: Item
-) -> Found:
+def length_items(run_id: str, run: RunFields, parts: RecordsByKind, rules: Item) -> Found:
     """Return the lengths without readings, and those whose shape or size was never stated.
 
     Parameters
@@ -96,7 +95,7 @@ def length_items(
     if end_m is None:
         return _stretch_items(run_id, parts["stretch"])
     whole = [one["fields"] for one in parts["reading"] if one["fields"].get("inclination")]
-    places = sorted(f["counter_m"] for f in whole if f.get("counter_m") is not None)
+    places = sorted(at_m for f in whole if (at_m := f.get("counter_m")) is not None)
     for from_m, to_m in _between(start_m, places, end_m):
         if to_m - from_m > rules["longest_gap_m"] + SAME_PLACE_M:
             values = {"from_m": from_m, "to_m": to_m, "allowed_m": rules["longest_gap_m"],
@@ -115,7 +114,7 @@ def _between(start_m: float, places: Sequence[float], end_m: float) -> list[tupl
     return list(itertools.pairwise(stops))
 
 
-def _stretch_items(run_id: str, stretches: Sequence[Item]) -> Found:
+def _stretch_items(run_id: str, stretches: Sequence[StretchRecord]) -> Found:
     found: Found = []
     for one in stretches:
         fields = one["fields"]
@@ -129,10 +128,10 @@ def _stretch_items(run_id: str, stretches: Sequence[Item]) -> Found:
     return found
 
 
-def _uncovered(start_m: float, stretches: Sequence[Item], end_m: float) -> list[tuple[float, float]]:
+def _uncovered(start_m: float, stretches: Sequence[StretchRecord], end_m: float) -> list[tuple[float, float]]:
     """The lengths that lie in no stretch; one without an end goes on to the next, or to the end."""
-    spans = [(f["from_counter_m"], f.get("to_counter_m")) for s in stretches
-             if (f := s["fields"]).get("from_counter_m") is not None]  # fmt: skip
+    spans = [(from_m, s["fields"].get("to_counter_m")) for s in stretches
+             if (from_m := s["fields"].get("from_counter_m")) is not None]  # fmt: skip
     spans.sort(key=lambda span: span[0])
     found, reached = [], start_m
     for k, (from_m, to_m) in enumerate(spans):

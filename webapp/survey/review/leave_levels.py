@@ -8,6 +8,7 @@ from ..instruments.instruments import Instruments
 from ..levels.input import LevelReading
 from ..levels.run_model import RunModel, run_model
 from ..plan.run_extent import run_extent
+from ..records import NodeRecord, ObservationRecord, ReadingRecord, RecordsByKind, RunFields
 from .leave_item import open_item
 
 Item = Mapping[str, Any]
@@ -15,9 +16,9 @@ Item = Mapping[str, Any]
 
 def unsettled_rises(
     run_id: str,
-    run: Mapping[str, Any],
-    parts: Mapping[str, Sequence[Item]],
-    nodes: Sequence[Item],
+    run: RunFields,
+    parts: RecordsByKind,
+    nodes: Sequence[NodeRecord],
     instruments: Instruments,
 ) -> list[dict[str, Any]]:
     """Return the rises beyond the instrument's range that no level tie settles, and which tie would.
@@ -53,9 +54,9 @@ def unsettled_rises(
 
 def counter_items(
     run_id: str,
-    run: Mapping[str, Any],
-    readings: Sequence[Item],
-    observations: Sequence[Item],
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
     instruments: Instruments,
 ) -> list[dict[str, Any]]:
     """Return the open item of a counter that does not agree with the length expected.

@@ -7,6 +7,7 @@ from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
 from ..coding.run_end import FINISH_CODE, start_off_m, told_end
 from ..plan.turns import turn_lacks
+from ..records import ObservationRecord, PhotoRecord, RecordsByKind, RunFields
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_quality import photo_faults
@@ -17,7 +18,7 @@ LATER_MARKS = ("change", "finish")
 SAME_END_M = 0.1  # own choice, no source
 
 
-def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item], rules: Item) -> Found:
+def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRecord], rules: Item) -> Found:
     """Return what is missing at the two ends of a run.
 
     Parameters
@@ -59,7 +60,7 @@ def end_items(run_id: str, run: Mapping[str, Any], observations: Sequence[Item],
     return found + _contradictions(run_id, run, observations)
 
 
-def _contradictions(run_id: str, run: Mapping[str, Any], observations: Sequence[Item]) -> Found:
+def _contradictions(run_id: str, run: RunFields, observations: Sequence[ObservationRecord]) -> Found:
     """End of run, and an observation of the same end, that tell of different ends."""
     one, reason, end_m = told_end(observations), run.get("end_reason"), run.get("end_counter_m")
     if one is None:
@@ -68,7 +69,7 @@ def _contradictions(run_id: str, run: Mapping[str, Any], observations: Sequence[
     found: Found = []
     if reason and (code == FINISH_CODE) != (reason == "node_reached"):
         found.append(open_item("end_reason_differs", run_id, "run", run_id, "end_reason", {"code": code}))
-    if end_m is not None and at_m < end_m - SAME_END_M:
+    if end_m is not None and at_m is not None and at_m < end_m - SAME_END_M:
         values = {"code": code, "counter_m": at_m, "end_m": end_m}
         found.append(open_item("end_place_differs", run_id, "run", run_id, "end_counter_m", values))
     return found
@@ -76,8 +77,8 @@ def _contradictions(run_id: str, run: Mapping[str, Any], observations: Sequence[
 
 def seen_items(
     run_id: str,
-    run: Mapping[str, Any],
-    parts: Mapping[str, Sequence[Item]],
+    run: RunFields,
+    parts: RecordsByKind,
     code_rows: Sequence[Mapping[str, Any]],
     rules: Item,
 ) -> Found:
@@ -124,7 +125,7 @@ def seen_items(
     return found + photo_items(run_id, photos, rules)
 
 
-def photo_items(run_id: str | None, photos: Sequence[Item], rules: Item) -> Found:
+def photo_items(run_id: str | None, photos: Sequence[PhotoRecord], rules: Item) -> Found:
     """Return the photos that show too little.
 
     Parameters

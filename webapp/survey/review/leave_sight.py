@@ -6,13 +6,14 @@ from typing import Any
 from ..coding.continuous import continuous_items
 from ..coding.visibility import visibility
 from ..grading.hazards import hazards
+from ..records import ObservationRecord, RunFields
 from .leave_item import open_item
 
 Item = Mapping[str, Any]
 
 
 def sight_items(
-    run_id: str, run: Mapping[str, Any], observations: Sequence[Item], end_counter_m: float | None,
+    run_id: str, run: RunFields, observations: Sequence[ObservationRecord], end_counter_m: float | None,
     tables: Mapping[str, Any],
 ) -> list[dict[str, Any]]:  # fmt: skip
     """Return the hazards of a run, the gravest first, and each length of it that could not be seen.

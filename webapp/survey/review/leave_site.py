@@ -1,12 +1,13 @@
 """Before leaving the site: what a job lacks or cannot have right, and whether it can be mended later."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from ..coding.run_end import ended_run
 from ..instruments.instruments import Instruments, instruments_of
 from ..lengths.length_of_runs import WholeLength
 from ..plan.run_extent import run_extent
+from ..records import JobFields, NodeRecord, RecordsByKind, RunFields, RunRecord
 from .leave_item import item_row, open_item
 from .leave_length import joined_items, other_end_items, still_unseen, whole_lengths
 from .leave_lengths import length_items
@@ -15,14 +16,13 @@ from .leave_run import end_items, photo_items, seen_items
 from .leave_sight import sight_items
 
 Item = Mapping[str, Any]
-Records = Mapping[str, Sequence[Item]]
 Found = list[dict[str, Any]]
 SEVERITIES = ("hazard", "site", "desk")
 OF_A_RUN = ("reading", "observation", "stretch", "level_tie", "photo")
 HIDDEN_ENDS = ("buried", "unknown")
 
 
-def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str, Any]) -> Found:
+def open_items(records: RecordsByKind, outside: Mapping[str, Any], tables: Mapping[str, Any]) -> Found:
     """Return what is open in a job: hazards, then what cannot be mended later, then the rest, by run.
 
     Parameters
@@ -55,7 +55,7 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     []
     """
     table = tables["leave_site"]
-    job = records["job"][0]["fields"] if records.get("job") else {}
+    job: JobFields = records["job"][0]["fields"] if records.get("job") else {}
     rules = leave_rules(job, table)
     runs = records.get("run", [])
     places = {run["id"]: at for at, run in enumerate(runs)}
@@ -63,10 +63,7 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     lengths = {piece.run.run_id: one for one in whole_lengths(records, tables) for piece in one.pieces}
     for run in runs:
         whole = lengths.get(run["id"])
-        parts = {
-            kind: [one for one in records.get(kind, []) if one["fields"].get("run_id") == run["id"]]
-            for kind in OF_A_RUN
-        }
+        parts = _of_run(records, run["id"])
         reset = any(reading["fields"].get("counter_reset") for reading in parts["reading"])
         marked = {"counted_on": True} if reset else {}
         found += [one | marked for one in _run_items(run, parts, records, (tables, rules), whole)]
@@ -80,7 +77,13 @@ def open_items(records: Records, outside: Mapping[str, Any], tables: Mapping[str
     return sorted(said, key=rank)
 
 
-def leave_rules(job: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, Any]:
+def _of_run(records: RecordsByKind, run_id: str) -> RecordsByKind:
+    each = cast(Mapping[str, Sequence[Item]], records)
+    found = {k: [one for one in each.get(k, []) if one["fields"].get("run_id") == run_id] for k in OF_A_RUN}
+    return cast(RecordsByKind, found)
+
+
+def leave_rules(job: JobFields, table: Mapping[str, Any]) -> dict[str, Any]:
     """Return what the checks go by: the limits of the table, one of which the job may set.
 
     Parameters
@@ -111,7 +114,9 @@ def leave_rules(job: Mapping[str, Any], table: Mapping[str, Any]) -> dict[str, A
     }
 
 
-def _job_items(records: Records, outside: Mapping[str, Any], safety: Sequence[Item], rules: Item) -> Found:
+def _job_items(
+    records: RecordsByKind, outside: Mapping[str, Any], safety: Sequence[Item], rules: Item
+) -> Found:
     checks = records.get("check", [])
     answers = {c["fields"].get("question_id") for c in checks if c["fields"].get("answer")}
     unanswered = sum(1 for row in safety if row["id"] not in answers)
@@ -132,7 +137,7 @@ def _job_items(records: Records, outside: Mapping[str, Any], safety: Sequence[It
     return found
 
 
-def _check_items(records: Records) -> Found:
+def _check_items(records: RecordsByKind) -> Found:
     """Counter and inclinometer not checked: once for the job where it is so for every run."""
     checks, runs = records.get("check", []), records.get("run", [])
     read = {one["fields"].get("run_id") for one in records.get("reading", [])}
@@ -151,7 +156,7 @@ def _check_items(records: Records) -> Found:
 
 
 def _run_items(
-    run: Item, parts: Records, records: Records, known: tuple[Mapping[str, Any], Item],
+    run: RunRecord, parts: RecordsByKind, records: RecordsByKind, known: tuple[Mapping[str, Any], Item],
     whole: WholeLength | None,
 ) -> Found:  # fmt: skip
     (tables, rules), run_id, nodes = known, run["id"], records.get("node", [])
@@ -176,7 +181,12 @@ def _run_items(
 
 
 def _of_length(
-    run_id: str, whole: WholeLength, nodes: Sequence[Item], instruments: Instruments, rises: Found, far: Found
+    run_id: str,
+    whole: WholeLength,
+    nodes: Sequence[NodeRecord],
+    instruments: Instruments,
+    rises: Found,
+    far: Found,
 ) -> tuple[Found, Found]:
     """The rises that no level settles, and what its far end lacks: of a length once, with its first run.
 
@@ -190,15 +200,19 @@ def _of_length(
         return rises, [*joined, *(far if run_id == farthest else [])]
     if whole.join.length_m is None:
         return rises, joined
-    parts = {"reading": whole.readings, "level_tie": whole.level_ties, "stretch": whole.stretches}
+    parts: RecordsByKind = {
+        "reading": whole.readings,
+        "level_tie": whole.level_ties,
+        "stretch": whole.stretches,
+    }
     own = unsettled_rises(run_id, whole.run, parts, nodes, instruments) if is_first else []
     return own, joined
 
 
-def _place_items(run_id: str, run: Mapping[str, Any], nodes: Sequence[Item]) -> Found:
+def _place_items(run_id: str, run: RunFields, nodes: Sequence[NodeRecord]) -> Found:
     """Where the run starts, and which way it sets off: needed where nobody knows where it ends."""
     by_id = {node["id"]: node["fields"] for node in nodes}
-    start_id, finish = run.get("start_node_id"), by_id.get(run.get("finish_node_id"))
+    start_id, finish = run.get("start_node_id"), by_id.get(run.get("finish_node_id") or "")
     short = run.get("end_reason") not in (None, "", "node_reached")
     hidden = finish is None or (
         not finish.get("position") and (short or finish.get("node_type") in HIDDEN_ENDS)
@@ -206,6 +220,7 @@ def _place_items(run_id: str, run: Mapping[str, Any], nodes: Sequence[Item]) -> 
     found: Found = []
     if hidden and start_id in by_id and not by_id[start_id].get("position"):
         found.append(open_item("start_position_missing", run_id, "node", start_id, "position", {}))
-    if hidden and (run.get("start_bearing") or {}).get("bearing_deg") is None:
+    bearing = run.get("start_bearing")
+    if hidden and (bearing is None or bearing.get("bearing_deg") is None):
         found.append(open_item("start_bearing_missing", run_id, "run", run_id, "start_bearing", {}))
     return found

@@ -13,14 +13,15 @@ from ..coding.run_end import start_off_m
 from ..errors import SurveyError
 from ..instruments.counter_resets import shown_m
 from ..instruments.gradient import inclination_deg
+from ..records import ObservationRecord, ReadingRecord, RunFields
 
-Record = Mapping[str, Any]
+Record = Mapping[str, Any]  # of any kind, with ``id`` and ``fields``
 
 
 def run_findings(
-    run: Record,
-    readings: Sequence[Record],
-    observations: Sequence[Record],
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
     code_rows: Sequence[Row],
     cable_length_m: float | None,
     limit_deg: float,
@@ -98,7 +99,7 @@ def _finding(name: str, record_id: str, where: str, /, **values: Any) -> dict[st
     return {"record_id": record_id, "code": name, "field": where, "values": values}
 
 
-def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
+def _order_findings(readings: Sequence[ReadingRecord]) -> list[dict[str, Any]]:
     found = []
     before: float | None = None
     before_shown: float | None = None
@@ -119,7 +120,7 @@ def _order_findings(readings: Sequence[Record]) -> list[dict[str, Any]]:
     return found
 
 
-def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]:
+def _reading_findings(reading: ReadingRecord, limit_deg: float) -> list[dict[str, Any]]:
     fields = reading["fields"]
     inclination = fields.get("inclination")
     if fields.get("counter_m") is None or inclination is None:
@@ -131,7 +132,7 @@ def _reading_findings(reading: Record, limit_deg: float) -> list[dict[str, Any]]
     return []
 
 
-def _place_findings(run: Record, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
+def _place_findings(run: RunFields, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
     name = "counter_m" if record["fields"].get("counter_m") is not None else "from_counter_m"
     counter_m = record["fields"].get(name)
     if counter_m is None:
@@ -150,7 +151,7 @@ def _place_findings(run: Record, record: Record, cable_length_m: float | None) -
     return found
 
 
-def _start_findings(run: Record, observation: Record) -> list[dict[str, Any]]:
+def _start_findings(run: RunFields, observation: ObservationRecord) -> list[dict[str, Any]]:
     fields = observation["fields"]
     if start_off_m(run, fields) is None:
         return []
