@@ -1,0 +1,121 @@
+"""The types of the records: generated from the schemas, fresh, and strict enough to find a misspelt name."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from test_js import HERE as JS
+from test_js import in_js, type_checker  # noqa: F401 a fixture
+from twin import node
+
+from webapp.schemas import KINDS, schema_for, types
+
+ROOT = Path(__file__).resolve().parents[1]
+
+PYTHON_PROBE = """
+from webapp.survey.records import ObservationFields, ObservationRecord, ReadingRecord, RunFields
+from webapp.survey.coding.run_end import ended_run
+
+
+def right(f: ObservationFields, one: ObservationRecord, run: RunFields) -> int | None:
+    clock = f.get("clock")
+    ended_run(run, [one, {"id": "b", "fields": {"code": "BCE", "counter_m": 9.0}}])
+    return clock["hour_from"] if clock else None
+
+
+def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: ReadingRecord) -> None:
+    f.get("clok")  # red
+    if one["fields"].get("counter") is not None:  # red
+        pass
+    f["clok"]  # red
+    (f.get("clock") or {}).get("hour")  # red
+    ended_run({"end_reson": "obstruction"}, [one])  # red
+    ended_run(run, [other])  # red
+"""
+
+JS_PROBE = """
+/** @typedef {import('STATIC/ui/types.js').App} App */
+/** @typedef {import('STATIC/ui/types.js').JobView} JobView */
+
+/** @param {App} app @param {JobView} view */
+export async function right(app, view) {
+  const [run] = view.records('run');
+  await app.store.draft(run.fields.run_ref ?? '');
+  await app.go('/', { replace: true });
+  return view.records('observation').map((one) => one.fields.clock?.hour_from ?? null);
+}
+
+/** @param {App} app @param {JobView} view */
+export async function wrong(app, view) {
+  await app.store.draftt('/');  // red
+  app.shelf.read();  // red
+  view.records('observaton');  // red
+  view.record('observation', 'a')?.fields.clok;  // red
+  view.records('run').map((one) => one.fields.counter_m);  // red
+  await app.store.save('j', 'readng', null, {});  // red
+}
+"""
+
+
+def marked(probe):
+    """The numbers of the lines that must be red."""
+    return {
+        n for n, line in enumerate(probe.split("\n"), 1) if line.endswith("# red") or line.endswith("// red")
+    }
+
+
+def test_the_files_are_what_the_schemas_say():
+    assert types.stale_files() == [], "run: python -m webapp.schemas.types"
+
+
+def test_a_file_that_is_behind_the_schemas_is_named(tmp_path):
+    types.write_files(tmp_path)
+    assert types.stale_files(tmp_path) == []
+    path = tmp_path / types.PYTHON_FILE
+    path.write_text(path.read_text().replace("    run_ref: str | None\n", ""))
+    assert types.stale_files(tmp_path) == [types.PYTHON_FILE]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_field_of_a_kind_is_in_both_files(kind):
+    name = types.type_name(kind)
+    python = re.search(rf"class {name}Fields\(.*?(?=\n\n\n)", types.python_types(), re.S).group()
+    javascript = re.search(
+        rf"@typedef \{{object\}} {name}Fields\n.*?\*/", types.javascript_types(), re.S
+    ).group()
+    fields = [one for one in schema_for(kind).fields if one != "removed"]
+    assert fields
+    for field in fields:
+        assert f"    {field}: " in python
+        assert f"[{field}]" in javascript
+
+
+def test_what_is_computed_is_not_a_field_that_is_stored():
+    for kind, computed in types.COMPUTED.items():
+        assert not computed.keys() & schema_for(kind).fields.keys()
+
+
+def test_mypy_sees_a_misspelt_field(tmp_path):
+    probe = tmp_path / "probe.py"
+    probe.write_text(PYTHON_PROBE)
+    command = [sys.executable, "-m", "mypy", "--cache-dir", str(tmp_path / "cache"), str(probe)]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert {int(n) for n in re.findall(r"probe\.py:(\d+): error", done.stdout)} == marked(PYTHON_PROBE), (
+        done.stdout
+    )
+    assert 'ObservationFields has no field "clok"' in done.stdout
+
+
+def test_tsc_sees_a_misspelt_field_or_method(type_checker, tmp_path):  # noqa: F811 the fixture
+    probe = tmp_path / "probe.js"
+    probe.write_text(JS_PROBE.replace("STATIC", (ROOT / "static" / "js").as_posix()))
+    config = tmp_path / "tsconfig.json"
+    config.write_text(
+        f'{{"extends": "{(JS / "tsconfig.json").as_posix()}", "include": ["probe.js"], "exclude": []}}'
+    )
+    done = in_js(node(), str(type_checker), "-p", str(config))
+    red = {int(n) for n in re.findall(r"probe\.js\((\d+),\d+\): error", done.stdout)}
+    assert red == marked(JS_PROBE), done.stdout
+    assert not re.search(r"^(?!.*probe\.js).*error TS", done.stdout, re.M), done.stdout
