@@ -41,19 +41,21 @@ export function t(key, values) {
 }
 
 /**
- * A number with decimals as text: where it is measured or computed it comes rounded already.
- * @param {import('../survey/wording/messages.js').Values} values
+ * Values as a template takes them. A record may hold anything where it was set aside: that is shown as it is.
+ * @param {Object<string, unknown>} values
+ * @returns {import('../survey/wording/messages.js').Values}
  */
 function plain(values) {
-  const broken = Object.entries(values).filter(
-    ([, one]) => typeof one === 'number' && !Number.isInteger(one)
-  );
-  return broken.length
-    ? {
-        ...values,
-        ...Object.fromEntries(broken.map(([name, one]) => [name, numberText(words, String(one))]))
-      }
-    : values;
+  return Object.fromEntries(Object.entries(values).map(([name, value]) => [name, plainValue(value)]));
+}
+
+/** @param {unknown} value @returns {string | number} */
+function plainValue(value) {
+  if (typeof value === 'string' || (Number.isSafeInteger(value) && Number(value) >= 0)) {
+    return /** @type {string | number} */ (value);
+  }
+  if (typeof value === 'number') return numberText(words, String(value));
+  return value === null || value === undefined ? '?' : JSON.stringify(value);
 }
 
 /** Whose dates and numbers are written, such as en-GB. @returns {string} */

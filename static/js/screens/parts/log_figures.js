@@ -51,7 +51,7 @@ export function gauges(figures) {
  * @param {{words: string, known: string}} found @returns {[string, string]} */
 export function withSpread({ words, known }) {
   const [figure, spread] = words.split(', sd ');
-  return [figure, spread ? `sd ${spread} (${knownWord(known)})` : knownWord(known)];
+  return [figure, spread ? t('value.sd_how', { sd: spread, how: knownWord(known) }) : knownWord(known)];
 }
 
 /** @param {string} label @param {string} value @param {string} how @param {string} name */
