@@ -11,6 +11,7 @@ from sqlalchemy import Connection
 
 from ..store import access as rows
 from .secret import SECRET, hash_of
+from .terms import NOBODY
 from .who import BEARER, Who, by_loopback
 
 PREFIX = "fallbook_"
@@ -27,15 +28,15 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
     """Return whose token a request shows; whatever is not in order is refused."""
     address = request.remote_addr or ""
     if not (request.is_secure or by_loopback(request)):
-        return Who("none", "", address, refused="credential_insecure")
+        return Who(NOBODY, "", address, refused="credential_insecure")
     found = _TOKEN.fullmatch(request.headers.get("Authorization", "").strip())
     row = rows.find(connection, rows.DEVICE, secret_sha256=hash_of(found[1])) if found else None
     if row is None or row["way"] != BEARER:
-        return Who("none", "", address, refused="credential_unknown")
+        return Who(NOBODY, "", address, refused="credential_unknown")
     if row["revoked_at"] is not None:
-        return Who("none", row["name"], address, row["id"], refused="credential_ended", way=BEARER)
+        return Who(NOBODY, row["name"], address, row["id"], refused="credential_ended", way=BEARER)
     if row["expires_at"] is not None and row["expires_at"] <= now:
-        return Who("none", row["name"], address, row["id"], refused="credential_expired", way=BEARER)
+        return Who(NOBODY, row["name"], address, row["id"], refused="credential_expired", way=BEARER)
     jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
     return Who(
         row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"], way=BEARER

@@ -11,10 +11,8 @@ from .bearer import PREFIX
 from .granting import MAX_DAYS, By, check_job, clean_name, devices, later, note
 from .secret import hash_of
 from .terms import CREDENTIAL_DAYS as CREDENTIAL_DAYS
-from .terms import SCRIPT_ROLES
+from .terms import ROLES
 from .who import BEARER
-
-ROLES = SCRIPT_ROLES
 
 
 def add(role: str, name: str, job_id: str | None, days: float | None, by: By) -> tuple[str, dict[str, Any]]:
@@ -25,7 +23,7 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
         raise AppError(
             "request_malformed", "A credential holds for at most a year, or until it is ended.", "days"
         )
-    if job_id is not None and role == "office":
+    if job_id is not None and not ROLES[role].one_job:
         raise AppError(
             "request_malformed", "The office sees every job; it cannot be limited to one.", "job_id"
         )

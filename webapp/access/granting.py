@@ -16,8 +16,8 @@ from ..store.engine import reading, writing
 from ..sync.exchange import now_text
 from .secret import hash_of, is_secret
 from .terms import INVITATION_HOURS as INVITATION_HOURS
+from .terms import INVITED_ROLES, ROLES
 from .terms import LINK_DAYS as LINK_DAYS
-from .terms import ROLES as ROLES
 from .who import THIS_MACHINE
 
 MAX_DAYS = 366
@@ -54,11 +54,11 @@ def check_job(connection: Connection, job_id: object) -> str:
 
 def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> str:
     """Make an invitation and return its code, which is nowhere else."""
-    if role not in ROLES:
+    if role not in INVITED_ROLES:
         raise AppError("request_malformed", "A role is surveyor or office.", "role")
     if not 0 < hours <= MAX_DAYS * 24:
         raise AppError("request_malformed", "An invitation holds for at most a year.", "hours")
-    if job_id is not None and role != "surveyor":
+    if job_id is not None and not ROLES[role].one_job:
         raise AppError("request_malformed", "Only a surveyor can be limited to one job.", "job_id")
     code, now = timesource.new_secret(), now_text()
     row = {"code_sha256": hash_of(code), "name": clean_name(name, ""), "role": role, "job_id": job_id}

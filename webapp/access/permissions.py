@@ -7,10 +7,12 @@ FIELD     surveyor and office
 OFFICE    office only
 """
 
-JOB = frozenset({"client", "reader", "surveyor", "office"})
-ANYBODY = JOB | {"none"}
-FIELD = frozenset({"surveyor", "office"})
-OFFICE = frozenset({"office"})
+from . import terms
+
+JOB = frozenset({terms.CLIENT, terms.READER, terms.SURVEYOR, terms.OFFICE})
+ANYBODY = JOB | {terms.NOBODY}
+FIELD = frozenset({terms.SURVEYOR, terms.OFFICE})
+OFFICE = frozenset({terms.OFFICE})
 
 RULES: dict[str, frozenset[str]] = {
     "static": ANYBODY,

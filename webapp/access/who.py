@@ -10,6 +10,7 @@ from ..addresses import LOCAL_HOSTS
 from ..store import access as rows
 from .hosts import name_of
 from .secret import hash_of, is_secret
+from .terms import CLIENT, NOBODY, OFFICE
 
 DEVICE_COOKIE = "__Host-fallbook"
 CLIENT_COOKIE = "__Host-fallbook-client"
@@ -42,11 +43,11 @@ class Who:
     @property
     def local(self) -> bool:
         """Say whether this is the machine that the server runs on, open to itself."""
-        return self.role == "office" and self.device_id is None
+        return self.role == OFFICE and self.device_id is None
 
     def may_see(self, job_id: str) -> bool:
         """Say whether a job is one of this sender's."""
-        return self.role != "none" and (self.jobs is None or job_id in self.jobs)
+        return self.role != NOBODY and (self.jobs is None or job_id in self.jobs)
 
 
 def is_local(request: Request) -> bool:
@@ -67,13 +68,13 @@ def _is_loopback(address: str) -> bool:
 
 def this_machine(request: Request) -> Who | None:
     """Return the machine that the server runs on, if the request is its own."""
-    return Who("office", THIS_MACHINE, request.remote_addr or "") if is_local(request) else None
+    return Who(OFFICE, THIS_MACHINE, request.remote_addr or "") if is_local(request) else None
 
 
 def identify(request: Request, connection: Connection, now: str) -> Who:
     """Return whose cookie a request carries; a device's goes before a client's."""
     address = request.remote_addr or ""
-    nobody = Who("none", "", address, refused="access_needed")
+    nobody = Who(NOBODY, "", address, refused="access_needed")
     secret = request.cookies.get(DEVICE_COOKIE, "")
     found = _device(connection, secret, address) if is_secret(secret) else None
     if found and found.refused is None:
@@ -89,7 +90,7 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
     if row is None or row["way"] != COOKIE:
         return None
     if row["revoked_at"] is not None:
-        return Who("none", row["name"], address, row["id"], refused="access_revoked")
+        return Who(NOBODY, row["name"], address, row["id"], refused="access_revoked")
     jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
     seen = row["last_seen_at"]
     return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=seen, way=COOKIE)
@@ -102,5 +103,5 @@ def _client(connection: Connection, cookie: str, address: str, now: str) -> Who 
     good = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
     if good:
         name = ", ".join(row["name"] for row in good)
-        return Who("client", name, address, jobs=frozenset(row["job_id"] for row in good))
-    return Who("none", "", address, refused="access_expired") if known else None
+        return Who(CLIENT, name, address, jobs=frozenset(row["job_id"] for row in good))
+    return Who(NOBODY, "", address, refused="access_expired") if known else None

@@ -8,6 +8,7 @@ from flask import Blueprint, Response, current_app, request
 from .. import addresses
 from ..access import granting, guard
 from ..access.links import client_link, join_link
+from ..access.terms import SURVEYOR
 from ..errors import AppError
 from ..intake.jobs import accept_beside as accept
 from ..schemas.base import is_uuid
@@ -94,7 +95,7 @@ def invite() -> Response:
     sent = body_object()
     base, job_id = link_base(), sent.get("job_id") or None
     hours = _number(sent, "hours", granting.INVITATION_HOURS)
-    code = granting.invite(str(sent.get("role", "surveyor")), sent.get("name", ""), job_id, hours, guard.by())
+    code = granting.invite(str(sent.get("role", SURVEYOR)), sent.get("name", ""), job_id, hours, guard.by())
     link = join_link(base, code)
     return answer_value({"ok": True, "link": link, "qr": qr_image(link), "hours": hours}, 201)
 

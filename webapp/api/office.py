@@ -6,6 +6,7 @@ from typing import Any
 from flask import Blueprint, Response, current_app, render_template
 
 from ..access import guard
+from ..access.permissions import FIELD
 from ..errors import AppError
 from ..intake.jobs import photo_hashes
 from ..records.fold import entry_id, fold
@@ -42,7 +43,7 @@ def job(job_id: str) -> Response:
         job_id=job_id,
         page=View(records).page(),
         access=current_app.config["ACCESS"],
-        reader=guard.who().role in ("client", "reader"),
+        reader=guard.who().role not in FIELD,
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
         held_back=[row | {"foreign": json.loads(row["reasons"]) == FOREIGN} for row in held_back],

@@ -49,7 +49,7 @@ def _show(link: str) -> None:
 
 @click.command()
 @data_option
-@click.option("--role", type=click.Choice(terms.ROLES), default="surveyor", show_default=True)
+@click.option("--role", type=click.Choice(terms.INVITED_ROLES), default=terms.SURVEYOR, show_default=True)
 @click.option("--name", default="", help="The name of the phone; it can be changed on the phone.")
 @click.option(
     "--job", type=_JOB, help="The one job that the phone may sync: its title, reference or id (default: all)."

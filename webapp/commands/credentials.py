@@ -17,7 +17,7 @@ from .output import note, one_line, say, show_json
 @click.option(
     "--role",
     type=click.Choice(terms.SCRIPT_ROLES),
-    default="reader",
+    default=terms.READER,
     show_default=True,
     help="What it may do.",
 )

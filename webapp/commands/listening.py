@@ -11,6 +11,7 @@ from .. import config
 from .. import serve as serving
 from ..access import granting
 from ..access import links as joining
+from ..access.terms import SURVEYOR
 from ..access.who import COOKIE
 from ..lan import certificates, setup_page
 from ..lan import serving as serving_lan
@@ -115,7 +116,7 @@ def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
             f"2. Phones come to {url}/ ; they are invited at {local}office/phones or by fallbook invite"
         )
         return
-    code = granting.invite("surveyor", "", None, granting.INVITATION_HOURS, granting.By())
+    code = granting.invite(SURVEYOR, "", None, granting.INVITATION_HOURS, granting.By())
     link = joining.join_link(url, code)
     click.echo(f"2. Invitation for one phone, good for {granting.INVITATION_HOURS} hours: {link}")
     qr_code.show(link)

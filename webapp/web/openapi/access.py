@@ -1,7 +1,7 @@
 """Ways in, who was let in, clients' links, the audit log."""
 
-from ...access import credentials
-from ...access.granting import INVITATION_HOURS, LINK_DAYS, MAX_DAYS, MAX_NAME, ROLES
+from ...access.granting import INVITATION_HOURS, LINK_DAYS, MAX_DAYS, MAX_NAME
+from ...access.terms import CLIENT, INVITED_ROLES, NOBODY, SCRIPT_ROLES, SURVEYOR
 from ...schemas.examples import JOB_ID
 from .jobs import JOB_IN_PATH
 from .parts import (
@@ -26,8 +26,8 @@ _ID = "0197a1b2-0000-7000-8000-00000000000d"
 _CODE, _AT, _LATER = "x" * 43, "2026-11-25T11:02:40.001+00:00", "2026-12-25T11:02:40.001+00:00"
 _BOOK = "https://book.example"
 _NAME: Schema = {"type": "string", "maxLength": MAX_NAME}
-_ROLE: Schema = {"enum": list(ROLES)}
-_ANY_ROLE: Schema = {"enum": list(credentials.ROLES)}
+_ROLE: Schema = {"enum": list(INVITED_ROLES)}
+_ANY_ROLE: Schema = {"enum": list(SCRIPT_ROLES)}
 _SECRET: Schema = {"type": "string", "pattern": "^[A-Za-z0-9_-]{43}$"}
 _HOURS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS * 24}
 _DAYS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS, "default": LINK_DAYS}
@@ -41,7 +41,7 @@ _ME = obj(
     ok=TRUE,
     release=TEXT,
     access={"enum": ["on", "this_machine_only"]},
-    role={"enum": ["none", "client", *credentials.ROLES]},
+    role={"enum": [NOBODY, CLIENT, *SCRIPT_ROLES]},
     name=TEXT,
     device_id=MAYBE,
     jobs={"type": ["array", "null"], "items": UUID, "description": "null: all jobs."},
@@ -115,7 +115,7 @@ _LINE_EXAMPLE = {
 }
 _INVITE = obj(
     "",
-    role=_ROLE | {"default": "surveyor"},
+    role=_ROLE | {"default": SURVEYOR},
     name=_NAME,
     job_id=MAYBE,
     hours=_HOURS | {"default": INVITATION_HOURS},
