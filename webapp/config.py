@@ -33,18 +33,7 @@ Value = TypeVar("Value")
 
 @dataclass(frozen=True)
 class Settings:
-    """What the settings say.
-
-    ``FALLBOOK_DATA``   the data folder (database, photos, packs)
-    ``DATABASE_URL``    another database than the SQLite file in the data folder
-    ``FALLBOOK_HOSTS``  further host names this server may be addressed by, with commas between
-    ``FALLBOOK_URL``    where phones reach this server; its host is one of those names
-    ``FALLBOOK_ACCESS`` ``on``: a credential is asked for; ``off``: this machine only
-    ``FALLBOOK_PROXIES`` how many proxies stand in front and say who asks (X-Forwarded-For, -Proto)
-    ``FALLBOOK_PHOTOS`` an S3-compatible store for photos in place of the data folder: ``s3://bucket/folder``
-    ``FALLBOOK_S3_ENDPOINT`` the address of that store, where it is not Amazon's
-    ``FALLBOOK_SHARED`` ``1``: several processes serve this data folder
-    """
+    """What the settings say, each parsed; environment.SETTINGS lists them."""
 
     data_folder: Path
     database: URL

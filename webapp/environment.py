@@ -15,19 +15,20 @@ OWN_TABLES = {  # by table, the setting that names a firm's own file for it
     "observation_codes": "FALLBOOK_CODES",
     "grading_limits": "FALLBOOK_GRADING",
 }
-SETTINGS = (
-    "FALLBOOK_DATA",
-    *OWN_TABLES.values(),
-    "FALLBOOK_HOSTS",
-    "FALLBOOK_ACCESS",
-    "FALLBOOK_URL",
-    "FALLBOOK_PROXIES",
-    "FALLBOOK_SHARED",
-    "FALLBOOK_PHOTOS",
-    "FALLBOOK_S3_ENDPOINT",
-    "DATABASE_URL",
-    "FALLBOOK_DEBUG",
-)
+SETTINGS = {  # every setting; a name that is not here cannot be asked for
+    "FALLBOOK_DATA": "the data folder: database, photos, packs",
+    "FALLBOOK_CODES": "a client's own observation codes",
+    "FALLBOOK_GRADING": "a firm's own limits of the condition classes",
+    "FALLBOOK_HOSTS": "further host names by which this server may be addressed, with commas between",
+    "FALLBOOK_ACCESS": "on: a credential is asked for; off: this machine only",
+    "FALLBOOK_URL": "where phones reach this server; its host is one of those names",
+    "FALLBOOK_PROXIES": "how many proxies stand in front and say who asks (X-Forwarded-For, -Proto)",
+    "FALLBOOK_SHARED": "1: several processes serve this data folder",
+    "FALLBOOK_PHOTOS": "an S3-compatible store for photos in place of the data folder: s3://bucket/folder",
+    "FALLBOOK_S3_ENDPOINT": "the address of that store, where it is not Amazon's",
+    "DATABASE_URL": "another database than the SQLite file in the data folder",
+    "FALLBOOK_DEBUG": "1: the details of a failure are shown",
+}
 NOT_OURS = (  # of tests and of the guide's client
     "FALLBOOK_TOKEN",
     "FALLBOOK_VENV",
@@ -51,6 +52,8 @@ _QUOTES = "\"'`´‘’‚“”„«»"
 
 def setting(name: str) -> str | None:
     """Return the text of a setting without the spaces around it; None where it is not set."""
+    if name not in SETTINGS:
+        raise KeyError(name)
     check_names()
     raw = os.environ.get(name)
     if raw is None:

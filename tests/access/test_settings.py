@@ -18,6 +18,7 @@ from sqlalchemy import text as statement
 
 from webapp import config, paths
 from webapp.cli import main
+from webapp.environment import setting
 from webapp.errors import AppError
 from webapp.serve import check_host
 from webapp.store.engine import url_to_read
@@ -307,3 +308,10 @@ def test_a_server_goes_by_its_names_and_by_none_below_them(van):
     for host, known in (("book.example", True), ("BOOK.example:443", True), ("x.book.example", False)):
         answer = van.nobody().get("/", headers={"Host": host})
         assert (answer.status_code == 200) is known, host
+
+
+def test_a_setting_that_is_not_listed_cannot_be_asked_for():
+    with under():
+        assert setting("FALLBOOK_HOSTS") is None
+        with pytest.raises(KeyError):
+            setting("FALLBOOK_HOST")
