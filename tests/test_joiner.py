@@ -13,7 +13,7 @@ from twin import node
 
 from webapp import paths
 from webapp.errors import AppError
-from webapp.web import app_files as appfiles
+from webapp.web import app_files
 from webapp.web.joiner import strip
 from webapp.web.joiner.join import functions, joined, stripped
 from webapp.web.joiner.lexer import Refused, tokens
@@ -79,7 +79,7 @@ def test_every_module_keeps_to_the_forms_that_are_taken(path):
 
 
 def test_the_joined_scripts_are_whole_and_sound(tmp_path):
-    for name, text in (("app.js", appfiles.script().body), ("sw.js", appfiles.worker("", "", {}, {}).body)):
+    for name, text in (("app.js", app_files.script().body), ("sw.js", app_files.worker("", "", {}, {}).body)):
         (tmp_path / name).write_bytes(text)
         done = in_js(node(), "--check", str(tmp_path / name))
         assert done.returncode == 0, done.stderr
@@ -110,7 +110,7 @@ def test_the_joined_modules_give_out_what_the_modules_do():
 
 
 def test_in_a_worker_the_script_starts_nothing_and_has_the_exchange(tmp_path):
-    (tmp_path / "app.cjs").write_bytes(appfiles.script().body)
+    (tmp_path / "app.cjs").write_bytes(app_files.script().body)
     (tmp_path / "run.cjs").write_text(
         "require('./app.cjs');\n"
         "const of = fallbook.module;\n"

@@ -19,8 +19,7 @@ import pytest
 from server_process import free_port
 
 from webapp import paths
-from webapp.store import folder
-from webapp.store import photo_storage as places
+from webapp.store import folder, photo_storage
 
 ROOT = Path(__file__).resolve().parent.parent
 POSIX_ONLY = json.loads((ROOT / "tests" / "posix_only.json").read_text(encoding="utf-8"))
@@ -248,7 +247,7 @@ def test_on_macos_bytes_go_through_the_drive_s_own_memory(tmp_path, monkeypatch)
     monkeypatch.setattr(fcntl, "F_FULLFSYNC", 51, raising=False)
     monkeypatch.setattr(fcntl, "fcntl", lambda _handle, call: asked.append(call))
     monkeypatch.setattr(os, "fsync", lambda handle: asked.append("fsync") or plain(handle))
-    place = places.FolderPlace(tmp_path)
+    place = photo_storage.FolderStorage(tmp_path)
     sha256 = "ab" * 32
     place.put(sha256, b"x")
     place.settle([sha256])

@@ -21,8 +21,7 @@ from webapp.access import granting, limits
 from webapp.access.permissions import JOB, RULES
 from webapp.api import packs as packs_api
 from webapp.errors import AppError
-from webapp.intake import open_job as importing
-from webapp.intake import safe_zip as zipin
+from webapp.intake import open_job, safe_zip
 from webapp.pack import manifest
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
@@ -280,15 +279,15 @@ OWN = {
     ("importJob", "media_type"): lambda w, o, p: w.ask(o, content_type="text/plain"),
     ("importJob", "body_too_large"): lambda w, o, p: (p.setattr(config, "IMPORT_BYTES", 3), w.ask(o))[1],
     ("importJob", "file_unreadable"): lambda w, o, p: (
-        p.setattr(importing, "MAX_JOB_FILE_BYTES", 3),
+        p.setattr(open_job, "MAX_JOB_FILE_BYTES", 3),
         w.ask(o),
     )[1],
     ("importJob", "exchange_too_large"): lambda w, o, p: (
-        p.setattr(importing.exchange, "MAX_BYTES", 3),
+        p.setattr(open_job.exchange, "MAX_BYTES", 3),
         w.ask(o, data=b"#A1=ISO", content_type="application/octet-stream"),
     )[1],
     ("importJob", "zip_too_large"): lambda w, o, p: (
-        p.setattr(zipin, "MAX_MEMBERS", 0),
+        p.setattr(safe_zip, "MAX_MEMBERS", 0),
         w.ask(o, data=zipped(("job.json", b"{}")), content_type="application/zip"),
     )[1],
     ("importJob", "pack_mismatch"): lambda w, o, p: w.ask(

@@ -179,7 +179,7 @@ def test_a_place_that_is_none_stops_it(name, text):
     assert read(**{name: text}) == "setting_malformed"
 
 
-def test_places(tmp_path, monkeypatch):
+def test_photo_storage(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     found = read(FALLBOOK_PHOTOS="s3://bucket-1/of us/x/", FALLBOOK_S3_ENDPOINT="HTTP://Store.example:9000/")
     assert (found["PHOTOS_URL"], found["S3_ENDPOINT"]) == (

@@ -10,7 +10,7 @@ from servers import Server, error_of
 from sqlalchemy.dialects import postgresql
 
 from webapp.errors import AppError
-from webapp.store import photo_storage as places
+from webapp.store import photo_storage
 from webapp.store import photos as rows
 from webapp.web.state import state_of
 
@@ -103,7 +103,7 @@ def test_a_file_that_stands_there_without_its_row_gets_one(server):
 
 
 def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypatch):
-    real, calls = places.write_all, []
+    real, calls = photo_storage.write_all, []
 
     def write(file, data):
         calls.append(len(data))
@@ -112,7 +112,7 @@ def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypat
             raise OSError(errno.ENOSPC, "No space left on device")
         real(file, data)
 
-    monkeypatch.setattr(places, "write_all", write)
+    monkeypatch.setattr(photo_storage, "write_all", write)
     told = put(embedded, *PHOTOS[1:4]).json["photos"]
     assert [one["complete"] for one in told] == [True, False, True]
     assert (told[1]["code"], told[1]["offset"]) == ("disk_full", 0)
@@ -187,9 +187,9 @@ def test_bytes_then_names_then_rows_then_the_answer(embedded, monkeypatch):
 
         monkeypatch.setattr(owner, name, watched)
 
-    watch(places.os, "replace", "name")
-    watch(places, "sync_folder", "folder")
-    watch(places, "write_all", "bytes")
+    watch(photo_storage.os, "replace", "name")
+    watch(photo_storage, "sync_folder", "folder")
+    watch(photo_storage, "write_all", "bytes")
     watch(rows, "add", "rows")
     photos = PHOTOS[:8]
     assert all(one["complete"] for one in put(embedded, *photos).json["photos"])

@@ -13,8 +13,7 @@ import pytest
 from webapp import paths, tables
 from webapp.errors import AppError
 from webapp.schemas import describe_all
-from webapp.web import app_files as appfiles
-from webapp.web import shell
+from webapp.web import app_files, shell
 
 
 def precache_of(text):
@@ -152,6 +151,6 @@ def test_health(server):
 
 
 def test_the_style_sheet_loses_the_space_that_parts_nothing_and_no_other():
-    text = appfiles.style().body.decode()
+    text = app_files.style().body.decode()
     assert not re.search(r"[{};,] |: (?![^;{}]*{)|  |/\*", re.sub(r'"[^"]*"', '""', text))
     assert 'content:" ("' in text and ") and (" in text and "calc(0.7rem + env(" in text

@@ -15,7 +15,7 @@ import pytest
 from reference import all_cases
 from twin import camel
 
-from webapp.selfcheck import reference as selfcheck
+from webapp.selfcheck import reference
 from webapp.selfcheck.topics import topics
 
 CALLS = """async (argument) => {
@@ -98,7 +98,7 @@ def test_every_reference_value_holds_in_the_browser(page_kit, monkeypatch):
         module = importlib.import_module(f"webapp.selfcheck.{name}")
         # TOPICS names the functions themselves, whose own calls go through the noted names
         assert set(module.TOPICS) <= set(topics())
-    rows = selfcheck.evaluate(all_cases())
+    rows = reference.evaluate(all_cases())
     assert [row.id for row in rows if row.ok is not True] == []
     assert len(noting.calls) >= len(rows)
     answers = page_kit.page.evaluate(CALLS, [list(call) for call, _ in noting.calls])

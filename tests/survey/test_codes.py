@@ -13,7 +13,7 @@ from twins import far
 from webapp import tables
 from webapp.survey.coding import code_search, codes
 from webapp.survey.coding.code_quantities import quantity_for
-from webapp.survey.review import plausibility as findings
+from webapp.survey.review import plausibility
 
 SCRIPT = "../../tests/js/code_cases"
 HERE = Path(__file__).resolve().parent
@@ -173,7 +173,7 @@ def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
     ours = []
     for fields in many:
         found = codes.check_observation(ROWS, fields)
-        said = [findings.sentence(SENTENCES, one) for one in found]
+        said = [plausibility.sentence(SENTENCES, one) for one in found]
         row = codes.find_code(ROWS, fields["code"])
         kind = fields.get("characterisation_1")
         asked = [quantity_for(row, name, kind) if row else None for name in QUANTITIES]

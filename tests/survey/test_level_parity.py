@@ -7,13 +7,10 @@ from level_cases import digits_left, objects, surveys
 from parity import DRAWN, parity
 from twins import agree, asked, far
 
-from webapp.survey.instruments import counter_scale as counter_model
-from webapp.survey.instruments import inclinometer
-from webapp.survey.levels import falls as length_table
-from webapp.survey.levels import levels, ponding, water_check
+from webapp.survey.instruments import counter_scale, inclinometer
+from webapp.survey.levels import falls, levels, ponding, water_check
 from webapp.survey.levels import values as level_values
-from webapp.survey.numbers import bounded_sums as box_bounds
-from webapp.survey.numbers import linear_algebra as small_linear
+from webapp.survey.numbers import bounded_sums, linear_algebra
 from webapp.survey.section import bore
 
 lengths = st.floats(0.02, 500)
@@ -67,7 +64,7 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
     solution, count = whole["solution"], len(profile.stations)
 
     def rows(_):
-        return plain(length_table.length_table(profile))
+        return plain(falls.length_table(profile))
 
     agree(twin, "survey/levels/falls", "length_table", rows, whole)
 
@@ -109,13 +106,13 @@ def test_the_counter_agrees(twin, checks, parts):
     taped += [{**dict.fromkeys(names, 0.5), "counter_to_m": 0.6 + a, "taped_m": b} for a, b in parts]
 
     def scale(rows):
-        return plain(counter_model.scale_of_checks([counter_model.TapeCheck(**row) for row in rows]))
+        return plain(counter_scale.scale_of_checks([counter_scale.TapeCheck(**row) for row in rows]))
 
     agree(twin, "survey/instruments/counter_scale", "scale_of_checks", scale, taped)
     segments = [{"counter_from_m": a, "counter_to_m": b} for a, b, *_ in checks]
 
     def starts(rows, *rest):
-        return counter_model.segment_starts([counter_model.CounterSegment(**row) for row in rows], *rest)
+        return counter_scale.segment_starts([counter_scale.CounterSegment(**row) for row in rows], *rest)
 
     agree(twin, "survey/instruments/counter_scale", "segment_starts", starts, segments, 1.5, 1.01)
 
@@ -123,7 +120,7 @@ def test_the_counter_agrees(twin, checks, parts):
 @parity("instruments/counter_scale", "instruments/inclinometer", any_number, any_number, any_number)
 def test_single_values_agree(twin, a, b, c):
     def far_length(*values):
-        return plain(counter_model.check_far_length(*values))
+        return plain(counter_scale.check_far_length(*values))
 
     agree(twin, "survey/instruments/counter_scale", "check_far_length", far_length, a, b)
     agree(
@@ -144,14 +141,14 @@ shares = st.sampled_from([0.0, 1.0, 0.5, 0.25])
 def test_small_algebra_agrees(twin, size, count, data):
     rows = [[data.draw(shares) for _ in range(size)] for _ in range(count)]
     wanted = [data.draw(shares) for _ in range(size)]
-    found = agree(twin, "survey/numbers/linear_algebra", "express", small_linear.express, wanted, rows)
+    found = agree(twin, "survey/numbers/linear_algebra", "express", linear_algebra.express, wanted, rows)
     low = [data.draw(st.floats(-3, 3)) for _ in range(size)]
     high = [a + data.draw(st.floats(0.5, 3)) for a in low]
     inside = [a + (b - a) * data.draw(st.floats(0.05, 0.95)) for a, b in zip(low, high, strict=True)]
-    sums = [small_linear.dot(row, inside) for row in rows]
+    sums = [linear_algebra.dot(row, inside) for row in rows]
 
     def least(*args):
-        answer = box_bounds.least_in_box(*args)
+        answer = bounded_sums.least_in_box(*args)
         return None if answer is None else answer.value
 
     box = (wanted, rows, sums, low, high, 1e-9)
@@ -162,8 +159,8 @@ def test_small_algebra_agrees(twin, size, count, data):
 
     asked(twin, "survey/numbers/bounded_sums", "least_in_box", box, check)
     assert ours is not None and found is not False
-    square = [[small_linear.dot(a, b) + (i == j) for j, b in enumerate(rows)] for i, a in enumerate(rows)]
-    agree(twin, "survey/numbers/linear_algebra", "inverse", small_linear.inverse, square)
-    agree(twin, "survey/numbers/linear_algebra", "cholesky", small_linear.cholesky, square)
-    lower = small_linear.cholesky(square)
-    agree(twin, "survey/numbers/linear_algebra", "solve_lower", small_linear.solve_lower, lower, sums)
+    square = [[linear_algebra.dot(a, b) + (i == j) for j, b in enumerate(rows)] for i, a in enumerate(rows)]
+    agree(twin, "survey/numbers/linear_algebra", "inverse", linear_algebra.inverse, square)
+    agree(twin, "survey/numbers/linear_algebra", "cholesky", linear_algebra.cholesky, square)
+    lower = linear_algebra.cholesky(square)
+    agree(twin, "survey/numbers/linear_algebra", "solve_lower", linear_algebra.solve_lower, lower, sums)

@@ -8,7 +8,7 @@ from twins import agree
 from webapp import tables
 from webapp.survey.coding import codes
 from webapp.survey.instruments import counter, gradient
-from webapp.survey.review import plausibility as findings
+from webapp.survey.review import plausibility
 
 sizes = st.one_of(st.just(0), st.integers(1, 400), st.floats(0, 1000, allow_nan=False))
 inclinations = st.one_of(
@@ -113,9 +113,9 @@ run_fields = st.fixed_dictionaries(
 def test_findings_agree(twin, run, readings, observed, cable_m):
     records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
     args = (run, *records, ROWS, cable_m, 10.0)
-    found = agree(twin, "survey/review/plausibility", "run_findings", findings.run_findings, *args)
+    found = agree(twin, "survey/review/plausibility", "run_findings", plausibility.run_findings, *args)
     for one in found or ():
-        text = agree(twin, "survey/review/plausibility", "sentence", findings.sentence, FINDINGS, one)
+        text = agree(twin, "survey/review/plausibility", "sentence", plausibility.sentence, FINDINGS, one)
         assert "{" not in text
     for item in records[1]:
         agree(twin, "survey/coding/codes", "compact_code", codes.compact_code, item["fields"])

@@ -12,9 +12,7 @@ from parity import parity
 from twins import agree
 
 from webapp.survey.instruments.instruments import instruments_of
-from webapp.survey.lengths import length_of_runs, same_objects
-from webapp.survey.lengths import levels_both_ends as length_levels
-from webapp.survey.lengths import records as length_records
+from webapp.survey.lengths import length_of_runs, levels_both_ends, records, same_objects
 from webapp.survey.lengths import sight as length_sight
 from webapp.survey.lengths.pipe_length import LengthPiece, SharedObject, length_groups, length_join
 from webapp.survey.levels import run_model
@@ -76,7 +74,7 @@ def test_runs_are_grouped_by_what_they_continue():
 
 
 def test_clock_positions_are_mirrored():
-    turned = [length_records.length_clock({"hour_from": h})["hour_from"] for h in (12, 3, 6, 9, 1)]
+    turned = [records.length_clock({"hour_from": h})["hour_from"] for h in (12, 3, 6, 9, 1)]
     assert turned == [12, 9, 6, 3, 11]
 
 
@@ -280,7 +278,7 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
     model = run_model.run_model(found.run, found.readings, found.level_ties, found.stretches, [], instruments)
 
     def opened(plain, spans):
-        new, assumed = length_levels.with_unsurveyed(model, spans)
+        new, assumed = levels_both_ends.with_unsurveyed(model, spans)
         return asdict(new), assumed
 
     agree(twin, "survey/lengths/levels_both_ends", "with_unsurveyed", opened, asdict(model), between)
@@ -344,8 +342,8 @@ def test_both_views_of_one_object_widen_what_it_may_be():
 
 
 def test_of_two_accounts_the_better_is_taken():
-    frame = length_records.LengthFrame(0.0, 1.0, False, 10.0, 0.0, 1.0, 0.0)
-    other = length_records.LengthFrame(0.0, 1.0, True, 10.0, 0.0, 1.0, 0.0)
+    frame = records.LengthFrame(0.0, 1.0, False, 10.0, 0.0, 1.0, 0.0)
+    other = records.LengthFrame(0.0, 1.0, True, 10.0, 0.0, 1.0, 0.0)
 
     def account(*parts):
         return {"looked": True, "parts": [

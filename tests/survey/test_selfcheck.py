@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from reference import all_cases, cases
 
 from webapp.cli import main
-from webapp.selfcheck import reference as selfcheck
+from webapp.selfcheck import reference
 from webapp.selfcheck.topics import topics
 
 
@@ -60,7 +60,7 @@ def test_a_wrong_value_is_seen(tmp_path, topic):
 
 def test_a_wrong_function_is_seen():
     figures = topics() | {"grid_convergence": lambda inputs: {"convergence_deg": math.nan}}
-    rows = selfcheck.evaluate(cases("grid_convergence"), figures)
+    rows = reference.evaluate(cases("grid_convergence"), figures)
     assert {row.ok for row in rows} == {False}
     assert rows[0].as_json()["computed"] == {"convergence_deg": "nan"}
 
@@ -74,19 +74,19 @@ def test_a_topic_nobody_computes_is_listed_and_does_not_fail(tmp_path):
 
 
 def test_directions_go_round():
-    assert selfcheck.meets("azimuth_deg", 359.99999, 0.0, 1e-4)
-    assert selfcheck.meets(
+    assert reference.meets("azimuth_deg", 359.99999, 0.0, 1e-4)
+    assert reference.meets(
         "bend_ellipses95", [{"azimuth_deg": 179.99999}], [{"azimuth_deg": 0.0}], {"azimuth_deg": 1e-4}
     )
-    assert not selfcheck.meets("azimuth_deg", 180.0, 0.0, 1e-4)
-    assert not selfcheck.meets("end_e_m", 360.0, 0.0, 1e-4)
+    assert not reference.meets("azimuth_deg", 180.0, 0.0, 1e-4)
+    assert not reference.meets("end_e_m", 360.0, 0.0, 1e-4)
 
 
 def test_null_means_not_defined():
-    assert selfcheck.meets("z_m", [None, 1.0], [None, 1.0], 0.1)
-    assert not selfcheck.meets("z_m", [0.0, 1.0], [None, 1.0], 0.1)
-    assert not selfcheck.meets("z_m", [1.0], [1.0, 1.0], 0.1)
-    assert not selfcheck.meets("ok", 1, True, 0.1)
+    assert reference.meets("z_m", [None, 1.0], [None, 1.0], 0.1)
+    assert not reference.meets("z_m", [0.0, 1.0], [None, 1.0], 0.1)
+    assert not reference.meets("z_m", [1.0], [1.0, 1.0], 0.1)
+    assert not reference.meets("ok", 1, True, 0.1)
 
 
 @pytest.mark.parametrize(
@@ -150,8 +150,8 @@ def test_spoiled_inputs_fail_by_name_and_never_otherwise(data):
         case["inputs"][key] = data.draw(junk)
     else:
         del case["inputs"][key]
-    assert selfcheck.fault_of(case) is None
-    [row] = selfcheck.evaluate([case])
+    assert reference.fault_of(case) is None
+    [row] = reference.evaluate([case])
     assert row.ok in (True, False, None)
     json.dumps(row.as_json(), allow_nan=False)
 
@@ -166,5 +166,5 @@ def test_spoiled_inputs_fail_by_name_and_never_otherwise(data):
     )
 )
 def test_any_form_has_a_fault_or_can_be_evaluated(value):
-    if selfcheck.fault_of(value) is None:
-        assert len(selfcheck.evaluate([value])) == 1
+    if reference.fault_of(value) is None:
+        assert len(reference.evaluate([value])) == 1

@@ -11,8 +11,7 @@ from twins import agree
 
 from webapp.survey.errors import SurveyError
 from webapp.survey.numbers import decimals
-from webapp.survey.wording import figure_words, water_words, wording
-from webapp.survey.wording import reasons as code_words
+from webapp.survey.wording import figure_words, reasons, water_words, wording
 
 SAID = [
     (wording.metres, (12.3456, 0.0123), "12.346 m, sd 0.012 m"),
@@ -97,7 +96,7 @@ spreads = st.none() | st.floats(0, 20)
 @parity(
     "wording/figure_words", "wording/water_words", "wording/wording", "wording/reasons",
     *[numbers] * 4, spreads, st.booleans(), st.booleans(), st.sampled_from(["tie", "start", "readings"]),
-    st.sampled_from([*code_words.CODES, "toString", "no_such_code"]),
+    st.sampled_from([*reasons.CODES, "toString", "no_such_code"]),
 )  # fmt: skip
 def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
     for function, args in (
@@ -116,7 +115,7 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
         (water_words.seen_text, (a, b, sd, c)),
         (water_words.volume_text, (a,)),
         (wording.length_text, (a, 3)),
-        (code_words.code_words, (code,)),
+        (reasons.code_words, (code,)),
     ):
         agree(
             twin,

@@ -9,8 +9,7 @@ from ..records.fold import Record
 from ..report_model.contents import CODE_OF_NOBODY, FurtherValue, Observation, Photo
 from ..schemas import pipe
 from ..schemas.describe import further_fields
-from ..survey.coding import codes
-from ..survey.coding import written_form as code_text
+from ..survey.coding import codes, written_form
 from ..survey.coding.code_quantities import unit_for
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.records import ObservationFields
@@ -44,7 +43,7 @@ def _observation(
         chainage_m=where,
         code=f.get("code") or "",
         compact=codes.compact_code(f) or "(no code)",
-        written=code_text.compose_code(table["rows"], f),
+        written=written_form.compose_code(table["rows"], f),
         code_from=row.get("client", table["standard"]) if row else CODE_OF_NOBODY,
         title=row["title"] if row else "Code not in the table",
         group=row["group"] if row else "other",

@@ -28,7 +28,7 @@ from ..survey.instruments.counter_resets import CounterPart, counter_parts, part
 from ..survey.instruments.instruments import Instruments
 from ..survey.levels.input import NOT_READ
 from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, StretchFields
-from ..survey.review import plausibility as findings
+from ..survey.review import plausibility
 from .condition import condition_of
 from .figures import figures_of, level_there
 from .observations import observations_of
@@ -96,7 +96,7 @@ def unlikely_of(
     parts: Sequence[CounterPart],
 ) -> list[tuple[str, str]]:
     """Return what looks unlikely in the records of a run: severity and sentence."""
-    unlikely = findings.run_findings(
+    unlikely = plausibility.run_findings(
         f,
         plain(of["reading"]),
         plain(of["observation"]),
@@ -197,7 +197,7 @@ def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterRes
 def _sentences(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
     rows = tables.load("findings")["rows"]
     severity = {row["code"]: row["severity"] for row in rows}
-    return [(severity[one["code"]], findings.sentence(rows, one)) for one in found]
+    return [(severity[one["code"]], plausibility.sentence(rows, one)) for one in found]
 
 
 def _readings(raw: Sequence[Record[ReadingFields]], frame: Frame, found: RunFigures) -> list[Reading]:

@@ -92,14 +92,13 @@ def _notes(own: dict[str, Any]) -> Iterator[str]:
 def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
     """Say what a written observation means."""
     from .. import tables
-    from ..survey.coding import codes
-    from ..survey.coding import written_form as code_text
-    from ..survey.review import plausibility as findings
+    from ..survey.coding import codes, written_form
+    from ..survey.review import plausibility
 
     rows, sentences = table["rows"], tables.load("findings")["rows"]
-    found = code_text.read_code(rows, written)
-    faults = [findings.sentence(sentences, one) for one in found["faults"]]
-    notes = [findings.sentence(sentences, one) for one in codes.check_observation(rows, found["fields"])]
+    found = written_form.read_code(rows, written)
+    faults = [plausibility.sentence(sentences, one) for one in found["faults"]]
+    notes = [plausibility.sentence(sentences, one) for one in codes.check_observation(rows, found["fields"])]
     if as_json:
         show_json({"ok": not faults, "fields": found["fields"], "faults": faults, "notes": notes})
     else:

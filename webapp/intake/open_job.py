@@ -11,7 +11,7 @@ from ..records import job_file as jobfile
 from ..records.fold import fold
 from ..records.job_file import JobFile, PhotoBytes
 from ..sync.photos import MAX_BYTES
-from . import phone_file as phonefile
+from . import phone_file
 from .read_pack import prove, refuse
 from .safe_zip import SafeZip
 
@@ -67,7 +67,7 @@ def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFi
             yield [one]
         return
     with SafeZip(path) as archive:
-        found = phonefile.read(archive.read(phonefile.NAME, MAX_PHONE_FILE_BYTES))
+        found = phone_file.read(archive.read(phone_file.NAME, MAX_PHONE_FILE_BYTES))
         if tell:
             tell(found.left_out)
         photo_bytes = _photos_of(archive)
@@ -82,7 +82,7 @@ def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFi
 def _is_phone_file(path: Path) -> bool:
     try:
         with SafeZip(path) as archive:
-            return phonefile.NAME in archive.names
+            return phone_file.NAME in archive.names
     except AppError:
         return False  # whatever it is, it is told where it is opened
 
@@ -137,7 +137,7 @@ def _refuse_damaged(faults: list[str]) -> None:
 
 
 def _from_zip(archive: SafeZip) -> Opened:
-    if phonefile.NAME in archive.names:
+    if phone_file.NAME in archive.names:
         raise AppError("job_file_kind", "It is all that a phone held: take it with fallbook import.")
     if JOB_NAME not in archive.names:
         raise AppError("job_file_kind", "The zip holds no job.json.")

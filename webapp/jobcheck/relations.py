@@ -10,7 +10,7 @@ from ..records.unrolled import running_records
 from ..schemas import schema_for
 from ..schemas.base import Ref
 from ..survey.coding import codes, continuous
-from ..survey.review import plausibility as findings
+from ..survey.review import plausibility
 from .faults import FAULT, NOTE, Fault, fault, pointer, title_of
 from .form import sound_records
 
@@ -147,7 +147,7 @@ def _observations(sound: Placed) -> Iterator[Fault]:
             if one["code"] == "code_unknown":
                 yield fault("code_not_in_table", place, record, code=one["values"]["code"])
             else:
-                yield fault("observation_odd", place, record, NOTE, why=findings.sentence(sentences, one))
+                yield fault("observation_odd", place, record, NOTE, why=plausibility.sentence(sentences, one))
 
 
 def _unpaired(sound: Placed) -> Iterator[Fault]:
@@ -167,4 +167,4 @@ def _unpaired(sound: Placed) -> Iterator[Fault]:
             index, own = at[one["record_id"]]
             severity = FAULT if one["code"] in UNPAIRED else NOTE
             place = pointer("records", index, "fields", one["field"])
-            yield fault("continuous_odd", place, own, severity, why=findings.sentence(sentences, one))
+            yield fault("continuous_odd", place, own, severity, why=plausibility.sentence(sentences, one))

@@ -5,8 +5,7 @@ from typing import Any
 
 from .. import tables
 from ..survey.coding import clock
-from ..survey.flow import colebrook, open_flow
-from ..survey.flow import gradient_rules as rules
+from ..survey.flow import colebrook, gradient_rules, open_flow
 from ..survey.flow.resistance import Resistance
 from ..survey.flow.sizing import boundary_shear as boundary_shear_pa
 from ..survey.section import deposit
@@ -196,10 +195,10 @@ def minimum_slope_velocity(inputs: Values) -> Values:
 def minimum_gradient_rule(inputs: Values) -> Values:
     """Evaluate the least gradient that a rule asks for."""
     if "rule" in inputs:
-        return {ONE_IN: rules.one_in_diameter(inputs["nominal_diameter_m"])["one_in"]}
+        return {ONE_IN: gradient_rules.one_in_diameter(inputs["nominal_diameter_m"])["one_in"]}
     rows = tables.load("minimum_gradients")["foul_drains"]
     size, flow, wcs = inputs["diameter_m"], inputs["peak_flow_m3_s"], inputs["wcs_connected"]
-    return {ONE_IN: rules.least_gradient(rows, size, flow, wcs)["one_in"]}
+    return {ONE_IN: gradient_rules.least_gradient(rows, size, flow, wcs)["one_in"]}
 
 
 def foul_flow_from_dwellings(inputs: Values) -> Values:

@@ -13,8 +13,7 @@ from ..environment import OWN_TABLES, own_table
 from ..errors import AppError
 from ..schemas import describe_all
 from ..survey.wording.messages import message
-from . import app_files as appfiles
-from . import headers
+from . import app_files, headers
 from .app_files import AppFile
 from .joiner.join import FileState
 
@@ -104,10 +103,10 @@ def _made_with(own_files: tuple[str, ...]) -> dict[str, bytes]:
     return _made()
 
 
-def release() -> appfiles.Release:
+def release() -> app_files.Release:
     """Return the app as it is now: made when first asked for, and again when a file has changed."""
     with _MAKING:
-        return _release(appfiles.source_state(), _own_files())
+        return _release(app_files.source_state(), _own_files())
 
 
 def pack() -> None:
@@ -116,24 +115,26 @@ def pack() -> None:
 
 
 @functools.lru_cache(maxsize=2)
-def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> appfiles.Release:
+def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> app_files.Release:
     bodies = made()
     small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
     tables_of_phones = {
         name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
     }
-    given = appfiles.AppData(bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words())
-    return appfiles.release(_name(state, own_files), given, small)
+    given = app_files.AppData(
+        bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words()
+    )
+    return app_files.release(_name(state, own_files), given, small)
 
 
 @functools.lru_cache(maxsize=2)
 def _name(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> str:
-    return appfiles.release_name(state, made())
+    return app_files.release_name(state, made())
 
 
 def release_name() -> str:
     """Return the name of the app as it is now; it differs where anything does that a phone gets."""
-    return _name(appfiles.source_state(), _own_files())
+    return _name(app_files.source_state(), _own_files())
 
 
 def release_and_precache() -> tuple[str, list[str]]:
@@ -150,7 +151,7 @@ def shell_page(status: int = 200) -> Response:
 def _packed(file: AppFile, status: int = 200) -> Response:
     """Return a file packed as the browser takes it best."""
     accepted = request.accept_encodings
-    encoding = next((one for one in appfiles.ENCODINGS if accepted.quality(one) > 0), "")
+    encoding = next((one for one in app_files.ENCODINGS if accepted.quality(one) > 0), "")
     response = Response(file.packed(encoding), status=status, content_type=file.media_type)
     response.headers["Vary"] = "Accept-Encoding"
     if encoding:
@@ -170,7 +171,7 @@ def _fresh(file: AppFile, status: int = 200) -> Response:
 
 def static_file(filename: str) -> Response:
     """Serve what has its hash in its name and is never asked about again, or a file as it lies there."""
-    if not filename.startswith(appfiles.FOLDER):
+    if not filename.startswith(app_files.FOLDER):
         known = release().files.get(f"/static/{filename}") if filename.startswith(ICONS) else None
         response = _packed(known) if known else current_app.send_static_file(filename)
         if filename.startswith(ICONS):

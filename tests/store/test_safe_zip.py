@@ -8,7 +8,7 @@ import zipfile
 import pytest
 
 from webapp.errors import AppError
-from webapp.intake import safe_zip as zipin
+from webapp.intake import safe_zip
 from webapp.intake.safe_zip import SafeZip
 
 
@@ -92,7 +92,7 @@ def test_more_than_asked_for(tmp_path):
 
 
 def test_too_many_members(tmp_path, monkeypatch):
-    monkeypatch.setattr(zipin, "MAX_MEMBERS", 3)
+    monkeypatch.setattr(safe_zip, "MAX_MEMBERS", 3)
     refused(write(tmp_path / "a.zip", *((f"{n}", b"") for n in range(4))), "zip_too_large")
 
 

@@ -8,7 +8,7 @@ import pytest
 from servers import Server, entry
 
 from webapp.errors import AppError
-from webapp.intake import phone_file as phonefile
+from webapp.intake import phone_file
 from webapp.intake.jobs import take_jobs
 from webapp.intake.open_job import open_job, open_jobs
 from webapp.web.state import state_of
@@ -103,7 +103,7 @@ def test_rows_that_make_no_sense_are_told_and_keep_nothing_out(office, tmp_path)
 )
 def test_what_is_no_such_file_is_refused(value, code):
     with pytest.raises(AppError) as refused:
-        phonefile.read(json.dumps(value).encode())
+        phone_file.read(json.dumps(value).encode())
     assert refused.value.code == code
 
 

@@ -8,15 +8,15 @@ from parity import parity
 from test_codes import CHARACTERS, QUANTITIES, ROWS, SCRIPT, SENTENCES, each_row, sound
 from twins import far
 
-from webapp.survey.coding import written_form as code_text
+from webapp.survey.coding import written_form
 from webapp.survey.coding.code_quantities import quantity_for
-from webapp.survey.review import plausibility as findings
+from webapp.survey.review import plausibility
 
 OWN = [{**ROWS[0], "code": "XQ1"}]
 
 
 def read(text):
-    return code_text.read_code(ROWS, text)
+    return written_form.read_code(ROWS, text)
 
 
 WRITTEN = {
@@ -50,7 +50,7 @@ WRITTEN = {
     ("text", "fields"), WRITTEN.items(), ids=[text[:3] + str(n) for n, text in enumerate(WRITTEN)]
 )
 def test_written_by_hand(text, fields):
-    assert code_text.compose_code(ROWS, fields) == text
+    assert written_form.compose_code(ROWS, fields) == text
     assert read(text) == {"fields": fields, "faults": []}
 
 
@@ -58,7 +58,7 @@ def test_written_by_hand(text, fields):
 def test_every_row_is_written_and_read(row):
     for kind in [c["value"] for c in row["characterisation_1"]] or [None]:
         fields = sound(row, kind)
-        assert read(code_text.compose_code(ROWS, fields)) == {"fields": fields, "faults": []}
+        assert read(written_form.compose_code(ROWS, fields)) == {"fields": fields, "faults": []}
 
 
 def test_people_write_it_in_their_way():
@@ -85,7 +85,7 @@ BAD = {
 def test_what_cannot_be_read_is_said(text, code):
     faults = read(text)["faults"]
     assert [one["code"] for one in faults][:1] == [code]
-    assert all(findings.sentence(SENTENCES, one).endswith((".", "remark")) for one in faults)
+    assert all(plausibility.sentence(SENTENCES, one).endswith((".", "remark")) for one in faults)
 
 
 remarks = st.text(alphabet=string.printable + "äß€🙂", min_size=1, max_size=30)
@@ -112,7 +112,7 @@ def observations(draw):
     if draw(st.booleans()):
         fields["at_joint"] = draw(st.booleans())
     if draw(st.booleans()):
-        fields["turns_to"] = draw(st.sampled_from(code_text.TURNS))
+        fields["turns_to"] = draw(st.sampled_from(written_form.TURNS))
     if draw(st.booleans()):
         role = draw(st.sampled_from(["start", "change", "finish"]))
         fields["continuous"] = {"role": role, "number": draw(st.integers(1, 999))}
@@ -150,11 +150,11 @@ texts = st.one_of(st.text(max_size=20), st.lists(st.sampled_from(PARTS), max_siz
     st.lists(texts, min_size=20, max_size=20), by=SCRIPT, of=50, each=1,
 )  # fmt: skip
 def test_all_that_is_written_is_read_and_the_same_on_both_sides(twin, many, typed):
-    written = [code_text.compose_code(ROWS, fields) for fields in many]
-    back = [code_text.read_code(ROWS, text) for text in [*written, *typed]]
+    written = [written_form.compose_code(ROWS, fields) for fields in many]
+    back = [written_form.read_code(ROWS, text) for text in [*written, *typed]]
     for fields, text, got in zip(many, written, back, strict=False):
         assert got == {"fields": fields, "faults": []}, text
     for one in (fault for got in back for fault in got["faults"]):
-        assert findings.sentence(SENTENCES, one)
+        assert plausibility.sentence(SENTENCES, one)
     theirs = twin.call(SCRIPT, "write_and_read", many, typed)
     assert far({"written": written, "read": back}, theirs) == 0
