@@ -1,11 +1,14 @@
 """A phone: a browser with a profile on disk, that can be killed in the middle of anything."""
 
 import contextlib
+import json
 import os
 import signal
 import subprocess
 import time
 from pathlib import Path
+
+from webapp import tables
 
 VIEWPORT = {"width": 390, "height": 844}
 # How many times slower every page runs: a test that does not wait shows it.
@@ -35,6 +38,12 @@ KIT = """
 DRAWN = """async () => {
   await (await import('/static/js/main.js')).ready;
   while (!document.documentElement.dataset.screen) await new Promise((r) => setTimeout(r, 10));
+}"""
+# The sentences, where a page of the app brings those of its start.
+GIVE_WORDS = """(words) => {
+  const place = document.createElement('p');
+  Object.assign(place, { id: 'start-words', hidden: true, textContent: words });
+  document.body.append(place);
 }"""
 LISTEN = """
 addEventListener('securitypolicyviolation', (e) => {
@@ -120,7 +129,9 @@ class Watched:
     def bare(self, page=None) -> None:
         """Open a page of the server that has no screens, to drive store and sync alone."""
         self.allowed.append("favicon.ico")  # no page of the app: it names no icon
-        (page or self.page).goto(f"{self.url}/healthz")
+        page = page or self.page
+        page.goto(f"{self.url}/healthz")
+        page.evaluate(GIVE_WORDS, json.dumps(tables.phone_messages()))
 
     def close(self) -> None:
         if self.context:

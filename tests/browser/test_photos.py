@@ -9,6 +9,7 @@ from PIL import Image
 
 PREPARE = """async ([data, name, type]) => {
   const { preparePhoto } = await import('/static/js/photos/photo_prepare.js');
+  const { errorWords } = await import('/static/js/ui/error_words.js');
   const bytes = Uint8Array.from(atob(data), (c) => c.charCodeAt(0));
   try {
     const photo = await preparePhoto(new File([bytes], name, { type }));
@@ -18,7 +19,7 @@ PREPARE = """async ([data, name, type]) => {
       media_type: photo.media_type, width_px: photo.width_px, height_px: photo.height_px,
       preview: size && [size.width, size.height], preview_bytes: photo.preview?.byteLength, preview_type: photo.preview_type,
     };
-  } catch (error) { return { code: error.code, message: error.message }; }
+  } catch (error) { return { code: error.code, message: errorWords(error) }; }
 }"""
 
 
@@ -89,8 +90,9 @@ def test_a_file_beyond_200_mb_is_refused_with_a_sentence(visitor, shared_server)
     found = one.page.evaluate(
         """async () => {
           const { preparePhoto } = await import('/static/js/photos/photo_prepare.js');
+          const { errorWords } = await import('/static/js/ui/error_words.js');
           const big = { size: 200_000_001, type: 'image/jpeg', name: 'x.jpg', arrayBuffer: () => { throw new Error('read'); } };
-          try { await preparePhoto(big); } catch (e) { return [e.code, e.message]; }
+          try { await preparePhoto(big); } catch (e) { return [e.code, errorWords(e)]; }
         }"""
     )
     assert found == ["photo_too_large", "This file is larger than 200 MB. Choose a smaller picture."]
