@@ -44,7 +44,7 @@ MAY = {
     "sync": "records schemas store",
     "access": "schemas store sync",
     "config": "store",
-    "figures": "survey tables",
+    "figures": "survey",
     "selfcheck": "figures survey tables",
     "report_model": "survey",
     "exchange": "records schemas survey tables",
@@ -265,6 +265,15 @@ def test_every_survey_module_has_a_twin_with_the_same_functions(path):
     exported = set(re.findall(r"^export (?:async )?function (\w+)", text, re.M))
     own = path.relative_to(ROOT / "webapp" / "survey").with_suffix("").as_posix()
     assert exported == public_names(path) - SERVER_ONLY.get(own, set())
+
+
+def test_the_figures_are_composed_by_the_same_modules():
+    python = {p.stem for p in (ROOT / "webapp" / "figures").glob("*.py")} - {"__init__"}
+    assert python == {p.stem for p in (ROOT / "static" / "js" / "figures").glob("*.js")}
+    for name in python:
+        text = (ROOT / "static/js/figures" / f"{name}.js").read_text(encoding="utf-8")
+        exported = set(re.findall(r"^export (?:async )?function (\w+)", text, re.M))
+        assert exported == public_names(ROOT / "webapp" / "figures" / f"{name}.py"), name
 
 
 def test_what_has_no_twin_has_a_caller_on_the_server():

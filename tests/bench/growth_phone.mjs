@@ -1,8 +1,8 @@
 // Every figure of a run as the phone computes it, for tests/bench/growth.py: {tables, job} in, seconds by figure out.
 import { readFileSync } from 'node:fs';
 
-const { runFigures } = await import(new URL('../../static/js/figures/run_figures.js', import.meta.url));
-const FIGURES = ['profile', 'lengths', 'settled', 'items', 'visibility', 'hazards', 'capacity', 'water', 'grading', 'suggested', 'trace', 'end', 'places'];
+const { figuresOf } = await import(new URL('../../static/js/screens/parts/figures_of.js', import.meta.url));
+const FIGURES = ['profile', 'lengths', 'settled', 'items', 'visibility', 'hazards', 'capacity', 'water', 'grading', 'suggested', 'trace', 'end', 'placed'];
 
 function seconds(act) {
   const before = process.cpuUsage();
@@ -23,7 +23,7 @@ const found = {};
 for (let turn = 0; turn < 3; turn += 1) { // the first is slower while the engine learns the code
   const view = viewOf(job);
   let figures;
-  const took = { compose: seconds(() => { figures = runFigures({ tables }, view, view.records('run')[0]); }) };
+  const took = { compose: seconds(() => { figures = figuresOf({ tables }, view, view.records('run')[0]); }) };
   for (const name of FIGURES) took[name] = seconds(() => { void figures[name]; });
   for (const name of Object.keys(took)) found[name] = Math.min(found[name] ?? Infinity, took[name]);
   found.refused = figures.refused;

@@ -29,7 +29,7 @@ from server_process import ServerProcess
 FRAME_MS = 16.0
 WARM, COUNTED = 40, 60
 WORK = """async (app, {readings, ties, times, warm}) => {
-  const { runFigures } = await import('/static/js/figures/run_figures.js');
+  const { figuresOf } = await import('/static/js/screens/parts/figures_of.js');
   const incl = (size) => ({size, unit: 'deg', sense: 'falling'});
   const run = {id: 'run', fields: {direction: 'with_flow'}};
   const kinds = {run: [run], reading: [], level_tie: [], check: [], node: [], stretch: [], observation: []};
@@ -48,9 +48,9 @@ WORK = """async (app, {readings, ties, times, warm}) => {
     kinds.reading = kinds.reading.map((one, i) => (i === k ? edited : one));
     await new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve)));
     const begin = performance.now();
-    const figures = runFigures(app, view, run);
-    const { profile, lastLength, wholeRise, water, settled } = figures;
-    const whole = [lastLength, wholeRise, water, settled].every(Boolean);
+    const figures = figuresOf(app, view, run);
+    const { profile, last_length, rise, water, far_tie } = figures;
+    const whole = [last_length, rise, water, far_tie].every(Boolean);
     if (!whole || profile.stations.length < readings) throw new Error('not every reading took part');
     if (n >= warm) took.push(performance.now() - begin);
   }

@@ -5,10 +5,11 @@ import re
 from types import SimpleNamespace
 
 import pytest
+from run_made import figures_of
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
 
 from webapp import tables
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.levels.falls import length_table
 from webapp.survey.levels.gap_inclinations import settled_inclinations
@@ -80,9 +81,9 @@ def computed(job_id, records, run):
     profile = level_profile(model.readings, model.ties, model.setup)
     kinds = ("reading", "level_tie", "stretch", "observation")
     own = RunRecords(of("node", False), of("check", False), *(of(kind) for kind in kinds))
-    capacity = run_figures(run["id"], run["fields"], job, own).capacity
+    capacity = figures_of(run["id"], run["fields"], job, own).capacity
     codes = tables.load("observation_codes")["rows"]
-    closed = run_figures(run["id"], run["fields"], job, own).stretches
+    closed = figures_of(run["id"], run["fields"], job, own).stretches
     trace = run_trace(
         run["fields"], of("node", False), of("reading"), of("observation"), codes, instruments,
         job.get("declination_deg"), job.get("grid_convergence_deg"),

@@ -32,15 +32,15 @@ def test_every_number_is_the_one_that_python_computes(held, run):
 
 
 ON_THE_PHONE = """async (app, runId) => {
-  const { runFigures } = await import('/static/js/figures/run_figures.js');
+  const { figuresOf } = await import('/static/js/screens/parts/figures_of.js');
   for (const { job_id } of await app.store.jobs()) {
     const view = await app.store.job(job_id);
     const run = view.record('run', runId);
     if (!run) continue;
-    const f = runFigures(app, view, run);
+    const f = figuresOf(app, view, run);
     return {
       levels: f.profile.stations, lengths: f.lengths, sags: f.water.sags, backfalls: f.water.backfalls, water: f.water.checks,
-      rise: f.wholeRise, gaps: f.profile.gaps, far_check: f.extent.far_check, surveyed_m: f.extent.surveyed_m,
+      rise: f.rise, gaps: f.profile.gaps, far_check: f.extent.far_check, surveyed_m: f.extent.surveyed_m,
       capacities: f.capacity.rows.map((row) => ({...row, ...row.capacity})), points: f.trace.trace?.points ?? [], instruments: f.instruments,
     };
   }

@@ -77,9 +77,9 @@ def test_an_edit_recomputes_once_and_only_what_it_touches(fresh):
     _, ids = fresh.make({"of": {"reading": falling(0, 10, 20)}})
     same = fresh.app(
         """async (app, [job, run]) => {
-          const { runFigures } = await import('/static/js/figures/run_figures.js');
+          const { figuresOf } = await import('/static/js/screens/parts/figures_of.js');
           const view = await app.store.job(job);
-          const get = () => runFigures(app, view, view.record('run', run));
+          const get = () => figuresOf(app, view, view.record('run', run));
           const before = get().profile;
           const again = get().profile === before;
           const reading = view.records('reading')[1];

@@ -3,9 +3,10 @@
 import pytest
 from hypothesis import strategies as st
 from parity import parity
+from run_made import figures_of
 from twins import agree
 
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.records.fold import Record
 from webapp.records.unrolled import running_records
 from webapp.survey.instruments.counter_resets import (
@@ -62,10 +63,10 @@ def test_the_figures_are_those_of_a_counter_that_ran_on():
         },
     )
     assert [p.start_m for p in parts] == [0.0, 12.5]
-    ours = run_figures("r", run, {}, RunRecords(
+    ours = figures_of("r", run, {}, RunRecords(
         readings=found["reading"], level_ties=found["level_tie"], stretches=found["stretch"],
         observations=found["observation"]))  # fmt: skip
-    theirs = run_figures("r", whole, {}, RunRecords(
+    theirs = figures_of("r", whole, {}, RunRecords(
         readings=same_run_on(), level_ties=[item("b99", counter_m=32.5, invert_level_m=9.0)],
         stretches=[item("a50", from_counter_m=0.5, to_counter_m=32.5, **stretch)]))  # fmt: skip
     assert len(ours.profile.stations) == len(theirs.profile.stations)

@@ -8,8 +8,9 @@ import pytest
 from grading_cases import ACTIONS, CODES, SCHEME, observations
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from run_made import figures_of
 
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.errors import SurveyError
 from webapp.survey.flow.narrowing import FORMS, capacity_left
@@ -39,7 +40,8 @@ def sample(name, ref):
     head = next(r["fields"] for r in records if r["kind"] == "job")
     own = RunRecords(of("node", False), of("check", False), of("reading"), of("level_tie"), of("stretch"),
                      of("observation"))  # fmt: skip
-    return run_figures(run["id"], run["fields"], head, own).condition
+    found = figures_of(run["id"], run["fields"], head, own)
+    return {"grading": found.grading, "suggested": found.suggested}
 
 
 def classes(found):

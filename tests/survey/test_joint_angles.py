@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from leave_cases import RUN, TABLES, changed, several, sound
+from run_made import figures_of
 from test_run_model import records
 from test_run_plan_and_capacity import CODES, TOOLS, bearing
 
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.survey.plan.run_trace import run_trace
 from webapp.survey.plan.turns import turns_a_joint
 from webapp.survey.review.leave_site import open_items
@@ -42,7 +43,7 @@ def test_an_angle_at_a_joint_by_hand():
 def test_the_whole_way_through_the_figures_of_a_run():
     run = {"start_bearing": bearing(0.0), "end_counter_m": 50.0}
     seen = records(angled(turns_to="left"), {"code": "BAB", "counter_m": 40.0})
-    found = run_figures("r", run, {}, RunRecords(observations=seen))
+    found = figures_of("r", run, {}, RunRecords(observations=seen))
     assert found.trace["bends"][0]["deflection_deg"] == -10
     crack = found.placed[1]
     assert crack["e_m"] == pytest.approx(-10 * math.sin(math.radians(10)), abs=1e-4)
@@ -130,7 +131,7 @@ def test_at_a_change_of_pipe_it_is_a_bend_and_no_second_joint():
         {"from_counter_m": 30, "to_counter_m": 50, "material": "pvc_u"},
     )
     run = {"start_bearing": bearing(0.0), "end_counter_m": 50.0}
-    found = run_figures(
+    found = figures_of(
         "r", run, {}, RunRecords(stretches=pipes, observations=records(angled(turns_to="left")))
     )
     assert [b["chainage_m"] for b in found.trace["bends"]] == [30.0]

@@ -6,11 +6,12 @@ from dataclasses import asdict
 import pytest
 from hypothesis import strategies as st
 from parity import parity
+from run_made import figures_of
 from test_run_model import checks, deg, inclinations, metres, optional, readings, records, runs
 from twins import agree, far
 
 from webapp import tables
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.survey.errors import SurveyError
 from webapp.survey.flow.run_capacity import run_capacity
 from webapp.survey.instruments.instruments import instruments_of
@@ -92,7 +93,7 @@ def test_what_the_ties_settled_settles_the_plan_length():
     assert (loose["plan_known"], firm["plan_known"]) == ("bounded", "computed")
     assert firm["plan_low_m"] < 9.330 < firm["plan_high_m"] and firm["plan_high_m"] - firm["plan_low_m"] < 0.1
     assert loose["plan_low_m"] < 5.01
-    found = run_figures("r", run, {}, RunRecords(readings=read, level_ties=ties))
+    found = figures_of("r", run, {}, RunRecords(readings=read, level_ties=ties))
     assert found.trace["plan_known"] == "computed"
 
 

@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from parity import parity
 from plan_cases import plain, runs
+from run_made import figures_of
 from test_run_model import records
 from test_run_plan_and_capacity import CODES, PLACE, TOOLS, bearing
 from twins import agree, refuses
 
 from webapp import tables
 from webapp.declination import declination
-from webapp.figures.run_figures import RunRecords, run_figures
+from webapp.figures.run_records import RunRecords
 from webapp.survey.errors import SurveyError
 from webapp.survey.plan import joint_turns, joints, position_accuracy, trace, trace_basis
 from webapp.survey.plan.joints import Joint
@@ -159,7 +160,7 @@ def test_a_pipe_recorded_in_pieces_widens_the_ellipse_of_its_run():
     run = {"start_node_id": "00", "start_bearing": bearing(90.0, sd_deg=0), "end_counter_m": 40.0}
     nodes = records({"position": PLACE | {"accuracy_m": 5.0, "source": "receiver"}})
     stretch = records(piece(0, 40, material="vitrified_clay", pipe_unit_length_m=2.0))
-    found = run_figures("r", run, {}, RunRecords(nodes=nodes, stretches=stretch)).trace
+    found = figures_of("r", run, {}, RunRecords(nodes=nodes, stretches=stretch)).trace
     across = 2.4477 * math.hypot(5.0 / 2.4477, 1.7350)
     assert found["trace"]["points"][-1]["ellipse"]["semi_major_m"] == pytest.approx(across, rel=1e-3)
     assert found["joints"] == [
@@ -174,7 +175,7 @@ def turned(job, **own):
         "start_bearing": bearing(90.0, "magnetic", sd_deg=3.0, **own),
         "end_counter_m": 40.0,
     }
-    return run_figures("r", run, job, RunRecords(nodes=records({"position": PLACE}))).trace
+    return figures_of("r", run, job, RunRecords(nodes=records({"position": PLACE}))).trace
 
 
 @pytest.mark.parametrize(
@@ -248,7 +249,7 @@ def test_a_far_end_is_named_with_its_position():
         "end_reason": "node_reached",
     }  # fmt: skip
     there = {"lat_deg": 52.0, "lon_deg": -1.5 + 0.000583, "accuracy_m": 3.0, "source": "phone"}
-    found = run_figures(
+    found = figures_of(
         "r", run, {}, RunRecords(nodes=records({"position": PLACE}, {"position": there}))
     ).trace
     assert found["tie"] == {"radius_m": pytest.approx(5.2075, abs=1e-3), "known": "measured", "stated_m": 3.0,

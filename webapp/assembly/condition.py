@@ -26,9 +26,10 @@ def condition_of(
     found: RunFigures, run: RunFields, stretches: Sequence[Record[StretchFields]], frame: Frame
 ) -> said.Condition | None:
     """Return the condition of a run; None where it could not be computed."""
-    if found.condition is None:
+    grading, suggested = found.grading, found.suggested
+    if grading is None or suggested is None:
         return None
-    scheme, grading = tables.load("grading_limits"), found.condition["grading"]
+    scheme = tables.load("grading_limits")
     graded = grading["graded"]
     whats = [_what(one, frame) for one in graded]
     missing = [n for n in SITE if any(n in one["points"]["missing"] for one in graded)]
@@ -44,7 +45,7 @@ def condition_of(
         number_lines=tuple(object_words(grading["run"], scheme)),
         parts=tuple(
             _part(k, one, grading, whats, frame, fields.get(one["id"] or "", run), scheme)
-            for k, one in enumerate(found.condition["suggested"])
+            for k, one in enumerate(suggested)
         ),
         graded=tuple(row for one, what in zip(graded, whats, strict=True) for row in _rows(one, what, frame)),
         ungraded=tuple(dict.fromkeys(_title(one["code"]) for one in grading["ungraded"])),

@@ -10,13 +10,14 @@ from ..records.fold import Record
 from ..report_model import figures as said
 from ..schemas import pipe
 from ..survey.coding.codes import find_code
+from ..survey.errors import SurveyError
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import ASSUMED
 from ..survey.levels.at import level_at
 from ..survey.levels.band import band_95
-from ..survey.levels.levels import LevelProfile, LevelStation
+from ..survey.levels.falls import what_would_a_tie_settle
+from ..survey.levels.levels import TIED, LevelProfile, LevelStation
 from ..survey.levels.ponding import Backfall, Sag
-from ..survey.levels.tie_benefit import what_a_far_tie_settles
 from ..survey.numbers.decimals import decimal_text
 from ..survey.records import LevelTieFields
 from ..tables import choices, load
@@ -27,7 +28,7 @@ def figures_of(
 ) -> said.Figures:
     """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
     profile, water = found.profile, found.water or {}
-    capacity = found.capacity or {}
+    capacity, far_tie = found.capacity or {}, _far_tie(found)
     return said.Figures(
         instruments=found.instruments,
         absolute=bool(found.model.ties),
@@ -55,9 +56,9 @@ def figures_of(
         whole_run=_whole_run(capacity.get("whole"), nodes),
         limits=tuple(capacity.get("limits", ())),
         trace=_trace(found),
-        far_tie=_far_tie(found),
+        far_tie=far_tie if not isinstance(far_tie, str) else None,
         far_check=said.FarCheck(**check) if (check := found.extent["far_check"]) else None,
-        trouble=tuple(found.trouble),
+        trouble=tuple(_trouble(found, far_tie)),
     )
 
 
@@ -120,13 +121,11 @@ def _sense_there(found: RunFigures, profile: LevelProfile, station: LevelStation
 
 
 def _rise(found: RunFigures) -> said.Rise | None:
-    value, profile = found.rise, found.profile
-    if value is None or profile is None:
+    value, known = found.rise, found.rise_known
+    if value is None:
         return None
     if not value.settled:
-        return said.Rise(None, None, value.low_m, value.high_m, "bounded")
-    known = "assumed" if any(s.known == "assumed" for s in profile.stations[1:]) else "computed"
-    known = "contradicted" if profile.blunders else known
+        return said.Rise(None, None, value.low_m, value.high_m, known)
     return said.Rise(value.value_m, value.sd_m, value.value_m, value.value_m, known)
 
 
@@ -325,15 +324,37 @@ def _trace(found: RunFigures) -> said.Trace | None:
     )  # fmt: skip
 
 
-def _far_tie(found: RunFigures) -> said.FarTie | None:
-    tie, profile = found.far_tie, found.profile
-    if tie is None or profile is None:
+# what the pack calls a figure that was refused, in the order in which it tells of them
+REFUSED = {
+    "profile": "levels", "rise": "levels", "lengths": "falls", "last_length": "falls", "far_tie": "far_tie",
+    "capacity": "capacity", "water": "water", "trace": "trace", "placed": "trace", "grading": "condition",
+    "suggested": "condition",
+}  # fmt: skip
+
+
+def _trouble(found: RunFigures, far_tie: said.FarTie | str | None) -> list[tuple[str, str]]:
+    """Which figures were refused, with the codes: every one is asked for."""
+    for name in REFUSED:
+        getattr(found, name)
+    refused = dict(found.refused)
+    if isinstance(far_tie, str):
+        refused["far_tie"] = far_tie
+    return list(dict.fromkeys((REFUSED[name], refused[name]) for name in REFUSED if name in refused))
+
+
+def _far_tie(found: RunFigures) -> said.FarTie | str | None:
+    """What a level at the far end would settle; the code where that was refused."""
+    profile, model, settled = found.measured, found.model, found.far_tie
+    if profile is None or settled is None or profile.stations[-1].known in TIED:
         return None
+    far_m, sd_m = profile.stations[-1].chainage_m, ASSUMED["tie_sd_m"]
+    try:
+        tie = what_would_a_tie_settle(model.readings, model.ties, model.setup, far_m, sd_m)
+    except SurveyError as error:
+        return error.code
     now = sum(1 for s in profile.stations if s.known == "bounded")
     then = sum(1 for known in tie.known if known == "bounded")
-    far_m = profile.stations[-1].chainage_m
-    settled = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
     both = settled["both_ends"]
     now_sd_m = settled["now_sd_m"] if both else tie.far_now_sd_m
     then_sd_m = settled["sd_m"] if both else tie.far_sd_m
-    return said.FarTie(far_m, ASSUMED["tie_sd_m"], now_sd_m, then_sd_m, now, then, both)
+    return said.FarTie(far_m, sd_m, now_sd_m, then_sd_m, now, then, both)

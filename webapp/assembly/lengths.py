@@ -2,26 +2,33 @@
 
 import copy
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from ..figures.lengths import LengthFigures, length_figures
+from ..figures.lengths import length_figures, whole_length
 from ..figures.run_figures import RunFigures
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
 from ..schemas import pipe
-from ..survey.flow.disputed_pipe import settled_run
 from ..survey.instruments.counter_resets import counter_parts
-from ..survey.lengths.length_of_runs import MIN_END, Piece, PieceRun
+from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
 from ..survey.records import JobFields, RecordOf, RunFields
 from ..survey.wording.length_words import join_lines
 from .places import Frame
-from .runs import Whole, as_run, assemble_run, disputes_of, plain, resets_of, unlikely_of
+from .runs import Whole, as_run, assemble_run, figures_of_run, plain, resets_of, unlikely_of
 
 KINDS = ("reading", "level_tie", "stretch", "observation", "remark")
 OfRun = Callable[[str, str], list[AnyRecord]]
+
+
+@dataclass(frozen=True)
+class LengthFigures:
+    """A length; ``figures`` None where it is not known how its runs join."""
+
+    whole: WholeLength
+    figures: RunFigures | None
 
 
 class Lengths:
@@ -33,14 +40,13 @@ class Lengths:
         self.by_id = {run.id: run for run in runs}
         self.found: dict[str, LengthFigures] = {}
         for ids in length_groups([{"id": run.id, "fields": run.fields} for run in runs]):
-            pieces = [self._piece(self.by_id[one]) for one in ids]
-            made = length_figures(pieces, job, plain(raw["node"]), plain(raw["check"]))
-            self.found |= dict.fromkeys(ids, made)
+            each = [self._figures(self.by_id[one]) for one in ids]
+            whole = whole_length(each, each[0].tables)
+            self.found |= dict.fromkeys(ids, LengthFigures(whole, length_figures(whole, each[0])))
 
-    def _piece(self, run: Record[RunFields]) -> PieceRun:
-        of = {kind: plain(self.of_run(kind, run.id)) for kind in KINDS}
-        fields = settled_run(run.fields, disputes_of(run.conflicts, counter_parts(of["reading"])))
-        return PieceRun(run.id, fields, of["reading"], of["level_tie"], of["stretch"], of["observation"])
+    def _figures(self, run: Record[RunFields]) -> RunFigures:
+        of = {kind: self.of_run(kind, run.id) for kind in KINDS}
+        return figures_of_run(run, self.job, self.raw, of)
 
     def photos(self, photos: Sequence[Photo]) -> list[Photo]:
         """Return the photos; those of a length lie along it and belong to it."""

@@ -6,7 +6,8 @@ from itertools import pairwise
 from typing import Any
 
 from .. import tables
-from ..figures.run_figures import RunFigures, RunRecords, run_figures
+from ..figures.run_figures import TABLES, RunFigures, run_figures
+from ..figures.run_records import RunRecords
 from ..pack.figure_words import figure_findings
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import (
@@ -67,14 +68,7 @@ def assemble_run(
     """Return one run with everything computed; ``raw`` holds nodes and checks of the job."""
     f = run.fields
     of = {k: of_run(k, run.id) for k in ("reading", "level_tie", "stretch", "observation", "remark")}
-    found = run_figures(
-        run.id, f, job,
-        RunRecords(
-            plain(raw["node"]), plain(raw["check"]), plain(of["reading"]), plain(of["level_tie"]),
-            plain(of["stretch"]), plain(of["observation"]),
-        ),
-        disputes_of(run.conflicts, parts := counter_parts(plain(of["reading"]))),
-    )  # fmt: skip
+    found, parts = figures_of_run(run, job, raw, of), counter_parts(plain(of["reading"]))
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.instruments.scale)
     whole = Whole(
@@ -84,9 +78,14 @@ def assemble_run(
     return as_run(whole, nodes, photos)
 
 
-def disputes_of(conflicts: Mapping[str, Any], parts: Sequence[CounterPart]) -> dict[str, Any]:
-    """The values of a run in dispute; after a reset those of its end count otherwise, and are left out."""
-    return {name: values for name, values in conflicts.items() if name != "end_counter_m" or len(parts) < 2}
+def figures_of_run(
+    run: Record[RunFields], job: JobFields, raw: Mapping[str, Sequence[AnyRecord]],
+    of: Mapping[str, Sequence[AnyRecord]],
+) -> RunFigures:  # fmt: skip
+    """Return the figures of a run from its own records ``of`` and the nodes and checks of the job ``raw``."""
+    kinds = ("reading", "level_tie", "stretch", "observation")
+    records = RunRecords(plain(raw["node"]), plain(raw["check"]), *(plain(of[kind]) for kind in kinds))
+    return run_figures(plain([run])[0], records, job, tables.by_name(*TABLES))
 
 
 def unlikely_of(

@@ -1,56 +1,54 @@
-"""The condition of a run and what to do next: one composition of the survey functions."""
+"""The condition of a run, what to do next, and what of its levels a visit to the far end would settle."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from .. import tables
 from ..survey.coding.visibility import with_unseen
 from ..survey.grading.actions import suggested_actions
 from ..survey.grading.prohibitions import with_prohibitions
 from ..survey.grading.run_grading import run_grading
-from ..survey.instruments.instruments import ASSUMED, Instruments
 from ..survey.levels.levels import TIED, LevelProfile
 from ..survey.levels.run_model import RunModel
-from ..survey.levels.tie_benefit import what_a_far_tie_settles
-from ..survey.records import ObservationRecord, RunFields, StretchRecord
+from ..survey.records import RunFields
+from .capacity import Sight
+from .run_records import RunSource
 
 Item = Mapping[str, Any]
 
 
-def condition_of(
-    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
-    capacity: Mapping[str, Any] | None, levels: Mapping[str, Any], instruments: Instruments,
-    sight: tuple[float | None, Mapping[str, Any], Sequence[Item], Sequence[Item]],
-) -> dict[str, Any]:  # fmt: skip
-    """Return ``grading`` (as ``run_grading``) and ``suggested`` (as ``with_prohibitions``) of a run.
+def grading_of(source: RunSource, sight: Sight, capacity: Item | None, tables: Item) -> dict[str, Any]:
+    """Return the preliminary classes of a run, each with what caused it."""
+    items, account = sight
+    codes, scheme = tables["observation_codes"]["rows"], tables["grading_limits"]
+    scale = source.instruments.scale
+    found = run_grading(
+        source.run, source.stretches, source.records.observations, items, codes,
+        capacity["rows"] if capacity else [], scheme, source.extent["end_counter_m"], scale,
+    )  # fmt: skip
+    return with_unseen(found, account, scale)
 
-    ``sight``: the counter reading to which it was surveyed [m], what ``visibility`` says of it, its hazards,
-    what goes on along it.
-    """
-    end_m, account, dangers, items = sight
-    codes, scheme = tables.load("observation_codes")["rows"], tables.load("grading_limits")
-    rows = capacity["rows"] if capacity else []
-    grading = run_grading(run, stretches, observations, items, codes, rows, scheme, end_m, instruments.scale)
-    grading = with_unseen(grading, account, instruments.scale)
-    suggested = suggested_actions(grading, levels, tables.load("actions"), instruments.scale)
-    rows, zero_m = tables.load("hazards")["rows"], run.get("counter_zero_m") or 0.0
-    plan = with_prohibitions(suggested, dangers, rows, tables.load("actions"), zero_m, instruments.scale)
-    return {"grading": grading, "suggested": plan}
+
+def suggested_of(
+    source: RunSource, grading: Item, dangers: Sequence[Item], levels: Item, tables: Item
+) -> list[dict[str, Any]]:
+    """Return what to do next, by rule, and what a hazard forbids; ``levels`` from ``level_facts``."""
+    scale, zero_m = source.instruments.scale, source.run.get("counter_zero_m") or 0.0
+    plan = suggested_actions(grading, levels, tables["actions"], scale)
+    return with_prohibitions(plan, dangers, tables["hazards"]["rows"], tables["actions"], zero_m, scale)
 
 
 def level_facts(
-    run: RunFields, profile: LevelProfile | None, model: RunModel, end: Mapping[str, Any] | None
+    run: RunFields, model: RunModel, profile: LevelProfile | None, end: Item | None, far_tie: Item | None
 ) -> dict[str, Any]:
     """Return what of the levels and of the trace would be settled at the far end."""
     reached = run.get("end_reason") == "node_reached"  # then somebody stood there
     facts: dict[str, Any] = {"radius_m": end["radius_m"] if end and not reached else None}
-    if profile is None or len(profile.stations) < 2 or profile.stations[-1].known in TIED:
+    if profile is None or far_tie is None or profile.stations[-1].known in TIED:
         return facts
-    settles = what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"])
     return facts | {
         "far_m": profile.stations[-1].chainage_m,
-        "now_sd_m": settles["now_sd_m"],
-        "then_sd_m": settles["sd_m"],
-        "both_ends": settles["both_ends"],
+        "now_sd_m": far_tie["now_sd_m"],
+        "then_sd_m": far_tie["sd_m"],
+        "both_ends": far_tie["both_ends"],
         "gaps_m": [model.readings[g.reading].chainage_m for g in profile.gaps if g.status != "solved"],
     }

@@ -1,222 +1,267 @@
-"""Every computed figure of a run, from its records: one composition of the survey functions."""
+"""Every computed figure of a run, or of a length surveyed in pieces, from its records: one composition.
+
+A figure is computed when it is first asked for. One that cannot be had is None; where it was refused,
+``refused`` says with which code.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from functools import cached_property
+from typing import Any, TypeVar
 
-from .. import tables
 from ..survey.coding.continuous import continuous_items
-from ..survey.coding.run_end import closed_stretches, ended_run
 from ..survey.coding.visibility import visibility
 from ..survey.errors import SurveyError
-from ..survey.flow.capacity_limits import CapacityFacts, limited_capacity
-from ..survey.flow.disputed_pipe import over_pipes, pipe_variants, settled_rows, settled_run
-from ..survey.flow.run_capacity import run_capacity
-from ..survey.flow.whole_run import whole_run_limits, with_whole_run
+from ..survey.flow.disputed_pipe import settled_rows
 from ..survey.grading.hazards import hazards
-from ..survey.instruments.instruments import ASSUMED, Instruments, instruments_of
-from ..survey.lengths.levels_both_ends import with_assumed
+from ..survey.instruments.instruments import ASSUMED
+from ..survey.lengths.length_of_runs import WholeLength
+from ..survey.lengths.levels_both_ends import with_assumed, with_unsurveyed
 from ..survey.levels.bound_side import level_senses
-from ..survey.levels.falls import LengthRow, TiePrediction, length_table, what_would_a_tie_settle
+from ..survey.levels.falls import LengthRow, length_row, length_table
 from ..survey.levels.gap_inclinations import settled_inclinations
-from ..survey.levels.levels import TIED, LevelProfile, level_profile
+from ..survey.levels.levels import LevelProfile, level_profile
 from ..survey.levels.run_model import RunModel, run_model
 from ..survey.levels.run_water import run_water
+from ..survey.levels.tie_benefit import what_a_far_tie_settles
 from ..survey.levels.values import LevelValue, rise_value
-from ..survey.plan.run_extent import run_extent
 from ..survey.plan.run_places import far_end, places_along
 from ..survey.plan.run_trace import run_trace
 from ..survey.plan.trace_basis import basis_of
-from ..survey.records import (
-    CheckRecord,
-    JobFields,
-    LevelTieRecord,
-    NodeRecord,
-    ObservationRecord,
-    ReadingRecord,
-    RunFields,
-    StretchRecord,
-)
-from .condition import condition_of, level_facts
+from ..survey.records import JobFields, RunRecord
+from .capacity import capacity_of
+from .condition import grading_of, level_facts, suggested_of
+from .run_records import RunRecords, RunSource, run_source
 
 Item = Mapping[str, Any]
+Span = tuple[float, float]
+T = TypeVar("T")
+# the data tables that the figures read
+TABLES = (
+    "observation_codes",
+    "grading_limits",
+    "actions",
+    "visibility",
+    "hazards",
+    "roughness",
+    "narrowings",
+    "joint_deflections",
+)
 
 
-@dataclass(frozen=True)
-class RunRecords:
-    """The records behind a run: ``id`` and ``fields`` each, in the order of their making.
-
-    ``nodes`` and ``checks`` are those of the job, the others those of the run.
-    """
-
-    nodes: Sequence[NodeRecord] = ()
-    checks: Sequence[CheckRecord] = ()
-    readings: Sequence[ReadingRecord] = ()
-    level_ties: Sequence[LevelTieRecord] = ()
-    stretches: Sequence[StretchRecord] = ()
-    observations: Sequence[ObservationRecord] = ()
+def run_figures(recorded: RunRecord, records: RunRecords, job: JobFields, tables: Item) -> "RunFigures":
+    """Return the figures of a run; ``recorded``: ``id``, ``fields``, ``conflicts``; ``tables`` by name."""
+    return RunFigures(run_source(recorded, records), job, tables)
 
 
-@dataclass
 class RunFigures:
-    """What the survey functions make of a run; None where a figure cannot be had.
+    """What the survey functions make of a run; units as there.
 
-    ``run`` and ``stretches`` are the records with their ends, as ``ended_run`` and ``closed_stretches``.
-    ``trouble``: which figure was refused, and the code of the refusal. ``assumed``: chainages [m] between
-    which a reading is taken to go on. Units as in ``webapp.survey``.
+    ``whole``: the length that it stands for, if it is no single run; ``first``: the figures of its first run.
     """
 
-    run: RunFields
-    stretches: Sequence[StretchRecord]
-    instruments: Instruments
-    extent: dict[str, Any]
-    model: RunModel
-    items: list[dict[str, Any]] = field(default_factory=list)
-    visibility: dict[str, Any] = field(default_factory=dict)
-    hazards: list[dict[str, Any]] = field(default_factory=list)
-    profile: LevelProfile | None = None
-    senses: list[str] = field(default_factory=list)
-    rise: LevelValue | None = None
-    lengths: list[LengthRow] = field(default_factory=list)
-    water: dict[str, Any] | None = None
-    capacity: dict[str, Any] | None = None
-    trace: dict[str, Any] | None = None
-    end: dict[str, Any] | None = None
-    placed: list[dict[str, Any]] = field(default_factory=list)
-    far_tie: TiePrediction | None = None
-    condition: dict[str, Any] | None = None
-    trouble: list[tuple[str, str]] = field(default_factory=list)
-    assumed: list[tuple[float, float]] = field(default_factory=list)
+    def __init__(
+        self, source: RunSource, job: JobFields, tables: Item, whole: WholeLength | None = None,
+        first: "RunFigures | None" = None,
+    ):  # fmt: skip
+        self.source, self.job, self.tables, self.whole, self.first = source, job, tables, whole, first
+        self.run, self.records, self.instruments = source.run, source.records, source.instruments
+        self.parts, self.extent, self.stretches = source.parts, source.extent, source.stretches
+        self.refused: dict[str, str] = {}
 
+    def _stage(self, name: str, make: Callable[[], T]) -> T | None:
+        try:
+            return make()
+        except SurveyError as error:
+            self.refused[name] = error.code
+            return None
 
-def run_figures(
-    run_id: str, run: RunFields, job: JobFields, records: RunRecords,
-    conflicts: Mapping[str, Sequence[Sequence[Any]]] | None = None,
-) -> RunFigures:  # fmt: skip
-    """Return every computed figure of a run; what is refused stands in ``trouble``, never raised.
+    @cached_property
+    def items(self) -> Sequence[Item]:
+        """What goes on along the pipe."""
+        if self.whole is not None:
+            return self.whole.items
+        return continuous_items(self.records.observations, self.extent["end_counter_m"])["items"]  # type: ignore[no-any-return]
 
-    ``conflicts``: the values of the run's own fields that stand in dispute.
-    """
-    instruments = instruments_of(records.checks, run_id)
-    run = ended_run(settled_run(run, conflicts), records.observations)
-    extent = run_extent(run, records.readings, records.observations, instruments)
-    stretches = closed_stretches(records.stretches, extent["end_counter_m"])
-    model = run_model(run, records.readings, records.level_ties, stretches, records.nodes, instruments)
-    found = RunFigures(run, stretches, instruments, extent, model)
-    _sight(found, records)
-    return complete(found, job, records)
-
-
-def complete(found: RunFigures, job: JobFields, records: RunRecords) -> RunFigures:
-    """Return the figures with all that follows from what was seen and from the model of the levels."""
-    instruments = found.instruments
-    run, stretches, model = found.run, found.stretches, found.model
-    if model.readings:
-        found.profile = _try(found, "levels", lambda: _profile(found))
-    if found.profile is not None and len(found.profile.stations) > 1:
-        _from_levels(found, found.profile, records)
-    found.capacity = _try(found, "capacity", lambda: _capacity(found, records))
-    if found.profile is not None and len(found.profile.stations) > 1:
-        profile, rows = found.profile, settled_rows(found.capacity["rows"]) if found.capacity else []
-        found.water = _try(
-            found, "water", lambda: run_water(run, records.observations, profile, rows, instruments)
+    @cached_property
+    def visibility(self) -> Mapping[str, Any]:
+        """What the camera could see."""
+        if self.whole is not None:
+            return self.whole.visibility
+        seen, end_m, table = (
+            self.records.observations,
+            self.extent["end_counter_m"],
+            self.tables["visibility"],
         )
-    _plan(found, job, records)
-    levels = _try(found, "far_tie", lambda: level_facts(run, found.profile, model, found.end)) or {}
-    facts = found.extent["end_counter_m"], found.visibility, found.hazards, found.items
-    found.condition = _try(
-        found,
-        "condition",
-        lambda: condition_of(
-            run, stretches, records.observations, found.capacity, levels, instruments, facts
-        ),
-    )
-    return found
+        return visibility(self.run, self.stretches, seen, self.items, end_m, self.instruments.scale, table)
 
+    @cached_property
+    def hazards(self) -> list[dict[str, Any]]:
+        """Hazards to people, the gravest first."""
+        seen, end_m = self.records.observations, self.extent["end_counter_m"]
+        return hazards(seen, self.items, end_m, self.tables["hazards"]["rows"])
 
-def _profile(found: RunFigures) -> LevelProfile:
-    model = found.model
-    return with_assumed(level_profile(model.readings, model.ties, model.setup), found.assumed)
+    @cached_property
+    def opened(self) -> tuple[RunModel, list[Span]]:
+        """The model of the levels, open where nothing was surveyed; where a reading is taken to go on [m]."""
+        own = self.records
+        model = run_model(self.run, own.readings, own.level_ties, self.stretches, own.nodes, self.instruments)
+        return with_unsurveyed(model, self.whole.join.between if self.whole is not None else ())
 
+    @property
+    def model(self) -> RunModel:
+        """The model of the levels."""
+        return self.opened[0]
 
-def _sight(found: RunFigures, records: RunRecords) -> None:
-    """What the camera could see, and the hazards that it showed."""
-    end_m, seen = found.extent["end_counter_m"], records.observations
-    items = found.items = continuous_items(seen, end_m)["items"]
-    scale = found.instruments.scale
-    table = tables.load("visibility")
-    found.visibility = visibility(found.run, found.stretches, seen, items, end_m, scale, table)
-    found.hazards = hazards(seen, items, end_m, tables.load("hazards")["rows"])
+    @cached_property
+    def profile(self) -> LevelProfile | None:
+        """The levels; None without a reading."""
+        model, assumed = self.opened
+        if not model.readings:
+            return None
+        return self._stage(
+            "profile", lambda: with_assumed(level_profile(model.readings, model.ties, model.setup), assumed)
+        )
 
+    @property
+    def measured(self) -> LevelProfile | None:
+        """The levels where there are two places at least, so that there is a fall between them."""
+        profile = self.profile
+        return profile if profile is not None and len(profile.stations) > 1 else None
 
-def _capacity(found: RunFigures, records: RunRecords) -> dict[str, Any]:
-    """What the run carries as it is."""
-    run, stretches, seen, profile = found.run, found.stretches, records.observations, found.profile
-    rough = tables.load("roughness")["rows"]
-    table, end_m = tables.load("narrowings"), found.extent["end_counter_m"]
+    @cached_property
+    def senses(self) -> list[str]:
+        """Of each station that is only bounded, on which side."""
+        return level_senses(self.measured) if self.measured is not None else []
 
-    def made(pipes: Sequence[StretchRecord]) -> dict[str, Any]:
-        plain = run_capacity(run, pipes, seen, rough, profile, found.instruments)
-        facts = CapacityFacts(
-            run, pipes, seen, found.items, found.visibility, end_m, profile, found.instruments.scale,
-            records.nodes, bool(found.model.ties),
-        )  # fmt: skip
-        return limited_capacity(plain, facts, rough, table)
+    @cached_property
+    def rise(self) -> LevelValue | None:
+        """From the start to the end, bounded where it is only bounded."""
+        profile = self.measured
+        if profile is None:
+            return None
+        return self._stage("rise", lambda: rise_value(profile.solution, 0, len(profile.stations) - 1))
 
-    others = {k: mays[1:] for k, one in enumerate(stretches) if len(mays := pipe_variants(one)) > 1}
-    each = {
-        k: [made([*stretches[:k], may, *stretches[k + 1 :]])["rows"][k] for may in mays]
-        for k, mays in others.items()
-    }
-    limits = [*whole_run_limits(run, stretches, seen, end_m, table), *(["pipe_in_dispute"] if each else [])]
-    contradicted = profile is not None and bool(profile.blunders)
-    return with_whole_run(over_pipes(made(stretches), each), limits, contradicted)
+    @cached_property
+    def rise_known(self) -> str:
+        """How that is known."""
+        profile, rise = self.measured, self.rise
+        if profile is None or rise is None:
+            return "unknown"
+        if not rise.settled:
+            return "bounded"
+        if profile.blunders:
+            return "contradicted"
+        return "assumed" if any(s.known == "assumed" for s in profile.stations[1:]) else "computed"
 
+    @cached_property
+    def lengths(self) -> list[LengthRow]:
+        """The table of falls."""
+        profile = self.measured
+        return [] if profile is None else self._stage("lengths", lambda: length_table(profile)) or []
 
-def _try(found: RunFigures, figure: str, make: Callable[[], Any]) -> Any:
-    try:
-        return make()
-    except SurveyError as error:
-        found.trouble.append((figure, error.code))
-        return None
+    @cached_property
+    def last_length(self) -> LengthRow | None:
+        """The length surveyed last, without the others."""
+        profile = self.measured
+        if profile is None:
+            return None
+        return self._stage("last_length", lambda: length_row(profile, len(profile.stations) - 2))
 
+    @cached_property
+    def far_tie(self) -> dict[str, Any] | None:
+        """What a level taken at the far end would settle."""
+        profile = self.measured
+        if profile is None:
+            return None
+        return self._stage("far_tie", lambda: what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"]))
 
-def _from_levels(found: RunFigures, profile: LevelProfile, records: RunRecords) -> None:
-    model, last = found.model, len(profile.stations) - 1
-    found.senses = level_senses(profile)
-    found.rise = _try(found, "levels", lambda: rise_value(profile.solution, 0, last))
-    found.lengths = _try(found, "falls", lambda: length_table(profile)) or []
-    far_m = profile.stations[last].chainage_m
-    if profile.stations[last].known not in TIED:
-        found.far_tie = _try(
-            found,
-            "far_tie",
-            lambda: what_would_a_tie_settle(
-                model.readings, model.ties, model.setup, far_m, ASSUMED["tie_sd_m"]
+    @cached_property
+    def capacity(self) -> dict[str, Any] | None:
+        """What the stretches and the run carry."""
+        sight, levels = (self.items, self.visibility), (self.model, self.profile)
+        return self._stage(
+            "capacity", lambda: capacity_of(self.source, sight, levels, self.tables, self.whole)
+        )
+
+    @cached_property
+    def water(self) -> dict[str, Any] | None:
+        """Standing water and lengths that rise with the flow."""
+        profile, capacity = self.measured, self.capacity
+        if profile is None:
+            return None
+        rows = settled_rows(capacity["rows"]) if capacity else []
+        return self._stage(
+            "water", lambda: run_water(self.run, self.records.observations, profile, rows, self.instruments)
+        )
+
+    @cached_property
+    def settled(self) -> dict[str, tuple[float, float, bool]]:
+        """What the ties tell of readings beyond the range."""
+        gaps = self.profile.gaps if self.profile is not None else ()
+        return settled_inclinations(self.model.reading_ids, gaps)
+
+    @property
+    def between(self) -> bool:
+        """Whether part of the length was not surveyed: nobody knows which way the pipe goes on there."""
+        return self.whole is not None and bool(self.whole.join.between)
+
+    @cached_property
+    def trace(self) -> dict[str, Any] | None:
+        """Where the run goes in plan; of a length with part not surveyed, where its first run goes."""
+        if self.between:
+            return self.first.trace if self.first is not None else None
+        own, codes = self.records, self.tables["observation_codes"]["rows"]
+        basis = basis_of(self.job, self.stretches, self.tables["joint_deflections"]["rows"])
+        turns = self.job.get("declination_deg"), self.job.get("grid_convergence_deg")
+        return self._stage(
+            "trace",
+            lambda: run_trace(
+                self.run,
+                own.nodes,
+                own.readings,
+                own.observations,
+                codes,
+                self.instruments,
+                *turns,
+                self.settled,
+                basis,
             ),
         )
 
+    @cached_property
+    def end(self) -> dict[str, Any] | None:
+        """The far end, as seen from the start."""
+        return None if self.between or self.trace is None else far_end(self.trace)
 
-def _plan(found: RunFigures, job: JobFields, records: RunRecords) -> None:
-    codes = tables.load("observation_codes")["rows"]
-    run, nodes, readings, seen = found.run, records.nodes, records.readings, records.observations
-    gaps = found.profile.gaps if found.profile is not None else ()
-    settled = settled_inclinations(found.model.reading_ids, gaps)
-    turns = job.get("declination_deg"), job.get("grid_convergence_deg")
-    basis = basis_of(job, found.stretches, tables.load("joint_deflections")["rows"])
-    trace = _try(
-        found,
-        "trace",
-        lambda: run_trace(run, nodes, readings, seen, codes, found.instruments, *turns, settled, basis),
-    )
-    found.trace = trace
-    if trace is not None:
-        found.end = _try(found, "trace", lambda: far_end(trace))
-        found.placed = (
-            _try(
-                found,
-                "trace",
-                lambda: places_along(seen, run, nodes, readings, found.instruments, trace, settled),
-            )
-            or []
+    @cached_property
+    def placed(self) -> list[dict[str, Any]]:
+        """Where the observations lie along the trace."""
+        if self.between:
+            return self.first.placed if self.first is not None else []
+        own, trace = self.records, self.trace
+        if trace is None:
+            return []
+        args = (own.observations, self.run, own.nodes, own.readings, self.instruments, trace, self.settled)
+        return self._stage("placed", lambda: places_along(*args)) or []
+
+    @cached_property
+    def grading(self) -> dict[str, Any] | None:
+        """The preliminary classes, each with what caused it."""
+        sight, capacity = (self.items, self.visibility), self.capacity
+        return self._stage("grading", lambda: grading_of(self.source, sight, capacity, self.tables))
+
+    @cached_property
+    def level_facts(self) -> dict[str, Any]:
+        """What of the levels and of the trace would be settled at the far end."""
+        return level_facts(self.run, self.model, self.measured, self.end, self.far_tie)
+
+    @cached_property
+    def suggested(self) -> list[dict[str, Any]] | None:
+        """What to do next, by rule."""
+        grading = self.grading
+        if grading is None:
+            return None
+        return self._stage(
+            "suggested",
+            lambda: suggested_of(self.source, grading, self.hazards, self.level_facts, self.tables),
         )

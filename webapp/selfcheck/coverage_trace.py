@@ -10,7 +10,9 @@ import math
 import random
 from dataclasses import dataclass
 
-from ..figures.run_figures import RunRecords, run_figures
+from .. import tables
+from ..figures.run_figures import TABLES, run_figures
+from ..figures.run_records import RunRecords
 from ..survey.plan.ellipse import Ellipse
 from ..survey.plan.geodesy import geodetic_of_local
 from ..survey.records import (
@@ -129,7 +131,8 @@ def _one(draw: random.Random, truth: Truth) -> bool:
         "start_bearing": {"bearing_deg": bearing % 360, "north": "magnetic", "sd_deg": sds["bearing"]},
     }  # fmt: skip
     job: JobFields = {"declination_deg": declination, "declination_sd_deg": sds["declination"]}
-    found = run_figures("r", run, job, records).trace
+    own = tables.by_name(*TABLES)
+    found = run_figures({"id": "r", "fields": run}, records, job, own).trace
     if found is None or found["trace"] is None:
         raise RuntimeError("the product gave no trace of a sound run")
     last = found["trace"]["points"][-1]

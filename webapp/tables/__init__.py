@@ -14,6 +14,7 @@ __all__ = [
     "MESSAGES",
     "NAMES",
     "SERVER_SECTIONS",
+    "by_name",
     "choices",
     "load",
     "messages",
@@ -31,6 +32,11 @@ def load(name: str) -> Any:
     """
     own = own_table(name)
     return shipped(name) if own is None else _own(name, own)
+
+
+def by_name(*names: str) -> dict[str, Any]:
+    """Return tables by their names; treat them as read-only."""
+    return {name: load(name) for name in names}
 
 
 @functools.cache

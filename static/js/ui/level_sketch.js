@@ -4,7 +4,6 @@
  */
 import { h, s } from './elements.js';
 import { band95 } from '../survey/levels/band.js';
-import { levelSenses } from '../survey/levels/bound_side.js';
 import { decimalText, signedText } from '../survey/numbers/decimals.js';
 import { t, words } from '../text/words.js';
 import { numberText } from '../survey/wording/messages.js';
@@ -14,7 +13,7 @@ import { numberText } from '../survey/wording/messages.js';
 /** @typedef {{x: (m: number) => number, y: (m: number) => number}} Axes */
 /** @typedef {LevelStation & {bottom: number, top: number, near: number, sure: boolean}} Drawn */
 /**
- * @typedef {{observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m:
+ * @typedef {{senses: string[], observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m:
  *   number, to_m: number, surface_m: number}>, flow: string, absolute: boolean, alt: string}} Marks
  */
 
@@ -31,7 +30,7 @@ const MAX_DOTS = 36;
 export function levelSketch(profile, marks) {
   const { stations } = profile;
   if (stations.length < 2) return null;
-  const drawn = clamped(profile);
+  const drawn = clamped(profile, marks.senses);
   const endM = Math.max(stations[stations.length - 1].chainage_m, 0.001);
   const tied = marks.ties.map((one) => one.level_m);
   const low = Math.min(...drawn.map((one) => one.bottom), ...tied);
@@ -76,11 +75,10 @@ export function levelSketch(profile, marks) {
 }
 
 /** The far bound of a length beyond the range is an upright pipe, which would flatten the drawing.
- * @param {LevelProfile} profile @returns {Drawn[]} */
-function clamped(profile) {
+ * @param {LevelProfile} profile @param {string[]} senses @returns {Drawn[]} */
+function clamped(profile, senses) {
   const { stations } = profile;
   const bands = stations.map((one) => band95(one) ?? [one.prior_level_m, one.prior_level_m]);
-  const senses = stations.every((one) => one.level_m !== null) ? [] : levelSenses(profile);
   const nears = stations.map((one, k) => one.level_m ?? saying(one, senses[k]));
   const certain = stations.flatMap((one, k) => (one.level_m === null ? [nears[k]] : bands[k]));
   const [least, most] = [smallest(certain), -smallest(certain.map((m) => -m))];

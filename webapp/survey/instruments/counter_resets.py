@@ -111,7 +111,8 @@ def as_if_never_reset(
     tuple
         Fields of the run, records by kind, and the parts. Without a reset they are those given. With
         one they are copies whose ``counter_m``, ``from_counter_m``, ``to_counter_m`` and ``end_counter_m``
-        run on [m]; what the counter showed is kept beside each: see ``shown_m``.
+        run on [m]; what the counter showed is kept beside each: see ``shown_m``. Those that
+        run on already are given as they are.
 
     Notes
     -----
@@ -133,7 +134,7 @@ def as_if_never_reset(
     parts = counter_parts(records["reading"])
     if len(parts) == 1:
         return run, records, parts
-    end_m = run.get("end_counter_m")
+    end_m = shown_m(run, "end_counter_m")
     whole: RunFields = {**run}
     if end_m is not None:
         whole["end_counter_m"], whole["end_counter_shown_m"] = _running_m(parts[-1], end_m), end_m
@@ -250,15 +251,15 @@ def _running_m(part: CounterPart, counter_m: float) -> float:
 
 def _moved(parts: Sequence[CounterPart], record: Item) -> dict[str, Any]:
     fields = dict(record["fields"])
-    counter_m = fields.get("counter_m")
+    counter_m = shown_m(fields, "counter_m")
     if counter_m is not None:
         part = parts[part_of(parts, record["id"], fields.get("counter_part"))]
         fields["counter_shown_m"], fields["counter_m"] = counter_m, _running_m(part, counter_m)
     ends = _ends(parts, record["id"], fields)
     for k, name in enumerate(("from_counter_m", "to_counter_m")):
-        if fields.get(name) is not None:
-            fields[_shown_name(name)] = fields[name]
-            fields[name] = _running_m(parts[ends[k]], fields[name])
+        showed_m = shown_m(fields, name)
+        if showed_m is not None:
+            fields[_shown_name(name)], fields[name] = showed_m, _running_m(parts[ends[k]], showed_m)
     return {**record, "fields": fields}
 
 

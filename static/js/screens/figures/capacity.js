@@ -15,12 +15,12 @@ import {
   surchargeText
 } from '../../survey/wording/figure_words.js';
 import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { litres, stretchCard } from '../parts/stretch_card.js';
 import { t } from '../../text/words.js';
 import { listed } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
@@ -52,7 +52,7 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    figures = runFigures(app, view, run);
+    figures = figuresOf(app, view, run);
     page.head({ title: t('cap.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     show();
     page.body(
@@ -159,7 +159,7 @@ function stretchCards(app, figures, trial, at) {
 }
 
 /** @param {Figures} figures */
-function bottleneckSection({ capacity, nodes }) {
+function bottleneckSection({ capacity, records: { nodes } }) {
   if (!capacity || capacity.rows.length === 0) return null;
   const way = h(
     'p',

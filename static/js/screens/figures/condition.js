@@ -21,11 +21,11 @@ import {
 import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from '../parts/log_figures.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { t } from '../../text/words.js';
 import { listed } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Grading} Grading */
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -38,7 +38,7 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    const figures = runFigures(app, view, run);
+    const figures = figuresOf(app, view, run);
     page.head({ title: t('condition.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     const { grading } = figures;
     if (!grading) {
@@ -141,7 +141,7 @@ function missingLine(grading, at) {
 function objects(app, figures, grading, at) {
   return (figures.suggested ?? []).map((one, k) => {
     const stretch = one.kind === 'stretch' ? figures.stretches.find((s) => s.id === one.id) : null;
-    const steps = stretch ? stretch.fields.next_steps : figures.run.fields.next_steps;
+    const steps = stretch ? stretch.fields.next_steps : figures.run.next_steps;
     const summary = one.kind === 'stretch' ? grading.stretches[k] : null;
     return h(
       'section',

@@ -10,7 +10,7 @@ import { knownWord } from '../../survey/wording/wording.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { litresText, placeText } from '../../survey/wording/figure_words.js';
 import { indication, keepUnits } from '../parts/log_figures.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { litres } from '../parts/stretch_card.js';
 import { t } from '../../text/words.js';
 
@@ -47,7 +47,7 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    rows = runFigures(app, view, run).capacity?.rows ?? [];
+    rows = figuresOf(app, view, run).capacity?.rows ?? [];
     page.head({
       title: t('culvert.title'),
       eyebrow: run.fields.run_ref ?? '?',

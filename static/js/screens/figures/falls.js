@@ -7,16 +7,24 @@ import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { degreesText, knownWord, metres, oneInText, percentText } from '../../survey/wording/wording.js';
-import { adjustedText, backfallLine, fallText, sagLine, tieLines, wholeFall } from '../parts/figure_words.js';
+import {
+  adjustedText,
+  backfallLine,
+  fallText,
+  knownOf,
+  sagLine,
+  tieLines,
+  wholeFall
+} from '../parts/figure_words.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText } from '../../survey/wording/figure_words.js';
 import { seenText, verdictText, volumeText } from '../../survey/wording/water_words.js';
 import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { t } from '../../text/words.js';
 import { listed, sentences } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
@@ -27,7 +35,7 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    const figures = runFigures(app, view, run);
+    const figures = figuresOf(app, view, run);
     page.head({ title: t('falls.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     page.body(
       whole(figures),
@@ -250,9 +258,4 @@ function lengthRow(row) {
       h('span', { class: 'how' }, listed([sd && keepUnits(sd), knownOf(row.known)]))
     )
   );
-}
-
-/** @param {string} known */
-function knownOf(known) {
-  return known === 'contradicted' ? t('known.contradicted') : knownWord(known);
 }

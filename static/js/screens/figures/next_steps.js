@@ -4,7 +4,7 @@ import { nextBlock } from '../parts/condition_parts.js';
 import { stretchTitle } from './condition.js';
 import { recordForm } from '../../forms/record_form.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -16,7 +16,7 @@ export async function mount(page, params, app) {
   const run = mustRecord(view, 'run', params.run);
   const whole = params.id === 'run';
   const record = whole ? run : mustRecord(view, 'stretch', params.id);
-  const figures = runFigures(app, view, run);
+  const figures = figuresOf(app, view, run);
   const back = `/jobs/${params.job}/runs/${run.id}/condition`;
   const place = (figures.suggested ?? []).findIndex((one) =>
     whole ? one.kind === 'run' : one.id === record.id

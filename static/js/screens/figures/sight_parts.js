@@ -11,7 +11,7 @@ import { keepUnits } from '../parts/log_figures.js';
 import { t } from '../../text/words.js';
 import { listed, phrases } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../ui/types.js').App} App */
 
 const DEFECTS = ['fabric', 'operation'];
@@ -61,7 +61,7 @@ export function sightNote(app, figures) {
   )
     return null;
   // the survey has only begun
-  if (figures.observations.length === 0 && !figures.run.fields.end_reason) return null;
+  if (figures.records.observations.length === 0 && !figures.run.end_reason) return null;
   const hidden = account.parts.filter((part) => part.sight !== 'clear');
   return h(
     'div',
@@ -96,7 +96,7 @@ export function sightNote(app, figures) {
 
 /** How many defects were recorded. @param {App} app @param {Figures} figures */
 export function defectCount(app, figures) {
-  const groups = figures.observations.map(
+  const groups = figures.records.observations.map(
     (one) => findCode(app.tables.observation_codes.rows, one.fields.code ?? '')?.group
   );
   return groups.filter((group) => DEFECTS.includes(group)).length;
@@ -110,7 +110,7 @@ export function defectCount(app, figures) {
  */
 export function whyWords(app, figures, part) {
   const words = part.record_ids.map((id) => {
-    const fields = figures.observations.find((one) => one.id === id)?.fields ?? {};
+    const fields = figures.records.observations.find((one) => one.id === id)?.fields ?? {};
     const row = findCode(app.tables.observation_codes.rows, fields.code ?? '');
     const kind = row?.characterisation_1?.find(
       (/** @type {any} */ letter) => letter.value === fields.characterisation_1

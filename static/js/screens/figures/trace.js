@@ -9,13 +9,13 @@ import { localOfGeodetic } from '../../survey/plan/geodesy.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { walkText } from '../../survey/wording/wording.js';
 import { fetchDeclination } from '../job/declination.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 import { traceFacts, tiedWords } from './trace_facts.js';
 import { walkCard } from './walk_card.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
@@ -31,7 +31,7 @@ export async function mount(page, params, app) {
   const draw = async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
-    const figures = runFigures(app, view, run);
+    const figures = figuresOf(app, view, run);
     const names = {
       start: nameOf(view, run.fields.start_node_id),
       end: nameOf(view, run.fields.finish_node_id)
@@ -92,7 +92,7 @@ export async function mount(page, params, app) {
 
   /** @param {HeldJob} view @param {Figures} figures */
   function askServer(view, figures) {
-    const start = view.record('node', figures.run.fields.start_node_id)?.fields.position;
+    const start = view.record('node', figures.run.start_node_id)?.fields.position;
     if (!figures.trace?.missing.includes('declination') || !start)
       return state.server ? h('p', { class: 'field-help', role: 'status' }, state.server) : null;
     const act = async () => {
@@ -127,9 +127,15 @@ function nameOf(view, id) {
 
 /** @param {Figures} figures @param {{start: string, end: string}} names @param {Fix | null} fix */
 function drawing(figures, names, fix) {
-  const { trace, end, places, nodes, run } = figures;
+  const {
+    trace,
+    end,
+    placed,
+    run,
+    records: { nodes }
+  } = figures;
   if (!trace?.trace || !end) return h('p', { class: 'soft' }, t('trace.none'));
-  const start = nodes.findLast((one) => one.id === run.fields.start_node_id)?.fields.position;
+  const start = nodes.findLast((one) => one.id === run.start_node_id)?.fields.position;
   const phone =
     fix && trace.places && start
       ? {
@@ -137,17 +143,17 @@ function drawing(figures, names, fix) {
           radius_m: Number(radius95M(fix))
         }
       : null;
-  const far = nodes.findLast((one) => one.id === run.fields.finish_node_id)?.fields.position;
+  const far = nodes.findLast((one) => one.id === run.finish_node_id)?.fields.position;
   const tie =
     trace.tied && far && start
       ? localOfGeodetic(start.lat_deg, start.lon_deg, far.lat_deg, far.lon_deg)
       : null;
-  const reached = run.fields.end_reason === 'node_reached';
+  const reached = run.end_reason === 'node_reached';
   return planSketch({
     points: trace.trace.points,
     start: names.start,
     end: reached ? names.end : t('trace.stopped'),
-    observations: places ?? [],
+    observations: placed,
     phone,
     tie,
     north: t(/** @type {any} */ (`trace.arrow_${trace.north ?? 'true'}`)),
@@ -164,7 +170,7 @@ function drawing(figures, names, fix) {
 function missing(figures, jobId, at) {
   const list = figures.trace?.missing ?? [];
   if (list.length === 0) return null;
-  const node = figures.run.fields.start_node_id;
+  const node = figures.run.start_node_id;
   /** @type {Object<string, string>} */
   const where = {
     start_position: node ? `/jobs/${jobId}/nodes/${node}` : `${at}/edit`,

@@ -9,7 +9,7 @@ import { t } from '../../text/words.js';
 import { phrases, sentences } from '../../ui/format.js';
 import { northWord } from '../../forms/fields/field_place.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 
 /** @param {Figures} figures */
 export function tiedWords({ trace }) {
@@ -112,8 +112,8 @@ export function traceFacts(figures, names) {
 /** @typedef {[string, string, string]} Row */
 
 /** @param {Figures} figures */
-function startWords({ trace, nodes, run }) {
-  const at = nodes.findLast((one) => one.id === run.fields.start_node_id)?.fields.position;
+function startWords({ trace, records, run }) {
+  const at = records.nodes.findLast((one) => one.id === run.start_node_id)?.fields.position;
   if (!at || !trace?.start) return t('trace.start_unknown');
   return t('value.how', {
     value: t('trace.start_position', {
@@ -206,8 +206,8 @@ function bendWords(bend) {
 }
 
 /** @param {Figures} figures @param {{id: string, code: string}} one */
-function leftOutWords({ observations, placeOf }, one) {
-  const counterM = observations.find((record) => record.id === one.id)?.fields.counter_m;
+function leftOutWords({ records, placeOf }, one) {
+  const counterM = records.observations.find((record) => record.id === one.id)?.fields.counter_m;
   const m = typeof counterM === 'number' ? metres(placeOf(counterM), null) : '?';
   return t('trace.left_out', { m, why: t(/** @type {any} */ (`trace_left.${one.code}`)) });
 }

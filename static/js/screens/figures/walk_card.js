@@ -9,7 +9,7 @@ import { keepUnits } from '../parts/log_figures.js';
 import { t } from '../../text/words.js';
 import { fixed } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
 /** @typedef {{distance: number, bearing: number, radius: number, from: string, north: string}} Way */
 

@@ -15,14 +15,14 @@ import { goalRows } from '../parts/condition_parts.js';
 import { valueWords } from '../parts/describe.js';
 import { wholeFall } from '../parts/figure_words.js';
 import { indication, keepUnits, sketchOf, withSpread } from '../parts/log_figures.js';
-import { lengthFigures, runsOfLength, wholeLength } from '../../figures/length_figures.js';
+import { lengthFiguresOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
 import { litres } from '../parts/stretch_card.js';
 import { t } from '../../text/words.js';
 import { metres, sentences } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -41,10 +41,10 @@ export async function mount(page, params, app) {
       page.body(h('p', null, t('length.none')));
       return;
     }
-    const whole = wholeLength(app, view, runs);
+    const whole = wholeLengthOf(app, view, runs);
     const at = (/** @type {string} */ id) =>
       `/jobs/${params.job}/runs/${view.record('observation', id)?.fields.run_id ?? run.id}`;
-    const figures = lengthFigures(app, view, runs, whole);
+    const figures = lengthFiguresOf(app, view, runs, whole);
     page.body(
       figures ? hazardNote(app, figures, at) : null,
       joinNote(whole),

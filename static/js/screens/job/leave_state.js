@@ -1,6 +1,6 @@
 /** What is open in a job, as this phone can tell with no signal. Never stored. */
 import { openItems } from '../../survey/review/leave_site.js';
-import { runFigures } from '../../figures/run_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
@@ -8,9 +8,14 @@ import { runFigures } from '../../figures/run_figures.js';
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../records/types.js').Kind} Kind */
 
-/** @type {import('../../records/types.js').KindOfRun[]} */
-
-const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
+/** Kinds of the records of a run, by what its figures call them. */
+const OF_A_RUN = /** @type {const} */ ({
+  reading: 'readings',
+  observation: 'observations',
+  stretch: 'stretches',
+  level_tie: 'level_ties',
+  photo: 'photos'
+});
 /** @type {Kind[]} */
 const OF_THE_JOB = ['node', 'check'];
 /** @type {WeakMap<object, {inputs: any[], items: SaidItem[]}>} of each job's view, what was found last */
@@ -23,7 +28,7 @@ const kept = new WeakMap();
  * @returns {SaidItem[]}
  */
 export function openInRecords(app, view) {
-  const kinds = /** @type {Kind[]} */ (['job', 'run', ...OF_A_RUN, ...OF_THE_JOB]).map((kind) =>
+  const kinds = /** @type {Kind[]} */ (['job', 'run', ...Object.keys(OF_A_RUN), ...OF_THE_JOB]).map((kind) =>
     view.records(kind)
   );
   const inputs = [...kinds.flat(), view.conflicts().length];
@@ -70,13 +75,16 @@ export function concerning(items, runId) {
 
 /** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {SaidItem[]} */
 function found(app, view, outside) {
-  const figures = view.records('run').map((run) => runFigures(app, view, run));
+  const runs = view.records('run');
+  const figures = runs.map((run) => figuresOf(app, view, run));
   /** @type {Object<string, any[]>} */
   const records = {
     job: [view.job],
-    run: figures.map((one) => one.run),
+    run: runs.map((run, k) => ({ ...run, fields: figures[k].run })),
     ...Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)])),
-    ...Object.fromEntries(OF_A_RUN.map((kind) => [kind, figures.flatMap((one) => one.records[kind])]))
+    ...Object.fromEntries(
+      Object.entries(OF_A_RUN).map(([kind, name]) => [kind, figures.flatMap((one) => one.records[name])])
+    )
   };
   const known = new Set(records.run.map((run) => run.id));
   records.photo.push(...view.records('photo').filter((one) => !known.has(one.fields.run_id)));

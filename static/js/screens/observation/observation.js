@@ -24,7 +24,7 @@ import { fieldOf, furtherFields } from '../parts/describe.js';
 import { photosPart } from './observation_photos.js';
 import { quantityWords } from '../parts/running.js';
 import { possibleFindings } from './possible_findings.js';
-import { toolsOf } from '../../figures/run_figures.js';
+import { toolsOf } from '../parts/figures_of.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 

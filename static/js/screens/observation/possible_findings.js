@@ -1,7 +1,7 @@
 /** What would be odd about a record if it were saved as it stands on the form. */
 import { asIfNeverReset } from '../../survey/instruments/counter_resets.js';
 import { runFindings } from '../../survey/review/plausibility.js';
-import { toolsOf } from '../../figures/run_figures.js';
+import { toolsOf } from '../parts/figures_of.js';
 import { checkedLimit, inWords, ofRun } from '../parts/run_survey.js';
 
 /** @typedef {import('../../ui/types.js').App} App */

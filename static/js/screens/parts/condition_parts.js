@@ -13,7 +13,7 @@ import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from './log_figures.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Graded} Graded */
 /** @typedef {import('../../survey/grading/run_grading.js').Summary} Summary */
 /** @typedef {string | ((recordId: string) => string)} At address of a run */

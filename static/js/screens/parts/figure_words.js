@@ -10,10 +10,10 @@ import {
   timesText
 } from '../../survey/wording/figure_words.js';
 import { backfallText, sagText } from '../../survey/wording/water_words.js';
-import { atLeastText, metres } from '../../survey/wording/wording.js';
+import { atLeastText, knownWord, metres } from '../../survey/wording/wording.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {{key: string, tone: 'notice' | 'plain', icon: string, words: string}} Line */
 
 /**
@@ -31,29 +31,24 @@ function negative(value) {
   return value === null ? null : 0 - value;
 }
 
+/** The word for how a level or a fall is known. @param {string} known */
+export function knownOf(known) {
+  return known === 'contradicted' ? t('known.contradicted') : knownWord(known);
+}
+
 /**
  * How the end of the run stands against its start.
  * @param {Figures} figures
  * @returns {{words: string, known: string, last: number} | null}
  */
 export function wholeFall(figures) {
-  const { profile } = figures;
-  if (!profile || profile.stations.length < 2) return null;
-  const last = profile.stations[profile.stations.length - 1];
-  if (profile.rise_m !== null) {
-    const assumed = profile.stations.slice(1).some((one) => one.known === 'assumed');
-    return {
-      words: changeText(profile.rise_m, profile.rise_sd_m),
-      known: assumed ? 'assumed' : 'computed',
-      last: last.chainage_m
-    };
-  }
-  const bounds = figures.wholeRise;
-  return {
-    words: bounds ? atLeastText(bounds.low_m, bounds.high_m) : t('known.unknown'),
-    known: 'bounded',
-    last: last.chainage_m
-  };
+  const { measured: profile, rise, rise_known: known } = figures;
+  if (!profile) return null;
+  const last = profile.stations[profile.stations.length - 1].chainage_m;
+  if (!rise) return { words: t('known.unknown'), known, last };
+  const words =
+    rise.value_m === null ? atLeastText(rise.low_m, rise.high_m) : changeText(rise.value_m, rise.sd_m);
+  return { words, known, last };
 }
 
 /**
@@ -138,8 +133,8 @@ export function tieLines(figures) {
  * @param {number} place in the model
  * @returns {number}
  */
-function readAt({ model, readings, placeOf }, place) {
-  const counterM = readings.find((one) => one.id === model?.reading_ids[place])?.fields.counter_m;
+function readAt({ model, records, placeOf }, place) {
+  const counterM = records.readings.find((one) => one.id === model?.reading_ids[place])?.fields.counter_m;
   return typeof counterM === 'number' ? placeOf(counterM) : Number(model?.readings[place].chainage_m);
 }
 
@@ -157,8 +152,8 @@ export function adjustedText({ profile }, tie) {
 
 /** Said while a level at the far end would still do something. @param {Figures} figures @returns {Line[]} */
 function settleLine(figures) {
-  const { profile, settled } = figures;
-  if (!profile || !settled || profile.stations.length < 2) return [];
+  const { profile, far_tie: settled } = figures;
+  if (!profile || !settled) return [];
   if (['adjusted', 'measured'].includes(profile.stations[profile.stations.length - 1].known)) return [];
   const words = `${settleText(ASSUMED.tie_sd_m, settled.now_sd_m, settled.sd_m, settled.both_ends)}.`;
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];

@@ -6,17 +6,17 @@ import { levelSketch } from '../../ui/level_sketch.js';
 import { verdictText } from '../../survey/instruments/check_verdicts.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
 import { degreesText, knownWord, oneInText, percentText } from '../../survey/wording/wording.js';
-import { assumedTools, checkedTools, fallText, levelLines, wholeFall } from './figure_words.js';
+import { assumedTools, checkedTools, fallText, knownOf, levelLines, wholeFall } from './figure_words.js';
 import { codeWords } from '../../survey/wording/reasons.js';
 import { placeText } from '../../survey/wording/figure_words.js';
 import { t } from '../../text/words.js';
 import { listed, listedNodes, metres } from '../../ui/format.js';
 
-/** @typedef {import('../../figures/run_figures.js').Figures} Figures */
+/** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 
 /** The two windows: the gradient of the last length, the fall since the start. @param {Figures} figures */
 export function gauges(figures) {
-  const last = figures.lastLength;
+  const last = figures.last_length;
   const whole = wholeFall(figures);
   if (!last || !whole)
     return h(
@@ -51,7 +51,7 @@ export function gauges(figures) {
  * @param {{words: string, known: string}} found @returns {[string, string]} */
 export function withSpread({ words, known }) {
   const [figure, spread] = words.split(', sd ');
-  return [figure, spread ? t('value.sd_how', { sd: spread, how: knownWord(known) }) : knownWord(known)];
+  return [figure, spread ? t('value.sd_how', { sd: spread, how: knownOf(known) }) : knownOf(known)];
 }
 
 /** @param {string} label @param {string} value @param {string} how @param {string} name */
@@ -102,20 +102,21 @@ export function levelsSection(figures, at, jobId) {
 
 /** @param {Figures} figures */
 export function sketchOf(figures) {
-  const { profile, model, water } = figures;
+  const { profile, model, water, records } = figures;
   const whole = wholeFall(figures);
   if (!profile || !model || !whole) return null;
   return levelSketch(profile, {
-    observations: figures.observations
+    observations: records.observations
       .map((one) => figures.placeOf(one.fields.counter_m))
       .filter(Number.isFinite),
+    senses: figures.senses,
     ties: model.ties,
     sags: water?.sags ?? [],
-    flow: figures.run.fields.direction ?? 'unknown',
+    flow: figures.run.direction ?? 'unknown',
     absolute: model.ties.length > 0,
     alt: t('sketch.alt', {
       m: metres(whole.last),
-      fall: t('value.how', { value: whole.words, how: knownWord(whole.known) })
+      fall: t('value.how', { value: whole.words, how: knownOf(whole.known) })
     })
   });
 }

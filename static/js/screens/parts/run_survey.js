@@ -4,7 +4,7 @@
  */
 import { partFindings } from '../../survey/instruments/counter_resets.js';
 import { runFindings, sentence } from '../../survey/review/plausibility.js';
-import { ofRun, runFigures } from '../../figures/run_figures.js';
+import { figuresOf, ofRun } from './figures_of.js';
 import { t } from '../../text/words.js';
 
 export { ofRun };
@@ -27,21 +27,22 @@ export function checkedLimit(instruments) {
 
 /** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run */
 export function runSurvey(app, view, run) {
-  const figures = runFigures(app, view, run);
-  const { readings, observations, instruments, parts, ties, stretches, records } = figures;
+  const figures = figuresOf(app, view, run);
+  const { instruments, parts, records } = figures;
+  const { readings, observations, level_ties: ties } = records;
   const rows = app.tables.observation_codes.rows;
   const findings = safely(
     () => [
       ...runFindings(
-        figures.run.fields,
+        figures.run,
         readings,
         observations,
         rows,
         instruments.cable_length_m,
         checkedLimit(instruments),
-        [...ties, ...records.stretch, ...records.remark]
+        [...ties, ...records.stretches, ...records.remarks]
       ),
-      ...partFindings(parts, ties, stretches)
+      ...partFindings(parts, ties, records.stretches)
     ],
     []
   );

@@ -35,7 +35,7 @@ const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remar
  * @returns {Promise<HTMLElement>}
  */
 export async function logRows(app, view, run, survey) {
-  const { photo: photos, level_tie: ties, stretch: stretches, remark: remarks } = survey.figures.records;
+  const { photos, level_ties: ties, stretches, remarks } = survey.figures.records;
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
   const attached = (/** @type {string} */ id) =>
@@ -137,7 +137,7 @@ export async function logRows(app, view, run, survey) {
 function endRow(app, view, run, survey) {
   const { end_counter_m: endM, end_reason: reason } = run.fields;
   if (typeof endM !== 'number' || !reason || toldEnd(survey.observations)) return [];
-  const place = survey.figures.run.fields.end_counter_m;
+  const place = survey.figures.run.end_counter_m;
   return [
     row(
       'run',
@@ -218,7 +218,7 @@ function readingUnder(reading) {
  * How it was measured, and what the readings make of it.
  * @param {App} app
  * @param {JobView} view
- * @param {import('../../figures/run_figures.js').Figures} figures
+ * @param {import('../../figures/run_figures.js').RunFigures} figures
  * @param {any} tie
  */
 function tieUnder(app, view, figures, tie) {

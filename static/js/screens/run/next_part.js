@@ -5,7 +5,7 @@ import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { placeText } from '../../survey/wording/figure_words.js';
 import { endedShort } from '../../forms/next_run.js';
-import { runsOfLength, wholeLength } from '../../figures/length_figures.js';
+import { runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { refsOf } from '../figures/whole_length.js';
 import { t } from '../../text/words.js';
 
@@ -16,12 +16,12 @@ import { t } from '../../text/words.js';
  * @param {App} app
  * @param {HeldJob} view
  * @param {any} run
- * @param {import('../../figures/run_figures.js').Figures} figures
+ * @param {import('../../figures/run_figures.js').RunFigures} figures
  */
 export function nextPart(app, view, run, figures) {
   const at = `/jobs/${view.jobId}/runs/${run.id}`;
   const runs = runsOfLength(view, run.id);
-  const whole = runs.length ? wholeLength(app, view, runs) : null;
+  const whole = runs.length ? wholeLengthOf(app, view, runs) : null;
   const met = whole?.pieces.some((piece) => piece.turned) ?? false;
   return h(
     'div',
@@ -33,7 +33,7 @@ export function nextPart(app, view, run, figures) {
           linkRow(`${at}/length`, 'stretch', t('length.row', { refs: refsOf(runs) }), under(whole))
         )
       : null,
-    !met && endedShort(figures.run.fields) ? offer(view.jobId, run.id) : null
+    !met && endedShort(figures.run) ? offer(view.jobId, run.id) : null
   );
 }
 

@@ -52,7 +52,7 @@ export function partOf(parts, recordId, stated) {
 export function asIfNeverReset(run, records) {
   const parts = counterParts(records.reading);
   if (parts.length === 1) return [run, records, parts];
-  const endM = run.end_counter_m ?? null;
+  const endM = shownM(run, 'end_counter_m');
   const end =
     endM === null
       ? {}
@@ -143,7 +143,7 @@ function runningM(part, counterM) {
 /** @param {CounterPart[]} parts @param {any} record */
 function movedBy(parts, record) {
   const fields = { ...record.fields };
-  const counterM = fields.counter_m ?? null;
+  const counterM = shownM(fields, 'counter_m');
   if (counterM !== null) {
     const part = parts[partOf(parts, record.id, fields.counter_part ?? null)];
     fields.counter_shown_m = counterM;
@@ -151,9 +151,10 @@ function movedBy(parts, record) {
   }
   const ends = endsOf(parts, record.id, fields);
   ['from_counter_m', 'to_counter_m'].forEach((name, k) => {
-    if ((fields[name] ?? null) === null) return;
-    fields[shownName(name)] = fields[name];
-    fields[name] = runningM(parts[ends[k]], fields[name]);
+    const showedM = shownM(fields, name);
+    if (showedM === null) return;
+    fields[shownName(name)] = showedM;
+    fields[name] = runningM(parts[ends[k]], showedM);
   });
   return { ...record, fields };
 }

@@ -1,0 +1,72 @@
+/**
+ * What the figures of a run are computed from: its records, counted on through resets and ended where the
+ * run ended. Twin of webapp/figures/run_records.py.
+ */
+import { asIfNeverReset } from '../survey/instruments/counter_resets.js';
+import { settledRun } from '../survey/flow/disputed_pipe.js';
+import { instrumentsOf } from '../survey/instruments/instruments.js';
+import { closedStretches, endedRun } from '../survey/coding/run_end.js';
+import { runExtent } from '../survey/plan/run_extent.js';
+
+/** @typedef {import('../survey/instruments/instruments.js').Item} Item */
+/** @typedef {Object<string, any>} Fields */
+/** @typedef {Item & {conflicts?: Object<string, Array<[string, any]>>}} Recorded */
+/**
+ * @typedef {{nodes: any[], checks: any[], readings: any[], level_ties: any[], stretches: any[],
+ * observations: any[], remarks: any[], photos: any[]}} RunRecords
+ */
+/**
+ * @typedef {{run_id: string, run: Fields, records: RunRecords, parts:
+ * import('../survey/instruments/counter_resets.js').CounterPart[],
+ * instruments: import('../survey/instruments/instruments.js').Instruments, extent:
+ * import('../survey/plan/run_extent.js').RunExtent, stretches: any[]}} RunSource
+ */
+/**
+ * Gives the value of last time where nothing that goes into it has changed.
+ * @typedef {<T>(name: string, inputs: any[], work: () => T) => T} Remember
+ */
+
+/** @param {Recorded} recorded @param {RunRecords} records @param {Remember} remember @returns {RunSource} */
+export function runSource(recorded, records, remember) {
+  const { nodes, checks, ...own } = records;
+  const instruments = remember('instruments', [checks], () => instrumentsOf(checks, recorded.id));
+  const source = remember('source', [recorded, instruments, ...Object.values(own)], () => {
+    const [moved, byKind, parts] = asIfNeverReset(recorded.fields, {
+      reading: own.readings,
+      level_tie: own.level_ties,
+      stretch: own.stretches,
+      observation: own.observations,
+      remark: own.remarks,
+      photo: own.photos
+    });
+    const whole = {
+      readings: byKind.reading,
+      level_ties: byKind.level_tie,
+      stretches: byKind.stretch,
+      observations: byKind.observation,
+      remarks: byKind.remark,
+      photos: byKind.photo
+    };
+    const run = endedRun(settledRun(moved, disputesOf(recorded, parts)), whole.observations);
+    const extent = runExtent(run, whole.readings, whole.observations, instruments);
+    return {
+      run_id: recorded.id,
+      run,
+      whole,
+      parts,
+      instruments,
+      extent,
+      stretches: closedStretches(whole.stretches, extent.end_counter_m)
+    };
+  });
+  const { whole, ...rest } = source;
+  return { ...rest, records: { nodes, checks, ...whole } };
+}
+
+/** The values of a run's own fields that stand in dispute and can be held against each other.
+ * @param {Recorded} recorded @param {any[]} parts @returns {Object<string, Array<[string, any]>>} */
+export function disputesOf(recorded, parts) {
+  return Object.fromEntries(
+    Object.entries(recorded.conflicts ?? {}).filter(([name]) => name !== 'end_counter_m' || parts.length < 2)
+  );
+}

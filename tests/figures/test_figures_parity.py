@@ -1,0 +1,94 @@
+"""Every figure of a run and of a length, on the server and on the phone: each key of both, none left out."""
+
+import dataclasses
+from functools import cached_property
+
+from parity import parity
+from run_cases import lengths, single_runs
+from twins import far
+
+from webapp import tables
+from webapp.figures.lengths import length_figures, whole_length
+from webapp.figures.run_figures import TABLES, RunFigures, run_figures
+from webapp.figures.run_records import RunRecords
+
+TWIN = "../../tests/js/figure_cases"
+USED = {name: tables.load(name) for name in TABLES}
+WITHOUT = ("tables", "job", "first", "whole")  # what goes in, and what is compared by itself
+WITHIN = 1e-6  # levels of a run whose ties tell little apart keep fewer digits
+
+
+def plain(value):
+    """Records of Python as the objects of JavaScript."""
+    if dataclasses.is_dataclass(value):
+        return {one.name: plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
+    if hasattr(value, "_asdict"):
+        return {k: plain(v) for k, v in value._asdict().items()}
+    if isinstance(value, dict):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(one) for one in value]
+    return value
+
+
+def every_figure(figures):
+    """Return every figure by its name, whatever figures there are."""
+    if figures is None:
+        return None
+    names = [n for n, one in vars(RunFigures).items() if isinstance(one, cached_property | property)]
+    found = {name: plain(getattr(figures, name)) for name in names}
+    rest = {n: plain(v) for n, v in vars(figures).items() if n not in (*names, *WITHOUT)}
+    return found | rest
+
+
+def ours(case):
+    each = [
+        run_figures(one["recorded"], RunRecords(**one["records"]), case["job"], USED) for one in case["runs"]
+    ]
+    whole = whole_length(each, USED) if len(each) > 1 else None
+    length = None if whole is None else length_figures(whole, each[0])
+    return {
+        "runs": [every_figure(one) for one in each],
+        "whole": plain(whole),
+        "length": every_figure(length),
+    }
+
+
+def apart(one, other, where="", name=""):
+    """Yield where two values differ, deepest first."""
+    if isinstance(one, dict) and isinstance(other, dict):
+        for key in sorted(one.keys() | other.keys()):
+            if key not in one or key not in other:
+                yield f"{where}.{key}: only {'ours' if key in one else 'theirs'}"
+            else:
+                yield from apart(one[key], other[key], f"{where}.{key}", key)
+    elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
+        for k, pair in enumerate(zip(one, other, strict=True)):
+            yield from apart(*pair, f"{where}[{k}]", name)
+    elif far(one, other, 1.0, name) > WITHIN:
+        yield f"{where}: {one!r} and {other!r}"
+
+
+def with_tables(twin):
+    """The tables are too large to send with each case."""
+    twin.call(TWIN, "use_tables", USED)
+
+
+def both_sides_agree(twin, case):
+    here = ours(case)
+
+    def check(there, error):
+        assert error is None, error
+        assert list(apart(here, there)) == []
+
+    twin.expect(TWIN, "figure_case", (case["job"], case["runs"]), check)
+
+
+@parity(single_runs(), by=TWIN, first=with_tables, each=4, cases=1200)
+def test_phone_and_server_make_the_same_of_a_run(twin, case):
+    both_sides_agree(twin, case)
+
+
+@parity(lengths(), by=TWIN, first=with_tables, each=4, cases=800, of=2)
+def test_phone_and_server_make_the_same_of_a_length(twin, case):
+    both_sides_agree(twin, case)

@@ -1,0 +1,44 @@
+/**
+ * Computes every figure of generated runs on this side; the tables are handed over once. Used by
+ * tests/figures/test_figures_parity.py.
+ */
+import { lengthFigures, wholeLength } from '../../static/js/figures/lengths.js';
+import { RunFigures, runFigures } from '../../static/js/figures/run_figures.js';
+
+// what goes in, and what is compared by itself
+const WITHOUT = ['tables', 'placeOf', 'job', 'source', 'first', 'whole'];
+let tables = {};
+
+/** @param {any} given */
+export function useTables(given) {
+  tables = given;
+}
+
+/** Every getter and every property, whatever it is called. @param {RunFigures | null} figures */
+function plain(figures) {
+  if (figures === null) return null;
+  const getters = Object.entries(Object.getOwnPropertyDescriptors(RunFigures.prototype))
+    .filter(([, one]) => one.get)
+    .map(([name]) => name);
+  const found = Object.fromEntries(getters.map((name) => [name, figures[name]]));
+  return {
+    ...found,
+    ...Object.fromEntries(Object.entries(figures).filter(([name]) => !WITHOUT.includes(name))),
+    source: figures.source
+  };
+}
+
+/** @param {any} job @param {Array<{recorded: any, records: any}>} runs one, or those of one length */
+export function figureCase(job, runs) {
+  const each = runs.map(({ recorded, records }) => runFigures(recorded, records, job, tables));
+  const whole = runs.length > 1 ? wholeLength(each, tables) : null;
+  return { runs: each.map(plain), whole, length: whole && plain(lengthFigures(whole, each[0], memory())) };
+}
+
+function memory() {
+  const kept = new Map();
+  return (name, _, work) => {
+    if (!kept.has(name)) kept.set(name, work());
+    return kept.get(name);
+  };
+}
