@@ -12,6 +12,7 @@ from webapp import jobcheck, paths
 from webapp.cli import main
 from webapp.errors import FAULTS, AppError
 from webapp.jobcheck.places import lines_of
+from webapp.messages import catalogue
 from webapp.records import job_file as jobfile
 from webapp.schemas import KINDS, schema_for
 from webapp.schemas.base import Ref
@@ -299,8 +300,8 @@ def test_every_sentence_can_be_told():
         "same_in_own_run",
     }
     assert set(FAULTS) - planted - elsewhere <= {"seen_unknown", "entry_kept_out"}
-    for code, text in FAULTS.items():
-        assert text.strip() and code == code.lower()
+    for code in FAULTS:
+        assert catalogue()[f"jobcheck.{code}"].strip() and code == code.lower()
 
 
 def changed(value, draw):

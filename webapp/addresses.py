@@ -6,18 +6,20 @@ Everything that is not plainly one is refused with a reason; nothing is guessed.
 import ipaddress
 import re
 
+from .messages import t
+
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 _LABEL = re.compile(r"[a-z0-9]([a-z0-9-]{0,61}[a-z0-9])?")
 _PORT = re.compile(r"[1-9][0-9]{0,4}")
 _NUMBER = re.compile(r"[0-9]+|0x[0-9a-f]*")
 _ODD = {
-    "://": "leave out https://",
-    "*": "list the names one by one; a wildcard is not a name",
-    "@": "leave out the user",
-    "/": "leave out the path",
-    "\\": "leave out the backslash",
-    " ": "leave out the space",
-    "%": "leave out the zone behind %",
+    "://": "setting.leave_out_scheme",
+    "*": "setting.no_wildcard",
+    "@": "setting.leave_out_user",
+    "/": "setting.leave_out_path",
+    "\\": "setting.leave_out_backslash",
+    " ": "setting.leave_out_space",
+    "%": "setting.leave_out_zone",
 }
 
 
@@ -29,19 +31,19 @@ def host_name(text: str) -> str:
     """Return a host name or an IP address as a browser sends it; NoAddress if it is none."""
     for sign, why in _ODD.items():
         if sign in text:
-            raise NoAddress(why)
+            raise NoAddress(t(why))
     if not text.isascii():
-        raise NoAddress("write a name with other letters in its xn-- form")
+        raise NoAddress(t("setting.punycode"))
     name = text.lower()
     if "[" in name or "]" in name or name.count(":") > 1:
         return f"[{_ipv6(name)}]"
     if ":" in name:
-        raise NoAddress("leave out the port")
+        raise NoAddress(t("setting.leave_out_port"))
     labels = name.split(".")
     if _NUMBER.fullmatch(labels[-1]):
         return _ipv4(name)
     if len(name) > 253 or not all(_LABEL.fullmatch(label) for label in labels):
-        raise NoAddress("use letters, digits and hyphens, with full stops between")
+        raise NoAddress(t("setting.host_letters"))
     return name
 
 
@@ -49,7 +51,7 @@ def _ipv4(name: str) -> str:
     try:
         address = ipaddress.IPv4Address(name)
     except ValueError as error:
-        raise NoAddress("write an address as four numbers from 0 to 255") from error
+        raise NoAddress(t("setting.ipv4_numbers")) from error
     return str(_somebodys(address))
 
 
@@ -58,9 +60,9 @@ def _ipv6(name: str) -> str:
     try:
         address = ipaddress.IPv6Address(bare)
     except ValueError as error:
-        raise NoAddress("this is not an IPv6 address") from error
+        raise NoAddress(t("setting.not_ipv6")) from error
     if address.ipv4_mapped is not None:
-        raise NoAddress("write this address as four numbers")
+        raise NoAddress(t("setting.ipv4_mapped"))
     return str(_somebodys(address))
 
 
@@ -70,7 +72,7 @@ def _somebodys(
     """Return an address that one machine can have."""
     nobody = address.is_unspecified or address.is_multicast
     if nobody or (address.version == 4 and address.packed[0] in (0, 255)):
-        raise NoAddress("no machine has this address")
+        raise NoAddress(t("setting.no_machine"))
     return address
 
 
@@ -88,9 +90,9 @@ def public_url(text: str) -> str:
     """Return the address where phones reach a server, without the last slash; NoAddress if it is none."""
     scheme, host, port = _parts(text)
     if scheme == "http":
-        raise NoAddress("use https://, since browsers keep an app and send a credential only over HTTPS")
+        raise NoAddress(t("setting.use_https"))
     if scheme != "https":
-        raise NoAddress("start it with https://, as in https://fallbook.example.org")
+        raise NoAddress(t("setting.start_https"))
     return f"https://{host}{'' if port in ('', '443') else f':{port}'}"
 
 
@@ -98,7 +100,7 @@ def service_url(text: str) -> str:
     """Return the address of a service that a server uses, http or https; NoAddress if it is none."""
     scheme, host, port = _parts(text)
     if scheme not in ("http", "https"):
-        raise NoAddress("start it with https:// or http://")
+        raise NoAddress(t("setting.start_scheme"))
     return f"{scheme}://{host}{f':{port}' if port else ''}"
 
 
@@ -112,19 +114,19 @@ def _parts(text: str) -> tuple[str, str, str]:
     scheme, sign, rest = text.strip().partition("://")
     if not sign:
         return "", "", ""
-    for odd, what in (("@", "the user"), ("?", "the query"), ("#", "the fragment")):
+    for odd, what in (("@", "user"), ("?", "query"), ("#", "fragment")):
         if odd in rest:
-            raise NoAddress(f"leave out {what}")
+            raise NoAddress(t(f"setting.leave_out_{what}"))
     rest = rest.removesuffix("/")
     if "/" in rest:
-        raise NoAddress("leave out the path behind the name")
+        raise NoAddress(t("setting.leave_out_path_behind"))
     host, port = rest, ""
     if found := re.fullmatch(r"(\[[^\]]*\]|[^:]*):(.*)", rest):
         host, port = found.groups()
         if not _PORT.fullmatch(port) or int(port) > 65535:
-            raise NoAddress("use a port from 1 to 65535")
+            raise NoAddress(t("setting.port_range"))
     elif ":" in rest and not rest.startswith("["):
-        raise NoAddress("put an IPv6 address in square brackets")
+        raise NoAddress(t("setting.ipv6_brackets"))
     if not host:
-        raise NoAddress("the name is missing")
+        raise NoAddress(t("setting.name_missing"))
     return scheme.lower(), host_name(host), port

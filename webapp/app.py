@@ -17,14 +17,14 @@ from . import api, config, paths, tables
 from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
-from .store import folder, folder_lock, migrate
+from .store import folder, migrate
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
 from .store.photo_storage import FolderStorage, PhotoStorage
 from .sync.photos import Photos
 from .sync.summaries import Summaries
-from .web import headers, log, shell
+from .web import headers, log, office_words, shell
 from .web.packing import Packing
 from .web.state import State, state_of
 
@@ -55,6 +55,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     hosts.install(app)
     headers.install(app)
     guard.install(app)
+    office_words.install(app)
     if app.config["PROXIES"]:
         count = app.config["PROXIES"]
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count)  # type: ignore[method-assign]
@@ -102,7 +103,7 @@ def _open_folder(app: Flask) -> None:
     state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
-        state.lock = folder_lock.lock(place, shared=shared)
+        state.lock = folder.lock(place, shared=shared)
 
 
 def _holds_data(app: Flask) -> bool:

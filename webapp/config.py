@@ -18,6 +18,7 @@ from sqlalchemy.exc import ArgumentError
 from .addresses import LOCAL_HOSTS, NoAddress, host_name, host_of, public_url, service_url
 from .environment import OWN_TABLES, malformed, own_table, setting
 from .errors import AppError
+from .messages import listed, t
 from .store.engine import database_url
 from .store.user_folders import stated_folder
 
@@ -119,14 +120,14 @@ def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) ->
     """Say whether a credential is asked for: always where others can be meant to come."""
     text = (setting("FALLBOOK_ACCESS") or "").lower()
     if text not in ("", "on", "off"):
-        raise malformed("FALLBOOK_ACCESS", "use on or off.")
-    why = [f"It goes by {', '.join(sorted(elsewhere))}."] if elsewhere else []
+        raise malformed("FALLBOOK_ACCESS", t("setting.on_or_off"))
+    why = [t("setting.open_by_names", names=listed(sorted(elsewhere)))] if elsewhere else []
     if url and not elsewhere:
-        why.append("FALLBOOK_URL tells phones where to reach it.")
+        why.append(t("setting.open_by_url"))
     if proxies:
-        why.append("FALLBOOK_PROXIES says that a proxy stands in front of it.")
+        why.append(t("setting.open_by_proxies"))
     if text == "off" and given:
-        why.append("FALLBOOK_ACCESS is off, but others are to be let in.")
+        why.append(t("setting.open_against_access"))
     if why and (text == "off" or given is False):
         raise AppError("address_open", " ".join(why))
     return bool(given) or text == "on" or bool(why)
@@ -138,21 +139,21 @@ def _names(text: str) -> list[str]:
 
 def _proxies(text: str) -> int:
     if not re.fullmatch(r"[0-9]", text):
-        raise malformed("FALLBOOK_PROXIES", "use a number from 0 to 9.")
+        raise malformed("FALLBOOK_PROXIES", t("setting.proxies"))
     return int(text)
 
 
 def _shared(text: str) -> bool:
     if text not in ("0", "1"):
-        raise malformed("FALLBOOK_SHARED", "use 1 or 0.")
+        raise malformed("FALLBOOK_SHARED", t("setting.shared"))
     if text == "1" and os.name == "nt":  # it has no shared locks
-        raise malformed("FALLBOOK_SHARED", "on Windows one process serves a data folder; use 0.")
+        raise malformed("FALLBOOK_SHARED", t("setting.shared_windows"))
     return text == "1"
 
 
 def _bucket(text: str) -> str:
     if not _BUCKET.fullmatch(text) or "/.." in text or "/./" in text:
-        raise malformed("FALLBOOK_PHOTOS", "use s3://bucket or s3://bucket/folder.")
+        raise malformed("FALLBOOK_PHOTOS", t("setting.bucket"))
     return text.rstrip("/")
 
 
@@ -162,9 +163,9 @@ def _database(text: str) -> URL:
         url = database_url(text, Path())
         dialect = url.get_dialect()
     except (ArgumentError, ImportError, ValueError) as error:
-        raise malformed("DATABASE_URL", "this is not the address of a database.") from error
+        raise malformed("DATABASE_URL", t("setting.database_address")) from error
     if dialect.name not in ("sqlite", "postgresql"):
-        raise malformed("DATABASE_URL", "use postgresql://... or sqlite:///...")
+        raise malformed("DATABASE_URL", t("setting.database_kinds"))
     if dialect.name == "sqlite" and not Path(url.database or "").is_absolute():
-        raise malformed("DATABASE_URL", "name the file with its whole path, as in sqlite:////folder/file.")
+        raise malformed("DATABASE_URL", t("setting.database_whole_path"))
     return url

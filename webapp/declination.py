@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pygeomag import GeoMag
 
 from .errors import AppError
+from .messages import t
 
 # model, first and last year of its validity, and its coefficients in the library
 MODELS = (("WMM-2020", 2020.0, 2025.0, "wmm/WMM_2020.COF"), ("WMM-2025", 2025.0, 2030.0, "wmm/WMM_2025.COF"))
@@ -39,9 +40,12 @@ def declination(lat_deg: float, lon_deg: float, date: datetime.date, height_m: f
         if first <= year < last:
             found = _model(file).calculate(glat=lat_deg, glon=lon_deg, alt=height_m / 1000, time=year)
             if found.in_blackout_zone or not math.isfinite(found.d):
-                raise AppError("declination_place", "The horizontal field is too weak for a compass here.")
+                raise AppError("declination_place", t("api.declination_field"))
             return Declination(float(found.d), float(found.calculate_uncertainty().d), name)
-    raise AppError("declination_date", f"They cover {MODELS[0][1]:.0f} to {MODELS[-1][2] - 1:.0f}.")
+    raise AppError(
+        "declination_date",
+        t("api.declination_years", first=f"{MODELS[0][1]:.0f}", last=f"{MODELS[-1][2] - 1:.0f}"),
+    )
 
 
 def validity(model: str) -> tuple[datetime.date, datetime.date]:

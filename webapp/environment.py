@@ -10,6 +10,7 @@ import os
 import re
 
 from .errors import AppError
+from .messages import t
 
 OWN_TABLES = {  # by table, the setting that names a firm's own file for it
     "observation_codes": "FALLBOOK_CODES",
@@ -60,11 +61,11 @@ def setting(name: str) -> str | None:
         return None
     text = raw.strip()
     if not text:
-        raise malformed(name, "it is empty. Give it a value or remove it.")
+        raise malformed(name, t("setting.empty"))
     if text[0] in _QUOTES or text[-1] in _QUOTES:
-        raise malformed(name, "leave out the quotes.")
+        raise malformed(name, t("setting.quotes"))
     if not text.isprintable():
-        raise malformed(name, "it contains a character that cannot be seen.")
+        raise malformed(name, t("setting.not_printable"))
     return text
 
 
@@ -72,7 +73,7 @@ def own_file(name: str) -> str | None:
     """Return the path of a file that a setting names; None where it is not set."""
     text = setting(name)
     if text is not None and "://" in text:
-        raise malformed(name, "name a file on this machine.")
+        raise malformed(name, t("setting.file_on_machine"))
     return None if text is None else os.path.expanduser(text)
 
 
@@ -104,7 +105,7 @@ def _check(names: tuple[str, ...], more: tuple[str, ...]) -> None:
             continue
         if _looks_like_ours(name):
             shown = "".join(c if c.isprintable() else "?" for c in name)[:60]
-            raise AppError("setting_unknown", f"({shown}){_meant(name)}")
+            raise AppError("setting_unknown", f"({shown}) {_meant(name)}")
 
 
 def _looks_like_ours(name: str) -> bool:
@@ -120,6 +121,6 @@ def _looks_like_ours(name: str) -> bool:
 def _meant(name: str) -> str:
     upper = name.upper().replace("-", "_")
     if upper == "FALLBOOK_DATABASE_URL":
-        return " Did you mean DATABASE_URL?"
+        return t("setting.meant_database")
     found = difflib.get_close_matches(upper, SETTINGS, 1, 0.75)
-    return f" Did you mean {found[0]}?" if found else " webapp/recipes/README.md lists the settings."
+    return t("setting.meant", name=found[0]) if found else t("setting.see_readme")

@@ -18,6 +18,7 @@ from . import addresses
 from .errors import AppError
 from .lan.listening import not_listening
 from .lan.relay import Relay
+from .messages import t
 from .web import shell
 from .web.headers import ALWAYS
 
@@ -59,7 +60,7 @@ def check_host(host: str, access: bool = False) -> str:
             return _name_to_listen_at(host)
     except ValueError:
         pass
-    raise AppError("address_open", f"Use 127.0.0.1 in place of {host}.")
+    raise AppError("address_open", t("setting.host_loopback", host=host))
 
 
 def _name_to_listen_at(host: str) -> str:
@@ -70,7 +71,7 @@ def _name_to_listen_at(host: str) -> str:
     try:
         return addresses.host_name(host).strip("[]")
     except addresses.NoAddress as why:
-        raise AppError("address_unusable", f"--host: {why}.") from why
+        raise AppError("address_unusable", t("setting.host_option", why=why)) from why
 
 
 def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: bool = False) -> Any:

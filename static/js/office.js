@@ -1,4 +1,5 @@
 /** The office pages: take in a job, make a pack and watch it grow. */
+import { t } from './office_words.js';
 
 const ASK_EVERY_MS = 400;
 
@@ -14,11 +15,11 @@ async function ask(url, init) {
   try {
     answer = await fetch(url, init);
   } catch {
-    throw new Error('The server cannot be reached.');
+    throw new Error(t('office.script.unreached'));
   }
   const body = await answer.json().catch(() => undefined);
-  if (!body) throw new Error(`The server answered with status ${answer.status}.`);
-  if (body.ok !== true) throw new Error(body.errors?.[0]?.message ?? 'The server refused the request.');
+  if (!body) throw new Error(t('office.script.status', { status: answer.status }));
+  if (body.ok !== true) throw new Error(body.errors?.[0]?.message ?? t('office.script.refused'));
   return body;
 }
 
@@ -41,14 +42,21 @@ function takeForm(form) {
     const file = input?.files?.[0];
     if (!file) return;
     const type = file.name.toLowerCase().endsWith('.json') ? 'application/json' : 'application/zip';
-    say(said, 'Taking it in.');
+    say(said, t('office.script.taking'));
     try {
       const done = await ask('/api/import', {
         method: 'POST',
         headers: { 'Content-Type': type },
         body: file
       });
-      say(said, `${done.kept} entries new, ${done.kept_already} here already, ${done.photos} photos new.`);
+      say(
+        said,
+        t('office.script.taken', {
+          entries: t('office.script.entries', { n: done.kept }),
+          again: done.kept_already,
+          photos: t('office.script.photos', { n: done.photos })
+        })
+      );
       if (done.report) {
         // An exchange file: what found no place must be read before the page goes on.
         say(said, done.report.join('\n'));
@@ -95,7 +103,7 @@ function packCard(card) {
       if (pack.state !== 'done') throw new Error(pack.message);
       link.href = `/api/packs/${pack.pack_id}/file`;
       ready.hidden = false;
-      say(said, 'The pack is ready.');
+      say(said, t('office.script.ready'));
       link.focus();
     } catch (error) {
       say(said, sentence(error), true);

@@ -1,4 +1,5 @@
 /** The office pages that let phones and clients in, and the page on which a client opens a link. */
+import { t } from './office_words.js';
 
 /** @param {string} url @param {any} value @returns {Promise<any>} */
 async function post(url, value) {
@@ -8,11 +9,11 @@ async function post(url, value) {
     body: JSON.stringify(value)
   };
   const answer = await fetch(url, init).catch(() => {
-    throw new Error('The server cannot be reached.');
+    throw new Error(t('office.script.unreached'));
   });
   const body = await answer.json().catch(() => undefined);
   if (body?.ok !== true)
-    throw new Error(body?.errors?.[0]?.message ?? `The server answered with status ${answer.status}.`);
+    throw new Error(body?.errors?.[0]?.message ?? t('office.script.status', { status: answer.status }));
   return body;
 }
 
@@ -32,9 +33,9 @@ function makeForm(form) {
       const made = await post(form.dataset.make ?? '', value);
       const link = document.createElement('input');
       Object.assign(link, { readOnly: true, value: made.link, className: 'made-link' });
-      link.setAttribute('aria-label', 'The link');
+      link.setAttribute('aria-label', t('office.script.link'));
       link.addEventListener('focus', () => link.select());
-      said?.replaceChildren('Made. The link is shown once, here; copy it, or let the phone scan it.', link);
+      said?.replaceChildren(t('office.script.made'), link);
       if (picture && made.qr) {
         picture.src = made.qr;
         picture.hidden = false;
@@ -54,7 +55,7 @@ function postButton(button) {
   button.addEventListener('click', async () => {
     if (!asked) {
       asked = true;
-      said?.replaceChildren(`${ask} Press again to do it.`);
+      said?.replaceChildren(t('office.script.ask', { question: ask ?? '' }));
       return;
     }
     button.disabled = true;
@@ -74,7 +75,7 @@ async function openLink(said) {
   const secret = location.hash.slice(1);
   history.replaceState(null, '', location.pathname);
   if (!secret) {
-    said.textContent = 'The link is not whole: open it again as it was sent.';
+    said.textContent = t('office.script.link_cut');
     return;
   }
   try {
@@ -91,5 +92,3 @@ for (const button of document.querySelectorAll('button[data-post]'))
   if (button instanceof HTMLButtonElement) postButton(button);
 const said = document.getElementById('open-said');
 if (said) void openLink(said);
-
-export {};

@@ -9,7 +9,11 @@ import { sentence } from '../../static/js/survey/review/plausibility.js';
 const read = (/** @type {string} */ name) =>
   JSON.parse(readFileSync(new URL(`../../webapp/tables/${name}.json`, import.meta.url), 'utf8'));
 const table = read('observation_codes');
-const sentences = read('findings').rows;
+const words = read('messages/en');
+const sentences = read('findings').rows.map((/** @type {any} */ row) => ({
+  ...row,
+  sentence: words[row.sentence.slice(1)]
+}));
 
 /** @param {Array<Object<string, any>>} many */
 export function checkMany(many) {

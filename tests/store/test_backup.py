@@ -257,6 +257,4 @@ def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
 
 
 def two_reasons():
-    from webapp.sync.apply import TAKEN
-
-    return TAKEN
+    return {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}

@@ -1,15 +1,13 @@
 """Runs to grade, generated: any code of the table, complete or not, on stretches described or not."""
 
-import json
-from pathlib import Path
-
 from hypothesis import strategies as st
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
-SCHEME = json.loads((TABLES / "grading_limits.json").read_text(encoding="utf-8"))
-ACTIONS = json.loads((TABLES / "actions.json").read_text(encoding="utf-8"))
-CODES = json.loads((TABLES / "observation_codes.json").read_text(encoding="utf-8"))["rows"]
-HAZARDS = json.loads((TABLES / "hazards.json").read_text(encoding="utf-8"))["rows"]
+from webapp.tables import shipped
+
+SCHEME = shipped("grading_limits")
+ACTIONS = shipped("actions")
+CODES = shipped("observation_codes")["rows"]
+HAZARDS = shipped("hazards")["rows"]
 GRADED = sorted({row["code"] for row in SCHEME["rows"]})
 places = st.integers(0, 60).map(lambda n: n / 2)
 sizes = st.one_of(

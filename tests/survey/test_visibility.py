@@ -1,8 +1,5 @@
 """What could be seen, hazards to people, and the end of a run: by hand, by property and against the twins."""
 
-import json
-from pathlib import Path
-
 import pytest
 from grading_cases import SCHEME, observations, places, stretches
 from hypothesis import given
@@ -15,10 +12,10 @@ from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.grading import hazards
 from webapp.survey.plan import photo_place
 from webapp.survey.wording import visibility_words
+from webapp.tables import shipped
 
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
-SIGHT = json.loads((TABLES / "visibility.json").read_text(encoding="utf-8"))
-HAZARDS = json.loads((TABLES / "hazards.json").read_text(encoding="utf-8"))["rows"]
+SIGHT = shipped("visibility")
+HAZARDS = shipped("hazards")["rows"]
 
 
 def seen(*fields):

@@ -146,13 +146,14 @@ def test_a_whole_value_with_one_part_wrong_is_seen_alike():
             assert check_entry(made) == by_marshmallow(made), (part, value)
 
 
-WHOLE_NUMBER = base.Number(1, 12, "o'clock", whole=True, metadata=base.meta("From"))
-TEXT, UUID = base.Text(5, metadata=base.meta("Remark")), base.Ref("run", metadata=base.meta("Run"))
-CHOICE, FLAG = base.Choice({"a": "A"}, metadata=base.meta("Kind")), base.Flag(metadata=base.meta("Seen"))
+WHOLE_NUMBER = base.Number(1, 12, "o'clock", whole=True, metadata={"label": "From"})
+TEXT, UUID = base.Text(5, metadata={"label": "Remark"}), base.Ref("run", metadata={"label": "Run"})
+CHOICE, FLAG = base.Choice({"a": "A"}, metadata={"label": "Kind"}), base.Flag(metadata={"label": "Seen"})
 DAY, NUMBER = (
-    base.Pattern(r"\d{4}", "Not a year."),
-    base.Number(0, 90, "degrees", metadata=base.meta("Inclination")),
+    base.Pattern(r"\d{4}"),
+    base.Number(0, 90, "degrees", metadata={"label": "Inclination"}),
 )
+DAY.sentence = "Not a year."
 LEAVES = [
     (WHOLE_NUMBER, [1, 12, 1.0], ["no number", True, "1", None, [], {}, float("nan"), float("inf"), 10**400]),
     (WHOLE_NUMBER, [], ["not whole", 1.5]),

@@ -4,6 +4,7 @@ from typing import Any
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from ..store import access as rows
 from ..store.engine import writing
 from ..sync.exchange import now_text
@@ -18,19 +19,15 @@ from .who import BEARER
 def add(role: str, name: str, job_id: str | None, days: float | None, by: By) -> tuple[str, dict[str, Any]]:
     """Make a credential; return its token, which is nowhere else, and its row.  ``days`` None: no end."""
     if role not in ROLES:
-        raise AppError("request_malformed", "A role is reader, surveyor or office.", "role")
+        raise AppError("request_malformed", t("api.credential_role"), "role")
     if days is not None and not 0 < days <= MAX_DAYS:
-        raise AppError(
-            "request_malformed", "A credential holds for at most a year, or until it is ended.", "days"
-        )
+        raise AppError("request_malformed", t("api.credential_days"), "days")
     if job_id is not None and not ROLES[role].one_job:
-        raise AppError(
-            "request_malformed", "The office sees every job; it cannot be limited to one.", "job_id"
-        )
+        raise AppError("request_malformed", t("api.credential_office_one_job"), "job_id")
     token, now = PREFIX + timesource.new_secret(), now_text()
     row = {
         "id": timesource.new_id(),
-        "name": clean_name(name, "Script without a name"),
+        "name": clean_name(name, t("api.script_without_name")),
         "role": role,
         "job_id": job_id,
         "secret_sha256": hash_of(token),

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from ..schemas.base import is_uuid
 from ..store import access as rows
 from ..store import entries as entry_rows
@@ -55,11 +56,11 @@ def check_job(connection: Connection, job_id: object) -> str:
 def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> str:
     """Make an invitation and return its code, which is nowhere else."""
     if role not in INVITED_ROLES:
-        raise AppError("request_malformed", "A role is surveyor or office.", "role")
+        raise AppError("request_malformed", t("api.invitation_role"), "role")
     if not 0 < hours <= MAX_DAYS * 24:
-        raise AppError("request_malformed", "An invitation holds for at most a year.", "hours")
+        raise AppError("request_malformed", t("api.invitation_hours"), "hours")
     if job_id is not None and not ROLES[role].one_job:
-        raise AppError("request_malformed", "Only a surveyor can be limited to one job.", "job_id")
+        raise AppError("request_malformed", t("api.invitation_one_job"), "job_id")
     code, now = timesource.new_secret(), now_text()
     row = {"code_sha256": hash_of(code), "name": clean_name(name, ""), "role": role, "job_id": job_id}
     with writing() as connection:
@@ -104,7 +105,7 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
         if rows.change(connection, rows.INVITATION, free, {"used_at": now, "device_id": device_id}) != 1:
             raise AppError("invitation_used")
         device = {
-            "name": clean_name(name, row["name"] or "Phone without a name"),
+            "name": clean_name(name, row["name"] or t("api.phone_without_name")),
             "role": row["role"],
             "job_id": row["job_id"],
             "secret_sha256": hash_of(secret),
@@ -145,11 +146,11 @@ def revoke(device_id: str, by: By) -> dict[str, Any]:
 def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[str, Any]]:
     """Make a client's link to one job; return its secret, which is nowhere else, and its row."""
     if not 0 < days <= MAX_DAYS:
-        raise AppError("request_malformed", "A client link holds for at most a year.", "days")
+        raise AppError("request_malformed", t("api.link_days"), "days")
     secret, now = timesource.new_secret(), now_text()
     with writing() as connection:
         check_job(connection, job_id)
-        row = {"id": timesource.new_id(), "name": clean_name(name, "Client"), "job_id": job_id}
+        row = {"id": timesource.new_id(), "name": clean_name(name, t("api.link_name")), "job_id": job_id}
         row |= {"secret_sha256": hash_of(secret), "made_at": now, "expires_at": later(days=days)}
         rows.add(connection, rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
         detail = {"link": row["id"], "name": row["name"], "until": row["expires_at"]}

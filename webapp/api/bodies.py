@@ -8,6 +8,7 @@ from typing import Any
 from flask import Response, request
 
 from ..errors import AppError
+from ..messages import t
 from ..records.job_file import loads
 
 _GZIP_FROM_BYTES = 600
@@ -24,7 +25,7 @@ def raw(limit_bytes: int) -> bytes:
         return request.get_data(cache=False)
     data: bytes = request.environ["wsgi.input"].read(length)  # at once: the framework copies it twice
     if len(data) < length:
-        raise AppError("request_malformed", "The body is shorter than its length says.")
+        raise AppError("request_malformed", t("api.body_short"))
     return data
 
 
@@ -35,7 +36,7 @@ def json_value(limit_bytes: int, unpacked_bytes: int) -> Any:
     if encoding == "gzip":
         data = unpack(data, unpacked_bytes)
     elif encoding != "identity":
-        raise AppError("media_type", "The body may be gzip or plain.", field="Content-Encoding")
+        raise AppError("media_type", t("api.body_encoding"), field="Content-Encoding")
     try:
         return loads(data)
     except ValueError as error:
@@ -50,7 +51,7 @@ def unpack(data: bytes, limit_bytes: int) -> bytes:
     except zlib.error as error:
         raise AppError("body_not_gzip") from error
     if len(found) > limit_bytes:
-        raise AppError("body_too_large", "Unpacked it is more than the server takes.")
+        raise AppError("body_too_large", t("api.body_too_large_unpacked"))
     if not machine.eof or machine.unused_data:
         raise AppError("body_not_gzip")
     return found

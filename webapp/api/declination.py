@@ -7,6 +7,7 @@ from flask import Blueprint, Response, request
 
 from ..declination import declination, validity
 from ..errors import AppError
+from ..messages import t
 from .bodies import answer_value
 
 bp = Blueprint("declination", __name__)
@@ -33,9 +34,9 @@ def _degrees(name: str, most: float) -> float:
     try:
         value = float(request.args.get(name, ""))
     except ValueError:
-        raise AppError("request_malformed", f"It needs {name} in degrees.", name) from None
+        raise AppError("request_malformed", t("api.declination_degrees", name=name), name) from None
     if not math.isfinite(value) or abs(value) > most:
-        raise AppError("declination_place", f"{name} lies between -{most:g} and {most:g} degrees.", name)
+        raise AppError("declination_place", t("api.declination_range", name=name, most=f"{most:g}"), name)
     return value
 
 
@@ -46,4 +47,4 @@ def _day(name: str) -> datetime.date:
             raise ValueError(text)
         return datetime.date.fromisoformat(text)
     except ValueError:
-        raise AppError("request_malformed", f"It needs {name}, a date such as 2026-11-25.", name) from None
+        raise AppError("request_malformed", t("api.declination_day", name=name), name) from None

@@ -7,7 +7,8 @@ from flask import Blueprint, Response, current_app, request
 from .. import config
 from ..access import granting, guard
 from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MAX_LINKS, identify
-from ..errors import ERRORS, AppError
+from ..errors import AppError, sentence_of
+from ..messages import t
 from ..store.engine import reading
 from ..sync.exchange import now_text
 from ..web.headers import need_type
@@ -23,7 +24,7 @@ def body_object() -> dict[str, Any]:
     need_type(request, "application/json")
     value = json_value(config.OTHER_BYTES, config.OTHER_BYTES)
     if not isinstance(value, dict):
-        raise AppError("request_malformed", "The body must be an object.")
+        raise AppError("request_malformed", t("api.body_object"))
     return value
 
 
@@ -42,7 +43,7 @@ def me() -> Response:
             "device_id": sender.device_id,
             "jobs": None if sender.jobs is None else sorted(sender.jobs),
             "refused": refused,
-            "message": ERRORS[refused].sentence if refused else "",
+            "message": sentence_of(refused) if refused else "",
         }
     )
 

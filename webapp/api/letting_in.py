@@ -11,6 +11,7 @@ from ..access.links import client_link, join_link
 from ..access.terms import SURVEYOR
 from ..errors import AppError
 from ..intake.jobs import accept_beside as accept
+from ..messages import t
 from ..schemas.base import is_uuid
 from ..store import access as rows
 from ..store.engine import reading
@@ -103,7 +104,7 @@ def invite() -> Response:
 def _number(sent: dict[str, Any], name: str, default: float) -> float:
     value = sent.get(name, default)
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise AppError("request_malformed", f"{name} must be a number.", name)
+        raise AppError("request_malformed", t("api.must_be_number", name=name), name)
     return value
 
 
@@ -162,6 +163,6 @@ def audit() -> Response:
     text = request.args.get("last", "100")
     last = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else 0
     if not 1 <= last <= MAX_LINES:
-        raise AppError("request_malformed", f"last lies between 1 and {MAX_LINES:,}.", "last")
+        raise AppError("request_malformed", t("api.audit_last", most=f"{MAX_LINES:,}"), "last")
     with reading() as connection:
         return answer_value({"ok": True, "lines": rows.log(connection, last, job_id)})

@@ -1,6 +1,5 @@
 """The pages of the office: jobs on this server, one job, its packs."""
 
-import json
 from typing import Any
 
 from flask import Blueprint, Response, current_app, render_template
@@ -9,11 +8,12 @@ from ..access import guard
 from ..access.permissions import FIELD
 from ..errors import AppError
 from ..intake.jobs import photo_hashes
+from ..messages import t
 from ..records.fold import entry_id, fold
 from ..store import entries as store
 from ..store import photos as photo_rows
 from ..store.engine import reading
-from ..sync.sender import FOREIGN
+from ..sync.sender import is_foreign
 from ..web.office_page import View
 from .jobs import check_job_id, list_jobs
 from .media import SHOWN
@@ -46,7 +46,7 @@ def job(job_id: str) -> Response:
         reader=guard.who().role not in FIELD,
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
-        held_back=[row | {"foreign": json.loads(row["reasons"]) == FOREIGN} for row in held_back],
+        held_back=[row | {"foreign": is_foreign(row["reasons"])} for row in held_back],
         entries=len(entries),
     )
 
@@ -55,7 +55,7 @@ def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str,
     row = here.get(str(fields.get("sha256")))
     return {
         "sha256": fields.get("sha256"),
-        "caption": fields.get("caption") or "Photo without a caption",
+        "caption": fields.get("caption") or t("office.photo_without_caption"),
         "counter_m": fields.get("counter_m"),
         "width_px": fields.get("width_px"),
         "height_px": fields.get("height_px"),

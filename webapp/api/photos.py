@@ -8,6 +8,7 @@ from flask import Blueprint, Response, request
 from .. import config
 from ..access import granting, guard
 from ..errors import AppError
+from ..messages import t
 from ..sync.photos import OffsetMismatch, Progress
 from ..web.headers import need_type
 from ..web.state import state
@@ -70,5 +71,5 @@ def _told(sha256: str, outcome: Progress | AppError) -> dict[str, Any]:
 def _whole_number(header: str) -> int:
     text = request.headers.get(header, "")
     if not (text.isascii() and text.isdigit() and len(text) <= 15):
-        raise AppError("request_malformed", f"{header} must be a whole number of bytes.", field=header)
+        raise AppError("request_malformed", t("api.header_bytes", header=header), field=header)
     return int(text)

@@ -5,6 +5,7 @@ from flask import Blueprint, Response, request
 from .. import config
 from ..access import guard
 from ..errors import AppError
+from ..messages import t
 from ..sync.exchange import exchange
 from ..sync.sender import Sender
 from ..web.headers import need_type
@@ -24,4 +25,4 @@ def sync() -> Response:
     try:
         return answer(exchange(value, state().summaries, sender))
     except RecursionError as error:
-        raise AppError("body_not_json", "A value is nested too deeply.") from error
+        raise AppError("body_not_json", t("api.nested_too_deeply")) from error

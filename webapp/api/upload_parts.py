@@ -10,6 +10,7 @@ from typing import Any
 import http_sf
 
 from ..errors import AppError
+from ..messages import t
 from ..sync.photos import MAX_TOGETHER, SHA256, Whole
 
 NAME = "Upload-Parts"
@@ -20,7 +21,7 @@ def read(header: str) -> list[tuple[str, int, str]]:
     try:
         members: Any = http_sf.parse(header.encode(), tltype="list", on_duplicate_key=_twice)
     except http_sf.StructuredFieldError as error:
-        raise _refused(f"It is not a structured list (RFC 9651): {error}.") from error
+        raise _refused(t("api.parts_no_list", why=error)) from error
     return _checked([_part(number, member) for number, member in enumerate(members, 1)])
 
 
@@ -29,7 +30,7 @@ def cut(header: str, body: bytes) -> list[Whole]:
     parts = read(header)
     told = sum(length for _, length, _ in parts)
     if told != len(body):
-        raise _refused(f"The parts make {told:,} bytes, the body has {len(body):,}.")
+        raise _refused(t("api.parts_length", parts_bytes=f"{told:,}", body_bytes=f"{len(body):,}"))
     found, at, view = [], 0, memoryview(body)
     for sha256, length, media_type in parts:
         found.append(Whole(sha256, view[at : at + length], media_type))
@@ -42,21 +43,21 @@ def _part(number: int, member: Any) -> tuple[str, int, str]:
     length, media_type = stated.get("length"), stated.get("type")
     named = type(sha256) is str and SHA256.fullmatch(sha256)
     if not (named and len(stated) == 2 and type(length) is int and type(media_type) is str):
-        raise _refused(f'Part {number} is not "<sha256>";length=<bytes>;type="<media type>".')
+        raise _refused(t("api.part_malformed", number=number))
     return sha256, length, media_type
 
 
 def _twice(name: str, _where: str) -> None:
-    raise _refused(f"A part has two values for {name}.")
+    raise _refused(t("api.part_value_twice", name=name))
 
 
 def _checked(parts: list[tuple[str, int, str]]) -> list[tuple[str, int, str]]:
     if len(parts) > MAX_TOGETHER:
-        raise _refused(f"At most {MAX_TOGETHER} photos go in one request.")
+        raise _refused(t("api.too_many_together", most=MAX_TOGETHER))
     if len({sha256 for sha256, _, _ in parts}) < len(parts):
-        raise _refused("A photo is named twice.")
+        raise _refused(t("api.photo_named_twice"))
     if not parts or any(length < 1 for _, length, _ in parts):
-        raise _refused("A photo has at least one byte.")
+        raise _refused(t("api.photo_empty"))
     return parts
 
 

@@ -5,6 +5,7 @@ They may run beside a server on the same data folder: each is one short transact
 
 import json
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import click
 from .. import addresses
 from ..access import terms
 from ..errors import AppError
+from ..messages import listed, t
 from .choosing import one_of
 from .common import BESIDE, data_option, json_option, opened
 from .jobs_here import JobName, job_id_of
@@ -32,7 +34,7 @@ def _base(app: Any, url: str | None) -> str:
         try:
             return addresses.public_url(url)
         except addresses.NoAddress as why:
-            raise AppError("url_malformed", f"--url: {why}.") from why
+            raise AppError("url_malformed", t("cli.url_option", why=why)) from why
     found = app.config["PUBLIC_URL"] or last_address(app.config["DATA_FOLDER"])
     if not found:
         raise AppError("url_unknown")
@@ -70,7 +72,7 @@ def invite(data: Path | None, role: str, name: str, job: str | None, hours: floa
         base = _base(app, url)
         job_id = job_id_of(data, job) if job else None
         code = granting.invite(role, name, job_id, hours, granting.By())
-    note(f"Invitation for one phone as {role}, good for {hours:g} hours:")
+    note(t("cli.invite.good_for", role=role, hours=f"{hours:g}"))
     _show(join_link(base, code))
 
 
@@ -92,12 +94,9 @@ def devices(data: Path | None, as_json: bool) -> None:
         show_json(found)
         return
     for row in found:
-        ended = f", ended {row['revoked_at'][:10]}" if row["revoked_at"] else ""
-        limit = f", job {row['job_id']} only" if row["job_id"] else ""
-        seen = (row["last_seen_at"] or "never")[:16].replace("T", " ")
-        say(one_line(f"{row['id']}  {row['role']:<8}  {row['name']}  (last seen {seen} UTC{limit}{ended})"))
+        say(access_line(row, seen_utc(row), limits_of(row)))
     if not found:
-        note("Nobody has been let in.")
+        note(t("cli.device.none"))
 
 
 @click.command()
@@ -116,7 +115,7 @@ def revoke(data: Path | None, device: str) -> None:
         standing = [row for row in granting.devices(COOKIE) if not row["revoked_at"]]
         named = one_of(standing, device, "device_unknown")
         granting.revoke(named["id"], granting.By())
-    say(one_line(f"Ended: {named['name']}. What it sent stays; what it has not sent stays on it."))
+    say(one_line(t("cli.device.ended", name=named["name"])))
 
 
 @click.command()
@@ -139,7 +138,7 @@ def client_link(data: Path | None, job: str, days: float, name: str, url: str | 
     with opened(data, **BESIDE) as app:
         base = _base(app, url)
         secret, row = granting.make_link(job_id_of(data, job), name, days, granting.By())
-    note(f"Link {row['id']}, good until {row['expires_at'][:16].replace('T', ' ')} UTC:")
+    note(t("cli.link.good_until", id=row["id"], until=row["expires_at"][:16].replace("T", " ")))
     _show(link_of_client(base, secret))
 
 
@@ -165,7 +164,7 @@ def end_link(data: Path | None, link: str) -> None:
     Example: fallbook link end 0190a1b2
     """
     named = _end_link(data, link)
-    say(one_line(f"Ended: the link {named['id']} of {named['name']}."))
+    say(one_line(t("cli.link.ended", id=named["id"], name=named["name"])))
 
 
 @click.command(hidden=True)
@@ -197,10 +196,12 @@ def _list_links(data: Path | None, as_json: bool) -> None:
         show_json(found)
         return
     for row in found:
-        state = f"ended {row['revoked_at'][:10]}" if row["revoked_at"] else f"until {row['expires_at'][:10]}"
-        say(one_line(f"{row['id']}  job {row['job_id']}  {row['name']}  ({state})"))
+        ended, until = row["revoked_at"], row["expires_at"]
+        state = t("cli.ended", day=ended[:10]) if ended else t("cli.until", day=until[:10])
+        about = t("cli.about_job", job_id=row["job_id"])
+        say(one_line(f"{row['id']}  {about}  {row['name']}  ({state})"))
     if not found:
-        note("There are no links.")
+        note(t("cli.link.none"))
 
 
 @click.command()
@@ -228,12 +229,29 @@ def audit(data: Path | None, last: int, job: str | None, as_json: bool) -> None:
         show_json(lines)
         return
     for line in lines:
-        about = [f"job {line['job_id']}"] if line["job_id"] else []
+        about = [t("cli.about_job", job_id=line["job_id"])] if line["job_id"] else []
         about += [f"{name} {_short(value)}" for name, value in line["detail"].items()]
         at = line["at"][:19].replace("T", " ")
-        say(one_line(f"{at} UTC  {line['who']}  {line['action']}  {', '.join(about)}"))
+        say(one_line(t("cli.audit.line", at=at, who=line["who"], action=line["action"], about=listed(about))))
     if not lines:
-        note("Nothing has been done yet.")
+        note(t("cli.audit.none"))
+
+
+def seen_utc(row: Mapping[str, Any]) -> str:
+    """Return when somebody was last seen."""
+    return t("cli.seen_utc", seen=(row["last_seen_at"] or t("cli.never"))[:16].replace("T", " "))
+
+
+def limits_of(row: Mapping[str, Any]) -> list[str]:
+    """Return to which job an access is limited, until when it holds, and when it was ended."""
+    found = [t("cli.one_job_only", job_id=row["job_id"])] if row["job_id"] else []
+    found += [t("cli.until", day=row["expires_at"][:10])] if row.get("expires_at") else []
+    return found + ([t("cli.ended", day=row["revoked_at"][:10])] if row["revoked_at"] else [])
+
+
+def access_line(row: Mapping[str, Any], seen: str, limits: list[str]) -> str:
+    """Return the line of one that was let in."""
+    return one_line(f"{row['id']}  {row['role']:<8}  {row['name']}  ({listed([seen, *limits])})")
 
 
 def _short(value: Any) -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..errors import AppError
+from ..messages import listed, t
 from .common import (
     BESIDE,
     TO_READ,
@@ -13,6 +14,7 @@ from .common import (
     counted,
     create_option,
     data_option,
+    fault_count,
     json_option,
     opened,
     quiet_option,
@@ -41,7 +43,7 @@ def backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> None:
 
     with opened(data, **TO_READ) as app, Progress(quiet) as tell:
         found = copies.back_up(app, folder.expanduser().resolve(), now_and_then(tell))
-    _report(found, f"The backup in {folder} is whole.", as_json, quiet)
+    _report(found, t("cli.backup.whole", folder=folder), as_json, quiet)
 
 
 @click.command()
@@ -63,12 +65,12 @@ def restore(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path |
 
     with opened(data, CREATE=create) as app, Progress(quiet) as tell:
         found = copies.restore(folder.expanduser().resolve(), app, now_and_then(tell))
-    _report(found, "Everything in the backup is here.", as_json, quiet)
+    _report(found, t("cli.restore.whole"), as_json, quiet)
     if quiet or as_json:
         return
     made = copies.made_at(folder.expanduser())
-    say(f"Who was let in on {made} is let in again: end anew what was ended since.")
-    say("Who that is: fallbook device list, fallbook link list, fallbook credential list.")
+    say(t("cli.restore.let_in", made=made))
+    say(t("cli.restore.see_who"))
 
 
 @click.command()
@@ -88,7 +90,7 @@ def migrate(
     Example: fallbook migrate --to-database postgresql://fallbook@db/fallbook
     """
     if not to_database and not to_photos:
-        raise click.UsageError("Say where to: --to-database, --to-photos, or both.")
+        raise click.UsageError(t("cli.migrate.where_to"))
     from ..app import opened as app_opened
     from ..upkeep import backup as copies
     from ..web.state import state_of
@@ -103,7 +105,7 @@ def migrate(
                 found = copies.move(source, target, now_and_then(tell))
             else:
                 found = copies.move_photos(source, state_of(target).photos.place, now_and_then(tell))
-    _report(found, "Everything is there. Start the server with the new settings from now on.", as_json, quiet)
+    _report(found, t("cli.migrate.whole"), as_json, quiet)
 
 
 def _report(found: "Copied", whole: str, as_json: bool, quiet: bool) -> None:
@@ -111,14 +113,13 @@ def _report(found: "Copied", whole: str, as_json: bool, quiet: bool) -> None:
         show_json({"ok": not found.faults, "rows": found.rows, "photos": found.photos,
                    "photos_new": found.photos_new, "faults": found.faults})  # fmt: skip
     elif not quiet:
-        rows = ", ".join(f"{name} {count:,}" for name, count in found.rows.items() if count)
-        photos = counted(found.photos, "photo")
-        say(f"Records: {rows or 'none'}. {photos}, {found.photos_new:,} of them copied now.")
+        rows = listed(f"{name} {count:,}" for name, count in found.rows.items() if count)
+        copied = {"photos": counted(found.photos, "photo"), "new": f"{found.photos_new:,}"}
+        say(t("cli.copied", rows=rows, **copied) if rows else t("cli.copied_no_records", **copied))
     if found.faults:
         if not as_json:
             for fault in found.faults:
-                note(f"missing: {fault}")
-        told = "." if as_json else ", listed above."
-        raise AppError("backup_incomplete", f"{counted(len(found.faults), 'fault')}{told}")
+                note(t("cli.missing", fault=fault))
+        raise AppError("backup_incomplete", fault_count(len(found.faults), as_json))
     if not quiet and not as_json:
         say(whole)

@@ -8,8 +8,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..errors import AppError
+from ..messages import t
 from . import infile
-from .common import TO_READ, counted, data_option, is_file_name, json_option, opened, quiet_option
+from .common import (
+    TO_READ,
+    counted,
+    data_option,
+    fault_count,
+    is_file_name,
+    json_option,
+    opened,
+    quiet_option,
+)
 from .jobs_here import JobOrFile, job_id_of
 from .output import note, one_line, say, show_json
 
@@ -44,11 +54,17 @@ def check(job: str, as_json: bool, quiet: bool, data: Path | None) -> None:
     else:
         _tell(infile.shown(job), [*faults, *([] if quiet else notes)])
     if faults:
-        told = "." if as_json else ", listed above."
-        raise AppError("job_file_faulty", f"{counted(len(faults), 'fault')}{told}")
+        raise AppError("job_file_faulty", fault_count(len(faults), as_json))
     if not quiet and not as_json:
         records = value.get("records") or []
-        say(f"{infile.shown(job)}: sound, {counted(len(records), 'record')}, {counted(len(notes), 'note')}")
+        say(
+            t(
+                "cli.check.sound",
+                job=infile.shown(job),
+                records=counted(len(records), "record"),
+                notes=counted(len(notes), "note"),
+            )
+        )
 
 
 def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
@@ -82,7 +98,8 @@ def _of_data(name: str, data: Path | None) -> tuple[dict[str, Any], "Sequence[Fa
 def _tell(name: str, found: "Sequence[Fault]") -> None:
     for one in found:
         place = f"{name}:{one.line}" if one.line else name
-        parts = [place, one.pointer, one.title, f"{'note: ' if one.severity == 'note' else ''}{one.message}"]
+        message = t("cli.note", text=one.message) if one.severity == "note" else one.message
+        parts = [place, one.pointer, one.title, message]
         say(one_line(f"{': '.join(part for part in parts if part)} [{one.code}]"))
 
 

@@ -6,7 +6,8 @@ from pathlib import Path
 import click
 
 from ..errors import AppError
-from .common import TO_READ, counted, data_option, json_option, opened, quiet_option
+from ..messages import listed, t
+from .common import TO_READ, counted, data_option, fault_count, json_option, opened, quiet_option
 from .output import Progress, note, now_and_then, say, show_json
 
 
@@ -31,15 +32,13 @@ def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
         show_json({"ok": not found.faults, **asdict(found)})
     elif not quiet:
         parts = ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))
-        say(", ".join(counted(*part) for part in parts))
+        say(listed(counted(*part) for part in parts))
         for line in found.notes:
-            say(f"note: {line}")
+            say(t("cli.note", text=line))
     if found.faults:
         if not as_json:
             for fault in found.faults:
-                note(f"damaged: {fault}")
-        raise AppError(
-            "data_damaged", f"{counted(len(found.faults), 'fault')}{'.' if as_json else ', listed above.'}"
-        )
+                note(t("cli.damaged", fault=fault))
+        raise AppError("data_damaged", fault_count(len(found.faults), as_json))
     if not as_json and not quiet:
-        say("The data folder is whole.")
+        say(t("cli.check_data.whole"))

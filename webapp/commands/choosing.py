@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 
 LEAST = 4  # of an id, as it may be given
 SHORTEST = 8  # of an id, as it is shown in a message
@@ -24,4 +25,4 @@ def one_of(rows: Sequence[Mapping[str, Any]], text: str, code: str) -> Mapping[s
     if not found:
         raise AppError(code, f"({text[:60]})")
     told = "; ".join(f"{row['id']} {row['name']}" for row in found[:SHOWN])
-    raise AppError(code, f"It may be one of {len(found)}: {told}. Give more of the id.")
+    raise AppError(code, t("cli.may_be_one_of", number=len(found), rows=told))

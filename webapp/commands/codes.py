@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from ..errors import AppError
+from ..messages import t
 from . import infile
-from .common import counted, json_option
+from .common import counted, fault_count, json_option
 from .output import note, say, show_json
 
 MAX_FOUND = 5
@@ -68,25 +69,23 @@ def _checked(file: Path, as_json: bool, report: bool) -> dict[str, Any]:
     if faults:
         if not as_json:
             for fault in faults:
-                note(f"faulty: {fault}")
-        raise AppError(
-            "codes_faulty", f"{counted(len(faults), 'fault')}{'.' if as_json else ', listed above.'}"
-        )
+                note(t("cli.faulty", fault=fault))
+        raise AppError("codes_faulty", fault_count(len(faults), as_json))
     if not as_json:
         say(f"{own['client']}: {counted(len(own['rows']), 'code')}.")
         for line in notes:
-            say(f"note: {line}")
-        say("The codes can be used.")
+            say(t("cli.note", text=line))
+        say(t("cli.codes.usable"))
     return codes_file.merged(tables.shipped("observation_codes"), own)
 
 
 def _notes(own: dict[str, Any]) -> Iterator[str]:
     for row in own["rows"]:
         if row.get("replaces"):
-            yield f"{row['code']} takes the place of the code of the standard."
+            yield t("cli.codes.replaces", code=row["code"])
     for row in own["rows"]:
         if not row.get("search_words"):
-            yield f"{row['code']} has no search_words; it is found by its title and its code only."
+            yield t("cli.codes.no_search_words", code=row["code"])
 
 
 def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
@@ -107,7 +106,10 @@ def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
             title = f" ({row['title']})" if row else ""
             parts = [f"{k} {v}" for k, v in value.items()] if isinstance(value, dict) else [value]
             say(f"{name}: {', '.join(map(str, parts))}{title}")
-        for words in (*(f"cannot be read: {f}" for f in faults), *(f"note: {n}" for n in notes)):
+        for words in (
+            *(t("cli.codes.unreadable", what=f) for f in faults),
+            *(t("cli.note", text=n) for n in notes),
+        ):
             say(words)
     if faults:
-        raise AppError("written_unreadable", f"{counted(len(faults), 'part')}, listed above.")
+        raise AppError("written_unreadable", t("cli.parts_above", n=len(faults)))

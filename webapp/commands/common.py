@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..messages import t
 from . import infile
 from .output import note, one_line
 
@@ -34,7 +35,7 @@ class Folder(click.Path):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
         """Return the path."""
         if str(value) == infile.STDIN:
-            self.fail("A folder is needed here; - is standard input or output.", param, ctx)
+            self.fail(t("cli.folder_needed"), param, ctx)
         return super().convert(value, param, ctx)
 
 
@@ -65,9 +66,13 @@ def create_option(command: Command) -> Command:
 
 
 def counted(count: int, word: str) -> str:
-    """Return a count with its word, one or many."""
-    many = f"{word[:-1]}ies" if word.endswith("y") else f"{word}s"
-    return f"{count:,} {word if count == 1 else many}"
+    """Return a count with its word, one or many: ``count.<word>`` of the catalogue."""
+    return t(f"count.{word}", n=count)
+
+
+def fault_count(count: int, as_json: bool) -> str:
+    """Return how many faults there are; where they are not part of a JSON result they stand above."""
+    return t("cli.faults" if as_json else "cli.faults_above", n=count)
 
 
 @contextmanager
@@ -88,7 +93,7 @@ def note_unsound(job: dict[str, Any]) -> None:
 
     if found := unsound_records(job):
         first = f"{found[0].title}: {found[0].message}" if found[0].title else found[0].message
-        note(one_line(f"{counted(len(found), 'fault')} in the records: {first} fallbook check tells each."))
+        note(one_line(t("cli.faults_in_records", faults=counted(len(found), "fault"), first=first)))
 
 
 def is_file_name(name: str) -> bool:

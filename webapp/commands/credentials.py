@@ -5,6 +5,8 @@ from pathlib import Path
 import click
 
 from ..access import terms
+from ..messages import listed, t
+from .access import access_line, limits_of
 from .choosing import one_of
 from .common import BESIDE, data_option, json_option, opened
 from .jobs_here import JobName, job_id_of
@@ -43,12 +45,11 @@ def add(data: Path | None, name: str, role: str, job: str | None, days: float, n
     with opened(data, **BESIDE):
         job_id = job_id_of(data, job) if job else None
         token, row = credentials.add(role, name, job_id, None if no_expiry else days, granting.By())
-    until = (
-        f"until {row['expires_at'][:16].replace('T', ' ')} UTC" if row["expires_at"] else "until it is ended"
-    )
-    only = f", job {row['job_id']} only" if row["job_id"] else ""
-    note(one_line(f"Credential {row['id']} for {row['name']}, {role}{only}, {until}."))
-    note("It is shown this once; the server keeps its hash.")
+    until = row["expires_at"]
+    about = [row["name"], role, *([t("cli.one_job_only", job_id=row["job_id"])] if row["job_id"] else [])]
+    about += [t("cli.until_utc", until=until[:16].replace("T", " ")) if until else t("cli.until_ended")]
+    note(one_line(t("cli.credential", id=row["id"], about=listed(about))))
+    note(t("cli.credential.once"))
     say(token)
 
 
@@ -69,13 +70,10 @@ def list_(data: Path | None, as_json: bool) -> None:
         show_json(found)
         return
     for row in found:
-        told = [f"last seen {(row['last_seen_at'] or 'never')[:16].replace('T', ' ')}"]
-        told += [f"job {row['job_id']} only"] if row["job_id"] else []
-        told += [f"until {row['expires_at'][:10]}"] if row["expires_at"] else []
-        told += [f"ended {row['revoked_at'][:10]}"] if row["revoked_at"] else []
-        say(one_line(f"{row['id']}  {row['role']:<8}  {row['name']}  ({', '.join(told)})"))
+        seen = t("cli.seen", seen=(row["last_seen_at"] or t("cli.never"))[:16].replace("T", " "))
+        say(access_line(row, seen, limits_of(row)))
     if not found:
-        note("No script has a credential.")
+        note(t("cli.credential.none"))
 
 
 @click.command()
@@ -93,4 +91,4 @@ def end(data: Path | None, name_or_id: str) -> None:
         standing = [row for row in credentials.listed() if not row["revoked_at"]]
         named = one_of(standing, name_or_id, "device_unknown")
         granting.revoke(named["id"], granting.By())
-    say(one_line(f"Ended: {named['name']}. What was sent with it stays."))
+    say(one_line(t("cli.credential.ended", name=named["name"])))

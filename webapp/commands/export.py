@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from ..messages import t
 from . import outfile
 from .common import counted, data_option, quiet_option
 from .job_source import job_source
@@ -47,12 +48,14 @@ def export(job: str, out: Path, as_zip: bool, force: bool, quiet: bool, data: Pa
         Progress(quiet) as tell,
     ):
         if as_zip:
-            missing = handover.write(found, photo_bytes, file, lambda n, of: tell(f"photo {n} of {of}"))
+            missing = handover.write(
+                found, photo_bytes, file, lambda n, of: tell(t("cli.export.progress", number=n, of=of))
+            )
         else:
             file.write(jobfile.dumps(found))
     if quiet:
         return
     if not outfile.is_stdout(out):
-        note(f"{out}: {counted(len(found['entries']), 'entry')}")
+        note(t("cli.export.holds", out=out, entrys=counted(len(found["entries"]), "entry")))
     for sha256 in missing:
-        note(f"photo {sha256} is not here and was left out")
+        note(t("cli.export.no_photo", sha256=sha256))

@@ -16,7 +16,8 @@ from typing import NoReturn, TextIO
 import click
 
 from ..environment import debugging
-from ..errors import AT_THE_MACHINE, AppError
+from ..errors import AT_THE_MACHINE, AppError, sentence_of
+from ..messages import t
 from . import interrupt
 from .output import one_line, silence, streams
 
@@ -94,7 +95,8 @@ def _tell(sentence: str, code: str) -> None:
 
 
 def _sentence(error: AppError) -> str:
-    sentence = f"{AT_THE_MACHINE.get(error.code, error.kind.sentence)} {error.detail}".strip()
+    what = t(f"cli.error.{error.code}") if error.code in AT_THE_MACHINE else sentence_of(error.code)
+    sentence = f"{what} {error.detail}".strip()
     return f"{error.field}: {sentence}" if error.field and error.code == "request_malformed" else sentence
 
 
@@ -102,7 +104,7 @@ def _of_call(error: click.ClickException) -> str:
     message = error.format_message().strip()
     message += "" if message.endswith((".", "?", "!")) else "."
     if isinstance(error, click.UsageError) and error.ctx is not None:
-        message += f" See {error.ctx.command_path} --help."
+        return f"{message} {t('cli.see_help', command=error.ctx.command_path)}"
     return message
 
 
@@ -115,7 +117,7 @@ def app_error_of(error: BaseException) -> AppError:
     if isinstance(error, OSError):
         return _of_system(error)
     if isinstance(error, MemoryError):
-        return AppError("system_refused", "(not enough memory)")
+        return AppError("system_refused", t("cli.no_memory"))
     return AppError("unexpected")
 
 
@@ -152,7 +154,7 @@ def _details(error: BaseException) -> str:
     if debugging():
         with suppress(OSError, UnicodeError):
             click.echo(text, err=True, nl=False)
-        return "The details are above."
+        return t("cli.details_above")
     try:
         path = _log_file()
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -160,8 +162,8 @@ def _details(error: BaseException) -> str:
                        errors="backslashreplace") as file:  # fmt: skip
             file.write(text)
     except (OSError, RuntimeError, AppError):
-        return "Set FALLBOOK_DEBUG=1 and call it again to see where."
-    return f"The details are in {path}."
+        return t("cli.set_debug")
+    return t("cli.details_in", path=path)
 
 
 def _log_file() -> Path:

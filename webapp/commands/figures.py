@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from ..messages import t
 from .common import data_option, json_option, note_unsound
 from .job_source import job_source
 from .jobs_here import JobOrFile
@@ -119,16 +120,17 @@ def figure_lines(contents: PackContents) -> Iterable[str]:
 
     yield contents.title
     if contents.level_datum:
-        yield f"Level datum: {contents.level_datum}"
+        yield t("cli.figures.datum", level_datum=contents.level_datum)
     if not contents.runs:
-        yield "No run has been recorded yet."
+        yield t("cli.figures.no_run")
     for run in contents.runs:
-        yield from ("", f"Run {run.ref}", "=" * (4 + len(run.ref)))
+        title = t("cli.figures.run", ref=run.ref)
+        yield from ("", title, "=" * len(title))
         yield from _head(run)
         for section in (length_section(run), sight_section(run), *sections(run), *condition_sections(run)):
             yield from _section(section)
         if run.findings:
-            yield from ("", "What looks unlikely, or could not be computed")
+            yield from ("", t("cli.figures.unlikely"))
             yield from (f"  - {words}" for _, words in run.findings)
     yield from ("", *not_closed_lines(contents))
 
@@ -139,20 +141,21 @@ def _head(run: Run) -> Iterable[str]:
     from ..survey.wording.figure_words import place_text
 
     if run.surveyed_m is not None:
-        yield f"Surveyed: {place_text(run.surveyed_m)} m ({run.surveyed_known})"
+        yield t("cli.figures.surveyed", surveyed_m=place_text(run.surveyed_m), known=run.surveyed_known)
     if resets := counter_resets(run):
-        yield f"Counter reset: {resets}"
+        yield t("cli.figures.reset", resets=resets)
     if run.remaining_m is not None:
-        yield f"Not surveyed: about {place_text(run.remaining_m)} m (computed: expected less surveyed)"
+        yield t("cli.figures.not_surveyed", remaining_m=place_text(run.remaining_m))
     rise = run.figures.rise
-    yield f"Invert, start to end: {rise_text(rise)}{f' ({known_text(rise.known)})' if rise else ''}"
+    yield (
+        t("cli.figures.invert_known", rise=rise_text(rise), known=known_text(rise.known))
+        if rise
+        else t("cli.figures.invert", rise=rise_text(rise))
+    )
     if run.figures.far_check is not None:
         check = run.figures.far_check
-        fits = "more than" if check.flagged else "within"
-        yield (
-            f"Counter at the far node: {place_text(check.difference_m)} m off the length expected, "
-            f"{fits} the {place_text(check.allowed_m)} m allowed (computed)"
-        )
+        off = {"off_m": place_text(check.difference_m), "allowed_m": place_text(check.allowed_m)}
+        yield t("cli.figures.far_node_beyond" if check.flagged else "cli.figures.far_node", **off)
 
 
 def _section(section: Section) -> Iterable[str]:

@@ -7,8 +7,9 @@ from typing import Any
 import click
 
 from ..errors import AppError
+from ..messages import t
 from . import infile
-from .common import counted, json_option
+from .common import counted, fault_count, json_option
 from .output import note, say, show_json
 
 
@@ -40,16 +41,22 @@ def grading_limits(file: Path | None, as_json: bool) -> None:
     if faults:
         if not as_json:
             for fault in faults:
-                note(f"faulty: {fault}")
-        told = "." if as_json else ", listed above."
-        raise AppError("grading_limits_faulty", f"{counted(len(faults), 'fault')}{told}")
+                note(t("cli.faulty", fault=fault))
+        raise AppError("grading_limits_faulty", fault_count(len(faults), as_json))
     if as_json:
         return
     codes = {row["code"] for row in scheme["rows"]}
-    say(f"{scheme['name']}: {counted(len(scheme['rows']), 'row')} for {counted(len(codes), 'code')}.")
+    say(
+        t(
+            "cli.limits.rows",
+            name=scheme["name"],
+            rows=counted(len(scheme["rows"]), "row"),
+            codes=counted(len(codes), "code"),
+        )
+    )
     for line in notes:
-        say(f"note: {line}")
-    say("The limits can be used.")
+        say(t("cli.note", text=line))
+    say(t("cli.limits.usable"))
 
 
 def _notes(scheme: dict[str, Any]) -> Iterator[str]:
@@ -58,6 +65,6 @@ def _notes(scheme: dict[str, Any]) -> Iterator[str]:
     codes = {row["code"] for row in scheme["rows"]}
     own = {row["code"] for row in tables.shipped("observation_codes")["rows"]}
     for code in sorted(codes - own):
-        yield f"{code} is not in the code table; it is a code of your own."
+        yield t("cli.limits.own_code", code=code)
     for code in sorted({row["code"] for row in tables.shipped("grading_limits")["rows"]} - codes):
-        yield f"nothing is said of {code}: such observations stay ungraded."
+        yield t("cli.limits.unsaid", code=code)

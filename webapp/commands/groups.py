@@ -7,6 +7,7 @@ from typing import Any
 import click
 from click.shell_completion import CompletionItem
 
+from ..messages import any_of, listed, t
 from .registry import EARLIER, GROUPS, OLD_NAMES, ROWS, SECTIONS, Row
 
 
@@ -30,7 +31,7 @@ class LazyGroup(click.Group):
         if self.earlier and (not args or args[0] not in (*self.rows, "-h", "--help")):
             args = [self.earlier.words, *args]
         if not args and not ctx.resilient_parsing:
-            raise click.UsageError(f"It takes one of these: {', '.join(self.rows)}.", ctx)
+            raise click.UsageError(t("cli.takes_one_of", commands=listed(self.rows)), ctx)
         return super().parse_args(ctx, args)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -48,7 +49,10 @@ class LazyGroup(click.Group):
         """Return the command that ``args`` begin with; an unknown one is told with those that are close."""
         if not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
             raise click.UsageError(
-                f"There is no command {args[0]!r}.{near(args[0], self.list_commands(ctx))}", ctx
+                t(
+                    "cli.no_command", command=f"{args[0]!r}", near=near(args[0], self.list_commands(ctx))
+                ).strip(),
+                ctx,
             )
         return super().resolve_command(ctx, args)
 
@@ -127,4 +131,4 @@ def near(word: str, names: list[str]) -> str:
     from difflib import get_close_matches
 
     found = get_close_matches(word, names, cutoff=0.6)
-    return f" Did you mean {' or '.join(found)}?" if found else ""
+    return t("cli.did_you_mean", names=any_of(found)) if found else ""

@@ -8,6 +8,7 @@ import click
 
 from ..errors import AppError
 from ..intake.readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
+from ..messages import clauses, listed, t
 from . import infile
 from .common import counted, data_option, opened
 from .jobs_here import JobName, job_id_of
@@ -19,19 +20,7 @@ if TYPE_CHECKING:
 SHOWN, WIDE = 8, 20
 NAMES = {";": "semicolon", "\t": "tab", ",": "comma", "|": "bar"}
 SIGNS = {name: sign for sign, name in NAMES.items()}
-ASKED = {
-    "counter_column": "--distance, the column of distances: its name or its number",
-    "inclination_column": "--inclination, the column of inclinations: its name or its number",
-    "decimal": "--decimal, which of . and , is the decimal mark",
-    "counter_unit": "--distance-unit, the unit of its distances",
-    "inclination_unit": "--inclination-unit, the unit of its inclinations",
-    "plus": "--plus, what a value without a minus means: rising or falling",
-}
-KNOWN = {
-    "file": "from the file", "chosen": "as you said", "assumed": "assumed",
-    "remembered": "as said for a file with these columns before",
-}  # fmt: skip
-UNITS = {"deg": "degrees", "pct": "%", "permille": "‰", "one_in": "1 in N", "m_per_m": "length over length"}
+UNITS = ("deg", "pct", "permille", "one_in", "m_per_m")
 
 
 @click.command("import-readings")
@@ -93,7 +82,7 @@ def import_readings(
         content = load(path)
 
     def tell(line: str) -> None:
-        say(one_line(f"{'standard input' if infile.is_stdin(file) else file.name}: {line}"))
+        say(one_line(f"{infile.shown(file) if infile.is_stdin(file) else file.name}: {line}"))
 
     choices["separator"] = SIGNS.get(choices["separator"] or "")
     with opened(data) as app:
@@ -105,16 +94,17 @@ def import_readings(
         if asks := found.result["asks"]:
             for line in _candidates(found):
                 tell(line)
-            raise AppError("readings_asked", "Say " + "; ".join(ASKED[name] for name in asks) + ".")
+            wanted = clauses(t(f"cli.readings.ask.{name}") for name in asks)
+            raise AppError("readings_asked", t("cli.readings.say", wanted=wanted))
         for line in _beside(found, overwrite):
             tell(line)
         if not take:
-            tell("nothing was made; add --take to make them")
+            tell(t("cli.readings.not_taken"))
             return
         made = take_job(job_of(job, found, readings, overwrite), lambda _: None, state_of(app).photos)
-        tell(f"{counted(made['kept'], 'entry')} made in run {run.fields.get('run_ref')}")
+        tell(t("cli.readings.made", entries=counted(made["kept"], "entry"), run=run.fields.get("run_ref")))
         if _keep(found, kept):
-            tell(f"your answers are kept in {kept} for files with the same columns")
+            tell(t("cli.readings.kept", path=kept))
 
 
 def _keep(found: "Preview", path: Path) -> bool:
@@ -133,74 +123,91 @@ def _keep(found: "Preview", path: Path) -> bool:
 def _candidates(found: "Preview") -> Iterable[str]:
     """Which columns a question is about, with their first cells."""
     header = found.result["header"]
-    for name, title in (("counter_column", "distance"), ("inclination_column", "inclination")):
+    for name in ("counter_column", "inclination_column"):
         if name not in found.result["asks"]:
             continue
         for k in found.result["may_be"][name] or range(len(header)):
-            cells = ", ".join(row[k][:WIDE] for row in found.samples if k < len(row))
-            yield f"the {title} may be column {k + 1}, {header[k]!r}: {cells}"
+            cells = listed(row[k][:WIDE] for row in found.samples if k < len(row))
+            yield t(f"cli.readings.may_be.{name}", number=k + 1, name=repr(header[k]), cells=cells)
 
 
 def _columns(found: "Preview") -> Iterable[str]:
     result, chosen, known = found.result, found.result["choices"], found.result["known"]
-    yield f"{found.charset}, cells parted by {NAMES[found.separator]}, decimal mark {chosen['decimal']}"
-    for name, title, unit in (
-        ("counter_column", "distance", "counter_unit"),
-        ("inclination_column", "inclination", "inclination_unit"),
-        ("remark_column", "remark", ""),
+    separator = t(f"cli.readings.separator.{NAMES[found.separator]}")
+    yield t("cli.readings.file", charset=found.charset, separator=separator, mark=chosen["decimal"])
+    for name, unit in (
+        ("counter_column", "counter_unit"),
+        ("inclination_column", "inclination_unit"),
+        ("remark_column", ""),
     ):
-        if chosen[name] is None:
-            continue
-        said = f"{title}: column {result['header'][chosen[name]]!r} ({KNOWN[known[name]]})"
-        if unit and chosen[unit]:
-            said += f", in {UNITS.get(chosen[unit], chosen[unit])} ({KNOWN[known[unit]]})"
-        yield said
+        if chosen[name] is not None:
+            yield _column(result, name, unit)
     if known["counter_unit"] == "assumed":
-        yield "no word in the file says the unit of its distances: metres are assumed (--distance-unit)"
+        yield t("cli.readings.unit_assumed")
     if chosen["plus"]:
-        yield f"a value without a minus is {chosen['plus']} ahead ({KNOWN[known['plus']]})"
-    yield f"{chosen['zero_m']:g} m is added to every distance ({KNOWN[known['zero_m']]})"
+        yield t(f"cli.readings.plus_{chosen['plus']}", known=_known(known["plus"]))
+    yield t("cli.readings.zero", zero_m=f"{chosen['zero_m']:g}", known=_known(known["zero_m"]))
     if result["unused"]:
-        yield "columns not taken: " + ", ".join(result["unused"])
+        yield t("cli.readings.unused", columns=listed(result["unused"]))
+
+
+def _column(result: dict[str, Any], name: str, unit: str) -> str:
+    """Which column was taken for what, in which unit, and how that is known."""
+    chosen, known = result["choices"], result["known"]
+    column = {"column": repr(result["header"][chosen[name]]), "known": _known(known[name])}
+    if not unit or not chosen[unit]:
+        return t(f"cli.readings.{name}", **column)
+    words = t(f"cli.readings.unit.{chosen[unit]}") if chosen[unit] in UNITS else chosen[unit]
+    return t(f"cli.readings.{name}_unit", **column, unit=words, unit_known=_known(known[unit]))
+
+
+def _known(how: str) -> str:
+    return t(f"cli.readings.known.{how}")
 
 
 def _readings(found: "Preview") -> Iterable[str]:
     taken = found.result["taken"]
     for row in taken[:SHOWN]:
-        slope = f"{_slope(row['inclination'])}{_raw(row)}"
-        yield f"line {row['line']}: reading at {row['counter_m']:.3f} m, {slope}"
+        told = {
+            "line": row["line"],
+            "counter_m": f"{row['counter_m']:.3f}",
+            "slope": _slope(row["inclination"]),
+        }
+        if typed := row.get("counter_typed"):
+            yield t("cli.readings.reading_typed", **told, typed=repr(typed))
+        else:
+            yield t("cli.readings.reading", **told)
     if len(taken) > SHOWN:
-        yield f"and {counted(len(taken) - SHOWN, 'reading')} more, the last at {taken[-1]['counter_m']:.3f} m"
-
-
-def _raw(row: dict[str, Any]) -> str:
-    typed = row.get("counter_typed")
-    return f" ({typed!r} in the file)" if typed else ""
+        more = counted(len(taken) - SHOWN, "reading")
+        yield t("cli.readings.more", readings=more, counter_m=f"{taken[-1]['counter_m']:.3f}")
 
 
 def _slope(inclination: dict[str, Any]) -> str:
+    sense = inclination["sense"]
     if inclination.get("over_range"):
-        return f"beyond the range, {inclination['sense']}"
+        return t(f"cli.readings.beyond_{sense}")
     size, unit = inclination["size"], inclination["unit"]
-    words = f"1 in {size:g}" if unit == "one_in" else f"{size:g} {UNITS[unit]}"
-    return words if inclination["sense"] == "level" else f"{words}, {inclination['sense']}"
+    words = (
+        t("cli.readings.one_in", size=f"{size:g}")
+        if unit == "one_in"
+        else t("cli.readings.size", size=f"{size:g}", unit=t(f"cli.readings.unit.{unit}"))
+    )
+    return words if sense == "level" else t(f"cli.readings.sense_{sense}", size=words)
 
 
 def _beside(found: "Preview", overwrite: bool) -> Iterable[str]:
     beside = found.beside
-    yield (
-        f"{counted(len(beside['new']), 'reading')} new, {beside['same']} here already, "
-        f"{counted(len(found.result['left']), 'line')} not taken"
+    yield t(
+        "cli.readings.compared",
+        new=counted(len(beside["new"]), "reading"),
+        same=beside["same"],
+        left=counted(len(found.result["left"]), "line"),
     )
     if beside["otherwise"] and not overwrite:
-        yield "this file was taken with other answers before; nothing new is made without --overwrite"
-    outcome = "changed to the file's" if overwrite else "left as they are; --overwrite changes them"
-    if beside["other"]:
-        yield f"{counted(len(beside['other']), 'reading')} here with other values, {outcome}"
-    if beside["removed"]:
-        yield f"{counted(len(beside['removed']), 'reading')} of this file removed here, {outcome}"
-    if beside["gone"]:
-        outcome = "removed" if overwrite else "left as they are; --overwrite removes them"
-        yield f"{counted(len(beside['gone']), 'reading')} here that the file no longer gives, {outcome}"
+        yield t("cli.readings.other_answers")
+    how = "overwritten" if overwrite else "left"
+    for name in ("other", "removed", "gone"):
+        if beside[name]:
+            yield t(f"cli.readings.otherwise.{name}_{how}", readings=counted(len(beside[name]), "reading"))
     if beside["places"]:
-        yield f"{counted(beside['places'], 'new reading')} at a place where the run has one already"
+        yield t("cli.readings.places", readings=counted(beside["places"], "new_reading"))

@@ -5,6 +5,7 @@ from typing import Any
 
 import click
 
+from ..messages import t
 from . import infile
 from .common import counted, create_option, data_option, json_option, opened, quiet_option
 from .output import Progress, note, say, show_json
@@ -57,10 +58,15 @@ def _tell(found: dict[str, Any], tell: Progress, quiet: bool) -> None:
     for line in found["report"]:
         note(f"{found['file']}: {line}")
     if not quiet:
-        job = f"job {found['job_id']}" if found["job_id"] else "photos of no job in it"
-        photos, missing = counted(found["photos"], "photo"), counted(found["photos_missing"], "photo")
-        say(
-            f"{found['file']}: {job}: {found['kept']} entries new, "
-            f"{found['kept_already']} here already, {found['set_aside']} set aside, "
-            f"{photos} new, {missing} not here yet"
+        job_id = found["job_id"]
+        taken = t(
+            "cli.import.taken",
+            file=found["file"],
+            job=t("cli.about_job", job_id=job_id) if job_id else t("cli.import.no_job"),
+            entries=counted(found["kept"], "entry"),
+            again=found["kept_already"],
+            aside=found["set_aside"],
+            photos=counted(found["photos"], "photo"),
+            missing=counted(found["photos_missing"], "photo"),
         )
+        say(taken)

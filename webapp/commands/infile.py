@@ -11,6 +11,7 @@ from typing import BinaryIO
 import click
 
 from ..errors import AppError
+from ..messages import t
 
 STDIN = "-"
 MAX_BYTES = 1024 * 1024 * 1024
@@ -51,13 +52,13 @@ def read_bytes(path: Path | str, most_bytes: int) -> bytes:
         with _open(Path(path)) as stream:
             data = stream.read(most_bytes + 1)
     if len(data) > most_bytes:
-        raise AppError("file_unreadable", f"It is larger than {most_bytes / 1e6:.0f} MB.")
+        raise AppError("file_unreadable", t("cli.file_too_large", most_mb=f"{most_bytes / 1e6:.0f}"))
     return data
 
 
 def shown(path: Path | str) -> str:
     """Return what a file is called in a message."""
-    return "standard input" if is_stdin(path) else str(path)
+    return t("cli.standard_input") if is_stdin(path) else str(path)
 
 
 def _is_pipe(path: Path) -> bool:
@@ -66,7 +67,7 @@ def _is_pipe(path: Path) -> bool:
     except (OSError, ValueError):
         return False
     if stat.S_ISCHR(mode) or stat.S_ISBLK(mode):
-        raise AppError("file_unreadable", f"({path} is a device)")
+        raise AppError("file_unreadable", t("cli.is_device", path=path))
     return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 
@@ -79,9 +80,9 @@ def _open(path: Path) -> BinaryIO:
 
 def _stdin() -> BinaryIO:
     if sys.stdin is None:
-        raise AppError("file_unreadable", "Standard input is closed.")
+        raise AppError("file_unreadable", t("cli.stdin_closed"))
     if sys.stdin.isatty():
-        raise click.UsageError("Standard input is the keyboard: give it a file with < or from a pipe.")
+        raise click.UsageError(t("cli.stdin_keyboard"))
     return sys.stdin.buffer
 
 
@@ -90,5 +91,5 @@ def _copy(source: BinaryIO, target: BinaryIO, most_bytes: int) -> None:
     while piece := source.read(PIECE_BYTES):
         done += len(piece)
         if done > most_bytes:
-            raise AppError("file_unreadable", f"It is larger than {most_bytes / 1e6:.0f} MB.")
+            raise AppError("file_unreadable", t("cli.file_too_large", most_mb=f"{most_bytes / 1e6:.0f}"))
         target.write(piece)

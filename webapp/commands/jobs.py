@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ..messages import t
 from .common import data_option, json_option
 from .jobs_here import jobs_of
 from .output import note, say, show_json, table
@@ -13,7 +14,7 @@ from .output import note, say, show_json, table
 if TYPE_CHECKING:
     from ..store.job_list import ListedJob
 
-COLUMNS = ("ID", "TITLE", "REFERENCE", "LAST ENTRY (UTC)", "RUNS", "READINGS", "OBSERVATIONS", "PHOTOS")
+COLUMNS = ("id", "title", "reference", "last_entry", "runs", "readings", "observations", "photos")
 NUMBERS = (4, 5, 6, 7)
 
 
@@ -35,14 +36,22 @@ def jobs(data: Path | None, as_json: bool) -> None:
         show_json([asdict(job) for job in found])
         return
     if not found:
-        note("No jobs yet.")
+        note(t("cli.jobs.none"))
         return
-    for line in table(COLUMNS, [_row(job) for job in found], right=NUMBERS):
+    for line in table(
+        [t(f"cli.heading.{name}") for name in COLUMNS], [_row(job) for job in found], right=NUMBERS
+    ):
         say(line)
 
 
 def _row(job: "ListedJob") -> tuple[str, ...]:
-    title = job.title or "(without a title)"
+    title = job.title or t("cli.jobs.no_title")
     counts = [f"{job.counts[name]:,}" for name in ("runs", "readings", "observations", "photos")]
     last = job.last_received_at[:16].replace("T", " ")
-    return job.short_id, f"{title} (removed)" if job.removed else title, job.client_reference, last, *counts
+    return (
+        job.short_id,
+        t("cli.removed", title=title) if job.removed else title,
+        job.client_reference,
+        last,
+        *counts,
+    )

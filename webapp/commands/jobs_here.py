@@ -11,6 +11,7 @@ from click.shell_completion import CompletionItem
 
 from ..environment import setting
 from ..errors import AppError
+from ..messages import t
 from ..store.folder import DATABASE
 from ..store.user_folders import stated_folder
 from .common import TextType, opened
@@ -57,9 +58,7 @@ def job_id_of(data: Path | None, name: str) -> str:
         return named(jobs_of(data), name).job_id
     except AppError as error:
         if error.code in ("job_not_found", "data_missing") and os.sep in name:
-            raise AppError(
-                "file_unreadable", f"(There is no such file, and no such job here: {name})"
-            ) from error
+            raise AppError("file_unreadable", t("cli.no_file_no_job", name=name)) from error
         raise
 
 

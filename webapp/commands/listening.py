@@ -17,6 +17,7 @@ from ..lan import certificates, setup_page
 from ..lan import serving as serving_lan
 from ..lan.relay import Relay
 from ..lan.serving import Lan, Watch
+from ..messages import t
 from ..web import log
 from . import qr_code
 from .where import Where
@@ -36,13 +37,13 @@ def access_of(where: Where) -> dict[str, Any]:
 def run(app: Flask, where: Where) -> None:
     """Listen, say where, and serve until told to stop."""
     parts = listen_on_lan(app, where) if where.lan else (listen(app, where), None, None)
-    click.echo("Stop with Ctrl-C.")
+    click.echo(t("cli.serve.stop_with"))
     if sys.stdout is not None:
         sys.stdout.flush()
     if not where.quiet:
         log.to_stderr()
     serving.run(*parts)
-    click.echo("Stopped.")
+    click.echo(t("cli.serve.stopped"))
 
 
 def listen(app: Flask, where: Where) -> list[Any]:
@@ -51,15 +52,12 @@ def listen(app: Flask, where: Where) -> list[Any]:
     host = serving.check_host(where.host or "127.0.0.1", access)
     server = serving.make(app, host, where.port, forwarded=bool(app.config["PROXIES"]) or not access)
     address = serving.address(server)
-    click.echo(f"Fallbook is at {address}  (jobs and packs: {address}office)")
-    click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
+    click.echo(t("cli.serve.at", address=address))
+    click.echo(t("cli.serve.data_folder", folder=app.config["DATA_FOLDER"]))
     if access:
-        click.echo("Everybody needs a credential: fallbook invite lets a phone or an office in.")
+        click.echo(t("cli.serve.everybody"))
     else:
-        click.echo(
-            "Open to this machine only, and to everybody on it. A phone cannot open this address, so there is"
-        )
-        click.echo(f"no QR code. For phones on the same network: {where.command} --lan")
+        click.echo(t("cli.serve.open_here", command=where.command))
     return [server]
 
 
@@ -95,28 +93,23 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
 def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
     """Print what a phone needs: the setup page once, then an invitation."""
     url, setup_url = app.config["PUBLIC_URL"], app.config["SETUP_URL"]
-    click.echo(f"On this machine: {local}  (jobs, packs, phones: {local}office/phones), open to it only")
-    click.echo(f"Data folder: {app.config['DATA_FOLDER']}")
+    click.echo(t("cli.serve.on_this_machine", local=local))
+    click.echo(t("cli.serve.data_folder", folder=app.config["DATA_FOLDER"]))
     if not url:
-        click.echo("CAUTION: this machine is on no network. There is no address for a phone, so no QR code.")
-        click.echo(f"Connect it to the network of the phones, then start {where.command} --lan again.")
+        click.echo(t("cli.serve.no_network", command=where.command))
         return
     if before := serving_lan.address_before(lan.folder, url):
-        click.echo(
-            f"CAUTION: phones came to {before} until now. What they hold is under that address; give this"
-        )
-        click.echo("machine its old address back, or start it with --name and the name that they know.")
-    click.echo(f"1. Once for each phone, so that it trusts this machine: {setup_url}")
+        click.echo(t("cli.serve.moved", before=before))
+    click.echo(t("cli.serve.trust", setup_url=setup_url))
     qr_code.show(setup_url)
-    click.echo(f"   SHA-256 of the certificate: {lan.authority.fingerprint}")
+    fingerprint = t("cli.serve.fingerprint", fingerprint=lan.authority.fingerprint)
+    click.echo(f"   {fingerprint}")
     somebody = any(row["revoked_at"] is None for row in granting.devices(COOKIE))
     if sys.stdout is None or not sys.stdout.isatty() or (somebody and not where.is_demo):
         # What is not a terminal may be a log, and a log holds no secret.
-        click.echo(
-            f"2. Phones come to {url}/ ; they are invited at {local}office/phones or by fallbook invite"
-        )
+        click.echo(t("cli.serve.phones_come", url=url, local=local))
         return
     code = granting.invite(SURVEYOR, "", None, granting.INVITATION_HOURS, granting.By())
     link = joining.join_link(url, code)
-    click.echo(f"2. Invitation for one phone, good for {granting.INVITATION_HOURS} hours: {link}")
+    click.echo(t("cli.serve.invitation", hours=granting.INVITATION_HOURS, link=link))
     qr_code.show(link)

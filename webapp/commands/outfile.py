@@ -22,6 +22,7 @@ import click
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from ..store.folder import sync_file, sync_folder
 
 STDOUT = "-"
@@ -39,17 +40,17 @@ def check_out(out: Path, *, force: bool, text: bool = False) -> None:
     """Refuse a place that cannot be written, before any work is done.  Only text goes to a terminal."""
     if is_stdout(out):
         if sys.stdout is None:
-            raise AppError("output_unwritable", "Standard output is closed.")
+            raise AppError("output_unwritable", t("cli.stdout_closed"))
         if sys.stdout.isatty() and not text:
-            raise click.UsageError("The file would go to the terminal: send it on with > or |.")
+            raise click.UsageError(t("cli.file_to_terminal"))
         return
     if os.name == "nt" and ":" in out.name:  # it would go into a stream that no folder shows
-        raise AppError("output_unwritable", f"(Windows takes no colon in a name: {out.name})")
+        raise AppError("output_unwritable", t("cli.colon_in_name", name=out.name))
     mode = _mode(out)
     if mode is None:
         parent = _real(out).parent
         if not parent.is_dir():
-            raise AppError("output_unwritable", f"(There is no folder {parent})")
+            raise AppError("output_unwritable", t("cli.no_folder", folder=parent))
     elif stat.S_ISDIR(mode):
         raise AppError("output_folder", f"({out})")
     elif stat.S_ISREG(mode) and not force:
@@ -83,7 +84,7 @@ def written(out: Path, *, force: bool, text: bool = False) -> Iterator[BinaryIO]
 
 def shown(out: Path) -> str:
     """Return what the output is called in a message."""
-    return "standard output" if is_stdout(out) else str(out)
+    return t("cli.standard_output") if is_stdout(out) else str(out)
 
 
 @contextmanager

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from ..errors import AppError
+from ..messages import t
 from . import infile, outfile
 from .common import counted, data_option, json_option, note_unsound, quiet_option
 from .job_source import job_source
@@ -43,14 +44,19 @@ def pack(job: str, out: Path, force: bool, quiet: bool, data: Path | None) -> No
         outfile.written(out, force=force) as file,
         Progress(quiet) as tell,
     ):
-        manifest = job_pack.build(found, photo_bytes, file, lambda n, of, step: tell(f"{n}/{of} {step}"))
+        manifest = job_pack.build(
+            found,
+            photo_bytes,
+            file,
+            lambda n, of, step: tell(t("cli.pack.progress", number=n, of=of, step=step)),
+        )
     if quiet:
         return
     note_unsound(found)
     if missing := manifest["photos_left_out"]:
-        note(f"{counted(len(missing), 'photo')} not in the pack: not here, or damaged")
+        note(t("cli.pack.photos_left_out", photos=counted(len(missing), "photo")))
     if not outfile.is_stdout(out):
-        say(f"{out}: {out.stat().st_size:,} bytes")
+        say(t("cli.pack.written", out=out, bytes=f"{out.stat().st_size:,}"))
 
 
 @click.command()
@@ -71,11 +77,11 @@ def verify(file: Path, as_json: bool, quiet: bool) -> None:
         raise AppError("file_unreadable", f"({file})")
     with infile.as_file(file) as path:
         if path.is_dir():
-            raise AppError("file_unreadable", f"({file} is a folder)")
+            raise AppError("file_unreadable", t("cli.pack.is_folder", file=file))
         manifest, faults = prove(path)
     if as_json:
         about = {name: manifest.get(name) for name in ("job_id", "title", "files", "photos_left_out")}
         show_json({"ok": not faults, "faults": faults, **about})
     refuse(faults)
     if not quiet and not as_json:
-        say(f"{infile.shown(file)}: whole, {counted(len(manifest['files']), 'file')}")
+        say(t("cli.pack.whole", file=infile.shown(file), files=counted(len(manifest["files"]), "file")))

@@ -6,6 +6,7 @@ import sys
 
 import segno
 
+from ..messages import t
 from .output import say
 
 _WHITE_ON_BLACK, _AS_BEFORE = "\x1b[97;40m", "\x1b[0m"
@@ -26,10 +27,10 @@ def show(text: str) -> None:
     try:
         "".join(lines).encode(sys.stdout.encoding or "ascii")
     except (UnicodeEncodeError, LookupError):
-        say("(No QR code: this terminal cannot show its blocks. Type the address instead.)")
+        say(t("cli.qr_not_shown"))
         return
     if shutil.get_terminal_size().columns < len(lines[0]):
-        say("(No QR code: make this window wider and try again, or type the address.)")
+        say(t("cli.qr_too_wide"))
         return
     for line in lines:  # in these colours, so that it is no negative on a light terminal
         say(f"{_WHITE_ON_BLACK}{line}{_AS_BEFORE}")

@@ -11,6 +11,7 @@ from click.shell_completion import CompletionItem
 
 from .. import paths
 from ..errors import AppError
+from ..messages import listed, t
 from .common import Folder, TextType, counted, json_option, quiet_option
 from .output import say, show_json, table
 
@@ -36,7 +37,7 @@ def _folders() -> dict[str, Path]:
 def _folder(name: str) -> Path:
     found = _folders()
     if name not in found:
-        raise AppError("sample_unknown", f"There are: {', '.join(found)}.")
+        raise AppError("sample_unknown", t("cli.sample.there_are", names=listed(found)))
     return found[name]
 
 
@@ -70,9 +71,9 @@ def show(name: str, as_json: bool) -> None:
         show_json(found)
         return
     say(found["title"])
-    say(", ".join(counted(found["counts"][kind], kind) for kind in HELD))
+    say(listed(counted(found["counts"][kind], kind) for kind in HELD))
     for line in table(
-        ("RUN", "READINGS", "OBSERVATIONS"),
+        tuple(t(f"cli.heading.{name}") for name in ("run", "readings", "observations")),
         [[str(v) for v in row.values()] for row in found["runs"]],
         right=(1, 2),
     ):
@@ -111,13 +112,15 @@ def write(name: str, out: Path | None, quiet: bool) -> None:
     source, target = _folder(name), out or Path(name)
     try:
         if target.exists() and (not target.is_dir() or any(target.iterdir())):
-            raise AppError("destination_exists", f"({target} is there and not an empty folder)")
+            raise AppError("destination_exists", t("cli.sample.not_empty", target=target))
         if target.exists():
             _fill(source, target)
         else:
             _make(source, Path(os.path.realpath(target)))
     except shutil.Error as error:
-        raise AppError("output_unwritable", f"({target}: {error.args[0][0][2]})") from error
+        raise AppError(
+            "output_unwritable", t("cli.sample.not_empty_2", target=target, args=error.args[0][0][2])
+        ) from error
     except OSError as error:
         raise AppError("output_unwritable", f"({error.strerror}: {target})") from error
     if not quiet:

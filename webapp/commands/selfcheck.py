@@ -10,6 +10,7 @@ import click
 
 from .. import paths
 from ..errors import AppError
+from ..messages import t
 from ..selfcheck import reference as reference
 from . import infile
 from .common import json_option
@@ -86,9 +87,13 @@ def _cover(surveys: int, as_json: bool) -> int:
         show_json([{**asdict(one), "ok": one.ok} for one in shares])
     else:
         for one in shares:
-            asked = f"asked {one.least:.0%} to {one.most:.0%}" if one.least < one.most else "asked all"
+            asked = (
+                t("cli.selfcheck.asked", least=f"{one.least:.0%}", most=f"{one.most:.0%}")
+                if one.least < one.most
+                else t("cli.selfcheck.asked_all")
+            )
             if one.broken:
-                asked = "an assumption broken on purpose: reported only"
+                asked = t("cli.selfcheck.broken")
             mark = "-- " if one.broken else "ok " if one.ok else "BAD"
             say(f"{mark} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
     return 0 if all(one.ok for one in shares) else 1
@@ -141,22 +146,31 @@ def _report(rows: list[reference.Row], bad: int) -> dict[str, Any]:
 
 
 def _print(rows: list[reference.Row]) -> None:
-    words = {True: "ok", False: "FAILED", None: "not computed"}
+    words = {
+        True: t("cli.selfcheck.ok"),
+        False: t("cli.selfcheck.failed"),
+        None: t("cli.selfcheck.not_computed"),
+    }
     for row in rows:
         say(f"{row.id}  {row.topic}  {words[row.ok]}{f'  [{row.error}]' if row.error else ''}")
         for key, expected in row.expected.items() if row.ok is not None else ():
-            computed = "none" if row.computed is None else _short(row.computed[key])
+            computed = t("cli.selfcheck.none") if row.computed is None else _short(row.computed[key])
             tolerance = row.tolerance.get(key, 0) if isinstance(row.tolerance, dict) else row.tolerance
-            mark = "  <- not met" if key in row.failed else ""
-            say(
-                f"    {key}: computed {computed}  expected {_short(expected)}"
-                f"  tolerance {_short(tolerance)}{mark}"
-            )
-        say(f"    source: {_source(row.source)}")
+            told = {"key": key, "computed": computed, "expected": _short(expected)}
+            line = "cli.selfcheck.not_met" if key in row.failed else "cli.selfcheck.value"
+            say(f"    {t(line, **told, tolerance=_short(tolerance))}")
+        say(f"    {t('cli.selfcheck.source', source=_source(row.source))}")
     counts = _counts(rows)
     for topic, number in sorted(_left_out(rows).items()):
-        say(f"not computed by Fallbook: {topic} ({number})")
-    say(f"{counts['met']} met, {counts['failed']} failed, {counts['not_computed']} not computed")
+        say(t("cli.selfcheck.not_computed_topic", topic=topic, number=number))
+    say(
+        t(
+            "cli.selfcheck.counts",
+            met=counts["met"],
+            failed=counts["failed"],
+            not_computed=counts["not_computed"],
+        )
+    )
 
 
 def _short(value: Any) -> str:
@@ -171,6 +185,6 @@ def _short(value: Any) -> str:
 
 def _source(source: Any) -> str:
     if not isinstance(source, dict):
-        return str(source) if source else "not stated"
+        return str(source) if source else t("cli.selfcheck.not_stated")
     parts = [source.get(key) for key in ("author", "year", "title", "where", "url", "confidence")]
-    return ", ".join(str(part) for part in parts if part) or "not stated"
+    return ", ".join(str(part) for part in parts if part) or t("cli.selfcheck.not_stated")

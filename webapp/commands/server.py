@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from ..messages import t
 from .common import Command, data_option, opened
 from .where import Where
 
@@ -89,5 +90,5 @@ def demo(data: Path | None, where: Where) -> None:
         for folder in sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")):
             with open_job(folder) as (job, photo_bytes):
                 take_job(job, photo_bytes, state_of(app).photos)
-            click.echo(f"Sample job loaded: {folder.name}")
+            click.echo(t("cli.serve.sample_loaded", name=folder.name))
         run(app, where)

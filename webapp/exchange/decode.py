@@ -4,6 +4,7 @@ import codecs
 import re
 
 from ..errors import AppError
+from ..messages import t
 from .model import Note
 
 MAX_BYTES = 20_000_000
@@ -32,22 +33,22 @@ def decode(data: bytes) -> tuple[list[str], str, list[Note]]:
     for number, line in enumerate(lines, start=1):
         plain = UNPRINTABLE.sub("?", line)
         if plain != line:
-            notes.append(Note(number, "changed", "characters that cannot be printed", "each is now a ?"))
+            notes.append(Note(number, "changed", t("exchange.unprintable"), t("exchange.now_question_mark")))
         cleaned.append(plain)
     return cleaned, charset, notes
 
 
 def _refuse(data: bytes) -> None:
     if len(data) > MAX_BYTES:
-        raise AppError("exchange_too_large", f"It has {len(data) / 1e6:.0f} MB.")
+        raise AppError("exchange_too_large", t("exchange.size", size_mb=f"{len(data) / 1e6:.0f}"))
     if not data.strip(b"\xef\xbb\xbf \t\r\n"):
         raise AppError("exchange_empty")
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        raise AppError("exchange_unreadable", "It is saved as UTF-16; save it as UTF-8 or ISO-8859-1.")
+        raise AppError("exchange_unreadable", t("exchange.utf16"))
     if not looks_like(data):
-        raise AppError("exchange_unreadable", "It does not begin with a line such as #A1= or #B01=.")
+        raise AppError("exchange_unreadable", t("exchange.no_first_line"))
     if b"\0" in data:
-        raise AppError("exchange_unreadable", "It holds bytes that are no text.")
+        raise AppError("exchange_unreadable", t("exchange.no_text"))
 
 
 def _text(data: bytes, notes: list[Note]) -> tuple[str, str]:
@@ -57,7 +58,7 @@ def _text(data: bytes, notes: list[Note]) -> tuple[str, str]:
     if data.startswith(codecs.BOM_UTF8):
         data = data[len(codecs.BOM_UTF8) :]
         if charset != "UTF-8":
-            notes.append(Note(1, "assumed", "character set UTF-8", "the file begins with the mark of UTF-8"))
+            notes.append(Note(1, "assumed", t("exchange.charset_utf8"), t("exchange.mark_of_utf8")))
             charset = "UTF-8"
     if charset == "ISO-8859-1":
         _suspect(data, notes)
@@ -67,13 +68,15 @@ def _text(data: bytes, notes: list[Note]) -> tuple[str, str]:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         if error.end == len(data) and error.start > 0 and "end of data" in error.reason:
-            notes.append(Note(line, "left_out", "the last character", "the file is cut inside it"))
+            notes.append(Note(line, "left_out", t("exchange.last_character"), t("exchange.cut_inside")))
             return "UTF-8", data[: error.start].decode("utf-8")
-        notes.append(Note(line, "assumed", "character set ISO-8859-1", "its bytes are not UTF-8"))
+        notes.append(Note(line, "assumed", t("exchange.charset_latin"), t("exchange.not_utf8")))
         return "ISO-8859-1", _latin(data)
     if not charset:
-        why = f"{named[:40]!r} is not known here" if named else "the file does not say"
-        notes.append(Note(1, "assumed", "character set UTF-8", f"{why}, and its bytes are UTF-8"))
+        why = (
+            t("exchange.charset_unknown", named=f"{named[:40]!r}") if named else t("exchange.charset_unsaid")
+        )
+        notes.append(Note(1, "assumed", t("exchange.charset_utf8"), why))
     return "UTF-8", text
 
 
@@ -90,5 +93,5 @@ def _suspect(data: bytes, notes: list[Note]) -> None:
         data.decode("utf-8")
     except UnicodeDecodeError:
         return
-    why = "the file says so, but its bytes would also be UTF-8: look at its accented letters"
-    notes.append(Note(1, "assumed", "character set ISO-8859-1", why))
+    why = t("exchange.also_utf8")
+    notes.append(Note(1, "assumed", t("exchange.charset_latin"), why))

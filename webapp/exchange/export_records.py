@@ -9,6 +9,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from .. import tables
+from ..messages import t
 from . import headers
 from .export_rows import RunRows
 from .losses import Losses
@@ -52,7 +53,7 @@ def _header(
             losses.held_back(row, value)
         elif value not in (None, ""):
             found[code] = value if not headers.has_list(code) else losses.letter(code, row, value)
-    unsettled = f"NOT SETTLED, {marks}." if (marks := rows.first_disputes) else ""
+    unsettled = t("exchange.not_settled_header", marks=marks) if (marks := rows.first_disputes) else ""
     found["ADE"] = " / ".join(part for part in (unsettled, _remarks(book, run)) if part)
     if stretch.get("shape") == "circular" and stretch.get("width_mm") is None:
         found["ACC"] = found.get("ACB", "")

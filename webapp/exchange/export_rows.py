@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, cast
 
+from ..messages import any_of, t
 from ..schemas.pipe import END_REASONS
 from ..survey.coding.run_end import end_observation, told_end
 from ..survey.records import ObservationFields, RunFields
@@ -67,7 +68,7 @@ class RunRows:
         before = self.first_stretch
         for key, record in self._stretches[1:]:
             if key[0] == float("-inf"):
-                self._losses.count("stretches without a distance")
+                self._losses.count("stretches_nowhere")
                 continue
             given = self._book.kept.beside(record.id)
             said, marks = False, pipe_disputes(record)
@@ -77,10 +78,10 @@ class RunRows:
                 if values != self._pipe(before, code) or more or (marks and not said):
                     said = True
                     places = dict(zip(headers.CHANGE_PLACES[code], values, strict=True))
-                    unsettled = {"F": f"NOT SETTLED, {marks}"} if marks else {}
+                    unsettled = {"F": t("exchange.not_settled", marks=marks)} if marks else {}
                     yield key, {"I": key[2], "A": code, **places, **unsettled, **more}
             if not said:
-                self._losses.count("changes of pipe that are not a change of shape, size or material")
+                self._losses.count("other_changes")
             before = record.fields
 
     def _pipe(self, fields: dict[str, Any], code: str) -> list[Cell]:
@@ -101,10 +102,10 @@ class RunRows:
             given = self._book.kept.beside(record.id)
             at_m = self._book.chainage_m(self._run, record.fields.get("counter_m"))
             if at_m is None or not record.fields.get("code"):
-                self._losses.count("observations without a code or a distance")
+                self._losses.count("observations_nowhere")
                 continue
             photos = self._photos.get(record.id, [])
-            self._losses.count("further photos of observations that have one already", len(photos[1:]))
+            self._losses.count("further_photos", len(photos[1:]))
             cells = _observation(record.fields)
             cells["F"] = _with_disputes(str(cells["F"]), record)
             if photos:
@@ -142,7 +143,7 @@ class RunRows:
                 continue
             at_m = self._book.chainage_m(self._run, record.fields.get("counter_m"))
             if at_m is None:
-                self._losses.count("photos that stand at no distance")
+                self._losses.count("photos_nowhere")
                 continue
             name, caption = self._book.photo_name(record), record.fields.get("caption") or ""
             cells: Cells = {"I": at_m, "A": GENERAL_PHOTO, "M": name, "F": caption}
@@ -155,13 +156,13 @@ def pipe_disputes(record: Recorded) -> str:
     for name, code in PIPE_CODES.items():
         values = list(dict.fromkeys(_pipe_value(code, name, v) for _, v in record.conflicts.get(name, ())))
         if len(values) > 1:
-            marks.append(f"{code}: {' or '.join(values)}")
+            marks.append(f"{code}: {any_of(values)}")
     return "; ".join(marks)
 
 
 def _pipe_value(code: str, name: str, value: Any) -> str:
     if value is None:
-        return "empty"
+        return t("exchange.empty")
     return headers.letter(code, value) if name in ("shape", "material") else _plain(value)
 
 
@@ -181,12 +182,13 @@ def _with_disputes(remark: str, record: Recorded) -> str:
     """The remark, and before it which columns hold one of several values that stand in dispute."""
     marks = []
     for name, standing in record.conflicts.items():
-        values = list(dict.fromkeys("empty" if v is None else _plain(v) for _, v in standing))
+        values = list(dict.fromkeys(t("exchange.empty") if v is None else _plain(v) for _, v in standing))
         if name in DISPUTED and len(values) > 1:
-            marks.append(f"{DISPUTED[name]}: {' or '.join(values)}")
+            marks.append(f"{DISPUTED[name]}: {any_of(values)}")
     if not marks:
         return remark
-    return f"NOT SETTLED, {'; '.join(sorted(marks))}. {remark}".strip()
+    unsettled = "; ".join(sorted(marks))
+    return t("exchange.not_settled_remark", unsettled=unsettled, remark=remark).strip()
 
 
 def _plain(value: Any) -> str:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from .. import tables
+from ..messages import t
 from . import headers
 from .export_records import CONSTANTS, DEPTH_CODES
 from .job_builder import JobBuilder
@@ -64,21 +65,23 @@ class Header:
 
     def _reference(self) -> None:
         given = self.given.get("AAA", "")
-        made_up = f"Inspection {self.number}"
+        made_up = t("exchange.inspection", number=self.number)
         ref, why = self.made.fitting("run", "run_ref", given or made_up)
         self.owners["run"]["run_ref"] = ref
         if given and why:
             self._note(
-                "AAA", "changed", f"run reference {ref!r}", f"{why} The whole of it is kept in a remark."
+                "AAA",
+                "changed",
+                t("exchange.run_reference", reference=f"{ref!r}"),
+                t("exchange.whole_kept_in_remark", why=why),
             )
         elif given:
             del self.left["AAA"]
         else:
             self.left["AAA"] = ""
-            what = "Perhaps it is of a manhole." if any(c.startswith("C") for c in self.given) else ""
-            self._note(
-                "AAA", "assumed", f"run reference {made_up!r}", f"the header has none (AAA). {what}".strip()
-            )
+            manhole = any(c.startswith("C") for c in self.given)
+            why = t("exchange.header_none_manhole") if manhole else t("exchange.header_none")
+            self._note("AAA", "assumed", t("exchange.run_reference", reference=f"{made_up!r}"), why)
 
     def _nodes(self) -> None:
         start = self.given.get("AAB") or self.given.get("AAD", "")
@@ -87,7 +90,10 @@ class Header:
         if "AAB" not in self.given and start:
             self.left["AAB"] = ""
             self._note(
-                "AAD", "assumed", f"start node {start[:60]!r}", "the header does not say (AAB); it is AAD"
+                "AAD",
+                "assumed",
+                t("exchange.start_node", reference=f"{start[:60]!r}"),
+                t("exchange.start_from_aad"),
             )
         for name, ref, code in (("start_node_id", start, "AAB"), ("finish_node_id", finish, "AAF")):
             if ref:
@@ -110,7 +116,7 @@ class Header:
             value = read_number(given)
             value = round(value * NUMBERS[code], 9) if value is not None and code == "ACG" else value
         if value is None:
-            why = "it is not in the list" if headers.has_list(code) else "it is not a number"
+            why = t("exchange.not_in_list") if headers.has_list(code) else t("exchange.not_a_number")
             self._note(code, "kept", self._what(code), why)
         elif why := self.made.fault(owner, {name: value}):
             self._note(code, "kept", self._what(code), why)
@@ -119,7 +125,7 @@ class Header:
             del self.left[code]
 
     def _what(self, code: str) -> str:
-        return f"header {code} = {self.given.get(code, '')[:80]!r}"
+        return t("exchange.header_is", code=code, value=f"{self.given.get(code, '')[:80]!r}")
 
     def _weather(self) -> None:
         rain, frost = self.given.get("ADA", ""), self.given.get("ADB", "")
@@ -150,13 +156,11 @@ class Header:
             if code not in self.given:
                 continue
             if depth_m is None or self.made.fault("node", {"dipped_depth_m": depth_m}):
-                self._note(code, "kept", self._what(code), "it is not a depth in metres")
+                self._note(code, "kept", self._what(code), t("exchange.not_a_depth"))
             elif node.setdefault("dipped_depth_m", depth_m) == depth_m:
                 del self.left[code]
             else:
-                self._note(
-                    code, "kept", self._what(code), "the node has another depth from another inspection"
-                )
+                self._note(code, "kept", self._what(code), t("exchange.other_depth"))
 
     def _job(self) -> None:
         """The first inspection says what holds for the job; where another differs, it keeps its own."""
@@ -169,7 +173,8 @@ class Header:
                 continue
             if mine.get(name) != made.job.get(name):
                 self.left[code] = self.given.get(code, "")
-                why = f"another inspection of the file says {str(made.job.get(name, 'nothing'))[:80]!r}"
+                other = str(made.job.get(name, t("exchange.nothing")))[:80]
+                why = t("exchange.other_inspection", other=f"{other!r}")
                 self._note(code, "kept", self._what(code), why)
 
     def keep(self) -> None:
@@ -184,10 +189,10 @@ class Header:
                 continue
             words = headers.words_of(code, value)
             if code not in rows:
-                why = "no such header code is known here"
+                why = t("exchange.header_unknown")
             elif rows[code]["use"] == "held_back":
-                why = f"its letters are not certain yet (perhaps: {words}); set it yourself if you know"
+                why = t("exchange.not_certain", words=words)
             else:
-                why = "there is no field for it" + (f" (it means: {words})" if words else "")
+                why = t("exchange.no_field_means", words=words) if words else t("exchange.no_field")
             self._note(code, "kept", self._what(code), why)
         self.made.keep_beside(self.run_id, self.run_id, self.left)

@@ -5,6 +5,7 @@ from collections import Counter
 from typing import Any
 
 from .. import tables
+from ..messages import t
 from ..survey.coding import codes
 from . import headers
 from .export_rows import ROLES
@@ -61,22 +62,26 @@ class Rows:
         least_m = min((p for p in places if p is not None), default=0.0)
         if -FURTHEST_M <= least_m < 0:
             self.zero_m = -least_m
-            what = f"counter at chainage zero of run {self.placed.ref!r}: {self.zero_m:g} m"
-            self.made.note(self.parsed.line, "assumed", what, "rows stand before the datum")
+            what = t("exchange.zero_taken", run=f"{self.placed.ref!r}", zero_m=f"{self.zero_m:g}")
+            self.made.note(self.parsed.line, "assumed", what, t("exchange.before_datum"))
         self.placed.run["counter_zero_m"] = self.zero_m
 
     def _counter_m(self, row: Row) -> float:
         text = row.cells.get("I", "")
         at_m = read_number(text)
         if at_m is None:
-            raise BadRow(f"distance {text[:40]!r} is not a number" if text else "it has no distance")
+            raise BadRow(
+                t("exchange.distance_no_number", distance=f"{text[:40]!r}")
+                if text
+                else t("exchange.no_distance")
+            )
         counter_m = round(at_m + self.zero_m, 6)
         if not 0 <= counter_m <= FURTHEST_M:
-            raise BadRow(f"distance {text[:40]} m is further than {FURTHEST_M:g} m")
+            raise BadRow(t("exchange.distance_too_far", distance=text[:40], most_m=f"{FURTHEST_M:g}"))
         return counter_m
 
     def _bad(self, row: Row, reason: str) -> None:
-        text = f"Row of the exchange file that is no observation ({reason}): {row.raw.strip()}"
+        text = t("exchange.row_kept", reason=reason, row=row.raw.strip())
         fields: Fields = {"run_id": self.placed.run_id, "text": text[:MAX_REMARK]}
         try:
             fields["counter_m"] = self._counter_m(row) if not row.fault else None
@@ -93,7 +98,7 @@ class Rows:
         counter_m = self._counter_m(row)
         code = row.cells.get("A", "")
         if not code:
-            raise BadRow("it has no code")
+            raise BadRow(t("exchange.no_code"))
         fields: Fields = {"run_id": self.placed.run_id, "counter_m": counter_m, "code": code}
         left = {c: v for c, v in row.cells.items() if c not in PLACED_COLUMNS}
         self.kept_columns.update(left.keys())
@@ -114,7 +119,9 @@ class Rows:
                 continue
             if why := self.made.fault("observation", {name: value}):
                 left[column] = value
-                self.made.note(row.line, "kept", f"column {column} = {value[:80]!r}", why)
+                self.made.note(
+                    row.line, "kept", t("exchange.column_is", column=column, value=f"{value[:80]!r}"), why
+                )
             else:
                 fields[name] = value
 
@@ -123,7 +130,7 @@ class Rows:
             if text := row.cells.get(column):
                 value = read_number(text)
                 if value is None:
-                    raise BadRow(f"quantification {text[:40]!r} is not a number")
+                    raise BadRow(t("exchange.quantity_no_number", quantity=f"{text[:40]!r}"))
                 fields[name] = value
 
     def _clock(self, row: Row, fields: Fields) -> None:
@@ -132,10 +139,10 @@ class Rows:
             text = row.cells.get(column, "")
             value = read_number(text) if text else None
             if text and (value is None or value not in range(1, 13)):
-                raise BadRow(f"clock position {text[:40]!r} is not a whole hour from 1 to 12")
+                raise BadRow(t("exchange.clock_no_hour", text=f"{text[:40]!r}"))
             hours.append(value)
         if hours[0] is None and hours[1] is not None:
-            raise BadRow("a clock position ends that has not begun")
+            raise BadRow(t("exchange.clock_not_begun"))
         if hours[0] is not None:
             fields["clock"] = {"hour_from": hours[0]}
             if hours[1] is not None:
@@ -148,29 +155,38 @@ class Rows:
             else:
                 left["J"] = text
                 self.made.note(
-                    row.line, "kept", f"column J = {text[:80]!r}", "it is not such as A01, B01 or C01"
+                    row.line,
+                    "kept",
+                    t("exchange.column_is_j", value=f"{text[:80]!r}"),
+                    t("exchange.no_marker"),
                 )
         if text := row.cells.get("K"):
             if text == "A":
                 fields["at_joint"] = True
             else:
                 left["K"] = text
-                self.made.note(row.line, "kept", f"column K = {text[:80]!r}", "only A (at a joint) is known")
+                self.made.note(
+                    row.line,
+                    "kept",
+                    t("exchange.column_is_k", value=f"{text[:80]!r}"),
+                    t("exchange.only_at_joint"),
+                )
 
     def _tell_unknown(self, line: int, fields: Fields) -> None:
         code = fields["code"]
         known = codes.find_code(tables.load("observation_codes")["rows"], code)
         if known is None:
             if code not in headers.changes():
-                self.made.note(
-                    line, "kept", f"code {code}", "it is not in the table; a client's own, perhaps"
-                )
+                self.made.note(line, "kept", t("exchange.code", code=code), t("exchange.perhaps_own"))
             return
         for name in ("characterisation_1", "characterisation_2"):
             value = fields.get(name)
             if value and value not in [c["value"] for c in known[name]]:
                 self.made.note(
-                    line, "kept", f"{name.replace('_', ' ')} {value} of {code}", "it is not in the table"
+                    line,
+                    "kept",
+                    t(f"exchange.letter_of.{name}", value=value, code=code),
+                    t("exchange.not_in_table"),
                 )
 
     def _ends(self, code: str, counter_m: float) -> None:
@@ -182,11 +198,12 @@ class Rows:
 
     def _tell_columns(self) -> None:
         for column, number in sorted(self.kept_columns.items()):
-            rows = f"column {column} of {number} row{'s' * (number != 1)}"
+            rows = t("exchange.column_of_rows", column=column, n=number, run=repr(self.placed.ref))
             why = {
-                "M": "names of photos; the pictures are not in the file",
-                "N": "places in a video; the video is not in the file",
+                "M": t("exchange.photo_names"),
+                "N": t("exchange.video_places"),
             }.get(
-                column, "there is no field for it" if column in headers.known_columns() else "it is not known"
+                column,
+                t("exchange.no_field") if column in headers.known_columns() else t("exchange.not_known"),
             )
-            self.made.note(self.parsed.line, "kept", f"{rows} of run {self.placed.ref!r}", why)
+            self.made.note(self.parsed.line, "kept", rows, why)

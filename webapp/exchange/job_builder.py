@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..schemas import check_entry
 from . import headers
 from .extras import custom_uuid, derived_id, texts
@@ -54,7 +55,10 @@ class JobBuilder:
             short, why = self.fitting("node", "node_ref", ref)
             if why:
                 self.note(
-                    line, "changed", f"node reference {short!r}", f"{why} The whole of it is in a remark."
+                    line,
+                    "changed",
+                    t("exchange.node_reference", reference=f"{short!r}"),
+                    t("exchange.whole_in_remark", why=why),
                 )
             self._nodes[ref] = self.add("node", {"node_ref": short})
         return self._nodes[ref]
@@ -67,7 +71,7 @@ class JobBuilder:
     def fault(self, kind: str, fields: dict[str, Any]) -> str:
         """Return the first sentence that speaks against the fields of a record; empty if none does."""
         if kind == "job" and "surveyed_on" in fields and not _is_date(fields["surveyed_on"]):
-            return "It is no date such as 2026-11-25."
+            return t("exchange.no_date")
         faults = check_entry(
             self._entry(1, self.job_id if kind == "job" else derived_id("", 0), kind, fields)
         )
@@ -86,15 +90,16 @@ class JobBuilder:
 
     def title(self) -> str:
         runs = [f for kind, f in self.records.values() if kind == "run"]
-        more = f" and {len(runs) - 1} more" if len(runs) > 1 else ""
-        return f"Exchange file: run {runs[0]['run_ref']}{more}"[:120]
+        run, more = runs[0]["run_ref"], len(runs) - 1
+        title = t("exchange.title_more", run=run, more=more) if more else t("exchange.title", run=run)
+        return title[:120]
 
     def entries(self) -> list[Entry]:
         found = []
         for number, (record_id, (kind, fields)) in enumerate(self.records.items(), start=1):
             entry = self._entry(number, record_id, kind, fields)
             if faults := check_entry(entry):
-                raise AppError("exchange_unreadable", f"A {kind} made from it is not sound: {faults}")
+                raise AppError("exchange_unreadable", t("exchange.made_unsound", kind=kind, faults=faults))
             found.append(entry)
         return found
 

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
 
+from ..messages import listed, t
+
 Cell = str | float
 Entry = dict[str, Any]
 CHARSETS = {"ISO-8859-1": "latin-1", "UTF-8": "utf-8"}
@@ -34,15 +36,15 @@ class Layout:
     def check(self) -> None:
         """Raise ValueError if a file cannot be written so."""
         if self.charset not in CHARSETS:
-            raise ValueError(f"the character set is one of {', '.join(CHARSETS)}")
+            raise ValueError(t("exchange.layout_charset", charsets=listed(CHARSETS)))
         if self.decimal not in (".", ","):
-            raise ValueError("the decimal sign is a point or a comma")
+            raise ValueError(t("exchange.layout_decimal"))
         if not self.language.isascii() or not self.language.isalpha():
-            raise ValueError("the language is a code such as en")
+            raise ValueError(t("exchange.layout_language"))
         if not fits_separator(self.separator) or self.separator in (self.decimal, self.quote):
-            raise ValueError("the separator is one character, unlike the decimal sign and the text delimiter")
+            raise ValueError(t("exchange.layout_separator"))
         if self.quote not in ("", '"', "'"):
-            raise ValueError("the text delimiter is \", ' or nothing")
+            raise ValueError(t("exchange.layout_quote"))
 
 
 def fits_separator(sign: str) -> bool:
@@ -86,17 +88,11 @@ class Note:
     @property
     def sentence(self) -> str:
         """Return the note as one line of a report."""
-        where = f"line {self.line}: " if self.line else ""
-        return f"{where}{OUTCOMES[self.outcome]}: {self.what}: {self.why}"
+        told = {"outcome": t(f"exchange.outcome.{self.outcome}"), "what": self.what, "why": self.why}
+        return t("exchange.note_at", line=self.line, **told) if self.line else t("exchange.note", **told)
 
 
-OUTCOMES = {
-    "assumed": "assumed",
-    "changed": "taken, put otherwise",
-    "kept": "kept as given",
-    "remark": "kept as a remark",
-    "left_out": "not taken",
-}
+OUTCOMES = ("assumed", "changed", "kept", "remark", "left_out")
 
 
 @dataclass(frozen=True)
@@ -113,20 +109,12 @@ class Report:
 
     def lines(self) -> list[str]:
         """Return the report for a person, one line each."""
-        made = [f"{n} {kind if n == 1 else PLURALS[kind]}" for kind, n in self.counts.items() if n]
-        spelled = f"character set {self.layout.charset}, decimal sign {self.layout.decimal!r}"
-        count = f"{len(self.notes)} note{'s' * (len(self.notes) != 1)}"
-        return [
-            f"Exchange file read ({spelled}): {', '.join(made)}; {count}.",
-            *(note.sentence for note in self.notes),
-        ]
-
-
-PLURALS = {
-    "job": "jobs",
-    "node": "nodes",
-    "run": "runs",
-    "stretch": "stretches",
-    "observation": "observations",
-    "remark": "remarks",
-}
+        made = [t(f"exchange.made.{kind}", n=n) for kind, n in self.counts.items() if n]
+        read = t(
+            "exchange.read",
+            charset=self.layout.charset,
+            decimal=repr(self.layout.decimal),
+            made=listed(made),
+            notes=t("exchange.notes", n=len(self.notes)),
+        )
+        return [read, *(note.sentence for note in self.notes)]

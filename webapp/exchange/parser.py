@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from ..errors import AppError
+from ..messages import t
 from .decode import decode
 from .model import Layout, Note, fits_separator
 from .text import split_line
@@ -88,10 +89,10 @@ class _Parser:
 
     def _layout(self, number: int, place: int, value: str) -> None:
         if self.inspections:
-            self._note(number, "left_out", f"#A{place}={value[:40]}", "it comes after the first inspection")
+            self._note(number, "left_out", f"#A{place}={value[:40]}", t("exchange.after_first"))
             return
         if place in self.layout_lines:
-            self._note(number, "changed", f"#A{place}", "it is there twice; the last one counts")
+            self._note(number, "changed", f"#A{place}", t("exchange.line_twice"))
         self.layout_lines[place] = number
         if place == 2:
             self.language = value.strip()
@@ -100,14 +101,19 @@ class _Parser:
         elif place == 4:
             self.decimal = value.strip()
             if self.decimal not in (".", ","):
-                self._note(number, "assumed", "decimal sign '.'", f"{value[:20]!r} is none")
+                self._note(
+                    number,
+                    "assumed",
+                    t("exchange.decimal_point"),
+                    t("exchange.is_none", value=f"{value[:20]!r}"),
+                )
                 self.decimal = "."
         elif place == 5:
             self._quote(number, value)
         elif place == 6:
             self.version = value.strip()
         elif place > 6:
-            self._note(number, "left_out", f"#A{place}={value[:40]}", "the format has no such line")
+            self._note(number, "left_out", f"#A{place}={value[:40]}", t("exchange.no_such_line"))
 
     def _separator(self, number: int, value: str) -> None:
         named = SEPARATORS.get(value.strip().lower(), value)
@@ -115,12 +121,22 @@ class _Parser:
         if fits_separator(sign):
             self.separator = sign
         else:
-            self._note(number, "left_out", f"field separator {value[:20]!r}", "it cannot part fields")
+            self._note(
+                number,
+                "left_out",
+                t("exchange.separator_named", separator=f"{value[:20]!r}"),
+                t("exchange.cannot_part"),
+            )
 
     def _quote(self, number: int, value: str) -> None:
         sign = value.strip()
         if len(sign) > 1 or sign.isalnum():
-            self._note(number, "left_out", f"text delimiter {value[:20]!r}", "it is not one sign")
+            self._note(
+                number,
+                "left_out",
+                t("exchange.delimiter_named", delimiter=f"{value[:20]!r}"),
+                t("exchange.not_one_sign"),
+            )
         else:
             self.quote = sign
 
@@ -128,7 +144,12 @@ class _Parser:
         """With no separator stated, take the sign that parts the header codes."""
         counts = {sign: listed.count(sign) for sign in (",", ";", "\t", "|")}
         self.separator = max(counts, key=lambda sign: counts[sign])
-        self._note(number, "assumed", f"field separator {self.separator!r}", "the file does not say")
+        self._note(
+            number,
+            "assumed",
+            t("exchange.separator_named", separator=f"{self.separator!r}"),
+            t("exchange.unsaid"),
+        )
 
     def _split(self, line: str) -> tuple[list[str], bool]:
         quote = "" if self.quote == self.separator else self.quote
@@ -146,10 +167,15 @@ class _Parser:
         for place, code in enumerate(codes):
             self._header_value(at, value_line, code, values[place] if place < len(values) else "")
         if len(values) != len(codes):
-            why = f"{len(codes)} codes, {len(values)} values"
-            self._note(value_line, "changed", f"header block #B{block:02d}", f"{why}; taken in order")
-        for text in (t for t in values[len(codes) :] if t):
-            self._note(value_line, "left_out", f"header value {text[:80]!r}", "no code stands above it")
+            why = t("exchange.header_counts", codes=len(codes), values=len(values))
+            self._note(value_line, "changed", t("exchange.header_block", block=f"{block:02d}"), why)
+        for text in filter(None, values[len(codes) :]):
+            self._note(
+                value_line,
+                "left_out",
+                t("exchange.header_value", value=f"{text[:80]!r}"),
+                t("exchange.no_code_above"),
+            )
 
     def _values(self, number: int, wanted: int, numbered: Iterator[tuple[int, str]]) -> tuple[int, list[str]]:
         """The line after a definition holds its values, unless that line defines something itself."""
@@ -162,29 +188,41 @@ class _Parser:
             next(numbered)
         fields, closed = self._split(self.lines[at])
         if not closed:
-            self._note(at + 1, "changed", "header values", "a text delimiter is not closed")
+            self._note(at + 1, "changed", t("exchange.header_values"), t("exchange.delimiter_open"))
         return at + 1, fields
 
     def _header_value(self, at: Parsed, line: int, code: str, value: str) -> None:
         if not code and not value:
             return
         if not KEY.fullmatch(code):
-            self._note(line, "left_out", f"header {code[:40]!r} = {value[:80]!r}", "that is no header code")
+            self._note(
+                line,
+                "left_out",
+                t("exchange.header_is", code=f"{code[:40]!r}", value=f"{value[:80]!r}"),
+                t("exchange.no_header_code"),
+            )
             return
         if len(value) > MAX_CHARACTERS:
-            value = self._cut(line, f"header {code}", value)
+            value = self._cut(line, t("exchange.header", code=code), value)
         if code in at.header:
-            self._note(line, "left_out", f"header {code} = {value[:80]!r}", "the code is there already")
+            self._note(
+                line,
+                "left_out",
+                t("exchange.header_is", code=code, value=f"{value[:80]!r}"),
+                t("exchange.code_twice"),
+            )
             return
         at.header[code], at.header_lines[code] = value, line
 
     def _cut(self, line: int, what: str, value: str) -> str:
-        self._note(line, "changed", what, f"{len(value)} characters, cut after {MAX_CHARACTERS}")
+        self._note(line, "changed", what, t("exchange.cut_after", count=len(value), most=MAX_CHARACTERS))
         return value[:MAX_CHARACTERS]
 
     def _begin(self, line: int) -> Parsed:
         if len(self.inspections) >= MAX_INSPECTIONS:
-            raise AppError("exchange_too_large", f"It has more than {MAX_INSPECTIONS:,} inspections.")
+            raise AppError(
+                "exchange_too_large", t("exchange.too_many_inspections", most=f"{MAX_INSPECTIONS:,}")
+            )
         self.current = Parsed(line, columns=self.inspections[-1].columns if self.inspections else [])
         self.inspections.append(self.current)
         return self.current
@@ -195,53 +233,53 @@ class _Parser:
         at = self.current
         if at is None:
             at = self._begin(number)
-            self._note(number, "assumed", "a new inspection", "a column line comes without a header")
+            self._note(number, "assumed", t("exchange.new_inspection"), t("exchange.column_line_alone"))
         elif at.rows:
-            self._note(number, "changed", "columns", "they change in the middle of an inspection")
+            self._note(number, "changed", t("exchange.columns"), t("exchange.columns_change"))
         columns = [name.strip() for name in listed.split(self.separator)]
-        for needed, words in (("A", "main code"), ("I", "distance")):
+        for needed in ("A", "I"):
             if needed not in columns:
-                raise AppError("exchange_unreadable", f"Line {number} names no column {needed} ({words}).")
+                raise AppError("exchange_unreadable", t(f"exchange.no_column_{needed.lower()}", line=number))
         for place, name in enumerate(columns):
             if not KEY.fullmatch(name) or name in columns[:place]:
-                why = "it is named twice" if name in columns[:place] else "that is no column"
-                self._note(number, "left_out", f"column {name[:40]!r}", why)
+                why = t("exchange.named_twice") if name in columns[:place] else t("exchange.no_column")
+                self._note(number, "left_out", t("exchange.column", column=f"{name[:40]!r}"), why)
                 columns[place] = ""
         at.columns, at.has_columns = columns, True
 
     def _row(self, number: int, line: str) -> None:
         at = self.current
         if at is None or not at.columns:
-            why = "no column line stands above it" if at else "it stands outside of an inspection"
+            why = t("exchange.no_column_line") if at else t("exchange.outside")
             self._note(number, "left_out", repr(line[:200]), why)
             return
         if not at.has_columns:
             at.has_columns = True
-            self._note(number, "assumed", "the columns of the inspection before", "none are named here")
+            self._note(number, "assumed", t("exchange.columns_before"), t("exchange.columns_unnamed"))
         if line.startswith("#"):
-            self._note(number, "left_out", repr(line[:200]), "no such line is known")
+            self._note(number, "left_out", repr(line[:200]), t("exchange.line_unknown"))
             return
         self.rows += 1
         if self.rows > MAX_ROWS:
-            raise AppError("exchange_too_large", f"It has more than {MAX_ROWS:,} rows.")
+            raise AppError("exchange_too_large", t("exchange.too_many_rows", most=f"{MAX_ROWS:,}"))
         fields, closed = self._split(line)
         if any(fields):
             at.rows.append(self._placed(number, line, fields, closed, at.columns))
 
     def _placed(self, number: int, line: str, fields: list[str], closed: bool, columns: list[str]) -> Row:
-        fault = "" if closed else "a text delimiter is not closed"
+        fault = "" if closed else t("exchange.delimiter_open")
         if len(fields) > len(columns) and any(fields[len(columns) :]):
-            fault = fault or f"{len(fields)} fields under {len(columns)} columns"
+            fault = fault or t("exchange.too_many_fields", fields=len(fields), columns=len(columns))
         elif len(fields) < len(columns):
             missing = len(columns) - len(fields)
-            self._note(number, "changed", "the row", f"its last {missing} fields are missing, taken as empty")
+            self._note(number, "changed", t("exchange.row"), t("exchange.fields_missing", missing=missing))
         cells = {c: v for c, v in zip(columns, fields, strict=False) if c and v}
         for name, value in cells.items():
             if len(value) > MAX_CHARACTERS:
-                cells[name] = self._cut(number, f"column {name}", value)
+                cells[name] = self._cut(number, t("exchange.column", column=name), value)
         lost = [v for c, v in zip(columns, fields, strict=False) if not c and v]
         for value in lost:
-            self._note(number, "left_out", repr(value[:200]), "its column is left out")
+            self._note(number, "left_out", repr(value[:200]), t("exchange.column_left_out"))
         return Row(number, cells, line[:MAX_CHARACTERS], fault)
 
     def _finish(self) -> None:
@@ -251,12 +289,12 @@ class _Parser:
             raise AppError("exchange_empty")
         if self.current is not None:
             last = max((n for n, line in enumerate(self.lines, start=1) if line.strip()), default=0)
-            why = "the last inspection is not ended by #Z"
-            self._note(last, "assumed", "the file is complete", f"{why}; if it was cut, this line may be too")
+            why = t("exchange.not_ended")
+            self._note(last, "assumed", t("exchange.complete"), why)
 
     def _read_layout(self) -> Layout:
         language = self.language if self.language.isascii() and self.language.isalpha() else "en"
-        for place, what in ((4, "decimal sign '.'"), (5, "text delimiter '\"'")):
+        for place, what in ((4, t("exchange.decimal_point")), (5, t("exchange.delimiter_quotes"))):
             if place not in self.layout_lines:
-                self._note(0, "assumed", what, f"there is no line #A{place}")
+                self._note(0, "assumed", what, t("exchange.no_line", place=place))
         return Layout(self.charset, language, self.separator, self.decimal, self.quote, self.version)

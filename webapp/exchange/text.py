@@ -4,6 +4,7 @@ import math
 import re
 import unicodedata
 
+from ..messages import t
 from ..survey.numbers.decimals import MINUS, decimal_text
 from .model import Layout
 
@@ -40,7 +41,11 @@ def fit_charset(text: str, charset: str) -> tuple[str, list[str]]:
             continue
         other = SPELLED.get(sign) or _without_marks(sign)
         found.append(other)
-        changes.append(f"{sign} (U+{ord(sign):04X}) as {other}" if other else f"U+{ord(sign):04X} left out")
+        changes.append(
+            t("exchange.letter_spelled", sign=sign, code=f"{ord(sign):04X}", other=other)
+            if other
+            else t("exchange.letter_left_out", code=f"{ord(sign):04X}")
+        )
     return "".join(found).strip(), changes
 
 
@@ -78,7 +83,7 @@ def field_text(text: str, layout: Layout) -> tuple[str, list[str]]:
     if layout.quote and layout.quote in text:
         other = "'" if layout.quote == '"' else "`"
         text = text.replace(layout.quote, other)
-        changes.append(f"{layout.quote} as {other}")
+        changes.append(t("exchange.spelled", sign=layout.quote, other=other))
     risky = layout.separator in text or text.startswith("#") or text != text.strip()
     if not risky:
         return text, changes
@@ -87,10 +92,10 @@ def field_text(text: str, layout: Layout) -> tuple[str, list[str]]:
     other = "/" if layout.separator != "/" else ";"
     if layout.separator in text:
         text = text.replace(layout.separator, other)
-        changes.append(f"{layout.separator} as {other}")
+        changes.append(t("exchange.spelled", sign=layout.separator, other=other))
     if text.startswith("#"):
         text = f"No. {text.lstrip('#').strip()}".strip()
-        changes.append("# at the start as No.")
+        changes.append(t("exchange.hash_spelled"))
     return text, changes
 
 

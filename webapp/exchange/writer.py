@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
+from ..messages import t
 from . import headers
 from .model import CHARSETS, Cell, Inspection, Layout, Written
 from .text import field_text, fit_charset, number_text, one_line
@@ -49,7 +50,10 @@ class _Page:
     def inspection(self, inspection: Inspection) -> None:
         """Spell everything first: only then is it known what is empty."""
         run, sign = str(inspection.header.get("AAA", "")), self.layout.separator
-        header = {c: self._field(v, f"run {run}, header {c}") for c, v in inspection.header.items()}
+        header = {
+            c: self._field(v, t("exchange.written_header", run=run, code=c))
+            for c, v in inspection.header.items()
+        }
         for place, codes in enumerate(_blocks(header), start=1):
             self.lines.append(f"#B{place:02d}={sign.join(codes)}")
             self.lines.append(sign.join(header[code] for code in codes))
@@ -60,11 +64,16 @@ class _Page:
         self.lines.append("#Z")
 
     def _row(self, row: dict[str, Cell], run: str) -> dict[str, str]:
-        where = f"run {run}, {row.get('A', '')} at {self._number(row.get(DISTANCE, ''), DISTANCE_DECIMALS)} m"
+        where = t(
+            "exchange.written_row",
+            run=run,
+            code=row.get("A", ""),
+            distance=self._number(row.get(DISTANCE, ""), DISTANCE_DECIMALS),
+        )
         return {
             column: self._number(value, DISTANCE_DECIMALS)
             if column == DISTANCE and not isinstance(value, str)
-            else self._field(value, f"{where}, column {column}")
+            else self._field(value, t("exchange.written_column", where=where, column=column))
             for column, value in row.items()
         }
 
@@ -84,7 +93,7 @@ class _Page:
         if len(self.replaced) < MAX_LISTED:
             self.replaced.append(sentence)
         elif len(self.replaced) == MAX_LISTED:
-            self.replaced.append(f"and more: only the first {MAX_LISTED} are listed")
+            self.replaced.append(t("exchange.written_more", most=MAX_LISTED))
 
 
 def _blocks(header: dict[str, str]) -> list[list[str]]:

@@ -8,6 +8,7 @@ from typing import Any
 
 from .. import tables
 from ..errors import AppError
+from ..messages import t
 from ..records import canonical
 from ..records.fold import EVERYTHING, AnyRecord, Entry, fold
 from ..records.job_file import JobFile
@@ -40,7 +41,9 @@ class Preview:
     def lines(self) -> list[str]:
         """Return what is not taken, or only in part, line by line."""
         rows = sorted([*self.result["left"], *self.result["notes"]], key=lambda row: int(row["line"]))
-        return [f"line {row['line']}: {sentence(row['code'], row['values'])}" for row in rows]
+        return [
+            t("file.at_line", line=row["line"], sentence=sentence(row["code"], row["values"])) for row in rows
+        ]
 
 
 def sentence(code: str, values: Mapping[str, Any]) -> str:
@@ -57,7 +60,7 @@ def find_run(reference: str, job_id: str | None) -> tuple[str, AnyRecord, list[A
                 if reference in (run.id, run.fields.get("run_ref")) and not run.removed:
                     found.append((one, run))
         if len(found) != 1:
-            said = "There are several such runs: name the job with --job." if found else ""
+            said = t("file.several_runs") if found else ""
             raise AppError("run_not_found", said or f"({reference[:60]})")
         job, run = found[0]
         records = fold(store.kept(connection, job, "reading"))

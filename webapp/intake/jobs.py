@@ -17,7 +17,7 @@ from ..store.engine import reading, writing
 from ..sync.apply import Taking
 from ..sync.exchange import now_text
 from ..sync.photos import Photos
-from ..sync.sender import FOREIGN, spans
+from ..sync.sender import is_foreign, spans
 
 __all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "take_jobs", "tally"]
 
@@ -74,7 +74,7 @@ def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | N
 def accept_beside(job_id: str, by: By) -> dict[str, int]:
     """Take into the records what one phone brought under a writer of another's, as the office decides."""
     with writing() as connection:
-        rows = [r for r in store.held_back(connection, job_id) if json.loads(r["reasons"]) == FOREIGN]
+        rows = [r for r in store.held_back(connection, job_id) if is_foreign(r["reasons"])]
         entries = [json.loads(row["body"]) for row in rows]
         taking = Taking(connection, now_text())
         outcomes = taking.take(entries)

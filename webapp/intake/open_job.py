@@ -7,6 +7,7 @@ from pathlib import Path
 
 from .. import exchange
 from ..errors import AppError
+from ..messages import t
 from ..records import job_file as jobfile
 from ..records.fold import fold
 from ..records.job_file import JobFile, PhotoBytes
@@ -21,11 +22,11 @@ JOB_NAME = "job.json"
 MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096
 SIGNS = (
-    (b"\xff\xd8\xff", "It is a picture."),
-    (b"\x89PNG", "It is a picture."),
-    (b"%PDF", "It is a PDF."),
-    (b"\x1f\x8b", "It is a packed file. Unpack it first."),
-    (b"\xd0\xcf\x11\xe0", "It is an old office document."),
+    (b"\xff\xd8\xff", "file.picture"),
+    (b"\x89PNG", "file.picture"),
+    (b"%PDF", "file.pdf"),
+    (b"\x1f\x8b", "file.packed"),
+    (b"\xd0\xcf\x11\xe0", "file.old_document"),
 )
 Tell = Callable[[list[str]], None]
 
@@ -75,7 +76,7 @@ def open_jobs(path: Path, tell: Tell | None = None) -> Iterator[list[tuple[JobFi
         rest = [photo for photo in found.photos if photo["sha256"] not in named]
         jobs = [*found.jobs, *([JobFile("", [], {}, [], rest)] if rest else [])]
         if not jobs:
-            raise AppError("file_kind", "There was nothing on the phone.")
+            raise AppError("file_kind", t("file.phone_empty"))
         yield [(job, photo_bytes) for job in jobs]
 
 
@@ -107,20 +108,20 @@ def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
     else:
         _refuse(start)
         if path.stat().st_size > MAX_JOB_FILE_BYTES:
-            raise AppError("file_unreadable", "It is too large for a job file.")
+            raise AppError("file_unreadable", t("file.too_large_for_job"))
         yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir())
 
 
 def _refuse(start: bytes) -> None:
     """What cannot be JSON is told by what it is, before it is read."""
-    for sign, words in SIGNS:
+    for sign, key in SIGNS:
         if start.startswith(sign):
-            raise AppError("file_kind", words)
+            raise AppError("file_kind", t(key))
     text = start.removeprefix(b"\xef\xbb\xbf").lstrip()
     if not text:
-        raise AppError("file_kind", "It is empty.")
+        raise AppError("file_kind", t("file.empty"))
     if text[:1] not in b"{[":
-        raise AppError("file_kind", "If it is a list of readings, use fallbook readings import.")
+        raise AppError("file_kind", t("file.perhaps_readings"))
 
 
 def _pack_faults(path: Path) -> tuple[str, ...]:
@@ -138,9 +139,9 @@ def _refuse_damaged(faults: list[str]) -> None:
 
 def _from_zip(archive: SafeZip) -> Opened:
     if phone_file.NAME in archive.names:
-        raise AppError("job_file_kind", "It is all that a phone held: take it with fallbook import.")
+        raise AppError("job_file_kind", t("file.all_of_a_phone"))
     if JOB_NAME not in archive.names:
-        raise AppError("job_file_kind", "The zip holds no job.json.")
+        raise AppError("job_file_kind", t("file.zip_without_job"))
     return Opened(archive.read(JOB_NAME, MAX_JOB_FILE_BYTES), None, _photos_of(archive), True)
 
 
@@ -155,7 +156,7 @@ def _photos_of(archive: SafeZip) -> PhotoBytes:
 
 def _from_exchange(path: Path, tell: Tell | None) -> JobFile:
     if path.stat().st_size > exchange.MAX_BYTES:
-        raise AppError("exchange_too_large", f"It has {path.stat().st_size / 1e6:.0f} MB.")
+        raise AppError("exchange_too_large", t("file.size", size_mb=f"{path.stat().st_size / 1e6:.0f}"))
     report = exchange.read(path.read_bytes())
     if tell:
         tell(report.lines())

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..records import job_file as jobfile
 from ..records.fold import Entry, entry_id, fold
 from ..records.job_file import Aside, JobFile
@@ -37,7 +38,7 @@ def read(data: bytes) -> PhoneFile:
     if not isinstance(value, dict) or value.get("format") != FORMAT:
         raise AppError("job_file_kind")
     if value.get("version") != VERSION:
-        raise AppError("job_file_newer", f"It is of version {str(value.get('version'))[:20]}.")
+        raise AppError("job_file_newer", t("file.of_version", version=str(value.get("version"))[:20]))
     found = PhoneFile()
     listed = value.get("photos")
     found.photos = [p for p in listed if jobfile.is_photo(p)] if isinstance(listed, list) else []
@@ -59,7 +60,7 @@ def _entries(value: dict[str, Any], left_out: list[str]) -> dict[str, list[Entry
     found: dict[str, list[Entry]] = defaultdict(list)
     for number, entry in enumerate(_rows(value, "entries"), start=1):
         if faults := envelope_faults(entry):
-            left_out.append(f"Entry {number} of the file has no identity and was not taken: {faults[0]}")
+            left_out.append(t("file.entry_not_taken", number=number, why=faults[0]))
         else:
             found[entry["job_id"]].append(entry)
     return found

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import AppError
+from ..messages import clauses, t
 from ..pack import manifest as manifests
 from ..records import job_file as jobfile
 from .safe_zip import SafeZip
@@ -33,8 +34,13 @@ def verify(path: Path) -> dict[str, Any]:
 def refuse(faults: list[str]) -> None:
     """Raise AppError that names the first faults, if there are any."""
     if faults:
-        more = f" and {len(faults) - MAX_NAMED} more faults" if len(faults) > MAX_NAMED else ""
-        raise AppError("pack_mismatch", "; ".join(faults[:MAX_NAMED]) + more + ".")
+        named, more = clauses(faults[:MAX_NAMED]), len(faults) - MAX_NAMED
+        told = (
+            t("file.pack_faults_more", n=more, faults=named)
+            if more > 0
+            else t("file.pack_faults", faults=named)
+        )
+        raise AppError("pack_mismatch", told)
 
 
 def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]:
@@ -64,15 +70,15 @@ def _manifest(archive: SafeZip) -> dict[str, Any]:
     try:
         found: Any = json.loads(archive.read(manifests.FILENAME, MAX_MANIFEST_BYTES))
     except (ValueError, RecursionError) as error:
-        raise AppError("pack_no_manifest", "Its manifest.json cannot be read.") from error
+        raise AppError("pack_no_manifest", t("file.pack_unreadable")) from error
     if not isinstance(found, dict) or found.get("format") != manifests.FORMAT:
-        raise AppError("pack_no_manifest", "Its manifest.json is of another kind.")
+        raise AppError("pack_no_manifest", t("file.pack_other_kind"))
     version = found.get("version")
     if not isinstance(version, int) or version > manifests.VERSION:
-        raise AppError("pack_mismatch", "It was made by a newer version of Fallbook.")
+        raise AppError("pack_mismatch", t("file.pack_newer"))
     files = found.get("files")
     if not isinstance(files, list) or not all(_is_row(f) for f in files):
-        raise AppError("pack_no_manifest", "Its list of files is not sound.")
+        raise AppError("pack_no_manifest", t("file.pack_list"))
     return found
 
 
@@ -90,27 +96,27 @@ def _faults(archive: SafeZip, manifest: dict[str, Any]) -> Iterator[str]:
     stated = {f["name"]: f for f in manifest["files"]}
     present = set(archive.names) - {manifests.FILENAME}
     if len(stated) != len(manifest["files"]):
-        yield "the manifest names a file twice"
+        yield t("file.pack_name_twice")
     for name in sorted(set(stated) | {"job.json"}):
         if name not in stated:
-            yield f"{name} is not in the manifest"
+            yield t("file.pack_unlisted", name=name)
         elif name not in present:
-            yield f"{name} is missing"
+            yield t("file.pack_missing", name=name)
         elif fault := _fault(archive, stated[name]):
             yield fault
     for name in sorted(present - set(stated)):
         if name != "job.json":
-            yield f"{name[:120]} does not belong to it"
+            yield t("file.pack_stray", name=name[:120])
 
 
 def _fault(archive: SafeZip, row: dict[str, Any]) -> str | None:
     name = row["name"]
     if archive.size(name) != row["size_bytes"]:
-        return f"{name} has another size"
+        return t("file.pack_other_size", name=name)
     try:
         data = archive.read(name, row["size_bytes"])
     except AppError as error:
         if error.code != "zip_damaged":
             raise
-        return f"{name} is damaged"
-    return None if hashlib.sha256(data).hexdigest() == row["sha256"] else f"{name} differs"
+        return t("file.pack_damaged", name=name)
+    return None if hashlib.sha256(data).hexdigest() == row["sha256"] else t("file.pack_differs", name=name)

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..survey.readings_file.csv_profile import NAMES
 
 FILENAME = "readings_profiles.json"
@@ -29,10 +30,10 @@ def read_profiles(path: Path) -> Profiles:
     except OSError as error:
         raise AppError("readings_profile", f"({error.strerror}: {path.name})") from error
     except ValueError as error:
-        raise AppError("readings_profile", f"({path.name} is no JSON)") from error
+        raise AppError("readings_profile", t("file.answers_not_json", name=path.name)) from error
     profiles = found.get("profiles") if isinstance(found, dict) and found.get("format") == FORMAT else None
     if not isinstance(profiles, dict) or not all(_is_sound(one) for one in profiles.values()):
-        raise AppError("readings_profile", f"({path.name} holds something else)")
+        raise AppError("readings_profile", t("file.answers_odd", name=path.name))
     return profiles
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from types import TracebackType
 
 from ..errors import AppError
+from ..messages import t
 
 MAX_MEMBERS = 20_000
 MAX_BYTES = 4_000_000_000
@@ -42,7 +43,7 @@ class SafeZip:
     def read(self, name: str, limit_bytes: int) -> bytes:
         """Return a file's bytes, unpacked block by block; AppError if it is too large or damaged."""
         if name not in self._members:
-            raise AppError("zip_damaged", f"{name} is missing.")
+            raise AppError("zip_damaged", t("file.zip_member_missing", name=name))
         found = bytearray()
         try:
             with self._zip.open(self._members[name]) as file:
@@ -88,10 +89,10 @@ def _check(members: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         if not _is_safe(name) or stat.S_ISLNK(member.external_attr >> 16):
             raise AppError("zip_unsafe_name", f"({name[:80]!a})")
         if name.casefold() in seen:
-            raise AppError("zip_unsafe_name", f"({name[:80]!a} is in it twice)")
+            raise AppError("zip_unsafe_name", t("file.zip_name_twice", name=f"{name[:80]!a}"))
         seen.add(name.casefold())
         if member.flag_bits & 0x1:
-            raise AppError("zip_damaged", "It is encrypted.")
+            raise AppError("zip_damaged", t("file.zip_encrypted"))
         if member.file_size > _FREE_BYTES and member.file_size > MAX_RATIO * max(member.compress_size, 1):
             raise AppError("zip_too_large")
         if not name.endswith("/"):

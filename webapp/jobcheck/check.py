@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..records import job_file as jobfile
 from ..records.job_file import PhotoBytes
 from .faults import FAULT, Fault, fault, pointer
@@ -37,7 +38,7 @@ def check_text(data: bytes, photo_bytes: PhotoBytes, *, carried: bool) -> tuple[
     try:
         faults = [*_doubled(value, doubled), *check_job(value, photo_bytes, carried=carried)]
     except RecursionError as error:
-        raise AppError("job_file_invalid", "A value is nested too deeply.") from error
+        raise AppError("job_file_invalid", t("jobcheck.nested_too_deeply")) from error
     if not faults:
         return value, []
     lines = lines_of(data.decode("utf-8-sig"), (one.pointer for one in faults))
@@ -94,7 +95,7 @@ def _doubled(value: Any, doubled: Doubled, place: str = "") -> Iterator[Fault]:
 
 def _why(error: ValueError) -> str:
     if (line := getattr(error, "lineno", None)) is not None:
-        return f"line {line}, column {error.colno}: {error.msg}"  # type: ignore[attr-defined]
+        return t("jobcheck.json_at", line=line, column=error.colno, why=error.msg)  # type: ignore[attr-defined]
     if isinstance(error, UnicodeDecodeError):
-        return f"byte {error.start} is not UTF-8"
+        return t("jobcheck.not_utf8", byte=error.start)
     return str(error)

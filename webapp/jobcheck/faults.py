@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ..errors import FAULTS
+from ..messages import t
 from ..schemas import KINDS
 
 FAULT, NOTE = "fault", "note"
@@ -33,7 +33,7 @@ def fault(
     **values: Any,
 ) -> Fault:
     """Return a fault with the sentence of its code."""
-    message = FAULTS[code].format(**values)
+    message = t(f"jobcheck.{code}", **values)
     if record is None:
         return Fault(code, pointer, message, severity)
     kind, record_id = str(record.get("kind") or ""), str(record.get("id") or "")
@@ -43,14 +43,16 @@ def fault(
 def title_of(record: Mapping[str, Any]) -> str:
     """Return what a person calls a record: its kind, its reference or code, its place."""
     kind, fields = record.get("kind"), record.get("fields")
-    label = KINDS[kind].LABEL if isinstance(kind, str) and kind in KINDS else "Record"
+    label = KINDS[kind].LABEL if isinstance(kind, str) and kind in KINDS else t("jobcheck.record")
     if not isinstance(fields, Mapping):
         return label
     names = ("run_ref", "node_ref", "code", "title", "check_type", "question_id", "caption", "text")
     name = next((str(fields[n]) for n in names if isinstance(fields.get(n), str) and fields[n].strip()), "")
     counter_m = fields.get("counter_m", fields.get("from_counter_m"))
     at = (
-        "" if isinstance(counter_m, bool) or not isinstance(counter_m, int | float) else f"at {counter_m:g} m"
+        ""
+        if isinstance(counter_m, bool) or not isinstance(counter_m, int | float)
+        else t("jobcheck.at", counter_m=f"{counter_m:g}")
     )
     return " ".join(part for part in (label, name[:60], at) if part)
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError
 
+from ..messages import t
 from ..records import canonical
 from ..records import job_file as jobfile
 from ..schemas import KINDS, schema_for
@@ -20,12 +21,12 @@ def check_parts(value: Value) -> Iterator[Fault]:
     for name in sorted(set(value) - set(jobfile.PARTS)):
         yield fault("part_unknown", pointer(name), name=name)
     if not is_uuid(value.get("job_id")):
-        yield fault("part_malformed", "/job_id", why="job_id must be a UUID in lower case.")
+        yield fault("part_malformed", "/job_id", why=t("jobcheck.job_id"))
     for name in ("records", "photos", "entries"):
         if (name in value or name == "records") and not isinstance(value.get(name), list):
-            yield fault("part_malformed", pointer(name), why=f"{name} must be a list.")
+            yield fault("part_malformed", pointer(name), why=t("jobcheck.part_list", name=name))
     if not isinstance(value.get("aside", {}), dict):
-        yield fault("part_malformed", "/aside", why="aside must be an object from entry to code and reasons.")
+        yield fault("part_malformed", "/aside", why=t("jobcheck.aside_object"))
 
 
 def check_records(value: Value) -> Iterator[Fault]:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from ..messages import t
 from ..records import canonical
 from ..records import job_file as jobfile
 from ..records.fold import Entry, fold
@@ -38,7 +39,7 @@ def check_entries(value: Value) -> Iterator[Fault]:
         if _name(entry) in aside:
             yield _kept_out(index, entry, aside[_name(entry)])
         elif not jobfile.folds(entry):
-            why = f"Entry {_name(entry)} has no kind, record or fields."
+            why = t("jobcheck.entry_parts", entry=_name(entry))
             yield fault("entry_unsound", pointer("entries", index), why=why)
         else:
             foldable.append((index, entry))
@@ -67,9 +68,7 @@ def _check_numbers(placed: Placed) -> Iterator[Fault]:
 def _check_aside(aside: dict[str, Any], known: set[str]) -> Iterator[Fault]:
     for name, reason in aside.items():
         if not jobfile.is_reason(reason):
-            yield fault(
-                "part_malformed", pointer("aside", name), why="It needs a code, and reasons by field."
-            )
+            yield fault("part_malformed", pointer("aside", name), why=t("jobcheck.reason_parts"))
         if name not in known:
             yield fault("aside_stray", pointer("aside", name))
 

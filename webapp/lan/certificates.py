@@ -22,6 +22,7 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from ..store.folder import sync_file
 from ..store.private import FILE_MODE, private_file, private_folder
 from .names import host_name
@@ -109,7 +110,7 @@ def authority(data_folder: Path) -> Authority:
             private_file(key_path)
             key = serialization.load_pem_private_key(key_path.read_bytes(), None)
             if not isinstance(key, ec.EllipticCurvePrivateKey):
-                raise AppError("data_damaged", f"({key_path} is no key of ours)")
+                raise AppError("data_damaged", t("lan.key_foreign", key_path=key_path))
             return Authority(key, x509.load_pem_x509_certificate(certificate_path.read_bytes()))
         made = _make_authority()
         write_file(key_path, _pem(made.key), FILE_MODE)
@@ -118,7 +119,7 @@ def authority(data_folder: Path) -> Authority:
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
     except ValueError as error:
-        raise AppError("data_damaged", f"(the certificates in {folder} cannot be read)") from error
+        raise AppError("data_damaged", t("lan.certificates_unreadable", folder=folder)) from error
 
 
 def _make_authority() -> Authority:

@@ -16,6 +16,7 @@ from flask import Flask
 from .. import addresses
 from ..access.who import LOCAL_MARK
 from ..errors import AppError
+from ..messages import listed, t
 from . import certificates, names
 from .relay import Relay
 
@@ -125,7 +126,7 @@ class Watch:
             self._look()
         except (AppError, OSError) as error:
             if str(error) != self._said:
-                self._say(f"The certificate could not be looked after: {error}")
+                self._say(t("lan.certificate_trouble", why=error))
             self._said = str(error)
 
     def _look(self) -> None:
@@ -137,8 +138,10 @@ class Watch:
         self._app.config["HOST_NAMES"] = hosts_of(wanted)
         gone = _is_address(self._lan.name) and self._lan.name not in found
         if gone and not self._gone:
+            here = [name for name in found if name not in names.LOOPBACK]
             self._say(
-                f"This machine is not at {self._lan.name} any more, where its phones look for it. "
-                f"It is at {', '.join(n for n in found if n not in names.LOOPBACK) or 'no network'}."
+                t("lan.moved", name=self._lan.name, here=listed(here))
+                if here
+                else t("lan.off_network", name=self._lan.name)
             )
         self._gone = gone

@@ -8,6 +8,7 @@ from flask import Flask, Response, render_template
 from .. import paths
 from ..access.hosts import install
 from ..errors import AppError
+from ..web import office_words
 from ..web.headers import ALWAYS
 from .certificates import Authority
 
@@ -25,6 +26,7 @@ def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
     )
     app.config["HOST_NAMES"] = hosts
     install(app)
+    office_words.install(app)
     app.register_error_handler(AppError, lambda error: (error.sentence, error.kind.status))
 
     @app.get("/")

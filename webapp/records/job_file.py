@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.wire import JOB_FILE_FORMAT as FORMAT
@@ -103,17 +104,17 @@ def loads(data: bytes, pairs: Pairs | None = None) -> Any:
     try:
         return json.loads(text, parse_constant=_refuse, parse_float=_finite, object_pairs_hook=pairs)
     except RecursionError as error:
-        raise ValueError("nested too deeply") from error
+        raise ValueError(t("jobcheck.too_deep")) from error
 
 
 def _refuse(name: str) -> None:
-    raise ValueError(f"{name} is not JSON")
+    raise ValueError(t("jobcheck.not_json", name=name))
 
 
 def _finite(text: str) -> float:
     # 1e999 is JSON, but the infinity that it becomes could be neither stored nor sent on.
     if math.isinf(value := float(text)):
-        raise ValueError(f"{text} is beyond any number")
+        raise ValueError(t("jobcheck.not_a_number", text=text))
     return value
 
 
@@ -131,10 +132,10 @@ def check(value: Any) -> JobFile:
     """Return the job file that a parsed value is, checked."""
     check_kind(value)
     if extra := sorted(set(value) - set(PARTS)):
-        raise _invalid(f"It has a part called {extra[0]}.", extra[0])
+        raise _invalid(t("jobcheck.part_odd", part=extra[0]), extra[0])
     job_id: Any = value.get("job_id")
     if not is_uuid(job_id):
-        raise _invalid("job_id must be a UUID in lower case.", "job_id")
+        raise _invalid(t("jobcheck.job_id"), "job_id")
     records: Any = value.get("records")
     photos = value.get("photos", [])
     _check_records(records)
@@ -144,7 +145,7 @@ def check(value: Any) -> JobFile:
             return _from_entries(job_id, records, value["entries"], value.get("aside", {}), photos)
         return _from_records(job_id, records, photos)
     except RecursionError as error:
-        raise _invalid("A value is nested too deeply.", None) from error
+        raise _invalid(t("jobcheck.nested_too_deeply"), None) from error
 
 
 def check_kind(value: Any) -> None:
@@ -153,10 +154,10 @@ def check_kind(value: Any) -> None:
         raise AppError("job_file_kind")
     version = value.get("version")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        raise _invalid("version must be a whole number from 1.", "version")
+        raise _invalid(t("jobcheck.version_number"), "version")
     if version > VERSION:
         raise AppError(
-            "job_file_newer", f"It is of version {str(version)[:20]}; this Fallbook reads {VERSION}."
+            "job_file_newer", t("jobcheck.version_newer", version=str(version)[:20], known=VERSION)
         )
 
 
@@ -166,29 +167,29 @@ def _invalid(detail: str, field: str | None, index: int | None = None) -> AppErr
 
 def _check_records(records: Any) -> None:
     if not isinstance(records, list):
-        raise _invalid("records must be a list.", "records")
+        raise _invalid(t("jobcheck.records_list"), "records")
     seen: set[tuple[str, str]] = set()
     for index, record in enumerate(records):
         fault = record_fault(record)
         if not fault and (record["kind"], record["id"]) in seen:
-            fault = "This record is in the list twice."
+            fault = t("jobcheck.record_in_list_twice")
         if fault:
-            raise _invalid(f"Record {index + 1}: {fault}", "records", index)
+            raise _invalid(t("jobcheck.in_record", number=index + 1, fault=fault), "records", index)
         seen.add((record["kind"], record["id"]))
 
 
 def record_fault(record: Any) -> str | None:
     """Return what is wrong with the form of a record; None if it is sound.  Its fields are not looked at."""
     if not isinstance(record, dict):
-        return "A record must be an object."
+        return t("jobcheck.record_object")
     if extra := sorted(set(record) - {"kind", "id", "fields", "removed", "conflicts"}):
-        return f"A record has no part called {extra[0]}."
+        return t("jobcheck.record_part_unknown", part=extra[0])
     if not isinstance(record.get("kind"), str) or not is_uuid(record.get("id")):
-        return "A record needs a kind and an id, a UUID in lower case."
+        return t("jobcheck.record_kind_and_id")
     if not isinstance(record.get("fields"), dict):
-        return "fields must be an object."
+        return t("jobcheck.fields_object")
     if not isinstance(record.get("removed", False), bool):
-        return "removed must be true or false."
+        return t("jobcheck.removed_flag")
     conflicts = record.get("conflicts", {})
     rows = conflicts.values() if isinstance(conflicts, dict) else [None]
     for row in rows:
@@ -196,16 +197,16 @@ def record_fault(record: Any) -> str | None:
             isinstance(v, list) and len(v) == 2 and isinstance(v[0], str) for v in row
         )
         if not sound:
-            return "conflicts must be an object from field to pairs of entry and value."
+            return t("jobcheck.conflicts_object")
     return None
 
 
 def _check_photos(photos: Any) -> None:
     if not isinstance(photos, list):
-        raise _invalid("photos must be a list.", "photos")
+        raise _invalid(t("jobcheck.photos_list"), "photos")
     for index, photo in enumerate(photos):
         if not is_photo(photo):
-            raise _invalid(f"Photo {index + 1} needs sha256, size_bytes and media_type.", "photos", index)
+            raise _invalid(t("jobcheck.photo_parts", number=index + 1), "photos", index)
 
 
 def is_photo(value: Any) -> bool:
@@ -222,21 +223,21 @@ def is_photo(value: Any) -> bool:
 
 def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, photos: list[Any]) -> JobFile:
     if not isinstance(entries, list):
-        raise _invalid("entries must be a list.", "entries")
+        raise _invalid(t("jobcheck.entries_list"), "entries")
     if not isinstance(aside, dict) or not all(is_reason(v) for v in aside.values()):
-        raise _invalid("aside must be an object from entry to code and reasons.", "aside")
+        raise _invalid(t("jobcheck.aside_object"), "aside")
     for index, entry in enumerate(entries):
         if fault := _entry_fault(entry, job_id):
-            raise _invalid(f"Entry {index + 1}: {fault}", "entries", index)
+            raise _invalid(t("jobcheck.in_entry", number=index + 1, fault=fault), "entries", index)
     ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
     _check_numbers(ordered)
     known = {entry_id(e) for e in ordered}
     if stray := sorted(set(aside) - known):
-        raise _invalid(f"aside names {stray[0]}, which is not among the entries.", "aside")
+        raise _invalid(t("jobcheck.aside_names", entry=stray[0]), "aside")
     foldable = [e for e in ordered if entry_id(e) not in aside]
     for index, entry in enumerate(foldable):
         if not folds(entry):
-            raise _invalid(f"Entry {entry_id(entry)} has no kind, record or fields.", "entries", index)
+            raise _invalid(t("jobcheck.entry_parts", entry=entry_id(entry)), "entries", index)
     stated = sorted(records, key=lambda r: (r["kind"], r["id"]))
     made = [record_json(r) for r in fold(foldable)]
     if canonical.dumps([_bare(r) for r in stated]) != canonical.dumps([_bare(r) for r in made]):
@@ -265,7 +266,7 @@ def is_reason(value: Any) -> bool:
 def _entry_fault(entry: Any, job_id: str) -> str | None:
     if faults := envelope_faults(entry):
         return faults[0]
-    return None if entry["job_id"] == job_id else "It belongs to another job."
+    return None if entry["job_id"] == job_id else t("jobcheck.belongs_to_other_job")
 
 
 def _check_numbers(ordered: list[Entry]) -> None:
@@ -274,7 +275,7 @@ def _check_numbers(ordered: list[Entry]) -> None:
         writer, number = entry["writer"], entry["number"]
         expected = before[1] + 1 if writer == before[0] else 1
         if number != expected:
-            raise _invalid(f"Writer {writer}: expected number {expected}, found {number}.", "entries")
+            raise _invalid(t("jobcheck.numbers", writer=writer, expected=expected, found=number), "entries")
         before = (writer, number)
 
 
@@ -310,7 +311,9 @@ def _from_records(job_id: str, records: list[Any], photos: list[Any]) -> JobFile
             }
             if faults := check_entry(entry):
                 name, sentences = next(iter(faults.items()))
-                raise _invalid(f"Record {index + 1}, {name}: {sentences[0]}", name, index)
+                raise _invalid(
+                    t("jobcheck.in_record_field", number=index + 1, name=name, why=sentences[0]), name, index
+                )
             entries.append(entry)
     return JobFile(job_id, entries, {}, fold(entries), photos)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..errors import AppError
+from ..messages import t
 from ..schemas.base import is_uuid
 from ..schemas.entry import WRITER
 
@@ -22,16 +23,16 @@ def digest(vector: Vector) -> str:
 def check_jobs(jobs: Any) -> dict[str, dict[str, Any]]:
     """Return the ``jobs`` of a request if every one has a sound id and a vector or a digest."""
     if not isinstance(jobs, dict):
-        raise AppError("request_malformed", "jobs must be an object from job to have or digest.", "jobs")
+        raise AppError("request_malformed", t("api.jobs_object"), "jobs")
     for job_id, state in jobs.items():
         if not is_uuid(job_id):
-            raise AppError("request_malformed", "A job is named by a UUID in lower case.", "jobs")
+            raise AppError("request_malformed", t("api.job_named"), "jobs")
         if not isinstance(state, dict) or set(state) not in ({"have"}, {"digest"}):
-            raise AppError("request_malformed", "A job is given with either have or digest.", "jobs")
+            raise AppError("request_malformed", t("api.job_have_or_digest"), "jobs")
         if "have" in state and not _is_vector(state["have"]):
-            raise AppError("request_malformed", "have must be an object from writer to number.", "jobs")
+            raise AppError("request_malformed", t("api.have_object"), "jobs")
         if "digest" in state and not _is_digest(state["digest"]):
-            raise AppError("request_malformed", "digest must be 32 hexadecimal digits.", "jobs")
+            raise AppError("request_malformed", t("api.digest"), "jobs")
     return jobs
 
 

@@ -14,6 +14,9 @@ from typing import Any, ClassVar, TypeVar
 
 from marshmallow import RAISE, Schema, ValidationError, fields, validate, validates_schema
 
+from ..messages import listed, t
+from .words import KindWord, name_field, number_refused
+
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ud800-\udfff]")
 
@@ -53,12 +56,19 @@ class Truth(fields.Boolean):
         return value is True or value is False
 
 
+class OneOf(validate.OneOf):
+    """A closed list inside a whole value."""
+
+    def _format_error(self, value: Any) -> str:
+        return t("refused.one_of", choices=self.choices_text)
+
+
 class Word(fields.String):
     """One word of a closed list inside a whole value, never cleared."""
 
     def __init__(self, words: Sequence[str], **kw: Any):
         self._words = frozenset(words)
-        super().__init__(validate=validate.OneOf(words, error="Must be one of: {choices}."), **kw)
+        super().__init__(validate=OneOf(words), **kw)
 
     def accepts(self, value: Any) -> bool:
         """Say whether a value is good without doubt."""
@@ -116,17 +126,25 @@ class RecordSchema(CheckedSchema):
     class Meta:
         unknown = RAISE
 
-    error_messages = {"unknown": "This version of Fallbook does not know this field."}
     KIND: ClassVar[str] = ""
-    LABEL: ClassVar[str] = ""
-    PLURAL: ClassVar[str] = ""
+    LABEL = KindWord("one")
+    PLURAL = KindWord("many")
     # Fields that a form and the pack place by hand; None where all follow from their descriptions.
     PLACED: ClassVar[frozenset[str] | None] = None
 
-    removed = Truth(
-        metadata={"label": "Removed", "type": "flag", "hidden": True},
-        error_messages={"invalid": "Removed is either true or false."},
-    )
+    removed = Truth(metadata={"type": "flag", "hidden": True})
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self.error_messages["unknown"] = t("refused.unknown_field")
+
+    def on_bind_field(self, field_name: str, field_obj: Any) -> None:
+        """Give the field its words; that of the removal has the same in every kind."""
+        if field_name == "removed":
+            field_obj.metadata = {"label": t("field.removed.label"), **field_obj.metadata}
+            field_obj.error_messages["invalid"] = t("field.removed.form")
+        else:
+            name_field(self.KIND, field_name, field_obj)
 
 
 class Number(Checked[float]):
@@ -144,18 +162,18 @@ class Number(Checked[float]):
     def fault(self, value: Any) -> str:
         label = self.metadata["label"]
         if isinstance(value, bool) or not isinstance(value, int | float) or not _finite(value):
-            return f"{label} must be a number{_in(self.unit)}."
+            return number_refused("number", label, self.unit)
         if self.whole and value != int(value):
-            return f"{label} must be a whole number{_in(self.unit)}."
+            return number_refused("whole_number", label, self.unit)
         return range_sentence(label, self.minimum, self.maximum, self.unit)
 
 
-def part_of_counter(label: str = "Counter part") -> Number:
+def part_of_counter() -> Number:
     """Return the field that says in which part of a counter that was reset a place was read.
 
     1 before the first reset, 2 after it, and so on; empty: by the order of recording.
     """
-    return Number(1, 100, "", whole=True, metadata=meta(label, type="counter_part"))
+    return Number(1, 100, "", whole=True, metadata=meta(type="counter_part"))
 
 
 class Text(Checked[str]):
@@ -175,24 +193,24 @@ class Text(Checked[str]):
     def fault(self, value: Any) -> str:
         label = self.metadata["label"]
         if not isinstance(value, str):
-            return f"{label} must be text."
+            return t("refused.text", label=label)
         if len(value) > self.longest:
-            return f"{label} can be at most {self.longest} characters long."
-        return f"{label} holds characters that cannot be printed. Type it again."
+            return t("refused.text_long", label=label, most=self.longest)
+        return t("refused.text_unprintable", label=label)
 
 
 class Choice(Checked[str]):
     """One of a closed list; the list is part of the field."""
 
     def __init__(self, choices: Mapping[str, str], **kw: Any):
-        self.choices = dict(choices)
+        self.choices = choices
         super().__init__(**kw)
 
     def accepts(self, value: Any) -> bool:
         return isinstance(value, str) and value in self.choices
 
     def fault(self, value: Any) -> str:
-        return f"{self.metadata['label']} must be one of: {', '.join(self.choices.values())}."
+        return t("refused.choice", label=self.metadata["label"], choices=listed(self.choices.values()))
 
 
 class Flag(Checked[bool]):
@@ -202,7 +220,7 @@ class Flag(Checked[bool]):
         return value is True or value is False
 
     def fault(self, value: Any) -> str:
-        return f"{self.metadata['label']} is either yes or no."
+        return t("refused.flag", label=self.metadata["label"])
 
 
 class Ref(Checked[str]):
@@ -216,14 +234,16 @@ class Ref(Checked[str]):
         return is_uuid(value)
 
     def fault(self, value: Any) -> str:
-        return f"{self.metadata['label']} does not name a record."
+        return t("refused.reference", label=self.metadata["label"])
 
 
 class Pattern(Checked[str]):
     """Text of a fixed form, such as a SHA-256 or a date."""
 
-    def __init__(self, pattern: str, sentence: str, **kw: Any):
-        self.pattern, self.sentence = re.compile(pattern), sentence
+    sentence = ""  # how it must look; a schema gives it
+
+    def __init__(self, pattern: str, **kw: Any):
+        self.pattern = re.compile(pattern)
         super().__init__(**kw)
 
     def accepts(self, value: Any) -> bool:
@@ -257,12 +277,22 @@ class PartSchema(CheckedSchema):
     class Meta:
         unknown = RAISE
 
-    error_messages = {"unknown": "This version of Fallbook does not know this part."}
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        self.error_messages["unknown"] = t("refused.unknown_part")
 
     def on_bind_field(self, field_name: str, field_obj: Any) -> None:
-        """Give the part its own sentence for being left out."""
-        label = field_obj.metadata.get("label", field_name.capitalize())
-        field_obj.error_messages["required"] = f"{label} is missing."
+        """Give the part its words, and its own sentence for being left out."""
+        owner = _snake(type(self).__name__)
+        name_field(owner, field_name, field_obj)
+        if field_obj.required:
+            label = field_obj.metadata.get("label")
+            missing = t("refused.missing", label=label) if label else t(f"field.{owner}.{field_name}.missing")
+            field_obj.error_messages["required"] = missing
+
+
+def _snake(name: str) -> str:
+    return re.sub(r"(?<!^)(?=[A-Z])", "_", name).lower()
 
 
 def _never(value: Any) -> bool:
@@ -276,14 +306,9 @@ def _finite(value: float) -> bool:
         return False
 
 
-def _in(unit: str) -> str:
-    return f" in {unit}" if unit else ""
-
-
 def range_sentence(label: str, minimum: float, maximum: float, unit: str) -> str:
     """Return the sentence shown for a number out of range."""
-    tail = f" {unit}" if unit else ""
-    return f"{label} must lie between {minimum:g} and {maximum:g}{tail}."
+    return number_refused("range", label, unit, minimum=f"{minimum:g}", maximum=f"{maximum:g}")
 
 
 def is_uuid(value: Any) -> bool:
@@ -291,6 +316,6 @@ def is_uuid(value: Any) -> bool:
     return isinstance(value, str) and UUID.fullmatch(value) is not None
 
 
-def meta(label: str, **more: Any) -> dict[str, Any]:
-    """Return the metadata of a field: its label and, by keyword, help, required, advanced."""
-    return {"label": label, **more}
+def meta(**more: Any) -> dict[str, Any]:
+    """Return the metadata of a field, such as required, advanced, hidden; its words are in the catalogue."""
+    return more

@@ -4,7 +4,8 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from .base import Number, PartSchema, Text, Truth, Word, meta
+from ..messages import t
+from .base import Number, PartSchema, Text, Truth, Word
 
 SENSES = ("rising", "falling", "level")
 INCLINATION_UNITS = ("deg", "pct", "permille", "one_in")
@@ -34,25 +35,25 @@ class Inclination(PartSchema):
         ]
     }
 
-    size = Number(0, 1e7, "", metadata=meta("Inclination"))
+    size = Number(0, 1e7, "")
     unit = Word(INCLINATION_UNITS)
     sense = Word(SENSES, required=True)
     over_range = Truth()
-    typed = Text(40, metadata=meta("Inclination as typed"))
+    typed = Text(40)
 
     def check_together(self, data: dict[str, Any]) -> None:
         if data.get("over_range"):
             if data["sense"] == "level":
-                raise ValidationError("Beyond the range is either rising or falling.")
+                raise ValidationError(t("refused.beyond_level"))
             if data.get("size") is not None:
-                raise ValidationError("A reading beyond the range has no size.")
+                raise ValidationError(t("refused.beyond_size"))
             return
         if data.get("size") is None or "unit" not in data:
-            raise ValidationError("An inclination needs a size and its unit.")
+            raise ValidationError(t("refused.inclination_size"))
         if data["size"] > LARGEST[data["unit"]]:
-            raise ValidationError("An inclination cannot be more than 90 degrees.")
+            raise ValidationError(t("refused.inclination_steep"))
         if data["unit"] == "one_in" and data["size"] == 0:
-            raise ValidationError("1 in 0 is no gradient. For a vertical pipe type 90 degrees.")
+            raise ValidationError(t("refused.one_in_0"))
 
 
 class Position(PartSchema):
@@ -61,12 +62,10 @@ class Position(PartSchema):
     Without ``accuracy_pct`` the radius of a phone is read as holding 63 times in 100, every other 95.
     """
 
-    lat_deg = Number(-90, 90, "degrees", required=True, metadata=meta("Latitude"))
-    lon_deg = Number(-180, 180, "degrees", required=True, metadata=meta("Longitude"))
-    accuracy_m = Number(0, 100000, "m", metadata=meta("Accuracy, radius"))
-    accuracy_pct = Number(
-        1, 99.9, "%", metadata=meta("How many times in 100 the accuracy holds the true place")
-    )
+    lat_deg = Number(-90, 90, "degrees", required=True)
+    lon_deg = Number(-180, 180, "degrees", required=True)
+    accuracy_m = Number(0, 100000, "m")
+    accuracy_pct = Number(1, 99.9, "%")
     source = Word(("phone", "receiver", "map", "typed"))
 
 
@@ -76,57 +75,57 @@ class Clock(PartSchema):
     One hour alone is a point; two go clockwise from the first to the second.
     """
 
-    hour_from = Number(1, 12, "o'clock", whole=True, required=True, metadata=meta("From"))
-    hour_to = Number(1, 12, "o'clock", whole=True, metadata=meta("To"))
+    hour_from = Number(1, 12, "o'clock", whole=True, required=True)
+    hour_to = Number(1, 12, "o'clock", whole=True)
 
 
 class Continuous(PartSchema):
     """Start, change or finish of something that goes on along the pipe; the number pairs them."""
 
     role = Word(("start", "change", "finish"), required=True)
-    number = Number(1, 999, "", whole=True, required=True, metadata=meta("Number"))
+    number = Number(1, 999, "", whole=True, required=True)
 
 
 class CounterReset(PartSchema):
     """The counter was set to another value before this reading: what it had shown, and what it was set to."""
 
-    had_shown_m = Number(0, 5000, "m", required=True, metadata=meta("It had shown"))
-    set_to_m = Number(0, 5000, "m", required=True, metadata=meta("It was set to"))
+    had_shown_m = Number(0, 5000, "m", required=True)
+    set_to_m = Number(0, 5000, "m", required=True)
 
 
 URGENCIES = ("at_once", "short_term", "medium_term", "long_term", "no_term")
 
 
-def _urgency(label: str) -> Word:
-    return Word(URGENCIES, metadata=meta(label))
+def _urgency() -> Word:
+    return Word(URGENCIES)
 
 
 class NextSteps(PartSchema):
     """What the surveyor says should be done: an urgency for each action chosen, or no action; and why."""
 
-    report_air = _urgency("Report the air and keep out")
-    find_owner = _urgency("Stop and find the owner")
-    check_ground = _urgency("Check the ground above")
-    dig_expose = _urgency("Dig and expose")
-    clean = _urgency("Clean and look again")
-    survey_again = _urgency("Make it visible and survey again")
-    repair_point = _urgency("Repair at a point")
-    renew = _urgency("Renew")
-    level_far_end = _urgency("Level the far end")
+    report_air = _urgency()
+    find_owner = _urgency()
+    check_ground = _urgency()
+    dig_expose = _urgency()
+    clean = _urgency()
+    survey_again = _urgency()
+    repair_point = _urgency()
+    renew = _urgency()
+    level_far_end = _urgency()
     no_action = Truth()
-    why = Text(400, lines=2, metadata=meta("Why"))
+    why = Text(400, lines=2)
 
     def check_together(self, data: dict[str, Any]) -> None:
         actions = [name for name in data if name not in ("no_action", "why")]
         if data.get("no_action") and actions:
-            raise ValidationError("Either no action, or actions.")
+            raise ValidationError(t("refused.no_action_and_actions"))
         if not data.get("no_action") and not actions:
-            raise ValidationError("Choose an action, or say that none is needed.")
+            raise ValidationError(t("refused.no_action_chosen"))
 
 
 class Bearing(PartSchema):
     """A bearing clockwise from a stated north, with its standard deviation."""
 
-    bearing_deg = Number(0, 360, "degrees", required=True, metadata=meta("Bearing"))
+    bearing_deg = Number(0, 360, "degrees", required=True)
     north = Word(("magnetic", "true", "grid"), required=True)
-    sd_deg = Number(0, 180, "degrees", metadata=meta("Standard deviation"))
+    sd_deg = Number(0, 180, "degrees")

@@ -50,7 +50,10 @@ def describe_field(field: Any) -> dict[str, Any]:
     elif isinstance(field, base.Text):
         found.update(longest=field.longest, lines=field.lines)
     elif isinstance(field, base.Choice):
-        found.update(type="choice", choices=[{"value": v, "label": t} for v, t in field.choices.items()])
+        found.update(
+            type="choice",
+            choices=[{"value": value, "label": label} for value, label in field.choices.items()],
+        )
     elif isinstance(field, base.Ref):
         found.update(type="ref", to=field.to)
     elif isinstance(field, base.Pattern):

@@ -6,6 +6,7 @@ from typing import Any
 
 from marshmallow import ValidationError
 
+from ..messages import t
 from .base import RecordSchema, is_uuid
 from .pipe import LevelTieSchema, ObservationSchema, ReadingSchema, RunSchema, StretchSchema
 from .site import CheckSchema, JobSchema, NodeSchema, PhotoSchema, RemarkSchema
@@ -44,11 +45,12 @@ EVERYTHING = "*"
 
 def schema_for(kind: str) -> RecordSchema:
     """Return the (partial) schema of a kind; KeyError for a kind we do not know."""
-    return _instance(KINDS[kind])
+    return instance_of(KINDS[kind])
 
 
 @functools.cache
-def _instance(schema: type[RecordSchema]) -> RecordSchema:
+def instance_of(schema: type[RecordSchema]) -> RecordSchema:
+    """Return the one (partial) instance of a schema, with its words."""
     return schema(partial=True)
 
 
@@ -58,15 +60,15 @@ def envelope_faults(entry: Any) -> list[str]:
     An entry with such a fault cannot even be set aside: there is no name to keep it under.
     """
     if not isinstance(entry, dict):
-        return ["An entry must be a JSON object."]
+        return [t("refused.entry_object")]
     faults = []
     if not is_uuid(entry.get("job_id")):
-        faults.append("job_id must be a UUID in lower case.")
+        faults.append(t("refused.job_id"))
     if not isinstance(entry.get("writer"), str) or not WRITER.fullmatch(entry["writer"]):
-        faults.append("writer must be 8 to 64 letters, digits, '-' or '_'.")
+        faults.append(t("refused.writer"))
     number = entry.get("number")
     if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < 10**10:
-        faults.append("number must be a whole number from 1.")
+        faults.append(t("refused.number_from_1"))
     return faults
 
 
@@ -75,10 +77,10 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
     faults = _frame_faults(entry)
     kind, fields = entry.get("kind"), entry.get("fields")
     if not isinstance(kind, str) or kind not in KINDS:
-        faults.setdefault("kind", []).append("This version of Fallbook does not know this kind of record.")
+        faults.setdefault("kind", []).append(t("refused.kind_unknown"))
         return faults
     if not isinstance(fields, dict) or not fields:
-        faults.setdefault("fields", []).append("An entry must change at least one field.")
+        faults.setdefault("fields", []).append(t("refused.nothing_changed"))
         return faults
     schema = schema_for(kind)
     if schema.accepts(fields, partial=True):
@@ -94,17 +96,17 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
 def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
     faults: dict[str, list[str]] = {}
     if not entry.keys() <= KEYS:
-        faults["entry"] = [f"An entry has no part called {name}." for name in sorted(set(entry) - KEYS)]
+        faults["entry"] = [t("refused.entry_part_unknown", name=name) for name in sorted(set(entry) - KEYS)]
     if not is_uuid(entry.get("record_id")):
-        faults["record_id"] = ["record_id must be a UUID in lower case."]
+        faults["record_id"] = [t("refused.record_id")]
     elif (entry.get("kind") == "job") != (entry["record_id"] == entry["job_id"]):
-        faults["record_id"] = ["The record of kind job, and no other, has the job's own id."]
+        faults["record_id"] = [t("refused.id_of_job")]
     device = entry.get("device_id")
     if not isinstance(device, str) or not 1 <= len(device) <= 80:
-        faults["device_id"] = ["device_id must be text of 1 to 80 characters."]
+        faults["device_id"] = [t("refused.device_id")]
     stamp = entry.get("recorded_at")
     if not isinstance(stamp, str) or not STAMP.fullmatch(stamp):
-        faults["recorded_at"] = ["recorded_at must be a date and time with its offset."]
+        faults["recorded_at"] = [t("refused.recorded_at")]
     if sentence := _seen_fault(entry):
         faults["seen"] = [sentence]
     return faults
@@ -115,13 +117,13 @@ def _seen_fault(entry: dict[str, Any]) -> str | None:
         return None
     seen = entry["seen"]
     if not isinstance(seen, dict):
-        return "seen must be an object from field to entries."
+        return t("refused.seen_object")
     changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()
     for name, ids in seen.items():
         if name != EVERYTHING and name not in changed:
-            return f"seen names {name}, which this entry does not change."
+            return t("refused.seen_unchanged", name=name)
         if not isinstance(ids, list) or not all(isinstance(i, str) and ENTRY_ID.fullmatch(i) for i in ids):
-            return "seen lists entries as writer:number."
+            return t("refused.seen_entries")
     return None
 
 

@@ -1,6 +1,7 @@
 """JSON Schema of fields and kinds, derived from the record schemas and from nothing else."""
 
 import inspect
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import fields
@@ -64,7 +65,7 @@ def _number(field: base.Number) -> dict[str, Any]:
     return found | ({"x-unit": field.unit} if field.unit else {})
 
 
-def _named(choices: dict[str, str]) -> list[dict[str, str]]:
+def _named(choices: Mapping[str, str]) -> list[dict[str, str]]:
     return [{"const": value, "title": label} for value, label in choices.items()]
 
 

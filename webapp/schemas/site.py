@@ -4,6 +4,7 @@ from typing import Any
 
 from marshmallow import ValidationError
 
+from ..messages import t
 from .base import (
     Choice,
     Composite,
@@ -17,221 +18,133 @@ from .base import (
     part_of_counter,
 )
 from .composites import Inclination, Position
+from .words import Choices
 
 DATE = r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])"
 
-PURPOSES = {
-    "new_construction": "Final check of new construction",
-    "guarantee_end": "End of the guarantee period",
-    "routine": "Routine condition check",
-    "structural": "Suspected structural problem",
-    "operating": "Suspected operating problem",
-    "infiltration": "Suspected infiltration",
-    "after_repair": "Check after renovation or repair",
-    "transfer": "Transfer of ownership",
-    "planning": "Investment planning",
-    "tracing": "Finding where the pipe goes",
-    "other": "Other",
-}
-WEATHER = {"dry": "Dry", "rain": "Rain", "snow": "Snow or melt", "freezing": "Dry and freezing"}
-FLOW_CONTROL = {
-    "none": "None",
-    "blocked": "Flow blocked upstream",
-    "partly": "Flow partly blocked upstream",
-    "other": "Other",
-}
-NODE_TYPES = {
-    "manhole": "Manhole",
-    "inspection_chamber": "Inspection chamber",
-    "outfall": "Outfall",
-    "inlet": "Inlet or culvert mouth",
-    "gully": "Gully",
-    "rodding_eye": "Rodding eye",
-    "junction": "Junction",
-    "buried": "Buried chamber",
-    "unknown": "Unknown end",
-}
-CHECKS = {
-    "safety_sheet": "Safety sheet answer",
-    "counter_tape": "Counter against a taped length",
-    "inclinometer_reversed": "Inclinometer on a surface, then turned round",
-    "inclinometer_limit": "Inclinometer's limit and spread",
-    "camera_height": "Camera height above invert",
-    "cable_length": "Cable on the drum",
-    "gas_meter": "Gas meter check",
-}
+PURPOSES = Choices(
+    "purpose",
+    (
+        "new_construction",
+        "guarantee_end",
+        "routine",
+        "structural",
+        "operating",
+        "infiltration",
+        "after_repair",
+        "transfer",
+        "planning",
+        "tracing",
+        "other",
+    ),
+)
+WEATHER = Choices("weather", ("dry", "rain", "snow", "freezing"))
+FLOW_CONTROL = Choices("flow_control", ("none", "blocked", "partly", "other"))
+NODE_TYPES = Choices(
+    "node_type",
+    (
+        "manhole",
+        "inspection_chamber",
+        "outfall",
+        "inlet",
+        "gully",
+        "rodding_eye",
+        "junction",
+        "buried",
+        "unknown",
+    ),
+)
+CHECKS = Choices(
+    "check_type",
+    (
+        "safety_sheet",
+        "counter_tape",
+        "inclinometer_reversed",
+        "inclinometer_limit",
+        "camera_height",
+        "cable_length",
+        "gas_meter",
+    ),
+)
 
 
 class JobSchema(RecordSchema):
     """What a client ordered; one pack.  The record's id is the job's id."""
 
-    KIND, LABEL, PLURAL = "job", "Job", "Jobs"
+    KIND = "job"
 
-    title = Text(120, metadata=meta("Job title", required=True))
-    client_reference = Text(80, metadata=meta("Client reference"))
-    purpose = Choice(PURPOSES, metadata=meta("Purpose"))
-    site = Text(400, lines=3, metadata=meta("Site and way in"))
-    grid_reference = Text(60, metadata=meta("Grid reference"))
-    level_datum = Text(160, metadata=meta("Level datum", help="What levels are measured from, in words."))
-    surveyor = Text(80, metadata=meta("Surveyor"))
-    surveyed_on = Pattern(
-        DATE,
-        "The survey date must be a date such as 2026-11-25.",
-        metadata=meta("Survey date", type="date"),
-    )
-    weather = Choice(WEATHER, metadata=meta("Weather"))
-    recent_rain = Text(160, metadata=meta("Rain in the last days"))
-    flow_control = Choice(FLOW_CONTROL, metadata=meta("Flow control"))
-    declination_deg = Number(
-        -180,
-        180,
-        "degrees",
-        metadata=meta(
-            "Magnetic declination",
-            help="From true to magnetic north, east positive; turns a compass bearing to true north.",
-            advanced=True,
-        ),
-    )
+    title = Text(120, metadata=meta(required=True))
+    client_reference = Text(80)
+    purpose = Choice(PURPOSES)
+    site = Text(400, lines=3)
+    grid_reference = Text(60)
+    level_datum = Text(160)
+    surveyor = Text(80)
+    surveyed_on = Pattern(DATE, metadata=meta(type="date"))
+    weather = Choice(WEATHER)
+    recent_rain = Text(160)
+    flow_control = Choice(FLOW_CONTROL)
+    declination_deg = Number(-180, 180, "degrees", metadata=meta(advanced=True))
     declination_known = Choice(
-        {"model": "From the World Magnetic Model", "map": "From a map", "typed": "Typed in"},
-        metadata=meta("How the declination is known", advanced=True),
+        Choices("declination_known", ("model", "map", "typed")), metadata=meta(advanced=True)
     )
-    declination_sd_deg = Number(
-        0,
-        180,
-        "degrees",
-        metadata=meta(
-            "Magnetic declination, standard deviation",
-            help="Left empty, 0.7 degrees is assumed of a model and 1 degree of anything else.",
-            advanced=True,
-        ),
-    )
-    declination_model = Text(
-        60,
-        metadata=meta(
-            "Model or map of the declination, with its year",
-            help="Declination changes by up to 0.3 degrees a year: an old map turns every trace.",
-            advanced=True,
-        ),
-    )
-    grid_convergence_deg = Number(
-        -180,
-        180,
-        "degrees",
-        metadata=meta("Grid convergence", help="From true to grid north, clockwise positive.", advanced=True),
-    )
-    longest_gap_m = Number(
-        0.1,
-        5000,
-        "m",
-        metadata=meta(
-            "Longest length without a reading",
-            help="A longer one is told before leaving. Left empty, 5 m is assumed.",
-            advanced=True,
-        ),
-    )
-    photo_location = Flag(
-        metadata=meta(
-            "Keep the position in photos",
-            type="flag",
-            help="A camera may write where it was into its pictures. "
-            "Unless you say yes, the phone takes that out.",
-            advanced=True,
-        )
-    )
-    local_rules = Text(
-        240,
-        lines=2,
-        metadata=meta("Law and code that govern this site", help="They come before anything here."),
-    )
+    declination_sd_deg = Number(0, 180, "degrees", metadata=meta(advanced=True))
+    declination_model = Text(60, metadata=meta(advanced=True))
+    grid_convergence_deg = Number(-180, 180, "degrees", metadata=meta(advanced=True))
+    longest_gap_m = Number(0.1, 5000, "m", metadata=meta(advanced=True))
+    photo_location = Flag(metadata=meta(type="flag", advanced=True))
+    local_rules = Text(240, lines=2)
 
 
 class NodeSchema(RecordSchema):
     """A point where pipes meet or end, or where the pipe can be reached."""
 
-    KIND, LABEL, PLURAL = "node", "Node", "Nodes"
+    KIND = "node"
 
-    node_ref = Text(60, metadata=meta("Node reference", required=True))
-    node_type = Choice(NODE_TYPES, metadata=meta("Type of node"))
-    position = Composite(Position, "position", metadata=meta("Position"))
-    position_note = Text(240, lines=2, metadata=meta("How to find it"))
-    cover_level_m = Number(-500, 9000, "m", metadata=meta("Cover level", help="Above the job's datum."))
-    cover_level_sd_m = Number(0, 10, "m", metadata=meta("Cover level, standard deviation", advanced=True))
-    dipped_depth_m = Number(
-        0,
-        100,
-        "m",
-        metadata=meta("Depth from cover to invert", help="Measured with a dip rod or tape."),
-    )
-    dipped_depth_sd_m = Number(
-        0, 10, "m", metadata=meta("Depth to invert, standard deviation", advanced=True)
-    )
+    node_ref = Text(60, metadata=meta(required=True))
+    node_type = Choice(NODE_TYPES)
+    position = Composite(Position, "position")
+    position_note = Text(240, lines=2)
+    cover_level_m = Number(-500, 9000, "m")
+    cover_level_sd_m = Number(0, 10, "m", metadata=meta(advanced=True))
+    dipped_depth_m = Number(0, 100, "m")
+    dipped_depth_sd_m = Number(0, 10, "m", metadata=meta(advanced=True))
 
 
 class CheckSchema(RecordSchema):
     """One answer of the safety sheet, or one check of an instrument."""
 
-    KIND, LABEL, PLURAL = "check", "Check", "Checks"
+    KIND = "check"
 
-    check_type = Choice(CHECKS, metadata=meta("Check", required=True))
-    run_id = Ref("run", metadata=meta("Run"))
-    question_id = Text(40, metadata=meta("Question", only=["safety_sheet"]))
+    check_type = Choice(CHECKS, metadata=meta(required=True))
+    run_id = Ref("run")
+    question_id = Text(40, metadata=meta(only=["safety_sheet"]))
     answer = Choice(
-        {"yes": "Yes", "no": "No", "not_applicable": "Does not apply"},
-        metadata=meta("Answer", only=["safety_sheet", "gas_meter"]),
+        Choices("answer", ("yes", "no", "not_applicable")), metadata=meta(only=["safety_sheet", "gas_meter"])
     )
-    taped_length_m = Number(0.1, 1000, "m", metadata=meta("Taped length", only=["counter_tape"]))
-    taped_length_sd_m = Number(
-        0, 10, "m", metadata=meta("Taped length, standard deviation", only=["counter_tape"])
-    )
-    counter_from_m = Number(
-        0, 5000, "m", metadata=meta("Counter at the start of the tape", only=["counter_tape"])
-    )
-    counter_to_m = Number(
-        0, 5000, "m", metadata=meta("Counter at the end of the tape", only=["counter_tape"])
-    )
-    reading_forward = Composite(
-        Inclination,
-        "inclination",
-        metadata=meta("Reading, crawler one way", only=["inclinometer_reversed"]),
-    )
-    reading_reversed = Composite(
-        Inclination,
-        "inclination",
-        metadata=meta("Reading, crawler turned round", only=["inclinometer_reversed"]),
-    )
-    limit_deg = Number(
-        1,
-        90,
-        "degrees",
-        metadata=meta("Largest inclination it can read", only=["inclinometer_limit"]),
-    )
-    sd_deg = Number(
-        0,
-        10,
-        "degrees",
-        metadata=meta("Standard deviation of one reading", only=["inclinometer_limit"]),
-    )
-    camera_height_mm = Number(
-        1, 5000, "mm", metadata=meta("Camera height above invert", only=["camera_height"])
-    )
-    cable_length_m = Number(1, 5000, "m", metadata=meta("Cable length", only=["cable_length"]))
-    instrument = Text(80, metadata=meta("Instrument", help="Type and number on its plate."))
-    first_made_for = Text(
-        120, metadata=meta("First made for the job", hidden=True, help="Taken over from it, the same day.")
-    )
+    taped_length_m = Number(0.1, 1000, "m", metadata=meta(only=["counter_tape"]))
+    taped_length_sd_m = Number(0, 10, "m", metadata=meta(only=["counter_tape"]))
+    counter_from_m = Number(0, 5000, "m", metadata=meta(only=["counter_tape"]))
+    counter_to_m = Number(0, 5000, "m", metadata=meta(only=["counter_tape"]))
+    reading_forward = Composite(Inclination, "inclination", metadata=meta(only=["inclinometer_reversed"]))
+    reading_reversed = Composite(Inclination, "inclination", metadata=meta(only=["inclinometer_reversed"]))
+    limit_deg = Number(1, 90, "degrees", metadata=meta(only=["inclinometer_limit"]))
+    sd_deg = Number(0, 10, "degrees", metadata=meta(only=["inclinometer_limit"]))
+    camera_height_mm = Number(1, 5000, "mm", metadata=meta(only=["camera_height"]))
+    cable_length_m = Number(1, 5000, "m", metadata=meta(only=["cable_length"]))
+    instrument = Text(80)
+    first_made_for = Text(120, metadata=meta(hidden=True))
     first_made_at = Pattern(
         r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)",
-        "The time of a check must be a date and time with its offset.",
-        metadata=meta("First made at", type="time", hidden=True),
+        metadata=meta(type="time", hidden=True),
     )
-    remark = Text(400, lines=2, metadata=meta("Remark"))
+    remark = Text(400, lines=2)
 
     def check_together(self, data: dict[str, Any]) -> None:
         start, end = data.get("counter_from_m"), data.get("counter_to_m")
         if start is not None and end is not None and end <= start:
             raise ValidationError(
-                "The counter must show more at the end of the tape than at its start.",
+                t("refused.tape_end"),
                 "counter_to_m",
             )
 
@@ -239,58 +152,40 @@ class CheckSchema(RecordSchema):
 class RemarkSchema(RecordSchema):
     """Free text, at a distance or on the job."""
 
-    KIND, LABEL, PLURAL = "remark", "Remark", "Remarks"
+    KIND = "remark"
 
-    run_id = Ref("run", metadata=meta("Run"))
-    counter_m = Number(0, 5000, "m", metadata=meta("Counter reading"))
+    run_id = Ref("run")
+    counter_m = Number(0, 5000, "m")
     counter_part = part_of_counter()
-    text = Text(4000, lines=4, metadata=meta("Remark", required=True))
+    text = Text(4000, lines=4, metadata=meta(required=True))
 
 
 class PhotoSchema(RecordSchema):
     """A picture: what it is by content, and what it shows."""
 
-    KIND, LABEL, PLURAL = "photo", "Photo", "Photos"
+    KIND = "photo"
 
-    sha256 = Pattern(
-        "[0-9a-f]{64}",
-        "A photo is named by its SHA-256, 64 hexadecimal digits.",
-        metadata=meta("SHA-256", type="sha256", required=True, hidden=True),
-    )
-    size_bytes = Number(
-        1, 200_000_000, "bytes", whole=True, metadata=meta("Size", required=True, hidden=True)
-    )
+    sha256 = Pattern("[0-9a-f]{64}", metadata=meta(type="sha256", required=True, hidden=True))
+    size_bytes = Number(1, 200_000_000, "bytes", whole=True, metadata=meta(required=True, hidden=True))
     media_type = Pattern(
-        r"[a-z]+/[a-z0-9.+-]{1,60}",
-        "The type of a photo looks like image/jpeg.",
-        metadata=meta("Type", type="media_type", required=True, hidden=True),
+        r"[a-z]+/[a-z0-9.+-]{1,60}", metadata=meta(type="media_type", required=True, hidden=True)
     )
-    width_px = Number(1, 100_000, "px", whole=True, metadata=meta("Width", hidden=True))
-    height_px = Number(1, 100_000, "px", whole=True, metadata=meta("Height", hidden=True))
+    width_px = Number(1, 100_000, "px", whole=True, metadata=meta(hidden=True))
+    height_px = Number(1, 100_000, "px", whole=True, metadata=meta(hidden=True))
     taken_at = Pattern(
         r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)",
-        "The time of a photo must be a date and time with its offset.",
-        metadata=meta("Taken at", type="time", hidden=True),
+        metadata=meta(type="time", hidden=True),
     )
-    run_id = Ref("run", metadata=meta("Run", hidden=True))
-    belongs_to = Ref("any", metadata=meta("Belongs to", hidden=True))
-    counter_m = Number(0, 5000, "m", metadata=meta("Counter reading"))
+    run_id = Ref("run", metadata=meta(hidden=True))
+    belongs_to = Ref("any", metadata=meta(hidden=True))
+    counter_m = Number(0, 5000, "m")
     counter_part = part_of_counter()
-    caption = Text(400, lines=2, metadata=meta("Caption"))
-    location_removed = Flag(
-        metadata=meta("The position that the camera wrote was taken out", type="flag", hidden=True)
-    )
-    focus_pct = Number(
-        0, 100_000, "%", metadata=meta("Sharpness (measured, a ratio of variances)", hidden=True)
-    )
-    brightness_pct = Number(0, 100, "%", metadata=meta("Mean brightness (measured)", hidden=True))
-    contrast_pct = Number(0, 100, "%", metadata=meta("Contrast (measured)", hidden=True))
-    shows_enough = Flag(
-        metadata=meta(
-            "It shows what it should",
-            help="Say yes to a dark or soft picture that you have looked at and that is good enough.",
-        )
-    )
+    caption = Text(400, lines=2)
+    location_removed = Flag(metadata=meta(type="flag", hidden=True))
+    focus_pct = Number(0, 100_000, "%", metadata=meta(hidden=True))
+    brightness_pct = Number(0, 100, "%", metadata=meta(hidden=True))
+    contrast_pct = Number(0, 100, "%", metadata=meta(hidden=True))
+    shows_enough = Flag()
 
 
 __all__ = ["CheckSchema", "JobSchema", "NodeSchema", "PhotoSchema", "RemarkSchema"]

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import AppError
+from ..messages import any_of, t
 from ..records.fold import AnyRecord, Entry, Record, fold
 from .folder import file_uri
 from .migrate_names import is_known
@@ -166,4 +167,4 @@ def _near(jobs: Sequence[ListedJob], text: str) -> str:
 
     names = {_plain(name): name for job in jobs for name in (job.title, job.client_reference) if name}
     close = [names[name] for name in get_close_matches(_plain(text), names, 2)]
-    return f"Did you mean {' or '.join(close)}?" if close else "fallbook jobs lists them."
+    return t("cli.did_you_mean", names=any_of(close)) if close else t("cli.see_jobs")

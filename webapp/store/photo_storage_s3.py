@@ -13,6 +13,7 @@ from typing import Any, BinaryIO
 from urllib.parse import urlsplit
 
 from ..errors import AppError
+from ..messages import t
 from .photo_storage import Bytes
 
 _SPOOL_BYTES = 8 * 1024 * 1024
@@ -41,10 +42,10 @@ class S3Storage:
             import boto3  # type: ignore[import-untyped]
             from botocore.config import Config  # type: ignore[import-untyped]
         except ImportError as error:
-            raise AppError("photo_store_setting", "Its library is missing: pip install boto3.") from error
+            raise AppError("photo_store_setting", t("upkeep.bucket_library")) from error
         parts = urlsplit(url)
         if parts.scheme != "s3" or not parts.netloc:
-            raise AppError("photo_store_setting", "It looks like s3://bucket or s3://bucket/folder.")
+            raise AppError("photo_store_setting", t("upkeep.bucket_form"))
         self._bucket = parts.netloc
         self._prefix = f"{parts.path.strip('/')}/" if parts.path.strip("/") else ""
         settings = Config(

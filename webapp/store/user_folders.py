@@ -10,6 +10,7 @@ from pathlib import Path
 
 from ..environment import malformed, setting
 from ..errors import AppError
+from ..messages import t
 
 DATABASE = "fallbook.sqlite"
 
@@ -21,14 +22,14 @@ def stated_folder(given: Path | str | None) -> Path:
         return folder.expanduser().resolve()
     except (OSError, RuntimeError, ValueError) as error:  # links in a circle, nobody's home
         if given is None:
-            raise malformed("FALLBOOK_DATA", "this folder cannot be found.") from error
+            raise malformed("FALLBOOK_DATA", t("setting.folder_not_found")) from error
         raise AppError("data_missing", f"({folder})") from error
 
 
 def _of_setting() -> str | None:
     text = setting("FALLBOOK_DATA")
     if text is not None and "://" in text:
-        raise malformed("FALLBOOK_DATA", "name a folder on this machine.")
+        raise malformed("FALLBOOK_DATA", t("setting.folder_on_machine"))
     return text
 
 
@@ -87,6 +88,4 @@ def _home() -> Path:
     try:
         return Path.home()
     except RuntimeError as error:  # a user without a home, as in some containers
-        raise AppError(
-            "data_missing", "This user has no home folder: say where with --data or FALLBOOK_DATA."
-        ) from error
+        raise AppError("data_missing", t("setting.no_home_folder")) from error

@@ -10,6 +10,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from ..errors import AppError
+from ..messages import t
 from ..records import canonical
 from ..records.fold import Entry, entry_id
 from ..schemas import check_entry, envelope_faults
@@ -20,7 +21,6 @@ from ..store import entries as store
 Outcome = list[Any]
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
 _KIND_AND_RECORD = itemgetter("kind", "record_id")
-TAKEN = {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}
 
 
 def check_identities(entries: list[Any]) -> None:
@@ -83,9 +83,10 @@ class Taking:
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
         if sha256 == known:
             return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
-        reasons = json.dumps(TAKEN)
+        taken = {"entry": [t("api.entry_identity_taken")]}
+        reasons = json.dumps(taken)
         self._held_back.append(self._row(entry, body, sha256) | {"reasons": reasons})
-        return _rejected(entry, {"code": "identity_taken", "reasons": TAKEN})
+        return _rejected(entry, {"code": "identity_taken", "reasons": taken})
 
     def _reasons(self, entry: Entry) -> str | None:
         if self._aside and (listed := self._aside.get(entry_id(entry))):

@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from ..records.vectors import check_jobs, digest
 from ..store import entries as store
 from ..store.engine import reading, writing
@@ -55,19 +56,19 @@ def now_text() -> str:
 
 def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
     if not isinstance(request, dict):
-        raise AppError("request_malformed", "The body must be an object.")
+        raise AppError("request_malformed", t("api.body_object"))
     if request.get("protocol") != PROTOCOL or isinstance(request["protocol"], bool):
         raise AppError("protocol_unknown", field="protocol")
     device = request.get("device_id")
     if not isinstance(device, str) or not 1 <= len(device) <= 80:
-        raise AppError("request_malformed", "device_id must be text of 1 to 80 characters.", "device_id")
+        raise AppError("request_malformed", t("api.device_id"), "device_id")
     entries, pull = request.get("entries", []), request.get("pull", MAX_ENTRIES)
     if not isinstance(entries, list):
-        raise AppError("request_malformed", "entries must be a list.", "entries")
+        raise AppError("request_malformed", t("api.entries_list"), "entries")
     if len(entries) > MAX_ENTRIES:
         raise AppError("too_many_entries", field="entries")
     if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
-        raise AppError("request_malformed", "pull must be a whole number from 0 to 5,000.", "pull")
+        raise AppError("request_malformed", t("api.pull"), "pull")
     return entries, check_jobs(request.get("jobs", {})), pull
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from ..errors import AppError
+from ..messages import t
 from ..store import photos as store
 from ..store.engine import reading, writing
 from ..store.filelock import alone
@@ -27,7 +28,9 @@ class OffsetMismatch(AppError):
     """A piece that does not start where the last one ended; says where to go on."""
 
     def __init__(self, offset: int) -> None:
-        super().__init__("photo_offset_mismatch", f"It goes on at byte {offset:,}.", field="Upload-Offset")
+        super().__init__(
+            "photo_offset_mismatch", t("api.goes_on_at", offset=f"{offset:,}"), field="Upload-Offset"
+        )
         self.offset = offset
 
     def as_json(self) -> dict[str, Any]:
@@ -99,9 +102,7 @@ class Photos:
         if total > MAX_BYTES:
             raise AppError("photo_too_large", field="Upload-Length")
         if not 0 <= offset <= total or total < 1 or offset + len(piece) > total:
-            raise AppError(
-                "request_malformed", "Offset, length and body do not fit together.", "Upload-Offset"
-            )
+            raise AppError("request_malformed", t("api.offset_length_body"), "Upload-Offset")
         with self._alone(sha256):
             if row := self.row(sha256):
                 return Progress(row["size_bytes"], True)

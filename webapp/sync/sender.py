@@ -14,14 +14,12 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from ..messages import t
 from ..records.fold import Entry, entry_id
 from ..store import access
 from ..store import entries as store
 from .apply import Outcome, Taking, text_of
 
-FOREIGN = {
-    "writer": ["Another device owns this writer. Kept beside until that one sends it or the office takes it."]
-}
 MAX_WRITERS_NAMED = 50
 
 
@@ -37,6 +35,11 @@ class Sender:
     def may_see(self, job_id: str) -> bool:
         """Say whether a job is one of this sender's."""
         return self.jobs is None or job_id in self.jobs
+
+
+def is_foreign(reasons: str) -> bool:
+    """Say whether an entry is kept beside because another device owns its writer, by its stored reasons."""
+    return set(json.loads(reasons)) == {"writer"}
 
 
 def take_from(
@@ -98,7 +101,7 @@ def _held_back(entry: Entry, now: str) -> dict[str, Any]:
         "number": entry["number"],
         "sha256": hashlib.sha256(body.encode()).hexdigest(),
         "body": body,
-        "reasons": json.dumps(FOREIGN),
+        "reasons": json.dumps({"writer": [t("api.writer_owned_by_another")]}),
         "received_at": now,
     }
 

@@ -1,21 +1,19 @@
 """The catalogues of messages, one file a language, each read once."""
 
 import functools
-import json
 from typing import Any
 
-from .. import paths
+from ..messages import FOLDER as MESSAGES
+from ..messages import LANGUAGE
+from ..messages import catalogue as messages
 
-MESSAGES = paths.TABLES / "messages"
-LANGUAGE = "en"  # of the app, the office and the packs
-SERVER_SECTIONS = ("pack", "office", "cli", "api")  # no phone shows them
+__all__ = ["LANGUAGE", "MESSAGES", "SERVER_SECTIONS", "messages", "phone_messages"]
 
-
-@functools.cache
-def messages(language: str = LANGUAGE) -> dict[str, Any]:
-    """Return the catalogue of a language: a template by key, ``_language`` and ``_locale``."""
-    found: dict[str, Any] = json.loads((MESSAGES / f"{language}.json").read_text(encoding="utf-8"))
-    return found
+# No phone shows them, or it gets them in the fields and the tables.
+SERVER_SECTIONS = (
+    "api", "choice", "cli", "codes_file", "count", "error", "exchange", "field", "file", "grading_file",
+    "jobcheck", "kind", "lan", "list", "office", "pack", "refused", "setting", "table", "upkeep",
+)  # fmt: skip
 
 
 @functools.cache

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, TypeGuard
 
 from ..errors import AppError
+from ..messages import listed, t
 from .shipped import shipped
 
 FORMAT = "fallbook-codes"
@@ -36,8 +37,8 @@ def read(path: Path) -> dict[str, Any]:
     own = parse(path)
     faults = check(own)
     if faults:
-        more = f" And {len(faults) - 5} more." if len(faults) > 5 else ""
-        raise AppError("codes_faulty", f"{path}: {' '.join(faults[:5])}{more}")
+        more = [t("codes_file.more", number=len(faults) - 5)] if len(faults) > 5 else []
+        raise AppError("codes_faulty", f"{path}: {' '.join([*faults[:5], *more])}")
     return merged(shipped("observation_codes"), own)
 
 
@@ -45,7 +46,7 @@ def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise AppError("codes_faulty", f"{path} is larger than 2 MB.")
+            raise AppError("codes_faulty", t("codes_file.too_large", path=path))
         return json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise AppError("file_unreadable", f"({path}: {error.strerror})") from error
@@ -56,9 +57,9 @@ def parse(path: Path) -> Any:
 def check(own: Any) -> list[str]:
     """Return every fault of a file of codes as a sentence; empty if it can be used."""
     if not isinstance(own, dict) or own.get("format") != FORMAT:
-        return [f"This is not a file of codes: its format is not {FORMAT}."]
+        return [t("codes_file.format", format=FORMAT)]
     if own.get("version") != 1:
-        return ["Only version 1 of the format is known here."]
+        return [t("codes_file.version")]
     found: list[str] = []
     for fault in _faults(own):
         found.append(fault)
@@ -77,14 +78,15 @@ def merged(table: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
 
 def _whole(row: dict[str, Any], client: str) -> dict[str, Any]:
     """A row with all that a row of the table has."""
-    said = f"the client's own code, as {client} states it"
+    said = t("codes_file.client_states", client=client)
     whole = {
         "group": "other", "pictogram": "other", "help": "", "search_words": "", "joint": "n/a",
         "clock_references": 0, "continuous": False, "remark_needed": False, "clock_needed": False,
         "characterisation_1": [], "characterisation_2": [],
         "quantification_1": None, "quantification_2": None,
         "characterisation_1_needed": bool(row.get("characterisation_1")), "characterisation_2_needed": False,
-        "source": f"{client}: its file of codes", "status": said, "certainty": {"all": said}, "shaky": [],
+        "source": t("codes_file.client_file", client=client), "status": said, "certainty": {"all": said},
+        "shaky": [],
         **row, "client": client,
     }  # fmt: skip
     for name in SIZES:
@@ -96,81 +98,89 @@ def _whole(row: dict[str, Any], client: str) -> dict[str, Any]:
 
 def _faults(own: dict[str, Any]) -> Iterator[str]:
     yield from (
-        f"{name}: not known here." for name in sorted(set(own) - {"format", "version", "client", "rows"})
+        t("codes_file.unknown_part", name=name)
+        for name in sorted(set(own) - {"format", "version", "client", "rows"})
     )
     if not _text(own.get("client"), 80):
-        yield "client: the name of the client is needed, at most 80 signs."
+        yield t("codes_file.client_needed")
     rows = own.get("rows")
     if not isinstance(rows, list) or not rows:
-        yield "rows: a list of codes is needed."
+        yield t("codes_file.rows_needed")
         return
     if len(rows) > MAX_ROWS:
-        yield f"rows: {len(rows)} are more than {MAX_ROWS}."
+        yield t("codes_file.too_many_rows", count=len(rows), most=MAX_ROWS)
         return
     standard = {row["code"] for row in shipped("observation_codes")["rows"]}
     seen: dict[str, int] = {}
     for place, row in enumerate(rows, 1):
         if not isinstance(row, dict):
-            yield f"row {place}: not an object."
+            yield t("codes_file.row_object", place=place)
             continue
         code = row.get("code")
-        where = f"row {place} ({code})" if isinstance(code, str) else f"row {place}"
+        where = (
+            t("codes_file.row_of_code", place=place, code=code)
+            if isinstance(code, str)
+            else t("codes_file.row", place=place)
+        )
         yield from (f"{where}: {fault}" for fault in _row(row))
         if not isinstance(code, str):
             continue
         if code in seen:
-            yield f"{where}: row {seen[code]} has the same code."
+            yield t("codes_file.same_code", where=where, row=seen[code])
         seen.setdefault(code, place)
         if (code in standard) != (row.get("replaces") is True):
             yield (
-                f"{where}: this is a code of the standard; say replaces: true to put yours in its place."
+                t("codes_file.replaces_standard", where=where)
                 if code in standard
-                else f"{where}: replaces is for codes of the standard, and this is none."
+                else t("codes_file.replaces_nothing", where=where)
             )
 
 
 def _row(row: dict[str, Any]) -> Iterator[str]:
-    yield from (f"{name}: not known here." for name in sorted(set(row) - KNOWN))
+    yield from (t("codes_file.unknown_part", name=name) for name in sorted(set(row) - KNOWN))
     if not isinstance(row.get("code"), str) or not CODE.fullmatch(row["code"]):
-        yield "code: 1 to 8 capital letters and digits, a letter first, such as XLA."
+        yield t("codes_file.code_form")
     if "title" not in row:
-        yield "title: a few plain words are needed."
+        yield t("codes_file.title_needed")
     for name, most in TEXTS.items():
         if name in row and not _text(row[name], most):
-            yield f"{name}: a text of at most {most} signs."
-    yield from (f"{name}: true or false." for name in FLAGS if not isinstance(row.get(name, False), bool))
+            yield t("codes_file.text", name=name, most=most)
+    yield from (
+        t("codes_file.flag", name=name) for name in FLAGS if not isinstance(row.get(name, False), bool)
+    )
     if row.get("group", "other") not in GROUPS:
-        yield f"group: one of {', '.join(GROUPS)}."
+        yield t("codes_file.group", groups=listed(GROUPS))
     if row.get("joint", "n/a") not in JOINTS:
-        yield f"joint: one of {', '.join(JOINTS)}."
+        yield t("codes_file.joint", joints=listed(JOINTS))
     references = row.get("clock_references", 0)
     if isinstance(references, bool) or references not in (0, 1, 2):
         yield "clock_references: 0, 1 or 2."
     elif row.get("clock_needed") and not references:
-        yield "clock_needed: with clock_references 0 there is no clock position to need."
+        yield t("codes_file.clock_without_references")
     for name in LISTS:
         yield from (f"{name}: {fault}" for fault in _choices(row.get(name, [])))
         if row.get(f"{name}_needed") and not row.get(name):
-            yield f"{name}_needed: there is nothing to choose from."
+            yield t("codes_file.needed_without_choices", name=name)
     for name in SIZES:
         yield from (f"{name}: {fault}" for fault in _size(row.get(name)))
 
 
 def _choices(choices: Any) -> Iterator[str]:
     if not isinstance(choices, list):
-        yield "a list of value and label is needed."
+        yield t("codes_file.choices_needed")
         return
     values = []
     for place, one in enumerate(choices, 1):
         value = one.get("value") if isinstance(one, dict) else None
         if not isinstance(value, str) or not LETTER.fullmatch(value) or not _text(one.get("label"), 80):
-            yield f"choice {place}: a value of capital letters or digits and a label are needed."
+            yield t("codes_file.choice_needed", place=place)
         elif set(one) - {"value", "label", "remark"} or not isinstance(one.get("remark", False), bool):
-            yield f"choice {place}: besides value and label only remark: true or false."
+            yield t("codes_file.choice_unknown_part", place=place)
         else:
             values.append(value)
     yield from (
-        f"{value} stands there twice." for value in sorted({v for v in values if values.count(v) > 1})
+        t("codes_file.choice_twice", value=value)
+        for value in sorted({v for v in values if values.count(v) > 1})
     )
 
 
@@ -178,20 +188,20 @@ def _size(size: Any) -> Iterator[str]:
     if size is None:
         return
     if not isinstance(size, dict):
-        yield "an object with label and unit, or null."
+        yield t("codes_file.size_object")
         return
-    yield from (f"{name}: not known here." for name in sorted(set(size) - SIZE_KNOWN))
+    yield from (t("codes_file.unknown_part", name=name) for name in sorted(set(size) - SIZE_KNOWN))
     if not _text(size.get("label"), 80) or not _text(size.get("unit"), 20):
-        yield "label and unit are needed: no number goes without its unit."
+        yield t("codes_file.size_needed")
     if not isinstance(size.get("note", ""), str) or not isinstance(size.get("needed", False), bool):
-        yield "note is a text, needed is true or false."
+        yield t("codes_file.size_note")
     least, most, usual = size.get("least"), size.get("most"), size.get("usual", [])
     if ("least" in size) != ("most" in size):
-        yield "least and most go together."
+        yield t("codes_file.limits_together")
     elif "least" in size and not (_number(least) and _number(most) and 0 <= least < most):
-        yield "least and most: two numbers, the second greater, neither below 0."
+        yield t("codes_file.limits_order")
     if not isinstance(usual, list) or not all(_number(value) for value in usual):
-        yield "usual: a list of numbers."
+        yield t("codes_file.usual")
 
 
 def _text(value: Any, most: int) -> bool:

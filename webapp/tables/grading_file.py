@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import AppError
+from ..messages import listed, t
 from ..survey.flow.narrowing import FORMS
 from ..survey.grading.grading import GOALS
 from .shipped import shipped
@@ -26,8 +27,8 @@ def read(path: Path) -> Any:
     scheme = parse(path)
     faults = check(scheme)
     if faults:
-        more = f" And {len(faults) - 5} more." if len(faults) > 5 else ""
-        raise AppError("grading_limits_faulty", f"{path}: {' '.join(faults[:5])}{more}")
+        more = [t("grading_file.more", number=len(faults) - 5)] if len(faults) > 5 else []
+        raise AppError("grading_limits_faulty", f"{path}: {' '.join([*faults[:5], *more])}")
     return scheme
 
 
@@ -35,7 +36,7 @@ def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
     try:
         if path.stat().st_size > MAX_BYTES:
-            raise AppError("grading_limits_faulty", f"{path} is larger than 5 MB.")
+            raise AppError("grading_limits_faulty", t("grading_file.too_large", path=path))
         return json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise AppError("file_unreadable", f"({path}: {error.strerror})") from error
@@ -46,9 +47,9 @@ def parse(path: Path) -> Any:
 def check(scheme: Any) -> list[str]:
     """Return every fault of a scheme as a sentence, by row; empty if it can be used."""
     if not isinstance(scheme, dict) or scheme.get("format") != "fallbook-grading":
-        return ["This is not a file of limits: its format is not fallbook-grading."]
+        return [t("grading_file.format")]
     if scheme.get("version") != 1:
-        return ["Only version 1 of the format is known here."]
+        return [t("grading_file.version")]
     found: list[str] = []
     for fault in _faults(scheme):
         found.append(fault)
@@ -60,11 +61,11 @@ def check(scheme: Any) -> list[str]:
 def _faults(scheme: dict[str, Any]) -> Iterator[str]:
     for name in TEXTS:
         if not isinstance(scheme.get(name), str) or not scheme[name].strip():
-            yield f"{name}: a text is needed."
+            yield t("grading_file.text_needed", name=name)
     if not _number(scheme.get("point_length_m")) or scheme["point_length_m"] <= 0:
-        yield "point_length_m: a length above 0 m is needed."
+        yield t("grading_file.point_length")
     if scheme.get("narrowing_basis") not in ("indicative", "sourced"):
-        yield "narrowing_basis: indicative or sourced."
+        yield t("grading_file.narrowing_basis")
     for name in ("capacity_left_pct", "area_left_pct"):
         yield from (f"{name}: {fault}" for fault in _steps(scheme.get(name), falling=True))
     yield from _classes(scheme.get("classes"))
@@ -77,12 +78,12 @@ def _faults(scheme: dict[str, Any]) -> Iterator[str]:
 def _listed(scheme: dict[str, Any], name: str, faults: Any) -> Iterator[str]:
     rows = scheme.get(name)
     if not isinstance(rows, list):
-        yield f"{name}: a list is needed."
+        yield t("grading_file.list_needed", name=name)
         return
     for place, row in enumerate(rows, 1):
-        where = f"{name}, row {place}"
+        where = t("grading_file.row", name=name, place=place)
         if not isinstance(row, dict):
-            yield f"{where}: not an object."
+            yield t("grading_file.row_object", where=where)
             continue
         code = f" ({row['code']})" if isinstance(row.get("code"), str) else ""
         yield from (f"{where}{code}: {fault}" for fault in faults(row))
@@ -90,18 +91,18 @@ def _listed(scheme: dict[str, Any], name: str, faults: Any) -> Iterator[str]:
 
 def _classes(classes: Any) -> Iterator[str]:
     if not isinstance(classes, list) or len(classes) != 6 or not all(isinstance(c, dict) for c in classes):
-        yield "classes: six are needed, from 0 (nothing found) to 5 (most severe)."
+        yield t("grading_file.six_classes")
         return
     last = -1.0
     for place, one in enumerate(classes):
         if one.get("class") != place:
-            yield f"classes, row {place + 1}: its class must be {place}."
+            yield t("grading_file.class_order", row=place + 1, wanted=place)
         for name in ("word", "meaning"):
             if not isinstance(one.get(name), str) or not one[name].strip():
-                yield f"classes, row {place + 1}: {name} is needed."
+                yield t("grading_file.class_part", row=place + 1, name=name)
         number = one.get("number")
         if not _number(number) or number <= last:
-            yield f"classes, row {place + 1}: its number must be greater than that of the class before."
+            yield t("grading_file.class_number", row=place + 1)
         else:
             last = number
 
@@ -109,11 +110,15 @@ def _classes(classes: Any) -> Iterator[str]:
 def _pipes(pipes: Any) -> Iterator[str]:
     known = {row["value"] for row in shipped("materials")["rows"]}
     for name in ("rigid", "flexible"):
-        listed = pipes.get(name) if isinstance(pipes, dict) else None
-        if not isinstance(listed, list):
-            yield f"pipes: {name} must list materials."
+        materials = pipes.get(name) if isinstance(pipes, dict) else None
+        if not isinstance(materials, list):
+            yield t("grading_file.pipes_list", name=name)
             continue
-        yield from (f"pipes, {name}: no material {one!r} is known." for one in listed if one not in known)
+        yield from (
+            t("grading_file.material_unknown", name=name, material=f"{one!r}")
+            for one in materials
+            if one not in known
+        )
 
 
 def _points(row: dict[str, Any]) -> Iterator[str]:
@@ -121,47 +126,47 @@ def _points(row: dict[str, Any]) -> Iterator[str]:
         (one["input"], one["value"]) for one in shipped("grading_limits")["extra_points"]
     }  # the inputs that the app records
     if (row.get("input"), row.get("value")) not in allowed:
-        yield f"no input {row.get('input')!r} with the value {row.get('value')!r} is recorded."
+        yield t("grading_file.input_unknown", input=f"{row.get('input')!r}", value=f"{row.get('value')!r}")
     for goal in GOALS:
         if goal not in row or not (row[goal] is None or _number(row[goal])):
-            yield f"{goal}: a number of points, or null where it does not matter."
+            yield t("grading_file.points", goal=goal)
     if not isinstance(row.get("label"), str) or not isinstance(row.get("source"), str):
-        yield "label and source are needed."
+        yield t("grading_file.label_and_source")
 
 
 def _immediate(row: dict[str, Any]) -> Iterator[str]:
     for name in ("condition", "words", "source"):
         if not isinstance(row.get(name), str) or not row[name].strip():
-            yield f"{name}: a text is needed."
+            yield t("grading_file.text_needed", name=name)
     yield from _letters(row)
     by_share, by_zone = row.get("capacity_left_pct") is not None, bool(row.get("zones"))
     if by_share and not _number(row["capacity_left_pct"]):
-        yield "capacity_left_pct: a share in percent is needed."
+        yield t("grading_file.capacity_left")
     if by_zone and (row.get("goal") not in GOALS or not _is_class(row.get("from_class"))):
-        yield "zones: a goal and from_class (1 to 5) are needed."
+        yield t("grading_file.zones")
     if not by_share and not by_zone and not isinstance(row.get("code"), str):
-        yield "a code, capacity_left_pct or zones is needed."
+        yield t("grading_file.condition_needed")
 
 
 def _row(row: dict[str, Any]) -> Iterator[str]:
     codes = {one["code"]: one for one in shipped("observation_codes")["rows"]}
     if not isinstance(row.get("code"), str) or not row["code"]:
-        yield "code: the code of an observation is needed."
+        yield t("grading_file.code_needed")
         return
     yield from _letters(row)
     if row.get("goal") not in GOALS:
-        yield f"goal: one of {', '.join(GOALS)}."
+        yield t("grading_file.goal", goals=listed(GOALS))
     if row.get("pipe") not in ("any", "rigid", "flexible"):
-        yield "pipe: any, rigid or flexible."
+        yield t("grading_file.pipe")
     if not isinstance(row.get("review"), bool):
-        yield "review: true or false."
+        yield t("grading_file.review")
     if row.get("basis") not in ("indicative", "sourced"):
-        yield "basis: indicative or sourced."
+        yield t("grading_file.basis")
     for name in CERTAIN:
         if not isinstance(row.get(name), str) or not row[name].strip():
-            yield f"{name}: a text is needed."
+            yield t("grading_file.text_needed", name=name)
     if "note" in row and not isinstance(row["note"], str):
-        yield "note: a text."
+        yield t("grading_file.note")
     yield from _rule(row, codes.get(row["code"]))
 
 
@@ -172,17 +177,19 @@ def _rule(row: dict[str, Any], code: Any) -> Iterator[str]:
             yield "class: 1 to 5."
         return
     if rule == "limits":
-        yield from (f"limits: {fault}" for fault in _steps(row.get("limits"), falling=False))
+        yield from (
+            t("grading_file.limits", fault=fault) for fault in _steps(row.get("limits"), falling=False)
+        )
     elif rule == "capacity":
         if row.get("form") not in FORMS:
-            yield f"form: one of {', '.join(FORMS)}."
+            yield t("grading_file.form", forms=listed(FORMS))
         elif row.get("goal") != "operation":
-            yield "capacity is a rule for operation."
+            yield t("grading_file.capacity_goal")
     else:
-        yield "rule: flat, limits or capacity."
+        yield t("grading_file.rule")
         return
     if not isinstance(row.get("unit"), str):
-        yield "unit: the unit of the size is needed."
+        yield t("grading_file.unit_needed")
     elif code is not None:
         yield from _unit(row, code)
 
@@ -191,40 +198,36 @@ def _unit(row: dict[str, Any], code: dict[str, Any]) -> Iterator[str]:
     """The unit of the limits is that in which the size is recorded."""
     quantity = code["quantification_1"]
     if quantity is None:
-        yield "this code carries no size: use the rule flat."
+        yield t("grading_file.code_without_size")
     elif row["unit"] not in quantity["unit"].replace(",", " ").split():
-        yield f"unit: the size of this code is recorded in {quantity['unit']}, not in {row['unit']}."
+        yield t("grading_file.unit_other", recorded=quantity["unit"], stated=row["unit"])
 
 
 def _letters(row: dict[str, Any]) -> Iterator[str]:
     for name in ("characterisation_1", "characterisation_2"):
         listed = row.get(name, [])
         if not isinstance(listed, list) or not all(isinstance(one, str) for one in listed):
-            yield f"{name}: a list of letters, empty for any."
+            yield t("grading_file.letters", name=name)
 
 
 def _steps(limits: Any, *, falling: bool) -> Iterator[str]:
     """Limits by class: more severe classes begin at greater sizes, or at smaller shares."""
     if not isinstance(limits, dict) or not limits:
-        yield 'limits by class are needed, such as {"1": 0, "3": 5}.'
+        yield t("grading_file.limits_needed", example='{"1": 0, "3": 5}')
         return
     if not all(one in ("1", "2", "3", "4", "5") for one in limits):
-        yield 'classes are written "1" to "5".'
+        yield t("grading_file.classes_written")
         return
     if not all(_number(value) for value in limits.values()):
-        yield "every limit is a number."
+        yield t("grading_file.limit_number")
         return
     ordered = [limits[one] for one in sorted(limits)]
     if any(b <= a if not falling else b >= a for a, b in pairwise(ordered)):
-        yield (
-            "a more severe class begins at a smaller share."
-            if falling
-            else ("a more severe class begins at a greater size.")
-        )
+        yield (t("grading_file.smaller_share") if falling else (t("grading_file.greater_size")))
     if not falling and ordered[0] != 0:
-        yield "the mildest class begins at 0."
+        yield t("grading_file.mildest_at_zero")
     if falling and "1" in limits:
-        yield "class 1 needs no limit: it is what is left."
+        yield t("grading_file.class_1")
 
 
 def _is_class(value: Any) -> bool:

@@ -17,10 +17,10 @@ from sqlalchemy import URL, Connection, select, update
 from ..app import opened
 from ..errors import AppError
 from ..lan.certificates import FOLDER as CERTIFICATES
+from ..messages import t
 from ..store.access import INVITATION
 from ..store.engine import database_url
-from ..store.folder import sync_folder
-from ..store.folder_lock import lock
+from ..store.folder import lock, sync_folder
 from ..store.models import db
 from ..store.photo_storage import FolderStorage, PhotoStorage, copy_whole
 from ..store.photos import PHOTO
@@ -91,8 +91,8 @@ def made_at(folder: Path) -> str:
     try:
         found = json.loads((folder / MARK).read_text(encoding="utf-8"))["made_at"]
     except (OSError, ValueError, KeyError, TypeError):
-        return "the day of the backup"
-    return f"{str(found)[:16].replace('T', ' ')} UTC"
+        return t("upkeep.day_of_backup")
+    return t("upkeep.at_utc", when=str(found)[:16].replace("T", " "))
 
 
 def move(source: Flask, target: Flask, tell: Progress) -> Copied:
@@ -132,7 +132,7 @@ def _copy_photos(
         try:
             found.photos_new += copy_whole(source, target, sha256)
         except OSError as error:
-            found.faults.append(f"photo {sha256}: {error.strerror or error}")
+            found.faults.append(t("upkeep.copied_photo", sha256=sha256, why=error.strerror or error))
         tell("photo", found.photos)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Engine, RowMapping, Table, func, insert, select, text, tuple_
 
+from ..messages import t
 from ..store.models import db
 
 AT_ONCE = 1000
@@ -52,7 +53,7 @@ def differences(source: Connection, target: Connection) -> list[str]:
         count = select(func.count()).select_from(table)
         held, wanted = target.execute(count).scalar_one(), source.execute(count).scalar_one()
         if held != wanted:
-            found.append(f"{table.name}: {held} rows where {wanted} were to be")
+            found.append(t("upkeep.copied_rows", table=table.name, held=held, wanted=wanted))
         for rows in _batches(source, table):
             found += _differing(table, rows, target)
     return found
@@ -64,11 +65,14 @@ def _differing(table: Table, rows: list[RowMapping], target: Connection) -> list
     wanted = {tuple(row[name] for name in names): dict(row) for row in rows}
     query = select(table).where(tuple_(*key).in_(list(wanted)))
     here = {tuple(row[name] for name in names): dict(row) for row in target.execute(query).mappings()}
-    return [
-        f"{table.name} {':'.join(map(str, k))}: {'differs' if k in here else 'is missing'}"
-        for k, row in wanted.items()
-        if here.get(k) != row
-    ]
+    found = []
+    for k, row in wanted.items():
+        shown = ":".join(map(str, k))
+        if k not in here:
+            found.append(t("upkeep.copied_missing", table=table.name, key=shown))
+        elif here[k] != row:
+            found.append(t("upkeep.copied_differs", table=table.name, key=shown))
+    return found
 
 
 def _batches(source: Connection, table: Table) -> Iterator[list[RowMapping]]:

@@ -8,13 +8,12 @@ from sqlalchemy import Connection, inspect, select, text
 from sqlalchemy.exc import DatabaseError
 
 from ..errors import AppError
+from ..messages import t
 from ..store.engine import reading
 from ..store.entries import ENTRY, HELD_BACK, heads, job_ids
 from ..store.photo_storage import PhotoStorage, hash_of
 from ..store.photos import PHOTO
 from .copying import Progress
-
-AGAIN = "a phone that has it sends it again, and a pack that has it can be imported"
 
 
 @dataclass
@@ -55,7 +54,7 @@ def _check_database(connection: Connection, found: Findings) -> None:
         if row[0] != "ok":
             found.faults.append(f"database: {row[0]}")
     for row in connection.execute(text("PRAGMA foreign_key_check")):
-        found.faults.append(f"database: a row of {row[0]} points at nothing")
+        found.faults.append(t("upkeep.database_reference", table=row[0]))
 
 
 def _nobody(what: str, done: int) -> None:
@@ -70,7 +69,9 @@ def _check_entries(connection: Connection, found: Findings, tell: Progress) -> N
             seen += 1
             tell(name, seen)
             if hashlib.sha256(body.encode()).hexdigest() != sha256:
-                found.faults.append(f"{name} {writer}:{number} of job {job_id} differs from its hash")
+                found.faults.append(
+                    t("upkeep.entry_differs", name=name, writer=writer, number=number, job_id=job_id)
+                )
     jobs = job_ids(connection)
     found.jobs = len(jobs)
     for job_id in jobs:
@@ -79,7 +80,9 @@ def _check_entries(connection: Connection, found: Findings, tell: Progress) -> N
         found.entries += sum(held.values())
         for writer, last in heads(connection, job_id).items():
             if held[writer] != last:
-                found.faults.append(f"writer {writer} of job {job_id}: {held[writer]} of {last} entries")
+                found.faults.append(
+                    t("upkeep.entries_missing", writer=writer, job_id=job_id, held=held[writer], last=last)
+                )
 
 
 def _check_photos(connection: Connection, photos: PhotoStorage, found: Findings, tell: Progress) -> None:
@@ -89,21 +92,21 @@ def _check_photos(connection: Connection, photos: PhotoStorage, found: Findings,
         found.photos += 1
         tell("photo", found.photos)
         if fault := _photo_fault(photos, sha256, size_bytes):
-            found.faults.append(f"photo {sha256}: {fault}")
+            found.faults.append(fault)
     for name, size_bytes, whole in photos.names():
         if name.endswith(".part"):
             photo = name.removesuffix(".part")
-            found.notes.append(f"photo {photo}: {size_bytes:,} bytes so far, not whole yet")
+            found.notes.append(t("upkeep.photo_part", photo=photo, size_bytes=f"{size_bytes:,}"))
         elif not whole or name not in known:
-            found.notes.append(f"{name} among the photos is not one that the database knows")
+            found.notes.append(t("upkeep.photo_unknown", name=name))
 
 
 def _photo_fault(photos: PhotoStorage, sha256: str, size_bytes: int) -> str | None:
     held = photos.size(sha256)
     if held is None:
-        return f"its file is gone; {AGAIN}"
+        return t("upkeep.photo_gone", sha256=sha256)
     if held == size_bytes:
         with photos.open(sha256) as stream:
             if hash_of(stream) == sha256:
                 return None
-    return f"its file is damaged; once it is moved away, {AGAIN}"
+    return t("upkeep.photo_damaged", sha256=sha256)

@@ -5,6 +5,7 @@ from flask import Flask, Request, Response, current_app, request
 from ..access import bearer
 from ..access.permissions import ANYBODY, RULES
 from ..errors import AppError
+from ..messages import any_of, t
 
 CONTENT_SECURITY_POLICY = "; ".join(
     (
@@ -78,4 +79,4 @@ def _check_site() -> None:
 def need_type(incoming: Request, *types: str) -> None:
     """Refuse a body of another type; a page of another site cannot send these without asking first."""
     if incoming.mimetype not in types:
-        raise AppError("media_type", f"It may be {' or '.join(types)}.")
+        raise AppError("media_type", t("api.media_types", types=any_of(types)))

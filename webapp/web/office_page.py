@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
+from ..messages import t
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
@@ -17,7 +18,8 @@ UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check"
 FREE = ("node", "check", "remark", *(k for k in UNDER_RUN if k not in ("check", "remark")))
 NUMBERS = ("number", "quantification")
 UNITS = {"deg": "°", "pct": " %", "permille": " ‰"}
-SENSES = {"rising": "rising ahead", "falling": "falling ahead", "level": "level"}
+ROLES = ("start", "change", "finish")
+SENSES = ("rising", "falling", "level")
 
 
 @dataclass
@@ -78,10 +80,10 @@ class View:
         free = [r for r in standing if r.fields.get("run_id") not in shown]
         tables_ = [self._table(kind, [r for r in free if r.kind == kind], "") for kind in FREE]
         return JobPage(
-            title=(job and job.fields.get("title")) or "Job without a title",
+            title=(job and job.fields.get("title")) or t("office.job_without_title"),
             facts=self._facts(job) if job else [],
             runs=[self._run(run, standing) for run in runs],
-            tables=[t for t in tables_ if t.rows],
+            tables=[one for one in tables_ if one.rows],
             conflicts=[c for r in self.records for c in self._conflicts(r)],
             removed=sum(1 for r in self.records if r.removed),
         )
@@ -93,7 +95,7 @@ class View:
             table = self._table(kind, sorted(mine, key=_along), "run_id")
             if table.rows:
                 found.append(table)
-        return Run(f"Run {self._names[run.id]}", self._facts(run), found)
+        return Run(t("office.run", name=self._names[run.id]), self._facts(run), found)
 
     def _facts(self, record: AnyRecord) -> list[tuple[str, Cell]]:
         pairs = ((_head(f), self._cell(record, f)) for f in self._fields[record.kind])
@@ -123,7 +125,7 @@ class View:
         row = self._codes.get(record.fields.get("code", ""), {}).get(name)
         value = record.fields[name]
         if name.startswith("quantification_"):
-            unit = (row or {}).get("unit") or "(unit not known)"
+            unit = (row or {}).get("unit") or t("office.unit_unknown")
             return f"{value} {unit_for(unit, record.fields.get('characterisation_1') or '')}"
         if name.startswith("characterisation_"):
             label = next((c["label"] for c in row or () if c["value"] == value), "")
@@ -132,10 +134,11 @@ class View:
 
     def _conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
         labels = {f["name"]: f for f in self._fields[record.kind]}
-        labels["removed"] = {"name": "removed", "label": "Removed", "type": "flag"}
+        labels["removed"] = {"name": "removed", "label": t("office.removed"), "type": "flag"}
         who = f"{KINDS[record.kind].LABEL} {self._names[record.id]}"
+        nothing = t("office.nothing")
         return [
-            (who, labels[name]["label"], [self.text(labels[name], v) or "nothing" for _, v in values])
+            (who, labels[name]["label"], [self.text(labels[name], v) or nothing for _, v in values])
             for name, values in record.conflicts.items()
             if name in labels
         ]
@@ -149,7 +152,7 @@ class View:
             labels = {c["value"]: c["label"] for c in description["choices"]}
             return str(labels.get(value, value))
         if kind == "ref":
-            return self._names.get(value, "a record that is not here")
+            return self._names.get(value, t("office.record_not_here"))
         if kind == "code":
             return f"{value} {self._codes.get(value, {}).get('title', '')}".strip()
         if name == "question_id":
@@ -173,45 +176,52 @@ def _name_of(record: AnyRecord) -> str:
         if isinstance(found := record.fields.get(name), str) and found:
             return found[:40]
     counter_m = record.fields.get("counter_m")
-    return f"at {counter_m} m" if counter_m is not None else record.id[-8:]
+    return t("office.at", counter_m=counter_m) if counter_m is not None else record.id[-8:]
 
 
 def _plain(value: Any) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return t("office.yes") if value else t("office.no")
     return str(value)
 
 
 def _inclination(value: dict[str, Any]) -> str:
-    sense = SENSES.get(value.get("sense", ""), "")
+    sense = value.get("sense")
+    words = t(f"office.sense.{sense}") if sense in SENSES else ""
     if value.get("over_range"):
-        return f"beyond the instrument's range, {sense}"
+        return t("office.beyond_range", sense=words)
     if value.get("unit") == "one_in":
-        return f"1 in {value.get('size')} {sense}".strip()
-    return f"{value.get('size')}{UNITS.get(value.get('unit', ''), '')} {sense}".strip()
+        return t("office.one_in", size=value.get("size"), sense=words).strip()
+    return f"{value.get('size')}{UNITS.get(value.get('unit', ''), '')} {words}".strip()
 
 
 def _position(value: Position) -> str:
     radius = radius_95_m(value)
-    known = f"within {decimal_text(radius, 1)} m (95 %)" if radius is not None else "accuracy not known"
-    return f"{value.get('lat_deg')}°, {value.get('lon_deg')}°, {known}"
+    place = {"lat_deg": value.get("lat_deg"), "lon_deg": value.get("lon_deg")}
+    if radius is None:
+        return t("office.position_bare", **place)
+    return t("office.position", **place, radius_m=decimal_text(radius, 1))
 
 
 def _clock(value: dict[str, Any]) -> str:
     end = value.get("hour_to")
-    return (
-        f"{value.get('hour_from')} o'clock" if end is None else f"{value.get('hour_from')} to {end} o'clock"
-    )
+    if end is None:
+        return t("office.clock", hour=value.get("hour_from"))
+    return t("office.clock_from_to", hour_from=value.get("hour_from"), hour_to=end)
 
 
 def _continuous(value: dict[str, Any]) -> str:
-    return f"{value.get('role')} of no. {value.get('number')}"
+    role = value.get("role")
+    if role not in ROLES:
+        return f"{role} {value.get('number')}"
+    return t(f"office.continuous_{role}", number=value.get("number"))
 
 
 def _bearing(value: dict[str, Any]) -> str:
     spread = value.get("sd_deg")
-    known = f", standard deviation {spread}°" if spread is not None else ", accuracy not known"
-    return f"{value.get('bearing_deg')}° {value.get('north')} north{known}"
+    known = {"bearing_deg": value.get("bearing_deg"), "sd_deg": spread}
+    sure = "bare" if spread is None else "sd"
+    return t(f"office.bearing_{value.get('north')}_{sure}", **known)
 
 
 WHOLES: dict[str, Callable[[Any], str]] = {

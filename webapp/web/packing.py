@@ -11,6 +11,7 @@ from typing import Any, BinaryIO
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 from . import pack_states
 from .log import LOG
 from .pack_states import PackState
@@ -80,7 +81,7 @@ class Packing:
             state.done, state.total, state.step = done, total, step
             self._tell(state)
 
-        state.state, state.step = "making", "Reading the job"
+        state.state, state.step = "making", t("pack.step_reading")
         self._tell(state)
         fault = None
         try:

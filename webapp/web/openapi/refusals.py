@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ...access.permissions import JOB, RULES
-from ...errors import ERRORS, AppError
+from ...errors import ERRORS, AppError, sentence_of
 from .parts import Operation, Schema, ref
 from .security import asks
 
@@ -72,7 +72,7 @@ def _described(codes: Sequence[str]) -> Schema:
     one = {"properties": {"code": {"enum": listed}}}
     own = {"properties": {"status": {"const": status}, "errors": {"items": one}}}
     found: Schema = {
-        "description": "\n".join(f"- `{code}`: {ERRORS[code].sentence}" for code in listed),
+        "description": "\n".join(f"- `{code}`: {sentence_of(code)}" for code in listed),
         "content": {
             "application/json": {
                 "schema": {"allOf": [ref("Error"), own]},

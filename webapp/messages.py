@@ -1,0 +1,62 @@
+"""Sentences that the server, its pages and its commands show, from the catalogue of one language.
+
+::
+
+    t(key, **values)          the sentence of a key, its named values filled in
+    listed, any_of, clauses   several words in one line
+
+The catalogue is `tables/messages/<language>.json`; it is read when the first sentence is wanted.
+"""
+
+import functools
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from . import paths
+from .survey.wording.messages import message
+
+FOLDER = paths.TABLES / "messages"
+LANGUAGE = "en"  # of the app, the office, the commands and the packs
+
+
+@functools.cache
+def catalogue(language: str = LANGUAGE) -> Mapping[str, Any]:
+    """Return the catalogue of a language: templates by key; treat it as read-only."""
+    found: dict[str, Any] = json.loads((FOLDER / f"{language}.json").read_text(encoding="utf-8"))
+    return found
+
+
+@functools.cache
+def languages() -> frozenset[str]:
+    """Return the languages that there is a catalogue of."""
+    return frozenset(path.stem for path in FOLDER.glob("*.json"))
+
+
+def t(key: str, /, **values: object) -> str:
+    """Return the sentence of a key, its named values filled in: a count as ``n``, all others as text."""
+    given = {
+        name: value if name == "n" and isinstance(value, int) else str(value)
+        for name, value in values.items()
+    }
+    return message(catalogue(), key, given)
+
+
+def listed(items: Iterable[str]) -> str:
+    """Return a list in one line: a, b, c."""
+    return _joined("list.comma", items)
+
+
+def any_of(items: Iterable[str]) -> str:
+    """Return the members of a choice in one line: a or b or c."""
+    return _joined("list.or", items)
+
+
+def clauses(items: Iterable[str]) -> str:
+    """Return clauses that stand beside each other in one line: a; b; c."""
+    return _joined("list.semicolon", items)
+
+
+def _joined(key: str, items: Iterable[str]) -> str:
+    parts = list(items)
+    return functools.reduce(lambda first, other: t(key, first=first, next=other), parts) if parts else ""

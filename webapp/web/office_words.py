@@ -1,0 +1,95 @@
+"""What the office's templates call to put their sentences together: each a whole template of the catalogue.
+
+::
+
+    t(key, **values)       a sentence, escaped by the template as any text
+    rich(key, **values)    one whose values may be markup of the template's own
+    named(key)             the words for a code, or the code itself where the catalogue has none
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from flask import Flask
+from markupsafe import Markup, escape
+
+from ..messages import any_of, catalogue, clauses, t
+
+SCRIPT = "office.script."
+
+
+def install(app: Flask) -> None:
+    """Let the templates of an application speak."""
+    app.jinja_env.globals.update(
+        t=t,
+        rich=rich,
+        named=named,
+        any_of=any_of,
+        bold=bold,
+        moment=moment,
+        spans=spans,
+        device_line=device_line,
+        link_line=link_line,
+        language=catalogue()["_language"],
+        script_words=script_words(),
+    )
+
+
+def script_words() -> dict[str, Any]:
+    """Return the part of the catalogue that the scripts of the pages read."""
+    return {key: text for key, text in catalogue().items() if key == "_language" or key.startswith(SCRIPT)}
+
+
+def rich(key: str, /, **values: Any) -> Markup:
+    """Return a sentence as markup; a value that is none is escaped."""
+    given = {name: one if isinstance(one, int) else escape(one) for name, one in values.items()}
+    return Markup(t(key, **given))  # noqa: S704
+
+
+def bold(text: str) -> Markup:
+    """Return text that stands out."""
+    return Markup("<b>{}</b>").format(text)
+
+
+def moment(stamp: str) -> Markup:
+    """Return a moment, to the minute, for people and for programs."""
+    return Markup('<time datetime="{}">{}</time>').format(stamp, _minute(stamp))
+
+
+def _minute(stamp: str) -> str:
+    return stamp[:16].replace("T", " ")
+
+
+def named(key: str) -> str:
+    """Return the words for a code, at the end of a key; one of another version stays as it is."""
+    return t(key) if key in catalogue() else key.rpartition(".")[2].replace("_", " ")
+
+
+def spans(span: Sequence[Any]) -> str:
+    """Return the numbers of one writer's entries, from first to last."""
+    return t("office.span", first=span[0], last=span[1]) if len(span) == 2 else " ".join(map(str, span))
+
+
+def device_line(device: Mapping[str, Any]) -> str:
+    """Return when a device was let in, when it was last seen, and until when it may come."""
+    parts = [t("office.phones.let_in_on", day=device["created_at"][:10])]
+    seen, address = device["last_seen_at"], device["last_address"]
+    if not seen:
+        parts.append(t("office.phones.unseen"))
+    elif address:
+        parts.append(t("office.phones.seen_from", seen=_minute(seen), address=address))
+    else:
+        parts.append(t("office.phones.seen", seen=_minute(seen)))
+    if device["expires_at"]:
+        parts.append(t("office.phones.until", day=device["expires_at"][:10]))
+    line = clauses(parts)
+    return f"{t('office.phones.one_job')} {line}" if device["job_id"] else line
+
+
+def link_line(link: Mapping[str, Any]) -> Markup:
+    """Return which job a client's link opens, until when, and when it was last opened."""
+    job = Markup('<a href="/office/jobs/{}">{}</a>').format(link["job_id"], t("office.phones.the_job"))
+    until, seen = link["expires_at"][:10], link["last_seen_at"]
+    if seen:
+        return rich("office.phones.link_opened", job=job, until=until, opened=_minute(seen))
+    return rich("office.phones.link_unopened", job=job, until=until)
