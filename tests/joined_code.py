@@ -1,0 +1,59 @@
+"""Modules of a test's own, joined into one script and run in Node."""
+
+import json
+import subprocess
+
+from test_js import HERE
+from twin import node
+
+from webapp import paths
+from webapp.web.joiner.join import functions, joined
+from webapp.web.joiner.lexer import tokens
+
+SOURCES = paths.STATIC / "js"
+ALONE = {
+    "main.js",
+    "sw.js",
+    "watchdog.js",
+    "save_all.js",
+    "office.js",
+    "office_phones.js",
+}  # not part of the joined script
+MODULES = sorted(p for p in SOURCES.rglob("*.js") if p.relative_to(SOURCES).as_posix() not in ALONE)
+
+
+def texts(source):
+    return [token.text for token in tokens(source)]
+
+
+def in_node(script, value):
+    """Run a script of tests/js with JSON on its standard input; return the JSON that it prints."""
+    done = subprocess.run(
+        [node(), HERE / script],
+        input=json.dumps(value),
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr[-3000:]
+    return json.loads(done.stdout)
+
+
+def write(folder, **modules):
+    """Write modules into a folder and return the entry's name."""
+    for name, text in modules.items():
+        (folder / f"{name}.js").write_text(text, encoding="utf-8")
+    (folder / "package.json").write_text('{"type": "module"}', encoding="utf-8")
+    return "entry.js"
+
+
+def whole(folder, entry, without=""):
+    """A script whose value holds every module that ``entry`` needs, by its path."""
+    parts = [text for path, text in functions(folder, entry).items() if path != without]
+    return joined(*parts, "globalThis.all = modules__;\n") + ";globalThis.all"
+
+
+def asked(folder):
+    """What exports_of.mjs needs to compare the joined entry with the module itself."""
+    return {"script": whole(folder, "entry.js"), "folder": str(folder), "paths": ["entry.js"], "call": True}
