@@ -70,7 +70,7 @@ def test_it_prints_one_json_object_with_all_digits(name):
         assert [v["level_m"] for v in plain["levels"]] == near(v.level_m for v in one.figures.levels)
         assert [v["fall_m"] for v in plain["lengths"]] == near(v.fall_m for v in one.figures.lengths)
         assert plain["instruments"]["sd_known"] == "measured"
-        assert plain["bottleneck"]["index"] == one.figures.bottleneck.index
+        assert plain["choke"]["index"] == one.figures.bottleneck.index
         assert [plain["trace"]["far_end"]["distance_m"]] == near([one.figures.trace.far_end.distance_m])
         assert len(plain["ties"]) == len(one.figures.ties) == 2
         for level in plain["levels"]:

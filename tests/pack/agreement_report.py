@@ -63,7 +63,7 @@ def sight(pack):
 def capacity(pack):
     """The run's number is that of its table, is the least, and stands alike in every text."""
     for run in pack.figures["runs"]:
-        bottleneck, rows, ref = run["bottleneck"], run["capacities"], run["run_ref"]
+        bottleneck, rows, ref = run["choke"], run["capacities"], run["run_ref"]
         for row in rows:
             band = [row[name] for name in ("low_m3_s", "mean_m3_s", "high_m3_s")]
             known = [one for one in band if one is not None]

@@ -228,7 +228,7 @@ def test_photos_and_files_agree_with_the_report(tmp_path):
     assert "Not surveyed: from 28.40 m to 35.00 m." in text
     plain = json.loads(CliRunner().invoke(main, ["figures", "--json", str(file)]).stdout)["runs"][0]
     assert plain["length"]["not_surveyed_m"] == pytest.approx(6.6) == plain["sight"]["hidden_m"]
-    assert plain["bottleneck"]["index"] is None
+    assert plain["choke"]["index"] is None
     exchange = inspection_txt.render(contents).decode("iso-8859-1")
     assert exchange.count("#B01") == 2  # two inspections, each from its own start
     assert any("continues another" in words for words in inspection_txt.not_carried(contents))
