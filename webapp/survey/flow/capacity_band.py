@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypedDict
 
 from ..errors import SurveyError
 from ..section.bore import Bore
@@ -33,7 +33,17 @@ class Carried:
     left: tuple[float, float, float] | None
 
 
-def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[str, Any]) -> dict[str, Any]:
+class CapacityBand(TypedDict):
+    """A capacity and the band that holds it [m3/s]; ``spread``: what each cause adds to the band."""
+
+    low_m3_s: float
+    mean_m3_s: float
+    high_m3_s: float
+    findings: list[str]
+    spread: dict[str, float | None]
+
+
+def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[str, Any]) -> CapacityBand:
     """Return a capacity with its 95 % band.
 
     Parameters

@@ -1,7 +1,7 @@
 """How rough a wall in use may be: a range by material, by what the pipe carries and by what was seen."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
 
 from ..records import StretchFields
 
@@ -17,10 +17,19 @@ SMOOTH_MM = 0.06  # the smoothest wall in use where the material is not known
 TYPED_FACTOR = 2.0
 
 
+class WallRoughness(TypedDict):
+    """Between which sizes the roughness of a wall lies, and the likely one [mm]."""
+
+    low_mm: float
+    mm: float
+    high_mm: float
+    value: str  # of the table's row, empty where none
+
+
 def wall_roughness(
     stretch: StretchFields, seen: Sequence[Item], water_carried: str | None,
     rows: Sequence[Mapping[str, Any]],
-) -> dict[str, Any]:  # fmt: skip
+) -> WallRoughness:  # fmt: skip
     """Return the roughness of a wall in use and the range that holds it.
 
     Parameters

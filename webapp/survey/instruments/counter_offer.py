@@ -1,7 +1,7 @@
 """Which counter reading a new record of a run offers: never one behind the camera."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, cast
+from typing import Any, TypedDict, cast
 
 from ..records import RecordsByKind, RunFields
 from .counter_resets import CounterPart, counter_parts, part_of
@@ -13,7 +13,15 @@ PLACES = {"reading": "counter_m", "observation": "counter_m", "stretch": "from_c
 SAME_PLACE_M = 1e-6
 
 
-def offered_counter(run: RunFields, records: RecordsByKind) -> dict[str, Any] | None:
+class OfferedCounter(TypedDict):
+    """The counter reading that a new record offers [m], and what it is from."""
+
+    counter_m: float
+    whence: str
+    last_m: float | None
+
+
+def offered_counter(run: RunFields, records: RecordsByKind) -> OfferedCounter | None:
     """Return what the counter of a new record is filled with until it is typed.
 
     Parameters

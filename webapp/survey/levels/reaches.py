@@ -1,7 +1,7 @@
 """The gradients that the levels show within a length, reach by reach, and what in it falls the wrong way."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TypedDict
 
 from .levels import LevelProfile
 from .values import rise_value
@@ -11,7 +11,26 @@ REACH_M = 10.0  # shorter, and the spread of single readings hides the fall
 MIN_BACKFALL_M = 0.005
 
 
-def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str) -> dict[str, Any]:
+class Backfall(TypedDict):
+    """Where the invert rises with the flow, and by how much [m]."""
+
+    from_m: float
+    to_m: float
+    rise_m: float
+    sd_m: float
+
+
+class Reaches(TypedDict):
+    """The flattest reach of a length: its gradient [m/m] with its band, and the greatest backfall."""
+
+    gradient_low: float | None
+    gradient: float | None
+    gradient_high: float | None
+    known: str
+    backfall: Backfall | None
+
+
+def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str) -> Reaches:
     """Return the gradients of a length by reach, the flattest of them, and a backfall that is sure.
 
     Parameters
@@ -39,7 +58,7 @@ def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str)
     >>> reaches(None, 0.0, 9.0, "with_flow")["known"]
     'unknown'
     """
-    found: dict[str, Any] = {
+    found: Reaches = {
         "gradient_low": None, "gradient": None, "gradient_high": None, "known": "unknown", "backfall": None,
     }  # fmt: skip
     if profile is None or len(profile.stations) < 2:
@@ -50,13 +69,12 @@ def reaches(profile: LevelProfile | None, from_m: float, to_m: float, flow: str)
         return found
     sign = -1.0 if flow == "with_flow" else 1.0
     bands = [_band(profile, i, j, places, sign) for i, j in _windows(places, left, right)]
-    for k, name in enumerate(("gradient_low", "gradient", "gradient_high")):
-        values = [band[k] for band in bands]
-        known = [value for value in values if value is not None]
-        if len(known) == len(values) or (k == 2 and known):
-            found[name] = min(known)
+    low, middle, high = (_known([band[k] for band in bands]) for k in range(3))
+    found["gradient_low"], found["gradient"] = _flattest(low, bands), _flattest(middle, bands)
+    found["gradient_high"] = min(high, default=None)
     found["known"] = "computed" if found["gradient"] is not None else "bounded"
-    return found | {"backfall": _backfall(profile, left, right, places, sign)}
+    found["backfall"] = _backfall(profile, left, right, places, sign)
+    return found
 
 
 def nearest(places: Sequence[float], wanted: float) -> int:
@@ -111,11 +129,20 @@ def _band(
     return low, mean, high
 
 
+def _known(values: Sequence[float | None]) -> list[float]:
+    return [value for value in values if value is not None]
+
+
+def _flattest(known: Sequence[float], bands: Sequence[object]) -> float | None:
+    """The least of them, where every reach has one."""
+    return min(known) if len(known) == len(bands) else None
+
+
 def _backfall(
     profile: LevelProfile, left: int, right: int, places: Sequence[float], sign: float
-) -> dict[str, float] | None:
+) -> Backfall | None:
     levels = [one.level_m for one in profile.stations]
-    best: dict[str, float] | None = None
+    best: Backfall | None = None
     start = left
     for k in range(left, right + 1):
         here, beyond = levels[k], levels[k + 1] if k < right else None

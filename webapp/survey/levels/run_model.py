@@ -4,7 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypedDict
 
 from ..instruments.counter import chainage_m
 from ..instruments.gradient import inclination_deg
@@ -137,7 +137,15 @@ def placed_readings(
     return placed, left_out
 
 
-def node_invert(fields: Mapping[str, Any]) -> dict[str, Any] | None:
+class NodeInvert(TypedDict):
+    """The invert level at a node [m above datum] with its standard deviation [m]."""
+
+    level_m: float
+    sd_m: float
+    known: str
+
+
+def node_invert(fields: Mapping[str, Any]) -> NodeInvert | None:
     """Return the invert level at a node: cover level less the dip.
 
     Returns

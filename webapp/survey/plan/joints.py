@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypedDict
 
 from ..instruments.counter import chainage_m
 from ..numbers.checks import number_between
@@ -22,12 +22,31 @@ class Joint(NamedTuple):
     sd_deg: float
 
 
+class PipeLengths(TypedDict):
+    """Joints of one length of pipes, of which no angle was observed [m, degrees]."""
+
+    from_m: float
+    to_m: float
+    pipe_m: float
+    pipe_known: str
+    material: str
+    sd_deg: float
+    count: int
+
+
+class JointsAlong(TypedDict):
+    """The joints of a run whose angle was not observed, and the lengths that they are of."""
+
+    joints: list[Joint]
+    lengths: list[PipeLengths]
+
+
 def joints_along(
     stretches: Sequence[StretchRecord],
     span: Mapping[str, float],
     rows: Sequence[Item],
     observed_m: Sequence[float],
-) -> dict[str, Any]:
+) -> JointsAlong:
     """Return the joints of a run whose angle was not observed.
 
     Parameters
@@ -73,7 +92,7 @@ def joints_along(
     """
     by_material = {row["material"]: row for row in rows}
     joints: list[Joint] = []
-    lengths: list[dict[str, Any]] = []
+    lengths: list[PipeLengths] = []
     if "" not in by_material:
         return {"joints": joints, "lengths": lengths}
     for from_m, to_m, fields in _pieces(stretches, span):

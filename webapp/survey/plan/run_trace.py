@@ -202,8 +202,8 @@ def _frame(
     else:
         turned = turn_bearing(turned, north, "true", *turns)
         if north == "magnetic":
-            used = found["declination"] = declination_used(offset, basis)
-            whole_sd = bearing_sd_deg(read_sd, used["sd_deg"])
+            turn = found["declination"] = declination_used(offset, basis)
+            whole_sd = bearing_sd_deg(read_sd, turn["sd_deg"])
         north = "true"
     found.update(
         north=north, bearing_deg=turned, bearing_sd_deg=whole_sd, bearing_read_sd_deg=read_sd,

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypedDict
 
 from ..records import JobFields, Position, StretchRecord
 from .position_accuracy import radius_95_m, stated_pct
@@ -30,7 +30,17 @@ class TraceBasis:
     joint_rows: Sequence[Item] = ()
 
 
-def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any]:
+class DeclinationUsed(TypedDict):
+    """The declination that a trace goes by [degrees]."""
+
+    deg: float
+    sd_deg: float
+    sd_known: str
+    known: str
+    model: str
+
+
+def declination_used(declination_deg: float, basis: TraceBasis) -> DeclinationUsed:
     """Return a declination with its standard deviation.
 
     Parameters
@@ -66,7 +76,17 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> dict[str, Any
     }  # fmt: skip
 
 
-def position_used(position: Position) -> dict[str, Any]:
+class PositionUsed(TypedDict):
+    """The radius of a position that a trace goes by [m], and where it is from."""
+
+    radius_m: float
+    known: str
+    stated_m: float | None
+    stated_pct: float | None
+    source: str
+
+
+def position_used(position: Position) -> PositionUsed:
     """Return how well a position is known.
 
     Parameters
