@@ -44,6 +44,19 @@ SINGLE = {  # what stands alone, by file and beginning
     ),
     "commands/jobs_here.py": ("job or file",),  # the kind of an argument, in --help
     "commands/where.py": ("fallbook demo", "fallbook serve"),  # commands to type
+    "environment.py": (  # what each setting is for, beside its name; nothing shows it
+        "the data folder",
+        "a client's own",
+        "a firm's own",
+        "further host names",
+        "on: ",
+        "where phones reach",
+        "how many proxies",
+        "1: ",
+        "an S3-compatible",
+        "the address of",
+        "another database",
+    ),
     "exchange/decode.py": ("end of data",),  # Python's word that is looked for
     "exchange/extras.py": ("As given in the exchange file:",),  # stored, and the same in every language
     "exchange/text.py": ("No.",),  # what stands for a sign in a file
