@@ -69,7 +69,7 @@ SINGLE = {  # what stands alone, by file and beginning
     "records/job_file.py": ("job file",),  # a device's name in entries that must not change
     "schemas/pipe.py": ("counter_m counter_part",),  # names of fields
     "store/engine.py": ("BEGIN ", "PRAGMA ", "REPEATABLE READ", "no WAL here"),  # SQL; the log
-    "store/job_list.py": ("SELECT ", "without a title"),
+    "store/job_list.py": ("SELECT ",),
     "store/photo_storage.py": ("photo {} is damaged",),  # caught where it is told
     "store/user_folders.py": ("Application Support",),  # a folder of macOS
     "sync/sender.py": ("this machine",),  # who did something, as the audit log stores it
