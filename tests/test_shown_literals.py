@@ -16,15 +16,13 @@ SCRIPTS = ROOT / "static" / "js"
 DRAWING = re.compile(r"(?=.*[A-Z])[\sMLHVCSQTAZmlhvcsqtaz\d.,*-]+")
 ELSEWHERE = {
     "survey": "the twins' words: compared with the server's, where another test finds them",
-    "office.js": "a page of the server, not of the phone",
-    "office_phones.js": "a page of the server, not of the phone",
 }
 EXCEPTIONS = {
-    "figures/length_figures.js": {"length *": "names what is kept in memory"},
     "files/unzip_file.js": {"no end": "thrown and caught within the file"},
     "forms/photo_input.js": {"main-act action": "a class, handed on"},
     "screens/figures/capacity.js": {"Pa": "a unit"},
     "screens/figures/culvert.js": {"culvert *": "names a setting of the phone"},
+    "screens/parts/figures_of.js": {"length *": "names what is kept in memory"},
     "screens/run/readings_file.js": {"main-act action wide": "a class, handed on"},
     "sw.js": {
         "keeping": "a step that the page is told of",
