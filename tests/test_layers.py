@@ -26,13 +26,13 @@ SURVEY = {
     "survey/section": "numbers",
     "survey/coding": "numbers section",
     "survey/levels": "numbers instruments section",
-    "survey/wording": "numbers instruments",
+    "survey/wording": "numbers instruments grading",
     "survey/readings_file": "instruments",
     "survey/flow": "numbers instruments section coding levels",
     "survey/plan": "numbers instruments coding levels",
-    "survey/grading": "numbers instruments coding flow wording",
+    "survey/grading": "numbers instruments coding flow",
     "survey/lengths": "instruments coding levels plan",
-    "survey/review": "numbers instruments coding levels flow plan grading lengths",
+    "survey/review": "numbers instruments coding levels flow plan grading lengths wording",
 }
 FOUNDATIONS = {"errors", "environment", "messages", "paths", "timesource", "addresses", "declination"}
 # room -> the rooms of ours it may import (itself and the foundations are always allowed)

@@ -1,6 +1,7 @@
 """The catalogue of messages: its form, and that the code uses every sentence, and none that is not there."""
 
 import ast
+import itertools
 import json
 import re
 import subprocess
@@ -99,9 +100,18 @@ def text_of(tree):
 
 
 def keys_of(tree):
+    """The keys that an expression may give, each choice between two texts followed."""
     if isinstance(tree, ast.IfExp):
         return keys_of(tree.body) + keys_of(tree.orelse)
+    if isinstance(tree, ast.JoinedStr):
+        parts = [parts_of(part) for part in tree.values]
+        return ["".join(one) for one in itertools.product(*parts)]
     return [one for one in [text_of(tree)] if one is not None]
+
+
+def parts_of(part):
+    value = part.value if isinstance(part, ast.FormattedValue) else part
+    return (keys_of(value) if isinstance(value, ast.IfExp | ast.Constant) else []) or ["*"]
 
 
 def module_calls(source):
@@ -159,9 +169,19 @@ OFFICE = (
 )  # no phone has them
 
 
+def template_uses():
+    """The Typst template has its words as data, by what follows their section."""
+    source = (ROOT / "templates" / "print" / "report.typ").read_text("utf-8")
+    names = {"say": "pack.report", "heads": "pack.head"}
+    keys = [f"{names[of]}.{name}" for of, name in re.findall(r"\b(say|heads)\.(\w+)", source)]
+    calls = [{"line": 0, "keys": keys, "names": None, "at_load": False}]
+    return {"templates/print/report.typ": {"calls": calls, "texts": keys}}
+
+
 @pytest.fixture(scope="module")
 def uses():
-    return script_uses(script_sources()) | module_uses(python_sources()) | written_uses()
+    made = script_uses(script_sources()) | module_uses(python_sources())
+    return made | written_uses() | template_uses()
 
 
 def fitting(key, words):
@@ -185,11 +205,18 @@ def faults(uses, words):
                 fit = fitting(key, words)
                 if not fit:
                     found.append(f"{where}: no sentence {key}")
-                for name in fit if call["names"] is not None else []:
-                    wanted, given = names_of(words[name]), set(call["names"])
-                    if wanted - given or (given - wanted and "*" not in key):
-                        found.append(f"{where}: {name} takes {sorted(wanted)}, given {sorted(given)}")
+                if call["names"] is not None:
+                    found += [f"{where}: {one}" for one in unfit(key, fit, set(call["names"]), words)]
     return found
+
+
+def unfit(key, fit, given, words):
+    """What is wrong with the values; of the sentences of a computed key one at least takes what is given."""
+    if "*" in key:
+        some = not fit or any(names_of(words[name]) <= given for name in fit)
+        return [] if some else [f"no {key} takes {sorted(given)}"]
+    wanted = [(name, names_of(words[name])) for name in fit]
+    return [f"{name} takes {sorted(w)}, given {sorted(given)}" for name, w in wanted if w != given]
 
 
 def used(uses, words):

@@ -7,6 +7,15 @@ from types import SimpleNamespace
 import pytest
 from run_made import figures_of
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
+from webapp.survey.wording.reasons import code_words
+from webapp.survey.wording.wording import (
+    at_least_text,
+    degrees_text,
+    metres,
+    one_in_text,
+    percent_text,
+    walk_text,
+)
 
 from webapp import tables
 from webapp.figures.run_records import RunRecords
@@ -20,15 +29,6 @@ from webapp.survey.numbers.decimals import decimal_text
 from webapp.survey.plan.run_places import far_end
 from webapp.survey.plan.run_trace import run_trace
 from webapp.survey.plan.trace_basis import basis_of
-from webapp.survey.wording.reasons import code_words
-from webapp.survey.wording.wording import (
-    at_least_text,
-    degrees_text,
-    metres,
-    one_in_text,
-    percent_text,
-    walk_text,
-)
 
 SCREENS = ("", "/falls", "/trace", "/capacity")
 FOLLOW = """async (app) => {

@@ -4,6 +4,7 @@ import datetime
 
 from figure_pages import plain, text_of
 from test_screens import show
+from webapp.survey.wording.wording import bearing_text, walk_text
 
 from webapp import tables
 from webapp.declination import declination
@@ -15,7 +16,6 @@ from webapp.survey.plan.run_places import far_end
 from webapp.survey.plan.run_trace import run_trace
 from webapp.survey.plan.trace import walk_this_way
 from webapp.survey.plan.trace_basis import basis_of
-from webapp.survey.wording.wording import bearing_text, walk_text
 
 PLACE = {"lat_deg": 52.0, "lon_deg": -1.5, "accuracy_m": 4.9}
 

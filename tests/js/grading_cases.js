@@ -1,25 +1,26 @@
-/**
- * Grades a generated run on this side, words included; the tables are handed over once. Used by
- * tests/survey/test_grading_parity.py.
- */
-import { actionReasonWords, actionWords, chosenWords } from '../../static/js/survey/wording/action_words.js';
+/** Grades a generated run on this side, words included; the tables are handed over once. Used by tests/survey/test_grading_parity.py. */
 import { suggestedActions } from '../../static/js/survey/grading/actions.js';
 import { classesOf, isGraded, pipeOf } from '../../static/js/survey/grading/grading.js';
 import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey/grading/points.js';
-import { missingWords, objectWords, stepWords } from '../../static/js/survey/grading/steps.js';
 import {
+  actionReasonWords,
+  actionWords,
   basisWords,
+  chosenWords,
   classWords,
+  forbiddenWords,
+  missingWords,
+  objectWords,
   reasonWords,
-  sizeText,
-  spanText
-} from '../../static/js/survey/wording/grading_words.js';
+  stepWords
+} from '../../static/js/survey/wording/condition.js';
+import { sizeText, spanText } from '../../static/js/survey/wording/quantities.js';
 import { immediateConditions } from '../../static/js/survey/grading/immediate.js';
 import { hazards } from '../../static/js/survey/grading/hazards.js';
-import { forbiddenWords, withProhibitions } from '../../static/js/survey/grading/prohibitions.js';
+import { withProhibitions } from '../../static/js/survey/grading/prohibitions.js';
 import { runGrading } from '../../static/js/survey/grading/run_grading.js';
 
-/** @type {{scheme: any, codes: any[], actions: any, hazards: any[]}} */
+/** @type {{scheme: any, codes: any[], actions: any, hazards: any[], words: any}} */
 let tables;
 
 /** @param {typeof tables} given */
@@ -29,7 +30,7 @@ export function useTables(given) {
 
 /** @param {any} one @param {any} levels */
 export function gradeCase(one, levels) {
-  const { scheme, codes, actions } = tables;
+  const { scheme, codes, actions, words } = tables;
   const found = runGrading(
     one.run,
     one.stretches,
@@ -48,15 +49,15 @@ export function gradeCase(one, levels) {
     found,
     suggested,
     plan,
-    forbidden: plan.map((row) => forbiddenWords(row.forbidden, actions)),
-    object: objectWords(found.run, scheme),
+    forbidden: plan.map((row) => forbiddenWords(words, row.forbidden, actions)),
+    object: objectWords(words, found.run, scheme),
     steps: found.graded.map((graded) =>
-      Object.keys(graded.classes).map((goal) => stepWords(graded, goal, scheme))
+      Object.keys(graded.classes).map((goal) => stepWords(words, graded, goal, scheme))
     ),
     said: suggested.flatMap((row) =>
       row.actions.map((act) => [
-        actionWords(act.action, act.urgency, actions, act.urgency_most),
-        ...act.reasons.map((reason) => actionReasonWords(reason, 'BBA C at 12.10 m', scheme))
+        actionWords(words, act.action, act.urgency, actions, act.urgency_most),
+        ...act.reasons.map((reason) => actionReasonWords(words, reason, 'BBA C at 12.10 m', scheme))
       ])
     )
   };
@@ -64,13 +65,13 @@ export function gradeCase(one, levels) {
 
 /** @param {any} one @param {any} steps @param {number} low @param {number} high */
 export function gradeParts(one, steps, low, high) {
-  const { scheme, actions } = tables;
+  const { scheme, actions, words } = tables;
   const pipe = pipeOf(one.stretches[0]?.fields ?? null, one.carried[0] ?? null, scheme);
   return {
     pipe,
-    word: classWords(low, high, scheme),
-    span: spanText(String(low), String(high)),
-    chosen: chosenWords(steps, actions),
+    word: classWords(words, low, high, scheme),
+    span: spanText(words, String(low), String(high)),
+    chosen: chosenWords(words, steps, actions),
     parts: one.observations.map((/** @type {any} */ { fields }) => {
       const classes = classesOf(fields, pipe, scheme);
       const points = extraPoints(fields, one.run, scheme);
@@ -82,10 +83,11 @@ export function gradeParts(one, steps, low, high) {
         graded: isGraded(fields.code, scheme),
         immediate: immediateConditions(fields, classes, one.run, scheme),
         step: classOfNumber(number.high, scheme),
-        missing: missingWords(points.missing),
+        missing: missingWords(words, points.missing),
         size: sizeText(fields.quantification_1 ?? 0),
         words: Object.values(classes).map(
-          (/** @type {any} */ found) => found && [basisWords(found, scheme), ...reasonWords(found, scheme)]
+          (/** @type {any} */ found) =>
+            found && [basisWords(words, found, scheme), ...reasonWords(words, found, scheme)]
         )
       };
     })

@@ -9,11 +9,14 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import Maker
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import levels_csv, observations_csv, readings_csv
 from webapp.pack.figure_tables import sections
 from webapp.pack.report import report_data
+
+WORDS = tables.messages()
 
 
 def tied():
@@ -53,7 +56,7 @@ def test_no_adjusted_level_is_called_measured(contents):
 def test_both_levels_stand_in_the_tables_and_the_report(contents):
     (run,) = contents.runs
     adjusted = f"{run.figures.levels[0].level_m:.3f}"
-    found = {s.key: s for s in sections(run)}
+    found = {s.key: s for s in sections(WORDS, run)}
     levels, ties = found["levels"].rows[0], found["ties"].rows[0]
     assert levels[1] == adjusted and levels[-1] == "adjusted; measured 1.470 m"
     assert (ties[1], ties[3]) == ("1.470", adjusted)
@@ -112,7 +115,7 @@ def test_a_reading_beyond_the_range_has_one_place_and_one_extent(places, spans):
     gaps = run.figures.gaps
     assert [g.chainage_m for g in gaps] == list(places)
     assert min(g.from_m for g in gaps) == spans[0][0] and max(g.to_m for g in gaps) == spans[-1][1]
-    table = next(s for s in sections(run) if s.key == "gaps")
+    table = next(s for s in sections(WORDS, run) if s.key == "gaps")
     assert [(float(r[0]), float(r[1]), float(r[2])) for r in table.rows] == [
         (g.chainage_m, g.from_m, g.to_m) for g in gaps
     ]

@@ -11,11 +11,13 @@ import zipfile
 import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
-from webapp import job_pack
+from webapp import job_pack, tables
 from webapp.intake import read_pack
 from webapp.pack.manifest import FORMAT
 from webapp.pack.write import EXPORTS
 from webapp.records import job_file as jobfile
+
+WORDS = tables.messages()
 
 NAMES = [
     "report.pdf",
@@ -132,7 +134,8 @@ def test_a_pack_streams_to_a_pipe_that_cannot_seek(tmp_path):
 
 def test_every_export_says_what_it_is():
     for export in EXPORTS:
-        assert export.NAME and export.FILENAME and "/" in export.MEDIA_TYPE and callable(export.render)
+        assert f"pack.step.{export.FILENAME.replace('.', '_')}" in WORDS
+        assert export.FILENAME and "/" in export.MEDIA_TYPE and callable(export.render)
     assert len({e.FILENAME for e in EXPORTS}) == len(EXPORTS)
 
 

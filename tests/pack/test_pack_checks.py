@@ -5,10 +5,13 @@ import json
 from click.testing import CliRunner
 from pack_jobs import Maker
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
 from webapp.pack.report import report_data
+
+WORDS = tables.messages()
 
 VERDICT = "Counter reads 0.5 % long, within the usual. From now on distances are shortened by 0.5 %."
 
@@ -31,7 +34,7 @@ def test_the_verdict_stands_at_the_check_and_wherever_what_was_typed_is_correcte
     run = data["runs"][0]
     assert ["Instrument checks", VERDICT] in run["facts"]
     assert VERDICT in run["readings_note"]
-    instruments = next(s for s in sections(contents.runs[0]) if s.key == "instruments")
+    instruments = next(s for s in sections(WORDS, contents.runs[0]) if s.key == "instruments")
     assert instruments.lines == (VERDICT,) and "common practice, no source" in instruments.note
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import condition_csv
 from webapp.pack.condition_report import condition_data
@@ -18,6 +19,8 @@ from webapp.pack.warned import all_warnings
 from webapp.schemas import pipe, schema_for
 from webapp.schemas.composites import URGENCIES, NextSteps
 from webapp.tables import load
+
+WORDS = tables.messages()
 
 ROOT = Path(__file__).resolve().parents[2]
 INDICATIVE = "indicative, limits of this project"
@@ -50,7 +53,7 @@ def test_every_class_says_whose_limit_it_is_and_that_it_is_preliminary(name):
     for block, run in zip(data["condition"], contents.runs, strict=True):
         assert block["note"].startswith("Preliminary until an engineer confirms it.")
         assert all(c["basis"] == INDICATIVE for c in block["classes"] if c["high"])
-        titles = [s.title for s in condition_sections(run)]
+        titles = [s.title for s in condition_sections(WORDS, run)]
         assert "What to do next" in titles and "Condition classes" in titles
     assert all(run["condition"]["words"].startswith("Preliminary.") for run in data["summary"]["runs"])
 

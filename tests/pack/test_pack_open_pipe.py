@@ -5,11 +5,13 @@ import re
 import pytest
 from pack_jobs import Maker
 
-from webapp import exchange
+from webapp import exchange, tables
 from webapp.assembly.job import assemble
 from webapp.pack.drawing import run_svgs
 from webapp.pack.report import report_data
 from webapp.records.fold import fold
+
+WORDS = tables.messages()
 
 
 def open_pipe(end=True, **more):
@@ -47,7 +49,7 @@ def test_the_stretches_reach_the_end_of_the_run(more):
 @pytest.mark.parametrize("more", ENDS)
 def test_both_are_drawn_under_the_levels(more):
     (run,) = assemble(open_pipe(**more)).runs
-    svg = "".join(run_svgs(run))
+    svg = "".join(run_svgs(WORDS, run))
     bars = [float(w) for w in re.findall(r'<rect [^>]*width="([\d.]+)" height="20"', svg)]
     assert len(bars) == 2 and bars[1] / bars[0] == pytest.approx(16.4 / 12, rel=0.02)
 

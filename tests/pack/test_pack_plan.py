@@ -8,10 +8,13 @@ from xml.etree import ElementTree
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import plan_drawing, plan_geojson
 from webapp.pack.trace_table import look_text
 from webapp.survey.plan.geodesy import inverse
+
+WORDS = tables.messages()
 
 
 @pytest.fixture(scope="module", params=SAMPLES)
@@ -93,7 +96,7 @@ def test_without_a_place_it_has_no_features_and_says_so():
     assert contents.runs[0].figures.trace.points and contents.runs[0].figures.trace.missing == (
         "start_position",
     )
-    assert plan_drawing.plan_svg(contents.runs[0])
+    assert plan_drawing.plan_svg(WORDS, contents.runs[0])
 
 
 def test_a_magnetic_bearing_without_a_declination_is_not_put_on_the_ground():
@@ -104,12 +107,12 @@ def test_a_magnetic_bearing_without_a_declination_is_not_put_on_the_ground():
     contents = assemble(maker.job_file())
     found, _ = features(contents)
     assert [f["properties"]["kind"] for f in found["features"]] == ["node"] and "R1" in found["note"]
-    assert "(from magnetic north)" in look_text(contents.runs[0])
+    assert "(from magnetic north)" in look_text(WORDS, contents.runs[0])
 
 
 def test_the_sketch_has_its_arrow_bar_bends_and_ends(contents):
     for run in contents.runs:
-        svg = plan_drawing.plan_svg(run)
+        svg = plan_drawing.plan_svg(WORDS, run)
         words = [
             "".join(e.itertext())
             for e in ElementTree.fromstring(svg).iter("{http://www.w3.org/2000/svg}text")
@@ -121,6 +124,6 @@ def test_the_sketch_has_its_arrow_bar_bends_and_ends(contents):
 
 def test_where_to_look_is_said_with_distance_bearing_and_radius():
     contents = assemble(sample("tidal_creek_drain")[0])
-    assert look_text(contents.runs[0]) == (
+    assert look_text(WORDS, contents.runs[0]) == (
         "From OF1 walk 51 m at 196°, look within 12 m: there lies where the survey ended (computed)."
     )

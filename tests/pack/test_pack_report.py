@@ -10,8 +10,11 @@ import pdf_facts
 import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import drawing, figure_words, glyphs, levels_svg, report_pdf, texts
+
+WORDS = tables.messages()
 
 
 @pytest.fixture(scope="module", params=SAMPLES)
@@ -70,7 +73,7 @@ def test_every_reading_level_and_observation_is_in_it(report):
     for run in contents.runs:
         for reading in run.readings:
             assert f"{reading.chainage_m:.2f}" in whole
-            assert texts.level(reading.level) in whole
+            assert texts.level(WORDS, reading.level) in whole
         for observation in run.observations:
             assert observation.compact in whole and observation.title in whole
     for check in contents.checks:
@@ -96,8 +99,8 @@ def test_a_reading_beyond_the_range_is_never_a_number(report):
                 assert reading.deg is None and reading.one_in is None
                 assert f"beyond range, {reading.inclination['sense']}" in whole
         if run.over_range:
-            assert any(texts.level(r.level).startswith("at least") for r in run.readings)
-            assert "at least" in figure_words.rise_text(run.figures.rise)
+            assert any(texts.level(WORDS, r.level).startswith("at least") for r in run.readings)
+            assert "at least" in figure_words.rise_text(WORDS, run.figures.rise)
 
 
 def test_page_numbers_and_title_stand_on_every_page(report):
@@ -117,13 +120,16 @@ def test_the_conflict_of_the_school_is_told():
 
 def test_the_drawing_marks_what_is_bounded_and_what_was_not_surveyed():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
-    svg = drawing.run_svgs(run)[0]
+    svg = drawing.run_svgs(WORDS, run)[0]
     assert svg.count("url(#h)") == sum(1 for level in run.figures.levels if level.sense)
     assert svg.count('fill-opacity="0.15"') == sum(1 for level in run.figures.levels if not level.sense) - 1
     assert "at least this high" in svg and "not surveyed" in svg and "tie 1.470" in svg
     known = dataclasses.replace(run.figures, levels=tuple(v for v in run.figures.levels if not v.sense))
     plain = dataclasses.replace(run, figures=known, remaining_m=None)
-    assert "url(#h)" not in drawing.run_svgs(plain)[0] and "not surveyed" not in drawing.run_svgs(plain)[0]
+    assert (
+        "url(#h)" not in drawing.run_svgs(WORDS, plain)[0]
+        and "not surveyed" not in drawing.run_svgs(WORDS, plain)[0]
+    )
 
 
 def test_levels_svg_is_one_sound_xml_file():

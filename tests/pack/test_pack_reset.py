@@ -8,9 +8,12 @@ from click.testing import CliRunner
 from pack_jobs import Maker
 from test_pack_tables import rows
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import inspection_txt, observations_csv, readings_csv, report, texts
+
+WORDS = tables.messages()
 
 
 @pytest.fixture(scope="module")
@@ -62,7 +65,7 @@ def test_raw_counters_stay_and_chainages_count_on(job):
 
 def test_the_report_and_the_exchange_file_tell_of_it(job):
     contents = assemble(job)
-    words = texts.counter_resets(contents.runs[0])
+    words = texts.counter_resets(WORDS, contents.runs[0])
     assert words == (
         "at chainage 12.50 m (computed) it had shown 13.00 m and was set to 0.00 m (recorded). "
         "Chainages count on through it."

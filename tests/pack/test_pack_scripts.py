@@ -7,8 +7,11 @@ import pytest
 import typst
 from pack_jobs import Maker
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import glyphs, report_pdf
+
+WORDS = tables.messages()
 
 CYRILLIC, GREEK = "Канализация у школы, смотровой колодец", "Αποχέτευση του σχολείου, φρεάτιο"
 STYLES = {
@@ -83,9 +86,9 @@ def test_what_no_face_has_is_named_by_its_script():
 
 def test_one_character_is_one_character():
     cleaner = glyphs.Cleaner()
-    assert cleaner.words() == ""
+    assert cleaner.sentence(WORDS) == ""
     cleaner.line("ก")
-    assert cleaner.words().startswith("1 character could not be printed and show as ■ (Thai 1)")
+    assert cleaner.sentence(WORDS).startswith("1 character could not be printed and show as ■ (Thai 1)")
     cleaner.drawn("ก")
     assert cleaner.replaced == 1, "a drawing repeats what the tables hold"
 
@@ -94,7 +97,7 @@ def test_one_character_is_one_character():
     ("char", "name"),
     [
         ("ก", "Thai"),
-        ("下", "Chinese or Japanese"),
+        ("下", "ideographs"),
         ("ひ", "Hiragana"),
         ("🙂", "symbols"),
         ("\ue000", "symbols"),

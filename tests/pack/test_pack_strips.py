@@ -13,8 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pack_jobs import Maker
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import drawing, levels_svg, report_pdf, strips
+
+WORDS = tables.messages()
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -37,7 +40,7 @@ def job(places, features=(), length_m=60):
 
 
 def drawn(contents):
-    return [ElementTree.fromstring(svg) for svg in drawing.run_svgs(contents.runs[0])]
+    return [ElementTree.fromstring(svg) for svg in drawing.run_svgs(WORDS, contents.runs[0])]
 
 
 def words(svg):

@@ -9,10 +9,13 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import Maker
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack import observations_csv, plan_geojson
 from webapp.pack.trace_table import trace_section
+
+WORDS = tables.messages()
 
 STATED = {"lat_deg": 50.0, "lon_deg": -30.0, "accuracy_m": 5.0, "source": "phone", "accuracy_pct": 68}
 RADIUS = 5.0 * math.sqrt(math.log(0.05) / math.log(0.32))  # 8.107 m
@@ -44,7 +47,7 @@ def trace(job):
 
 
 def table(job):
-    return {row[0]: row[1:] for row in trace_section(assemble(job).runs[0]).rows}
+    return {row[0]: row[1:] for row in trace_section(WORDS, assemble(job).runs[0]).rows}
 
 
 def test_the_table_lists_every_thing_it_rests_on(job):

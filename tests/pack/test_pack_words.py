@@ -6,12 +6,15 @@ from types import SimpleNamespace
 import pytest
 from pack_jobs import sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import figure_words as words
 from webapp.pack.figure_tables import sections
 from webapp.report_model.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
-from webapp.survey.wording import water_words
-from webapp.survey.wording.reasons import CODES, code_words
+from webapp.survey.wording import quantities
+from webapp.survey.wording.figures import code_reason
+
+WORDS = tables.messages()
 
 ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}
@@ -31,7 +34,7 @@ FLAT = {name: None for name in ("whole_gradient", "gradient_low", "gradient", "g
     ],
 )  # fmt: skip
 def test_a_capacity(flows, said):
-    assert words.capacity_text(dataclasses.replace(ROW, **(NOTHING | flows))) == said
+    assert words.capacity_text(WORDS, dataclasses.replace(ROW, **(NOTHING | flows))) == said
 
 
 @pytest.mark.parametrize(
@@ -45,7 +48,7 @@ def test_a_capacity(flows, said):
     ],
 )  # fmt: skip
 def test_a_gradient_along_the_flow(gradients, said):
-    assert words.gradient_text(dataclasses.replace(ROW, **(FLAT | gradients))) == said
+    assert words.gradient_text(WORDS, dataclasses.replace(ROW, **(FLAT | gradients))) == said
 
 
 @pytest.mark.parametrize(
@@ -59,7 +62,7 @@ def test_a_gradient_along_the_flow(gradients, said):
     ],
 )
 def test_a_change_of_the_invert(rise, said):
-    assert words.rise_text(rise) == said
+    assert words.rise_text(WORDS, rise) == said
 
 
 SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, False, False, False)
@@ -67,22 +70,24 @@ SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, Fal
 
 def test_standing_water_is_sure_possible_or_at_least():
     sure = "Sag from 13.65 to 20.40 m: water would stand 0.020 m, sd 0.005 m deep at 16.20 m (computed)."
-    assert words.sag_text(SAG) == sure
-    assert words.sag_text(dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
-    least = words.sag_text(dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
+    assert words.sag_text(WORDS, SAG) == sure
+    assert words.sag_text(WORDS, dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
+    least = words.sag_text(WORDS, dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
     assert "at least 0.02 m deep" in least and least.endswith("(bounded).")
     back = Backfall(16.2, 20.4, 0.0195, None, False, True)
-    assert words.backfall_text(back) == (
+    assert words.backfall_text(WORDS, back) == (
         "Backfall from 16.20 to 20.40 m: rises at least 0.02 m with the flow (bounded)."
     )
-    assert "Possible backfall" in words.backfall_text(dataclasses.replace(back, at_least=False, sd_m=0.02))
-    said = [water_words.volume_text(v) for v in (0.004, 2.5, 1.6e8, None)]
+    assert "Possible backfall" in words.backfall_text(
+        WORDS, dataclasses.replace(back, at_least=False, sd_m=0.02)
+    )
+    said = [quantities.volume_text(WORDS, v) for v in (0.004, 2.5, 1.6e8, None)]
     assert said == ["4 litres", "2.5 m³", "160000000.0 m³", "not known: size not recorded"]
 
 
 def test_water_seen_that_the_levels_do_not_explain():
     seen = WaterSeen("x", 18.23, 0.01, 0.045, 0.0075, 0.035, 0.0089, "deeper")
-    assert words.water_text(seen) == (
+    assert words.water_text(WORDS, seen) == (
         "Water seen at 18.23 m: 0.045 m, sd 0.009 m above the running water; the levels explain 0.010 m. "
         "More than the levels explain: something holds it back, or the levels are out."
     )
@@ -90,29 +95,29 @@ def test_water_seen_that_the_levels_do_not_explain():
 
 def test_what_looks_like_a_slip_is_named_with_its_size():
     one = Blunder("tie", 10.0, 10.0, 2.97, 131.04)
-    assert words.blunder_text(one) == (
+    assert words.blunder_text(WORDS, one) == (
         "Most suspicious: the level tie at 10.00 m. It is 2.97 m out if it alone is, 131.0 times its "
         "standard deviation."
     )
-    assert "the level at the start" in words.blunder_text(dataclasses.replace(one, kind="start"))
-    wild = words.blunder_text(dataclasses.replace(one, kind="readings", to_m=12.0, standardised=1e12))
+    assert "the level at the start" in words.blunder_text(WORDS, dataclasses.replace(one, kind="start"))
+    wild = words.blunder_text(WORDS, dataclasses.replace(one, kind="readings", to_m=12.0, standardised=1e12))
     assert "a reading between 10.00 and 12.00 m" in wild and "more than 999 times" in wild
 
 
 def test_what_the_far_end_s_level_would_settle():
     creek = assemble(sample("tidal_creek_drain")[0]).runs[0].figures
-    assert words.settle_text(creek) == (
+    assert words.settle_text(WORDS, creek) == (
         "A level at the far end, taken to 0.010 m (assumed), would settle it: from bounds only to sd "
-        "0.010 m; of 21 stations with bounds only, 2 would be left."
+        "0.010 m. Of 21 stations with bounds only, 2 would be left."
     )
     tied = assemble(sample("school_foul_drain")[0]).runs[0].figures
-    assert words.settle_text(tied) == ""
+    assert words.settle_text(WORDS, tied) == ""
 
 
 def test_without_any_tie_a_level_at_each_end_is_meant():
     """One level alone moves the whole run up or down and settles nothing of its fall."""
     alone = FarTie(30.0, 0.01, 0.12, 0.0141, 0, 0, True)
-    said = words.settle_text(SimpleNamespace(far_tie=alone))
+    said = words.settle_text(WORDS, SimpleNamespace(far_tie=alone))
     assert said.startswith(
         "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.12 m to"
     )
@@ -120,7 +125,7 @@ def test_without_any_tie_a_level_at_each_end_is_meant():
 
 def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
-    (table,) = [s for s in sections(run) if s.key == "capacity"]
+    (table,) = [s for s in sections(WORDS, run) if s.key == "capacity"]
     assert table.lines[1].startswith(
         "The choke of this run: stretch 2, 18.24 to 24.55 m, carries least: 186 l/s, 95 % band 152 to 290 l/s"
     )
@@ -132,5 +137,5 @@ def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
 
 @pytest.mark.parametrize("code", ["gradient_adverse", "bore_blocked", "no_such_code"])
 def test_every_code_has_a_sentence(code):
-    said = code_words(code)
-    assert said.endswith(".") and (code in CODES or code in said)
+    said = code_reason(WORDS, code)
+    assert said.endswith(".") and (f"survey.reason.{code}" in WORDS or code in said)

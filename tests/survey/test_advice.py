@@ -4,12 +4,14 @@ import pytest
 from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, runs
 from hypothesis import given
 
+from webapp import tables
 from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.grading.actions import suggested_actions
 from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
 from webapp.survey.grading.hazards import hazards
-from webapp.survey.grading.prohibitions import forbidden_words, with_prohibitions
+from webapp.survey.grading.prohibitions import with_prohibitions
 from webapp.survey.grading.run_grading import run_grading
+from webapp.survey.wording.condition import forbidden_words
 
 NEEDS = {row["action"]: set(row["acts"]) for row in ACTIONS["actions"]}
 PIPE = {"shape": "circular", "height_mm": 300, "material": "vitrified_clay"}
@@ -54,7 +56,7 @@ def test_a_cable_through_the_bore_stops_everything_that_touches_it():
     assert {"jet", "cut", "dig", "pull"} <= forbidden(one)
     assert "clean" in [act["action"] for act in one["waiting"]]
     assert "Do not jet: foreign pipe or cable through the bore at 10.00 m." in forbidden_words(
-        one["forbidden"], ACTIONS
+        tables.messages(), one["forbidden"], ACTIONS
     )
 
 

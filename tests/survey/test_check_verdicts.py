@@ -5,14 +5,17 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
-from webapp.survey.instruments.check_verdicts import (
+from webapp import tables
+from webapp.survey.instruments.instruments import instruments_of
+from webapp.survey.wording.checks import (
     USUAL_COUNTER_PCT,
-    USUAL_TEXT,
     USUAL_ZERO_DEG,
+    usual_text,
     verdict_text,
     within_usual,
 )
-from webapp.survey.instruments.instruments import instruments_of
+
+WORDS = tables.messages()
 
 
 def tape(shown_m, taped_m=20.0):
@@ -30,7 +33,7 @@ def turned(zero_deg):
 
 
 def told(*checks):
-    return verdict_text(instruments_of(checks, "r"))
+    return verdict_text(WORDS, instruments_of(checks, "r"))
 
 
 def test_the_two_checks_together_end_in_one_verdict():
@@ -70,8 +73,8 @@ def test_one_of_two_beyond_the_usual_is_named():
 def test_what_is_usual_is_a_stated_limit():
     assert within_usual(instruments_of([tape(20.1), turned(0.2)], "r")) == (True, True)
     assert within_usual(instruments_of([tape(20.11), turned(0.21)], "r")) == (False, False)
-    assert f"{USUAL_COUNTER_PCT} %" in USUAL_TEXT and f"{USUAL_ZERO_DEG} degrees" in USUAL_TEXT
-    assert "common practice, no source" in USUAL_TEXT
+    assert f"{USUAL_COUNTER_PCT} %" in usual_text(WORDS) and f"{USUAL_ZERO_DEG} degrees" in usual_text(WORDS)
+    assert "common practice, no source" in usual_text(WORDS)
 
 
 def test_what_is_corrected_is_never_said_to_be_nothing():
@@ -80,18 +83,17 @@ def test_what_is_corrected_is_never_said_to_be_nothing():
 
 
 @parity(
-    "instruments/check_verdicts",
+    "wording/checks",
     st.lists(st.sampled_from([19.0, 19.9, 20.0, 20.004, 20.1, 20.2]), max_size=2),
     st.lists(st.floats(-0.9, 0.9), max_size=1),
     st.sampled_from([20.0, 19.95, 20.3]),
+    keep=[WORDS],
 )
 def test_both_sides_say_the_same(twin, shown, zeroes, taped_m):
-    instruments = instruments_of([*(tape(m, taped_m) for m in shown), *(turned(z) for z in zeroes)], "r")
-    plain = instruments.__dict__
+    tools = instruments_of([*(tape(m, taped_m) for m in shown), *(turned(z) for z in zeroes)], "r")
+    plain = tools.__dict__
     words = agree(
-        twin, "survey/instruments/check_verdicts", "verdict_text", lambda _: verdict_text(instruments), plain
+        twin, "survey/wording/checks", "verdict_text", lambda *_: verdict_text(WORDS, tools), WORDS, plain
     )
     assert (words == "") == (not shown and not zeroes)
-    agree(
-        twin, "survey/instruments/check_verdicts", "within_usual", lambda _: within_usual(instruments), plain
-    )
+    agree(twin, "survey/wording/checks", "within_usual", lambda _: within_usual(tools), plain)

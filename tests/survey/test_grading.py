@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_made import figures_of
 
+from webapp import tables
 from webapp.figures.run_records import RunRecords
 from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.errors import SurveyError
@@ -19,7 +20,7 @@ from webapp.survey.grading.class_limits import class_by_limits, class_by_share
 from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
 from webapp.survey.grading.points import extra_points
 from webapp.survey.grading.run_grading import run_grading
-from webapp.survey.grading.steps import step_words
+from webapp.survey.wording.condition import step_words
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_jobs"
 few = settings(max_examples=120, deadline=None)
@@ -355,7 +356,7 @@ def test_the_steps_name_every_point_and_its_source():
     one = run_grading({"water_carried": "foul"}, stretch, records, [], CODES, [], SCHEME, None, 1.0)[
         "graded"
     ][0]
-    assert step_words(one, "tightness", SCHEME) == [
+    assert step_words(tables.messages(), one, "tightness", SCHEME) == [
         "3 mm: class 3, marked, from 2 mm (indicative, limits of this project).",
         "Class to number: 200 points.",
         "+30 points: foul water (BFR Abwasser, Annex A-3, Tab. A-3-3).",

@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree, far
 
+from webapp import tables
 from webapp.survey.coding import continuous
 from webapp.survey.flow import narrowing
 from webapp.survey.grading import (
@@ -17,8 +18,9 @@ from webapp.survey.grading import (
     run_grading,
 )
 from webapp.survey.grading import points as grading_points
-from webapp.survey.grading import steps as grading_steps
-from webapp.survey.wording import action_words, grading_words
+from webapp.survey.wording import condition, quantities
+
+WORDS = tables.messages()
 
 CASES = "../../tests/js/grading_cases"
 FORMS = st.sampled_from([*narrowing.FORMS, "other"])
@@ -67,7 +69,11 @@ def test_what_is_left_and_its_class_agree(twin, form, size, bore, kind, gradient
 
 def with_tables(twin):
     """The other side with the tables in hand: they are too large to send with each case."""
-    twin.call(CASES, "use_tables", {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS, "hazards": HAZARDS})
+    twin.call(
+        CASES,
+        "use_tables",
+        {"scheme": SCHEME, "codes": CODES, "actions": ACTIONS, "hazards": HAZARDS, "words": WORDS},
+    )
 
 
 def alike(ours, theirs):
@@ -76,11 +82,9 @@ def alike(ours, theirs):
 
 @parity(
     "grading/actions",
-    "wording/action_words",
     "grading/grading",
     "grading/points",
-    "grading/steps",
-    "wording/grading_words",
+    "wording/condition",
     "grading/immediate",
     "grading/run_grading",
     "coding/disputes",
@@ -120,15 +124,19 @@ def whole_run_agrees(cases, case, about):
         "found": found,
         "suggested": suggested,
         "plan": plan,
-        "forbidden": [prohibitions.forbidden_words(one["forbidden"], ACTIONS) for one in plan],
-        "object": grading_steps.object_words(found["run"], SCHEME),
+        "forbidden": [condition.forbidden_words(WORDS, one["forbidden"], ACTIONS) for one in plan],
+        "object": condition.object_words(WORDS, found["run"], SCHEME),
         "steps": [
-            [grading_steps.step_words(one, goal, SCHEME) for goal in grading.GOALS] for one in found["graded"]
+            [condition.step_words(WORDS, one, goal, SCHEME) for goal in grading.GOALS]
+            for one in found["graded"]
         ],
         "said": [
             [
-                action_words.action_words(act["action"], act["urgency"], ACTIONS, act["urgency_most"]),
-                *(action_words.action_reason_words(r, "BBA C at 12.10 m", SCHEME) for r in act["reasons"]),
+                condition.action_words(WORDS, act["action"], act["urgency"], ACTIONS, act["urgency_most"]),
+                *(
+                    condition.action_reason_words(WORDS, r, "BBA C at 12.10 m", SCHEME)
+                    for r in act["reasons"]
+                ),
             ]
             for row in suggested
             for act in row["actions"]
@@ -142,9 +150,9 @@ def parts_agree(cases, case, steps, low, high):
     pipe = grading.pipe_of(stretch, case["carried"][0] if case["carried"] else None, SCHEME)
     ours = {
         "pipe": pipe,
-        "word": grading_words.class_words(low, high, SCHEME),
-        "span": grading_words.span_text(str(low), str(high)),
-        "chosen": action_words.chosen_words(steps, ACTIONS),
+        "word": condition.class_words(WORDS, low, high, SCHEME),
+        "span": quantities.span_text(WORDS, str(low), str(high)),
+        "chosen": condition.chosen_words(WORDS, steps, ACTIONS),
         "parts": [part(one["fields"], case["run"], pipe, low, high) for one in case["observations"]],
     }
     alike(ours, cases.call(CASES, "grade_parts", case, steps, low, high))
@@ -155,7 +163,7 @@ def part(fields, run, pipe, low, high):
     points = grading_points.extra_points(fields, run, SCHEME)
     number = grading_points.damage_number(low, high, points["operation"], SCHEME)
     words = [
-        found and [grading_words.basis_words(found, SCHEME), *grading_words.reason_words(found, SCHEME)]
+        found and [condition.basis_words(WORDS, found, SCHEME), *condition.reason_words(WORDS, found, SCHEME)]
         for found in classes.values()
     ]
     return {
@@ -165,7 +173,7 @@ def part(fields, run, pipe, low, high):
         "graded": grading.is_graded(fields["code"], SCHEME),
         "immediate": immediate.immediate_conditions(fields, classes, run, SCHEME),
         "step": grading_points.class_of_number(number["high"], SCHEME),
-        "missing": grading_steps.missing_words(points["missing"]),
-        "size": grading_words.size_text(fields.get("quantification_1") or 0),
+        "missing": condition.missing_words(WORDS, points["missing"]),
+        "size": quantities.size_text(fields.get("quantification_1") or 0),
         "words": words,
     }

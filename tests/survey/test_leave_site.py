@@ -8,12 +8,14 @@ from leave_cases import FAULTS, RUN, SHARP, TABLES, item, pieces, planted, shown
 from parity import parity
 from twins import agree
 
+from webapp import tables
 from webapp.schemas import schema_for
 from webapp.survey.errors import SurveyError
 from webapp.survey.review.leave_item import item_sentence
 from webapp.survey.review.leave_site import open_items
 
 ROWS = TABLES["leave_site"]["rows"]
+WORDS = tables.messages()
 
 
 def found(records, outside=None):
@@ -51,7 +53,7 @@ def test_every_row_of_the_table_has_its_planted_fault():
 @pytest.mark.parametrize("code", FAULTS)
 def test_each_sentence_is_whole(code):
     (one,) = found(*planted(code))
-    words = item_sentence(ROWS, one)
+    words = item_sentence(WORDS, ROWS, one)
     assert "{" not in words and words.endswith(".") and "safe" not in words.replace("safety sheet", "")
 
 
@@ -113,7 +115,7 @@ def test_the_longest_gap_is_the_jobs_own_where_it_says_one():
     assert found(records) == []
     records["job"][0]["fields"]["longest_gap_m"] = 1.5
     gaps = [one for one in found(records) if one["code"] == "reading_gap"]
-    assert len(gaps) == 7 and {one["values"]["allowed_known"] for one in gaps} == {"set on the site sheet"}
+    assert len(gaps) == 7 and {one["values"]["allowed_known"] for one in gaps} == {"set"}
 
 
 def test_a_check_that_only_one_of_two_runs_lacks_is_named_with_that_run():
@@ -187,9 +189,9 @@ def test_a_code_that_the_table_lacks_is_an_error():
 
 def test_places_beyond_a_reset_of_the_counter_say_that_they_count_on():
     records, outside = planted("reading_gap")
-    before = [item_sentence(ROWS, one) for one in open_items(records, outside, TABLES)]
+    before = [item_sentence(WORDS, ROWS, one) for one in open_items(records, outside, TABLES)]
     records["reading"][1]["fields"]["counter_reset"] = {"had_shown_m": 3.0, "set_to_m": 3.0}
-    after = [item_sentence(ROWS, one) for one in open_items(records, outside, TABLES)]
+    after = [item_sentence(WORDS, ROWS, one) for one in open_items(records, outside, TABLES)]
     assert after == [f"{one} The counter was reset: this counts on as if it had not been." for one in before]
     assert len(after) == 1
 
@@ -246,7 +248,7 @@ SMALL = {**TABLES, "leave_site": LEAN, "codes": FEW_CODES, "safety": TABLES["saf
         "review/leave_run",
         "review/leave_sight",
     ],
-    keep=[SMALL],
+    keep=[SMALL, WORDS],
 )
 def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_pieces):
     records = sound()
@@ -258,7 +260,7 @@ def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_piece
         records[kind] = records[kind][::2]
     told = agree(twin, "survey/review/leave_site", "open_items", open_items, records, outside, SMALL)
     for one in told[:3]:
-        agree(twin, "survey/review/leave_item", "item_sentence", item_sentence, LEAN["rows"], one)
+        agree(twin, "survey/review/leave_item", "item_sentence", item_sentence, WORDS, LEAN["rows"], one)
 
 
 def test_both_sides_name_each_planted_fault(twin):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
+from webapp import tables
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.lengths import length_of_runs, levels_both_ends, records, same_objects
 from webapp.survey.lengths import sight as length_sight
@@ -18,7 +19,9 @@ from webapp.survey.lengths.pipe_length import LengthPiece, SharedObject, length_
 from webapp.survey.levels import run_model
 from webapp.survey.levels.input import NOT_READ, LevelReading, LevelSetup, LevelTie
 from webapp.survey.levels.levels import level_profile
-from webapp.survey.wording import length_words
+from webapp.survey.wording import sight as length_words
+
+WORDS = tables.messages()
 
 TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
 SIGHT = json.loads((TABLES / "visibility.json").read_text(encoding="utf-8"))
@@ -261,17 +264,25 @@ def test_lengths_agree(twin, runs, made):
     agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *asked)
 
 
-@parity("wording/length_words", "lengths/levels_both_ends", jobs, checks, keep=[SIGHT, COUNTED], each=10)
+@parity("wording/sight", "lengths/levels_both_ends", jobs, checks, keep=[SIGHT, COUNTED, WORDS], each=10)
 def test_levels_and_words_of_lengths_agree(twin, runs, made):
     found = length_of_runs.length_of_runs(runs, made, SIGHT, COUNTED)
     join = asdict(found.join)
-    words = "survey/wording/length_words"
-    agree(twin, words, "join_lines", length_words.join_lines, join, len(found.perhaps))
-    agree(twin, words, "perhaps_line", length_words.perhaps_line, len(runs))
+    words = "survey/wording/sight"
+    agree(twin, words, "join_lines", length_words.join_lines, WORDS, join, len(found.perhaps))
+    agree(twin, words, "perhaps_line", length_words.perhaps_line, WORDS, len(runs))
     for part in found.visibility.get("parts", ())[:2]:
         ends = part["from_counter_m"], part["to_counter_m"]
         agree(
-            twin, words, "unseen_why", length_words.unseen_why, part, join["between"], *ends, len(runs) == 2
+            twin,
+            words,
+            "unseen_why",
+            length_words.unseen_why,
+            WORDS,
+            part,
+            join["between"],
+            *ends,
+            len(runs) == 2,
         )
     instruments = instruments_of(made, "r0")
     between = join["between"] or [(4.0, 6.5)]

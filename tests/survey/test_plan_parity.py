@@ -25,7 +25,9 @@ from webapp.survey.plan import (
     turns,
 )
 from webapp.survey.plan.plan_reading import Reading
-from webapp.survey.wording import wording
+from webapp.survey.wording import quantities as wording
+
+WORDS = tables.messages()
 
 odd = st.sampled_from([math.nan, math.inf, -math.inf, 1e10, None, "1", True, 10**400, -0.0])
 degrees = st.one_of(st.floats(-720, 720), st.integers(-360, 360))
@@ -258,21 +260,22 @@ def test_decimals(twin, a, b, c, places):
 
 
 @parity(
-    "wording/wording",
+    "wording/quantities",
     texts,
     texts,
     texts,
     st.sampled_from(["measured", "computed", "bounded", "assumed", "", None, "?"]),
+    keep=[WORDS],
 )
 def test_wording(twin, a, b, c, known):
-    name = "survey/wording/wording"
+    name = "survey/wording/quantities"
     for function in (wording.one_in_text, wording.percent_text, wording.degrees_text, wording.bearing_text):
-        agree(twin, name, function.__name__, function, a)
-        agree(twin, name, function.__name__, function, b)
-    agree(twin, name, "known_word", wording.known_word, known)
-    agree(twin, name, "metres", wording.metres, a, b)
-    agree(twin, name, "at_least_text", wording.at_least_text, a, b)
-    agree(twin, name, "walk_text", wording.walk_text, a, b, c)
+        agree(twin, name, function.__name__, function, WORDS, a)
+        agree(twin, name, function.__name__, function, WORDS, b)
+    agree(twin, name, "known_word", wording.known_word, WORDS, known)
+    agree(twin, name, "metres", wording.metres, WORDS, a, b)
+    agree(twin, name, "at_least_text", wording.at_least_text, WORDS, a, b)
+    agree(twin, name, "walk_text", wording.walk_text, WORDS, a, b, c)
 
 
 @pytest.mark.parametrize("case", cases("plan_trace"), ids=lambda c: c["id"])

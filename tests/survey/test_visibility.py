@@ -1,5 +1,7 @@
 """What could be seen, hazards to people, and the end of a run: by hand, by property and against the twins."""
 
+from functools import partial
+
 import pytest
 from grading_cases import SCHEME, observations, places, stretches
 from hypothesis import given
@@ -7,15 +9,17 @@ from hypothesis import strategies as st
 from parity import parity
 from twins import agree
 
+from webapp import tables
 from webapp.survey.coding import run_end, visibility
 from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.grading import hazards
 from webapp.survey.plan import photo_place
-from webapp.survey.wording import visibility_words
-from webapp.tables import shipped
+from webapp.survey.wording import condition, sight
 
-SIGHT = shipped("visibility")
-HAZARDS = shipped("hazards")["rows"]
+WORDS = tables.messages()
+
+SIGHT = tables.shipped("visibility")
+HAZARDS = tables.shipped("hazards")["rows"]
 
 
 def seen(*fields):
@@ -40,7 +44,7 @@ CRACK = {"code": "BAB", "counter_m": 0.5}
 def test_a_camera_under_water_from_1_to_39_m_saw_2_m_of_40():
     found = account(seen(CRACK, *continuous("BDG", 1.0, 39.0, characterisation_1="A")))
     assert (found["clear_m"], found["part_m"], found["hidden_m"]) == (2.0, 0.0, 38.0)
-    line = visibility_words.seen_line(found, 0)
+    line = sight.seen_line(WORDS, found, 0)
     assert line == "No defect was seen in the 2.00 m of 40.00 m that could be seen."
 
 
@@ -71,7 +75,7 @@ def test_water_hides_the_wall_by_clock_and_the_camera_from_90_pct():
     assert half["parts"][1]["hour_from"] == pytest.approx(3) and half["parts"][1]["hour_to"] == pytest.approx(
         9
     )
-    words = visibility_words.part_line(half["parts"][1], 5.0, 40.0, "Water level")
+    words = sight.part_line(WORDS, half["parts"][1], 5.0, 40.0, "Water level")
     assert words == (
         "From 5.00 m to 40.00 m the wall was seen only in part: Water level, 50 % of the height, "
         "which hides the wall from 3 to 9 o’clock (how far it goes is assumed)."
@@ -95,12 +99,12 @@ def test_a_run_of_readings_alone_claims_nothing():
     found = account(seen({"code": "BCD", "counter_m": 0.0}))
     assert not found["looked"]
     assert visibility.unseen_m(found, None, None, 1.0) == 40.0
-    assert "Nothing recorded shows" in visibility_words.seen_line(found, 0)
-    assert visibility_words.seen_line(account(seen(CRACK), end_m=None), 0).startswith("How far")
+    assert "Nothing recorded shows" in sight.seen_line(WORDS, found, 0)
+    assert sight.seen_line(WORDS, account(seen(CRACK), end_m=None), 0).startswith("How far")
 
 
 def test_classes_say_what_they_leave_out():
-    words = visibility_words.known_class_words
+    words = partial(condition.known_class_words, WORDS)
     assert words(0, 0, 40.0, 40.0, SCHEME) == "not known"
     assert words(0, 0, None, None, SCHEME) == "not known"
     assert words(3, 3, 12.0, 40.0, SCHEME).endswith(", not known over 12.00 m")
@@ -121,7 +125,9 @@ def test_the_gravest_hazard_comes_first_and_lengths_are_lengths():
         ("bad_air", True), ("utility", True), ("utility", False), ("void", True),
     ]  # fmt: skip
     lines = [
-        hazards.hazard_line(HAZARDS[h["row"]]["label"], h["from_counter_m"], h["to_counter_m"], h["sure"])
+        sight.hazard_line(
+            WORDS, HAZARDS[h["row"]]["label"], h["from_counter_m"], h["to_counter_m"], h["sure"]
+        )
         for h in found
     ]
     assert lines[0] == "Bad air from 3.00 m to 12.00 m"
@@ -186,7 +192,9 @@ def test_the_parts_fill_the_run_without_gap_or_overlap(fields, pipes, end_m, sca
         assert lengths == pytest.approx(found["total_m"], abs=1e-5)
 
 
-@parity("coding/visibility", "wording/visibility_words", "grading/hazards", "coding/run_end", *case, each=10)
+@parity(
+    "coding/visibility", "wording/sight", "grading/hazards", "coding/run_end", *case, each=10, keep=[WORDS]
+)
 def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     observed, run, lengths = seen(*fields), {"counter_zero_m": zero_m}, seen(*pipes)
     items = continuous_items(observed, end_m)["items"]
@@ -198,20 +206,18 @@ def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     unseen = agree(
         twin, "survey/coding/visibility", "unseen_m", visibility.unseen_m, found, 3.0, end_m, scale
     )
-    words = "survey/wording/visibility_words"
-    agree(twin, words, "seen_line", visibility_words.seen_line, found, len(fields) % 2)
+    said = "survey/wording/sight"
+    agree(twin, said, "seen_line", sight.seen_line, WORDS, found, len(fields) % 2)
     for part in found["parts"]:
         ends = part["from_counter_m"], part["to_counter_m"]
-        agree(twin, words, "part_line", visibility_words.part_line, part, *ends, "View lost")
-    agree(twin, words, "known_class_words", visibility_words.known_class_words,
+        agree(twin, said, "part_line", sight.part_line, WORDS, part, *ends, "View lost")
+    agree(twin, "survey/wording/condition", "known_class_words", condition.known_class_words, WORDS,
           len(fields) % 4, 3, unseen, found["total_m"], SCHEME)  # fmt: skip
     for one in agree(
         twin, "survey/grading/hazards", "hazards", hazards.hazards, observed, items, end_m, HAZARDS
     ):
         ends = one["from_counter_m"], one["to_counter_m"]
-        agree(
-            twin, "survey/grading/hazards", "hazard_line", hazards.hazard_line, "Bad air", *ends, one["sure"]
-        )
+        agree(twin, said, "hazard_line", sight.hazard_line, WORDS, "Bad air", *ends, one["sure"])
     agree(twin, "survey/coding/run_end", "ended_run", run_end.ended_run, run, observed)
     agree(twin, "survey/coding/run_end", "closed_stretches", run_end.closed_stretches, lengths, end_m)
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..figures.run_figures import RunFigures
+from ..pack.texts import any_of
 from ..records.fold import Record
 from ..report_model import figures as said
 from ..schemas import pipe
@@ -20,11 +21,12 @@ from ..survey.levels.levels import TIED, LevelProfile, LevelStation
 from ..survey.levels.ponding import Backfall, Sag
 from ..survey.numbers.decimals import decimal_text
 from ..survey.records import LevelTieFields
+from ..survey.wording.messages import Words, message
 from ..tables import choices, load
 
 
 def figures_of(
-    found: RunFigures, ties: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
+    words: Words, found: RunFigures, ties: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
 ) -> said.Figures:
     """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
     profile, water = found.profile, found.water or {}
@@ -35,7 +37,7 @@ def figures_of(
         levels=tuple(levels_of(found)),
         rise=_rise(found),
         lengths=tuple(found.lengths),
-        ties=tuple(_ties(found, ties, nodes)),
+        ties=tuple(_ties(words, found, ties, nodes)),
         blunders=tuple(
             said.Blunder(b.kind, b.from_m, b.to_m, b.size_m, b.standardised)
             for b in (profile.blunders if profile else ())
@@ -51,9 +53,9 @@ def figures_of(
             said.WaterSeen(**{("record_id" if k == "id" else k): v for k, v in c.items()})
             for c in water.get("checks", ())
         ),
-        capacities=tuple(_capacity(row) for row in capacity.get("rows", ())),
+        capacities=tuple(_capacity(words, row) for row in capacity.get("rows", ())),
         bottleneck=_bottleneck(capacity.get("bottleneck")),
-        whole_run=_whole_run(capacity.get("whole"), nodes),
+        whole_run=_whole_run(words, capacity.get("whole"), nodes),
         limits=tuple(capacity.get("limits", ())),
         trace=_trace(found),
         far_tie=far_tie if not isinstance(far_tie, str) else None,
@@ -130,7 +132,7 @@ def _rise(found: RunFigures) -> said.Rise | None:
 
 
 def _ties(
-    found: RunFigures, raw: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
+    words: Words, found: RunFigures, raw: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
 ) -> list[said.Tie]:
     model, profile = found.model, found.profile
     records = {r.id: r.fields for r in raw}
@@ -139,9 +141,10 @@ def _ties(
     rows = []
     for place, (tie, identity) in enumerate(zip(model.ties, model.tie_ids, strict=True)):
         f, check = records.get(identity, {}), checks.get(place)
-        method = pipe.TIE_METHODS.get(f.get("method") or "", "Not recorded")
+        method = _method(words, f)
         if identity not in records:
-            method = f"Cover level less dip of {nodes.get(identity, 'the node')}"
+            node = nodes.get(identity) or message(words, "pack.tie.node", {})
+            method = message(words, "pack.tie.cover_less_dip", {"node": node})
         # with an unknown start the first tie is carried by itself: nothing is before it
         before = check.before_m if check and place != _first(model.ties) else None
         there = profile.stations[check.station] if profile and check else None
@@ -158,7 +161,7 @@ def _ties(
     left_out = {one["id"]: one["code"] for one in model.left_out if one["id"] in records}
     for identity, code in left_out.items():
         f = records[identity]
-        method = pipe.TIE_METHODS.get(f.get("method") or "", "Not recorded")
+        method = _method(words, f)
         rows.append(
             said.Tie(
                 identity, shown_m(f, "counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
@@ -166,6 +169,10 @@ def _ties(
             )
         )  # fmt: skip
     return rows
+
+
+def _method(words: Words, f: Mapping[str, Any]) -> str:
+    return pipe.TIE_METHODS.get(f.get("method") or "") or message(words, "pack.not_recorded_label", {})
 
 
 def _first(ties: Sequence[Any]) -> int:
@@ -200,17 +207,17 @@ def _extent(found: RunFigures, k: int) -> tuple[float, float]:
     return begin_m, found.profile.stations[-1].chainage_m
 
 
-def _capacity(row: Mapping[str, Any]) -> said.Capacity:
+def _capacity(words: Words, row: Mapping[str, Any]) -> said.Capacity:
     labels = {one["value"]: one["label"] for one in load("roughness")["rows"]}
-    carried = row["capacity"] or {}
+    carried, label = row["capacity"] or {}, labels.get(row["roughness_value"])
     return said.Capacity(
         record_id=row["id"],
         from_m=row["from_m"],
         to_m=row["to_m"],
-        bore=_bores(row) if row.get("disputed") else _bore(row["bore"]),
-        size_known=pipe.HOW_KNOWN.get(row["size_known"], "Not known"),
+        bore=_bores(words, row) if row.get("disputed") else _bore(row["bore"]),
+        size_known=pipe.HOW_KNOWN.get(row["size_known"]) or message(words, "pack.not_known", {}),
         roughness_mm=row["roughness_mm"],
-        roughness_label=f"in use; clean: {label}" if (label := labels.get(row["roughness_value"])) else "",
+        roughness_label=message(words, "pack.roughness_in_use", {"clean": label}) if label else "",
         roughness_known=row["roughness_known"],
         deposit_pct=row["deposit_pct"],
         deformation_pct=row["deformation_pct"],
@@ -226,7 +233,9 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
         left_out=row["left_out"] or "",
         roughness_low_mm=row["roughness_low_mm"],
         roughness_high_mm=row["roughness_high_mm"],
-        narrowed_by=tuple(said.Narrowing(**one, words=_narrowing_words(one)) for one in row["narrowings"]),
+        narrowed_by=tuple(
+            said.Narrowing(**one, words=_narrowing_words(words, one)) for one in row["narrowings"]
+        ),
         backfall=(back["from_m"], back["to_m"], back["rise_m"]) if (back := row["backfall"]) else None,
         unsure=_most_unsure(row["spread"]),
         whole_gradient=row["carries"]["gradient"],
@@ -234,13 +243,13 @@ def _capacity(row: Mapping[str, Any]) -> said.Capacity:
     )
 
 
-def _narrowing_words(one: Mapping[str, Any]) -> str:
+def _narrowing_words(words: Words, one: Mapping[str, Any]) -> str:
     row = find_code(load("observation_codes")["rows"], one["code"])
-    title = row["title"] if row else one["code"]
+    what = {"what": row["title"] if row else one["code"]}
     if one["left_pct"] is not None:
-        return f"{title}: leaves about {decimal_text(one['left_pct'], 0)} % of the clean capacity."
-    least, most = (decimal_text(one[name], 0) for name in ("least_pct", "most_pct"))
-    return f"{title}: its size is an estimate, so it leaves {least} to {most} % of the clean capacity."
+        return message(words, "pack.narrowing", {**what, "left": decimal_text(one["left_pct"], 0)})
+    ends = {"low": decimal_text(one["least_pct"], 0), "high": decimal_text(one["most_pct"], 0)}
+    return message(words, "pack.narrowing_estimated", {**what, **ends})
 
 
 def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
@@ -250,9 +259,10 @@ def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
     return max(spread, key=lambda name: math.inf if spread[name] is None else float(spread[name] or 0.0))
 
 
-def _bores(row: Mapping[str, Any]) -> str:
+def _bores(words: Words, row: Mapping[str, Any]) -> str:
     """What the bore may be, where two people recorded it differently."""
-    return f"{' or '.join(dict.fromkeys(_bore(one) for one in row['bores']))}, not settled"
+    bores = any_of(words, dict.fromkeys(_bore(one) for one in row["bores"]))
+    return message(words, "pack.not_settled", {"what": bores})
 
 
 def _bore(bore: Mapping[str, Any] | None) -> str:
@@ -272,13 +282,15 @@ def _bottleneck(bottleneck: Mapping[str, Any] | None) -> said.Bottleneck | None:
     )
 
 
-def _whole_run(whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> said.WholeRun | None:
+def _whole_run(
+    words: Words, whole: Mapping[str, Any] | None, nodes: Mapping[str, str]
+) -> said.WholeRun | None:
     if whole is None:
         return None
     over = whole["surcharge"]
-    name = nodes.get(over["node_id"], "the upper node") if over else ""
     surcharge = None
     if over:
+        name = nodes.get(over["node_id"]) or message(words, "pack.upper_node", {})
         flows = (over["discharge_m3_s"], over["low_m3_s"], over["high_m3_s"])
         surcharge = said.Surcharge(over["node_id"], name, over["level_m"], *flows)
     return said.WholeRun(

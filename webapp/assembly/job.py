@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import Any, cast
 
 from .. import tables
@@ -17,9 +18,11 @@ from ..survey.coding import codes
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
+from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.photo_place import photo_place
 from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
-from ..survey.wording.action_words import chosen_words
+from ..survey.wording.condition import chosen_words
+from ..survey.wording.messages import Words, message
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
 from .lengths import Lengths
@@ -37,21 +40,23 @@ SUFFIX = {
 
 def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
     """Return everything that a pack of this job says; AppError if the job file is not sound."""
-    job = jobfile.check(job_file)
+    job, words = jobfile.check(job_file), tables.messages()
     standing = _Standing(running_records(job.records))
     head = standing.job(job.job_id)
-    nodes = {r.id: _node(r) for r in standing.of("node")}
+    nodes = {r.id: _node(words, r) for r in standing.of("node")}
     checks = standing.of("check")
     raw = {"node": standing.of("node"), "check": checks}
-    lengths = Lengths(standing.of("run"), head, nodes, raw, standing.of_run)
+    lengths = Lengths(words, standing.of("run"), head, nodes, raw, standing.of_run)
     photos = lengths.photos(_photos(standing, checks))
     runs = lengths.runs(photos)
-    refs = {r.id: r.fields.get("run_ref") or "(no reference)" for r in standing.of("run")}
+    refs = {
+        r.id: r.fields.get("run_ref") or message(words, "pack.no_reference", {}) for r in standing.of("run")
+    }
     stamps = [e["recorded_at"] for e in job.entries if _is_stamp(e.get("recorded_at"))]
     sheet = tables.load("safety_sheet")
     return PackContents(
         job_id=job.job_id,
-        title=head.get("title") or "Job without a title",
+        title=head.get("title") or message(words, "pack.no_title", {}),
         facts=tuple(_facts(head)),
         surveyed_on=head.get("surveyed_on") or "",
         surveyor=head.get("surveyor") or "",
@@ -62,9 +67,9 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         nodes=tuple(nodes.values()),
         runs=runs,
         checks=tuple(
-            check_of(r, refs, checks) for r in checks if r.fields.get("check_type") != "safety_sheet"
+            check_of(words, r, refs, checks) for r in checks if r.fields.get("check_type") != "safety_sheet"
         ),
-        safety=tuple(safety_answers(checks, sheet)),
+        safety=tuple(safety_answers(words, checks, sheet)),
         safety_note=sheet["note"],
         cautions=tuple((c["topic"], c["text"], c["law"], c["certainty"]) for c in sheet["cautions"]),
         remarks=tuple(
@@ -73,7 +78,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
             if r.fields.get("text") and r.fields.get("run_id") not in refs
         ),
         photos=tuple(photos),
-        conflicts=tuple(_conflicts(standing, refs)),
+        conflicts=tuple(_conflicts(words, standing, refs)),
         rejected=tuple(_aside(job)),
         devices=tuple(_devices(job.entries)),
         entries=len(job.entries),
@@ -83,9 +88,10 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         code_standard=tables.load("observation_codes")["standard"],
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
-        not_closed=open_items_of(standing.of, refs, len(job.aside), _name_of),
+        not_closed=open_items_of(words, standing.of, refs, len(job.aside), partial(_name_of, words)),
         scales={run.id: _scale(checks, run.id) for run in standing.of("run")},
         records=tuple(job.records),
+        words=words,
     )
 
 
@@ -138,13 +144,14 @@ def _facts(head: JobFields) -> Iterable[tuple[str, str]]:
         yield field.metadata["label"], str(value)
 
 
-def _node(record: Record[NodeFields]) -> Node:
+def _node(words: Words, record: Record[NodeFields]) -> Node:
     f = record.fields
     invert = node_invert(f)
     return Node(
         record.id,
-        f.get("node_ref") or "(no reference)",
-        site.NODE_TYPES.get(f.get("node_type") or "", "Type not recorded"),
+        f.get("node_ref") or message(words, "pack.no_reference", {}),
+        f.get("node_type") or "",
+        site.NODE_TYPES.get(f.get("node_type") or "") or message(words, "pack.node.no_type", {}),
         f.get("position"),
         f.get("position_note") or "",
         f.get("cover_level_m"),
@@ -184,16 +191,18 @@ def _photos(standing: _Standing, checks: Sequence[Record[CheckFields]]) -> list[
     return sorted(found, key=lambda p: (p.run_ref, p.chainage_m or 0.0, p.record_id))
 
 
-def _conflicts(standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
-    names = {r.id: _name_of(r) for r in standing.all()}
+def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Iterable[Conflict]:
+    names = {r.id: _name_of(words, r) for r in standing.all()}
     for record in standing.all():
         for name, values in record.conflicts.items():
             schema = schema_for(record.kind)
             label = _field_label(record, name)
-            texts = list(dict.fromkeys(_value_text(record.kind, name, v, names) for _, v in reversed(values)))
-            where = [schema.LABEL, _name_of(record)]
+            texts = list(
+                dict.fromkeys(_value_text(words, record.kind, name, v, names) for _, v in reversed(values))
+            )
+            where = [schema.LABEL, _name_of(words, record)]
             if ref := refs.get(record.fields.get("run_id") or ""):
-                where.append(f"run {ref}")
+                where.append(message(words, "pack.in_run", {"run": ref}))
             yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
 
 
@@ -207,33 +216,35 @@ def _field_label(record: AnyRecord, name: str) -> str:
     return str(fields[name].metadata["label"]) if name in fields else name
 
 
-def _name_of(record: AnyRecord) -> str:
+def _name_of(words: Words, record: AnyRecord) -> str:
     f = record.fields
     name = f.get("code") or f.get("run_ref") or f.get("node_ref") or ""
     counter_m = shown_m(f, "counter_m")
-    place = "" if counter_m is None else f" at counter {counter_m:.2f} m"
-    return f"{name}{place}".strip()
+    if counter_m is None:
+        return str(name)
+    values = {"name": name, "m": decimal_text(counter_m, 2)}
+    return message(words, "pack.name_at" if name else "pack.at_counter", values)
 
 
-def _value_text(kind: str, name: str, value: Any, names: dict[str, str]) -> str:
+def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str, str]) -> str:
     field = schema_for(kind).fields.get(name)
     if isinstance(field, Choice) and isinstance(value, str):
         return field.choices.get(value, value)
     if isinstance(field, Ref) and isinstance(value, str):
-        return names.get(value) or "a record without a name"
+        return names.get(value) or message(words, "pack.nameless", {})
     if value is None:
-        return "empty"
+        return message(words, "pack.value.empty", {})
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return message(words, f"pack.value.{'yes' if value else 'no'}", {})
     if isinstance(value, int | float):
         return short_text(value)
     if isinstance(value, dict) and "had_shown_m" in value:
         had, to = (short_text(value[name]) for name in ("had_shown_m", "set_to_m"))
-        return f"it had shown {had} m and was set to {to} m"
+        return message(words, "pack.value.reset", {"shown_m": had, "set_m": to})
     if isinstance(value, dict) and "sense" in value:
-        return inclination_text(cast(Inclination, value))
+        return inclination_text(words, cast(Inclination, value))
     if name == "next_steps" and isinstance(value, dict):
-        return "; ".join(chosen_words(value, tables.load("actions")))
+        return "; ".join(chosen_words(words, value, tables.load("actions")))
     return value if isinstance(value, str) else canonical.dumps(value)
 
 

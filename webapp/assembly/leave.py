@@ -10,9 +10,11 @@ from ..schemas import KINDS
 from ..survey.records import RecordsByKind
 from ..survey.review.leave_item import item_row, item_sentence
 from ..survey.review.leave_site import open_items
+from ..survey.wording.messages import Words
 
 
 def open_items_of(
+    words: Words,
     of: Callable[[str], Sequence[AnyRecord]],
     refs: Mapping[str, str],
     set_aside: int,
@@ -50,7 +52,7 @@ def open_items_of(
                 one["severity"],
                 refs.get(one["run_id"] or "", ""),
                 about,
-                item_sentence(table["rows"], one),
+                item_sentence(words, table["rows"], one),
                 item_row(table["rows"], one["code"])["why"],
                 one["record_id"] or "",
             )

@@ -15,7 +15,8 @@ from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
 from ..survey.records import JobFields, RecordOf, RunFields
-from ..survey.wording.length_words import join_lines
+from ..survey.wording.messages import Words, message
+from ..survey.wording.sight import join_lines
 from .places import Frame
 from .runs import Whole, as_run, assemble_run, figures_of_run, plain, resets_of, unlikely_of
 
@@ -34,9 +35,9 @@ class LengthFigures:
 class Lengths:
     """The runs of a job as the pack prints them: a length surveyed in pieces is one of them."""
 
-    def __init__(self, runs: Sequence[Record[RunFields]], job: JobFields, nodes: dict[str, Node],
-                 raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun):  # fmt: skip
-        self.job, self.nodes, self.raw, self.of_run = job, nodes, raw, of_run
+    def __init__(self, words: Words, runs: Sequence[Record[RunFields]], job: JobFields,
+                 nodes: dict[str, Node], raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun):  # fmt: skip
+        self.words, self.job, self.nodes, self.raw, self.of_run = words, job, nodes, raw, of_run
         self.by_id = {run.id: run for run in runs}
         self.found: dict[str, LengthFigures] = {}
         for ids in length_groups([{"id": run.id, "fields": run.fields} for run in runs]):
@@ -68,7 +69,7 @@ class Lengths:
         return next(pair for pair in pairs if pair[0].run.run_id == run_id)
 
     def _ref(self, made: LengthFigures) -> str:
-        return " + ".join(_ref(self.by_id[one.run.run_id]) for one in made.whole.pieces)
+        return " + ".join(_ref(self.words, self.by_id[one.run.run_id]) for one in made.whole.pieces)
 
     def runs(self, photos: Sequence[Photo]) -> tuple[Run, ...]:
         """Return every run, a length in the place of its first."""
@@ -76,7 +77,7 @@ class Lengths:
         for run in self.by_id.values():
             made = self.found.get(run.id)
             if made is None or made.figures is None:
-                one = assemble_run(run, self.job, self.nodes, self.raw, self.of_run, photos)
+                one = assemble_run(self.words, run, self.job, self.nodes, self.raw, self.of_run, photos)
                 found.append(one if made is None else self._loose(one, made))
             elif made.whole.pieces[0].run.run_id == run.id:
                 found.append(self._whole(made, made.figures, photos))
@@ -100,14 +101,16 @@ class Lengths:
             reason = one.fields.get("end_reason") or ""
             runs.append(
                 LengthRun(
-                    one.run.run_id, _ref(self.by_id[one.run.run_id]), one.turned, ended_m, reason,
-                    pipe.END_REASONS.get(reason, "Not recorded"), at_m,
+                    one.run.run_id, _ref(self.words, self.by_id[one.run.run_id]), one.turned, ended_m, reason,
+                    pipe.END_REASONS.get(reason) or message(self.words, "pack.not_recorded_label", {}), at_m,
                 )
             )  # fmt: skip
+        perhaps, joined = len(made.whole.perhaps), asdict(join)
         return PipeLength(
             tuple(runs), made.figures is not None, join.how, join.length_m, join.expected_m, join.closing_m,
             join.between, join.between_m, join.surveyed_m, join.twice_m,
-            tuple(join_lines(asdict(join), len(made.whole.perhaps))),
+            tuple(join_lines(self.words, joined, perhaps)),
+            tuple(join_lines(self.words, joined | {"between": ()}, perhaps)),
             tuple((pair[0], pair[1]) for pair in made.whole.perhaps), dict(made.whole.repeats),
             any(MIN_END in one.fields for one in made.whole.pieces),
         )  # fmt: skip
@@ -122,7 +125,7 @@ class Lengths:
         for piece, frame in zip(made.whole.pieces, made.whole.frames, strict=True):
             run = self.by_id[piece.run.run_id]
             raw = {kind: self.of_run(kind, run.id) for kind in KINDS}
-            from_run |= {r.id: _ref(run) for some in raw.values() for r in some}
+            from_run |= {r.id: _ref(self.words, run) for some in raw.values() for r in some}
             placed = _placed(raw, piece, frame)
             for kind in KINDS:
                 of[kind] += placed[kind]
@@ -131,13 +134,16 @@ class Lengths:
             for one in resets_of(parts, own):
                 counter_m = length_counter(frame.zero_m + one.chainage_m / frame.scale, frame)
                 resets.append(replace(one, chainage_m=onto.place(counter_m) or 0.0))
+            ref = _ref(self.words, run)
             said = unlikely_of(piece.fields, raw, piece.instruments, parts)
-            unlikely += [(severity, f"Run {_ref(run)}: {words}") for severity, words in said]
+            for severity, line in said:
+                values = {"run": ref, "line": line}
+                unlikely.append((severity, message(self.words, "pack.one.of_run", values)))
         fields: RunFields = {**found.run, "end_counter_shown_m": None, "remark": _remarks(made)}
         whole = Whole(
             first.run.run_id, self._ref(made), fields, of, found, onto, tuple(resets), tuple(unlikely)
         )
-        run_of = as_run(whole, self.nodes, photos, self._length(made))
+        run_of = as_run(self.words, whole, self.nodes, photos, self._length(made))
         return _said_by(run_of, from_run, dict(made.whole.repeats))
 
 
@@ -180,5 +186,5 @@ def _remarks(made: LengthFigures) -> str:
     return " ".join(str(one.fields["remark"]) for one in made.whole.pieces if one.fields.get("remark"))
 
 
-def _ref(run: Record[RunFields]) -> str:
-    return str(run.fields.get("run_ref") or "(no reference)")
+def _ref(words: Words, run: Record[RunFields]) -> str:
+    return str(run.fields.get("run_ref") or message(words, "pack.no_reference", {}))

@@ -9,6 +9,7 @@ from .. import tables
 from ..figures.run_figures import TABLES, RunFigures, run_figures
 from ..figures.run_records import RunRecords
 from ..pack.figure_words import figure_findings
+from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import (
     CounterReset,
@@ -30,17 +31,13 @@ from ..survey.instruments.instruments import Instruments
 from ..survey.levels.input import NOT_READ
 from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, StretchFields
 from ..survey.review import plausibility
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import known_word
 from .condition import condition_of
 from .figures import figures_of, level_there
 from .observations import observations_of
 from .places import Frame, over_of
 from .sight import sight_of
-
-SURVEYED = {
-    "measured": "measured: where the run is recorded to have ended",
-    "assumed": "assumed: the last recorded place",
-    "unknown": "not known",
-}
 
 
 @dataclass(frozen=True)
@@ -62,8 +59,8 @@ OfRun = Callable[[str, str], list[AnyRecord]]
 
 
 def assemble_run(
-    run: Record[RunFields], job: JobFields, nodes: dict[str, Node], raw: Mapping[str, Sequence[AnyRecord]],
-    of_run: OfRun, photos: Sequence[Photo],
+    words: Words, run: Record[RunFields], job: JobFields, nodes: dict[str, Node],
+    raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun, photos: Sequence[Photo],
 ) -> Run:  # fmt: skip
     """Return one run with everything computed; ``raw`` holds nodes and checks of the job."""
     f = run.fields
@@ -72,10 +69,11 @@ def assemble_run(
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.instruments.scale)
     whole = Whole(
-        run.id, f.get("run_ref") or "(no reference)", f, of, found, frame, tuple(resets_of(parts, frame)),
-        tuple(unlikely_of(found.run, of, found.instruments, parts)), run.conflicts,
+        run.id, f.get("run_ref") or message(words, "pack.no_reference", {}), f, of, found, frame,
+        tuple(resets_of(parts, frame)), tuple(unlikely_of(found.run, of, found.instruments, parts)),
+        run.conflicts,
     )  # fmt: skip
-    return as_run(whole, nodes, photos)
+    return as_run(words, whole, nodes, photos)
 
 
 def figures_of_run(
@@ -109,15 +107,16 @@ def unlikely_of(
 
 
 def as_run(
-    whole: Whole, nodes: dict[str, Node], photos: Sequence[Photo], length: PipeLength | None = None
-) -> Run:
+    words: Words, whole: Whole, nodes: dict[str, Node], photos: Sequence[Photo],
+    length: PipeLength | None = None,
+) -> Run:  # fmt: skip
     """Return a run, or a length surveyed in pieces as one, as the pack prints it."""
     f, of, found, frame = whole.fields, whole.of, whole.found, whole.frame
     zero_m = f.get("counter_zero_m")
     readings = tuple(_readings(of["reading"], frame, found))
-    figures = figures_of(found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
+    figures = figures_of(words, found, of["level_tie"], {n.record_id: n.ref for n in nodes.values()})
     figures = replace(figures, gaps=tuple(_where_read(figures.gaps, readings)))
-    observations = observations_of(of["observation"], frame, found, photos)
+    observations = observations_of(words, of["observation"], frame, found, photos)
     shown = {p.record_id for o in observations for p in o.photos}
     direction, disputes = found.run.get("direction") or "unknown", whole.disputes
     return Run(
@@ -126,24 +125,25 @@ def as_run(
         start=nodes.get(f.get("start_node_id") or ""),
         finish=nodes.get(f.get("finish_node_id") or ""),
         direction=direction,
-        direction_label="Flow direction in dispute"
+        direction_label=message(words, "pack.way.disputed", {})
         if "direction" in disputes
         else pipe.DIRECTIONS[direction],
-        datum_label=pipe.DATUMS.get(f.get("chainage_datum") or "", "Not recorded"),
+        datum_label=pipe.DATUMS.get(f.get("chainage_datum") or "") or _not_recorded(words),
         counter_zero_m=frame.zero_m,
         zero_known="assumed" if zero_m is None else "measured",
         start_bearing=f.get("start_bearing"),
         end_reason=found.run.get("end_reason") or "",
-        end_reason_label=_reason_label(found, disputes),
+        end_reason_label=_reason_label(words, found, disputes),
         end_counter_m=shown_m(f, "end_counter_m"),
         counter_resets=whole.resets,
         surveyed_m=found.extent["surveyed_m"],
-        surveyed_known=_surveyed_known(found, disputes),
+        surveyed_known=_surveyed_known(words, found, disputes),
+        surveyed_word=_surveyed_word(words, found, disputes),
         expected_m=found.extent["expected_m"],
         remaining_m=found.extent["remaining_m"],
         figures=figures,
         readings=readings,
-        stretches=tuple(_stretches(of["stretch"], frame, found)),
+        stretches=tuple(_stretches(words, of["stretch"], frame, found)),
         observations=tuple(observations),
         remarks=tuple(
             Remark(
@@ -154,27 +154,41 @@ def as_run(
         ),
         photos=tuple(p for p in photos if p.run_id == whole.record_id and p.record_id not in shown),
         over_range=tuple(_over_range(figures.gaps)),
-        findings=(*whole.unlikely, *figure_findings(figures)),
+        findings=(*whole.unlikely, *figure_findings(words, figures)),
         remark=f.get("remark") or "",
-        sight=sight_of(found, of["observation"], frame, length),
-        condition=condition_of(found, f, of["stretch"], frame),
+        sight=sight_of(words, found, of["observation"], frame, length),
+        condition=condition_of(words, found, f, of["stretch"], frame),
         length=length,
     )
 
 
-def _surveyed_known(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+def _not_recorded(words: Words) -> str:
+    return message(words, "pack.not_recorded_label", {})
+
+
+def _surveyed_known(words: Words, found: RunFigures, disputes: Mapping[str, Any]) -> str:
     if "end_counter_m" not in disputes:
-        return SURVEYED[found.extent["surveyed_known"]]
+        return message(words, f"pack.surveyed.{found.extent['surveyed_known']}", {})
+    none = message(words, "pack.not_recorded", {})
     ends = dict.fromkeys(v for _, v in disputes["end_counter_m"])
-    listed = " or ".join("not recorded" if v is None else f"{short_text(v)} m" for v in ends)
-    return f"in dispute: it ended at counter {listed}"
+    shown = (none if v is None else message(words, "survey.metres", {"m": short_text(v)}) for v in ends)
+    return message(words, "pack.surveyed.disputed_ends", {"ends": any_of(words, shown)})
 
 
-def _reason_label(found: RunFigures, disputes: Mapping[str, Any]) -> str:
+def _surveyed_word(words: Words, found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    if "end_counter_m" in disputes:
+        return message(words, "pack.surveyed.disputed", {})
+    return known_word(words, found.extent["surveyed_known"])
+
+
+def _reason_label(words: Words, found: RunFigures, disputes: Mapping[str, Any]) -> str:
+    def label(reason: str | None) -> str:
+        return pipe.END_REASONS.get(reason or "") or _not_recorded(words)
+
     if "end_reason" not in disputes:
-        return pipe.END_REASONS.get(found.run.get("end_reason") or "", "Not recorded")
-    reasons = dict.fromkeys(pipe.END_REASONS.get(v or "", "Not recorded") for _, v in disputes["end_reason"])
-    return f"{' or '.join(reasons)}, not settled"
+        return label(found.run.get("end_reason"))
+    reasons = any_of(words, dict.fromkeys(label(v) for _, v in disputes["end_reason"]))
+    return message(words, "pack.not_settled", {"what": reasons})
 
 
 def plain(records: Sequence[Record[F]]) -> list[RecordOf[F]]:
@@ -230,7 +244,9 @@ def _reading(record: Record[ReadingFields], frame: Frame, found: RunFigures) -> 
     )
 
 
-def _stretches(raw: Sequence[Record[StretchFields]], frame: Frame, found: RunFigures) -> list[Stretch]:
+def _stretches(
+    words: Words, raw: Sequence[Record[StretchFields]], frame: Frame, found: RunFigures
+) -> list[Stretch]:
     ends = {one["id"]: one["fields"] for one in found.stretches}
     rows = []
     for record in raw:
@@ -241,28 +257,29 @@ def _stretches(raw: Sequence[Record[StretchFields]], frame: Frame, found: RunFig
             Stretch(
                 record.id, shown_m(f, "from_counter_m"), shown_m(f, "to_counter_m"), start, end,
                 tables.choices("shapes").get(f.get("shape") or "", ""), f.get("height_mm"), f.get("width_mm"),
-                pipe.HOW_KNOWN.get(f.get("size_known") or "", "Not recorded"),
+                pipe.HOW_KNOWN.get(f.get("size_known") or "") or _not_recorded(words),
                 tables.choices("materials").get(f.get("material") or "", ""),
                 tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
-                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipedisputes_of(record)),
+                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipedisputes_of(words, record)),
             )
         )  # fmt: skip
     return sorted(rows, key=lambda s: s.from_m or 0.0)
 
 
-def _pipedisputes_of(record: AnyRecord) -> Iterable[str]:
+def _pipedisputes_of(words: Words, record: AnyRecord) -> Iterable[str]:
     """What of a pipe is in dispute: label and the values that stand."""
     schema = schema_for("stretch").fields
     for name, standing in sorted(record.conflicts.items()):
         if name in schema:
             field = schema[name]
-            values = dict.fromkeys(_pipe_value(field, value) for _, value in standing)
-            yield f"{field.metadata['label']}: {' or '.join(values)}"
+            values = dict.fromkeys(_pipe_value(words, field, value) for _, value in standing)
+            text = {"label": field.metadata["label"], "values": any_of(words, values)}
+            yield message(words, "pack.label_value", text)
 
 
-def _pipe_value(field: Any, value: Any) -> str:
+def _pipe_value(words: Words, field: Any, value: Any) -> str:
     if value is None:
-        return "not recorded"
+        return message(words, "pack.not_recorded", {})
     if isinstance(field, Choice):
         return str(field.choices.get(value, value))
     return f"{short_text(value)} {field.unit}" if isinstance(field, Number) else str(value)

@@ -8,10 +8,9 @@ from ..figures.run_figures import RunFigures
 from ..records.fold import Record
 from ..report_model.contents import Hazard, PipeLength, Sight, SightPart
 from ..survey.coding.codes import find_code
-from ..survey.grading.hazards import hazard_line
 from ..survey.records import ObservationFields
-from ..survey.wording.length_words import unseen_why
-from ..survey.wording.visibility_words import part_line, seen_line
+from ..survey.wording.messages import Words, message
+from ..survey.wording.sight import hazard_line, part_line, seen_line, unseen_why
 from .places import Frame
 
 DEFECTS = ("fabric", "operation")
@@ -19,11 +18,9 @@ BARE = ("none", "at_manufacture")  # the wall that is seen is that of the pipe
 
 
 def sight_of(
-    found: RunFigures,
-    observations: Sequence[Record[ObservationFields]],
-    frame: Frame,
+    words: Words, found: RunFigures, observations: Sequence[Record[ObservationFields]], frame: Frame,
     length: PipeLength | None = None,
-) -> Sight:
+) -> Sight:  # fmt: skip
     """Return the account of what was seen, part by part, and the hazards, the gravest first."""
     account = found.visibility
     by_id = {one.id: one.fields for one in observations}
@@ -39,12 +36,16 @@ def sight_of(
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
         why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
-        why = why or _end_in_dispute(found, part) or unseen_why(part, between, from_m, to_m, disputed)
-        words = "" if part["sight"] == "clear" else part_line(part, from_m, to_m, why)
+        why = (
+            why
+            or _end_in_dispute(words, found, part)
+            or unseen_why(words, part, between, from_m, to_m, disputed)
+        )
+        line = "" if part["sight"] == "clear" else part_line(words, part, from_m, to_m, why)
         parts.append(
             SightPart(
                 part["sight"], from_m, to_m, part["length_m"], part["depth_pct"], part["hour_from"],
-                part["hour_to"], why, part["known"], words,
+                part["hour_to"], why, part["known"], line,
             )
         )  # fmt: skip
     return Sight(
@@ -53,9 +54,9 @@ def sight_of(
         part_m=account["part_m"],
         hidden_m=account["hidden_m"],
         total_m=account["total_m"],
-        words=seen_line(account, defects),
+        words=seen_line(words, account, defects),
         parts=tuple(parts),
-        hazards=tuple(_hazard(one, frame) for one in found.hazards),
+        hazards=tuple(_hazard(words, one, frame) for one in found.hazards),
         lined=tuple(_lined(found, frame)),
     )
 
@@ -69,10 +70,10 @@ def _lined(found: RunFigures, frame: Frame) -> Iterable[tuple[float, float]]:
             yield start, end
 
 
-def _end_in_dispute(found: RunFigures, part: Mapping[str, Any]) -> str:
+def _end_in_dispute(words: Words, found: RunFigures, part: Mapping[str, Any]) -> str:
     least_m = found.run.get("least_end_counter_m")
     beyond = least_m is not None and part["from_counter_m"] >= least_m and part["sight"] == "hidden"
-    return "where the run ended is in dispute" if beyond else ""
+    return message(words, "survey.sight.end_disputed", {}) if beyond else ""
 
 
 def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:
@@ -85,8 +86,8 @@ def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:
     return ", ".join([row["title"], *kinds]).lower()
 
 
-def _hazard(one: Mapping[str, Any], frame: Frame) -> Hazard:
+def _hazard(words: Words, one: Mapping[str, Any], frame: Frame) -> Hazard:
     row = tables.load("hazards")["rows"][one["row"]]
     from_m, to_m = frame.place(one["from_counter_m"]), frame.place(one["to_counter_m"])
-    words = hazard_line(row["label"], from_m, to_m, one["sure"])
-    return Hazard(one["hazard"], one["record_id"], from_m, to_m, one["sure"], words, row["caution"])
+    line = hazard_line(words, row["label"], from_m, to_m, one["sure"])
+    return Hazard(one["hazard"], one["record_id"], from_m, to_m, one["sure"], line, row["caution"])

@@ -18,6 +18,7 @@ from .output import say, show_json
 if TYPE_CHECKING:
     from ..report_model.contents import PackContents, Photo, Run
     from ..report_model.section import Section
+    from ..survey.wording.messages import Words
 
 
 @click.command()
@@ -56,14 +57,16 @@ def figures_value(contents: PackContents) -> dict[str, Any]:
         "job_id": contents.job_id,
         "title": contents.title,
         "level_datum": contents.level_datum,
-        "runs": [_plain_run(run) for run in contents.runs],
+        "runs": [_plain_run(contents.words, run) for run in contents.runs],
         "not_closed_on_site": [asdict(one) for one in contents.not_closed.items],
     }
 
 
-def _plain_run(run: Run) -> dict[str, Any]:
-    from ..pack.texts import LEVEL_OF, counter_in_file
+def _plain_run(words: Words, run: Run) -> dict[str, Any]:
+    from ..pack.texts import counter_in_file
+    from ..survey.wording.messages import message
 
+    level_of = message(words, "pack.level_of")
     return {
         "run_id": run.record_id,
         "run_ref": run.ref,
@@ -79,7 +82,7 @@ def _plain_run(run: Run) -> dict[str, Any]:
         "stretches": [asdict(stretch) for stretch in run.stretches],
         "readings": [
             {"record_id": r.record_id, "counter_m": r.counter_m,
-             "counter_in_file": counter_in_file(r) or None, "chainage_m": r.chainage_m, "deg": r.deg,
+             "counter_in_file": counter_in_file(words, r) or None, "chainage_m": r.chainage_m, "deg": r.deg,
              "over": r.over, "recorded_in_run": r.run_ref or run.ref,
              "level": asdict(r.level) if r.level else None}
             for r in run.readings
@@ -88,14 +91,14 @@ def _plain_run(run: Run) -> dict[str, Any]:
             {"record_id": o.record_id, "code": o.compact, "counter_m": o.counter_m,
              "chainage_m": o.chainage_m, "finish_m": o.finish_m, "part_of": o.part_of, "disputed": o.disputed,
              "recorded_in_run": o.run_ref or run.ref, "same_as": o.same_as,
-             "level": asdict(o.level) if o.level else None, "level_of": LEVEL_OF if o.level else None,
+             "level": asdict(o.level) if o.level else None, "level_of": level_of if o.level else None,
              "photos": [_plain_photo(p) for p in o.photos]}
             for o in run.observations
         ],
         "photos": [_plain_photo(p) for p in run.photos],
         **{("choke" if k == "bottleneck" else k): v for k, v in asdict(run.figures).items()},
         "condition": asdict(run.condition) if run.condition else None,
-        "findings": [{"severity": s, "sentence": words} for s, words in run.findings],
+        "findings": [{"severity": s, "sentence": line} for s, line in run.findings],
     }  # fmt: skip
 
 
@@ -107,7 +110,9 @@ def _plain_photo(photo: Photo) -> dict[str, Any]:
 
 
 def _plain_length(run: Run) -> dict[str, Any] | None:
-    return asdict(run.length) if run.length else None
+    if run.length is None:
+        return None
+    return {name: value for name, value in asdict(run.length).items() if name != "words_of_join"}
 
 
 def figure_lines(contents: PackContents) -> Iterable[str]:
@@ -118,6 +123,7 @@ def figure_lines(contents: PackContents) -> Iterable[str]:
     from ..pack.not_closed import not_closed_lines
     from ..pack.sight_section import sight_section
 
+    words = contents.words
     yield contents.title
     if contents.level_datum:
         yield t("cli.figures.datum", level_datum=contents.level_datum)
@@ -126,31 +132,32 @@ def figure_lines(contents: PackContents) -> Iterable[str]:
     for run in contents.runs:
         title = t("cli.figures.run", ref=run.ref)
         yield from ("", title, "=" * len(title))
-        yield from _head(run)
-        for section in (length_section(run), sight_section(run), *sections(run), *condition_sections(run)):
+        yield from _head(words, run)
+        tables = [length_section(words, run), sight_section(words, run)]
+        for section in (*tables, *sections(words, run), *condition_sections(words, run)):
             yield from _section(section)
         if run.findings:
             yield from ("", t("cli.figures.unlikely"))
-            yield from (f"  - {words}" for _, words in run.findings)
+            yield from (f"  - {line}" for _, line in run.findings)
     yield from ("", *not_closed_lines(contents))
 
 
-def _head(run: Run) -> Iterable[str]:
+def _head(words: Words, run: Run) -> Iterable[str]:
     from ..pack.figure_words import known_text, rise_text
     from ..pack.texts import counter_resets
-    from ..survey.wording.figure_words import place_text
+    from ..survey.wording.quantities import place_text
 
     if run.surveyed_m is not None:
         yield t("cli.figures.surveyed", surveyed_m=place_text(run.surveyed_m), known=run.surveyed_known)
-    if resets := counter_resets(run):
+    if resets := counter_resets(words, run):
         yield t("cli.figures.reset", resets=resets)
     if run.remaining_m is not None:
         yield t("cli.figures.not_surveyed", remaining_m=place_text(run.remaining_m))
     rise = run.figures.rise
     yield (
-        t("cli.figures.invert_known", rise=rise_text(rise), known=known_text(rise.known))
+        t("cli.figures.invert_known", rise=rise_text(words, rise), known=known_text(words, rise.known))
         if rise
-        else t("cli.figures.invert", rise=rise_text(rise))
+        else t("cli.figures.invert", rise=rise_text(words, rise))
     )
     if run.figures.far_check is not None:
         check = run.figures.far_check

@@ -3,11 +3,10 @@
 from collections.abc import Iterable
 
 from ..report_model.contents import PackContents, Run
-from ..survey.wording.grading_words import PRELIMINARY
+from ..survey.wording.messages import message
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 
-NAME = "Condition classes"
 FILENAME = "condition.csv"
 HEADER = (
     "run", "record_id", "code", "from_m", "to_m", "counted_length_m", "length_known", "goal", "class_least",
@@ -19,17 +18,18 @@ HEADER = (
 
 def render(contents: PackContents) -> bytes:
     """Return the file: one row per observation, stretch and goal that has a class."""
-    return render_rows(HEADER, (row for run in contents.runs for row in _rows(run)))
+    return render_rows(HEADER, (row for run in contents.runs for row in _rows(contents, run)))
 
 
-def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
+def _rows(contents: PackContents, run: Run) -> Iterable[tuple[Cell, ...]]:
     if run.condition is None:
         return
+    standing = message(contents.words, "survey.grading.preliminary", {})
     for g in run.condition.graded:
         known = "not known" if g.length_known == "unknown" else g.length_known
         yield (
             run.ref, g.record_id, g.code, rounded(g.from_m, 4), rounded(g.to_m, 4), rounded(g.length_m, 4),
             known, g.goal, g.low, g.high, g.known, g.basis, g.review, rounded(g.left_low_pct, 1),
             rounded(g.left_high_pct, 1), g.number_low, g.number_high, g.bound_low, g.bound_high, g.why,
-            PRELIMINARY, run.condition.scheme,
+            standing, run.condition.scheme,
         )  # fmt: skip

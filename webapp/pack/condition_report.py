@@ -5,80 +5,88 @@ from typing import Any
 
 from ..report_model.condition import Class, Condition, Part
 from ..report_model.contents import PackContents, Run
-from ..survey.wording.action_words import SUGGESTION
-from .condition_tables import SAID, action_line, left_lines, preliminary, waiting_line
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import inline
+from .condition_tables import action_line, left_lines, preliminary, suggested_note, waiting_line
 
 URGENT = ("at_once", "short_term", "medium_term")
 
 
 def condition_data(contents: PackContents) -> list[dict[str, Any]]:
     """Return the page "Condition and what to do next": one block a run."""
-    return [_run(run, run.condition, contents.surveyor) for run in contents.runs if run.condition]
+    return [_run(contents, run, run.condition) for run in contents.runs if run.condition]
 
 
-def condition_line(run: Run) -> dict[str, Any]:
+def condition_line(words: Words, run: Run) -> dict[str, Any]:
     """Return the classes of a run for page one."""
     if run.condition is None:
         return {"marks": [], "words": ""}
-    return {"marks": _marks(run.condition.classes), "words": f"Preliminary. Limits: {run.condition.scheme}."}
+    limits = message(words, "pack.condition.preliminary", {"scheme": run.condition.scheme})
+    return {"marks": _marks(run.condition.classes), "words": limits}
 
 
-def urgent_actions(run: Run) -> Iterable[tuple[int, str]]:
+def urgent_actions(words: Words, run: Run) -> Iterable[tuple[int, str]]:
     """Return, for page one, the suggestions that press, or what the surveyor chose in their place.
 
     Each with its rank: 0 what must not be done, 1 at once, 2 short term, 3 medium term.
     """
     for part in run.condition.parts if run.condition else ():
-        yield from ((0, f"{part.title}: {line[:1].lower()}{line[1:]}") for line in part.forbidden)
+        for ban in part.forbidden:
+            yield 0, message(words, "pack.next.forbidden", {"where": part.title, "ban": inline(ban)})
         if part.chosen:
-            yield 1, f"{part.title}: {'. '.join(part.chosen)} (the surveyor's choice)."
+            chosen = {"where": part.title, "chosen": ". ".join(part.chosen)}
+            yield 1, message(words, "pack.next.chosen", chosen)
             continue
         for action in part.suggested:
             if action.urgency in URGENT:
+                suggested = {"where": part.title, "action": action_line(words, action).lower()}
                 rank = 1 + URGENT.index(action.urgency)
-                yield rank, f"{part.title}: {action_line(action).lower()} (suggested by rule)."
+                yield rank, message(words, "pack.next.suggested", suggested)
 
 
-def _run(run: Run, found: Condition, surveyor: str) -> dict[str, Any]:
+def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, Any]:
+    words = contents.words
     return {
-        "ref": run.ref,
+        "title": message(words, "pack.run", {"run": run.ref}),
         "immediate": [
-            f"{words}: {what}. Source of the rule: {source}." for words, what, source in found.immediate
+            message(
+                words, "pack.condition.immediate", {"condition": condition, "what": what, "source": source}
+            )
+            for condition, what, source in found.immediate
         ],
         "classes": [
             {
                 **_mark(c),
                 "label": c.label,
                 "words": "; ".join(p for p in (c.words, c.number) if p),
-                "cause": _cause(c),
+                "cause": _cause(words, c),
                 "basis": c.basis,
             }
             for c in found.classes
         ],
         "number": list(found.number_lines),
-        "left": list(left_lines(found)),
-        "parts": [_part(part, surveyor) for part in found.parts],
-        "note": preliminary(found),
-        "next_note": f"{SUGGESTION} Rules: {found.suggestions}.",
+        "left": list(left_lines(words, found)),
+        "parts": [_part(words, part, contents.surveyor) for part in found.parts],
+        "note": preliminary(words, found),
+        "next_note": suggested_note(words, found),
     }
 
 
-def _cause(one: Class) -> str:
-    if one.cause:
-        return f"because of {one.cause}"
-    return "nothing graded in what could be seen" if one.blind else "nothing graded for it"
+def _cause(words: Words, one: Class) -> str:
+    key = "cause" if one.cause else "nothing_in_what_was_seen" if one.blind else "nothing_graded_for_it"
+    return message(words, f"pack.condition.{key}", {"cause": one.cause})
 
 
-def _part(part: Part, surveyor: str) -> dict[str, Any]:
-    who = f"By the surveyor, {surveyor}" if surveyor else "By the surveyor"
+def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
+    key = "by_surveyor_named" if surveyor else "by_surveyor"
     return {
         "title": part.title,
         "marks": _marks(part.classes),
         "forbidden": list(part.forbidden),
-        "suggested": [[action_line(a), " ".join(a.reasons)] for a in part.suggested],
-        "waiting": [waiting_line(a) for a in part.waiting],
-        "who": who,
-        "chosen": list(part.chosen) or [SAID],
+        "suggested": [[action_line(words, a), " ".join(a.reasons)] for a in part.suggested],
+        "waiting": [waiting_line(words, a) for a in part.waiting],
+        "who": message(words, f"pack.condition.{key}", {"surveyor": surveyor}),
+        "chosen": list(part.chosen) or [message(words, "pack.condition.not_chosen", {})],
     }
 
 

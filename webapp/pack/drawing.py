@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from ..report_model.contents import Run
 from ..report_model.figures import Level
+from ..survey.wording.messages import Words, message
 from .strips import Strip, lanes, placed, strips
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number
@@ -16,6 +17,17 @@ WIDTH, HEIGHT = 780, 408
 LEFT, RIGHT, TOP, BOTTOM = 74, 750, 108, 318
 STRIP_GAP = 14
 LANE_TOP, LANE_PITCH = TOP - 8, 5  # bars of what goes on along the pipe, the first lane and the next
+
+
+@dataclass(frozen=True)
+class _Labels:
+    """Words for a drawing, as its font can show them."""
+
+    words: Words
+    clean: Callable[[str], str]
+
+    def __call__(self, key: str, **values: str) -> str:
+        return self.clean(message(self.words, f"pack.drawn.{key}", values))
 
 
 @dataclass(frozen=True)
@@ -45,9 +57,9 @@ def shown_m(level: Level) -> float:
     return 0.0 if shown is None else shown  # never None: stations without any bound are not drawn
 
 
-def run_svgs(run: Run, clean: Callable[[str], str] = str) -> list[str]:
+def run_svgs(words: Words, run: Run, clean: Callable[[str], str] = str) -> list[str]:
     """Return the drawings of a run, a crowded one in several strips; none if it has no levels."""
-    return [document(body, HEIGHT) for body in run_groups(run, clean)]
+    return [document(body, HEIGHT) for body in run_groups(words, run, clean)]
 
 
 def document(body: str, height: int) -> str:
@@ -63,7 +75,7 @@ def document(body: str, height: int) -> str:
     )
 
 
-def run_groups(run: Run, clean: Callable[[str], str] = str) -> list[str]:
+def run_groups(words: Words, run: Run, clean: Callable[[str], str] = str) -> list[str]:
     """Return the drawings of a run as SVG elements."""
     levels = _drawn(run)
     if len(levels) < 2:
@@ -75,7 +87,7 @@ def run_groups(run: Run, clean: Callable[[str], str] = str) -> list[str]:
     drawn = []
     for strip in strips(run.observations, whole.to_m):
         here = run if strip.whole else _within(run, read, strip)
-        drawn.append(_strip(here, _near(levels, places, strip), whole, strip, clean))
+        drawn.append(_strip(_Labels(words, clean), here, _near(levels, places, strip), whole, strip))
     return drawn
 
 
@@ -94,17 +106,17 @@ def _within(run: Run, read: Sequence[float], strip: Strip) -> Run:
     return replace(run, readings=run.readings[first:last], figures=figures)
 
 
-def _strip(run: Run, levels: list[Level], whole: Frame, strip: Strip, clean: Callable[[str], str]) -> str:
+def _strip(labels: _Labels, run: Run, levels: list[Level], whole: Frame, strip: Strip) -> str:
     frame = replace(whole, from_m=strip.from_m, to_m=strip.to_m)
-    behind = [*_unseen(frame, run), *_backfalls(frame, run)]
-    figures = [*_band(frame, levels), *_water(frame, run, levels), *_line(frame, levels)]
+    behind = [*_unseen(frame, run, labels), *_backfalls(frame, run, labels)]
+    figures = [*_band(frame, levels), *_water(frame, run, levels), *_line(frame, levels, labels)]
     if not strip.whole:
         clipped = '<g clip-path="url(#c)">'
         behind, figures = [clipped, *behind, "</g>"], [clipped, *figures, "</g>"]
     parts = [
-        *_grid(frame, run), *behind, *_observations(frame, run, strip, clean), *figures,
-        *_stations(frame, run), *_ties(frame, run), *_ends(frame, run, clean),
-        *_stretches(frame, run, clean), *_flow(run), *_strip_name(strip),
+        *_grid(frame, run, labels), *behind, *_observations(frame, run, strip, labels), *figures,
+        *_stations(frame, run), *_ties(frame, run, labels), *_ends(frame, run, labels),
+        *_stretches(frame, run, labels), *_flow(run, labels), *_strip_name(strip, labels),
     ]  # fmt: skip
     return "".join(parts)
 
@@ -117,11 +129,10 @@ def _near(levels: list[Level], places: Sequence[float], strip: Strip) -> list[Le
     return levels[max(min(first, len(levels) - 1) - 1, 0) : last + 1]
 
 
-def _strip_name(strip: Strip) -> Iterable[str]:
+def _strip_name(strip: Strip, labels: _Labels) -> Iterable[str]:
     if not strip.whole:
-        words = (
-            f"strip {strip.number} of {strip.of}: {number(strip.from_m, 2)} to {number(strip.to_m, 2, 'm')}"
-        )
+        ends = {"from_m": number(strip.from_m, 2), "to_m": number(strip.to_m, 2)}
+        words = labels("strip", number=str(strip.number), of=str(strip.of), **ends)
         yield text(LEFT, 14, words, 13.5, INK, "start", 600)
 
 
@@ -156,7 +167,7 @@ def _ticks(low: float, high: float, parts: int) -> list[float]:
     return [i * step for i in range(first, last + 1)]
 
 
-def _grid(frame: Frame, run: Run) -> Iterable[str]:
+def _grid(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     step = _step(frame.high_m - frame.low_m, 7)
     digits = 2 if step < 0.1 else 1 if step < 1 else 0
     for level_m in _ticks(frame.low_m, frame.high_m, 7):
@@ -168,21 +179,23 @@ def _grid(frame: Frame, run: Run) -> Iterable[str]:
         yield line(x, BOTTOM, x, BOTTOM + 5, GREY)
         yield text(x, BOTTOM + 20, f"{chainage_m:g}")
     yield line(LEFT, BOTTOM, RIGHT, BOTTOM, GREY, 1.2)
-    yield text((LEFT + RIGHT) / 2, HEIGHT - 6, "chainage, m from the start node", 12.5)
-    datum = "invert level, m above the datum" if run.figures.absolute else "invert, m from the start"
+    yield text((LEFT + RIGHT) / 2, HEIGHT - 6, labels("chainage"), 12.5)
+    datum = labels("invert_above_datum" if run.figures.absolute else "invert_above_start")
     yield text(20, (TOP + BOTTOM) / 2, datum, 12.5, turn=-90)
     across = (RIGHT - LEFT) / (frame.to_m - frame.from_m)
     down = (BOTTOM - TOP) / (frame.high_m - frame.low_m)
-    yield text(RIGHT, HEIGHT - 6, f"heights drawn × {down / across:.0f}", 12, anchor="end")
+    yield text(RIGHT, HEIGHT - 6, labels("heights", times=number(down / across, 0)), 12, anchor="end")
 
 
-def _unseen(frame: Frame, run: Run) -> Iterable[str]:
+def _unseen(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     for start_m, end_m in _not_surveyed(run):
         x1, x2 = frame.x(start_m), frame.x(end_m)
         yield f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="#f1eee9"/>'
         shown1, shown2 = max(x1, LEFT), min(x2, RIGHT)
         if shown2 - shown1 > 70:
-            yield text((shown1 + shown2) / 2, (TOP + BOTTOM) / 2, "not surveyed", 14, GREY, weight=600)
+            yield text(
+                (shown1 + shown2) / 2, (TOP + BOTTOM) / 2, labels("not_surveyed"), 14, GREY, weight=600
+            )
 
 
 def _not_surveyed(run: Run) -> Iterable[tuple[float, float]]:
@@ -193,7 +206,7 @@ def _not_surveyed(run: Run) -> Iterable[tuple[float, float]]:
         yield from run.length.between
 
 
-def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
+def _backfalls(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     for backfall in run.figures.backfalls:
         start, end = sorted((backfall.from_m, backfall.to_m))
         x1, x2 = frame.x(start), max(frame.x(end), frame.x(start) + 4)
@@ -201,7 +214,7 @@ def _backfalls(frame: Frame, run: Run) -> Iterable[str]:
             f'<rect x="{x1:.1f}" y="{TOP}" width="{x2 - x1:.1f}" height="{BOTTOM - TOP}" fill="{AMBER}" '
             'fill-opacity="0.13"/>'
         )
-        words = "backfall" if backfall.sure or backfall.at_least else "backfall?"
+        words = labels("backfall" if backfall.sure or backfall.at_least else "backfall_possible")
         yield text((x1 + x2) / 2, BOTTOM - 8, words, 12.5, AMBER, weight=600)
 
 
@@ -234,7 +247,7 @@ def _water(frame: Frame, run: Run, levels: list[Level]) -> Iterable[str]:
         yield polygon([(frame.x(sag.from_m), top), *below, (frame.x(sag.to_m), top)], WATER)
 
 
-def _line(frame: Frame, levels: list[Level]) -> Iterable[str]:
+def _line(frame: Frame, levels: list[Level], labels: _Labels) -> Iterable[str]:
     for before, here in pairwise(levels):
         x1, x2 = frame.x(before.chainage_m), frame.x(here.chainage_m)
         y1, y2 = frame.y(shown_m(before)), frame.y(shown_m(here))
@@ -254,10 +267,9 @@ def _line(frame: Frame, levels: list[Level]) -> Iterable[str]:
             yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if here.known == "assumed" else "")
     bounded = [v for v in levels if v.sense and frame.from_m <= v.chainage_m <= frame.to_m]
     if bounded:
-        words = {"at_least": "at least this high", "at_most": "at most this high"}
         middle = bounded[len(bounded) // 2]
         down = 20 if middle.sense == "at_least" else -14
-        label = words.get(middle.sense, "between these bounds")
+        label = labels(middle.sense if middle.sense in ("at_least", "at_most") else "between")
         x, y = frame.x(middle.chainage_m), frame.y(shown_m(middle)) + down
         anchor = "end" if x > RIGHT - 110 else "middle"
         yield text(x, y, label, 13.5, ACCENT, anchor, 600, halo=True)
@@ -278,7 +290,7 @@ def _stations(frame: Frame, run: Run) -> Iterable[str]:
             yield f'{dot} stroke-width="1.5"/>'
 
 
-def _ties(frame: Frame, run: Run) -> Iterable[str]:
+def _ties(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     for tie in run.figures.ties:
         if (
             tie.chainage_m is None
@@ -293,12 +305,11 @@ def _ties(frame: Frame, run: Run) -> Iterable[str]:
         )
         anchor = "start" if x < LEFT + 60 else "end" if x > RIGHT - 60 else "middle"
         off = 15 if anchor == "end" else -23  # a line that falls to its end leaves room below it
-        yield text(
-            x - 4, y + off, f"tie {number(tie.invert_level_m, 3)}", 12.5, AMBER, anchor, 600, halo=True
-        )
+        words = labels("tie", m=number(tie.invert_level_m, 3))
+        yield text(x - 4, y + off, words, 12.5, AMBER, anchor, 600, halo=True)
 
 
-def _observations(frame: Frame, run: Run, strip: Strip, clean: Callable[[str], str]) -> Iterable[str]:
+def _observations(frame: Frame, run: Run, strip: Strip, labels: _Labels) -> Iterable[str]:
     yield from _continuous(frame, run)
     for observation in placed(run.observations, frame.to_m):
         if strip.holds(observation.chainage_m or 0.0):
@@ -307,7 +318,7 @@ def _observations(frame: Frame, run: Run, strip: Strip, clean: Callable[[str], s
     places = _apart([frame.x(o.chainage_m or 0.0) for o in strip.named], 15)
     for observation, at in zip(strip.named, places, strict=True):
         yield line(at, TOP - 30, frame.x(observation.chainage_m or 0.0), TOP - 12, "#b9b2a7")
-        yield text(at + 4, TOP - 34, clean(observation.compact), 12.5, INK, "start", 600, -62)
+        yield text(at + 4, TOP - 34, labels.clean(observation.compact), 12.5, INK, "start", 600, -62)
 
 
 def _continuous(frame: Frame, run: Run) -> Iterable[str]:
@@ -338,10 +349,10 @@ def _apart(places: list[float], gap: float) -> list[float]:
     return found
 
 
-def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
-    start = run.start.ref if run.start else "start"
+def _ends(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
+    start = run.start.ref if run.start else labels("no_start")
     if frame.from_m == 0:
-        yield text(LEFT, HEIGHT - 6, clean(f"start: {start[:18]}"), 13.5, INK, "start", 600)
+        yield text(LEFT, HEIGHT - 6, labels("start", name=start[:18]), 13.5, INK, "start", 600)
     if run.end_m is None or run.end_m < frame.from_m:
         return
     last = frame.to_m >= run.end_m or frame.to_m >= (run.expected_m or run.end_m)
@@ -352,10 +363,10 @@ def _ends(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
     )
     x = frame.x(min(run.end_m, frame.to_m))
     yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, "4 4")
-    yield text(min(x, RIGHT) - 6, BOTTOM + 38, clean(f"end: {finish[:40]}"), 13.5, INK, "end", 600)
+    yield text(min(x, RIGHT) - 6, BOTTOM + 38, labels("end", name=finish[:40]), 13.5, INK, "end", 600)
 
 
-def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[str]:
+def _stretches(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     for place, stretch in enumerate(run.stretches):
         if stretch.from_m is None or stretch.to_m is None:
             continue
@@ -367,22 +378,22 @@ def _stretches(frame: Frame, run: Run, clean: Callable[[str], str]) -> Iterable[
             f'<rect x="{x1:.1f}" y="{BOTTOM + 46}" width="{x2 - x1:.1f}" height="20" fill="{fill}" '
             'stroke="#fff" stroke-width="1.5"/>'
         )
-        material, size = stretch.material or "material not known", number(stretch.height_mm, 0, "mm")
+        material, size = stretch.material or labels("no_material"), number(stretch.height_mm, 0, "mm")
         if stretch.disputed:
-            material, size = "pipe not settled", ""
+            material, size = labels("pipe_disputed"), ""
         for words in (f"{material} {size}".strip(), material, size):
             if words and len(words) * 6.4 < x2 - x1:
-                yield text((x1 + x2) / 2, BOTTOM + 60.5, clean(words), 12.5, INK)
+                yield text((x1 + x2) / 2, BOTTOM + 60.5, labels.clean(words), 12.5, INK)
                 break
 
 
-def _flow(run: Run) -> Iterable[str]:
+def _flow(run: Run, labels: _Labels) -> Iterable[str]:
     ahead = {"with_flow": 1, "against_flow": -1}.get(run.direction)
     if ahead is None:
-        yield text(LEFT + 8, TOP + 18, "flow direction not known", 13, GREY, "start", 600)
+        yield text(LEFT + 8, TOP + 18, labels("flow_not_known"), 13, GREY, "start", 600)
         return
     x1, x2 = (LEFT + 10, LEFT + 74) if ahead > 0 else (LEFT + 74, LEFT + 10)
     y = BOTTOM - 16 if ahead > 0 else TOP + 22
     yield line(x1, y, x2 - 6 * ahead, y, ACCENT, 2.4)
     yield polygon([(x2, y), (x2 - 12 * ahead, y - 5.5), (x2 - 12 * ahead, y + 5.5)], ACCENT)
-    yield text(LEFT + 82, y + 4.5, "flow", 13.5, ACCENT, "start", 600)
+    yield text(LEFT + 82, y + 4.5, labels("flow"), 13.5, ACCENT, "start", 600)

@@ -5,14 +5,15 @@ from collections.abc import Iterable
 from ..report_model.contents import PackContents, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
-from .figure_words import known_text
 
-NAME = "Falls"
 FILENAME = "falls.csv"
 HEADER = (
     "run", "from_m", "to_m", "fall_m", "fall_sd_m", "fall_low_m", "fall_high_m", "inclination_deg",
     "inclination_sd_deg", "gradient_pct", "one_in", "direction", "known",
 )  # fmt: skip
+
+
+KNOWN = {"contradicted": "contradicted by the level ties", "unknown": "not known"}
 
 
 def render(contents: PackContents) -> bytes:
@@ -26,5 +27,5 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
             run.ref, rounded(row.from_m, 4), rounded(row.to_m, 4), rounded(row.fall_m, 4),
             rounded(row.sd_m, 4), rounded(row.low_fall_m, 4), rounded(row.high_fall_m, 4),
             rounded(row.deg, 5), rounded(row.sd_deg, 5), rounded(row.pct, 4), rounded(row.one_in, 2),
-            row.direction, known_text(row.known),
+            row.direction, KNOWN.get(row.known, row.known),
         )  # fmt: skip

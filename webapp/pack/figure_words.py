@@ -13,184 +13,193 @@ from ..report_model.figures import (
     WaterSeen,
     WholeRun,
 )
-from ..survey.instruments.check_verdicts import verdict_text, within_usual
 from ..survey.numbers.decimals import decimal_text, signed_text
-from ..survey.wording import water_words
-from ..survey.wording.figure_words import (
-    change_text,
+from ..survey.wording import figures as said
+from ..survey.wording.checks import verdict_text, within_usual
+from ..survey.wording.figures import (
+    code_reason,
     crown_text,
     gap_text,
-    litres_text,
-    place_text,
     surcharge_text,
     suspect_text,
+    water_verdict,
 )
-from ..survey.wording.figure_words import settle_text as settle_words
-from ..survey.wording.reasons import code_words
-from ..survey.wording.wording import at_least_text, known_word, metres
-
-MISSING = {
-    "start_position": "position of the start node",
-    "start_bearing": "bearing at the start",
-    "declination": "magnetic declination",
-    "convergence": "grid convergence",
-    "length": "a length: a reading or an observation",
-}
-NORTHS = {"true": "true north", "magnetic": "magnetic north", "grid": "grid north"}
-FIGURES = {
-    "levels": "levels", "falls": "falls", "far_tie": "effect of a further tie", "capacity": "capacity",
-    "water": "standing water", "trace": "trace",
-}  # fmt: skip
-INDICATION = (
-    "Indication for a competent engineer: the steady flow at which the water first reaches the crown, with "
-    "the outlet just full, from levels, size and roughness as far as they are known."
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import (
+    at_least_text,
+    change_text,
+    decimals_beside,
+    known_word,
+    length_text,
+    litres_text,
+    metres,
+    place_text,
+    spread_text,
 )
 
 
-def known_text(known: str) -> str:
+def north_text(words: Words, north: str) -> str:
+    """Return the name of a north."""
+    return message(words, f"pack.north.{north if north in ('true', 'magnetic', 'grid') else 'unknown'}", {})
+
+
+def known_text(words: Words, known: str) -> str:
     """Return the word for how a number is known, contradictions by the ties included."""
-    return "contradicted by the level ties" if known == "contradicted" else known_word(known)
+    if known == "contradicted":
+        return message(words, "pack.known.contradicted", {})
+    return known_word(words, known)
 
 
-def rise_text(rise: Rise | None) -> str:
+def rise_text(words: Words, rise: Rise | None) -> str:
     """Return a change of level: ``falls 0.441 m, sd 0.015 m`` or what its bounds say."""
     if rise is None:
-        return "not known"
-    return (
-        at_least_text(rise.low_m, rise.high_m)
-        if rise.value_m is None
-        else change_text(rise.value_m, rise.sd_m)
-    )
+        return message(words, "survey.not_known", {})
+    if rise.value_m is None:
+        return at_least_text(words, rise.low_m, rise.high_m)
+    return change_text(words, rise.value_m, rise.sd_m)
 
 
-def fall_text(row: LengthRow) -> str:
+def rise_parts(words: Words, rise: Rise | None) -> tuple[str, str]:
+    """Return a change of level and its standard deviation, each by itself."""
+    if rise is None or rise.value_m is None or rise.sd_m is None:
+        return rise_text(words, rise), ""
+    size = length_text(words, abs(rise.value_m), decimals_beside(rise.sd_m))
+    way = "rises" if rise.value_m > 0 else "falls"
+    spread = message(words, "pack.sd", {"sd": spread_text(words, rise.sd_m)})
+    return message(words, f"survey.change.{way}", {"size": size}), spread
+
+
+def fall_text(words: Words, row: LengthRow) -> str:
     """Return the fall of a length, without its spread: that has a column of its own."""
     if row.fall_m is not None:
-        return at_least_text(-row.fall_m, -row.fall_m)
+        return at_least_text(words, -row.fall_m, -row.fall_m)
     low = None if row.high_fall_m is None else -row.high_fall_m
     high = None if row.low_fall_m is None else -row.low_fall_m
-    return at_least_text(low, high)
+    return at_least_text(words, low, high)
 
 
-def flow_text(m3_s: float | None) -> str:
-    """Return a flow in litres a second, to three figures or so."""
-    return "no number" if m3_s is None else f"{litres_text(m3_s)} l/s"
-
-
-def capacity_text(row: Capacity | WholeRun) -> str:
+def capacity_text(words: Words, row: Capacity | WholeRun) -> str:
     """Return what a stretch or a run carries, with its band or its bounds."""
     low, mean, high = row.low_m3_s, row.mean_m3_s, row.high_m3_s
+    flows = {
+        name: litres_text(flow)
+        for name, flow in (("low", low), ("mean", mean), ("high", high))
+        if flow is not None
+    }
     if mean is not None:
-        if low is not None and high is not None:
-            return f"{flow_text(mean)}, 95 % band {litres_text(low)} to {flow_text(high)}"
-        return f"{flow_text(mean)}, at most {flow_text(high)}" if high is not None else flow_text(mean)
-    if low is not None and high is not None:
-        return f"between {litres_text(low)} and {flow_text(high)}"
-    if low is not None:
-        return f"at least {flow_text(low)}"
-    return f"at most {flow_text(high)}" if high is not None else "no number"
+        which = "one" if high is None else "at_most_mean" if low is None else "band"
+    elif low is not None:
+        which = "at_least" if high is None else "between"
+    else:
+        which = "none" if high is None else "at_most"
+    return message(words, f"pack.flow.{which}", flows)
 
 
-def whole_run_lines(figures: Figures) -> list[str]:
+def whole_run_lines(words: Words, figures: Figures) -> list[str]:
     """Return what holds the water of a run up, and when it would stand at the cover."""
     whole = figures.whole_run
     if whole is None:
         return []
-    lines = [] if whole.first_full_m is None else [crown_text(whole.first_full_m)]
+    lines = [] if whole.first_full_m is None else [crown_text(words, whole.first_full_m)]
     if (over := whole.surcharge) is not None:
-        lines.append(
-            surcharge_text(over.discharge_m3_s, over.low_m3_s, over.high_m3_s, over.node, over.level_m)
-        )
+        flows = (over.discharge_m3_s, over.low_m3_s, over.high_m3_s)
+        lines.append(surcharge_text(words, *flows, over.node, over.level_m))
     return lines
 
 
-def gradient_text(row: Capacity) -> str:
+def gradient_text(words: Words, row: Capacity) -> str:
     """Return the gradient of a stretch along the flow in percent, with its band or bounds."""
-    low, mean, high = (
-        None if g is None else signed_text(100 * g, 2)
-        for g in (row.gradient_low, row.gradient, row.gradient_high)
+    none = message(words, "pack.gradient.no_bound", {})
+    low, mean, high, whole = (
+        none if g is None else signed_text(100 * g, 2)
+        for g in (row.gradient_low, row.gradient, row.gradient_high, row.whole_gradient)
     )
-    if mean is not None:
-        band = f"{mean} % (95 % band {low} to {high} %)"
-        whole = None if row.whole_gradient is None else signed_text(100 * row.whole_gradient, 2)
-        return band if whole in (None, mean) else f"{whole} % from end to end; flattest reach {band}"
-    if low is None and high is None:
-        return "not known"
-    if row.gradient_low is not None and row.gradient_low > 0:
-        return f"at least {low} %"
-    return f"{low or 'no bound'} to {high or 'no bound'} %"
+    values = {"low": low, "mean": mean, "high": high, "whole": whole}
+    if row.gradient is not None:
+        same = row.whole_gradient is None or whole == mean
+        return message(words, f"pack.gradient.{'band' if same else 'flattest'}", values)
+    if row.gradient_low is None and row.gradient_high is None:
+        return message(words, "survey.not_known", {})
+    sure = row.gradient_low is not None and row.gradient_low > 0
+    return message(words, f"pack.gradient.{'at_least' if sure else 'bounds'}", values)
 
 
-def backfall_text(one: Backfall) -> str:
+def backfall_text(words: Words, one: Backfall) -> str:
     """Return a backfall as a sentence."""
-    return water_words.backfall_text(one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least)
+    return said.backfall_text(words, one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least)
 
 
-def sag_text(one: Sag) -> str:
+def sag_text(words: Words, one: Sag) -> str:
     """Return a sag as a sentence."""
-    return water_words.sag_text(
-        one.from_m, one.to_m, one.depth_m, one.sd_m, one.low_m, one.sure, one.at_least
-    )
+    ends, certainty = (one.from_m, one.to_m), (one.sure, one.at_least)
+    return said.sag_text(words, *ends, one.depth_m, one.sd_m, one.low_m, *certainty)
 
 
-def water_text(one: WaterSeen) -> str:
+def water_text(words: Words, one: WaterSeen) -> str:
     """Return a comparison of the water seen with the levels."""
-    seen = water_words.seen_text(one.chainage_m, one.observed_m, one.sd_m, one.computed_m)
-    return f"{seen} {water_words.verdict_text(one.verdict)}"
+    seen = said.seen_text(words, one.chainage_m, one.observed_m, one.sd_m, one.computed_m)
+    return f"{seen} {water_verdict(words, one.verdict)}"
 
 
-def blunder_text(one: Blunder) -> str:
+def blunder_text(words: Words, one: Blunder) -> str:
     """Return what most looks like a slip."""
-    return suspect_text(one.kind, one.from_m, one.to_m, one.size_m, one.standardised)
+    return suspect_text(words, one.kind, one.from_m, one.to_m, one.size_m, one.standardised)
 
 
-def settle_text(figures: Figures) -> str:
+def settle_text(words: Words, figures: Figures) -> str:
     """Return what a level at the far end would settle; empty where there is nothing to."""
     tie = figures.far_tie
     if tie is None or tie.then_sd_m is None:
         return ""
-    words = settle_words(tie.tie_sd_m, tie.now_sd_m, tie.then_sd_m, tie.both_ends)
-    if tie.bounded_now > tie.bounded_then:
-        words += f"; of {tie.bounded_now} stations with bounds only, {tie.bounded_then} would be left"
-    return f"{words}."
+    line = said.settle_text(words, tie.tie_sd_m, tie.now_sd_m, tie.then_sd_m, tie.both_ends)
+    if tie.bounded_now <= tie.bounded_then:
+        return line
+    bounded = {"now": str(tie.bounded_now), "then": str(tie.bounded_then)}
+    return f"{line} {message(words, 'pack.ties.bounded_left', bounded)}"
 
 
-def figure_findings(figures: Figures) -> Iterable[tuple[str, str]]:
+def figure_findings(words: Words, figures: Figures) -> Iterable[tuple[str, str]]:
     """Return what is wrong or refused in the figures of a run: severity and sentence."""
+    return (("warn", line) for line in _finding_lines(words, figures))
+
+
+def _finding_lines(words: Words, figures: Figures) -> Iterable[str]:
     if not all(within_usual(figures.instruments)):
-        yield "warn", verdict_text(figures.instruments)
+        yield verdict_text(words, figures.instruments)
     for figure, code in figures.trouble:
-        yield "warn", f"The {FIGURES.get(figure, figure)} cannot be computed. {code_words(code)}"
+        key = f"pack.finding.refused.{figure}"
+        key = key if key in words else "pack.finding.refused.other"
+        yield _with_reason(words, key, code, {"figure": figure})
     for tie in figures.ties:
-        if tie.left_out:
-            at = f" at counter {place_text(tie.counter_m)} m" if tie.counter_m is not None else ""
-            yield "warn", f"The level tie{at} takes no part in the levels. {code_words(tie.left_out)}"
+        if tie.left_out and tie.counter_m is None:
+            yield _with_reason(words, "pack.finding.tie", tie.left_out, {})
+        elif tie.left_out:
+            at = {"m": place_text(tie.counter_m or 0.0)}
+            yield _with_reason(words, "pack.finding.tie_at", tie.left_out, at)
     for blunder in figures.blunders:
-        yield "warn", blunder_text(blunder)
+        yield blunder_text(words, blunder)
     for gap in figures.gaps:
         if not gap.consistent:
-            yield "warn", gap_text(gap.chainage_m, gap.low_deg if gap.deg is None else gap.deg)
+            yield gap_text(words, gap.chainage_m, gap.low_deg if gap.deg is None else gap.deg)
     for row in figures.lengths:
         if row.known == "contradicted":
-            where = f"{place_text(row.from_m)} and {place_text(row.to_m)} m"
-            yield (
-                "warn",
-                f"The level ties between {where} are further apart than the pipe between them is long.",
-            )
+            ends = {"from_m": place_text(row.from_m), "to_m": place_text(row.to_m)}
+            yield message(words, "pack.finding.too_far_apart", ends)
     check = figures.far_check
     if check is not None and check.flagged:
-        yield (
-            "warn",
-            f"The counter differs from the length expected by {signed_text(check.difference_m, 2)} m "
-            f"({signed_text(check.difference_pct, 1)} %), more than the {metres(check.allowed_m, None)} "
-            f"allowed. A factor of {decimal_text(check.factor, 4)} would close it; it is not applied.",
-        )
+        values = {
+            "m": signed_text(check.difference_m, 2),
+            "pct": signed_text(check.difference_pct, 1),
+            "allowed": metres(words, check.allowed_m, None),
+            "factor": decimal_text(check.factor, 4),
+        }
+        yield message(words, "pack.finding.far_check", values)
     if figures.trace is not None:
         for _, code in figures.trace.left_out:
-            yield "warn", f"A turn is not followed by the trace, but widens its ellipse. {code_words(code)}"
+            yield _with_reason(words, "pack.finding.turn", code, {})
         if figures.trace.tie_suspect:
-            yield (
-                "warn",
-                "The trace and the position of the finish node are further apart than 95 times in 100: check "
-                "bends, bearing and both positions.",
-            )
+            yield message(words, "pack.finding.far_position", {})
+
+
+def _with_reason(words: Words, key: str, code: str, values: dict[str, str]) -> str:
+    return f"{message(words, key, values)} {code_reason(words, code)}"

@@ -17,6 +17,8 @@ from typing import Any
 import font_source_sans_pro  # type: ignore[import-untyped]
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
+from ..survey.wording.messages import Words, message
+
 UPRIGHT = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold")
 FACES = (*UPRIGHT, "SourceSansProIt")
 MARK = "■"
@@ -73,13 +75,17 @@ class Cleaner:
         """Return how many characters were replaced."""
         return self.scripts.total()
 
-    def words(self) -> str:
+    def sentence(self, words: Words) -> str:
         """Return what could not be printed, by script, as a sentence; empty where all could."""
         if not self.scripts:
             return ""
-        named = ", ".join(f"{name} {count}" for name, count in sorted(self.scripts.items()))
-        could = "1 character could" if self.replaced == 1 else f"{self.replaced} characters could"
-        return f"{could} not be printed and show as {MARK} ({named}); job.json holds them as typed."
+        scripts = {
+            name: message(words, f"pack.glyphs.{name}", {}) if f"pack.glyphs.{name}" in words else name
+            for name in self.scripts
+        }
+        named = ", ".join(f"{scripts[name]} {count}" for name, count in sorted(self.scripts.items()))
+        values: dict[str, str | int] = {"n": self.replaced, "mark": MARK, "scripts": named}
+        return message(words, "pack.glyphs.replaced", values)
 
     def line(self, value: str) -> str:
         """Return ``value`` with only what the fonts can show."""
@@ -131,7 +137,7 @@ def script_name(char: str) -> str:
         return "symbols"
     first = unicodedata.name(char, "").split(" ")[0]
     if first in ("CJK", "IDEOGRAPHIC"):
-        return "Chinese or Japanese"
+        return "ideographs"
     return first.capitalize() if first.isalpha() else "unknown"
 
 

@@ -2,8 +2,8 @@
 
 from .. import exchange
 from ..report_model.contents import PackContents
+from ..survey.wording.messages import message
 
-NAME = "Exchange file"
 FILENAME = "inspection.txt"
 MEDIA_TYPE = "text/plain; charset=iso-8859-1"
 LAYOUT = exchange.Layout("ISO-8859-1")
@@ -19,9 +19,12 @@ def not_carried(contents: PackContents) -> list[str]:
     mapped = _mapped(contents)
     found = list(mapped.not_carried)
     if count := len(contents.rejected):
-        found.append(f"Entries that were set aside take no part ({count}).")
+        found.append(message(contents.words, "pack.exchange.rejected", {"n": count}))
     replaced = exchange.compose(mapped.inspections, LAYOUT).replaced
-    return found + [f"{LAYOUT.charset} lacks a character: {one}." for one in replaced]
+    for one in replaced:
+        values = {"charset": LAYOUT.charset, "what": one}
+        found.append(message(contents.words, "pack.exchange.lacks", values))
+    return found
 
 
 def _mapped(contents: PackContents) -> exchange.Mapped:

@@ -1,25 +1,13 @@
 """A length surveyed in pieces, as the pack says it: once."""
 
-from collections.abc import Iterable
-
 from ..report_model.contents import LengthRun, PipeLength, Run
-from ..report_model.section import Section
-from ..survey.wording.figure_words import place_text
+from ..report_model.section import Section, heads
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import place_text
+from .texts import listed
 
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
-FIRST = {
-    "obstruction": "remove the obstruction at {places}",
-    "view_lost": "clean the pipe",
-    "water": "lower the water",
-}
-
-
-def listed(names: Iterable[str]) -> str:
-    """Return names as one list: a, b and c."""
-    all_names = list(names)
-    if len(all_names) < 2:
-        return "".join(all_names)
-    return f"{', '.join(all_names[:-1])} and {all_names[-1]}"
+FIRST = ("obstruction", "view_lost", "water")  # what has to be done before the rest can be surveyed
 
 
 def is_told(run: Run) -> bool:
@@ -28,34 +16,36 @@ def is_told(run: Run) -> bool:
     return length is not None and not length.joined and length.runs[0].record_id != run.record_id
 
 
-def withheld_line(length: PipeLength) -> str:
+def withheld_line(words: Words, length: PipeLength) -> str:
     """Return why no capacity is given of a length of which part was not surveyed."""
     if length.joined:
-        return f"Of the length {place_text(length.not_surveyed_m or 0.0)} m were not surveyed."
-    names = listed(one.ref for one in length.runs)
-    return f"How much of the length lies between the runs {names} is not known."
+        values = {"m": place_text(length.not_surveyed_m or 0.0)}
+        return message(words, "pack.length.not_surveyed", values)
+    runs = listed(words, (one.ref for one in length.runs))
+    return message(words, "pack.length.between_not_known", {"runs": runs})
 
 
-def next_of_length(name: str, length: PipeLength) -> str:
+def next_of_length(words: Words, name: str, length: PipeLength) -> str:
     """Return what has to be done before the rest can be surveyed; empty where nothing has to."""
     stops = _stops(length)
     gap_m = length.not_surveyed_m or 0.0
-    reason = next((one.end_reason for one in stops if one.end_reason in FIRST), "")
-    if not length.joined:
-        places = listed(f"{place_text(one.surveyed_m or 0.0)} m in run {one.ref}" for one in stops)
+    first = next((one.end_reason for one in stops if one.end_reason in FIRST), "")
+    rest = "rest" if not length.joined else "gap" if gap_m > 0 else ""
+    if not rest and first != "obstruction":
+        return ""
+    if length.joined:
+        ends = dict.fromkeys(one.at_m or 0.0 for one in _apart(stops))
+        places = [message(words, "pack.length.place", {"m": place_text(at_m)}) for at_m in ends]
     else:
-        places = listed(dict.fromkeys(f"{place_text(one.at_m or 0.0)} m" for one in _apart(stops)))
-    first = FIRST.get(reason, "").format(places=places)
-    rest = ""
-    if not length.joined:
-        rest = "survey what lies between"
-    elif gap_m > 0:
-        rest = f"survey the {place_text(gap_m)} m between"
-    if first and rest:
-        return f"{name}: {first}, then {rest}."
-    if reason == "obstruction" or rest:
-        return f"{name}: {first or rest}."
-    return ""
+        places = [
+            message(
+                words, "pack.length.place_in_run", {"m": place_text(one.surveyed_m or 0.0), "run": one.ref}
+            )
+            for one in stops
+        ]
+    values = {"name": name, "places": listed(words, dict.fromkeys(places)), "m": place_text(gap_m)}
+    key = "_".join(part for part in (first, rest) if part)
+    return message(words, f"pack.length.next_{key}", values)
 
 
 def _stops(length: PipeLength) -> list[LengthRun]:
@@ -85,26 +75,23 @@ def _apart(stops: list[LengthRun]) -> list[LengthRun]:
     return found
 
 
-def length_section(run: Run) -> Section:
+def length_section(words: Words, run: Run) -> Section:
     """Return how the runs of a length join, and each of them; empty for a run of its own."""
     length = run.length
-    header = ("Run", "From", "Surveyed, m", "Ended by", "At, m")
+    title = message(words, "pack.length.title", {})
+    header = heads(words, "run", "from_end", "surveyed", "ended_by", "at")
     if length is None:
-        return Section("length", "Surveyed in pieces", header)
+        return Section("length", title, header)
     rows = tuple(
         (
             one.ref,
-            "the other end" if one.from_other_end else "the start",
+            message(words, f"pack.length.from_{'other_end' if one.from_other_end else 'start'}", {}),
             "" if one.surveyed_m is None else place_text(one.surveyed_m),
             one.end_reason_label,
             "" if one.at_m is None else place_text(one.at_m),
         )
         for one in length.runs
     )
-    note = ""
-    if length.joined and any(one.from_other_end for one in length.runs):
-        note = (
-            "Chainages, clock positions and gradients here are those of the whole length, looking from its "
-            "start; what a run from the other end recorded is turned round. Counters are as they were read."
-        )
-    return Section("length", "Surveyed in pieces", header, rows, (2, 4), 3, (), length.words, note)
+    turned = length.joined and any(one.from_other_end for one in length.runs)
+    note = message(words, "pack.length.note", {}) if turned else ""
+    return Section("length", title, header, rows, (2, 4), 3, (), length.words, note)

@@ -8,7 +8,6 @@ from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 from .readings_csv import measured_cell
 
-NAME = "Levels"
 FILENAME = "levels.csv"
 HEADER = (
     "run", "chainage_m", "level_m", "sd_m", "low_m", "high_m", "band_95_low_m", "band_95_high_m", "meaning",

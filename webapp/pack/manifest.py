@@ -6,7 +6,7 @@ from typing import Any
 
 from ..report_model.contents import PackContents
 from . import inspection_txt
-from .words import GLOSSARY, limits
+from .words import glossary, limits
 
 FORMAT = "fallbook-pack"
 VERSION = 1
@@ -49,7 +49,7 @@ def manifest(
         "records_removed": contents.removed,
         "not_carried": {inspection_txt.FILENAME: inspection_txt.not_carried(contents)},
         "limits": limits(contents),
-        "how_known": {word: meaning for word, meaning in GLOSSARY},
+        "how_known": {word: meaning for word, meaning in glossary(contents.words)},
     }
 
 

@@ -2,55 +2,54 @@
 
 from collections.abc import Iterable
 
-from ..report_model.contents import OpenItem, PackContents
-from ..report_model.section import Section
-
-SEVERITY = {
-    "hazard": "A hazard: tell whoever comes next",
-    "site": "Cannot be mended later",
-    "desk": "Can be mended at the desk",
-}
+from ..report_model.contents import OpenItem, OpenItems, PackContents
+from ..report_model.section import Section, heads
+from ..survey.wording.messages import Words, message
 
 
 def not_closed(contents: PackContents) -> Section:
     """Return the open items; without any, what was looked at."""
-    found = contents.not_closed
-    lines = [] if found.items else [_nothing(found.looked_at)]
+    words, found = contents.words, contents.not_closed
     return Section(
         key="not_closed",
-        title="Not closed on site",
-        header=("Run", "Record", "What is open", "Later"),
-        rows=tuple(_row(one) for one in found.items),
+        title=message(words, "pack.not_closed.title", {}),
+        header=heads(words, "run", "record", "open", "later"),
+        rows=tuple(_row(words, one) for one in found.items),
         right=(),
         parts=(1.4, 3.2, 7.4, 4),
-        lines=tuple(lines),
-        note=_note(found.photos_unmeasured),
+        lines=() if found.items else (_nothing(words, found.looked_at),),
+        note=_note(words, found),
     )
 
 
 def not_closed_lines(contents: PackContents) -> Iterable[str]:
     """Return the same as lines of text."""
-    section = not_closed(contents)
+    words, section = contents.words, not_closed(contents)
     yield section.title
-    yield from (f"  - {words}" for words in section.lines)
+    yield from (f"  - {line}" for line in section.lines)
     for one in contents.not_closed.items:
-        run = f"Run {one.run_ref}" if one.run_ref else ""
+        run = message(words, "pack.run", {"run": one.run_ref}) if one.run_ref else ""
         place = ", ".join(part for part in (run, one.about) if part)
-        yield f"  - {f'{place}: ' if place else ''}{one.sentence} {SEVERITY[one.severity]}."
+        values = {"place": place, "sentence": one.sentence, "later": _later(words, one)}
+        line = message(words, f"pack.not_closed.{'line_at' if place else 'line'}", values)
+        yield f"  - {line}"
     yield f"  ({section.note})"
 
 
-def _row(one: OpenItem) -> tuple[str, ...]:
-    return one.run_ref, one.about, one.sentence, SEVERITY[one.severity]
+def _row(words: Words, one: OpenItem) -> tuple[str, ...]:
+    return one.run_ref, one.about, one.sentence, _later(words, one)
 
 
-def _nothing(looked_at: tuple[str, ...]) -> str:
-    return f"Nothing missing among these {len(looked_at)} checks: {'; '.join(looked_at)}."
+def _later(words: Words, one: OpenItem) -> str:
+    return message(words, f"pack.not_closed.{one.severity}", {})
 
 
-def _note(unmeasured: int) -> str:
-    judged = "This judges neither the survey nor the place; limits are assumed or our own."
-    if unmeasured == 0:
+def _nothing(words: Words, looked_at: tuple[str, ...]) -> str:
+    return message(words, "pack.not_closed.nothing", {"n": len(looked_at), "checks": "; ".join(looked_at)})
+
+
+def _note(words: Words, found: OpenItems) -> str:
+    judged = message(words, "pack.not_closed.note", {})
+    if found.photos_unmeasured == 0:
         return judged
-    photos = "1 photo was" if unmeasured == 1 else f"{unmeasured} photos were"
-    return f"{judged} {photos} not measured; nothing is said of how sharp or bright."
+    return f"{judged} {message(words, 'pack.not_closed.photos', {'n': found.photos_unmeasured})}"

@@ -3,13 +3,12 @@
 from collections.abc import Iterable, Sequence
 
 from ..report_model.contents import PackContents, Run
+from ..survey.wording.messages import Words, message
 from . import texts
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 from .readings_csv import level_cells, measured_cell
-from .texts import LEVEL_OF
 
-NAME = "Observations"
 FILENAME = "observations.csv"
 NO_TIME = "unknown"  # one for each photo, in their order
 HEADER = (
@@ -25,11 +24,12 @@ HEADER = (
 
 def render(contents: PackContents) -> bytes:
     """Return the file."""
-    names = contents.further_names
-    return render_rows((*HEADER, *names), (row for run in contents.runs for row in _rows(run, names)))
+    words, names = contents.words, contents.further_names
+    rows = (row for run in contents.runs for row in _rows(words, run, names))
+    return render_rows((*HEADER, *names), rows)
 
 
-def _rows(run: Run, names: Sequence[str]) -> Iterable[tuple[Cell, ...]]:
+def _rows(words: Words, run: Run, names: Sequence[str]) -> Iterable[tuple[Cell, ...]]:
     for o in run.observations:
         units = [unit for _, _, unit in o.sizes]
         first = units.pop(0) if o.quantification_1 is not None else None
@@ -40,9 +40,9 @@ def _rows(run: Run, names: Sequence[str]) -> Iterable[tuple[Cell, ...]]:
             o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
             o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
             "; ".join(o.words), *level_cells(o.level),
-            texts.sizes_known(o), o.disputed, o.remark,
+            texts.sizes_known(words, o), o.disputed, o.remark,
             " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
-            measured_cell(o.level), LEVEL_OF if o.level else None,
+            measured_cell(o.level), message(words, "pack.level_of", {}) if o.level else None,
             o.run_ref or run.ref, o.same_as, " ".join(p.taken_at or NO_TIME for p in o.photos),
             *(further.get(name) for name in names),
         )  # fmt: skip

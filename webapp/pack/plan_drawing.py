@@ -1,7 +1,7 @@
 """The trace of a run as a plan sketch in SVG: north arrow, scale bar, bends, the ellipse of the end."""
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -9,11 +9,12 @@ from ..report_model.contents import Run
 from ..report_model.figures import Trace, TracePoint
 from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.run_places import ellipse_outline
+from ..survey.wording.messages import Words, message
+from .figure_words import north_text
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, line, polygon, text
 
 WIDTH, HEIGHT = 780, 430
 EDGE, LEGEND = 46, 150  # px left free around the sketch, and at its right for the arrow and the bar
-NORTH = {"true": "true north", "magnetic": "magnetic north", "grid": "grid north"}
 
 
 @dataclass(frozen=True)
@@ -31,15 +32,16 @@ class _View:
         )
 
 
-def plan_svg(run: Run, clean: Callable[[str], str] = str) -> str | None:
+def plan_svg(words: Words, run: Run, clean: Callable[[str], str] = str) -> str | None:
     """Return the plan of a run, or None without a trace."""
     trace = run.figures.trace
     if trace is None or len(trace.points) < 2:
         return None
     view = _view(trace)
+    names = [clean(name[:24]) for name in _names(words, run)]
     parts = [
         *_ellipses(view, trace), *_pipe(view, trace), *_observations(view, run, trace),
-        *_bends(view, trace), *_ends(view, run, trace, clean), *_north(trace), *_bar(view),
+        *_bends(words, view, trace), *_ends(view, trace, names), *_north(words, trace), *_bar(words, view),
     ]  # fmt: skip
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" width="{WIDTH}" '
@@ -83,38 +85,46 @@ def _observations(view: _View, run: Run, trace: Trace) -> Iterable[str]:
             yield f'{ring} stroke-width="1.6"/>'
 
 
-def _bends(view: _View, trace: Trace) -> Iterable[str]:
+def _bends(words: Words, view: _View, trace: Trace) -> Iterable[str]:
     for bend, point in zip(trace.bends, trace.points[1:-1], strict=False):
         x, y = view.at(point.e_m, point.n_m)
         side = "right" if bend.deflection_deg > 0 else "left"
-        words = f"{decimal_text(abs(bend.deflection_deg), 0)}° {side} at {decimal_text(bend.chainage_m, 1)} m"
+        values = {"deg": decimal_text(abs(bend.deflection_deg), 0), "m": decimal_text(bend.chainage_m, 1)}
+        label = message(words, f"pack.drawn.bend_{side}", values)
         yield polygon([(x, y - 6), (x + 6, y), (x, y + 6), (x - 6, y)], INK)
-        yield text(x + 11, y + 4.5, words, 12.5, INK, "start", 600, halo=True)
+        yield text(x + 11, y + 4.5, label, 12.5, INK, "start", 600, halo=True)
 
 
-def _ends(view: _View, run: Run, trace: Trace, clean: Callable[[str], str]) -> Iterable[str]:
-    start, end = trace.points[0], trace.points[-1]
+def _names(words: Words, run: Run) -> tuple[str, str]:
     whole = run.length is None or not run.length.between  # else the trace ends where the first run did
     reached = run.finish is not None and run.end_reason == "node_reached" and whole
-    names = (
-        run.start.ref if run.start else "start",
-        run.finish.ref if run.finish and reached else "survey ended",
-    )
+    start = run.start.ref if run.start else message(words, "pack.drawn.no_start", {})
+    end = run.finish.ref if run.finish and reached else message(words, "pack.drawn.survey_ended", {})
+    return start, end
+
+
+def _ends(view: _View, trace: Trace, names: Sequence[str]) -> Iterable[str]:
+    start, end = trace.points[0], trace.points[-1]
     above = end.n_m >= start.n_m
     for point, name, up in ((start, names[0], not above), (end, names[1], above)):
         x, y = view.at(point.e_m, point.n_m)
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" fill="#fff" stroke="{INK}" stroke-width="2.4"/>'
-        yield text(x, y - 13 if up else y + 24, clean(name[:24]), 14, INK, "middle", 600, halo=True)
+        yield text(x, y - 13 if up else y + 24, name, 14, INK, "middle", 600, halo=True)
 
 
-def _north(trace: Trace) -> Iterable[str]:
+def _north(words: Words, trace: Trace) -> Iterable[str]:
     x, top = WIDTH - LEGEND / 2, 40.0
     yield line(x, top + 14, x, top + 78, INK, 2.4)
     yield polygon([(x, top), (x - 9, top + 24), (x, top + 18), (x + 9, top + 24)], INK)
-    yield text(x, top + 96, NORTH.get(trace.north, "north not known"), 13, INK, weight=600)
+    yield text(x, top + 96, _north_name(words, trace.north), 13, INK, weight=600)
 
 
-def _bar(view: _View) -> Iterable[str]:
+def _north_name(words: Words, north: str) -> str:
+    known = north in ("true", "magnetic", "grid")
+    return north_text(words, north) if known else message(words, "pack.drawn.north_not_known", {})
+
+
+def _bar(words: Words, view: _View) -> Iterable[str]:
     rough = (LEGEND - 30) / view.px_per_m
     power = 10.0 ** math.floor(math.log10(rough))
     length = max(s * power for s in STEPS if s * power <= rough * (1 + 1e-9))
@@ -123,5 +133,7 @@ def _bar(view: _View) -> Iterable[str]:
     yield line(x, y, x + wide, y, INK, 2.4)
     for end in (x, x + wide):
         yield line(end, y - 6, end, y + 6, INK, 2.4)
-    yield text(x + wide / 2, y - 11, f"{length:g} m", 13.5, INK, weight=600)
-    yield text(x + wide / 2, y + 22, "ellipses: 95 %", 12, GREY)
+    yield text(
+        x + wide / 2, y - 11, message(words, "survey.metres", {"m": f"{length:g}"}), 13.5, INK, weight=600
+    )
+    yield text(x + wide / 2, y + 22, message(words, "pack.drawn.ellipses", {}), 12, GREY)

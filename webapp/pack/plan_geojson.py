@@ -11,25 +11,23 @@ from ..survey.plan.geodesy import geodetic_of_local
 from ..survey.plan.position_accuracy import radius_95_m, stated_pct
 from ..survey.plan.run_places import ellipse_outline
 from ..survey.records import Position
+from ..survey.wording.messages import Words, message
 
-NAME = "Plan"
 FILENAME = "plan.geojson"
 MEDIA_TYPE = "application/geo+json"
 DIGITS = 7  # a centimetre on the ground
-NOTE = "WGS 84, longitude and latitude in degrees; lengths in metres. Ellipses hold the end 95 times in 100."
-NOTHING = "No place on the ground is known: no node has a position."
-WITHOUT_TRACE = "No trace has a place on the ground: {runs}."
 
 Feature = dict[str, Any]
 
 
 def render(contents: PackContents) -> bytes:
     """Return the file; with no place known it has no features and says so."""
-    features = [*_nodes(contents), *(f for run in contents.runs for f in _run(run))]
+    features = [*_nodes(contents), *(f for run in contents.runs for f in _run(contents.words, run))]
     without = [r.ref for r in contents.runs if not (r.figures.trace and _on_ground(r.figures.trace))]
-    note = NOTE if features else NOTHING
+    note = message(contents.words, f"pack.plan.{'note' if features else 'nothing'}", {})
     if features and without:
-        note = f"{note} {WITHOUT_TRACE.format(runs=', '.join(without))}"
+        runs = {"runs": ", ".join(without)}
+        note = f"{note} {message(contents.words, 'pack.plan.without_trace', runs)}"
     whole = {"type": "FeatureCollection", "note": note, "features": features}
     return (json.dumps(plain_values(whole), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
         "utf-8", "replace"
@@ -72,7 +70,7 @@ def _on_ground(trace: Trace) -> bool:
     return bool(trace.points) and trace.points[0].lat_deg is not None
 
 
-def _run(run: Run) -> Iterable[Feature]:
+def _run(words: Words, run: Run) -> Iterable[Feature]:
     trace = run.figures.trace
     if trace is None or not _on_ground(trace):
         return
@@ -104,7 +102,7 @@ def _run(run: Run) -> Iterable[Feature]:
         yield _feature(
             "Point", _point(placed.lat_deg, placed.lon_deg), kind="observation", run=run.ref,
             chainage_m=round(placed.chainage_m, 3), code=o.compact, title=o.title, remark=o.remark,
-            known="computed: reckoned along the trace", record_id=o.record_id,
+            known=message(words, "pack.plan.reckoned", {}), record_id=o.record_id,
         )  # fmt: skip
 
 

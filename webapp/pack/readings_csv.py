@@ -7,9 +7,7 @@ from ..report_model.contents import PackContents, Reading, Run
 from ..report_model.figures import Level
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
-from .texts import reading_known
 
-NAME = "Readings"
 FILENAME = "readings.csv"
 HEADER = (
     "run", "counter_m", "inclination_typed", "inclination_size", "inclination_unit", "inclination_sense",
@@ -32,7 +30,7 @@ def _rows(run: Run) -> Iterable[tuple[Cell, ...]]:
         yield (
             run.ref, r.counter_m, raw.get("typed"), raw.get("size"), raw.get("unit"), raw.get("sense"),
             r.over != 0, rounded(r.chainage_m, 4), rounded(r.deg, 5), rounded(r.pct, 4), rounded(r.one_in, 2),
-            _towards(r), reading_known(r), *level_cells(r.level), *_counter(run, r),
+            _towards(r), _known(r), *level_cells(r.level), *_counter(run, r),
             reset.get("had_shown_m"), reset.get("set_to_m"), r.disputed, r.remark, r.record_id,
             measured_cell(r.level), r.counter_typed or None, r.counter_unit or None, r.counter_added_m,
             r.run_ref or run.ref,
@@ -62,6 +60,12 @@ def measured_cell(level: Level | None) -> Cell:
         return None
     told = [rounded(m, 4) for m in level.measured_m]
     return told[0] if len(told) == 1 else "; ".join(str(m) for m in told)
+
+
+def _known(reading: Reading) -> str:
+    if reading.over:
+        return "bounded"
+    return "measured" if reading.inclination else "not known"
 
 
 def _towards(reading: Reading) -> str:

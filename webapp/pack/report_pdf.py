@@ -19,7 +19,6 @@ from .pictures import picture
 from .plan_drawing import plan_svg
 from .report import Drawings, Pictures, report_data
 
-NAME = "Report"
 FILENAME = "report.pdf"
 MEDIA_TYPE = "application/pdf"
 UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
@@ -59,15 +58,15 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
 def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: Cleaner) -> bytes:
     drawings: Drawings = {}
     for place, run in enumerate(contents.runs):
-        for strip, svg in enumerate(run_svgs(run, cleaner.drawn)):
+        for strip, svg in enumerate(run_svgs(contents.words, run, cleaner.drawn)):
             drawings.setdefault(run.record_id, []).append(f"/run{place}-{strip}.svg")
             (folder / f"run{place}-{strip}.svg").write_text(svg, encoding="utf-8")
-        if plan := plan_svg(run, cleaner.drawn):
+        if plan := plan_svg(contents.words, run, cleaner.drawn):
             drawings[f"{run.record_id} plan"] = [f"/plan{place}.svg"]
             (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
     data = cleaner.whole(report_data(contents, pictures, drawings))
-    if words := cleaner.words():
-        data["warnings"].append([words, ""])
+    if lacking := cleaner.sentence(contents.words):
+        data["warnings"].append([lacking, ""])
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     (folder / "data.json").write_text(text, encoding="utf-8")
     main = folder / "report.typ"

@@ -3,76 +3,75 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ..report_model.contents import Observation, PackContents, Run
+from ..report_model.contents import Node, Observation, PackContents, Run
 from ..report_model.figures import Capacity
 from ..report_model.plain_values import short_text
-from ..survey.wording.figure_words import place_text
-from ..survey.wording.reasons import code_words
+from ..survey.wording.figures import code_reason
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import inline, known_word, place_text
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
     backfall_text,
     blunder_text,
     capacity_text,
     known_text,
+    rise_parts,
     rise_text,
     sag_text,
     water_text,
     whole_run_lines,
 )
-from .length_text import is_told, listed, next_of_length, withheld_line
+from .length_text import is_told, next_of_length, withheld_line
 from .sight_section import lined_line
-from .texts import clock, node_names, number
+from .texts import clock, listed, node_names, number
 from .trace_table import look_text
 from .worst import worst_first
 
 MAX_CARDS, MAX_RUNS, MAX_FINDINGS, MAX_LINES = 3, 8, 8, 6
-# Which observations come to page one first when there are too many: an order, not a grade.
-URGENT = ("BAC", "BAO", "BAP", "BBE", "BAD", "BAA", "BAB", "BAJ", "BBD", "BBF", "BBA", "BBB", "BBC", "BAF")
 DEFECTS = ("fabric", "operation")
 MAX_REF = 24
-NO_START, NO_END = "its start was not recorded", "it goes on, and its finish was not recorded"
 NOT_LOOKED = "bore_not_looked_at"
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
+HIDDEN_NODES = ("buried", "unknown")
+STOPPED = ("obstruction", "end_of_cable", "view_lost", "water")  # ends after which there is something to do
 
 
 def summary(contents: PackContents, missing: int) -> dict[str, Any]:
     """Return page one's parts."""
-    order = worst_first(contents)
-    runs = [_run(r) for r in order[:MAX_RUNS]]
+    words, order = contents.words, worst_first(contents)
+    runs = [_run(words, r) for r in order[:MAX_RUNS]]
     found = [(run, o) for run in order for o in run.observations if _is_defect(o)]
     many_runs = len(order) > MAX_CARDS
     most = MAX_LINES if many_runs else MAX_FINDINGS
-    listed = sorted(found, key=lambda pair: _urgency(pair[1]))[:most]
-    numbers = [line for run in order[:MAX_RUNS] for line in _numbers(run)]
+    listed_first = sorted(found, key=lambda pair: _urgency(pair[1]))[:most]
+    numbers = [line for run in order[:MAX_RUNS] for line in _numbers(words, run)]
+    wanted = sorted(_next(contents, order, missing), key=lambda one: one[0])
     return {
         "runs": runs,
         "as_table": many_runs,
-        "runs_more": _runs_more(len(order) - len(runs)),
-        "findings": [_finding(run, o) for run, o in listed],
-        "findings_note": _findings_note(len(found), len(listed)) if found else "",
-        "seen": _seen(order),
-        "numbers": _most(numbers) if many_runs else numbers,
-        "unseen": _most(list(_unseen(contents, order, missing))),
-        "next": _most([line for _, line in sorted(_next(contents, order, missing), key=lambda one: one[0])]),
+        "runs_more": _runs_more(words, len(order) - len(runs)),
+        "findings": [_finding(words, run, o) for run, o in listed_first],
+        "findings_note": _findings_note(words, len(found), len(listed_first)) if found else "",
+        "seen": _seen(words, order),
+        "numbers": _most(words, numbers) if many_runs else numbers,
+        "unseen": _most(words, list(_unseen(contents, order, missing))),
+        "next": _most(words, [line for _, line in wanted]),
     }
 
 
-def _runs_more(count: int) -> str:
-    if not count:
-        return ""
-    follow = "1 more run follows" if count == 1 else f"{count} more runs follow"
-    return f"The worst stand here first; {follow} in this report."
+def _runs_more(words: Words, count: int) -> str:
+    return message(words, "pack.one.runs_more", {"n": count}) if count else ""
 
 
-def _seen(order: list[Run]) -> list[str]:
+def _seen(words: Words, order: list[Run]) -> list[str]:
     """How much of each run could be seen; of many, those of which most was not come first."""
     if len(order) == 1:
         return [order[0].sight.words]
     many = len(order) > MAX_CARDS
     if many:
         order = sorted(order, key=lambda run: (run.sight.looked, -_blind_m(run)))
-    lines = [f"Run {short(r.ref)}: {r.sight.words[:1].lower()}{r.sight.words[1:]}" for r in order]
-    return _most(lines, MAX_CARDS) if many else lines
+    lines = [_of_run(words, run, run.sight.words) for run in order]
+    return _most(words, lines, MAX_CARDS) if many else lines
 
 
 def _blind_m(run: Run) -> float:
@@ -84,57 +83,62 @@ def short(ref: str) -> str:
     return ref if len(ref) <= MAX_REF else f"{ref[: MAX_REF - 1]}…"
 
 
-def _most(lines: list[str], most: int = MAX_LINES) -> list[str]:
+def _of_run(words: Words, run: Run, line: str) -> str:
+    """A sentence under the name of its run."""
+    return message(words, "pack.one.of_run", {"run": short(run.ref), "line": inline(line)})
+
+
+def _most(words: Words, lines: list[str], most: int = MAX_LINES) -> list[str]:
     if len(lines) <= most:
         return lines
-    return [*lines[:most], f"And {len(lines) - most} more; see the runs."]
+    return [*lines[:most], message(words, "pack.one.more", {"n": len(lines) - most})]
 
 
-def way(run: Run) -> str:
+def way(words: Words, run: Run) -> str:
     """Return from where to where, and how the flow goes."""
-    start, finish = node_names(run)
-    flow = {"with_flow": "with the flow", "against_flow": "against the flow"}
-    joint = "to" if run.end_reason == "node_reached" else "towards"
-    pieces = f", in {len(run.length.runs)} runs" if run.length is not None and run.length.joined else ""
-    return f"from {start} {joint} {finish}, {flow.get(run.direction, 'flow direction not known')}{pieces}"
+    start, finish = node_names(words, run)
+    flow = run.direction if run.direction in ("with_flow", "against_flow") else "not_known"
+    ends = {"start": start, "finish": finish, "flow": message(words, f"pack.way.{flow}", {})}
+    key = "to" if run.end_reason == "node_reached" else "towards"
+    if run.length is not None and run.length.joined:
+        return message(words, f"pack.way.{key}_in_runs", {**ends, "n": len(run.length.runs)})
+    return message(words, f"pack.way.{key}", ends)
 
 
-def _run(run: Run) -> dict[str, Any]:
-    of = f" of {number(run.expected_m, 2, 'm')} expected" if run.expected_m is not None else ""
-    surveyed = number(run.surveyed_m, 2, "m") or "not known"
+def _run(words: Words, run: Run) -> dict[str, Any]:
+    expected = {"known": run.surveyed_word, "m": number(run.expected_m, 2)}
+    of = "surveyed_of" if run.expected_m is not None else "surveyed_known"
+    surveyed = number(run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})
     rise = run.figures.rise
-    fall, _, spread = rise_text(rise).partition(", ")
+    fall, spread = rise_parts(words, rise)
     defects = sum(1 for o in run.observations if _is_defect(o))
+    tiles = [
+        ("surveyed", surveyed, message(words, f"pack.tile.{of}", expected)),
+        ("ended_by", *ended_by(words, run)),
+        (
+            "invert",
+            fall[:1].upper() + fall[1:],
+            ", ".join(p for p in (spread, known_text(words, rise.known) if rise else "") if p),
+        ),
+        ("observations", str(len(run.observations)), message(words, "pack.tile.defects", {"n": defects})),
+    ]
     return {
         "ref": short(run.ref),
-        "way": way(run),
-        "condition": condition_line(run),
-        "tiles": [
-            ["Surveyed", surveyed, f"{run.surveyed_known.split(':')[0]}{of}"],
-            [
-                "Ended by",
-                *ended_by(run),
-            ],
-            [
-                "Invert, start to end",
-                fall[:1].upper() + fall[1:],
-                ", ".join(p for p in (spread, known_text(rise.known) if rise else "") if p),
-            ],
-            ["Observations", str(len(run.observations)), f"{defects} of them defects"],
-        ],
+        "title": message(words, "pack.run", {"run": short(run.ref)}),
+        "way": way(words, run),
+        "condition": condition_line(words, run),
+        "tiles": [[message(words, f"pack.tile.{name}", {}), value, known] for name, value, known in tiles],
     }
 
 
-def _lower(words: str) -> str:
-    return f"{words[:1].lower()}{words[1:]}"
-
-
-def ended_by(run: Run) -> tuple[str, str]:
+def ended_by(words: Words, run: Run) -> tuple[str, str]:
     """Return how it ended and where; a length that was surveyed from both ends has none."""
     if run.length is not None and run.length.joined and any(r.from_other_end for r in run.length.runs):
-        return "Surveyed from both ends", f"length {number(run.end_m, 2, 'm')}"
+        length = {"m": number(run.end_m, 2, "m")}
+        return message(words, "pack.ended.both_ends", {}), message(words, "pack.ended.length", length)
     surveyed = number(run.surveyed_m, 2, "m")
-    return run.end_reason_label, f"at chainage {surveyed}" if surveyed else ""
+    at = message(words, "pack.ended.at", {"m": surveyed}) if surveyed else ""
+    return run.end_reason_label, at
 
 
 def _is_defect(observation: Observation) -> bool:
@@ -142,109 +146,126 @@ def _is_defect(observation: Observation) -> bool:
     return observation.group in DEFECTS and not observation.part_of and not repeated
 
 
-def _urgency(observation: Observation) -> tuple[int, float]:
-    place = URGENT.index(observation.code) if observation.code in URGENT else len(URGENT)
+def _urgency(observation: Observation) -> tuple[float, float]:
+    """Its code's place on page one, as the code table has it; a code without one comes last."""
+    place = float("inf") if observation.page_one is None else observation.page_one
     return place, -(observation.quantification_1 or 0.0)
 
 
-def _finding(run: Run, o: Observation) -> dict[str, str]:
+def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
     sizes = [f"{short_text(value)} {unit}" for _, value, unit in o.sizes]
-    parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(o)]
+    parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(words, o)]
     at = number(o.chainage_m, 2)
     if o.finish_m is not None:
-        at = f"{at} to {number(o.finish_m, 2)}"
+        at = message(words, "survey.span", {"low": at, "high": number(o.finish_m, 2)})
     elif o.continuous_role and not o.part_of:
-        parts.append(NO_END if o.continuous_role == "start" else NO_START)
-    words = ", ".join(p for p in parts if p) + (" (not settled)" if o.disputed else "")
-    return {"run": short(run.ref), "at": f"{at} m" if at else "", "code": o.compact, "words": words}
+        which = "no_end" if o.continuous_role == "start" else "no_start"
+        parts.append(message(words, f"pack.finding.{which}", {}))
+    what = ", ".join(p for p in parts if p)
+    if o.disputed:
+        what = message(words, "pack.finding.not_settled", {"what": what})
+    where = message(words, "survey.metres", {"m": at}) if at else ""
+    return {"run": short(run.ref), "at": where, "code": o.compact, "words": what}
 
 
-def _findings_note(found: int, listed: int) -> str:
-    more = f"{found - listed} further defects are listed under their runs. " if found > listed else ""
-    return f"{more}Sizes are estimates from the camera's view. The classes are preliminary."
+def _findings_note(words: Words, found: int, shown: int) -> str:
+    note = message(words, "pack.one.findings_note", {})
+    return (
+        f"{message(words, 'pack.one.findings_more', {'n': found - shown})} {note}" if found > shown else note
+    )
 
 
-def _numbers(run: Run) -> Iterable[str]:
-    """What the figures of a run say: fall, backfalls, water, choke, where to look for the far end."""
-    name, figures = f"Run {short(run.ref)}", run.figures
+def _numbers(words: Words, run: Run) -> Iterable[str]:
+    """What the figures of a run say: fall, backfalls, water, bottleneck, where to look for the far end."""
+    figures = run.figures
     if run.length is not None and not is_told(run):
-        words = [line for line in run.length.words if not line.startswith("Not surveyed")]
-        yield f"{name}: {words[0][:1].lower()}{' '.join(words)[1:]}"
+        yield _of_run(words, run, " ".join(run.length.words_of_join))
     if figures.blunders:
-        yield f"{name}: levels and readings contradict each other. {blunder_text(figures.blunders[0])}"
+        values = {"run": short(run.ref), "slip": blunder_text(words, figures.blunders[0])}
+        yield message(words, "pack.one.contradicted", values)
     if figures.rise is not None and figures.levels:
-        far = place_text(figures.levels[-1].chainage_m)
-        yield f"{name}: over {far} m the invert {rise_text(figures.rise)} ({known_text(figures.rise.known)})."
-    bad = [backfall_text(b) for b in figures.backfalls if b.sure or b.at_least]
-    bad = bad or [sag_text(s) for s in figures.sags if s.sure or s.at_least]
+        fall = {
+            "run": short(run.ref),
+            "m": place_text(figures.levels[-1].chainage_m),
+            "change": rise_text(words, figures.rise),
+            "known": known_text(words, figures.rise.known),
+        }
+        yield message(words, "pack.one.fall", fall)
+    bad = [backfall_text(words, b) for b in figures.backfalls if b.sure or b.at_least]
+    bad = bad or [sag_text(words, s) for s in figures.sags if s.sure or s.at_least]
     if bad:
-        more = f" And {len(bad) - 1} more." if len(bad) > 1 else ""
-        yield f"{name}: {bad[0][:1].lower()}{bad[0][1:]}{more}"
-    if water := _water(run):
-        yield f"{name}: {water[:1].lower()}{water[1:]}"
-    yield from _bottleneck(name, run)
-    if run.end_reason != "node_reached" and (look := look_text(run)):
-        yield f"{name}: {look[:1].lower()}{look[1:]}"
+        line = _of_run(words, run, bad[0])
+        more = message(words, "pack.one.and_more", {"n": len(bad) - 1})
+        yield f"{line} {more}" if len(bad) > 1 else line
+    if water := _water(words, run):
+        yield _of_run(words, run, water)
+    yield from _carries(words, run)
+    if run.end_reason != "node_reached" and (look := look_text(words, run)):
+        yield _of_run(words, run, look)
 
 
-def _water(run: Run) -> str:
+def _water(words: Words, run: Run) -> str:
     """The water seen that the levels explain least, in words; empty where they agree."""
     against = [one for one in run.figures.water if one.verdict != "agrees"]
     if not against:
         return ""
-    return water_text(max(against, key=lambda one: abs(one.difference_m) / max(one.sd_m, 1e-6)))
+    return water_text(words, max(against, key=lambda one: abs(one.difference_m) / max(one.sd_m, 1e-6)))
 
 
-def _bottleneck(name: str, run: Run) -> Iterable[str]:
-    bottleneck = run.figures.bottleneck
+def _carries(words: Words, run: Run) -> Iterable[str]:
+    bottleneck, limits = run.figures.bottleneck, run.figures.limits
+    name = {"run": short(run.ref)}
     if run.length is not None and (run.length.between or not run.length.joined):
         if not is_told(run):
-            yield f"{name}: what it carries is not given. {withheld_line(run.length)}"
+            why = withheld_line(words, run.length)
+            yield message(words, "pack.carries.not_given", {**name, "why": why})
         return
-    limits = run.figures.limits
     if bottleneck is None or bottleneck.index is None:
         each = [one for c in run.figures.capacities for one in _whys(c)]
-        whys = list(dict.fromkeys(code_words(one) for one in (*limits, *each))) if each else []
+        whys = list(dict.fromkeys(code_reason(words, one) for one in (*limits, *each))) if each else []
         if whys:
-            yield f"{name}: what it carries is not given. {' '.join(whys)}"
+            yield message(words, "pack.carries.not_given", {**name, "why": " ".join(whys)})
         return
+    looked = [code_reason(words, NOT_LOOKED)] if _not_looked(run) else []
     whole = run.figures.whole_run
     if whole is not None:
-        lines = " ".join(whole_run_lines(run.figures))
-        yield (
-            f"{name}: the run carries {capacity_text(whole)} full ({whole.known}; an indication for a "
-            f"competent engineer). {lines}{_not_looked(run)}".rstrip()
-        )
+        line = _carries_line(words, "run", run, whole)
+        yield " ".join((line, *whole_run_lines(words, run.figures), *looked))
         return
-    row = run.figures.capacities[bottleneck.index]
-    least = "carries least of those with a number" if bottleneck.no_number else "carries least"
-    withheld = [*map(code_words, limits), *_without_number(run)]
+    withheld = [*(code_reason(words, one) for one in limits), *_without_number(words, run)]
     if withheld:
-        yield f"{name}: what the run carries as a whole is not given. {' '.join(withheld)}"
-    only = len(run.figures.capacities) == 1 and not limits
-    what = "the run carries" if only else f"stretch {bottleneck.index + 1} {least},"
-    if limits and len(run.figures.capacities) == 1:
-        ends = f"{place_text(row.from_m or 0.0)} to {place_text(row.to_m or 0.0)} m"
-        what = f"by itself stretch 1, {ends}, carries"
-    yield (
-        f"{name}: {what} {capacity_text(row)} full ({row.known}; an indication for a competent "
-        f"engineer). {_not_looked(run)}".rstrip()
-    )
+        yield message(words, "pack.carries.whole_not_given", {**name, "why": " ".join(withheld)})
+    key = "least_of_those" if bottleneck.no_number else "least"
+    if len(run.figures.capacities) == 1:
+        key = "by_itself" if limits else "run"
+    yield " ".join((_carries_line(words, key, run, run.figures.capacities[bottleneck.index]), *looked))
 
 
-def _without_number(run: Run) -> Iterable[str]:
+def _carries_line(words: Words, key: str, run: Run, row: Any) -> str:
+    bottleneck = run.figures.bottleneck
+    index = bottleneck.index if bottleneck is not None and bottleneck.index is not None else 0
+    of = run.figures.capacities[index]
+    values = {
+        "run": short(run.ref),
+        "number": str(index + 1),
+        "from_m": place_text(of.from_m or 0.0),
+        "to_m": place_text(of.to_m or 0.0),
+        "flow": capacity_text(words, row),
+        "known": known_word(words, row.known),
+    }
+    return message(words, f"pack.carries.{key}", values)
+
+
+def _without_number(words: Words, run: Run) -> Iterable[str]:
     """Which stretches have no number, and why."""
     rows, bottleneck = run.figures.capacities, run.figures.bottleneck
     for k in bottleneck.no_number if bottleneck is not None else ():
-        yield f"Stretch {k + 1} may carry less: {_first_low(' '.join(map(code_words, _whys(rows[k]))))}"
+        why = inline(" ".join(code_reason(words, one) for one in _whys(rows[k])))
+        yield message(words, "pack.carries.stretch_less", {"number": str(k + 1), "why": why})
 
 
-def _first_low(words: str) -> str:
-    return f"{words[:1].lower()}{words[1:]}"
-
-
-def _not_looked(run: Run) -> str:
-    return code_words(NOT_LOOKED) if any(NOT_LOOKED in c.findings for c in run.figures.capacities) else ""
+def _not_looked(run: Run) -> bool:
+    return any(NOT_LOOKED in c.findings for c in run.figures.capacities)
 
 
 def _whys(row: Capacity) -> tuple[str, ...]:
@@ -252,102 +273,101 @@ def _whys(row: Capacity) -> tuple[str, ...]:
     return (row.left_out,) if row.left_out else row.findings
 
 
-def _blind(run: Run) -> Iterable[str]:
+def _blind(words: Words, run: Run) -> Iterable[str]:
     """The lengths that could not be seen, the worst first; all of it in one line where nothing was."""
-    name = f"Run {short(run.ref)}"
     if not run.sight.looked or run.sight.total_m is None:
-        yield f"{name}: {run.sight.words[:1].lower()}{run.sight.words[1:]}"
+        yield _of_run(words, run, run.sight.words)
         return
     for sight in ("hidden", "part"):
         for one in run.sight.parts:
             if one.sight == sight:
-                yield f"{name}: {one.words[:1].lower()}{one.words[1:]}"
+                yield _of_run(words, run, one.words)
+
+
+def _runs(words: Words, run: Run) -> str:
+    """The names of the runs of a length."""
+    refs = [] if run.length is None else [short(one.ref) for one in run.length.runs]
+    return message(words, "pack.runs", {"runs": listed(words, refs)})
+
+
+def _not_surveyed(words: Words, run: Run) -> Iterable[str]:
+    values = {"run": short(run.ref), "m": number(run.surveyed_m, 2, "m")}
+    if run.length is not None and not run.length.joined:
+        if not is_told(run):
+            line = {"runs": _runs(words, run), "line": inline(run.length.words[0])}
+            yield message(words, "pack.unseen.runs", line)
+    elif run.remaining_m is not None:
+        yield message(words, "pack.unseen.rest", {**values, "rest": number(run.remaining_m, 1, "m")})
+    elif run.end_reason and run.end_reason != "node_reached":
+        yield message(words, f"pack.unseen.{'beyond' if values['m'] else 'beyond_end'}", values)
 
 
 def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[str]:
+    words = contents.words
     for run in order:
-        yield from _blind(run)
+        yield from _blind(words, run)
         for ends in run.sight.lined:
-            line = lined_line(*ends)
-            yield f"Run {short(run.ref)}: {line[:1].lower()}{line[1:]}"
-        if run.length is not None and not run.length.joined:
-            if not is_told(run):
-                yield f"Runs {listed(short(r.ref) for r in run.length.runs)}: {_lower(run.length.words[0])}"
-        elif run.remaining_m is not None:
-            yield (
-                f"Run {short(run.ref)}: about {number(run.remaining_m, 1, 'm')} beyond "
-                f"{number(run.surveyed_m, 2, 'm')} (expected length less surveyed length)."
-            )
-        elif run.end_reason and run.end_reason != "node_reached":
-            yield f"Run {short(run.ref)}: everything beyond {number(run.surveyed_m, 2, 'm') or 'its end'}."
+            yield _of_run(words, run, lined_line(words, *ends))
+        yield from _not_surveyed(words, run)
         if run.over_range:
-            place = _places(run.over_range)
-            yield (
-                f"Run {short(run.ref)}: the gradient from {place}, beyond the inclinometer's range. "
-                'Levels beyond it are "at least" or "at most" only.'
-            )
-    for node in contents.nodes:
-        if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
-            yield f"{node.ref}: its place is not known."
+            yield _beyond_range(words, run)
+    for node in _hidden(contents):
+        yield message(words, "pack.unseen.node", {"node": node.ref})
     if missing:
-        photos = "1 photo is" if missing == 1 else f"{missing} photos are"
-        yield f"{photos} not in this pack yet."
+        yield message(words, "pack.unseen.photos", {"n": missing})
+
+
+def _hidden(contents: PackContents) -> Iterable[Node]:
+    """Nodes that nobody saw from above and whose place is not known."""
+    return (n for n in contents.nodes if n.node_type in HIDDEN_NODES and n.position is None)
 
 
 def _next(contents: PackContents, order: list[Run], missing: int) -> Iterable[tuple[int, str]]:
     """What is needed, each with how much it presses: 0 what must not be done, 1 at once, to 4."""
+    words = contents.words
     if contents.conflicts:
-        yield 2, "Settle what two people recorded differently (see the last section)."
+        yield 2, message(words, "pack.next.settle", {})
     left = sum(1 for one in contents.not_closed.items if one.severity == "site")
     if left:
-        yield 2, f"See what was not closed on site and cannot be mended later ({left}; near the end)."
+        yield 2, message(words, "pack.next.not_closed", {"n": left})
     for run in order:
-        yield from ((2, line) for line in _next_of_run(run))
+        yield from ((2, line) for line in _next_of_run(words, run))
         yield from ((3, line) for line in _levels_wanted(contents, run))
-        for rank, line in urgent_actions(run):
-            yield rank, f"Run {short(run.ref)}, {line[:1].lower()}{line[1:]}"
-    for node in contents.nodes:
-        if node.type_label in ("Buried chamber", "Unknown end") and node.position is None:
-            yield 3, f"Find {node.ref} from above ground."
+        for rank, line in urgent_actions(words, run):
+            values = {"run": short(run.ref), "line": inline(line)}
+            yield rank, message(words, "pack.next.of_run", values)
+    for node in _hidden(contents):
+        yield 3, message(words, "pack.next.find", {"node": node.ref})
     if any(_is_defect(o) for run in contents.runs for o in run.observations):
-        yield 4, "Have a competent engineer confirm the classes: they are preliminary."
+        yield 4, message(words, "pack.next.confirm", {})
     if missing:
-        yield 2, "Sync the phones that hold the missing photos, then make the pack again."
+        yield 2, message(words, "pack.next.photos", {})
 
 
 def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:
     """Which level would turn bounds into values: in the words of the open item, if there is one."""
     for item in contents.not_closed.items:
         if item.code in LEVEL_ITEMS and item.run_ref == run.ref:
-            yield f"Run {short(run.ref)}: {item.sentence[:1].lower()}{item.sentence[1:]}"
+            yield _of_run(contents.words, run, item.sentence)
 
 
-def _places(spans: tuple[tuple[float, float], ...]) -> str:
-    start, end = spans[0]
-    first = f"{number(start, 2)} to {number(end, 2, 'm')}"
-    more = "1 further length" if len(spans) == 2 else f"{len(spans) - 1} further lengths"
-    return first if len(spans) == 1 else f"{first} and {more}"
+def _beyond_range(words: Words, run: Run) -> str:
+    start, end = run.over_range[0]
+    values = {"run": short(run.ref), "from_m": number(start, 2), "to_m": number(end, 2)}
+    more = len(run.over_range) - 1
+    if not more:
+        return message(words, "pack.unseen.gradient", values)
+    return message(words, "pack.unseen.gradient_more", {**values, "n": more})
 
 
-def _next_of_run(run: Run) -> Iterable[str]:
+def _next_of_run(words: Words, run: Run) -> Iterable[str]:
     if run.length is not None and (run.end_reason == "node_reached" or not run.length.joined):
-        many = f"Runs {listed(short(r.ref) for r in run.length.runs)}"
-        line = next_of_length(f"Run {short(run.ref)}" if run.length.joined else many, run.length)
+        one = message(words, "pack.run", {"run": short(run.ref)})
+        line = next_of_length(words, one if run.length.joined else _runs(words, run), run.length)
         if line and not is_told(run):
             yield line
-    else:
-        yield from _next_of_end(run)
+    elif run.end_reason in STOPPED:
+        at = {"run": short(run.ref), "m": number(run.surveyed_m, 2, "m")}
+        yield message(words, f"pack.next.{run.end_reason}", at)
     if run.figures.blunders:
-        yield f"Run {short(run.ref)}: check the level ties; something in them looks like a slip."
-
-
-def _next_of_end(run: Run) -> Iterable[str]:
-    at = number(run.surveyed_m, 2, "m")
-    sentence = {
-        "obstruction": f"Run {short(run.ref)}: remove the obstruction at {at}, then survey the rest.",
-        "end_of_cable": f"Run {short(run.ref)}: survey the rest from the other end, or with a longer cable.",
-        "view_lost": f"Run {short(run.ref)}: clean the pipe, then survey on from {at}.",
-        "water": f"Run {short(run.ref)}: lower the water, then survey on from {at}.",
-    }.get(run.end_reason)
-    if sentence:
-        yield sentence
+        yield message(words, "pack.next.ties", {"run": short(run.ref)})

@@ -1,14 +1,14 @@
 """Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
 
+from collections.abc import Iterable
+
 from ..report_model.contents import Observation, Reading, Run
 from ..report_model.figures import Level
 from ..report_model.plain_values import short_text
 from ..survey.numbers.decimals import MINUS as MINUS
 from ..survey.numbers.decimals import decimal_text, signed_text
-from ..survey.wording.wording import one_in_text
-
-LEVEL_OF = "invert of the main pipe"  # what a level at an observation is
-TAKEN_OVER = "as last time, not looked at anew"
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import known_word, steepness
 
 
 def number(value: float | None, digits: int, unit: str = "") -> str:
@@ -19,55 +19,65 @@ def number(value: float | None, digits: int, unit: str = "") -> str:
     return f"{text} {unit}" if unit else text
 
 
-def further(observation: Observation) -> list[str]:
-    """Return the fields that are placed nowhere else, each with its label and unit."""
-    return [f"{one.label}: {_plain(one.value)} {one.unit}".rstrip() for one in observation.further]
-
-
-def _plain(value: str | float | bool) -> str:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return value if isinstance(value, str) else short_text(value)
-
-
-def level(value: Level | None, unit: str = "") -> str:
+def level(words: Words, value: Level | None) -> str:
     """Return a level: a value, or ``at least`` / ``at most`` / ``between`` where it is bounded."""
     if value is None:
         return ""
-    low, high = number(value.low_m, 3, unit), number(value.high_m, 3, unit)
-    return {
-        "": number(value.level_m, 3, unit),
-        "at_least": f"at least {low}",
-        "at_most": f"at most {high}",
-        "between": f"{low} to {high}",
-    }.get(value.sense, "not known")
+    if not value.sense:
+        return number(value.level_m, 3)
+    if value.sense not in ("at_least", "at_most", "between"):
+        return message(words, "survey.not_known", {})
+    bounds = {"low": number(value.low_m, 3), "high": number(value.high_m, 3)}
+    return message(words, f"pack.level.{value.sense}", bounds)
 
 
-def counter_in_file(reading: Reading) -> str:
+def counter_in_file(words: Words, reading: Reading) -> str:
     """Return the counter as it stands in the file that a reading is from; empty where it is the same."""
     if not reading.counter_typed:
         return ""
     bare = reading.counter_typed[-1:].isdigit()
     unit = f" {reading.counter_unit}" if bare and reading.counter_unit else ""
+    values = {"typed": f"{reading.counter_typed}{unit}"}
     added = reading.counter_added_m
-    more = f", {signed_text(added, 2)} m for its zero" if added else ""
-    return f"in the file {reading.counter_typed}{unit}{more}"
+    if not added:
+        return message(words, "pack.reading.in_file", values)
+    return message(words, "pack.reading.in_file_added", {**values, "added_m": signed_text(added, 2)})
 
 
-def level_known(value: Level) -> str:
+def level_known(words: Words, value: Level) -> str:
     """Return how a level is known; where a level was measured, that stands beside the adjusted one."""
+    known = known_word(words, value.known)
     if not value.measured_m:
-        return value.known
-    return f"{value.known}; measured {' and '.join(number(m, 3, 'm') for m in value.measured_m)}"
+        return known
+    levels = _chain(words, "and", (number(m, 3, "m") for m in value.measured_m))
+    return message(words, "pack.level.measured", {"known": known, "levels": levels})
 
 
-def one_in(reading: Reading, limit_deg: float, limit_known: str) -> str:
+def listed(words: Words, names: Iterable[str]) -> str:
+    """Return names as one list: a, b and c."""
+    *first, last = [*names] or [""]
+    return message(words, "pack.list.and", {"first": ", ".join(first), "last": last}) if first else last
+
+
+def any_of(words: Words, names: Iterable[str]) -> str:
+    """Return names of which only one holds: a or b or c."""
+    return _chain(words, "or", names)
+
+
+def _chain(words: Words, joint: str, names: Iterable[str]) -> str:
+    first, *more = [*names] or [""]
+    for one in more:
+        first = message(words, f"pack.list.{joint}", {"first": first, "last": one})
+    return first
+
+
+def one_in(words: Words, reading: Reading, limit_deg: float, limit_known: str) -> str:
     """Return the gradient of a reading as 1 in N, or what the bound says."""
     if reading.over:
-        return f"steeper than {number(limit_deg, 1)}°" if limit_known == "measured" else "beyond range"
-    if reading.deg is None:
-        return ""
-    return one_in_text(reading.deg).removesuffix(" rising").removesuffix(" falling").removesuffix(",")
+        which = "steeper" if limit_known == "measured" else "beyond"
+        return message(words, f"pack.reading.{which}", {"deg": number(limit_deg, 1)})
+    kind, size = steepness(reading.deg)
+    return "" if kind == "not_known" else message(words, f"pack.reading.{kind}", {"size": size})
 
 
 def arrow(reading: Reading) -> str:
@@ -90,62 +100,89 @@ def degrees(reading: Reading) -> str:
     return signed_text(reading.deg, 2)
 
 
-def reading_known(reading: Reading) -> str:
-    """Return the word for how a reading's numbers are known."""
-    if reading.over:
-        return "bounded"
-    return "measured" if reading.inclination else "not known"
-
-
-def clock(observation: Observation) -> str:
+def clock(words: Words, observation: Observation) -> str:
     """Return the clock position in words."""
     start, end = observation.clock_from, observation.clock_to
     if start is None:
         return ""
     if end is None:
-        return f"{start:.0f} o'clock"
+        return message(words, "pack.clock.at", {"hour": number(start, 0)})
     if start == end:
-        return "all round"
-    return f"{start:.0f} to {end:.0f} o'clock"
+        return message(words, "pack.clock.round", {})
+    return message(words, "pack.clock.from_to", {"first": number(start, 0), "last": number(end, 0)})
 
 
-def sizes(observation: Observation) -> str:
+def sizes(words: Words, observation: Observation) -> str:
     """Return the quantities with their labels and units; one that was taken over says so."""
-    over = {label: f" ({TAKEN_OVER})" for label in observation.taken_over}
     return "; ".join(
-        f"{label}: {short_text(value)} {unit}{over.get(label, '')}"
+        message(
+            words,
+            "pack.size_taken_over" if label in observation.taken_over else "pack.size",
+            {"label": label, "size": short_text(value), "unit": unit},
+        )
         for label, value, unit in observation.sizes
     )
 
 
-def sizes_known(observation: Observation) -> str:
+def sizes_known(words: Words, observation: Observation) -> str:
     """Return how the sizes of an observation are known."""
-    over = [f"{label}: {TAKEN_OVER}" for label in observation.taken_over]
-    return "; ".join(["seen by the camera, sizes estimated", *over])
+    over = [message(words, "pack.sizes_taken_over", {"label": label}) for label in observation.taken_over]
+    return "; ".join([message(words, "pack.sizes_known", {}), *over])
 
 
-def continuous(observation: Observation) -> str:
+def continuous(words: Words, observation: Observation) -> str:
     """Return what is known of something that goes on along the pipe."""
-    if not observation.continuous_role:
+    role, number_of = observation.continuous_role, str(observation.continuous_number)
+    if not role:
         return ""
-    name = f"no. {observation.continuous_number}"
-    if observation.continuous_role == "start" and observation.finish_m is not None:
-        return f"start of {name}, goes on to {number(observation.finish_m, 2, 'm')}"
-    return f"{observation.continuous_role} of {name}"
+    if role == "start" and observation.finish_m is not None:
+        ends = {"number": number_of, "m": number(observation.finish_m, 2)}
+        return message(words, "pack.continuous.goes_on", ends)
+    return message(words, f"pack.continuous.{role}", {"number": number_of})
 
 
-def counter_resets(run: Run) -> str:
+def further(words: Words, observation: Observation) -> list[str]:
+    """Return the fields that are placed nowhere else, each with its label and unit."""
+    return [
+        message(
+            words,
+            "pack.label_value",
+            {"label": one.label, "values": f"{_plain(words, one.value)} {one.unit}".rstrip()},
+        )
+        for one in observation.further
+    ]
+
+
+def _plain(words: Words, value: str | float | bool) -> str:
+    if isinstance(value, bool):
+        return message(words, f"pack.value.{'yes' if value else 'no'}", {})
+    return value if isinstance(value, str) else short_text(value)
+
+
+def counter_resets(words: Words, run: Run) -> str:
     """Return where the counter was reset, and that the chainages count on through it; empty if nowhere."""
-    told = "; ".join(
-        f"at chainage {number(r.chainage_m, 2, 'm')} (computed) it had shown {number(r.had_shown_m, 2, 'm')} "
-        f"and was set to {number(r.set_to_m, 2, 'm')} (recorded)"
+    if not run.counter_resets:
+        return ""
+    resets = "; ".join(
+        message(
+            words,
+            "pack.reset",
+            {
+                "m": number(r.chainage_m, 2),
+                "shown_m": number(r.had_shown_m, 2),
+                "set_m": number(r.set_to_m, 2),
+            },
+        )
         for r in run.counter_resets
     )
-    return f"{told}. Chainages count on through it." if told else ""
+    return message(words, "pack.resets", {"resets": resets})
 
 
-def node_names(run: Run) -> tuple[str, str]:
+def node_names(words: Words, run: Run) -> tuple[str, str]:
     """Return the names of the start and the finish node, honest where there is none."""
-    start = f"{run.start.type_label.lower()} {run.start.ref}" if run.start else "a start not recorded"
-    finish = f"{run.finish.type_label.lower()} {run.finish.ref}" if run.finish else "an unknown end"
-    return start, finish
+    return tuple(
+        message(words, f"pack.node.no_{end}", {})
+        if node is None
+        else message(words, "pack.node", {"type": node.type_label.lower(), "ref": node.ref})
+        for end, node in (("start", run.start), ("finish", run.finish))
+    )  # type: ignore[return-value]

@@ -1,138 +1,165 @@
 """Where a run goes in plan, as sentences and a table."""
 
 from ..report_model.contents import Run
-from ..report_model.figures import Trace, TraceJoints, TracePosition
-from ..report_model.section import Row, Section
+from ..report_model.figures import Trace, TraceBend, TraceJoints, TraceLoose, TracePosition
+from ..report_model.section import Row, Section, heads
 from ..survey.numbers.decimals import decimal_text, signed_text
-from ..survey.wording.figure_words import place_text
-from ..survey.wording.wording import bearing_text, known_word, walk_text
-from .figure_words import MISSING, NORTHS
+from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import bearing_text, known_word, length_text, place_text, walk_text
+from .figure_words import north_text
 
-NOTE = (
-    "The ellipse holds the end 95 times in 100, if bends, joints, bearing, positions and counter are as good "
-    "as stated. What a phone states is read as 68 times in 100 on Android and 63 elsewhere; beside walls and "
-    "under trees it is worse."
-)
-DECLINATIONS = {
-    "model": "from a model, its year not recorded",
-    "map": "from a map, its year not recorded",
-    "typed": "typed, its year not recorded",
-}
+DECLINATIONS = ("model", "map", "typed")
 
 
-def look_text(run: Run) -> str:
+def look_text(words: Words, run: Run) -> str:
     """Return where to look for the far end, as one sentence; empty without a trace."""
     trace = run.figures.trace
     if trace is None or trace.far_end is None:
         return ""
     end = trace.far_end
-    start = run.start.ref if run.start else "the start"
-    walk = walk_text(end.distance_m, end.bearing_deg, end.radius_m)
-    north = "" if end.north == "true" else f" (from {NORTHS.get(end.north, 'an unknown north')})"
-    what = "the finish node" if run.end_reason == "node_reached" else "where the survey ended"
-    return f"From {start} walk {walk}{north}: there lies {what} (computed)."
+    values = {
+        "start": run.start.ref if run.start else message(words, "pack.trace.start", {}),
+        "walk": walk_text(words, end.distance_m, end.bearing_deg, end.radius_m),
+        "north": north_text(words, end.north),
+    }
+    what = "node" if run.end_reason == "node_reached" else "end"
+    return message(words, f"pack.trace.look_{what}{'' if end.north == 'true' else '_north'}", values)
 
 
-def trace_section(run: Run) -> Section:
+def trace_section(words: Words, run: Run) -> Section:
     """Return the table of a trace."""
     trace = run.figures.trace
+    title = message(words, "pack.trace.title", {})
     if trace is None:
-        return Section("trace", "Where the run goes", lines=("It cannot be computed.",))
-    lines = [look] if (look := look_text(run)) else []
+        return Section("trace", title, lines=(message(words, "pack.trace.none", {}),))
+    lines = [look] if (look := look_text(words, run)) else []
     if trace.missing:
-        named = ", ".join(MISSING.get(m, m) for m in trace.missing)
-        lines.append(f"Missing for {'a place on the ground' if trace.points else 'a trace'}: {named}.")
-    rows = tuple(_trace_rows(trace)) if trace.points else ()
-    header = ("What it rests on", "Value", "Spread", "Known")
-    note = NOTE if rows else ""
-    parts = (1.2, 1.3, 1.5, 1.0)
-    return Section("trace", "Where the run goes", header, rows, (), 0, parts, tuple(lines), note)
+        named = ", ".join(message(words, f"pack.trace.missing.{m}", {}) for m in trace.missing)
+        which = "missing_place" if trace.points else "missing_trace"
+        lines.append(message(words, f"pack.trace.{which}", {"missing": named}))
+    rows = tuple(_trace_rows(words, trace)) if trace.points else ()
+    header = heads(words, "rests_on", "value", "spread", "known")
+    note = message(words, "pack.trace.note", {}) if rows else ""
+    return Section("trace", title, header, rows, (), 0, (1.2, 1.3, 1.5, 1.0), tuple(lines), note)
 
 
-def _trace_rows(trace: Trace) -> list[Row]:
-    north = NORTHS.get(trace.north, "an unknown north")
+def _row(words: Words, name: str, value: str, spread: str, known: str) -> Row:
+    return (message(words, f"pack.trace.row.{name}", {}), value, spread, known)
+
+
+def _trace_rows(words: Words, trace: Trace) -> list[Row]:
+    bearing = {"bearing": bearing_text(words, trace.bearing_deg), "north": north_text(words, trace.north)}
+    computed = known_word(words, "computed")
     rows: list[Row] = [
-        ("Start bearing", f"{bearing_text(trace.bearing_deg)} from {north}",
-         f"sd {_deg(trace.bearing_sd_deg)}", known_word(trace.bearing_known)),
-        *_declination(trace),
-        ("Position of the start", *_position(trace.start)),
-        ("Length along the pipe", f"{place_text(trace.length_m)} m", "", "computed"),
-        ("Length on plan", _plan(trace), "", known_word(trace.plan_known)),
+        _row(words, "bearing", message(words, "pack.trace.bearing", bearing),
+             _sd(words, trace.bearing_sd_deg), known_word(words, trace.bearing_known)),
+        *_declination(words, trace),
+        _row(words, "start", *_position(words, trace.start)),
+        _row(words, "length", length_text(words, trace.length_m, 2), "", computed),
+        _row(words, "plan", _plan(words, trace), "", known_word(words, trace.plan_known)),
+        *(_bend(words, b) for b in trace.bends),
     ]  # fmt: skip
-    for b in trace.bends:
-        side = "right" if b.deflection_deg > 0 else "left"
-        what = "Joint at an angle" if b.joint else "Bend"
-        known = "measured: estimated by camera" if b.known == "measured" else known_word(b.known)
-        rows.append(
-            (f"{what} at {place_text(b.chainage_m)} m", f"{_deg(abs(b.deflection_deg))} to the {side}",
-             f"sd {_deg(b.sd_deg)} (assumed)", known)
-        )  # fmt: skip
     if not trace.bends:
-        none = "none that can be followed" if trace.loose else "none observed"
-        rows.append(("Bends", f"{none}, so taken as straight", "", "assumed"))
-    for loose in trace.loose:
-        rows.append(
-            (f"Turn at {place_text(loose.chainage_m)} m", "its way or angle is not recorded: not turned",
-             f"sd {_deg(loose.sd_deg)}", "assumed")
-        )  # fmt: skip
-    rows += [_joints(one) for one in trace.joints]
+        none = message(words, f"pack.trace.{'bends_not_followed' if trace.loose else 'no_bends'}", {})
+        rows.append(_row(words, "bends", none, "", known_word(words, "assumed")))
+    rows += [_loose(words, one) for one in trace.loose]
+    rows += [_joints(words, one) for one in trace.joints]
     if trace.tie is not None:
-        rows.append(("Position of the far end", *_position(trace.tie)))
+        rows.append(_row(words, "far_end", *_position(words, trace.tie)))
         if trace.tie_misclosure_m is not None:
-            missed = f"{decimal_text(trace.tie_misclosure_m, 1)} m before it was tied"
-            size = f"{decimal_text(trace.tie_misclosure_size or 0.0, 1)} times its sd"
-            rows.append(("Trace less that position", missed, size, "computed"))
-    end = trace.points[-1]
-    size = f"{decimal_text(end.semi_major_m, 1)} by {decimal_text(end.semi_minor_m, 1)} m"
-    where = f"{_axis(end.e_m, 'east', 'west')}, {_axis(end.n_m, 'north', 'south')}"
-    spread = f"ellipse {size}, the longer way at {bearing_text(end.azimuth_deg)}"
-    rows.append(("End, from the start", where, spread, "computed"))
+            missed = message(words, "pack.trace.missed", {"m": decimal_text(trace.tie_misclosure_m, 1)})
+            size = {"times": decimal_text(trace.tie_misclosure_size or 0.0, 1)}
+            rows.append(_row(words, "misclosure", missed, message(words, "pack.trace.times", size), computed))
+    return rows + _end(words, trace)
+
+
+def _bend(words: Words, b: TraceBend) -> Row:
+    at = message(words, f"pack.trace.{'joint' if b.joint else 'bend'}_at", {"m": place_text(b.chainage_m)})
+    side = "right" if b.deflection_deg > 0 else "left"
+    turn = message(words, f"pack.trace.to_the_{side}", {"deg": decimal_text(abs(b.deflection_deg), 1)})
+    spread = message(words, "pack.trace.sd_assumed", {"deg": decimal_text(b.sd_deg or 0.0, 1)})
+    estimated = message(words, "pack.trace.estimated", {})
+    return (at, turn, spread, estimated if b.known == "measured" else known_word(words, b.known))
+
+
+def _loose(words: Words, one: TraceLoose) -> Row:
+    at = message(words, "pack.trace.turn_at", {"m": place_text(one.chainage_m)})
+    not_turned = message(words, "pack.trace.not_turned", {})
+    return (at, not_turned, _sd(words, one.sd_deg), known_word(words, "assumed"))
+
+
+def _end(words: Words, trace: Trace) -> list[Row]:
+    end, computed = trace.points[-1], known_word(words, "computed")
+    where = ", ".join((_axis(words, end.e_m, "east", "west"), _axis(words, end.n_m, "north", "south")))
+    ellipse = {
+        "major_m": decimal_text(end.semi_major_m, 1),
+        "minor_m": decimal_text(end.semi_minor_m, 1),
+        "bearing": bearing_text(words, end.azimuth_deg),
+    }
+    rows = [_row(words, "end", where, message(words, "pack.trace.ellipse", ellipse), computed)]
     if end.lat_deg is not None and end.lon_deg is not None:
-        where = f"{signed_text(end.lat_deg, 6)}°, {signed_text(end.lon_deg, 6)}°"
-        rows.append(("Latitude, longitude of the end", where, "WGS 84", "computed"))
+        place = {"lat_deg": signed_text(end.lat_deg, 6), "lon_deg": signed_text(end.lon_deg, 6)}
+        datum = message(words, "pack.trace.wgs84", {})
+        rows.append(_row(words, "position", message(words, "pack.trace.lat_lon", place), datum, computed))
     return rows
 
 
-def _declination(trace: Trace) -> list[Row]:
+def _declination(words: Words, trace: Trace) -> list[Row]:
     used = trace.declination
     if used is None:
         return []
-    model = used.model or DECLINATIONS.get(used.known, "how it is known is not recorded")
-    spread = f"sd {_deg(used.sd_deg)} ({known_word(used.sd_known)}), counted in that of the bearing"
-    return [("Declination", f"{signed_text(used.deg, 2)}°", spread, model)]
+    known = used.known if used.known in DECLINATIONS else "not_recorded"
+    model = used.model or message(words, f"pack.trace.declination_{known}", {})
+    values = {"deg": decimal_text(used.sd_deg or 0.0, 1), "known": known_word(words, used.sd_known)}
+    spread = message(words, "pack.trace.sd_in_bearing", values)
+    value = message(words, "survey.gradient.degrees", {"deg": signed_text(used.deg, 2)})
+    return [_row(words, "declination", value, spread, model)]
 
 
-def _position(used: TracePosition | None) -> Row:
+def _position(words: Words, used: TracePosition | None) -> tuple[str, str, str]:
     """What its source states, the radius that counts, how it is known."""
     if used is None:
-        return ("", "", "not known")
+        return ("", "", message(words, "survey.not_known", {}))
     stated = ""
     if used.stated_m is not None:
-        by = f"{used.source}: " if used.source else ""
-        times = decimal_text(used.stated_pct or 0.0, 0)
-        stated = f"{by}± {decimal_text(used.stated_m, 1)} m, {times} times in 100"
-    return (stated, f"within {decimal_text(used.radius_m, 1)} m, 95 times in 100", known_word(used.known))
+        values = {
+            "source": used.source,
+            "m": decimal_text(used.stated_m, 1),
+            "times": decimal_text(used.stated_pct or 0.0, 0),
+        }
+        stated = message(words, f"pack.trace.{'stated_by' if used.source else 'stated'}", values)
+    within = message(words, "pack.trace.within", {"m": decimal_text(used.radius_m, 1)})
+    return (stated, within, known_word(words, used.known))
 
 
-def _joints(one: TraceJoints) -> Row:
-    pipe = f"{one.count} of {decimal_text(one.pipe_m, 2)} m pipes ({known_word(one.pipe_known)})"
+def _joints(words: Words, one: TraceJoints) -> Row:
+    ends = {"from_m": place_text(one.from_m), "to_m": place_text(one.to_m)}
+    pipes = {
+        "count": str(one.count),
+        "m": decimal_text(one.pipe_m, 2),
+        "known": known_word(words, one.pipe_known),
+    }
     return (
-        f"Joints from {place_text(one.from_m)} to {place_text(one.to_m)} m, not observed", pipe,
-        f"sd {_deg(one.sd_deg)} each", "assumed: common practice, no source",
-    )  # fmt: skip
+        message(words, "pack.trace.joints", ends),
+        message(words, "pack.trace.pipes", pipes),
+        message(words, "pack.trace.sd_each", {"deg": decimal_text(one.sd_deg or 0.0, 1)}),
+        message(words, "pack.trace.common_practice", {}),
+    )
 
 
-def _deg(value: float | None) -> str:
-    return f"{decimal_text(value or 0.0, 1)}°"
+def _sd(words: Words, deg: float | None) -> str:
+    return message(words, "pack.trace.sd", {"deg": decimal_text(deg or 0.0, 1)})
 
 
-def _plan(trace: Trace) -> str:
+def _plan(words: Words, trace: Trace) -> str:
     if trace.plan_low_m is None or trace.plan_high_m is None:
-        return "not known"
+        return message(words, "survey.not_known", {})
     if trace.plan_high_m - trace.plan_low_m < 0.005:
-        return f"{place_text(trace.plan_low_m)} m"
-    return f"{place_text(trace.plan_low_m)} to {place_text(trace.plan_high_m)} m"
+        return length_text(words, trace.plan_low_m, 2)
+    ends = {"from_m": place_text(trace.plan_low_m), "to_m": place_text(trace.plan_high_m)}
+    return message(words, "pack.ends", ends)
 
 
-def _axis(value_m: float, plus: str, minus: str) -> str:
-    return f"{decimal_text(abs(value_m), 1)} m {plus if value_m >= 0 else minus}"
+def _axis(words: Words, value_m: float, plus: str, minus: str) -> str:
+    way = plus if value_m >= 0 else minus
+    return message(words, f"pack.trace.{way}", {"m": decimal_text(abs(value_m), 1)})

@@ -3,9 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..report_model.contents import PackContents
-from ..survey.wording.figure_words import place_text
+from ..report_model.contents import PackContents, Run
+from ..survey.wording.messages import message
+from ..survey.wording.quantities import place_text
 from .condition_tables import immediate_lines
+from .sight_section import hazard_caution
 from .words import warnings
 from .worst import worst_first
 
@@ -38,7 +40,8 @@ def all_warnings(contents: PackContents, counts: dict[str, int]) -> list[Warned]
 def _hazards(contents: PackContents) -> Iterable[Warned]:
     for run in worst_first(contents):
         for one in run.sight.hazards:
-            yield Warned(f"Run {run.ref}. {one.words}. {one.caution}", label_of(contents, run.record_id))
+            line = hazard_caution(contents.words, one)
+            yield Warned(_of_run(contents, run, line), label_of(contents, run.record_id))
 
 
 def _outside(contents: PackContents) -> Iterable[Warned]:
@@ -53,23 +56,21 @@ def _outside(contents: PackContents) -> Iterable[Warned]:
         known = [p for p in places if p is not None]
         beyond = [p for p in known if end_m is not None and p > end_m + MIN_M]
         before = [p for p in known if p < -MIN_M]
-        for outside, words in ((beyond, "beyond its end"), (before, "before its start")):
+        for outside, which in ((beyond, "beyond"), (before, "before")):
             if outside:
-                yield Warned(
-                    f"Run {run.ref}. {_records(len(outside))} {words}, the farthest at "
-                    f"{place_text(max(outside, key=abs))} m: that, or the run's own ends, are wrong.",
-                    label_of(contents, run.record_id),
-                )
+                values: dict[str, str | int] = {"n": len(outside), "m": place_text(max(outside, key=abs))}
+                line = message(contents.words, f"pack.warning.{which}", values)
+                yield Warned(_of_run(contents, run, line), label_of(contents, run.record_id))
 
 
-def _records(count: int) -> str:
-    return "1 record lies" if count == 1 else f"{count} records lie"
+def _of_run(contents: PackContents, run: Run, line: str) -> str:
+    return message(contents.words, "pack.warning.of_run", {"run": run.ref, "line": line})
 
 
 def _immediate(contents: PackContents) -> Iterable[Warned]:
     for run in worst_first(contents):
-        for line in immediate_lines(run.condition) if run.condition else ():
-            yield Warned(f"Run {run.ref}. {line}", "condition")
+        for line in immediate_lines(contents.words, run.condition) if run.condition else ():
+            yield Warned(_of_run(contents, run, line), "condition")
 
 
 def label_of(contents: PackContents, record_id: str) -> str:
@@ -77,15 +78,13 @@ def label_of(contents: PackContents, record_id: str) -> str:
     return f"run-{next(n for n, run in enumerate(contents.runs) if run.record_id == record_id)}"
 
 
-def on_page_one(found: list[Warned]) -> list[Warned]:
+def on_page_one(contents: PackContents, found: list[Warned]) -> list[Warned]:
     """Return those that page one has room for; the last of them says how many more there are, and where."""
     if len(found) <= MAX_WARNINGS:
         return found
-    left = len(found) - (MAX_WARNINGS - 1)
-    return [
-        *found[: MAX_WARNINGS - 1],
-        Warned(f"And {left} more warnings: all {len(found)} are listed further on.", ALL),
-    ]
+    counts: dict[str, str | int] = {"n": len(found) - (MAX_WARNINGS - 1), "all": str(len(found))}
+    more = message(contents.words, "pack.warning.more", counts)
+    return [*found[: MAX_WARNINGS - 1], Warned(more, ALL)]
 
 
 ALL = "all-warnings"

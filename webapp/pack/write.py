@@ -1,7 +1,7 @@
 """The job pack: one zip with the report, the tables, the job itself, its photos and a manifest.
 
 ``write`` writes one from the report model. Each file
-of a pack comes from one module in ``EXPORTS`` with NAME, FILENAME, MEDIA_TYPE and render(contents).
+of a pack comes from one module in ``EXPORTS`` with FILENAME, MEDIA_TYPE and render(contents).
 """
 
 import hashlib
@@ -9,6 +9,7 @@ from collections.abc import Callable
 from typing import Any, BinaryIO
 
 from ..report_model.contents import PackContents
+from ..survey.wording.messages import message
 from . import (
     condition_csv,
     falls_csv,
@@ -47,25 +48,25 @@ def write(
     total = len(EXPORTS) + 2 + 2 * len(contents.photos)
     done = 0
 
-    def step(words: str) -> None:
+    def step(key: str) -> None:
         nonlocal done
         done += 1
-        say(min(done, total), total, words)
+        say(min(done, total), total, message(contents.words, f"pack.step.{key}", {}))
 
     with PackWriter(out) as writer:
         for export in EXPORTS:
             if export is report_pdf:
-                data = report_pdf.render(contents, lambda: step("Photos for the report"))
+                data = report_pdf.render(contents, lambda: step("report_photos"))
             else:
                 data = export.render(contents)
             writer.add(export.FILENAME, data, export.MEDIA_TYPE)
-            step(export.NAME)
+            step(export.FILENAME.replace(".", "_"))
         writer.add("job.json", job_file, "application/json")
-        step("Job file")
+        step("job_file")
         left_out = _write_photos(contents, writer, step)
         manifest = manifests.manifest(contents, writer.files, left_out)
         writer.add(manifests.FILENAME, manifests.dumps(manifest), "application/json", listed=False)
-    say(total, total, "Done")
+    say(total, total, message(contents.words, "pack.step.done", {}))
     return manifest
 
 
@@ -75,7 +76,7 @@ def _write_photos(
     """Write each photo once; return those that are not in the pack, and why."""
     left_out, written = [], set()
     for photo in sorted(contents.photos, key=lambda p: (p.sha256, p.record_id)):
-        step("Photos")
+        step("photos")
         if photo.sha256 in written:
             continue
         written.add(photo.sha256)
@@ -83,6 +84,6 @@ def _write_photos(
         if data is not None and hashlib.sha256(data).hexdigest() == photo.sha256:
             writer.add(photo.filename, data, photo.media_type or "application/octet-stream")
             continue
-        why = "still on a phone, or lost" if data is None else "its bytes are not those of its SHA-256"
+        why = message(contents.words, f"pack.left_out.{'missing' if data is None else 'damaged'}", {})
         left_out.append({"sha256": photo.sha256, "record_id": photo.record_id, "why": why})
     return left_out

@@ -10,6 +10,7 @@ from typing import Any
 
 from ..survey.records import Bearing, Inclination, Position
 from ..survey.records import CounterReset as Reset
+from ..survey.wording.messages import Words
 from .condition import Condition
 from .figures import Figures, Level
 
@@ -22,6 +23,7 @@ class Node:
 
     record_id: str
     ref: str
+    node_type: str
     type_label: str
     position: Position | None
     position_note: str
@@ -136,6 +138,7 @@ class Observation:
     same_as: str = ""  # the observation that it repeats: id
     part_of: str = ""  # the start that it changes or finishes: id
     further: tuple[FurtherValue, ...] = ()  # those that are recorded
+    page_one: int | None = None  # its code's place among what page one names first
 
 
 @dataclass(frozen=True)
@@ -234,6 +237,7 @@ class PipeLength:
     surveyed_m: float | None
     twice_m: float
     words: tuple[str, ...]
+    words_of_join: tuple[str, ...] = ()  # the same without the lengths that were not surveyed
     perhaps: tuple[tuple[str, str], ...] = ()
     repeats: dict[str, str] = field(default_factory=dict)
     end_disputed: bool = False  # where one of its runs ended
@@ -259,6 +263,7 @@ class Run:
     counter_resets: tuple[CounterReset, ...]
     surveyed_m: float | None
     surveyed_known: str
+    surveyed_word: str  # how it is known, in a word
     expected_m: float | None
     remaining_m: float | None
     figures: Figures
@@ -397,4 +402,5 @@ class PackContents:
     not_closed: OpenItems = OpenItems()
     scales: dict[str, float] = field(default_factory=dict)  # counter scale of each recorded run, by its id
     records: tuple[Any, ...] = field(default=(), compare=False, repr=False)  # folded, for other formats
+    words: Words = field(default_factory=dict, compare=False, repr=False)
     photo_bytes: Callable[[str], bytes | None] = field(default=_no_photo, compare=False, repr=False)

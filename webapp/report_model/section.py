@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from ..survey.wording.messages import Words, message
+
 Row = tuple[str, ...]
 
 
@@ -21,3 +23,8 @@ class Section:
     parts: tuple[float, ...] = ()
     lines: tuple[str, ...] = ()
     note: str = ""
+
+
+def heads(words: Words, *names: str) -> Row:
+    """Return the headings of columns."""
+    return tuple(message(words, f"pack.head.{name}", {}) for name in names)

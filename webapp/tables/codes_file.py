@@ -28,7 +28,7 @@ FLAGS = (
 )  # fmt: skip
 LISTS = ("characterisation_1", "characterisation_2")
 SIZES = ("quantification_1", "quantification_2")
-KNOWN = {"code", *TEXTS, *FLAGS, *LISTS, *SIZES, "group", "joint", "clock_references"}
+KNOWN = {"code", *TEXTS, *FLAGS, *LISTS, *SIZES, "group", "joint", "clock_references", "page_one"}
 SIZE_KNOWN = {"label", "unit", "note", "needed", "least", "most", "usual"}
 
 
@@ -72,6 +72,9 @@ def merged(table: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
     """Return the code table with the rows of a sound file added, or put in place of ours."""
     rows = [_whole(row, own["client"]) for row in own["rows"]]
     named = {row["code"]: row for row in rows}
+    for row in table["rows"]:
+        if "page_one" in row and row["code"] in named:
+            named[row["code"]].setdefault("page_one", row["page_one"])
     kept = [named.pop(row["code"], row) for row in table["rows"]]
     return {**table, "client": own["client"], "rows": [*kept, *named.values()]}
 
@@ -157,6 +160,9 @@ def _row(row: dict[str, Any]) -> Iterator[str]:
         yield "clock_references: 0, 1 or 2."
     elif row.get("clock_needed") and not references:
         yield t("codes_file.clock_without_references")
+    place = row.get("page_one", 1)
+    if isinstance(place, bool) or not isinstance(place, int) or not 1 <= place <= MAX_ROWS:
+        yield t("codes_file.page_one", most=MAX_ROWS)
     for name in LISTS:
         yield from (f"{name}: {fault}" for fault in _choices(row.get(name, [])))
         if row.get(f"{name}_needed") and not row.get(name):

@@ -1,5 +1,5 @@
 /** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
-import { lengthText } from '../survey/wording/wording.js';
+import { lengthText } from '../text/survey_words.js';
 import { locale, t, words } from '../text/words.js';
 import { numberText } from '../survey/wording/messages.js';
 

@@ -5,7 +5,6 @@ from typing import Any
 
 from ..coding.disputes import variants
 from ..records import ObservationRecord
-from ..wording.figure_words import place_text
 
 Item = Mapping[str, Any]
 
@@ -93,31 +92,3 @@ def _matches(
         elif "" in kinds:
             found.append((index, False))
     return found
-
-
-def hazard_line(label: str, from_m: float | None, to_m: float | None, sure: bool) -> str:
-    """Return a hazard and its place.
-
-    Parameters
-    ----------
-    from_m, to_m : float or None
-        Chainages [m]; equal at a point, None where not recorded.
-
-    Returns
-    -------
-    str
-        ``Bad air from 3.00 m to 12.00 m``.
-
-    Examples
-    --------
-    >>> hazard_line("Bad air", 3.0, 3.0, True)
-    'Bad air at 3.00 m'
-    """
-    what = label if sure else f"{label} (may be: its kind is not settled)"
-    if from_m is None:
-        return f"{what}, place not recorded"
-    if to_m is None:
-        return f"{what} from {place_text(from_m)} m on"
-    if to_m == from_m:
-        return f"{what} at {place_text(from_m)} m"
-    return f"{what} from {place_text(min(from_m, to_m))} m to {place_text(max(from_m, to_m))} m"

@@ -5,7 +5,6 @@ from typing import Any
 
 from ..instruments.counter import chainage_m
 from .actions import ORDER
-from .hazards import hazard_line
 
 Suggested = Mapping[str, Any]
 
@@ -26,7 +25,7 @@ def with_prohibitions(
     list of dict
         The same objects: ``actions`` without any that needs what is forbidden there, what the hazards ask
         for first; ``waiting``: the actions taken out, each until the hazard is settled; ``forbidden``:
-        ``act``, ``row`` (of the hazards), ``record_id``, ``words`` (the hazard and its place), ``sure``.
+        ``act``, ``row`` (of the hazards), ``record_id``, ``values`` (its label and place), ``sure``.
 
     References
     ----------
@@ -78,7 +77,7 @@ def _forbidden(
                 found.append(
                     {
                         "act": act["act"], "row": hazard["row"], "record_id": hazard["record_id"],
-                        "words": _words(hazard, rows, frame), "sure": hazard["sure"],
+                        "values": _values(hazard, rows, frame), "sure": hazard["sure"],
                     }
                 )  # fmt: skip
     return found
@@ -100,30 +99,17 @@ def _asked(
             {"action": action, "urgency": first, "urgency_most": first, "sure": False, "reasons": []},
         )
         made["sure"] = made["sure"] or hazard["sure"]
-        values = {"words": _words(hazard, rows, frame)}
+        values = _values(hazard, rows, frame)
         made["reasons"].append({"why": "hazard", "graded": None, "values": values})
     return list(found.values())
 
 
-def _words(hazard: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], frame: tuple[float, float]) -> str:
-    places = [
+def _values(
+    hazard: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], frame: tuple[float, float]
+) -> dict[str, Any]:
+    """What a sentence about a hazard needs: its label, and from where to where it lies by chainage [m]."""
+    from_m, to_m = (
         None if hazard[name] is None else chainage_m(hazard[name], *frame)
         for name in ("from_counter_m", "to_counter_m")
-    ]
-    return hazard_line(rows[hazard["row"]]["label"], places[0], places[1], hazard["sure"])
-
-
-def forbidden_words(forbidden: Sequence[Mapping[str, Any]], table: Mapping[str, Any]) -> list[str]:
-    """Return what is forbidden, one sentence an act, with every hazard that forbids it.
-
-    >>> table = {"acts": [{"act": "jet", "words": "Do not jet"}]}
-    >>> forbidden_words([{"act": "jet", "words": "Soil coming in at 3.00 m"}], table)
-    ['Do not jet: soil coming in at 3.00 m.']
-    """
-    lines = []
-    for act in table["acts"]:
-        whys = list(dict.fromkeys(one["words"] for one in forbidden if one["act"] == act["act"]))
-        if whys:
-            listed = "; ".join(f"{why[:1].lower()}{why[1:]}" for why in whys)
-            lines.append(f"{act['words']}: {listed}.")
-    return lines
+    )
+    return {"label": rows[hazard["row"]]["label"], "from_m": from_m, "to_m": to_m, "sure": hazard["sure"]}

@@ -5,8 +5,8 @@ from typing import Any
 
 from ..errors import SurveyError
 from ..numbers.decimals import decimal_text
+from ..wording.messages import Words, message
 
-COUNTED_ON = " The counter was reset: this counts on as if it had not been."
 PLACES = ("from_m", "to_m", "tie_m", "counter_m")
 
 
@@ -61,29 +61,17 @@ def item_row(rows: Sequence[Mapping[str, Any]], code: str) -> Mapping[str, Any]:
     raise SurveyError("finding_unknown", "code")
 
 
-def item_sentence(rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) -> str:
-    """Return the sentence of an open item.
+def item_sentence(words: Words, rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) -> str:
+    """Return the sentence of an open item, its metres with two decimals.
 
-    Parameters
-    ----------
-    item : mapping
-        ``code`` and ``values``; a value whose name ends in ``_m`` is in metres. ``counted_on``: its places
-        are those of a counter never reset, and that is said.
-
-    Raises
-    ------
-    SurveyError
-        ``finding_unknown`` if the table lacks the code; as ``decimal_text`` for a number that is none.
-
-    Examples
-    --------
-    >>> rows = [{"code": "a", "sentence": "{n} at {at_m} m."}]
-    >>> item_sentence(rows, {"code": "a", "values": {"n": 2, "at_m": 3}})
-    '2 at 3.00 m.'
+    ``counted_on`` in it: its places are those of a counter never reset, and the sentence says so.
     """
     text = str(item_row(rows, item["code"])["sentence"])
     for name, value in item["values"].items():
-        words = decimal_text(value, 2) if name.endswith("_m") else str(value)
-        text = text.replace("{" + name + "}", words)
+        if name.endswith("_known"):
+            shown = message(words, f"survey.known.{value}", {})
+        else:
+            shown = decimal_text(value, 2) if name.endswith("_m") else str(value)
+        text = text.replace("{" + name + "}", shown)
     placed = item.get("counted_on") and any(name in item["values"] for name in PLACES)
-    return text + COUNTED_ON if placed else text
+    return f"{text} {message(words, 'survey.item.counted_on', {})}" if placed else text

@@ -95,7 +95,7 @@ def leave_rules(job: JobFields, table: Mapping[str, Any]) -> dict[str, Any]:
     -------
     dict
         ``start_code``, ``finish_code``, ``abandoned_code``, ``photo_codes``, ``longest_gap_m`` [m] with
-        ``longest_gap_known`` (``assumed`` or ``set on the site sheet``), ``least_length_m`` [m], ``photo``.
+        ``longest_gap_known`` (``assumed`` or ``set``), ``least_length_m`` [m], ``photo``.
 
     Examples
     --------
@@ -108,7 +108,7 @@ def leave_rules(job: JobFields, table: Mapping[str, Any]) -> dict[str, Any]:
         **table["codes"],
         "photo_codes": table["photo_codes"],
         "longest_gap_m": limits.get("longest_gap_m") if own is None else own,
-        "longest_gap_known": "assumed" if own is None else "set on the site sheet",
+        "longest_gap_known": "assumed" if own is None else "set",
         "least_length_m": limits.get("least_length_m"),
         "photo": limits,
     }

@@ -1,1 +1,1 @@
-"""Figures in sentences, the same to the letter on server and phone."""
+"""Sentences about what was computed, filled from the catalogue of messages."""

@@ -5,18 +5,18 @@ import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { numberControl } from '../../forms/fields/fields_plain.js';
 import { stretchFlows, stretchRules } from '../../survey/flow/stretch_flow.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { knownWord } from '../../survey/wording/wording.js';
+import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
+import { figuresOf } from '../parts/figures_of.js';
+import { litres, stretchCard } from '../parts/stretch_card.js';
 import {
+  codeReason,
   crownText,
+  knownWord,
   litresText,
   placeText,
   reasonText,
   surchargeText
-} from '../../survey/wording/figure_words.js';
-import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
-import { figuresOf } from '../parts/figures_of.js';
-import { litres, stretchCard } from '../parts/stretch_card.js';
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed } from '../../ui/format.js';
 
@@ -174,7 +174,7 @@ function bottleneckSection({ capacity, records: { nodes } }) {
     return section(
       t('cap.bottleneck'),
       h('p', null, t('cap.bottleneck_none')),
-      ...capacity.limits.map((code) => h('p', null, codeWords(code))),
+      ...capacity.limits.map((code) => h('p', null, codeReason(code))),
       way
     );
   const row = capacity.rows[bottleneck.index];
@@ -216,7 +216,7 @@ function bottleneckSection({ capacity, records: { nodes } }) {
   more.push(...bottleneck.reasons.map((one) => reasonText(one.code, one.without_m3_s)));
   const list = (/** @type {number[]} */ places) => listed(places.map((i) => String(i + 1)));
   if (bottleneck.rivals.length) more.push(t('cap.rivals', { list: list(bottleneck.rivals) }));
-  more.push(...capacity.limits.map(codeWords));
+  more.push(...capacity.limits.map(codeReason));
   if (bottleneck.no_number.length) more.push(t('cap.no_number', { list: list(bottleneck.no_number) }));
   return section(
     t('cap.bottleneck'),

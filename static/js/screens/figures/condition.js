@@ -5,10 +5,7 @@ import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
-import { SUGGESTION } from '../../survey/wording/action_words.js';
 import { findCode } from '../../survey/coding/codes.js';
-import { objectWords, missingWords } from '../../survey/grading/steps.js';
-import { PRELIMINARY } from '../../survey/wording/grading_words.js';
 import { hazardNote, sightNote } from './sight_parts.js';
 import {
   goalMarks,
@@ -18,10 +15,9 @@ import {
   toObservation,
   whatWhere
 } from '../parts/condition_parts.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
+import { codeReason, missingWords, objectWords, placeText as place } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed } from '../../ui/format.js';
 
@@ -42,7 +38,7 @@ export async function mount(page, params, app) {
     page.head({ title: t('condition.title'), eyebrow: run.fields.run_ref ?? '?', back: at, small: true });
     const { grading } = figures;
     if (!grading) {
-      page.body(note('notice', codeWords(figures.refused.grading ?? figures.refused.capacity ?? '')));
+      page.body(note('notice', codeReason(figures.refused.grading ?? figures.refused.capacity ?? '')));
       return;
     }
     page.body(
@@ -51,7 +47,7 @@ export async function mount(page, params, app) {
       immediateNote(app, figures, grading, at),
       note(
         'plain',
-        h('p', { class: 'indication' }, PRELIMINARY),
+        h('p', { class: 'indication' }, t('survey.grading.preliminary')),
         h(
           'p',
           { class: 'small soft' },
@@ -68,7 +64,7 @@ export async function mount(page, params, app) {
       ),
       section(
         t('condition.next'),
-        h('p', { class: 'indication' }, SUGGESTION),
+        h('p', { class: 'indication' }, t('survey.action.suggestion')),
         ...objects(app, figures, grading, at)
       ),
       section(t('condition.observations'), observationList(app, figures, grading, at)),

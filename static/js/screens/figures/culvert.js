@@ -6,12 +6,10 @@ import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { numberControl, selectControl } from '../../forms/fields/fields_plain.js';
 import { SurveyError } from '../../survey/errors.js';
 import { inletsFor, runCulvert } from '../../survey/flow/run_culvert.js';
-import { knownWord } from '../../survey/wording/wording.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { litresText, placeText } from '../../survey/wording/figure_words.js';
 import { indication, keepUnits } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { litres } from '../parts/stretch_card.js';
+import { codeReason, knownWord, litresText, placeText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
@@ -151,14 +149,14 @@ function answer(app, rows, trial) {
     return [card(runCulvert(row, lengthM, inlet, trial.headwater_m, trial.tailwater_m), inlet)];
   } catch (error) {
     if (!(error instanceof SurveyError)) throw error;
-    return [h('p', null, t('culvert.none', { why: codeWords(error.code) }))];
+    return [h('p', null, t('culvert.none', { why: codeReason(error.code) }))];
   }
 }
 
 /** @param {any} found @param {any} inlet */
 function card(found, inlet) {
   const said = (found.findings ?? []).map((/** @type {string} */ code) =>
-    h('p', { class: 'small soft' }, codeWords(code))
+    h('p', { class: 'small soft' }, codeReason(code))
   );
   const source = h(
     'p',

@@ -6,7 +6,6 @@ import { button, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { decimalText, signedText } from '../../survey/numbers/decimals.js';
-import { degreesText, knownWord, metres, oneInText, percentText } from '../../survey/wording/wording.js';
 import {
   adjustedText,
   backfallLine,
@@ -16,11 +15,20 @@ import {
   tieLines,
   wholeFall
 } from '../parts/figure_words.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { placeText } from '../../survey/wording/figure_words.js';
-import { seenText, verdictText, volumeText } from '../../survey/wording/water_words.js';
 import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
+import {
+  codeReason,
+  degreesText,
+  knownWord,
+  metres,
+  oneInText,
+  percentText,
+  placeText,
+  seenText,
+  volumeText,
+  waterVerdict
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed, sentences } from '../../ui/format.js';
 
@@ -57,7 +65,7 @@ function whole(figures) {
     return h(
       'p',
       { class: 'soft' },
-      figures.refused.profile ? codeWords(figures.refused.profile) : t('falls.none')
+      figures.refused.profile ? codeReason(figures.refused.profile) : t('falls.none')
     );
   return h(
     'div',
@@ -120,7 +128,7 @@ function seenLine(check) {
     { class: 'small', 'data-figure': 'seen' },
     keepUnits(words),
     ' ',
-    h('strong', null, verdictText(check.verdict))
+    h('strong', null, waterVerdict(check.verdict))
   );
 }
 

@@ -4,10 +4,9 @@
 import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { findCode } from '../../survey/coding/codes.js';
-import { hazardLine } from '../../survey/grading/hazards.js';
-import { partLine, seenLine } from '../../survey/wording/visibility_words.js';
 import { atOf } from '../parts/condition_parts.js';
 import { keepUnits } from '../parts/log_figures.js';
+import { hazardLine, partLine, seenLine } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed, phrases } from '../../ui/format.js';
 

@@ -7,11 +7,11 @@ import { planSketch } from '../../ui/plan_sketch.js';
 import { followPosition } from '../../pwa/position.js';
 import { localOfGeodetic } from '../../survey/plan/geodesy.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
-import { walkText } from '../../survey/wording/wording.js';
 import { fetchDeclination } from '../job/declination.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { traceFacts, tiedWords } from './trace_facts.js';
 import { walkCard } from './walk_card.js';
+import { walkText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 

@@ -2,9 +2,8 @@
 import { h } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
 import { decimalText, signedText } from '../../survey/numbers/decimals.js';
-import { bearingText, knownWord, metres } from '../../survey/wording/wording.js';
 import { keepUnits } from '../parts/log_figures.js';
-import { placeText } from '../../survey/wording/figure_words.js';
+import { bearingText, knownWord, metres, placeText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { phrases, sentences } from '../../ui/format.js';
 import { northWord } from '../../forms/fields/field_place.js';

@@ -4,8 +4,8 @@ import { searchRadiusM } from '../../survey/plan/ellipse.js';
 import { turnBearing } from '../../survey/plan/north.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { walkThisWay } from '../../survey/plan/trace.js';
-import { bearingText, walkText } from '../../survey/wording/wording.js';
 import { keepUnits } from '../parts/log_figures.js';
+import { bearingText, walkText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { fixed } from '../../ui/format.js';
 

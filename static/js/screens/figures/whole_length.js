@@ -6,11 +6,6 @@ import { h } from '../../ui/elements.js';
 import { linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { placeText } from '../../survey/wording/figure_words.js';
-import { joinLines, unseenWhy } from '../../survey/wording/length_words.js';
-import { partLine, seenLine } from '../../survey/wording/visibility_words.js';
-import { knownWord } from '../../survey/wording/wording.js';
 import { goalRows } from '../parts/condition_parts.js';
 import { valueWords } from '../parts/describe.js';
 import { wholeFall } from '../parts/figure_words.js';
@@ -19,6 +14,15 @@ import { lengthFiguresOf, runsOfLength, wholeLengthOf } from '../parts/figures_o
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
 import { litres } from '../parts/stretch_card.js';
+import {
+  codeReason,
+  joinLines,
+  knownWord,
+  partLine,
+  placeText,
+  seenLine,
+  unseenWhy
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { metres, sentences } from '../../ui/format.js';
 
@@ -169,7 +173,7 @@ function capacitySection(figures, whole) {
     capacity && capacity.bottleneck && capacity.bottleneck.index !== null
       ? capacity.rows[capacity.bottleneck.index]
       : null;
-  const limits = sentences((capacity?.limits ?? []).map(codeWords));
+  const limits = sentences((capacity?.limits ?? []).map(codeReason));
   const words = between
     ? t('length.carries_none', { m: placeText(between) })
     : limits

@@ -4,9 +4,9 @@ import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { instrumentsOf } from '../../survey/instruments/instruments.js';
-import { USUAL_TEXT, verdictText } from '../../survey/instruments/check_verdicts.js';
 import { valueWords } from '../parts/describe.js';
 import { todaysPart } from './todays_checks.js';
+import { usualText, verdictText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -72,7 +72,7 @@ function verdictNote(type, values) {
     instrumentsOf([{ id: '', fields: { ...values, run_id: null, check_type: type } }], '')
   );
   return verdict
-    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT))
+    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, usualText()))
     : null;
 }
 

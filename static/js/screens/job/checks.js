@@ -4,9 +4,9 @@ import { linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { instrumentsOf } from '../../survey/instruments/instruments.js';
-import { USUAL_TEXT, verdictText } from '../../survey/instruments/check_verdicts.js';
 import { checkFacts } from '../parts/describe.js';
 import { todaysPart } from './todays_checks.js';
+import { usualText, verdictText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -72,7 +72,7 @@ export async function mount(page, params, app) {
 function verdictNote(done) {
   const verdict = verdictText(instrumentsOf(done, ''));
   return verdict
-    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, USUAL_TEXT))
+    ? note('plain', h('p', null, h('strong', null, verdict)), h('p', { class: 'field-help' }, usualText()))
     : null;
 }
 

@@ -5,9 +5,10 @@ import { note, section } from '../../ui/page.js';
 import { atMostEvery, live } from '../../ui/live.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { counterParts, shownAt } from '../../survey/instruments/counter_resets.js';
-import { itemRow, itemSentence } from '../../survey/review/leave_item.js';
+import { itemRow } from '../../survey/review/leave_item.js';
 import { labelOf, recordName, recordPath } from '../parts/describe.js';
 import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_state.js';
+import { itemSentence } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */

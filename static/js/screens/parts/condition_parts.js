@@ -2,15 +2,21 @@
 import { h } from '../../ui/elements.js';
 import { classMark } from '../../ui/class_mark.js';
 import { linkRow, note } from '../../ui/page.js';
-import { actionReasonWords, actionWords, chosenWords } from '../../survey/wording/action_words.js';
-import { forbiddenWords } from '../../survey/grading/prohibitions.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { GOALS } from '../../survey/grading/grading.js';
-import { stepWords } from '../../survey/grading/steps.js';
-import { GOAL_WORDS, basisWords, classWords } from '../../survey/wording/grading_words.js';
-import { knownClassWords } from '../../survey/wording/visibility_words.js';
-import { placeText as place } from '../../survey/wording/figure_words.js';
 import { keepUnits } from './log_figures.js';
+import {
+  actionReasonWords,
+  actionWords,
+  basisWords,
+  chosenWords,
+  classWords,
+  forbiddenWords,
+  goalWord,
+  knownClassWords,
+  placeText as place,
+  stepWords
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
@@ -76,7 +82,7 @@ export function goalRows(app, figures, summary, at) {
         h(
           'p',
           { class: 'class-words' },
-          h('span', { class: 'class-name' }, GOAL_WORDS[goal]),
+          h('span', { class: 'class-name' }, goalWord(goal)),
           h('span', { class: 'class-word' }, words),
           one
             ? h(
@@ -149,8 +155,8 @@ export function goalMarks(app, goals, summary = null) {
       return classMark(
         found.low,
         found.high,
-        t('value.labelled', { label: GOAL_WORDS[goal], value: words }),
-        GOAL_WORDS[goal].slice(0, 1),
+        t('value.labelled', { label: goalWord(goal), value: words }),
+        goalWord(goal).slice(0, 1),
         summary !== null && blind(summary)
       );
     })

@@ -1,12 +1,12 @@
 /** Records in words, for lists, conflicts and the outbox. */
 import { asRead } from '../../forms/fields/inclination.js';
-import { chosenWords } from '../../survey/wording/action_words.js';
 import { QUANTITIES, takenOver } from '../../forms/carried.js';
 import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { apart, metres, phrases } from '../../ui/format.js';
+import { chosenWords } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { northWord } from '../../forms/fields/field_place.js';
 

@@ -2,15 +2,18 @@
 import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { ASSUMED } from '../../survey/instruments/instruments.js';
 import {
+  atLeastText,
+  backfallText,
   changeText,
   gapText,
+  knownWord,
+  metres,
   placeText,
+  sagText,
   settleText,
   suspectText,
   timesText
-} from '../../survey/wording/figure_words.js';
-import { backfallText, sagText } from '../../survey/wording/water_words.js';
-import { atLeastText, knownWord, metres } from '../../survey/wording/wording.js';
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
@@ -155,7 +158,7 @@ function settleLine(figures) {
   const { profile, far_tie: settled } = figures;
   if (!profile || !settled) return [];
   if (['adjusted', 'measured'].includes(profile.stations[profile.stations.length - 1].known)) return [];
-  const words = `${settleText(ASSUMED.tie_sd_m, settled.now_sd_m, settled.sd_m, settled.both_ends)}.`;
+  const words = settleText(ASSUMED.tie_sd_m, settled.now_sd_m, settled.sd_m, settled.both_ends);
   return [{ key: 'settle', tone: 'plain', icon: 'tie', words }];
 }
 

@@ -3,12 +3,17 @@ import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
 import { button, note, section } from '../../ui/page.js';
 import { levelSketch } from '../../ui/level_sketch.js';
-import { verdictText } from '../../survey/instruments/check_verdicts.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
-import { degreesText, knownWord, oneInText, percentText } from '../../survey/wording/wording.js';
 import { assumedTools, checkedTools, fallText, knownOf, levelLines, wholeFall } from './figure_words.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { placeText } from '../../survey/wording/figure_words.js';
+import {
+  codeReason,
+  degreesText,
+  knownWord,
+  oneInText,
+  percentText,
+  placeText,
+  verdictText
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed, listedNodes, metres } from '../../ui/format.js';
 
@@ -22,7 +27,7 @@ export function gauges(figures) {
     return h(
       'p',
       { class: 'soft' },
-      figures.refused.profile ? codeWords(figures.refused.profile) : t('fig.no_readings')
+      figures.refused.profile ? codeReason(figures.refused.profile) : t('fig.no_readings')
     );
   const under =
     last.deg === null

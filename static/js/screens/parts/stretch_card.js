@@ -7,10 +7,15 @@ import { button } from '../../ui/page.js';
 import { boreSketch } from '../../ui/bore_sketch.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { decimalText } from '../../survey/numbers/decimals.js';
-import { knownWord, oneInText } from '../../survey/wording/wording.js';
-import { codeWords } from '../../survey/wording/reasons.js';
-import { crownText, litresText, placeText } from '../../survey/wording/figure_words.js';
 import { keepUnits } from './log_figures.js';
+import {
+  codeReason,
+  crownText,
+  knownWord,
+  litresText,
+  oneInText,
+  placeText
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { listed, phrases } from '../../ui/format.js';
 
@@ -58,7 +63,7 @@ export function stretchCard(app, about) {
     row.left_out === null && row.first_full_m !== null
       ? h('p', { class: 'small' }, keepUnits(crownText(row.first_full_m)))
       : null,
-    ...(row.capacity?.findings ?? []).map((code) => h('p', { class: 'small soft' }, codeWords(code))),
+    ...(row.capacity?.findings ?? []).map((code) => h('p', { class: 'small soft' }, codeReason(code))),
     flowBlock(about),
     rulesBlock(app, about),
     button(t('cap.edit'), {
@@ -83,7 +88,7 @@ export function litres(band) {
 
 /** @param {About} about */
 function capacityBlock({ row, most }) {
-  if (row.left_out !== null) return h('p', null, t('cap.none_why', { why: codeWords(row.left_out) }));
+  if (row.left_out !== null) return h('p', null, t('cap.none_why', { why: codeReason(row.left_out) }));
   const band = /** @type {NonNullable<CapacityRow['capacity']>} */ (row.capacity);
   const spread =
     band.mean_m3_s !== null && band.low_m3_s !== null && band.high_m3_s !== null
@@ -247,7 +252,7 @@ function flowBlock({ flow, row, trial }) {
       'div',
       { class: 'stack-s', 'data-figure': 'flow' },
       title,
-      h('p', null, codeWords(flow.left_out))
+      h('p', null, codeReason(flow.left_out))
     );
   const depth = Number(flow.depth_m);
   const speed = (/** @type {number} */ one) => t('unit.m_s', { size: decimalText(one, 2) });
@@ -276,7 +281,7 @@ function flowBlock({ flow, row, trial }) {
     { class: 'stack-s', 'data-figure': 'flow' },
     title,
     facts(list),
-    ...flow.findings.map((code) => h('p', { class: 'small' }, h('strong', null, codeWords(code)))),
+    ...flow.findings.map((code) => h('p', { class: 'small' }, h('strong', null, codeReason(code)))),
     h('p', { class: 'field-help' }, t(flow.at === 'least' ? 'cap.at_least_gradient' : 'cap.at_middle'))
   );
 }
@@ -287,7 +292,7 @@ function rulesBlock(app, { rules, row }) {
   if (rules.length === 0 && !wall) return null;
   const items = rules.map((one) => {
     if (one.one_in === null)
-      return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeWords).join(' '));
+      return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeReason).join(' '));
     const table = app.tables.minimum_gradients;
     const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[one.rule][Number(one.row)];
     const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: decimalText(one.one_in, 0) });
@@ -301,7 +306,7 @@ function rulesBlock(app, { rules, row }) {
         h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))
       ),
       '. ',
-      ...one.findings.map((code) => `${codeWords(code)} `),
+      ...one.findings.map((code) => `${codeReason(code)} `),
       h('span', { class: 'limit-words' }, t('cap.source', { source: from.source, certainty: from.certainty }))
     );
   });

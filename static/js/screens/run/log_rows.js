@@ -5,7 +5,6 @@ import { apart, fixed, listed, metres, sentences } from '../../ui/format.js';
 import { button } from '../../ui/page.js';
 import { picture } from '../../ui/picture.js';
 import { pictogram } from '../../ui/pictograms.js';
-import { verdictText } from '../../survey/instruments/check_verdicts.js';
 import { toldEnd } from '../../survey/coding/run_end.js';
 import { shownM } from '../../survey/instruments/counter_resets.js';
 import { inFile } from '../../files/readings_file.js';
@@ -13,6 +12,7 @@ import { inclinationIcon, meaningParts } from '../../forms/fields/inclination.js
 import { worstMark } from '../parts/condition_parts.js';
 import { adjustedText } from '../parts/figure_words.js';
 import { observationWords, recordPath, valueWords } from '../parts/describe.js';
+import { verdictText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */

@@ -3,10 +3,10 @@
  */
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
-import { placeText } from '../../survey/wording/figure_words.js';
 import { endedShort } from '../../forms/next_run.js';
 import { runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { refsOf } from '../figures/whole_length.js';
+import { placeText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */

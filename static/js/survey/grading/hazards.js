@@ -1,28 +1,11 @@
-/**
- * Hazards to people that the observations of a run show, the gravest first. Twin of
- * webapp/survey/grading/hazards.py.
- */
+/** Hazards to people that the observations of a run show, the gravest first. Twin of webapp/survey/grading/hazards.py. */
 import { variants } from '../coding/disputes.js';
-import { placeText } from '../wording/figure_words.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
-/**
- * @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}}
- *   HazardRow
- */
-/**
- * @typedef {{row: number, hazard: string, record_id: string, from_counter_m: number | null, to_counter_m:
- *   number | null, sure: boolean}} Hazard
- */
+/** @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}} HazardRow */
+/** @typedef {{row: number, hazard: string, record_id: string, from_counter_m: number | null, to_counter_m: number | null, sure: boolean}} Hazard */
 
-/**
- * @param {ObservationRecord[]} observations
- * @param {any[]} items
- * @param {number | null} endCounterM
- * @param {HazardRow[]} rows
- * @returns {Hazard[]}
- */
+/** @param {Item[]} observations @param {any[]} items @param {number | null} endCounterM @param {HazardRow[]} rows @returns {Hazard[]} */
 export function hazards(observations, items, endCounterM, rows) {
   const spans = new Map(items.map((item) => [item.start_id, item]));
   const parts = new Set(items.flatMap((item) => [...item.change_ids, item.finish_id]));
@@ -52,12 +35,7 @@ export function hazards(observations, items, endCounterM, rows) {
   );
 }
 
-/**
- * The kinds that its changes along the pipe give it.
- * @param {any} item
- * @param {ObservationRecord[]} observations
- * @returns {string[]}
- */
+/** The kinds that its changes along the pipe give it. @param {any} item @param {Item[]} observations @returns {string[]} */
 function changedKinds(item, observations) {
   if (!item || item.change_ids.length === 0) return [];
   const ids = new Set(item.change_ids);
@@ -73,12 +51,7 @@ function overVariants(one, kinds, rows) {
   return fitting.map((row) => [row, each.every((found) => found.get(row) ?? false)]);
 }
 
-/**
- * @param {string[]} kinds
- * @param {any} fields
- * @param {HazardRow[]} rows
- * @returns {Array<[number, boolean]>}
- */
+/** @param {string[]} kinds @param {any} fields @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
 function matches(kinds, fields, rows) {
   /** @type {Array<[number, boolean]>} */
   const found = [];
@@ -89,19 +62,4 @@ function matches(kinds, fields, rows) {
     else if (kinds.includes('')) found.push([index, false]);
   });
   return found;
-}
-
-/**
- * @param {string} label
- * @param {number | null} fromM
- * @param {number | null} toM
- * @param {boolean} sure
- * @returns {string}
- */
-export function hazardLine(label, fromM, toM, sure) {
-  const what = sure ? label : `${label} (may be: its kind is not settled)`;
-  if (fromM === null) return `${what}, place not recorded`;
-  if (toM === null) return `${what} from ${placeText(fromM)} m on`;
-  if (toM === fromM) return `${what} at ${placeText(fromM)} m`;
-  return `${what} from ${placeText(Math.min(fromM, toM))} m to ${placeText(Math.max(fromM, toM))} m`;
 }

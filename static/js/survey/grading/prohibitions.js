@@ -1,37 +1,25 @@
-/**
- * What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of
- * webapp/survey/grading/prohibitions.py.
- */
+/** What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of webapp/survey/grading/prohibitions.py. */
 import { ORDER } from './actions.js';
 import { chainageM } from '../instruments/counter.js';
-import { hazardLine } from './hazards.js';
 
 /** @typedef {import('./actions.js').Suggested} Suggested */
 /** @typedef {import('./actions.js').Suggestion} Suggestion */
 /** @typedef {import('./hazards.js').Hazard} Hazard */
-/** @typedef {{act: string, row: number, record_id: string, words: string, sure: boolean}} Forbidden */
+/** @typedef {{act: string, row: number, record_id: string, values: Object<string, any>, sure: boolean}} Forbidden */
 /** @typedef {Suggested & {waiting: Suggestion[], forbidden: Forbidden[]}} Plan */
 
-/**
- * @param {Suggested[]} suggested
- * @param {Hazard[]} hazards
- * @param {any[]} rows
- * @param {any} table
- * @param {number} zeroM
- * @param {number} scale
- * @returns {Plan[]}
- */
+/** @param {Suggested[]} suggested @param {Hazard[]} hazards @param {any[]} rows @param {any} table @param {number} zeroM @param {number} scale @returns {Plan[]} */
 export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) {
   const needs = new Map(table.actions.map((/** @type {any} */ row) => [row.action, row.acts]));
-  const words = (/** @type {Hazard} */ one) => wordsOf(one, rows, zeroM, scale);
+  const values = (/** @type {Hazard} */ one) => valuesOf(one, rows, zeroM, scale);
   return suggested.map((one) => {
     const here = hazards.filter((hazard) => touches(one, hazard, suggested));
-    const forbidden = forbiddenOf(hazards, here, rows, table, words);
+    const forbidden = forbiddenOf(hazards, here, rows, table, values);
     const acts = new Set(forbidden.map((ban) => ban.act));
     const held = (/** @type {Suggestion} */ act) =>
       needs.get(act.action).some((/** @type {string} */ need) => acts.has(need));
     const waiting = one.actions.filter(held);
-    const asked = askedOf(here, rows, table, words);
+    const asked = askedOf(here, rows, table, values);
     const actions = one.actions.filter(
       (act) => !held(act) && !(act.action === 'none' && (asked.length || waiting.length))
     );
@@ -40,12 +28,7 @@ export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) 
   });
 }
 
-/**
- * Whether a hazard lies in a stretch; one that lies in none belongs to all.
- * @param {Suggested} one
- * @param {Hazard} hazard
- * @param {Suggested[]} suggested
- */
+/** Whether a hazard lies in a stretch; one that lies in none belongs to all. @param {Suggested} one @param {Hazard} hazard @param {Suggested[]} suggested */
 function touches(one, hazard, suggested) {
   return inside(one, hazard) || !suggested.some((other) => inside(other, hazard));
 }
@@ -58,15 +41,8 @@ function inside({ from_counter_m: start, to_counter_m: end }, hazard) {
   return (start === null || Math.max(fromM, toM) >= start) && (end === null || Math.min(fromM, toM) <= end);
 }
 
-/**
- * @param {Hazard[]} hazards
- * @param {Hazard[]} here
- * @param {any[]} rows
- * @param {any} table
- * @param {(one: Hazard) => string} words
- * @returns {Forbidden[]}
- */
-function forbiddenOf(hazards, here, rows, table, words) {
+/** @param {Hazard[]} hazards @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => Object<string, any>} values @returns {Forbidden[]} */
+function forbiddenOf(hazards, here, rows, table, values) {
   return table.acts.flatMap((/** @type {any} */ act) =>
     (act.whole_run ? hazards : here)
       .filter((hazard) => rows[hazard.row].do_not.includes(act.act))
@@ -74,21 +50,15 @@ function forbiddenOf(hazards, here, rows, table, words) {
         act: act.act,
         row: hazard.row,
         record_id: hazard.record_id,
-        words: words(hazard),
+        values: values(hazard),
         sure: hazard.sure
       }))
   );
 }
 
-/**
- * What the hazards ask for, at once: one action each, with every hazard that asks for it.
- * @param {Hazard[]} here
- * @param {any[]} rows
- * @param {any} table
- * @param {(one: Hazard) => string} words
- * @returns {Suggestion[]}
- */
-function askedOf(here, rows, table, words) {
+/** What the hazards ask for, at once: one action each, with every hazard that asks for it.
+ * @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => Object<string, any>} values @returns {Suggestion[]} */
+function askedOf(here, rows, table, values) {
   const first = table.urgencies[0].urgency;
   /** @type {Map<string, Suggestion>} */
   const found = new Map();
@@ -105,35 +75,19 @@ function askedOf(here, rows, table, words) {
     };
     found.set(action, made);
     made.sure = made.sure || hazard.sure;
-    made.reasons.push({ why: 'hazard', graded: null, values: { words: words(hazard) } });
+    made.reasons.push({ why: 'hazard', graded: null, values: values(hazard) });
   }
   return [...found.values()];
 }
 
-/**
- * @param {Hazard} hazard
- * @param {any[]} rows
- * @param {number} zeroM
- * @param {number} scale
- * @returns {string}
- */
-function wordsOf(hazard, rows, zeroM, scale) {
+/** What a sentence about a hazard needs. @param {Hazard} hazard @param {any[]} rows @param {number} zeroM @param {number} scale @returns {Object<string, any>} */
+function valuesOf(hazard, rows, zeroM, scale) {
   const place = (/** @type {number | null} */ counterM) =>
     counterM === null ? null : chainageM(counterM, zeroM, scale);
-  return hazardLine(
-    rows[hazard.row].label,
-    place(hazard.from_counter_m),
-    place(hazard.to_counter_m),
-    hazard.sure
-  );
-}
-
-/** @param {Array<{act: string, words: string}>} forbidden @param {any} table @returns {string[]} */
-export function forbiddenWords(forbidden, table) {
-  return table.acts.flatMap((/** @type {any} */ act) => {
-    const whys = [...new Set(forbidden.filter((one) => one.act === act.act).map((one) => one.words))];
-    return whys.length
-      ? [`${act.words}: ${whys.map((why) => why.slice(0, 1).toLowerCase() + why.slice(1)).join('; ')}.`]
-      : [];
-  });
+  return {
+    label: rows[hazard.row].label,
+    from_m: place(hazard.from_counter_m),
+    to_m: place(hazard.to_counter_m),
+    sure: hazard.sure
+  };
 }

@@ -1,14 +1,14 @@
 /** One open item of a job, and its sentence. Twin of webapp/survey/review/leave_item.py. */
 import { decimalText } from '../numbers/decimals.js';
 import { SurveyError } from '../errors.js';
+import { message } from '../wording/messages.js';
 
 /**
- * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
- *   null, values: Object<string, any>}} OpenItem
+ * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string | null,
+ *   values: Object<string, any>}} OpenItem
  */
 /** @typedef {Object<string, any>} Row */
 
-const COUNTED_ON = ' The counter was reset: this counts on as if it had not been.';
 const PLACES = ['from_m', 'to_m', 'tie_m', 'counter_m'];
 
 /**
@@ -26,16 +26,15 @@ export function itemRow(rows, code) {
   return row;
 }
 
-/**
- * @param {Row[]} rows
- * @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item
- * @returns {string}
- */
-export function itemSentence(rows, item) {
+/** @param {import('../wording/messages.js').Words} words @param {Row[]} rows @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item @returns {string} */
+export function itemSentence(words, rows, item) {
   let text = String(itemRow(rows, item.code).sentence);
   for (const [name, value] of Object.entries(item.values)) {
-    const words = name.endsWith('_m') ? decimalText(value, 2) : String(value);
-    text = text.replaceAll(`{${name}}`, () => words);
+    const known = name.endsWith('_known') ? message(words, `survey.known.${value}`, {}) : String(value);
+    const shown = name.endsWith('_m') ? decimalText(value, 2) : known;
+    text = text.replaceAll(`{${name}}`, () => shown);
   }
-  return item.counted_on && PLACES.some((name) => name in item.values) ? text + COUNTED_ON : text;
+  return item.counted_on && PLACES.some((name) => name in item.values)
+    ? `${text} ${message(words, 'survey.item.counted_on', {})}`
+    : text;
 }

@@ -75,7 +75,7 @@ export function leaveRules(job, table) {
     photo_codes: table.photo_codes,
     photo: limits,
     longest_gap_m: own === null ? (limits.longest_gap_m ?? null) : own,
-    longest_gap_known: own === null ? 'assumed' : 'set on the site sheet',
+    longest_gap_known: own === null ? 'assumed' : 'set',
     least_length_m: limits.least_length_m ?? null
   };
 }

@@ -1,0 +1,258 @@
+"""Condition classes, how they came about, and what to do next, in words."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from ..grading.grading import GOALS
+from ..numbers.decimals import decimal_text
+from .messages import Words, message
+from .quantities import inline, size_text, span_text
+from .sight import MIN_M, hazard_line
+
+Item = Mapping[str, Any]
+
+
+def goal_word(words: Words, goal: str) -> str:
+    """Return the name of a goal."""
+    return message(words, f"survey.grading.goal.{goal}", {})
+
+
+def class_words(words: Words, low: int, high: int, scheme: Item) -> str:
+    """Return a class with its word, or the two that it lies between."""
+    names = [one["word"] for one in scheme["classes"]]
+    if high == 0:
+        return str(names[0])
+    if low == high:
+        return message(words, "survey.grading.class", {"class": str(high), "word": names[high]})
+    values = {"low": str(low), "low_word": names[low], "high": str(high), "high_word": names[high]}
+    return message(words, "survey.grading.class_between", values)
+
+
+def known_class_words(
+    words: Words, low: int, high: int, unseen_m: float | None, length_m: float | None, scheme: Item
+) -> str:
+    """Return a class beside the length [m] of which it is not known, since it was not seen."""
+    found = class_words(words, low, high, scheme)
+    not_known = message(words, "survey.not_known", {})
+    if unseen_m is None:
+        return not_known if high == 0 else message(words, "survey.grading.as_recorded", {"class": found})
+    if unseen_m <= MIN_M:
+        return found
+    values = {"class": found, "unseen_m": decimal_text(unseen_m, 2)}
+    if high != 0:
+        return message(words, "survey.grading.not_known_over", values)
+    whole = length_m is not None and length_m - unseen_m <= MIN_M
+    return not_known if whole else message(words, "survey.grading.in_what_was_seen", values)
+
+
+def basis_words(words: Words, one: Item, scheme: Item) -> str:
+    """Return whose limits a class rests on."""
+    row = scheme["rows"][one["row"]]
+    basis, source, certainty = row["basis"], row["source"], row["certainty"]
+    if one["rule"] == "capacity":
+        basis, source = scheme["narrowing_basis"], scheme["narrowing_source"]
+        certainty = scheme["narrowing_certainty"]
+    if basis == "indicative":
+        return message(words, "survey.grading.indicative", {})
+    return message(words, "survey.grading.basis", {"source": source, "certainty": certainty})
+
+
+def reason_words(words: Words, one: Item, scheme: Item) -> list[str]:
+    """Return how a class came about, sentence by sentence."""
+    values = {
+        "class": class_words(words, one["low"], one["high"], scheme),
+        "basis": basis_words(words, one, scheme),
+    }
+    lines = [_reached(words, one, values)]
+    if one["left_of"] == "capacity":
+        lines.append(message(words, "survey.grading.as_if_along", {}))
+    for code in one["findings"]:
+        key = f"survey.grading.finding.{code}"
+        other = "survey.grading.not_computed"
+        lines.append(message(words, key, {}) if key in words else message(words, other, {"code": code}))
+    note = scheme["rows"][one["row"]].get("note")
+    if note:
+        lines.append(note)
+    if one["review"]:
+        lines.append(message(words, "survey.grading.review", {}))
+    return lines
+
+
+def _reached(words: Words, one: Item, values: Mapping[str, str]) -> str:
+    if one["left_of"] is not None:
+        low, high = (decimal_text(one[name], 1) for name in ("left_low_pct", "left_high_pct"))
+        of = "capacity" if one["left_of"] == "capacity" else "area"
+        key = f"survey.grading.leaves_{of}{'' if low == high else '_bounded'}"
+        return message(words, key, {**values, "left": span_text(words, low, high)})
+    if one["low"] != one["high"] or one["findings"]:
+        return message(words, "survey.grading.class_basis", values)
+    if one["rule"] == "limits":
+        sizes = {"size": size_text(one["quantity"]), "limit": size_text(one["limit"]), "unit": one["unit"]}
+        return message(words, "survey.grading.from_limit", {**values, **sizes})
+    return message(words, "survey.grading.whatever_size", values)
+
+
+def step_words(words: Words, one: Item, goal: str, scheme: Item) -> list[str]:
+    """Return how the number of an observation was worked out, step by step; empty without a class."""
+    found = one["classes"][goal]
+    if found is None:
+        return []
+    number, points = one["numbers"][goal], one["points"]
+    least, most = (scheme["classes"][found[end]]["number"] for end in ("low", "high"))
+    lines = reason_words(words, found, scheme)
+    lines.append(message(words, "survey.grading.to_number", {"points": _span(words, least, most)}))
+    for index in points["parts"]:
+        row = scheme["extra_points"][index]
+        if row[goal] is not None:
+            values = {"points": _signed(row[goal]), "label": row["label"], "source": row["source"]}
+            lines.append(message(words, "survey.grading.extra", values))
+    recorded = _span(words, number["recorded_low"], number["recorded_high"])
+    lines.append(message(words, "survey.grading.recorded", {"number": recorded}))
+    open_inputs = [name for name in points["missing"] if _matters(name, goal, scheme)]
+    if open_inputs:
+        values = {
+            "missing": missing_words(words, open_inputs),
+            "number": _span(words, number["low"], number["high"]),
+        }
+        lines.append(message(words, "survey.grading.missing", values))
+    values = {
+        "class": class_words(words, found["low"], found["high"], scheme),
+        "number": number_words(words, one, goal, scheme),
+    }
+    return [*lines, message(words, "survey.grading.so", values)]
+
+
+def number_words(words: Words, one: Item, goal: str, scheme: Item) -> str:
+    """Return the number of an observation in points, with its bounds where inputs are missing."""
+    number, missing = one["numbers"][goal], one["points"]["missing"]
+    ends = (
+        ("low", "high")
+        if any(_matters(n, goal, scheme) for n in missing)
+        else ("recorded_low", "recorded_high")
+    )
+    points = _span(words, number[ends[0]], number[ends[1]])
+    return message(words, "survey.grading.points", {"points": points})
+
+
+def missing_words(words: Words, names: Sequence[str]) -> str:
+    """Return the inputs that are not recorded, as a list."""
+    return ", ".join(message(words, f"survey.grading.input.{name}", {}) for name in names)
+
+
+def object_words(words: Words, summary: Item, scheme: Item) -> list[str]:
+    """Return the numbers of a run in the frame of the guideline."""
+    if summary["number_low"] is None:
+        return [message(words, "survey.grading.no_number", {})]
+    values = {
+        "number": _span(words, summary["number_low"], summary["number_high"]),
+        "class": class_words(words, summary["class_low"], summary["class_high"], scheme),
+        "meaning": scheme["classes"][summary["class_high"]]["meaning"],
+    }
+    lines = [message(words, "survey.grading.greatest", values)]
+    if (summary["bound_low"], summary["bound_high"]) != (summary["number_low"], summary["number_high"]):
+        bounds = _span(words, summary["bound_low"], summary["bound_high"])
+        lines.append(message(words, "survey.grading.may_be", {"number": bounds}))
+    low, high = summary["length_number_low"], summary["length_number_high"]
+    if high is None:
+        lines.append(message(words, "survey.grading.length_at_least", {"number": decimal_text(low, 0)}))
+    else:
+        span = span_text(words, decimal_text(low, 0), decimal_text(high, 0))
+        lines.append(message(words, "survey.grading.length", {"number": span}))
+    return lines
+
+
+def action_words(words: Words, action: str, urgency: str | None, table: Item, most: str | None = None) -> str:
+    """Return an action with its urgency, and the one that it may have at worst."""
+    labels = {row["action"]: row["label"] for row in table["actions"]}
+    terms = {row["urgency"]: row["label"] for row in table["urgencies"]}
+    label = str(labels.get(action, action))
+    if urgency is None or (urgency == "no_term" and most in (None, urgency)):
+        return label
+    values = {"action": label, "term": terms.get(urgency, urgency)}
+    if most is None or most == urgency:
+        return message(words, "survey.action.term", values)
+    return message(words, "survey.action.term_at_worst", {**values, "most": terms.get(most, most)})
+
+
+def chosen_words(words: Words, steps: Item | None, table: Item) -> list[str]:
+    """Return what the surveyor chose to do next, and why."""
+    if not steps:
+        return []
+    chosen = [row["action"] for row in table["actions"] if row["action"] in steps]
+    lines = [action_words(words, action, steps[action], table) for action in chosen]
+    if steps.get("no_action"):
+        lines.append(action_words(words, "none", None, table))
+    if steps.get("why"):
+        lines.append(message(words, "survey.action.quoted", {"text": steps["why"]}))
+    return lines
+
+
+def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> str:
+    """Return why an action is suggested; ``what`` names the observation behind it."""
+    values, why = reason["values"], reason["why"]
+    if why == "unseen":
+        return message(words, "survey.action.unseen", {"m": decimal_text(values["unseen_m"], 2)})
+    if why == "immediate":
+        rows = scheme["immediate"]
+        told = next(row["words"] for row in rows if row["condition"] == values["condition"])
+        return message(words, "survey.action.immediate", {"what": what, "condition": inline(told)})
+    if why in ("narrows", "damage"):
+        goal = "operation" if why == "narrows" else values["goal"]
+        span = span_text(words, str(values["low"]), str(values["high"]))
+        return message(words, f"survey.action.{goal}", {"what": what, "class": span})
+    if why == "hazard":
+        return message(words, "survey.action.hazard", {"hazard": _hazard(words, values)})
+    if why == "long":
+        share = {"class": str(values["from_class"]), "share_pct": decimal_text(values["share_pct"], 0)}
+        return message(words, "survey.action.long", share)
+    if why == "many":
+        return message(
+            words, "survey.action.many", {"class": str(values["from_class"]), "n": values["places"]}
+        )
+    if why in ("nothing", "ungraded", "no_extent"):
+        return message(words, f"survey.action.{why}", {})
+    return _level_words(words, why, values)
+
+
+def _level_words(words: Words, why: str, values: Item) -> str:
+    if why == "place_loose":
+        radius = decimal_text(math.ceil(values["radius_m"] - 1e-9), 0)
+        return message(words, "survey.action.place_loose", {"radius_m": radius})
+    which = "both_ends" if values["both_ends"] else "far_end"
+    sizes = {"far_m": decimal_text(values["far_m"], 2), "then_m": decimal_text(values["then_sd_m"], 3)}
+    if why == "levels_bounded":
+        gaps = {**sizes, "gap_m": decimal_text(values["gap_m"], 2), "n": values["gaps"]}
+        more = "" if values["gaps"] == 1 else "_more"
+        return message(words, f"survey.action.bounded_{which}{more}", gaps)
+    sizes["now_m"] = decimal_text(values["now_sd_m"], 3)
+    return message(words, f"survey.action.loose_{which}", sizes)
+
+
+def forbidden_words(words: Words, forbidden: Sequence[Item], table: Item) -> list[str]:
+    """Return what must not be done, each with the hazards that forbid it."""
+    lines = []
+    for act in table["acts"]:
+        whys = dict.fromkeys(_hazard(words, one["values"]) for one in forbidden if one["act"] == act["act"])
+        if whys:
+            listed = "; ".join(inline(why) for why in whys)
+            lines.append(message(words, "survey.action.forbidden", {"act": act["words"], "why": listed}))
+    return lines
+
+
+def _hazard(words: Words, values: Item) -> str:
+    return hazard_line(words, values["label"], values["from_m"], values["to_m"], values["sure"])
+
+
+def _span(words: Words, low: float, high: float) -> str:
+    return span_text(words, size_text(low), size_text(high))
+
+
+def _signed(value: float) -> str:
+    return f"+{size_text(value)}" if value > 0 else size_text(value)
+
+
+def _matters(name: str, goal: str, scheme: Item) -> bool:
+    return goal in GOALS and any(
+        row["input"] == name and row[goal] is not None for row in scheme["extra_points"]
+    )
