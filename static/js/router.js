@@ -38,6 +38,7 @@ import * as handover from './screens/job/handover.js';
 import * as pack from './screens/job/pack.js';
 import * as outbox from './screens/sync/outbox.js';
 import * as settings from './screens/job/settings.js';
+import * as handbook from './screens/job/handbook.js';
 import * as jobAway from './screens/job/job_away.js';
 import * as officeAway from './screens/job/office_away.js';
 import * as join from './screens/job/join.js';
@@ -85,6 +86,7 @@ const ROUTES = [
   ['/jobs/:job/pack', pack],
   ['/outbox', outbox],
   ['/settings', settings],
+  ['/handbook', handbook],
   ['/join', join]
 ];
 

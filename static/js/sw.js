@@ -17,6 +17,7 @@ const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (
 const PREFIX = 'fallbook-app-';
 const CACHE = PREFIX + RELEASE;
 const SHELL = '/';
+const LATER = '/handbook.json'; // kept too, but fetched when the app is ready
 const OWN = new Set(PRECACHE.map(([path]) => path));
 const TOTAL_BYTES = PRECACHE.reduce((sum, [, , bytes]) => sum + bytes, 0);
 const NOT_OURS = /^\/(api|media|office|healthz|static|tables|sw\.js|sw-module\.js)(\/|$)/;
@@ -41,6 +42,7 @@ worker.addEventListener('install', (event) =>
       // a script can be had later only if it was imported by now
       if ('sync' in worker.registration) await importExchange();
       // the same app under another address
+      if (worker.registration.active) await fetchLater(); // of an update: no start is to be without it
       if ((await releaseOf(worker.registration.active)) === RELEASE) await worker.skipWaiting();
     })()
   )
@@ -66,6 +68,8 @@ worker.addEventListener('fetch', (event) => {
     else if (!NOT_OURS.test(url.pathname)) event.respondWith(fromCache(SHELL, request));
   } else if (OWN.has(url.pathname)) {
     event.respondWith(fromCache(url.pathname, request));
+  } else if (url.pathname === LATER) {
+    event.respondWith(later());
   }
 });
 
@@ -76,7 +80,7 @@ worker.addEventListener('message', (event) => {
   if (type === 'use_it_now') event.waitUntil(worker.skipWaiting());
   if (type === 'retry') wake();
   if (type === 'release') answer(RELEASE);
-  if (type === 'kept') event.waitUntil(readBack().then(answer));
+  if (type === 'kept') event.waitUntil(readBack().then(answer).then(fetchLater));
 });
 
 worker.addEventListener('sync', (/** @type {any} */ event) => {
@@ -131,6 +135,22 @@ async function importExchange() {
     }
   }
   throw new Error('no_signal');
+}
+
+/** What the app opens without: out of the cache, or fetched and kept. @returns {Promise<Response>} */
+async function later() {
+  const cache = await caches.open(CACHE);
+  const kept = await cache.match(LATER, { ignoreVary: true });
+  if (kept) return kept;
+  const found = await fetch(LATER, { cache: 'no-cache' });
+  // no room: fetched again next time
+  if (found.ok) await cache.put(LATER, found.clone()).catch(() => undefined);
+  return found;
+}
+
+/** Once the app itself is here; without a signal it is tried at the next start. */
+async function fetchLater() {
+  if (now.phase === 'ready') await later().catch(() => undefined);
 }
 
 /** @returns {Promise<string[]>} the caches of other releases */

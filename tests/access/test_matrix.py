@@ -36,6 +36,7 @@ ROWS = {
     ("GET", "/sw-module.js"): (ALL, "/sw-module.js", None, 200),
     ("GET", "/manifest.webmanifest"): (ALL, "/manifest.webmanifest", None, 200),
     ("GET", "/fields.json"): (ALL, "/fields.json", None, 200),
+    ("GET", "/handbook.json"): (ALL, "/handbook.json", None, 200),
     ("GET", "/tables/<name>.json"): (ALL, "/tables/shapes.json", None, 200),
     ("GET", "/favicon.ico"): (ALL, "/favicon.ico", None, 200),
     ("GET", "/static/<path:filename>"): (ALL, "/static/css/base.css", None, 200),

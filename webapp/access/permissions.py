@@ -21,6 +21,7 @@ RULES: dict[str, frozenset[str]] = {
     "shell.module_worker": ANYBODY,
     "shell.web_manifest": ANYBODY,
     "shell.fields": ANYBODY,
+    "shell.handbook": ANYBODY,
     "shell.table": ANYBODY,
     "shell.favicon": ANYBODY,
     "health.health": ANYBODY,

@@ -6,7 +6,7 @@ from typing import Any
 
 from ..environment import own_table
 from . import codes_file, grading_file
-from .catalogue import LANGUAGE, MESSAGES, SERVER_SECTIONS, messages, phone_messages
+from .catalogue import LANGUAGE, MESSAGES, SERVER_SECTIONS, handbook, messages, phone_messages
 from .shipped import NAMES, shipped
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "SERVER_SECTIONS",
     "by_name",
     "choices",
+    "handbook",
     "load",
     "messages",
     "phone_messages",

@@ -7,13 +7,14 @@ from ..messages import FOLDER as MESSAGES
 from ..messages import LANGUAGE
 from ..messages import catalogue as messages
 
-__all__ = ["LANGUAGE", "MESSAGES", "SERVER_SECTIONS", "messages", "phone_messages"]
+__all__ = ["LANGUAGE", "MESSAGES", "SERVER_SECTIONS", "handbook", "messages", "phone_messages"]
 
 # No phone shows them, or it gets them in the fields and the tables.
 SERVER_SECTIONS = (
     "api", "choice", "cli", "codes_file", "count", "error", "exchange", "field", "file", "grading_file",
     "jobcheck", "kind", "lan", "list", "office", "pack", "refused", "setting", "table", "upkeep",
 )  # fmt: skip
+HANDBOOK = "handbook"  # a section that phones fetch by itself, once the app is on them
 
 
 @functools.cache
@@ -24,6 +25,13 @@ def phone_messages(language: str = LANGUAGE) -> dict[str, Any]:
         section, _, name = key.partition(".")
         if not name:
             sections[section] = template
-        elif section not in SERVER_SECTIONS:
+        elif section not in (*SERVER_SECTIONS, HANDBOOK):
             sections.setdefault(section, {})[name] = template
     return sections
+
+
+def handbook(language: str = LANGUAGE) -> dict[str, Any]:
+    """Return the section of the handbook, in the same form."""
+    lead = f"{HANDBOOK}."
+    found = {k.removeprefix(lead): one for k, one in messages(language).items() if k.startswith(lead)}
+    return {HANDBOOK: found}

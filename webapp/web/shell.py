@@ -84,6 +84,7 @@ def _made() -> dict[str, bytes]:
     own = {
         "/fields.json": _json(describe_all()),
         "/manifest.webmanifest": _json(manifest()),
+        "/handbook.json": _json(tables.handbook()),
         "messages": _json(tables.phone_messages()),
     }
     return own | {f"/tables/{name}.json": _json(tables.load(name)) for name in tables.NAMES}
@@ -213,6 +214,12 @@ def web_manifest() -> Response:
 def fields() -> Response:
     """Serve the field descriptions of every kind."""
     return _fresh(AppFile(made()["/fields.json"], "application/json"))
+
+
+@bp.get("/handbook.json")
+def handbook() -> Response:
+    """Serve the sentences of the handbook, which a phone fetches once the app is on it."""
+    return _fresh(AppFile(made()["/handbook.json"], "application/json"))
 
 
 @bp.get("/tables/<name>.json")

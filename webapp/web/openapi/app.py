@@ -70,6 +70,16 @@ OPERATIONS = (
         "app",
     ),
     Operation(
+        "shell.handbook",
+        "get",
+        "/handbook.json",
+        "handbook",
+        "The sentences of the handbook, by section and name.",
+        CONDITIONAL
+        | {"200": answer("By section", {"type": "object"}, {"handbook": {"a_safety.title": "..."}})},
+        "app",
+    ),
+    Operation(
         "shell.table",
         "get",
         "/tables/{name}.json",

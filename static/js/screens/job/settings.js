@@ -1,6 +1,6 @@
 /** Night colours, room on the phone, the version, and the way out as a file. */
 import { h } from '../../ui/elements.js';
-import { button, note, section } from '../../ui/page.js';
+import { button, linkRow, note, section } from '../../ui/page.js';
 import { bytesText } from '../../ui/format.js';
 import { updateCard } from '../../ui/cards.js';
 import { keptCard } from '../../ui/kept_card.js';
@@ -64,6 +64,7 @@ export async function mount(page, _params, app) {
     place,
     section(
       t('settings.about'),
+      linkRow('/handbook', 'sheet', t('settings.handbook'), t('settings.handbook_under')),
       h('p', null, t('settings.about_words')),
       h('p', { class: 'soft' }, t('settings.device', { id: app.store.deviceId }))
     )
