@@ -31,6 +31,6 @@ def test_the_first_visit_does_not_wait_for_it():
 @pytest.mark.parametrize("key", sorted(tables.handbook()["handbook"]))
 def test_no_sentence_calls_a_place_safe(key):
     words = tables.handbook()["handbook"][key]
-    assert not re.search(r"\bsafe(ly|ty)?\b", words.replace("never says that a place is safe to enter", "")) or (
-        "safety sheet" in words and "safe " not in words
-    )
+    assert not re.search(
+        r"\bsafe(ly|ty)?\b", words.replace("never says that a place is safe to enter", "")
+    ) or ("safety sheet" in words and "safe " not in words)

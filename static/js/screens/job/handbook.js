@@ -6,8 +6,8 @@ import { h } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
 import { t, takeWords, words } from '../../text/words.js';
 
-/** @param {import('../../ui/page.js').Page} page @param {any} _params @param {any} _app */
-export async function mount(page, _params, _app) {
+/** @param {import('../../ui/page.js').Page} page @param {import('../../ui/types.js').Params} _params */
+export async function mount(page, _params) {
   page.head({ title: t('settings.handbook'), eyebrow: t('app.name'), back: '/settings' });
   try {
     const answer = await fetch('/handbook.json');
