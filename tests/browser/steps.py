@@ -13,6 +13,15 @@ def link_or_button(page, name):
     return page.get_by_role("link", name=name, exact=True).or_(button(page, name)).first
 
 
+def becomes(page, look, wanted, within_s=10):
+    """Look until it is as wanted, where nothing on the screen tells; return what was seen last."""
+    for _ in range(within_s * 50):
+        if (found := look()) == wanted:
+            break
+        page.wait_for_timeout(20)
+    return found
+
+
 def field(page, name):
     return page.get_by_role("textbox", name=name, exact=True)
 

@@ -43,19 +43,19 @@ def test_a_job_goes_from_phone_to_phone_by_file(visitor, shared_server, tmp_path
     giver.context.route("**/api/**", lambda route: route.abort())
     job = new_job(page, "Dell Lane")
     data = gps_picture()
-    page.goto(f"{giver.url}/jobs/{job}/photos/new")
+    giver.goto(f"/jobs/{job}/photos/new")
     take_photo(page, data)
     page.get_by_text("Photo saved on this phone.").wait_for()
     removed, stored = giver.app(STORED, job)
     assert removed is True and len(stored) == len(data) and bytes(stored) != data
     assert GPS not in Image.open(io.BytesIO(bytes(stored))).getexif()
     giver.app("async (app, job) => app.store.save(job, 'job', job, {photo_location: true})", job)
-    page.goto(f"{giver.url}/jobs/{job}/photos/new")
+    giver.goto(f"/jobs/{job}/photos/new")
     take_photo(page, data)
     page.get_by_text("Photo saved on this phone.").wait_for()
     assert giver.app(STORED, job) == [None, list(data)], "the job wants it: byte for byte"
 
-    page.goto(f"{giver.url}/jobs/{job}")
+    giver.goto(f"/jobs/{job}")
     page.get_by_role("link", name="Hand-over file").click()
     button(page, "Share it").click()
     page.get_by_text("Handed to the app that you chose.").wait_for()

@@ -305,7 +305,7 @@ def test_a_change_of_pipe_ends_the_stretch_and_begins_the_next(surveyor):
     assert "roughness_mm" not in after, "a roughness is that of the old material"
 
     # an end that somebody gave is not replaced, and nothing is saved that says nothing
-    page.goto(f"{surveyor.url}{surveyor.ids['at']}/stretches/{after['id']}")
+    surveyor.goto(f"{surveyor.ids['at']}/stretches/{after['id']}")
     steps.field(page, "To, counter reading").fill("30")
     steps.button(page, "Save stretch").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))

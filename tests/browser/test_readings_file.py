@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from steps import button, link_or_button, new_job, new_run
+from steps import becomes, button, link_or_button, new_job, new_run
 from test_screens import faults_of
 
 FILE = "Distance (m);Pitch (deg);Temp;Note\n0,50;-0,7;11;=1+1\n2,00;steep;11;\n3,25;> 15;11;\n"
@@ -55,10 +55,8 @@ def test_a_file_is_shown_made_once_and_undone_with_no_server(phone, live_server)
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     assert [m["inclination"]["sense"] for m in readings(phone, job)] == ["rising", "falling"]
     button(page, "Undo").click()
-    page.wait_for_function("() => !document.querySelector('.snack-act')")
-    assert [m["inclination"]["sense"] for m in readings(phone, job)] == ["falling", "rising"], (
-        "as they were before"
-    )
+    before = ["falling", "rising"]
+    assert becomes(page, lambda: [m["inclination"]["sense"] for m in readings(phone, job)], before) == before
 
 
 DOUBT = "Station;Weg;Neigung\n0,4;0,00;1\n2,1;1,50;-2\n3,3;3,00;2\n"
@@ -125,8 +123,8 @@ def test_another_column_for_a_file_that_was_taken_doubles_nothing(phone):
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     assert [m["counter_m"] for m in readings(phone, job)] == [1.5, 3, 4]
     button(page, "Undo").click()
-    page.wait_for_function("() => !document.querySelector('.snack-act')")
-    assert [m["counter_m"] for m in readings(phone, job)] == [0.4, 2.1, 3.3, 4.3]
+    before = [0.4, 2.1, 3.3, 4.3]
+    assert becomes(page, lambda: [m["counter_m"] for m in readings(phone, job)], before) == before
 
 
 def test_what_parts_the_cells_can_be_said(phone):
