@@ -43,9 +43,9 @@ import { t } from '../text/words.js';
  * @property {(id: string) => {label: string, path: string}} [offer] what is offered once it is saved
  */
 
-/** @param {App} app @param {string} kind @returns {Field[]} */
+/** @param {App} app @param {Kind} kind @returns {Field[]} */
 export function fieldsOf(app, kind) {
-  return app.fields.kinds[kind].fields.filter((/** @type {Field} */ field) => !field.hidden);
+  return app.fields.kinds[kind].fields.filter((field) => !field.hidden);
 }
 
 /** @param {Page} page @param {App} app @param {RecordForm} form @returns {Promise<() => void>} */

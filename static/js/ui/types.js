@@ -34,6 +34,7 @@
  */
 
 /** @typedef {{kind: string, label: string, plural: string, fields: Field[]}} KindFields */
+/** @typedef {Record<Kind, KindFields> & Record<string, KindFields | undefined>} FieldsOfKinds */
 /** @typedef {{value: string, label: string}} Option */
 /** @typedef {{label: string, unit: string, note: string}} Quantity */
 
@@ -82,7 +83,7 @@
  * @typedef {object} App
  * @property {import('../store/store.js').Store} store
  * @property {import('../sync/engine.js').Sync} sync
- * @property {any} fields          field descriptions of all kinds
+ * @property {{kinds: FieldsOfKinds}} fields   field descriptions of all kinds
  * @property {Record<string, any>} tables   those of webapp/tables/ that a phone needs, by name
  * @property {import('../pwa/update.js').Update} update     a new version waits: events 'available',
  *   useItNow(), later()

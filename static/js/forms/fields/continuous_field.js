@@ -8,9 +8,10 @@ import { metres } from '../../ui/format.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/coding/continuous.js').Item} Item */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
 /**
- * @param {any[]} observations of the run
+ * @param {ObservationRecord[]} observations of the run
  * @param {string} ownId
  * @param {() => void} changed
  * @param {{title: (code: string) => string, picked: (item: Item) => void}} about `picked`: one of another

@@ -6,6 +6,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 
 const NEW = 'new';
 
@@ -18,9 +19,7 @@ const NEW = 'new';
 export function nodeControl(field, changed, { view, app }) {
   const id = uid(field.name);
   const nodes = view.records('node');
-  const types = app.fields.kinds.node.fields.find(
-    (/** @type {Field} */ one) => one.name === 'node_type'
-  ).choices;
+  const types = app.fields.kinds.node.fields.find((one) => one.name === 'node_type')?.choices ?? [];
   let newId = app.newId();
   const select = h(
     'select',
@@ -34,7 +33,7 @@ export function nodeControl(field, changed, { view, app }) {
       'aria-describedby': `${id}-help ${id}-fault`
     },
     h('option', { value: '' }, t('form.not_said')),
-    ...nodes.map((/** @type {any} */ node) => h('option', { value: node.id }, nodeName(node, types))),
+    ...nodes.map((/** @type {NodeRecord} */ node) => h('option', { value: node.id }, nodeName(node, types))),
     h('option', { value: NEW }, t('node.add_here'))
   );
   const ref = h('input', {
@@ -48,7 +47,7 @@ export function nodeControl(field, changed, { view, app }) {
     'select',
     { class: 'input', id: `${id}-type`, onchange: changed },
     h('option', { value: '' }, t('form.not_said')),
-    ...types.map((/** @type {any} */ one) => h('option', { value: one.value }, one.label))
+    ...types.map((one) => h('option', { value: one.value }, one.label))
   );
   const fresh = h(
     'div',
@@ -108,7 +107,7 @@ export function nodeControl(field, changed, { view, app }) {
   };
 }
 
-/** @param {any} node @param {Array<{value: string, label: string}>} types @returns {string} */
+/** @param {NodeRecord} node @param {Array<{value: string, label: string}>} types @returns {string} */
 export function nodeName(node, types) {
   const type = types.find((one) => one.value === node.fields.node_type)?.label;
   const ref = node.fields.node_ref ?? '?';

@@ -108,12 +108,12 @@ export function positionControl(field, changed) {
   };
 }
 
-/** What the radius of a position means. @param {any} position */
+/** What the radius of a position means. @param {import('../../records/types.js').Position} position */
 function placeWords(position) {
   const radius = radius95M(position);
   if (radius === null || position.source !== 'phone') return '';
   return t('place.taken', {
-    m: fixed(position.accuracy_m, 0),
+    m: fixed(/** @type {number} */ (position.accuracy_m), 0),
     pct: fixed(statedPct(position), 0),
     radius: fixed(radius, 0)
   });

@@ -16,9 +16,9 @@ import { t } from '../../text/words.js';
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
-  const types = app.fields.kinds.check.fields
-    .find((/** @type {any} */ field) => field.name === 'check_type')
-    .choices.filter((/** @type {any} */ one) => one.value !== 'safety_sheet');
+  const types = (
+    app.fields.kinds.check.fields.find((field) => field.name === 'check_type')?.choices ?? []
+  ).filter((one) => one.value !== 'safety_sheet');
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const done = view.records('check').filter((one) => one.fields.check_type !== 'safety_sheet');

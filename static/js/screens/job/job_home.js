@@ -15,6 +15,10 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../records/types.js').Kind} Kind */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -110,10 +114,11 @@ function runs(app, view, at) {
   );
 }
 
-/** @param {App} app @param {HeldJob} view @param {any} run @param {string} at */
+/** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run @param {string} at */
 function runRow(app, view, run, at) {
   const survey = runSurvey(app, view, run);
-  const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
+  const name = (/** @type {string | null | undefined} */ id) =>
+    view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   const route = t('run.from_to', {
     from: name(run.fields.start_node_id),
     to: name(run.fields.finish_node_id)

@@ -12,6 +12,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -29,14 +30,14 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any} position */
+/** @param {import('../../records/types.js').Position | null | undefined} position */
 function placeWords(position) {
   if (!position) return t('node.place_unknown');
   const radius = radius95M(position);
   return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: decimalText(radius, 0) });
 }
 
-/** @param {App} app @param {JobView} view @param {any} node @param {string} at */
+/** @param {App} app @param {JobView} view @param {NodeRecord} node @param {string} at */
 function nodeRow(app, view, node, at) {
   const f = node.fields;
   const facts = [

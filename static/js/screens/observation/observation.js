@@ -33,6 +33,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
 /** @param {Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -216,7 +217,7 @@ function offAxis(view, runId, counterM, hours) {
 
 /**
  * What ?finish= or ?change= names, if it still runs.
- * @param {any[]} observations
+ * @param {ObservationRecord[]} observations
  * @param {RunRecordParams} params
  * @returns {Going | null}
  */

@@ -9,11 +9,15 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /**
  * @param {App} app
  * @param {JobParams} params
- * @param {any} run
+ * @param {RecordOf<'run'>} run
  * @param {string} recordId
  * @param {() => number | null} place
  * @param {() => void} touched

@@ -6,6 +6,10 @@ import { checkedLimit, inWords, ofRun } from '../parts/run_survey.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /** Said while typing only of what has been typed. */
 const NOT_YET = new Set([
@@ -21,7 +25,7 @@ const NOT_YET = new Set([
 /**
  * @param {App} app
  * @param {JobView} view
- * @param {any} run
+ * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
  * @param {Object<string, any>} fields
@@ -35,7 +39,7 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  * The same with the code of each.
  * @param {App} app
  * @param {JobView} view
- * @param {any} run
+ * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
  * @param {Object<string, any>} fields

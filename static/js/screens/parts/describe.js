@@ -17,6 +17,7 @@ import { northWord } from '../../forms/fields/field_place.js';
 /** @typedef {import('../../records/types.js').Kind} Kind */
 /** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
 /** @type {Kind[]} kinds of which a photo may be */
 const OWNERS = ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run'];
@@ -154,9 +155,13 @@ export function checkFacts(app, view, record) {
   return { title, facts };
 }
 
-/** @param {App} app @param {any} observation @returns {{title: string, under: string, row: any}} */
+/**
+ * @param {App} app
+ * @param {ObservationRecord} observation
+ * @returns {{title: string, under: string, row: any}}
+ */
 export function observationWords(app, observation) {
-  const f = observation.fields;
+  const f = /** @type {AnyFields} */ (observation.fields);
   const rows = app.tables.observation_codes.rows;
   const row = findCode(rows, f.code ?? '');
   const characters = [1, 2]

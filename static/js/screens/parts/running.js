@@ -14,8 +14,13 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../survey/coding/continuous.js').Item} Item */
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
-/** @param {App} app @param {any[]} observations of the run @param {string} at address of the run */
+/**
+ * @param {App} app
+ * @param {ObservationRecord[]} observations of the run
+ * @param {string} at address of the run
+ */
 export function runningPart(app, observations, at) {
   const open = continuousItems(observations, null).items.filter((one) => one.open);
   if (open.length === 0) return null;

@@ -11,11 +11,15 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /**
  * @param {App} app
  * @param {HeldJob} view
- * @param {any} run
+ * @param {RecordOf<'run'>} run
  * @param {import('../../figures/run_figures.js').RunFigures} figures
  */
 export function nextPart(app, view, run, figures) {

@@ -24,6 +24,10 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /** @param {import('../../ui/page.js').Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -151,7 +155,7 @@ export async function mount(page, params, app) {
 /**
  * What the form shows before anybody has typed.
  * @param {JobView} view
- * @param {any} run
+ * @param {RecordOf<'run'>} run
  * @param {any} record
  * @param {any} remembered
  */
@@ -220,14 +224,23 @@ async function write(app, params, record, opened, id, fields) {
   return true;
 }
 
-/** The reading made before another, or last. @param {JobView} view @param {any} run @param {string} id */
+/**
+ * The reading made before another, or last.
+ * @param {JobView} view
+ * @param {RecordOf<'run'>} run
+ * @param {string} id
+ */
 function readingBefore(view, run, id) {
   return ofRun(view, run.id, 'reading')
     .filter((one) => one.id < id)
     .at(-1);
 }
 
-/** @param {JobView} view @param {any} run @param {import('../../forms/counter_place.js').Offered} offered */
+/**
+ * @param {JobView} view
+ * @param {RecordOf<'run'>} run
+ * @param {import('../../forms/counter_place.js').Offered} offered
+ */
 function sameAsLast(view, run, offered) {
   return ofRun(view, run.id, 'reading').at(-1)?.fields.counter_m === offered.counter_m;
 }
@@ -247,7 +260,7 @@ function offerKey(offered, take) {
   );
 }
 
-/** @param {JobView} view @param {any} run @param {any} record */
+/** @param {JobView} view @param {RecordOf<'run'>} run @param {any} record */
 function lastWords(view, run, record) {
   const last = ofRun(view, run.id, 'reading')
     .filter((one) => one.id !== record?.id)

@@ -20,6 +20,10 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 
 /** @typedef {ReturnType<typeof runSurvey>} Survey */
 
@@ -72,9 +76,16 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {App} app @param {JobView} view @param {any} run @param {string} at @param {boolean} awake */
+/**
+ * @param {App} app
+ * @param {JobView} view
+ * @param {RecordOf<'run'>} run
+ * @param {string} at
+ * @param {boolean} awake
+ */
 function strip(app, view, run, at, awake) {
-  const name = (/** @type {string} */ id) => view.record('node', id)?.fields.node_ref ?? t('node.unknown');
+  const name = (/** @type {string | null | undefined} */ id) =>
+    view.record('node', id)?.fields.node_ref ?? t('node.unknown');
   return h(
     'div',
     { class: 'run-strip strip-line' },

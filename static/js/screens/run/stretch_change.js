@@ -18,6 +18,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../records/types.js').AnyFields} AnyFields */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 
 /** What may be different, and the fields that say it. @type {Array<[string, string[]]>} */
 const GROUPS = [
@@ -118,9 +119,10 @@ export async function mount(page, params, app) {
       stretch ? h('p', { class: 'field-help' }, ends(stretch)) : null
     );
   }
-  /** @param {any} stretch */
+  /** @param {StretchRecord} stretch */
   function ends(stretch) {
-    const { from_counter_m: fromM, to_counter_m: toM } = stretch.fields;
+    const { from_counter_m: start, to_counter_m: toM } = stretch.fields;
+    const fromM = /** @type {number} */ (start);
     const fixed = typeof toM === 'number' && toM !== counter.read().value;
     return fixed
       ? t('change.ends_elsewhere', { from: metres(fromM), to: metres(toM) })
