@@ -2,20 +2,12 @@
 
 import json
 import re
+from functools import partial
 from types import SimpleNamespace
 
 import pytest
 from run_made import figures_of
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
-from webapp.survey.wording.reasons import code_words
-from webapp.survey.wording.wording import (
-    at_least_text,
-    degrees_text,
-    metres,
-    one_in_text,
-    percent_text,
-    walk_text,
-)
 
 from webapp import tables
 from webapp.figures.run_records import RunRecords
@@ -29,7 +21,17 @@ from webapp.survey.numbers.decimals import decimal_text
 from webapp.survey.plan.run_places import far_end
 from webapp.survey.plan.run_trace import run_trace
 from webapp.survey.plan.trace_basis import basis_of
+from webapp.survey.wording import figures, quantities
 
+WORDS = tables.messages()
+code_words = partial(figures.code_reason, WORDS)
+at_least_text = partial(quantities.at_least_text, WORDS)
+degrees_text = partial(quantities.degrees_text, WORDS)
+metres = partial(quantities.metres, WORDS)
+one_in_text = partial(quantities.one_in_text, WORDS)
+percent_text = partial(quantities.percent_text, WORDS)
+bearing_text = partial(quantities.bearing_text, WORDS)
+walk_text = partial(quantities.walk_text, WORDS)
 SCREENS = ("", "/falls", "/trace", "/capacity")
 FOLLOW = """async (app) => {
   await app.sync.run();

@@ -4,9 +4,8 @@ import re
 from dataclasses import asdict
 
 import pytest
-from figure_pages import RUNS, SCREENS, falling, rows_on_page, text_of
+from figure_pages import RUNS, SCREENS, falling, metres, rows_on_page, text_of
 from test_screens import show
-from webapp.survey.wording.wording import metres
 
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.levels.levels import level_profile

@@ -2,9 +2,8 @@
 
 import datetime
 
-from figure_pages import plain, text_of
+from figure_pages import bearing_text, plain, text_of, walk_text
 from test_screens import show
-from webapp.survey.wording.wording import bearing_text, walk_text
 
 from webapp import tables
 from webapp.declination import declination

@@ -11,6 +11,7 @@ from PIL import Image, ImageFilter
 from steps import button, field
 from test_screens import faults_of
 
+from webapp import tables
 from webapp.survey.review.leave_item import item_sentence
 from webapp.survey.review.leave_site import open_items
 
@@ -87,7 +88,7 @@ def test_each_item_is_one_tap_from_its_form_and_gone_when_it_is_mended(surveyor)
     page = surveyor.page
     expected = open_items(surveyor.records, {"unsent_entries": surveyor.entries}, TABLES)
     page.get_by_role("link", name="3 open that cannot be mended later").click()
-    words = [item_sentence(TABLES["leave_site"]["rows"], one) for one in expected]
+    words = [item_sentence(tables.messages(), TABLES["leave_site"]["rows"], one) for one in expected]
     assert sentences(page) == words and len(words) == 5
     assert faults_of(page) == []
 
