@@ -8,15 +8,14 @@ from webapp import paths
 from webapp.access import granting, terms
 from webapp.access.permissions import ANYBODY, FIELD, JOB, OFFICE, RULES
 from webapp.errors import AppError
+from webapp.messages import catalogue
 
 NAMES = {terms.NOBODY, terms.CLIENT, *terms.ROLES}
 ROOMS = ("access", "api", "commands", "lan", "sync")
 OTHER_THINGS = {  # the same letters for another thing
     ("api/office.py", "office"): "the name of the pages",
     ("api/__init__.py", "office"): "the name of a module",
-    ("commands/backups.py", "none"): "a word that is printed",
     ("commands/codes.py", "client"): "a column of a firm's file",
-    ("commands/selfcheck.py", "none"): "a word that is printed",
 }
 
 
@@ -36,6 +35,12 @@ def test_no_other_module_spells_a_role():
     }
     assert found == set(OTHER_THINGS)
     assert spelled("x = who.role == 'office'") == {"office"}, "one that is spelled is seen"
+
+
+def test_each_role_has_its_words():
+    words = catalogue()
+    assert {f"office.role.{name}" for name in terms.ROLES} <= words.keys()
+    assert {f"office.phones.may.{name}" for name in terms.INVITED_ROLES} <= words.keys()
 
 
 def test_each_role_may_do_something_and_every_set_is_of_roles():

@@ -144,12 +144,13 @@ def test_one_number_says_how_many_go_at_once(server, job_id, monkeypatch):
     monkeypatch.setattr(exchange, "MAX_ENTRIES", 3)
     refused = server.sync(entries(job_id, A, 1, 4))
     assert (refused.status_code, error_of(refused)["code"]) == (422, "too_many_entries")
+    assert error_of(refused)["message"] == "Too many entries were sent at once. Send at most 3 in a request."
     answer = server.sync(entries(job_id, A, 1, 3)).json
     assert answer["max_entries"] == 3 and len(answer["fates"]) == 3
     server.fates(entries(job_id, A, 4, 5))
     pulled = server.pull(job_id)
     assert len(pulled["entries"]) == 3 and pulled["more"] is True
-    assert server.sync(pull=4).status_code == 422
+    assert "from 0 to 3." in error_of(server.sync(pull=4))["message"]
 
 
 def test_pull_of_nothing_says_that_there_is_more(server, job_id):

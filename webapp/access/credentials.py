@@ -4,7 +4,7 @@ from typing import Any
 
 from .. import timesource
 from ..errors import AppError
-from ..messages import t
+from ..messages import any_of, t
 from ..store import access as rows
 from ..store.engine import writing
 from ..sync.exchange import now_text
@@ -19,7 +19,7 @@ from .who import BEARER
 def add(role: str, name: str, job_id: str | None, days: float | None, by: By) -> tuple[str, dict[str, Any]]:
     """Make a credential; return its token, which is nowhere else, and its row.  ``days`` None: no end."""
     if role not in ROLES:
-        raise AppError("request_malformed", t("api.credential_role"), "role")
+        raise AppError("request_malformed", t("api.roles", roles=any_of(ROLES)), "role")
     if days is not None and not 0 < days <= MAX_DAYS:
         raise AppError("request_malformed", t("api.credential_days"), "days")
     if job_id is not None and not ROLES[role].one_job:

@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 
 from .. import timesource
 from ..errors import AppError
-from ..messages import t
+from ..messages import any_of, t
 from ..schemas.base import is_uuid
 from ..store import access as rows
 from ..store import entries as entry_rows
@@ -56,7 +56,7 @@ def check_job(connection: Connection, job_id: object) -> str:
 def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> str:
     """Make an invitation and return its code, which is nowhere else."""
     if role not in INVITED_ROLES:
-        raise AppError("request_malformed", t("api.invitation_role"), "role")
+        raise AppError("request_malformed", t("api.roles", roles=any_of(INVITED_ROLES)), "role")
     if not 0 < hours <= MAX_DAYS * 24:
         raise AppError("request_malformed", t("api.invitation_hours"), "hours")
     if job_id is not None and not ROLES[role].one_job:

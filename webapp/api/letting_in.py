@@ -8,7 +8,7 @@ from flask import Blueprint, Response, current_app, request
 from .. import addresses
 from ..access import granting, guard
 from ..access.links import client_link, join_link
-from ..access.terms import SURVEYOR
+from ..access.terms import INVITED_ROLES, SURVEYOR
 from ..errors import AppError
 from ..intake.jobs import accept_beside as accept
 from ..messages import t
@@ -77,6 +77,7 @@ def phones() -> Response:
         setup_url=current_app.config["SETUP_URL"],
         setup_qr=qr_image(current_app.config["SETUP_URL"]) if current_app.config["SETUP_URL"] else "",
         fingerprint=current_app.config["CA_FINGERPRINT"],
+        roles=INVITED_ROLES,
         devices=granting.devices(),
         links=granting.links(),
         jobs=[job for job in list_jobs() if not job["removed"]],

@@ -66,9 +66,9 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
     if not isinstance(entries, list):
         raise AppError("request_malformed", t("api.entries_list"), "entries")
     if len(entries) > MAX_ENTRIES:
-        raise AppError("too_many_entries", field="entries")
+        raise AppError("too_many_entries", t("api.max_entries", max=f"{MAX_ENTRIES:,}"), "entries")
     if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
-        raise AppError("request_malformed", t("api.pull"), "pull")
+        raise AppError("request_malformed", t("api.pull", max=f"{MAX_ENTRIES:,}"), "pull")
     return entries, check_jobs(request.get("jobs", {})), pull
 
 
