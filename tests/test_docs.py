@@ -125,3 +125,11 @@ def test_every_decision_has_a_number_of_its_own_and_those_named_are_there():
     texts = [p.read_text(encoding="utf-8") for p in [*PAGES, *(ROOT / "webapp").rglob("*.py")]]
     named = {n for text in texts for n in re.findall(r"\b(?:[Dd]ecisions? |\()D(\d+a?)\b", text)}
     assert named - set(numbers) == set()
+
+
+def test_the_tests_that_a_recipe_names_are_there():
+    recipes = page("DEVELOPERS.md").split("\n## Recipes")[1].split("\n## ")[0]
+    named = re.findall(r"`((?:test_|tests/)[\w/]+|further_fields)`", recipes)
+    there = [p.relative_to(ROOT).as_posix() for p in (ROOT / "tests").rglob("*")]
+    assert len(named) > 20
+    assert [n for n in named if not any(n in path for path in there)] == []

@@ -19,9 +19,9 @@ from webapp.schemas.describe import further_fields
 class Wider(pipe.ObservationSchema):
     """Observations with three fields more."""
 
-    gap_mm = Number(0, 500, "mm", metadata=meta("Gap width"))
-    seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta("Seen by"))
-    wet = Flag(metadata=meta("Wet"))
+    gap_mm = Number(0, 500, "mm", metadata=meta(label="Gap width"))
+    seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta(label="Seen by"))
+    wet = Flag(metadata=meta(label="Wet"))
 
 
 @pytest.fixture
@@ -52,9 +52,10 @@ def test_forms_are_told_of_it(wider):
 
 def test_the_pack_says_it_with_label_and_unit(wider):
     made = job(gap_mm=12, seen_by="mirror", wet=False)
-    first, second = assemble(made).runs[0].observations
-    assert texts.further(first) == ["Gap width: 12 mm", "Seen by: Mirror", "Wet: no"]
-    assert texts.further(second) == []
+    contents = assemble(made)
+    first, second = contents.runs[0].observations
+    assert texts.further(contents.words, first) == ["Gap width: 12 mm", "Seen by: Mirror", "Wet: no"]
+    assert texts.further(contents.words, second) == []
     with zipfile.ZipFile(io.BytesIO(built(made)[0])) as pack:
         report = " ".join(" ".join(pdf_facts.text(pack.read("report.pdf"))).split())
     assert report.count("Gap width: 12 mm · Seen by: Mirror · Wet: no") == 1
