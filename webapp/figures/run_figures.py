@@ -12,7 +12,7 @@ from ..survey.coding.continuous import continuous_items
 from ..survey.coding.visibility import visibility
 from ..survey.errors import SurveyError
 from ..survey.flow.disputed_pipe import settled_rows
-from ..survey.grading.hazards import hazards
+from ..survey.grading.hazards import Hazard, hazards
 from ..survey.instruments.instruments import ASSUMED
 from ..survey.lengths.length_of_runs import WholeLength
 from ..survey.lengths.levels_both_ends import with_assumed, with_unsurveyed
@@ -22,9 +22,9 @@ from ..survey.levels.gap_inclinations import settled_inclinations
 from ..survey.levels.levels import LevelProfile, level_profile
 from ..survey.levels.run_model import RunModel, run_model
 from ..survey.levels.run_water import run_water
-from ..survey.levels.tie_benefit import what_a_far_tie_settles
+from ..survey.levels.tie_benefit import TieBenefit, what_a_far_tie_settles
 from ..survey.levels.values import LevelValue, rise_value
-from ..survey.plan.run_places import far_end, places_along
+from ..survey.plan.run_places import FarEnd, PlacedItem, far_end, places_along
 from ..survey.plan.run_trace import run_trace
 from ..survey.plan.trace_basis import basis_of
 from ..survey.records import JobFields, RunRecord
@@ -95,7 +95,7 @@ class RunFigures:
         return visibility(self.run, self.stretches, seen, self.items, end_m, self.instruments.scale, table)
 
     @cached_property
-    def hazards(self) -> list[dict[str, Any]]:
+    def hazards(self) -> list[Hazard]:
         """Hazards to people, the gravest first."""
         seen, end_m = self.records.observations, self.extent["end_counter_m"]
         return hazards(seen, self.items, end_m, self.tables["hazards"]["rows"])
@@ -168,7 +168,7 @@ class RunFigures:
         return self._stage("last_length", lambda: length_row(profile, len(profile.stations) - 2))
 
     @cached_property
-    def far_tie(self) -> dict[str, Any] | None:
+    def far_tie(self) -> TieBenefit | None:
         """What a level taken at the far end would settle."""
         profile = self.measured
         if profile is None:
@@ -229,12 +229,12 @@ class RunFigures:
         )
 
     @cached_property
-    def end(self) -> dict[str, Any] | None:
+    def end(self) -> FarEnd | None:
         """The far end, as seen from the start."""
         return None if self.between or self.trace is None else far_end(self.trace)
 
     @cached_property
-    def placed(self) -> list[dict[str, Any]]:
+    def placed(self) -> list[PlacedItem]:
         """Where the observations lie along the trace."""
         if self.between:
             return self.first.placed if self.first is not None else []

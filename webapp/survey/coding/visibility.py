@@ -4,7 +4,7 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypedDict
 
 from ..records import ObservationRecord, RunFields, StretchRecord
 
@@ -13,10 +13,37 @@ Span = dict[str, Any]
 MIN_M = 1e-6  # two places nearer than this are one
 
 
+class VisiblePart(TypedDict):
+    """A part of a run that was seen alike [m, counter]; hours on the clock where only a part shows."""
+
+    sight: str  # clear, part or hidden
+    from_counter_m: float
+    to_counter_m: float
+    length_m: float
+    depth_pct: float | None
+    hour_from: float | None
+    hour_to: float | None
+    record_ids: list[str]
+    known: str
+
+
+class Visibility(TypedDict):
+    """What the camera could see of a run [m]; None where nobody knows how far it looked."""
+
+    looked: bool
+    from_counter_m: float
+    to_counter_m: float | None
+    clear_m: float | None
+    part_m: float | None
+    hidden_m: float | None
+    total_m: float | None
+    parts: list[VisiblePart]
+
+
 def visibility(
     run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
     items: Sequence[Mapping[str, Any]], end_counter_m: float | None, scale: float, table: Mapping[str, Any],
-) -> dict[str, Any]:  # fmt: skip
+) -> Visibility:  # fmt: skip
     """Return the account of what was seen along a run.
 
     Parameters
@@ -57,7 +84,7 @@ def visibility(
     """
     start_m = run.get("counter_zero_m") or 0.0
     looked = any(_sight(one, table) for one in observations)
-    found: dict[str, Any] = {
+    found: Visibility = {
         "looked": looked, "from_counter_m": start_m, "to_counter_m": end_counter_m, "clear_m": None,
         "part_m": None, "hidden_m": None, "total_m": None, "parts": [],
     }  # fmt: skip
@@ -80,8 +107,9 @@ def visibility(
     sums = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
     for part in parts:
         sums[part["sight"]] += part["length_m"]
-    lengths = {f"{sight}_m": length_m for sight, length_m in sums.items()}
-    return found | lengths | {"total_m": (end_counter_m - start_m) * scale, "parts": parts}
+    found["clear_m"], found["part_m"], found["hidden_m"] = sums["clear"], sums["part"], sums["hidden"]
+    found["total_m"], found["parts"] = (end_counter_m - start_m) * scale, parts
+    return found
 
 
 def unseen_m(
@@ -253,13 +281,13 @@ def _round_lengths(stretches: Sequence[StretchRecord], end_m: float) -> list[tup
 
 def _parts(
     spans: Sequence[Span], rounds: Sequence[tuple[float, float]], start_m: float, end_m: float, scale: float
-) -> list[dict[str, Any]]:
+) -> list[VisiblePart]:
     marks = [start_m, end_m]
     for place in (p for span in spans for p in (span["from_m"], span["to_m"])):
         if start_m < place < end_m:
             marks.append(place)
     marks += [p for ends in rounds for p in ends if start_m < p < end_m and spans]
-    parts: list[dict[str, Any]] = []
+    parts: list[VisiblePart] = []
     waiting = sorted(spans, key=lambda span: span["from_m"])
     taken = 0
     active: list[Span] = []
@@ -273,16 +301,21 @@ def _parts(
         active = [span for span in active if span["to_m"] >= middle]
         part = _part(active, any(a <= middle <= b for a, b in rounds), from_m, to_m)
         last = parts[-1] if parts else None
-        if last is not None and all(
-            last[name] == part[name] for name in part if not name.endswith("counter_m")
-        ):
+        if last is not None and _alike(last) == _alike(part):
             last["to_counter_m"] = to_m
         else:
             parts.append(part)
-    return [part | {"length_m": (part["to_counter_m"] - part["from_counter_m"]) * scale} for part in parts]
+    for part in parts:
+        part["length_m"] = (part["to_counter_m"] - part["from_counter_m"]) * scale
+    return parts
 
 
-def _part(spans: Sequence[Span], is_round: bool, from_m: float, to_m: float) -> dict[str, Any]:
+def _alike(part: VisiblePart) -> dict[str, object]:
+    """What must agree for two parts to be one: all but where they lie."""
+    return {name: value for name, value in part.items() if not name.endswith("counter_m")}
+
+
+def _part(spans: Sequence[Span], is_round: bool, from_m: float, to_m: float) -> VisiblePart:
     hidden = [span for span in spans if span["sight"] == "hidden"]
     telling = hidden or list(spans)
     depths = [span["depth_pct"] for span in telling if span["depth_pct"] is not None]
@@ -293,7 +326,7 @@ def _part(spans: Sequence[Span], is_round: bool, from_m: float, to_m: float) -> 
         hours = (6 - half, 6 + half)
     return {
         "sight": "hidden" if hidden else "part" if spans else "clear",
-        "from_counter_m": from_m, "to_counter_m": to_m,
+        "from_counter_m": from_m, "to_counter_m": to_m, "length_m": 0.0,
         "record_ids": [span["record_id"] for span in telling if span["record_id"]], "depth_pct": depth_pct,
         "hour_from": hours[0], "hour_to": hours[1],
         "known": "assumed" if any(span["known"] == "assumed" for span in telling) else "measured",

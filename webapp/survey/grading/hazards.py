@@ -1,7 +1,7 @@
 """Hazards to people that the observations of a run show, the gravest first."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
 
 from ..coding.disputes import variants
 from ..records import ObservationRecord
@@ -9,10 +9,21 @@ from ..records import ObservationRecord
 Item = Mapping[str, Any]
 
 
+class Hazard(TypedDict):
+    """A hazard to people, by its row of the table [m, counter]."""
+
+    row: int
+    hazard: str
+    record_id: str
+    from_counter_m: float | None
+    to_counter_m: float | None
+    sure: bool
+
+
 def hazards(
     observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]],
     end_counter_m: float | None, rows: Sequence[Mapping[str, Any]],
-) -> list[dict[str, Any]]:  # fmt: skip
+) -> list[Hazard]:  # fmt: skip
     """Return the hazards to people that a run's observations show.
 
     Parameters
@@ -39,7 +50,7 @@ def hazards(
     """
     spans = {item["start_id"]: item for item in items}
     parts = {i for item in items for i in (*item["change_ids"], item["finish_id"])}
-    found = []
+    found: list[Hazard] = []
     for one in observations:
         if one["id"] in parts:
             continue

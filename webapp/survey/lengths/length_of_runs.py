@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from ..coding.continuous import continuous_items
 from ..coding.run_end import closed_stretches, ended_run
-from ..coding.visibility import visibility
+from ..coding.visibility import Visibility, visibility
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
@@ -229,7 +229,7 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
     return found
 
 
-def _account(piece: Piece, table: Mapping[str, Any]) -> dict[str, Any]:
+def _account(piece: Piece, table: Mapping[str, Any]) -> Visibility:
     end_m = piece.extent["end_counter_m"]
     return visibility(
         piece.fields,

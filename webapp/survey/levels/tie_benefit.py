@@ -1,7 +1,7 @@
 """What a level taken at the far end would settle, from a profile that is there already."""
 
 import math
-from typing import Any
+from typing import TypedDict
 
 from ..numbers.finite import spread
 from .levels import LevelProfile
@@ -9,7 +9,15 @@ from .levels import LevelProfile
 MIN_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
 
 
-def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> dict[str, Any]:
+class TieBenefit(TypedDict):
+    """Standard deviation of the far level without a tie there and with one [m]."""
+
+    now_sd_m: float | None
+    sd_m: float
+    both_ends: bool
+
+
+def what_a_far_tie_settles(profile: LevelProfile, sd_m: float) -> TieBenefit:
     """Return the spread of the last station without and with a level tie there.
 
     With ties elsewhere the same as ``what_would_a_tie_settle`` gives for its last station, without solving

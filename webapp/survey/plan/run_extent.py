@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import Any, TypedDict, cast
 
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
@@ -13,12 +13,33 @@ from ..records import ObservationRecord, ReadingRecord, RunFields
 Item = Mapping[str, Any]
 
 
+class FarCheckFacts(TypedDict):
+    """As ``FarCheck``, by name."""
+
+    difference_m: float
+    difference_pct: float
+    factor: float
+    allowed_m: float
+    flagged: bool
+
+
+class RunExtent(TypedDict):
+    """How far a run was surveyed, and what of the length expected remains [m]."""
+
+    end_counter_m: float | None
+    surveyed_m: float | None
+    surveyed_known: str  # measured, assumed or unknown
+    expected_m: float | None
+    remaining_m: float | None
+    far_check: FarCheckFacts | None
+
+
 def run_extent(
     run: RunFields,
     readings: Sequence[ReadingRecord],
     observations: Sequence[ObservationRecord],
     instruments: Instruments,
-) -> dict[str, Any]:
+) -> RunExtent:
     """Return how far a run was surveyed.
 
     Returns
@@ -52,7 +73,7 @@ def run_extent(
     if expected_m is not None and surveyed_m is not None:
         if reached:
             try:
-                check = asdict(check_far_length(surveyed_m, expected_m))
+                check = cast(FarCheckFacts, asdict(check_far_length(surveyed_m, expected_m)))
             except SurveyError:
                 check = None
         elif expected_m > surveyed_m:

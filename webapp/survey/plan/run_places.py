@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
 
 from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
@@ -21,7 +21,18 @@ NOTHING: Mapping[str, tuple[float, float, bool]] = {}
 CORNERS = 48
 
 
-def far_end(found: Mapping[str, Any]) -> dict[str, Any] | None:
+class FarEnd(TypedDict):
+    """The far end of a run as seen from its start [m, degrees]."""
+
+    distance_m: float
+    bearing_deg: float
+    north: str
+    radius_m: float
+    lat_deg: float | None
+    lon_deg: float | None
+
+
+def far_end(found: Mapping[str, Any]) -> FarEnd | None:
     """Return where the far end of a run lies, seen from its start.
 
     Returns
@@ -52,6 +63,18 @@ def far_end(found: Mapping[str, Any]) -> dict[str, Any] | None:
     }
 
 
+class PlacedItem(TypedDict):
+    """A record along the trace [m, degrees]."""
+
+    id: str
+    chainage_m: float
+    plan_m: float
+    e_m: float
+    n_m: float
+    lat_deg: float | None
+    lon_deg: float | None
+
+
 def places_along(
     items: Sequence[Item],
     run: RunFields,
@@ -60,7 +83,7 @@ def places_along(
     instruments: Instruments,
     found: Mapping[str, Any],
     settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
-) -> list[dict[str, Any]]:
+) -> list[PlacedItem]:
     """Return where records of a run lie in plan.
 
     Parameters
@@ -91,7 +114,7 @@ def places_along(
     there = settled_at([identity for _, identity in read], settled)
     trace = _trace_of(found["trace"])
     start = _start(nodes, run.get("start_node_id")) if found["places"] else None
-    placed = []
+    placed: list[PlacedItem] = []
     for one in items:
         counter_m = one["fields"].get("counter_m")
         where = -1.0 if counter_m is None else chainage_m(counter_m, zero_m, instruments.scale)
@@ -100,7 +123,7 @@ def places_along(
         plan = plan_lengths([where], known, instruments.limit_deg, there)[0]
         middle, last = (plan.low_m + plan.high_m) / 2, trace.points[-1].chainage_m
         e, n = place_along(trace, middle if middle < last else last)
-        row = {"id": one["id"], "chainage_m": where, "plan_m": middle, "e_m": e, "n_m": n,
+        row: PlacedItem = {"id": one["id"], "chainage_m": where, "plan_m": middle, "e_m": e, "n_m": n,
                "lat_deg": None, "lon_deg": None}  # fmt: skip
         if start is not None:
             ground = geodetic_of_local(start["lat_deg"], start["lon_deg"], e, n)
