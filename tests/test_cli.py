@@ -80,6 +80,7 @@ def test_an_unknown_command_is_told_with_what_is_close():
 
 HEAVY = {
     "flask", "sqlalchemy", "alembic", "typst", "PIL", "cryptography", "fontTools", "segno", "waitress",
+    "babel",
 }  # fmt: skip
 LIGHT = [
     ["--help"],

@@ -5,9 +5,6 @@ import re
 from collections.abc import Mapping
 from typing import Any, Protocol
 
-from babel.core import Locale
-from babel.numbers import get_decimal_symbol, get_group_symbol
-
 from ..errors import SurveyError
 
 Words = Mapping[str, Any]  # a template by key, or templates by plural category
@@ -141,16 +138,24 @@ def _locale(words: Words) -> str:
 
 @functools.cache
 def _plural(language: str) -> _Plural:
+    from babel.core import Locale  # loaded where the first count or decimal mark is wanted
+
     return Locale.parse(language, sep="-").plural_form
 
 
 @functools.cache
 def _decimal_mark(locale: str) -> str:
+    from babel.core import Locale
+    from babel.numbers import get_decimal_symbol
+
     return get_decimal_symbol(Locale.parse(locale, sep="-"), numbering_system=LATIN)
 
 
 @functools.cache
 def _grouping(locale: str) -> tuple[str, int, int]:
+    from babel.core import Locale
+    from babel.numbers import get_group_symbol
+
     found = Locale.parse(locale, sep="-")
     first, further = found.decimal_formats[None].grouping
     return get_group_symbol(found, numbering_system=LATIN), first, further
