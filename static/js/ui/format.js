@@ -107,7 +107,7 @@ export function listedNodes(nodes) {
   const list = new Intl.ListFormat(locale(), { type: 'unit', style: 'short' });
   let next = 0;
   return list
-    .formatToParts(nodes.map(() => ''))
+    .formatToParts(nodes.map((_, place) => String(place)))
     .map((part) => (part.type === 'element' ? nodes[next++] : part.value));
 }
 
