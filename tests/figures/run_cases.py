@@ -235,7 +235,8 @@ def of_a_job(draw, make):
             "declination_deg": draw(st.sampled_from([None, 2.0, -1.5])),
             "declination_known": draw(st.sampled_from([None, "model", "map", "typed"])),
             "declination_sd_deg": draw(st.sampled_from([None, 0.4])),
-            "grid_convergence_deg": draw(st.sampled_from([None, 1.25])),
+            "grid_convergence_deg": draw(st.sampled_from([None, None, 1.25])),
+            "grid_central_meridian_deg": draw(st.sampled_from([None, -2.0, 3.0])),
         }
     )
     points, instruments = nodes(draw, ids), checks(draw, ids)

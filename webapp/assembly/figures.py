@@ -333,6 +333,7 @@ def _trace(found: RunFigures) -> said.Trace | None:
         trace.get("misclosure_size"),
         tuple(said.TraceJoints(**one) for one in plain["joints"] if one["count"]),
         tuple(said.TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
+        said.TraceConvergence(**plain["convergence"]) if plain["convergence"] else None,
     )  # fmt: skip
 
 

@@ -96,10 +96,18 @@ def _plain_run(words: Words, run: Run) -> dict[str, Any]:
             for o in run.observations
         ],
         "photos": [_plain_photo(p) for p in run.photos],
-        **{("choke" if k == "bottleneck" else k): v for k, v in asdict(run.figures).items()},
+        **{("choke" if k == "bottleneck" else k): v for k, v in _plain_figures(run).items()},
         "condition": asdict(run.condition) if run.condition else None,
         "findings": [{"severity": s, "sentence": line} for s, line in run.findings],
     }  # fmt: skip
+
+
+def _plain_figures(run: Run) -> dict[str, Any]:
+    """The figures; of a trace the grid convergence only where one turned its bearing."""
+    plain = asdict(run.figures)
+    if plain["trace"] and plain["trace"]["convergence"] is None:
+        del plain["trace"]["convergence"]
+    return plain
 
 
 def _plain_photo(photo: Photo) -> dict[str, Any]:

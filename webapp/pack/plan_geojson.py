@@ -84,6 +84,8 @@ def _run(words: Words, run: Run) -> Iterable[Feature]:
         declination_deg=_rounded(used.deg) if (used := trace.declination) else None,
         declination_sd_deg=_rounded(used.sd_deg) if used else None,
         declination_model=used.model if used else None,
+        grid_convergence_deg=_rounded(grid.deg) if (grid := trace.convergence) else None,
+        grid_convergence_known=grid.known if grid else None,
         bends=len(trace.bends), turns_not_followed=len(trace.left_out),
         joints_not_observed=sum(one.count for one in trace.joints),
         joint_sd_deg=max((one.sd_deg for one in trace.joints), default=None), record_id=run.record_id,

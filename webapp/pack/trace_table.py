@@ -54,6 +54,7 @@ def _trace_rows(words: Words, trace: Trace) -> list[Row]:
         _row(words, "bearing", message(words, "pack.trace.bearing", bearing),
              _sd(words, trace.bearing_sd_deg), known_word(words, trace.bearing_known)),
         *_declination(words, trace),
+        *_convergence(words, trace),
         _row(words, "start", *_position(words, trace.start)),
         _row(words, "length", length_text(words, trace.length_m, 2), "", computed),
         _row(words, "plan", _plan(words, trace), "", known_word(words, trace.plan_known)),
@@ -114,6 +115,14 @@ def _declination(words: Words, trace: Trace) -> list[Row]:
     spread = message(words, "pack.trace.sd_in_bearing", values)
     value = message(words, "survey.gradient.degrees", {"deg": signed_text(used.deg, 2)})
     return [_row(words, "declination", value, spread, model)]
+
+
+def _convergence(words: Words, trace: Trace) -> list[Row]:
+    used = trace.convergence
+    if used is None:
+        return []
+    value = message(words, "survey.gradient.degrees", {"deg": signed_text(used.deg, 2)})
+    return [_row(words, "convergence", value, "", message(words, f"pack.trace.convergence_{used.known}", {}))]
 
 
 def _position(words: Words, used: TracePosition | None) -> tuple[str, str, str]:

@@ -266,6 +266,14 @@ class TraceDeclination:
 
 
 @dataclass(frozen=True)
+class TraceConvergence:
+    """The grid convergence that turned the start bearing: typed in, or computed from the grid's meridian."""
+
+    deg: float
+    known: str
+
+
+@dataclass(frozen=True)
 class TracePosition:
     """A position that a trace rests on: its 95 % radius, and the radius that its source states."""
 
@@ -330,6 +338,7 @@ class Trace:
     tie_misclosure_size: float | None = None
     joints: tuple[TraceJoints, ...] = ()
     loose: tuple[TraceLoose, ...] = ()
+    convergence: TraceConvergence | None = None
 
 
 @dataclass(frozen=True)

@@ -91,6 +91,7 @@ class JobSchema(RecordSchema):
     declination_sd_deg = Number(0, 180, "degrees", metadata=meta(advanced=True))
     declination_model = Text(60, metadata=meta(advanced=True))
     grid_convergence_deg = Number(-180, 180, "degrees", metadata=meta(advanced=True))
+    grid_central_meridian_deg = Number(-180, 180, "degrees", metadata=meta(advanced=True))
     longest_gap_m = Number(0.1, 5000, "m", metadata=meta(advanced=True))
     photo_location = Flag(metadata=meta(type="flag", advanced=True))
     local_rules = Text(240, lines=2)

@@ -93,6 +93,7 @@ class JobFields(TypedDict, total=False):
     declination_sd_deg: float | None  # [degrees]
     declination_model: str | None
     grid_convergence_deg: float | None  # [degrees]
+    grid_central_meridian_deg: float | None  # [degrees]
     longest_gap_m: float | None  # [m]
     photo_location: bool | None
     local_rules: str | None

@@ -90,6 +90,7 @@
  * @property {number | null} [declination_sd_deg]   [degrees]
  * @property {string | null} [declination_model]
  * @property {number | null} [grid_convergence_deg]   [degrees]
+ * @property {number | null} [grid_central_meridian_deg]   [degrees]
  * @property {number | null} [longest_gap_m]   [m]
  * @property {boolean | null} [photo_location]
  * @property {string | null} [local_rules]

@@ -17,7 +17,7 @@ from .north import bearing_sd_deg, turn_bearing
 from .plan_length import plan_lengths
 from .plan_reading import Reading
 from .trace import Bend, EndTie, Start, Trace, trace_plan
-from .trace_basis import ASSUMED, TraceBasis, declination_used, position_used
+from .trace_basis import ASSUMED, TraceBasis, convergence_used, declination_used, position_used
 
 Item = Mapping[str, Any]
 NOTHING: Mapping[str, tuple[float, float, bool]] = {}
@@ -62,14 +62,14 @@ def run_trace(
         the ids of their observations, ``left_out``, ``loose`` (what may turn the line and nobody knows
         which way) and ``joints``: the lengths of pipes whose joints nobody observed. ``bearing_sd_deg``
         [deg] with ``bearing_known``: as read and turned to ``north``; ``bearing_read_sd_deg`` [deg] as
-        read; ``declination``, where it turned the bearing. ``start_radius_m`` [m] with ``start_known``,
-        ``start``: how its position is known. ``tied`` where the far end was found, ``tie``: how that
-        position is known.
+        read; ``declination`` and ``convergence``, where they turned it. ``start_radius_m`` [m] with
+        ``start_known``, ``start``: how its position is known. ``tied`` where the far end was found, ``tie``:
+        how that position is known.
 
     Raises
     ------
     SurveyError
-        As ``bends_of``, ``plan_lengths`` and ``trace_plan``.
+        As ``convergence_used``, ``bends_of``, ``plan_lengths`` and ``trace_plan``.
 
     References
     ----------
@@ -177,8 +177,9 @@ def _frame(
     missing: list[str] = []
     found: dict[str, Any] = {
         "missing": missing, "north": None, "bearing_deg": None, "bearing_sd_deg": None, "bearing_known": None,
-        "bearing_read_sd_deg": None, "declination": None, "start_radius_m": 0.0, "start_known": "unknown",
-        "start": None, "length_m": length_m, "plan_low_m": None, "plan_high_m": None, "plan_known": None,
+        "bearing_read_sd_deg": None, "declination": None, "convergence": None, "start_radius_m": 0.0,
+        "start_known": "unknown", "start": None, "length_m": length_m, "plan_low_m": None,
+        "plan_high_m": None, "plan_known": None,
         "bends": [], "left_out": [], "loose": [], "joints": [], "tied": False, "tie": None, "trace": None,
         "places": None,
     }  # fmt: skip
@@ -194,6 +195,9 @@ def _frame(
     if bearing is None:
         return found
     north, turned = bearing["north"], bearing["bearing_deg"]
+    if north == "grid":
+        found["convergence"] = grid = convergence_used(turns[1], start, basis)
+        turns = turns[0], grid["deg"] if grid else None
     offset = {"magnetic": turns[0], "grid": turns[1]}.get(north, 0.0)
     sd = bearing.get("sd_deg")
     read_sd = whole_sd = ASSUMED["bearing_sd_deg"] if sd is None else sd

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, TypedDict
 
 from ..records import JobFields, Position, StretchRecord
+from .north import grid_convergence
 from .position_accuracy import radius_95_m, stated_pct
 
 Item = Mapping[str, Any]
@@ -21,13 +22,14 @@ ASSUMED = {
 
 @dataclass(frozen=True)
 class TraceBasis:
-    """How well the job knows its declination [deg], the stretches of the run, the table of joints."""
+    """How well the declination is known, the stretches and joints, the grid's central meridian [deg]."""
 
     declination_sd_deg: float | None = None
     declination_known: str | None = None
     declination_model: str | None = None
     stretches: Sequence[StretchRecord] = ()
     joint_rows: Sequence[Item] = ()
+    central_meridian_deg: float | None = None
 
 
 class DeclinationUsed(TypedDict):
@@ -74,6 +76,50 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> DeclinationUs
         "deg": declination_deg, "sd_deg": sd, "sd_known": sd_known, "known": known,
         "model": basis.declination_model or "",
     }  # fmt: skip
+
+
+class ConvergenceUsed(TypedDict):
+    """The grid convergence that a trace goes by [degrees]."""
+
+    deg: float
+    known: str
+
+
+def convergence_used(
+    convergence_deg: float | None, start: Position | None, basis: TraceBasis
+) -> ConvergenceUsed | None:
+    """Return the grid convergence at the start of a run.
+
+    Parameters
+    ----------
+    convergence_deg : float or None
+        As typed in, from true to grid north [deg], clockwise positive.
+    start : mapping or None
+        Position of the start node: ``lat_deg``, ``lon_deg`` [deg].
+
+    Returns
+    -------
+    dict or None
+        ``deg`` [deg] and ``known``: ``typed``, which always counts, or ``computed`` from the position and the
+        central meridian of the grid. None where neither can be had.
+
+    Raises
+    ------
+    SurveyError
+        ``too_far_from_meridian``, as ``grid_convergence``.
+
+    Examples
+    --------
+    >>> place, basis = {"lat_deg": 54.0, "lon_deg": -1.5}, TraceBasis(central_meridian_deg=-3.0)
+    >>> round(convergence_used(None, place, basis)["deg"], 4), convergence_used(1.0, place, basis)["known"]
+    (1.2136, 'typed')
+    """
+    if convergence_deg is not None:
+        return {"deg": convergence_deg, "known": "typed"}
+    if start is None or basis.central_meridian_deg is None:
+        return None
+    found = grid_convergence(start["lat_deg"], start["lon_deg"], basis.central_meridian_deg)
+    return {"deg": found, "known": "computed"}
 
 
 class PositionUsed(TypedDict):
@@ -137,4 +183,5 @@ def basis_of(job: JobFields, stretches: Sequence[StretchRecord], joint_rows: Seq
         job.get("declination_model"),
         stretches,
         joint_rows,
+        job.get("grid_central_meridian_deg"),
     )

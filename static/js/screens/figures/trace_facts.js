@@ -52,6 +52,7 @@ export function traceFacts(figures, names) {
           })
     ],
     ...declinationRow(trace),
+    ...convergenceRow(trace),
     [t('trace.length'), metres(trace.length_m, null), knownWord(figures.instruments.scale_known)],
     [t('trace.plan'), planWords(trace), knownWord(trace.plan_known)],
     [
@@ -146,6 +147,13 @@ function declinationRow({ declination: used }) {
       t('trace.sd_how', { how, known: knownWord(used.sd_known) })
     ]
   ];
+}
+
+/** @param {RunTrace} trace @returns {Row[]} */
+function convergenceRow({ convergence: used }) {
+  if (!used) return [];
+  const how = t(used.known === 'typed' ? 'trace.convergence_typed' : 'trace.convergence_computed');
+  return [[t('trace.convergence'), `${signedText(used.deg, 2)}°`, how]];
 }
 
 /** @param {import('../../survey/plan/bends.js').Loose} one @returns {Row} */

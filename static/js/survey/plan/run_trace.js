@@ -8,7 +8,7 @@ import { planLengths } from './plan_length.js';
 import { placedReadings } from '../levels/run_model.js';
 import { settledAt } from '../levels/gap_inclinations.js';
 import { tracePlan } from './trace.js';
-import { ASSUMED, basisOf, declinationUsed, positionUsed } from './trace_basis.js';
+import { ASSUMED, basisOf, convergenceUsed, declinationUsed, positionUsed } from './trace_basis.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
@@ -20,7 +20,8 @@ import { ASSUMED, basisOf, declinationUsed, positionUsed } from './trace_basis.j
 /**
  * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number |
  *   null, bearing_known: string | null, bearing_read_sd_deg: number | null, declination:
- *   import('./trace_basis.js').DeclinationUsed | null, start_radius_m: number, start_known: string, start:
+ *   import('./trace_basis.js').DeclinationUsed | null, convergence: {deg: number, known: string} | null,
+ *   start_radius_m: number, start_known: string, start:
  *   import('./trace_basis.js').PositionUsed | null, length_m: number, plan_low_m: number | null, plan_high_m:
  *   number | null, plan_known: string | null, bends: any[], left_out: Array<{id: string, code: string}>,
  *   loose: import('./bends.js').Loose[], joints: import('./joints.js').JointLength[], tied: boolean, tie:
@@ -195,6 +196,7 @@ function frame(bearing, start, lengthM, turns, basis) {
     bearing_known: null,
     bearing_read_sd_deg: null,
     declination: null,
+    convergence: null,
     start_radius_m: 0,
     start_known: 'unknown',
     start: null,
@@ -220,12 +222,17 @@ function frame(bearing, start, lengthM, turns, basis) {
   }
   if (bearing === null) return found;
   let { north, bearing_deg: turned } = bearing;
-  const offset = north === 'magnetic' ? turns[0] : north === 'grid' ? turns[1] : 0;
+  let toGrid = turns[1];
+  if (north === 'grid') {
+    found.convergence = convergenceUsed(toGrid, start, basis);
+    toGrid = found.convergence?.deg ?? null;
+  }
+  const offset = north === 'magnetic' ? turns[0] : north === 'grid' ? toGrid : 0;
   const readSd = bearing.sd_deg ?? ASSUMED.bearing_sd_deg;
   let wholeSd = readSd;
   if (offset === null) found.missing.push(north === 'magnetic' ? 'declination' : 'convergence');
   else {
-    turned = turnBearing(turned, north, 'true', ...turns);
+    turned = turnBearing(turned, north, 'true', turns[0], toGrid);
     if (north === 'magnetic') {
       found.declination = declinationUsed(offset, basis);
       wholeSd = bearingSdDeg(readSd, found.declination.sd_deg);

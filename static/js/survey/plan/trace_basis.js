@@ -2,6 +2,7 @@
  * What a trace rests on besides the records of its run. Twin of webapp/survey/plan/trace_basis.py, where the
  * sources stand.
  */
+import { gridConvergence } from './north.js';
 import { radius95M, statedPct } from './position_accuracy.js';
 
 /** @typedef {import('../../records/types.js').JobFields} JobFields */
@@ -9,7 +10,8 @@ import { radius95M, statedPct } from './position_accuracy.js';
 /** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{declination_sd_deg: number | null, declination_known: string | null, declination_model: string |
- *   null, stretches: Array<{fields: Fields}>, joint_rows: Fields[]}} TraceBasis
+ *   null, stretches: Array<{fields: Fields}>, joint_rows: Fields[], central_meridian_deg: number | null}}
+ *   TraceBasis
  */
 /**
  * @typedef {{deg: number, sd_deg: number, sd_known: string, known: string, model: string}} DeclinationUsed
@@ -39,6 +41,20 @@ export function declinationUsed(declinationDeg, basis) {
     known,
     model: basis.declination_model || ''
   };
+}
+
+/**
+ * What was typed in always counts.
+ * @param {number | null} convergenceDeg
+ * @param {Fields | null} start
+ * @param {TraceBasis} basis
+ * @returns {{deg: number, known: string} | null}
+ */
+export function convergenceUsed(convergenceDeg, start, basis) {
+  const meridian = basis.central_meridian_deg ?? null;
+  if (convergenceDeg !== null) return { deg: convergenceDeg, known: 'typed' };
+  if (start === null || meridian === null) return null;
+  return { deg: gridConvergence(start.lat_deg, start.lon_deg, meridian), known: 'computed' };
 }
 
 /** @param {Fields} position @returns {PositionUsed} */
@@ -74,6 +90,7 @@ export function basisOf(job, stretches, jointRows) {
     declination_known: job.declination_known ?? null,
     declination_model: job.declination_model ?? null,
     stretches,
-    joint_rows: jointRows
+    joint_rows: jointRows,
+    central_meridian_deg: job.grid_central_meridian_deg ?? null
   };
 }
