@@ -85,11 +85,6 @@ export function meaningParts(value) {
 /** Beyond this a gradient says less than the angle does. */
 const STEEP_DEG = 80;
 
-/** @param {number} deg @returns {string} */
-export function gradientWords(deg) {
-  return listed(gradientParts(deg));
-}
-
 /** @param {number} deg @returns {string[]} */
 function gradientParts(deg) {
   const gradient = gradientOf(deg);
