@@ -13,8 +13,9 @@ import { numberText } from '../survey/wording/messages.js';
 /** @typedef {{x: (m: number) => number, y: (m: number) => number}} Axes */
 /** @typedef {LevelStation & {bottom: number, top: number, near: number, sure: boolean}} Drawn */
 /**
- * @typedef {{senses: string[], observations: number[], ties: Array<{chainage_m: number, level_m: number}>, sags: Array<{from_m:
- *   number, to_m: number, surface_m: number}>, flow: string, absolute: boolean, alt: string}} Marks
+ * @typedef {{senses: string[], observations: number[], ties: Array<{chainage_m: number, level_m: number}>,
+ *   sags: Array<{from_m: number, to_m: number, surface_m: number}>, flow: string, absolute: boolean, alt:
+ *   string}} Marks
  */
 
 const WIDTH = 380;

@@ -1,14 +1,28 @@
-/** What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of webapp/survey/grading/prohibitions.py. */
+/**
+ * What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do". Twin of
+ * webapp/survey/grading/prohibitions.py.
+ */
 import { ORDER } from './actions.js';
 import { chainageM } from '../instruments/counter.js';
 
 /** @typedef {import('./actions.js').Suggested} Suggested */
 /** @typedef {import('./actions.js').Suggestion} Suggestion */
 /** @typedef {import('./hazards.js').Hazard} Hazard */
-/** @typedef {{act: string, row: number, record_id: string, values: Object<string, any>, sure: boolean}} Forbidden */
+/**
+ * @typedef {{act: string, row: number, record_id: string, values: Object<string, any>, sure: boolean}}
+ *   Forbidden
+ */
 /** @typedef {Suggested & {waiting: Suggestion[], forbidden: Forbidden[]}} Plan */
 
-/** @param {Suggested[]} suggested @param {Hazard[]} hazards @param {any[]} rows @param {any} table @param {number} zeroM @param {number} scale @returns {Plan[]} */
+/**
+ * @param {Suggested[]} suggested
+ * @param {Hazard[]} hazards
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {Plan[]}
+ */
 export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) {
   const needs = new Map(table.actions.map((/** @type {any} */ row) => [row.action, row.acts]));
   const values = (/** @type {Hazard} */ one) => valuesOf(one, rows, zeroM, scale);
@@ -28,7 +42,12 @@ export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) 
   });
 }
 
-/** Whether a hazard lies in a stretch; one that lies in none belongs to all. @param {Suggested} one @param {Hazard} hazard @param {Suggested[]} suggested */
+/**
+ * Whether a hazard lies in a stretch; one that lies in none belongs to all.
+ * @param {Suggested} one
+ * @param {Hazard} hazard
+ * @param {Suggested[]} suggested
+ */
 function touches(one, hazard, suggested) {
   return inside(one, hazard) || !suggested.some((other) => inside(other, hazard));
 }
@@ -41,7 +60,14 @@ function inside({ from_counter_m: start, to_counter_m: end }, hazard) {
   return (start === null || Math.max(fromM, toM) >= start) && (end === null || Math.min(fromM, toM) <= end);
 }
 
-/** @param {Hazard[]} hazards @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => Object<string, any>} values @returns {Forbidden[]} */
+/**
+ * @param {Hazard[]} hazards
+ * @param {Hazard[]} here
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {(one: Hazard) => Object<string, any>} values
+ * @returns {Forbidden[]}
+ */
 function forbiddenOf(hazards, here, rows, table, values) {
   return table.acts.flatMap((/** @type {any} */ act) =>
     (act.whole_run ? hazards : here)
@@ -56,8 +82,14 @@ function forbiddenOf(hazards, here, rows, table, values) {
   );
 }
 
-/** What the hazards ask for, at once: one action each, with every hazard that asks for it.
- * @param {Hazard[]} here @param {any[]} rows @param {any} table @param {(one: Hazard) => Object<string, any>} values @returns {Suggestion[]} */
+/**
+ * What the hazards ask for, at once: one action each, with every hazard that asks for it.
+ * @param {Hazard[]} here
+ * @param {any[]} rows
+ * @param {any} table
+ * @param {(one: Hazard) => Object<string, any>} values
+ * @returns {Suggestion[]}
+ */
 function askedOf(here, rows, table, values) {
   const first = table.urgencies[0].urgency;
   /** @type {Map<string, Suggestion>} */
@@ -80,7 +112,14 @@ function askedOf(here, rows, table, values) {
   return [...found.values()];
 }
 
-/** What a sentence about a hazard needs. @param {Hazard} hazard @param {any[]} rows @param {number} zeroM @param {number} scale @returns {Object<string, any>} */
+/**
+ * What a sentence about a hazard needs.
+ * @param {Hazard} hazard
+ * @param {any[]} rows
+ * @param {number} zeroM
+ * @param {number} scale
+ * @returns {Object<string, any>}
+ */
 function valuesOf(hazard, rows, zeroM, scale) {
   const place = (/** @type {number | null} */ counterM) =>
     counterM === null ? null : chainageM(counterM, zeroM, scale);

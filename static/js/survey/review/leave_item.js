@@ -4,8 +4,8 @@ import { SurveyError } from '../errors.js';
 import { message } from '../wording/messages.js';
 
 /**
- * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string | null,
- *   values: Object<string, any>}} OpenItem
+ * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
+ *   null, values: Object<string, any>}} OpenItem
  */
 /** @typedef {Object<string, any>} Row */
 
@@ -26,7 +26,12 @@ export function itemRow(rows, code) {
   return row;
 }
 
-/** @param {import('../wording/messages.js').Words} words @param {Row[]} rows @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item @returns {string} */
+/**
+ * @param {import('../wording/messages.js').Words} words
+ * @param {Row[]} rows
+ * @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item
+ * @returns {string}
+ */
 export function itemSentence(words, rows, item) {
   let text = String(itemRow(rows, item.code).sentence);
   for (const [name, value] of Object.entries(item.values)) {

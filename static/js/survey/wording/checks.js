@@ -1,16 +1,25 @@
-/** What an instrument check comes to: how far off, whether that is usual, what is done about it. Twin of webapp/survey/wording/checks.py. */
+/**
+ * What an instrument check comes to: how far off, whether that is usual, what is done about it. Twin of
+ * webapp/survey/wording/checks.py.
+ */
 import { decimalText } from '../numbers/decimals.js';
 import { message } from './messages.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 
-// The counter: within 0.5 % of the true length, City of Sunny Isles Beach (Florida), Section 02762, 3.2 and 3.5.
+// The counter: within 0.5 % of the true length, City of Sunny Isles Beach (Florida), Section 02762, 3.2 and
+// 3.5.
 const USUAL_COUNTER_PCT = 0.5;
 const USUAL_ZERO_DEG = 0.2; // common practice, no source
 const ROUNDING = 1e-9;
 
-/** Empty where neither was checked. @param {Words} words @param {Instruments} instruments @returns {string} */
+/**
+ * Empty where neither was checked.
+ * @param {Words} words
+ * @param {Instruments} instruments
+ * @returns {string}
+ */
 export function verdictText(words, instruments) {
   const [counterChecked, zeroChecked] = [
     instruments.scale_known !== 'assumed',

@@ -7,7 +7,13 @@ import { degreesText, litresText, metres, placeText, spreadText, timesText } fro
 
 const VERDICTS = ['agrees', 'deeper', 'shallower'];
 
-/** Why a stretch carries least. @param {Words} words @param {string} code @param {number} flowM3S @returns {string} */
+/**
+ * Why a stretch carries least.
+ * @param {Words} words
+ * @param {string} code
+ * @param {number} flowM3S
+ * @returns {string}
+ */
 export function reasonText(words, code, flowM3S) {
   const key = `survey.flow.without.${code}`;
   return message(words, Object.hasOwn(words, key) ? key : 'survey.flow.without.other', {
@@ -15,20 +21,41 @@ export function reasonText(words, code, flowM3S) {
   });
 }
 
-/** Where the water reaches the crown first when the flow grows. @param {Words} words @param {number} chainageM @returns {string} */
+/**
+ * Where the water reaches the crown first when the flow grows.
+ * @param {Words} words
+ * @param {number} chainageM
+ * @returns {string}
+ */
 export function crownText(words, chainageM) {
   return message(words, 'survey.flow.crown', { m: placeText(chainageM) });
 }
 
-/** At which flow the water at the upper end stands at its cover.
- * @param {Words} words @param {number} flowM3S @param {number} lowM3S @param {number} highM3S @param {string} node @param {number} levelM @returns {string} */
+/**
+ * At which flow the water at the upper end stands at its cover.
+ * @param {Words} words
+ * @param {number} flowM3S
+ * @param {number} lowM3S
+ * @param {number} highM3S
+ * @param {string} node
+ * @param {number} levelM
+ * @returns {string}
+ */
 export function surchargeText(words, flowM3S, lowM3S, highM3S, node, levelM) {
   const [flow, low, high] = [flowM3S, lowM3S, highM3S].map(litresText);
   return message(words, 'survey.flow.surcharge', { flow, low, high, node, m: decimalText(levelM, 3) });
 }
 
-/** What most looks like a slip.
- * @param {Words} words @param {string} kind @param {number} fromM @param {number} toM @param {number} sizeM @param {number} standardised @returns {string} */
+/**
+ * What most looks like a slip.
+ * @param {Words} words
+ * @param {string} kind
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} sizeM
+ * @param {number} standardised
+ * @returns {string}
+ */
 export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
   const values = { size: metres(words, Math.abs(sizeM), null), times: timesText(words, standardised) };
   if (kind === 'tie') return message(words, 'survey.levels.suspect_tie', { ...values, m: placeText(fromM) });
@@ -40,13 +67,26 @@ export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
   });
 }
 
-/** That the ties do not fit a reading beyond the range. @param {Words} words @param {number} chainageM @param {number | null} deg @returns {string} */
+/**
+ * That the ties do not fit a reading beyond the range.
+ * @param {Words} words
+ * @param {number} chainageM
+ * @param {number | null} deg
+ * @returns {string}
+ */
 export function gapText(words, chainageM, deg) {
   return message(words, 'survey.levels.gap', { m: placeText(chainageM), deg: degreesText(words, deg) });
 }
 
-/** What a level at the far end would settle.
- * @param {Words} words @param {number} tieSdM @param {number | null} nowSdM @param {number} thenSdM @param {boolean} bothEnds @returns {string} */
+/**
+ * What a level at the far end would settle.
+ * @param {Words} words
+ * @param {number} tieSdM
+ * @param {number | null} nowSdM
+ * @param {number} thenSdM
+ * @param {boolean} bothEnds
+ * @returns {string}
+ */
 export function settleText(words, tieSdM, nowSdM, thenSdM, bothEnds) {
   const values = {
     now: spreadText(words, nowSdM),
@@ -57,13 +97,32 @@ export function settleText(words, tieSdM, nowSdM, thenSdM, bothEnds) {
   return message(words, `survey.levels.settle_${which}${nowSdM === null ? '_bounds' : ''}`, values);
 }
 
-/** @param {Words} words @param {number} fromM @param {number} toM @param {number} riseM @param {number | null} sdM @param {boolean} sure @param {boolean} atLeast @returns {string} */
+/**
+ * @param {Words} words
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} riseM
+ * @param {number | null} sdM
+ * @param {boolean} sure
+ * @param {boolean} atLeast
+ * @returns {string}
+ */
 export function backfallText(words, fromM, toM, riseM, sdM, sure, atLeast) {
   const values = { from_m: placeText(fromM), to_m: placeText(toM), size: metres(words, riseM, sdM) };
   return message(words, `survey.water.backfall${certainty(sure, atLeast)}`, values);
 }
 
-/** @param {Words} words @param {number} fromM @param {number} toM @param {number} depthM @param {number | null} sdM @param {number} lowM @param {boolean} sure @param {boolean} atLeast @returns {string} */
+/**
+ * @param {Words} words
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {number} depthM
+ * @param {number | null} sdM
+ * @param {number} lowM
+ * @param {boolean} sure
+ * @param {boolean} atLeast
+ * @returns {string}
+ */
 export function sagText(words, fromM, toM, depthM, sdM, lowM, sure, atLeast) {
   const values = {
     from_m: placeText(fromM),
@@ -79,7 +138,14 @@ function certainty(sure, atLeast) {
   return atLeast ? '_at_least' : sure ? '' : '_possible';
 }
 
-/** @param {Words} words @param {number} chainageM @param {number} observedM @param {number | null} sdM @param {number} computedM @returns {string} */
+/**
+ * @param {Words} words
+ * @param {number} chainageM
+ * @param {number} observedM
+ * @param {number | null} sdM
+ * @param {number} computedM
+ * @returns {string}
+ */
 export function seenText(words, chainageM, observedM, sdM, computedM) {
   const seen = metres(words, observedM, sdM);
   return message(words, 'survey.water.seen', {
@@ -94,7 +160,12 @@ export function waterVerdict(words, verdict) {
   return VERDICTS.includes(verdict) ? message(words, `survey.water.${verdict}`, {}) : '';
 }
 
-/** Why something could not be computed, or what stands beside a number. @param {Words} words @param {string} code @returns {string} */
+/**
+ * Why something could not be computed, or what stands beside a number.
+ * @param {Words} words
+ * @param {string} code
+ * @returns {string}
+ */
 export function codeReason(words, code) {
   const key = `survey.reason.${code}`;
   return Object.hasOwn(words, key)
