@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
 
 from ..records import ObservationFields, ObservationRecord, RunFields, StretchRecord
 
@@ -82,7 +82,16 @@ def told_end(observations: Sequence[ObservationRecord]) -> ObservationRecord | N
     return _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
 
 
-def end_observation(run: RunFields, finish: Mapping[str, Any] | None) -> dict[str, Any] | None:
+class EndObservation(TypedDict):
+    """What the end of a run comes to as an observation [m, counter]."""
+
+    code: str
+    counter_m: float
+    characterisation_1: str
+    remark_for: str | None
+
+
+def end_observation(run: RunFields, finish: Mapping[str, Any] | None) -> EndObservation | None:
     """Return the observation that the end of a run comes to, where nobody recorded it as one.
 
     Returns

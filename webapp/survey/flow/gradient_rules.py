@@ -1,14 +1,22 @@
 """Rules that are looked up, not computed: least gradients of drains."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypedDict
 
 from ..numbers.checks import number_between
 
 
+class LeastGradient(TypedDict):
+    """The flattest gradient that a rule allows, as 1 in N, and the rule's row."""
+
+    one_in: float | None
+    row: int | None
+    findings: list[str]
+
+
 def least_gradient(
     rows: Sequence[dict[str, Any]], diameter_m: float, peak_flow_m3_s: float, wcs_connected: int
-) -> dict[str, Any]:
+) -> LeastGradient:
     """Return the least gradient that a table of rules asks of a foul drain.
 
     Parameters
@@ -58,7 +66,14 @@ def least_gradient(
     return {"one_in": None, "row": None, "findings": findings}
 
 
-def one_in_diameter(nominal_diameter_m: float) -> dict[str, Any]:
+class OneInDiameter(TypedDict):
+    """The gradient by the rule of thumb, as 1 in N."""
+
+    one_in: float
+    findings: list[str]
+
+
+def one_in_diameter(nominal_diameter_m: float) -> OneInDiameter:
     """Return the gradient of 1 in the nominal diameter in millimetres.
 
     Parameters

@@ -1,6 +1,6 @@
 """Uniform flow in a bore: at a depth, full, at its greatest, the depth for a flow, critical depth."""
 
-from typing import Any
+from typing import Any, TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -179,7 +179,16 @@ def depth_for_flow(
     return result
 
 
-def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> dict[str, Any]:
+class CriticalFlow(TypedDict):
+    """Critical depth [m], velocity [m/s] and specific energy [m]."""
+
+    depth_m: float
+    velocity_m_s: float
+    head_m: float
+    findings: list[str]
+
+
+def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> CriticalFlow:
     """Return the critical depth of a flow and the head above the invert that it needs.
 
     Parameters
