@@ -8,12 +8,14 @@ import pytest
 from click.testing import CliRunner
 from pack_jobs import SAMPLES, Maker, sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
 from webapp.records import job_file as jobfile
 
 ROOT = Path(__file__).resolve().parents[2]
+WORDS = tables.messages()
 
 
 def run(*words, code=0):
@@ -33,7 +35,7 @@ def test_it_prints_every_table_of_every_run(name):
     contents = assemble(sample(name)[0])
     for one in contents.runs:
         assert f"Run {one.ref}" in text
-        for section in sections(one):
+        for section in sections(WORDS, one):
             assert section.title in text or not (section.rows or section.lines)
             for words in section.lines:
                 assert words in text
@@ -48,7 +50,7 @@ def test_it_prints_every_table_of_every_run(name):
 def test_every_row_says_how_it_is_known(name):
     words = ("measured", "adjusted", "computed", "bounded", "assumed", "not known", "contradicted")
     for one in assemble(sample(name)[0]).runs:
-        for section in sections(one):
+        for section in sections(WORDS, one):
             for row in section.rows:
                 whole = " ".join(row)
                 assert any(word in whole for word in words) or section.key == "capacity", (section.key, row)
