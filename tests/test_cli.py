@@ -19,7 +19,7 @@ from webapp import paths
 from webapp.cli import main
 from webapp.commands.registry import OLD_NAMES, ROWS
 from webapp.records import job_file as jobfile
-from webapp.store.folder import lock
+from webapp.store.folder_lock import lock
 from webapp.timesource import new_id
 
 A = "writer-aaaa"
@@ -80,7 +80,7 @@ def test_an_unknown_command_is_told_with_what_is_close():
 
 HEAVY = {
     "flask", "sqlalchemy", "alembic", "typst", "PIL", "cryptography", "fontTools", "segno", "waitress",
-    "babel",
+    "babel", "http_sf", "portalocker",
 }  # fmt: skip
 LIGHT = [
     ["--help"],

@@ -1,10 +1,11 @@
 """Run the ``fallbook`` command as Windows would, as far as another system can pretend: by
 ``python tests/windows_like.py WORDS...``
 
-What is pretended, to the modules of webapp/ alone: ``os.name`` is nt and ``sys.platform`` win32; every name
-of os, signal, socket, select and time that Windows' Python lacks is missing (``posix_only.json``); fcntl,
-pwd, resource and their like cannot be imported; msvcrt locks a byte, and only where nobody has locked it; a
-file that is open cannot be replaced or removed.  Paths and the file system stay those of this machine.
+What is pretended, to the modules of webapp/ and to portalocker alone: ``os.name`` is nt and ``sys.platform``
+win32; every name of os, signal, socket, select and time that Windows' Python lacks is missing
+(``posix_only.json``); fcntl, pwd, resource and their like cannot be imported; msvcrt locks from the first
+byte on, and only where nobody has locked it; a file that is open cannot be replaced or removed.  Paths and
+the file system stay those of this machine.
 """
 
 import builtins
@@ -44,8 +45,8 @@ class Msvcrt(types.ModuleType):
     def locking(self, handle, mode, count):
         import fcntl
 
-        if os.lseek(handle, 0, os.SEEK_CUR) != 0 or count != 1:
-            raise AssertionError("a byte other than the first would be locked")
+        if os.lseek(handle, 0, os.SEEK_CUR) != 0 or count < 1:
+            raise AssertionError("other bytes than the first would be locked")
         try:
             fcntl.flock(handle, fcntl.LOCK_UN if mode == self.LK_UNLCK else fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
@@ -97,9 +98,9 @@ _import = builtins.__import__
 
 
 def as_on_windows(name, scope=None, local=None, fromlist=(), level=0):
-    """Give webapp/ the stand-ins, everybody else the real modules."""
+    """Give webapp/ and portalocker the stand-ins, everybody else the real modules."""
     asking = (scope or {}).get("__name__", "")
-    if level == 0 and asking.partition(".")[0] == "webapp":
+    if level == 0 and asking.partition(".")[0] in ("webapp", "portalocker"):
         if name in MISSING["modules"]:
             raise ModuleNotFoundError(f"No module named {name!r} on Windows", name=name)
         if name in STANDINS:

@@ -17,7 +17,7 @@ from . import api, config, paths, tables
 from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
-from .store import folder, migrate
+from .store import folder, folder_lock, migrate
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
@@ -103,7 +103,7 @@ def _open_folder(app: Flask) -> None:
     state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
-        state.lock = folder.lock(place, shared=shared)
+        state.lock = folder_lock.lock(place, shared=shared)
 
 
 def _holds_data(app: Flask) -> bool:

@@ -6,6 +6,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+import portalocker
+from portalocker import LockException, LockFlags, unlock
+
+__all__ = ["LockException", "alone", "open_lock", "try_lock", "unlock", "wait_lock"]
+
 _ASK_AGAIN_S = 0.005
 
 
@@ -17,19 +22,13 @@ def open_lock(path: Path) -> int:
 def try_lock(handle: int, *, shared: bool = False) -> bool:
     """Take the lock of an open file if it is free; ``shared`` ones keep out only those that are not.
 
-    Windows knows no shared locks here: there every lock keeps out every other.
+    LockException where the file system takes no locks.  Windows shares locks with pywin32 only: nothing here
+    asks it to (setting FALLBOOK_SHARED).
     """
+    kind = LockFlags.SHARED if shared else LockFlags.EXCLUSIVE
     try:
-        if os.name == "nt":
-            import msvcrt
-
-            os.lseek(handle, 0, os.SEEK_SET)
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
-        else:
-            import fcntl
-
-            fcntl.flock(handle, (fcntl.LOCK_SH if shared else fcntl.LOCK_EX) | fcntl.LOCK_NB)
-    except OSError:
+        portalocker.lock(handle, kind | LockFlags.NON_BLOCKING)
+    except portalocker.AlreadyLocked:
         return False
     return True
 
@@ -37,25 +36,10 @@ def try_lock(handle: int, *, shared: bool = False) -> bool:
 def wait_lock(handle: int) -> None:
     """Take the lock of an open file, when it is free."""
     if os.name != "nt":
-        import fcntl
-
-        fcntl.flock(handle, fcntl.LOCK_EX)
+        portalocker.lock(handle, LockFlags.EXCLUSIVE)
         return
-    while not try_lock(handle):
+    while not try_lock(handle):  # Windows itself would look once a second, and give up after ten
         time.sleep(_ASK_AGAIN_S)
-
-
-def unlock(handle: int) -> None:
-    """Give the lock of an open file free."""
-    if os.name == "nt":
-        import msvcrt
-
-        os.lseek(handle, 0, os.SEEK_SET)
-        msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)  # type: ignore[attr-defined,unused-ignore]
-    else:
-        import fcntl
-
-        fcntl.flock(handle, fcntl.LOCK_UN)
 
 
 @contextmanager

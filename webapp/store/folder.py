@@ -1,16 +1,11 @@
-"""The data folder: where everything lies, and the lock that keeps a second server out."""
+"""The data folder: where everything lies, and how it is made to last."""
 
 import os
-import shutil
 import sys
-import time
 from contextlib import suppress
 from pathlib import Path
-from typing import IO
 
-from .. import timesource
 from ..errors import AppError
-from .filelock import try_lock
 from .user_folders import DATABASE, default_folder
 
 __all__ = [
@@ -18,14 +13,12 @@ __all__ = [
     "LIMITS_FILE",
     "default_folder",
     "file_uri",
-    "lock",
     "prepare",
     "sync_file",
     "sync_folder",
 ]
 
 LIMITS_FILE = "limits.sqlite"  # how often who asked, where several processes count together
-SHARED_WITHIN_S = 2.0
 
 
 def prepare(folder: Path) -> None:
@@ -48,44 +41,6 @@ def file_uri(database: Path, *, writable: bool) -> str:
     else:
         mode = "mode=ro" if database.with_name(f"{database.name}-wal").exists() else "immutable=1"
     return f"{database.absolute().as_uri()}?{mode}"
-
-
-def lock(folder: Path, *, shared: bool = False) -> IO[bytes]:
-    """Take the folder for this process until the file is closed or the process ends.
-
-    ``shared``: other processes that share it may have it too; the first of them clears it up.
-    """
-    try:
-        handle = (folder / "lock").open("ab")
-    except OSError as error:
-        raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
-    if try_lock(handle.fileno()):
-        clear_scratch(folder)
-        if shared:
-            try_lock(handle.fileno(), shared=True)  # what was for one alone is now for several
-        return handle
-    if shared and try_lock_within(handle.fileno(), SHARED_WITHIN_S):
-        return handle
-    handle.close()
-    raise AppError("folder_in_use", f"({folder})")
-
-
-def try_lock_within(handle: int, within_s: float) -> bool:
-    """Take a shared lock; the process that came first holds it alone for a moment."""
-    end_s = timesource.monotonic_s() + within_s
-    while not try_lock(handle, shared=True):
-        if timesource.monotonic_s() > end_s:
-            return False
-        time.sleep(0.02)
-    return True
-
-
-def clear_scratch(folder: Path) -> None:
-    """Throw away what an earlier run left: packs, which can be made again, half-taken files, limits."""
-    for path in (*(folder / "packs").glob("*"), *folder.glob(f"{LIMITS_FILE}*")):
-        path.unlink(missing_ok=True)
-    for path in folder.glob("incoming-*"):
-        shutil.rmtree(path, ignore_errors=True)
 
 
 def sync_file(handle: int) -> None:

@@ -20,7 +20,8 @@ from ..lan.certificates import FOLDER as CERTIFICATES
 from ..messages import t
 from ..store.access import INVITATION
 from ..store.engine import database_url
-from ..store.folder import lock, sync_folder
+from ..store.folder import sync_folder
+from ..store.folder_lock import lock
 from ..store.models import db
 from ..store.photo_storage import FolderStorage, PhotoStorage, copy_whole
 from ..store.photos import PHOTO

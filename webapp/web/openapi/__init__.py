@@ -5,8 +5,8 @@ refusals.py   which codes an operation answers with, by what it is
 schemas.py    entries, job file, errors and the other shapes that several operations share
 sync.py photos.py jobs.py access.py app.py      the operations
 
-Our field types write their own JSON Schema (schemas/json_schema.py), for the job file too, so a generator
-that reads marshmallow would need as much again to be told of them.  Whom an address is for, what it refuses
+Our field types write their own JSON Schema (schemas/json_schema.py), for the job file too, so no generator
+is needed (decision D38).  Whom an address is for, what it refuses
 and what a field may hold come from the tables that the server itself uses; tests hold the rest against real
 answers.
 """
