@@ -133,7 +133,7 @@ def _strip_name(strip: Strip, labels: _Labels) -> Iterable[str]:
     if not strip.whole:
         ends = {"from_m": number(strip.from_m, 2), "to_m": number(strip.to_m, 2)}
         words = labels("strip", number=str(strip.number), of=str(strip.of), **ends)
-        yield text(LEFT, 14, words, 13.5, INK, "start", 600)
+        yield text(LEFT, 14, words, 13.5, INK, "start", weight=600)
 
 
 def _drawn(run: Run) -> list[Level]:
@@ -272,7 +272,7 @@ def _line(frame: Frame, levels: list[Level], labels: _Labels) -> Iterable[str]:
         label = labels(middle.sense if middle.sense in ("at_least", "at_most") else "between")
         x, y = frame.x(middle.chainage_m), frame.y(shown_m(middle)) + down
         anchor = "end" if x > RIGHT - 110 else "middle"
-        yield text(x, y, label, 13.5, ACCENT, anchor, 600, halo=True)
+        yield text(x, y, label, 13.5, ACCENT, anchor, weight=600, halo=True)
 
 
 def _stations(frame: Frame, run: Run) -> Iterable[str]:
@@ -306,7 +306,7 @@ def _ties(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
         anchor = "start" if x < LEFT + 60 else "end" if x > RIGHT - 60 else "middle"
         off = 15 if anchor == "end" else -23  # a line that falls to its end leaves room below it
         words = labels("tie", m=number(tie.invert_level_m, 3))
-        yield text(x - 4, y + off, words, 12.5, AMBER, anchor, 600, halo=True)
+        yield text(x - 4, y + off, words, 12.5, AMBER, anchor, weight=600, halo=True)
 
 
 def _observations(frame: Frame, run: Run, strip: Strip, labels: _Labels) -> Iterable[str]:
@@ -318,7 +318,9 @@ def _observations(frame: Frame, run: Run, strip: Strip, labels: _Labels) -> Iter
     places = _apart([frame.x(o.chainage_m or 0.0) for o in strip.named], 15)
     for observation, at in zip(strip.named, places, strict=True):
         yield line(at, TOP - 30, frame.x(observation.chainage_m or 0.0), TOP - 12, "#b9b2a7")
-        yield text(at + 4, TOP - 34, labels.clean(observation.compact), 12.5, INK, "start", 600, -62)
+        yield text(
+            at + 4, TOP - 34, labels.clean(observation.compact), 12.5, INK, "start", weight=600, turn=-62
+        )
 
 
 def _continuous(frame: Frame, run: Run) -> Iterable[str]:
@@ -352,7 +354,7 @@ def _apart(places: list[float], gap: float) -> list[float]:
 def _ends(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     start = run.start.ref if run.start else labels("no_start")
     if frame.from_m == 0:
-        yield text(LEFT, HEIGHT - 6, labels("start", name=start[:18]), 13.5, INK, "start", 600)
+        yield text(LEFT, HEIGHT - 6, labels("start", name=start[:18]), 13.5, INK, "start", weight=600)
     if run.end_m is None or run.end_m < frame.from_m:
         return
     last = frame.to_m >= run.end_m or frame.to_m >= (run.expected_m or run.end_m)
@@ -363,7 +365,7 @@ def _ends(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     )
     x = frame.x(min(run.end_m, frame.to_m))
     yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, "4 4")
-    yield text(min(x, RIGHT) - 6, BOTTOM + 38, labels("end", name=finish[:40]), 13.5, INK, "end", 600)
+    yield text(min(x, RIGHT) - 6, BOTTOM + 38, labels("end", name=finish[:40]), 13.5, INK, "end", weight=600)
 
 
 def _stretches(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
@@ -390,10 +392,10 @@ def _stretches(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
 def _flow(run: Run, labels: _Labels) -> Iterable[str]:
     ahead = {"with_flow": 1, "against_flow": -1}.get(run.direction)
     if ahead is None:
-        yield text(LEFT + 8, TOP + 18, labels("flow_not_known"), 13, GREY, "start", 600)
+        yield text(LEFT + 8, TOP + 18, labels("flow_not_known"), 13, GREY, "start", weight=600)
         return
     x1, x2 = (LEFT + 10, LEFT + 74) if ahead > 0 else (LEFT + 74, LEFT + 10)
     y = BOTTOM - 16 if ahead > 0 else TOP + 22
     yield line(x1, y, x2 - 6 * ahead, y, ACCENT, 2.4)
     yield polygon([(x2, y), (x2 - 12 * ahead, y - 5.5), (x2 - 12 * ahead, y + 5.5)], ACCENT)
-    yield text(LEFT + 82, y + 4.5, labels("flow"), 13.5, ACCENT, "start", 600)
+    yield text(LEFT + 82, y + 4.5, labels("flow"), 13.5, ACCENT, "start", weight=600)

@@ -15,7 +15,7 @@ def render(contents: PackContents) -> bytes:
     words = contents.words
     parts, down = [], 0
     for run in contents.runs:
-        title = text(LEFT, 24, message(words, "pack.run", {"run": run.ref}), 18, INK, "start", 600)
+        title = text(LEFT, 24, message(words, "pack.run", {"run": run.ref}), 18, INK, "start", weight=600)
         none = text(LEFT, 70, message(words, "pack.drawn.no_levels", {}), 14, anchor="start")
         parts.append(f'<g transform="translate(0 {down})">{title}</g>')
         down += HEAD

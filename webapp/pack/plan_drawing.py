@@ -92,7 +92,7 @@ def _bends(words: Words, view: _View, trace: Trace) -> Iterable[str]:
         values = {"deg": decimal_text(abs(bend.deflection_deg), 0), "m": decimal_text(bend.chainage_m, 1)}
         label = message(words, f"pack.drawn.bend_{side}", values)
         yield polygon([(x, y - 6), (x + 6, y), (x, y + 6), (x - 6, y)], INK)
-        yield text(x + 11, y + 4.5, label, 12.5, INK, "start", 600, halo=True)
+        yield text(x + 11, y + 4.5, label, 12.5, INK, "start", weight=600, halo=True)
 
 
 def _names(words: Words, run: Run) -> tuple[str, str]:
@@ -109,7 +109,7 @@ def _ends(view: _View, trace: Trace, names: Sequence[str]) -> Iterable[str]:
     for point, name, up in ((start, names[0], not above), (end, names[1], above)):
         x, y = view.at(point.e_m, point.n_m)
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="6" fill="#fff" stroke="{INK}" stroke-width="2.4"/>'
-        yield text(x, y - 13 if up else y + 24, name, 14, INK, "middle", 600, halo=True)
+        yield text(x, y - 13 if up else y + 24, name, 14, INK, "middle", weight=600, halo=True)
 
 
 def _north(words: Words, trace: Trace) -> Iterable[str]:

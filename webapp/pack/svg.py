@@ -10,7 +10,7 @@ FONT = 'font-family="Source Sans Pro, sans-serif"'
 
 
 def text(
-    x: float, y: float, words: str, size: float = 13, fill: str = GREY, anchor: str = "middle",
+    x: float, y: float, words: str, size: float = 13, fill: str = GREY, anchor: str = "middle", *,
     weight: int = 400, turn: float | None = None, halo: bool = False,
 ) -> str:  # fmt: skip
     """Return a text element."""
