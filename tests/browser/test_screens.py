@@ -56,6 +56,23 @@ PATHS = [
     "/jobs/{job}/pack",
 ]
 
+# Takes both sample jobs onto the phone and gives the ids of one record of each kind.
+TAKE_SAMPLES = """async (app) => {
+  await app.sync.run();
+  for (const job of await app.sync.others()) await app.store.follow(job.job_id);
+  await app.sync.run();
+  const found = [];
+  for (const { job_id } of await app.store.jobs()) {
+    const view = await app.store.job(job_id);
+    const run = view.records('run')[0].id;
+    const of = (kind) => (view.records(kind).find((r) => r.fields.run_id === run) ?? view.records(kind)[0])?.id;
+    const check = view.records('check').find((r) => r.fields.check_type === 'counter_tape')?.id;
+    found.push({job: job_id, run, check, node: of('node'), reading: of('reading'),
+                observation: of('observation'), photo: of('photo'), stretch: of('stretch')});
+  }
+  return found;
+}"""
+
 
 @pytest.fixture(scope="module")
 def sampled_server(tmp_path_factory):
@@ -72,23 +89,7 @@ def loaded(one_browser, sampled_server):
     one = Watched(sampled_server.url)
     one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
     one.goto("/")
-    ids = one.app(
-        """async (app) => {
-          await app.sync.run();
-          for (const job of await app.sync.others()) await app.store.follow(job.job_id);
-          await app.sync.run();
-          const found = [];
-          for (const { job_id } of await app.store.jobs()) {
-            const view = await app.store.job(job_id);
-            const run = view.records('run')[0].id;
-            const of = (kind) => (view.records(kind).find((r) => r.fields.run_id === run) ?? view.records(kind)[0])?.id;
-            const check = view.records('check').find((r) => r.fields.check_type === 'counter_tape')?.id;
-            found.push({job: job_id, run, check, node: of('node'), reading: of('reading'),
-                        observation: of('observation'), photo: of('photo'), stretch: of('stretch')});
-          }
-          return found;
-        }"""
-    )
+    ids = one.app(TAKE_SAMPLES)
     assert len(ids) == len(SAMPLES) >= 2
     yield one, ids
     one.close()
