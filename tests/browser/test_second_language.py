@@ -114,6 +114,7 @@ def texts_in(value):
 def recorded():
     """What the surveyors of the samples typed, and the tables' own content with its source; longest first."""
     found = set().union(*(texts_in(tables.shipped(name)) for name in tables.NAMES))
+    found |= {one[:1].upper() + one[1:] for one in found}  # as a heading
     for folder in SAMPLES:
         found |= set(texts_in(json.loads((folder / "job.json").read_text("utf-8"))))
     return sorted((one for one in found if re.search(r"\w", one)), key=len, reverse=True)
