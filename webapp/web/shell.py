@@ -22,6 +22,13 @@ bp = Blueprint("shell", __name__)
 # Screens of the app (static/js/router.js); the shell answers to all of them.
 APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
 NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
+# Keys of tables that no screen shows.  The whole of each table is at /tables/NAME.json.
+KEYS_NOT_ON_PHONES = {
+    "observation_codes": {"source", "certainty", "page_one"},
+    "safety_sheet": {"url"},
+    "minimum_gradients": {"foul_flows"},
+    "usual_observations": {"source", "certainty"},
+}
 ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()
 
@@ -115,13 +122,23 @@ def pack() -> None:
     release().pack()
 
 
+def _table_of_phones(name: str) -> bytes:
+    """Return a table without what no screen shows."""
+    left_out = KEYS_NOT_ON_PHONES.get(name, set())
+
+    def kept(value: Any) -> Any:
+        if isinstance(value, dict):
+            return {key: kept(one) for key, one in value.items() if key not in left_out}
+        return [kept(one) for one in value] if isinstance(value, list) else value
+
+    return _json(kept(tables.load(name)))
+
+
 @functools.lru_cache(maxsize=2)
 def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> app_files.Release:
     bodies = made()
     small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
-    tables_of_phones = {
-        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
-    }
+    tables_of_phones = {name: _table_of_phones(name) for name in tables.NAMES if name not in NOT_ON_PHONES}
     given = app_files.AppData(
         bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words()
     )
