@@ -79,13 +79,28 @@ def test_a_name_of_another_release_is_not_there(server):
     assert answer.status_code == 404 and answer.json["errors"][0]["code"] == "not_found"
 
 
+NOT_SHOWN = {  # by no screen: where a code or a question comes from is in the pack and at the address
+    "observation_codes": ("source", "certainty", "page_one"),
+    "safety_sheet": ("url",),
+    "minimum_gradients": ("foul_flows",),
+    "usual_observations": ("source", "certainty"),
+}
+
+
+def without(value, names):
+    if isinstance(value, dict):
+        return {key: without(one, names) for key, one in value.items() if key not in names}
+    return [without(one, names) for one in value] if isinstance(value, list) else value
+
+
 def test_the_data_file_holds_what_the_old_addresses_serve(server):
     (path,) = [one for one in hashed(server) if one.endswith(".json")]
     data = server.client.get(path).json
     assert data["fields"] == server.client.get("/fields.json").json
     assert set(data["tables"]) == set(tables.NAMES) - {"exchange_headers"}
     for name, table in data["tables"].items():
-        assert table == server.client.get(f"/tables/{name}.json").json
+        served = server.client.get(f"/tables/{name}.json").json
+        assert table == without(served, NOT_SHOWN.get(name, ())), name
 
 
 def test_the_release_changes_with_any_file(tmp_path, monkeypatch):
