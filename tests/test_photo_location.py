@@ -27,7 +27,7 @@ def picture(kind, endian="<", **more):
 def patched(twin, data):
     """The file with its patches; they never change its length."""
     copy = bytearray(data)
-    for at, put in twin.call("pwa/photo_location", "location_patches", list(data)):
+    for at, put in twin.call("photos/photo_location", "location_patches", list(data)):
         assert 0 <= at and at + len(put) <= len(copy)
         copy[at : at + len(put)] = bytes(put)
     return bytes(copy)

@@ -10,7 +10,7 @@ from access_kit import BOOK, Sender
 from click.testing import CliRunner
 from servers import Server, entry, error_of
 
-from webapp import config
+from webapp import config, environment
 from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
 from webapp.errors import AppError
@@ -290,4 +290,4 @@ def test_recipes(name, mark, monkeypatch):
         found = config.settings(None)
         assert found["ACCESS"] and found["PROXIES"] == 1, "what it sets is understood, and closes"
     for setting in set(re.findall(r"FALLBOOK_[A-Z]+", text)):
-        assert setting in (config.Settings.__doc__ or "") or setting == "FALLBOOK_DATA"
+        assert setting in environment.SETTINGS

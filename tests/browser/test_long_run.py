@@ -29,7 +29,7 @@ def test_the_log_of_a_long_run_shows_the_latest_rows_and_the_rest_at_a_tap(phone
     page = phone_page.page
     at = phone_page.app(FILL, COUNT)
     phone_page.app("async (app, path) => app.go(path)", at)
-    earlier = page.get_by_role("button", name=f"Show the {COUNT - 300} rows before these")
+    earlier = page.get_by_role("button", name=f"Show the {COUNT - 300:,} rows before these")
     earlier.wait_for()
     assert page.locator("a.log-row").count() == 300
     assert "1499.50" in page.locator("a.log-row").last.inner_text()

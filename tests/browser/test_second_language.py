@@ -156,4 +156,4 @@ def test_numbers_and_days_are_those_of_the_language(german):
 
 def test_a_word_outside_is_seen(recorded):
     assert outside(f"{OPENS}Open {OPENS}12,5 m{CLOSES} on{CLOSES} · {recorded[0]}, 3,5 m", recorded) == []
-    assert outside(f"{OPENS}Open{CLOSES} the door 3 m", recorded) == ["the", "door"]
+    assert outside(f"{OPENS}Open{CLOSES} stray door 3 m", recorded) == ["stray", "door"]
