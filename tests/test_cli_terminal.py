@@ -122,6 +122,31 @@ fallbook([])
     )
 
 
+@pytest.mark.skipif(os.name == "nt", reason="signals are sent otherwise there")
+def test_ctrl_c_while_a_connection_is_closed_prints_one_line():
+    """The pool of connections would log what cut its closing short, with a traceback."""
+    call = """
+import os, signal, sqlite3, webapp.cli
+from sqlalchemy import NullPool, create_engine
+from webapp.start import fallbook
+class Cut(sqlite3.Connection):
+    def close(self):
+        os.kill(os.getpid(), signal.SIGINT)
+def closing(words):
+    opened = lambda: sqlite3.connect(":memory:", factory=Cut)
+    made = create_engine("sqlite://", poolclass=NullPool, creator=opened)
+    with made.connect():
+        pass
+webapp.cli.main = closing
+fallbook([])
+"""
+    done = subprocess.run([sys.executable, "-c", call], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (
+        130,
+        "fallbook: Stopped before it was done. [interrupted]\n",
+    )
+
+
 # where things are
 
 

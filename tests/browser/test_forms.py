@@ -33,10 +33,17 @@ def surveyor(one_phone):
     return one_phone
 
 
+BOX = """() => {
+  const one = [...document.querySelectorAll('.log-keys a')].find((a) => a.textContent.includes('Reading'));
+  const { x, y, width, height } = one?.getBoundingClientRect() ?? { height: 0 };
+  return height > 0 ? { x, y, width, height } : null;
+}"""
+
+
 def test_a_press_is_not_lost_when_the_screen_is_drawn_again_under_it(surveyor):
     page = surveyor.page
-    page.wait_for_function("() => document.querySelector('.log-keys a')?.getBoundingClientRect().height > 0")
-    box = steps.link_or_button(page, "Reading").bounding_box()
+    found = page.wait_for_function(BOX)  # in one go: a redraw may put another in its place
+    box = found.json_value()
     page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     page.evaluate("() => { window.before = document.querySelector('.log-keys a'); }")
     page.mouse.down()

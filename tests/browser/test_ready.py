@@ -11,7 +11,7 @@ READY = "Ready for no signal"
 PRETEND = """async (app, state) => {
   const told = {phase: 'none', kept_bytes: 0, total_bytes: 0, kept_files: 0, total_files: 0, reason: '', ...state};
   if (!app.kept.pretended) {
-    app.kept = {events: new EventTarget(), state: told, pretended: true, retries: 0, retry: async () => { app.kept.retries += 1; }};
+    app.kept = {events: new EventTarget(), state: told, pretended: true, retries: 0, start: async () => {}, retry: async () => { app.kept.retries += 1; }};
     await app.go('/settings');
   }
   app.kept.state = told;

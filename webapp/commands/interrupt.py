@@ -2,6 +2,7 @@
 
 import os
 import signal
+import sys
 
 SENTENCE = b"fallbook: Stopped before it was done. [interrupted]\n"
 came: list[int] = []
@@ -34,4 +35,6 @@ def _end(_number: int, _frame: object) -> None:
 
 def _raise(number: int, _frame: object) -> None:
     came.append(number)
+    if logging := sys.modules.get("logging"):  # a pool whose closing is cut short would print a traceback
+        logging.getLogger("sqlalchemy.pool").setLevel(logging.CRITICAL)
     raise KeyboardInterrupt
