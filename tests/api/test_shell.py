@@ -79,6 +79,14 @@ def test_a_name_of_another_release_is_not_there(server):
     assert answer.status_code == 404 and answer.json["errors"][0]["code"] == "not_found"
 
 
+def test_the_shell_answers_to_every_address_of_the_router(server):
+    router = (paths.STATIC / "js" / "router.js").read_text(encoding="utf-8")
+    addresses = re.findall(r"^  \['(/[^']*)', \w+\]", router, re.M)
+    assert len(addresses) > 30 and "/handbook" in addresses
+    for address in addresses:
+        assert server.client.get(re.sub(r":\w+", "x", address)).status_code == 200, address
+
+
 NOT_SHOWN = {  # by no screen: where a code or a question comes from is in the pack and at the address
     "observation_codes": ("source", "certainty", "page_one"),
     "safety_sheet": ("url",),

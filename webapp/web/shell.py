@@ -20,7 +20,7 @@ from .joiner.join import FileState
 bp = Blueprint("shell", __name__)
 
 # Screens of the app (static/js/router.js); the shell answers to all of them.
-APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|about|help)/?")
+APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|handbook|about|help)/?")
 NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
 # Keys of tables that no screen shows.  The whole of each table is at /tables/NAME.json.
 KEYS_NOT_ON_PHONES = {
