@@ -122,23 +122,22 @@ def pack() -> None:
     release().pack()
 
 
-def _table_of_phones(name: str) -> bytes:
-    """Return a table without what no screen shows."""
-    left_out = KEYS_NOT_ON_PHONES.get(name, set())
-
-    def kept(value: Any) -> Any:
-        if isinstance(value, dict):
-            return {key: kept(one) for key, one in value.items() if key not in left_out}
-        return [kept(one) for one in value] if isinstance(value, list) else value
-
-    return _json(kept(tables.load(name)))
+def _without(value: Any, keys: set[str]) -> Any:
+    """Return a value of a table without some keys, however deep they lie."""
+    if isinstance(value, dict):
+        return {key: _without(one, keys) for key, one in value.items() if key not in keys}
+    return [_without(one, keys) for one in value] if isinstance(value, list) else value
 
 
 @functools.lru_cache(maxsize=2)
 def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> app_files.Release:
     bodies = made()
     small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
-    tables_of_phones = {name: _table_of_phones(name) for name in tables.NAMES if name not in NOT_ON_PHONES}
+    tables_of_phones = {
+        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
+    }
+    for name, keys in KEYS_NOT_ON_PHONES.items():
+        tables_of_phones[name] = _json(_without(tables.load(name), keys))
     given = app_files.AppData(
         bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words()
     )

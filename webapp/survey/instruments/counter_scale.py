@@ -11,7 +11,6 @@ from .counter import MIN_M
 FAR_SHARE = 0.005
 FAR_LEAST_M = 0.3
 MIN_SD_M = 1e-6
-MIN_SCALE = 1e-6
 
 
 @dataclass(frozen=True)
