@@ -106,6 +106,17 @@ class Watched:
         source = f"async (argument) => {{ {opening} return ({expression})(app, argument); }}"
         return (page or self.page).evaluate(source, argument)
 
+    def wait_until(self, expression: str, argument=None, page=None) -> None:
+        """Wait until the async function ``(argument) => ...`` says yes; ``wait_for_function`` awaits none."""
+        source = f"""async ([argument, patience_ms]) => {{
+          const end = performance.now() + patience_ms;
+          while (!(await ({expression})(argument))) {{
+            if (performance.now() > end) throw new Error('waited in vain');
+            await new Promise((r) => setTimeout(r, 20));
+          }}
+        }}"""
+        (page or self.page).evaluate(source, [argument, 15_000])
+
     def wait_for_worker(self) -> None:
         """Wait until the service worker controls the page, so that everything is on the phone."""
         self.page.evaluate(

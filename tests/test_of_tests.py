@@ -54,6 +54,34 @@ def test_a_private_name_and_a_changed_path_would_be_seen():
     assert sorted(private_names(tree)) == ["_w", "_x", "_y", "_z", inside] and changes_the_path(tree)
 
 
+def promises_waited_for(tree):
+    """Return the predicates of ``wait_for_function`` that give a promise, which it takes for yes at once."""
+    texts = {
+        target.id: node.value.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant)
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and ast.unparse(node.func).endswith("wait_for_function"):
+            first = node.args[0]
+            text = str(texts.get(first.id, "")) if isinstance(first, ast.Name) else ast.unparse(first)
+            if re.search(r"\basync\b|\bPromise\b|\.then\(|\bimport\(", text):
+                yield text
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(TESTS)))
+def test_it_waits_for_no_promise_where_none_is_awaited(path):
+    assert list(promises_waited_for(ast.parse(path.read_text(encoding="utf-8")))) == []
+
+
+def test_a_promise_waited_for_would_be_seen():
+    text = "A = '() => caches.match(1).then(Boolean)'\npage.wait_for_function(A)\n"
+    text += "one.page.wait_for_function('async () => 1')\npage.wait_for_function('() => document.body')"
+    assert len(list(promises_waited_for(ast.parse(text)))) == 2
+
+
 def test_no_two_modules_have_one_name():
     names = Counter(path.name for path in FILES if path.name != "conftest.py")
     assert [name for name, count in names.items() if count > 1] == []

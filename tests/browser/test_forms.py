@@ -291,9 +291,9 @@ def test_a_draft_of_an_older_state_changes_only_what_was_typed(surveyor):
     at = f"{ids['at']}/observations/{observation}"
     surveyor.goto(at)
     surveyor.page.get_by_label("Remark").fill("typed before")
-    surveyor.page.wait_for_function(
+    surveyor.wait_until(
         "async (at) => Boolean((await (await import('/static/js/main.js')).app.store.draft(at))?.raw.remark)",
-        arg=at,
+        at,
     )
     surveyor.goto(ids["at"])
     surveyor.app(ARRIVES, [ids["job"], "observation", observation, "counter_m", 13])

@@ -55,10 +55,10 @@ def test_form_log_and_draft_have_the_field(surveyor):
     assert "gap_mm" not in fields(surveyor)
     gap.fill("12")
     page.get_by_role("radio", name="Mirror").or_(page.get_by_role("button", name="Mirror")).first.click()
-    page.wait_for_function(
+    surveyor.wait_until(
         "async (path) => JSON.stringify(await (await import('/static/js/main.js')).app.store.draft(path) ?? '')"
         ".includes('12')",
-        arg=f"{at}/observations/{surveyor.ids['id']}",
+        f"{at}/observations/{surveyor.ids['id']}",
     )
     go(surveyor, at)
     go(surveyor, f"{at}/observations/{surveyor.ids['id']}")

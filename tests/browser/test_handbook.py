@@ -10,7 +10,7 @@ READ_BACK = "() => caches.match('/handbook.json').then(Boolean)"
 
 
 def test_it_is_on_the_phone_once_the_app_is_and_opens_with_the_server_dead(phone, live_server):
-    phone.page.wait_for_function(READ_BACK)
+    phone.wait_until(READ_BACK)
     live_server.kill()
     phone.close()
     phone.open(None)

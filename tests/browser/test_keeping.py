@@ -182,7 +182,7 @@ def test_a_phone_of_the_release_before_the_joined_app_moves_on(make_phone, chang
     with phone.page.expect_navigation():
         phone.page.get_by_role("button", name="Use it now").click()
     phone.wait_ready()
-    phone.page.wait_for_function(
+    phone.wait_until(
         "async () => (await navigator.serviceWorker.getRegistration()).active.scriptURL.endsWith('/sw.js')"
     )
     phone.wait_until_kept()

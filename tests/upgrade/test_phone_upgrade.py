@@ -86,8 +86,8 @@ def test_a_photo_of_which_a_piece_had_come_is_fetched_to_its_end(old_phone):
     sha256 = json.loads(key)[0]
     old_phone.context.unroute("**/api/**")
     old_phone.app("async (app) => app.sync.run()")
-    old_phone.page.wait_for_function(
-        "async (sha256) => (await import('/static/js/main.js')).app.store.hasPhoto(sha256)", arg=sha256
+    old_phone.wait_until(
+        "async (sha256) => (await import('/static/js/main.js')).app.store.hasPhoto(sha256)", sha256
     )
     (whole,) = (Path(left_behind.VERSION) / "photos").rglob(sha256)
     assert bytes(old_phone.app(PHOTO, sha256)) == whole.read_bytes()
