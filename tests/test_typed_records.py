@@ -22,6 +22,8 @@ from webapp.survey.coding.run_end import ended_run
 def right(f: ObservationFields, one: ObservationRecord, run: RunFields) -> int | None:
     clock = f.get("clock")
     ended_run(run, [one, {"id": "b", "fields": {"code": "BCE", "counter_m": 9.0}}])
+    if run.get("direction") == "against_flow" and f.get("turns_to") == "left_up":
+        run["end_reason"] = "water"
     return clock["hour_from"] if clock else None
 
 
@@ -33,6 +35,10 @@ def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: R
     (f.get("clock") or {}).get("hour")  # red
     ended_run({"end_reson": "obstruction"}, [one])  # red
     ended_run(run, [other])  # red
+    if run.get("direction") == "upstrem":  # red
+        run["end_reason"] = "watter"  # red
+    if (other["fields"].get("inclination") or {}).get("unit") == "pc":  # red
+        pass
 """
 
 JS_PROBE = """
@@ -44,6 +50,7 @@ export async function right(app, view) {
   const [run] = view.records('run');
   await app.store.draft(run.fields.run_ref ?? '');
   await app.go('/', { replace: true });
+  if (run.fields.direction === 'against_flow') run.fields.end_reason = 'water';
   return view.records('observation').map((one) => one.fields.clock?.hour_from ?? null);
 }
 
@@ -55,6 +62,10 @@ export async function wrong(app, view) {
   view.record('observation', 'a')?.fields.clok;  // red
   view.records('run').map((one) => one.fields.counter_m);  // red
   await app.store.save('j', 'readng', null, {});  // red
+  const { fields } = view.records('run')[0];
+  if (fields.direction === 'upstrem') return;  // red
+  fields.end_reason = 'watter';  // red
+  if (view.records('reading')[0].fields.inclination?.unit === 'pc') return;  // red
 }
 """
 

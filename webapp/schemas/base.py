@@ -66,7 +66,8 @@ class OneOf(validate.OneOf):
 class Word(fields.String):
     """One word of a closed list inside a whole value, never cleared."""
 
-    def __init__(self, words: Sequence[str], **kw: Any):
+    def __init__(self, words: Sequence[str], called: str = "", **kw: Any):
+        self.words, self.called = tuple(words), called  # the name of the list, where several fields share it
         self._words = frozenset(words)
         super().__init__(validate=OneOf(words), **kw)
 

@@ -97,7 +97,7 @@ URGENCIES = ("at_once", "short_term", "medium_term", "long_term", "no_term")
 
 
 def _urgency() -> Word:
-    return Word(URGENCIES)
+    return Word(URGENCIES, "urgency")
 
 
 class NextSteps(PartSchema):

@@ -22,13 +22,13 @@ PYTHON_FILE, JAVASCRIPT_FILE = "webapp/survey/records.py", "static/js/records/ty
 COMPUTED: dict[str, dict[str, str]] = {
     "run": {
         "end_counter_shown_m": "number",
-        "end_reason_from": "string",
+        "end_reason_from": "EndReasonFrom",
         "least_end_counter_m": "number",
     },
     "stretch": {
         "from_counter_shown_m": "number",
         "to_counter_shown_m": "number",
-        "to_known": "string",
+        "to_known": "ToKnown",
     },
     "reading": {
         "counter_shown_m": "number",
@@ -42,6 +42,13 @@ COMPUTED: dict[str, dict[str, str]] = {
     "remark": {"counter_shown_m": "number"},
 }
 
+# Their closed lists, by the name of the type.
+COMPUTED_CHOICES: dict[str, tuple[str, ...]] = {
+    "EndReasonFrom": ("observation",),
+    "ToKnown": ("start_of_next", "end_of_run"),
+}
+MAX_LINE = 110
+
 _PYTHON = {"number": "float", "integer": "int", "string": "str", "boolean": "bool"}
 _JAVASCRIPT = {"integer": "number"}
 
@@ -51,7 +58,7 @@ A field may be missing or cleared (None).  What is marked as computed is added o
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Generic, NotRequired, Required, TypedDict, TypeVar
+from typing import Any, Generic, Literal, NotRequired, Required, TypedDict, TypeVar
 
 Disputed = Mapping[str, Sequence[Sequence[Any]]]  # by field, the entries whose values stand side by side
 '''
@@ -89,7 +96,8 @@ def python_types() -> str:
     kinds = "".join(f"{type_name(kind)}Record = RecordOf[{type_name(kind)}Fields]\n" for kind in KINDS)
     rows = [f"    {kind}: Sequence[{type_name(kind)}Record]" for kind in KINDS]
     by_kind = _python_class("RecordsByKind", "Records of a job or of a run, in the order of making.", rows)
-    return "".join([_PYTHON_HEAD, *parts, _PYTHON_RECORD, kinds, by_kind])
+    closed = [_python_choice(name, values) for name, values in closed_lists().items()]
+    return "".join([_PYTHON_HEAD, "\n", *closed, *parts, _PYTHON_RECORD, kinds, by_kind])
 
 
 def _python_fields(kind: str) -> str:
@@ -104,6 +112,7 @@ def javascript_types() -> str:
     """Return the text of ``static/js/records/types.js``."""
     parts = [_typedef(name, _doc(schema), _javascript_part(schema)) for name, schema in _parts().items()]
     parts += [_javascript_fields(kind) for kind in KINDS]
+    closed = [_javascript_choice(name, values) for name, values in closed_lists().items()]
     names = {kind: type_name(kind) for kind in KINDS}
     of_run = " | ".join(f"'{kind}'" for kind in KINDS if "run_id" in schema_for(kind).fields)
     by_kind = [_property(kind, f"{name}Fields", "", required=True) for kind, name in names.items()]
@@ -118,7 +127,7 @@ def javascript_types() -> str:
     ]
     for name in names.values():
         lines.append(_alias(f"{name}Record", f"{{id: string, fields: {name}Fields, conflicts?: Disputed}}"))
-    return "".join([_JAVASCRIPT_HEAD, *parts, *lines, "\nexport {};\n"])
+    return "".join([_JAVASCRIPT_HEAD, "\n", *closed, *parts, *lines, "\nexport {};\n"])
 
 
 def _javascript_part(schema: Schema) -> list[str]:
@@ -144,7 +153,7 @@ def _javascript_fields(kind: str) -> str:
 
 def type_name(kind: str) -> str:
     """Return the name of a kind in types: ``level_tie`` is LevelTie."""
-    return "".join(word.capitalize() for word in kind.split("_"))
+    return "".join(word[:1].upper() + word[1:] for word in kind.split("_"))
 
 
 def stale_files(root: Path = ROOT) -> list[str]:
@@ -177,6 +186,26 @@ def _parts() -> dict[str, Schema]:
     return dict(sorted(found.items()))
 
 
+def closed_lists() -> dict[str, tuple[str, ...]]:
+    """Return the values of every closed list that a field or a part of one takes, by the name of its type."""
+    found: dict[str, tuple[str, ...]] = {}
+    schemas = [*(schema_for(kind) for kind in KINDS), *_parts().values()]
+    for field in (field for schema in schemas for field in schema.fields.values()):
+        name, values = _closed_list(field)
+        if values and found.setdefault(name, values) != values:
+            raise ValueError(f"two closed lists are called {name}")
+    return dict(sorted((found | COMPUTED_CHOICES).items()))
+
+
+def _closed_list(field: Any) -> tuple[str, tuple[str, ...]]:
+    """The name and the values of the closed list of a field; empty where it takes none."""
+    if isinstance(field, base.Choice):
+        return type_name(str(getattr(field.choices, "stem", field.name))), tuple(field.choices)
+    if isinstance(field, base.Word):
+        return type_name(field.called or f"{type(field.parent).__name__}_{field.name}"), field.words
+    return "", ()
+
+
 def _all(schema: Schema) -> list[tuple[str, Any]]:
     return list(schema.fields.items())
 
@@ -192,7 +221,7 @@ def _form(field: Any) -> str:
         return type(field.schema).__name__
     if isinstance(field, base.Flag | fields.Boolean):
         return "boolean"
-    return "string"
+    return _closed_list(field)[0] or "string"
 
 
 def _python_type(field: Any) -> str:
@@ -224,6 +253,22 @@ def _doc(schema: Schema) -> str:
 def _python_class(name: str, doc: str, rows: list[str]) -> str:
     body = "\n".join(rows)
     return f'\n\nclass {name}(TypedDict, total=False):\n    """{doc}"""\n\n{body}\n'
+
+
+def _python_choice(name: str, values: Iterable[str]) -> str:
+    listed = [f'"{one}"' for one in values]
+    line = f"{name} = Literal[{', '.join(listed)}]\n"
+    rows = "".join(f"    {one},\n" for one in listed)
+    return line if len(line) <= MAX_LINE else f"{name} = Literal[\n{rows}]\n"
+
+
+def _javascript_choice(name: str, values: Iterable[str]) -> str:
+    listed = [f"'{one}'" for one in values]
+    line = _alias(name, " | ".join(listed))
+    if len(line) <= MAX_LINE:
+        return line
+    rows = "\n *   | ".join(listed)
+    return f"/**\n * @typedef {{{rows}}} {name}\n */\n"
 
 
 def _typedef(name: str, doc: str, rows: list[str]) -> str:

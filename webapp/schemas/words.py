@@ -28,12 +28,12 @@ class Choices(Mapping[str, str]):
     """The values of a closed list, each with its label."""
 
     def __init__(self, stem: str, values: Sequence[str]) -> None:
-        self._stem, self._values = stem, dict.fromkeys(values)
+        self.stem, self._values = stem, dict.fromkeys(values)
 
     def __getitem__(self, value: str) -> str:
         if value not in self._values:
             raise KeyError(value)
-        return t(f"choice.{self._stem}.{value}".lower())
+        return t(f"choice.{self.stem}.{value}".lower())
 
     def __contains__(self, value: object) -> bool:
         return value in self._values

@@ -19,7 +19,17 @@ from ..survey.flow.run_capacity import run_capacity
 from ..survey.instruments.instruments import Instruments, instruments_of
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels.levels import LevelProfile, level_profile
-from ..survey.records import ObservationFields, ObservationRecord, RunFields, StretchFields, StretchRecord
+from ..survey.records import (
+    ContinuousRole,
+    Material,
+    ObservationFields,
+    ObservationRecord,
+    RunFields,
+    SizeKnown,
+    StretchFields,
+    StretchRecord,
+    WaterCarried,
+)
 from .coverage_share import Share
 
 SEED = 20261130
@@ -27,7 +37,7 @@ BANDS = (0.93, 0.97)
 EACH, LEAST = 5, 200  # one simulated pipe for so many surveys asked for, and how many at least
 FEWER = 4  # times fewer where nothing is asked of the share
 LENGTH_M, JOINT_M, VISCOSITY, GRAVITY = 40.0, 2.0, 1.31e-6, 9.80665
-SIZES = {"measured": 0.01, "drawing": 0.02, "assumed": 0.04}
+SIZES: dict[SizeKnown, float] = {"measured": 0.01, "drawing": 0.02, "assumed": 0.04}
 LIMIT_DEG = 30.0
 TOUCHES_M = 0.005  # above the crown of a joint: less is within what an invert is known to
 FULL_ENOUGH = 0.82  # of the diameter: as much runs there as full
@@ -42,8 +52,8 @@ class Condition:
     """
 
     what: str
-    material: str
-    water: str
+    material: Material
+    water: WaterCarried
     codes: tuple[ObservationFields, ...]
     low_mm: float
     high_mm: float
@@ -159,7 +169,7 @@ def _silted(size_m: float, share: float) -> tuple[float, float]:
 
 
 def _surveyed(
-    draw: random.Random, condition: Condition, size: tuple[float, str], falls: Sequence[float],
+    draw: random.Random, condition: Condition, size: tuple[float, SizeKnown], falls: Sequence[float],
     deposit: int | None,
 ) -> dict[str, Any] | None:  # fmt: skip
     """What the product makes of a survey of it: readings, perhaps levels at both ends."""
@@ -171,7 +181,7 @@ def _surveyed(
     run: RunFields = {"direction": "with_flow", "water_carried": condition.water, "end_counter_m": LENGTH_M}
     seen: list[ObservationFields] = [{"code": "BAB", "counter_m": 1.0}, *condition.codes]
     if deposit is not None:
-        marks = ((0.0, "start"), (LENGTH_M, "finish"))
+        marks: tuple[tuple[float, ContinuousRole], ...] = ((0.0, "start"), (LENGTH_M, "finish"))
         seen += [
             {"code": "BBC", "characterisation_1": "A", "counter_m": m, "quantification_1": deposit,
              "continuous": {"role": role, "number": 1}}

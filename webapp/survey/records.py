@@ -4,16 +4,116 @@ A field may be missing or cleared (None).  What is marked as computed is added o
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Generic, NotRequired, Required, TypedDict, TypeVar
+from typing import Any, Generic, Literal, NotRequired, Required, TypedDict, TypeVar
 
 Disputed = Mapping[str, Sequence[Sequence[Any]]]  # by field, the entries whose values stand side by side
+
+Answer = Literal["yes", "no", "not_applicable"]
+BearingNorth = Literal["magnetic", "true", "grid"]
+ChainageDatum = Literal["wall_face", "node_centre", "headwall_face", "other"]
+CheckType = Literal[
+    "safety_sheet",
+    "counter_tape",
+    "inclinometer_reversed",
+    "inclinometer_limit",
+    "camera_height",
+    "cable_length",
+    "gas_meter",
+]
+ContinuousRole = Literal["start", "change", "finish"]
+DeclinationKnown = Literal["model", "map", "typed"]
+Direction = Literal["with_flow", "against_flow", "unknown"]
+EndReason = Literal["node_reached", "obstruction", "end_of_cable", "view_lost", "water", "other"]
+EndReasonFrom = Literal["observation"]
+FlowControl = Literal["none", "blocked", "partly", "other"]
+Groundwater = Literal["above", "between", "below", "unknown"]
+InclinationSense = Literal["rising", "falling", "level"]
+InclinationUnit = Literal["deg", "pct", "permille", "one_in"]
+LengthUnit = Literal["m", "cm", "mm", "km", "ft", "in"]
+Lining = Literal[
+    "at_manufacture",
+    "sprayed",
+    "cured_in_place",
+    "segments",
+    "discrete_pipes",
+    "continuous_pipe",
+    "close_fit",
+    "spirally_wound",
+    "none",
+    "other",
+    "unknown",
+]
+Material = Literal[
+    "asbestos_cement",
+    "bitumen",
+    "pitch_fibre",
+    "brick",
+    "vitrified_clay",
+    "cement_mortar",
+    "concrete",
+    "reinforced_concrete",
+    "sprayed_concrete",
+    "concrete_segments",
+    "fibre_cement",
+    "grp",
+    "cast_iron",
+    "grey_iron",
+    "ductile_iron",
+    "steel",
+    "iron_or_steel",
+    "masonry_coursed",
+    "masonry_random",
+    "epoxy",
+    "polyester",
+    "polyethylene",
+    "polypropylene",
+    "pvc_u",
+    "plastic",
+    "unknown",
+    "other",
+]
+NodeType = Literal[
+    "manhole",
+    "inspection_chamber",
+    "outfall",
+    "inlet",
+    "gully",
+    "rodding_eye",
+    "junction",
+    "buried",
+    "unknown",
+]
+PositionSource = Literal["phone", "receiver", "map", "typed"]
+ProtectionZone = Literal["outside", "III_B", "III_A", "II", "I", "unknown"]
+Purpose = Literal[
+    "new_construction",
+    "guarantee_end",
+    "routine",
+    "structural",
+    "operating",
+    "infiltration",
+    "after_repair",
+    "transfer",
+    "planning",
+    "tracing",
+    "other",
+]
+Shape = Literal["circular", "rectangular", "egg", "u_shape", "arch", "oval", "other", "unknown"]
+SizeKnown = Literal["measured", "drawing", "assumed", "unknown"]
+Soil = Literal["loam_or_clay", "sandy_loam", "sand_or_gravel", "unknown"]
+TieMethod = Literal["levelled", "dipped", "drawing", "other"]
+ToKnown = Literal["start_of_next", "end_of_run"]
+TurnsTo = Literal["left", "right", "up", "down", "left_up", "left_down", "right_up", "right_down"]
+Urgency = Literal["at_once", "short_term", "medium_term", "long_term", "no_term"]
+WaterCarried = Literal["foul", "combined", "surface_water", "culverted_watercourse", "hazardous", "unknown"]
+Weather = Literal["dry", "rain", "snow", "freezing"]
 
 
 class Bearing(TypedDict, total=False):
     """A bearing clockwise from a stated north, with its standard deviation."""
 
     bearing_deg: Required[float]  # [degrees]
-    north: Required[str]
+    north: Required[BearingNorth]
     sd_deg: float | None  # [degrees]
 
 
@@ -27,7 +127,7 @@ class Clock(TypedDict, total=False):
 class Continuous(TypedDict, total=False):
     """Start, change or finish of something that goes on along the pipe; the number pairs them."""
 
-    role: Required[str]
+    role: Required[ContinuousRole]
     number: Required[int]
 
 
@@ -42,8 +142,8 @@ class Inclination(TypedDict, total=False):
     """What the inclinometer showed: a size, the unit it was read in, and whether it rises ahead."""
 
     size: float | None
-    unit: str
-    sense: Required[str]
+    unit: InclinationUnit
+    sense: Required[InclinationSense]
     over_range: bool
     typed: str | None
 
@@ -51,15 +151,15 @@ class Inclination(TypedDict, total=False):
 class NextSteps(TypedDict, total=False):
     """What the surveyor says should be done: an urgency for each action chosen, or no action; and why."""
 
-    report_air: str
-    find_owner: str
-    check_ground: str
-    dig_expose: str
-    clean: str
-    survey_again: str
-    repair_point: str
-    renew: str
-    level_far_end: str
+    report_air: Urgency
+    find_owner: Urgency
+    check_ground: Urgency
+    dig_expose: Urgency
+    clean: Urgency
+    survey_again: Urgency
+    repair_point: Urgency
+    renew: Urgency
+    level_far_end: Urgency
     no_action: bool
     why: str | None
 
@@ -71,7 +171,7 @@ class Position(TypedDict, total=False):
     lon_deg: Required[float]  # [degrees]
     accuracy_m: float | None  # [m]
     accuracy_pct: float | None  # [%]
-    source: str
+    source: PositionSource
 
 
 class JobFields(TypedDict, total=False):
@@ -79,17 +179,17 @@ class JobFields(TypedDict, total=False):
 
     title: str | None
     client_reference: str | None
-    purpose: str | None
+    purpose: Purpose | None
     site: str | None
     grid_reference: str | None
     level_datum: str | None
     surveyor: str | None
     surveyed_on: str | None
-    weather: str | None
+    weather: Weather | None
     recent_rain: str | None
-    flow_control: str | None
+    flow_control: FlowControl | None
     declination_deg: float | None  # [degrees]
-    declination_known: str | None
+    declination_known: DeclinationKnown | None
     declination_sd_deg: float | None  # [degrees]
     declination_model: str | None
     grid_convergence_deg: float | None  # [degrees]
@@ -103,7 +203,7 @@ class NodeFields(TypedDict, total=False):
     """A point where pipes meet or end, or where the pipe can be reached."""
 
     node_ref: str | None
-    node_type: str | None
+    node_type: NodeType | None
     position: Position | None
     position_note: str | None
     cover_level_m: float | None  # [m]
@@ -118,22 +218,22 @@ class RunFields(TypedDict, total=False):
     run_ref: str | None
     start_node_id: str | None
     finish_node_id: str | None
-    direction: str | None
-    chainage_datum: str | None
+    direction: Direction | None
+    chainage_datum: ChainageDatum | None
     counter_zero_m: float | None  # [m]
     expected_length_m: float | None  # [m]
     start_bearing: Bearing | None
     continues_run_id: str | None
-    end_reason: str | None
+    end_reason: EndReason | None
     end_counter_m: float | None  # [m]
-    water_carried: str | None
-    protection_zone: str | None
-    groundwater: str | None
-    soil: str | None
+    water_carried: WaterCarried | None
+    protection_zone: ProtectionZone | None
+    groundwater: Groundwater | None
+    soil: Soil | None
     remark: str | None
     next_steps: NextSteps | None
     end_counter_shown_m: float | None  # computed
-    end_reason_from: str | None  # computed
+    end_reason_from: EndReasonFrom | None  # computed
     least_end_counter_m: float | None  # computed
 
 
@@ -145,19 +245,19 @@ class StretchFields(TypedDict, total=False):
     from_part: int | None
     to_counter_m: float | None  # [m]
     to_part: int | None
-    shape: str | None
+    shape: Shape | None
     height_mm: float | None  # [mm]
     width_mm: float | None  # [mm]
-    size_known: str | None
-    material: str | None
-    lining: str | None
+    size_known: SizeKnown | None
+    material: Material | None
+    lining: Lining | None
     pipe_unit_length_m: float | None  # [m]
     roughness_mm: float | None  # [mm]
     remark: str | None
     next_steps: NextSteps | None
     from_counter_shown_m: float | None  # computed
     to_counter_shown_m: float | None  # computed
-    to_known: str | None  # computed
+    to_known: ToKnown | None  # computed
 
 
 class ReadingFields(TypedDict, total=False):
@@ -169,7 +269,7 @@ class ReadingFields(TypedDict, total=False):
     counter_reset: CounterReset | None
     counter_part: int | None
     counter_typed: str | None
-    counter_unit: str | None
+    counter_unit: LengthUnit | None
     counter_added_m: float | None  # [m]
     remark: str | None
     counter_shown_m: float | None  # computed
@@ -192,7 +292,7 @@ class ObservationFields(TypedDict, total=False):
     as_before: str | None
     clock: Clock | None
     at_joint: bool | None
-    turns_to: str | None
+    turns_to: TurnsTo | None
     continuous: Continuous | None
     same_as: str | None
     remark: str | None
@@ -207,7 +307,7 @@ class LevelTieFields(TypedDict, total=False):
     counter_part: int | None
     invert_level_m: float | None  # [m]
     sd_m: float | None  # [m]
-    method: str | None
+    method: TieMethod | None
     remark: str | None
     counter_shown_m: float | None  # computed
 
@@ -215,10 +315,10 @@ class LevelTieFields(TypedDict, total=False):
 class CheckFields(TypedDict, total=False):
     """One answer of the safety sheet, or one check of an instrument."""
 
-    check_type: str | None
+    check_type: CheckType | None
     run_id: str | None
     question_id: str | None
-    answer: str | None
+    answer: Answer | None
     taped_length_m: float | None  # [m]
     taped_length_sd_m: float | None  # [m]
     counter_from_m: float | None  # [m]

@@ -6,11 +6,136 @@
 
 /** @typedef {Object<string, Array<[string, any]>>} Disputed   by field, entries and their values */
 
+/** @typedef {'yes' | 'no' | 'not_applicable'} Answer */
+/** @typedef {'magnetic' | 'true' | 'grid'} BearingNorth */
+/** @typedef {'wall_face' | 'node_centre' | 'headwall_face' | 'other'} ChainageDatum */
+/**
+ * @typedef {'safety_sheet'
+ *   | 'counter_tape'
+ *   | 'inclinometer_reversed'
+ *   | 'inclinometer_limit'
+ *   | 'camera_height'
+ *   | 'cable_length'
+ *   | 'gas_meter'} CheckType
+ */
+/** @typedef {'start' | 'change' | 'finish'} ContinuousRole */
+/** @typedef {'model' | 'map' | 'typed'} DeclinationKnown */
+/** @typedef {'with_flow' | 'against_flow' | 'unknown'} Direction */
+/** @typedef {'node_reached' | 'obstruction' | 'end_of_cable' | 'view_lost' | 'water' | 'other'} EndReason */
+/** @typedef {'observation'} EndReasonFrom */
+/** @typedef {'none' | 'blocked' | 'partly' | 'other'} FlowControl */
+/** @typedef {'above' | 'between' | 'below' | 'unknown'} Groundwater */
+/** @typedef {'rising' | 'falling' | 'level'} InclinationSense */
+/** @typedef {'deg' | 'pct' | 'permille' | 'one_in'} InclinationUnit */
+/** @typedef {'m' | 'cm' | 'mm' | 'km' | 'ft' | 'in'} LengthUnit */
+/**
+ * @typedef {'at_manufacture'
+ *   | 'sprayed'
+ *   | 'cured_in_place'
+ *   | 'segments'
+ *   | 'discrete_pipes'
+ *   | 'continuous_pipe'
+ *   | 'close_fit'
+ *   | 'spirally_wound'
+ *   | 'none'
+ *   | 'other'
+ *   | 'unknown'} Lining
+ */
+/**
+ * @typedef {'asbestos_cement'
+ *   | 'bitumen'
+ *   | 'pitch_fibre'
+ *   | 'brick'
+ *   | 'vitrified_clay'
+ *   | 'cement_mortar'
+ *   | 'concrete'
+ *   | 'reinforced_concrete'
+ *   | 'sprayed_concrete'
+ *   | 'concrete_segments'
+ *   | 'fibre_cement'
+ *   | 'grp'
+ *   | 'cast_iron'
+ *   | 'grey_iron'
+ *   | 'ductile_iron'
+ *   | 'steel'
+ *   | 'iron_or_steel'
+ *   | 'masonry_coursed'
+ *   | 'masonry_random'
+ *   | 'epoxy'
+ *   | 'polyester'
+ *   | 'polyethylene'
+ *   | 'polypropylene'
+ *   | 'pvc_u'
+ *   | 'plastic'
+ *   | 'unknown'
+ *   | 'other'} Material
+ */
+/**
+ * @typedef {'manhole'
+ *   | 'inspection_chamber'
+ *   | 'outfall'
+ *   | 'inlet'
+ *   | 'gully'
+ *   | 'rodding_eye'
+ *   | 'junction'
+ *   | 'buried'
+ *   | 'unknown'} NodeType
+ */
+/** @typedef {'phone' | 'receiver' | 'map' | 'typed'} PositionSource */
+/** @typedef {'outside' | 'III_B' | 'III_A' | 'II' | 'I' | 'unknown'} ProtectionZone */
+/**
+ * @typedef {'new_construction'
+ *   | 'guarantee_end'
+ *   | 'routine'
+ *   | 'structural'
+ *   | 'operating'
+ *   | 'infiltration'
+ *   | 'after_repair'
+ *   | 'transfer'
+ *   | 'planning'
+ *   | 'tracing'
+ *   | 'other'} Purpose
+ */
+/**
+ * @typedef {'circular'
+ *   | 'rectangular'
+ *   | 'egg'
+ *   | 'u_shape'
+ *   | 'arch'
+ *   | 'oval'
+ *   | 'other'
+ *   | 'unknown'} Shape
+ */
+/** @typedef {'measured' | 'drawing' | 'assumed' | 'unknown'} SizeKnown */
+/** @typedef {'loam_or_clay' | 'sandy_loam' | 'sand_or_gravel' | 'unknown'} Soil */
+/** @typedef {'levelled' | 'dipped' | 'drawing' | 'other'} TieMethod */
+/** @typedef {'start_of_next' | 'end_of_run'} ToKnown */
+/**
+ * @typedef {'left'
+ *   | 'right'
+ *   | 'up'
+ *   | 'down'
+ *   | 'left_up'
+ *   | 'left_down'
+ *   | 'right_up'
+ *   | 'right_down'} TurnsTo
+ */
+/** @typedef {'at_once' | 'short_term' | 'medium_term' | 'long_term' | 'no_term'} Urgency */
+/**
+ * @typedef {'foul'
+ *   | 'combined'
+ *   | 'surface_water'
+ *   | 'culverted_watercourse'
+ *   | 'hazardous'
+ *   | 'unknown'} WaterCarried
+ */
+/** @typedef {'dry' | 'rain' | 'snow' | 'freezing'} Weather */
+
 /**
  * A bearing clockwise from a stated north, with its standard deviation.
  * @typedef {object} Bearing
  * @property {number} bearing_deg   [degrees]
- * @property {string} north
+ * @property {BearingNorth} north
  * @property {number | null} [sd_deg]   [degrees]
  */
 
@@ -24,7 +149,7 @@
 /**
  * Start, change or finish of something that goes on along the pipe; the number pairs them.
  * @typedef {object} Continuous
- * @property {string} role
+ * @property {ContinuousRole} role
  * @property {number} number
  */
 
@@ -39,8 +164,8 @@
  * What the inclinometer showed: a size, the unit it was read in, and whether it rises ahead.
  * @typedef {object} Inclination
  * @property {number | null} [size]
- * @property {string} [unit]
- * @property {string} sense
+ * @property {InclinationUnit} [unit]
+ * @property {InclinationSense} sense
  * @property {boolean} [over_range]
  * @property {string | null} [typed]
  */
@@ -48,15 +173,15 @@
 /**
  * What the surveyor says should be done: an urgency for each action chosen, or no action; and why.
  * @typedef {object} NextSteps
- * @property {string} [report_air]
- * @property {string} [find_owner]
- * @property {string} [check_ground]
- * @property {string} [dig_expose]
- * @property {string} [clean]
- * @property {string} [survey_again]
- * @property {string} [repair_point]
- * @property {string} [renew]
- * @property {string} [level_far_end]
+ * @property {Urgency} [report_air]
+ * @property {Urgency} [find_owner]
+ * @property {Urgency} [check_ground]
+ * @property {Urgency} [dig_expose]
+ * @property {Urgency} [clean]
+ * @property {Urgency} [survey_again]
+ * @property {Urgency} [repair_point]
+ * @property {Urgency} [renew]
+ * @property {Urgency} [level_far_end]
  * @property {boolean} [no_action]
  * @property {string | null} [why]
  */
@@ -68,7 +193,7 @@
  * @property {number} lon_deg   [degrees]
  * @property {number | null} [accuracy_m]   [m]
  * @property {number | null} [accuracy_pct]   [%]
- * @property {string} [source]
+ * @property {PositionSource} [source]
  */
 
 /**
@@ -76,17 +201,17 @@
  * @typedef {object} JobFields
  * @property {string | null} [title]
  * @property {string | null} [client_reference]
- * @property {string | null} [purpose]
+ * @property {Purpose | null} [purpose]
  * @property {string | null} [site]
  * @property {string | null} [grid_reference]
  * @property {string | null} [level_datum]
  * @property {string | null} [surveyor]
  * @property {string | null} [surveyed_on]
- * @property {string | null} [weather]
+ * @property {Weather | null} [weather]
  * @property {string | null} [recent_rain]
- * @property {string | null} [flow_control]
+ * @property {FlowControl | null} [flow_control]
  * @property {number | null} [declination_deg]   [degrees]
- * @property {string | null} [declination_known]
+ * @property {DeclinationKnown | null} [declination_known]
  * @property {number | null} [declination_sd_deg]   [degrees]
  * @property {string | null} [declination_model]
  * @property {number | null} [grid_convergence_deg]   [degrees]
@@ -101,7 +226,7 @@
  * A point where pipes meet or end, or where the pipe can be reached.
  * @typedef {object} NodeFields
  * @property {string | null} [node_ref]
- * @property {string | null} [node_type]
+ * @property {NodeType | null} [node_type]
  * @property {Position | null} [position]
  * @property {string | null} [position_note]
  * @property {number | null} [cover_level_m]   [m]
@@ -117,22 +242,22 @@
  * @property {string | null} [run_ref]
  * @property {string | null} [start_node_id]
  * @property {string | null} [finish_node_id]
- * @property {string | null} [direction]
- * @property {string | null} [chainage_datum]
+ * @property {Direction | null} [direction]
+ * @property {ChainageDatum | null} [chainage_datum]
  * @property {number | null} [counter_zero_m]   [m]
  * @property {number | null} [expected_length_m]   [m]
  * @property {Bearing | null} [start_bearing]
  * @property {string | null} [continues_run_id]
- * @property {string | null} [end_reason]
+ * @property {EndReason | null} [end_reason]
  * @property {number | null} [end_counter_m]   [m]
- * @property {string | null} [water_carried]
- * @property {string | null} [protection_zone]
- * @property {string | null} [groundwater]
- * @property {string | null} [soil]
+ * @property {WaterCarried | null} [water_carried]
+ * @property {ProtectionZone | null} [protection_zone]
+ * @property {Groundwater | null} [groundwater]
+ * @property {Soil | null} [soil]
  * @property {string | null} [remark]
  * @property {NextSteps | null} [next_steps]
  * @property {number | null} [end_counter_shown_m]   computed
- * @property {string | null} [end_reason_from]   computed
+ * @property {EndReasonFrom | null} [end_reason_from]   computed
  * @property {number | null} [least_end_counter_m]   computed
  * @property {boolean} [removed]
  */
@@ -145,19 +270,19 @@
  * @property {number | null} [from_part]
  * @property {number | null} [to_counter_m]   [m]
  * @property {number | null} [to_part]
- * @property {string | null} [shape]
+ * @property {Shape | null} [shape]
  * @property {number | null} [height_mm]   [mm]
  * @property {number | null} [width_mm]   [mm]
- * @property {string | null} [size_known]
- * @property {string | null} [material]
- * @property {string | null} [lining]
+ * @property {SizeKnown | null} [size_known]
+ * @property {Material | null} [material]
+ * @property {Lining | null} [lining]
  * @property {number | null} [pipe_unit_length_m]   [m]
  * @property {number | null} [roughness_mm]   [mm]
  * @property {string | null} [remark]
  * @property {NextSteps | null} [next_steps]
  * @property {number | null} [from_counter_shown_m]   computed
  * @property {number | null} [to_counter_shown_m]   computed
- * @property {string | null} [to_known]   computed
+ * @property {ToKnown | null} [to_known]   computed
  * @property {boolean} [removed]
  */
 
@@ -170,7 +295,7 @@
  * @property {CounterReset | null} [counter_reset]
  * @property {number | null} [counter_part]
  * @property {string | null} [counter_typed]
- * @property {string | null} [counter_unit]
+ * @property {LengthUnit | null} [counter_unit]
  * @property {number | null} [counter_added_m]   [m]
  * @property {string | null} [remark]
  * @property {number | null} [counter_shown_m]   computed
@@ -194,7 +319,7 @@
  * @property {string | null} [as_before]
  * @property {Clock | null} [clock]
  * @property {boolean | null} [at_joint]
- * @property {string | null} [turns_to]
+ * @property {TurnsTo | null} [turns_to]
  * @property {Continuous | null} [continuous]
  * @property {string | null} [same_as]
  * @property {string | null} [remark]
@@ -210,7 +335,7 @@
  * @property {number | null} [counter_part]
  * @property {number | null} [invert_level_m]   [m]
  * @property {number | null} [sd_m]   [m]
- * @property {string | null} [method]
+ * @property {TieMethod | null} [method]
  * @property {string | null} [remark]
  * @property {number | null} [counter_shown_m]   computed
  * @property {boolean} [removed]
@@ -219,10 +344,10 @@
 /**
  * One answer of the safety sheet, or one check of an instrument.
  * @typedef {object} CheckFields
- * @property {string | null} [check_type]
+ * @property {CheckType | null} [check_type]
  * @property {string | null} [run_id]
  * @property {string | null} [question_id]
- * @property {string | null} [answer]
+ * @property {Answer | null} [answer]
  * @property {number | null} [taped_length_m]   [m]
  * @property {number | null} [taped_length_sd_m]   [m]
  * @property {number | null} [counter_from_m]   [m]

@@ -4,14 +4,17 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, TypedDict
 
-from ..records import ObservationFields, ObservationRecord, RunFields, StretchRecord
+from ..records import EndReason, ObservationFields, ObservationRecord, RunFields, StretchRecord, ToKnown
 
 Item = Mapping[str, Any]
 START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
 # Kinds of a finish node by the type of the node; any other is a special one.
 NODE_KINDS = {"manhole": "A", "inspection_chamber": "B", "rodding_eye": "C", "outfall": "E", "junction": "F"}
 START_WITHIN_M = 1.0  # of chainage zero, by the counter; common practice, no source
-REASONS = {"A": "obstruction", "B": "water"}  # of a run that was abandoned, by its characterisation
+REASONS: dict[str, EndReason] = {
+    "A": "obstruction",
+    "B": "water",
+}  # of a run that was abandoned, by its characterisation
 
 
 def ended_run(run: RunFields, observations: Sequence[ObservationRecord]) -> RunFields:
@@ -158,7 +161,8 @@ def _closed(one: StretchRecord, starts: Sequence[float], end_counter_m: float | 
     if from_m is None or fields.get("to_counter_m") is not None:
         return one
     beyond = next((start for start in starts if start > from_m), None)
-    to_m, known = (end_counter_m, "end_of_run") if beyond is None else (beyond, "start_of_next")
+    to_m = end_counter_m if beyond is None else beyond
+    known: ToKnown = "end_of_run" if beyond is None else "start_of_next"
     if to_m is None or to_m <= from_m:
         return one
     return {**one, "fields": {**fields, "to_counter_m": to_m, "to_known": known}}

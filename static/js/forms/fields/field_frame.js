@@ -62,9 +62,10 @@ export function radioRow(name, option, changed) {
 
 /**
  * A row of keys of which one is down.
+ * @template {string} V
  * @param {string} label
- * @param {Array<{value: string, label: string, icon?: SVGElement}>} options
- * @param {(value: string) => void} pressed
+ * @param {Array<{value: V, label: string, icon?: SVGElement}>} options
+ * @param {(value: V) => void} pressed
  */
 export function segments(label, options, pressed) {
   const keys = options.map((one) =>

@@ -8,7 +8,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').Control} Control */
 /** @typedef {import('../../ui/types.js').Field} Field */
 
-/** @returns {Array<{value: string, label: string}>} */
+/** @returns {Array<{value: import('../../records/types.js').InclinationUnit, label: string}>} */
 export function unitOptions() {
   return [
     { value: 'deg', label: t('incl.degrees') },
@@ -17,7 +17,7 @@ export function unitOptions() {
   ];
 }
 
-/** @returns {Array<{value: string, label: string, icon: SVGElement}>} */
+/** @returns {Array<{value: import('../../records/types.js').InclinationSense, label: string, icon: SVGElement}>} */
 export function senseOptions() {
   return [
     { value: 'falling', label: t('incl.key_falling'), icon: icon('down') },

@@ -4,12 +4,15 @@ import { t, words } from '../../text/words.js';
 import { fixed, listed } from '../../ui/format.js';
 import { numberText } from '../../survey/wording/messages.js';
 
-/** @typedef {{text: string, unit: string, sense: string, over: boolean}} InclinationDraft */
+/** @typedef {import('../../records/types.js').Inclination} Inclination */
+/** @typedef {import('../../records/types.js').InclinationUnit} InclinationUnit */
+/** @typedef {Inclination['sense'] | ''} Sense */
+/** @typedef {{text: string, unit: InclinationUnit, sense: Sense, over: boolean}} InclinationDraft */
 
 /**
  * The value to store, or why there is none.
  * @param {InclinationDraft} draft
- * @returns {{value: any, error?: string}}
+ * @returns {{value: Inclination | null, error?: string}}
  */
 export function readInclination(draft) {
   if (draft.over) {
@@ -31,7 +34,7 @@ export function readInclination(draft) {
   }
 }
 
-/** @param {any} value a stored inclination @returns {InclinationDraft} */
+/** @param {Inclination | null | undefined} value a stored inclination @returns {InclinationDraft} */
 export function inclinationDraft(value) {
   if (!value) return { text: '', unit: 'deg', sense: '', over: false };
   const unit = value.unit ?? 'deg';

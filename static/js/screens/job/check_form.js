@@ -10,13 +10,15 @@ import { usualText, verdictText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').CheckType} CheckType */
 /** @typedef {import('../../ui/types.js').RecordParams} RecordParams */
 
 /** @param {import('../../ui/page.js').Page} page @param {RecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.id === 'new' ? null : mustRecord(view, 'check', params.id);
-  const type = record?.fields.check_type ?? params.query.get('type') ?? 'counter_tape';
+  const asked = /** @type {CheckType | null} */ (params.query.get('type'));
+  const type = record?.fields.check_type ?? asked ?? 'counter_tape';
   const back = `/jobs/${params.job}/checks`;
   const fields = fieldsOf(app, 'check')
     .filter((field) => field.name !== 'check_type' && (!field.only || field.only.includes(type)))
@@ -64,7 +66,7 @@ export async function mount(page, params, app) {
 
 /**
  * What this check alone comes to, as soon as it is whole.
- * @param {string} type
+ * @param {CheckType} type
  * @param {Object<string, any>} values
  */
 function verdictNote(type, values) {

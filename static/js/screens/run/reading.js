@@ -158,6 +158,7 @@ export async function mount(page, params, app) {
  * @param {RecordOf<'run'>} run
  * @param {any} record
  * @param {any} remembered
+ * @returns {Omit<import('../../forms/reading_form.js').ReadingDraft, 'record_id'>}
  */
 function start(view, run, record, remembered) {
   if (record) {

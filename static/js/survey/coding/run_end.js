@@ -13,7 +13,7 @@ const START_CODE = 'BCD';
 export const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
 const START_WITHIN_M = 1; // of chainage zero, by the counter
-/** @type {Object<string, string>} of a run that was abandoned, by its characterisation */
+/** @type {Object<string, import('../../records/types.js').EndReason>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
 
 /** @param {RunFields} run @param {ObservationRecord[]} observations @returns {Fields} */

@@ -6,12 +6,14 @@ import { SurveyError } from '../errors.js';
  *   Inclination   as it is typed, perhaps in part
  */
 
+/** @typedef {import('../../records/types.js').InclinationUnit} InclinationUnit */
+
 const NUMBER = String.raw`(\d+(?:[.,]\d*)?|[.,]\d+)`;
 const ONE_IN = new RegExp(String.raw`^([+-]?)\s*1\s*(?:in|:|/)\s*${NUMBER}$`);
 const PLAIN = new RegExp(
   String.raw`^([+-]?)\s*${NUMBER}\s*(%|pct|percent|‰|permille|per mille|mm/m|°|deg|degrees?)?$`
 );
-/** @type {Object<string, string>} */
+/** @type {Object<string, InclinationUnit>} */
 const UNITS = {
   '%': 'pct',
   pct: 'pct',
@@ -29,11 +31,13 @@ const LEVEL = 1e-9; // flatter than this has no N
 /** @type {Object<string, number>} */
 const SENSES = { rising: 1, falling: -1, level: 0 };
 
-/** @param {string} text @param {string} defaultUnit @returns {Inclination} */
+/** @param {string} text @param {InclinationUnit} defaultUnit @returns {Inclination} */
 export function parseInclination(text, defaultUnit) {
   const typed = text.trim();
   const plain = typed.toLowerCase().replace('−', '-');
-  let sign, size, unit;
+  let sign, size;
+  /** @type {InclinationUnit} */
+  let unit;
   let found = ONE_IN.exec(plain);
   if (found) {
     [sign, size, unit] = [found[1], number(found[2]), 'one_in'];
