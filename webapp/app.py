@@ -100,7 +100,7 @@ def _open_folder(app: Flask) -> None:
         folder.prepare(place)
     shared = app.config["SHARED"]
     photos = Photos(place, shared=shared, place=photo_storage_of(app))
-    state = State(place, None, photos, Summaries(photos.is_file), Packing(place, shared=shared))
+    state = State(place, None, photos, Summaries(photos.is_whole), Packing(place, shared=shared))
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
         state.lock = folder_lock.lock(place, shared=shared)

@@ -4,6 +4,7 @@ A photo gathers in pieces and becomes whole under its SHA-256; a whole photo nev
 """
 
 import hashlib
+import itertools
 import os
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
@@ -13,6 +14,7 @@ from typing import BinaryIO, Protocol
 from .folder import sync_file, sync_folder
 
 Bytes = bytes | memoryview
+ASIDE = "damaged_photos"
 _READ_BYTES = 1024 * 1024
 
 
@@ -44,6 +46,9 @@ class PhotoStorage(Protocol):
 
     def put(self, sha256: str, data: Bytes) -> None:
         """Keep a whole photo, or nothing of it; its name lasts from the next ``settle`` on."""
+
+    def set_aside(self, sha256: str) -> None:
+        """Move what lies damaged under a photo's name to where nothing is overwritten."""
 
     def settle(self, names: Iterable[str]) -> None:
         """Make the names of whole photos last."""
@@ -124,6 +129,24 @@ class FolderStorage:
         except OSError:
             part.unlink(missing_ok=True)
             raise
+
+    def set_aside(self, sha256: str) -> None:
+        """Move what lies damaged under a photo's name into the folder ``damaged_photos``."""
+        aside = self._folder.with_name(ASIDE)
+        aside.mkdir(mode=0o700, exist_ok=True)
+        for number in itertools.count():
+            try:
+                os.link(self.path(sha256), aside / f"{sha256}.{number}")  # fails where the name is taken
+            except FileExistsError:
+                continue
+            except OSError:  # a disk that knows no links
+                if (aside / f"{sha256}.{number}").exists():
+                    continue
+                os.replace(self.path(sha256), aside / f"{sha256}.{number}")
+            else:
+                self.path(sha256).unlink()
+            break
+        sync_folder(aside)
 
     def settle(self, names: Iterable[str]) -> None:
         """Make the names of whole photos last: their folders', and once the names of these folders."""

@@ -104,6 +104,16 @@ class S3Storage:
         with _reaching():
             self._client.put_object(Bucket=self._bucket, Key=self._whole(sha256), Body=bytes(data))
 
+    def set_aside(self, sha256: str) -> None:
+        """Move what lies damaged under a photo's name below ``damaged/``."""
+        whole = self._whole(sha256)
+        with _reaching():
+            tag = str(self._client.head_object(Bucket=self._bucket, Key=whole)["ETag"]).strip('"')
+            source = {"Bucket": self._bucket, "Key": whole}
+            aside = f"{self._prefix}damaged/{sha256}.{tag}"
+            self._client.copy_object(Bucket=self._bucket, Key=aside, CopySource=source)
+            self._client.delete_object(Bucket=self._bucket, Key=whole)
+
     def settle(self, names: Iterable[str]) -> None:
         """Do nothing: what a bucket has taken lasts."""
 

@@ -13,9 +13,18 @@ PHOTO: Table = Photo.__table__  # type: ignore[assignment]
 _AT_ONCE = 500
 # Made once: to build a statement takes longer than to run it.
 _BY_HASH = select(PHOTO).where(PHOTO.c.sha256 == bindparam("sha256"))
+# The size of bytes that were just proved is right, whatever a damaged row says.
 _ADD = {
-    "sqlite": sqlite.insert(PHOTO).on_conflict_do_nothing(),
-    "postgresql": postgresql.insert(PHOTO).on_conflict_do_nothing(),
+    "sqlite": (new := sqlite.insert(PHOTO)).on_conflict_do_update(
+        index_elements=["sha256"],
+        set_={"size_bytes": new.excluded.size_bytes},
+        where=PHOTO.c.size_bytes != new.excluded.size_bytes,
+    ),
+    "postgresql": (new_pg := postgresql.insert(PHOTO)).on_conflict_do_update(
+        index_elements=["sha256"],
+        set_={"size_bytes": new_pg.excluded.size_bytes},
+        where=PHOTO.c.size_bytes != new_pg.excluded.size_bytes,
+    ),
 }
 
 
@@ -35,7 +44,7 @@ def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, dict[st
 
 
 def add(connection: Connection, rows: Sequence[dict[str, Any]]) -> None:
-    """Store the rows of photos, but for those that are there."""
+    """Store the rows of photos; of those that are there only a wrong size is put right."""
     # In one order: two transactions with the same photos would else wait for each other.
     in_order = sorted(rows, key=itemgetter("sha256"))
     connection.execute(_ADD[connection.dialect.name], in_order)

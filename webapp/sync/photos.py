@@ -72,15 +72,27 @@ class Photos:
         return Progress(self.place.part_size(sha256), False)
 
     def row(self, sha256: str) -> dict[str, Any] | None:
-        """Return what is known of a whole photo; None if it is not here, or its file was lost."""
+        """Return what is known of a whole photo; None if it is not here, or its file is lost or damaged."""
         check_name(sha256)
         with reading() as connection:
             found = store.find(connection, sha256)
-        return found if found and self.is_file(sha256) else None
+        return found if found and self.is_whole(sha256, found["size_bytes"]) else None
 
-    def is_file(self, sha256: str) -> bool:
-        """Say whether the bytes of a photo that has a row are there."""
-        return self.place.trusted or self.place.size(check_name(sha256)) is not None
+    def is_whole(self, sha256: str, size_bytes: int) -> bool:
+        """Say whether a photo that has a row lies in its place, as long as it was."""
+        return self.place.trusted or self.place.size(check_name(sha256)) == size_bytes
+
+    def prove(self, sha256: str) -> bool:
+        """Hash a photo's file; one that is not what its name says is kept aside, and missing from then on."""
+        with self._alone(check_name(sha256)):
+            try:
+                with self.place.open(sha256) as stream:
+                    whole = hash_of(stream) == sha256
+            except FileNotFoundError:
+                return False
+            if not whole:
+                self.place.set_aside(sha256)
+            return whole
 
     def open(self, sha256: str) -> BinaryIO:
         """Return a whole photo's bytes as a stream; AppError ``photo_not_found`` if they are not here."""
@@ -90,11 +102,12 @@ class Photos:
             raise AppError("photo_not_found") from error
 
     def bytes_of(self, sha256: str) -> bytes | None:
-        """Return a photo's bytes, or None if it is not here."""
+        """Return a photo's bytes, or None if it is not here or its bytes are not those of its name."""
         if not self.row(sha256):
             return None
         with self.open(sha256) as stream:
-            return stream.read()
+            data = stream.read()
+        return data if hashlib.sha256(data).hexdigest() == sha256 else None
 
     def take_piece(self, sha256: str, offset: int, total: int, piece: bytes, media_type: str) -> Progress:
         """Take one piece.  Says complete only when the whole is on disk and its hash is right."""
@@ -127,8 +140,9 @@ class Photos:
         new: list[Whole] = []
         down: list[AppError] = []
         for one in wholes:
-            if one.sha256 in rows and self.is_file(one.sha256):
-                outcomes.append(Progress(rows[one.sha256]["size_bytes"], True))
+            row = rows.get(one.sha256)
+            if row and self.is_whole(one.sha256, row["size_bytes"]):
+                outcomes.append(Progress(row["size_bytes"], True))
                 continue
             # A store that twice gave no answer is not waited for again: few threads serve all phones.
             outcome = down[0] if len(down) == 2 else self._put_alone(one)
@@ -161,6 +175,7 @@ class Photos:
             if self.place.part_hash(sha256) != sha256:
                 self.place.drop_part(sha256)
                 raise AppError("photo_hash_mismatch")
+            self._make_room(sha256)
             self.place.complete(sha256)
         return offset + len(piece)
 
@@ -184,7 +199,13 @@ class Photos:
             raise AppError("photo_hash_mismatch")
         if here := self._gathered(one.sha256, len(one.data)):
             raise OffsetMismatch(here)
+        self._make_room(one.sha256)
         self.place.put(one.sha256, one.data)
+
+    def _make_room(self, sha256: str) -> None:
+        """Keep aside what lies damaged in the place of a photo whose bytes have just been proved."""
+        if self.place.size(sha256) is not None:
+            self.place.set_aside(sha256)
 
     def _gathered(self, sha256: str, total: int) -> int:
         """Return how much of a photo is here.  More than it has is none of it; no phone could go on."""

@@ -14,6 +14,8 @@ from ..records.fold import fold
 from ..store import entries as store
 from ..store import photos as photo_rows
 
+LOOKED_AT = 500  # files of a job whose sizes one answer compares; of more, each gets its turn
+
 
 @dataclass(frozen=True)
 class Title:
@@ -29,14 +31,33 @@ class Title:
         return {"job_id": self.job_id, "title": self.title, "site": self.site}
 
 
+@dataclass
+class _PhotosOfJob:
+    """The photos that a job's records name, and the sizes of those that were last seen whole."""
+
+    digest: str
+    hashes: frozenset[str]
+    here: dict[str, int]
+    turn: int = 0
+
+    def to_look_at(self) -> list[str]:
+        """Return the photos whose files are looked at this time: all, or of many the next ones in turn."""
+        names = sorted(self.here) if len(self.here) > LOOKED_AT else list(self.here)
+        if len(names) <= LOOKED_AT:
+            return names
+        start = self.turn % len(names)
+        self.turn = start + LOOKED_AT
+        return (names + names)[start : start + LOOKED_AT]
+
+
 class Summaries:
     """Titles of jobs and hashes of their photos, folded again only when their entries changed."""
 
-    def __init__(self, is_file: Callable[[str], bool]) -> None:
-        """``is_file`` says whether a photo's file is there: one that was lost is wanted again."""
-        self._is_file = is_file
+    def __init__(self, is_whole: Callable[[str, int], bool]) -> None:
+        """``is_whole`` says whether a photo's file has its size: one that was lost or cut is wanted again."""
+        self._is_whole = is_whole
         self._titles: dict[str, tuple[int, Title]] = {}
-        self._photos: dict[str, tuple[str, frozenset[str]]] = {}
+        self._photos: dict[str, _PhotosOfJob] = {}
 
     def titles(self, connection: Connection) -> list[Title]:
         """Return the title of every job, removed ones too, by id."""
@@ -56,12 +77,19 @@ class Summaries:
     def photos_wanted(self, connection: Connection, job_id: str, digest: str) -> list[str]:
         """Return the hashes of the job's photos that are not here; ``digest`` is that of its vector."""
         known = self._photos.get(job_id)
-        hashes = known[1] if known and known[0] == digest else self._hashes(connection, job_id)
-        rows = photo_rows.find_all(connection, hashes)
-        missing = hashes - {sha256 for sha256 in rows if self._is_file(sha256)}
-        # A photo that is here stays here: only what is missing needs another look.
-        self._photos[job_id] = (digest, frozenset(missing))
-        return sorted(missing)
+        if known is None or known.digest != digest:
+            before = known.here if known else {}
+            hashes = self._hashes(connection, job_id)
+            known = _PhotosOfJob(digest, hashes, {h: before[h] for h in hashes & before.keys()})
+            self._photos[job_id] = known
+        for sha256 in known.to_look_at():
+            if not self._is_whole(sha256, known.here[sha256]):
+                del known.here[sha256]
+        missing = known.hashes - known.here.keys()
+        for sha256, row in photo_rows.find_all(connection, missing).items():
+            if self._is_whole(sha256, row["size_bytes"]):
+                known.here[sha256] = row["size_bytes"]
+        return sorted(known.hashes - known.here.keys())
 
     @staticmethod
     def _hashes(connection: Connection, job_id: str) -> frozenset[str]:
