@@ -11,6 +11,7 @@ from generated_jobs import (
     stretches,
 )
 from hypothesis import strategies as st
+from pack_jobs import Maker
 
 NORTHS = ["true", "true", "magnetic", "grid"]
 PLACE = {"lat_deg": 51.2345678, "lon_deg": -0.1234567}
@@ -268,3 +269,39 @@ def lengths(draw):
         return runs
 
     return of_a_job(draw, made)
+
+
+REFERENCES = ("start_node_id", "finish_node_id", "continues_run_id", "same_as")
+KINDS = {"level_ties": "level_tie", "stretches": "stretch", "readings": "reading"}
+KINDS |= {"observations": "observation", "remarks": "remark", "photos": "photo"}
+
+
+def with_entries(case):
+    """Return a Maker with the entries of two phones from which the records of a case come."""
+    maker = Maker()
+    maker.add("job", title="A generated job", **case["job"])
+
+    def add(kind, record, **more):
+        fields = {k: maker.uuid(int(v)) if k in REFERENCES else v for k, v in record["fields"].items()}
+        if kind == "photo":
+            fields |= {"sha256": f"{int(record['id']):064x}", "size_bytes": 9, "media_type": "image/jpeg"}
+        identity = maker.uuid(int(record["id"]))
+        maker.add(kind, record_id=identity, **fields, **more)
+        for name, values in record.get("conflicts", {}).items():
+            maker.add(kind, record_id=identity, writer="writer-two", **{name: values[1][1]})
+
+    own = case["runs"][0]["records"]
+    for kind, records in (("node", own["nodes"]), ("check", own["checks"])):
+        for one in records:
+            add(kind, one)
+    for run in case["runs"]:
+        add("run", run["recorded"])
+        for name, kind in KINDS.items():
+            for one in run["records"][name]:
+                add(kind, one, run_id=maker.uuid(int(run["recorded"]["id"])))
+    return maker
+
+
+def jobs_of_two_phones():
+    """Makers of whole jobs: one run, or the runs of one length."""
+    return (single_runs() | lengths()).map(with_entries)

@@ -8,12 +8,14 @@ from run_cases import lengths, single_runs
 from twins import far
 
 from webapp import tables
+from webapp.figures.findings import findings_of
+from webapp.figures.leave import leave_items
 from webapp.figures.lengths import length_figures, whole_length
 from webapp.figures.run_figures import TABLES, RunFigures, run_figures
 from webapp.figures.run_records import RunRecords
 
 TWIN = "../../tests/js/figure_cases"
-USED = {name: tables.load(name) for name in TABLES}
+USED = tables.by_name(*TABLES, "leave_site", "safety_sheet")
 WITHOUT = ("tables", "job", "first", "whole")  # what goes in, and what is compared by itself
 WITHIN = 1e-6  # levels of a run whose ties tell little apart keep fewer digits
 
@@ -41,6 +43,13 @@ def every_figure(figures):
     return found | rest
 
 
+def of_the_job(case):
+    own = case["runs"][0]["records"]
+    photos = [photo for one in case["runs"] for photo in one["records"]["photos"]]
+    job = [{"id": "j", "fields": case["job"]}]
+    return {"job": job, "node": own["nodes"], "check": own["checks"], "photo": photos}
+
+
 def ours(case):
     each = [
         run_figures(one["recorded"], RunRecords(**one["records"]), case["job"], USED) for one in case["runs"]
@@ -51,6 +60,8 @@ def ours(case):
         "runs": [every_figure(one) for one in each],
         "whole": plain(whole),
         "length": every_figure(length),
+        "findings": [findings_of(one.source, USED["observation_codes"]["rows"]) for one in each],
+        "leave": leave_items(of_the_job(case), [one.source for one in each], {}, USED),
     }
 
 

@@ -2,6 +2,8 @@
  * Computes every figure of generated runs on this side; the tables are handed over once. Used by
  * tests/figures/test_figures_parity.py.
  */
+import { findingsOf } from '../../static/js/figures/findings.js';
+import { leaveItems } from '../../static/js/figures/leave.js';
 import { lengthFigures, wholeLength } from '../../static/js/figures/lengths.js';
 import { RunFigures, runFigures } from '../../static/js/figures/run_figures.js';
 
@@ -32,7 +34,21 @@ function plain(figures) {
 export function figureCase(job, runs) {
   const each = runs.map(({ recorded, records }) => runFigures(recorded, records, job, tables));
   const whole = runs.length > 1 ? wholeLength(each, tables) : null;
-  return { runs: each.map(plain), whole, length: whole && plain(lengthFigures(whole, each[0], memory())) };
+  const own = runs[0].records;
+  const records = {
+    job: [{ id: 'j', fields: job }],
+    node: own.nodes,
+    check: own.checks,
+    photo: runs.flatMap((one) => one.records.photos)
+  };
+  const sources = each.map((one) => one.source);
+  return {
+    runs: each.map(plain),
+    whole,
+    length: whole && plain(lengthFigures(whole, each[0], memory())),
+    findings: sources.map((one) => findingsOf(one, tables.observation_codes.rows)),
+    leave: leaveItems(records, sources, {}, tables)
+  };
 }
 
 function memory() {

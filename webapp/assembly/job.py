@@ -88,7 +88,9 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
         code_standard=tables.load("observation_codes")["standard"],
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
-        not_closed=open_items_of(words, standing.of, refs, len(job.aside), partial(_name_of, words)),
+        not_closed=open_items_of(
+            words, standing.kinds, lengths.sources(), refs, len(job.aside), partial(_name_of, words)
+        ),
         scales={run.id: _scale(checks, run.id) for run in standing.of("run")},
         records=tuple(job.records),
         words=words,
@@ -99,27 +101,27 @@ class _Standing:
     """The records that stand, by kind, in the order in which they were made."""
 
     def __init__(self, records: Iterable[AnyRecord]):
-        self._kinds: dict[str, list[AnyRecord]] = {kind: [] for kind in KINDS}
+        self.kinds: dict[str, list[AnyRecord]] = {kind: [] for kind in KINDS}
         for record in sorted(records, key=lambda r: r.id):
-            if not record.removed and record.kind in self._kinds:
-                self._kinds[record.kind].append(record)
+            if not record.removed and record.kind in self.kinds:
+                self.kinds[record.kind].append(record)
 
     def of(self, kind: str) -> list[AnyRecord]:
-        return self._kinds[kind]
+        return self.kinds[kind]
 
     def of_run(self, kind: str, run_id: str) -> list[AnyRecord]:
-        return [r for r in self._kinds[kind] if r.fields.get("run_id") == run_id]
+        return [r for r in self.kinds[kind] if r.fields.get("run_id") == run_id]
 
     def job(self, job_id: str) -> JobFields:
         none: JobFields = {}
-        return next((r.fields for r in self._kinds["job"] if r.id == job_id), none)
+        return next((r.fields for r in self.kinds["job"] if r.id == job_id), none)
 
     def all(self) -> list[AnyRecord]:
-        return [r for kind in KINDS for r in self._kinds[kind]]
+        return [r for kind in KINDS for r in self.kinds[kind]]
 
     def strays(self, refs: dict[str, str]) -> int:
         kinds = ("stretch", "reading", "observation", "level_tie")
-        return sum(1 for kind in kinds for r in self._kinds[kind] if r.fields.get("run_id") not in refs)
+        return sum(1 for kind in kinds for r in self.kinds[kind] if r.fields.get("run_id") not in refs)
 
 
 def _is_stamp(stamp: Any) -> bool:

@@ -7,10 +7,10 @@ from typing import Any
 
 from ..figures.lengths import length_figures, whole_length
 from ..figures.run_figures import RunFigures
+from ..figures.run_records import RunSource
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
 from ..schemas import pipe
-from ..survey.instruments.counter_resets import counter_parts
 from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
@@ -39,15 +39,20 @@ class Lengths:
                  nodes: dict[str, Node], raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun):  # fmt: skip
         self.words, self.job, self.nodes, self.raw, self.of_run = words, job, nodes, raw, of_run
         self.by_id = {run.id: run for run in runs}
+        self.figures = {run.id: self._figures(run) for run in runs}
         self.found: dict[str, LengthFigures] = {}
         for ids in length_groups([{"id": run.id, "fields": run.fields} for run in runs]):
-            each = [self._figures(self.by_id[one]) for one in ids]
+            each = [self.figures[one] for one in ids]
             whole = whole_length(each, each[0].tables)
             self.found |= dict.fromkeys(ids, LengthFigures(whole, length_figures(whole, each[0])))
 
     def _figures(self, run: Record[RunFields]) -> RunFigures:
-        of = {kind: self.of_run(kind, run.id) for kind in KINDS}
+        of = {kind: self.of_run(kind, run.id) for kind in (*KINDS, "photo")}
         return figures_of_run(run, self.job, self.raw, of)
+
+    def sources(self) -> list[RunSource]:
+        """Return what the figures of every run come from."""
+        return [one.source for one in self.figures.values()]
 
     def photos(self, photos: Sequence[Photo]) -> list[Photo]:
         """Return the photos; those of a length lie along it and belong to it."""
@@ -77,7 +82,7 @@ class Lengths:
         for run in self.by_id.values():
             made = self.found.get(run.id)
             if made is None or made.figures is None:
-                one = assemble_run(self.words, run, self.job, self.nodes, self.raw, self.of_run, photos)
+                one = assemble_run(self.words, run, self.figures[run.id], self.nodes, self.of_run, photos)
                 found.append(one if made is None else self._loose(one, made))
             elif made.whole.pieces[0].run.run_id == run.id:
                 found.append(self._whole(made, made.figures, photos))
@@ -129,14 +134,12 @@ class Lengths:
             placed = _placed(raw, piece, frame)
             for kind in KINDS:
                 of[kind] += placed[kind]
-            parts = counter_parts(plain(raw["reading"]))
             own = Frame(frame.zero_m, frame.scale)
-            for one in resets_of(parts, own):
+            for one in resets_of(self.figures[run.id].parts, own):
                 counter_m = length_counter(frame.zero_m + one.chainage_m / frame.scale, frame)
                 resets.append(replace(one, chainage_m=onto.place(counter_m) or 0.0))
             ref = _ref(self.words, run)
-            said = unlikely_of(piece.fields, raw, piece.instruments, parts)
-            for severity, line in said:
+            for severity, line in unlikely_of(self.figures[run.id].source):
                 values = {"run": ref, "line": line}
                 unlikely.append((severity, message(self.words, "pack.one.of_run", values)))
         fields: RunFields = {**found.run, "end_counter_shown_m": None, "remark": _remarks(made)}

@@ -6,8 +6,9 @@ from itertools import pairwise
 from typing import Any
 
 from .. import tables
+from ..figures.findings import findings_of
 from ..figures.run_figures import TABLES, RunFigures, run_figures
-from ..figures.run_records import RunRecords
+from ..figures.run_records import RunRecords, RunSource
 from ..pack.figure_words import figure_findings
 from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
@@ -26,8 +27,7 @@ from ..report_model.plain_values import short_text
 from ..schemas import pipe, schema_for
 from ..schemas.base import Choice, Number
 from ..survey.instruments import gradient
-from ..survey.instruments.counter_resets import CounterPart, counter_parts, part_findings, shown_m
-from ..survey.instruments.instruments import Instruments
+from ..survey.instruments.counter_resets import CounterPart, shown_m
 from ..survey.levels.input import NOT_READ
 from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, StretchFields
 from ..survey.review import plausibility
@@ -59,18 +59,17 @@ OfRun = Callable[[str, str], list[AnyRecord]]
 
 
 def assemble_run(
-    words: Words, run: Record[RunFields], job: JobFields, nodes: dict[str, Node],
-    raw: Mapping[str, Sequence[AnyRecord]], of_run: OfRun, photos: Sequence[Photo],
+    words: Words, run: Record[RunFields], found: RunFigures, nodes: dict[str, Node], of_run: OfRun,
+    photos: Sequence[Photo],
 ) -> Run:  # fmt: skip
-    """Return one run with everything computed; ``raw`` holds nodes and checks of the job."""
+    """Return one run with everything computed."""
     f = run.fields
     of = {k: of_run(k, run.id) for k in ("reading", "level_tie", "stretch", "observation", "remark")}
-    found, parts = figures_of_run(run, job, raw, of), counter_parts(plain(of["reading"]))
     zero_m = f.get("counter_zero_m")
     frame = Frame(zero_m or 0.0, found.instruments.scale)
     whole = Whole(
         run.id, f.get("run_ref") or message(words, "pack.no_reference", {}), f, of, found, frame,
-        tuple(resets_of(parts, frame)), tuple(unlikely_of(found.run, of, found.instruments, parts)),
+        tuple(resets_of(found.parts, frame)), tuple(unlikely_of(found.source)),
         run.conflicts,
     )  # fmt: skip
     return as_run(words, whole, nodes, photos)
@@ -81,29 +80,17 @@ def figures_of_run(
     of: Mapping[str, Sequence[AnyRecord]],
 ) -> RunFigures:  # fmt: skip
     """Return the figures of a run from its own records ``of`` and the nodes and checks of the job ``raw``."""
-    kinds = ("reading", "level_tie", "stretch", "observation")
+    kinds = ("reading", "level_tie", "stretch", "observation", "remark", "photo")
     records = RunRecords(plain(raw["node"]), plain(raw["check"]), *(plain(of[kind]) for kind in kinds))
     return run_figures(plain([run])[0], records, job, tables.by_name(*TABLES))
 
 
-def unlikely_of(
-    f: RunFields,
-    of: Mapping[str, Sequence[AnyRecord]],
-    instruments: Instruments,
-    parts: Sequence[CounterPart],
-) -> list[tuple[str, str]]:
+def unlikely_of(source: RunSource) -> list[tuple[str, str]]:
     """Return what looks unlikely in the records of a run: severity and sentence."""
-    unlikely = plausibility.run_findings(
-        f,
-        plain(of["reading"]),
-        plain(of["observation"]),
-        tables.load("observation_codes")["rows"],
-        instruments.cable_length_m,
-        instruments.limit_deg,
-        plain([*of["level_tie"], *of["stretch"], *of["remark"]]),
-    )
-    unlikely += part_findings(parts, plain(of["level_tie"]), plain(of["stretch"]))
-    return _sentences(unlikely)
+    rows = tables.load("findings")["rows"]
+    severity = {row["code"]: row["severity"] for row in rows}
+    found = findings_of(source, tables.load("observation_codes")["rows"])
+    return [(severity[one["code"]], plausibility.sentence(rows, one)) for one in found]
 
 
 def as_run(
@@ -205,12 +192,6 @@ def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterRes
         where = frame.place(part.start_m)
         if before.to_m is not None and where is not None:
             yield CounterReset(str(part.told_by), before.to_m, part.from_m, where)
-
-
-def _sentences(found: list[dict[str, Any]]) -> list[tuple[str, str]]:
-    rows = tables.load("findings")["rows"]
-    severity = {row["code"]: row["severity"] for row in rows}
-    return [(severity[one["code"]], plausibility.sentence(rows, one)) for one in found]
 
 
 def _readings(raw: Sequence[Record[ReadingFields]], frame: Frame, found: RunFigures) -> list[Reading]:

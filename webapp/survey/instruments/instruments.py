@@ -80,6 +80,21 @@ def instruments_of(checks: Sequence[CheckRecord], run_id: str) -> Instruments:
     )
 
 
+def checked_limit_deg(instruments: Instruments) -> float | None:
+    """Return the largest inclination that the instrument reads, where somebody has checked it.
+
+    Returns
+    -------
+    float or None
+        [deg]; None where it is only assumed.
+
+    Examples
+    --------
+    >>> checked_limit_deg(instruments_of([], "r"))
+    """
+    return instruments.limit_deg if instruments.limit_known == "measured" else None
+
+
 def _of_kind(checks: Sequence[CheckRecord], run_id: str, check_type: str) -> list[CheckFields]:
     mine = [c["fields"] for c in checks if c["fields"].get("check_type") == check_type]
     own = [f for f in mine if f.get("run_id") == run_id]

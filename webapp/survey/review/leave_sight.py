@@ -49,7 +49,14 @@ def sight_items(
     for part in account["parts"]:
         if part["sight"] == "hidden":
             values = {"from_m": part["from_counter_m"], "to_m": part["to_counter_m"]}
-            found.append(open_item("not_seen", run_id, "observation", part["record_ids"][0], None, values))
+            what: tuple[str, str, str | None] = (
+                "run",
+                run_id,
+                "end_counter_m",
+            )  # where two ends of the run stand
+            if part["record_ids"]:
+                what = ("observation", part["record_ids"][0], None)
+            found.append(open_item("not_seen", run_id, *what, values))
     if not account["looked"] and account["total_m"] is not None and run.get("end_reason"):
         values = {"total_m": account["total_m"], "code": ""}
         found.append(open_item("nothing_looked_at", run_id, "observation", None, None, values))

@@ -128,7 +128,8 @@ def _job_items(
     known = {run["id"] for run in records.get("run", [])}
     loose = [p for p in records.get("photo", []) if p["fields"].get("run_id") not in known]
     found += photo_items(None, loose, rules)
-    for one in outside.get("conflicts") or []:
+    conflicts = outside.get("conflicts") or []
+    for one in sorted(conflicts, key=lambda one: f"{one['kind']} {one['id']} {one['field']}"):
         found.append(open_item("conflict_open", None, one["kind"], one["id"], one["field"], {}))
     for name, code in (("set_aside", "entries_set_aside"), ("unsent_entries", "entries_unsent"),
                        ("unsent_photos", "photos_unsent")):  # fmt: skip

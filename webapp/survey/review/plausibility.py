@@ -24,7 +24,7 @@ def run_findings(
     observations: Sequence[ObservationRecord],
     code_rows: Sequence[Row],
     cable_length_m: float | None,
-    limit_deg: float,
+    limit_deg: float | None,
     others: Sequence[Record] = (),
 ) -> list[dict[str, Any]]:
     """Return what is unlikely on one run.
@@ -35,8 +35,9 @@ def run_findings(
         ``id`` and ``fields`` of the records, in the order in which they were made.
     cable_length_m : float or None
         Cable on the drum [m], if known.
-    limit_deg : float
-        Largest inclination that the instrument reads [deg].
+    limit_deg : float or None
+        Largest inclination that the instrument reads [deg]; None where nobody has checked it: then none is
+        held to be beyond it.
 
     Returns
     -------
@@ -120,13 +121,13 @@ def _order_findings(readings: Sequence[ReadingRecord]) -> list[dict[str, Any]]:
     return found
 
 
-def _reading_findings(reading: ReadingRecord, limit_deg: float) -> list[dict[str, Any]]:
+def _reading_findings(reading: ReadingRecord, limit_deg: float | None) -> list[dict[str, Any]]:
     fields = reading["fields"]
     inclination = fields.get("inclination")
     if fields.get("counter_m") is None or inclination is None:
         return [_finding("reading_incomplete", reading["id"], "inclination")]
     deg = inclination_deg(inclination)
-    if deg is not None and abs(deg) > limit_deg:
+    if deg is not None and limit_deg is not None and abs(deg) > limit_deg:
         values = {"deg": math.floor(abs(deg) * 10 + 0.5) / 10, "limit_deg": limit_deg}
         return [_finding("inclination_beyond_limit", reading["id"], "inclination", **values)]
     return []

@@ -1,5 +1,5 @@
 /** What is open in a job, as this phone can tell with no signal. Never stored. */
-import { openItems } from '../../survey/review/leave_site.js';
+import { leaveItems, OF_A_RUN } from '../../figures/leave.js';
 import { figuresOf } from '../parts/figures_of.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
@@ -8,16 +8,8 @@ import { figuresOf } from '../parts/figures_of.js';
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../records/types.js').Kind} Kind */
 
-/** Kinds of the records of a run, by what its figures call them. */
-const OF_A_RUN = /** @type {const} */ ({
-  reading: 'readings',
-  observation: 'observations',
-  stretch: 'stretches',
-  level_tie: 'level_ties',
-  photo: 'photos'
-});
 /** @type {Kind[]} */
-const OF_THE_JOB = ['node', 'check'];
+const OF_THE_JOB = ['job', 'node', 'check', 'photo'];
 /** @type {WeakMap<object, {inputs: any[], items: SaidItem[]}>} of each job's view, what was found last */
 const kept = new WeakMap();
 
@@ -28,7 +20,7 @@ const kept = new WeakMap();
  * @returns {SaidItem[]}
  */
 export function openInRecords(app, view) {
-  const kinds = /** @type {Kind[]} */ (['job', 'run', ...Object.keys(OF_A_RUN), ...OF_THE_JOB]).map((kind) =>
+  const kinds = /** @type {Kind[]} */ (['run', ...Object.keys(OF_A_RUN), ...OF_THE_JOB]).map((kind) =>
     view.records(kind)
   );
   const inputs = [...kinds.flat(), view.conflicts().length];
@@ -75,23 +67,7 @@ export function concerning(items, runId) {
 
 /** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {SaidItem[]} */
 function found(app, view, outside) {
-  const runs = view.records('run');
-  const figures = runs.map((run) => figuresOf(app, view, run));
-  /** @type {Object<string, any[]>} */
-  const records = {
-    job: [view.job],
-    run: runs.map((run, k) => ({ ...run, fields: figures[k].run })),
-    ...Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)])),
-    ...Object.fromEntries(
-      Object.entries(OF_A_RUN).map(([kind, name]) => [kind, figures.flatMap((one) => one.records[name])])
-    )
-  };
-  const known = new Set(records.run.map((run) => run.id));
-  records.photo.push(...view.records('photo').filter((one) => !known.has(one.fields.run_id)));
-  const { leave_site, observation_codes: codes, safety_sheet: safety, visibility, hazards } = app.tables;
-  return openItems(
-    records,
-    { conflicts: view.conflicts(), ...outside },
-    { leave_site, codes: codes.rows, safety: safety.rows, visibility, hazards: hazards.rows }
-  );
+  const runs = view.records('run').map((run) => figuresOf(app, view, run).source);
+  const records = Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)]));
+  return leaveItems(records, runs, { conflicts: view.conflicts(), ...outside }, app.tables);
 }

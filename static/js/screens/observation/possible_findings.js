@@ -1,8 +1,8 @@
 /** What would be odd about a record if it were saved as it stands on the form. */
-import { asIfNeverReset } from '../../survey/instruments/counter_resets.js';
-import { runFindings } from '../../survey/review/plausibility.js';
-import { toolsOf } from '../parts/figures_of.js';
-import { checkedLimit, inWords, ofRun } from '../parts/run_survey.js';
+import { findingsOf } from '../../figures/findings.js';
+import { runSource } from '../../figures/run_records.js';
+import { recordsOf } from '../parts/figures_of.js';
+import { inWords, ofRun } from '../parts/run_survey.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
@@ -46,27 +46,15 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  * @returns {Array<{code: string, words: string}>}
  */
 export function foundIf(app, view, run, kind, id, fields) {
-  const instruments = toolsOf(view, run.id);
-  const put = (/** @type {'reading' | 'observation'} */ of) => {
-    const all = ofRun(view, run.id, of);
-    if (of !== kind) return all;
-    const mine = { id, kind, fields, conflicts: {}, standing: {}, removed: false };
-    return all.some((one) => one.id === id) ? all.map((one) => (one.id === id ? mine : one)) : [...all, mine];
-  };
-  const rows = app.tables.observation_codes.rows;
+  const typed = { id, kind, fields, conflicts: {}, standing: {}, removed: false };
+  const all = ofRun(view, run.id, kind);
+  const mine = all.some((one) => one.id === id)
+    ? all.map((one) => (one.id === id ? typed : one))
+    : [...all, typed];
   try {
-    const [whole, { reading, observation }] = asIfNeverReset(run.fields, {
-      reading: put('reading'),
-      observation: put('observation')
-    });
-    return runFindings(
-      whole,
-      reading,
-      observation,
-      rows,
-      instruments.cable_length_m,
-      checkedLimit(instruments)
-    )
+    const records = { ...recordsOf(view, run.id), [`${kind}s`]: mine };
+    const source = runSource(run, records, (_, __, work) => work());
+    return findingsOf(source, app.tables.observation_codes.rows)
       .filter((one) => one.record_id === id && !NOT_YET.has(one.code))
       .map((one) => ({ code: one.code, words: inWords(app, one) }));
   } catch (error) {

@@ -38,10 +38,10 @@ export function toolsOf(view, runId) {
   return once(view, `${runId}/tools`, [checks], () => instrumentsOf(checks, runId));
 }
 
-/** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} recorded the run @returns {Figures} */
-export function figuresOf(app, view, recorded) {
-  const of = (/** @type {KindOfRun} */ kind) => ofRun(view, recorded.id, kind);
-  const records = {
+/** The records behind a run. @param {JobView} view @param {string} runId */
+export function recordsOf(view, runId) {
+  const of = (/** @type {KindOfRun} */ kind) => ofRun(view, runId, kind);
+  return {
     nodes: view.records('node'),
     checks: view.records('check'),
     readings: of('reading'),
@@ -51,6 +51,11 @@ export function figuresOf(app, view, recorded) {
     remarks: of('remark'),
     photos: of('photo')
   };
+}
+
+/** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} recorded the run @returns {Figures} */
+export function figuresOf(app, view, recorded) {
+  const records = recordsOf(view, recorded.id);
   return runFigures(recorded, records, view.job.fields, app.tables, rememberedIn(view, recorded.id));
 }
 

@@ -2,8 +2,8 @@
  * What the phone can say of a run with no signal: its figures, and what is odd about its records. Never
  * stored.
  */
-import { partFindings } from '../../survey/instruments/counter_resets.js';
-import { runFindings, sentence } from '../../survey/review/plausibility.js';
+import { findingsOf } from '../../figures/findings.js';
+import { sentence } from '../../survey/review/plausibility.js';
 import { figuresOf, ofRun } from './figures_of.js';
 import { t } from '../../text/words.js';
 
@@ -17,35 +17,12 @@ export { ofRun };
  */
 /** @typedef {{record_id: string, code: string, words: string}} Said */
 
-/** No reading is held to be beyond a limit that nobody has checked. */
-const NO_LIMIT_DEG = 90;
-
-/** @param {import('../../survey/instruments/instruments.js').Instruments} instruments @returns {number} */
-export function checkedLimit(instruments) {
-  return instruments.limit_known === 'measured' ? instruments.limit_deg : NO_LIMIT_DEG;
-}
-
 /** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run */
 export function runSurvey(app, view, run) {
   const figures = figuresOf(app, view, run);
-  const { instruments, parts, records } = figures;
-  const { readings, observations, level_ties: ties } = records;
+  const { readings, observations } = figures.records;
   const rows = app.tables.observation_codes.rows;
-  const findings = safely(
-    () => [
-      ...runFindings(
-        figures.run,
-        readings,
-        observations,
-        rows,
-        instruments.cable_length_m,
-        checkedLimit(instruments),
-        [...ties, ...records.stretches, ...records.remarks]
-      ),
-      ...partFindings(parts, ties, records.stretches)
-    ],
-    []
-  );
+  const findings = safely(() => findingsOf(figures.source, rows), []);
   return {
     figures,
     readings,

@@ -50,6 +50,11 @@ export function instrumentsOf(checks, runId) {
   };
 }
 
+/** The largest inclination that is read, where somebody has checked it. @param {Instruments} instruments */
+export function checkedLimitDeg(instruments) {
+  return instruments.limit_known === 'measured' ? instruments.limit_deg : null;
+}
+
 /**
  * @param {CheckRecord[]} checks
  * @param {string} runId

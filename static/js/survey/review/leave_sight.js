@@ -33,12 +33,11 @@ export function sightItems(runId, run, observations, endCounterM, tables) {
   const account = visibility(run, [], observations, items, endCounterM, 1, tables.visibility);
   for (const part of account.parts) {
     if (part.sight !== 'hidden') continue;
-    found.push(
-      openItem('not_seen', runId, 'observation', part.record_ids[0], null, {
-        from_m: part.from_counter_m,
-        to_m: part.to_counter_m
-      })
-    );
+    const [by] = part.record_ids;
+    /** @type {[string, string, string | null]} */
+    const what = by ? ['observation', by, null] : ['run', runId, 'end_counter_m']; // where two ends stand
+    const values = { from_m: part.from_counter_m, to_m: part.to_counter_m };
+    found.push(openItem('not_seen', runId, ...what, values));
   }
   if (!account.looked && account.total_m !== null && run.end_reason) {
     found.push(

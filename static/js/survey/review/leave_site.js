@@ -119,7 +119,9 @@ function jobItems(records, outside, safety, rules) {
       rules
     )
   );
-  for (const { kind, id, field } of outside.conflicts ?? [])
+  const order = (/** @type {Fields} */ one) => `${one.kind} ${one.id} ${one.field}`;
+  const conflicts = [...(outside.conflicts ?? [])].sort((a, b) => (order(a) < order(b) ? -1 : 1));
+  for (const { kind, id, field } of conflicts)
     found.push(openItem('conflict_open', null, kind, id, field, {}));
   for (const [name, code] of [
     ['set_aside', 'entries_set_aside'],

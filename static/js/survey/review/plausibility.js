@@ -17,7 +17,7 @@ import { startOffM } from '../coding/run_end.js';
  * @param {SurveyItem[]} observations
  * @param {Object<string, any>[]} codeRows
  * @param {number | null} cableLengthM
- * @param {number} limitDeg
+ * @param {number | null} limitDeg null where nobody has checked it
  * @param {SurveyItem[]} [others] further records with a place: level ties, stretches, remarks, photos
  * @returns {Finding[]}
  */
@@ -89,14 +89,14 @@ function orderFindings(readings) {
   return found;
 }
 
-/** @param {SurveyItem} reading @param {number} limitDeg @returns {Finding[]} */
+/** @param {SurveyItem} reading @param {number | null} limitDeg @returns {Finding[]} */
 function readingFindings(reading, limitDeg) {
   const { counter_m: counterM, inclination } = reading.fields;
   if (counterM === null || counterM === undefined || !inclination) {
     return [make('reading_incomplete', reading.id, 'inclination', {})];
   }
   const deg = inclinationDeg(inclination);
-  if (deg !== null && Math.abs(deg) > limitDeg) {
+  if (deg !== null && limitDeg !== null && Math.abs(deg) > limitDeg) {
     const values = { deg: Math.floor(Math.abs(deg) * 10 + 0.5) / 10, limit_deg: limitDeg };
     return [make('inclination_beyond_limit', reading.id, 'inclination', values)];
   }

@@ -1,0 +1,19 @@
+/** What is unlikely in the records of one run. Twin of webapp/figures/findings.py. */
+import { partFindings } from '../survey/instruments/counter_resets.js';
+import { checkedLimitDeg } from '../survey/instruments/instruments.js';
+import { runFindings } from '../survey/review/plausibility.js';
+
+/**
+ * @param {import('./run_records.js').RunSource} source
+ * @param {Object<string, any>[]} codes rows of the table
+ * @returns {import('../survey/review/plausibility.js').Finding[]}
+ */
+export function findingsOf({ run, parts, instruments, records }, codes) {
+  const { readings, observations, level_ties: ties, stretches, remarks } = records;
+  const limit = checkedLimitDeg(instruments);
+  const others = [...ties, ...stretches, ...remarks];
+  return [
+    ...runFindings(run, readings, observations, codes, instruments.cable_length_m, limit, others),
+    ...partFindings(parts, ties, stretches)
+  ];
+}

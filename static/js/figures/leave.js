@@ -1,0 +1,38 @@
+/** What is open in a job before leaving (D40). Twin of webapp/figures/leave.py. */
+import { openItems } from '../survey/review/leave_site.js';
+
+/** Kinds of the records of a run, by what its figures call them. */
+export const OF_A_RUN = /** @type {const} */ ({
+  reading: 'readings',
+  observation: 'observations',
+  stretch: 'stretches',
+  level_tie: 'level_ties',
+  photo: 'photos'
+});
+
+/**
+ * @param {Object<string, any[]>} records its `job`, `node`, `check` and `photo` records
+ * @param {import('./run_records.js').RunSource[]} runs every run that stands
+ * @param {Object<string, any>} outside
+ * @param {Object<string, any>} tables by name
+ * @returns {import('../survey/review/leave_site.js').SaidItem[]}
+ */
+export function leaveItems(records, runs, outside, tables) {
+  const known = new Set(runs.map((one) => one.run_id));
+  /** @type {Object<string, any[]>} */
+  const each = {
+    ...records,
+    run: runs.map((one) => ({ id: one.run_id, fields: one.run })),
+    ...Object.fromEntries(
+      Object.entries(OF_A_RUN).map(([kind, name]) => [kind, runs.flatMap((one) => one.records[name])])
+    )
+  };
+  each.photo.push(...(records.photo ?? []).filter((one) => !known.has(one.fields.run_id)));
+  return openItems(each, outside, {
+    leave_site: tables.leave_site,
+    codes: tables.observation_codes.rows,
+    safety: tables.safety_sheet.rows,
+    visibility: tables.visibility,
+    hazards: tables.hazards.rows
+  });
+}
