@@ -20,7 +20,8 @@ PURE = {
 LANGUAGES = {"babel.core", "babel.numbers"}  # plurals and decimal marks, for survey/wording only
 # The rooms of survey/ are the same on both sides.
 SURVEY = {
-    "survey": "",  # the error that all of them raise
+    "survey": "",  # the error that all of them raise, the types of the records
+    "survey/table_types": "",  # the types of the data tables: any of the others may import them
     "survey/numbers": "",
     "survey/instruments": "numbers",
     "survey/section": "numbers",
@@ -110,7 +111,7 @@ def room(where):
 def allowed(own, table):
     """Return the rooms that a room may import."""
     if own in SURVEY:
-        return {own, "survey"} | {f"survey/{name}" for name in SURVEY[own].split()}
+        return {own, "survey", "survey/table_types"} | {f"survey/{name}" for name in SURVEY[own].split()}
     found = {own} | set(table[own].split())
     return found | set(SURVEY) if "survey" in found else found
 
@@ -254,6 +255,7 @@ def public_names(path):
 
 # types only, and errors: no twin; survey/records.py is generated, as static/js/records/types.js is
 NO_TWIN = [ROOT / "webapp" / "survey" / name for name in ("errors.py", "records.py")]
+NO_TWIN += (ROOT / "webapp" / "survey" / "table_types").glob("*.py")  # static/js/records/tables.js
 ORIGINALS = [
     p for p in sorted((ROOT / "webapp" / "survey").rglob("*.py")) if p.stem != "__init__" and p not in NO_TWIN
 ]

@@ -1,20 +1,26 @@
 """The types of the records: generated from the schemas, fresh, and strict enough to find a misspelt name."""
 
+import copy
 import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import get_type_hints
 
 import pytest
 from test_js import HERE as JS
 from test_js import in_js, type_checker  # noqa: F401 a fixture
 from twin import node
 
-from webapp.schemas import KINDS, schema_for, types
+from webapp import tables
+from webapp.schemas import KINDS, schema_for, table_types, types
+from webapp.survey.table_types import Tables
+from webapp.tables.fit import misfits
 
 ROOT = Path(__file__).resolve().parents[1]
 
 PYTHON_PROBE = """
+from webapp import tables
 from webapp.survey.records import ObservationFields, ObservationRecord, ReadingRecord, RunFields
 from webapp.survey.coding.run_end import ended_run
 
@@ -25,6 +31,20 @@ def right(f: ObservationFields, one: ObservationRecord, run: RunFields) -> int |
     if run.get("direction") == "against_flow" and f.get("turns_to") == "left_up":
         run["end_reason"] = "water"
     return clock["hour_from"] if clock else None
+
+
+def right_table() -> float:
+    rows = tables.load("observation_codes")["rows"]
+    assert tables.by_name("hazards")["hazards"]["rows"][0]["do_not"] and rows[0].get("page_one")
+    return tables.load("grading_limits")["point_length_m"]
+
+
+def wrong_table() -> None:
+    tables.load("grading_limits")["point_lenght_m"]  # red
+    tables.load("observation_codes")["rows"][0].get("titel")  # red
+    tables.by_name("hazards")["hazzards"]  # red
+    if tables.load("actions")["actions"][0]["action"] == "cleen":  # red
+        pass
 
 
 def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: ReadingRecord) -> None:
@@ -44,6 +64,16 @@ def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: R
 JS_PROBE = """
 /** @typedef {import('STATIC/ui/types.js').App} App */
 /** @typedef {import('STATIC/ui/types.js').JobView} JobView */
+
+/** @param {App} app */
+export function wrongTable({ tables }) {
+  tables.grading_limits.point_lenght_m;  // red
+  tables.observation_codes.rows[0].titel;  // red
+  tables.observation_codes.rows[0].page_one;  // red
+  tables.hazzards;  // red
+  if (tables.actions.actions[0].action === 'cleen') return 0;  // red
+  return tables.grading_limits.point_length_m + tables.hazards.rows.length;
+}
 
 /** @param {App} app @param {JobView} view */
 export async function right(app, view) {
@@ -101,6 +131,38 @@ def test_every_field_of_a_kind_is_in_both_files(kind):
     for field in fields:
         assert f"    {field}: " in python
         assert f"[{field}]" in javascript
+
+
+TABLES = get_type_hints(Tables)
+
+
+def test_every_table_has_a_type():
+    assert set(TABLES) == set(tables.NAMES)
+    text = (ROOT / "webapp" / "tables" / "by_name.py").read_text()
+    named = dict(re.findall(r'name: Literal\["(\w+)"\]\) -> of\.(\w+):', text))
+    assert named == {name: form.__name__ for name, form in TABLES.items()}
+
+
+@pytest.mark.parametrize("name", sorted(TABLES))
+def test_a_table_is_what_its_type_says(name):
+    assert list(misfits(tables.shipped(name), TABLES[name])) == []
+
+
+def test_a_table_that_is_not_what_its_type_says_is_found():
+    table = copy.deepcopy(tables.shipped("hazards"))
+    del table["note"]
+    table["rows"][0]["code"] = 7
+    table["rows"][1]["do_not"] = ["sing"]
+    table["rows"][2]["shade"] = "grey"
+    found = [where for where, _ in misfits(table, TABLES["hazards"])]
+    assert found == ["note", "rows[1].code", "rows[2].do_not[1]", "rows[3].shade"]
+
+
+def test_phones_have_no_type_of_what_they_do_not_get():
+    text = table_types.table_types()
+    code = re.search(r"@typedef \{object\} ObservationCode\n.*?\*/", text, re.S).group()
+    assert "help" in code and "page_one" not in code and "certainty" not in code
+    assert "ExchangeHeader" not in text
 
 
 def test_what_is_computed_is_not_a_field_that_is_stored():

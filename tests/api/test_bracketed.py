@@ -13,6 +13,7 @@ from webapp.intake.jobs import take_job
 from webapp.intake.open_job import open_job
 from webapp.schemas import entry
 from webapp.tables import shipped
+from webapp.tables.shipped import shipped_in
 from webapp.web.state import state_of
 
 SPOKEN = re.compile(r'\s(?:alt|aria-label|data-ask|placeholder|title)="([^"]*)"')
@@ -30,7 +31,7 @@ def bracketed(tmp_path, monkeypatch):
         for key, one in messages.catalogue().items()
     }
     (tmp_path / "en.json").write_text(json.dumps(words), encoding="utf-8")
-    caches = (messages.catalogue.cache_clear, shipped.cache_clear, entry.instance_of.cache_clear)
+    caches = (messages.catalogue.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
     monkeypatch.setattr(messages, "FOLDER", tmp_path)
     for clear in caches:
         clear()

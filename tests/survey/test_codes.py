@@ -207,7 +207,7 @@ def test_a_code_typed_comes_first_and_nothing_comes_of_nothing():
         assert code_search.search_codes(TABLE, row["code"].lower(), 1) == [row]
     assert code_search.search_codes(TABLE, "", 3) == ROWS[:3]
     assert code_search.search_codes(TABLE, "zzqqxxjj", 3) == []
-    assert code_search.search_codes(ROWS, "roots", 1)[0]["code"] == "BBA"
+    assert code_search.search_codes({"rows": ROWS}, "roots", 1)[0]["code"] == "BBA"
 
 
 WORDS = sorted({w for r in (*ROWS, *TABLE["changes"]) for w in r["search_words"].replace(",", "").split()})

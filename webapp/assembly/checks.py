@@ -11,6 +11,7 @@ from ..schemas.base import Choice, Number
 from ..survey.instruments.instruments import instruments_of
 from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.records import CheckFields, Inclination
+from ..survey.table_types.site import SafetySheet
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
 
@@ -94,7 +95,7 @@ def _answer(words: Words, answer: str | None) -> str:
 
 
 def safety_answers(
-    words: Words, checks: Sequence[Record[CheckFields]], sheet: dict[str, Any]
+    words: Words, checks: Sequence[Record[CheckFields]], sheet: SafetySheet
 ) -> Iterable[SafetyAnswer]:
     given = {c.fields.get("question_id"): c.fields for c in checks
              if c.fields.get("check_type") == "safety_sheet"}  # fmt: skip

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,9 @@ from ..messages import t
 from . import infile
 from .common import counted, fault_count, json_option
 from .output import note, say, show_json
+
+if TYPE_CHECKING:
+    from ..survey.table_types.codes import ObservationCodes
 
 MAX_FOUND = 5
 
@@ -44,18 +47,19 @@ def observation_codes(file: Path | None, words: str | None, written: str | None,
         _read(table, written, as_json)
         return
     if words is not None:
-        rows = list(code_search.search_codes(table, words, MAX_FOUND))
+        rows = code_search.search_codes(table, words, MAX_FOUND)
     else:
-        rows = table["rows"] if file is None else []
+        rows = list(table["rows"]) if file is None else []
     if as_json and (file is None or words is not None):
         show_json(rows)
     elif not as_json:
         for row in rows:
-            whose = f"  [{row['client']}]" if words is None and "client" in row else ""
+            client = row.get("client") if words is None and row["group"] != "change" else None
+            whose = f"  [{client}]" if client else ""
             say(f"{row['code'] or '-':8} {row['title']}{whose}")
 
 
-def _checked(file: Path, as_json: bool, report: bool) -> dict[str, Any]:
+def _checked(file: Path, as_json: bool, report: bool) -> "ObservationCodes":
     """Return the code table with a sound file in it; the faults of another are told."""
     from .. import tables
     from ..tables import codes_file
@@ -88,7 +92,7 @@ def _notes(own: dict[str, Any]) -> Iterator[str]:
             yield t("cli.codes.no_search_words", code=row["code"])
 
 
-def _read(table: dict[str, Any], written: str, as_json: bool) -> None:
+def _read(table: "ObservationCodes", written: str, as_json: bool) -> None:
     """Say what a written observation means."""
     from .. import tables
     from ..survey.coding import codes, written_form

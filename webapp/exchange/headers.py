@@ -4,21 +4,21 @@ import functools
 from typing import Any
 
 from .. import tables
+from ..survey.table_types.site import ExchangeChange, ExchangeHeader
 
-Row = dict[str, Any]
 SHAPE, MATERIAL, UNIT_LENGTH = "AEC", "AED", "AEF"  # changes on the way that start a new stretch
 STRETCH_CHANGES = {SHAPE: ("ACA", "ACB", "ACC"), MATERIAL: ("ACD",), UNIT_LENGTH: ("ACG",)}
 CHANGE_PLACES = {SHAPE: ("B", "D", "E"), MATERIAL: ("B",), UNIT_LENGTH: ("D",)}
 
 
 @functools.cache
-def rows() -> dict[str, Row]:
+def rows() -> dict[str, ExchangeHeader]:
     """Return the header codes in the order in which they are written."""
     return {row["code"]: row for row in tables.load("exchange_headers")["rows"]}
 
 
 @functools.cache
-def changes() -> dict[str, Row]:
+def changes() -> dict[str, ExchangeChange]:
     """Return the codes for changes on the way."""
     return {row["code"]: row for row in tables.load("exchange_headers")["changes"]}
 
@@ -66,7 +66,9 @@ def value_of(code: str, given: str) -> str | None:
 
 def words_of(code: str, given: str) -> str:
     """Return the plain words of a letter as far as the table has them."""
-    row = rows().get(code, {})
+    row = rows().get(code)
+    if row is None:
+        return ""
     if "values_table" in row:
         listed = tables.load(row["values_table"])["rows"]
         return next((str(r["label"]) for r in listed if r["code"] == given), "")

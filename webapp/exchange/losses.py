@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from ..messages import t
+from ..survey.table_types.site import ExchangeHeader
 from . import headers
 from .model import Cell, Recorded
 from .records import Book
@@ -59,12 +60,12 @@ class Losses:
         if number:
             self._counts[what] += number
 
-    def held_back(self, row: headers.Row, value: Any) -> None:
+    def held_back(self, row: ExchangeHeader, value: Any) -> None:
         """Note a value that is not written because its letters are not certain enough."""
         if value not in (None, "", "unknown"):
             self._held[row["code"]] += 1
 
-    def letter(self, code: str, row: headers.Row, value: Any) -> Cell:
+    def letter(self, code: str, row: ExchangeHeader, value: Any) -> Cell:
         """Return the letter of a value; one without a letter is left behind."""
         found = headers.letter(code, value)
         if not found and value != "unknown" and code != "ADB":

@@ -7,6 +7,7 @@ from typing import Any
 from marshmallow import fields
 
 from .. import tables
+from ..survey.table_types.codes import ObservationCode
 from . import base
 
 UUID_SCHEMA = {"type": "string", "format": "uuid", "pattern": f"^{base.UUID.pattern}$"}
@@ -16,7 +17,6 @@ _SENSES = {
     "level": "Level",
 }
 _UNITS = {"deg": "Degrees", "pct": "Percent", "permille": "Per mille", "one_in": "1 in N"}
-_LETTERS = ("characterisation_1", "characterisation_2")
 
 
 def json_schema(field: Any) -> dict[str, Any]:
@@ -97,15 +97,21 @@ def observation_codes() -> dict[str, Any]:
     }
 
 
-def _takes(row: dict[str, Any]) -> str:
+def _takes(row: ObservationCode) -> str:
     """Return in words what a code takes: letters, quantities, clock positions, start and finish."""
     said = [row.get("help") or f"{row['title']}."]
-    for name in _LETTERS:
-        if letters := row.get(name):
+    for name, letters in (
+        ("characterisation_1", row["characterisation_1"]),
+        ("characterisation_2", row["characterisation_2"]),
+    ):
+        if letters:
             listed = ", ".join(f"{one['value']} {one['label']}" for one in letters)
             said.append(f"{name}: {listed}.")
-    for name in ("quantification_1", "quantification_2"):
-        if quantity := row.get(name):
+    for name, quantity in (
+        ("quantification_1", row["quantification_1"]),
+        ("quantification_2", row["quantification_2"]),
+    ):
+        if quantity:
             unit = f", {quantity['unit']}" if quantity.get("unit") else ""
             said.append(f"{name}: {quantity['label']}{unit}.")
     hours = row.get("clock_references") or 0

@@ -1,7 +1,8 @@
 """The types of the records, generated from the schemas: ``python -m webapp.schemas.types``.
 
-Writes ``webapp/survey/records.py`` (TypedDicts) and ``static/js/records/types.js`` (JSDoc).  Both are in the
-repo, and a test is red when they are not what the schemas say.  With them mypy and tsc find a misspelt field.
+Writes ``webapp/survey/records.py`` (TypedDicts) and ``static/js/records/types.js`` (JSDoc); for the data
+tables, whose types stand in ``webapp/survey/table_types/``, ``static/js/records/tables.js``.  All are in the
+repo, and a test is red when they are behind.  With them mypy and tsc find a misspelt field.
 """
 
 import inspect
@@ -12,7 +13,7 @@ from typing import Any
 
 from marshmallow import Schema, fields
 
-from . import base
+from . import base, table_types
 from .entry import KINDS, schema_for
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -157,19 +158,23 @@ def type_name(kind: str) -> str:
 
 
 def stale_files(root: Path = ROOT) -> list[str]:
-    """Return which of the two files are not what the schemas say."""
+    """Return which of the files are not what the schemas say."""
     return [name for name, text in _files() if _text(root / name) != text]
 
 
 def write_files(root: Path = ROOT) -> None:
-    """Write both files anew."""
+    """Write the files anew."""
     for name, text in _files():
         (root / name).parent.mkdir(parents=True, exist_ok=True)
         (root / name).write_text(text, encoding="utf-8", newline="\n")
 
 
 def _files() -> Iterable[tuple[str, str]]:
-    return (PYTHON_FILE, python_types()), (JAVASCRIPT_FILE, javascript_types())
+    return (
+        (PYTHON_FILE, python_types()),
+        (JAVASCRIPT_FILE, javascript_types()),
+        (table_types.JAVASCRIPT_FILE, table_types.table_types()),
+    )
 
 
 def _text(path: Path) -> str:
@@ -288,4 +293,4 @@ def _alias(name: str, form: str, note: str = "") -> str:
 
 if __name__ == "__main__":
     write_files()
-    print(f"written: {PYTHON_FILE}, {JAVASCRIPT_FILE}", file=sys.stderr)
+    print("written:", ", ".join(name for name, _ in _files()), file=sys.stderr)

@@ -5,9 +5,10 @@ from typing import Any
 
 from ..survey.errors import SurveyError
 from ..survey.numbers.checks import number_between
+from ..survey.table_types.pipe import FoulFlow
 
 
-def foul_flow(rows: Sequence[dict[str, Any]], dwellings: float) -> dict[str, Any]:
+def foul_flow(rows: Sequence[FoulFlow], dwellings: float) -> dict[str, Any]:
     """Return the peak foul flow of a number of dwellings.
 
     Parameters

@@ -2,10 +2,12 @@
 
 import functools
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from ..environment import own_table
+from ..survey.table_types import Tables
 from . import codes_file, grading_file
+from .by_name import ByName
 from .catalogue import LANGUAGE, MESSAGES, SERVER_SECTIONS, handbook, messages, phone_messages
 from .shipped import NAMES, shipped
 
@@ -22,10 +24,18 @@ __all__ = [
     "phone_messages",
     "shipped",
 ]
+NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
+# Keys of tables that no screen shows.  The whole of each table is at /tables/NAME.json.
+KEYS_NOT_ON_PHONES = {
+    "observation_codes": {"source", "certainty", "page_one"},
+    "safety_sheet": {"url"},
+    "minimum_gradients": {"foul_flows"},
+    "usual_observations": {"source", "certainty"},
+}
 READERS = {"observation_codes": codes_file.read, "grading_limits": grading_file.read}
 
 
-def load(name: str) -> Any:
+def _load(name: str) -> Any:
     """Return the table ``name`` as parsed JSON; treat it as read-only.
 
     A firm's own limits of the condition classes stand in place of ours; a client's own observation codes
@@ -35,9 +45,12 @@ def load(name: str) -> Any:
     return shipped(name) if own is None else _own(name, own)
 
 
-def by_name(*names: str) -> dict[str, Any]:
-    """Return tables by their names; treat them as read-only."""
-    return {name: load(name) for name in names}
+load: ByName = _load
+
+
+def by_name(*names: str) -> Tables:
+    """Return tables by their names, those and no others; treat them as read-only."""
+    return cast(Tables, {name: load(name) for name in names})
 
 
 @functools.cache

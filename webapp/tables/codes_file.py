@@ -7,10 +7,11 @@ import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any, TypeGuard
+from typing import Any, TypeGuard, cast
 
 from ..errors import AppError
 from ..messages import listed, t
+from ..survey.table_types.codes import ObservationCode, ObservationCodes
 from .shipped import shipped
 
 FORMAT = "fallbook-codes"
@@ -32,7 +33,7 @@ KNOWN = {"code", *TEXTS, *FLAGS, *LISTS, *SIZES, "group", "joint", "clock_refere
 SIZE_KNOWN = {"label", "unit", "note", "needed", "least", "most", "usual"}
 
 
-def read(path: Path) -> dict[str, Any]:
+def read(path: Path) -> ObservationCodes:
     """Return the code table with the codes of a file in it; AppError with the faults if it is not sound."""
     own = parse(path)
     faults = check(own)
@@ -68,7 +69,7 @@ def check(own: Any) -> list[str]:
     return found
 
 
-def merged(table: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+def merged(table: ObservationCodes, own: dict[str, Any]) -> ObservationCodes:
     """Return the code table with the rows of a sound file added, or put in place of ours."""
     rows = [_whole(row, own["client"]) for row in own["rows"]]
     named = {row["code"]: row for row in rows}
@@ -79,10 +80,10 @@ def merged(table: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
     return {**table, "client": own["client"], "rows": [*kept, *named.values()]}
 
 
-def _whole(row: dict[str, Any], client: str) -> dict[str, Any]:
+def _whole(row: dict[str, Any], client: str) -> ObservationCode:
     """A row with all that a row of the table has."""
     said = t("codes_file.client_states", client=client)
-    whole = {
+    whole: dict[str, Any] = {
         "group": "other", "pictogram": "other", "help": "", "search_words": "", "joint": "n/a",
         "clock_references": 0, "continuous": False, "remark_needed": False, "clock_needed": False,
         "characterisation_1": [], "characterisation_2": [],
@@ -96,7 +97,7 @@ def _whole(row: dict[str, Any], client: str) -> dict[str, Any]:
         if whole[name] is not None:
             whole[name] = {"note": "", "needed": False, **whole[name]}
     whole.pop("replaces", None)
-    return whole
+    return cast(ObservationCode, whole)
 
 
 def _faults(own: dict[str, Any]) -> Iterator[str]:

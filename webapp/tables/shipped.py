@@ -6,6 +6,7 @@ from typing import Any
 
 from .. import paths
 from ..messages import catalogue, languages
+from .by_name import ByName
 
 # Every table of this folder, so that a new file is served and kept by phones without being named again; the
 # values that the self check compares with are for nobody else.
@@ -13,10 +14,18 @@ NAMES = tuple(sorted({path.stem for path in paths.TABLES.glob("*.json")} - {"ref
 
 
 @functools.cache
-def shipped(name: str, language: str = "en") -> Any:
+def shipped_in(name: str, language: str) -> Any:
     """Return a table as it is shipped, in one language."""
     table = json.loads((paths.TABLES / f"{name}.json").read_text(encoding="utf-8"))
     return _worded(table, language)
+
+
+def _shipped(name: str) -> Any:
+    """Return a table as it is shipped."""
+    return shipped_in(name, "en")
+
+
+shipped: ByName = _shipped
 
 
 def _worded(value: Any, language: str) -> Any:

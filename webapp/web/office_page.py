@@ -1,6 +1,6 @@
 """What the office page of a job shows: its records as tables of plain text, units in the headings."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -68,7 +68,8 @@ class View:
         self.records = records
         self._names = {r.id: _name_of(r) for r in records}
         self._fields = {kind: describe(schema)["fields"] for kind, schema in KINDS.items()}
-        self._codes = {row["code"]: row for row in tables.load("observation_codes")["rows"]}
+        rows: Sequence[Mapping[str, Any]] = tables.load("observation_codes")["rows"]
+        self._codes = {row["code"]: row for row in rows}
         self._questions = {row["id"]: row["question"] for row in tables.load("safety_sheet")["rows"]}
 
     def page(self) -> JobPage:

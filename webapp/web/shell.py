@@ -21,14 +21,6 @@ bp = Blueprint("shell", __name__)
 
 # Screens of the app (static/js/router.js); the shell answers to all of them.
 APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|handbook|about|help)/?")
-NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
-# Keys of tables that no screen shows.  The whole of each table is at /tables/NAME.json.
-KEYS_NOT_ON_PHONES = {
-    "observation_codes": {"source", "certainty", "page_one"},
-    "safety_sheet": {"url"},
-    "minimum_gradients": {"foul_flows"},
-    "usual_observations": {"source", "certainty"},
-}
 ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()
 
@@ -134,9 +126,9 @@ def _release(state: tuple[FileState, ...], own_files: tuple[str, ...]) -> app_fi
     bodies = made()
     small = {"/manifest.webmanifest": AppFile(bodies["/manifest.webmanifest"], "application/manifest+json")}
     tables_of_phones = {
-        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in NOT_ON_PHONES
+        name: bodies[f"/tables/{name}.json"] for name in tables.NAMES if name not in tables.NOT_ON_PHONES
     }
-    for name, keys in KEYS_NOT_ON_PHONES.items():
+    for name, keys in tables.KEYS_NOT_ON_PHONES.items():
         tables_of_phones[name] = _json(_without(tables.load(name), keys))
     given = app_files.AppData(
         bodies["/fields.json"], tables_of_phones, tables.phone_messages(), _page_words()

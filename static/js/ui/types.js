@@ -84,7 +84,7 @@
  * @property {import('../store/store.js').Store} store
  * @property {import('../sync/engine.js').Sync} sync
  * @property {{kinds: FieldsOfKinds}} fields   field descriptions of all kinds
- * @property {Record<string, any>} tables   those of webapp/tables/ that a phone needs, by name
+ * @property {import('../records/tables.js').Tables} tables   those of webapp/tables/ that a phone needs
  * @property {import('../pwa/update.js').Update} update     a new version waits: events 'available',
  *   useItNow(), later()
  * @property {import('../pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events

@@ -9,9 +9,11 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import cast
 
-Row = Mapping[str, Any]
+from ..table_types.codes import CodeLetter, ObservationCode, ObservationCodes, PipeChange
+
+Row = ObservationCode | PipeChange
 TOKEN = re.compile(r"[a-z]+|[0-9]+")
 MARKS = re.compile("[\u0300-\u036f]")
 ENDINGS = ("ings", "ing", "edly", "ed", "ies", "es", "s", "y", "e")
@@ -37,7 +39,7 @@ class CodeIndex:
     stop: frozenset[str]
 
 
-def build_index(table: Mapping[str, Any]) -> CodeIndex:
+def build_index(table: ObservationCodes) -> CodeIndex:
     """Return the index of a code table.
 
     Parameters
@@ -51,9 +53,10 @@ def build_index(table: Mapping[str, Any]) -> CodeIndex:
     >>> sorted(build_index({"rows": [row]}).worth)
     ['root', 'tre']
     """
-    search = table.get("search") or {}
-    stop = frozenset(search.get("stop_words", ()))
-    items = [_item(row, stop) for row in (*table["rows"], *table.get("changes", ()))]
+    search = table.get("search")
+    stop = frozenset(search["stop_words"] if search else ())
+    rows: list[Row] = [*table["rows"], *table.get("changes", ())]
+    items = [_item(row, stop) for row in rows]
     having: dict[str, int] = {}
     for item in items:
         for term in item.weights:
@@ -63,14 +66,14 @@ def build_index(table: Mapping[str, Any]) -> CodeIndex:
     for term in worth:
         by_letter.setdefault(term[0], []).append(term)
     same: dict[str, list[str]] = {}
-    for group in search.get("same", ()):
+    for group in search["same"] if search else ():
         terms = [_stem(token) for word in group for token in _tokens(word)]
         for term in terms:
             same.setdefault(term, []).extend(other for other in terms if other != term)
     return CodeIndex(items, worth, by_letter, same, stop)
 
 
-def search_codes(table: Mapping[str, Any] | Sequence[Row], text: str, limit: int) -> list[Row]:
+def search_codes(table: ObservationCodes, text: str, limit: int) -> list[Row]:
     """Return the rows that plain words mean, best first.
 
     Parameters
@@ -87,10 +90,10 @@ def search_codes(table: Mapping[str, Any] | Sequence[Row], text: str, limit: int
     Examples
     --------
     >>> rows = [{"code": "BBA", "title": "Roots", "search_words": "tree", "help": ""}]
-    >>> [r["code"] for r in search_codes(rows, "rots of a tree", 3)]
+    >>> [r["code"] for r in search_codes({"rows": rows}, "rots of a tree", 3)]
     ['BBA']
     """
-    return search_index(build_index(table if isinstance(table, Mapping) else {"rows": table}), text, limit)
+    return search_index(build_index(table), text, limit)
 
 
 def search_index(index: CodeIndex, text: str, limit: int) -> list[Row]:
@@ -107,7 +110,7 @@ def search_index(index: CodeIndex, text: str, limit: int) -> list[Row]:
     meant = [_candidates(index, term) for term in wanted]
     scored = []
     for place, item in enumerate(index.items):
-        score = _score(index, item, meant) + _typed(item.row["code"], text)
+        score = _score(index, item, meant) + _typed(item.row["code"] or "", text)
         if score > 0:
             scored.append((-math.floor(score * 1e6 + 0.5), place, item.row))
     scored.sort(key=lambda one: one[:2])
@@ -115,7 +118,8 @@ def search_index(index: CodeIndex, text: str, limit: int) -> list[Row]:
 
 
 def _item(row: Row, stop: frozenset[str]) -> _Item:
-    labels = " ".join(c["label"] for n in (1, 2) for c in row.get(f"characterisation_{n}", ()))
+    letters = cast(Mapping[str, Sequence[CodeLetter]], row)  # a change has none
+    labels = " ".join(c["label"] for n in (1, 2) for c in letters.get(f"characterisation_{n}", ()))
     weights: dict[str, float] = {}
     for text, weight in (
         (row["title"], TITLE), (row["search_words"], WORDS), (labels, LABELS), (row["help"], HELP),

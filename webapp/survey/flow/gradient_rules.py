@@ -1,9 +1,10 @@
 """Rules that are looked up, not computed: least gradients of drains."""
 
 from collections.abc import Sequence
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..numbers.checks import number_between
+from ..table_types.pipe import FoulDrain
 
 
 class LeastGradient(TypedDict):
@@ -15,7 +16,7 @@ class LeastGradient(TypedDict):
 
 
 def least_gradient(
-    rows: Sequence[dict[str, Any]], diameter_m: float, peak_flow_m3_s: float, wcs_connected: int
+    rows: Sequence[FoulDrain], diameter_m: float, peak_flow_m3_s: float, wcs_connected: int
 ) -> LeastGradient:
     """Return the least gradient that a table of rules asks of a foul drain.
 

@@ -294,7 +294,8 @@ function rulesBlock(app, { rules, row }) {
     if (one.one_in === null)
       return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeReason).join(' '));
     const table = app.tables.minimum_gradients;
-    const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[one.rule][Number(one.row)];
+    const drains = /** @type {'foul_drains' | 'surface_water_drains'} */ (one.rule);
+    const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[drains][Number(one.row)];
     const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: decimalText(one.one_in, 0) });
     return h(
       'li',

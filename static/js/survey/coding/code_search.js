@@ -1,7 +1,8 @@
 /** Finding a code by plain words, slips of spelling included. Twin of webapp/survey/coding/code_search.py. */
 
-/** @typedef {Object<string, any>} Row */
-/** @typedef {{rows: Row[], changes?: Row[], search?: {stop_words?: string[], same?: string[][]}}} Table */
+/** @typedef {import('../../records/tables.js').ObservationCodes} Table */
+/** @typedef {import('../../records/tables.js').ObservationCode} ObservationCode */
+/** @typedef {ObservationCode | import('../../records/tables.js').PipeChange} Row */
 /** @typedef {{row: Row, weights: Map<string, number>, phrases: string[][]}} Item */
 /**
  * @typedef {{items: Item[], worth: Map<string, number>, byLetter: Map<string, string[]>, same: Map<string,
@@ -16,8 +17,8 @@ const made = new WeakMap();
 
 /** @param {Table} table @returns {CodeIndex} */
 export function buildIndex(table) {
-  const search = table.search ?? {};
-  const stop = new Set(search.stop_words ?? []);
+  const { search } = table;
+  const stop = new Set(search?.stop_words);
   const items = [...table.rows, ...(table.changes ?? [])].map((row) => itemOf(row, stop));
   /** @type {Map<string, number>} */
   const worth = new Map();
@@ -29,7 +30,7 @@ export function buildIndex(table) {
   for (const term of worth.keys()) push(byLetter, term[0], term);
   /** @type {Map<string, string[]>} */
   const same = new Map();
-  for (const group of search.same ?? []) {
+  for (const group of search?.same ?? []) {
     const terms = group.flatMap((word) => tokensOf(word).map(stem));
     for (const term of terms) for (const other of terms) if (other !== term) push(same, term, other);
   }
@@ -37,13 +38,13 @@ export function buildIndex(table) {
 }
 
 /**
- * @param {Table | Row[]} table the code table, or rows alone
+ * @param {Table} table
  * @param {string} text
  * @param {number} limit
  * @returns {Row[]}
  */
 export function searchCodes(table, text, limit) {
-  const index = made.get(table) ?? buildIndex(Array.isArray(table) ? { rows: table } : table);
+  const index = made.get(table) ?? buildIndex(table);
   made.set(table, index);
   return searchIndex(index, text, limit);
 }
@@ -59,7 +60,7 @@ export function searchIndex(index, text, limit) {
     .map((item, place) => ({
       row: item.row,
       place,
-      score: Math.floor((scoreOf(index, item, meant) + typedScore(item.row.code, text)) * 1e6 + 0.5)
+      score: Math.floor((scoreOf(index, item, meant) + typedScore(item.row.code ?? '', text)) * 1e6 + 0.5)
     }))
     .filter((one) => one.score > 0)
     .sort((a, b) => b.score - a.score || a.place - b.place)
@@ -76,8 +77,9 @@ function push(map, key, value) {
 
 /** @param {Row} row @param {Set<string>} stop @returns {Item} */
 function itemOf(row, stop) {
-  const labels = [1, 2]
-    .flatMap((n) => (row[`characterisation_${n}`] ?? []).map((/** @type {Row} */ one) => one.label))
+  const { characterisation_1, characterisation_2 } = /** @type {Partial<ObservationCode>} */ (row);
+  const labels = [...(characterisation_1 ?? []), ...(characterisation_2 ?? [])]
+    .map((one) => one.label)
     .join(' ');
   /** @type {Map<string, number>} */
   const weights = new Map();
