@@ -3,6 +3,7 @@
 ::
 
     t(key, **values)          the sentence of a key, its named values filled in
+    general                   a number with the decimals that it has, as it enters a sentence
     listed, any_of, clauses   several words in one line
 
 The catalogue is `tables/messages/<language>.json`; it is read when the first sentence is wanted.
@@ -14,7 +15,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from . import paths
-from .survey.wording.messages import message
+from .survey.wording.messages import message, number_text
 
 FOLDER = paths.TABLES / "messages"
 LANGUAGE = "en"  # of the app, the office, the commands and the packs
@@ -36,10 +37,19 @@ def languages() -> frozenset[str]:
 def t(key: str, /, **values: object) -> str:
     """Return the sentence of a key, its named values filled in: a count as ``n``, all others as text."""
     given = {
-        name: value if name == "n" and isinstance(value, int) else str(value)
+        name: value if name == "n" and isinstance(value, int) else _shown(value)
         for name, value in values.items()
     }
     return message(catalogue(), key, given)
+
+
+def _shown(value: object) -> str:
+    return number_text(catalogue(), str(value)) if isinstance(value, float) else str(value)
+
+
+def general(value: float) -> str:
+    """Return a number with the decimals that it has, six figures at most, and the language's decimal mark."""
+    return number_text(catalogue(), f"{value:g}")
 
 
 def listed(items: Iterable[str]) -> str:

@@ -84,7 +84,7 @@ export function gradeParts(one, steps, low, high) {
         immediate: immediateConditions(fields, classes, one.run, scheme),
         step: classOfNumber(number.high, scheme),
         missing: missingWords(words, points.missing),
-        size: sizeText(fields.quantification_1 ?? 0),
+        size: sizeText(words, fields.quantification_1 ?? 0),
         words: Object.values(classes).map(
           (/** @type {any} */ found) =>
             found && [basisWords(words, found, scheme), ...reasonWords(words, found, scheme)]

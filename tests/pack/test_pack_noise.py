@@ -9,6 +9,7 @@ from generated_jobs import jobs
 from hypothesis import given, settings
 from pack_jobs import SAMPLES, sample
 
+from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.commands.figures import figure_lines
@@ -83,4 +84,4 @@ def test_it_goes_from_cells_and_from_whatever_is_nested():
     ],
 )
 def test_people_read_every_digit_and_no_exponent(value, told):
-    assert plain_values.short_text(value) == told
+    assert plain_values.short_text(tables.messages(), value) == told

@@ -174,6 +174,6 @@ def part(fields, run, pipe, low, high):
         "immediate": immediate.immediate_conditions(fields, classes, run, SCHEME),
         "step": grading_points.class_of_number(number["high"], SCHEME),
         "missing": condition.missing_words(WORDS, points["missing"]),
-        "size": quantities.size_text(fields.get("quantification_1") or 0),
+        "size": quantities.size_text(WORDS, fields.get("quantification_1") or 0),
         "words": words,
     }

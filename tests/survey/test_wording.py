@@ -3,6 +3,7 @@
 import decimal
 import inspect
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -16,6 +17,7 @@ from webapp.survey.numbers import decimals
 from webapp.survey.wording import figures, quantities
 
 WORDS = tables.messages()
+WITH_COMMAS = {**WORDS, "_language": "de", "_locale": "de-DE"}
 REASONS = [key.removeprefix("survey.reason.") for key in WORDS if key.startswith("survey.reason.")]
 
 SAID = [
@@ -87,14 +89,23 @@ SAID = [
 ]
 
 
-def with_words(function, args):
+def with_words(function, args, words=WORDS):
     """What a function takes: most take the catalogue first."""
-    return (WORDS, *args) if "words" in inspect.signature(function).parameters else args
+    return (words, *args) if "words" in inspect.signature(function).parameters else args
 
 
 @pytest.mark.parametrize(("function", "args", "said"), SAID, ids=lambda v: getattr(v, "__name__", None))
 def test_said_alike_on_both_sides(twin, function, args, said):
     args = with_words(function, args)
+    assert function(*args) == said
+    module = "survey/" + function.__module__.removeprefix("webapp.survey.").replace(".", "/")
+    assert twin.call(module, function.__name__, *args) == said
+
+
+@pytest.mark.parametrize(("function", "args", "said"), SAID, ids=lambda v: getattr(v, "__name__", None))
+def test_said_with_the_decimal_mark_of_the_language(twin, function, args, said):
+    args = with_words(function, args, WITH_COMMAS)
+    said = re.sub(r"(?<=[0-9])[.](?=[0-9])", ",", said) if args[:1] == (WITH_COMMAS,) else said
     assert function(*args) == said
     module = "survey/" + function.__module__.removeprefix("webapp.survey.").replace(".", "/")
     assert twin.call(module, function.__name__, *args) == said

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, request
 
 from ..declination import declination, validity
 from ..errors import AppError
-from ..messages import t
+from ..messages import general, t
 from .bodies import answer_value
 
 bp = Blueprint("declination", __name__)
@@ -36,7 +36,7 @@ def _degrees(name: str, most: float) -> float:
     except ValueError:
         raise AppError("request_malformed", t("api.declination_degrees", name=name), name) from None
     if not math.isfinite(value) or abs(value) > most:
-        raise AppError("declination_place", t("api.declination_range", name=name, most=f"{most:g}"), name)
+        raise AppError("declination_place", t("api.declination_range", name=name, most=general(most)), name)
     return value
 
 

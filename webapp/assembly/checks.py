@@ -5,15 +5,15 @@ from typing import Any, cast
 
 from ..records.fold import Record
 from ..report_model.contents import Check, SafetyAnswer
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import sense_word, short_text
 from ..schemas import schema_for, site
 from ..schemas.base import Choice, Number
 from ..survey.instruments.instruments import instruments_of
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.records import CheckFields, Inclination
 from ..survey.table_types.site import SafetySheet
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import fixed_signed_text, fixed_text
 
 UNITS = ("deg", "pct", "permille", "one_in")
 
@@ -39,7 +39,7 @@ def check_of(
         if isinstance(field, Choice):
             text = field.choices.get(value, value)
         elif isinstance(field, Number):
-            text = f"{short_text(value)} {field.unit}".strip()
+            text = f"{short_text(words, value)} {field.unit}".strip()
         else:
             text = inclination_text(words, value)
         facts.append((field.metadata["label"], text))
@@ -67,25 +67,30 @@ def _follows(words: Words, f: CheckFields, others: Sequence[CheckFields]) -> Ite
         yield message(words, f"pack.check.{'taken_over_at' if made else 'taken_over'}", values)
     if alone.scale_known == "computed":
         scale = {
-            "scale": decimal_text(alone.scale, 5),
-            "sd": decimal_text(alone.scale_sd, 5),
-            "pct": signed_text((alone.scale - 1) * 100, 2),
+            "scale": fixed_text(words, alone.scale, 5),
+            "sd": fixed_text(words, alone.scale_sd, 5),
+            "pct": fixed_signed_text(words, (alone.scale - 1) * 100, 2),
         }
         yield message(words, "pack.check.scale", scale)
     if alone.zero_known == "computed":
-        zero = {"deg": signed_text(alone.zero_deg, 2), "sd_deg": decimal_text(alone.zero_sd_deg, 2)}
+        zero = {
+            "deg": fixed_signed_text(words, alone.zero_deg, 2),
+            "sd_deg": fixed_text(words, alone.zero_sd_deg, 2),
+        }
         yield message(words, "pack.check.zero", zero)
 
 
 def inclination_text(words: Words, value: Inclination) -> str:
     """Return an inclination as typed, with its sense."""
     if value.get("over_range"):
-        return message(words, "pack.inclination.beyond", {"sense": value["sense"]})
+        return message(words, "pack.inclination.beyond", {"sense": sense_word(words, value["sense"])})
     unit = value.get("unit", "")
     unit = unit if unit in UNITS else "none"
-    size = message(words, f"pack.inclination.{unit}", {"size": short_text(cast(float, value.get("size", 0)))})
+    size = message(
+        words, f"pack.inclination.{unit}", {"size": short_text(words, cast(float, value.get("size", 0)))}
+    )
     level = value["sense"] == "level"
-    sense = {"size": size, "sense": value["sense"]}
+    sense = {"size": size, "sense": sense_word(words, value["sense"])}
     return message(words, f"pack.inclination.{'level' if level else 'sense'}", sense)
 
 

@@ -77,12 +77,12 @@ def _what(words: Words, one: Graded, frame: Frame) -> str:
     values = {"what": _title(words, one["code"])}
     if one["from_counter_m"] is None:
         return message(words, "survey.hazard.no_place", values)
-    values["m"] = place_text(frame.place(one["from_counter_m"]) or 0.0)
+    values["m"] = place_text(words, frame.place(one["from_counter_m"]) or 0.0)
     if one["to_counter_m"] is None:
         return message(words, "survey.hazard.from", values)
     if one["to_counter_m"] == one["from_counter_m"]:
         return message(words, "survey.hazard.at", values)
-    values["to_m"] = place_text(frame.place(one["to_counter_m"]) or 0.0)
+    values["to_m"] = place_text(words, frame.place(one["to_counter_m"]) or 0.0)
     return message(words, "pack.condition.what", values)
 
 
@@ -120,7 +120,7 @@ def _part(
     classes: tuple[said.Class, ...] = ()
     title = message(words, f"pack.{'outside' if grading['stretches'] else 'whole_run'}", {})
     if one["kind"] == "stretch":
-        ends = {"from_m": _place(start), "to_m": _place(end)}
+        ends = {"from_m": _place(words, start), "to_m": _place(words, end)}
         title = message(words, "pack.stretch", {"number": str(place + 1), **ends})
         classes = tuple(
             _class(words, goal, grading["stretches"][place], graded, whats, scheme) for goal in GOALS
@@ -149,8 +149,8 @@ def _action(
     return said.Action(act["action"], act["urgency"], line, act["sure"], tuple(reasons))
 
 
-def _place(chainage_m: float | None) -> str:
-    return "…" if chainage_m is None else place_text(chainage_m)
+def _place(words: Words, chainage_m: float | None) -> str:
+    return "…" if chainage_m is None else place_text(words, chainage_m)
 
 
 def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[said.GradedClass]:

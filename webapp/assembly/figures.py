@@ -19,9 +19,9 @@ from ..survey.levels.band import band_95
 from ..survey.levels.falls import what_would_a_tie_settle
 from ..survey.levels.levels import TIED, LevelProfile, LevelStation
 from ..survey.levels.ponding import Backfall, Sag
-from ..survey.numbers.decimals import decimal_text
 from ..survey.records import LevelTieFields
 from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import fixed_text
 from ..tables import choices, load
 
 
@@ -247,8 +247,8 @@ def _narrowing_words(words: Words, one: Mapping[str, Any]) -> str:
     row = find_code(load("observation_codes")["rows"], one["code"])
     what = {"what": row["title"] if row else one["code"]}
     if one["left_pct"] is not None:
-        return message(words, "pack.narrowing", {**what, "left": decimal_text(one["left_pct"], 0)})
-    ends = {"low": decimal_text(one["least_pct"], 0), "high": decimal_text(one["most_pct"], 0)}
+        return message(words, "pack.narrowing", {**what, "left": fixed_text(words, one["left_pct"], 0)})
+    ends = {"low": fixed_text(words, one["least_pct"], 0), "high": fixed_text(words, one["most_pct"], 0)}
     return message(words, "pack.narrowing_estimated", {**what, **ends})
 
 

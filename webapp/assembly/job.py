@@ -18,11 +18,11 @@ from ..survey.coding import codes
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
-from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.photo_place import photo_place
 from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
 from ..survey.wording.condition import chosen_words
 from ..survey.wording.messages import Words, message
+from ..survey.wording.quantities import fixed_text
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
 from .lengths import Lengths
@@ -57,7 +57,7 @@ def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
     return PackContents(
         job_id=job.job_id,
         title=head.get("title") or message(words, "pack.no_title", {}),
-        facts=tuple(_facts(head)),
+        facts=tuple(_facts(words, head)),
         surveyed_on=head.get("surveyed_on") or "",
         surveyor=head.get("surveyor") or "",
         site=head.get("site") or "",
@@ -134,7 +134,7 @@ def _dated_at(stamps: Sequence[str], surveyed_on: str | None) -> str:
     return f"{surveyed_on}T00:00:00+00:00" if surveyed_on else UNDATED
 
 
-def _facts(head: JobFields) -> Iterable[tuple[str, str]]:
+def _facts(words: Words, head: JobFields) -> Iterable[tuple[str, str]]:
     for name, field in schema_for("job").fields.items():
         value: Any = head.get(name)
         if value is None or value == "" or name in ("title", "removed"):
@@ -142,7 +142,7 @@ def _facts(head: JobFields) -> Iterable[tuple[str, str]]:
         if isinstance(field, Choice):
             value = field.choices.get(value, value)
         elif isinstance(field, Number):
-            value = f"{short_text(value)} {field.unit}".strip()
+            value = f"{short_text(words, value)} {field.unit}".strip()
         yield field.metadata["label"], str(value)
 
 
@@ -224,7 +224,7 @@ def _name_of(words: Words, record: AnyRecord) -> str:
     counter_m = shown_m(f, "counter_m")
     if counter_m is None:
         return str(name)
-    values = {"name": name, "m": decimal_text(counter_m, 2)}
+    values = {"name": name, "m": fixed_text(words, counter_m, 2)}
     return message(words, "pack.name_at" if name else "pack.at_counter", values)
 
 
@@ -239,9 +239,9 @@ def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str,
     if isinstance(value, bool):
         return message(words, f"pack.value.{'yes' if value else 'no'}", {})
     if isinstance(value, int | float):
-        return short_text(value)
+        return short_text(words, value)
     if isinstance(value, dict) and "had_shown_m" in value:
-        had, to = (short_text(value[name]) for name in ("had_shown_m", "set_to_m"))
+        had, to = (short_text(words, value[name]) for name in ("had_shown_m", "set_to_m"))
         return message(words, "pack.value.reset", {"shown_m": had, "set_m": to})
     if isinstance(value, dict) and "sense" in value:
         return inclination_text(words, cast(Inclination, value))

@@ -158,7 +158,9 @@ def _surveyed_known(words: Words, found: RunFigures, disputes: Mapping[str, Any]
         return message(words, f"pack.surveyed.{found.extent['surveyed_known']}", {})
     none = message(words, "pack.not_recorded", {})
     ends = dict.fromkeys(v for _, v in disputes["end_counter_m"])
-    shown = (none if v is None else message(words, "survey.metres", {"m": short_text(v)}) for v in ends)
+    shown = (
+        none if v is None else message(words, "survey.metres", {"m": short_text(words, v)}) for v in ends
+    )
     return message(words, "pack.surveyed.disputed_ends", {"ends": any_of(words, shown)})
 
 
@@ -263,7 +265,7 @@ def _pipe_value(words: Words, field: Any, value: Any) -> str:
         return message(words, "pack.not_recorded", {})
     if isinstance(field, Choice):
         return str(field.choices.get(value, value))
-    return f"{short_text(value)} {field.unit}" if isinstance(field, Number) else str(value)
+    return f"{short_text(words, value)} {field.unit}" if isinstance(field, Number) else str(value)
 
 
 def _where_read(gaps: Sequence[Gap], readings: Sequence[Reading]) -> Iterable[Gap]:

@@ -14,7 +14,7 @@ import click
 from .. import addresses
 from ..access import terms
 from ..errors import AppError
-from ..messages import listed, t
+from ..messages import general, listed, t
 from .choosing import one_of
 from .common import BESIDE, data_option, json_option, opened
 from .jobs_here import JobName, job_id_of
@@ -72,7 +72,7 @@ def invite(data: Path | None, role: str, name: str, job: str | None, hours: floa
         base = _base(app, url)
         job_id = job_id_of(data, job) if job else None
         code = granting.invite(role, name, job_id, hours, granting.By())
-    note(t("cli.invite.good_for", role=role, hours=f"{hours:g}"))
+    note(t("cli.invite.good_for", role=role, hours=general(hours)))
     _show(join_link(base, code))
 
 

@@ -156,11 +156,13 @@ def _head(words: Words, run: Run) -> Iterable[str]:
     from ..survey.wording.quantities import place_text
 
     if run.surveyed_m is not None:
-        yield t("cli.figures.surveyed", surveyed_m=place_text(run.surveyed_m), known=run.surveyed_known)
+        yield t(
+            "cli.figures.surveyed", surveyed_m=place_text(words, run.surveyed_m), known=run.surveyed_known
+        )
     if resets := counter_resets(words, run):
         yield t("cli.figures.reset", resets=resets)
     if run.remaining_m is not None:
-        yield t("cli.figures.not_surveyed", remaining_m=place_text(run.remaining_m))
+        yield t("cli.figures.not_surveyed", remaining_m=place_text(words, run.remaining_m))
     rise = run.figures.rise
     yield (
         t("cli.figures.invert_known", rise=rise_text(words, rise), known=known_text(words, rise.known))
@@ -169,7 +171,10 @@ def _head(words: Words, run: Run) -> Iterable[str]:
     )
     if run.figures.far_check is not None:
         check = run.figures.far_check
-        off = {"off_m": place_text(check.difference_m), "allowed_m": place_text(check.allowed_m)}
+        off = {
+            "off_m": place_text(words, check.difference_m),
+            "allowed_m": place_text(words, check.allowed_m),
+        }
         yield t("cli.figures.far_node_beyond" if check.flagged else "cli.figures.far_node", **off)
 
 

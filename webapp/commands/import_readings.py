@@ -8,7 +8,7 @@ import click
 
 from ..errors import AppError
 from ..intake.readings_profiles import CHOICES, FILENAME, keep_profile, read_profiles
-from ..messages import clauses, listed, t
+from ..messages import clauses, general, listed, t
 from . import infile
 from .common import counted, data_option, opened
 from .jobs_here import JobName, job_id_of
@@ -146,7 +146,7 @@ def _columns(found: "Preview") -> Iterable[str]:
         yield t("cli.readings.unit_assumed")
     if chosen["plus"]:
         yield t(f"cli.readings.plus_{chosen['plus']}", known=_known(known["plus"]))
-    yield t("cli.readings.zero", zero_m=f"{chosen['zero_m']:g}", known=_known(known["zero_m"]))
+    yield t("cli.readings.zero", zero_m=general(chosen["zero_m"]), known=_known(known["zero_m"]))
     if result["unused"]:
         yield t("cli.readings.unused", columns=listed(result["unused"]))
 
@@ -188,9 +188,9 @@ def _slope(inclination: dict[str, Any]) -> str:
         return t(f"cli.readings.beyond_{sense}")
     size, unit = inclination["size"], inclination["unit"]
     words = (
-        t("cli.readings.one_in", size=f"{size:g}")
+        t("cli.readings.one_in", size=general(size))
         if unit == "one_in"
-        else t("cli.readings.size", size=f"{size:g}", unit=t(f"cli.readings.unit.{unit}"))
+        else t("cli.readings.size", size=general(size), unit=t(f"cli.readings.unit.{unit}"))
     )
     return words if sense == "level" else t(f"cli.readings.sense_{sense}", size=words)
 

@@ -5,7 +5,7 @@ from collections import Counter
 from typing import Any
 
 from .. import tables
-from ..messages import t
+from ..messages import general, t
 from ..survey.coding import codes
 from . import headers
 from .export_rows import ROLES
@@ -62,7 +62,7 @@ class Rows:
         least_m = min((p for p in places if p is not None), default=0.0)
         if -FURTHEST_M <= least_m < 0:
             self.zero_m = -least_m
-            what = t("exchange.zero_taken", run=f"{self.placed.ref!r}", zero_m=f"{self.zero_m:g}")
+            what = t("exchange.zero_taken", run=f"{self.placed.ref!r}", zero_m=general(self.zero_m))
             self.made.note(self.parsed.line, "assumed", what, t("exchange.before_datum"))
         self.placed.run["counter_zero_m"] = self.zero_m
 
@@ -77,7 +77,7 @@ class Rows:
             )
         counter_m = round(at_m + self.zero_m, 6)
         if not 0 <= counter_m <= FURTHEST_M:
-            raise BadRow(t("exchange.distance_too_far", distance=text[:40], most_m=f"{FURTHEST_M:g}"))
+            raise BadRow(t("exchange.distance_too_far", distance=text[:40], most_m=general(FURTHEST_M)))
         return counter_m
 
     def _bad(self, row: Row, reason: str) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from ..messages import t
+from ..messages import general, t
 from ..schemas import KINDS
 
 FAULT, NOTE = "fault", "note"
@@ -52,7 +52,7 @@ def title_of(record: Mapping[str, Any]) -> str:
     at = (
         ""
         if isinstance(counter_m, bool) or not isinstance(counter_m, int | float)
-        else t("jobcheck.at", counter_m=f"{counter_m:g}")
+        else t("jobcheck.at", counter_m=general(counter_m))
     )
     return " ".join(part for part in (label, name[:60], at) if part)
 

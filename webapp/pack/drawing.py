@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from ..report_model.contents import Run
 from ..report_model.figures import Level
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, message, number_text
 from .strips import Strip, lanes, placed, strips
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number
@@ -131,7 +131,7 @@ def _near(levels: list[Level], places: Sequence[float], strip: Strip) -> list[Le
 
 def _strip_name(strip: Strip, labels: _Labels) -> Iterable[str]:
     if not strip.whole:
-        ends = {"from_m": number(strip.from_m, 2), "to_m": number(strip.to_m, 2)}
+        ends = {"from_m": number(labels.words, strip.from_m, 2), "to_m": number(labels.words, strip.to_m, 2)}
         words = labels("strip", number=str(strip.number), of=str(strip.of), **ends)
         yield text(LEFT, 14, words, 13.5, INK, "start", weight=600)
 
@@ -173,18 +173,20 @@ def _grid(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     for level_m in _ticks(frame.low_m, frame.high_m, 7):
         y = frame.y(level_m)
         yield line(LEFT, y, RIGHT, y)
-        yield text(LEFT - 9, y + 4.5, number(level_m, max(digits, 1)), anchor="end")
+        yield text(LEFT - 9, y + 4.5, number(labels.words, level_m, max(digits, 1)), anchor="end")
     for chainage_m in _ticks(frame.from_m, frame.to_m, 8):
         x = frame.x(chainage_m)
         yield line(x, BOTTOM, x, BOTTOM + 5, GREY)
-        yield text(x, BOTTOM + 20, f"{chainage_m:g}")
+        yield text(x, BOTTOM + 20, number_text(labels.words, f"{chainage_m:g}"))
     yield line(LEFT, BOTTOM, RIGHT, BOTTOM, GREY, 1.2)
     yield text((LEFT + RIGHT) / 2, HEIGHT - 6, labels("chainage"), 12.5)
     datum = labels("invert_above_datum" if run.figures.absolute else "invert_above_start")
     yield text(20, (TOP + BOTTOM) / 2, datum, 12.5, turn=-90)
     across = (RIGHT - LEFT) / (frame.to_m - frame.from_m)
     down = (BOTTOM - TOP) / (frame.high_m - frame.low_m)
-    yield text(RIGHT, HEIGHT - 6, labels("heights", times=number(down / across, 0)), 12, anchor="end")
+    yield text(
+        RIGHT, HEIGHT - 6, labels("heights", times=number(labels.words, down / across, 0)), 12, anchor="end"
+    )
 
 
 def _unseen(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
@@ -305,7 +307,7 @@ def _ties(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
         )
         anchor = "start" if x < LEFT + 60 else "end" if x > RIGHT - 60 else "middle"
         off = 15 if anchor == "end" else -23  # a line that falls to its end leaves room below it
-        words = labels("tie", m=number(tie.invert_level_m, 3))
+        words = labels("tie", m=number(labels.words, tie.invert_level_m, 3))
         yield text(x - 4, y + off, words, 12.5, AMBER, anchor, weight=600, halo=True)
 
 
@@ -380,7 +382,10 @@ def _stretches(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
             f'<rect x="{x1:.1f}" y="{BOTTOM + 46}" width="{x2 - x1:.1f}" height="20" fill="{fill}" '
             'stroke="#fff" stroke-width="1.5"/>'
         )
-        material, size = stretch.material or labels("no_material"), number(stretch.height_mm, 0, "mm")
+        material, size = (
+            stretch.material or labels("no_material"),
+            number(labels.words, stretch.height_mm, 0, "mm"),
+        )
         if stretch.disputed:
             material, size = labels("pipe_disputed"), ""
         for words in (f"{material} {size}".strip(), material, size):

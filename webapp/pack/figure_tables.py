@@ -6,13 +6,14 @@ from ..report_model.plain_values import short_text
 from ..report_model.section import Row, Section, heads
 from ..survey.levels.checks import BLUNDER_AT
 from ..survey.levels.input import NOT_READ
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.wording.checks import usual_text, verdict_text
 from ..survey.wording.figures import code_reason, crown_text, reason_text
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import (
     change_text,
     degrees_text,
+    fixed_signed_text,
+    fixed_text,
     known_word,
     length_text,
     metres,
@@ -52,7 +53,7 @@ def _title(words: Words, key: str) -> str:
 
 
 def _deg(words: Words, deg: float, places: int) -> str:
-    return message(words, "survey.gradient.degrees", {"deg": decimal_text(deg, places)})
+    return message(words, "survey.gradient.degrees", {"deg": fixed_text(words, deg, places)})
 
 
 def _instruments(words: Words, figures: Figures) -> Section:
@@ -60,8 +61,8 @@ def _instruments(words: Words, figures: Figures) -> Section:
     rows = [
         (
             "scale",
-            decimal_text(instruments.scale, 5),
-            decimal_text(instruments.scale_sd, 5),
+            fixed_text(words, instruments.scale, 5),
+            fixed_text(words, instruments.scale_sd, 5),
             instruments.scale_known,
         ),
         ("limit", _deg(words, instruments.limit_deg, 1), "", instruments.limit_known),
@@ -92,8 +93,8 @@ def _instruments(words: Words, figures: Figures) -> Section:
 def _levels(words: Words, figures: Figures) -> Section:
     rows = tuple(
         (
-            place_text(one.chainage_m), level(words, one), spread_text(words, one.sd_m),
-            number(one.band_low_m, 3), number(one.band_high_m, 3), level_known(words, one),
+            place_text(words, one.chainage_m), level(words, one), spread_text(words, one.sd_m),
+            number(words, one.band_low_m, 3), number(words, one.band_high_m, 3), level_known(words, one),
         )
         for one in figures.levels
     )  # fmt: skip
@@ -114,12 +115,12 @@ def _ties(words: Words, figures: Figures) -> Section:
 
 
 def _tie(words: Words, t: Tie) -> Row:
-    at = place_text(t.chainage_m) if t.chainage_m is not None else ""
+    at = place_text(words, t.chainage_m) if t.chainage_m is not None else ""
     spread = message(words, "survey.not_known", {})
     if t.sd_m is not None:
         values = {"value": spread_text(words, t.sd_m), "known": known_word(words, t.sd_known)}
         spread = message(words, "pack.value_known", values)
-    head = (at, number(t.invert_level_m, 3), spread, number(t.adjusted_m, 3), t.method)
+    head = (at, number(words, t.invert_level_m, 3), spread, number(words, t.adjusted_m, 3), t.method)
     if t.left_out:
         out = f"{message(words, 'pack.ties.left_out', {})} {code_reason(words, t.left_out)} {t.remark}"
         return (*head, "", "", out.strip())
@@ -145,7 +146,11 @@ def _fit(suspect: bool, size: float) -> str:
 
 
 def _signed(words: Words, value_m: float | None) -> str:
-    return "" if value_m is None else message(words, "survey.metres", {"m": signed_text(value_m, 3)})
+    return (
+        ""
+        if value_m is None
+        else message(words, "survey.metres", {"m": fixed_signed_text(words, value_m, 3)})
+    )
 
 
 def _gaps(words: Words, figures: Figures) -> Section:
@@ -167,25 +172,34 @@ def _gap(words: Words, g: Gap) -> Row:
         what = _least(words, g.low_m, g.high_m)
         steep = g.low_deg if g.over > 0 else g.high_deg
         if steep is not None:
-            slope = message(words, "pack.gaps.at_least", {"deg": decimal_text(abs(steep), 1)})
+            slope = message(words, "pack.gaps.at_least", {"deg": fixed_text(words, abs(steep), 1)})
         bounded = known_word(words, "bounded")
         known = bounded if g.consistent else message(words, "pack.gaps.bounded_contradicted", {})
     way = message(words, f"pack.gaps.{'rising' if g.over > 0 else 'falling'}", {})
-    return (place_text(g.chainage_m), place_text(g.from_m), place_text(g.to_m), way, what, slope, known)
+    return (
+        place_text(words, g.chainage_m),
+        place_text(words, g.from_m),
+        place_text(words, g.to_m),
+        way,
+        what,
+        slope,
+        known,
+    )
 
 
 def _least(words: Words, low_m: float | None, high_m: float | None) -> str:
     if low_m is not None and low_m >= 0:
-        return message(words, "survey.change.rises_at_least", {"m": decimal_text(low_m, 3)})
+        return message(words, "survey.change.rises_at_least", {"m": fixed_text(words, low_m, 3)})
     if high_m is not None and high_m <= 0:
-        return message(words, "survey.change.falls_at_least", {"m": decimal_text(-high_m, 3)})
+        return message(words, "survey.change.falls_at_least", {"m": fixed_text(words, -high_m, 3)})
     return message(words, "survey.not_known", {})
 
 
 def _falls(words: Words, figures: Figures) -> Section:
     rows = tuple(
         (
-            place_text(r.from_m), place_text(r.to_m), fall_text(words, r), spread_text(words, r.sd_m),
+            place_text(words, r.from_m), place_text(words, r.to_m),
+            fall_text(words, r), spread_text(words, r.sd_m),
             one_in_text(words, r.deg) if r.deg is not None else "",
             percent_text(words, r.deg) if r.deg is not None else "",
             degrees_text(words, r.deg) if r.deg is not None else "",
@@ -213,9 +227,11 @@ def _water(words: Words, figures: Figures) -> Section:
         depth = metres(words, s.depth_m, s.sd_m)
         if s.at_least:
             depth = message(words, "pack.water.at_least", {"depth": depth})
-        where = message(words, "survey.span", {"low": place_text(s.from_m), "high": place_text(s.to_m)})
+        where = message(
+            words, "survey.span", {"low": place_text(words, s.from_m), "high": place_text(words, s.to_m)}
+        )
         length, volume = length_text(words, s.length_m, 2), volume_text(words, s.volume_m3)
-        rows.append((where, depth, place_text(s.low_m), length, volume, " ".join(known)))
+        rows.append((where, depth, place_text(words, s.low_m), length, volume, " ".join(known)))
     header = heads(words, "standing_water", "depth_m", "deepest", "length", "volume", "known")
     note = message(words, "pack.water.note", {})
     if figures.water:
@@ -239,7 +255,7 @@ def _capacity(words: Words, figures: Figures) -> Section:
 
 
 def _ends(words: Words, from_m: float, to_m: float) -> str:
-    return message(words, "pack.ends", {"from_m": place_text(from_m), "to_m": place_text(to_m)})
+    return message(words, "pack.ends", {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)})
 
 
 def _capacity_row(words: Words, count: int, c: Capacity) -> Row:
@@ -257,10 +273,13 @@ def _capacity_row(words: Words, count: int, c: Capacity) -> Row:
 def _roughness(words: Words, c: Capacity) -> str:
     if c.roughness_mm is None:
         return ""
-    values = {"mm": number(c.roughness_mm, 2), "known": known_word(words, c.roughness_known)}
+    values = {"mm": number(words, c.roughness_mm, 2), "known": known_word(words, c.roughness_known)}
     if c.roughness_low_mm is None or c.roughness_high_mm is None:
         return message(words, "pack.capacity.roughness", values)
-    band = {"low_mm": short_text(c.roughness_low_mm), "high_mm": short_text(c.roughness_high_mm)}
+    band = {
+        "low_mm": short_text(words, c.roughness_low_mm),
+        "high_mm": short_text(words, c.roughness_high_mm),
+    }
     return message(words, "pack.capacity.roughness_band", {**values, **band})
 
 
@@ -270,7 +289,11 @@ def _capacity_remarks(words: Words, c: Capacity) -> list[str]:
     remarks += [one.words for one in c.narrowed_by]
     if c.backfall is not None:
         from_m, to_m, rise_m = c.backfall
-        values = {"from_m": place_text(from_m), "to_m": place_text(to_m), "rise_m": number(rise_m, 3)}
+        values = {
+            "from_m": place_text(words, from_m),
+            "to_m": place_text(words, to_m),
+            "rise_m": number(words, rise_m, 3),
+        }
         remarks.append(message(words, "pack.capacity.backfall", values))
     if c.first_full_m is not None and not c.left_out:
         remarks.append(crown_text(words, c.first_full_m))

@@ -13,7 +13,6 @@ from ..report_model.figures import (
     WaterSeen,
     WholeRun,
 )
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.wording import figures as said
 from ..survey.wording.checks import verdict_text, within_usual
 from ..survey.wording.figures import (
@@ -29,6 +28,8 @@ from ..survey.wording.quantities import (
     at_least_text,
     change_text,
     decimals_beside,
+    fixed_signed_text,
+    fixed_text,
     known_word,
     length_text,
     litres_text,
@@ -82,7 +83,7 @@ def capacity_text(words: Words, row: Capacity | WholeRun) -> str:
     """Return what a stretch or a run carries, with its band or its bounds."""
     low, mean, high = row.low_m3_s, row.mean_m3_s, row.high_m3_s
     flows = {
-        name: litres_text(flow)
+        name: litres_text(words, flow)
         for name, flow in (("low", low), ("mean", mean), ("high", high))
         if flow is not None
     }
@@ -111,7 +112,7 @@ def gradient_text(words: Words, row: Capacity) -> str:
     """Return the gradient of a stretch along the flow in percent, with its band or bounds."""
     none = message(words, "pack.gradient.no_bound", {})
     low, mean, high, whole = (
-        none if g is None else signed_text(100 * g, 2)
+        none if g is None else fixed_signed_text(words, 100 * g, 2)
         for g in (row.gradient_low, row.gradient, row.gradient_high, row.whole_gradient)
     )
     values = {"low": low, "mean": mean, "high": high, "whole": whole}
@@ -174,7 +175,7 @@ def _finding_lines(words: Words, figures: Figures) -> Iterable[str]:
         if tie.left_out and tie.counter_m is None:
             yield _with_reason(words, "pack.finding.tie", tie.left_out, {})
         elif tie.left_out:
-            at = {"m": place_text(tie.counter_m or 0.0)}
+            at = {"m": place_text(words, tie.counter_m or 0.0)}
             yield _with_reason(words, "pack.finding.tie_at", tie.left_out, at)
     for blunder in figures.blunders:
         yield blunder_text(words, blunder)
@@ -183,15 +184,15 @@ def _finding_lines(words: Words, figures: Figures) -> Iterable[str]:
             yield gap_text(words, gap.chainage_m, gap.low_deg if gap.deg is None else gap.deg)
     for row in figures.lengths:
         if row.known == "contradicted":
-            ends = {"from_m": place_text(row.from_m), "to_m": place_text(row.to_m)}
+            ends = {"from_m": place_text(words, row.from_m), "to_m": place_text(words, row.to_m)}
             yield message(words, "pack.finding.too_far_apart", ends)
     check = figures.far_check
     if check is not None and check.flagged:
         values = {
-            "m": signed_text(check.difference_m, 2),
-            "pct": signed_text(check.difference_pct, 1),
+            "m": fixed_signed_text(words, check.difference_m, 2),
+            "pct": fixed_signed_text(words, check.difference_pct, 1),
             "allowed": metres(words, check.allowed_m, None),
-            "factor": decimal_text(check.factor, 4),
+            "factor": fixed_text(words, check.factor, 4),
         }
         yield message(words, "pack.finding.far_check", values)
     if figures.trace is not None:

@@ -19,7 +19,7 @@ def is_told(run: Run) -> bool:
 def withheld_line(words: Words, length: PipeLength) -> str:
     """Return why no capacity is given of a length of which part was not surveyed."""
     if length.joined:
-        values = {"m": place_text(length.not_surveyed_m or 0.0)}
+        values = {"m": place_text(words, length.not_surveyed_m or 0.0)}
         return message(words, "pack.length.not_surveyed", values)
     runs = listed(words, (one.ref for one in length.runs))
     return message(words, "pack.length.between_not_known", {"runs": runs})
@@ -35,15 +35,17 @@ def next_of_length(words: Words, name: str, length: PipeLength) -> str:
         return ""
     if length.joined:
         ends = dict.fromkeys(one.at_m or 0.0 for one in _apart(stops))
-        places = [message(words, "pack.length.place", {"m": place_text(at_m)}) for at_m in ends]
+        places = [message(words, "pack.length.place", {"m": place_text(words, at_m)}) for at_m in ends]
     else:
         places = [
             message(
-                words, "pack.length.place_in_run", {"m": place_text(one.surveyed_m or 0.0), "run": one.ref}
+                words,
+                "pack.length.place_in_run",
+                {"m": place_text(words, one.surveyed_m or 0.0), "run": one.ref},
             )
             for one in stops
         ]
-    values = {"name": name, "places": listed(words, dict.fromkeys(places)), "m": place_text(gap_m)}
+    values = {"name": name, "places": listed(words, dict.fromkeys(places)), "m": place_text(words, gap_m)}
     key = "_".join(part for part in (first, rest) if part)
     return message(words, f"pack.length.next_{key}", values)
 
@@ -86,9 +88,9 @@ def length_section(words: Words, run: Run) -> Section:
         (
             one.ref,
             message(words, f"pack.length.from_{'other_end' if one.from_other_end else 'start'}", {}),
-            "" if one.surveyed_m is None else place_text(one.surveyed_m),
+            "" if one.surveyed_m is None else place_text(words, one.surveyed_m),
             one.end_reason_label,
-            "" if one.at_m is None else place_text(one.at_m),
+            "" if one.at_m is None else place_text(words, one.at_m),
         )
         for one in length.runs
     )

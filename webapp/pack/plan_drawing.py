@@ -7,9 +7,9 @@ from itertools import pairwise
 
 from ..report_model.contents import Run
 from ..report_model.figures import Trace, TracePoint
-from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.run_places import ellipse_outline
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, message, number_text
+from ..survey.wording.quantities import fixed_text
 from .figure_words import north_text
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, line, polygon, text
 
@@ -89,7 +89,10 @@ def _bends(words: Words, view: _View, trace: Trace) -> Iterable[str]:
     for bend, point in zip(trace.bends, trace.points[1:-1], strict=False):
         x, y = view.at(point.e_m, point.n_m)
         side = "right" if bend.deflection_deg > 0 else "left"
-        values = {"deg": decimal_text(abs(bend.deflection_deg), 0), "m": decimal_text(bend.chainage_m, 1)}
+        values = {
+            "deg": fixed_text(words, abs(bend.deflection_deg), 0),
+            "m": fixed_text(words, bend.chainage_m, 1),
+        }
         label = message(words, f"pack.drawn.bend_{side}", values)
         yield polygon([(x, y - 6), (x + 6, y), (x, y + 6), (x - 6, y)], INK)
         yield text(x + 11, y + 4.5, label, 12.5, INK, "start", weight=600, halo=True)
@@ -134,6 +137,11 @@ def _bar(words: Words, view: _View) -> Iterable[str]:
     for end in (x, x + wide):
         yield line(end, y - 6, end, y + 6, INK, 2.4)
     yield text(
-        x + wide / 2, y - 11, message(words, "survey.metres", {"m": f"{length:g}"}), 13.5, INK, weight=600
+        x + wide / 2,
+        y - 11,
+        message(words, "survey.metres", {"m": number_text(words, f"{length:g}")}),
+        13.5,
+        INK,
+        weight=600,
     )
     yield text(x + wide / 2, y + 22, message(words, "pack.drawn.ellipses", {}), 12, GREY)

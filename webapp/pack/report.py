@@ -3,14 +3,13 @@
 from typing import Any
 
 from ..report_model.contents import Check, Node, Observation, PackContents, Photo, Reading, Run, Stretch
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import sense_word, short_text
 from ..report_model.section import Section
-from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import known_word, spread_text
+from ..survey.wording.quantities import fixed_text, known_word, spread_text
 from . import texts
 from .condition_report import condition_data
 from .condition_tables import condition_sections
@@ -170,24 +169,24 @@ def _plan_words(words: Words, run: Run) -> str:
 def _remark(words: Words, chainage_m: float | None, text: str) -> str:
     if chainage_m is None:
         return text
-    return message(words, "pack.remark_at", {"m": number(chainage_m, 2), "text": text})
+    return message(words, "pack.remark_at", {"m": number(words, chainage_m, 2), "text": text})
 
 
 def _start_bearing(words: Words, run: Run) -> str:
     bearing = run.start_bearing
     if not bearing:
         return ""
-    values = {"deg": short_text(bearing["bearing_deg"]), "north": north_text(words, bearing["north"])}
+    values = {"deg": short_text(words, bearing["bearing_deg"]), "north": north_text(words, bearing["north"])}
     sd_deg = bearing.get("sd_deg")
     if sd_deg is None:
         return message(words, "pack.bearing.no_sd", values)
-    return message(words, "pack.bearing.sd", {**values, "sd_deg": short_text(sd_deg)})
+    return message(words, "pack.bearing.sd", {**values, "sd_deg": short_text(words, sd_deg)})
 
 
 def _run_facts(words: Words, run: Run) -> list[list[str]]:
-    surveyed = number(run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})
-    expected = message(words, "pack.facts.expected_known", {"m": number(run.expected_m, 2)})
-    zero = {"value": number(run.counter_zero_m, 2), "known": known_word(words, run.zero_known)}
+    surveyed = number(words, run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})
+    expected = message(words, "pack.facts.expected_known", {"m": number(words, run.expected_m, 2)})
+    zero = {"value": number(words, run.counter_zero_m, 2), "known": known_word(words, run.zero_known)}
     rows = {
         "surveyed": message(words, "pack.value_known", {"value": surveyed, "known": run.surveyed_known}),
         "expected": expected if run.expected_m else "",
@@ -206,7 +205,7 @@ def _run_facts(words: Words, run: Run) -> list[list[str]]:
 def _drawing_words(words: Words, run: Run) -> str:
     values = {
         "run": run.ref,
-        "m": number(run.surveyed_m, 2, "m"),
+        "m": number(words, run.surveyed_m, 2, "m"),
         "readings": str(sum(1 for r in run.readings if r.level is not None)),
         "change": rise_text(words, run.figures.rise),
     }
@@ -230,16 +229,16 @@ def _drawing_note(words: Words, run: Run) -> str:
 
 def _stretch(words: Words, s: Stretch) -> list[str]:
     not_known = message(words, "pack.not_known", {})
-    size = number(s.height_mm, 0, "mm")
+    size = number(words, s.height_mm, 0, "mm")
     if s.width_mm is not None:
-        size = f"{size} × {number(s.width_mm, 0, 'mm')}"
+        size = f"{size} × {number(words, s.width_mm, 0, 'mm')}"
     ends = {
-        "from_m": number(s.from_m, 2),
-        "to_m": number(s.to_m, 2) or message(words, "survey.not_known", {}),
+        "from_m": number(words, s.from_m, 2),
+        "to_m": number(words, s.to_m, 2) or message(words, "survey.not_known", {}),
     }
     single = not_known
     if s.pipe_unit_length_m:
-        single = message(words, "pack.stretch.each", {"m": short_text(s.pipe_unit_length_m)})
+        single = message(words, "pack.stretch.each", {"m": short_text(words, s.pipe_unit_length_m)})
     remarks = [single]
     if s.disputed:
         remarks.append(message(words, "pack.stretch.not_settled", {"what": "; ".join(s.disputed)}))
@@ -269,9 +268,9 @@ def _observation(words: Words, o: Observation, pictures: Pictures) -> dict[str, 
     ]
     beside = goes_beside([pictures[p.sha256][1] for p in o.photos])
     place = BESIDE_PT if beside else THIRD_PT
-    counter = {"m": number(o.counter_m, 2)}
+    counter = {"m": number(words, o.counter_m, 2)}
     return {
-        "at": number(o.chainage_m, 2, "m") or message(words, "pack.observation.no_place", {}),
+        "at": number(words, o.chainage_m, 2, "m") or message(words, "pack.observation.no_place", {}),
         "counter": message(words, "pack.observation.counter", counter) if o.counter_m is not None else "",
         "title": o.title,
         "code": o.compact,
@@ -287,7 +286,7 @@ def _observation(words: Words, o: Observation, pictures: Pictures) -> dict[str, 
 def _photo(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_PT) -> dict[str, Any]:
     file, picture = pictures[p.sha256]
     size = size_of(picture, place_pt).as_data()
-    place = number(p.chainage_m, 2, "m")
+    place = number(words, p.chainage_m, 2, "m")
     caption = ", ".join(c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
     values = {"caption": caption or message(words, "pack.photo.no_caption", {}), "run": p.run_ref}
     if picture.state:
@@ -300,25 +299,27 @@ def _photo(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_P
 def _reading(words: Words, r: Any, run: Run) -> list[str]:
     raw = r.inclination or {}
     typed = raw.get("typed") or ""
+    sense = sense_word(words, raw.get("sense"))
     if r.over:
-        typed = message(words, "pack.reading.typed_beyond", {"sense": raw.get("sense", "")})
+        typed = message(words, "pack.reading.typed_beyond", {"sense": sense})
     elif typed or raw:
-        typed = f"{typed or short_text(raw.get('size', 0))} {raw.get('sense', '')}".strip()
+        typed = typed or short_text(words, raw.get("size", 0))
+        typed = message(words, "pack.inclination.sense", {"size": typed, "sense": sense}) if sense else typed
     mark = " *" if r.disputed else ""
     instruments = run.figures.instruments
     gradient = (
         f"{texts.one_in(words, r, instruments.limit_deg, instruments.limit_known)} {texts.arrow(r)}".strip()
     )
     return [
-        _counter(words, r), number(r.chainage_m, 2),
+        _counter(words, r), number(words, r.chainage_m, 2),
         f"{typed or message(words, 'pack.not_recorded', {})}{mark}", gradient,
-        texts.percent(r), texts.degrees(r), texts.level(words, r.level),
+        texts.percent(words, r), texts.degrees(words, r), texts.level(words, r.level),
         spread_text(words, r.level.sd_m) if r.level else "", _reading_known(words, r),
     ]  # fmt: skip
 
 
 def _counter(words: Words, r: Reading) -> str:
-    values = {"m": number(r.counter_m, 2), "in_file": texts.counter_in_file(words, r)}
+    values = {"m": number(words, r.counter_m, 2), "in_file": texts.counter_in_file(words, r)}
     return message(words, "pack.reading.counter", values) if values["in_file"] else values["m"]
 
 
@@ -333,20 +334,20 @@ def _node(words: Words, n: Node) -> list[str]:
     if n.position:
         place = f"{_where(words, n.position)}. {place}".strip()
     return [
-        n.ref, n.type_label, number(n.cover_level_m, 3, "m"), number(n.dipped_depth_m, 3, "m"),
-        number(n.invert_m, 3, "m"), place or message(words, "pack.node.no_place", {}),
+        n.ref, n.type_label, number(words, n.cover_level_m, 3, "m"), number(words, n.dipped_depth_m, 3, "m"),
+        number(words, n.invert_m, 3, "m"), place or message(words, "pack.node.no_place", {}),
     ]  # fmt: skip
 
 
 def _where(words: Words, position: Position) -> str:
     place = {
-        "lat_deg": decimal_text(position["lat_deg"], 5),
-        "lon_deg": decimal_text(position["lon_deg"], 5),
+        "lat_deg": fixed_text(words, position["lat_deg"], 5),
+        "lon_deg": fixed_text(words, position["lon_deg"], 5),
     }
     where = message(words, "pack.trace.lat_lon", place)
     radius = radius_95_m(position)
     if radius is not None:
-        near = {"place": where, "m": decimal_text(radius, 1)}
+        near = {"place": where, "m": fixed_text(words, radius, 1)}
         where = message(words, "pack.node.within", near)
     return f"{where}, {position['source']}" if position.get("source") else where
 

@@ -24,10 +24,10 @@ def hazard_caution(words: Words, one: Hazard) -> str:
 
 def lined_line(words: Words, from_m: float, to_m: float) -> str:
     """Return what a lining hides."""
-    ends = {"from_m": place_text(from_m), "to_m": place_text(to_m)}
+    ends = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
     return message(words, "pack.sight.lined", ends)
 
 
 def _row(words: Words, one: SightPart) -> tuple[str, ...]:
-    ends = (place_text(one.from_m), place_text(one.to_m), place_text(one.length_m))
+    ends = (place_text(words, one.from_m), place_text(words, one.to_m), place_text(words, one.length_m))
     return (*ends, message(words, f"pack.sight.{one.sight}", {}), one.words)

@@ -106,9 +106,9 @@ def way(words: Words, run: Run) -> str:
 
 
 def _run(words: Words, run: Run) -> dict[str, Any]:
-    expected = {"known": run.surveyed_word, "m": number(run.expected_m, 2)}
+    expected = {"known": run.surveyed_word, "m": number(words, run.expected_m, 2)}
     of = "surveyed_of" if run.expected_m is not None else "surveyed_known"
-    surveyed = number(run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})
+    surveyed = number(words, run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})
     rise = run.figures.rise
     fall, spread = rise_parts(words, rise)
     defects = sum(1 for o in run.observations if _is_defect(o))
@@ -134,9 +134,9 @@ def _run(words: Words, run: Run) -> dict[str, Any]:
 def ended_by(words: Words, run: Run) -> tuple[str, str]:
     """Return how it ended and where; a length that was surveyed from both ends has none."""
     if run.length is not None and run.length.joined and any(r.from_other_end for r in run.length.runs):
-        length = {"m": number(run.end_m, 2, "m")}
+        length = {"m": number(words, run.end_m, 2, "m")}
         return message(words, "pack.ended.both_ends", {}), message(words, "pack.ended.length", length)
-    surveyed = number(run.surveyed_m, 2, "m")
+    surveyed = number(words, run.surveyed_m, 2, "m")
     at = message(words, "pack.ended.at", {"m": surveyed}) if surveyed else ""
     return run.end_reason_label, at
 
@@ -153,11 +153,11 @@ def _urgency(observation: Observation) -> tuple[float, float]:
 
 
 def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
-    sizes = [f"{short_text(value)} {unit}" for _, value, unit in o.sizes]
+    sizes = [f"{short_text(words, value)} {unit}" for _, value, unit in o.sizes]
     parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(words, o)]
-    at = number(o.chainage_m, 2)
+    at = number(words, o.chainage_m, 2)
     if o.finish_m is not None:
-        at = message(words, "survey.span", {"low": at, "high": number(o.finish_m, 2)})
+        at = message(words, "survey.span", {"low": at, "high": number(words, o.finish_m, 2)})
     elif o.continuous_role and not o.part_of:
         which = "no_end" if o.continuous_role == "start" else "no_start"
         parts.append(message(words, f"pack.finding.{which}", {}))
@@ -186,7 +186,7 @@ def _numbers(words: Words, run: Run) -> Iterable[str]:
     if figures.rise is not None and figures.levels:
         fall = {
             "run": short(run.ref),
-            "m": place_text(figures.levels[-1].chainage_m),
+            "m": place_text(words, figures.levels[-1].chainage_m),
             "change": rise_text(words, figures.rise),
             "known": known_text(words, figures.rise.known),
         }
@@ -248,8 +248,8 @@ def _carries_line(words: Words, key: str, run: Run, row: Any) -> str:
     values = {
         "run": short(run.ref),
         "number": str(index + 1),
-        "from_m": place_text(of.from_m or 0.0),
-        "to_m": place_text(of.to_m or 0.0),
+        "from_m": place_text(words, of.from_m or 0.0),
+        "to_m": place_text(words, of.to_m or 0.0),
         "flow": capacity_text(words, row),
         "known": known_word(words, row.known),
     }
@@ -291,13 +291,13 @@ def _runs(words: Words, run: Run) -> str:
 
 
 def _not_surveyed(words: Words, run: Run) -> Iterable[str]:
-    values = {"run": short(run.ref), "m": number(run.surveyed_m, 2, "m")}
+    values = {"run": short(run.ref), "m": number(words, run.surveyed_m, 2, "m")}
     if run.length is not None and not run.length.joined:
         if not is_told(run):
             line = {"runs": _runs(words, run), "line": inline(run.length.words[0])}
             yield message(words, "pack.unseen.runs", line)
     elif run.remaining_m is not None:
-        yield message(words, "pack.unseen.rest", {**values, "rest": number(run.remaining_m, 1, "m")})
+        yield message(words, "pack.unseen.rest", {**values, "rest": number(words, run.remaining_m, 1, "m")})
     elif run.end_reason and run.end_reason != "node_reached":
         yield message(words, f"pack.unseen.{'beyond' if values['m'] else 'beyond_end'}", values)
 
@@ -353,7 +353,7 @@ def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:
 
 def _beyond_range(words: Words, run: Run) -> str:
     start, end = run.over_range[0]
-    values = {"run": short(run.ref), "from_m": number(start, 2), "to_m": number(end, 2)}
+    values = {"run": short(run.ref), "from_m": number(words, start, 2), "to_m": number(words, end, 2)}
     more = len(run.over_range) - 1
     if not more:
         return message(words, "pack.unseen.gradient", values)
@@ -367,7 +367,7 @@ def _next_of_run(words: Words, run: Run) -> Iterable[str]:
         if line and not is_told(run):
             yield line
     elif run.end_reason in STOPPED:
-        at = {"run": short(run.ref), "m": number(run.surveyed_m, 2, "m")}
+        at = {"run": short(run.ref), "m": number(words, run.surveyed_m, 2, "m")}
         yield message(words, f"pack.next.{run.end_reason}", at)
     if run.figures.blunders:
         yield message(words, "pack.next.ties", {"run": short(run.ref)})

@@ -6,16 +6,15 @@ from ..report_model.contents import Observation, Reading, Run
 from ..report_model.figures import Level
 from ..report_model.plain_values import short_text
 from ..survey.numbers.decimals import MINUS as MINUS
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import known_word, steepness
+from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness
 
 
-def number(value: float | None, digits: int, unit: str = "") -> str:
+def number(words: Words, value: float | None, digits: int, unit: str = "") -> str:
     """Return a number with its unit; empty for None; never minus zero."""
     if value is None:
         return ""
-    text = decimal_text(value, digits)
+    text = fixed_text(words, value, digits)
     return f"{text} {unit}" if unit else text
 
 
@@ -24,10 +23,10 @@ def level(words: Words, value: Level | None) -> str:
     if value is None:
         return ""
     if not value.sense:
-        return number(value.level_m, 3)
+        return number(words, value.level_m, 3)
     if value.sense not in ("at_least", "at_most", "between"):
         return message(words, "survey.not_known", {})
-    bounds = {"low": number(value.low_m, 3), "high": number(value.high_m, 3)}
+    bounds = {"low": number(words, value.low_m, 3), "high": number(words, value.high_m, 3)}
     return message(words, f"pack.level.{value.sense}", bounds)
 
 
@@ -41,7 +40,9 @@ def counter_in_file(words: Words, reading: Reading) -> str:
     added = reading.counter_added_m
     if not added:
         return message(words, "pack.reading.in_file", values)
-    return message(words, "pack.reading.in_file_added", {**values, "added_m": signed_text(added, 2)})
+    return message(
+        words, "pack.reading.in_file_added", {**values, "added_m": fixed_signed_text(words, added, 2)}
+    )
 
 
 def level_known(words: Words, value: Level) -> str:
@@ -49,7 +50,7 @@ def level_known(words: Words, value: Level) -> str:
     known = known_word(words, value.known)
     if not value.measured_m:
         return known
-    levels = _chain(words, "and", (number(m, 3, "m") for m in value.measured_m))
+    levels = _chain(words, "and", (number(words, m, 3, "m") for m in value.measured_m))
     return message(words, "pack.level.measured", {"known": known, "levels": levels})
 
 
@@ -75,8 +76,8 @@ def one_in(words: Words, reading: Reading, limit_deg: float, limit_known: str) -
     """Return the gradient of a reading as 1 in N, or what the bound says."""
     if reading.over:
         which = "steeper" if limit_known == "measured" else "beyond"
-        return message(words, f"pack.reading.{which}", {"deg": number(limit_deg, 1)})
-    kind, size = steepness(reading.deg)
+        return message(words, f"pack.reading.{which}", {"deg": number(words, limit_deg, 1)})
+    kind, size = steepness(words, reading.deg)
     return "" if kind == "not_known" else message(words, f"pack.reading.{kind}", {"size": size})
 
 
@@ -86,18 +87,18 @@ def arrow(reading: Reading) -> str:
     return "←" if sign > 0 else "→" if sign < 0 else ""
 
 
-def percent(reading: Reading) -> str:
+def percent(words: Words, reading: Reading) -> str:
     """Return the signed gradient in percent, plus where the pipe rises ahead."""
     if reading.pct is None or abs(reading.pct) > 1e4:
         return ""
-    return signed_text(reading.pct, 2)
+    return fixed_signed_text(words, reading.pct, 2)
 
 
-def degrees(reading: Reading) -> str:
+def degrees(words: Words, reading: Reading) -> str:
     """Return the signed inclination in degrees."""
     if reading.deg is None:
         return ""
-    return signed_text(reading.deg, 2)
+    return fixed_signed_text(words, reading.deg, 2)
 
 
 def clock(words: Words, observation: Observation) -> str:
@@ -106,10 +107,12 @@ def clock(words: Words, observation: Observation) -> str:
     if start is None:
         return ""
     if end is None:
-        return message(words, "pack.clock.at", {"hour": number(start, 0)})
+        return message(words, "pack.clock.at", {"hour": number(words, start, 0)})
     if start == end:
         return message(words, "pack.clock.round", {})
-    return message(words, "pack.clock.from_to", {"first": number(start, 0), "last": number(end, 0)})
+    return message(
+        words, "pack.clock.from_to", {"first": number(words, start, 0), "last": number(words, end, 0)}
+    )
 
 
 def sizes(words: Words, observation: Observation) -> str:
@@ -118,7 +121,7 @@ def sizes(words: Words, observation: Observation) -> str:
         message(
             words,
             "pack.size_taken_over" if label in observation.taken_over else "pack.size",
-            {"label": label, "size": short_text(value), "unit": unit},
+            {"label": label, "size": short_text(words, value), "unit": unit},
         )
         for label, value, unit in observation.sizes
     )
@@ -136,7 +139,7 @@ def continuous(words: Words, observation: Observation) -> str:
     if not role:
         return ""
     if role == "start" and observation.finish_m is not None:
-        ends = {"number": number_of, "m": number(observation.finish_m, 2)}
+        ends = {"number": number_of, "m": number(words, observation.finish_m, 2)}
         return message(words, "pack.continuous.goes_on", ends)
     return message(words, f"pack.continuous.{role}", {"number": number_of})
 
@@ -156,7 +159,7 @@ def further(words: Words, observation: Observation) -> list[str]:
 def _plain(words: Words, value: str | float | bool) -> str:
     if isinstance(value, bool):
         return message(words, f"pack.value.{'yes' if value else 'no'}", {})
-    return value if isinstance(value, str) else short_text(value)
+    return value if isinstance(value, str) else short_text(words, value)
 
 
 def counter_resets(words: Words, run: Run) -> str:
@@ -168,9 +171,9 @@ def counter_resets(words: Words, run: Run) -> str:
             words,
             "pack.reset",
             {
-                "m": number(r.chainage_m, 2),
-                "shown_m": number(r.had_shown_m, 2),
-                "set_m": number(r.set_to_m, 2),
+                "m": number(words, r.chainage_m, 2),
+                "shown_m": number(words, r.had_shown_m, 2),
+                "set_m": number(words, r.set_to_m, 2),
             },
         )
         for r in run.counter_resets

@@ -3,9 +3,16 @@
 from ..report_model.contents import Run
 from ..report_model.figures import Trace, TraceBend, TraceJoints, TraceLoose, TracePosition
 from ..report_model.section import Row, Section, heads
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import bearing_text, known_word, length_text, place_text, walk_text
+from ..survey.wording.quantities import (
+    bearing_text,
+    fixed_signed_text,
+    fixed_text,
+    known_word,
+    length_text,
+    place_text,
+    walk_text,
+)
 from .figure_words import north_text
 
 DECLINATIONS = ("model", "map", "typed")
@@ -68,23 +75,25 @@ def _trace_rows(words: Words, trace: Trace) -> list[Row]:
     if trace.tie is not None:
         rows.append(_row(words, "far_end", *_position(words, trace.tie)))
         if trace.tie_misclosure_m is not None:
-            missed = message(words, "pack.trace.missed", {"m": decimal_text(trace.tie_misclosure_m, 1)})
-            size = {"times": decimal_text(trace.tie_misclosure_size or 0.0, 1)}
+            missed = message(words, "pack.trace.missed", {"m": fixed_text(words, trace.tie_misclosure_m, 1)})
+            size = {"times": fixed_text(words, trace.tie_misclosure_size or 0.0, 1)}
             rows.append(_row(words, "misclosure", missed, message(words, "pack.trace.times", size), computed))
     return rows + _end(words, trace)
 
 
 def _bend(words: Words, b: TraceBend) -> Row:
-    at = message(words, f"pack.trace.{'joint' if b.joint else 'bend'}_at", {"m": place_text(b.chainage_m)})
+    at = message(
+        words, f"pack.trace.{'joint' if b.joint else 'bend'}_at", {"m": place_text(words, b.chainage_m)}
+    )
     side = "right" if b.deflection_deg > 0 else "left"
-    turn = message(words, f"pack.trace.to_the_{side}", {"deg": decimal_text(abs(b.deflection_deg), 1)})
-    spread = message(words, "pack.trace.sd_assumed", {"deg": decimal_text(b.sd_deg or 0.0, 1)})
+    turn = message(words, f"pack.trace.to_the_{side}", {"deg": fixed_text(words, abs(b.deflection_deg), 1)})
+    spread = message(words, "pack.trace.sd_assumed", {"deg": fixed_text(words, b.sd_deg or 0.0, 1)})
     estimated = message(words, "pack.trace.estimated", {})
     return (at, turn, spread, estimated if b.known == "measured" else known_word(words, b.known))
 
 
 def _loose(words: Words, one: TraceLoose) -> Row:
-    at = message(words, "pack.trace.turn_at", {"m": place_text(one.chainage_m)})
+    at = message(words, "pack.trace.turn_at", {"m": place_text(words, one.chainage_m)})
     not_turned = message(words, "pack.trace.not_turned", {})
     return (at, not_turned, _sd(words, one.sd_deg), known_word(words, "assumed"))
 
@@ -93,13 +102,16 @@ def _end(words: Words, trace: Trace) -> list[Row]:
     end, computed = trace.points[-1], known_word(words, "computed")
     where = ", ".join((_axis(words, end.e_m, "east", "west"), _axis(words, end.n_m, "north", "south")))
     ellipse = {
-        "major_m": decimal_text(end.semi_major_m, 1),
-        "minor_m": decimal_text(end.semi_minor_m, 1),
+        "major_m": fixed_text(words, end.semi_major_m, 1),
+        "minor_m": fixed_text(words, end.semi_minor_m, 1),
         "bearing": bearing_text(words, end.azimuth_deg),
     }
     rows = [_row(words, "end", where, message(words, "pack.trace.ellipse", ellipse), computed)]
     if end.lat_deg is not None and end.lon_deg is not None:
-        place = {"lat_deg": signed_text(end.lat_deg, 6), "lon_deg": signed_text(end.lon_deg, 6)}
+        place = {
+            "lat_deg": fixed_signed_text(words, end.lat_deg, 6),
+            "lon_deg": fixed_signed_text(words, end.lon_deg, 6),
+        }
         datum = message(words, "pack.trace.wgs84", {})
         rows.append(_row(words, "position", message(words, "pack.trace.lat_lon", place), datum, computed))
     return rows
@@ -111,9 +123,9 @@ def _declination(words: Words, trace: Trace) -> list[Row]:
         return []
     known = used.known if used.known in DECLINATIONS else "not_recorded"
     model = used.model or message(words, f"pack.trace.declination_{known}", {})
-    values = {"deg": decimal_text(used.sd_deg or 0.0, 1), "known": known_word(words, used.sd_known)}
+    values = {"deg": fixed_text(words, used.sd_deg or 0.0, 1), "known": known_word(words, used.sd_known)}
     spread = message(words, "pack.trace.sd_in_bearing", values)
-    value = message(words, "survey.gradient.degrees", {"deg": signed_text(used.deg, 2)})
+    value = message(words, "survey.gradient.degrees", {"deg": fixed_signed_text(words, used.deg, 2)})
     return [_row(words, "declination", value, spread, model)]
 
 
@@ -121,7 +133,7 @@ def _convergence(words: Words, trace: Trace) -> list[Row]:
     used = trace.convergence
     if used is None:
         return []
-    value = message(words, "survey.gradient.degrees", {"deg": signed_text(used.deg, 2)})
+    value = message(words, "survey.gradient.degrees", {"deg": fixed_signed_text(words, used.deg, 2)})
     return [_row(words, "convergence", value, "", message(words, f"pack.trace.convergence_{used.known}", {}))]
 
 
@@ -133,31 +145,31 @@ def _position(words: Words, used: TracePosition | None) -> tuple[str, str, str]:
     if used.stated_m is not None:
         values = {
             "source": used.source,
-            "m": decimal_text(used.stated_m, 1),
-            "times": decimal_text(used.stated_pct or 0.0, 0),
+            "m": fixed_text(words, used.stated_m, 1),
+            "times": fixed_text(words, used.stated_pct or 0.0, 0),
         }
         stated = message(words, f"pack.trace.{'stated_by' if used.source else 'stated'}", values)
-    within = message(words, "pack.trace.within", {"m": decimal_text(used.radius_m, 1)})
+    within = message(words, "pack.trace.within", {"m": fixed_text(words, used.radius_m, 1)})
     return (stated, within, known_word(words, used.known))
 
 
 def _joints(words: Words, one: TraceJoints) -> Row:
-    ends = {"from_m": place_text(one.from_m), "to_m": place_text(one.to_m)}
+    ends = {"from_m": place_text(words, one.from_m), "to_m": place_text(words, one.to_m)}
     pipes = {
         "count": str(one.count),
-        "m": decimal_text(one.pipe_m, 2),
+        "m": fixed_text(words, one.pipe_m, 2),
         "known": known_word(words, one.pipe_known),
     }
     return (
         message(words, "pack.trace.joints", ends),
         message(words, "pack.trace.pipes", pipes),
-        message(words, "pack.trace.sd_each", {"deg": decimal_text(one.sd_deg or 0.0, 1)}),
+        message(words, "pack.trace.sd_each", {"deg": fixed_text(words, one.sd_deg or 0.0, 1)}),
         message(words, "pack.trace.common_practice", {}),
     )
 
 
 def _sd(words: Words, deg: float | None) -> str:
-    return message(words, "pack.trace.sd", {"deg": decimal_text(deg or 0.0, 1)})
+    return message(words, "pack.trace.sd", {"deg": fixed_text(words, deg or 0.0, 1)})
 
 
 def _plan(words: Words, trace: Trace) -> str:
@@ -165,10 +177,10 @@ def _plan(words: Words, trace: Trace) -> str:
         return message(words, "survey.not_known", {})
     if trace.plan_high_m - trace.plan_low_m < 0.005:
         return length_text(words, trace.plan_low_m, 2)
-    ends = {"from_m": place_text(trace.plan_low_m), "to_m": place_text(trace.plan_high_m)}
+    ends = {"from_m": place_text(words, trace.plan_low_m), "to_m": place_text(words, trace.plan_high_m)}
     return message(words, "pack.ends", ends)
 
 
 def _axis(words: Words, value_m: float, plus: str, minus: str) -> str:
     way = plus if value_m >= 0 else minus
-    return message(words, f"pack.trace.{way}", {"m": decimal_text(abs(value_m), 1)})
+    return message(words, f"pack.trace.{way}", {"m": fixed_text(words, abs(value_m), 1)})

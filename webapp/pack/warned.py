@@ -58,7 +58,10 @@ def _outside(contents: PackContents) -> Iterable[Warned]:
         before = [p for p in known if p < -MIN_M]
         for outside, which in ((beyond, "beyond"), (before, "before")):
             if outside:
-                values: dict[str, str | int] = {"n": len(outside), "m": place_text(max(outside, key=abs))}
+                values: dict[str, str | int] = {
+                    "n": len(outside),
+                    "m": place_text(contents.words, max(outside, key=abs)),
+                }
                 line = message(contents.words, f"pack.warning.{which}", values)
                 yield Warned(_of_run(contents, run, line), label_of(contents, run.record_id))
 

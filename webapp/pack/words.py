@@ -1,9 +1,8 @@
 """The honest sentences of the report: accuracy, limits, and what the words for knowledge mean."""
 
 from ..report_model.contents import CODE_OF_NOBODY, PackContents, Run
-from ..survey.numbers.decimals import decimal_text, signed_text
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import known_word
+from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word
 
 GLOSSARY = ("measured", "adjusted", "computed", "bounded", "assumed", "not_known")
 LIMITS = (
@@ -52,17 +51,17 @@ def _instruments(words: Words, run: Run) -> str:
     instruments = run.figures.instruments
     values = {
         "run": run.ref,
-        "zero_m": decimal_text(run.counter_zero_m, 2),
+        "zero_m": fixed_text(words, run.counter_zero_m, 2),
         "zero_known": known_word(words, run.zero_known),
-        "scale": decimal_text(instruments.scale, 5),
-        "scale_sd": decimal_text(instruments.scale_sd, 5),
+        "scale": fixed_text(words, instruments.scale, 5),
+        "scale_sd": fixed_text(words, instruments.scale_sd, 5),
         "scale_known": known_word(words, instruments.scale_known),
-        "limit_deg": decimal_text(instruments.limit_deg, 1),
+        "limit_deg": fixed_text(words, instruments.limit_deg, 1),
         "limit_known": known_word(words, instruments.limit_known),
-        "sd_deg": decimal_text(instruments.sd_deg, 2),
+        "sd_deg": fixed_text(words, instruments.sd_deg, 2),
         "sd_known": known_word(words, instruments.sd_known),
-        "error_deg": signed_text(instruments.zero_deg, 2),
-        "error_sd_deg": decimal_text(instruments.zero_sd_deg, 2),
+        "error_deg": fixed_signed_text(words, instruments.zero_deg, 2),
+        "error_sd_deg": fixed_text(words, instruments.zero_sd_deg, 2),
         "error_known": known_word(words, instruments.zero_known),
     }
     return message(words, "pack.limits.tools", values)

@@ -4,6 +4,9 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from ..survey.wording.messages import Words, message, number_text
+
+SENSES = ("rising", "falling", "level")
 DIGITS = 9  # a nanometre, a tenth of a millimetre on the ground in degrees: beyond it nothing was measured
 
 
@@ -21,7 +24,12 @@ def plain_values(value: Any) -> Any:
     return noise_free(value) if isinstance(value, float) else value
 
 
-def short_text(value: float) -> str:
-    """Return a number as people write it: no exponent, as few decimals as it needs, at most nine."""
+def short_text(words: Words, value: float) -> str:
+    """Return a number as a reader writes it: no exponent, as few decimals as it needs, at most nine."""
     text = f"{noise_free(float(value)):.{DIGITS}f}"
-    return text.rstrip("0").rstrip(".").replace("-", "−")
+    return number_text(words, text.rstrip("0").rstrip(".").replace("-", "−"))
+
+
+def sense_word(words: Words, sense: str | None) -> str:
+    """Return which way an inclination goes ahead, in words; empty where nothing was recorded."""
+    return message(words, f"pack.sense.{sense}", {}) if sense in SENSES else ""

@@ -14,7 +14,7 @@ from typing import Any, ClassVar, TypeVar
 
 from marshmallow import RAISE, Schema, ValidationError, fields, validate, validates_schema
 
-from ..messages import listed, t
+from ..messages import general, listed, t
 from .words import KindWord, name_field, number_refused
 
 UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
@@ -309,7 +309,7 @@ def _finite(value: float) -> bool:
 
 def range_sentence(label: str, minimum: float, maximum: float, unit: str) -> str:
     """Return the sentence shown for a number out of range."""
-    return number_refused("range", label, unit, minimum=f"{minimum:g}", maximum=f"{maximum:g}")
+    return number_refused("range", label, unit, minimum=general(minimum), maximum=general(maximum))
 
 
 def is_uuid(value: Any) -> bool:

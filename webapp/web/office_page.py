@@ -5,13 +5,13 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from ..messages import t
+from ..messages import catalogue, t
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
-from ..survey.numbers.decimals import decimal_text
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
+from ..survey.wording.quantities import fixed_text
 
 # What belongs to a run is shown under it, in this order.
 UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
@@ -201,7 +201,7 @@ def _position(value: Position) -> str:
     place = {"lat_deg": value.get("lat_deg"), "lon_deg": value.get("lon_deg")}
     if radius is None:
         return t("office.position_bare", **place)
-    return t("office.position", **place, radius_m=decimal_text(radius, 1))
+    return t("office.position", **place, radius_m=fixed_text(catalogue(), radius, 1))
 
 
 def _clock(value: dict[str, Any]) -> str:

@@ -14,8 +14,10 @@ function inPage(make) {
   return (...given) => make(words, ...given);
 }
 
-export { litresText, placeText } from '../survey/wording/quantities.js';
-
+export const fixedText = inPage(quantities.fixedText);
+export const fixedSignedText = inPage(quantities.fixedSignedText);
+export const litresText = inPage(quantities.litresText);
+export const placeText = inPage(quantities.placeText);
 export const metres = inPage(quantities.metres);
 export const lengthText = inPage(quantities.lengthText);
 export const changeText = inPage(quantities.changeText);

@@ -2,9 +2,9 @@
  * The levels of a run, drawn: a line with its 95 % band; what is only bounded is hatched, never a line of its
  * own.
  */
+import { fixedSignedText, fixedText } from '../text/survey_words.js';
 import { h, s } from './elements.js';
 import { band95 } from '../survey/levels/band.js';
-import { decimalText, signedText } from '../survey/numbers/decimals.js';
 import { t, words } from '../text/words.js';
 import { numberText } from '../survey/wording/messages.js';
 
@@ -266,7 +266,7 @@ function heights({ y }, low, high, absolute) {
       s(
         'text',
         { class: 'sketch-text', x: LEFT - 7, y: y(m) + 5, 'text-anchor': 'end' },
-        t('unit.m', { size: absolute ? decimalText(m, places) : signedText(m, places) })
+        t('unit.m', { size: absolute ? fixedText(m, places) : fixedSignedText(m, places) })
       )
     ])
   );

@@ -1,6 +1,6 @@
 /** A run in plan, drawn: north is up, the same scale both ways, the search area at its end. */
+import { fixedText } from '../text/survey_words.js';
 import { h, s } from './elements.js';
-import { decimalText } from '../survey/numbers/decimals.js';
 import { ellipseOutline } from '../survey/plan/run_places.js';
 import { niceStep } from './level_sketch.js';
 import { t } from '../text/words.js';
@@ -120,7 +120,7 @@ function scaleBar(pxPerM) {
     s(
       'text',
       { class: 'plan-text plan-soft', x: x + px, y: y - 13, 'text-anchor': 'middle' },
-      t('unit.m', { size: decimalText(length, places) })
+      t('unit.m', { size: fixedText(length, places) })
     )
   );
 }

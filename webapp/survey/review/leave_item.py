@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..errors import SurveyError
-from ..numbers.decimals import decimal_text
 from ..wording.messages import Words, message
+from ..wording.quantities import fixed_text
 
 PLACES = ("from_m", "to_m", "tie_m", "counter_m")
 
@@ -71,7 +71,7 @@ def item_sentence(words: Words, rows: Sequence[Mapping[str, Any]], item: Mapping
         if name.endswith("_known"):
             shown = message(words, f"survey.known.{value}", {})
         else:
-            shown = decimal_text(value, 2) if name.endswith("_m") else str(value)
+            shown = fixed_text(words, value, 2) if name.endswith("_m") else str(value)
         text = text.replace("{" + name + "}", shown)
     placed = item.get("counted_on") and any(name in item["values"] for name in PLACES)
     return f"{text} {message(words, 'survey.item.counted_on', {})}" if placed else text

@@ -1,8 +1,8 @@
 """What an instrument check comes to: how far off, whether that is usual, what is done about it."""
 
 from ..instruments.instruments import Instruments
-from ..numbers.decimals import decimal_text
 from .messages import Words, message
+from .quantities import fixed_text
 
 # Of the true length: City of Sunny Isles Beach (Florida), Section 02762, 3.2 and 3.5.
 USUAL_COUNTER_PCT = 0.5
@@ -15,11 +15,11 @@ def verdict_text(words: Words, instruments: Instruments) -> str:
     counter_checked, zero_checked = instruments.scale_known != "assumed", instruments.zero_known != "assumed"
     if not counter_checked and not zero_checked:
         return ""
-    usual, deg = within_usual(instruments), _size(instruments.zero_deg)
+    usual, deg = within_usual(instruments), _size(words, instruments.zero_deg)
     values = {
-        "long": _size(_long_pct(instruments.scale)),
+        "long": _size(words, _long_pct(instruments.scale)),
         "zero": deg,
-        "pct": _size(100 * (instruments.scale - 1)),
+        "pct": _size(words, 100 * (instruments.scale - 1)),
         "deg": deg,
     }
     corrected = []
@@ -49,7 +49,10 @@ def _found_key(instruments: Instruments, usual: tuple[bool, bool]) -> str:
 
 def usual_text(words: Words) -> str:
     """Return what is usual, and who says so."""
-    usual = {"counter_pct": decimal_text(USUAL_COUNTER_PCT, 1), "zero_deg": decimal_text(USUAL_ZERO_DEG, 1)}
+    usual = {
+        "counter_pct": fixed_text(words, USUAL_COUNTER_PCT, 1),
+        "zero_deg": fixed_text(words, USUAL_ZERO_DEG, 1),
+    }
     return message(words, "survey.check.usual", usual)
 
 
@@ -67,8 +70,8 @@ def _long_pct(scale: float) -> float:
     return 100 * (1 / scale - 1)
 
 
-def _size(value: float) -> str:
+def _size(words: Words, value: float) -> str:
     """A tenth is enough, but for what would be nothing by then."""
     size = abs(value)
     places = 1 if size >= 0.095 or size == 0 else 2 if size >= 0.0095 else 3
-    return decimal_text(size, places)
+    return fixed_text(words, size, places)

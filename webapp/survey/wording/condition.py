@@ -5,9 +5,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..grading.grading import GOALS
-from ..numbers.decimals import decimal_text
 from .messages import Words, message
-from .quantities import inline, size_text, span_text
+from .quantities import fixed_text, inline, size_text, span_text
 from .sight import MIN_M, hazard_line
 
 Item = Mapping[str, Any]
@@ -39,7 +38,7 @@ def known_class_words(
         return not_known if high == 0 else message(words, "survey.grading.as_recorded", {"class": found})
     if unseen_m <= MIN_M:
         return found
-    values = {"class": found, "unseen_m": decimal_text(unseen_m, 2)}
+    values = {"class": found, "unseen_m": fixed_text(words, unseen_m, 2)}
     if high != 0:
         return message(words, "survey.grading.not_known_over", values)
     whole = length_m is not None and length_m - unseen_m <= MIN_M
@@ -81,14 +80,18 @@ def reason_words(words: Words, one: Item, scheme: Item) -> list[str]:
 
 def _reached(words: Words, one: Item, values: Mapping[str, str]) -> str:
     if one["left_of"] is not None:
-        low, high = (decimal_text(one[name], 1) for name in ("left_low_pct", "left_high_pct"))
+        low, high = (fixed_text(words, one[name], 1) for name in ("left_low_pct", "left_high_pct"))
         of = "capacity" if one["left_of"] == "capacity" else "area"
         key = f"survey.grading.leaves_{of}{'' if low == high else '_bounded'}"
         return message(words, key, {**values, "left": span_text(words, low, high)})
     if one["low"] != one["high"] or one["findings"]:
         return message(words, "survey.grading.class_basis", values)
     if one["rule"] == "limits":
-        sizes = {"size": size_text(one["quantity"]), "limit": size_text(one["limit"]), "unit": one["unit"]}
+        sizes = {
+            "size": size_text(words, one["quantity"]),
+            "limit": size_text(words, one["limit"]),
+            "unit": one["unit"],
+        }
         return message(words, "survey.grading.from_limit", {**values, **sizes})
     return message(words, "survey.grading.whatever_size", values)
 
@@ -105,7 +108,7 @@ def step_words(words: Words, one: Item, goal: str, scheme: Item) -> list[str]:
     for index in points["parts"]:
         row = scheme["extra_points"][index]
         if row[goal] is not None:
-            values = {"points": _signed(row[goal]), "label": row["label"], "source": row["source"]}
+            values = {"points": _signed(words, row[goal]), "label": row["label"], "source": row["source"]}
             lines.append(message(words, "survey.grading.extra", values))
     recorded = _span(words, number["recorded_low"], number["recorded_high"])
     lines.append(message(words, "survey.grading.recorded", {"number": recorded}))
@@ -155,9 +158,9 @@ def object_words(words: Words, summary: Item, scheme: Item) -> list[str]:
         lines.append(message(words, "survey.grading.may_be", {"number": bounds}))
     low, high = summary["length_number_low"], summary["length_number_high"]
     if high is None:
-        lines.append(message(words, "survey.grading.length_at_least", {"number": decimal_text(low, 0)}))
+        lines.append(message(words, "survey.grading.length_at_least", {"number": fixed_text(words, low, 0)}))
     else:
-        span = span_text(words, decimal_text(low, 0), decimal_text(high, 0))
+        span = span_text(words, fixed_text(words, low, 0), fixed_text(words, high, 0))
         lines.append(message(words, "survey.grading.length", {"number": span}))
     return lines
 
@@ -192,7 +195,7 @@ def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> 
     """Return why an action is suggested; ``what`` names the observation behind it."""
     values, why = reason["values"], reason["why"]
     if why == "unseen":
-        return message(words, "survey.action.unseen", {"m": decimal_text(values["unseen_m"], 2)})
+        return message(words, "survey.action.unseen", {"m": fixed_text(words, values["unseen_m"], 2)})
     if why == "immediate":
         rows = scheme["immediate"]
         told = next(row["words"] for row in rows if row["condition"] == values["condition"])
@@ -204,7 +207,7 @@ def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> 
     if why == "hazard":
         return message(words, "survey.action.hazard", {"hazard": _hazard(words, values)})
     if why == "long":
-        share = {"class": str(values["from_class"]), "share_pct": decimal_text(values["share_pct"], 0)}
+        share = {"class": str(values["from_class"]), "share_pct": fixed_text(words, values["share_pct"], 0)}
         return message(words, "survey.action.long", share)
     if why == "many":
         return message(
@@ -217,15 +220,18 @@ def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> 
 
 def _level_words(words: Words, why: str, values: Item) -> str:
     if why == "place_loose":
-        radius = decimal_text(math.ceil(values["radius_m"] - 1e-9), 0)
+        radius = fixed_text(words, math.ceil(values["radius_m"] - 1e-9), 0)
         return message(words, "survey.action.place_loose", {"radius_m": radius})
     which = "both_ends" if values["both_ends"] else "far_end"
-    sizes = {"far_m": decimal_text(values["far_m"], 2), "then_m": decimal_text(values["then_sd_m"], 3)}
+    sizes = {
+        "far_m": fixed_text(words, values["far_m"], 2),
+        "then_m": fixed_text(words, values["then_sd_m"], 3),
+    }
     if why == "levels_bounded":
-        gaps = {**sizes, "gap_m": decimal_text(values["gap_m"], 2), "n": values["gaps"]}
+        gaps = {**sizes, "gap_m": fixed_text(words, values["gap_m"], 2), "n": values["gaps"]}
         more = "" if values["gaps"] == 1 else "_more"
         return message(words, f"survey.action.bounded_{which}{more}", gaps)
-    sizes["now_m"] = decimal_text(values["now_sd_m"], 3)
+    sizes["now_m"] = fixed_text(words, values["now_sd_m"], 3)
     return message(words, f"survey.action.loose_{which}", sizes)
 
 
@@ -245,11 +251,11 @@ def _hazard(words: Words, values: Item) -> str:
 
 
 def _span(words: Words, low: float, high: float) -> str:
-    return span_text(words, size_text(low), size_text(high))
+    return span_text(words, size_text(words, low), size_text(words, high))
 
 
-def _signed(value: float) -> str:
-    return f"+{size_text(value)}" if value > 0 else size_text(value)
+def _signed(words: Words, value: float) -> str:
+    return f"+{size_text(words, value)}" if value > 0 else size_text(words, value)
 
 
 def _matters(name: str, goal: str, scheme: Item) -> bool:

@@ -1,8 +1,7 @@
 """Levels, water and flow of a run in sentences."""
 
-from ..numbers.decimals import decimal_text
 from .messages import Words, message
-from .quantities import degrees_text, litres_text, metres, place_text, spread_text, times_text
+from .quantities import degrees_text, fixed_text, litres_text, metres, place_text, spread_text, times_text
 
 VERDICTS = ("agrees", "deeper", "shallower")
 
@@ -11,21 +10,25 @@ def reason_text(words: Words, code: str, flow_m3_s: float) -> str:
     """Return what a stretch would carry [m3/s] without what narrows it."""
     key = f"survey.flow.without.{code}"
     return message(
-        words, key if key in words else "survey.flow.without.other", {"flow": litres_text(flow_m3_s)}
+        words, key if key in words else "survey.flow.without.other", {"flow": litres_text(words, flow_m3_s)}
     )
 
 
 def crown_text(words: Words, chainage_m: float) -> str:
     """Return where [m] the water reaches the crown first when the flow grows."""
-    return message(words, "survey.flow.crown", {"m": place_text(chainage_m)})
+    return message(words, "survey.flow.crown", {"m": place_text(words, chainage_m)})
 
 
 def surcharge_text(
     words: Words, flow_m3_s: float, low_m3_s: float, high_m3_s: float, node: str, level_m: float
 ) -> str:
     """Return at which flow [m3/s], with its band, the water at the upper end stands at its cover [m]."""
-    flow, low, high = litres_text(flow_m3_s), litres_text(low_m3_s), litres_text(high_m3_s)
-    values = {"flow": flow, "low": low, "high": high, "node": node, "m": decimal_text(level_m, 3)}
+    flow, low, high = (
+        litres_text(words, flow_m3_s),
+        litres_text(words, low_m3_s),
+        litres_text(words, high_m3_s),
+    )
+    values = {"flow": flow, "low": low, "high": high, "node": node, "m": fixed_text(words, level_m, 3)}
     return message(words, "survey.flow.surcharge", values)
 
 
@@ -35,16 +38,16 @@ def suspect_text(
     """Return what most looks like a slip, where [m] and by how much [m]."""
     values = {"size": metres(words, abs(size_m), None), "times": times_text(words, standardised)}
     if kind == "tie":
-        return message(words, "survey.levels.suspect_tie", {**values, "m": place_text(from_m)})
+        return message(words, "survey.levels.suspect_tie", {**values, "m": place_text(words, from_m)})
     if kind == "start":
         return message(words, "survey.levels.suspect_start", values)
-    ends = {"from_m": place_text(from_m), "to_m": place_text(to_m)}
+    ends = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
     return message(words, "survey.levels.suspect_reading", {**values, **ends})
 
 
 def gap_text(words: Words, chainage_m: float, deg: float | None) -> str:
     """Return that the ties do not fit a reading beyond the range at a place [m]; ``deg`` would be needed."""
-    values = {"m": place_text(chainage_m), "deg": degrees_text(words, deg)}
+    values = {"m": place_text(words, chainage_m), "deg": degrees_text(words, deg)}
     return message(words, "survey.levels.gap", values)
 
 
@@ -63,7 +66,11 @@ def backfall_text(
     words: Words, from_m: float, to_m: float, rise_m: float, sd_m: float | None, sure: bool, at_least: bool
 ) -> str:
     """Return a backfall as a sentence: from where to where [m] the invert rises with the flow."""
-    values = {"from_m": place_text(from_m), "to_m": place_text(to_m), "size": metres(words, rise_m, sd_m)}
+    values = {
+        "from_m": place_text(words, from_m),
+        "to_m": place_text(words, to_m),
+        "size": metres(words, rise_m, sd_m),
+    }
     return message(words, f"survey.water.backfall{_certainty(sure, at_least)}", values)
 
 
@@ -72,7 +79,11 @@ def sag_text(
     at_least: bool,
 ) -> str:  # fmt: skip
     """Return a sag as a sentence: from where to where [m] water would stand, and where deepest [m]."""
-    ends = {"from_m": place_text(from_m), "to_m": place_text(to_m), "low_m": place_text(low_m)}
+    ends = {
+        "from_m": place_text(words, from_m),
+        "to_m": place_text(words, to_m),
+        "low_m": place_text(words, low_m),
+    }
     values = {**ends, "size": metres(words, depth_m, sd_m)}
     return message(words, f"survey.water.sag{_certainty(sure, at_least)}", values)
 
@@ -86,7 +97,11 @@ def seen_text(
 ) -> str:
     """Return a depth of water that was seen [m] beside the one that the levels explain [m]."""
     seen = metres(words, observed_m, sd_m)
-    values = {"seen": seen, "m": place_text(chainage_m), "computed_m": decimal_text(computed_m, 3)}
+    values = {
+        "seen": seen,
+        "m": place_text(words, chainage_m),
+        "computed_m": fixed_text(words, computed_m, 3),
+    }
     return message(words, "survey.water.seen", values)
 
 

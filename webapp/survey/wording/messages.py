@@ -98,7 +98,7 @@ def number_text(words: Words, text: str) -> str:
     >>> number_text({"_language": "de"}, "−0.25")
     '−0,25'
     """
-    return text.replace(".", _decimal_mark(_locale(words)))
+    return text.replace(".", _decimal_mark(_locale(words))) if "." in text else text
 
 
 def _text(words: Words, values: Mapping[str, Value], name: str) -> str:

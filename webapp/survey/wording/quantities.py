@@ -6,12 +6,22 @@ from ..errors import SurveyError
 from ..instruments.gradient import gradient_of
 from ..numbers.decimals import HALF, decimal_text, signed_text
 from ..numbers.finite import finite, spread
-from .messages import Words, message
+from .messages import Words, message, number_text
 
 FLATTEST = 9999  # flatter than 1 in this is called level
 UPRIGHT_DEG = 89.9
 MANY = 999
 KNOWN = ("measured", "adjusted", "computed", "bounded", "assumed")
+
+
+def fixed_text(words: Words, value: float, places: int) -> str:
+    """Return a number with so many decimals and the decimal mark of the language, as it enters a sentence."""
+    return number_text(words, decimal_text(value, places))
+
+
+def fixed_signed_text(words: Words, value: float, places: int) -> str:
+    """Return the same with its sign, plus included; zero has none."""
+    return number_text(words, signed_text(value, places))
 
 
 def metres(words: Words, value: float | None, sd: float | None) -> str:
@@ -24,7 +34,7 @@ def metres(words: Words, value: float | None, sd: float | None) -> str:
 
     Examples
     --------
-    >>> metres({"survey.metres_sd": "{m} m, sd {sd_m} m"}, 12.3456, 0.0123)
+    >>> metres({"_language": "en", "survey.metres_sd": "{m} m, sd {sd_m} m"}, 12.3456, 0.0123)
     '12.346 m, sd 0.012 m'
     """
     if value is None:
@@ -32,7 +42,7 @@ def metres(words: Words, value: float | None, sd: float | None) -> str:
     if sd is None:
         return length_text(words, value, 2)
     places = decimals_beside(sd)
-    sizes = {"m": decimal_text(value, places), "sd_m": decimal_text(sd, places)}
+    sizes = {"m": fixed_text(words, value, places), "sd_m": fixed_text(words, sd, places)}
     return message(words, "survey.metres_sd", sizes)
 
 
@@ -45,12 +55,12 @@ def length_text(words: Words, value_m: float | None, places: int) -> str:
     """Return a length or level [m] that stands without a standard deviation."""
     if value_m is None:
         return message(words, "survey.not_known", {})
-    return message(words, "survey.metres", {"m": decimal_text(value_m, places)})
+    return message(words, "survey.metres", {"m": fixed_text(words, value_m, places)})
 
 
-def place_text(chainage_m: float) -> str:
+def place_text(words: Words, chainage_m: float) -> str:
     """Return a place along the pipe, to the centimetre, without its unit [m]."""
-    return decimal_text(chainage_m, 2)
+    return fixed_text(words, chainage_m, 2)
 
 
 def spread_text(words: Words, sd_m: float | None) -> str:
@@ -75,20 +85,20 @@ def at_least_text(words: Words, low: float | None, high: float | None) -> str:
     if low is not None and high is not None and finite(low, "low") > finite(high, "high"):
         raise SurveyError("bounds_reversed", "low")
     if low is not None and low == high:
-        size = decimal_text(abs(low), 3)
-        way = "none" if size == "0.000" else "rises" if low > 0 else "falls"
+        none = decimal_text(abs(low), 3) == "0.000"
+        way = "none" if none else "rises" if low > 0 else "falls"
         return message(words, f"survey.change.{way}", {"size": length_text(words, abs(low), 3)})
     if low is not None and finite(low, "low") >= 0:
-        return message(words, "survey.change.rises_at_least", {"m": decimal_text(low, 3)})
+        return message(words, "survey.change.rises_at_least", {"m": fixed_text(words, low, 3)})
     if high is not None and finite(high, "high") <= 0:
-        return message(words, "survey.change.falls_at_least", {"m": decimal_text(-high, 3)})
+        return message(words, "survey.change.falls_at_least", {"m": fixed_text(words, -high, 3)})
     if low is None or high is None:
         return message(words, "survey.not_known", {})
-    sizes = {"low_m": decimal_text(-low, 3), "high_m": decimal_text(high, 3)}
+    sizes = {"low_m": fixed_text(words, -low, 3), "high_m": fixed_text(words, high, 3)}
     return message(words, "survey.change.between", sizes)
 
 
-def steepness(deg: float | None) -> tuple[str, str]:
+def steepness(words: Words, deg: float | None) -> tuple[str, str]:
     """Return ``not_known``, ``level``, ``vertical`` or ``one_in``, and for the last how much it is in 1."""
     if deg is None:
         return "not_known", ""
@@ -97,12 +107,12 @@ def steepness(deg: float | None) -> tuple[str, str]:
         return "level", ""
     if abs(deg) >= UPRIGHT_DEG:
         return "vertical", ""
-    return "one_in", decimal_text(one_in, 0 if one_in >= 9.95 else 1)
+    return "one_in", fixed_text(words, one_in, 0 if one_in >= 9.95 else 1)
 
 
 def one_in_text(words: Words, deg: float | None) -> str:
     """Return an inclination [deg] as 1 in N, and whether it rises or falls."""
-    kind, size = steepness(deg)
+    kind, size = steepness(words, deg)
     if kind == "not_known" or deg is None:
         return message(words, "survey.not_known", {})
     if kind == "level":
@@ -118,14 +128,14 @@ def percent_text(words: Words, deg: float | None) -> str:
     percent = gradient_of(finite(deg, "deg"))["pct"]
     if percent is None or abs(deg) >= UPRIGHT_DEG:
         return message(words, f"survey.gradient.vertical_{'rising' if deg > 0 else 'falling'}", {})
-    return message(words, "survey.gradient.percent", {"pct": signed_text(percent, 2)})
+    return message(words, "survey.gradient.percent", {"pct": fixed_signed_text(words, percent, 2)})
 
 
 def degrees_text(words: Words, deg: float | None) -> str:
     """Return an inclination [deg] with its sign."""
     if deg is None:
         return message(words, "survey.not_known", {})
-    return message(words, "survey.gradient.degrees", {"deg": signed_text(finite(deg, "deg"), 2)})
+    return message(words, "survey.gradient.degrees", {"deg": fixed_signed_text(words, finite(deg, "deg"), 2)})
 
 
 def known_word(words: Words, known: str | None) -> str:
@@ -146,7 +156,7 @@ def walk_text(words: Words, distance_m: float, bearing_deg: float, radius_m: flo
     """Return how far [m] and which way [deg] to walk, and within which radius [m] to look."""
     distance = spread(distance_m, "distance_m")
     values = {
-        "m": decimal_text(distance, 0 if distance >= 9.95 else 1),
+        "m": fixed_text(words, distance, 0 if distance >= 9.95 else 1),
         "bearing": bearing_text(words, bearing_deg),
     }
     if radius_m is None:
@@ -155,10 +165,10 @@ def walk_text(words: Words, distance_m: float, bearing_deg: float, radius_m: flo
     return message(words, "survey.walk_radius", {**values, "radius_m": str(radius)})
 
 
-def litres_text(flow_m3_s: float) -> str:
+def litres_text(words: Words, flow_m3_s: float) -> str:
     """Return a flow [m3/s] in l/s, to about three figures, without its unit."""
     litres = 1000 * flow_m3_s
-    return decimal_text(litres, 0 if litres >= 99.95 else 1 if litres >= 9.995 else 2)
+    return fixed_text(words, litres, 0 if litres >= 99.95 else 1 if litres >= 9.995 else 2)
 
 
 def volume_text(words: Words, volume_m3: float | None) -> str:
@@ -166,8 +176,8 @@ def volume_text(words: Words, volume_m3: float | None) -> str:
     if volume_m3 is None:
         return message(words, "survey.volume.not_known", {})
     if volume_m3 < 1:
-        return message(words, "survey.volume.litres", {"litres": decimal_text(1000 * volume_m3, 0)})
-    return message(words, "survey.volume.cubic", {"m3": decimal_text(volume_m3, 1)})
+        return message(words, "survey.volume.litres", {"litres": fixed_text(words, 1000 * volume_m3, 0)})
+    return message(words, "survey.volume.cubic", {"m3": fixed_text(words, volume_m3, 1)})
 
 
 def times_text(words: Words, standardised: float) -> str:
@@ -175,7 +185,7 @@ def times_text(words: Words, standardised: float) -> str:
     size = abs(standardised)
     if size > MANY:
         return message(words, "survey.more_than", {"size": str(MANY)})
-    return decimal_text(size, 1)
+    return fixed_text(words, size, 1)
 
 
 def span_text(words: Words, low: str, high: str) -> str:
@@ -183,12 +193,12 @@ def span_text(words: Words, low: str, high: str) -> str:
     return low if low == high else message(words, "survey.span", {"low": low, "high": high})
 
 
-def size_text(value: float) -> str:
+def size_text(words: Words, value: float) -> str:
     """Return a size with the decimals that it has, at most two."""
     for places in (0, 1):
         if value * 10**places == int(value * 10**places):
-            return decimal_text(value, places)
-    return decimal_text(value, 2)
+            return fixed_text(words, value, places)
+    return fixed_text(words, value, 2)
 
 
 def inline(text: str) -> str:

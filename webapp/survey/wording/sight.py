@@ -4,9 +4,8 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..numbers.decimals import decimal_text
 from .messages import Words, message
-from .quantities import place_text
+from .quantities import fixed_text, place_text
 
 MIN_M = 0.005  # less is nothing at two decimals
 
@@ -16,13 +15,13 @@ def seen_line(words: Words, account: Mapping[str, Any], defects: int) -> str:
     if account["total_m"] is None:
         which = "no_extent" if account["to_counter_m"] is None else "ends_where_it_begins"
         return message(words, f"survey.sight.{which}", {})
-    values = {"total_m": decimal_text(account["total_m"], 2)}
+    values = {"total_m": fixed_text(words, account["total_m"], 2)}
     if not account["looked"]:
         return message(words, "survey.sight.not_looked", values)
     seen_m = account["clear_m"] + account["part_m"]
     if seen_m <= MIN_M:
         return message(words, "survey.sight.nothing", values)
-    values |= {"seen_m": decimal_text(seen_m, 2), "part_m": decimal_text(account["part_m"], 2)}
+    values |= {"seen_m": fixed_text(words, seen_m, 2), "part_m": fixed_text(words, account["part_m"], 2)}
     which = "all" if account["hidden_m"] <= MIN_M else "some"
     what = "" if defects else "_no_defect"
     part = "_part" if account["part_m"] > MIN_M else ""
@@ -32,9 +31,9 @@ def seen_line(words: Words, account: Mapping[str, Any], defects: int) -> str:
 def part_line(words: Words, part: Mapping[str, Any], from_m: float, to_m: float, why: str) -> str:
     """Return why a length [m] was seen in part or not at all."""
     if part["depth_pct"] is not None:
-        depth = {"why": why, "depth_pct": decimal_text(part["depth_pct"], 0)}
+        depth = {"why": why, "depth_pct": fixed_text(words, part["depth_pct"], 0)}
         why = message(words, "survey.sight.why_depth", depth)
-    values = {"from_m": place_text(from_m), "to_m": place_text(to_m), "why": why}
+    values = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m), "why": why}
     assumed = "_assumed" if part["known"] == "assumed" else ""
     if part["sight"] == "hidden":
         return message(words, f"survey.sight.hidden{assumed}", values)
@@ -66,31 +65,31 @@ def hazard_line(words: Words, label: str, from_m: float | None, to_m: float | No
     if from_m is None:
         return message(words, "survey.hazard.no_place", {"what": what})
     if to_m is None:
-        return message(words, "survey.hazard.from", {"what": what, "m": place_text(from_m)})
+        return message(words, "survey.hazard.from", {"what": what, "m": place_text(words, from_m)})
     if to_m == from_m:
-        return message(words, "survey.hazard.at", {"what": what, "m": place_text(from_m)})
-    ends = {"from_m": place_text(min(from_m, to_m)), "to_m": place_text(max(from_m, to_m))}
+        return message(words, "survey.hazard.at", {"what": what, "m": place_text(words, from_m)})
+    ends = {"from_m": place_text(words, min(from_m, to_m)), "to_m": place_text(words, max(from_m, to_m))}
     return message(words, "survey.hazard.from_to", {"what": what, **ends})
 
 
 def join_lines(words: Words, join: Mapping[str, Any], perhaps: int) -> list[str]:
     """Return how the runs of a length join, what differs, and what was not surveyed or surveyed twice."""
-    length = "" if join["length_m"] is None else place_text(join["length_m"])
+    length = "" if join["length_m"] is None else place_text(words, join["length_m"])
     lines = [message(words, f"survey.length.{join['how']}", {"m": length})]
     if join["closing_m"] is not None:
-        lines.append(message(words, "survey.length.closing", {"m": decimal_text(join["closing_m"], 2)}))
+        lines.append(message(words, "survey.length.closing", {"m": fixed_text(words, join["closing_m"], 2)}))
     if join["how"] == "expected" and (join["closing_m"] or 0.0) <= -MIN_M:
         lines.append(message(words, "survey.length.overlap", {}))
     if join["off_m"] is not None and abs(join["off_m"]) >= MIN_M:
         way = "longer" if join["off_m"] > 0 else "shorter"
-        lines.append(message(words, f"survey.length.{way}", {"m": place_text(abs(join["off_m"]))}))
+        lines.append(message(words, f"survey.length.{way}", {"m": place_text(words, abs(join["off_m"]))}))
     if join["apart_m"] >= MIN_M:
-        lines.append(message(words, "survey.length.apart", {"m": place_text(join["apart_m"])}))
+        lines.append(message(words, "survey.length.apart", {"m": place_text(words, join["apart_m"])}))
     for from_m, to_m in join["between"]:
-        ends = {"from_m": place_text(from_m), "to_m": place_text(to_m)}
+        ends = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
         lines.append(message(words, "survey.length.between", ends))
     if join["twice_m"] >= MIN_M:
-        lines.append(message(words, "survey.length.twice", {"m": place_text(join["twice_m"])}))
+        lines.append(message(words, "survey.length.twice", {"m": place_text(words, join["twice_m"])}))
     return [*lines, perhaps_line(words, perhaps)] if perhaps else lines
 
 

@@ -5,7 +5,6 @@ import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
-import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import {
   adjustedText,
   backfallLine,
@@ -20,6 +19,8 @@ import { figuresOf } from '../parts/figures_of.js';
 import {
   codeReason,
   degreesText,
+  fixedSignedText,
+  fixedText,
   knownWord,
   metres,
   oneInText,
@@ -158,7 +159,10 @@ function tiesSection(figures, at) {
       ? h(
           'p',
           { class: 'field-help' },
-          t('falls.zero', { deg: signedText(profile.zero_deg, 3), sd: decimalText(profile.zero_sd_deg, 3) })
+          t('falls.zero', {
+            deg: fixedSignedText(profile.zero_deg, 3),
+            sd: fixedText(profile.zero_sd_deg, 3)
+          })
         )
       : null,
     button(t('falls.tie_add'), { icon: 'tie', tone: 'wide', href: `${at}/ties/new` })
@@ -196,14 +200,14 @@ function counterSection(figures, jobId) {
     tone: /** @type {'notice' | 'plain'} */ (check.flagged ? 'notice' : 'plain'),
     icon: check.flagged ? 'alert' : 'tick',
     words: check.flagged
-      ? t('falls.counter_flagged', { ...values, pct: signedText(check.difference_pct, 1) })
+      ? t('falls.counter_flagged', { ...values, pct: fixedSignedText(check.difference_pct, 1) })
       : t('falls.counter_fits', values)
   };
   return section(
     t('falls.counter'),
     lineList([line]),
     check.flagged
-      ? h('p', { class: 'small' }, t('falls.counter_factor', { factor: decimalText(check.factor, 4) }))
+      ? h('p', { class: 'small' }, t('falls.counter_factor', { factor: fixedText(check.factor, 4) }))
       : null,
     check.flagged
       ? button(t('falls.tape'), {

@@ -1,9 +1,15 @@
 /** What a trace rests on: start, bearing, lengths, bends, and a position of the far node that ties it. */
 import { h } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
-import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { keepUnits } from '../parts/log_figures.js';
-import { bearingText, knownWord, metres, placeText } from '../../text/survey_words.js';
+import {
+  bearingText,
+  fixedSignedText,
+  fixedText,
+  knownWord,
+  metres,
+  placeText
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { phrases, sentences } from '../../ui/format.js';
 import { northWord } from '../../forms/fields/field_place.js';
@@ -16,15 +22,19 @@ export function tiedWords({ trace }) {
   if (!trace?.tied || !found?.misclosure_m) return null;
   const [e, n] = found.misclosure_m;
   const words = t('trace.tied', {
-    m: decimalText(Math.hypot(e, n), 1),
-    size: decimalText(found.misclosure_size ?? 0, 1)
+    m: fixedText(Math.hypot(e, n), 1),
+    size: fixedText(found.misclosure_size ?? 0, 1)
   });
   return note(
     found.suspect ? 'notice' : 'plain',
     h('p', null, sentences([words, t(found.suspect ? 'trace.tied_suspect' : 'trace.tied_fits')])),
     found.bearing_correction_deg === null
       ? null
-      : h('p', { class: 'small' }, t('trace.tied_turn', { deg: signedText(found.bearing_correction_deg, 1) }))
+      : h(
+          'p',
+          { class: 'small' },
+          t('trace.tied_turn', { deg: fixedSignedText(found.bearing_correction_deg, 1) })
+        )
   );
 }
 
@@ -42,7 +52,7 @@ export function traceFacts(figures, names) {
         ? knownWord(null)
         : t('fig.deg_sd', {
             deg: bearingText(trace.bearing_deg),
-            sd: decimalText(trace.bearing_sd_deg ?? 0, 1)
+            sd: fixedText(trace.bearing_sd_deg ?? 0, 1)
           }),
       trace.bearing_deg === null
         ? ''
@@ -70,8 +80,8 @@ export function traceFacts(figures, names) {
     rows.push([
       t('trace.ellipse'),
       t('trace.ellipse_words', {
-        a: decimalText(last.ellipse.semi_major_m, 1),
-        b: decimalText(last.ellipse.semi_minor_m, 1),
+        a: fixedText(last.ellipse.semi_major_m, 1),
+        b: fixedText(last.ellipse.semi_minor_m, 1),
         deg: bearingText(last.ellipse.azimuth_deg)
       }),
       t('trace.radius_why')
@@ -119,7 +129,7 @@ function startWords({ trace, records, run }) {
     value: t('trace.start_position', {
       lat: at.lat_deg,
       lon: at.lon_deg,
-      m: decimalText(trace.start_radius_m, 1)
+      m: fixedText(trace.start_radius_m, 1)
     }),
     how: statedWords(trace.start)
   });
@@ -131,7 +141,7 @@ function startWords({ trace, records, run }) {
  */
 function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pct }) {
   if (stated === null || stated === radius) return knownWord(known);
-  return t('trace.stated', { m: decimalText(stated, 1), pct: decimalText(pct ?? 0, 0) });
+  return t('trace.stated', { m: fixedText(stated, 1), pct: fixedText(pct ?? 0, 0) });
 }
 
 /** @param {RunTrace} trace @returns {Row[]} */
@@ -143,7 +153,7 @@ function declinationRow({ declination: used }) {
   return [
     [
       t('trace.declination'),
-      t('fig.deg_sd', { deg: `${signedText(used.deg, 2)}°`, sd: decimalText(used.sd_deg, 1) }),
+      t('fig.deg_sd', { deg: `${fixedSignedText(used.deg, 2)}°`, sd: fixedText(used.sd_deg, 1) }),
       t('trace.sd_how', { how, known: knownWord(used.sd_known) })
     ]
   ];
@@ -153,14 +163,14 @@ function declinationRow({ declination: used }) {
 function convergenceRow({ convergence: used }) {
   if (!used) return [];
   const how = t(used.known === 'typed' ? 'trace.convergence_typed' : 'trace.convergence_computed');
-  return [[t('trace.convergence'), `${signedText(used.deg, 2)}°`, how]];
+  return [[t('trace.convergence'), `${fixedSignedText(used.deg, 2)}°`, how]];
 }
 
 /** @param {import('../../survey/plan/bends.js').Loose} one @returns {Row} */
 function looseRow(one) {
   return [
     t('trace.loose', { m: placeText(one.chainage_m) }),
-    t('trace.loose_sd', { sd: decimalText(one.sd_deg, 0) }),
+    t('trace.loose_sd', { sd: fixedText(one.sd_deg, 0) }),
     knownWord('assumed')
   ];
 }
@@ -171,8 +181,8 @@ function jointRow(one) {
     t('trace.joints', { from: placeText(one.from_m), to: placeText(one.to_m) }),
     t('trace.joints_words', {
       n: one.count,
-      pipe: decimalText(one.pipe_m, 2),
-      sd: decimalText(one.sd_deg, 1)
+      pipe: fixedText(one.pipe_m, 2),
+      sd: fixedText(one.sd_deg, 1)
     }),
     t('trace.joints_how', { known: knownWord(one.pipe_known) })
   ];
@@ -186,7 +196,7 @@ function tieRow({ tie }, end) {
           t('trace.tie_row'),
           end,
           t('value.how', {
-            value: t('trace.tie_position', { m: decimalText(tie.radius_m, 1) }),
+            value: t('trace.tie_position', { m: fixedText(tie.radius_m, 1) }),
             how: statedWords(tie)
           })
         ]
@@ -204,10 +214,10 @@ function planWords(trace) {
 /** @param {any} bend */
 function bendWords(bend) {
   return t('trace.bend', {
-    deg: decimalText(Math.abs(bend.deflection_deg), 0),
+    deg: fixedText(Math.abs(bend.deflection_deg), 0),
     side: t(bend.deflection_deg < 0 ? 'trace.left' : 'trace.right'),
     m: placeText(bend.chainage_m),
-    sd: decimalText(bend.sd_deg, 0),
+    sd: fixedText(bend.sd_deg, 0),
     known: knownWord(bend.known)
   });
 }

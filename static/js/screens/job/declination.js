@@ -2,7 +2,7 @@
  * Asks the server for the magnetic declination of a place and day; the phone itself holds no model of the
  * field.
  */
-import { signedText } from '../../survey/numbers/decimals.js';
+import { fixedSignedText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -42,5 +42,5 @@ export async function fetchDeclination(app, jobId, place, on) {
     declination_sd_deg: typeof sd === 'number' ? Number(sd.toFixed(3)) : null,
     declination_model: typeof model === 'string' ? t('trace.model_day', { model, on }) : null
   });
-  return t('trace.got', { deg: signedText(value, 2) });
+  return t('trace.got', { deg: fixedSignedText(value, 2) });
 }

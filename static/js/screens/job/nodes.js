@@ -1,9 +1,9 @@
 /** The nodes of a job. */
+import { fixedText } from '../../text/survey_words.js';
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { apart, metres } from '../../ui/format.js';
-import { decimalText } from '../../survey/numbers/decimals.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { valueWords } from '../parts/describe.js';
@@ -34,7 +34,7 @@ export async function mount(page, params, app) {
 function placeWords(position) {
   if (!position) return t('node.place_unknown');
   const radius = radius95M(position);
-  return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: decimalText(radius, 0) });
+  return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: fixedText(radius, 0) });
 }
 
 /** @param {App} app @param {JobView} view @param {NodeRecord} node @param {string} at */

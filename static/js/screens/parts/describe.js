@@ -3,10 +3,9 @@ import { asRead } from '../../forms/fields/inclination.js';
 import { QUANTITIES, takenOver } from '../../forms/carried.js';
 import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
-import { decimalText } from '../../survey/numbers/decimals.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { apart, metres, phrases } from '../../ui/format.js';
-import { chosenWords } from '../../text/survey_words.js';
+import { chosenWords, fixedText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { northWord } from '../../forms/fields/field_place.js';
 
@@ -87,7 +86,7 @@ function wholeWords(type, value) {
       const place = { lat: value.lat_deg, lon: value.lon_deg };
       return radius === null
         ? t('value.position_bare', place)
-        : t('value.position', { ...place, m: decimalText(radius, 1) });
+        : t('value.position', { ...place, m: fixedText(radius, 1) });
     }
     case 'bearing':
       return t('value.bearing', { deg: value.bearing_deg, north: northWord(value.north) });

@@ -1,10 +1,11 @@
 /** What the screens of a run say of its figures, line by line; the sentences are the pack's as well. */
-import { decimalText, signedText } from '../../survey/numbers/decimals.js';
 import { ASSUMED } from '../../survey/instruments/instruments.js';
 import {
   atLeastText,
   backfallText,
   changeText,
+  fixedSignedText,
+  fixedText,
   gapText,
   knownWord,
   metres,
@@ -168,22 +169,22 @@ export function assumedTools({ instruments }) {
   const found = [];
   if (instruments.scale_known === 'assumed')
     found.push({
-      words: t('instruments.scale', { pct: decimalText(100 * instruments.scale_sd, 1) }),
+      words: t('instruments.scale', { pct: fixedText(100 * instruments.scale_sd, 1) }),
       check: 'counter_tape'
     });
   if (instruments.zero_known === 'assumed')
     found.push({
-      words: t('instruments.zero', { deg: decimalText(instruments.zero_sd_deg, 2) }),
+      words: t('instruments.zero', { deg: fixedText(instruments.zero_sd_deg, 2) }),
       check: 'inclinometer_reversed'
     });
   if (instruments.sd_known === 'assumed')
     found.push({
-      words: t('instruments.sd', { deg: decimalText(instruments.sd_deg, 2) }),
+      words: t('instruments.sd', { deg: fixedText(instruments.sd_deg, 2) }),
       check: 'inclinometer_limit'
     });
   if (instruments.limit_known === 'assumed')
     found.push({
-      words: t('instruments.limit', { deg: decimalText(instruments.limit_deg, 1) }),
+      words: t('instruments.limit', { deg: fixedText(instruments.limit_deg, 1) }),
       check: 'inclinometer_limit'
     });
   return found;
@@ -192,12 +193,12 @@ export function assumedTools({ instruments }) {
 /** @param {Figures} figures @returns {string} */
 export function checkedTools({ instruments }) {
   return t('instruments.checked', {
-    scale: decimalText(instruments.scale, 4),
+    scale: fixedText(instruments.scale, 4),
     scale_known: instruments.scale_known,
-    zero: signedText(instruments.zero_deg, 2),
-    zero_sd: decimalText(instruments.zero_sd_deg, 2),
+    zero: fixedSignedText(instruments.zero_deg, 2),
+    zero_sd: fixedText(instruments.zero_sd_deg, 2),
     zero_known: instruments.zero_known,
-    limit: decimalText(instruments.limit_deg, 1),
+    limit: fixedText(instruments.limit_deg, 1),
     limit_known: instruments.limit_known
   });
 }

@@ -3,11 +3,11 @@ import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
 import { button, note, section } from '../../ui/page.js';
 import { levelSketch } from '../../ui/level_sketch.js';
-import { decimalText } from '../../survey/numbers/decimals.js';
 import { assumedTools, checkedTools, fallText, knownOf, levelLines, wholeFall } from './figure_words.js';
 import {
   codeReason,
   degreesText,
+  fixedText,
   knownWord,
   oneInText,
   percentText,
@@ -35,7 +35,7 @@ export function gauges(figures) {
       : t('value.how', {
           value: listed([
             percentText(last.deg),
-            t('fig.deg_sd', { deg: degreesText(last.deg), sd: decimalText(last.sd_deg ?? 0, 2) })
+            t('fig.deg_sd', { deg: degreesText(last.deg), sd: fixedText(last.sd_deg ?? 0, 2) })
           ]),
           how: knownWord(last.known)
         });

@@ -6,11 +6,11 @@ import { h, s } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { boreSketch } from '../../ui/bore_sketch.js';
 import { findCode } from '../../survey/coding/codes.js';
-import { decimalText } from '../../survey/numbers/decimals.js';
 import { keepUnits } from './log_figures.js';
 import {
   codeReason,
   crownText,
+  fixedText,
   knownWord,
   litresText,
   oneInText,
@@ -144,7 +144,7 @@ function sizeWords(app, row) {
 
 /** @param {App} app @param {any} bore @returns {string} */
 function boreWords(app, bore) {
-  const mm = (/** @type {number} */ m) => decimalText(1000 * m, 0);
+  const mm = (/** @type {number} */ m) => fixedText(1000 * m, 0);
   const size =
     bore.width_m && bore.kind !== 'circular'
       ? t('size.two_mm', { height: mm(bore.height_m), width: mm(bore.width_m) })
@@ -163,8 +163,8 @@ function sizeFacts(app, row, size) {
     const title = findCode(app.tables.observation_codes.rows, one.code)?.title ?? one.code;
     const words =
       one.left_pct !== null
-        ? t('cap.leaves', { pct: decimalText(one.left_pct, 0) })
-        : t('cap.leaves_between', { a: decimalText(one.least_pct, 0), b: decimalText(one.most_pct, 0) });
+        ? t('cap.leaves', { pct: fixedText(one.left_pct, 0) })
+        : t('cap.leaves_between', { a: fixedText(one.least_pct, 0), b: fixedText(one.most_pct, 0) });
     found.push([title, words, t('cap.narrowing')]);
   }
   return found;
@@ -172,7 +172,7 @@ function sizeFacts(app, row, size) {
 
 /** @param {number} mm @returns {string} */
 function mmText(mm) {
-  return decimalText(mm, mm < 0.1 ? 3 : mm < 10 ? 2 : 0);
+  return fixedText(mm, mm < 0.1 ? 3 : mm < 10 ? 2 : 0);
 }
 
 /** @param {CapacityRow} row @param {boolean} recorded @returns {Fact[]} */
@@ -245,7 +245,7 @@ function flowBlock({ flow, row, trial }) {
   const title = h(
     'p',
     { class: 'field-label' },
-    keepUnits(t('cap.tried', { q: decimalText(trial.flow_l_s ?? 0, 1) }))
+    keepUnits(t('cap.tried', { q: fixedText(trial.flow_l_s ?? 0, 1) }))
   );
   if (flow.left_out !== null)
     return h(
@@ -255,8 +255,8 @@ function flowBlock({ flow, row, trial }) {
       h('p', null, codeReason(flow.left_out))
     );
   const depth = Number(flow.depth_m);
-  const speed = (/** @type {number} */ one) => t('unit.m_s', { size: decimalText(one, 2) });
-  const shear = (/** @type {number} */ one) => t('unit.pa', { size: decimalText(one, 2) });
+  const speed = (/** @type {number} */ one) => t('unit.m_s', { size: fixedText(one, 2) });
+  const shear = (/** @type {number} */ one) => t('unit.pa', { size: fixedText(one, 2) });
   const reached = (/** @type {boolean | null} */ yes, /** @type {string} */ limit) =>
     t(yes ? 'cap.reached' : 'cap.not_reached', { limit });
   /** @type {Fact[]} */
@@ -264,8 +264,8 @@ function flowBlock({ flow, row, trial }) {
     [
       t('cap.depth'),
       t('cap.depth_words', {
-        mm: decimalText(1000 * depth, 0),
-        pct: decimalText((100 * depth) / row.bore.height_m, 0)
+        mm: fixedText(1000 * depth, 0),
+        pct: fixedText((100 * depth) / row.bore.height_m, 0)
       }),
       ''
     ],
@@ -296,7 +296,7 @@ function rulesBlock(app, { rules, row }) {
     const table = app.tables.minimum_gradients;
     const drains = /** @type {'foul_drains' | 'surface_water_drains'} */ (one.rule);
     const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[drains][Number(one.row)];
-    const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: decimalText(one.one_in, 0) });
+    const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: fixedText(one.one_in, 0) });
     return h(
       'li',
       null,

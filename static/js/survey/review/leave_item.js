@@ -1,5 +1,5 @@
 /** One open item of a job, and its sentence. Twin of webapp/survey/review/leave_item.py. */
-import { decimalText } from '../numbers/decimals.js';
+import { fixedText } from '../wording/quantities.js';
 import { SurveyError } from '../errors.js';
 import { message } from '../wording/messages.js';
 
@@ -36,7 +36,7 @@ export function itemSentence(words, rows, item) {
   let text = String(itemRow(rows, item.code).sentence);
   for (const [name, value] of Object.entries(item.values)) {
     const known = name.endsWith('_known') ? message(words, `survey.known.${value}`, {}) : String(value);
-    const shown = name.endsWith('_m') ? decimalText(value, 2) : known;
+    const shown = name.endsWith('_m') ? fixedText(words, value, 2) : known;
     text = text.replaceAll(`{${name}}`, () => shown);
   }
   return item.counted_on && PLACES.some((name) => name in item.values)

@@ -2,7 +2,7 @@
  * What an instrument check comes to: how far off, whether that is usual, what is done about it. Twin of
  * webapp/survey/wording/checks.py.
  */
-import { decimalText } from '../numbers/decimals.js';
+import { fixedText } from './quantities.js';
 import { message } from './messages.js';
 
 /** @typedef {import('./messages.js').Words} Words */
@@ -27,11 +27,11 @@ export function verdictText(words, instruments) {
   ];
   if (!counterChecked && !zeroChecked) return '';
   const usual = withinUsual(instruments);
-  const deg = sizeText(instruments.zero_deg);
+  const deg = shownSize(words, instruments.zero_deg);
   const values = {
-    long: sizeText(longPct(instruments.scale)),
+    long: shownSize(words, longPct(instruments.scale)),
     zero: deg,
-    pct: sizeText(100 * (instruments.scale - 1)),
+    pct: shownSize(words, 100 * (instruments.scale - 1)),
     deg
   };
   const way =
@@ -59,8 +59,8 @@ function foundKey(instruments, usual) {
 /** What is usual, and who says so. @param {Words} words @returns {string} */
 export function usualText(words) {
   return message(words, 'survey.check.usual', {
-    counter_pct: decimalText(USUAL_COUNTER_PCT, 1),
-    zero_deg: decimalText(USUAL_ZERO_DEG, 1)
+    counter_pct: fixedText(words, USUAL_COUNTER_PCT, 1),
+    zero_deg: fixedText(words, USUAL_ZERO_DEG, 1)
   });
 }
 
@@ -80,8 +80,8 @@ function longPct(scale) {
   return 100 * (1 / scale - 1);
 }
 
-/** A tenth is enough, but for what would be nothing by then. @param {number} value @returns {string} */
-function sizeText(value) {
+/** A tenth is enough, but for what would be nothing by then. @param {Words} words @param {number} value @returns {string} */
+function shownSize(words, value) {
   const size = Math.abs(value);
-  return decimalText(size, size >= 0.095 || size === 0 ? 1 : size >= 0.0095 ? 2 : 3);
+  return fixedText(words, size, size >= 0.095 || size === 0 ? 1 : size >= 0.0095 ? 2 : 3);
 }

@@ -1,8 +1,7 @@
 /** Condition classes, how they came about, and what to do next, in words. Twin of webapp/survey/wording/condition.py. */
-import { decimalText } from '../numbers/decimals.js';
 import { GOALS } from '../grading/grading.js';
 import { message } from './messages.js';
-import { inline, sizeText, spanText } from './quantities.js';
+import { fixedText, inline, sizeText, spanText } from './quantities.js';
 import { MIN_M, hazardLine } from './sight.js';
 
 /** @typedef {import('./messages.js').Words} Words */
@@ -35,7 +34,7 @@ export function knownClassWords(words, low, high, unseenM, lengthM, scheme) {
   if (unseenM === null)
     return high === 0 ? notKnown : message(words, 'survey.grading.as_recorded', { class: found });
   if (unseenM <= MIN_M) return found;
-  const values = { class: found, unseen_m: decimalText(unseenM, 2) };
+  const values = { class: found, unseen_m: fixedText(words, unseenM, 2) };
   if (high !== 0) return message(words, 'survey.grading.not_known_over', values);
   return lengthM !== null && lengthM - unseenM <= MIN_M
     ? notKnown
@@ -81,7 +80,10 @@ export function reasonWords(words, one, scheme) {
 /** @param {Words} words @param {Found} one @param {Object<string, string>} values @returns {string} */
 function reached(words, one, values) {
   if (one.left_of !== null) {
-    const [low, high] = [decimalText(Number(one.left_low_pct), 1), decimalText(Number(one.left_high_pct), 1)];
+    const [low, high] = [
+      fixedText(words, Number(one.left_low_pct), 1),
+      fixedText(words, Number(one.left_high_pct), 1)
+    ];
     const key = `survey.grading.leaves_${one.left_of === 'capacity' ? 'capacity' : 'area'}${low === high ? '' : '_bounded'}`;
     return message(words, key, { ...values, left: spanText(words, low, high) });
   }
@@ -89,8 +91,8 @@ function reached(words, one, values) {
     return message(words, 'survey.grading.class_basis', values);
   if (one.rule !== 'limits') return message(words, 'survey.grading.whatever_size', values);
   const sizes = {
-    size: sizeText(Number(one.quantity)),
-    limit: sizeText(Number(one.limit)),
+    size: sizeText(words, Number(one.quantity)),
+    limit: sizeText(words, Number(one.limit)),
     unit: String(one.unit)
   };
   return message(words, 'survey.grading.from_limit', { ...values, ...sizes });
@@ -110,7 +112,8 @@ export function stepWords(words, one, goal, scheme) {
   });
   for (const index of points.parts) {
     const row = scheme.extra_points[index];
-    if (row[goal] !== null) add('extra', { points: signed(row[goal]), label: row.label, source: row.source });
+    if (row[goal] !== null)
+      add('extra', { points: signed(words, row[goal]), label: row.label, source: row.source });
   }
   add('recorded', { number: span(words, number.recorded_low, number.recorded_high) });
   const open = points.missing.filter((name) => matters(name, goal, scheme));
@@ -156,11 +159,11 @@ export function objectWords(words, summary, scheme) {
       })
     );
   }
-  const [low, high] = [decimalText(summary.length_number_low, 0), summary.length_number_high];
+  const [low, high] = [fixedText(words, summary.length_number_low, 0), summary.length_number_high];
   if (high === null) lines.push(message(words, 'survey.grading.length_at_least', { number: low }));
   else
     lines.push(
-      message(words, 'survey.grading.length', { number: spanText(words, low, decimalText(high, 0)) })
+      message(words, 'survey.grading.length', { number: spanText(words, low, fixedText(words, high, 0)) })
     );
   return lines;
 }
@@ -197,7 +200,7 @@ export function actionReasonWords(words, found, what, scheme) {
   const { why, values } = found;
   const say = (/** @type {string} */ key, /** @type {Object<string, string | number>} */ given) =>
     message(words, `survey.action.${key}`, given);
-  if (why === 'unseen') return say('unseen', { m: decimalText(values.unseen_m, 2) });
+  if (why === 'unseen') return say('unseen', { m: fixedText(words, values.unseen_m, 2) });
   if (why === 'immediate') {
     const row = scheme.immediate.find((/** @type {any} */ one) => one.condition === values.condition);
     return say('immediate', { what, condition: inline(row.words) });
@@ -208,7 +211,10 @@ export function actionReasonWords(words, found, what, scheme) {
   }
   if (why === 'hazard') return say('hazard', { hazard: hazard(words, values) });
   if (why === 'long')
-    return say('long', { class: String(values.from_class), share_pct: decimalText(values.share_pct, 0) });
+    return say('long', {
+      class: String(values.from_class),
+      share_pct: fixedText(words, values.share_pct, 0)
+    });
   if (why === 'many') return say('many', { class: String(values.from_class), n: values.places });
   return ['nothing', 'ungraded', 'no_extent'].includes(why) ? say(why, {}) : levelWords(words, why, values);
 }
@@ -217,16 +223,19 @@ export function actionReasonWords(words, found, what, scheme) {
 function levelWords(words, why, values) {
   if (why === 'place_loose') {
     return message(words, 'survey.action.place_loose', {
-      radius_m: decimalText(Math.ceil(values.radius_m - 1e-9), 0)
+      radius_m: fixedText(words, Math.ceil(values.radius_m - 1e-9), 0)
     });
   }
   const which = values.both_ends ? 'both_ends' : 'far_end';
-  const sizes = { far_m: decimalText(values.far_m, 2), then_m: decimalText(values.then_sd_m, 3) };
+  const sizes = { far_m: fixedText(words, values.far_m, 2), then_m: fixedText(words, values.then_sd_m, 3) };
   if (why === 'levels_bounded') {
     const key = `survey.action.bounded_${which}${values.gaps === 1 ? '' : '_more'}`;
-    return message(words, key, { ...sizes, gap_m: decimalText(values.gap_m, 2), n: values.gaps });
+    return message(words, key, { ...sizes, gap_m: fixedText(words, values.gap_m, 2), n: values.gaps });
   }
-  return message(words, `survey.action.loose_${which}`, { ...sizes, now_m: decimalText(values.now_sd_m, 3) });
+  return message(words, `survey.action.loose_${which}`, {
+    ...sizes,
+    now_m: fixedText(words, values.now_sd_m, 3)
+  });
 }
 
 /** @param {Words} words @param {Array<{act: string, values: Object<string, any>}>} forbidden @param {any} table @returns {string[]} */
@@ -248,12 +257,12 @@ function hazard(words, values) {
 
 /** @param {Words} words @param {number} low @param {number} high @returns {string} */
 function span(words, low, high) {
-  return spanText(words, sizeText(low), sizeText(high));
+  return spanText(words, sizeText(words, low), sizeText(words, high));
 }
 
-/** @param {number} value @returns {string} */
-function signed(value) {
-  return value > 0 ? `+${sizeText(value)}` : sizeText(value);
+/** @param {Words} words @param {number} value @returns {string} */
+function signed(words, value) {
+  return value > 0 ? `+${sizeText(words, value)}` : sizeText(words, value);
 }
 
 /** @param {string} name @param {string} goal @param {any} scheme @returns {boolean} */

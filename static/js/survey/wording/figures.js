@@ -1,7 +1,14 @@
 /** Levels, water and flow of a run in sentences. Twin of webapp/survey/wording/figures.py. */
-import { decimalText } from '../numbers/decimals.js';
 import { message } from './messages.js';
-import { degreesText, litresText, metres, placeText, spreadText, timesText } from './quantities.js';
+import {
+  degreesText,
+  fixedText,
+  litresText,
+  metres,
+  placeText,
+  spreadText,
+  timesText
+} from './quantities.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 
@@ -17,7 +24,7 @@ const VERDICTS = ['agrees', 'deeper', 'shallower'];
 export function reasonText(words, code, flowM3S) {
   const key = `survey.flow.without.${code}`;
   return message(words, Object.hasOwn(words, key) ? key : 'survey.flow.without.other', {
-    flow: litresText(flowM3S)
+    flow: litresText(words, flowM3S)
   });
 }
 
@@ -28,7 +35,7 @@ export function reasonText(words, code, flowM3S) {
  * @returns {string}
  */
 export function crownText(words, chainageM) {
-  return message(words, 'survey.flow.crown', { m: placeText(chainageM) });
+  return message(words, 'survey.flow.crown', { m: placeText(words, chainageM) });
 }
 
 /**
@@ -42,8 +49,8 @@ export function crownText(words, chainageM) {
  * @returns {string}
  */
 export function surchargeText(words, flowM3S, lowM3S, highM3S, node, levelM) {
-  const [flow, low, high] = [flowM3S, lowM3S, highM3S].map(litresText);
-  return message(words, 'survey.flow.surcharge', { flow, low, high, node, m: decimalText(levelM, 3) });
+  const [flow, low, high] = [flowM3S, lowM3S, highM3S].map((one) => litresText(words, one));
+  return message(words, 'survey.flow.surcharge', { flow, low, high, node, m: fixedText(words, levelM, 3) });
 }
 
 /**
@@ -58,12 +65,13 @@ export function surchargeText(words, flowM3S, lowM3S, highM3S, node, levelM) {
  */
 export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
   const values = { size: metres(words, Math.abs(sizeM), null), times: timesText(words, standardised) };
-  if (kind === 'tie') return message(words, 'survey.levels.suspect_tie', { ...values, m: placeText(fromM) });
+  if (kind === 'tie')
+    return message(words, 'survey.levels.suspect_tie', { ...values, m: placeText(words, fromM) });
   if (kind === 'start') return message(words, 'survey.levels.suspect_start', values);
   return message(words, 'survey.levels.suspect_reading', {
     ...values,
-    from_m: placeText(fromM),
-    to_m: placeText(toM)
+    from_m: placeText(words, fromM),
+    to_m: placeText(words, toM)
   });
 }
 
@@ -75,7 +83,10 @@ export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
  * @returns {string}
  */
 export function gapText(words, chainageM, deg) {
-  return message(words, 'survey.levels.gap', { m: placeText(chainageM), deg: degreesText(words, deg) });
+  return message(words, 'survey.levels.gap', {
+    m: placeText(words, chainageM),
+    deg: degreesText(words, deg)
+  });
 }
 
 /**
@@ -108,7 +119,11 @@ export function settleText(words, tieSdM, nowSdM, thenSdM, bothEnds) {
  * @returns {string}
  */
 export function backfallText(words, fromM, toM, riseM, sdM, sure, atLeast) {
-  const values = { from_m: placeText(fromM), to_m: placeText(toM), size: metres(words, riseM, sdM) };
+  const values = {
+    from_m: placeText(words, fromM),
+    to_m: placeText(words, toM),
+    size: metres(words, riseM, sdM)
+  };
   return message(words, `survey.water.backfall${certainty(sure, atLeast)}`, values);
 }
 
@@ -125,9 +140,9 @@ export function backfallText(words, fromM, toM, riseM, sdM, sure, atLeast) {
  */
 export function sagText(words, fromM, toM, depthM, sdM, lowM, sure, atLeast) {
   const values = {
-    from_m: placeText(fromM),
-    to_m: placeText(toM),
-    low_m: placeText(lowM),
+    from_m: placeText(words, fromM),
+    to_m: placeText(words, toM),
+    low_m: placeText(words, lowM),
     size: metres(words, depthM, sdM)
   };
   return message(words, `survey.water.sag${certainty(sure, atLeast)}`, values);
@@ -150,8 +165,8 @@ export function seenText(words, chainageM, observedM, sdM, computedM) {
   const seen = metres(words, observedM, sdM);
   return message(words, 'survey.water.seen', {
     seen,
-    m: placeText(chainageM),
-    computed_m: decimalText(computedM, 3)
+    m: placeText(words, chainageM),
+    computed_m: fixedText(words, computedM, 3)
   });
 }
 

@@ -3,7 +3,7 @@ import { HALF, decimalText, signedText } from '../numbers/decimals.js';
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 import { gradientOf } from '../instruments/gradient.js';
-import { message } from './messages.js';
+import { message, numberText } from './messages.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 
@@ -15,12 +15,25 @@ const KNOWN = ['measured', 'adjusted', 'computed', 'bounded', 'assumed'];
 /** @param {Words} words @returns {string} */
 const notKnown = (words) => message(words, 'survey.not_known', {});
 
+/** A number as it enters a sentence. @param {Words} words @param {number} value @param {number} places @returns {string} */
+export function fixedText(words, value, places) {
+  return numberText(words, decimalText(value, places));
+}
+
+/** The same with its sign. @param {Words} words @param {number} value @param {number} places @returns {string} */
+export function fixedSignedText(words, value, places) {
+  return numberText(words, signedText(value, places));
+}
+
 /** @param {Words} words @param {number | null} value @param {number | null} sd @returns {string} */
 export function metres(words, value, sd) {
   if (value === null) return notKnown(words);
   if (sd === null) return lengthText(words, value, 2);
   const places = decimalsBeside(sd);
-  return message(words, 'survey.metres_sd', { m: decimalText(value, places), sd_m: decimalText(sd, places) });
+  return message(words, 'survey.metres_sd', {
+    m: fixedText(words, value, places),
+    sd_m: fixedText(words, sd, places)
+  });
 }
 
 /** How many decimals of a length count beside its standard deviation. @param {number} sd @returns {number} */
@@ -32,12 +45,12 @@ export function decimalsBeside(sd) {
 export function lengthText(words, valueM, places) {
   return valueM === null
     ? notKnown(words)
-    : message(words, 'survey.metres', { m: decimalText(valueM, places) });
+    : message(words, 'survey.metres', { m: fixedText(words, valueM, places) });
 }
 
-/** @param {number} chainageM @returns {string} a place along the pipe, to the centimetre */
-export function placeText(chainageM) {
-  return decimalText(chainageM, 2);
+/** @param {Words} words @param {number} chainageM @returns {string} a place along the pipe, to the centimetre */
+export function placeText(words, chainageM) {
+  return fixedText(words, chainageM, 2);
 }
 
 /** @param {Words} words @param {number | null} sdM @returns {string} a standard deviation alone, rounded as beside its value */
@@ -62,28 +75,28 @@ export function atLeastText(words, low, high) {
     return message(words, `survey.change.${way}`, { size: lengthText(words, Math.abs(low), 3) });
   }
   if (low !== null && finite(low, 'low') >= 0)
-    return message(words, 'survey.change.rises_at_least', { m: decimalText(low, 3) });
+    return message(words, 'survey.change.rises_at_least', { m: fixedText(words, low, 3) });
   if (high !== null && finite(high, 'high') <= 0)
-    return message(words, 'survey.change.falls_at_least', { m: decimalText(-high, 3) });
+    return message(words, 'survey.change.falls_at_least', { m: fixedText(words, -high, 3) });
   if (low === null || high === null) return notKnown(words);
   return message(words, 'survey.change.between', {
-    low_m: decimalText(-low, 3),
-    high_m: decimalText(high, 3)
+    low_m: fixedText(words, -low, 3),
+    high_m: fixedText(words, high, 3)
   });
 }
 
-/** How steep, and for 1 in N how much it is in 1. @param {number | null} deg @returns {[string, string]} */
-export function steepness(deg) {
+/** How steep, and for 1 in N how much it is in 1. @param {Words} words @param {number | null} deg @returns {[string, string]} */
+export function steepness(words, deg) {
   if (deg === null) return ['not_known', ''];
   const oneIn = gradientOf(finite(deg, 'deg')).one_in;
   if (oneIn === null || oneIn > FLATTEST) return ['level', ''];
   if (Math.abs(deg) >= UPRIGHT_DEG) return ['vertical', ''];
-  return ['one_in', decimalText(oneIn, oneIn >= 9.95 ? 0 : 1)];
+  return ['one_in', fixedText(words, oneIn, oneIn >= 9.95 ? 0 : 1)];
 }
 
 /** @param {Words} words @param {number | null} deg @returns {string} */
 export function oneInText(words, deg) {
-  const [kind, size] = steepness(deg);
+  const [kind, size] = steepness(words, deg);
   if (deg === null) return notKnown(words);
   if (kind === 'level') return message(words, 'survey.gradient.level', {});
   return message(words, `survey.gradient.${kind}_${deg > 0 ? 'rising' : 'falling'}`, { size });
@@ -95,14 +108,14 @@ export function percentText(words, deg) {
   const percent = gradientOf(finite(deg, 'deg')).pct;
   if (Math.abs(deg) >= UPRIGHT_DEG)
     return message(words, `survey.gradient.vertical_${deg > 0 ? 'rising' : 'falling'}`, {});
-  return message(words, 'survey.gradient.percent', { pct: signedText(percent, 2) });
+  return message(words, 'survey.gradient.percent', { pct: fixedSignedText(words, percent, 2) });
 }
 
 /** @param {Words} words @param {number | null} deg @returns {string} */
 export function degreesText(words, deg) {
   return deg === null
     ? notKnown(words)
-    : message(words, 'survey.gradient.degrees', { deg: signedText(finite(deg, 'deg'), 2) });
+    : message(words, 'survey.gradient.degrees', { deg: fixedSignedText(words, finite(deg, 'deg'), 2) });
 }
 
 /** @param {Words} words @param {string | null} known @returns {string} */
@@ -123,7 +136,7 @@ export function bearingText(words, deg) {
 export function walkText(words, distanceM, bearingDeg, radiusM) {
   const distance = spread(distanceM, 'distance_m');
   const values = {
-    m: decimalText(distance, distance >= 9.95 ? 0 : 1),
+    m: fixedText(words, distance, distance >= 9.95 ? 0 : 1),
     bearing: bearingText(words, bearingDeg)
   };
   if (radiusM === null) return message(words, 'survey.walk', values);
@@ -131,24 +144,24 @@ export function walkText(words, distanceM, bearingDeg, radiusM) {
   return message(words, 'survey.walk_radius', { ...values, radius_m: String(radius) });
 }
 
-/** @param {number} flowM3S @returns {string} in l/s, to about three figures */
-export function litresText(flowM3S) {
+/** @param {Words} words @param {number} flowM3S @returns {string} in l/s, to about three figures */
+export function litresText(words, flowM3S) {
   const litres = 1000 * flowM3S;
-  return decimalText(litres, litres >= 99.95 ? 0 : litres >= 9.995 ? 1 : 2);
+  return fixedText(words, litres, litres >= 99.95 ? 0 : litres >= 9.995 ? 1 : 2);
 }
 
 /** @param {Words} words @param {number | null} volumeM3 @returns {string} */
 export function volumeText(words, volumeM3) {
   if (volumeM3 === null) return message(words, 'survey.volume.not_known', {});
   if (volumeM3 < 1)
-    return message(words, 'survey.volume.litres', { litres: decimalText(1000 * volumeM3, 0) });
-  return message(words, 'survey.volume.cubic', { m3: decimalText(volumeM3, 1) });
+    return message(words, 'survey.volume.litres', { litres: fixedText(words, 1000 * volumeM3, 0) });
+  return message(words, 'survey.volume.cubic', { m3: fixedText(words, volumeM3, 1) });
 }
 
 /** How many standard deviations something is out. @param {Words} words @param {number} standardised @returns {string} */
 export function timesText(words, standardised) {
   const size = Math.abs(standardised);
-  return size > MANY ? message(words, 'survey.more_than', { size: String(MANY) }) : decimalText(size, 1);
+  return size > MANY ? message(words, 'survey.more_than', { size: String(MANY) }) : fixedText(words, size, 1);
 }
 
 /** @param {Words} words @param {string} low @param {string} high @returns {string} */
@@ -156,12 +169,12 @@ export function spanText(words, low, high) {
   return low === high ? low : message(words, 'survey.span', { low, high });
 }
 
-/** @param {number} value @returns {string} */
-export function sizeText(value) {
+/** @param {Words} words @param {number} value @returns {string} */
+export function sizeText(words, value) {
   for (const places of [0, 1]) {
-    if (value * 10 ** places === Math.trunc(value * 10 ** places)) return decimalText(value, places);
+    if (value * 10 ** places === Math.trunc(value * 10 ** places)) return fixedText(words, value, places);
   }
-  return decimalText(value, 2);
+  return fixedText(words, value, 2);
 }
 
 /** A label as it stands after a colon: its first letter small. @param {string} text @returns {string} */

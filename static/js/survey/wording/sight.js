@@ -1,7 +1,6 @@
 /** What the camera could see, hazards to people, how the runs of one length join. Twin of webapp/survey/wording/sight.py. */
-import { decimalText } from '../numbers/decimals.js';
 import { message } from './messages.js';
-import { placeText } from './quantities.js';
+import { fixedText, placeText } from './quantities.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
@@ -18,7 +17,7 @@ export function seenLine(words, account, defects) {
       {}
     );
   }
-  const values = { total_m: decimalText(account.total_m, 2) };
+  const values = { total_m: fixedText(words, account.total_m, 2) };
   if (!account.looked) return message(words, 'survey.sight.not_looked', values);
   const [clearM, partM, hiddenM] = [
     Number(account.clear_m),
@@ -28,7 +27,11 @@ export function seenLine(words, account, defects) {
   const seenM = clearM + partM;
   if (seenM <= MIN_M) return message(words, 'survey.sight.nothing', values);
   const key = `survey.sight.${hiddenM <= MIN_M ? 'all' : 'some'}${defects ? '' : '_no_defect'}${partM > MIN_M ? '_part' : ''}`;
-  return message(words, key, { ...values, seen_m: decimalText(seenM, 2), part_m: decimalText(partM, 2) });
+  return message(words, key, {
+    ...values,
+    seen_m: fixedText(words, seenM, 2),
+    part_m: fixedText(words, partM, 2)
+  });
 }
 
 /** @param {Words} words @param {Part} part @param {number} fromM @param {number} toM @param {string} cause @returns {string} */
@@ -36,8 +39,11 @@ export function partLine(words, part, fromM, toM, cause) {
   const why =
     part.depth_pct === null
       ? cause
-      : message(words, 'survey.sight.why_depth', { why: cause, depth_pct: decimalText(part.depth_pct, 0) });
-  const values = { from_m: placeText(fromM), to_m: placeText(toM), why };
+      : message(words, 'survey.sight.why_depth', {
+          why: cause,
+          depth_pct: fixedText(words, part.depth_pct, 0)
+        });
+  const values = { from_m: placeText(words, fromM), to_m: placeText(words, toM), why };
   const assumed = part.known === 'assumed' ? '_assumed' : '';
   if (part.sight === 'hidden') return message(words, `survey.sight.hidden${assumed}`, values);
   if (part.hour_from === null) return message(words, `survey.sight.part${assumed}`, values);
@@ -59,30 +65,34 @@ export function unseenWhy(words, part, between, fromM, toM, disputed) {
 export function hazardLine(words, label, fromM, toM, sure) {
   const what = sure ? label : message(words, 'survey.hazard.may_be', { label });
   if (fromM === null) return message(words, 'survey.hazard.no_place', { what });
-  if (toM === null) return message(words, 'survey.hazard.from', { what, m: placeText(fromM) });
-  if (toM === fromM) return message(words, 'survey.hazard.at', { what, m: placeText(fromM) });
+  if (toM === null) return message(words, 'survey.hazard.from', { what, m: placeText(words, fromM) });
+  if (toM === fromM) return message(words, 'survey.hazard.at', { what, m: placeText(words, fromM) });
   return message(words, 'survey.hazard.from_to', {
     what,
-    from_m: placeText(Math.min(fromM, toM)),
-    to_m: placeText(Math.max(fromM, toM))
+    from_m: placeText(words, Math.min(fromM, toM)),
+    to_m: placeText(words, Math.max(fromM, toM))
   });
 }
 
 /** @param {Words} words @param {import('../lengths/pipe_length.js').LengthJoin} join @param {number} perhaps @returns {string[]} */
 export function joinLines(words, join, perhaps) {
   const lines = [
-    message(words, `survey.length.${join.how}`, { m: join.length_m === null ? '' : placeText(join.length_m) })
+    message(words, `survey.length.${join.how}`, {
+      m: join.length_m === null ? '' : placeText(words, join.length_m)
+    })
   ];
   const add = (/** @type {string} */ key, /** @type {string} */ m) =>
     lines.push(message(words, `survey.length.${key}`, { m }));
-  if (join.closing_m !== null) add('closing', decimalText(join.closing_m, 2));
+  if (join.closing_m !== null) add('closing', fixedText(words, join.closing_m, 2));
   if (join.how === 'expected' && (join.closing_m ?? 0) <= -MIN_M) add('overlap', '');
   if (join.off_m !== null && Math.abs(join.off_m) >= MIN_M)
-    add(join.off_m > 0 ? 'longer' : 'shorter', placeText(Math.abs(join.off_m)));
-  if (join.apart_m >= MIN_M) add('apart', placeText(join.apart_m));
+    add(join.off_m > 0 ? 'longer' : 'shorter', placeText(words, Math.abs(join.off_m)));
+  if (join.apart_m >= MIN_M) add('apart', placeText(words, join.apart_m));
   for (const [from, to] of join.between)
-    lines.push(message(words, 'survey.length.between', { from_m: placeText(from), to_m: placeText(to) }));
-  if (join.twice_m >= MIN_M) add('twice', placeText(join.twice_m));
+    lines.push(
+      message(words, 'survey.length.between', { from_m: placeText(words, from), to_m: placeText(words, to) })
+    );
+  if (join.twice_m >= MIN_M) add('twice', placeText(words, join.twice_m));
   return perhaps ? [...lines, perhapsLine(words, perhaps)] : lines;
 }
 

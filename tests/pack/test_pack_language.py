@@ -1,0 +1,36 @@
+"""A pack in a second language: numbers as that language writes them, in the report and the drawings."""
+
+import re
+import zipfile
+
+import pdf_facts
+import pytest
+import second_language
+from pack_jobs import SAMPLES
+
+SHOWN = re.compile(r">([^<>]+)<")
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def shown(request, tmp_path_factory):
+    """What a reader sees of a sample's pack: the report's text, and that of the drawings."""
+    folder = tmp_path_factory.mktemp("words")
+    root = second_language.app_in_it(folder)
+    second_language.fallbook(root, "pack", f"sample_jobs/{request.param}", "-o", folder / "pack.zip")
+    with zipfile.ZipFile(folder / "pack.zip") as archive:
+        files = {name: archive.read(name) for name in archive.namelist()}
+    report = " ".join(" ".join(page.split()) for page in pdf_facts.text(files["report.pdf"]))
+    drawings = " ".join(SHOWN.findall(files["levels.svg"].decode("utf-8")))
+    return {"report": report, "drawings": drawings, "csv": files["levels.csv"].decode("utf-8-sig")}
+
+
+def test_no_number_has_a_decimal_point(shown):
+    recorded = [*second_language.recorded(), *second_language.tabled()]
+    found = {name: second_language.points(shown[name], recorded) for name in ("report", "drawings")}
+    assert found == {"report": [], "drawings": []}
+    assert len(re.findall(r"\d,\d", shown["report"])) > 200
+    assert re.search(r"\d,\d", shown["drawings"])
+
+
+def test_a_file_of_values_keeps_the_point(shown):
+    assert re.search(r"(?m)^[^\n]*\d\.\d", shown["csv"])

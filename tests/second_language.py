@@ -1,0 +1,95 @@
+"""A second language, made here: every template of the catalogue in brackets, numbers as Germany writes them.
+
+What a reader sees outside the brackets stands outside the catalogue: the language would not be one file.
+"""
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+from server_process import copy_of_the_app
+
+from webapp import tables
+
+OPENS, CLOSES = "‹", "›"
+SETTING = 'LANGUAGE = "en"'
+JOBS = sorted((Path(__file__).resolve().parent.parent / "sample_jobs").glob("*/job.json"))
+STANDARD = re.compile(r"\b(CFR|OSHA|Regel 103-003,|and) [0-9]+[.][0-9.]+")  # a section of one
+POINT = re.compile(r"(?<![\w.])[+−-]?\d+\.\d+(?![\w.])")
+
+
+def bracketed(template):
+    """A template of the language made here: the other's, in brackets, with decimal commas."""
+    if isinstance(template, dict):
+        return {category: bracketed(one) for category, one in template.items()}
+    return f"{OPENS}{re.sub(r'(?<=[0-9])[.](?=[0-9])', ',', template)}{CLOSES}"
+
+
+def second_language():
+    """The catalogue of the language made here."""
+    words = tables.messages()
+    made = {key: template if key[0] == "_" else bracketed(template) for key, template in words.items()}
+    return made | {"_language": "de", "_locale": "de-DE"}
+
+
+def app_in_it(folder):
+    """A copy of the app in a folder, which speaks the language made here; return its root."""
+    root = copy_of_the_app(folder)
+    setting = root / "webapp" / "messages.py"
+    text = setting.read_text("utf-8")
+    assert text.count(SETTING) == 1
+    setting.write_text(text.replace(SETTING, 'LANGUAGE = "de"'), "utf-8")
+    words = json.dumps(second_language(), ensure_ascii=False)
+    (root / "webapp" / "tables" / "messages" / "de.json").write_text(words, "utf-8")
+    return root
+
+
+def fallbook(root, *words, ends=0, given=None):
+    """What a command of such a copy prints, on both streams."""
+    command = [sys.executable, "-c", "from webapp.cli import main; main()", *map(str, words)]
+    env = {**os.environ, "PYTHONPATH": str(root), "COLUMNS": "400"}
+    done = subprocess.run(
+        command, cwd=root, env=env, input=given, capture_output=True, text=True, encoding="utf-8", check=False
+    )
+    assert done.returncode == ends, done.stdout + done.stderr
+    return done.stdout + done.stderr
+
+
+def texts_in(value):
+    """Every text within a JSON value."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for one in value.values():
+            yield from texts_in(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from texts_in(one)
+
+
+def recorded():
+    """What the surveyors of the samples typed, longest first."""
+    found = set().union(*(texts_in(json.loads(path.read_text("utf-8"))) for path in JOBS))
+    return sorted((one for one in found if re.search(r"\w", one)), key=len, reverse=True)
+
+
+def tabled():
+    """The tables' own content with its source, longest first."""
+    found = set().union(*(texts_in(tables.shipped(name)) for name in tables.NAMES))
+    return sorted((one for one in found if re.search(r"\w", one)), key=len, reverse=True)
+
+
+def without(text, known):
+    """A text without what is known to stand in it."""
+    for one in known:
+        if one in text:
+            text = re.sub(rf"(?<!\w){re.escape(one)}(?!\w)", " ", text)
+    return text
+
+
+def points(text, known):
+    """The numbers of a text that have a decimal point, but for what was typed so, and standards."""
+    return POINT.findall(STANDARD.sub(" ", without(text, known)))
