@@ -8,6 +8,7 @@ from ..schemas.pipe import END_REASONS
 from ..survey.coding.run_end import end_observation, told_end
 from ..survey.records import ObservationFields, RunFields
 from . import headers
+from .further import further_names, with_further
 from .losses import Losses
 from .model import Cell, Recorded
 from .records import Book
@@ -110,7 +111,9 @@ class RunRows:
             cells["F"] = _with_disputes(str(cells["F"]), record)
             if photos:
                 cells["M"] = self._book.photo_name(photos[0])
-            yield self._key(at_m, 1, record.id), {**cells, "I": at_m, **given}
+            cells |= {"I": at_m, **given}
+            cells["F"] = with_further(str(cells["F"]), record.fields)
+            yield self._key(at_m, 1, record.id), cells
         yield from self._end()
 
     def _end(self) -> Iterator[tuple[Key, Cells]]:
@@ -180,11 +183,11 @@ DISPUTED = {
 
 def _with_disputes(remark: str, record: Recorded) -> str:
     """The remark, and before it which columns hold one of several values that stand in dispute."""
-    marks = []
+    marks, called = [], {**further_names(), **DISPUTED}
     for name, standing in record.conflicts.items():
         values = list(dict.fromkeys(t("exchange.empty") if v is None else _plain(v) for _, v in standing))
-        if name in DISPUTED and len(values) > 1:
-            marks.append(f"{DISPUTED[name]}: {any_of(values)}")
+        if name in called and len(values) > 1:
+            marks.append(f"{called[name]}: {any_of(values)}")
     if not marks:
         return remark
     unsettled = "; ".join(sorted(marks))

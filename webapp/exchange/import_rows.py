@@ -9,6 +9,7 @@ from ..messages import general, t
 from ..survey.coding import codes
 from . import headers
 from .export_rows import ROLES
+from .further import split_further
 from .import_header import Placed
 from .import_pipes import Pipes
 from .job_builder import JobBuilder
@@ -114,8 +115,11 @@ class Rows:
         self._ends(code, counter_m)
 
     def _texts(self, row: Row, fields: Fields, left: dict[str, str]) -> None:
+        remark, further = split_further(row.cells.get("F", ""))
+        fields.update(further)
+        cells = {**row.cells, "F": remark}
         for column, name in (("B", "characterisation_1"), ("C", "characterisation_2"), ("F", "remark")):
-            if not (value := row.cells.get(column)):
+            if not (value := cells.get(column)):
                 continue
             if why := self.made.fault("observation", {name: value}):
                 left[column] = value

@@ -16,12 +16,18 @@ JOB_FIELDS = (
     "level_datum",
     "recent_rain",
     "local_rules",
+    "declination_deg",
+    "grid_convergence_deg",
+    "grid_central_meridian_deg",
+    "longest_gap_m",
 )
 NODE_FIELDS = (
     "position",
     "position_note",
     "node_type",
     "cover_level_m",
+    "cover_level_sd_m",
+    "dipped_depth_sd_m",
 )
 RUN_FIELDS = (
     "counter_zero_m",
@@ -35,6 +41,7 @@ RUN_FIELDS = (
     "next_steps",
 )
 STRETCH_FIELDS = (
+    "to_counter_m",
     "size_known",
     "roughness_mm",
     "remark",
@@ -80,6 +87,8 @@ class Losses:
         _count_fields(self, "node", [r.fields for r in book.of("node")], NODE_FIELDS)
         _count_fields(self, "run", [r.fields for r in book.of("run")], RUN_FIELDS)
         _count_fields(self, "stretch", [r.fields for r in book.of("stretch")], STRETCH_FIELDS)
+        ends = [r.fields for r in book.of("run") if not r.fields.get("end_reason")]
+        _count_fields(self, "run", ends, ["end_counter_m"])
         resets = sum(1 for r in book.of("reading") if r.fields.get("counter_reset"))
         self.count("resets", resets)
         self.count(

@@ -101,11 +101,13 @@ def _run(words: Words, run: Run) -> Iterable[Feature]:
         if placed.lat_deg is None or placed.lon_deg is None or placed.record_id not in seen:
             continue
         o = seen[placed.record_id]
-        yield _feature(
+        feature = _feature(
             "Point", _point(placed.lat_deg, placed.lon_deg), kind="observation", run=run.ref,
             chainage_m=round(placed.chainage_m, 3), code=o.compact, title=o.title, remark=o.remark,
             known=message(words, "pack.plan.reckoned", {}), record_id=o.record_id,
         )  # fmt: skip
+        further = {one.name: one.value for one in o.further}
+        yield {**feature, "properties": {**further, **feature["properties"]}}
 
 
 def _rounded(value: float | None) -> float | None:
