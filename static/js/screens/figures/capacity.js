@@ -62,10 +62,15 @@ export async function mount(page, params, app) {
       cards,
       figures.capacity?.rows.length
         ? button(t('culvert.open'), { icon: 'water', tone: 'wide quiet', href: `${at}/culvert` })
-        : noStretches(at),
+        : (refusedNote(figures) ?? noStretches(at)),
       toolsLine(figures, params.job)
     );
   });
+}
+
+/** Why there is no capacity, where it was refused. @param {Figures} figures */
+function refusedNote({ refused }) {
+  return refused.capacity ? h('p', null, codeReason(refused.capacity)) : null;
 }
 
 /** @param {string} at */

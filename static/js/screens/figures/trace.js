@@ -11,7 +11,7 @@ import { fetchDeclination } from '../job/declination.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { traceFacts, tiedWords } from './trace_facts.js';
 import { walkCard } from './walk_card.js';
-import { walkText } from '../../text/survey_words.js';
+import { codeReason, walkText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
@@ -134,7 +134,8 @@ function drawing(figures, names, fix) {
     run,
     records: { nodes }
   } = figures;
-  if (!trace?.trace || !end) return h('p', { class: 'soft' }, t('trace.none'));
+  const why = figures.refused.trace ? codeReason(figures.refused.trace) : t('trace.none');
+  if (!trace?.trace || !end) return h('p', { class: 'soft' }, why);
   const start = nodes.findLast((one) => one.id === run.start_node_id)?.fields.position;
   const phone =
     fix && trace.places && start
