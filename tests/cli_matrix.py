@@ -35,7 +35,7 @@ class Cells:
         """A server that has started, or that says nothing for a while, is stopped as with Ctrl-C."""
         end = time.monotonic() + after_s
         while self.spec.serves and not call.over():
-            if "Stop with" in call.said() or time.monotonic() > end:
+            if "Stop with" in call.output() or time.monotonic() > end:
                 time.sleep(0.3)  # until it listens for that too
                 call.interrupt()
                 break
@@ -306,13 +306,13 @@ def main() -> None:
         for name in NAMES:
             cells = Cells(place, name)
             found = {column: getattr(cells, column)() for column in COLUMNS} | {"data_held": busy.get(name)}
-            told = []
+            reported = []
             for columns in GROUPS.values():
                 codes = Counter(found[column].code for column in columns if found[column] is not None)
-                told.append(
+                reported.append(
                     ", ".join(f"{code}" + (f" x{n}" if n > 1 else "") for code, n in sorted(codes.items()))
                 )
-            print(f"| {name} | " + " | ".join(told) + " |", flush=True)
+            print(f"| {name} | " + " | ".join(reported) + " |", flush=True)
 
 
 if __name__ == "__main__":

@@ -45,31 +45,31 @@ def take(handle, path, flags):
         os.dup2(os.open(path, flags, 0o600), handle)
 
 for line in sys.stdin:
-    asked = json.loads(line)
-    if "wait" in asked:
-        child, status = os.waitpid(asked["wait"], os.WNOHANG)
+    request = json.loads(line)
+    if "wait" in request:
+        child, status = os.waitpid(request["wait"], os.WNOHANG)
         answer = os.waitstatus_to_exitcode(status) if child else None
     else:
         # Opened before anybody is told that the call runs: a reader may leave at once.
-        out = asked["stdout"] and os.open(asked["stdout"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        out = request["stdout"] and os.open(request["stdout"], os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         answer = os.fork()
         if answer != 0:
             out is None or os.close(out)
         else:
-            os.chdir(asked["folder"])
-            os.environ.clear(); os.environ.update(asked["env"])
-            take(2, asked["stderr"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+            os.chdir(request["folder"])
+            os.environ.clear(); os.environ.update(request["env"])
+            take(2, request["stderr"], os.O_WRONLY | os.O_CREAT | os.O_APPEND)
             if os.geteuid() == 0:
                 obey_modes()
             os.close(1) if out is None else os.dup2(out, 1)
             out is None or os.close(out)
-            take(0, asked["stdin"], os.O_RDONLY)
+            take(0, request["stdin"], os.O_RDONLY)
             for name, handle, mode in (("stdin", 0, "r"), ("stdout", 1, "w"), ("stderr", 2, "w")):
-                closed = asked[name] is None
+                closed = request[name] is None
                 setattr(sys, name, None if closed else open(handle, mode, encoding="utf-8", closefd=False))
             try:
                 signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
-                fallbook(asked["words"])
+                fallbook(request["words"])
             except KeyboardInterrupt:  # so early that no real process is there yet
                 stopped()
     print(json.dumps(answer), flush=True)
@@ -86,7 +86,7 @@ class Done:
 
 
 class Runner:
-    """The process that has loaded everything, and what it is asked."""
+    """The process that has loaded everything, and what it is request."""
 
     def __init__(self, folder: Path) -> None:
         self.folder, self._count = folder, 0
@@ -150,7 +150,7 @@ class Call:
         if not self.over():
             os.kill(self.pid, signal.SIGINT)
 
-    def said(self):
+    def output(self):
         return self.out.read_text(encoding="utf-8", errors="replace") if self.out.exists() else ""
 
     def wait(self, within_s):
@@ -171,7 +171,7 @@ class Call:
             left_s = end - time.monotonic()
             if left_s < 0:
                 os.kill(self.pid, signal.SIGKILL)
-                raise TimeoutError(f"after {within_s} s: {self.said()[-500:]}")
+                raise TimeoutError(f"after {within_s} s: {self.output()[-500:]}")
             self.wait(left_s)
-        said = self.err.read_text(encoding="utf-8", errors="replace") if self.err.exists() else ""
-        return Done(self.code, self.said(), said)
+        output = self.err.read_text(encoding="utf-8", errors="replace") if self.err.exists() else ""
+        return Done(self.code, self.output(), output)

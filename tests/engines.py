@@ -123,8 +123,8 @@ class Firefox:
             if found := BIDI_LINE.search(Path(self.log.name).read_text(encoding="utf-8", errors="replace")):
                 return found[1]
             time.sleep(0.05)
-        said = Path(self.log.name).read_text(encoding="utf-8", errors="replace")
-        raise RuntimeError(f"Firefox does not answer: {said[-800:]}")
+        output = Path(self.log.name).read_text(encoding="utf-8", errors="replace")
+        raise RuntimeError(f"Firefox does not answer: {output[-800:]}")
 
     def send(self, method: str, params: dict[str, Any]) -> Any:
         """Return the result of one BiDi command; RuntimeError says why there is none."""
@@ -181,10 +181,10 @@ class WebKitGTK:
             start_new_session=True,
         )
         options = {"binary": str(mini_browser_path()), "args": ["--automation"]}
-        asked = {"pageLoadStrategy": "none", "webkitgtk:browserOptions": options}
+        requested = {"pageLoadStrategy": "none", "webkitgtk:browserOptions": options}
         try:
             self._wait_until_it_listens()
-            session = self._call("POST", "/session", {"capabilities": {"alwaysMatch": asked}})
+            session = self._call("POST", "/session", {"capabilities": {"alwaysMatch": requested}})
             self.session = f"/session/{session['sessionId']}"
         except BaseException:
             self._end()

@@ -54,6 +54,6 @@ def whole(folder, entry, without=""):
     return joined(*parts, "globalThis.all = modules__;\n") + ";globalThis.all"
 
 
-def asked(folder):
+def requested(folder):
     """What exports_of.mjs needs to compare the joined entry with the module itself."""
     return {"script": whole(folder, "entry.js"), "folder": str(folder), "paths": ["entry.js"], "call": True}

@@ -35,11 +35,11 @@ def main() -> int:
         for step in (install, figures, packs, demo):
             began = time.monotonic()
             try:
-                said = step(Path(scratch))
+                output = step(Path(scratch))
             except (Broken, OSError, ValueError) as error:
                 print(f"{step.__name__}: BROKEN: {error}", flush=True)
                 return 1
-            print(f"{step.__name__}: {said} ({time.monotonic() - began:.0f} s)", flush=True)
+            print(f"{step.__name__}: {output} ({time.monotonic() - began:.0f} s)", flush=True)
     return 0
 
 
@@ -47,8 +47,8 @@ def run(*command: object) -> str:
     """Return what a command prints; Broken with its last words where it fails."""
     done = subprocess.run([str(c) for c in command], cwd=ROOT, capture_output=True, text=True, check=False)
     if done.returncode:
-        said = (done.stdout + done.stderr)[-3000:]
-        raise Broken(f"{' '.join(map(str, command))} ended with {done.returncode}:\n{said}")
+        output = (done.stdout + done.stderr)[-3000:]
+        raise Broken(f"{' '.join(map(str, command))} ended with {done.returncode}:\n{output}")
     return done.stdout
 
 
@@ -85,11 +85,11 @@ def demo(scratch: Path) -> str:
     process = subprocess.Popen(
         command, cwd=scratch, env=env, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
     )
-    said: list[str] = []
-    reader = threading.Thread(target=lambda: said.extend(iter(process.stdout.readline, "")), daemon=True)  # type: ignore[union-attr]
+    output: list[str] = []
+    reader = threading.Thread(target=lambda: output.extend(iter(process.stdout.readline, "")), daemon=True)  # type: ignore[union-attr]
     reader.start()
     try:
-        address = _address(process, said)
+        address = _address(process, output)
         with urllib.request.urlopen(f"{address}api/jobs", timeout=30) as answer:
             count = len(json.load(answer)["jobs"])
         with urllib.request.urlopen(address, timeout=30) as answer:
@@ -97,7 +97,7 @@ def demo(scratch: Path) -> str:
                 raise Broken(f"{address} is not the app")
         process.send_signal(signal.SIGINT if os.name != "nt" else signal.SIGTERM)
         if (code := process.wait(60)) != 0 and os.name != "nt":
-            raise Broken(f"the demo ended with {code} after Ctrl-C:\n{''.join(said)[-3000:]}")
+            raise Broken(f"the demo ended with {code} after Ctrl-C:\n{''.join(output)[-3000:]}")
     finally:
         process.kill()
         process.wait()
@@ -108,14 +108,14 @@ def demo(scratch: Path) -> str:
     return f"{count} jobs at {address}, ended by Ctrl-C"
 
 
-def _address(process: subprocess.Popen[str], said: list[str]) -> str:
+def _address(process: subprocess.Popen[str], output: list[str]) -> str:
     end_s = time.monotonic() + STARTS_WITHIN_S
     while time.monotonic() < end_s and process.poll() is None:
-        text = "".join(said)
+        text = "".join(output)
         if "Stop with" in text and (found := re.search(r"http://127\.0\.0\.1:\d+/", text)):
             return found[0]
         time.sleep(0.1)
-    raise Broken(f"the demo did not start:\n{''.join(said)[-3000:]}")
+    raise Broken(f"the demo did not start:\n{''.join(output)[-3000:]}")
 
 
 if __name__ == "__main__":

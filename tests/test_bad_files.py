@@ -29,8 +29,8 @@ def take(path, data):
 
 
 def nothing_is_in(data):
-    said = CliRunner().invoke(main, ["check-data", "--data", str(data)]).output
-    return "0 jobs, 0 entries, 0 photos" in said
+    printed = CliRunner().invoke(main, ["check-data", "--data", str(data)]).output
+    return "0 jobs, 0 entries, 0 photos" in printed
 
 
 def document(path):

@@ -87,8 +87,8 @@ def test_a_wrong_setting_is_an_error_and_no_fall_through(machine, monkeypatch):
     ],
 )
 def test_a_package_that_only_brings_the_snap_is_not_installed(monkeypatch, candidate, real):
-    said = f"chromium:\n  Installed: (none)\n  Candidate: {candidate}\n  Version table:\n"
-    done = subprocess.CompletedProcess([], 0, said if candidate else "", "")
+    output = f"chromium:\n  Installed: (none)\n  Candidate: {candidate}\n  Version table:\n"
+    done = subprocess.CompletedProcess([], 0, output if candidate else "", "")
     monkeypatch.setattr(run.subprocess, "run", lambda *_args, **_more: done)
     assert run.apts_chromium() is real
 

@@ -18,7 +18,7 @@ from servers import entries, entry
 from webapp import paths
 from webapp.cli import main
 from webapp.commands.registry import OLD_NAMES, ROWS
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.store.folder_lock import lock
 from webapp.timesource import new_id
 
@@ -117,8 +117,8 @@ for words in json.loads(sys.argv[1]):
     command = [sys.executable, "-c", script, json.dumps([*LIGHT, *HELPS]), str(theirs)]
     process = subprocess.Popen(command, pass_fds=[theirs], cwd=paths.PACKAGE.parent)
     os.close(theirs)
-    with os.fdopen(ours) as told:
-        rows = [json.loads(line) for line in told]
+    with os.fdopen(ours) as reported:
+        rows = [json.loads(line) for line in reported]
     assert process.wait(60) == 0
     assert len(rows) == len(LIGHT) + len(HELPS)
     assert {words: sorted(HEAVY & set(loaded)) for words, loaded in rows if HEAVY & set(loaded)} == {}
@@ -300,10 +300,10 @@ def test_a_folder_that_is_not_there_is_not_made(data):
 def fake_pack(monkeypatch):
     """The pack folder has its own tests; here only the command matters."""
 
-    def build(job_file, photo_bytes, out, progress=None):
+    def build(job, photo_bytes, out, progress=None):
         progress(1, 1, "Everything")
-        data = photo_bytes(job_file["photos"][0]["sha256"]) if job_file["photos"] else b""
-        out.write(jobfile.dumps(job_file) + data)
+        data = photo_bytes(job["photos"][0]["sha256"]) if job["photos"] else b""
+        out.write(job_file.dumps(job) + data)
         return {"photos_left_out": []}
 
     monkeypatch.setattr("webapp.job_pack.build", build)
@@ -362,7 +362,7 @@ def test_a_job_of_several_files_is_imported_beside_what_is_there(data, tmp_path)
     job_id = new_id()
     sent = [entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 4)]
     for name, part in (("one.json", sent[:2]), ("two.json", sent)):
-        (tmp_path / name).write_bytes(jobfile.dumps(jobfile.build(job_id, part, {}, [])))
+        (tmp_path / name).write_bytes(job_file.dumps(job_file.build(job_id, part, {}, [])))
     text = run("import", "--create", "--data", data, tmp_path / "one.json", tmp_path / "two.json").stdout
     assert "2 entries new, 0 here" in text and "2 entries new, 2 here" in text
 

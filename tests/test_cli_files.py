@@ -66,10 +66,10 @@ def test_a_file_keeps_its_mode_and_its_place_when_it_is_replaced(tmp_path):
 
 def test_a_file_that_comes_meanwhile_is_not_lost(tmp_path):
     out = tmp_path / "x"
-    with pytest.raises(AppError) as told, outfile.written(out, force=False) as file:
+    with pytest.raises(AppError) as reported, outfile.written(out, force=False) as file:
         file.write(b"ours")
         out.write_text("theirs")
-    assert told.value.code == "destination_exists" and out.read_text() == "theirs"
+    assert reported.value.code == "destination_exists" and out.read_text() == "theirs"
     assert list(tmp_path.iterdir()) == [out]
 
 

@@ -11,7 +11,7 @@ from servers import entry
 
 from webapp import paths
 from webapp.errors import AppError
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.store.job_list import named, short_length
 from webapp.timesource import new_id
 
@@ -85,7 +85,7 @@ def test_removed_records_are_not_counted(tmp_path):
         entry(job, writer, 3),
         entry(job, writer, 4, "reading", {"removed": True}, reading, seen={"*": [f"{writer}:2"]}),
     ]
-    (tmp_path / "job.json").write_bytes(jobfile.dumps(jobfile.build(job, sent, {}, [])))
+    (tmp_path / "job.json").write_bytes(job_file.dumps(job_file.build(job, sent, {}, [])))
     run("import", "--create", tmp_path / "job.json", "--data", tmp_path / "data")
     (row,) = json.loads(run("jobs", "--json", "--data", tmp_path / "data").stdout)
     assert row["counts"]["readings"] == 1 and row["entries"] == 4
@@ -107,14 +107,14 @@ def test_a_path_that_leads_nowhere_is_told_as_such(data):
 def test_a_name_that_may_mean_several_is_refused_and_they_are_listed():
     jobs = [job_called("aaaa1111-x", "One"), job_called("aaaa2222-x", "one"), job_called("bbbb3333-x", "Two")]
     for text in ("aaaa", "ONE"):
-        with pytest.raises(AppError) as told:
+        with pytest.raises(AppError) as reported:
             named(jobs, text)
-        assert told.value.code == "job_ambiguous"
-        assert "aaaa1111 One" in told.value.sentence and "aaaa2222" in told.value.sentence
+        assert reported.value.code == "job_ambiguous"
+        assert "aaaa1111 One" in reported.value.sentence and "aaaa2222" in reported.value.sentence
     assert named(jobs, "aaaa1").title == "One"
-    with pytest.raises(AppError) as told:
+    with pytest.raises(AppError) as reported:
         named(jobs, "bb")
-    assert told.value.code == "job_not_found", "two characters may be anything"
+    assert reported.value.code == "job_not_found", "two characters may be anything"
     with pytest.raises(AppError, match="Did you mean Two"):
         named(jobs, "Tow")
     removed = [job_called("aaaa1111-x", "One", removed=True), job_called("aaaa2222-x", "One")]

@@ -60,8 +60,8 @@ def test_a_sound_file_can_be_used(file):
     assert "BDB takes the place" in done.output and "XNO has no search_words" in done.output
     found = run(file, "--find", "ladder")
     assert "XLA      Step iron" in found.output
-    said = run(file, "--read", "XLA A 600 mm at 3")
-    assert "XLA (Step iron)" in said.output and "10 to 400 mm is common" in said.output
+    printed = run(file, "--read", "XLA A 600 mm at 3")
+    assert "XLA (Step iron)" in printed.output and "10 to 400 mm is common" in printed.output
     bad = run("--read", "XLA three")
     assert (
         bad.exit_code == 1
@@ -126,10 +126,10 @@ FAULTS = [
 ]
 
 
-@pytest.mark.parametrize(("own", "said"), FAULTS, ids=range(len(FAULTS)))
-def test_every_fault_is_named(own, said):
+@pytest.mark.parametrize(("own", "printed"), FAULTS, ids=range(len(FAULTS)))
+def test_every_fault_is_named(own, printed):
     faults = codes_file.check(own)
-    assert any(said in fault for fault in faults), faults
+    assert any(printed in fault for fault in faults), faults
 
 
 def test_a_faulty_file_ends_in_sentences(tmp_path):
@@ -147,9 +147,9 @@ def test_a_server_with_a_faulty_file_does_not_start(tmp_path, monkeypatch):
     path = tmp_path / "bad.json"
     path.write_text(json.dumps(with_row(group="water")), encoding="utf-8")
     monkeypatch.setenv("FALLBOOK_CODES", str(path))
-    with pytest.raises(AppError) as told:
+    with pytest.raises(AppError) as reported:
         create_app({"DATA_FOLDER": tmp_path / "data"})
-    assert told.value.code == "codes_faulty" and "row 1 (XLA): group" in told.value.sentence
+    assert reported.value.code == "codes_faulty" and "row 1 (XLA): group" in reported.value.sentence
 
 
 def test_phones_are_served_the_codes(file, monkeypatch):
@@ -207,7 +207,7 @@ def test_server_phones_and_packs_know_the_codes(file, monkeypatch):
     seen = [o for one in contents.runs for o in one.observations if o.code == "XLA"]
     assert [(o.title, o.words, o.code_from) for o in seen] == [("Step iron", ("Sound",), OWN["client"])]
     assert "Vale Water (invented),XLA A 150 mm at 3" in observations_csv.render(contents).decode("utf-8-sig")
-    said = "Codes of Vale Water (invented), which are not of EN 13508-2:2003+A1:2011: XLA (Step iron)."
-    assert said in words.limits(contents)
+    printed = "Codes of Vale Water (invented), which are not of EN 13508-2:2003+A1:2011: XLA (Step iron)."
+    assert printed in words.limits(contents)
     monkeypatch.delenv("FALLBOOK_CODES")
     assert any("kept as given: XLA" in line for line in words.limits(assemble(job)))

@@ -45,8 +45,8 @@ def test_every_pack_file_is_in_the_table(module):
 
 
 def test_every_setting_is_in_the_table():
-    told = set(re.findall(r"^\| `([A-Z0-9_]+)`", page("webapp/recipes/README.md"), re.M))
-    assert told == set(SETTINGS)
+    reported = set(re.findall(r"^\| `([A-Z0-9_]+)`", page("webapp/recipes/README.md"), re.M))
+    assert reported == set(SETTINGS)
 
 
 def test_every_name_that_the_tests_use_is_known():
@@ -97,8 +97,8 @@ def test_the_guide_names_every_kind_of_record():
 def test_the_controls_named_in_the_guide_are_those_of_the_app():
     table = page("static/js/screens/README.md").split("Accessible names of the controls")[1]
     named = {n for n in re.findall(r'"([^"]+)"', table) if not n.isdigit()}
-    said = (ROOT / "templates/office/job.html").read_text(encoding="utf-8")
-    words = {*re.findall(r">([^<>\n]+)<", said), *map(str, tables.messages().values())}
+    output = (ROOT / "templates/office/job.html").read_text(encoding="utf-8")
+    words = {*re.findall(r">([^<>\n]+)<", output), *map(str, tables.messages().values())}
     labels = {f["label"] for kind in KINDS for f in describe(KINDS[kind])["fields"]}
     assert len(named) > 40
     assert named - words - labels == set()

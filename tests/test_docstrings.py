@@ -88,18 +88,18 @@ def faults(node):
     """Return what the docstring of a function lacks, or has too much of."""
     text = ast.get_docstring(node) or ""
     sections = sections_of(text)
-    told = documented(sections.get("Parameters", ""))
+    reported = documented(sections.get("Parameters", ""))
     arguments = arguments_of(node)
     found = [] if re.match(r"\S.*?[.:]$", text, re.M | re.S) else ["no sentence"]
-    if list(told) != [a for a in arguments if a in told]:
-        found.append(f"documents {list(told)}, takes {arguments}")
+    if list(reported) != [a for a in arguments if a in reported]:
+        found.append(f"documents {list(reported)}, takes {arguments}")
     wanted = {"Returns"} if bears_units(node) else set()
     wanted |= {"References"} if is_formula(node) else set()
     wanted |= {"Raises"} if raised_by(node) else set()
     found += [f"no section {name}" for name in sorted(wanted - set(sections))]
     found += [f"Raises lacks {c}" for c in raised_by(node) if f"``{c}``" not in sections.get("Raises", "")]
     if bears_units(node):
-        without = [a for a in arguments if UNIT.search(a) and "[" not in told.get(a, "")]
+        without = [a for a in arguments if UNIT.search(a) and "[" not in reported.get(a, "")]
         found += [f"{a} has no unit in brackets" for a in without]
     body = "\n".join(line.strip() for line in text.splitlines())
     return found + [f"padding: {one[0]}" for one in PADDING.finditer(body)]

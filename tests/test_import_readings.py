@@ -42,10 +42,13 @@ def readings(data, run=WANTED[1]):
 
 def test_it_is_shown_first_and_made_on_demand(data, log):
     before = readings(data)
-    said = call("import-readings", log, "--data", data, *WANTED)
-    assert "line 3: The inclination “steep” cannot be read." in said
-    assert "line 2: reading at 50.250 m, 0.7 degrees, falling" in said and "nothing was made" in said
-    assert "beyond the range, rising" in said and "2 readings new, 0 here already, 1 line not taken" in said
+    printed = call("import-readings", log, "--data", data, *WANTED)
+    assert "line 3: The inclination “steep” cannot be read." in printed
+    assert "line 2: reading at 50.250 m, 0.7 degrees, falling" in printed and "nothing was made" in printed
+    assert (
+        "beyond the range, rising" in printed
+        and "2 readings new, 0 here already, 1 line not taken" in printed
+    )
     assert readings(data).keys() == before.keys()
     assert "2 entries made in run F1" in call("import-readings", log, "--data", data, *WANTED, "--take")
     made = [r.fields for i, r in readings(data).items() if i not in before]
@@ -58,10 +61,10 @@ def test_it_is_shown_first_and_made_on_demand(data, log):
 def test_what_was_changed_or_removed_here_is_changed_back_only_when_told(data, log):
     call("import-readings", log, "--data", data, *WANTED, "--take")
     falling = ("--run", "F1", "--plus", "falling", "--take")
-    said = call("import-readings", log, "--data", data, *falling)
-    assert "2 readings here with other values, left as they are" in said and "0 entries made" in said
-    said = call("import-readings", log, "--data", data, *falling, "--overwrite")
-    assert "changed to the file's" in said and "2 entries made" in said
+    printed = call("import-readings", log, "--data", data, *falling)
+    assert "2 readings here with other values, left as they are" in printed and "0 entries made" in printed
+    printed = call("import-readings", log, "--data", data, *falling, "--overwrite")
+    assert "changed to the file's" in printed and "2 entries made" in printed
     assert [r.fields["inclination"]["sense"] for r in readings(data).values()][-1] in ("rising", "falling")
     ours = [r for r in readings(data).values() if r.fields["counter_m"] in (50.25, 52.75)]
     assert [r.fields["inclination"]["sense"] for r in ours] == ["rising", "falling"]
@@ -69,14 +72,14 @@ def test_what_was_changed_or_removed_here_is_changed_back_only_when_told(data, l
 
 
 def test_what_the_file_does_not_tell_is_asked(data, log):
-    said = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
-    assert "[readings_asked]" in said and "--plus" in said
+    printed = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
+    assert "[readings_asked]" in printed and "--plus" in printed
     log.write_text("1;2\n3;4\n")
-    said = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
-    assert "--distance" in said and "--inclination" in said
+    printed = call("import-readings", log, "--data", data, "--run", "F1", "--take", code=2)
+    assert "--distance" in printed and "--inclination" in printed
     words = ("--distance", "1", "--inclination", "2", "--inclination-unit", "pct", "--zero-m", "40")
-    said = call("import-readings", log, "--data", data, *WANTED, *words)
-    assert "'Column 1' (as you said)" in said and "line 1: reading at 41.000 m, 2 %, rising" in said
+    printed = call("import-readings", log, "--data", data, *WANTED, *words)
+    assert "'Column 1' (as you said)" in printed and "line 1: reading at 41.000 m, 2 %, rising" in printed
     assert "[readings_file]" in call(
         "import-readings", log, "--data", data, *WANTED, "--distance", "9", code=2
     )
@@ -97,8 +100,8 @@ def test_a_run_that_is_not_here(data, log):
 )
 def test_a_file_of_the_wrong_kind_changes_nothing(data, log, content, words):
     log.write_bytes(content)
-    said = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
-    assert words in said and "[readings_file]" in said
+    printed = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
+    assert words in printed and "[readings_file]" in printed
 
 
 def test_a_file_of_200_mb_is_refused_before_it_is_read(tmp_path):
@@ -148,23 +151,24 @@ SAID = ("--run", "F1", "--distance", "Weg", "--inclination-unit", "pct", "--plus
 
 def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept(data, log):
     log.write_text(DOUBT)
-    said = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
-    assert "[readings_asked]" in said and "--distance" in said
+    printed = call("import-readings", log, "--data", data, *WANTED, "--take", code=2)
+    assert "[readings_asked]" in printed and "--distance" in printed
     assert (
-        "the distance may be column 2, 'Weg': 50,00, 51,50, 53,00" in said and "column 1, 'Station'" in said
+        "the distance may be column 2, 'Weg': 50,00, 51,50, 53,00" in printed
+        and "column 1, 'Station'" in printed
     )
     call("import-readings", log, "--data", data, *SAID)
     assert "--distance" in call("import-readings", log, "--data", data, "--run", "F1", code=2), (
         "shown, not kept"
     )
-    said = call("import-readings", log, "--data", data, *SAID, "--take")
-    assert "3 entries made" in said and "readings_profiles.json" in said
+    printed = call("import-readings", log, "--data", data, *SAID, "--take")
+    assert "3 entries made" in printed and "readings_profiles.json" in printed
     log.write_text(DOUBT.replace("53,00", "54,00"))
-    said = call("import-readings", log, "--data", data, "--run", "F1")
-    assert "column 'Weg' (as said for a file with these columns before), in m (assumed)" in said
-    assert "line 4: reading at 54.000 m" in said
-    said = call("import-readings", log, "--data", data, "--run", "F1", "--distance", "Station")
-    assert "column 'Station' (as you said)" in said and "line 4: reading at 53.300 m" in said
+    printed = call("import-readings", log, "--data", data, "--run", "F1")
+    assert "column 'Weg' (as said for a file with these columns before), in m (assumed)" in printed
+    assert "line 4: reading at 54.000 m" in printed
+    printed = call("import-readings", log, "--data", data, "--run", "F1", "--distance", "Station")
+    assert "column 'Station' (as you said)" in printed and "line 4: reading at 53.300 m" in printed
     assert "[readings_asked]" in call(
         "import-readings", log, "--data", data, "--run", "F1", "--forget", code=2
     )
@@ -185,8 +189,8 @@ def test_a_profile_of_ones_own(data, log, tmp_path):
 def test_a_profile_that_is_none_is_refused(data, log, tmp_path, content):
     own = tmp_path / "instrument.json"
     own.write_text(content)
-    said = call("import-readings", log, "--data", data, *WANTED, "--take", "--profile", own, code=2)
-    assert "[readings_profile]" in said and own.read_text() == content
+    printed = call("import-readings", log, "--data", data, *WANTED, "--take", "--profile", own, code=2)
+    assert "[readings_profile]" in printed and own.read_text() == content
     answers = '{"a": {"plus": "up"}}'
     own.write_text(f'{{"format": "fallbook-readings-profiles", "profiles": {answers}}}')
     assert "[readings_profile]" in call(
@@ -196,8 +200,8 @@ def test_a_profile_that_is_none_is_refused(data, log, tmp_path, content):
 
 def test_a_name_that_stands_twice_is_not_enough(data, log):
     log.write_text("Dist;Dist;Slope %\n50.5;51;1\n52;52.5;2\n")
-    said = call("import-readings", log, "--data", data, *WANTED, "--distance", "Dist", code=2)
-    assert "Several columns have that name." in said
+    printed = call("import-readings", log, "--data", data, *WANTED, "--distance", "Dist", code=2)
+    assert "Several columns have that name." in printed
     assert "reading at 51.000 m" in call("import-readings", log, "--data", data, *WANTED, "--distance", "2")
 
 
@@ -208,10 +212,11 @@ def test_another_column_for_a_file_that_was_taken_doubles_and_mixes_nothing(data
     call("import-readings", log, "--data", data, *WANTED, "--distance", "Station", "--take")
     before = {i: r.fields for i, r in readings(data).items()}
     other = (*WANTED, "--distance", "Weg", "--take")
-    said = call("import-readings", log, "--data", data, *other)
-    assert "this file was taken with other answers before" in said and "0 entries made" in said
+    printed = call("import-readings", log, "--data", data, *other)
+    assert "this file was taken with other answers before" in printed and "0 entries made" in printed
     assert (
-        "4 readings here with other values" in said and "1 reading here that the file no longer gives" in said
+        "4 readings here with other values" in printed
+        and "1 reading here that the file no longer gives" in printed
     )
     assert {i: r.fields for i, r in readings(data).items()} == before
     assert "5 entries made" in call("import-readings", log, "--data", data, *other, "--overwrite")
@@ -226,8 +231,8 @@ def test_new_lines_of_another_reading_of_the_file_do_not_stand_among_the_old(dat
     )
     call("import-readings", log, "--data", data, *WANTED, "--distance", "Station", "--take")
     count = len(readings(data))
-    said = call("import-readings", log, "--data", data, *WANTED, "--distance", "Weg", "--take")
-    assert "1 reading new" in said and "0 entries made" in said and len(readings(data)) == count
+    printed = call("import-readings", log, "--data", data, *WANTED, "--distance", "Weg", "--take")
+    assert "1 reading new" in printed and "0 entries made" in printed and len(readings(data)) == count
 
 
 def test_feet_come_out_without_noise(data, log):

@@ -10,14 +10,14 @@ from servers import entry
 
 from webapp import paths
 from webapp.errors import AppError
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.records.fold import fold
 from webapp.timesource import new_id
 
 A, B = "writer-aaaa", "writer-bbbb"
 JOB, RUN, NODE = new_id(), new_id(), new_id()
 SAMPLES = sorted(paths.SAMPLE_JOBS.glob("*/job.json"))
-VALIDATOR = jsonschema.Draft202012Validator(jobfile.job_file_schema())
+VALIDATOR = jsonschema.Draft202012Validator(job_file.job_file_schema())
 
 
 def conflicting():
@@ -36,7 +36,7 @@ def conflicting():
 
 def plain(records):
     """Records without the names of the entries behind them."""
-    rows = [jobfile.record_json(r) for r in records]
+    rows = [job_file.record_json(r) for r in records]
     for row in rows:
         row["conflicts"] = {
             n: sorted(json.dumps(v) for _, v in vs) for n, vs in row.get("conflicts", {}).items()
@@ -46,11 +46,11 @@ def plain(records):
 
 def test_what_is_written_is_read_again():
     sent = conflicting()
-    built = jobfile.build(JOB, reversed(sent), {}, [])
-    found = jobfile.read(jobfile.dumps(built))
+    built = job_file.build(JOB, reversed(sent), {}, [])
+    found = job_file.read(job_file.dumps(built))
     assert found.entries == sorted(sent, key=lambda e: (e["writer"], e["number"]))
     assert found.records == fold(sent) and found.job_id == JOB
-    VALIDATOR.validate(json.loads(jobfile.dumps(built)))
+    VALIDATOR.validate(json.loads(job_file.dumps(built)))
 
 
 def test_the_same_job_gives_the_same_bytes_whatever_the_order():
@@ -58,21 +58,21 @@ def test_the_same_job_gives_the_same_bytes_whatever_the_order():
     photos = [
         {"sha256": s * 64, "size_bytes": 1, "media_type": "image/png", "received_at": "x"} for s in "ba"
     ]
-    one = jobfile.dumps(jobfile.build(JOB, sent, {}, photos))
+    one = job_file.dumps(job_file.build(JOB, sent, {}, photos))
     shuffled = [dict(reversed(e.items())) for e in reversed(sent)]
-    assert jobfile.dumps(jobfile.build(JOB, shuffled, {}, reversed(photos))) == one
+    assert job_file.dumps(job_file.build(JOB, shuffled, {}, reversed(photos))) == one
     assert "received_at" not in one.decode()
 
 
 def test_one_record_or_entry_a_line():
-    text = jobfile.dumps(jobfile.build(JOB, conflicting(), {}, [])).decode()
+    text = job_file.dumps(job_file.build(JOB, conflicting(), {}, [])).decode()
     assert sum(line.startswith("  {") for line in text.splitlines()) == 3 + 8
 
 
 def test_a_file_of_records_alone_makes_the_same_records_and_taking_it_twice_the_same_entries():
-    whole = jobfile.build(JOB, conflicting(), {}, [])
+    whole = job_file.build(JOB, conflicting(), {}, [])
     records_only = {k: v for k, v in whole.items() if k not in ("entries", "aside")}
-    one, other = (jobfile.check(json.loads(json.dumps(records_only))) for _ in range(2))
+    one, other = (job_file.check(json.loads(json.dumps(records_only))) for _ in range(2))
     assert one.entries == other.entries
     assert {e["writer"] for e in one.entries} == {one.entries[0]["writer"]}
     assert one.entries[0]["writer"].startswith("file-") and len(one.entries[0]["writer"]) == 29
@@ -84,15 +84,15 @@ def test_a_file_of_records_alone_makes_the_same_records_and_taking_it_twice_the_
 def test_the_samples_are_of_the_form(path):
     data = path.read_bytes()
     VALIDATOR.validate(json.loads(data))
-    job = jobfile.read(data)
+    job = job_file.read(data)
     assert job.aside == {} and job.records
-    again = jobfile.read(jobfile.dumps(jobfile.build(job.job_id, job.entries, job.aside, job.photos)))
+    again = job_file.read(job_file.dumps(job_file.build(job.job_id, job.entries, job.aside, job.photos)))
     assert again == job
 
 
 def test_an_entry_that_breaks_a_rule_is_set_aside_on_reading():
     sent = [entry(JOB, A, 1, "job", {"title": "x"}), entry(JOB, A, 2, fields={"counter_m": -1})]
-    found = jobfile.check(jobfile.build(JOB, sent, {}, []))
+    found = job_file.check(job_file.build(JOB, sent, {}, []))
     assert list(found.aside) == [f"{A}:2"] and found.aside[f"{A}:2"]["code"] == "entry_refused"
     assert [r.kind for r in found.records] == ["job"]
 
@@ -101,9 +101,9 @@ def test_the_schema_takes_a_file_with_entries_set_aside_and_refuses_such_entries
     broken = entry(JOB, A, 2) | {"kind": "of-a-later-version", "fields": []}
     reasons = {f"{A}:2": {"code": "entry_refused", "reasons": {"kind": ["No."]}}}
     sent = [entry(JOB, A, 1, "job", {"title": "x"}), broken]
-    whole = json.loads(jobfile.dumps(jobfile.build(JOB, sent, reasons, [])))
+    whole = json.loads(job_file.dumps(job_file.build(JOB, sent, reasons, [])))
     VALIDATOR.validate(whole)
-    assert jobfile.check(whole).aside == reasons
+    assert job_file.check(whole).aside == reasons
     assert not VALIDATOR.is_valid(whole | {"aside": {}})
     assert not VALIDATOR.is_valid(whole | {"entries": [{}]})
 
@@ -122,12 +122,12 @@ def test_what_is_not_a_job_file_is_named(tmp_path):
         (b'{"format": "fallbook-job"}', "job_file_invalid"),
     ]:
         with pytest.raises(AppError) as caught:
-            jobfile.read(data)
+            job_file.read(data)
         assert caught.value.code == code, data
 
 
 def good():
-    return json.loads(jobfile.dumps(jobfile.build(JOB, conflicting(), {}, [])))
+    return json.loads(job_file.dumps(job_file.build(JOB, conflicting(), {}, [])))
 
 
 def without_entries():
@@ -170,7 +170,7 @@ def test_a_broken_file_is_refused(name):
     found = good()
     change(found)
     with pytest.raises(AppError) as caught:
-        jobfile.check(found)
+        job_file.check(found)
     assert caught.value.code == code
 
 
@@ -178,7 +178,7 @@ def test_a_record_that_breaks_a_rule_is_refused_when_there_are_no_entries():
     found = without_entries()
     found["records"][0]["fields"]["title"] = "x" * 500
     with pytest.raises(AppError) as caught:
-        jobfile.check(found)
+        job_file.check(found)
     assert caught.value.code == "job_file_invalid" and "Job title" in caught.value.sentence
 
 
@@ -193,12 +193,12 @@ def json_values(infinity):
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.sampled_from(jobfile.PARTS), json_values(True), st.booleans())
+@given(st.sampled_from(job_file.PARTS), json_values(True), st.booleans())
 def test_no_value_anywhere_crashes_the_reader(part, value, entries_too):
     found = good() if entries_too else without_entries()
     found[part] = value
     try:
-        jobfile.read(json.dumps(found).encode())
+        job_file.read(json.dumps(found).encode())
     except AppError:
         pass
 
@@ -212,6 +212,6 @@ def test_no_part_of_a_row_crashes_the_reader(part, index, name, value):
         changed = json.loads(json.dumps(found))
         changed[part][index][key] = value
         try:
-            jobfile.read(json.dumps(changed).encode())
+            job_file.read(json.dumps(changed).encode())
         except AppError:
             pass

@@ -12,8 +12,8 @@ from webapp import jobcheck, paths
 from webapp.cli import main
 from webapp.errors import FAULTS, AppError
 from webapp.jobcheck.places import lines_of
-from webapp.messages import catalogue
-from webapp.records import job_file as jobfile
+from webapp.messages import messages
+from webapp.records import job_file
 from webapp.schemas import KINDS, schema_for
 from webapp.schemas.base import Ref
 
@@ -260,13 +260,13 @@ def test_several_faults_are_all_told_each_with_its_line():
     assert len(faults) == 3
     lines = text.splitlines()
     for one in faults:
-        said = lines[one.line - 1]
+        printed = lines[one.line - 1]
         if one.code == "reference_dangling":
-            assert "run_id" in said and STRANGER in said and one.title.startswith("Reading")
+            assert "run_id" in printed and STRANGER in printed and one.title.startswith("Reading")
         elif one.code == "code_not_in_table":
-            assert '"code": "ZZZ"' in said
+            assert '"code": "ZZZ"' in printed
         else:
-            assert "fields" in said and one.kind == "job"
+            assert "fields" in printed and one.kind == "job"
 
 
 def test_every_reference_of_every_kind_is_looked_at():
@@ -301,7 +301,7 @@ def test_every_sentence_can_be_told():
     }
     assert set(FAULTS) - planted - elsewhere <= {"seen_unknown", "entry_kept_out"}
     for code in FAULTS:
-        assert catalogue()[f"jobcheck.{code}"].strip() and code == code.lower()
+        assert messages()[f"jobcheck.{code}"].strip() and code == code.lower()
 
 
 def changed(value, draw):
@@ -327,14 +327,14 @@ def changed(value, draw):
 @pytest.mark.parametrize("with_entries", [False, True])
 def test_what_cannot_be_taken_is_always_told_and_nothing_crashes(with_entries):
     draw = random.Random(7)
-    refused = told = 0
+    refused = reported = 0
     for _ in range(250):
         value = copy.deepcopy(SAMPLE) if with_entries else bare()
         for _ in range(draw.choice((1, 1, 2, 5))):
             changed(value, draw)
         text = json.dumps(value).encode()
         try:
-            jobfile.read(text)
+            job_file.read(text)
             taken = True
         except AppError as error:
             taken = False
@@ -345,9 +345,9 @@ def test_what_cannot_be_taken_is_always_told_and_nothing_crashes(with_entries):
             assert not taken and error.code == kind
             continue
         refused += not taken
-        told += bool(faults)
+        reported += bool(faults)
         assert taken or [one for one in faults if one.severity == "fault"], text[:300]
-    assert refused > 50 and told > 60
+    assert refused > 50 and reported > 60
 
 
 def test_lines_of_places():
@@ -392,8 +392,8 @@ def test_the_command(tmp_path):
         "reference_dangling",
     }
     assert all(one["line"] > 1 and one["pointer"].startswith("/records/") for one in as_json["faults"])
-    told = run("pack", tmp_path / "job.json", "-o", tmp_path / "x.zip", code=0).stderr
-    assert re.search(r"^2 faults in the records: .+ fallbook check tells each\.$", told, re.M)
+    reported = run("pack", tmp_path / "job.json", "-o", tmp_path / "x.zip", code=0).stderr
+    assert re.search(r"^2 faults in the records: .+ fallbook check tells each\.$", reported, re.M)
     assert "faults" not in run("pack", SAMPLES[0].parent, "-o", tmp_path / "y.zip", code=0).stderr
     (tmp_path / "bad.json").write_text('{"format": "fallbook-job",\n "version" 1}')
     assert "line 2, column 12" in run("check", tmp_path / "bad.json", code=2).stderr

@@ -1,7 +1,7 @@
 """Which forms of import and export are joined, and which are refused with their place."""
 
 import pytest
-from joined_code import asked, in_node, write
+from joined_code import in_node, requested, write
 
 from webapp.errors import AppError
 from webapp.web.joiner.join import functions
@@ -49,7 +49,7 @@ OTHER = "const hidden = 1;\nexport const a = (x) => x + hidden;\nexport function
 @pytest.mark.parametrize("form", FORMS)
 def test_a_joined_module_does_what_the_module_does(tmp_path, form):
     write(tmp_path, entry=FORMS[form], other=OTHER)
-    names = in_node("exports_of.mjs", asked(tmp_path))["entry.js"]
+    names = in_node("exports_of.mjs", requested(tmp_path))["entry.js"]
     assert names["own"] == names["joined"] != []
     for own, ours in names["values"]:
         assert own == ours
@@ -63,7 +63,9 @@ def test_a_module_runs_once_and_after_what_it_needs(tmp_path):
         b="import { order } from './base.js';\norder.push('b');\nexport const b = order.join('');\n",
         base="export const order = ['base '];\n",
     )
-    assert in_node("exports_of.mjs", asked(tmp_path))["entry.js"]["values"] == [["gives base a,base ab"] * 2]
+    assert in_node("exports_of.mjs", requested(tmp_path))["entry.js"]["values"] == [
+        ["gives base a,base ab"] * 2
+    ]
 
 
 REFUSED = {
@@ -115,12 +117,12 @@ REFUSED = {
 @pytest.mark.parametrize("form", REFUSED)
 def test_every_other_form_is_refused_with_its_place(tmp_path, form):
     write(tmp_path, entry=f"/* one\n two */\n{form}", other=OTHER)
-    with pytest.raises(AppError) as told:
+    with pytest.raises(AppError) as reported:
         functions(tmp_path, "entry.js")
-    assert told.value.code == "module_not_joined"
-    assert REFUSED[form] in told.value.sentence and f"{tmp_path / 'entry.js'}:" in told.value.sentence
+    assert reported.value.code == "module_not_joined"
+    assert REFUSED[form] in reported.value.sentence and f"{tmp_path / 'entry.js'}:" in reported.value.sentence
     if "exported" not in REFUSED[form]:
-        assert int(told.value.sentence.split("entry.js:")[1].split(":")[0]) in (3, 4)
+        assert int(reported.value.sentence.split("entry.js:")[1].split(":")[0]) in (3, 4)
 
 
 @pytest.mark.parametrize(

@@ -50,9 +50,9 @@ def office(tmp_path):
 
 
 def take(office, path):
-    told = []
-    with office.app.app_context(), open_jobs(path, told.extend) as jobs:
-        return take_jobs(jobs, state_of(office.app).photos), told, len(jobs)
+    reported = []
+    with office.app.app_context(), open_jobs(path, reported.extend) as jobs:
+        return take_jobs(jobs, state_of(office.app).photos), reported, len(jobs)
 
 
 def test_all_jobs_and_photos_are_taken_and_twice_changes_nothing(office, tmp_path):
@@ -63,8 +63,8 @@ def test_all_jobs_and_photos_are_taken_and_twice_changes_nothing(office, tmp_pat
         photo(JOBS[1], 2, 1),
     ]
     path = write(tmp_path / "a.zip", (0, 1, 2), entries=rows(*held), meta=rows({"$base64": "AAA="}))
-    found, told, count = take(office, path)
-    assert (found["kept"], found["photos"], found["photos_missing"], told, count) == (4, 3, 0, [], 3)
+    found, reported, count = take(office, path)
+    assert (found["kept"], found["photos"], found["photos_missing"], reported, count) == (4, 3, 0, [], 3)
     again, _, _ = take(office, path)
     assert (again["kept"], again["kept_already"], again["photos"]) == (0, 4, 0)
     with office.app.app_context():
@@ -87,9 +87,9 @@ def test_rows_that_make_no_sense_are_told_and_keep_nothing_out(office, tmp_path)
     good = [entry(JOBS[0], WRITER, 1, "job", {"title": "Dell Lane"}), odd, shapeless]
     mark = {"job_id": JOBS[0], "writer": WRITER, "number": 2, "code": "entry_refused", "dismissed": False}
     stores = {"entries": [*rows(*nonsense, *good), "no row"], "aside": rows(mark, None, {"code": "x"})}
-    found, told, _ = take(office, write(tmp_path / "a.zip", **stores))
-    assert (found["kept"], found["set_aside"], len(told)) == (1, 2, 5)
-    assert told[0].startswith("Entry 1 of the file has no identity and was not taken:")
+    found, reported, _ = take(office, write(tmp_path / "a.zip", **stores))
+    assert (found["kept"], found["set_aside"], len(reported)) == (1, 2, 5)
+    assert reported[0].startswith("Entry 1 of the file has no identity and was not taken:")
 
 
 @pytest.mark.parametrize(

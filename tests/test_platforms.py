@@ -128,18 +128,18 @@ class System32:
     """The two programs of Windows that are called, writing down what they were told."""
 
     def __init__(self, folder, *, broken=False):
-        self.root, self.told = folder, folder / "told.txt"
+        self.root, self.reported = folder, folder / "reported.txt"
         programs = folder / "System32"
         programs.mkdir(parents=True)
         answer = "exit 5" if broken else 'echo \'"van\\\\surveyor","S-1-5-21-1-2-3-1001"\''
         for name in ("whoami", "icacls"):
             path = programs / f"{name}.exe"
-            path.write_text(f'#!/bin/sh\necho "{name} $*" >> "{self.told}"\n{answer}\n', encoding="utf-8")
+            path.write_text(f'#!/bin/sh\necho "{name} $*" >> "{self.reported}"\n{answer}\n', encoding="utf-8")
             path.chmod(0o755)
 
     @property
     def lines(self):
-        return self.told.read_text(encoding="utf-8").splitlines() if self.told.exists() else []
+        return self.reported.read_text(encoding="utf-8").splitlines() if self.reported.exists() else []
 
 
 def like_windows(folder, *words, code=0, **environment):
@@ -242,23 +242,25 @@ def test_where_no_access_list_can_be_set_only_the_profile_will_do(tmp_path, insi
 def test_on_macos_bytes_go_through_the_drive_s_own_memory(tmp_path, monkeypatch):
     import fcntl
 
-    asked, plain = [], os.fsync
+    requested, plain = [], os.fsync
     monkeypatch.setattr(folder.sys, "platform", "darwin")
     monkeypatch.setattr(fcntl, "F_FULLFSYNC", 51, raising=False)
-    monkeypatch.setattr(fcntl, "fcntl", lambda _handle, call: asked.append(call))
-    monkeypatch.setattr(os, "fsync", lambda handle: asked.append("fsync") or plain(handle))
+    monkeypatch.setattr(fcntl, "fcntl", lambda _handle, call: requested.append(call))
+    monkeypatch.setattr(os, "fsync", lambda handle: requested.append("fsync") or plain(handle))
     place = photo_storage.FolderStorage(tmp_path)
     sha256 = "ab" * 32
     place.put(sha256, b"x")
     place.settle([sha256])
-    assert asked.count(51) >= 3 and "fsync" not in asked, "the file, its folder, and the folder's name"
+    assert requested.count(51) >= 3 and "fsync" not in requested, (
+        "the file, its folder, and the folder's name"
+    )
 
     def unknown(_handle, _call):
         raise OSError(25, "Inappropriate ioctl for device")
 
     monkeypatch.setattr(fcntl, "fcntl", unknown)
     place.put("cd" * 32, b"y")
-    assert "fsync" in asked, "a disk of another kind"
+    assert "fsync" in requested, "a disk of another kind"
 
 
 def test_every_name_in_a_pack_is_one_that_windows_takes(tmp_path):

@@ -164,9 +164,9 @@ def test_names_and_certificates_go_along_and_secrets_do_not(tmp_path, monkeypatc
 def test_the_exit_code_tells_what_held_and_what_was_missing(held, missing, code, capsys):
     tried = [pythons.Tried(Python((3, 11, 2), "x", "PATH"), "the suite", one, 1.0) for one in held]
     assert pythons.report(tried, missing) == code
-    said = capsys.readouterr().out
-    assert said.count("  NO\n") == held.count(False) and said.count("  yes\n") == held.count(True)
-    assert all(f"NOT TRIED: {why}" in said for why in missing.values())
+    output = capsys.readouterr().out
+    assert output.count("  NO\n") == held.count(False) and output.count("  yes\n") == held.count(True)
+    assert all(f"NOT TRIED: {why}" in output for why in missing.values())
 
 
 def whole_run(machine, tmp_path, monkeypatch, does):
@@ -192,9 +192,9 @@ def test_each_python_gets_a_clone_and_an_environment_of_its_own(machine, tmp_pat
     does = 'echo "$FALLBOOK_VENV | $PWD | $* | $(cat tests/run.py)"'
     assert whole_run(machine, tmp_path, monkeypatch, does) == 0
     home = tmp_path / "work" / "python-3.13"
-    said = (tmp_path / "work" / "python-3.13.log").read_text()
+    output = (tmp_path / "work" / "python-3.13.log").read_text()
     for words in ("tests/promise.py", "tests/run.py"):
-        assert f"{home}/venv-tests | {home}/clone | {words} | what is committed\n" in said
+        assert f"{home}/venv-tests | {home}/clone | {words} | what is committed\n" in output
     assert not home.exists(), "the room is given back"
     assert "the suite" in capsys.readouterr().out
 
@@ -202,8 +202,8 @@ def test_each_python_gets_a_clone_and_an_environment_of_its_own(machine, tmp_pat
 def test_what_did_not_hold_is_shown_and_does_not_stop_the_rest(machine, tmp_path, monkeypatch, capsys):
     does = 'case "$1" in *promise*) echo "the demo ended badly"; exit 1;; esac; echo ran'
     assert whole_run(machine, tmp_path, monkeypatch, does) == 1
-    said = capsys.readouterr().out
-    assert "the demo ended badly" in said and said.count("  NO\n") == 1 and said.count("  yes\n") == 1
+    output = capsys.readouterr().out
+    assert "the demo ended badly" in output and output.count("  NO\n") == 1 and output.count("  yes\n") == 1
 
 
 def test_a_promise_that_breaks_is_told_with_the_last_words(monkeypatch, capsys, tmp_path):

@@ -86,10 +86,10 @@ def test_it_is_in_the_job_file_the_pack_and_its_readings(tmp_path):
     assert [f["counter_typed"] for f in kept] == ["54.1", "60.2"]
     contents = assemble(whole)
     rows = list(csv.DictReader(io.StringIO(readings_csv.render(contents).decode("utf-8-sig"))))
-    told = [
+    reported = [
         (row["distance_in_file"], row["distance_in_file_unit"], float(row["added_to_it_m"])) for row in rows
     ]
-    assert told == [("54.1", "ft", 0.5), ("60.2", "ft", 0.5)]
+    assert reported == [("54.1", "ft", 0.5), ("60.2", "ft", 0.5)]
     cell = report_data(contents, {}, {})["runs"][0]["readings"][0][0]
     assert cell == "16.99 (in the file 54.1 ft, +0.50 m for its zero)"
 

@@ -43,8 +43,8 @@ def run(folder, *words):
 def test_the_summary_names_it_and_what_went_wrong(tmp_path, workers):
     done = run(tmp_path, "-n", workers)
     assert done.returncode == 0, done.stdout
-    told = done.stdout.split("1 RERUN: EACH IS A FAULT TO FIND")[1]
-    assert "test_shaky.py::test_shaky (call)" in told and "asked before it was ready" in told
+    reported = done.stdout.split("1 RERUN: EACH IS A FAULT TO FIND")[1]
+    assert "test_shaky.py::test_shaky (call)" in reported and "asked before it was ready" in reported
 
 
 def test_without_the_net_the_first_failure_is_red(tmp_path):

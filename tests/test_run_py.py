@@ -64,8 +64,10 @@ def test_a_folder_of_somebody_else_is_left_as_it_is(tmp_path, inside):
     (mine / inside).parent.mkdir(parents=True)
     (mine / inside).write_text("mine")
     before = everything_in(mine)
-    code, said = started("--no-browser", FALLBOOK_VENV=mine)
-    assert code == 1 and "stays as it is" in said and "FALLBOOK_VENV" in said and "Traceback" not in said
+    code, output = started("--no-browser", FALLBOOK_VENV=mine)
+    assert (
+        code == 1 and "stays as it is" in output and "FALLBOOK_VENV" in output and "Traceback" not in output
+    )
     assert everything_in(mine) == before and (mine / inside).read_text() == "mine"
 
 
@@ -76,8 +78,8 @@ def test_neither_a_file_nor_a_link_to_a_full_folder_is_taken(tmp_path):
     (tmp_path / "link").symlink_to(tmp_path / "mine")
     (tmp_path / "nowhere").symlink_to(tmp_path / "gone")
     for name in ("file", "link", "nowhere"):
-        code, said = started(FALLBOOK_VENV=tmp_path / name)
-        assert code == 1 and "FALLBOOK_VENV" in said and "Traceback" not in said, said
+        code, output = started(FALLBOOK_VENV=tmp_path / name)
+        assert code == 1 and "FALLBOOK_VENV" in output and "Traceback" not in output, output
     assert (tmp_path / "mine" / "letter.txt").read_text() == "mine" and not (tmp_path / "gone").exists()
 
 
@@ -167,11 +169,11 @@ def test_any_argument_keeps_the_workers_but_where_one_process_is_asked_for(words
 
 def test_the_whole_command_from_outside(tmp_path):
     env = stand_in(tmp_path / "venv")
-    code, said = started("--no-browser", "-k", "name", "-x", FALLBOOK_VENV=env)
-    assert code == 0 and f"Environment: {env} (1.2 GB" in said
-    assert f"RAN -m pytest {SPREAD} --dist worksteal --no-browser -k name -x" in said
-    code, said = started("--no-browser", FALLBOOK_VENV=env)
-    assert code == 0 and "minutes on" in said
+    code, output = started("--no-browser", "-k", "name", "-x", FALLBOOK_VENV=env)
+    assert code == 0 and f"Environment: {env} (1.2 GB" in output
+    assert f"RAN -m pytest {SPREAD} --dist worksteal --no-browser -k name -x" in output
+    code, output = started("--no-browser", FALLBOOK_VENV=env)
+    assert code == 0 and "minutes on" in output
 
 
 def test_the_exit_code_is_that_of_pytest(tmp_path):

@@ -9,7 +9,7 @@ import pytest
 
 from webapp import tables
 from webapp.assembly.job import assemble
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.records.fold import fold
 from webapp.schemas import KINDS, check_entry
 from webapp.schemas.site import CHECKS
@@ -43,12 +43,12 @@ def test_every_entry_keeps_the_rules(job):
 
 
 def test_the_records_are_what_the_entries_make(folder, job):
-    read = jobfile.read((folder / "job.json").read_bytes())
+    read = job_file.read((folder / "job.json").read_bytes())
     assert read.aside == {}
-    assert [jobfile.record_json(r) for r in read.records] == [
-        json.loads(json.dumps(jobfile.record_json(r))) for r in fold(job["entries"])
+    assert [job_file.record_json(r) for r in read.records] == [
+        json.loads(json.dumps(job_file.record_json(r))) for r in fold(job["entries"])
     ]
-    assert jobfile.dumps(job) == (folder / "job.json").read_bytes()
+    assert job_file.dumps(job) == (folder / "job.json").read_bytes()
 
 
 def test_two_writers_number_their_entries_without_gaps(job):

@@ -20,7 +20,7 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "schemas/types.py": "writes source code",
     "schemas/wire.py": "the description of the interface, for programmers",
     "store/migrations": "SQL that no one sees",
-    "store/entries.py": "SQL",
+    "store/entry_rows.py": "SQL",
     "web/joiner": "what a contributor's mistake in a module is called; no user sees it",
     "web/openapi": "the description of the interface, for programmers",
 }

@@ -7,24 +7,24 @@ from typing import Any, BinaryIO
 
 from .assembly.job import assemble
 from .pack.write import Progress, write
-from .records import job_file as job_files
+from .records import job_file
 
 PhotoBytes = Callable[[str], bytes | None]
 
 
 def build(
-    job_file: Mapping[str, Any], photo_bytes: PhotoBytes, out: BinaryIO, progress: Progress | None = None
+    job: Mapping[str, Any], photo_bytes: PhotoBytes, out: BinaryIO, progress: Progress | None = None
 ) -> dict[str, Any]:
     """Write the pack of a job into ``out`` and return its manifest.
 
-    ``job_file`` is a job file with its entries; ``photo_bytes`` gives the bytes of a photo by its
+    ``job`` is a job file with its entries; ``photo_bytes`` gives the bytes of a photo by its
     SHA-256, or None. The same job and photos give the same bytes: nothing comes from a clock.
     """
-    if "entries" not in job_file:  # a pack's job file carries the entries behind its records
-        whole = job_files.check(dict(job_file))
-        job_file = job_files.build(whole.job_id, whole.entries, whole.aside, whole.photos)
-    contents = dataclasses.replace(assemble(dict(job_file), app_version()), photo_bytes=photo_bytes)
-    return write(contents, job_files.dumps(job_file), out, progress)
+    if "entries" not in job:  # a pack's job file carries the entries behind its records
+        whole = job_file.check(dict(job))
+        job = job_file.build(whole.job_id, whole.entries, whole.aside, whole.photos)
+    contents = dataclasses.replace(assemble(dict(job), app_version()), photo_bytes=photo_bytes)
+    return write(contents, job_file.dumps(job), out, progress)
 
 
 def app_version() -> str:

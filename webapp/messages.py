@@ -17,21 +17,21 @@ from typing import Any
 from . import paths
 from .survey.wording.messages import message, number_text
 
-FOLDER = paths.TABLES / "messages"
+MESSAGES = paths.TABLES / "messages"
 LANGUAGE = "en"  # of the app, the office, the commands and the packs
 
 
 @functools.cache
-def catalogue(language: str = LANGUAGE) -> Mapping[str, Any]:
+def messages(language: str = LANGUAGE) -> Mapping[str, Any]:
     """Return the catalogue of a language: templates by key; treat it as read-only."""
-    found: dict[str, Any] = json.loads((FOLDER / f"{language}.json").read_text(encoding="utf-8"))
+    found: dict[str, Any] = json.loads((MESSAGES / f"{language}.json").read_text(encoding="utf-8"))
     return found
 
 
 @functools.cache
 def languages() -> frozenset[str]:
     """Return the languages that there is a catalogue of."""
-    return frozenset(path.stem for path in FOLDER.glob("*.json"))
+    return frozenset(path.stem for path in MESSAGES.glob("*.json"))
 
 
 def t(key: str, /, **values: object) -> str:
@@ -40,16 +40,16 @@ def t(key: str, /, **values: object) -> str:
         name: value if name == "n" and isinstance(value, int) else _shown(value)
         for name, value in values.items()
     }
-    return message(catalogue(), key, given)
+    return message(messages(), key, given)
 
 
 def _shown(value: object) -> str:
-    return number_text(catalogue(), str(value)) if isinstance(value, float) else str(value)
+    return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
 
 
 def general(value: float) -> str:
     """Return a number with the decimals that it has, six figures at most, and the language's decimal mark."""
-    return number_text(catalogue(), f"{value:g}")
+    return number_text(messages(), f"{value:g}")
 
 
 def listed(items: Iterable[str]) -> str:

@@ -35,14 +35,14 @@ const sentence = (error) => (error instanceof Error ? error.message : String(err
 
 /** @param {HTMLFormElement} form */
 function takeForm(form) {
-  const said = find('take-said', HTMLElement);
+  const status = find('take-status', HTMLElement);
   const input = find('take-file', HTMLInputElement);
   form.addEventListener('submit', async (event) => {
     event.preventDefault();
     const file = input?.files?.[0];
     if (!file) return;
     const type = file.name.toLowerCase().endsWith('.json') ? 'application/json' : 'application/zip';
-    say(said, t('office.script.taking'));
+    say(status, t('office.script.taking'));
     try {
       const done = await ask('/api/import', {
         method: 'POST',
@@ -50,7 +50,7 @@ function takeForm(form) {
         body: file
       });
       say(
-        said,
+        status,
         t('office.script.taken', {
           entries: t('office.script.entries', { n: done.kept }),
           again: done.kept_already,
@@ -59,12 +59,12 @@ function takeForm(form) {
       );
       if (done.report) {
         // An exchange file: what found no place must be read before the page goes on.
-        say(said, done.report.join('\n'));
+        say(status, done.report.join('\n'));
         return;
       }
       location.assign(done.job_id ? `/office/jobs/${done.job_id}` : '/office');
     } catch (error) {
-      say(said, sentence(error), true);
+      say(status, sentence(error), true);
     }
   });
 }
@@ -75,7 +75,7 @@ function packCard(card) {
   const progress = find('pack-progress', HTMLElement);
   const bar = find('pack-bar', HTMLProgressElement);
   const step = find('pack-step', HTMLElement);
-  const said = find('pack-said', HTMLElement);
+  const status = find('pack-status', HTMLElement);
   const ready = find('pack-ready', HTMLElement);
   const link = find('pack-link', HTMLAnchorElement);
   if (!button || !progress || !bar || !step || !ready || !link) return;
@@ -91,7 +91,7 @@ function packCard(card) {
     button.disabled = true;
     ready.hidden = true;
     progress.hidden = false;
-    say(said, '');
+    say(status, '');
     try {
       const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' };
       let pack = await ask(`/api/jobs/${card.dataset.job}/packs`, init);
@@ -103,10 +103,10 @@ function packCard(card) {
       if (pack.state !== 'done') throw new Error(pack.message);
       link.href = `/api/packs/${pack.pack_id}/file`;
       ready.hidden = false;
-      say(said, t('office.script.ready'));
+      say(status, t('office.script.ready'));
       link.focus();
     } catch (error) {
-      say(said, sentence(error), true);
+      say(status, sentence(error), true);
     } finally {
       progress.hidden = true;
       button.disabled = false;

@@ -22,7 +22,7 @@ const sentence = (error) => (error instanceof Error ? error.message : String(err
 
 /** @param {HTMLFormElement} form */
 function makeForm(form) {
-  const said = form.querySelector('[role=status]');
+  const status = form.querySelector('[role=status]');
   const picture = form.querySelector('img');
   form.addEventListener('submit', async (event) => {
     event.preventDefault();
@@ -35,13 +35,13 @@ function makeForm(form) {
       Object.assign(link, { readOnly: true, value: made.link, className: 'made-link' });
       link.setAttribute('aria-label', t('office.script.link'));
       link.addEventListener('focus', () => link.select());
-      said?.replaceChildren(t('office.script.made'), link);
+      status?.replaceChildren(t('office.script.made'), link);
       if (picture && made.qr) {
         picture.src = made.qr;
         picture.hidden = false;
       }
     } catch (error) {
-      said?.replaceChildren(sentence(error));
+      status?.replaceChildren(sentence(error));
     }
   });
 }
@@ -49,13 +49,13 @@ function makeForm(form) {
 /** A press that changes something: the second press means it, where there is something to think about.
  * @param {HTMLButtonElement} button */
 function postButton(button) {
-  const said = button.parentElement?.querySelector('[role=status]');
+  const status = button.parentElement?.querySelector('[role=status]');
   const { post: url = '', ask } = button.dataset;
-  let asked = !ask;
+  let confirmed = !ask;
   button.addEventListener('click', async () => {
-    if (!asked) {
-      asked = true;
-      said?.replaceChildren(t('office.script.ask', { question: ask ?? '' }));
+    if (!confirmed) {
+      confirmed = true;
+      status?.replaceChildren(t('office.script.ask', { question: ask ?? '' }));
       return;
     }
     button.disabled = true;
@@ -64,25 +64,25 @@ function postButton(button) {
       location.reload();
     } catch (error) {
       button.disabled = false;
-      said?.replaceChildren(sentence(error));
+      status?.replaceChildren(sentence(error));
     }
   });
 }
 
 /** The secret stands behind the #: no server and no log sees it, and it goes from the address at once.
- * @param {HTMLElement} said */
-async function openLink(said) {
+ * @param {HTMLElement} status */
+async function openLink(status) {
   const secret = location.hash.slice(1);
   history.replaceState(null, '', location.pathname);
   if (!secret) {
-    said.textContent = t('office.script.link_cut');
+    status.textContent = t('office.script.link_cut');
     return;
   }
   try {
     const { job_id: jobId } = await post('/api/client-links/open', { secret });
     location.replace(`/office/jobs/${jobId}`);
   } catch (error) {
-    said.textContent = sentence(error);
+    status.textContent = sentence(error);
   }
 }
 
@@ -90,5 +90,5 @@ for (const form of document.querySelectorAll('form[data-make]'))
   if (form instanceof HTMLFormElement) makeForm(form);
 for (const button of document.querySelectorAll('button[data-post]'))
   if (button instanceof HTMLButtonElement) postButton(button);
-const said = document.getElementById('open-said');
-if (said) void openLink(said);
+const status = document.getElementById('open-status');
+if (status) void openLink(status);

@@ -58,14 +58,14 @@
   function saveKey() {
     const place = document.createElement('div');
     const key = document.createElement('button');
-    const said = document.createElement('div');
+    const status = document.createElement('div');
     let busy = false;
     key.type = 'button';
     key.className = 'button action wide';
     key.textContent = t('save.key');
     place.className = 'stack';
-    said.className = 'stack';
-    said.setAttribute('role', 'status');
+    status.className = 'stack';
+    status.setAttribute('role', 'status');
     key.addEventListener('click', () => {
       if (busy) return;
       busy = true;
@@ -73,13 +73,13 @@
         busy = false;
         show();
       };
-      say(said, t('save.reading'));
-      collect((words) => say(said, words)).then(
-        (saved) => over(() => offer(said, saved)),
-        (error) => over(() => say(said, error.message))
+      say(status, t('save.reading'));
+      collect((words) => say(status, words)).then(
+        (saved) => over(() => offer(status, saved)),
+        (error) => over(() => say(status, error.message))
       );
     });
-    place.append(key, said);
+    place.append(key, status);
     return place;
   }
 
@@ -236,7 +236,7 @@
 
     /** @param {any} row @returns {any} the row without what lies beside it, or can be made again */
     photo(row) {
-      const { bytes, preview, ...said } = row;
+      const { bytes, preview, ...facts } = row;
       if (!(bytes instanceof ArrayBuffer)) return row;
       let last = this.volumes[this.volumes.length - 1];
       if (
@@ -254,7 +254,7 @@
       );
       last.photos.push({ sha256: row.sha256, media_type: row.media_type, size_bytes: bytes.byteLength });
       this.photos += 1;
-      return said;
+      return facts;
     }
 
     /** @returns {File[]} */

@@ -306,9 +306,9 @@ async function readBack() {
 /** @param {string} phase @param {string} reason @param {boolean} installing */
 async function tell(phase, reason, installing) {
   now = { phase, reason };
-  const told = state(phase, reason, installing);
+  const message = state(phase, reason, installing);
   for (const page of await worker.clients.matchAll({ type: 'window', includeUncontrolled: true }))
-    page.postMessage(told);
+    page.postMessage(message);
 }
 
 /** @param {string} phase @param {string} reason @param {boolean} installing */

@@ -22,7 +22,7 @@ from webapp.access.permissions import JOB, RULES
 from webapp.api import packs as packs_api
 from webapp.errors import AppError
 from webapp.intake import open_job, safe_zip
-from webapp.pack import manifest
+from webapp.pack import manifest_json
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
 from webapp.sync.exchange import MAX_ENTRIES
@@ -210,7 +210,7 @@ def fails(code):
 def newer_pack():
     """Return a pack of a version that is not known yet."""
     return zipped(
-        ("manifest.json", json.dumps({"format": manifest.FORMAT, "version": 99}).encode()),
+        ("manifest.json", json.dumps({"format": manifest_json.FORMAT, "version": 99}).encode()),
         ("job.json", b"{}"),
     )
 

@@ -13,8 +13,7 @@ from webapp.access import credentials, granting
 from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
 from webapp.errors import AppError
-from webapp.store import access as rows
-from webapp.store import migrate
+from webapp.store import access_rows, migrate
 from webapp.store.engine import reading, writing
 
 PLAIN = BOOK.replace("https", "http")
@@ -27,7 +26,7 @@ def code_of(answer):
 
 def audit_of(van):
     with van.app.app_context(), reading() as connection:
-        return rows.log(connection, 50)
+        return access_rows.log(connection, 50)
 
 
 def test_a_script_syncs_and_is_told_who_it_is(van, job_id):
@@ -47,8 +46,8 @@ def test_a_script_syncs_and_is_told_who_it_is(van, job_id):
 def test_only_the_hash_is_kept(van):
     token, row = van.credential()
     with van.app.app_context(), reading() as connection:
-        stored = rows.find(connection, rows.DEVICE, id=row["id"])
-        everything = repr([stored, rows.log(connection, 10)])
+        stored = access_rows.find(connection, access_rows.DEVICE, id=row["id"])
+        everything = repr([stored, access_rows.log(connection, 10)])
     assert stored["secret_sha256"] == hashlib.sha256(token.encode()).hexdigest()
     assert token not in everything and token.removeprefix("fallbook_") not in everything
     assert "secret_sha256" not in row
@@ -111,7 +110,7 @@ def test_a_row_with_the_hash_of_a_token_but_the_way_of_a_cookie_is_no_credential
     """Only what was made as a script's counts, whatever the hash."""
     token, row = van.credential("office")
     with van.app.app_context(), writing() as connection:
-        rows.change(connection, rows.DEVICE, {"id": row["id"]}, {"way": "cookie"})
+        access_rows.change(connection, access_rows.DEVICE, {"id": row["id"]}, {"way": "cookie"})
     assert code_of(Sender(van, token=token).get("/api/jobs")) == "credential_unknown"
 
 

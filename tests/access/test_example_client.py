@@ -31,8 +31,8 @@ def sample(live_server):
     """The id of the sample job, which a real server has."""
     body = (SAMPLE / "job.json").read_bytes()
     kind = {"Content-Type": "application/json"}
-    asked = urllib.request.Request(f"{live_server.url}/api/import", body, kind, method="POST")
-    with urllib.request.urlopen(asked, timeout=60) as answer:
+    requested = urllib.request.Request(f"{live_server.url}/api/import", body, kind, method="POST")
+    with urllib.request.urlopen(requested, timeout=60) as answer:
         return json.load(answer)["job_id"]
 
 

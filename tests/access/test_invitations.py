@@ -13,7 +13,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
 from webapp.access import granting
-from webapp.store import access as rows
+from webapp.store import access_rows
 from webapp.store.engine import reading
 from webapp.store.models import db
 from webapp.web import log
@@ -63,7 +63,7 @@ def test_a_full_disk_does_not_stop_somebody_who_only_reads(van, monkeypatch):
     def full(*_):
         raise OperationalError("UPDATE", {}, Exception("database or disk is full"))
 
-    monkeypatch.setattr(rows, "change", full)
+    monkeypatch.setattr(access_rows, "change", full)
     assert phone.get("/api/jobs").status_code == 200
 
 
@@ -197,8 +197,8 @@ def test_no_secret_is_in_the_log(van, job_id):
     assert whole.count('"request"') >= 8 and "/api/join" in whole
     for secret in (code, cookie, link.partition("#")[2], client.partition("#")[2], "wrong" + code[5:]):
         assert len(secret) == 43 and secret not in whole
-    told = van.this_machine().get("/api/audit?last=1000").text
-    assert "joined" in told and not re.search(rf"{code}|{cookie}", told)
+    reported = van.this_machine().get("/api/audit?last=1000").text
+    assert "joined" in reported and not re.search(rf"{code}|{cookie}", reported)
 
 
 def test_the_links_hold_the_secret_behind_the_hash(van, job_id):
@@ -230,8 +230,8 @@ def test_the_audit_log_says_who_sent_what(van, job_id):
     together = {"Upload-Parts": parts, "Content-Type": "application/octet-stream"}
     phone.open("PUT", "/api/photos", data=b"onetwoDAMAGED", headers=together)
     lines = [x for x in van.this_machine().get("/api/audit").json["lines"] if x["action"] == "sent_photo"]
-    told = {
+    reported = {
         x["detail"]["sha256"]: x["detail"]["size_bytes"] for x in lines if x["device_id"] == phone.device_id
     }
-    assert told == {sha256: len(data)} | {name: 3 for name, one in names.items() if len(one) == 3}
+    assert reported == {sha256: len(data)} | {name: 3 for name, one in names.items() if len(one) == 3}
     assert "The surveyor" in van.this_machine().get("/office/audit").text

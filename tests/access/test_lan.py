@@ -38,7 +38,7 @@ class Lan(ServerProcess):
     def https(self):
         return f"https://{NAME}:{self.lan_port}"
 
-    def said(self):
+    def output(self):
         return self.log.read_text(encoding="utf-8")
 
     def here(self, path, value=None):
@@ -78,7 +78,9 @@ def test_the_setup_page_gives_the_certificate_and_nothing_else(lan):
     page = plain(lan, "/").decode()
     der = plain(lan, "/fallbook-certificate.crt")
     fingerprint = ":".join(f"{b:02X}" for b in hashlib.sha256(der).digest())
-    assert fingerprint in page and fingerprint in lan.said(), "people compare it with what the laptop prints"
+    assert fingerprint in page and fingerprint in lan.output(), (
+        "people compare it with what the laptop prints"
+    )
     assert "iPhone" in page and "Android" in page and f'href="{lan.https}/"' in page
     for path in ("/api/jobs", "/office", "/api/me", "/join"):
         with pytest.raises(urllib.error.HTTPError) as caught:
@@ -129,7 +131,7 @@ def test_a_phone_joins_works_with_no_signal_and_is_shut_out(lan, playwright_driv
     phone = Phone(playwright_driver, chromium_path, tmp_path / "phone", lan.https)
     phone.allowed.append("401")  # before it joins
     try:
-        assert "join#" not in lan.said(), "what is no terminal may be a log"
+        assert "join#" not in lan.output(), "what is no terminal may be a log"
         link = lan.here("/api/invitations", {"role": "surveyor"})["link"]
         phone.profile.mkdir()
         phone.open(link.removeprefix(lan.https), args=args)
@@ -268,20 +270,20 @@ def test_while_it_runs_the_certificate_follows_the_network(tmp_path, monkeypatch
     lan = serving.look(tmp_path, None)
     assert lan.name == "192.168.7.9" and "192.168.7.9" in lan.names
     certificates.leaf(tmp_path, lan.names)
-    live, said = Live(), []
-    watch = serving.Watch(server.app, lan, live, said.append)
+    live, output = Live(), []
+    watch = serving.Watch(server.app, lan, live, output.append)
     watch()
     watch()
-    assert len(set(live.loaded)) == 1 and said == [], "nothing changed, nothing is made anew"
+    assert len(set(live.loaded)) == 1 and output == [], "nothing changed, nothing is made anew"
     here.append("10.0.0.5")
     watch()
-    assert len(set(live.loaded)) == 2 and "10.0.0.5" in server.app.config["HOST_NAMES"] and said == []
+    assert len(set(live.loaded)) == 2 and "10.0.0.5" in server.app.config["HOST_NAMES"] and output == []
     here.remove("192.168.7.9")
     watch()
-    (sentence,) = said
+    (sentence,) = output
     assert "not at 192.168.7.9 any more" in sentence and "10.0.0.5" in sentence
     watch()
-    assert len(said) == 1, "said once"
+    assert len(output) == 1, "said once"
 
 
 def test_a_disk_that_fills_up_takes_neither_the_server_nor_its_next_start(tmp_path, monkeypatch, server):
@@ -289,7 +291,7 @@ def test_a_disk_that_fills_up_takes_neither_the_server_nor_its_next_start(tmp_pa
     monkeypatch.setattr("webapp.lan.names.addresses", lambda: list(here))
     lan = serving.look(tmp_path, None)
     certificates.leaf(tmp_path, lan.names)
-    said, write = [], certificates.write_file
+    output, write = [], certificates.write_file
 
     def full(path, data, mode):
         if path.name == "server.pem":
@@ -297,11 +299,11 @@ def test_a_disk_that_fills_up_takes_neither_the_server_nor_its_next_start(tmp_pa
         write(path, data, mode)
 
     monkeypatch.setattr(certificates, "write_file", full)
-    watch = serving.Watch(server.app, lan, Live(), said.append)
+    watch = serving.Watch(server.app, lan, Live(), output.append)
     here.append("10.0.0.5")
     watch()
     watch()
-    assert len(said) == 1 and "No space left" in said[0], "said once, and the server goes on"
+    assert len(output) == 1 and "No space left" in output[0], "said once, and the server goes on"
     monkeypatch.setattr(certificates, "write_file", write)
     here.remove("10.0.0.5")  # the chain that is there is for these names, but not of the key that is there
     certificates.tls_context(*certificates.leaf(tmp_path, serving.look(tmp_path, None).names))

@@ -49,14 +49,14 @@ def invitations(folder):
     one = Server(folder)
     try:
         with one.app.app_context():
-            from webapp.store import access as rows
+            from webapp.store import access_rows
             from webapp.store.engine import reading
 
             with reading() as connection:
                 return (
-                    len(rows.all_rows(connection, rows.INVITATION, "made_at", "code_sha256"))
+                    len(access_rows.all_rows(connection, access_rows.INVITATION, "made_at", "code_sha256"))
                     + len(granting.links())
-                    + len(rows.log(connection, 100))
+                    + len(access_rows.log(connection, 100))
                 )
     finally:
         one.close()
@@ -148,11 +148,11 @@ def cookie_of(sender):
 
 
 def lines():
-    from webapp.store import access as rows
+    from webapp.store import access_rows
     from webapp.store.engine import reading
 
     with reading() as connection:
-        return rows.log(connection, 1000)
+        return access_rows.log(connection, 1000)
 
 
 @pytest.mark.parametrize(("path", "body"), ASKED)

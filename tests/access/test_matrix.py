@@ -204,10 +204,14 @@ def test_of_several_photos_only_ones_own_are_taken(world):
     rows = world.van.all_rows()["photo"]
     header = ", ".join(f'"{name}";length=1;type="image/jpeg"' for name in (foreign, own, nowhere))
     headers = {"Upload-Parts": header, "Content-Type": "application/octet-stream"}
-    told = world.make["limited"]().open("PUT", "/api/photos", data=b"abc", headers=headers).json["photos"]
-    assert [one["sha256"] for one in told] == [foreign, own, nowhere]
-    assert [one.get("code") for one in told] == ["photo_not_found", None, "photo_not_found"]
-    assert told[0] | {"sha256": nowhere} == told[2] and not told[0]["complete"] and told[1]["complete"]
+    reported = world.make["limited"]().open("PUT", "/api/photos", data=b"abc", headers=headers).json["photos"]
+    assert [one["sha256"] for one in reported] == [foreign, own, nowhere]
+    assert [one.get("code") for one in reported] == ["photo_not_found", None, "photo_not_found"]
+    assert (
+        reported[0] | {"sha256": nowhere} == reported[2]
+        and not reported[0]["complete"]
+        and reported[1]["complete"]
+    )
     assert world.van.all_rows()["photo"] == rows
     anybody = world.make["surveyor"]().open("PUT", "/api/photos", data=b"abc", headers=headers).json["photos"]
     assert [one.get("code") for one in anybody] == [None, None, "photo_hash_mismatch"]

@@ -153,17 +153,19 @@ def test_without_access_control_only_this_machine_is_answered(server, path):
 @pytest.mark.parametrize("header", SAID_BY_PROXIES)
 def test_a_tunnel_to_the_open_door_is_turned_away(van, header):
     """It speaks from the loopback address to a loopback name, for anybody on the internet."""
-    told = {header: "203.0.113.7"}
+    reported = {header: "203.0.113.7"}
     assert van.this_machine().get("/api/jobs", headers=BY_A_BROWSER).status_code == 200
     assert van.this_machine().get("/api/jobs").status_code == 200
-    assert code_of(van.this_machine().get("/api/jobs", headers=told)) == "access_needed"
+    assert code_of(van.this_machine().get("/api/jobs", headers=reported)) == "access_needed"
 
 
 def test_a_tunnel_is_seen_through_the_real_listener(live_server):
     assert json.loads(live_server.get("/api/jobs"))["ok"]
-    asked = urllib.request.Request(f"{live_server.url}/api/jobs", headers={"X-Forwarded-For": "203.0.113.7"})
+    requested = urllib.request.Request(
+        f"{live_server.url}/api/jobs", headers={"X-Forwarded-For": "203.0.113.7"}
+    )
     with pytest.raises(urllib.error.HTTPError) as caught:
-        urllib.request.urlopen(asked)
+        urllib.request.urlopen(requested)
     with caught.value as answer:
         assert json.load(answer)["errors"][0]["code"] == "address_open"
 
@@ -194,17 +196,17 @@ def test_no_header_makes_a_stranger_local(van):
 
 
 def test_a_proxy_is_believed_only_where_it_is_said_to_stand(tmp_path):
-    told = {"X-Forwarded-For": "203.0.113.7", "X-Forwarded-Proto": "https"}
+    reported = {"X-Forwarded-For": "203.0.113.7", "X-Forwarded-Proto": "https"}
     for proxies, secure in ((0, False), (1, True)):
         one = Server(tmp_path / str(proxies), PUBLIC_URL=BOOK, PROXIES=proxies)
         try:
             sender = one.app.test_client()
             way = {"base_url": "http://book.example", "environ_base": {"REMOTE_ADDR": "10.9.9.9"}}
-            answer = sender.get("/", headers=told, **way)
+            answer = sender.get("/", headers=reported, **way)
             assert ("Strict-Transport-Security" in answer.headers) is secure
 
             def guess(address, sender=sender, way=way):
-                headers = told | {"X-Forwarded-For": address}
+                headers = reported | {"X-Forwarded-For": address}
                 return sender.post("/api/join", json={"code": "x" * 43}, headers=headers, **way).status_code
 
             assert 429 not in [guess("203.0.113.7") for _ in range(10)]
@@ -270,9 +272,9 @@ def test_from_invitation_to_audit_on_the_command_line(tmp_path, monkeypatch):
         listed = run("client-links", *data)
         assert "Council" in listed
         assert "ended" in run("client-links", *data, "--end", listed.split()[0])
-        told = run("audit", *data, "--json")
+        reported = run("audit", *data, "--json")
         for action in ("invited", "joined", "revoked", "client_link_made", "client_link_revoked", "sent"):
-            assert f'"action": "{action}"' in told
+            assert f'"action": "{action}"' in reported
         assert run("audit", *data, "--last", 1).count("\n") == 1
     finally:
         van.close()

@@ -8,7 +8,7 @@ from webapp import paths
 from webapp.access import granting, terms
 from webapp.access.permissions import ANYBODY, FIELD, JOB, OFFICE, RULES
 from webapp.errors import AppError
-from webapp.messages import catalogue
+from webapp.messages import messages
 
 NAMES = {terms.NOBODY, terms.CLIENT, *terms.ROLES}
 ROOMS = ("access", "api", "commands", "lan", "sync")
@@ -38,7 +38,7 @@ def test_no_other_module_spells_a_role():
 
 
 def test_each_role_has_its_words():
-    words = catalogue()
+    words = messages()
     assert {f"office.role.{name}" for name in terms.ROLES} <= words.keys()
     assert {f"office.phones.may.{name}" for name in terms.INVITED_ROLES} <= words.keys()
 

@@ -59,7 +59,7 @@ class OnTerminal:
                 return
             self.raw += block
 
-    def said(self, mark="Stop with Ctrl-C.", within_s=60):
+    def printed(self, mark="Stop with Ctrl-C.", within_s=60):
         """Return what it printed until a mark, as one sees it."""
         end = time.monotonic() + within_s
         while mark.encode() not in self.raw and time.monotonic() < end and self.process.poll() is None:
@@ -105,10 +105,10 @@ def codes_in(text):
 
 @pytest.mark.parametrize("command", ["demo", "serve"])
 def test_an_address_of_this_machine_has_no_qr_code_and_it_says_why(terminal, tmp_path, command):
-    said = terminal(command, "--data", tmp_path / "d", "--port", 0, "--quiet").said()
-    assert re.search(r"http://127\.0\.0\.1:\d+/", said) and not BLOCKS.search(said)
-    assert "A phone cannot open this address, so there is\nno QR code" in said
-    assert f"fallbook {command} --lan" in said
+    printed = terminal(command, "--data", tmp_path / "d", "--port", 0, "--quiet").output()
+    assert re.search(r"http://127\.0\.0\.1:\d+/", printed) and not BLOCKS.search(printed)
+    assert "A phone cannot open this address, so there is\nno QR code" in printed
+    assert f"fallbook {command} --lan" in printed
 
 
 def test_the_demo_for_phones_prints_two_codes_and_lets_one_phone_in(terminal, tmp_path):
@@ -117,16 +117,16 @@ def test_the_demo_for_phones_prints_two_codes_and_lets_one_phone_in(terminal, tm
     demo = ["demo", "--lan", "--name", NAME, "--host", "127.0.0.1", "--data", tmp_path / "d", "--quiet"]
     demo += words
     first = terminal(*demo)
-    said = first.said()
+    printed = first.output()
     setup = f"http://{NAME}:{ports['--setup-port']}/"
-    link = re.search(rf"https://{NAME}:{ports['--lan-port']}/join#[\w-]{{43}}", said)[0]
-    assert codes_in(said) == [qr_code.lines_of(setup), qr_code.lines_of(link)]
-    assert said.count("Sample job loaded: ") >= 2
+    link = re.search(rf"https://{NAME}:{ports['--lan-port']}/join#[\w-]{{43}}", printed)[0]
+    assert codes_in(printed) == [qr_code.lines_of(setup), qr_code.lines_of(link)]
+    assert printed.count("Sample job loaded: ") >= 2
     phone = Phone(ports, tmp_path / "d")
     assert phone.post("/api/join", {"code": link.split("#")[1], "name": "My phone"})["role"] == "surveyor"
-    assert len(phone.get("/api/jobs")["jobs"]) == said.count("Sample job loaded: ")
+    assert len(phone.get("/api/jobs")["jobs"]) == printed.count("Sample job loaded: ")
     first.stop()
-    again = terminal(*demo).said()
+    again = terminal(*demo).output()
     assert len(codes_in(again)) == 2, "another phone can try it, though one is in"
 
 
@@ -142,8 +142,8 @@ class Phone:
 
     def _ask(self, path, data=None):
         headers = {"Host": f"{NAME}:{self.port}", "Content-Type": "application/json", "Cookie": self.cookie}
-        asked = urllib.request.Request(f"https://127.0.0.1:{self.port}{path}", data, headers)
-        with self.opener.open(asked, timeout=20) as answer:
+        requested = urllib.request.Request(f"https://127.0.0.1:{self.port}{path}", data, headers)
+        with self.opener.open(requested, timeout=20) as answer:
             self.cookie = (answer.headers.get("Set-Cookie") or self.cookie).split(";")[0]
             return json.load(answer)
 
@@ -162,9 +162,9 @@ def test_on_no_network_there_is_no_code_no_invitation_and_a_caution(tmp_path, mo
     try:
         with one.app.app_context():
             servers, relay, _ = listening.listen_on_lan(one.app, where)
-        said = capsys.readouterr().out
-        assert "this machine is on no network" in said and "fallbook demo --lan again" in said
-        assert not BLOCKS.search(said) and "join#" not in said and "https://" not in said
+        printed = capsys.readouterr().out
+        assert "this machine is on no network" in printed and "fallbook demo --lan again" in printed
+        assert not BLOCKS.search(printed) and "join#" not in printed and "https://" not in printed
         own = {"REMOTE_ADDR": "127.0.0.1", LOCAL_MARK: True}
         here = {"base_url": "http://localhost", "environ_base": own}
         answer = one.client.post("/api/invitations", json={"role": "surveyor"}, **here)
@@ -182,11 +182,11 @@ def test_on_no_network_there_is_no_code_no_invitation_and_a_caution(tmp_path, mo
 def test_a_terminal_that_cannot_show_it_says_so(terminal, tmp_path):
     Server(tmp_path / "d").close()
     invite = ("invite", "--data", tmp_path / "d", "--url", "https://book.example")
-    narrow = terminal(*invite, columns=30).said("address.)")
+    narrow = terminal(*invite, columns=30).output("address.)")
     assert "make this window wider" in narrow and not BLOCKS.search(narrow)
-    plain = terminal(*invite, PYTHONIOENCODING="ascii").said("instead.)")
+    plain = terminal(*invite, PYTHONIOENCODING="ascii").output("instead.)")
     assert "cannot show its blocks" in plain and "https://book.example/join#" in plain
-    good = terminal(*invite).said("▀▀▀▀▀▀▀▀")
+    good = terminal(*invite).output("▀▀▀▀▀▀▀▀")
     assert len(codes_in(good)) == 1
 
 

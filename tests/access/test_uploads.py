@@ -12,7 +12,7 @@ import pytest
 from servers import entry, error_of
 
 from webapp import config
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 
 def photo(server, data, media_type="image/jpeg", name=None, total=None, offset=0):
@@ -100,16 +100,19 @@ def test_too_large_is_refused_before_it_is_read(server):
     piece = b"\0" * (config.PHOTO_PIECE_BYTES + 1)
     assert error_of(photo(server, piece))["code"] == "body_too_large"
     assert error_of(photo(server, b"x", total=10**12))["code"] == "photo_too_large"
-    told = {"CONTENT_LENGTH": str(config.PHOTO_PIECE_BYTES + 1), "CONTENT_TYPE": "application/octet-stream"}
-    answer = server.client.put("/api/photos", environ_overrides={**told, "wsgi.input": io.BytesIO(b"x")})
+    reported = {
+        "CONTENT_LENGTH": str(config.PHOTO_PIECE_BYTES + 1),
+        "CONTENT_TYPE": "application/octet-stream",
+    }
+    answer = server.client.put("/api/photos", environ_overrides={**reported, "wsgi.input": io.BytesIO(b"x")})
     assert error_of(answer)["code"] == "body_too_large"
     for path, most in (
         ("/api/sync", config.SYNC_BYTES),
         ("/api/import", config.IMPORT_BYTES),
         ("/api/join", 2**20),
     ):
-        told = {"CONTENT_LENGTH": str(most + 1), "CONTENT_TYPE": "application/json"}
-        answer = server.client.post(path, environ_overrides={**told, "wsgi.input": io.BytesIO(b"{}")})
+        reported = {"CONTENT_LENGTH": str(most + 1), "CONTENT_TYPE": "application/json"}
+        answer = server.client.post(path, environ_overrides={**reported, "wsgi.input": io.BytesIO(b"{}")})
         assert error_of(answer)["code"] == "body_too_large", path
     packed = gzip.compress(b" " * (config.SYNC_UNPACKED_BYTES + 1))
     assert len(packed) < 100_000
@@ -137,7 +140,7 @@ def zip_of(*members):
 )
 def test_a_zip_cannot_leave_its_folder(server, job_id, name, code):
     before = files_of(server)
-    job = jobfile.dumps(jobfile.build(job_id, [], {}, []))
+    job = job_file.dumps(job_file.build(job_id, [], {}, []))
     answer = server.client.post(
         "/api/import", data=zip_of(("job.json", job), (name, b"x")), content_type="application/zip"
     )

@@ -83,12 +83,12 @@ def test_its_own_phone_settles_what_waited_beside(van, job_id):
 
 
 def test_a_file_that_the_office_takes_may_hold_anybodys_entries(van, job_id):
-    from webapp.records import job_file as jobfile
+    from webapp.records import job_file
 
     a = van.let_in()
     a.fates(of(job_id, 1, 1), phone=PHONE_A)
     here = van.this_machine().sync(jobs={job_id: {"have": {}}}).json["entries"]
-    file = jobfile.dumps(jobfile.build(job_id, [*here, *of(job_id, 2, 3)], {}, []))
+    file = job_file.dumps(job_file.build(job_id, [*here, *of(job_id, 2, 3)], {}, []))
     answer = van.let_in("office").open("POST", "/api/import", data=file, content_type="application/json")
     assert answer.json["kept"] == 2, answer.text
     assert numbers(van, job_id) == [1, 2, 3]

@@ -28,11 +28,11 @@ def bracketed(tmp_path, monkeypatch):
 
     words = {
         key: one if key[0] == "_" or key.startswith("list.") else put(one)
-        for key, one in messages.catalogue().items()
+        for key, one in messages.messages().items()
     }
     (tmp_path / "en.json").write_text(json.dumps(words), encoding="utf-8")
-    caches = (messages.catalogue.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
-    monkeypatch.setattr(messages, "FOLDER", tmp_path)
+    caches = (messages.messages.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
+    monkeypatch.setattr(messages, "MESSAGES", tmp_path)
     for clear in caches:
         clear()
     yield
@@ -104,7 +104,7 @@ def test_a_command_prints_nothing_but_sentences_and_data(bracketed, tmp_path, mo
     monkeypatch.setenv("FALLBOOK_DATA", str(tmp_path / "data"))
     monkeypatch.chdir(tmp_path)
     done = CliRunner().invoke(main, list(words))
-    said = re.sub(r"\[\w+\]$", "", outside(done.output), flags=re.M)  # the code of a failure
+    printed = re.sub(r"\[\w+\]$", "", outside(done.output), flags=re.M)  # the code of a failure
     assert "⟦" in done.output, done.output
-    names = re.sub(r"[^\s()]*(job\.json|/data)[^\s()]*", "", said)  # of files and places
+    names = re.sub(r"[^\s()]*(job\.json|/data)[^\s()]*", "", printed)  # of files and places
     assert letters(names) <= {"fallbook", "job", "id", "records", "more"}  # parts of the file

@@ -12,7 +12,7 @@ from servers import Server, entries, entry, error_of
 from webapp import job_pack, paths
 from webapp.errors import AppError
 from webapp.intake.open_job import open_job
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 A = "writer-aaaa"
 SAMPLES = sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json"))
@@ -50,14 +50,14 @@ def test_a_job_file_holds_entries_and_what_they_fold_to(server, job_id):
     found = server.client.get(f"/api/jobs/{job_id}").json
     assert found["entries"] == sent and len(found["records"]) == 3
     assert list(found["aside"]) == [f"{A}:4"]
-    assert jobfile.check(found).entries == sent
+    assert job_file.check(found).entries == sent
 
 
 @pytest.mark.parametrize("folder", SAMPLES, ids=lambda p: p.name)
 def test_a_sample_goes_in_and_comes_out_the_same_on_an_empty_server(server, tmp_path, folder):
     answer = take(server, sample_zip(folder))
     assert answer.status_code == 200, answer.text
-    job = jobfile.read((folder / "job.json").read_bytes())
+    job = job_file.read((folder / "job.json").read_bytes())
     assert answer.json["kept"] == len(job.entries) and answer.json["photos"] == len(job.photos) > 0
     before = server.all_rows()
     again = take(server, sample_zip(folder)).json
@@ -65,7 +65,7 @@ def test_a_sample_goes_in_and_comes_out_the_same_on_an_empty_server(server, tmp_
     assert server.all_rows() == before
 
     whole = server.client.get(f"/api/jobs/{job.job_id}").data
-    assert jobfile.read(whole).records == job.records
+    assert job_file.read(whole).records == job.records
     other = Server(tmp_path / "other")
     try:
         assert take(other, whole, "application/json").status_code == 200
@@ -81,7 +81,7 @@ def test_what_was_set_aside_elsewhere_is_set_aside_here(server, job_id):
     sent = [entry(job_id, A, 1), entry(job_id, A, 2, fields={"nonsense": 1})]
     why = {f"{A}:2": {"code": "entry_refused", "reasons": {"nonsense": ["No."]}}}
     assert (
-        take(server, jobfile.dumps(jobfile.build(job_id, sent, why, [])), "application/json").json[
+        take(server, job_file.dumps(job_file.build(job_id, sent, why, [])), "application/json").json[
             "set_aside"
         ]
         == 1
@@ -126,7 +126,7 @@ def test_a_file_that_cannot_be_taken_changes_nothing(server, job_id, data, statu
 def test_a_pack_that_is_not_whole_is_not_taken(server):
     folder, out = SAMPLES[0], io.BytesIO()
     with open_job(folder) as (job, photo_bytes):
-        job_pack.build(jobfile.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes, out)
+        job_pack.build(job_file.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes, out)
     with zipfile.ZipFile(out) as archive:
         files = {name: archive.read(name) for name in archive.namelist()}
     files["readings.csv"] += b"1"

@@ -39,10 +39,10 @@ def operations():
 
 
 def test_every_route_is_described_and_nothing_else(server):
-    told = [(one.endpoint, one.path, one.method) for one in OPERATIONS]
-    assert len(told) == len(set(told))
-    assert set(told) == set(rules(server.app))
-    assert {(path, method) for path, method, _, _ in operations()} == {(p, m) for _, p, m in told}
+    reported = [(one.endpoint, one.path, one.method) for one in OPERATIONS]
+    assert len(reported) == len(set(reported))
+    assert set(reported) == set(rules(server.app))
+    assert {(path, method) for path, method, _, _ in operations()} == {(p, m) for _, p, m in reported}
 
 
 def test_the_description_is_sound():

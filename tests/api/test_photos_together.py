@@ -10,8 +10,7 @@ from servers import Server, error_of
 from sqlalchemy.dialects import postgresql
 
 from webapp.errors import AppError
-from webapp.store import photo_storage
-from webapp.store import photos as rows
+from webapp.store import photo_rows, photo_storage
 from webapp.web.state import state_of
 
 PHOTOS = [bytes([n]) * (1000 + n) for n in range(20)]
@@ -27,8 +26,8 @@ def part(data, media_type="image/jpeg", name=None):
 
 
 def put(server, *photos, header=None, body=None, media_type="application/octet-stream", **headers):
-    said = ", ".join(map(part, photos)) if header is None else header
-    own = {"Upload-Parts": said, **headers}
+    output = ", ".join(map(part, photos)) if header is None else header
+    own = {"Upload-Parts": output, **headers}
     data = b"".join(photos) if body is None else body
     return server.client.put("/api/photos", data=data, headers=own, content_type=media_type)
 
@@ -54,8 +53,8 @@ def test_photos_come_back_byte_for_byte_and_are_told_of_in_order(server):
     header = header.replace(";length", ";  length", 1)
     answer = put(server, PHOTOS[3], PHOTOS[1], PHOTOS[2], header=header)
     sent = [PHOTOS[3], PHOTOS[1], PHOTOS[2]]
-    told = [{"sha256": name_of(data), "offset": len(data), "complete": True} for data in sent]
-    assert (answer.status_code, answer.json) == (200, {"ok": True, "photos": told})
+    reported = [{"sha256": name_of(data), "offset": len(data), "complete": True} for data in sent]
+    assert (answer.status_code, answer.json) == (200, {"ok": True, "photos": reported})
     kinds = []
     for data in sent:
         got = server.client.get(f"/media/photos/{name_of(data)}")
@@ -64,7 +63,7 @@ def test_photos_come_back_byte_for_byte_and_are_told_of_in_order(server):
     assert kinds == ["image/jpeg", "image/png", "application/octet-stream"]
     assert len(server.all_rows()["photo"]) == 3 == len(files_of(server))
     before = server.all_rows()
-    assert put(server, *sent).json["photos"] == told, "again: the same answer, nothing twice"
+    assert put(server, *sent).json["photos"] == reported, "again: the same answer, nothing twice"
     assert server.all_rows() == before
 
 
@@ -113,9 +112,9 @@ def test_a_disk_that_fills_in_the_middle_keeps_what_it_could(embedded, monkeypat
         real(file, data)
 
     monkeypatch.setattr(photo_storage, "write_all", write)
-    told = put(embedded, *PHOTOS[1:4]).json["photos"]
-    assert [one["complete"] for one in told] == [True, False, True]
-    assert (told[1]["code"], told[1]["offset"]) == ("disk_full", 0)
+    reported = put(embedded, *PHOTOS[1:4]).json["photos"]
+    assert [one["complete"] for one in reported] == [True, False, True]
+    assert (reported[1]["code"], reported[1]["offset"]) == ("disk_full", 0)
     assert files_of(embedded) == sorted([name_of(PHOTOS[1]), name_of(PHOTOS[3])]), "no half of it"
 
 
@@ -124,27 +123,27 @@ def test_one_that_cannot_be_written_for_another_reason_holds_up_no_other(embedde
     in_the_way = embedded.folder / "photos" / name_of(bad)[:2] / f"{name_of(bad)}.part"
     in_the_way.mkdir(parents=True)
     in_the_way.joinpath("x").touch()
-    told = put(embedded, *PHOTOS[1:4]).json["photos"]
-    assert [one["complete"] for one in told] == [True, False, True]
-    assert told[1]["code"] == "server_fault"
+    reported = put(embedded, *PHOTOS[1:4]).json["photos"]
+    assert [one["complete"] for one in reported] == [True, False, True]
+    assert reported[1]["code"] == "server_fault"
     assert len(embedded.all_rows()["photo"]) == 2
 
 
 def test_a_store_that_does_not_answer_is_not_waited_for_sixteen_times(embedded, monkeypatch):
-    place, asked = state_of(embedded.app).photos.place, []
+    place, requested = state_of(embedded.app).photos.place, []
 
     def down(sha256, _data):
-        asked.append(sha256)
+        requested.append(sha256)
         raise AppError("photo_store_down")
 
     with monkeypatch.context() as patch:
         patch.setattr(place, "put", down)
-        told = put(embedded, *PHOTOS[:16]).json["photos"]
-        assert {one["code"] for one in told} == {"photo_store_down"} and len(asked) == 2
+        reported = put(embedded, *PHOTOS[:16]).json["photos"]
+        assert {one["code"] for one in reported} == {"photo_store_down"} and len(requested) == 2
     real = place.put
     monkeypatch.setattr(place, "put", lambda *one: down(*one) if one[0] == name_of(PHOTOS[0]) else real(*one))
-    told = put(embedded, *PHOTOS[:16]).json["photos"]
-    assert [one["complete"] for one in told] == [False] + [True] * 15, "one may fail by itself"
+    reported = put(embedded, *PHOTOS[:16]).json["photos"]
+    assert [one["complete"] for one in reported] == [False] + [True] * 15, "one may fail by itself"
 
 
 def test_two_bundles_write_their_rows_in_one_order():
@@ -157,7 +156,7 @@ def test_two_bundles_write_their_rows_in_one_order():
             self.order = [row["sha256"] for row in given]
 
     connection = Connection()
-    rows.add(connection, [{"sha256": name} for name in "bca"])
+    photo_rows.add(connection, [{"sha256": name} for name in "bca"])
     assert connection.order == ["a", "b", "c"]
 
 
@@ -190,7 +189,7 @@ def test_bytes_then_names_then_rows_then_the_answer(embedded, monkeypatch):
     watch(photo_storage.os, "replace", "name")
     watch(photo_storage, "sync_folder", "folder")
     watch(photo_storage, "write_all", "bytes")
-    watch(rows, "add", "rows")
+    watch(photo_rows, "add", "rows")
     photos = PHOTOS[:8]
     assert all(one["complete"] for one in put(embedded, *photos).json["photos"])
     words = [word for word, _ in seen]
@@ -215,7 +214,7 @@ def test_nothing_is_said_complete_when_the_rows_cannot_be_written(server, monkey
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr(rows, "add", full)
+        patch.setattr(photo_rows, "add", full)
         refused = put(server, *PHOTOS[:3])
         assert (refused.status_code, error_of(refused)["code"]) == (507, "disk_full")
         assert refused.json["retry"] is True

@@ -28,12 +28,12 @@ from twin import node
 from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack.write import EXPORTS
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 LIMIT = 1.25
 LONG_S = 5.0
 STEPS = {
-    "read": lambda text, made: jobfile.read(text),
+    "read": lambda text, made: job_file.read(text),
     "figures": lambda text, made: assemble(json.loads(text)),
     **{one.FILENAME: (lambda text, made, one=one: one.render(made)) for one in EXPORTS},
 }
@@ -55,9 +55,9 @@ def phone(texts, sizes, out):
     named = {name: tables.load(name) for name in tables.NAMES}
     found = []
     for text in texts:
-        asked = json.dumps({"tables": named, "job": json.loads(text)})
+        requested = json.dumps({"tables": named, "job": json.loads(text)})
         words = [node(), str(ROOT / "tests" / "bench" / "growth_phone.mjs")]
-        done = subprocess.run(words, input=asked, stdout=subprocess.PIPE, check=True, encoding="utf-8")
+        done = subprocess.run(words, input=requested, stdout=subprocess.PIPE, check=True, encoding="utf-8")
         found.append(json.loads(done.stdout))
     refused = found[-1].pop("refused")
     assert not refused, f"not computed: {refused}"

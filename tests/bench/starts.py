@@ -67,13 +67,13 @@ def main() -> int:
     parser.add_argument("--limit", type=float, default=10.0, help="seconds until a start counts as hung")
     parser.add_argument("--root", type=Path, default=ROOT, help="the checkout whose app is served")
     args = parser.parse_args()
-    asked = [s.replace("-", " ") for s in args.situation or ()] or list(SITUATIONS)
+    requested = [s.replace("-", " ") for s in args.situation or ()] or list(SITUATIONS)
     missing, bad = [], 0
     for name in STARTS if args.browser == "all" else [args.browser]:
         if reason := engines.why_not(name):
             missing.append(f"{name} was not run: {reason}")
             continue
-        situations = [s for s in asked if name == "chromium" or s != "processor slowed"]
+        situations = [s for s in requested if name == "chromium" or s != "processor slowed"]
         if not situations:
             continue
         tallies = run_browser(name, situations, args.starts or STARTS[name], args.limit, args.root.resolve())

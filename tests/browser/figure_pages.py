@@ -145,24 +145,24 @@ def check_screens(one, run):
     page = one.page
     show(one, f"{run.at}/falls", {})
     assert rows_on_page(page) == [expected_row(row) for row in run.lengths]
-    said = plain(page.inner_text("main"))
+    page_text = plain(page.inner_text("main"))
     for back in run.water["backfalls"]:
         assert (
             f"Backfall from {decimal_text(back['from_m'], 2)} to {decimal_text(back['to_m'], 2)} m: rises"
-            in said
+            in page_text
         )
-        assert metres(back["rise_m"], back["sd_m"]) in said
+        assert metres(back["rise_m"], back["sd_m"]) in page_text
     for sag in run.water["sags"]:
-        assert f"{decimal_text(1000 * sag['volume_m3'], 0)} litres (computed)" in said
-        assert metres(sag["depth_m"], sag["sd_m"]) in said
+        assert f"{decimal_text(1000 * sag['volume_m3'], 0)} litres (computed)" in page_text
+        assert metres(sag["depth_m"], sag["sd_m"]) in page_text
     show(one, f"{run.at}/capacity", {})
     shown = [plain(text) for text in page.locator("[data-figure=stretch] .big-figure").all_inner_texts()]
     rows = run.capacity["rows"]
     assert shown == [capacity_words(row["capacity"]) for row in rows if row["capacity"]]
-    said = plain(page.inner_text("main"))
-    assert all(code_words(row["left_out"]) in said for row in rows if row["left_out"])
+    page_text = plain(page.inner_text("main"))
+    assert all(code_words(row["left_out"]) in page_text for row in rows if row["left_out"])
     known = [n for row in rows for n in row["narrowings"] if n["left_pct"] is not None]
-    assert said.count("of the clean capacity") >= len(known)
+    assert page_text.count("of the clean capacity") >= len(known)
     assert "Indication for a competent engineer" in page.inner_text("main")
     show(one, f"{run.at}/trace", {})
     if run.end is None:

@@ -34,5 +34,5 @@ def test_the_log_and_the_falls_show_both(phone):
     assert "adjusted to the readings 1.464 m" in row.inner_text()
     phone.goto(f"{ids['at']}/falls")
     phone.page.get_by_text("measured 1.470", exact=False).first.wait_for()
-    said = phone.page.inner_text("main").replace("\u00a0", " ")
-    assert "measured 1.470 m, sd 0.010 m (sd measured), adjusted 1.464 m, sd 0.010 m" in said
+    shown = phone.page.inner_text("main").replace("\u00a0", " ")
+    assert "measured 1.470 m, sd 0.010 m (sd measured), adjusted 1.464 m, sd 0.010 m" in shown

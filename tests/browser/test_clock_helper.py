@@ -41,7 +41,7 @@ class Form:
         return self.one.app(CLOCKS, self.job)
 
     @property
-    def said(self):
+    def status(self):
         return " ".join(self.page.inner_text(".clock-helper").split())
 
 
@@ -58,13 +58,13 @@ def form(one_browser, shared_server):
 def test_an_hour_seen_from_low_down_is_offered_as_it_is_on_the_wall(form):
     form.open()
     form.choose(3)
-    assert form.said.startswith(
+    assert form.status.startswith(
         "Camera 60 mm above invert (measured) in a 450 mm pipe (size measured): what you see at 3 is at 4.6 on"
         " the wall, 0.15 m from the camera (computed, camera taken midway across). Use 5"
     )
     form.page.get_by_role("button", name="Use 5").click()
-    assert form.said == "Now 5, for what was seen at 3."
-    assert form.page.evaluate("() => document.activeElement.textContent") == form.said
+    assert form.status == "Now 5, for what was seen at 3."
+    assert form.page.evaluate("() => document.activeElement.textContent") == form.status
     assert form.save() == [{"hour_from": 5}]
 
 
@@ -72,9 +72,9 @@ def test_nothing_is_put_in_without_a_tap_and_crown_and_invert_stay(form):
     form.open()
     for hour in (12, 6):
         form.choose(hour)
-        assert form.said == ""
+        assert form.status == ""
     form.choose(3)
-    assert "Use 5" in form.said
+    assert "Use 5" in form.status
     assert form.save() == [{"hour_from": 3}]
 
 
@@ -82,16 +82,16 @@ def test_an_hour_that_was_offered_or_stood_in_the_record_is_not_shifted_again(fo
     form.open()
     form.choose(3)
     form.choose(5)
-    assert form.said == "", "the hour offered, chosen by hand"
+    assert form.status == "", "the hour offered, chosen by hand"
     form.choose(4)
-    assert "what you see at 4 is at" in form.said
+    assert "what you see at 4 is at" in form.status
     form.choose(3)
     form.page.get_by_role("button", name="Use 5").click()
     form.save()
     form.page.locator("a.log-row[href*=observations]").click()
     form.page.get_by_label("Counter reading").wait_for()
     assert form.page.get_by_role("radio", name="5", exact=True).first.is_checked()
-    assert form.said == ""
+    assert form.status == ""
 
 
 def test_both_ends_of_a_span_each_have_their_own(form):
@@ -110,15 +110,15 @@ def test_both_ends_of_a_span_each_have_their_own(form):
 def test_nothing_where_it_cannot_be_known_or_is_not_needed(form, camera_mm, counter):
     form.open(camera_mm=camera_mm, counter=counter)
     form.choose(3)
-    assert form.said == ""
+    assert form.status == ""
 
 
 def test_it_follows_the_counter_and_is_there_again_in_a_draft(form):
     form.open(counter="25")
     form.choose(3)
-    assert form.said == ""
+    assert form.status == ""
     form.page.get_by_label("Counter reading").fill("8")
-    assert "Use 5" in form.said
+    assert "Use 5" in form.status
     form.page.wait_for_timeout(900)
     form.one.app("async (app, path) => app.go(path)", form.at)
     form.page.wait_for_url(f"**{form.at}")

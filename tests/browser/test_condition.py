@@ -48,9 +48,9 @@ def test_the_screen_says_what_python_computes(held, job_id, run):
     page, at = held.page, f"/jobs/{job_id}/runs/{run.record_id}"
     show(held, f"{at}/condition", {})
     opened(page)
-    said = plain(page.inner_text("main"))
-    assert "Preliminary until an engineer confirms it." in said
-    assert "A suggestion for a competent person." in said
+    shown = plain(page.inner_text("main"))
+    assert "Preliminary until an engineer confirms it." in shown
+    assert "A suggestion for a competent person." in shown
     for one in run.condition.classes:
         row = page.locator(f".goals [data-figure={one.goal}]")
         text = plain(row.inner_text())
@@ -61,7 +61,7 @@ def test_the_screen_says_what_python_computes(held, job_id, run):
         numeral = settled if one.low == one.high else f"{one.low}–{one.high}"
         assert row.locator(".class-numeral").inner_text() == numeral
     for line in run.condition.number_lines:
-        assert line in said
+        assert line in shown
     cards = page.locator("[data-figure=object]")
     assert cards.count() == len(run.condition.parts)
     for card, part in zip(cards.all(), run.condition.parts, strict=True):

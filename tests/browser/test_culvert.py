@@ -35,8 +35,8 @@ def test_the_flow_under_a_headwater_is_python_s(culvert):
     page.get_by_label("Headwater").fill("1,2")
     length = float(page.get_by_label("Length of the culvert").input_value())
     found = run_culvert(row, length, inlet, 1.2, 0.0)
-    said = plain(page.inner_text("[data-figure=culvert] .big-figure"))
-    assert said == f"{litres(found['discharge_m3_s'])} l/s ({found['known']})"
+    shown = plain(page.inner_text("[data-figure=culvert] .big-figure"))
+    assert shown == f"{litres(found['discharge_m3_s'])} l/s ({found['known']})"
     whole = plain(page.inner_text("main"))
     decides = {"inlet": "The inlet decides", "outlet": "The barrel and the outlet decide"}
     assert decides[found["control"]] in whole

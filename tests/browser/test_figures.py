@@ -145,11 +145,11 @@ def test_a_flow_typed_in_runs_as_python_says(held):
     show(held, f"{run.at}/capacity", {})
     held.page.get_by_label("Flow", exact=True).fill("5")
     (flow,) = stretch_flows(run.capacity["rows"], 0.005, 0.7, 1.0)
-    said = plain(held.page.inner_text("[data-figure=flow]"))
-    assert f"{decimal_text(1000 * flow['depth_m'], 0)} mm" in said
-    assert f"{decimal_text(flow['velocity_m_s'], 2)} m/s" in said
-    assert f"{decimal_text(flow['shear_pa'], 2)} Pa" in said
-    assert "reaches 0.70 m/s" in said
+    shown = plain(held.page.inner_text("[data-figure=flow]"))
+    assert f"{decimal_text(1000 * flow['depth_m'], 0)} mm" in shown
+    assert f"{decimal_text(flow['velocity_m_s'], 2)} m/s" in shown
+    assert f"{decimal_text(flow['shear_pa'], 2)} Pa" in shown
+    assert "reaches 0.70 m/s" in shown
     held.page.get_by_label("Flow", exact=True).fill("500")
     assert "More than this stretch can carry" in held.page.inner_text("[data-figure=stretch]")
     held.page.get_by_label("Flow", exact=True).fill("many")

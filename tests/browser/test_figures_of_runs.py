@@ -26,15 +26,15 @@ from webapp.survey.levels.run_model import run_model
 def test_a_run_with_next_to_nothing_says_so_and_breaks_nothing(fresh, job):
     at, _ = fresh.make(job)
     for screen in SCREENS:
-        said = text_of(fresh, at + screen)
-        assert "Something went wrong" not in said
-        assert not re.search(r"NaN|undefined|null|\{\w+\}|Infinity", said)
+        page_text = text_of(fresh, at + screen)
+        assert "Something went wrong" not in page_text
+        assert not re.search(r"NaN|undefined|null|\{\w+\}|Infinity", page_text)
 
 
 def test_what_is_assumed_is_said_with_the_check_that_would_replace_it(fresh):
     at, _ = fresh.make({"of": {"reading": falling(0, 10)}})
-    said = text_of(fresh, at)
-    assert "Not checked today. Assumed: counter ± 0.5 %, zero of the inclinometer ± 0.20°" in said
+    page_text = text_of(fresh, at)
+    assert "Not checked today. Assumed: counter ± 0.5 %, zero of the inclinometer ± 0.20°" in page_text
     fresh.page.get_by_role("link", name="zero of the inclinometer", exact=False).click()
     fresh.page.wait_for_url(re.compile(r"type=inclinometer_reversed$"))
 
@@ -58,17 +58,20 @@ def test_a_tie_that_contradicts_by_a_metre_is_named(fresh):
         for m, z in ((0, 10), (15, 10.8125), (20, 9.75), (30, 9.625))
     ]
     at, _ = fresh.make({"of": {"reading": falling(*range(0, 31, 3)), "level_tie": ties}})
-    said = text_of(fresh, at)
-    assert "Level tie at 15.00 m does not fit" in said
-    assert "Most suspicious: the level tie at 15.00 m. It is" in said
+    page_text = text_of(fresh, at)
+    assert "Level tie at 15.00 m does not fit" in page_text
+    assert "Most suspicious: the level tie at 15.00 m. It is" in page_text
 
 
 def test_the_counter_at_the_far_node_is_flagged_and_never_corrected_in_silence(fresh):
     run = {"end_counter_m": 40, "end_reason": "node_reached", "expected_length_m": 38}
     at, _ = fresh.make({"run": run, "of": {"reading": falling(0, 10, 40)}})
-    said = text_of(fresh, f"{at}/falls")
-    assert "Chainage 40.00 m, expected 38.00 m: 2.00 m apart (+5.3 %), more than the 0.30 m allowed." in said
-    assert "multiplied by 0.9500. This is not applied" in said
+    page_text = text_of(fresh, f"{at}/falls")
+    assert (
+        "Chainage 40.00 m, expected 38.00 m: 2.00 m apart (+5.3 %), more than the 0.30 m allowed."
+        in page_text
+    )
+    assert "multiplied by 0.9500. This is not applied" in page_text
     assert rows_on_page(fresh.page)[-1][0] == "10.00 to 40.00"
 
 

@@ -94,8 +94,8 @@ def test_the_declination_comes_from_the_server_or_says_that_it_did_not(fresh):
     kept = fresh.app("async (app, id) => (await app.store.job(id)).job.fields", ids["job"])
     assert kept["declination_sd_deg"] == round(by_model.sd_deg, 3)
     assert kept["declination_model"] == f"WMM-2025, for {today}"
-    said = plain(fresh.page.inner_text("main"))
-    assert f"{signed_text(model, 2)}°, sd {by_model.sd_deg:.1f}° WMM-2025, for {today} (sd computed)" in said
+    shown = plain(fresh.page.inner_text("main"))
+    assert f"{signed_text(model, 2)}°, sd {by_model.sd_deg:.1f}° WMM-2025, for {today} (sd computed)" in shown
 
 
 def test_a_far_end_found_ties_the_trace(fresh):
@@ -111,8 +111,10 @@ def test_a_far_end_found_ties_the_trace(fresh):
         [ids["job"], ids["run"]],
     )
     assert far
-    said = text_of(fresh, f"{at}/trace")
-    assert "The far node has a position of its own. The trace misses it by" in said
-    assert "check bends, bearing and both positions" in said
-    assert "Far end tied to N2 its position, within 3.0 m, 95 times in 100 (measured)" in plain(said)
-    assert "Joints from 0.00 to 40.00 m, not observed 19 joints, pipes of 2.00 m, sd 1.0° each" in plain(said)
+    shown = text_of(fresh, f"{at}/trace")
+    assert "The far node has a position of its own. The trace misses it by" in shown
+    assert "check bends, bearing and both positions" in shown
+    assert "Far end tied to N2 its position, within 3.0 m, 95 times in 100 (measured)" in plain(shown)
+    assert "Joints from 0.00 to 40.00 m, not observed 19 joints, pipes of 2.00 m, sd 1.0° each" in plain(
+        shown
+    )

@@ -51,8 +51,8 @@ def test_the_form_asks_only_of_an_angle_and_keeps_the_answer(fresh, job):
     )
     assert (fields["turns_to"], fields["characterisation_1"]) == ("right", "C")
     assert "the pipe turns to the right" in plain(text_of(fresh, at))
-    said = plain(text_of(fresh, f"{at}/trace"))
-    assert "10° to the right at 30.00 m, sd 5° (measured)" in said and "is not followed" not in said
+    shown = plain(text_of(fresh, f"{at}/trace"))
+    assert "10° to the right at 30.00 m, sd 5° (measured)" in shown and "is not followed" not in shown
     assert "BAJ turns the pipe" not in plain(text_of(fresh, f"{job_page}/leave"))
 
 

@@ -66,8 +66,8 @@ def surveyor(visitor, shared_server):
 
 def sentences(page):
     page.get_by_role("heading", name="Before you leave").wait_for()
-    said = page.locator(".open-item .row-title").all_inner_texts()
-    return [words.split(":\n")[-1].strip() for words in said]
+    shown = page.locator(".open-item .row-title").all_inner_texts()
+    return [words.split(":\n")[-1].strip() for words in shown]
 
 
 def tap(page, words):
@@ -124,12 +124,12 @@ def a_photo_is_measured_and_told_at_once(surveyor):
     page = surveyor.page
     tap(page, "BAC has no photo.")
     assert focused_field(page) == "photo"
-    for file, told in ((SHARP, None), (SOFT, "out of focus"), (BLACK, "black")):
+    for file, reported in ((SHARP, None), (SOFT, "out of focus"), (BLACK, "black")):
         page.get_by_label("From the gallery").set_input_files(file)
         page.get_by_text("Photo saved on this phone.").wait_for()
         page.wait_for_function("() => document.querySelectorAll('.photo-tile').length")
-        if told:
-            page.get_by_text(f"This picture looks {told}. Take it again? Both are kept.").wait_for()
+        if reported:
+            page.get_by_text(f"This picture looks {reported}. Take it again? Both are kept.").wait_for()
         else:
             assert page.get_by_text("Take it again?").count() == 0
     stored = surveyor.app(
@@ -139,8 +139,8 @@ def a_photo_is_measured_and_told_at_once(surveyor):
     assert sharp["focus_pct"] > 5 > 1 > soft["focus_pct"] and black["brightness_pct"] < 3
     assert sharp["contrast_pct"] > 10 and "shows_enough" not in sharp
     button(page, "Save observation").click()
-    told = back_on_the_list(page)
-    assert {"This photo is almost black.", "This photo looks out of focus."} <= set(told)
+    reported = back_on_the_list(page)
+    assert {"This photo is almost black.", "This photo looks out of focus."} <= set(reported)
     for words in ("almost black", "out of focus"):
         tap(page, words)
         assert focused_field(page) == "shows_enough"

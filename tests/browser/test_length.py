@@ -89,8 +89,8 @@ def test_a_run_goes_on_from_the_other_end_with_nodes_pipe_and_length(surveyor, w
     assert pipe["size_known"] == "assumed" and pipe["remark"] == "Taken over from run R1."
     surveyor.app(SHOW, f"/jobs/{surveyor.job}/leave?run={surveyor.run}")
     page.get_by_role("heading", name="Before you leave").wait_for()
-    said = " ".join(page.locator(".open-item").all_inner_texts())
-    assert "Where the run ends is not known" not in said and "from the other end" not in said
+    shown = " ".join(page.locator(".open-item").all_inner_texts())
+    assert "Where the run ends is not known" not in shown and "from the other end" not in shown
 
 
 @pytest.mark.parametrize(("width", "height"), [(390, 844), (360, 640)])

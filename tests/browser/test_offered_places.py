@@ -50,8 +50,8 @@ def test_every_form_offers_the_farthest(log, path):
     window = log.page.get_by_label(FORMS.get(path, "Counter reading"), exact=False).first
     window.wait_for()
     assert window.input_value() == "18"
-    said = log.page.inner_text("main")
-    assert "Farthest so far. Recorded last: 0.60 m" in said or "Farthest (last 0.60 m)" in said
+    shown = log.page.inner_text("main")
+    assert "Farthest so far. Recorded last: 0.60 m" in shown or "Farthest (last 0.60 m)" in shown
 
 
 def test_a_reading_shows_the_offer_and_is_never_saved_with_it_unread(log):

@@ -26,8 +26,8 @@ def test_a_database_that_never_answers_is_said_after_five_seconds(visitor, share
     one.allowed.append("StoreError")
     one.page.add_init_script(MUTE)
     one.page.goto(one.url)
-    said = failed(one.page)
-    assert NO_ANSWER in said and "storage_no_answer" in said and "still on it" in said
+    shown = failed(one.page)
+    assert NO_ANSWER in shown and "storage_no_answer" in shown and "still on it" in shown
     one.page.evaluate("() => sessionStorage.setItem('mute', 'off')")
     button(one.page, "Try again").click()
     one.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
@@ -41,8 +41,8 @@ def test_a_database_that_another_page_holds_is_said_and_opens_once_it_is_free(vi
     one.page.evaluate(HOLD, "meta")
     second = one.context.new_page()
     second.goto(one.url)
-    said = failed(second)
-    assert NO_ANSWER in said and "storage_no_answer" in said
+    shown = failed(second)
+    assert NO_ANSWER in shown and "storage_no_answer" in shown
     one.page.evaluate("() => { window.holding = false; }")
     button(second, "Try again").click()
     second.get_by_role("heading", name="Jobs", exact=True).wait_for()
@@ -103,7 +103,7 @@ LEAVE = """async ({store, newId}) => {
 def test_a_page_that_is_left_holds_nothing_and_goes_on_when_it_comes_back(visitor, shared_server):
     one = visitor(shared_server.url)
     one.bare()
-    before, told, title = one.kit(LEAVE)
+    before, reported, title = one.kit(LEAVE)
     assert before == " saved", "what was sent to the disk got there"
-    assert sorted(told.split(" ")) == sorted(" saved read undefined followed".split(" "))
+    assert sorted(reported.split(" ")) == sorted(" saved read undefined followed".split(" "))
     assert title == "Bell Lane"

@@ -64,10 +64,10 @@ def test_a_picture_of_100_megapixels(prepare):
     assert (found["width_px"], found["height_px"]) == (10_000, 10_000)
 
 
-@pytest.mark.parametrize("said", ["image/heic", ""])
-def test_heic_is_kept_as_a_file(prepare, said):
+@pytest.mark.parametrize("media_type", ["image/heic", ""])
+def test_heic_is_kept_as_a_file(prepare, media_type):
     data = b"\x00\x00\x00\x18ftypheic\x00\x00\x00\x00mif1heic" + random.Random(1).randbytes(5000)
-    found = prepare(data, "IMG_0001.HEIC", said)
+    found = prepare(data, "IMG_0001.HEIC", media_type)
     assert found["same"] and found["media_type"] == "image/heic"
     assert found["preview"] is None and found.get("width_px") is None
 

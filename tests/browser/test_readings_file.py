@@ -35,9 +35,12 @@ def test_a_file_is_shown_made_once_and_undone_with_no_server(phone, live_server)
     page.get_by_text("Say this first").wait_for()
     assert button(page, "Take 2 readings").count() == 0, "which way is plus is never guessed"
     page.get_by_role("radio", name="Rising ahead").check(force=True)
-    said = page.inner_text("main")
-    assert "Line 3: The inclination “steep” cannot be read." in said and "Columns not taken: Temp" in said
-    assert "beyond" in said.lower() and "0.7 degrees falling" in said
+    page_text = page.inner_text("main")
+    assert (
+        "Line 3: The inclination “steep” cannot be read." in page_text
+        and "Columns not taken: Temp" in page_text
+    )
+    assert "beyond" in page_text.lower() and "0.7 degrees falling" in page_text
     assert faults_of(page) == []
     button(page, "Take 2 readings").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))

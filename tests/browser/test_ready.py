@@ -78,9 +78,9 @@ def test_a_phone_that_says_so_opens_with_the_server_dead(make_phone, live_server
     phone.open("/")
     phone.page.get_by_text(READY).wait_for()
     show(phone, "/settings", {})
-    said = phone.page.locator(".kept")
-    said.get_by_text("are on this phone and were read back").wait_for()
-    assert re.search(r"All \d+ files of the app \([\d.]+ [kM]B\)", said.inner_text())
+    page_text = phone.page.locator(".kept")
+    page_text.get_by_text("are on this phone and were read back").wait_for()
+    assert re.search(r"All \d+ files of the app \([\d.]+ [kM]B\)", page_text.inner_text())
 
 
 def test_a_cut_in_the_middle_is_said_and_goes_on_by_itself(make_phone, live_server):

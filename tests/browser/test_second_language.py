@@ -148,10 +148,10 @@ def test_no_screen_speaks_outside_the_catalogue(german, recorded):
 def test_numbers_and_days_are_those_of_the_language(german):
     one, (ids, *_) = german
     show(one, "/jobs/{job}/runs/{run}/readings/{reading}", ids)
-    said = one.app(
+    shown = one.app(
         "async () => { const f = fallbook.module('ui/format.js'); return [f.fixed(1.25, 2), f.bytesText(2.5e6), f.clockTime('2026-11-25T10:31:00')]; }"
     )
-    assert said == ["1,25", f"{OPENS}2,5 MB{CLOSES}", "10:31"]
+    assert shown == ["1,25", f"{OPENS}2,5 MB{CLOSES}", "10:31"]
 
 
 def test_a_word_outside_is_seen(recorded):

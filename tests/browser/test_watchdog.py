@@ -138,8 +138,10 @@ def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visit
     assert [row for _, row in held["stores"]["entries"]] == rows, "as they lie in the database"
     assert held["stores"]["drafts"][0][1]["counter_m"] == "12."
     assert kept == {hashlib.sha256(p).hexdigest() for p in pictures}
-    said = fallbook("import", "--create", path, "--data", tmp_path / "office")
-    assert said.count("42 entries new") == 2 and said.count("1 photo new, 0 photos not here yet") == 2, said
+    shown = fallbook("import", "--create", path, "--data", tmp_path / "office")
+    assert shown.count("42 entries new") == 2 and shown.count("1 photo new, 0 photos not here yet") == 2, (
+        shown
+    )
     again = fallbook("import", path, "--data", tmp_path / "office")
     assert again.count("42 here already") == 2
     for job in jobs:

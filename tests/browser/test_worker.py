@@ -118,11 +118,13 @@ def test_page_and_files_come_out_of_the_cache_without_waking_the_worker(phone, l
         """() => [...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]
              .map((one) => [new URL(one.name).pathname, one.workerFinalSourceType])"""
     )
-    asked = {
+    requested = {
         re.sub("-[0-9a-f]{16}", "", path): source for path, source in loaded if not path.startswith("/api/")
     }
-    assert {"/", "/static/app/fallbook.js", "/static/app/fallbook.css", "/static/app/data.json"} <= set(asked)
-    assert {path for path, source in asked.items() if source != "cache"} == set()
+    assert {"/", "/static/app/fallbook.js", "/static/app/fallbook.css", "/static/app/data.json"} <= set(
+        requested
+    )
+    assert {path for path, source in requested.items() if source != "cache"} == set()
 
 
 @pytest.fixture
@@ -172,7 +174,9 @@ def sync_event(phone, page):
     reached no server, and then says it again only after five minutes.
     """
     session, found = phone.context.new_cdp_session(page), []
-    session.on("ServiceWorker.workerRegistrationUpdated", lambda told: found.extend(told["registrations"]))
+    session.on(
+        "ServiceWorker.workerRegistrationUpdated", lambda reported: found.extend(reported["registrations"])
+    )
     session.send("ServiceWorker.enable")
     while not found:
         page.wait_for_timeout(50)

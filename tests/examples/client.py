@@ -25,8 +25,8 @@ def ask(method, path, body=b"", kind="application/json", **headers):
 
 def sync(have, entries):
     """Send entries; return those that ``have`` lacks, and the photos that the server wants."""
-    said = {"protocol": 1, "device_id": DEVICE, "entries": entries, "jobs": {JOB: {"have": have}}}
-    answer = json.loads(ask("POST", "/api/sync", json.dumps(said).encode()))
+    output = {"protocol": 1, "device_id": DEVICE, "entries": entries, "jobs": {JOB: {"have": have}}}
+    answer = json.loads(ask("POST", "/api/sync", json.dumps(output).encode()))
     if lost := [outcome for outcome in answer["fates"] if not outcome[1].startswith("kept")]:
         sys.exit(f"The server did not take {lost}")
     for entry in answer["entries"]:

@@ -140,7 +140,7 @@ def test_unknown_codes_and_columns_are_kept_as_given_and_listed():
         ["1.0,XAB,Q,north,7"], columns="I,A,B,O,P", header="#B01=AAA,XYZ,ACK\r\nR1,local,C\r\n"
     )
     report = exchange.read(data)
-    said = "\n".join(sentences(report, "kept"))
+    output = "\n".join(sentences(report, "kept"))
     for words in (
         "code XAB",
         "column O of 1 row",
@@ -148,7 +148,7 @@ def test_unknown_codes_and_columns_are_kept_as_given_and_listed():
         "header XYZ = 'local'",
         "it means: Both",
     ):
-        assert words in said, words
+        assert words in output, words
     assert observations(report)[0]["code"] == "XAB"
     written = files.again(data).decode("latin-1")
     assert "local" in written and ",XAB,Q," in written and ",north,7," in written

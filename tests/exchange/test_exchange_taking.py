@@ -73,8 +73,8 @@ def test_the_pack_holds_the_file_and_says_what_it_cannot_carry(sample_pack):
     assert header["AAA"] == "D1" and len(rows) > 15
     named = [row["M"] for row in rows if "M" in row]
     assert named and set(named) <= set(archive.namelist())
-    said = manifest["not_carried"]["inspection.txt"]
-    assert any("inclination readings" in sentence for sentence in said)
+    printed = manifest["not_carried"]["inspection.txt"]
+    assert any("inclination readings" in sentence for sentence in printed)
 
 
 def test_distances_are_those_of_the_pack(sample_pack):

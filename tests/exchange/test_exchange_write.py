@@ -184,7 +184,7 @@ def test_what_is_left_behind_is_counted():
         Rec("j", "job", {"title": "T", "purpose": "tracing"}),
         Rec("t", "remark", {"text": "On the job"}),
     )  # fmt: skip
-    said = "\n".join(lost)
+    output = "\n".join(lost)
     for words in (
         "inclination readings (2)", "level ties (1)", "checks and safety answers (1)",
         "positions of nodes (1)",
@@ -194,8 +194,8 @@ def test_what_is_left_behind_is_counted():
         "photos that stand at no distance (1)", "the job's title (1)", "remarks on the job (1)",
         "no letter for 'tracing'",
     ):  # fmt: skip
-        assert words in said, words
-    assert "BBB" not in said
+        assert words in output, words
+    assert "BBB" not in output
 
 
 def test_remarks_stand_at_their_distance_or_on_the_run():

@@ -12,7 +12,7 @@ from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.pack.figure_tables import sections
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 ROOT = Path(__file__).resolve().parents[2]
 WORDS = tables.messages()
@@ -90,7 +90,7 @@ def test_a_pack_says_the_same_as_the_job_behind_it(name, tmp_path):
 
 def test_a_job_without_runs_and_a_file_that_is_none(tmp_path):
     path = tmp_path / "job.json"
-    path.write_bytes(jobfile.dumps(Maker().job_file()))
+    path.write_bytes(job_file.dumps(Maker().job_file()))
     assert "No run has been recorded yet." in run(path).stdout
     assert json.loads(run(path, "--json").stdout)["runs"] == []
     path.write_text("{")
@@ -100,7 +100,7 @@ def test_a_job_without_runs_and_a_file_that_is_none(tmp_path):
 
 def test_a_number_that_is_none_is_refused(tmp_path):
     job = sample(SAMPLES[0])[0]
-    text = jobfile.dumps(job).decode().replace('"counter_m":0.5', '"counter_m":NaN')
+    text = job_file.dumps(job).decode().replace('"counter_m":0.5', '"counter_m":NaN')
     assert "NaN" in text
     path = tmp_path / "job.json"
     path.write_text(text)

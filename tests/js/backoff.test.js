@@ -39,7 +39,7 @@ test('a batch is halved by a failure, never below ten, and grows back to five th
 
 test('what a server says that it takes is the most from then on, more or fewer', () => {
   const batch = new BatchSize();
-  for (const unsaid of [undefined, null, 0, -1, Number.NaN, '10']) batch.heard(unsaid);
+  for (const unstated of [undefined, null, 0, -1, Number.NaN, '10']) batch.heard(unstated);
   assert.equal(batch.size, 5000);
   batch.heard(8000);
   assert.equal(batch.size, 8000);

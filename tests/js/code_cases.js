@@ -20,10 +20,10 @@ export function checkMany(many) {
   return many.map((fields) => {
     const found = checkObservation(table.rows, fields);
     const row = typeof fields.code === 'string' ? findCode(table.rows, fields.code) : null;
-    const asked = ['quantification_1', 'quantification_2'].map((name) =>
+    const quantities = ['quantification_1', 'quantification_2'].map((name) =>
       row ? quantityFor(row, name, fields.characterisation_1) : null
     );
-    return { found, said: found.map((one) => sentence(sentences, one)), asked };
+    return { found, said: found.map((one) => sentence(sentences, one)), asked: quantities };
   });
 }
 

@@ -8,12 +8,12 @@ import { errorWords } from '../../static/js/ui/error_words.js';
 /** A server that takes no job of some, and nothing under some writers. */
 function strict({ jobs = [], writers = [] }) {
   const server = new FakeServer();
-  const asked = [];
+  const requests = [];
   return {
     server,
-    asked,
+    requests,
     async exchange(request) {
-      asked.push(structuredClone(request));
+      requests.push(structuredClone(request));
       const own = {};
       for (const [jobId, state] of Object.entries(request.jobs))
         if (!jobs.includes(jobId)) own[jobId] = state;
@@ -57,7 +57,7 @@ test('a job that this phone may not sync holds up no other, is said, and stays o
   assert.equal(transport.server.view('mine').countBeyond({}), 40);
   assert.equal((await phone.entriesBeyond({}, 'theirs', 100)).length, 40);
   assert.deepEqual(await phone.serverVector('theirs'), {});
-  assert.ok(transport.asked.length <= 4, `${transport.asked.length} requests`);
+  assert.ok(transport.requests.length <= 4, `${transport.requests.length} requests`);
 });
 
 test('entries under a writer of another phone are held back, the others go', async () => {

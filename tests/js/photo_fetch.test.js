@@ -69,17 +69,17 @@ class FakeStore {
 /** A server that gives these pictures; `cutAfter`: bytes of an answer before it breaks off, once each. */
 function serverOf(pictures, { cutAfter = [], ranges = true, status = () => 200 } = {}) {
   const byHash = new Map(pictures.map((bytes) => [hashOf(bytes), bytes]));
-  const asked = [];
+  const requests = [];
   const cuts = [...cutAfter];
   const server = {
-    asked,
+    requests,
     byHash,
     sent: 0,
     async fetch(url, { headers }) {
       const sha = url.split('/').pop();
       const from = Number(/bytes=(\d+)-/.exec(headers?.Range ?? '')?.[1] ?? 0);
-      asked.push([sha, from]);
-      const code = status(sha, asked.length);
+      requests.push([sha, from]);
+      const code = status(sha, requests.length);
       if (code !== 200)
         return new Response(
           JSON.stringify({
@@ -140,11 +140,11 @@ test('every photo of the job comes, is what its record says, and leaves no piece
   const pictures = [picture(1, 300_000), picture(2, 10), picture(3, 700_001)];
   const store = new FakeStore([...pictures, pictures[0]]); // two records may show one picture
   const server = serverOf(pictures);
-  const told = [];
+  const events = [];
   const { photos } = fetcher(t, store, server, {
     shrink: async () => ({ preview: new ArrayBuffer(1), preview_type: 'image/jpeg' })
   });
-  photos.events.addEventListener('changed', () => told.push(1));
+  photos.events.addEventListener('changed', () => events.push(1));
   assert.equal((await photos.ofJob(JOB)).plan, 'fetch');
   await photos.run('open');
   for (const bytes of pictures) {
@@ -153,8 +153,8 @@ test('every photo of the job comes, is what its record says, and leaves no piece
     assert.equal(row.preview.byteLength, 1);
   }
   assert.equal(store.parts.size, 0);
-  assert.equal(server.asked.length, 3);
-  assert.ok(told.length >= 2);
+  assert.equal(server.requests.length, 3);
+  assert.ok(events.length >= 2);
   const now = await photos.ofJob(JOB);
   assert.deepEqual(
     [now.plan, now.total, now.here, now.missing_bytes, now.fetching],
@@ -173,7 +173,7 @@ test('a photo that broke off goes on from the byte it came to, also in another o
     assert.deepEqual([code, here], opening < 2 ? ['offline', 0] : ['', 1]);
   }
   assert.deepEqual(
-    server.asked.map(([, from]) => from),
+    server.requests.map(([, from]) => from),
     [0, 400_000, 700_000]
   );
   assert.equal(server.sent, 1_000_000, 'no byte came twice');
@@ -221,13 +221,13 @@ test('an answer that ends too early as if that were all keeps its pieces', async
 
 test('whole pieces of a photo that was not yet kept are enough, whatever its record says of its size', async (t) => {
   const bytes = picture(1, 5000);
-  for (const said of [5000, 4000, 6000, 0]) {
+  for (const stated of [5000, 4000, 6000, 0]) {
     const store = new FakeStore([bytes]);
-    store.records[0].fields.size_bytes = said;
+    store.records[0].fields.size_bytes = stated;
     store.parts.set(hashOf(bytes), [bytes]);
     const { photos } = fetcher(t, store, serverOf([bytes], { status: () => 422 }));
     await photos.run('open');
-    assert.equal(store.photos.size, 1, `${said} bytes`);
+    assert.equal(store.photos.size, 1, `${stated} bytes`);
   }
 });
 
@@ -240,7 +240,7 @@ test('what came with another content is not kept, is said, and holds up no other
   for (let i = 0; i < 4; i += 1) await photos.run('open');
   const now = await photos.ofJob(JOB);
   assert.deepEqual([now.here, now.damaged, store.parts.size], [1, 1, 0]);
-  assert.equal(server.asked.filter(([sha]) => sha === hashOf(bad)).length, 2, 'not asked for for ever');
+  assert.equal(server.requests.filter(([sha]) => sha === hashOf(bad)).length, 2, 'not asked for for ever');
   server.byHash.set(hashOf(bad), bad);
   await photos.take(JOB);
   assert.equal((await photos.ofJob(JOB)).here, 2);
@@ -265,7 +265,7 @@ test('with too little room nothing is fetched, and it says how much there is', a
   });
   await photos.run('open');
   const now = await photos.ofJob(JOB);
-  assert.deepEqual([now.code, now.free_bytes, server.asked.length], ['no_room', 500, 0]);
+  assert.deepEqual([now.code, now.free_bytes, server.requests.length], ['no_room', 500, 0]);
 });
 
 test('a phone that fills up meanwhile stops, says so, and goes on when there is room', async (t) => {
@@ -289,7 +289,7 @@ test('a refusal stops it with the reason; it is not tried again by itself', asyn
     setTimeout(done, 30);
   });
   const now = await photos.ofJob(JOB);
-  assert.deepEqual([now.code, now.message, server.asked.length], ['x', 'No.', 1]);
+  assert.deepEqual([now.code, now.message, server.requests.length], ['x', 'No.', 1]);
 });
 
 test('who says leave them is heard at once, who says take them too', async (t) => {

@@ -95,9 +95,9 @@ class FakeServer {
   photoPiece(sha256, { offset, total, piece }) {
     assert.equal(total, this.phone.sizes.get(sha256));
     return this.#request('PUT', [sha256], () => {
-      const told = this.#take(sha256, offset, piece.length);
-      if (!told.code) return told;
-      throw new SyncError(told.code, { retry: false, status: 409, body: told });
+      const answer = this.#take(sha256, offset, piece.length);
+      if (!answer.code) return answer;
+      throw new SyncError(answer.code, { retry: false, status: 409, body: answer });
     });
   }
 
@@ -312,11 +312,11 @@ test('whatever breaks, a run that ends well has left no photo behind, and none c
 });
 
 test('the request is one body and a header that says what lies in it', async () => {
-  const asked = [];
+  const requested = [];
   const answers = [{ ok: true, photos: [] }, { ok: true }];
   const transport = makeTransport({
     fetch: async (url, init) => {
-      asked.push([url, init.method, init.headers, await init.body.text()]);
+      requested.push([url, init.method, init.headers, await init.body.text()]);
       return new Response(JSON.stringify(answers.shift()), {
         headers: { 'Content-Type': 'application/json' }
       });
@@ -328,7 +328,7 @@ test('the request is one body and a header that says what lies in it', async () 
     { sha256: 'bb', media_type: 'image/"ü\\\n', bytes: bytes('two four') }
   ];
   assert.deepEqual(await transport.photosTogether(photos), []);
-  assert.deepEqual(asked, [
+  assert.deepEqual(requested, [
     [
       '/api/photos',
       'PUT',

@@ -26,9 +26,9 @@ async function answer([module, name, args]) {
 }
 
 for await (const line of createInterface({ input: process.stdin })) {
-  const asked = line.includes('"$number"') ? JSON.parse(line, revive) : JSON.parse(line);
+  const requested = line.includes('"$number"') ? JSON.parse(line, revive) : JSON.parse(line);
   let answers = [];
-  if (Array.isArray(asked)) for (const one of asked) answers.push(await answer(one));
-  else answers = { $kept: kept.push(asked.keep) - 1 };
+  if (Array.isArray(requested)) for (const one of requested) answers.push(await answer(one));
+  else answers = { $kept: kept.push(requested.keep) - 1 };
   process.stdout.write(`${JSON.stringify(answers)}\n`);
 }

@@ -42,19 +42,19 @@ def plan(pack):
         if abs(line["properties"]["length_m"] - trace["length_m"]) > 0.00051:
             yield f"{run['run_ref']}: length {line['properties']['length_m']}, figures {trace['length_m']}"
         ends = [[one["lon_deg"], one["lat_deg"]] for one in trace["points"]]
-        for told, end in zip(line["geometry"]["coordinates"], ends, strict=True):
-            if max(abs(a - b) for a, b in zip(told, end, strict=True)) > 1e-7:
-                yield f"{run['run_ref']}: {told} in the plan, figures {end}"
+        for reported, end in zip(line["geometry"]["coordinates"], ends, strict=True):
+            if max(abs(a - b) for a, b in zip(reported, end, strict=True)) > 1e-7:
+                yield f"{run['run_ref']}: {reported} in the plan, figures {end}"
         end = trace["points"][-1]
-        said = [shown(abs(end[name]), 6) for name in ("lat_deg", "lon_deg")]
-        if not all(one in pack.told for one in said):
-            yield f"{run['run_ref']}: the text has its end nowhere near {said}"
+        output = [shown(abs(end[name]), 6) for name in ("lat_deg", "lon_deg")]
+        if not all(one in pack.printed for one in output):
+            yield f"{run['run_ref']}: the text has its end nowhere near {output}"
         for one in trace["placed"]:
             if one["record_id"] in seen and one["lat_deg"] is not None:
-                told = placed.get(one["record_id"])
+                reported = placed.get(one["record_id"])
                 at_m = seen[one["record_id"]]["chainage_m"]
-                if told is None or abs(told["properties"]["chainage_m"] - at_m) > 0.00051:
-                    yield f"{run['run_ref']}: {one} in the plan as {told}, observed at {at_m}"
+                if reported is None or abs(reported["properties"]["chainage_m"] - at_m) > 0.00051:
+                    yield f"{run['run_ref']}: {one} in the plan as {reported}, observed at {at_m}"
 
 
 def exchange(pack):
@@ -67,14 +67,14 @@ def exchange(pack):
     if len(inspections) != len(recorded):
         yield f"{len(inspections)} inspections, {len(recorded)} runs"
         return
-    for (run, places, turned), (_, told) in zip(recorded, inspections, strict=True):
+    for (run, places, turned), (_, reported) in zip(recorded, inspections, strict=True):
         mine = [r for r in rows if r["record_id"] in places and r["chainage_m"] and r["code"]]
         if turned:  # what goes on starts there where it ends here, and left is right
             mine = [r for r in mine if not r["continuous_role"] and r["code"] != "BCC"]
-            told = [t for t in told if not t.get("J")]
+            reported = [t for t in reported if not t.get("J")]
         want = Counter(_exchanged(r, places[r["record_id"]]) for r in mine)
         codes = {r["code"] for r in mine}
-        have = Counter(_told(t) for t in told if t["A"] in codes)
+        have = Counter(_reported(t) for t in reported if t["A"] in codes)
         # A photo of the run alone is told as an observation; an observation may have the same picture.
         loose = {photo["filename"] for photo in run["photos"]}
         more = [one for one in (have - want).elements() if one[1] != "BDA" or one[-1] not in loose]
@@ -82,7 +82,7 @@ def exchange(pack):
             yield f"{run['run_ref']}: only there {more}, only here {sorted(want - have)}"
 
 
-def _told(row):
+def _reported(row):
     sizes = [row.get(name, "") for name in "BCDE"]
     marked = row.get("F", "").startswith("NOT SETTLED")
     return (row["I"], row["A"], *sizes, row.get("J", "")[:1], marked, row.get("M", ""))
@@ -131,7 +131,9 @@ def drawing(pack):
 
 def contents_of_the_manifest(pack):
     """What is not closed, and what is in dispute."""
-    told = [(one["code"], one["record_id"], one["sentence"]) for one in pack.manifest["not_closed_on_site"]]
+    reported = [
+        (one["code"], one["record_id"], one["sentence"]) for one in pack.manifest["not_closed_on_site"]
+    ]
     want = [(one["code"], one["record_id"], one["sentence"]) for one in pack.figures["not_closed_on_site"]]
-    if told != want:
-        yield f"not closed: {told} and {want}"
+    if reported != want:
+        yield f"not closed: {reported} and {want}"

@@ -24,16 +24,17 @@ def condition(pack):
                 one["record_id"], one["goal"], str(one["low"]), str(one["high"]), one["why"],
             ):  # fmt: skip
                 yield f"{row['run']}: {row} is not {one}"
-        for goal, told in zip(GOALS, found["classes"], strict=True):
+        for goal, reported in zip(GOALS, found["classes"], strict=True):
             each = [r for r in mine if r["goal"] == goal]
             low = max((int(r["class_least"]) for r in each), default=0)
             high = max((int(r["class_most"]) for r in each), default=0)
-            if (told["goal"], told["low"], told["high"]) != (goal, low, high):
-                yield f"{run['run_ref']}: {goal} {told['low']} to {told['high']}, the rows {low} to {high}"
+            if (reported["goal"], reported["low"], reported["high"]) != (goal, low, high):
+                classes = f"{reported['low']} to {reported['high']}"
+                yield f"{run['run_ref']}: {goal} {classes}, the rows {low} to {high}"
         if pack.report:
-            for told in found["classes"]:
-                if told["words"] not in pack.report:
-                    yield f"{run['run_ref']}: the report does not say {told['words']!r}"
+            for reported in found["classes"]:
+                if reported["words"] not in pack.report:
+                    yield f"{run['run_ref']}: the report does not say {reported['words']!r}"
 
 
 def sight(pack):
@@ -48,7 +49,7 @@ def sight(pack):
             parts = sum(one["length_m"] for one in found["parts"])
             if abs(parts - found["total_m"]) > 1e-6:
                 yield f"{ref}: parts of {parts} m in {found['total_m']} m"
-        texts = [("text", pack.told), *([("report", pack.report)] if pack.report else [])]
+        texts = [("text", pack.printed), *([("report", pack.report)] if pack.report else [])]
         for name, text in texts:
             for words in (found["words"], *(h["words"] for h in found["hazards"])):
                 if flat(words) not in text:
@@ -83,7 +84,7 @@ def capacity(pack):
         whole = run["whole_run"] or row
         if whole["mean_m3_s"] is not None and whole["mean_m3_s"] > least * (1 + 1e-9):
             yield f"{ref}: the whole carries {whole['mean_m3_s']}, a stretch of it {least}"
-        for name, text, one in (("text", pack.told, row), ("page one", pack.one or pack.told, whole)):
+        for name, text, one in (("text", pack.printed, row), ("page one", pack.one or pack.printed, whole)):
             if band_text(one) not in text and len(rows) < 9:
                 yield f"{ref}: the {name} does not say {band_text(one)!r}"
 
@@ -133,8 +134,10 @@ def disputes(pack):
     """What two people recorded differently of a pipe: no number picks one, every file says so."""
     _, inspections = read_file(pack.files["inspection.txt"]) if pack.figures["runs"] else (None, [])
     marked, report = {}, joined(pack.report or "")
-    for (run, _, _), (header, told) in zip(recorded_runs(pack), inspections, strict=True):
-        marked.setdefault(run["run_id"], []).extend([header.get("ADE", ""), *(t.get("F", "") for t in told)])
+    for (run, _, _), (header, reported) in zip(recorded_runs(pack), inspections, strict=True):
+        marked.setdefault(run["run_id"], []).extend(
+            [header.get("ADE", ""), *(t.get("F", "") for t in reported)]
+        )
     for run in pack.figures["runs"]:
         rows = {row["record_id"]: row for row in run["capacities"]}
         for one in run["stretches"]:

@@ -72,7 +72,7 @@ def levels(pack):
             if one["level_m"] is not None:
                 spread = shown(one["sd_m"], digits_of(one["sd_m"]))
                 line = f"{shown(one['chainage_m'], 2)} {shown(one['level_m'], 3)} {spread} m"
-                if line not in pack.told:
+                if line not in pack.printed:
                     yield f"{row['run']}: {line} is not in the text"
         ties = [r for r in rows if r["run"] == run["run_ref"] and r["meaning"] == "level tie"]
         for row, tie in zip(ties, run["ties"], strict=True):
@@ -105,6 +105,6 @@ def falls(pack):
             way, places = "rises" if rise["value_m"] > 0 else "falls", digits_of(rise["sd_m"])
             size, spread = shown(abs(rise["value_m"]), places), shown(rise["sd_m"], places)
             known = rise["known"] + (" by the level ties" if rise["known"] == "contradicted" else "")
-            said = f"{way} {size} m, sd {spread} m ({known})"
-            if float(size) and said not in pack.told:
-                yield f"{run['run_ref']}: the text does not say that it {said}"
+            output = f"{way} {size} m, sd {spread} m ({known})"
+            if float(size) and output not in pack.printed:
+                yield f"{run['run_ref']}: the text does not say that it {output}"

@@ -25,7 +25,7 @@ class Case:
 
     why: str
     maker: Maker
-    said: tuple[str, ...] = ()
+    stated: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
     capacity: str = ""  # why no stretch has a number; ``none`` where only the run has none
     forbidden: tuple[str, ...] = ()

@@ -28,7 +28,7 @@ class Pack:
         done = CliRunner().invoke(main, ["figures", "--json", "-"], input=json.dumps(job))
         assert done.exit_code == 0, done.output
         self.figures = json.loads(done.stdout)
-        self.told = flat(CliRunner().invoke(main, ["figures", "-"], input=json.dumps(job)).stdout)
+        self.printed = flat(CliRunner().invoke(main, ["figures", "-"], input=json.dumps(job)).stdout)
         self.runs = {run["run_id"]: run for run in self.figures["runs"]}
         self.refs = [run["run_ref"] for run in self.figures["runs"]]
         self.manifest = json.loads(self.files["manifest.json"])
@@ -61,11 +61,11 @@ def digits_of(sd_m):
     return 3 if sd_m < 0.1 else 2 if sd_m < 1 else 1
 
 
-def same(told, value, digits=4):
+def same(reported, value, digits=4):
     """Whether a cell holds a number of the figures, to so many decimals."""
-    if value is None or told == "":
-        return value is None and told == ""
-    return abs(float(told) - value) <= 0.51 * 10**-digits
+    if value is None or reported == "":
+        return value is None and reported == ""
+    return abs(float(reported) - value) <= 0.51 * 10**-digits
 
 
 def joined(text):

@@ -6,7 +6,7 @@ import uuid
 from pathlib import Path
 
 from webapp import job_pack
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = ("tidal_creek_drain", "school_foul_drain")
@@ -76,4 +76,4 @@ class Maker:
 
     def job_file(self):
         """Return the job file."""
-        return jobfile.build(self.job_id, self.entries, {}, [])
+        return job_file.build(self.job_id, self.entries, {}, [])

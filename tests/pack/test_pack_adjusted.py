@@ -77,8 +77,8 @@ def test_both_levels_stand_in_the_csv_files(contents):
     assert (float(tie["tie_level_m"]), float(tie["tie_adjusted_m"])) == (1.47, adjusted)
     for module in (readings_csv, observations_csv):
         row = rows(module, contents)[0]
-        told = (float(row["level_m"]), row["level_how_known"], float(row["level_measured_m"]))
-        assert told == (adjusted, "adjusted", 1.47)
+        reported = (float(row["level_m"]), row["level_how_known"], float(row["level_measured_m"]))
+        assert reported == (adjusted, "adjusted", 1.47)
     assert rows(observations_csv, contents)[0]["place_of_level"] == "invert of the main pipe"
 
 

@@ -13,7 +13,7 @@ from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.errors import AppError
 from webapp.pack.figure_tables import sections
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 WORDS = tables.messages()
 
@@ -197,10 +197,10 @@ def test_a_position_of_the_far_node_kilometres_away_is_suspect():
 def test_nan_cannot_come_in():
     maker = Maker()
     run_with(maker, (0, -1), (5, -1))
-    text = jobfile.dumps(maker.job_file()).decode()
+    text = job_file.dumps(maker.job_file()).decode()
     for bad in ("NaN", "Infinity", "1e999"):
         with pytest.raises((AppError, ValueError)):
-            assemble(jobfile.loads(text.replace('"counter_m":5', f'"counter_m":{bad}').encode()))
+            assemble(job_file.loads(text.replace('"counter_m":5', f'"counter_m":{bad}').encode()))
 
 
 counters = st.sampled_from([0, 0.5, 2, 2, 5, 11, 40, 4999])

@@ -13,9 +13,9 @@ from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
 from webapp import job_pack, tables
 from webapp.intake import read_pack
-from webapp.pack.manifest import FORMAT
+from webapp.pack.manifest_json import FORMAT
 from webapp.pack.write import EXPORTS
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 
 WORDS = tables.messages()
 
@@ -44,7 +44,7 @@ def test_two_builds_on_two_processes_are_the_same_bytes(one, tmp_path):
     job, _, data, _ = one
     folder = tmp_path / "other"
     folder.mkdir()
-    (folder / "job.json").write_bytes(jobfile.dumps(job))
+    (folder / "job.json").write_bytes(job_file.dumps(job))
     code = (
         "import io, json, sys, hashlib, pathlib\n"
         "from webapp import job_pack\n"
@@ -61,7 +61,7 @@ def test_two_builds_on_two_processes_are_the_same_bytes(one, tmp_path):
 
 def test_entries_in_another_order_are_the_same_job(one):
     job, photos, data, _ = one
-    shuffled = jobfile.build(job["job_id"], reversed(job["entries"]), {}, reversed(job["photos"]))
+    shuffled = job_file.build(job["job_id"], reversed(job["entries"]), {}, reversed(job["photos"]))
     assert built(shuffled, photos)[0] == data
 
 
@@ -98,7 +98,7 @@ def test_the_job_comes_out_as_it_went_in(one, tmp_path):
     path = tmp_path / "pack.zip"
     path.write_bytes(data)
     again, photo_bytes = read_pack.read_job(path)
-    assert jobfile.check(again).records == jobfile.check(job).records
+    assert job_file.check(again).records == job_file.check(job).records
     assert again["entries"] == job["entries"]
     for row in job["photos"]:
         assert photo_bytes(row["sha256"]) == photos(row["sha256"])
@@ -107,11 +107,11 @@ def test_the_job_comes_out_as_it_went_in(one, tmp_path):
 
 def test_progress_ends_at_its_total():
     job, photos = sample(SAMPLES[0])
-    said = []
-    job_pack.build(job, photos, io.BytesIO(), lambda *step: said.append(step))
-    assert said[-1][0] == said[-1][1]
-    assert [s[0] for s in said] == sorted(s[0] for s in said)
-    assert all(words for _, _, words in said)
+    output = []
+    job_pack.build(job, photos, io.BytesIO(), lambda *step: output.append(step))
+    assert output[-1][0] == output[-1][1]
+    assert [s[0] for s in output] == sorted(s[0] for s in output)
+    assert all(words for _, _, words in output)
 
 
 def test_a_pack_streams_to_a_pipe_that_cannot_seek(tmp_path):
@@ -144,7 +144,7 @@ def test_a_job_file_of_records_alone_gets_its_entries():
     bare = {k: v for k, v in job.items() if k not in ("entries", "aside")}
     data, manifest = built(bare, photos)
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        inside = jobfile.read(archive.read("job.json"))
+        inside = job_file.read(archive.read("job.json"))
     shown = [(r.kind, r.id, r.fields) for r in inside.records]
-    assert shown == [(r.kind, r.id, r.fields) for r in jobfile.check(bare).records]
+    assert shown == [(r.kind, r.id, r.fields) for r in job_file.check(bare).records]
     assert manifest["dated_at"].startswith("2026-10-14")

@@ -40,8 +40,8 @@ def test_what_is_not_so_is_not_said(name):
     contents = assemble(case.maker.job_file())
     page, text = words(report_data(contents, pictures(contents), {})), "\n".join(figure_lines(contents))
     flat = " ".join(page.split())
-    for said in case.said:
-        assert said in flat or said[:1].upper() + said[1:] in flat, (case.why, said)
+    for output in case.stated:
+        assert output in flat or output[:1].upper() + output[1:] in flat, (case.why, output)
     for unsaid in case.unsaid:
         assert unsaid not in page and unsaid not in text, (case.why, unsaid)
     (run,) = contents.runs
@@ -50,10 +50,10 @@ def test_what_is_not_so_is_not_said(name):
         numbers = [row.left_out for row in run.figures.capacities]
         assert case.capacity == "none" or set(numbers) == {case.capacity}, (case.why, numbers)
     if case.forbidden:
-        told = " ".join(line for part in run.condition.parts for line in part.forbidden)
+        reported = " ".join(line for part in run.condition.parts for line in part.forbidden)
         acts = {"jet": "Do not jet", "load": "No vehicles", "enter": "Nobody enters", "cut": "Do not cut",
                 "pull": "Do not pull"}  # fmt: skip
-        assert all(acts[act] in told for act in case.forbidden), (case.why, told)
+        assert all(acts[act] in reported for act in case.forbidden), (case.why, reported)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -82,7 +82,7 @@ def overlap_m(one, other):
 @given(jobs())
 def test_nothing_is_known_over_a_length_not_seen(maker):
     contents = assemble(maker.job_file())
-    said = words(report_data(contents, pictures(contents), {}))
+    output = words(report_data(contents, pictures(contents), {}))
     for run in contents.runs:
         hidden = [span for span in hidden_of(run) if span[1] - span[0] > 0.01]
         blind_m = sum(to_m - from_m for from_m, to_m in hidden)
@@ -103,7 +103,7 @@ def test_nothing_is_known_over_a_length_not_seen(maker):
                     assert all("not known" in c.words for c in part.classes), part
                     assert not any(act.action == "none" for act in part.suggested)
         if blind_m > 0.01:
-            assert f"No defect was seen in the {run.sight.total_m or 0:.2f} m surveyed" not in said
+            assert f"No defect was seen in the {run.sight.total_m or 0:.2f} m surveyed" not in output
 
 
 @settings(max_examples=60, deadline=None)
@@ -120,10 +120,10 @@ def test_no_number_exceeds_a_stretch_and_no_do_contradicts_a_do_not(maker):
                 assert row.low_m3_s <= row.mean_m3_s <= row.high_m3_s
                 assert not any(one.size is None for one in row.narrowed_by)
         for part in run.condition.parts if run.condition else ():
-            told = " ".join(part.forbidden)
-            acts = {act for act, sentence in FORBIDS.items() if sentence in told}
+            reported = " ".join(part.forbidden)
+            acts = {act for act, sentence in FORBIDS.items() if sentence in reported}
             for one in part.suggested:
-                assert not NEEDS[one.action] & acts, (one, told)
+                assert not NEEDS[one.action] & acts, (one, reported)
             assert not (part.waiting and not part.forbidden)
             names = [one.action for one in part.suggested]
             assert len(names) == len(set(names)) and not ("none" in names and len(names) > 1)

@@ -45,9 +45,9 @@ def test_today_every_field_has_its_place():
 
 
 def test_forms_are_told_of_it(wider):
-    told = {f["name"]: f for f in describe(Wider)["fields"] if f.get("further")}
-    assert list(told) == ["gap_mm", "seen_by", "wet"]
-    assert told["gap_mm"]["unit"] == "mm" and told["gap_mm"]["label"] == "Gap width"
+    reported = {f["name"]: f for f in describe(Wider)["fields"] if f.get("further")}
+    assert list(reported) == ["gap_mm", "seen_by", "wet"]
+    assert reported["gap_mm"]["unit"] == "mm" and reported["gap_mm"]["label"] == "Gap width"
 
 
 def test_the_pack_says_it_with_label_and_unit(wider):

@@ -136,9 +136,9 @@ def test_records_of_a_removed_run_are_told_and_kept():
     maker.add("run", run_id, removed=True)
     job = maker.job_file()
     job["entries"][-1]["seen"] = {"*": ["writer-one:1"]}
-    from webapp.records import job_file as jobfile
+    from webapp.records import job_file
 
-    job = jobfile.build(maker.job_id, job["entries"], {}, [])
+    job = job_file.build(maker.job_id, job["entries"], {}, [])
     whole, manifest, _ = sound(job)
     assert manifest["records_that_name_no_run"] == 2 and "2 records are of no run" in whole
 

@@ -35,9 +35,9 @@ def test_obstructed_and_surveyed_on_from_the_other_end_is_one_length():
     assert (run.ref, run.surveyed_m, run.end_m, run.remaining_m) == ("R1 + R2", 45.0, 45.0, None)
     assert (run.length.closing_m, run.length.not_surveyed_m, run.length.twice_m) == (0.0, 0.0, 0.0)
     assert (run.sight.hidden_m, run.sight.clear_m) == (0.0, pytest.approx(45.0))
-    said = summary.summary(contents, 0)
-    assert said["unseen"] == []
-    assert sum("obstruction" in line for line in said["next"]) == 1
+    printed = summary.summary(contents, 0)
+    assert printed["unseen"] == []
+    assert sum("obstruction" in line for line in printed["next"]) == 1
     page = page_one(maker)
     assert page.count("remove the obstruction") == 1 and "beyond 28.40 m" not in page
     assert "Closing difference, the length expected less what was surveyed from either end: 0.00 m." in page
@@ -74,19 +74,20 @@ def test_a_gap_between_the_runs_is_unseen_and_withholds_the_capacity():
     assert run.length.between == ((28.4, pytest.approx(35.0)),)
     assert (run.surveyed_m, run.end_m) == (pytest.approx(38.4), 45.0)
     assert run.sight.hidden_m == pytest.approx(6.6) and run.sight.total_m == 45.0
-    said = summary.summary(contents, 0)
-    assert said["unseen"] == ["Run R1 + R2: from 28.40 m to 35.00 m nothing could be seen: not surveyed."]
+    printed = summary.summary(contents, 0)
+    assert printed["unseen"] == ["Run R1 + R2: from 28.40 m to 35.00 m nothing could be seen: not surveyed."]
     assert run.figures.bottleneck.index is None
     assert any(
-        "what it carries is not given. Of the length 6.60 m were not surveyed." in n for n in said["numbers"]
+        "what it carries is not given. Of the length 6.60 m were not surveyed." in n
+        for n in printed["numbers"]
     )
-    assert not any("the run carries" in line or "carries least" in line for line in said["numbers"])
+    assert not any("the run carries" in line or "carries least" in line for line in printed["numbers"])
     assert {c.words.rpartition(", ")[2] for c in run.condition.classes} == {"not known over 6.60 m"}
-    assert "then survey the 6.60 m between" in " ".join(said["next"])
-    told = " ".join(" ".join(pdf_facts.text(report_pdf.render(contents))).split())
-    assert "Where the whole length carries least is not known: not all of it was surveyed." in told
-    assert "Those of R2 were typed looking from the other end." in told
-    assert told.count("recorded in run R2") == 2
+    assert "then survey the 6.60 m between" in " ".join(printed["next"])
+    reported = " ".join(" ".join(pdf_facts.text(report_pdf.render(contents))).split())
+    assert "Where the whole length carries least is not known: not all of it was surveyed." in reported
+    assert "Those of R2 were typed looking from the other end." in reported
+    assert reported.count("recorded in run R2") == 2
     between = [g for g in run.figures.gaps if g.length_m == pytest.approx(6.6)]
     assert between[0].status == "solved"  # by the levels at both ends
     edges = {round(v.chainage_m, 2): v.known for v in run.figures.levels}
@@ -133,10 +134,10 @@ def test_an_overlap_is_stated_and_counted_once():
 def test_a_join_that_is_not_known_is_said_once():
     contents = assemble(two_ended(b_m=10.0, expected_m=None)[0].job_file())
     assert [r.ref for r in contents.runs] == ["R1", "R2"]
-    said = summary.summary(contents, 0)
-    assert sum("not known, so what lies between" in line for line in said["unseen"]) == 1
-    assert sum("obstruction" in line for line in said["next"]) == 1
-    assert not any("l/s" in line for line in said["numbers"])
+    printed = summary.summary(contents, 0)
+    assert sum("not known, so what lies between" in line for line in printed["unseen"]) == 1
+    assert sum("obstruction" in line for line in printed["next"]) == 1
+    assert not any("l/s" in line for line in printed["numbers"])
 
 
 @pytest.mark.parametrize("same", [True, False])
@@ -191,10 +192,10 @@ def test_a_run_continued_on_another_day_from_the_same_end():
     (run,) = contents.runs
     assert (run.surveyed_m, run.remaining_m, run.end_reason) == (40.0, pytest.approx(5.0), "end_of_cable")
     assert run.length.how == "same_start" and two != run.record_id
-    said = summary.summary(contents, 0)
-    assert not any("obstruction" in line for line in said["next"])  # it was passed
-    assert sum("survey the rest from the other end" in line for line in said["next"]) == 1
-    assert said["unseen"] == [
+    printed = summary.summary(contents, 0)
+    assert not any("obstruction" in line for line in printed["next"])  # it was passed
+    assert sum("survey the rest from the other end" in line for line in printed["next"]) == 1
+    assert printed["unseen"] == [
         "Run R1 + R2: about 5.0 m beyond 40.00 m (expected length less surveyed length)."
     ]
 

@@ -13,8 +13,7 @@ from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
 from webapp.commands.figures import figure_lines
-from webapp.pack import csv_text
-from webapp.pack import manifest as manifests
+from webapp.pack import csv_text, manifest_json
 from webapp.pack.write import EXPORTS
 from webapp.report_model import plain_values
 
@@ -26,7 +25,7 @@ def noisy(job):
     """The numbers with more than nine decimals, file by file."""
     contents = assemble(job)
     texts = {one.FILENAME: one.render(contents).decode("utf-8-sig") for one in TEXTS}
-    texts["manifest.json"] = manifests.dumps(manifests.manifest(contents, [], [])).decode()
+    texts["manifest.json"] = manifest_json.dumps(manifest_json.manifest(contents, [], [])).decode()
     texts["figures"] = "\n".join(figure_lines(contents))
     texts["figures --json"] = figures_json(job)
     found = {name: NOISE.findall(text) for name, text in texts.items()}
@@ -52,7 +51,7 @@ def test_and_so_is_any_job(maker):
 
 
 @pytest.mark.parametrize(
-    ("value", "told"),
+    ("value", "reported"),
     [
         (0.009000000000000001, 0.009),
         (1000.3 - 1000.2, 0.1),
@@ -61,9 +60,9 @@ def test_and_so_is_any_job(maker):
         (1e300, 1e300),
     ],
 )
-def test_noise_goes_and_the_number_stays(value, told):
-    assert plain_values.noise_free(value) == told
-    assert repr(plain_values.noise_free(value)) == repr(told)
+def test_noise_goes_and_the_number_stays(value, reported):
+    assert plain_values.noise_free(value) == reported
+    assert repr(plain_values.noise_free(value)) == repr(reported)
 
 
 def test_it_goes_from_cells_and_from_whatever_is_nested():
@@ -73,7 +72,7 @@ def test_it_goes_from_cells_and_from_whatever_is_nested():
 
 
 @pytest.mark.parametrize(
-    ("value", "told"),
+    ("value", "reported"),
     [
         (1234567.25, "1234567.25"),
         (30, "30"),
@@ -83,5 +82,5 @@ def test_it_goes_from_cells_and_from_whatever_is_nested():
         (5e-324, "0"),
     ],
 )
-def test_people_read_every_digit_and_no_exponent(value, told):
-    assert plain_values.short_text(tables.messages(), value) == told
+def test_people_read_every_digit_and_no_exponent(value, reported):
+    assert plain_values.short_text(tables.messages(), value) == reported

@@ -6,7 +6,7 @@ import json
 from pack_jobs import sample
 
 from webapp.assembly.job import assemble
-from webapp.pack import manifest
+from webapp.pack import manifest_json
 from webapp.pack.not_closed import not_closed, not_closed_lines
 from webapp.pack.report import report_data
 from webapp.pack.summary import summary
@@ -39,7 +39,7 @@ def test_an_open_item_is_a_row_with_its_severity_in_words():
         "  - Run R1, BAC at counter 3.00 m: BAC has no photo. Cannot be mended later.",
         "  - BAC has no photo. Can be mended at the desk.",
     ]
-    (one, _) = manifest.manifest(contents, [], [])["not_closed_on_site"]
+    (one, _) = manifest_json.manifest(contents, [], [])["not_closed_on_site"]
     assert (one["code"], one["severity"], one["run"]) == ("photo_missing", "site", "R1")
 
 
@@ -60,7 +60,7 @@ def test_page_one_asks_for_the_level_that_the_open_item_asks_for():
     contents = assemble(sample("tidal_creek_drain")[0])
     wanted = [one for one in contents.not_closed.items if one.code.startswith("rise_needs_")]
     assert wanted and all("level tie" in one.sentence for one in wanted)
-    asked = [line for line in summary(contents, 0)["next"] if "level tie" in line]
-    assert asked == [f"Run {one.run_ref}: {one.sentence[0].lower()}{one.sentence[1:]}" for one in wanted]
+    requested = [line for line in summary(contents, 0)["next"] if "level tie" in line]
+    assert requested == [f"Run {one.run_ref}: {one.sentence[0].lower()}{one.sentence[1:]}" for one in wanted]
     settled = dataclasses.replace(contents, not_closed=OpenItems((), CHECKS))
     assert not any("level tie" in line for line in summary(settled, 0)["next"])

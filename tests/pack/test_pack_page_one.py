@@ -120,8 +120,8 @@ def test_what_must_not_be_done_and_what_presses_comes_before_the_rest():
 
 def test_medium_term_actions_stand_on_page_one():
     contents = assemble(sample("school_foul_drain")[0])
-    said = [one for one in summary.summary(contents, 0)["next"] if "medium term" in one]
-    assert said and said[0] in " ".join(page_one(contents).split())
+    output = [one for one in summary.summary(contents, 0)["next"] if "medium term" in one]
+    assert output and output[0] in " ".join(page_one(contents).split())
 
 
 def test_the_water_that_the_levels_explain_least_stands_on_page_one():
@@ -131,11 +131,11 @@ def test_the_water_that_the_levels_explain_least_stands_on_page_one():
         (one for one in seen if one.verdict != "agrees"), key=lambda one: abs(one.difference_m) / one.sd_m
     )
     page = " ".join(page_one(contents).split())
-    told = re.search(
+    reported = re.search(
         r"water seen at ([\d.]+) m: ([\d.]+) m, sd [\d.]+ m above the running water; the levels explain", page
     )
-    assert told and float(told[1]) == pytest.approx(strongest.chainage_m, abs=0.006)
-    assert float(told[2]) == pytest.approx(strongest.observed_m, abs=0.0006)
+    assert reported and float(reported[1]) == pytest.approx(strongest.chainage_m, abs=0.006)
+    assert float(reported[2]) == pytest.approx(strongest.observed_m, abs=0.0006)
 
 
 def test_water_that_agrees_is_not_brought_up():

@@ -71,8 +71,8 @@ def test_the_report_and_the_exchange_file_tell_of_it(job):
         "Chainages count on through it."
     )
     bare = dataclasses.replace(contents, runs=(dataclasses.replace(contents.runs[0], photos=()),), photos=())
-    told = report.report_data(bare, {}, {})["runs"][0]["facts"]
-    assert ["Counter reset", words] in told
+    reported = report.report_data(bare, {}, {})["runs"][0]["facts"]
+    assert ["Counter reset", words] in reported
     text = inspection_txt.render(contents).decode("latin-1")
     assert "19.50" in text and "7.00" not in text
     assert any("resets of the counter" in line for line in inspection_txt.not_carried(contents))

@@ -76,12 +76,14 @@ def test_every_letter_of_our_font_is_printed_in_every_face(style, tmp_path):
 def test_what_no_face_has_is_named_by_its_script():
     contents = job(title="Drain", site="ถนน 下水道 하수도 🙂", surveyor=CYRILLIC)
     page = " ".join(pdf_facts.text(report_pdf.render(contents))[0].split())
-    told = re.search(r"(\d+) characters could not be printed and show as ■ \(([^)]+)\)", page)
-    assert told, page
-    counts = dict(re.findall(r"([A-Z a-z]+?) (\d+)", told[2].replace(", ", ",").replace(",", " ").strip()))
+    reported = re.search(r"(\d+) characters could not be printed and show as ■ \(([^)]+)\)", page)
+    assert reported, page
+    counts = dict(
+        re.findall(r"([A-Z a-z]+?) (\d+)", reported[2].replace(", ", ",").replace(",", " ").strip())
+    )
     named = {name.strip(): int(count) for name, count in counts.items()}
     assert set(named) == {"Chinese or Japanese", "Hangul", "Thai", "symbols"}
-    assert int(told[1]) == sum(named.values())
+    assert int(reported[1]) == sum(named.values())
 
 
 def test_one_character_is_one_character():

@@ -73,11 +73,11 @@ def test_names_do_not_lie_over_each_other():
 
 
 def test_strips_say_where_they_are_and_follow_each_other():
-    told = [
+    reported = [
         next(w for w in words(svg) if w.startswith("strip"))
         for svg in drawn(job([n * 0.5 for n in range(110)]))
     ]
-    ends = [re.fullmatch(r"strip (\d) of 3: ([\d.]+) to ([\d.]+) m", one).groups() for one in told]
+    ends = [re.fullmatch(r"strip (\d) of 3: ([\d.]+) to ([\d.]+) m", one).groups() for one in reported]
     assert [one[0] for one in ends] == ["1", "2", "3"]
     assert ends[0][1] == "0.00" and ends[0][2] == ends[1][1] and ends[1][2] == ends[2][1]
     assert ends[2][2] == "60.00"
@@ -157,8 +157,8 @@ def test_the_report_and_levels_svg_hold_every_strip():
     pdf = report_pdf.render(contents)
     assert pdf_facts.faults(pdf) == []
     with pikepdf.open(io.BytesIO(pdf)) as document:
-        told = [str(o.Alt) for o in document.objects if isinstance(o, pikepdf.Dictionary) and "/Alt" in o]
-    assert len([one for one in told if one.startswith("Levels drawing of run R")]) == 5
+        reported = [str(o.Alt) for o in document.objects if isinstance(o, pikepdf.Dictionary) and "/Alt" in o]
+    assert len([one for one in reported if one.startswith("Levels drawing of run R")]) == 5
     svg = levels_svg.render(contents).decode()
     assert len(set(re.findall(r"strip (\d) of 5", svg))) == 5
     root = ElementTree.fromstring(svg)

@@ -163,5 +163,5 @@ def test_a_quantity_that_is_only_as_last_time_says_so_in_file_and_report():
     assert (looked["quantification_1"], over["quantification_1"]) == ("30", "30")
     assert "as last time" not in looked["how_known"]
     assert over["how_known"].endswith("Bore area lost: as last time, not looked at anew")
-    said = [texts.sizes(contents.words, o) for o in contents.runs[0].observations]
-    assert said == ["Bore area lost: 30 %", "Bore area lost: 30 % (as last time, not looked at anew)"]
+    output = [texts.sizes(contents.words, o) for o in contents.runs[0].observations]
+    assert output == ["Bore area lost: 30 %", "Bore area lost: 30 % (as last time, not looked at anew)"]

@@ -22,7 +22,7 @@ FLAT = {name: None for name in ("whole_gradient", "gradient_low", "gradient", "g
 
 
 @pytest.mark.parametrize(
-    ("flows", "said"),
+    ("flows", "output"),
     [
         ({"low_m3_s": 0.0211, "mean_m3_s": 0.0219, "high_m3_s": 0.0227},
          "21.9 l/s, 95 % band 21.1 to 22.7 l/s"),
@@ -33,12 +33,12 @@ FLAT = {name: None for name in ("whole_gradient", "gradient_low", "gradient", "g
         ({}, "no number"),
     ],
 )  # fmt: skip
-def test_a_capacity(flows, said):
-    assert words.capacity_text(WORDS, dataclasses.replace(ROW, **(NOTHING | flows))) == said
+def test_a_capacity(flows, output):
+    assert words.capacity_text(WORDS, dataclasses.replace(ROW, **(NOTHING | flows))) == output
 
 
 @pytest.mark.parametrize(
-    ("gradients", "said"),
+    ("gradients", "output"),
     [
         ({"gradient_low": 0.0108, "gradient": 0.0115, "gradient_high": 0.0123},
          "+1.15 % (95 % band +1.08 to +1.23 %)"),
@@ -47,12 +47,12 @@ def test_a_capacity(flows, said):
         ({}, "not known"),
     ],
 )  # fmt: skip
-def test_a_gradient_along_the_flow(gradients, said):
-    assert words.gradient_text(WORDS, dataclasses.replace(ROW, **(FLAT | gradients))) == said
+def test_a_gradient_along_the_flow(gradients, output):
+    assert words.gradient_text(WORDS, dataclasses.replace(ROW, **(FLAT | gradients))) == output
 
 
 @pytest.mark.parametrize(
-    ("rise", "said"),
+    ("rise", "output"),
     [
         (Rise(-0.4407, 0.0152, -0.4407, -0.4407, "computed"), "falls 0.441 m, sd 0.015 m"),
         (Rise(0.25, 0.003, 0.25, 0.25, "computed"), "rises 0.250 m, sd 0.003 m"),
@@ -61,8 +61,8 @@ def test_a_gradient_along_the_flow(gradients, said):
         (None, "not known"),
     ],
 )
-def test_a_change_of_the_invert(rise, said):
-    assert words.rise_text(WORDS, rise) == said
+def test_a_change_of_the_invert(rise, output):
+    assert words.rise_text(WORDS, rise) == output
 
 
 SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, False, False, False)
@@ -70,19 +70,19 @@ SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, Fal
 
 def test_standing_water_is_sure_possible_or_at_least():
     sure = "Sag from 13.65 to 20.40 m: water would stand 0.020 m, sd 0.005 m deep at 16.20 m (computed)."
-    assert words.sag_text(WORDS, SAG) == sure
-    assert words.sag_text(WORDS, dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
-    least = words.sag_text(WORDS, dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
+    assert words.sag_line(WORDS, SAG) == sure
+    assert words.sag_line(WORDS, dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
+    least = words.sag_line(WORDS, dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
     assert "at least 0.02 m deep" in least and least.endswith("(bounded).")
     back = Backfall(16.2, 20.4, 0.0195, None, False, True)
-    assert words.backfall_text(WORDS, back) == (
+    assert words.backfall_line(WORDS, back) == (
         "Backfall from 16.20 to 20.40 m: rises at least 0.02 m with the flow (bounded)."
     )
-    assert "Possible backfall" in words.backfall_text(
+    assert "Possible backfall" in words.backfall_line(
         WORDS, dataclasses.replace(back, at_least=False, sd_m=0.02)
     )
-    said = [quantities.volume_text(WORDS, v) for v in (0.004, 2.5, 1.6e8, None)]
-    assert said == ["4 litres", "2.5 m³", "160000000.0 m³", "not known: size not recorded"]
+    output = [quantities.volume_text(WORDS, v) for v in (0.004, 2.5, 1.6e8, None)]
+    assert output == ["4 litres", "2.5 m³", "160000000.0 m³", "not known: size not recorded"]
 
 
 def test_water_seen_that_the_levels_do_not_explain():
@@ -106,19 +106,19 @@ def test_what_looks_like_a_slip_is_named_with_its_size():
 
 def test_what_the_far_end_s_level_would_settle():
     creek = assemble(sample("tidal_creek_drain")[0]).runs[0].figures
-    assert words.settle_text(WORDS, creek) == (
+    assert words.settle_line(WORDS, creek) == (
         "A level at the far end, taken to 0.010 m (assumed), would settle it: from bounds only to sd "
         "0.010 m. Of 21 stations with bounds only, 2 would be left."
     )
     tied = assemble(sample("school_foul_drain")[0]).runs[0].figures
-    assert words.settle_text(WORDS, tied) == ""
+    assert words.settle_line(WORDS, tied) == ""
 
 
 def test_without_any_tie_a_level_at_each_end_is_meant():
     """One level alone moves the whole run up or down and settles nothing of its fall."""
     alone = FarTie(30.0, 0.01, 0.12, 0.0141, 0, 0, True)
-    said = words.settle_text(WORDS, SimpleNamespace(far_tie=alone))
-    assert said.startswith(
+    output = words.settle_line(WORDS, SimpleNamespace(far_tie=alone))
+    assert output.startswith(
         "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.12 m to"
     )
 
@@ -137,5 +137,5 @@ def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
 
 @pytest.mark.parametrize("code", ["gradient_adverse", "bore_blocked", "no_such_code"])
 def test_every_code_has_a_sentence(code):
-    said = code_reason(WORDS, code)
-    assert said.endswith(".") and (f"survey.reason.{code}" in WORDS or code in said)
+    output = code_reason(WORDS, code)
+    assert output.endswith(".") and (f"survey.reason.{code}" in WORDS or code in output)

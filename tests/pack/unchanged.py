@@ -119,11 +119,11 @@ def main():
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--write", action="store_true")
     words.add_argument("--diff", metavar="CHECKOUT", type=Path)
-    asked = words.parse_args()
-    if asked.write:
+    requested = words.parse_args()
+    if requested.write:
         write()
-    elif asked.diff:
-        diff(asked.diff.resolve())
+    elif requested.diff:
+        diff(requested.diff.resolve())
     else:
         for sample in SAMPLES:
             files, (expected, text) = made(sample), kept(sample)

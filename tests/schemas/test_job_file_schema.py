@@ -8,12 +8,12 @@ import pytest
 
 from webapp import paths, tables
 from webapp.errors import AppError
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.schemas import KINDS, check_entry, examples, schema_for
 from webapp.schemas.wire import job_file_example
 from webapp.survey.coding.codes import check_observation
 
-SCHEMA = jobfile.job_file_schema()
+SCHEMA = job_file.job_file_schema()
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())
 ROWS = tables.load("observation_codes")["rows"]
 SAMPLES = sorted(paths.SAMPLE_JOBS.glob("*/job.json"))
@@ -21,7 +21,7 @@ SAMPLES = sorted(paths.SAMPLE_JOBS.glob("*/job.json"))
 
 def with_entries():
     """A small job with its entries."""
-    return json.loads(jobfile.dumps(jobfile.build(examples.JOB_ID, examples.entries(), {}, [])))
+    return json.loads(job_file.dumps(job_file.build(examples.JOB_ID, examples.entries(), {}, [])))
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.parent.name)
@@ -33,7 +33,7 @@ def test_the_sample_jobs_are_of_the_form(path):
 def test_the_examples_are_of_the_form_and_are_taken():
     for good in (job_file_example(), with_entries()):
         VALIDATOR.validate(good)
-        assert jobfile.check(good).aside == {}
+        assert job_file.check(good).aside == {}
     assert set(examples.FIELDS) == set(KINDS)
     for entry in examples.entries():
         assert check_entry(entry) == {}
@@ -109,7 +109,7 @@ def test_what_is_wrong_is_not_of_the_form(name):
     wrong = changed(*WRONG[name])
     assert not VALIDATOR.is_valid(wrong)
     try:  # nor does the reader take it as it is: it refuses the file, or sets the entry aside
-        assert jobfile.check(wrong).aside != {}
+        assert job_file.check(wrong).aside != {}
     except AppError:
         pass
 

@@ -59,8 +59,8 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
             time.sleep(0.05)
         for _ in range(10):  # a busy machine may give the phones no turn in the moment that a backup takes
             before = {p.writer: p.acknowledged for p in phones}
-            code, said = run("backup", tmp_path / "copy", "--data", server.folder)
-            assert code == 0 and "is whole" in said, said
+            code, printed = run("backup", tmp_path / "copy", "--data", server.folder)
+            assert code == 0 and "is whole" in printed, printed
             if all(p.acknowledged > before[p.writer] for p in phones):
                 break
         else:
@@ -71,8 +71,8 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
     finally:
         server.kill()
     assert run("check-data", "--data", tmp_path / "copy")[0] == 0
-    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
-    assert code == 0, said
+    code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
+    assert code == 0, printed
     restored = ServerProcess(tmp_path / "again").start()
     try:
         ask = {"protocol": 1, "device_id": "x", "jobs": {job_id: {"have": {}}}, "pull": 0}
@@ -91,14 +91,14 @@ def test_a_backup_taken_while_phones_send_is_whole_and_restores(tmp_path):
 
 def test_a_second_backup_into_the_same_folder_copies_only_new_photos(tmp_path, job_id):
     filled(tmp_path / "data", job_id).close()
-    code, said = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
-    assert code == 0 and "1 photo, 1 of them copied now" in said
+    code, printed = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
+    assert code == 0 and "1 photo, 1 of them copied now" in printed
     server = Server(tmp_path / "data")
     server.fates(entries(job_id, "writer-aaaa", 41, 50))
     held = server.all_rows()
     server.close()
-    code, said = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
-    assert code == 0 and "1 photo, 0 of them copied now" in said
+    code, printed = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
+    assert code == 0 and "1 photo, 0 of them copied now" in printed
     copy = Server(tmp_path / "copy")
     assert copy.all_rows() == held
     copy.close()
@@ -109,16 +109,16 @@ def test_it_refuses_to_write_over_anything(tmp_path, job_id):
     (tmp_path / "letters").mkdir()
     (tmp_path / "letters" / "dear.txt").write_text("x")
     for folder in (tmp_path / "letters", tmp_path / "data"):
-        code, said = run("backup", folder, "--data", tmp_path / "data")
-        assert code == 2 and "[backup_place]" in said
+        code, printed = run("backup", folder, "--data", tmp_path / "data")
+        assert code == 2 and "[backup_place]" in printed
     assert run("backup", tmp_path / "copy", "--data", tmp_path / "data")[0] == 0
     server = Server(tmp_path / "data")
     held = server.all_rows()
     server.close()
-    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "data")
-    assert code == 2 and "[target_not_empty]" in said
-    code, said = run("restore", "--create", tmp_path / "letters", "--data", tmp_path / "new")
-    assert code == 2 and "[backup_missing]" in said
+    code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "data")
+    assert code == 2 and "[target_not_empty]" in printed
+    code, printed = run("restore", "--create", tmp_path / "letters", "--data", tmp_path / "new")
+    assert code == 2 and "[backup_missing]" in printed
     server = Server(tmp_path / "data")
     assert server.all_rows() == held
     server.close()
@@ -129,18 +129,18 @@ def test_a_photo_that_cannot_be_copied_is_named_and_the_rest_is_there(tmp_path, 
     path = server.folder / "photos" / NAME[:2] / NAME
     path.write_bytes(PHOTO[:-1] + b"x")
     server.close()
-    code, said = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
-    assert code == 1 and f"missing: photo {NAME}" in said and "[backup_incomplete]" in said
-    code, said = run("check-data", "--data", tmp_path / "copy")
-    assert code == 1 and "43 entries" in said
+    code, printed = run("backup", tmp_path / "copy", "--data", tmp_path / "data")
+    assert code == 1 and f"missing: photo {NAME}" in printed and "[backup_incomplete]" in printed
+    code, printed = run("check-data", "--data", tmp_path / "copy")
+    assert code == 1 and "43 entries" in printed
 
 
 def test_invitations_still_open_end_with_a_restore(tmp_path, job_id):
     filled(tmp_path / "data", job_id).close()
-    code, said = run(
+    code, printed = run(
         "invite", "--url", "https://office.example", "--name", "A phone", "--data", tmp_path / "data"
     )
-    assert code == 0, said
+    assert code == 0, printed
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
     assert run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")[0] == 0
     server = Server(tmp_path / "again")
@@ -154,8 +154,8 @@ def test_a_restore_says_that_ended_access_is_in_force_again(tmp_path, job_id):
     filled(tmp_path / "data", job_id).close()
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
     made = json.loads((tmp_path / "copy" / "backup.json").read_text())["made_at"]
-    code, said = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
-    assert code == 0 and f"let in on {made[:16].replace('T', ' ')} UTC is let in again" in said
+    code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
+    assert code == 0 and f"let in on {made[:16].replace('T', ' ')} UTC is let in again" in printed
 
 
 def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path, job_id):
@@ -180,7 +180,7 @@ def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path,
 
 
 @pytest.mark.parametrize(
-    ("change", "said"),
+    ("change", "printed"),
     [
         (
             "UPDATE entry SET body = '{}' WHERE writer = 'writer-aaaa' AND number = 7",
@@ -190,7 +190,7 @@ def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path,
         ("DELETE FROM photo", f"photo {NAME}: is missing"),
     ],
 )
-def test_the_proof_names_each_record_that_is_not_the_same(tmp_path, job_id, change, said):
+def test_the_proof_names_each_record_that_is_not_the_same(tmp_path, job_id, change, printed):
     one = filled(tmp_path / "data", job_id)
     one.close()
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
@@ -205,7 +205,7 @@ def test_the_proof_names_each_record_that_is_not_the_same(tmp_path, job_id, chan
     finally:
         one.close()
         copy.close()
-    assert any(said in line for line in found), found
+    assert any(printed in line for line in found), found
 
 
 def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
@@ -221,10 +221,10 @@ def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
     jobs = run("jobs", "--json", "--data", tmp_path / "data")
     assert jobs[0] == 0 and job_id in jobs[1]
     url = postgres.fresh()
-    code, said = run("migrate", "--to-database", url, "--to-photos", bucket, "--data", tmp_path / "data")
-    assert code == 0 and "Everything is there" in said, said
-    code, said = run("migrate", "--to-database", url, "--data", tmp_path / "data")
-    assert code == 2 and "[target_not_empty]" in said
+    code, printed = run("migrate", "--to-database", url, "--to-photos", bucket, "--data", tmp_path / "data")
+    assert code == 0 and "Everything is there" in printed, printed
+    code, printed = run("migrate", "--to-database", url, "--data", tmp_path / "data")
+    assert code == 2 and "[target_not_empty]" in printed
     (tmp_path / "beside").mkdir()
     with monkeypatch.context() as there:
         there.setenv("DATABASE_URL", url)
@@ -245,10 +245,10 @@ def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
     assert run("invite", "--url", "https://office.example", "--data", tmp_path / "elsewhere")[0] == 0, (
         "its audit log goes on counting"
     )
-    code, said = run("check-data", "--data", tmp_path / "elsewhere")
-    assert code == 0 and "1 photo" in said
-    code, said = run("backup", tmp_path / "back", "--data", tmp_path / "elsewhere")
-    assert code == 0, said
+    code, printed = run("check-data", "--data", tmp_path / "elsewhere")
+    assert code == 0 and "1 photo" in printed
+    code, printed = run("backup", tmp_path / "back", "--data", tmp_path / "elsewhere")
+    assert code == 0, printed
     monkeypatch.delenv("DATABASE_URL")
     monkeypatch.delenv("FALLBOOK_PHOTOS")
     assert run("check-data", "--data", tmp_path / "back")[0] == 0, (

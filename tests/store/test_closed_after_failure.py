@@ -97,11 +97,11 @@ def test_nothing_is_open_after_a_start_that_failed(tmp_path, monkeypatch, connec
     folder = tmp_path / "data"
     with factory.opened({"DATA_FOLDER": folder}):
         pass
-    kind, said = spoil(folder, monkeypatch)
+    kind, output = spoil(folder, monkeypatch)
     connections.clear()
     with pytest.raises(kind) as caught:  # it holds every frame, so that nothing is closed by chance
         create_app({"DATA_FOLDER": folder, "LOCK_FOLDER": changes, "MIGRATE": changes})
-    assert said in (getattr(caught.value, "code", ""), str(caught.value)[-10:])
+    assert output in (getattr(caught.value, "code", ""), str(caught.value)[-10:])
     assert [c for c in connections if is_open(c)] == []
     assert still_open(tmp_path) == []
 

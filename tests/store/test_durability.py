@@ -88,8 +88,8 @@ class PhotoPhone(threading.Thread):
         named = {hashlib.sha256(data).hexdigest(): data for data in photos}
         parts = ", ".join(f'"{name}";length={len(data)};type="image/jpeg"' for name, data in named.items())
         try:
-            told = self.put("/api/photos", b"".join(photos), {"Upload-Parts": parts})["photos"]
-            for one in told:
+            reported = self.put("/api/photos", b"".join(photos), {"Upload-Parts": parts})["photos"]
+            for one in reported:
                 name, data = one["sha256"], named[one["sha256"]]
                 if not one["complete"]:
                     assert one["code"] == "photo_offset_mismatch", one

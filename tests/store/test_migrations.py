@@ -170,13 +170,13 @@ def test_a_write_takes_the_lock_at_once_and_a_read_takes_none(server):
 
 
 def test_a_failure_inside_a_write_leaves_nothing(server, job_id, monkeypatch):
-    from webapp.store import entries as store
+    from webapp.store import entry_rows
 
     def half(connection, rows):
-        connection.execute(store.insert(store.ENTRY), rows[:2])
+        connection.execute(entry_rows.insert(entry_rows.ENTRY), rows[:2])
         raise RuntimeError("power cut")
 
-    monkeypatch.setattr(store, "add", half)
+    monkeypatch.setattr(entry_rows, "add", half)
     assert server.sync(entries(job_id, "writer-aaaa", 1, 4)).status_code == 500
     assert server.all_rows()["entry"] == []
 

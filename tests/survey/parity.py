@@ -64,10 +64,10 @@ class Recorder:
 
     def flush(self):
         """Get the answers and compare."""
-        asked, self.waiting = self.waiting, []
-        calls = [(module, name, args) for _, module, name, args, _ in asked]
+        requested, self.waiting = self.waiting, []
+        calls = [(module, name, args) for _, module, name, args, _ in requested]
         for (case, module, name, _, check), answer in zip(
-            asked, self.twin.batch(calls, self.kept), strict=True
+            requested, self.twin.batch(calls, self.kept), strict=True
         ):
             try:
                 check(*answer)
@@ -98,7 +98,7 @@ def parity(
         REGISTRY[module] = max(REGISTRY.get(module, 0), cases)
     for module in through:
         THROUGH[module] = (*THROUGH.get(module, ()), *modules)
-    asked_of = [by] if by else [f"survey/{m}" for m in modules]
+    functions = [by] if by else [f"survey/{m}" for m in modules]
     least = math.ceil(min(cases, int(os.environ.get("FALLBOOK_PARITY_CASES", cases))) / of)
 
     def wrap(body):
@@ -106,7 +106,7 @@ def parity(
             recorder = Recorder(twin, keep)
             if first:
                 first(twin)
-            _draw(body, recorder, strategy, asked_of, least, each)
+            _draw(body, recorder, strategy, functions, least, each)
             recorder.verdict()
 
         test.__name__, test.__doc__, test.__module__ = body.__name__, body.__doc__, body.__module__

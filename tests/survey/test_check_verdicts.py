@@ -32,12 +32,12 @@ def turned(zero_deg):
     return {"id": "z", "fields": {**fields, **both}}
 
 
-def told(*checks):
+def reported(*checks):
     return verdict_text(WORDS, instruments_of(checks, "r"))
 
 
 def test_the_two_checks_together_end_in_one_verdict():
-    assert told(tape(20.1), turned(0.1)) == (
+    assert reported(tape(20.1), turned(0.1)) == (
         "Counter reads 0.5 % long; inclinometer zero 0.1 degrees; both within the usual. From now on "
         "distances are shortened by 0.5 %, and 0.1 degrees are taken off every inclination."
     )
@@ -61,13 +61,13 @@ def test_the_two_checks_together_end_in_one_verdict():
     ],
 )
 def test_each_verdict(checks, words):
-    assert told(*checks) == words
+    assert reported(*checks) == words
 
 
 def test_one_of_two_beyond_the_usual_is_named():
-    assert "the counter is beyond the usual" in told(tape(21.0), turned(0.1))
-    assert "the inclinometer is beyond the usual" in told(tape(20.0), turned(0.3))
-    assert "both beyond the usual" in told(tape(21.0), turned(0.3))
+    assert "the counter is beyond the usual" in reported(tape(21.0), turned(0.1))
+    assert "the inclinometer is beyond the usual" in reported(tape(20.0), turned(0.3))
+    assert "both beyond the usual" in reported(tape(21.0), turned(0.3))
 
 
 def test_what_is_usual_is_a_stated_limit():
@@ -78,8 +78,8 @@ def test_what_is_usual_is_a_stated_limit():
 
 
 def test_what_is_corrected_is_never_said_to_be_nothing():
-    assert "shortened by 0.03 %" in told(tape(20.006))
-    assert "0.004 degrees" in told(turned(0.004))
+    assert "shortened by 0.03 %" in reported(tape(20.006))
+    assert "0.004 degrees" in reported(turned(0.004))
 
 
 @parity(

@@ -45,8 +45,8 @@ def sound(row, first=None, second=None):
     if second or (row["characterisation_2_needed"] and (only is None or one in only)):
         fields["characterisation_2"] = second or row["characterisation_2"][0]["value"]
     for name in QUANTITIES:
-        if asked := quantity_for(row, name, one):
-            fields[name] = asked["usual"][0] if asked["usual"] else asked["least"]
+        if requested := quantity_for(row, name, one):
+            fields[name] = requested["usual"][0] if requested["usual"] else requested["least"]
     if row["clock_references"]:
         fields["clock"] = {"hour_from": 12}
     if row["joint"] == "optional":
@@ -77,9 +77,9 @@ def test_every_row_is_whole(row):
     assert len(row["search_words"].split(",")) >= 5
     for name in QUANTITIES:
         for kind in ["", *(c["value"] for c in row["characterisation_1"])]:
-            if asked := quantity_for(row, name, kind):
-                assert 0 <= asked["least"] < asked["most"]
-                assert all(asked["least"] <= v <= asked["most"] for v in asked["usual"])
+            if requested := quantity_for(row, name, kind):
+                assert 0 <= requested["least"] < requested["most"]
+                assert all(requested["least"] <= v <= requested["most"] for v in requested["usual"])
                 assert row["certainty"]["ranges"] == "common practice, no source"
 
 
@@ -89,7 +89,7 @@ def test_what_a_row_asks_for_is_enough_and_every_lack_is_said(row):
     for kind in kinds:
         assert names(sound(row, kind)) == [], kind
     fields = sound(row, (row.get("clock_needed_with") or row.get("characterisation_2_with") or [None])[0])
-    said = {name for f in fields for name in names(without(fields, f)) if f != "code"}
+    lacking = {name for f in fields for name in names(without(fields, f)) if f != "code"}
     expected = {
         "characterisation_missing": row["characterisation_1_needed"] or row["characterisation_2_needed"],
         "characterisation_either": row.get("either_characterisation", False),
@@ -97,7 +97,7 @@ def test_what_a_row_asks_for_is_enough_and_every_lack_is_said(row):
         "remark_missing": row["remark_needed"] or "remark" in fields,
         "quantification_missing": any((quantity_for(row, f, "") or {}).get("needed") for f in QUANTITIES),
     }
-    assert said == {name for name, so in expected.items() if so}
+    assert lacking == {name for name, so in expected.items() if so}
 
 
 @each_row()
@@ -105,13 +105,13 @@ def test_what_a_row_does_not_take_is_said(row):
     fields = sound(row)
     assert "characterisation_unknown" in names({**fields, "characterisation_1": "QQ"})
     for name in QUANTITIES:
-        asked = quantity_for(row, name, fields.get("characterisation_1"))
-        if asked is None:
+        requested = quantity_for(row, name, fields.get("characterisation_1"))
+        if requested is None:
             assert "quantification_not_taken" in names({**fields, name: 1})
         else:
-            beyond = "quantification_beyond_whole" if asked["unit"] == "%" else "quantification_unlikely"
-            assert beyond in names({**fields, name: max(asked["most"], 100) * 1.01})
-            if asked["least"] > 0:
+            beyond = "quantification_beyond_whole" if requested["unit"] == "%" else "quantification_unlikely"
+            assert beyond in names({**fields, name: max(requested["most"], 100) * 1.01})
+            if requested["least"] > 0:
                 assert "quantification_unlikely" in names({**fields, name: 0})
             assert "quantification_unreadable" in names({**fields, name: "a lot"})
     two = {"clock": {"hour_from": 10, "hour_to": 2}}
@@ -173,12 +173,12 @@ def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
     ours = []
     for fields in many:
         found = codes.check_observation(ROWS, fields)
-        said = [plausibility.sentence(SENTENCES, one) for one in found]
+        sentences = [plausibility.sentence(SENTENCES, one) for one in found]
         row = codes.find_code(ROWS, fields["code"])
         kind = fields.get("characterisation_1")
-        asked = [quantity_for(row, name, kind) if row else None for name in QUANTITIES]
-        ours.append({"found": found, "said": said, "asked": asked})
-        assert all(text.endswith((".", "?")) and text[0] != " " for text in said)
+        requested = [quantity_for(row, name, kind) if row else None for name in QUANTITIES]
+        ours.append({"found": found, "said": sentences, "asked": requested})
+        assert all(text.endswith((".", "?")) and text[0] != " " for text in sentences)
     assert far(ours, twin.call(SCRIPT, "check_many", many)) == 0
 
 

@@ -22,7 +22,7 @@ def seen(*rows):
     return records
 
 
-def told(*rows, end=None):
+def reported(*rows, end=None):
     """Codes and records of the faults."""
     found = continuous.continuous_items(seen(*rows), end)
     for one in found["faults"]:
@@ -64,14 +64,18 @@ FAULTS = {
 @pytest.mark.parametrize("code", FAULTS)
 def test_each_fault_is_told_once_of_the_record_that_has_it(code):
     rows, record_id = FAULTS[code]
-    assert told(*rows, end=8.5 if code == "continuous_beyond_end" else None) == [(code, record_id)]
+    assert reported(*rows, end=8.5 if code == "continuous_beyond_end" else None) == [(code, record_id)]
 
 
 def test_what_is_sound_has_no_fault():
-    assert told(*SOUND, ("start", 1, "BDD", 3), ("finish", 1, "BDD", 5), end=5) == []
+    assert reported(*SOUND, ("start", 1, "BDD", 3), ("finish", 1, "BDD", 5), end=5) == []
     # the same code beside it at another clock position, or of another kind, is another thing
-    assert told(*SOUND, ("start", 2, "BBC", 2, {"clock": {"hour_from": 9}}), ("finish", 2, "BBC", 5)) == []
-    assert told(*SOUND, ("start", 2, "BBC", 2, {"characterisation_1": "B"}), ("finish", 2, "BBC", 5)) == []
+    assert (
+        reported(*SOUND, ("start", 2, "BBC", 2, {"clock": {"hour_from": 9}}), ("finish", 2, "BBC", 5)) == []
+    )
+    assert (
+        reported(*SOUND, ("start", 2, "BBC", 2, {"characterisation_1": "B"}), ("finish", 2, "BBC", 5)) == []
+    )
 
 
 def test_the_next_number_is_free(twin):
@@ -83,10 +87,10 @@ def test_the_next_number_is_free(twin):
 
 def test_what_is_still_open_overlaps_up_to_the_end():
     rows = (("start", 1, "BBC", 2), ("start", 2, "BBC", 40), ("finish", 2, "BBC", 42))
-    assert ("continuous_overlap", "o1") in told(*rows)
-    assert ("continuous_overlap", "o1") not in told(*rows, end=30.0)
+    assert ("continuous_overlap", "o1") in reported(*rows)
+    assert ("continuous_overlap", "o1") not in reported(*rows, end=30.0)
     backward = (("start", 1, "BBC", 2), ("finish", 1, "BBC", 1), ("start", 2, "BBC", 3))
-    assert [code for code, _ in told(*backward)] == [
+    assert [code for code, _ in reported(*backward)] == [
         "continuous_finish_before_start",
         "continuous_not_finished",
     ]
@@ -110,10 +114,10 @@ def test_both_sides_agree_and_lose_nothing(twin, rows, end):
     args = ("survey/coding/continuous", "continuous_items", continuous.continuous_items, records, end)
     found = agree(twin, *args)
     items, faults = found["items"], found["faults"]
-    told_of = {one["record_id"] for one in faults}
+    reported_of = {one["record_id"] for one in faults}
     paired = [i for item in items for i in (item["start_id"], item["finish_id"], *item["change_ids"]) if i]
     assert len(paired) == len(set(paired))
-    assert {record["id"] for record in records} <= {*paired, *told_of}
+    assert {record["id"] for record in records} <= {*paired, *reported_of}
     for item in items:
         assert item["open"] == (item["finish_id"] is None)
         parts, end_m = item["parts"], item["to_counter_m"]

@@ -16,17 +16,17 @@ CODES = tables.load("observation_codes")["rows"]
 FINDINGS = tables.load("findings")["rows"]
 
 
-def made(*told):
+def made(*reported):
     """Records in the order of their making: kind, counter, further fields."""
     records = {"reading": []}
-    for at, (kind, counter_m, more) in enumerate(told):
+    for at, (kind, counter_m, more) in enumerate(reported):
         name = PLACES.get(kind, "counter_m")
         records.setdefault(kind, []).append({"id": f"{at:02}", "fields": {name: counter_m, **more}})
     return records
 
 
-def offer(*told, run=None):
-    return offered_counter(run or {}, made(*told))
+def offer(*reported, run=None):
+    return offered_counter(run or {}, made(*reported))
 
 
 READ = ("reading", 16.5, {})
@@ -71,7 +71,7 @@ def test_before_anything_the_counter_at_chainage_zero():
     assert offer() is None
 
 
-def said(run, observations, others=()):
+def findings_of(run, observations, others=()):
     found = run_findings(run, [], observations, CODES, None, 90.0, others)
     return [(one["code"], sentence(FINDINGS, one)) for one in found if one["field"].endswith("counter_m")]
 
@@ -82,11 +82,11 @@ def start(counter_m):
 
 
 def test_a_start_node_far_down_the_pipe_is_a_finding():
-    ((code, words),) = said({"counter_zero_m": 0.5}, [start(16.5)])
+    ((code, words),) = findings_of({"counter_zero_m": 0.5}, [start(16.5)])
     assert code == "start_off_zero" and "16.5 m" in words and "0.5 m" in words
-    assert [code for code, _ in said({}, [start(16.5)])] == ["start_off_zero"]
-    assert said({"counter_zero_m": 16.5}, [start(16.5)]) == []
-    assert said({}, [start(START_WITHIN_M)]) == []
+    assert [code for code, _ in findings_of({}, [start(16.5)])] == ["start_off_zero"]
+    assert findings_of({"counter_zero_m": 16.5}, [start(16.5)]) == []
+    assert findings_of({}, [start(START_WITHIN_M)]) == []
 
 
 @pytest.mark.parametrize(
@@ -96,9 +96,9 @@ def test_a_start_node_far_down_the_pipe_is_a_finding():
 )  # fmt: skip
 def test_a_record_of_any_kind_beyond_the_end_is_a_finding(kind, name):
     other = {"id": "o", "fields": {name: 21.0}}
-    ((code, words),) = said({"end_counter_m": 20.0}, [], [other])
+    ((code, words),) = findings_of({"end_counter_m": 20.0}, [], [other])
     assert code == "beyond_end" and "21 m" in words and "20 m" in words
-    assert said({"end_counter_m": 21.0}, [], [other]) == []
+    assert findings_of({"end_counter_m": 21.0}, [], [other]) == []
 
 
 def listed(records):
@@ -129,9 +129,9 @@ MORE = st.sampled_from(
     st.lists(st.tuples(KINDS, AT, MORE), max_size=8),
     st.sampled_from([None, 0.0, 0.6]),
 )
-def test_both_sides_offer_the_same(twin, told, zero_m):
+def test_both_sides_offer_the_same(twin, reported, zero_m):
     run = {} if zero_m is None else {"counter_zero_m": zero_m}
-    agree(twin, "survey/instruments/counter_offer", "offered_counter", offered_counter, run, made(*told))
+    agree(twin, "survey/instruments/counter_offer", "offered_counter", offered_counter, run, made(*reported))
 
 
 def test_both_sides_find_the_same(twin):

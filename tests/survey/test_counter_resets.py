@@ -85,14 +85,14 @@ def test_without_the_reset_told_the_reading_is_asked_about():
     del readings[13]["fields"]["counter_reset"]
     found = [f for f in run_findings({}, readings, [], [], None, 90.0) if f["code"] == "reading_out_of_order"]
     assert [(f["record_id"], f["values"]["before_m"]) for f in found] == [("b01", 12.5)]
-    told = as_if_never_reset({}, {"reading": survey()})[1]["reading"]
-    assert run_findings({}, told, [], [], None, 90.0) == []
+    reported = as_if_never_reset({}, {"reading": survey()})[1]["reading"]
+    assert run_findings({}, reported, [], [], None, 90.0) == []
 
 
 def test_findings_say_what_the_counter_showed():
     readings = [*survey(), item("c", counter_m=1.0, inclination=FALLING)]
-    told = as_if_never_reset({}, {"reading": readings})[1]["reading"]
-    found = run_findings({}, told, [], [], 30.0, 90.0)
+    reported = as_if_never_reset({}, {"reading": readings})[1]["reading"]
+    found = run_findings({}, reported, [], [], 30.0, 90.0)
     assert found[0]["values"] == {"counter_m": 1.0, "before_m": 20.3}
     assert {f["values"]["counter_m"] for f in found[1:]} == {30.5, 31.5, 32.5}  # of cable, over all
 

@@ -105,8 +105,8 @@ def test_a_steep_barrel_leaves_it_to_the_inlet():
     for ratio in (0.3, 0.6, 0.9, 1.2):
         found = culvert.culvert_capacity(pipe, ratio * D, 0.0)
         assert found["control"] == "inlet" and found["discharge_m3_s"] == found["inlet_m3_s"]
-        asked = culvert.inlet_headwater(pipe, found["discharge_m3_s"])["headwater_m"]
-        assert asked == pytest.approx(ratio * D, rel=1e-6)
+        requested = culvert.inlet_headwater(pipe, found["discharge_m3_s"])["headwater_m"]
+        assert requested == pytest.approx(ratio * D, rel=1e-6)
 
 
 def test_more_head_passes_more_and_more_tailwater_less():

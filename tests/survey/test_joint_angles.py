@@ -109,20 +109,22 @@ def test_only_an_angle_is_a_turn():
 
 
 def test_the_leave_list_asks_which_way_and_stops_asking():
-    def asked(**fields):
+    def requested(**fields):
         records_here = sound()
         angle = {"code": "BAJ", "characterisation_1": "C", "quantification_1": 4} | fields
         several(changed("observation", "break", **angle))(records_here, {})
         return [one for one in open_items(records_here, {}, TABLES) if one["code"] == "direction_missing"]
 
-    (one,) = asked()
+    (one,) = requested()
     assert (one["run_id"], one["record_id"], one["field"], one["severity"]) == (
         RUN, "break", "turns_to", "site",
     )  # fmt: skip
-    assert asked(turns_to="left") == asked(characterisation_1="B") == []
-    (bend,) = asked(code="BCC", characterisation_1=None, clock=None)
+    assert requested(turns_to="left") == requested(characterisation_1="B") == []
+    (bend,) = requested(code="BCC", characterisation_1=None, clock=None)
     assert bend["field"] == "characterisation_1"
-    assert asked(code="BCC", characterisation_1="A") == asked(code="BCC", characterisation_2="A") == []
+    assert (
+        requested(code="BCC", characterisation_1="A") == requested(code="BCC", characterisation_2="A") == []
+    )
 
 
 def test_at_a_change_of_pipe_it_is_a_bend_and_no_second_joint():

@@ -63,9 +63,9 @@ def test_what_cannot_be_mended_comes_first_then_by_run():
         FAULTS[code][0](records, outside)
     other = copy.deepcopy(records["run"][0])
     records["run"].append({**other, "id": "second"})
-    told = [(one["severity"], one["run_id"]) for one in found(records, outside)]
-    assert told == sorted(told, key=lambda t: (t[0] != "site", [None, RUN, "second"].index(t[1])))
-    assert told[0] == ("site", None) and told[-1] == ("desk", "second")
+    reported = [(one["severity"], one["run_id"]) for one in found(records, outside)]
+    assert reported == sorted(reported, key=lambda t: (t[0] != "site", [None, RUN, "second"].index(t[1])))
+    assert reported[0] == ("site", None) and reported[-1] == ("desk", "second")
 
 
 def test_the_level_that_would_settle_is_named_by_the_counter():
@@ -126,8 +126,8 @@ def test_a_check_that_only_one_of_two_runs_lacks_is_named_with_that_run():
     records["reading"].append(
         {"id": "q", "fields": {"run_id": "second", "counter_m": 1.0, "inclination": shown(80)}}
     )
-    told = {one["code"]: one["run_id"] for one in found(records) if one["kind"] == "check"}
-    assert told == {"tape_check_missing": "second", "zero_check_missing": "second"}
+    reported = {one["code"]: one["run_id"] for one in found(records) if one["kind"] == "check"}
+    assert reported == {"tape_check_missing": "second", "zero_check_missing": "second"}
 
 
 def test_no_zero_check_is_asked_for_where_nothing_was_read():
@@ -141,8 +141,8 @@ def test_a_length_before_or_between_stretches_is_told_with_its_places():
     item(records, "stretch", "s").update(from_counter_m=3.0, to_counter_m=9.0)
     more = {"from_counter_m": 12.0, "shape": "egg", "height_mm": 300, "run_id": RUN}
     records["stretch"].append({"id": "t", "fields": more})
-    told = [(one["values"]["from_m"], one["values"]["to_m"]) for one in found(records)]
-    assert told == [(0.5, 3.0), (9.0, 12.0)]
+    reported = [(one["values"]["from_m"], one["values"]["to_m"]) for one in found(records)]
+    assert reported == [(0.5, 3.0), (9.0, 12.0)]
 
 
 def test_the_finish_node_says_where_a_run_ended_that_does_not_say_it_itself():
@@ -258,8 +258,8 @@ def test_both_sides_name_the_same_items(twin, changes, halved, outside, in_piece
         records[kind][at % len(records[kind])]["fields"][name] = value
     for kind in halved:
         records[kind] = records[kind][::2]
-    told = agree(twin, "survey/review/leave_site", "open_items", open_items, records, outside, SMALL)
-    for one in told[:3]:
+    reported = agree(twin, "survey/review/leave_site", "open_items", open_items, records, outside, SMALL)
+    for one in reported[:3]:
         agree(twin, "survey/review/leave_item", "item_sentence", item_sentence, WORDS, LEAN["rows"], one)
 
 

@@ -75,7 +75,7 @@ def surveyed(chance, end_a_m, end_b_m, tied):
 def held_shares(end_a_m, end_b_m, tied):
     """How often the band holds the true level: in all, at the worst station; how many are only bounded."""
     chance = random.Random(f"{end_a_m} {end_b_m} {tied}")
-    held, asked, bounded = {}, {}, 0
+    held, requested, bounded = {}, {}, 0
     for _ in range(RUNS):
         angles, profile = surveyed(chance, end_a_m, end_b_m, tied)
         for station in profile.stations:
@@ -84,10 +84,14 @@ def held_shares(end_a_m, end_b_m, tied):
                 bounded += 1
                 continue
             key = round(station.chainage_m)
-            asked[key] = asked.get(key, 0) + 1
+            requested[key] = requested.get(key, 0) + 1
             truth = level_m(angles, min(station.chainage_m, LENGTH_M - 1e-9))
             held[key] = held.get(key, 0) + (band[0] <= truth <= band[1])
-    return sum(held.values()) / sum(asked.values()), min(held[k] / asked[k] for k in asked), bounded
+    return (
+        sum(held.values()) / sum(requested.values()),
+        min(held[k] / requested[k] for k in requested),
+        bounded,
+    )
 
 
 @pytest.mark.parametrize(

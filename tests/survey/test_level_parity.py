@@ -5,7 +5,7 @@ import dataclasses
 from hypothesis import strategies as st
 from level_cases import digits_left, objects, surveys
 from parity import DRAWN, parity
-from twins import agree, asked, far
+from twins import agree, far, requested
 
 from webapp.survey.instruments import counter_scale, inclinometer
 from webapp.survey.levels import falls, levels, ponding, water_check
@@ -157,7 +157,7 @@ def test_small_algebra_agrees(twin, size, count, data):
     def check(theirs, _):
         assert far(ours, None if theirs is None else theirs["value"], 1.0) <= 1e-9
 
-    asked(twin, "survey/numbers/bounded_sums", "least_in_box", box, check)
+    requested(twin, "survey/numbers/bounded_sums", "least_in_box", box, check)
     assert ours is not None and found is not False
     square = [[linear_algebra.dot(a, b) + (i == j) for j, b in enumerate(rows)] for i, a in enumerate(rows)]
     agree(twin, "survey/numbers/linear_algebra", "inverse", linear_algebra.inverse, square)

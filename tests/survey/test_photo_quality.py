@@ -85,10 +85,10 @@ def test_the_more_blurred_the_smaller_the_measure(scene):
     assert values == sorted(values, reverse=True) and values[0] > 4 * values[2]
 
 
-@pytest.mark.parametrize(("level", "told"), [(0, "photo_dark"), (12, "photo_dark"), (255, "photo_bright"),
+@pytest.mark.parametrize(("level", "reported"), [(0, "photo_dark"), (12, "photo_dark"), (255, "photo_bright"),
                                              (120, "photo_unsharp")])  # fmt: skip
-def test_one_even_tone(level, told):
-    assert faults(Image.new("L", SIZE, level)) == [told]
+def test_one_even_tone(level, reported):
+    assert faults(Image.new("L", SIZE, level)) == [reported]
 
 
 def test_the_noise_of_a_dark_sensor_is_black_and_strong_noise_is_no_claim():

@@ -233,7 +233,7 @@ def test_the_order_of_the_two_runs_does_not_matter(one, two):
         assert forth.visibility[name] == pytest.approx(back.visibility[name], abs=1e-5)
 
 
-def told(runs, made, sight, counted):
+def reported(runs, made, sight, counted):
     return asdict(length_of_runs.length_of_runs(runs, made, sight, counted))
 
 
@@ -260,8 +260,8 @@ def test_lengths_agree(twin, runs, made):
     agree(twin, "survey/lengths/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
     bottleneck = {"bottleneck": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
     less = length_of_runs.withheld_between(bottleneck, ours.join, bool(stopped))
-    asked = bottleneck, asdict(ours.join), bool(stopped)
-    agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *asked)
+    requested = bottleneck, asdict(ours.join), bool(stopped)
+    agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *requested)
 
 
 @parity("wording/sight", "lengths/levels_both_ends", jobs, checks, keep=[SIGHT, COUNTED, WORDS], each=10)

@@ -257,10 +257,10 @@ def test_bends_are_signed_ordered_and_honest():
 def test_inclinations_close_by_tell_how_much_of_a_slanting_bend_lies_in_plan():
     """Level before, 30 degrees up behind, turned by 45: cos 45 = cos 30 cos plan, so 35.26."""
     read = [Reading(9.0, 0.0), Reading(11.0, 30.0)]
-    told = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, read, 0.2)["bends"][0]
-    assert (told["deflection_deg"], told["known"]) == (pytest.approx(35.2644, abs=1e-4), "computed")
+    reported = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, read, 0.2)["bends"][0]
+    assert (reported["deflection_deg"], reported["known"]) == (pytest.approx(35.2644, abs=1e-4), "computed")
     # d plan / d turned = sin 45 / (cos 30 sin 35.26) = sqrt 2; d plan / d rise = 1, by hand
-    assert told["sd_deg"] == pytest.approx(math.sqrt((math.sqrt(2) * 2.0) ** 2 + 2 * 0.2**2), abs=1e-4)
+    assert reported["sd_deg"] == pytest.approx(math.sqrt((math.sqrt(2) * 2.0) ** 2 + 2 * 0.2**2), abs=1e-4)
     for others in ([Reading(7.0, 0.0), read[1]], [Reading(9.0, None, 1), read[1]], read[:1]):
         left = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, others, 0.2)["bends"][0]
         assert (left["deflection_deg"], left["known"]) == (pytest.approx(90 / math.pi), "assumed")

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from parity import DRAWN, parity
 from plan_cases import plain, runs, trace_of
 from reference import cases
-from twins import agree, asked, far, refuses
+from twins import agree, far, refuses, requested
 
 from webapp import tables
 from webapp.selfcheck import plan
@@ -107,7 +107,7 @@ def test_geodesic(twin, lat, lon, azimuth, distance):
             if line.distance_m > 1:  # the bearing of a shorter line hangs on the last digit of the places
                 assert far(line._asdict(), theirs, floor=1.0) <= 1e-9
 
-        asked(twin, name, "inverse", (lat, lon, *there), check)
+        requested(twin, name, "inverse", (lat, lon, *there), check)
     if end and distance <= 1e6:
         there = (end["lat_deg"], end["lon_deg"])
         place = agree(
@@ -228,15 +228,15 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     st.booleans(),
     st.lists(st.tuples(st.floats(0, 45), st.floats(45, 90), st.booleans()), max_size=6),
 )
-def test_plan_length(twin, chainages, shown, limit, ordered, told):
+def test_plan_length(twin, chainages, shown, limit, ordered, reported):
     shown = sorted(shown, key=lambda one: one[0]) if ordered else shown
     readings = [{"chainage_m": c, "deg": d, "over": o} for c, d, o in shown]
 
-    def ours(asked, items, most, ties):
+    def ours(requested, items, most, ties):
         there = {int(k): v for k, v in ties.items()}
-        return plain(plan_length.plan_lengths(asked, [Reading(**r) for r in items], most, there))
+        return plain(plan_length.plan_lengths(requested, [Reading(**r) for r in items], most, there))
 
-    ties = {str(k): one for k, one in enumerate(told)}
+    ties = {str(k): one for k, one in enumerate(reported)}
     agree(twin, "survey/plan/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)
 
 

@@ -59,19 +59,19 @@ def test_a_column_is_right_or_asked_for(twin, seed):
     )
     assert wrong(made, result) == [], made.text
     chosen = {**RISING, "counter_column": made.counter_column, "inclination_column": made.inclination_column}
-    told = agree(
+    reported = agree(
         twin, "survey/readings_file/readings_csv", "read_readings", read_readings, table, WORDS, chosen
     )
-    assert "counter_column" not in told["asks"] and wrong(made, told) == [], made.text
+    assert "counter_column" not in reported["asks"] and wrong(made, reported) == [], made.text
     agree(
         twin,
         "survey/readings_file/csv_profile",
         "header_signature",
         header_signature,
-        told["header"],
-        told["header_line"],
+        reported["header"],
+        reported["header_line"],
     )
-    kept = agree(twin, "survey/readings_file/csv_profile", "answers_of", answers_of, told)
+    kept = agree(twin, "survey/readings_file/csv_profile", "answers_of", answers_of, reported)
     again = agree(
         twin,
         "survey/readings_file/readings_csv",
@@ -81,17 +81,17 @@ def test_a_column_is_right_or_asked_for(twin, seed):
         WORDS,
         {"remembered": kept},
     )
-    assert again["choices"] == told["choices"] and again["asks"] == told["asks"]
+    assert again["choices"] == reported["choices"] and again["asks"] == reported["asks"]
 
 
 def test_a_good_part_of_the_files_needs_no_question_about_columns():
-    asked = 0
+    requested = 0
     for seed in range(400):
         table = split_table(draw(seed).text, "")
-        asked += bool(
+        requested += bool(
             {"counter_column", "inclination_column"} & {*read_readings(table, WORDS, RISING)["asks"]}
         )
-    assert asked < 220, "a reader that always asks would be right too"
+    assert requested < 220, "a reader that always asks would be right too"
 
 
 def test_a_running_number_is_not_the_distance():
@@ -121,11 +121,11 @@ def test_a_running_number_is_not_the_distance():
     ],
 )
 def test_a_distance_in_doubt_is_asked_for(text):
-    asked = read(text, **RISING)
+    requested = read(text, **RISING)
     assert (
-        "counter_column" in asked["asks"]
-        and asked["taken"] == []
-        and asked["choices"]["counter_column"] is None
+        "counter_column" in requested["asks"]
+        and requested["taken"] == []
+        and requested["choices"]["counter_column"] is None
     )
 
 
@@ -279,14 +279,14 @@ def test_another_column_brings_its_own_unit_and_sign():
 
 def test_what_was_said_before_is_used_shown_and_can_be_changed():
     text = "Station;Weg;Neigung\n0,4;0,00;1\n2,1;1,50;2\n"
-    said = {"counter_column": 1, "inclination_unit": "pct", "plus": "falling"}
-    kept = answers_of(read(text, **said))
-    assert kept == said
+    answers = {"counter_column": 1, "inclination_unit": "pct", "plus": "falling"}
+    kept = answers_of(read(text, **answers))
+    assert kept == answers
     found = read(text, remembered=kept)
     assert found["asks"] == [] and found["known"]["plus"] == "remembered" and places(found) == [0.0, 1.5]
     changed = read(text, remembered=kept, counter_column=0, plus="rising")
     assert changed["known"]["plus"] == "chosen" and places(changed) == [0.4, 2.1]
-    assert answers_of(changed) == {**said, "counter_column": 0, "plus": "rising"}
+    assert answers_of(changed) == {**answers, "counter_column": 0, "plus": "rising"}
 
 
 def test_what_was_said_before_does_not_outlive_a_column_without_numbers():

@@ -30,8 +30,8 @@ def places(result):
 
 
 def test_columns_units_and_decimal_mark_are_found_by_name():
-    asked = read(PLAIN)
-    assert asked["asks"] == ["plus"] and asked["taken"] == [], "a sign convention is never guessed"
+    requested = read(PLAIN)
+    assert requested["asks"] == ["plus"] and requested["taken"] == [], "a sign convention is never guessed"
     found = read(PLAIN, **RISING)
     assert places(found) == [0.0, 1.5, 3.0] and left(found) == []
     assert [r["inclination"]["sense"] for r in found["taken"]] == ["falling", "falling", "rising"]
@@ -69,8 +69,8 @@ def test_a_line_of_units_below_the_header():
 def test_without_names_the_columns_are_asked():
     text = "7;1,5;0,8\n8;3,0;0,9\n"
     assert read(text)["asks"] == ["counter_column", "inclination_column"]
-    asked = read(text, counter_column=1, inclination_column=2)
-    assert asked["asks"] == ["inclination_unit", "plus"] and asked["header"][1] == "Column 2"
+    requested = read(text, counter_column=1, inclination_column=2)
+    assert requested["asks"] == ["inclination_unit", "plus"] and requested["header"][1] == "Column 2"
     found = read(text, counter_column=1, inclination_column=2, inclination_unit="pct", plus="falling")
     assert places(found) == [1.5, 3.0]
     assert {r["inclination"]["sense"] for r in found["taken"]} == {"falling"}

@@ -93,10 +93,10 @@ def test_a_file(twin, text, choices):
         assert check_entry(ENTRY | {"fields": fields | remark}) == {}, row
     for row in (*result["left"], *result["notes"]):
         values = {**row["values"], "text": "{text}"}
-        said = agree(
+        sentence = agree(
             twin, "survey/readings_file/csv_columns", "csv_sentence", csv_sentence, WORDS, row["code"], values
         )
-        assert "{have}" not in said and "{need}" not in said
+        assert "{have}" not in sentence and "{need}" not in sentence
     json.dumps(result, allow_nan=False)
 
 

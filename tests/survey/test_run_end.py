@@ -10,8 +10,8 @@ from webapp.survey.coding.run_end import (
     closed_stretches,
     end_observation,
     ended_run,
+    recorded_end,
     start_off_m,
-    told_end,
 )
 from webapp.survey.review.leave_site import open_items
 
@@ -55,16 +55,18 @@ def test_two_ends_that_differ_are_named():
 
 
 @pytest.mark.parametrize(
-    "reason,node,told",
+    "reason,node,reported",
     [("node_reached", "manhole", ("BCE", "A", None)), ("node_reached", None, ("BCE", "Z", "node_reached")),
      ("obstruction", None, ("BDC", "A", None)), ("water", None, ("BDC", "B", None)),
      ("end_of_cable", None, ("BDC", "Z", "end_of_cable"))],
 )  # fmt: skip
-def test_the_end_of_a_run_comes_to_an_observation(reason, node, told):
+def test_the_end_of_a_run_comes_to_an_observation(reason, node, reported):
     made = end_observation(
         {"end_counter_m": 7.0, "end_reason": reason}, {"node_type": node} if node else None
     )
-    assert (made["code"], made["characterisation_1"], made["remark_for"]) == told and made["counter_m"] == 7.0
+    assert (made["code"], made["characterisation_1"], made["remark_for"]) == reported and made[
+        "counter_m"
+    ] == 7.0
     assert end_observation({"end_reason": reason}, None) is None
 
 
@@ -91,7 +93,7 @@ def test_both_sides_end_a_run_alike(twin, run, observed, pipes):
     seen = [{"id": f"o{n}", "fields": fields} for n, fields in enumerate(observed)]
     stretches = [{"id": f"s{n}", "fields": fields} for n, fields in enumerate(pipes)]
     agree(twin, "survey/coding/run_end", "ended_run", ended_run, run, seen)
-    agree(twin, "survey/coding/run_end", "told_end", told_end, seen)
+    agree(twin, "survey/coding/run_end", "recorded_end", recorded_end, seen)
     agree(
         twin,
         "survey/coding/run_end",

@@ -89,7 +89,9 @@ def test_what_the_ties_settled_settles_the_plan_length():
     settled = settled_inclinations(model.reading_ids, profile.gaps)
     least, most, one = settled["01"]
     assert one and least < 30 < most and most - least < 2
-    loose, firm = (run_trace(run, [], read, [], CODES, TOOLS, None, None, told) for told in ({}, settled))
+    loose, firm = (
+        run_trace(run, [], read, [], CODES, TOOLS, None, None, reported) for reported in ({}, settled)
+    )
     assert (loose["plan_known"], firm["plan_known"]) == ("bounded", "computed")
     assert firm["plan_low_m"] < 9.330 < firm["plan_high_m"] and firm["plan_high_m"] - firm["plan_low_m"] < 0.1
     assert loose["plan_low_m"] < 5.01
@@ -237,7 +239,9 @@ norths_known = st.sampled_from(
     each=10,
     keep=[CODES],
 )
-def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, checked, told, laid, known):
+def test_both_sides_trace_alike(
+    twin, run, read, observed, nodes, declination, checked, reported, laid, known
+):
     held = instruments_of(records(*checked), "run")
     basis = basis_of(known, records(*laid), JOINTS)
 
@@ -245,7 +249,7 @@ def test_both_sides_trace_alike(twin, run, read, observed, nodes, declination, c
         return run_trace(*args[:5], held, *args[6:9], basis)
 
     args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None,
-            told, asdict(basis))  # fmt: skip
+            reported, asdict(basis))  # fmt: skip
     agree(twin, "survey/plan/run_trace", "run_trace", ours, *args)
 
 

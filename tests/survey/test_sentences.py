@@ -30,7 +30,7 @@ VALUES = st.fixed_dictionaries({"a": VALUE, "b": VALUE}, optional={"n": VALUE, "
 
 
 @pytest.mark.parametrize(
-    ("key", "values", "said"),
+    ("key", "values", "text"),
     [
         ("water.backfall", {"from_m": "1.00", "to_m": "2.50"}, "Backfall from 1.00 to 2.50 m."),
         ("photo.count", {"n": 1}, "1 photo"),
@@ -41,8 +41,8 @@ VALUES = st.fixed_dictionaries({"a": VALUE, "b": VALUE}, optional={"n": VALUE, "
         ("as.said", {"what": "{n}", "n": 2}, "{n} for 2"),
     ],
 )
-def test_what_is_said(key, values, said):
-    assert message(ENGLISH, key, values) == said
+def test_what_is_said(key, values, text):
+    assert message(ENGLISH, key, values) == text
 
 
 @pytest.mark.parametrize(
@@ -74,8 +74,8 @@ def test_another_language_has_its_own_plurals_and_marks():
             "other": "{n} zdjęcia",
         },
     }
-    said = [message(polish, "photo.count", {"n": n}) for n in (1, 3, 5, 22, 12_000)]
-    assert said == ["1 zdjęcie", "3 zdjęcia", "5 zdjęć", "22 zdjęcia", "12\xa0000 zdjęć"]
+    text = [message(polish, "photo.count", {"n": n}) for n in (1, 3, 5, 22, 12_000)]
+    assert text == ["1 zdjęcie", "3 zdjęcia", "5 zdjęć", "22 zdjęcia", "12\xa0000 zdjęć"]
     assert number_text(polish, "−0.25") == "−0,25"
     assert number_text(ENGLISH, "−0.25") == "−0.25"
 

@@ -206,18 +206,18 @@ def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     unseen = agree(
         twin, "survey/coding/visibility", "unseen_m", visibility.unseen_m, found, 3.0, end_m, scale
     )
-    said = "survey/wording/sight"
-    agree(twin, said, "seen_line", sight.seen_line, WORDS, found, len(fields) % 2)
+    module = "survey/wording/sight"
+    agree(twin, module, "seen_line", sight.seen_line, WORDS, found, len(fields) % 2)
     for part in found["parts"]:
         ends = part["from_counter_m"], part["to_counter_m"]
-        agree(twin, said, "part_line", sight.part_line, WORDS, part, *ends, "View lost")
+        agree(twin, module, "part_line", sight.part_line, WORDS, part, *ends, "View lost")
     agree(twin, "survey/wording/condition", "known_class_words", condition.known_class_words, WORDS,
           len(fields) % 4, 3, unseen, found["total_m"], SCHEME)  # fmt: skip
     for one in agree(
         twin, "survey/grading/hazards", "hazards", hazards.hazards, observed, items, end_m, HAZARDS
     ):
         ends = one["from_counter_m"], one["to_counter_m"]
-        agree(twin, said, "hazard_line", sight.hazard_line, WORDS, "Bad air", *ends, one["sure"])
+        agree(twin, module, "hazard_line", sight.hazard_line, WORDS, "Bad air", *ends, one["sure"])
     agree(twin, "survey/coding/run_end", "ended_run", run_end.ended_run, run, observed)
     agree(twin, "survey/coding/run_end", "closed_stretches", run_end.closed_stretches, lengths, end_m)
 

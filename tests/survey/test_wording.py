@@ -94,12 +94,12 @@ def with_words(function, args, words=WORDS):
     return (words, *args) if "words" in inspect.signature(function).parameters else args
 
 
-@pytest.mark.parametrize(("function", "args", "said"), SAID, ids=lambda v: getattr(v, "__name__", None))
-def test_said_alike_on_both_sides(twin, function, args, said):
+@pytest.mark.parametrize(("function", "args", "wording"), SAID, ids=lambda v: getattr(v, "__name__", None))
+def test_said_alike_on_both_sides(twin, function, args, wording):
     args = with_words(function, args)
-    assert function(*args) == said
+    assert function(*args) == wording
     module = "survey/" + function.__module__.removeprefix("webapp.survey.").replace(".", "/")
-    assert twin.call(module, function.__name__, *args) == said
+    assert twin.call(module, function.__name__, *args) == wording
 
 
 @pytest.mark.parametrize(("function", "args", "said"), SAID, ids=lambda v: getattr(v, "__name__", None))
@@ -155,9 +155,9 @@ def test_rounding_is_half_away_from_zero(value, places):
     exact = decimal.Decimal(repr(value))
     step = decimal.Decimal(1).scaleb(-places)
     wanted = exact.quantize(step, rounding=decimal.ROUND_HALF_UP)
-    said = decimal.Decimal(decimals.decimal_text(value, places).replace("−", "-"))
+    wording = decimal.Decimal(decimals.decimal_text(value, places).replace("−", "-"))
     near_half = abs(abs(exact / step) % 1 - decimal.Decimal("0.5")) < decimal.Decimal("1e-8")
-    assert said == wanted or (near_half and abs(said - wanted) <= step)
+    assert wording == wanted or (near_half and abs(wording - wanted) <= step)
 
 
 @given(st.integers(-99_999, 99_999), st.integers(0, 2))

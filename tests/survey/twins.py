@@ -42,7 +42,7 @@ def agree(twin, module, name, function, *args, floor=1.0, within=1e-9):
         assert refused == (error and (error.code, error.field, error.index)), (args, refused, error)
         assert refused or far(ours, theirs, floor) <= within, (ours, theirs)
 
-    asked(twin, module, name, args, check)
+    requested(twin, module, name, args, check)
     return ours
 
 
@@ -53,10 +53,10 @@ def refuses(twin, module, name, function, *args):
     def check(_, error):
         assert ours == (error and (error.code, error.field, error.index)), (name, args, error)
 
-    asked(twin, module, name, args, check)
+    requested(twin, module, name, args, check)
 
 
-def asked(twin, module, name, args, check):
+def requested(twin, module, name, args, check):
     """Hand the other side's answer to ``check``: later, in ``@parity``, or now."""
     if hasattr(twin, "expect"):
         twin.expect(module, name, args, check)

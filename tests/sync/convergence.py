@@ -303,14 +303,14 @@ def shown(records):
 def planted_in_server(fault, monkeypatch):
     """Break the server in one of the ways it must not be broken."""
     if fault == "marks_not_told":
-        from webapp.store import entries as store
+        from webapp.store import entry_rows
 
-        careful_beyond = store.beyond
+        careful_beyond = entry_rows.beyond
 
-        def careless_beyond(*asked):
-            return [(number, body, None) for number, body, _ in careful_beyond(*asked)]
+        def careless_beyond(*requested):
+            return [(number, body, None) for number, body, _ in careful_beyond(*requested)]
 
-        monkeypatch.setattr(store, "beyond", careless_beyond)
+        monkeypatch.setattr(entry_rows, "beyond", careless_beyond)
     elif fault == "gaps_taken":
         from webapp.sync.apply import Taking
 

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 from servers import ONE_IN_80, entry
 
 from webapp import paths
-from webapp.records import job_file as jobfile
+from webapp.records import job_file
 from webapp.schemas import KINDS, base, check_entry, schema_for
 from webapp.schemas.describe import describe_field
 
 JOB = "019abcde-0000-7000-8000-000000000001"
 SAMPLE_ENTRIES = [
-    e for p in paths.SAMPLE_JOBS.glob("*/job.json") for e in jobfile.read(p.read_bytes()).entries
+    e for p in paths.SAMPLE_JOBS.glob("*/job.json") for e in job_file.read(p.read_bytes()).entries
 ]
 NAMES = sorted({name for kind in KINDS for name in schema_for(kind).fields})
 

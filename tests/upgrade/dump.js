@@ -1,5 +1,5 @@
 async (name) => {
-  const asked = (request) => new Promise((done, fail) => {
+  const requested = (request) => new Promise((done, fail) => {
     request.onsuccess = () => done(request.result);
     request.onerror = () => fail(request.error);
   });
@@ -13,12 +13,12 @@ async (name) => {
     if (value && typeof value === 'object') return Object.fromEntries(Object.entries(value).map(([k, v]) => [k, plain(v)]));
     return value;
   };
-  const db = await asked(indexedDB.open(name));
+  const db = await requested(indexedDB.open(name));
   const stores = {};
   for (const one of db.objectStoreNames) {
     const store = db.transaction(one).objectStore(one);
     const indexes = [...store.indexNames].map((i) => ({ name: i, keyPath: store.index(i).keyPath, unique: store.index(i).unique, multiEntry: store.index(i).multiEntry }));
-    const [keys, values] = await Promise.all([asked(store.getAllKeys()), asked(store.getAll())]);
+    const [keys, values] = await Promise.all([requested(store.getAllKeys()), requested(store.getAll())]);
     stores[one] = { keyPath: store.keyPath, autoIncrement: store.autoIncrement, indexes, rows: keys.map((key, n) => [key, plain(values[n])]) };
   }
   const found = { database: db.name, version: db.version, stores };

@@ -61,17 +61,17 @@ def test_phones_and_scripts_meet_what_was_there(folder):
     server = ServerProcess(folder, env={"FALLBOOK_ACCESS": "on"}).start()
     try:
         mine = {"Authorization": f"Bearer {MADE['token']}"}
-        me = json.loads(asked(server, "/api/me", mine).read())
+        me = json.loads(requested(server, "/api/me", mine).read())
         assert (me["role"], me["name"]) == ("surveyor", "Office script")
         for photo in (path for path in (VERSION / "photos").rglob("*") if path.is_file() and path != BEGUN):
-            assert asked(server, f"/media/photos/{photo.name}", mine).read() == photo.read_bytes()
-        begun = asked(server, f"/api/photos/{BEGUN.stem}", mine, "HEAD").headers
+            assert requested(server, f"/media/photos/{photo.name}", mine).read() == photo.read_bytes()
+        begun = requested(server, f"/api/photos/{BEGUN.stem}", mine, "HEAD").headers
         assert begun["Upload-Offset"] == str(BEGUN.stat().st_size) and begun["Upload-Complete"] == "?0"
     finally:
         server.kill()
 
 
-def asked(server, path, headers, method="GET"):
+def requested(server, path, headers, method="GET"):
     return urllib.request.urlopen(
         urllib.request.Request(server.url + path, None, headers, method=method), timeout=20
     )

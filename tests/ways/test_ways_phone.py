@@ -263,25 +263,25 @@ BATCHES = """({store}, job) => {
 def test_way_17_a_kill_in_the_middle_of_a_save_leaves_whole_saves(make_phone, live_server):
     phone = make_phone(live_server.url).open(None)
     phone.bare()
-    said = []
-    phone.page.on("console", lambda message: said.append(message.text))
+    output = []
+    phone.page.on("console", lambda message: output.append(message.text))
     job = phone.kit(NEW_JOB, 0)
     for turn in (15, 40):
         phone.kit(BATCHES, job)
-        said.clear()
-        while len(said) < turn:
+        output.clear()
+        while len(output) < turn:
             phone.page.wait_for_timeout(5)
         phone.kill()
-        told = [line.split()[1] for line in said if line.startswith("saved ")]
+        reported = [line.split()[1] for line in output if line.startswith("saved ")]
         phone.open(None)
         phone.bare()
-        phone.page.on("console", lambda message: said.append(message.text))
+        phone.page.on("console", lambda message: output.append(message.text))
         texts = phone.kit(TEXTS, job)
         groups = {}
         for text in texts:
             groups.setdefault(text.split("/")[0], []).append(text)
         assert all(len(group) % 5 == 0 for group in groups.values()), "a save is whole or not there"
-        assert set(told) <= groups.keys(), "what was said to be saved is there"
+        assert set(reported) <= groups.keys(), "what was said to be saved is there"
     assert phone.kit(RUN)["state"] == "sent"
     held = live_server.entries(job)
     assert len(held) == len(texts) + 1

@@ -191,10 +191,10 @@ def test_way_22_a_lost_phone_s_work_is_in_its_hand_over_file(kit, live_server, t
         assert "damaged" in third(other, broken) or "not a hand-over" in third(other, broken)
     live_server.kill()
     (tmp_path / name).write_bytes(bytes(data))
-    said = (
+    printed = (
         CliRunner().invoke(main, ["import", str(tmp_path / name), "--data", str(live_server.folder)]).output
     )
-    assert "7 entries new" in said and "1 photo new" in said
+    assert "7 entries new" in printed and "1 photo new" in printed
     live_server.start()
     for phone in (other, lost):  # the phone was in the other coat all along: nothing is there twice
         assert phone.kit(RUN)["state"] == "sent"
@@ -207,9 +207,9 @@ def test_way_22_a_lost_phone_s_work_is_in_its_hand_over_file(kit, live_server, t
 def third(phone, data):
     """Take a damaged file; nothing of it comes in."""
     before = phone.kit("async ({store}) => (await store.jobs()).length")
-    said = phone.kit(TAKE, data)
+    printed = phone.kit(TAKE, data)
     assert phone.kit("async ({store}) => (await store.jobs()).length") == before
-    return said
+    return printed
 
 
 def test_way_23_a_copied_phone_never_goes_on_under_the_same_name(make_phone, live_server):

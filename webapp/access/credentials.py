@@ -5,7 +5,7 @@ from typing import Any
 from .. import timesource
 from ..errors import AppError
 from ..messages import any_of, t
-from ..store import access as rows
+from ..store import access_rows
 from ..store.engine import writing
 from ..sync.exchange import now_text
 from .bearer import PREFIX
@@ -42,7 +42,7 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
     with writing() as connection:
         if job_id is not None:
             check_job(connection, job_id)
-        rows.add(connection, rows.DEVICE, row)
+        access_rows.add(connection, access_rows.DEVICE, row)
         note(connection, by, "credential_added", job_id, detail)
     del row["secret_sha256"]
     return token, row

@@ -11,8 +11,7 @@ from .. import timesource
 from ..errors import AppError
 from ..messages import any_of, t
 from ..schemas.base import is_uuid
-from ..store import access as rows
-from ..store import entries as entry_rows
+from ..store import access_rows, entry_rows
 from ..store.engine import reading, writing
 from ..sync.exchange import now_text
 from .secret import hash_of, is_secret
@@ -67,7 +66,7 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
         if job_id is not None:
             check_job(connection, job_id)
         row |= {"made_at": now, "expires_at": later(hours=hours), "used_at": None, "device_id": None}
-        rows.add(connection, rows.INVITATION, row)
+        access_rows.add(connection, access_rows.INVITATION, row)
         note(
             connection, by, "invited", job_id, {"role": role, "name": row["name"], "until": row["expires_at"]}
         )
@@ -81,7 +80,11 @@ def look(code: object) -> dict[str, Any]:
 
 
 def _good(connection: Connection, code: object, now: str) -> dict[str, Any]:
-    row = rows.find(connection, rows.INVITATION, code_sha256=hash_of(str(code))) if is_secret(code) else None
+    row = (
+        access_rows.find(connection, access_rows.INVITATION, code_sha256=hash_of(str(code)))
+        if is_secret(code)
+        else None
+    )
     if row is None:
         raise AppError("invitation_unknown")
     if row["used_at"] is not None:
@@ -102,7 +105,12 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
         row = _good(connection, code, now)
         free = {"code_sha256": row["code_sha256"], "used_at": None}
         device_id = old_device or timesource.new_id()
-        if rows.change(connection, rows.INVITATION, free, {"used_at": now, "device_id": device_id}) != 1:
+        if (
+            access_rows.change(
+                connection, access_rows.INVITATION, free, {"used_at": now, "device_id": device_id}
+            )
+            != 1
+        ):
             raise AppError("invitation_used")
         device = {
             "name": clean_name(name, row["name"] or t("api.phone_without_name")),
@@ -113,8 +121,8 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
             "last_address": by.address[:64],
             "revoked_at": None,
         }
-        if rows.change(connection, rows.DEVICE, {"id": device_id}, device) == 0:
-            rows.add(connection, rows.DEVICE, device | {"id": device_id, "created_at": now})
+        if access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, device) == 0:
+            access_rows.add(connection, access_rows.DEVICE, device | {"id": device_id, "created_at": now})
         as_itself = By(device["name"], by.address, device_id)
         detail = {"role": row["role"], "again": old_device is not None}
         note(connection, as_itself, "joined", row["job_id"], detail)
@@ -124,7 +132,7 @@ def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[
 def devices(way: str | None = None) -> list[dict[str, Any]]:
     """Return every device that was ever let in, those in force first; ``way``: with that kind of secret."""
     with reading() as connection:
-        found = rows.all_rows(connection, rows.DEVICE, "created_at", "id")
+        found = access_rows.all_rows(connection, access_rows.DEVICE, "created_at", "id")
     for row in found:
         del row["secret_sha256"]
     shown = [row for row in found if way in (None, row["way"])]
@@ -134,11 +142,11 @@ def devices(way: str | None = None) -> list[dict[str, Any]]:
 def revoke(device_id: str, by: By) -> dict[str, Any]:
     """End the access of a phone, a browser or a script; what it sent stays."""
     with writing() as connection:
-        row = rows.find(connection, rows.DEVICE, id=device_id) if is_uuid(device_id) else None
+        row = access_rows.find(connection, access_rows.DEVICE, id=device_id) if is_uuid(device_id) else None
         if row is None:
             raise AppError("device_unknown")
         if row["revoked_at"] is None:
-            rows.change(connection, rows.DEVICE, {"id": device_id}, {"revoked_at": now_text()})
+            access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, {"revoked_at": now_text()})
             note(connection, by, "revoked", None, {"device": device_id, "name": row["name"]})
     return row
 
@@ -152,7 +160,7 @@ def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[st
         check_job(connection, job_id)
         row = {"id": timesource.new_id(), "name": clean_name(name, t("api.link_name")), "job_id": job_id}
         row |= {"secret_sha256": hash_of(secret), "made_at": now, "expires_at": later(days=days)}
-        rows.add(connection, rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
+        access_rows.add(connection, access_rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
         detail = {"link": row["id"], "name": row["name"], "until": row["expires_at"]}
         note(connection, by, "client_link_made", job_id, detail)
     return secret, row
@@ -163,12 +171,12 @@ def open_link(secret: object, by: By) -> dict[str, Any]:
     now = now_text()
     with writing() as connection:
         key = hash_of(str(secret)) if is_secret(secret) else ""
-        row = rows.find(connection, rows.LINK, secret_sha256=key)
+        row = access_rows.find(connection, access_rows.LINK, secret_sha256=key)
         if row is None:
             raise AppError("client_link_unknown")
         if row["revoked_at"] is not None or row["expires_at"] <= now:
             raise AppError("access_expired")
-        rows.change(connection, rows.LINK, {"id": row["id"]}, {"last_seen_at": now})
+        access_rows.change(connection, access_rows.LINK, {"id": row["id"]}, {"last_seen_at": now})
         note(
             connection, By(row["name"], by.address), "client_link_opened", row["job_id"], {"link": row["id"]}
         )
@@ -178,7 +186,7 @@ def open_link(secret: object, by: By) -> dict[str, Any]:
 def links() -> list[dict[str, Any]]:
     """Return every client link that was ever made."""
     with reading() as connection:
-        found = rows.all_rows(connection, rows.LINK, "made_at", "id")
+        found = access_rows.all_rows(connection, access_rows.LINK, "made_at", "id")
     for row in found:
         del row["secret_sha256"]
     return found
@@ -187,11 +195,11 @@ def links() -> list[dict[str, Any]]:
 def revoke_link(link_id: str, by: By) -> dict[str, Any]:
     """End a client's link."""
     with writing() as connection:
-        row = rows.find(connection, rows.LINK, id=link_id) if is_uuid(link_id) else None
+        row = access_rows.find(connection, access_rows.LINK, id=link_id) if is_uuid(link_id) else None
         if row is None:
             raise AppError("client_link_unknown")
         if row["revoked_at"] is None:
-            rows.change(connection, rows.LINK, {"id": link_id}, {"revoked_at": now_text()})
+            access_rows.change(connection, access_rows.LINK, {"id": link_id}, {"revoked_at": now_text()})
             note(connection, by, "client_link_revoked", row["job_id"], {"link": link_id, "name": row["name"]})
     return row
 
@@ -207,7 +215,7 @@ def note_photos(sent: Sequence[tuple[str, int]], by: By) -> None:
 
 def note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
     """Write a line of the audit log."""
-    rows.note(
+    access_rows.note(
         connection,
         at=now_text(),
         who=by.who,

@@ -13,8 +13,7 @@ from sqlalchemy.exc import OperationalError
 
 from .. import timesource
 from ..errors import AppError
-from ..store import access as rows
-from ..store import entries as entry_rows
+from ..store import access_rows, entry_rows
 from ..store.engine import reading, writing
 from ..store.folder import LIMITS_FILE
 from ..sync.exchange import now_text
@@ -146,7 +145,7 @@ def _seen(sender: Who) -> None:
     seen = {"last_seen_at": now_text(), "last_address": sender.address[:64]}
     # A disk that is full, or a database that others keep busy, must not stop somebody who only reads.
     with suppress(OperationalError), writing() as connection:
-        rows.change(connection, rows.DEVICE, {"id": sender.device_id}, seen)
+        access_rows.change(connection, access_rows.DEVICE, {"id": sender.device_id}, seen)
 
 
 def _keep_cookie(response: Response) -> Response:

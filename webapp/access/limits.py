@@ -62,9 +62,9 @@ class Buckets:
     def take(self, kind: str, sender: str) -> None:
         """Take one token; AppError ``too_many_requests`` where none is left."""
         limit = LIMITS[kind]
-        asked: dict[str, str | float] = {"kind": kind, "sender": sender, **asdict(limit)}
+        request: dict[str, str | float] = {"kind": kind, "sender": sender, **asdict(limit)}
         with self._guard:
-            tokens = self._take(asked | {"now_s": timesource.monotonic_s()})
+            tokens = self._take(request | {"now_s": timesource.monotonic_s()})
         if tokens < 1:
             raise TooMany(max(1, round((1 - tokens) * 60 / limit.a_minute)))
 
@@ -80,19 +80,19 @@ class Buckets:
             while self._open:
                 self._open.popitem()[1].close()
 
-    def _take(self, asked: dict[str, str | float]) -> float:
+    def _take(self, request: dict[str, str | float]) -> float:
         if self._shared:
             # A disk that is full must not stop somebody who reads: then this process counts for itself.
             with contextlib.suppress(OSError, sqlite3.Error):
-                return self._take_from(self._database(self._shared), asked)
-        return self._take_from(self._database(None), asked)
+                return self._take_from(self._database(self._shared), request)
+        return self._take_from(self._database(None), request)
 
-    def _take_from(self, database: sqlite3.Connection, asked: dict[str, str | float]) -> float:
-        found: float = database.execute(_TAKE, asked).fetchone()[0]
+    def _take_from(self, database: sqlite3.Connection, request: dict[str, str | float]) -> float:
+        found: float = database.execute(_TAKE, request).fetchone()[0]
         self._takes += 1
         if self._takes % FORGET_EVERY == 0:
             full_after_s = max(limit.burst * 60 / limit.a_minute for limit in LIMITS.values())
-            database.execute(_FORGET_FULL, (float(asked["now_s"]) - full_after_s,))
+            database.execute(_FORGET_FULL, (float(request["now_s"]) - full_after_s,))
             database.execute(_FORGET_OLDEST, (MAX_BUCKETS,))
         return found
 

@@ -7,7 +7,7 @@ from flask import Request, current_app
 from sqlalchemy import Connection
 
 from ..addresses import LOCAL_HOSTS
-from ..store import access as rows
+from ..store import access_rows
 from .hosts import name_of
 from .secret import hash_of, is_secret
 from .terms import CLIENT, NOBODY, OFFICE
@@ -86,7 +86,7 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
 
 
 def _device(connection: Connection, secret: str, address: str) -> Who | None:
-    row = rows.find(connection, rows.DEVICE, secret_sha256=hash_of(secret))
+    row = access_rows.find(connection, access_rows.DEVICE, secret_sha256=hash_of(secret))
     if row is None or row["way"] != COOKIE:
         return None
     if row["revoked_at"] is not None:
@@ -98,7 +98,7 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
 
 def _client(connection: Connection, cookie: str, address: str, now: str) -> Who | None:
     secrets = [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s)]
-    found = [rows.find(connection, rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
+    found = [access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
     known = [row for row in found if row]
     good = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
     if good:

@@ -6,10 +6,10 @@ from flask import Blueprint, Response
 
 from ..access import guard
 from ..errors import AppError
-from ..intake.jobs import job_file
-from ..records import job_file as jobfile
+from ..intake.jobs import stored_job_file
+from ..records import job_file
 from ..schemas.base import is_uuid
-from ..store import entries as store
+from ..store import entry_rows
 from ..store.engine import reading
 from ..web.state import state
 from .bodies import answer, answer_value
@@ -30,7 +30,7 @@ def list_jobs() -> list[dict[str, Any]]:
             {
                 **title.as_json(),
                 "removed": title.removed,
-                "last_received_at": store.last_received(connection, title.job_id),
+                "last_received_at": entry_rows.last_received(connection, title.job_id),
             }
             for title in state().summaries.titles(connection)
             if guard.who().may_see(title.job_id)
@@ -41,7 +41,7 @@ def list_jobs() -> list[dict[str, Any]]:
 @bp.get("/api/jobs/<job_id>")
 def job(job_id: str) -> Response:
     """Give a job as a job file."""
-    return answer(jobfile.dumps(job_file(check_job_id(job_id))))
+    return answer(job_file.dumps(stored_job_file(check_job_id(job_id))))
 
 
 def check_job_id(job_id: str) -> str:

@@ -10,10 +10,10 @@ from ..access import granting, guard
 from ..access.links import client_link, join_link
 from ..access.terms import INVITED_ROLES, SURVEYOR
 from ..errors import AppError
-from ..intake.jobs import accept_beside as accept
+from ..intake.jobs import accept_held_back
 from ..messages import t
 from ..schemas.base import is_uuid
-from ..store import access as rows
+from ..store import access_rows
 from ..store.engine import reading
 from .bodies import answer_value
 from .jobs import check_job_id, list_jobs
@@ -88,7 +88,7 @@ def phones() -> Response:
 def audit_page() -> Response:
     """Show the latest lines of the audit log."""
     with reading() as connection:
-        return page("office/audit.html", lines=rows.log(connection, 300))
+        return page("office/audit.html", lines=access_rows.log(connection, 300))
 
 
 @bp.post("/api/invitations")
@@ -152,7 +152,7 @@ def revoke_client_link(link_id: str) -> Response:
 def accept_beside(job_id: str) -> Response:
     """Take the entries that one phone brought under a writer of another's."""
     body_object()
-    return answer_value({"ok": True, **accept(check_job_id(job_id), guard.by())})
+    return answer_value({"ok": True, **accept_held_back(check_job_id(job_id), guard.by())})
 
 
 @bp.get("/api/audit")
@@ -166,4 +166,4 @@ def audit() -> Response:
     if not 1 <= last <= MAX_LINES:
         raise AppError("request_malformed", t("api.audit_last", most=f"{MAX_LINES:,}"), "last")
     with reading() as connection:
-        return answer_value({"ok": True, "lines": rows.log(connection, last, job_id)})
+        return answer_value({"ok": True, "lines": access_rows.log(connection, last, job_id)})

@@ -10,8 +10,7 @@ from ..errors import AppError
 from ..intake.jobs import photo_hashes
 from ..messages import t
 from ..records.fold import entry_id, fold
-from ..store import entries as store
-from ..store import photos as photo_rows
+from ..store import entry_rows, photo_rows
 from ..store.engine import reading
 from ..sync.sender import is_foreign
 from ..web.office_page import View
@@ -32,10 +31,10 @@ def job(job_id: str) -> Response:
     """Show one job."""
     check_job_id(job_id)
     with reading() as connection:
-        entries, aside = store.whole_job(connection, job_id)
+        entries, aside = entry_rows.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
-        held_back = store.held_back(connection, job_id)
+        held_back = entry_rows.held_back(connection, job_id)
         here = photo_rows.find_all(connection, photo_hashes(entries, aside))
     records = fold(e for e in entries if entry_id(e) not in aside)
     return page(

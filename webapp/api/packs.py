@@ -7,7 +7,7 @@ from flask import Blueprint, Flask, Response, current_app, request, send_file
 
 from ..access import guard
 from ..errors import AppError
-from ..intake.jobs import job_file
+from ..intake.jobs import stored_job_file
 from ..web.headers import need_type
 from ..web.pack_states import PackState
 from ..web.packing import Progress
@@ -23,7 +23,7 @@ def make(job_id: str) -> Response:
     """Start to make a pack of the job."""
     need_type(request, "application/json")
     guard.one_more_pack()
-    job_file(check_job_id(job_id))
+    stored_job_file(check_job_id(job_id))
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
     pack = state().packing.start(job_id, partial(build_pack, app, job_id))
     response = answer_value(pack.as_json(), 202)
@@ -36,7 +36,7 @@ def build_pack(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> An
     from .. import job_pack  # Typst and the fonts load only when a pack is made
 
     with app.app_context():
-        return job_pack.build(job_file(job_id), state_of(app).photos.bytes_of, out, progress)
+        return job_pack.build(stored_job_file(job_id), state_of(app).photos.bytes_of, out, progress)
 
 
 @bp.get("/api/packs/<pack_id>")

@@ -57,15 +57,17 @@ def together() -> Response:
     if not guard.who().local:
         whole = [(one.sha256, len(one.data)) for one in own if not isinstance(outcomes[one.sha256], AppError)]
         granting.note_photos(whole, guard.by())
-    return answer_value({"ok": True, "photos": [_told(one.sha256, outcomes[one.sha256]) for one in wholes]})
+    return answer_value(
+        {"ok": True, "photos": [_outcome_value(one.sha256, outcomes[one.sha256]) for one in wholes]}
+    )
 
 
-def _told(sha256: str, outcome: Progress | AppError) -> dict[str, Any]:
+def _outcome_value(sha256: str, outcome: Progress | AppError) -> dict[str, Any]:
     if isinstance(outcome, Progress):
         return {"sha256": sha256, "offset": outcome.offset, "complete": outcome.complete}
     offset = outcome.offset if isinstance(outcome, OffsetMismatch) else 0
-    told = {"sha256": sha256, "offset": offset, "complete": False}
-    return told | {"code": outcome.code, "message": outcome.sentence}
+    reported = {"sha256": sha256, "offset": offset, "complete": False}
+    return reported | {"code": outcome.code, "message": outcome.sentence}
 
 
 def _whole_number(header: str) -> int:

@@ -28,9 +28,9 @@ def read(header: str) -> list[tuple[str, int, str]]:
 def cut(header: str, body: bytes) -> list[Whole]:
     """Return the photos of a body; AppError where header and body do not fit together."""
     parts = read(header)
-    told = sum(length for _, length, _ in parts)
-    if told != len(body):
-        raise _refused(t("api.parts_length", parts_bytes=f"{told:,}", body_bytes=f"{len(body):,}"))
+    declared_bytes = sum(length for _, length, _ in parts)
+    if declared_bytes != len(body):
+        raise _refused(t("api.parts_length", parts_bytes=f"{declared_bytes:,}", body_bytes=f"{len(body):,}"))
     found, at, view = [], 0, memoryview(body)
     for sha256, length, media_type in parts:
         found.append(Whole(sha256, view[at : at + length], media_type))

@@ -6,7 +6,7 @@ from typing import Any
 from .. import tables
 from ..figures.run_figures import RunFigures
 from ..records.fold import Record
-from ..report_model import condition as said
+from ..report_model.condition import Action, Class, Condition, GradedClass, Part
 from ..survey.coding.codes import find_code
 from ..survey.grading.grading import GOALS
 from ..survey.grading.points import SITE
@@ -35,7 +35,7 @@ Graded = Mapping[str, Any]
 
 def condition_of(
     words: Words, found: RunFigures, run: RunFields, stretches: Sequence[Record[StretchFields]], frame: Frame
-) -> said.Condition | None:  # fmt: skip
+) -> Condition | None:  # fmt: skip
     """Return the condition of a run; None where it could not be computed."""
     grading, suggested = found.grading, found.suggested
     if grading is None or suggested is None:
@@ -45,7 +45,7 @@ def condition_of(
     whats = [_what(words, one, frame) for one in graded]
     missing = [n for n in SITE if any(n in one["points"]["missing"] for one in graded)]
     fields = {one.id: one.fields for one in stretches}
-    return said.Condition(
+    return Condition(
         scheme=scheme["name"],
         immediate=tuple(
             (_immediate(words, scheme, one), what, scheme["immediate"][one["row"]]["source"])
@@ -96,14 +96,14 @@ def _immediate(words: Words, scheme: Mapping[str, Any], one: Mapping[str, Any]) 
 def _class(
     words: Words, goal: str, summary: Mapping[str, Any], graded: Sequence[Graded], whats: Sequence[str],
     scheme: Mapping[str, Any],
-) -> said.Class:  # fmt: skip
+) -> Class:  # fmt: skip
     found = summary["goals"][goal]
     low, high, cause, unseen_m = found["low"], found["high"], found["cause"], summary["unseen_m"]
     line = known_class_words(words, low, high, unseen_m, summary["extent_m"], scheme)
     blind = unseen_m is None or unseen_m > MIN_M
     if cause is None:
-        return said.Class(goal, goal_word(words, goal), low, high, line, blind=blind)
-    return said.Class(
+        return Class(goal, goal_word(words, goal), low, high, line, blind=blind)
+    return Class(
         goal, goal_word(words, goal), low, high, line, whats[cause],
         basis_words(words, graded[cause]["classes"][goal], scheme),
         tuple(step_words(words, graded[cause], goal, scheme)),
@@ -114,10 +114,10 @@ def _class(
 def _part(
     words: Words, place: int, one: Mapping[str, Any], grading: Mapping[str, Any], whats: Sequence[str],
     frame: Frame, fields: Mapping[str, Any], scheme: Mapping[str, Any],
-) -> said.Part:  # fmt: skip
+) -> Part:  # fmt: skip
     table, graded = tables.load("actions"), grading["graded"]
     start, end = (frame.place(one[name]) for name in ("from_counter_m", "to_counter_m"))
-    classes: tuple[said.Class, ...] = ()
+    classes: tuple[Class, ...] = ()
     title = message(words, f"pack.{'outside' if grading['stretches'] else 'whole_run'}", {})
     if one["kind"] == "stretch":
         ends = {"from_m": _place(words, start), "to_m": _place(words, end)}
@@ -125,7 +125,7 @@ def _part(
         classes = tuple(
             _class(words, goal, grading["stretches"][place], graded, whats, scheme) for goal in GOALS
         )
-    return said.Part(
+    return Part(
         record_id=one["id"] or "",
         title=title,
         from_m=start,
@@ -138,22 +138,20 @@ def _part(
     )  # fmt: skip
 
 
-def _action(
-    words: Words, act: Mapping[str, Any], whats: Sequence[str], scheme: Mapping[str, Any]
-) -> said.Action:
+def _action(words: Words, act: Mapping[str, Any], whats: Sequence[str], scheme: Mapping[str, Any]) -> Action:
     line = action_words(words, act["action"], act["urgency"], tables.load("actions"), act["urgency_most"])
     reasons = (
         action_reason_words(words, r, "" if r["graded"] is None else whats[r["graded"]], scheme)
         for r in act["reasons"]
     )
-    return said.Action(act["action"], act["urgency"], line, act["sure"], tuple(reasons))
+    return Action(act["action"], act["urgency"], line, act["sure"], tuple(reasons))
 
 
 def _place(words: Words, chainage_m: float | None) -> str:
     return "…" if chainage_m is None else place_text(words, chainage_m)
 
 
-def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[said.GradedClass]:
+def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[GradedClass]:
     scheme = tables.load("grading_limits")
     rows = []
     for goal in GOALS:
@@ -162,7 +160,7 @@ def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[said.Grade
             continue
         to_m = one["to_counter_m"]
         rows.append(
-            said.GradedClass(
+            GradedClass(
                 one["record_id"], one["code"], what, frame.place(one["from_counter_m"]), frame.place(to_m),
                 one["length_m"], one["length_known"], goal, found["low"], found["high"],
                 "computed" if found["low"] == found["high"] else "bounded", basis_words(words, found, scheme),

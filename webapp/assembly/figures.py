@@ -8,7 +8,32 @@ from typing import Any
 from ..figures.run_figures import RunFigures
 from ..pack.texts import any_of
 from ..records.fold import Record
-from ..report_model import figures as said
+from ..report_model.figures import (
+    Blunder,
+    Bottleneck,
+    Capacity,
+    FarCheck,
+    FarEnd,
+    FarTie,
+    Figures,
+    Gap,
+    Level,
+    Narrowing,
+    Placed,
+    Rise,
+    Surcharge,
+    Tie,
+    Trace,
+    TraceBend,
+    TraceConvergence,
+    TraceDeclination,
+    TraceJoints,
+    TraceLoose,
+    TracePoint,
+    TracePosition,
+    WaterSeen,
+    WholeRun,
+)
 from ..schemas import pipe
 from ..survey.coding.codes import find_code
 from ..survey.errors import SurveyError
@@ -27,11 +52,11 @@ from ..tables import choices, load
 
 def figures_of(
     words: Words, found: RunFigures, ties: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
-) -> said.Figures:
+) -> Figures:
     """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
     profile, water = found.profile, found.water or {}
     capacity, far_tie = found.capacity or {}, _far_tie(found)
-    return said.Figures(
+    return Figures(
         instruments=found.instruments,
         absolute=bool(found.model.ties),
         levels=tuple(levels_of(found)),
@@ -39,7 +64,7 @@ def figures_of(
         lengths=tuple(found.lengths),
         ties=tuple(_ties(words, found, ties, nodes)),
         blunders=tuple(
-            said.Blunder(b.kind, b.from_m, b.to_m, b.size_m, b.standardised)
+            Blunder(b.kind, b.from_m, b.to_m, b.size_m, b.standardised)
             for b in (profile.blunders if profile else ())
         ),
         zero_deg=profile.zero_deg if profile else None,
@@ -50,7 +75,7 @@ def figures_of(
         sags=tuple(Sag(**s) for s in water.get("sags", ())),
         backfalls=tuple(Backfall(**b) for b in water.get("backfalls", ())),
         water=tuple(
-            said.WaterSeen(**{("record_id" if k == "id" else k): v for k, v in c.items()})
+            WaterSeen(**{("record_id" if k == "id" else k): v for k, v in c.items()})
             for c in water.get("checks", ())
         ),
         capacities=tuple(_capacity(words, row) for row in capacity.get("rows", ())),
@@ -59,17 +84,17 @@ def figures_of(
         limits=tuple(capacity.get("limits", ())),
         trace=_trace(found),
         far_tie=far_tie if not isinstance(far_tie, str) else None,
-        far_check=said.FarCheck(**check) if (check := found.extent["far_check"]) else None,
+        far_check=FarCheck(**check) if (check := found.extent["far_check"]) else None,
         trouble=tuple(_trouble(found, far_tie)),
     )
 
 
-def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) -> said.Level:
+def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) -> Level:
     """Return a station as the pack prints it; ``tied_m``: the levels measured there."""
     band = band_95(station)
     low, high = band if band else (None, None)
     sd = station.sd_m
-    return said.Level(
+    return Level(
         station.chainage_m,
         station.level_m,
         sd,
@@ -83,7 +108,7 @@ def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) ->
     )
 
 
-def levels_of(found: RunFigures) -> list[said.Level]:
+def levels_of(found: RunFigures) -> list[Level]:
     """Return all stations."""
     if found.profile is None or not found.senses:
         return []
@@ -94,7 +119,7 @@ def levels_of(found: RunFigures) -> list[said.Level]:
     ]
 
 
-def level_there(found: RunFigures, chainage_m: float | None) -> said.Level | None:
+def level_there(found: RunFigures, chainage_m: float | None) -> Level | None:
     """Return the level at a place; None where there is none."""
     if found.profile is None or not found.senses or chainage_m is None:
         return None
@@ -122,18 +147,18 @@ def _sense_there(found: RunFigures, profile: LevelProfile, station: LevelStation
     return found.senses[ahead] or found.senses[ahead - 1] or "between"
 
 
-def _rise(found: RunFigures) -> said.Rise | None:
-    value, known = found.rise, found.rise_known
+def _rise(found: RunFigures) -> Rise | None:
+    value, provenance = found.rise, found.rise_known
     if value is None:
         return None
     if not value.settled:
-        return said.Rise(None, None, value.low_m, value.high_m, known)
-    return said.Rise(value.value_m, value.sd_m, value.value_m, value.value_m, known)
+        return Rise(None, None, value.low_m, value.high_m, provenance)
+    return Rise(value.value_m, value.sd_m, value.value_m, value.value_m, provenance)
 
 
 def _ties(
     words: Words, found: RunFigures, raw: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
-) -> list[said.Tie]:
+) -> list[Tie]:
     model, profile = found.model, found.profile
     records = {r.id: r.fields for r in raw}
     checks = {c.tie: c for c in profile.ties} if profile else {}
@@ -149,7 +174,7 @@ def _ties(
         before = check.before_m if check and place != _first(model.ties) else None
         there = profile.stations[check.station] if profile and check else None
         rows.append(
-            said.Tie(
+            Tie(
                 identity, shown_m(f, "counter_m"), tie.chainage_m, tie.level_m, tie.sd_m,
                 model.tie_known[place], method, f.get("remark") or "", before,
                 check.after_m if check else None, check.rest_m if check else None,
@@ -163,7 +188,7 @@ def _ties(
         f = records[identity]
         method = _method(words, f)
         rows.append(
-            said.Tie(
+            Tie(
                 identity, shown_m(f, "counter_m"), None, f.get("invert_level_m"), f.get("sd_m"), "measured",
                 method, f.get("remark") or "", None, None, None, None, None, False, code, None, None,
             )
@@ -179,14 +204,14 @@ def _first(ties: Sequence[Any]) -> int:
     return min(range(len(ties)), key=lambda k: ties[k].chainage_m)
 
 
-def _gaps(found: RunFigures) -> list[said.Gap]:
+def _gaps(found: RunFigures) -> list[Gap]:
     if found.profile is None:
         return []
     rows = []
     for gap in found.profile.gaps:
         reading = found.model.readings[gap.reading]
         rows.append(
-            said.Gap(
+            Gap(
                 found.model.reading_ids[gap.reading], reading.chainage_m, *_extent(found, gap.reading),
                 reading.over, gap.length_m,
                 gap.status, gap.consistent, gap.low_m, gap.high_m, gap.low_deg, gap.high_deg, gap.rise_m,
@@ -207,10 +232,10 @@ def _extent(found: RunFigures, k: int) -> tuple[float, float]:
     return begin_m, found.profile.stations[-1].chainage_m
 
 
-def _capacity(words: Words, row: Mapping[str, Any]) -> said.Capacity:
+def _capacity(words: Words, row: Mapping[str, Any]) -> Capacity:
     labels = {one["value"]: one["label"] for one in load("roughness")["rows"]}
     carried, label = row["capacity"] or {}, labels.get(row["roughness_value"])
-    return said.Capacity(
+    return Capacity(
         record_id=row["id"],
         from_m=row["from_m"],
         to_m=row["to_m"],
@@ -233,9 +258,7 @@ def _capacity(words: Words, row: Mapping[str, Any]) -> said.Capacity:
         left_out=row["left_out"] or "",
         roughness_low_mm=row["roughness_low_mm"],
         roughness_high_mm=row["roughness_high_mm"],
-        narrowed_by=tuple(
-            said.Narrowing(**one, words=_narrowing_words(words, one)) for one in row["narrowings"]
-        ),
+        narrowed_by=tuple(Narrowing(**one, words=_narrowing_words(words, one)) for one in row["narrowings"]),
         backfall=(back["from_m"], back["to_m"], back["rise_m"]) if (back := row["backfall"]) else None,
         unsure=_most_unsure(row["spread"]),
         whole_gradient=row["carries"]["gradient"],
@@ -273,18 +296,16 @@ def _bore(bore: Mapping[str, Any] | None) -> str:
     return f"{label} {1000 * bore['height_m']:.0f}{wide} mm"
 
 
-def _bottleneck(bottleneck: Mapping[str, Any] | None) -> said.Bottleneck | None:
+def _bottleneck(bottleneck: Mapping[str, Any] | None) -> Bottleneck | None:
     if bottleneck is None:
         return None
     reasons = tuple((r["code"], r["without_m3_s"]) for r in bottleneck["reasons"])
-    return said.Bottleneck(
+    return Bottleneck(
         bottleneck["index"], reasons, tuple(bottleneck["rivals"]), tuple(bottleneck["no_number"])
     )
 
 
-def _whole_run(
-    words: Words, whole: Mapping[str, Any] | None, nodes: Mapping[str, str]
-) -> said.WholeRun | None:
+def _whole_run(words: Words, whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> WholeRun | None:
     if whole is None:
         return None
     over = whole["surcharge"]
@@ -292,48 +313,48 @@ def _whole_run(
     if over:
         name = nodes.get(over["node_id"]) or message(words, "pack.upper_node", {})
         flows = (over["discharge_m3_s"], over["low_m3_s"], over["high_m3_s"])
-        surcharge = said.Surcharge(over["node_id"], name, over["level_m"], *flows)
-    return said.WholeRun(
+        surcharge = Surcharge(over["node_id"], name, over["level_m"], *flows)
+    return WholeRun(
         whole["low_m3_s"], whole["mean_m3_s"], whole["high_m3_s"], whole["known"], whole["at_m"], surcharge
     )
 
 
-def _trace(found: RunFigures) -> said.Trace | None:
+def _trace(found: RunFigures) -> Trace | None:
     plain = found.trace
     if plain is None:
         return None
     trace = plain["trace"] or {"points": [], "suspect": False}
     places = plain["places"] or [{"lat_deg": None, "lon_deg": None}] * len(trace["points"])
     points = tuple(
-        said.TracePoint(p["chainage_m"], p["e_m"], p["n_m"], **p["ellipse"], **place)
+        TracePoint(p["chainage_m"], p["e_m"], p["n_m"], **p["ellipse"], **place)
         for p, place in zip(trace["points"], places, strict=True)
     )
-    return said.Trace(
+    return Trace(
         tuple(plain["missing"]), plain["north"] or "", plain["bearing_deg"], plain["bearing_sd_deg"],
         plain["bearing_known"] or "", plain["start_radius_m"], plain["start_known"], plain["length_m"],
         plain["plan_low_m"], plain["plan_high_m"], plain["plan_known"] or "", plain["tied"],
         bool(trace["suspect"]), points,
         tuple(
-            said.TraceBend(
+            TraceBend(
                 b["id"], b["chainage_m"], b["deflection_deg"], b["sd_deg"], b["known"], b["joint"]
             )
             for b in plain["bends"]
         ),
         tuple((one["id"], one["code"]) for one in plain["left_out"]),
         tuple(
-            said.Placed(p["id"], p["chainage_m"], p["e_m"], p["n_m"], p["lat_deg"], p["lon_deg"])
+            Placed(p["id"], p["chainage_m"], p["e_m"], p["n_m"], p["lat_deg"], p["lon_deg"])
             for p in found.placed
         ),
-        said.FarEnd(**found.end) if found.end else None,
+        FarEnd(**found.end) if found.end else None,
         plain["bearing_read_sd_deg"],
-        said.TraceDeclination(**plain["declination"]) if plain["declination"] else None,
-        said.TracePosition(**plain["start"]) if plain["start"] else None,
-        said.TracePosition(**plain["tie"]) if plain["tie"] else None,
+        TraceDeclination(**plain["declination"]) if plain["declination"] else None,
+        TracePosition(**plain["start"]) if plain["start"] else None,
+        TracePosition(**plain["tie"]) if plain["tie"] else None,
         math.hypot(*misclosure) if (misclosure := trace.get("misclosure_m")) else None,
         trace.get("misclosure_size"),
-        tuple(said.TraceJoints(**one) for one in plain["joints"] if one["count"]),
-        tuple(said.TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
-        said.TraceConvergence(**plain["convergence"]) if plain["convergence"] else None,
+        tuple(TraceJoints(**one) for one in plain["joints"] if one["count"]),
+        tuple(TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
+        TraceConvergence(**plain["convergence"]) if plain["convergence"] else None,
     )  # fmt: skip
 
 
@@ -345,7 +366,7 @@ REFUSED = {
 }  # fmt: skip
 
 
-def _trouble(found: RunFigures, far_tie: said.FarTie | str | None) -> list[tuple[str, str]]:
+def _trouble(found: RunFigures, far_tie: FarTie | str | None) -> list[tuple[str, str]]:
     """Which figures were refused, with the codes: every one is asked for."""
     for name in REFUSED:
         getattr(found, name)
@@ -355,7 +376,7 @@ def _trouble(found: RunFigures, far_tie: said.FarTie | str | None) -> list[tuple
     return list(dict.fromkeys((REFUSED[name], refused[name]) for name in REFUSED if name in refused))
 
 
-def _far_tie(found: RunFigures) -> said.FarTie | str | None:
+def _far_tie(found: RunFigures) -> FarTie | str | None:
     """What a level at the far end would settle; the code where that was refused."""
     profile, model, settled = found.measured, found.model, found.far_tie
     if profile is None or settled is None or profile.stations[-1].known in TIED:
@@ -366,8 +387,8 @@ def _far_tie(found: RunFigures) -> said.FarTie | str | None:
     except SurveyError as error:
         return error.code
     now = sum(1 for s in profile.stations if s.known == "bounded")
-    then = sum(1 for known in tie.known if known == "bounded")
+    then = sum(1 for provenance in tie.known if provenance == "bounded")
     both = settled["both_ends"]
     now_sd_m = settled["now_sd_m"] if both else tie.far_now_sd_m
     then_sd_m = settled["sd_m"] if both else tie.far_sd_m
-    return said.FarTie(far_m, sd_m, now_sd_m, then_sd_m, now, then, both)
+    return FarTie(far_m, sd_m, now_sd_m, then_sd_m, now, then, both)

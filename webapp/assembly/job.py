@@ -6,8 +6,7 @@ from functools import partial
 from typing import Any, cast
 
 from .. import tables
-from ..records import canonical
-from ..records import job_file as jobfile
+from ..records import canonical, job_file
 from ..records.fold import AnyRecord, Entry, Record
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Rejected, Remark  # fmt: skip
@@ -38,9 +37,9 @@ SUFFIX = {
 }  # fmt: skip
 
 
-def assemble(job_file: dict[str, Any], app_version: str = "") -> PackContents:
+def assemble(document: dict[str, Any], app_version: str = "") -> PackContents:
     """Return everything that a pack of this job says; AppError if the job file is not sound."""
-    job, words = jobfile.check(job_file), tables.messages()
+    job, words = job_file.check(document), tables.messages()
     standing = _Standing(running_records(job.records))
     head = standing.job(job.job_id)
     nodes = {r.id: _node(words, r) for r in standing.of("node")}
@@ -250,7 +249,7 @@ def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str,
     return value if isinstance(value, str) else canonical.dumps(value)
 
 
-def _aside(job: jobfile.JobFile) -> Iterable[Rejected]:
+def _aside(job: job_file.JobFile) -> Iterable[Rejected]:
     entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
     for identity, why in sorted(job.aside.items()):
         entry = entries.get(identity, {})

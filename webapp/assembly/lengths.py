@@ -9,7 +9,7 @@ from ..figures.lengths import length_figures, whole_length
 from ..figures.run_figures import RunFigures
 from ..figures.run_records import RunSource
 from ..records.fold import AnyRecord, F, Record
-from ..report_model.contents import CounterReset, LengthRun, Node, Photo, PipeLength, Run
+from ..report_model.contents import LengthRun, Node, Photo, PipeLength, PlacedReset, Run
 from ..schemas import pipe
 from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups
@@ -122,7 +122,7 @@ class Lengths:
 
     def _whole(self, made: LengthFigures, found: RunFigures, photos: Sequence[Photo]) -> Run:
         of: dict[str, list[AnyRecord]] = {kind: [] for kind in KINDS}
-        resets: list[CounterReset] = []
+        resets: list[PlacedReset] = []
         unlikely: list[tuple[str, str]] = []
         first = made.whole.pieces[0]
         onto = Frame(found.run.get("counter_zero_m") or 0.0, found.instruments.scale)
@@ -147,10 +147,10 @@ class Lengths:
             first.run.run_id, self._ref(made), fields, of, found, onto, tuple(resets), tuple(unlikely)
         )
         run_of = as_run(self.words, whole, self.nodes, photos, self._length(made))
-        return _said_by(run_of, from_run, dict(made.whole.repeats))
+        return _with_run_refs(run_of, from_run, dict(made.whole.repeats))
 
 
-def _said_by(run: Run, from_run: Mapping[str, str], repeats: Mapping[str, str]) -> Run:
+def _with_run_refs(run: Run, from_run: Mapping[str, str], repeats: Mapping[str, str]) -> Run:
     """The run in which each observation and reading was made, and what repeats what."""
     return replace(
         run,

@@ -13,10 +13,10 @@ from ..pack.figure_words import figure_findings
 from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.contents import (
-    CounterReset,
     Node,
     Photo,
     PipeLength,
+    PlacedReset,
     Reading,
     Remark,
     Run,
@@ -50,7 +50,7 @@ class Whole:
     of: Mapping[str, Sequence[AnyRecord]]
     found: RunFigures
     frame: Frame
-    resets: tuple[CounterReset, ...]
+    resets: tuple[PlacedReset, ...]
     unlikely: tuple[tuple[str, str], ...]
     disputes: Mapping[str, Any] = field(default_factory=dict)  # values of its own fields that stand
 
@@ -189,11 +189,11 @@ def plain(records: Sequence[Record[F]]) -> list[RecordOf[F]]:
     ]  # fmt: skip
 
 
-def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[CounterReset]:
+def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[PlacedReset]:
     for before, part in pairwise(parts):
         where = frame.place(part.start_m)
         if before.to_m is not None and where is not None:
-            yield CounterReset(str(part.told_by), before.to_m, part.from_m, where)
+            yield PlacedReset(str(part.reading_id), before.to_m, part.from_m, where)
 
 
 def _readings(raw: Sequence[Record[ReadingFields]], frame: Frame, found: RunFigures) -> list[Reading]:

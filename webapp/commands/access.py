@@ -218,13 +218,13 @@ def audit(data: Path | None, last: int, job: str | None, as_json: bool) -> None:
     Example: fallbook audit --last 10
              fallbook audit --json | jq '.[] | select(.action == "joined")'
     """
-    from ..store import access as rows
+    from ..store import access_rows
     from ..store.engine import reading
 
     with opened(data, **BESIDE):
         job_id = job_id_of(data, job) if job else None
         with reading() as connection:
-            lines = rows.log(connection, last, job_id)
+            lines = access_rows.log(connection, last, job_id)
     if as_json:
         show_json(lines)
         return

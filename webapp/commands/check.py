@@ -70,7 +70,7 @@ def check(job: str, as_json: bool, quiet: bool, data: Path | None) -> None:
 def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
     from .. import jobcheck
     from ..intake.open_job import open_file
-    from ..records import job_file as jobfile
+    from ..records import job_file
 
     report: list[str] = []
     with infile.as_file(name) as path, open_file(path, report.extend) as found:
@@ -78,7 +78,7 @@ def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
             value, faults = jobcheck.check_text(found.text, found.photo_bytes, carried=found.carries_photos)
             return value, [*(jobcheck.Fault("pack_mismatch", "", words) for words in found.faults), *faults]
         job = found.exchanged
-        value = jobfile.build(job.job_id, job.entries, job.aside, job.photos)
+        value = job_file.build(job.job_id, job.entries, job.aside, job.photos)
         for line in report:
             note(f"{infile.shown(name)}: {line}")
         return value, jobcheck.check_job(value, found.photo_bytes, carried=False)
@@ -86,12 +86,12 @@ def _of_file(name: str) -> tuple[dict[str, Any], "Sequence[Fault]"]:
 
 def _of_data(name: str, data: Path | None) -> tuple[dict[str, Any], "Sequence[Fault]"]:
     from .. import jobcheck
-    from ..intake.jobs import job_file
+    from ..intake.jobs import stored_job_file
     from ..web.state import state_of
 
     job_id = job_id_of(data, name)
     with opened(data, **TO_READ) as app:
-        value = job_file(job_id)
+        value = stored_job_file(job_id)
         return value, jobcheck.check_job(value, state_of(app).photos.bytes_of, carried=True)
 
 

@@ -24,5 +24,5 @@ def one_of(rows: Sequence[Mapping[str, Any]], text: str, code: str) -> Mapping[s
         return found[0]
     if not found:
         raise AppError(code, f"({text[:60]})")
-    told = "; ".join(f"{row['id']} {row['name']}" for row in found[:SHOWN])
-    raise AppError(code, t("cli.may_be_one_of", number=len(found), rows=told))
+    candidates = "; ".join(f"{row['id']} {row['name']}" for row in found[:SHOWN])
+    raise AppError(code, t("cli.may_be_one_of", number=len(found), rows=candidates))

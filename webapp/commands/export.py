@@ -37,7 +37,7 @@ def export(job: str, out: Path, as_zip: bool, force: bool, quiet: bool, data: Pa
              fallbook export 0190a1b2 | jq .records
     """
     from ..intake import handover
-    from ..records import job_file as jobfile
+    from ..records import job_file
 
     as_zip = as_zip or out.suffix.lower() == ".zip"
     outfile.check_out(out, force=force, text=not as_zip)
@@ -52,7 +52,7 @@ def export(job: str, out: Path, as_zip: bool, force: bool, quiet: bool, data: Pa
                 found, photo_bytes, file, lambda n, of: tell(t("cli.export.progress", number=n, of=of))
             )
         else:
-            file.write(jobfile.dumps(found))
+            file.write(job_file.dumps(found))
     if quiet:
         return
     if not outfile.is_stdout(out):

@@ -132,7 +132,7 @@ def _candidates(found: "Preview") -> Iterable[str]:
 
 
 def _columns(found: "Preview") -> Iterable[str]:
-    result, chosen, known = found.result, found.result["choices"], found.result["known"]
+    result, chosen, provenance = found.result, found.result["choices"], found.result["known"]
     separator = t(f"cli.readings.separator.{NAMES[found.separator]}")
     yield t("cli.readings.file", charset=found.charset, separator=separator, mark=chosen["decimal"])
     for name, unit in (
@@ -142,23 +142,23 @@ def _columns(found: "Preview") -> Iterable[str]:
     ):
         if chosen[name] is not None:
             yield _column(result, name, unit)
-    if known["counter_unit"] == "assumed":
+    if provenance["counter_unit"] == "assumed":
         yield t("cli.readings.unit_assumed")
     if chosen["plus"]:
-        yield t(f"cli.readings.plus_{chosen['plus']}", known=_known(known["plus"]))
-    yield t("cli.readings.zero", zero_m=general(chosen["zero_m"]), known=_known(known["zero_m"]))
+        yield t(f"cli.readings.plus_{chosen['plus']}", known=_known(provenance["plus"]))
+    yield t("cli.readings.zero", zero_m=general(chosen["zero_m"]), known=_known(provenance["zero_m"]))
     if result["unused"]:
         yield t("cli.readings.unused", columns=listed(result["unused"]))
 
 
 def _column(result: dict[str, Any], name: str, unit: str) -> str:
     """Which column was taken for what, in which unit, and how that is known."""
-    chosen, known = result["choices"], result["known"]
-    column = {"column": repr(result["header"][chosen[name]]), "known": _known(known[name])}
+    chosen, provenance = result["choices"], result["known"]
+    column = {"column": repr(result["header"][chosen[name]]), "known": _known(provenance[name])}
     if not unit or not chosen[unit]:
         return t(f"cli.readings.{name}", **column)
     words = t(f"cli.readings.unit.{chosen[unit]}") if chosen[unit] in UNITS else chosen[unit]
-    return t(f"cli.readings.{name}_unit", **column, unit=words, unit_known=_known(known[unit]))
+    return t(f"cli.readings.{name}_unit", **column, unit=words, unit_known=_known(provenance[unit]))
 
 
 def _known(how: str) -> str:
@@ -168,15 +168,15 @@ def _known(how: str) -> str:
 def _readings(found: "Preview") -> Iterable[str]:
     taken = found.result["taken"]
     for row in taken[:SHOWN]:
-        told = {
+        values = {
             "line": row["line"],
             "counter_m": f"{row['counter_m']:.3f}",
             "slope": _slope(row["inclination"]),
         }
         if typed := row.get("counter_typed"):
-            yield t("cli.readings.reading_typed", **told, typed=repr(typed))
+            yield t("cli.readings.reading_typed", **values, typed=repr(typed))
         else:
-            yield t("cli.readings.reading", **told)
+            yield t("cli.readings.reading", **values)
     if len(taken) > SHOWN:
         more = counted(len(taken) - SHOWN, "reading")
         yield t("cli.readings.more", readings=more, counter_m=f"{taken[-1]['counter_m']:.3f}")

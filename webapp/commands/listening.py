@@ -83,8 +83,8 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
         setup = serving.make(page, everywhere, where.setup_port)
         begun.pop_all()
     setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
-    told = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
-    app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **told)
+    urls = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
+    app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **urls)
     say_lan(app, lan, where, serving.address(local))
     watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))
     return [local, inside, setup], relay, watch

@@ -106,11 +106,11 @@ class Progress:
 def now_and_then(tell: Progress) -> Callable[[str, int], None]:
     """Return what says how many have been done, but not of each one."""
 
-    def told(what: str, done: int) -> None:
+    def report(what: str, done: int) -> None:
         if done % EVERY == 0:
             tell(f"{what}: {done:,}")
 
-    return told
+    return report
 
 
 def _columns() -> int:

@@ -148,9 +148,9 @@ def _make(source: Path, target: Path) -> None:
 
 
 def _about(name: str, folder: Path) -> dict[str, Any]:
-    from ..records import job_file as jobfile
+    from ..records import job_file
 
-    records = [r for r in jobfile.read((folder / "job.json").read_bytes()).records if not r.removed]
+    records = [r for r in job_file.read((folder / "job.json").read_bytes()).records if not r.removed]
     titles = [str(r.fields.get("title") or "") for r in records if r.kind == "job"]
     of_run = [(r.fields.get("run_id"), r.kind) for r in records]
     return {

@@ -87,15 +87,15 @@ def _cover(surveys: int, as_json: bool) -> int:
         show_json([{**asdict(one), "ok": one.ok} for one in shares])
     else:
         for one in shares:
-            asked = (
+            bounds = (
                 t("cli.selfcheck.asked", least=f"{one.least:.0%}", most=f"{one.most:.0%}")
                 if one.least < one.most
                 else t("cli.selfcheck.asked_all")
             )
             if one.broken:
-                asked = t("cli.selfcheck.broken")
+                bounds = t("cli.selfcheck.broken")
             mark = "-- " if one.broken else "ok " if one.ok else "BAD"
-            say(f"{mark} {one.what}: {one.share:.2%} of {one.count:,} ({asked})")
+            say(f"{mark} {one.what}: {one.share:.2%} of {one.count:,} ({bounds})")
     return 0 if all(one.ok for one in shares) else 1
 
 
@@ -156,9 +156,9 @@ def _print(rows: list[reference.Row]) -> None:
         for key, expected in row.expected.items() if row.ok is not None else ():
             computed = t("cli.selfcheck.none") if row.computed is None else _short(row.computed[key])
             tolerance = row.tolerance.get(key, 0) if isinstance(row.tolerance, dict) else row.tolerance
-            told = {"key": key, "computed": computed, "expected": _short(expected)}
+            values = {"key": key, "computed": computed, "expected": _short(expected)}
             line = "cli.selfcheck.not_met" if key in row.failed else "cli.selfcheck.value"
-            say(f"    {t(line, **told, tolerance=_short(tolerance))}")
+            say(f"    {t(line, **values, tolerance=_short(tolerance))}")
         say(f"    {t('cli.selfcheck.source', source=_source(row.source))}")
     counts = _counts(rows)
     for topic, number in sorted(_left_out(rows).items()):

@@ -5,7 +5,7 @@ from typing import Any, cast
 
 from ..messages import any_of, t
 from ..schemas.pipe import END_REASONS
-from ..survey.coding.run_end import end_observation, told_end
+from ..survey.coding.run_end import end_observation, recorded_end
 from ..survey.records import ObservationFields, RunFields
 from . import headers
 from .further import further_names, with_further
@@ -72,16 +72,16 @@ class RunRows:
                 self._losses.count("stretches_nowhere")
                 continue
             given = self._book.kept.beside(record.id)
-            said, marks = False, pipe_disputes(record)
+            written, marks = False, pipe_disputes(record)
             for code in headers.STRETCH_CHANGES:
                 values = self._pipe(record.fields, code)
                 more = {k.partition("-")[2]: v for k, v in given.items() if k.startswith(f"{code}-")}
-                if values != self._pipe(before, code) or more or (marks and not said):
-                    said = True
+                if values != self._pipe(before, code) or more or (marks and not written):
+                    written = True
                     places = dict(zip(headers.CHANGE_PLACES[code], values, strict=True))
                     unsettled = {"F": t("exchange.not_settled", marks=marks)} if marks else {}
                     yield key, {"I": key[2], "A": code, **places, **unsettled, **more}
-            if not said:
+            if not written:
                 self._losses.count("other_changes")
             before = record.fields
 
@@ -125,7 +125,7 @@ class RunRows:
         if (
             made is None
             or at_m is None
-            or told_end([{"id": o.id, "fields": cast(ObservationFields, o.fields)} for o in seen])
+            or recorded_end([{"id": o.id, "fields": cast(ObservationFields, o.fields)} for o in seen])
         ):
             return
         remark = END_REASONS[made["remark_for"]] if made["remark_for"] else ""

@@ -88,8 +88,8 @@ class Note:
     @property
     def sentence(self) -> str:
         """Return the note as one line of a report."""
-        told = {"outcome": t(f"exchange.outcome.{self.outcome}"), "what": self.what, "why": self.why}
-        return t("exchange.note_at", line=self.line, **told) if self.line else t("exchange.note", **told)
+        values = {"outcome": t(f"exchange.outcome.{self.outcome}"), "what": self.what, "why": self.why}
+        return t("exchange.note_at", line=self.line, **values) if self.line else t("exchange.note", **values)
 
 
 OUTCOMES = ("assumed", "changed", "kept", "remark", "left_out")

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, BinaryIO
 
 from ..pack.archive import PackWriter
-from ..records import job_file as jobfile
+from ..records import job_file
 from .jobs import PhotoBytes, photo_hashes
 
 ENDINGS = {
@@ -22,7 +22,7 @@ def write(
     media_types |= {h: media_types.get(h, "") for h in photo_hashes(job["entries"], job["aside"])}
     missing = []
     with PackWriter(out) as writer:
-        writer.add("job.json", jobfile.dumps(job), "application/json")
+        writer.add("job.json", job_file.dumps(job), "application/json")
         for done, sha256 in enumerate(sorted(media_types), start=1):
             data = photo_bytes(sha256)
             if data is None or hashlib.sha256(data).hexdigest() != sha256:

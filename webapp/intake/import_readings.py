@@ -12,7 +12,7 @@ from ..messages import t
 from ..records import canonical
 from ..records.fold import EVERYTHING, AnyRecord, Entry, fold
 from ..records.job_file import JobFile
-from ..store import entries as store
+from ..store import entry_rows
 from ..store.engine import reading
 from ..survey.errors import SurveyError
 from ..survey.readings_file.csv_columns import csv_sentence, find_columns
@@ -55,15 +55,15 @@ def find_run(reference: str, job_id: str | None) -> tuple[str, AnyRecord, list[A
     """Return job, run and its readings, those removed among them; ``reference`` is its id or its name."""
     with reading() as connection:
         found = []
-        for one in [job_id] if job_id else store.job_ids(connection):
-            for run in fold(store.kept(connection, one, "run")):
+        for one in [job_id] if job_id else entry_rows.job_ids(connection):
+            for run in fold(entry_rows.kept(connection, one, "run")):
                 if reference in (run.id, run.fields.get("run_ref")) and not run.removed:
                     found.append((one, run))
         if len(found) != 1:
-            said = t("file.several_runs") if found else ""
-            raise AppError("run_not_found", said or f"({reference[:60]})")
+            text = t("file.several_runs") if found else ""
+            raise AppError("run_not_found", text or f"({reference[:60]})")
         job, run = found[0]
-        records = fold(store.kept(connection, job, "reading"))
+        records = fold(entry_rows.kept(connection, job, "reading"))
     return job, run, [r for r in records if r.fields.get("run_id") == run.id]
 
 

@@ -7,30 +7,36 @@ from sqlalchemy import Connection
 
 from ..access.granting import By
 from ..errors import AppError
-from ..records import job_file as jobfile
+from ..records import job_file
 from ..records.fold import fold
 from ..records.job_file import JobFile, PhotoBytes
-from ..store import access
-from ..store import entries as store
-from ..store import photos as photo_rows
+from ..store import access_rows, entry_rows, photo_rows
 from ..store.engine import reading, writing
 from ..sync.apply import Taking
 from ..sync.exchange import now_text
 from ..sync.photos import Photos
 from ..sync.sender import is_foreign, spans
 
-__all__ = ["PhotoBytes", "accept_beside", "job_file", "photo_hashes", "take_job", "take_jobs", "tally"]
+__all__ = [
+    "PhotoBytes",
+    "accept_held_back",
+    "photo_hashes",
+    "stored_job_file",
+    "take_job",
+    "take_jobs",
+    "tally",
+]
 
 
-def job_file(job_id: str) -> dict[str, Any]:
+def stored_job_file(job_id: str) -> dict[str, Any]:
     """Return a job as a job file; photos are those whose bytes are here."""
     with reading() as connection:
-        entries, aside = store.whole_job(connection, job_id)
+        entries, aside = entry_rows.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
         hashes = photo_hashes(entries, aside)
         photos = photo_rows.find_all(connection, hashes)
-    return jobfile.build(job_id, entries, aside, photos.values())
+    return job_file.build(job_id, entries, aside, photos.values())
 
 
 def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[str]:
@@ -71,16 +77,16 @@ def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | N
     return {"job_id": taken[0]["job_id"] or None, **counts}
 
 
-def accept_beside(job_id: str, by: By) -> dict[str, int]:
+def accept_held_back(job_id: str, by: By) -> dict[str, int]:
     """Take into the records what one phone brought under a writer of another's, as the office decides."""
     with writing() as connection:
-        rows = [r for r in store.held_back(connection, job_id) if is_foreign(r["reasons"])]
+        rows = [r for r in entry_rows.held_back(connection, job_id) if is_foreign(r["reasons"])]
         entries = [json.loads(row["body"]) for row in rows]
         taking = Taking(connection, now_text())
         outcomes = taking.take(entries)
         for row, outcome in zip(rows, outcomes, strict=True):
             if outcome[1] in ("kept", "kept_already") or outcome[2] == "entry_refused":
-                store.drop_held_back(connection, row)
+                entry_rows.drop_held_back(connection, row)
         if taking.new:
             detail = {"entries": len(taking.new), "writers": spans(taking.new)}
             _note(connection, by, "taken_from_beside", job_id, detail)
@@ -88,7 +94,7 @@ def accept_beside(job_id: str, by: By) -> dict[str, int]:
 
 
 def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
-    access.note(
+    access_rows.note(
         connection,
         at=now_text(),
         who=by.who,

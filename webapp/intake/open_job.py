@@ -8,7 +8,7 @@ from pathlib import Path
 from .. import exchange
 from ..errors import AppError
 from ..messages import t
-from ..records import job_file as jobfile
+from ..records import job_file
 from ..records.fold import fold
 from ..records.job_file import JobFile, PhotoBytes
 from ..sync.photos import MAX_BYTES
@@ -43,7 +43,7 @@ class Opened:
 
     def job(self) -> JobFile:
         """Return the job; AppError says what is wrong with it."""
-        return self.exchanged or jobfile.read(self.text)
+        return self.exchanged or job_file.read(self.text)
 
 
 @contextmanager

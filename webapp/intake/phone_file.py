@@ -10,7 +10,7 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import t
-from ..records import job_file as jobfile
+from ..records import job_file
 from ..records.fold import Entry, entry_id, fold
 from ..records.job_file import Aside, JobFile
 from ..schemas import envelope_faults
@@ -32,7 +32,7 @@ class PhoneFile:
 def read(data: bytes) -> PhoneFile:
     """Return what the phone held.  A row that makes no sense is told and keeps no other from being taken."""
     try:
-        value = jobfile.loads(data)
+        value = job_file.loads(data)
     except ValueError as error:
         raise AppError("file_not_json") from error
     if not isinstance(value, dict) or value.get("format") != FORMAT:
@@ -41,7 +41,7 @@ def read(data: bytes) -> PhoneFile:
         raise AppError("job_file_newer", t("file.of_version", version=str(value.get("version"))[:20]))
     found = PhoneFile()
     listed = value.get("photos")
-    found.photos = [p for p in listed if jobfile.is_photo(p)] if isinstance(listed, list) else []
+    found.photos = [p for p in listed if job_file.is_photo(p)] if isinstance(listed, list) else []
     entries = _entries(value, found.left_out)
     aside = _aside(value)
     for job_id in sorted(entries):
@@ -80,7 +80,7 @@ def _job(job_id: str, entries: list[Entry], aside: Aside, photos: list[dict[str,
     ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
     here = {entry_id(e) for e in ordered}
     known = {i: why for i, why in aside.items() if i in here}
-    foldable = [e for e in ordered if entry_id(e) not in known and jobfile.folds(e)]
+    foldable = [e for e in ordered if entry_id(e) not in known and job_file.folds(e)]
     records = fold(foldable)
     named = {r.fields.get("sha256") for r in records if r.kind == "photo"}
     return JobFile(job_id, ordered, known, records, [p for p in photos if p["sha256"] in named])

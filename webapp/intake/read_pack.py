@@ -8,8 +8,8 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import clauses, t
-from ..pack import manifest as manifests
-from ..records import job_file as jobfile
+from ..pack import manifest_json
+from ..records import job_file
 from .safe_zip import SafeZip
 
 MAX_MANIFEST_BYTES = 50_000_000
@@ -35,12 +35,12 @@ def refuse(faults: list[str]) -> None:
     """Raise AppError that names the first faults, if there are any."""
     if faults:
         named, more = clauses(faults[:MAX_NAMED]), len(faults) - MAX_NAMED
-        told = (
+        sentence = (
             t("file.pack_faults_more", n=more, faults=named)
             if more > 0
             else t("file.pack_faults", faults=named)
         )
-        raise AppError("pack_mismatch", told)
+        raise AppError("pack_mismatch", sentence)
 
 
 def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]:
@@ -48,7 +48,7 @@ def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]
     with SafeZip(Path(path)) as archive:
         manifest = _manifest(archive)
         try:
-            job = jobfile.loads(archive.read("job.json", MAX_JOB_FILE_BYTES))
+            job = job_file.loads(archive.read("job.json", MAX_JOB_FILE_BYTES))
         except ValueError as error:
             raise AppError("file_not_json") from error
     if not isinstance(job, dict):
@@ -65,16 +65,16 @@ def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]
 
 
 def _manifest(archive: SafeZip) -> dict[str, Any]:
-    if manifests.FILENAME not in archive.names:
+    if manifest_json.FILENAME not in archive.names:
         raise AppError("pack_no_manifest")
     try:
-        found: Any = json.loads(archive.read(manifests.FILENAME, MAX_MANIFEST_BYTES))
+        found: Any = json.loads(archive.read(manifest_json.FILENAME, MAX_MANIFEST_BYTES))
     except (ValueError, RecursionError) as error:
         raise AppError("pack_no_manifest", t("file.pack_unreadable")) from error
-    if not isinstance(found, dict) or found.get("format") != manifests.FORMAT:
+    if not isinstance(found, dict) or found.get("format") != manifest_json.FORMAT:
         raise AppError("pack_no_manifest", t("file.pack_other_kind"))
     version = found.get("version")
-    if not isinstance(version, int) or version > manifests.VERSION:
+    if not isinstance(version, int) or version > manifest_json.VERSION:
         raise AppError("pack_mismatch", t("file.pack_newer"))
     files = found.get("files")
     if not isinstance(files, list) or not all(_is_row(f) for f in files):
@@ -94,7 +94,7 @@ def _is_row(row: Any) -> bool:
 
 def _faults(archive: SafeZip, manifest: dict[str, Any]) -> Iterator[str]:
     stated = {f["name"]: f for f in manifest["files"]}
-    present = set(archive.names) - {manifests.FILENAME}
+    present = set(archive.names) - {manifest_json.FILENAME}
     if len(stated) != len(manifest["files"]):
         yield t("file.pack_name_twice")
     for name in sorted(set(stated) | {"job.json"}):

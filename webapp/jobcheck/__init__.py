@@ -1,6 +1,6 @@
 """Every fault of a job file, each with its place: what ``fallbook check`` tells.
 
-``jobfile.check`` stops at the first thing that it cannot take; here all are found, and with them what can be
+``job_file.check`` stops at the first thing that it cannot take; here all are found, and with them what can be
 taken and yet is not sound: a reading of a run that is not there, a job without a title, a photo that is lost.
 
 faults.py    one fault: code, place, record, sentence

@@ -6,7 +6,7 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import t
-from ..records import job_file as jobfile
+from ..records import job_file
 from ..records.job_file import PhotoBytes
 from .faults import FAULT, Fault, fault, pointer
 from .form import check_parts, check_photo_list, check_records
@@ -31,10 +31,10 @@ def check_text(data: bytes, photo_bytes: PhotoBytes, *, carried: bool) -> tuple[
         return found
 
     try:
-        value = jobfile.loads(data, pairs)
+        value = job_file.loads(data, pairs)
     except ValueError as error:
         raise AppError("file_not_json", f"({_why(error)})") from error
-    jobfile.check_kind(value)
+    job_file.check_kind(value)
     try:
         faults = [*_doubled(value, doubled), *check_job(value, photo_bytes, carried=carried)]
     except RecursionError as error:
@@ -66,7 +66,7 @@ def check_job(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> list[F
 def _as_taken(value: Value) -> Iterator[Fault]:
     """Whatever keeps the file from being taken is a fault, also one that no check above knows."""
     try:
-        jobfile.check(value)
+        job_file.check(value)
     except AppError as error:
         place = (
             []

@@ -6,8 +6,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from ..messages import t
-from ..records import canonical
-from ..records import job_file as jobfile
+from ..records import canonical, job_file
 from ..schemas import KINDS, schema_for
 from ..schemas.base import is_uuid
 from ..schemas.entry import flatten
@@ -18,7 +17,7 @@ Value = Mapping[str, Any]
 
 def check_parts(value: Value) -> Iterator[Fault]:
     """Tell of the parts of the file: their names, and whether each is of its kind."""
-    for name in sorted(set(value) - set(jobfile.PARTS)):
+    for name in sorted(set(value) - set(job_file.PARTS)):
         yield fault("part_unknown", pointer(name), name=name)
     if not is_uuid(value.get("job_id")):
         yield fault("part_malformed", "/job_id", why=t("jobcheck.job_id"))
@@ -34,7 +33,7 @@ def check_records(value: Value) -> Iterator[Fault]:
     first: dict[tuple[str, str], int] = {}
     for index, record in enumerate(records_of(value)):
         place = pointer("records", index)
-        if why := jobfile.record_fault(record):
+        if why := job_file.record_fault(record):
             yield fault("record_malformed", place, record if isinstance(record, dict) else None, why=why)
             continue
         key = record["kind"], record["id"]
@@ -61,7 +60,7 @@ def sound_records(value: Value) -> list[tuple[int, dict[str, Any]]]:
     return [
         (index, record)
         for index, record in enumerate(records_of(value))
-        if not jobfile.record_fault(record) and record["kind"] in KINDS
+        if not job_file.record_fault(record) and record["kind"] in KINDS
     ]
 
 
@@ -108,7 +107,7 @@ def check_photo_list(value: Value) -> Iterator[Fault]:
     photos = value.get("photos", [])
     for index, photo in enumerate(photos if isinstance(photos, list) else []):
         place = pointer("photos", index)
-        if not jobfile.is_photo(photo):
+        if not job_file.is_photo(photo):
             yield fault("photo_malformed", place)
             continue
         if photo["sha256"] in seen:

@@ -4,8 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..messages import t
-from ..records import canonical
-from ..records import job_file as jobfile
+from ..records import canonical, job_file
 from ..records.fold import Entry, fold
 from ..schemas import check_entry, envelope_faults
 from .faults import NOTE, Fault, fault, pointer
@@ -38,7 +37,7 @@ def check_entries(value: Value) -> Iterator[Fault]:
     for index, entry in placed:
         if _name(entry) in aside:
             yield _kept_out(index, entry, aside[_name(entry)])
-        elif not jobfile.folds(entry):
+        elif not job_file.folds(entry):
             why = t("jobcheck.entry_parts", entry=_name(entry))
             yield fault("entry_unsound", pointer("entries", index), why=why)
         else:
@@ -67,7 +66,7 @@ def _check_numbers(placed: Placed) -> Iterator[Fault]:
 
 def _check_aside(aside: dict[str, Any], known: set[str]) -> Iterator[Fault]:
     for name, reason in aside.items():
-        if not jobfile.is_reason(reason):
+        if not job_file.is_reason(reason):
             yield fault("part_malformed", pointer("aside", name), why=t("jobcheck.reason_parts"))
         if name not in known:
             yield fault("aside_stray", pointer("aside", name))
@@ -75,12 +74,12 @@ def _check_aside(aside: dict[str, Any], known: set[str]) -> Iterator[Fault]:
 
 def _kept_out(index: int, entry: Entry, reason: Any) -> Fault:
     reasons = reason.get("reasons", {}) if isinstance(reason, dict) else {}
-    said = (
+    sentences = (
         [str(s) for r in reasons.values() if isinstance(r, list) for s in r]
         if isinstance(reasons, dict)
         else []
     )
-    why = " ".join(said) or str(reason.get("code", "") if isinstance(reason, dict) else "")
+    why = " ".join(sentences) or str(reason.get("code", "") if isinstance(reason, dict) else "")
     record = {"kind": entry.get("kind"), "id": entry.get("record_id"), "fields": entry.get("fields")}
     return fault("entry_kept_out", pointer("entries", index), record, NOTE, why=why)
 
@@ -106,7 +105,7 @@ def _check_seen(placed: Placed, known: set[str]) -> Iterator[Fault]:
 def _check_made(value: Value, entries: list[Entry]) -> Iterator[Fault]:
     """The records must be what the entries make, field by field."""
     try:
-        made = {(r.kind, r.id): jobfile.record_json(r) for r in fold(entries)}
+        made = {(r.kind, r.id): job_file.record_json(r) for r in fold(entries)}
     except (KeyError, TypeError, ValueError):
         return  # entries that cannot be put together have been told one by one
     for index, record in sound_records(value):

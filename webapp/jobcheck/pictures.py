@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..errors import AppError
-from ..records import job_file as jobfile
+from ..records import job_file
 from ..records.job_file import PhotoBytes
 from .faults import FAULT, NOTE, Fault, fault, pointer
 from .form import sound_records
@@ -19,14 +19,14 @@ def check_photos(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> Ite
     listed = {
         p["sha256"]: (index, p)
         for index, p in enumerate(photos if isinstance(photos, list) else [])
-        if jobfile.is_photo(p)
+        if job_file.is_photo(p)
     }
     named: set[str] = set()
     for index, record in sound_records(value):
         if record["kind"] != "photo":
             continue
         sha256 = record["fields"].get("sha256")
-        if not isinstance(sha256, str) or not jobfile.SHA256.fullmatch(sha256):
+        if not isinstance(sha256, str) or not job_file.SHA256.fullmatch(sha256):
             continue
         named.add(sha256)
         if not record.get("removed"):
@@ -56,7 +56,7 @@ def _photo(
         if isinstance(stated, int) and isinstance(found, int) and stated != found:
             where = pointer("records", index, "fields", "size_bytes")
             yield fault("photo_size", where, record, found=f"{found:,}", stated=f"{stated:,}")
-    said = fields.get("media_type")
-    if listed and isinstance(said, str) and said != listed["media_type"]:
+    recorded = fields.get("media_type")
+    if listed and isinstance(recorded, str) and recorded != listed["media_type"]:
         where = pointer("records", index, "fields", "media_type")
-        yield fault("photo_type", where, record, NOTE, record=said, listed=listed["media_type"])
+        yield fault("photo_type", where, record, NOTE, record=recorded, listed=listed["media_type"])

@@ -27,7 +27,7 @@ from ..store.folder import sync_file
 from ..store.private import FILE_MODE, private_file, private_folder
 from .names import host_name
 
-FOLDER = "certificates"
+CERTIFICATES = "certificates"
 AUTHORITY_DAYS = 3650
 LEAF_DAYS = 397
 RENEW_DAYS = 30
@@ -102,7 +102,7 @@ def _use(*, signs: bool) -> x509.KeyUsage:
 
 def authority(data_folder: Path) -> Authority:
     """Return the authority of a data folder; made where there is none, its key for this user only."""
-    folder = data_folder / FOLDER
+    folder = data_folder / CERTIFICATES
     key_path, certificate_path = folder / "authority.key", folder / "authority.crt"
     try:
         private_folder(folder)
@@ -168,7 +168,7 @@ def is_permitted(own: Authority, name: str) -> bool:
 
 def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     """Return certificate chain and key for names: the present ones where they still hold, else new ones."""
-    folder = data_folder / FOLDER
+    folder = data_folder / CERTIFICATES
     chain_path, key_path = folder / "server.pem", folder / "server.key"
     own = authority(data_folder)
     wanted = sorted(name for name in names if is_permitted(own, name))

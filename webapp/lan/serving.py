@@ -82,14 +82,16 @@ def hosts_of(found: Iterable[str]) -> list[str]:
 def address_before(folder: Path, now: str) -> str | None:
     """Return where phones came before, if that was elsewhere; remember where they come now."""
     before = last_address(folder)
-    (folder / certificates.FOLDER / ADDRESS_FILE).write_text(now + "\n", encoding="utf-8")
+    (folder / certificates.CERTIFICATES / ADDRESS_FILE).write_text(now + "\n", encoding="utf-8")
     return before if before != now else None
 
 
 def last_address(folder: Path) -> str | None:
     """Return where phones came when the server was last started for them."""
     try:
-        return addresses.public_url((folder / certificates.FOLDER / ADDRESS_FILE).read_text(encoding="utf-8"))
+        return addresses.public_url(
+            (folder / certificates.CERTIFICATES / ADDRESS_FILE).read_text(encoding="utf-8")
+        )
     except (OSError, ValueError):  # never served so, or no address of ours: then it is not known
         return None
 
@@ -106,11 +108,11 @@ def open_to_this_machine(app: Wsgi) -> Wsgi:
 def from_relay(app: Wsgi, peers: dict[int, str]) -> Wsgi:
     """Put the phone's own address in place of the relay's."""
 
-    def told(request: dict[str, Any], start: Any) -> Iterable[bytes]:
+    def application_here(request: dict[str, Any], start: Any) -> Iterable[bytes]:
         address = peers.get(int(request["REMOTE_PORT"]), "unknown")
         return app(request | {"REMOTE_ADDR": address}, start)
 
-    return told
+    return application_here
 
 
 class Watch:
@@ -118,16 +120,16 @@ class Watch:
 
     def __init__(self, app: Flask, lan: Lan, relay: Relay, say: Callable[[str], None]) -> None:
         self._app, self._lan, self._relay, self._say = app, lan, relay, say
-        self._gone, self._said = False, ""
+        self._gone, self._reported = False, ""
 
     def __call__(self) -> None:
         """Look once.  What goes wrong is said, and the server goes on with the certificate that it has."""
         try:
             self._look()
         except (AppError, OSError) as error:
-            if str(error) != self._said:
+            if str(error) != self._reported:
                 self._say(t("lan.certificate_trouble", why=error))
-            self._said = str(error)
+            self._reported = str(error)
 
     def _look(self) -> None:
         found = look(self._lan.folder, None).names

@@ -26,10 +26,10 @@ def _rows(contents: PackContents, run: Run) -> Iterable[tuple[Cell, ...]]:
         return
     standing = message(contents.words, "survey.grading.preliminary", {})
     for g in run.condition.graded:
-        known = "not known" if g.length_known == "unknown" else g.length_known
+        provenance = "not known" if g.length_known == "unknown" else g.length_known
         yield (
             run.ref, g.record_id, g.code, rounded(g.from_m, 4), rounded(g.to_m, 4), rounded(g.length_m, 4),
-            known, g.goal, g.low, g.high, g.known, g.basis, g.review, rounded(g.left_low_pct, 1),
+            provenance, g.goal, g.low, g.high, g.known, g.basis, g.review, rounded(g.left_low_pct, 1),
             rounded(g.left_high_pct, 1), g.number_low, g.number_high, g.bound_low, g.bound_high, g.why,
             standing, run.condition.scheme,
         )  # fmt: skip

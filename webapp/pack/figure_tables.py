@@ -25,14 +25,14 @@ from ..survey.wording.quantities import (
     volume_text,
 )
 from .figure_words import (
-    backfall_text,
+    backfall_line,
     blunder_text,
     capacity_text,
     fall_text,
     gradient_text,
     known_text,
-    sag_text,
-    settle_text,
+    sag_line,
+    settle_line,
     water_text,
     whole_run_lines,
 )
@@ -78,8 +78,8 @@ def _instruments(words: Words, figures: Figures) -> Section:
         zero = (degrees_text(words, figures.zero_deg), _deg(words, figures.zero_sd_deg, 2))
         rows.append(("zero_of_ties", *zero, "computed"))
     named = tuple(
-        (message(words, f"pack.instruments.{name}", {}), value, sd, known_word(words, known))
-        for name, value, sd, known in rows
+        (message(words, f"pack.instruments.{name}", {}), value, sd, known_word(words, provenance))
+        for name, value, sd, provenance in rows
     )
     note = message(words, "pack.instruments.note", {})
     verdict = verdict_text(words, instruments)
@@ -105,7 +105,7 @@ def _levels(words: Words, figures: Figures) -> Section:
 
 def _ties(words: Words, figures: Figures) -> Section:
     lines = [blunder_text(words, b) for b in figures.blunders]
-    if settle := settle_text(words, figures):
+    if settle := settle_line(words, figures):
         lines.append(settle)
     names = ("chainage", "measured", "sd", "adjusted", "how_measured", "before", "after", "against_the_rest")
     rows = tuple(_tie(words, t) for t in figures.ties)
@@ -167,14 +167,14 @@ def _gap(words: Words, g: Gap) -> Row:
         if g.deg is not None:
             values = {"deg": degrees_text(words, g.deg), "sd": _deg(words, g.sd_deg or 0.0, 2)}
             slope = message(words, "pack.gaps.slope", values)
-        known = message(words, f"pack.gaps.{'computed' if g.consistent else 'contradicted'}", {})
+        provenance = message(words, f"pack.gaps.{'computed' if g.consistent else 'contradicted'}", {})
     else:
         what = _least(words, g.low_m, g.high_m)
         steep = g.low_deg if g.over > 0 else g.high_deg
         if steep is not None:
             slope = message(words, "pack.gaps.at_least", {"deg": fixed_text(words, abs(steep), 1)})
         bounded = known_word(words, "bounded")
-        known = bounded if g.consistent else message(words, "pack.gaps.bounded_contradicted", {})
+        provenance = bounded if g.consistent else message(words, "pack.gaps.bounded_contradicted", {})
     way = message(words, f"pack.gaps.{'rising' if g.over > 0 else 'falling'}", {})
     return (
         place_text(words, g.chainage_m),
@@ -183,7 +183,7 @@ def _gap(words: Words, g: Gap) -> Row:
         way,
         what,
         slope,
-        known,
+        provenance,
     )
 
 
@@ -214,16 +214,16 @@ def _falls(words: Words, figures: Figures) -> Section:
 
 
 def _water(words: Words, figures: Figures) -> Section:
-    lines = [backfall_text(words, b) for b in figures.backfalls]
-    lines += [sag_text(words, s) for s in figures.sags]
+    lines = [backfall_line(words, b) for b in figures.backfalls]
+    lines += [sag_line(words, s) for s in figures.sags]
     if figures.levels and not lines:
         lines.append(message(words, "pack.water.none", {}))
     lines += [water_text(words, w) for w in figures.water]
     rows = []
     for s in figures.sags:
-        known = [message(words, f"pack.water.{'bounded' if s.at_least else 'computed'}", {})]
-        known += [message(words, "pack.water.open_end", {})] if s.open_end else []
-        known += [message(words, "pack.water.fills", {})] if s.fills else []
+        provenance = [message(words, f"pack.water.{'bounded' if s.at_least else 'computed'}", {})]
+        provenance += [message(words, "pack.water.open_end", {})] if s.open_end else []
+        provenance += [message(words, "pack.water.fills", {})] if s.fills else []
         depth = metres(words, s.depth_m, s.sd_m)
         if s.at_least:
             depth = message(words, "pack.water.at_least", {"depth": depth})
@@ -231,7 +231,7 @@ def _water(words: Words, figures: Figures) -> Section:
             words, "survey.span", {"low": place_text(words, s.from_m), "high": place_text(words, s.to_m)}
         )
         length, volume = length_text(words, s.length_m, 2), volume_text(words, s.volume_m3)
-        rows.append((where, depth, place_text(words, s.low_m), length, volume, " ".join(known)))
+        rows.append((where, depth, place_text(words, s.low_m), length, volume, " ".join(provenance)))
     header = heads(words, "standing_water", "depth_m", "deepest", "length", "volume", "known")
     note = message(words, "pack.water.note", {})
     if figures.water:
@@ -245,8 +245,8 @@ def _capacity(words: Words, figures: Figures) -> Section:
     lines = []
     if rows:
         way = figures.flow if figures.flow in ("with_flow", "against_flow") else "not_known"
-        known = {"known": known_word(words, figures.flow_known)}
-        lines.append(message(words, f"pack.capacity.runs_{way}", known))
+        provenance = {"known": known_word(words, figures.flow_known)}
+        lines.append(message(words, f"pack.capacity.runs_{way}", provenance))
     lines += _bottleneck_lines(words, figures)
     header = heads(words, "stretch", "bore", "roughness", "gradient_with_flow", "carries", "known_remarks")
     parts = (0.9, 1.0, 0.8, 1.15, 1.15, 2.6)
@@ -284,8 +284,8 @@ def _roughness(words: Words, c: Capacity) -> str:
 
 
 def _capacity_remarks(words: Words, c: Capacity) -> list[str]:
-    known = message(words, "pack.capacity.known", {"known": known_word(words, c.known)})
-    remarks = [code_reason(words, c.left_out) if c.left_out else known]
+    provenance = message(words, "pack.capacity.known", {"known": known_word(words, c.known)})
+    remarks = [code_reason(words, c.left_out) if c.left_out else provenance]
     remarks += [one.words for one in c.narrowed_by]
     if c.backfall is not None:
         from_m, to_m, rise_m = c.backfall
@@ -302,7 +302,7 @@ def _capacity_remarks(words: Words, c: Capacity) -> list[str]:
     return remarks + [code_reason(words, f) for f in c.findings]
 
 
-def _said_beside(figures: Figures) -> bool:
+def _stated_beside(figures: Figures) -> bool:
     """Whether the one stretch says itself where the water reaches the crown first."""
     whole = figures.whole_run
     return len(figures.capacities) == 1 and whole is not None and whole.first_full_m is not None
@@ -333,7 +333,7 @@ def _bottleneck_lines(words: Words, figures: Figures) -> list[str]:
             whole = figures.whole_run
             values = {"flow": capacity_text(words, whole), "known": known_word(words, whole.known)}
             lines.insert(0, message(words, "pack.capacity.together", values))
-        lines += whole_run_lines(words, figures)[1 if _said_beside(figures) else 0 :]
+        lines += whole_run_lines(words, figures)[1 if _stated_beside(figures) else 0 :]
     lines += [reason_text(words, code, q) for code, q in bottleneck.reasons]
     for key, found in (("rivals", bottleneck.rivals), ("without_number", bottleneck.no_number)):
         if found:

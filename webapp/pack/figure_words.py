@@ -13,12 +13,15 @@ from ..report_model.figures import (
     WaterSeen,
     WholeRun,
 )
-from ..survey.wording import figures as said
 from ..survey.wording.checks import verdict_text, within_usual
 from ..survey.wording.figures import (
+    backfall_text,
     code_reason,
     crown_text,
     gap_text,
+    sag_text,
+    seen_text,
+    settle_text,
     surcharge_text,
     suspect_text,
     water_verdict,
@@ -44,11 +47,11 @@ def north_text(words: Words, north: str) -> str:
     return message(words, f"pack.north.{north if north in ('true', 'magnetic', 'grid') else 'unknown'}", {})
 
 
-def known_text(words: Words, known: str) -> str:
+def known_text(words: Words, provenance: str) -> str:
     """Return the word for how a number is known, contradictions by the ties included."""
-    if known == "contradicted":
+    if provenance == "contradicted":
         return message(words, "pack.known.contradicted", {})
-    return known_word(words, known)
+    return known_word(words, provenance)
 
 
 def rise_text(words: Words, rise: Rise | None) -> str:
@@ -125,20 +128,20 @@ def gradient_text(words: Words, row: Capacity) -> str:
     return message(words, f"pack.gradient.{'at_least' if sure else 'bounds'}", values)
 
 
-def backfall_text(words: Words, one: Backfall) -> str:
+def backfall_line(words: Words, one: Backfall) -> str:
     """Return a backfall as a sentence."""
-    return said.backfall_text(words, one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least)
+    return backfall_text(words, one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least)
 
 
-def sag_text(words: Words, one: Sag) -> str:
+def sag_line(words: Words, one: Sag) -> str:
     """Return a sag as a sentence."""
     ends, certainty = (one.from_m, one.to_m), (one.sure, one.at_least)
-    return said.sag_text(words, *ends, one.depth_m, one.sd_m, one.low_m, *certainty)
+    return sag_text(words, *ends, one.depth_m, one.sd_m, one.low_m, *certainty)
 
 
 def water_text(words: Words, one: WaterSeen) -> str:
     """Return a comparison of the water seen with the levels."""
-    seen = said.seen_text(words, one.chainage_m, one.observed_m, one.sd_m, one.computed_m)
+    seen = seen_text(words, one.chainage_m, one.observed_m, one.sd_m, one.computed_m)
     return f"{seen} {water_verdict(words, one.verdict)}"
 
 
@@ -147,12 +150,12 @@ def blunder_text(words: Words, one: Blunder) -> str:
     return suspect_text(words, one.kind, one.from_m, one.to_m, one.size_m, one.standardised)
 
 
-def settle_text(words: Words, figures: Figures) -> str:
+def settle_line(words: Words, figures: Figures) -> str:
     """Return what a level at the far end would settle; empty where there is nothing to."""
     tie = figures.far_tie
     if tie is None or tie.then_sd_m is None:
         return ""
-    line = said.settle_text(words, tie.tie_sd_m, tie.now_sd_m, tie.then_sd_m, tie.both_ends)
+    line = settle_text(words, tie.tie_sd_m, tie.now_sd_m, tie.then_sd_m, tie.both_ends)
     if tie.bounded_now <= tie.bounded_then:
         return line
     bounded = {"now": str(tie.bounded_now), "then": str(tie.bounded_then)}

@@ -10,7 +10,7 @@ PASSED_M = 0.5  # a run that went further than this beyond the end of another fo
 FIRST = ("obstruction", "view_lost", "water")  # what has to be done before the rest can be surveyed
 
 
-def is_told(run: Run) -> bool:
+def is_reported(run: Run) -> bool:
     """Whether a run is told of with an earlier run of its length, of which it is not known how they join."""
     length = run.length
     return length is not None and not length.joined and length.runs[0].record_id != run.record_id

@@ -58,8 +58,8 @@ def measured_cell(level: Level | None) -> Cell:
     """Return the level measured at a place beside the adjusted one; several as text."""
     if level is None or not level.measured_m:
         return None
-    told = [rounded(m, 4) for m in level.measured_m]
-    return told[0] if len(told) == 1 else "; ".join(str(m) for m in told)
+    rounded_m = [rounded(m, 4) for m in level.measured_m]
+    return rounded_m[0] if len(rounded_m) == 1 else "; ".join(str(m) for m in rounded_m)
 
 
 def _known(reading: Reading) -> str:

@@ -243,9 +243,9 @@ def _stretch(words: Words, s: Stretch) -> list[str]:
     if s.disputed:
         remarks.append(message(words, "pack.stretch.not_settled", {"what": "; ".join(s.disputed)}))
     remarks += [s.remark] if s.remark else []
-    known = f"_{s.to_known}" if s.to_known in ("start_of_next", "end_of_run") else ""
+    provenance = f"_{s.to_known}" if s.to_known in ("start_of_next", "end_of_run") else ""
     return [
-        message(words, f"pack.stretch.ends{known}", ends), f"{s.shape or not_known} {size}".strip(),
+        message(words, f"pack.stretch.ends{provenance}", ends), f"{s.shape or not_known} {size}".strip(),
         s.size_known, s.material or not_known, s.lining or not_known, ". ".join(remarks),
     ]  # fmt: skip
 

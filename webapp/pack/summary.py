@@ -11,17 +11,17 @@ from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import inline, known_word, place_text
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
-    backfall_text,
+    backfall_line,
     blunder_text,
     capacity_text,
     known_text,
     rise_parts,
     rise_text,
-    sag_text,
+    sag_line,
     water_text,
     whole_run_lines,
 )
-from .length_text import is_told, next_of_length, withheld_line
+from .length_text import is_reported, next_of_length, withheld_line
 from .sight_section import lined_line
 from .texts import clock, listed, node_names, number
 from .trace_table import look_text
@@ -127,7 +127,9 @@ def _run(words: Words, run: Run) -> dict[str, Any]:
         "title": message(words, "pack.run", {"run": short(run.ref)}),
         "way": way(words, run),
         "condition": condition_line(words, run),
-        "tiles": [[message(words, f"pack.tile.{name}", {}), value, known] for name, value, known in tiles],
+        "tiles": [
+            [message(words, f"pack.tile.{name}", {}), value, provenance] for name, value, provenance in tiles
+        ],
     }
 
 
@@ -178,7 +180,7 @@ def _findings_note(words: Words, found: int, shown: int) -> str:
 def _numbers(words: Words, run: Run) -> Iterable[str]:
     """What the figures of a run say: fall, backfalls, water, bottleneck, where to look for the far end."""
     figures = run.figures
-    if run.length is not None and not is_told(run):
+    if run.length is not None and not is_reported(run):
         yield _of_run(words, run, " ".join(run.length.words_of_join))
     if figures.blunders:
         values = {"run": short(run.ref), "slip": blunder_text(words, figures.blunders[0])}
@@ -191,8 +193,8 @@ def _numbers(words: Words, run: Run) -> Iterable[str]:
             "known": known_text(words, figures.rise.known),
         }
         yield message(words, "pack.one.fall", fall)
-    bad = [backfall_text(words, b) for b in figures.backfalls if b.sure or b.at_least]
-    bad = bad or [sag_text(words, s) for s in figures.sags if s.sure or s.at_least]
+    bad = [backfall_line(words, b) for b in figures.backfalls if b.sure or b.at_least]
+    bad = bad or [sag_line(words, s) for s in figures.sags if s.sure or s.at_least]
     if bad:
         line = _of_run(words, run, bad[0])
         more = message(words, "pack.one.and_more", {"n": len(bad) - 1})
@@ -216,7 +218,7 @@ def _carries(words: Words, run: Run) -> Iterable[str]:
     bottleneck, limits = run.figures.bottleneck, run.figures.limits
     name = {"run": short(run.ref)}
     if run.length is not None and (run.length.between or not run.length.joined):
-        if not is_told(run):
+        if not is_reported(run):
             why = withheld_line(words, run.length)
             yield message(words, "pack.carries.not_given", {**name, "why": why})
         return
@@ -293,7 +295,7 @@ def _runs(words: Words, run: Run) -> str:
 def _not_surveyed(words: Words, run: Run) -> Iterable[str]:
     values = {"run": short(run.ref), "m": number(words, run.surveyed_m, 2, "m")}
     if run.length is not None and not run.length.joined:
-        if not is_told(run):
+        if not is_reported(run):
             line = {"runs": _runs(words, run), "line": inline(run.length.words[0])}
             yield message(words, "pack.unseen.runs", line)
     elif run.remaining_m is not None:
@@ -364,7 +366,7 @@ def _next_of_run(words: Words, run: Run) -> Iterable[str]:
     if run.length is not None and (run.end_reason == "node_reached" or not run.length.joined):
         one = message(words, "pack.run", {"run": short(run.ref)})
         line = next_of_length(words, one if run.length.joined else _runs(words, run), run.length)
-        if line and not is_told(run):
+        if line and not is_reported(run):
             yield line
     elif run.end_reason in STOPPED:
         at = {"run": short(run.ref), "m": number(words, run.surveyed_m, 2, "m")}

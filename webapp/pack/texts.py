@@ -47,11 +47,11 @@ def counter_in_file(words: Words, reading: Reading) -> str:
 
 def level_known(words: Words, value: Level) -> str:
     """Return how a level is known; where a level was measured, that stands beside the adjusted one."""
-    known = known_word(words, value.known)
+    provenance = known_word(words, value.known)
     if not value.measured_m:
-        return known
+        return provenance
     levels = _chain(words, "and", (number(words, m, 3, "m") for m in value.measured_m))
-    return message(words, "pack.level.measured", {"known": known, "levels": levels})
+    return message(words, "pack.level.measured", {"known": provenance, "levels": levels})
 
 
 def listed(words: Words, names: Iterable[str]) -> str:

@@ -50,8 +50,8 @@ def trace_section(words: Words, run: Run) -> Section:
     return Section("trace", title, header, rows, (), 0, (1.2, 1.3, 1.5, 1.0), tuple(lines), note)
 
 
-def _row(words: Words, name: str, value: str, spread: str, known: str) -> Row:
-    return (message(words, f"pack.trace.row.{name}", {}), value, spread, known)
+def _row(words: Words, name: str, value: str, spread: str, provenance: str) -> Row:
+    return (message(words, f"pack.trace.row.{name}", {}), value, spread, provenance)
 
 
 def _trace_rows(words: Words, trace: Trace) -> list[Row]:
@@ -121,8 +121,8 @@ def _declination(words: Words, trace: Trace) -> list[Row]:
     used = trace.declination
     if used is None:
         return []
-    known = used.known if used.known in DECLINATIONS else "not_recorded"
-    model = used.model or message(words, f"pack.trace.declination_{known}", {})
+    provenance = used.known if used.known in DECLINATIONS else "not_recorded"
+    model = used.model or message(words, f"pack.trace.declination_{provenance}", {})
     values = {"deg": fixed_text(words, used.sd_deg or 0.0, 1), "known": known_word(words, used.sd_known)}
     spread = message(words, "pack.trace.sd_in_bearing", values)
     value = message(words, "survey.gradient.degrees", {"deg": fixed_signed_text(words, used.deg, 2)})

@@ -16,12 +16,12 @@ from . import (
     inspection_txt,
     levels_csv,
     levels_svg,
+    manifest_json,
     observations_csv,
     plan_geojson,
     readings_csv,
     report_pdf,
 )
-from . import manifest as manifests
 from .archive import PackWriter
 
 EXPORTS = (
@@ -64,8 +64,8 @@ def write(
         writer.add("job.json", job_file, "application/json")
         step("job_file")
         left_out = _write_photos(contents, writer, step)
-        manifest = manifests.manifest(contents, writer.files, left_out)
-        writer.add(manifests.FILENAME, manifests.dumps(manifest), "application/json", listed=False)
+        manifest = manifest_json.manifest(contents, writer.files, left_out)
+        writer.add(manifest_json.FILENAME, manifest_json.dumps(manifest), "application/json", listed=False)
     say(total, total, message(contents.words, "pack.step.done", {}))
     return manifest
 

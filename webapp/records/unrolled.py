@@ -23,15 +23,15 @@ R = TypeVar("R", bound=Recorded)
 def running_records(records: Iterable[R]) -> list[R]:
     """Return the records; where a run's counter was reset, copies of them as ``as_if_never_reset`` says."""
     listed = list(records)
-    told = {
+    reset_runs = {
         r.fields.get("run_id")
         for r in listed
         if r.kind == "reading" and r.fields.get("counter_reset") and not r.removed
     }
-    if not told:
+    if not reset_runs:
         return listed
     moved: dict[str, dict[str, Any]] = {}
-    for run_id in told:
+    for run_id in reset_runs:
         run = next((r for r in listed if r.kind == "run" and r.id == run_id), None)
         mine = sorted((r for r in listed if r.fields.get("run_id") == run_id), key=lambda r: r.id)
         kinds: dict[str, list[dict[str, Any]]] = {"reading": []}

@@ -8,8 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from ..survey.records import Bearing, Inclination, Position
-from ..survey.records import CounterReset as Reset
+from ..survey.records import Bearing, CounterReset, Inclination, Position
 from ..survey.wording.messages import Words
 from .condition import Condition
 from .figures import Figures, Level
@@ -77,7 +76,7 @@ class Reading:
 
     record_id: str
     counter_m: float | None
-    counter_reset: Reset | None
+    counter_reset: CounterReset | None
     chainage_m: float | None
     inclination: Inclination | None
     deg: float | None
@@ -152,7 +151,7 @@ class Remark:
 
 
 @dataclass(frozen=True)
-class CounterReset:
+class PlacedReset:
     """The counter had shown one value and was set to another, at a chainage [m]."""
 
     record_id: str  # the reading that tells of it
@@ -260,7 +259,7 @@ class Run:
     end_reason: str
     end_reason_label: str
     end_counter_m: float | None
-    counter_resets: tuple[CounterReset, ...]
+    counter_resets: tuple[PlacedReset, ...]
     surveyed_m: float | None
     surveyed_known: str
     surveyed_word: str  # how it is known, in a word

@@ -99,23 +99,23 @@ def observation_codes() -> dict[str, Any]:
 
 def _takes(row: ObservationCode) -> str:
     """Return in words what a code takes: letters, quantities, clock positions, start and finish."""
-    said = [row.get("help") or f"{row['title']}."]
+    sentences = [row.get("help") or f"{row['title']}."]
     for name, letters in (
         ("characterisation_1", row["characterisation_1"]),
         ("characterisation_2", row["characterisation_2"]),
     ):
         if letters:
             listed = ", ".join(f"{one['value']} {one['label']}" for one in letters)
-            said.append(f"{name}: {listed}.")
+            sentences.append(f"{name}: {listed}.")
     for name, quantity in (
         ("quantification_1", row["quantification_1"]),
         ("quantification_2", row["quantification_2"]),
     ):
         if quantity:
             unit = f", {quantity['unit']}" if quantity.get("unit") else ""
-            said.append(f"{name}: {quantity['label']}{unit}.")
+            sentences.append(f"{name}: {quantity['label']}{unit}.")
     hours = row.get("clock_references") or 0
-    said.append(f"Clock positions: {'at most ' if hours else ''}{hours or 'none'}.")
+    sentences.append(f"Clock positions: {'at most ' if hours else ''}{hours or 'none'}.")
     if row.get("continuous"):
-        said.append("It may start and finish.")
-    return " ".join(said)
+        sentences.append("It may start and finish.")
+    return " ".join(sentences)

@@ -11,7 +11,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ..messages import catalogue, t
+from ..messages import messages, t
 
 
 class KindWord:
@@ -48,7 +48,7 @@ class Choices(Mapping[str, str]):
 def name_field(owner: str, name: str, field: Any) -> None:
     """Give a field that a schema takes over its words: its label, its help, its group, its form."""
     keys = {"label": f"field.{owner}.{name}.label", "help": f"field.{owner}.{name}.help"}
-    words = {part: t(key) for part, key in keys.items() if key in catalogue()}
+    words = {part: t(key) for part, key in keys.items() if key in messages()}
     if group := field.metadata.get("group"):
         words["group"] = t(f"field.group.{group}")
     field.metadata = {**words, **field.metadata, **words}

@@ -101,13 +101,13 @@ def capacity_shares(surveys: int) -> list[Share]:
 
 def _held(draw: random.Random, condition: Condition) -> bool | None:
     """One pipe: whether its band holds what it carries; None where the survey gives no number."""
-    known = draw.choice(list(SIZES))
+    provenance = draw.choice(list(SIZES))
     nominal = draw.choice((0.15, 0.225, 0.3, 0.45, 0.6))
-    true_m = nominal * (1 + draw.gauss(0, SIZES[known]))
+    true_m = nominal * (1 + draw.gauss(0, SIZES[provenance]))
     falls = _falls(draw, draw.uniform(0.006, 0.03))
     deposit = draw.choice((10, 15, 20, 30)) if condition.deposit else None
     truth = _carries(draw, true_m, falls, _wall_m(draw, condition), deposit)
-    found = _surveyed(draw, condition, (nominal, known), falls, deposit)
+    found = _surveyed(draw, condition, (nominal, provenance), falls, deposit)
     if truth is None or found is None or found["mean_m3_s"] is None:
         return None
     return bool(found["low_m3_s"] <= truth <= found["high_m3_s"])
@@ -173,10 +173,10 @@ def _surveyed(
     deposit: int | None,
 ) -> dict[str, Any] | None:  # fmt: skip
     """What the product makes of a survey of it: readings, perhaps levels at both ends."""
-    nominal, known = size
+    nominal, provenance = size
     pipe: StretchFields = {
         "from_counter_m": 0.0, "to_counter_m": LENGTH_M, "shape": "circular", "height_mm": 1000 * nominal,
-        "size_known": known, "material": condition.material,
+        "size_known": provenance, "material": condition.material,
     }  # fmt: skip
     run: RunFields = {"direction": "with_flow", "water_carried": condition.water, "end_counter_m": LENGTH_M}
     seen: list[ObservationFields] = [{"code": "BAB", "counter_m": 1.0}, *condition.codes]

@@ -3,28 +3,27 @@
 import math
 from typing import Any
 
-from ..survey.instruments import counter_scale as counter_model
-from ..survey.instruments import inclinometer
+from ..survey.instruments import counter_scale, inclinometer
 from ..survey.instruments.counter_resets import as_if_never_reset
-from ..survey.levels import input as level_input
 from ..survey.levels import levels, ponding
+from ..survey.levels.input import LevelReading, LevelSetup
 from ..survey.records import ReadingRecord
 from ..survey.section.bore import Bore
 
 Values = dict[str, Any]
 
 
-def counter_scale(inputs: Values) -> Values:
+def counter_scale_values(inputs: Values) -> Values:
     """Evaluate the counter scale from tape checks."""
     keys = ("counter_from_m", "counter_to_m", "taped_m", "sd_m")
     rows = zip(*(inputs[key] for key in keys), strict=True)
-    found = counter_model.scale_of_checks([counter_model.TapeCheck(*row) for row in rows])
+    found = counter_scale.scale_of_checks([counter_scale.TapeCheck(*row) for row in rows])
     return {"scale": found.scale, "sd_scale": found.sd}
 
 
 def counter_far_check(inputs: Values) -> Values:
     """Evaluate the chainage of the far node against its distance."""
-    found = counter_model.check_far_length(inputs["chainage_m"], inputs["length_m"])
+    found = counter_scale.check_far_length(inputs["chainage_m"], inputs["length_m"])
     return {
         "difference_m": found.difference_m,
         "allowed_m": found.allowed_m,
@@ -56,9 +55,9 @@ def standing_water(inputs: Values) -> Values:
     """Evaluate the sags of single straight pipes, given by their lengths and slopes along the pipe."""
     here, readings = 0.0, []
     for length_m, sine in inputs["pipes"]:
-        readings.append(level_input.LevelReading(here, math.degrees(math.asin(sine))))
+        readings.append(LevelReading(here, math.degrees(math.asin(sine))))
         here += length_m
-    setup = level_input.LevelSetup("span", 0.0, 10.0, 0.0, 0.1, 0.0, 0.0, 0.0, 45.0, here)
+    setup = LevelSetup("span", 0.0, 10.0, 0.0, 0.1, 0.0, 0.0, 0.0, 45.0, here)
     profile = levels.level_profile(readings, [], setup)
     bore = Bore("circular", inputs["diameter_m"])
     sags = ponding.standing_water(profile, inputs["flow"], bore).sags
@@ -71,7 +70,7 @@ def standing_water(inputs: Values) -> Values:
 
 
 TOPICS = {
-    "counter_scale": counter_scale,
+    "counter_scale": counter_scale_values,
     "counter_far_check": counter_far_check,
     "counter_reset": counter_reset,
     "inclinometer_zero": inclinometer_zero,

@@ -7,12 +7,11 @@ from .. import tables
 from ..survey.coding import clock
 from ..survey.flow import colebrook, gradient_rules, open_flow
 from ..survey.flow.resistance import Resistance
-from ..survey.flow.sizing import boundary_shear as boundary_shear_pa
+from ..survey.flow.sizing import boundary_shear
 from ..survey.section import deposit
 from ..survey.section.bore import Bore
 from ..survey.section.shape import flow_section, full_section
-from . import ovality as out_of_round
-from . import part_full, sizing
+from . import ovality, part_full, sizing
 from .foul_flow import foul_flow
 from .roughness import roughness_from_slope
 
@@ -174,7 +173,7 @@ def manning_part_full_to_full(inputs: Values) -> Values:
     }
 
 
-def boundary_shear(inputs: Values) -> Values:
+def boundary_shear_values(inputs: Values) -> Values:
     """Evaluate the shear stress on the wetted wall."""
     radius = inputs.get("hydraulic_radius_m")
     if radius is None:
@@ -182,7 +181,7 @@ def boundary_shear(inputs: Values) -> Values:
         radius = flow_section(bore, bore.height_m * inputs["depth_ratio"])["hydraulic_radius_m"]
     gravity = inputs.get("gravity_m_s2", GRAVITY_M_S2)
     density = inputs.get("density_kg_m3") or inputs["unit_weight_n_m3"] / gravity
-    shear = boundary_shear_pa(radius, inputs["gradient"], density, gravity)
+    shear = boundary_shear(radius, inputs["gradient"], density, gravity)
     return {"shear_stress_pa": shear, "hydraulic_radius_m": radius}
 
 
@@ -222,10 +221,10 @@ def deposit_depth_from_area(inputs: Values) -> Values:
     return {"deposit_depth_ratio": depth / bore.height_m, "deposit_depth_m": depth}
 
 
-def ovality(inputs: Values) -> Values:
+def ovality_values(inputs: Values) -> Values:
     """Evaluate ovality in both definitions."""
     sizes = (inputs["maximum_diameter_m"], inputs["minimum_diameter_m"], inputs["mean_diameter_m"])
-    found = out_of_round.ovality(*sizes)
+    found = ovality.ovality(*sizes)
     return {
         "ovality_from_maximum_percent": found["from_maximum_pct"],
         "ovality_from_minimum_percent": found["from_minimum_pct"],
@@ -235,7 +234,7 @@ def ovality(inputs: Values) -> Values:
 
 def deformation(inputs: Values) -> Values:
     """Evaluate deformation against the original diameter."""
-    found = out_of_round.deformation(
+    found = ovality.deformation(
         inputs["original_diameter_m"], inputs["vertical_diameter_m"], inputs["horizontal_diameter_m"]
     )
     return {
@@ -246,12 +245,12 @@ def deformation(inputs: Values) -> Values:
 
 def ovality_reduction_factor(inputs: Values) -> Values:
     """Evaluate the reduction factor of an oval liner."""
-    return {"reduction_factor": out_of_round.ovality_reduction_factor(inputs["ovality_percent"])}
+    return {"reduction_factor": ovality.ovality_reduction_factor(inputs["ovality_percent"])}
 
 
 def area_lost_to_ovality(inputs: Values) -> Values:
     """Evaluate the area that an oval pipe loses."""
-    return {"area_lost_percent": out_of_round.area_lost_to_ovality(inputs["ovality_percent"])}
+    return {"area_lost_percent": ovality.area_lost_to_ovality(inputs["ovality_percent"])}
 
 
 def clock_position(inputs: Values) -> Values:
@@ -288,14 +287,14 @@ TOPICS = {
     "manning_gradient": manning_gradient,
     "manning_normal_depth": manning_normal_depth,
     "manning_part_full_to_full": manning_part_full_to_full,
-    "boundary_shear": boundary_shear,
+    "boundary_shear": boundary_shear_values,
     "minimum_slope_velocity": minimum_slope_velocity,
     "minimum_gradient_rule": minimum_gradient_rule,
     "foul_flow_from_dwellings": foul_flow_from_dwellings,
     "capacity_at_minimum_gradient": colebrook_white_part_full,
     "area_lost_to_deposit": area_lost_to_deposit,
     "deposit_depth_from_area": deposit_depth_from_area,
-    "ovality": ovality,
+    "ovality": ovality_values,
     "deformation": deformation,
     "ovality_reduction_factor": ovality_reduction_factor,
     "area_lost_to_ovality": area_lost_to_ovality,

@@ -154,8 +154,8 @@ def named(jobs: Sequence[ListedJob], text: str) -> ListedJob:
         return standing[0]
     if not standing:
         raise AppError("job_not_found", _near(jobs, text))
-    told = "; ".join(f"{job.short_id} {job.title or t('cli.untitled')}" for job in standing[:SHOWN])
-    raise AppError("job_ambiguous", f"{told}{'; ...' if len(standing) > SHOWN else ''}.")
+    candidates = "; ".join(f"{job.short_id} {job.title or t('cli.untitled')}" for job in standing[:SHOWN])
+    raise AppError("job_ambiguous", f"{candidates}{'; ...' if len(standing) > SHOWN else ''}.")
 
 
 def _plain(text: str) -> str:

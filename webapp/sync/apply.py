@@ -16,7 +16,7 @@ from ..records.fold import Entry, entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS
-from ..store import entries as store
+from ..store import entry_rows
 
 Outcome = list[Any]
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
@@ -46,8 +46,8 @@ class Taking:
         """Store what is new and return the outcome of each entry, in order."""
         self._look_up(entries)
         outcomes = [self.outcome_of(entry) for entry in entries]
-        store.add(self._connection, self._new)
-        store.add_held_back(self._connection, self._held_back)
+        entry_rows.add(self._connection, self._new)
+        entry_rows.add_held_back(self._connection, self._held_back)
         return outcomes
 
     def _look_up(self, entries: list[Entry]) -> None:
@@ -56,9 +56,9 @@ class Taking:
             numbers.setdefault(key, []).extend(map(_NUMBER, run))
         for key, sent in numbers.items():
             first, last = min(sent), max(sent)
-            self._heads[key] = held = store.head(self._connection, *key)
+            self._heads[key] = held = entry_rows.head(self._connection, *key)
             self._known[key] = (
-                store.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
+                entry_rows.stored(self._connection, *key, first, min(last, held)) if first <= held else {}
             )
 
     def outcome_of(self, entry: Entry) -> Outcome:

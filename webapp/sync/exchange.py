@@ -10,7 +10,7 @@ from .. import timesource
 from ..errors import AppError
 from ..messages import t
 from ..records.vectors import check_jobs, digest
-from ..store import entries as store
+from ..store import entry_rows
 from ..store.engine import reading, writing
 from .apply import Outcome, check_identities
 from .sender import Sender, take_from
@@ -82,16 +82,16 @@ def _answer(
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
-    for job_id, asked in jobs.items():
+    for job_id, requested in jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
             continue
-        held = store.heads(connection, job_id)
+        held = entry_rows.heads(connection, job_id)
         stamp = digest(held)
-        same = asked.get("digest") == stamp
+        same = requested.get("digest") == stamp
         states[job_id] = {"same": True} if same else {"have": held}
-        if "have" in asked:
-            _pull(connection, job_id, held, asked["have"], pulled)
+        if "have" in requested:
+            _pull(connection, job_id, held, requested["have"], pulled)
         wanted.update(summaries.photos_wanted(connection, job_id, stamp))
     titles = summaries.titles(connection)
     head = {
@@ -125,7 +125,7 @@ def _pull(
             pulled.more = True
             return
         room = pulled.room - len(pulled.bodies)
-        for number, body, aside in store.beyond(connection, job_id, writer, known, room):
+        for number, body, aside in entry_rows.beyond(connection, job_id, writer, known, room):
             pulled.bodies.append(body)
             pulled.size += len(body)
             known = number

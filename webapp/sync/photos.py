@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 
 from ..errors import AppError
 from ..messages import t
-from ..store import photos as store
+from ..store import photo_rows
 from ..store.engine import reading, writing
 from ..store.filelock import alone
 from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
@@ -75,7 +75,7 @@ class Photos:
         """Return what is known of a whole photo; None if it is not here, or its file is lost or damaged."""
         check_name(sha256)
         with reading() as connection:
-            found = store.find(connection, sha256)
+            found = photo_rows.find(connection, sha256)
         return found if found and self.is_whole(sha256, found["size_bytes"]) else None
 
     def is_whole(self, sha256: str, size_bytes: int) -> bool:
@@ -135,7 +135,7 @@ class Photos:
         is waited for once for all rows, not once a photo.
         """
         with reading() as connection:
-            rows = store.find_all(connection, [one.sha256 for one in wholes])
+            rows = photo_rows.find_all(connection, [one.sha256 for one in wholes])
         outcomes: list[Progress | AppError] = []
         new: list[Whole] = []
         down: list[AppError] = []
@@ -229,11 +229,16 @@ class Photos:
         self.place.settle(sha256 for sha256, _, _ in arrived)
         now = now_text()
         rows = [
-            {"sha256": sha256, "size_bytes": size, "media_type": clean_media_type(said), "received_at": now}
-            for sha256, size, said in arrived
+            {
+                "sha256": sha256,
+                "size_bytes": size,
+                "media_type": clean_media_type(media_type),
+                "received_at": now,
+            }
+            for sha256, size, media_type in arrived
         ]
         with writing() as connection:
-            store.add(connection, rows)
+            photo_rows.add(connection, rows)
 
     @contextmanager
     def _alone(self, sha256: str) -> Iterator[None]:

@@ -16,8 +16,7 @@ from sqlalchemy import Connection
 
 from ..messages import t
 from ..records.fold import Entry, entry_id
-from ..store import access
-from ..store import entries as store
+from ..store import access_rows, entry_rows
 from .apply import Outcome, Taking, text_of
 
 MAX_WRITERS_NAMED = 50
@@ -58,7 +57,7 @@ def take_from(
     for index, entry in enumerate(entries):
         if not sender.may_see(entry["job_id"]):
             outcomes[index] = [entry_id(entry), "not_taken", "access_job"]
-        elif entry["writer"] in foreign and entry["number"] > store.head(
+        elif entry["writer"] in foreign and entry["number"] > entry_rows.head(
             connection, entry["job_id"], entry["writer"]
         ):
             outcomes[index] = [entry_id(entry), "not_taken", "writer_foreign"]
@@ -67,14 +66,14 @@ def take_from(
             rest.append((index, entry))
     taking = Taking(connection, now)
     outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
-    store.add_held_back(connection, [_held_back(entry, now) for entry in held_back])
+    entry_rows.add_held_back(connection, [_held_back(entry, now) for entry in held_back])
     _note(connection, sender, now, taking.new, held_back)
     return [outcomes[index] for index in range(len(entries))]
 
 
 def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str) -> set[str]:
     """Return the writers that belong to another device; claim those that are this one's own and free."""
-    owners = access.owners(connection, (entry["writer"] for entry in entries))
+    owners = access_rows.owners(connection, (entry["writer"] for entry in entries))
     own: set[str] = set()
     if sender.device_id is not None:
         for entry in entries:
@@ -83,13 +82,13 @@ def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[E
                 continue
             if entry.get("device_id") == phone == _first_phone(connection, entry, phone):
                 own.add(writer)
-        access.own(connection, sorted(own), sender.device_id, now)
+        access_rows.own(connection, sorted(own), sender.device_id, now)
     return {writer for writer, owner in owners.items() if owner != sender.device_id}
 
 
 def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     """Return the phone that wrote the writer's first entry in the job, where it is here already."""
-    first = store.beyond(connection, entry["job_id"], entry["writer"], 0, 1)
+    first = entry_rows.beyond(connection, entry["job_id"], entry["writer"], 0, 1)
     return json.loads(first[0][1]).get("device_id") if first else instead
 
 
@@ -113,7 +112,7 @@ def _note(connection: Connection, sender: Sender, now: str, new: list[Entry], he
         detail: dict[str, Any] = {"entries": len(mine), "writers": spans(mine)}
         if held := [entry for entry in held_back if entry["job_id"] == job_id]:
             detail["beside"] = spans(held)
-        access.note(
+        access_rows.note(
             connection,
             at=now,
             who=sender.name,

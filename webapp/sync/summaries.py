@@ -11,8 +11,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from ..records.fold import fold
-from ..store import entries as store
-from ..store import photos as photo_rows
+from ..store import entry_rows, photo_rows
 
 LOOKED_AT = 500  # files of a job whose sizes one answer compares; of more, each gets its turn
 
@@ -61,13 +60,13 @@ class Summaries:
 
     def titles(self, connection: Connection) -> list[Title]:
         """Return the title of every job, removed ones too, by id."""
-        counts = store.counts(connection, "job")
-        return [self._title(connection, j, counts.get(j, 0)) for j in sorted(store.job_ids(connection))]
+        counts = entry_rows.counts(connection, "job")
+        return [self._title(connection, j, counts.get(j, 0)) for j in sorted(entry_rows.job_ids(connection))]
 
     def _title(self, connection: Connection, job_id: str, count: int) -> Title:
         known = self._titles.get(job_id)
         if known is None or known[0] != count:
-            records = fold(store.kept(connection, job_id, "job"))
+            records = fold(entry_rows.kept(connection, job_id, "job"))
             fields: dict[str, Any] = records[0].fields if records else {}
             removed = bool(records) and records[0].removed
             title = Title(job_id, fields.get("title") or "", fields.get("site") or "", removed)
@@ -94,7 +93,7 @@ class Summaries:
     @staticmethod
     def _hashes(connection: Connection, job_id: str) -> frozenset[str]:
         found: set[str] = set()
-        for record in fold(store.kept(connection, job_id, "photo")):
+        for record in fold(entry_rows.kept(connection, job_id, "photo")):
             if not record.removed:
                 values = [record.fields.get("sha256"), *(v for _, v in record.conflicts.get("sha256", ()))]
                 found.update(v for v in values if isinstance(v, str))

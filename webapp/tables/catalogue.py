@@ -3,9 +3,7 @@
 import functools
 from typing import Any
 
-from ..messages import FOLDER as MESSAGES
-from ..messages import LANGUAGE
-from ..messages import catalogue as messages
+from ..messages import LANGUAGE, MESSAGES, messages
 
 __all__ = ["LANGUAGE", "MESSAGES", "SERVER_SECTIONS", "handbook", "messages", "phone_messages"]
 

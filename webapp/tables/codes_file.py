@@ -82,15 +82,15 @@ def merged(table: ObservationCodes, own: dict[str, Any]) -> ObservationCodes:
 
 def _whole(row: dict[str, Any], client: str) -> ObservationCode:
     """A row with all that a row of the table has."""
-    said = t("codes_file.client_states", client=client)
+    statement = t("codes_file.client_states", client=client)
     whole: dict[str, Any] = {
         "group": "other", "pictogram": "other", "help": "", "search_words": "", "joint": "n/a",
         "clock_references": 0, "continuous": False, "remark_needed": False, "clock_needed": False,
         "characterisation_1": [], "characterisation_2": [],
         "quantification_1": None, "quantification_2": None,
         "characterisation_1_needed": bool(row.get("characterisation_1")), "characterisation_2_needed": False,
-        "source": t("codes_file.client_file", client=client), "status": said, "certainty": {"all": said},
-        "shaky": [],
+        "source": t("codes_file.client_file", client=client), "status": statement,
+        "certainty": {"all": statement}, "shaky": [],
         **row, "client": client,
     }  # fmt: skip
     for name in SIZES:

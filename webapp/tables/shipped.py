@@ -5,7 +5,7 @@ import json
 from typing import Any
 
 from .. import paths
-from ..messages import catalogue, languages
+from ..messages import languages, messages
 from .by_name import ByName
 
 # Every table of this folder, so that a new file is served and kept by phones without being named again; the
@@ -42,7 +42,7 @@ def _worded(value: Any, language: str) -> Any:
         }
     if isinstance(value, list):
         return [_worded(one, language) for one in value]
-    return catalogue(language)[value[1:]] if isinstance(value, str) and value.startswith("@") else value
+    return messages(language)[value[1:]] if isinstance(value, str) and value.startswith("@") else value
 
 
 def _is_other_language(name: str, row: dict[str, Any]) -> bool:

@@ -16,15 +16,15 @@ from sqlalchemy import URL, Connection, select, update
 
 from ..app import opened
 from ..errors import AppError
-from ..lan.certificates import FOLDER as CERTIFICATES
+from ..lan.certificates import CERTIFICATES
 from ..messages import t
-from ..store.access import INVITATION
+from ..store.access_rows import INVITATION
 from ..store.engine import database_url
 from ..store.folder import sync_folder
 from ..store.folder_lock import lock
 from ..store.models import db
+from ..store.photo_rows import PHOTO
 from ..store.photo_storage import FolderStorage, PhotoStorage, copy_whole
-from ..store.photos import PHOTO
 from ..store.private import private_file, private_folder
 from ..sync.exchange import now_text
 from ..web.state import state_of

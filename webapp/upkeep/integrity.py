@@ -10,9 +10,9 @@ from sqlalchemy.exc import DatabaseError
 from ..errors import AppError
 from ..messages import t
 from ..store.engine import reading
-from ..store.entries import ENTRY, HELD_BACK, heads, job_ids
+from ..store.entry_rows import ENTRY, HELD_BACK, heads, job_ids
+from ..store.photo_rows import PHOTO
 from ..store.photo_storage import PhotoStorage, hash_of
-from ..store.photos import PHOTO
 from .copying import Progress
 
 

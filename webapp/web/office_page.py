@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from ..messages import catalogue, t
+from ..messages import messages, t
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
@@ -201,7 +201,7 @@ def _position(value: Position) -> str:
     place = {"lat_deg": value.get("lat_deg"), "lon_deg": value.get("lon_deg")}
     if radius is None:
         return t("office.position_bare", **place)
-    return t("office.position", **place, radius_m=fixed_text(catalogue(), radius, 1))
+    return t("office.position", **place, radius_m=fixed_text(messages(), radius, 1))
 
 
 def _clock(value: dict[str, Any]) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 from flask import Flask
 from markupsafe import Markup, escape
 
-from ..messages import any_of, catalogue, clauses, t
+from ..messages import any_of, clauses, messages, t
 
 SCRIPT = "office.script."
 
@@ -30,14 +30,14 @@ def install(app: Flask) -> None:
         spans=spans,
         device_line=device_line,
         link_line=link_line,
-        language=catalogue()["_language"],
+        language=messages()["_language"],
         script_words=script_words(),
     )
 
 
 def script_words() -> dict[str, Any]:
     """Return the part of the catalogue that the scripts of the pages read."""
-    return {key: text for key, text in catalogue().items() if key == "_language" or key.startswith(SCRIPT)}
+    return {key: text for key, text in messages().items() if key == "_language" or key.startswith(SCRIPT)}
 
 
 def rich(key: str, /, **values: Any) -> Markup:
@@ -62,7 +62,7 @@ def _minute(stamp: str) -> str:
 
 def named(key: str) -> str:
     """Return the words for a code, at the end of a key; one of another version stays as it is."""
-    return t(key) if key in catalogue() else key.rpartition(".")[2].replace("_", " ")
+    return t(key) if key in messages() else key.rpartition(".")[2].replace("_", " ")
 
 
 def spans(span: Sequence[Any]) -> str:

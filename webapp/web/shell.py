@@ -30,7 +30,7 @@ def manifest() -> dict[str, Any]:
 
     words = tables.messages()
 
-    def said(key: str) -> str:
+    def text(key: str) -> str:
         return message(words, key)
 
     def icon(name: str, size: str, purpose: str, media_type: str = "image/png") -> dict[str, str]:
@@ -38,9 +38,9 @@ def manifest() -> dict[str, Any]:
 
     return {
         "id": "/?app=fallbook",
-        "name": said("start.app_long"),
-        "short_name": said("app.name"),
-        "description": said("start.app_description"),
+        "name": text("start.app_long"),
+        "short_name": text("app.name"),
+        "description": text("start.app_description"),
         "lang": words["_language"],
         "dir": "ltr",
         "start_url": "/",
@@ -56,8 +56,8 @@ def manifest() -> dict[str, Any]:
             icon("fallbook.svg", "any", "any", "image/svg+xml"),
         ],
         "shortcuts": [
-            {"name": said("jobs.new"), "url": "/jobs/new"},
-            {"name": said("start.not_sent"), "short_name": said("outbox.title"), "url": "/outbox"},
+            {"name": text("jobs.new"), "url": "/jobs/new"},
+            {"name": text("start.not_sent"), "short_name": text("outbox.title"), "url": "/outbox"},
         ],
     }
 

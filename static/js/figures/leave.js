@@ -15,7 +15,7 @@ export const OF_A_RUN = /** @type {const} */ ({
  * @param {import('./run_records.js').RunSource[]} runs every run that stands
  * @param {Object<string, any>} outside
  * @param {Object<string, any>} tables by name
- * @returns {import('../survey/review/leave_site.js').SaidItem[]}
+ * @returns {import('../survey/review/leave_site.js').RankedItem[]}
  */
 export function leaveItems(records, runs, outside, tables) {
   const known = new Set(runs.map((one) => one.run_id));

@@ -81,10 +81,10 @@ export function photoFileName(sha256, mediaType) {
  * @param {App} app
  * @param {string | null} jobId
  * @param {any} [typed]
- * @param {(done: number, total: number) => void} [told] how far
+ * @param {(done: number, total: number) => void} [progress] how far
  * @returns {Promise<HandOver>}
  */
-export async function handOver(app, jobId, typed, told = () => {}) {
+export async function handOver(app, jobId, typed, progress = () => {}) {
   const archive = new ZipFile();
   const view = jobId ? await app.store.job(jobId) : null;
   const made = { entries: 0, photos: 0, missing: 0 };
@@ -97,7 +97,7 @@ export async function handOver(app, jobId, typed, told = () => {}) {
         const row = await app.store.photo(sha256);
         if (row) archive.add(photoFileName(sha256, media_type), new Uint8Array(row.bytes));
         made[row ? 'photos' : 'missing'] += 1;
-        told(index + 1, whole.photos.length);
+        progress(index + 1, whole.photos.length);
       }
     }
     if (typed !== undefined) archive.add('not-saved.json', utf8(typed));

@@ -44,8 +44,8 @@ export function clockHelper(dial, ask, changed) {
       offered[slot] = row.nearest_hour;
       return offer(slot, about, row);
     });
-    const said = used && h('p', { class: 'field-help', tabindex: '-1', 'data-key': 'used' }, used);
-    refill(element, said, ...notes);
+    const status = used && h('p', { class: 'field-help', tabindex: '-1', 'data-key': 'used' }, used);
+    refill(element, status, ...notes);
   }
 
   /** @param {Slot} slot @param {OffAxis} about @param {Suggestion} row */

@@ -27,7 +27,7 @@ const SHOWN = 8;
 export function codePicker({ rows, search, usual, used, chosen, writtenChosen, changeChosen }) {
   const id = uid('code');
   const list = h('div', { class: 'code-list', role: 'group', 'aria-label': t('code.results') });
-  const said = h('p', { class: 'field-help', role: 'status' });
+  const status = h('p', { class: 'field-help', role: 'status' });
   const input = h('input', {
     class: 'input',
     id,
@@ -47,7 +47,7 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
     { class: 'code-find' },
     h('label', { class: 'unseen', for: id }, t('code.find')),
     h('div', { class: 'search' }, icon('search'), input),
-    said,
+    status,
     keys,
     list
   );
@@ -58,8 +58,8 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
   function show() {
     const text = input.value.trim();
     const found = text ? search(text, SHOWN) : [];
-    said.textContent = text ? t('code.found', { n: found.length }) : '';
-    said.hidden = text === '';
+    status.textContent = text ? t('code.found', { n: found.length }) : '';
+    status.hidden = text === '';
     keys.hidden = text !== '';
     refill(
       list,

@@ -49,7 +49,7 @@ export async function insist(app, about, work) {
  */
 function askAgain(app, about, error) {
   return new Promise((resolve) => {
-    const said = h('p', { role: 'status' });
+    const status = h('p', { role: 'status' });
     const before = /** @type {HTMLElement | null} */ (document.activeElement);
     /** @param {boolean} again */
     const close = (again) => {
@@ -59,11 +59,11 @@ function askAgain(app, about, error) {
     };
     const toFile = async () => {
       try {
-        said.textContent = t('failure.file_made', {
+        status.textContent = t('failure.file_made', {
           name: await saveToFile(app, about.jobId ?? null, about.typed?.())
         });
       } catch (failed) {
-        said.textContent = t('failure.file_failed', { why: errorWords(failed) });
+        status.textContent = t('failure.file_failed', { why: errorWords(failed) });
       }
     };
     const heading = h('h2', { tabindex: '-1' }, t('failure.title', { what: about.what }));
@@ -80,7 +80,7 @@ function askAgain(app, about, error) {
         button(t('failure.to_file'), { icon: 'download', onclick: toFile }),
         button(t('failure.close'), { tone: 'quiet', onclick: () => close(false) })
       ),
-      said
+      status
     );
     document.body.append(panel);
     heading.focus();

@@ -31,20 +31,20 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
     const choices = row[name].map((/** @type {any} */ one) => ({ ...one, letter: one.value }));
     if (choices.length === 0) continue;
     const field = { ...fieldOf(name), label: t(name === KINDS[0] ? 'obs.kind' : 'obs.kind_2'), choices };
-    const told = () => {
+    const onChange = () => {
       for (const one of controls.values()) if (FOLLOW.includes(one.name)) one.refresh?.();
       changed(name);
     };
     const control =
       choices.length > MANY
-        ? selectControl({ ...field, choices: choices.map(withLetter) }, told)
-        : radioControl(field, told, 'two');
+        ? selectControl({ ...field, choices: choices.map(withLetter) }, onChange)
+        : radioControl(field, onChange, 'two');
     controls.set(name, { ...control, spare: () => name !== KINDS[0] && !row[`${name}_needed`] });
   }
   for (const name of QUANTITIES) {
-    const asked = row[name];
-    if (!asked?.label) continue;
-    const field = { ...fieldOf(name), label: asked.label, help: asked.note || undefined };
+    const quantity = row[name];
+    if (!quantity?.label) continue;
+    const field = { ...fieldOf(name), label: quantity.label, help: quantity.note || undefined };
     const control = quantityControl(
       field,
       () => quantityFor(row, name, kind()),
@@ -80,17 +80,17 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
 /**
  * Which way the pipe turns: asked of a joint at an angle, in sight only then.
  * @param {Field} field
- * @param {() => boolean} asked
+ * @param {() => boolean} quantity
  * @param {() => void} changed
  * @returns {Control}
  */
-function directionControl(field, asked, changed) {
+function directionControl(field, quantity, changed) {
   const inner = radioControl(field, changed, 'two');
   const control = {
     ...inner,
-    spare: () => !asked(),
+    spare: () => !quantity(),
     refresh: () => {
-      inner.element.hidden = !asked() && inner.raw() === '';
+      inner.element.hidden = !quantity() && inner.raw() === '';
     },
     setValue: (/** @type {any} */ value) => {
       inner.setValue(value);

@@ -18,7 +18,7 @@ import { errorWords } from '../ui/error_words.js';
  * @param {(recordId: string) => void | Promise<void>} added
  */
 export function photoInput(app, jobId, about, added) {
-  const said = h('div', { role: 'status', class: 'stack-s' });
+  const status = h('div', { role: 'status', class: 'stack-s' });
   const take = fileKey(t('photo.take'), 'photo', { capture: 'environment' }, 'main-act action');
   const choose = fileKey(t('photo.choose'), 'picture', { multiple: true }, 'action');
   for (const { input } of [take, choose]) input.addEventListener('change', () => void addAll(input));
@@ -64,19 +64,24 @@ export function photoInput(app, jobId, about, added) {
   /** Said at once, while the camera still looks at it. @param {Object<string, any>} prepared */
   function warn(prepared) {
     const [fault] = photoFaults(prepared, leaveRules({}, app.tables.leave_site).photo);
-    if (fault) said.append(note('notice', h('p', null, t(/** @type {any} */ (`photo_again.${fault}`)))));
+    if (fault) status.append(note('notice', h('p', null, t(/** @type {any} */ (`photo_again.${fault}`)))));
   }
 
   /** @param {string} words @param {boolean} [bad] */
   function tell(words, bad = false) {
     refill(
-      said,
+      status,
       words ? h('p', { class: bad ? 'field-fault' : 'field-help' }, bad ? icon('alert') : null, words) : null
     );
   }
   return {
-    element: h('div', { class: 'stack-s' }, h('div', { class: 'keys' }, take.element, choose.element), said),
-    said,
+    element: h(
+      'div',
+      { class: 'stack-s' },
+      h('div', { class: 'keys' }, take.element, choose.element),
+      status
+    ),
+    status,
     tell
   };
 }

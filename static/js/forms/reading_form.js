@@ -123,7 +123,7 @@ export function readingForm({ field, state, offered, before, findings, touched }
     read() {
       const place = readNumber(field, state.counter);
       const { value, error } = readInclination(state.incl);
-      const told = reset.read();
+      const resetRead = reset.read();
       const placeWrong =
         place.error ?? (place.value === null ? t('form.needed_sentence', { label: field.label }) : '');
       const faults = [
@@ -132,12 +132,14 @@ export function readingForm({ field, state, offered, before, findings, touched }
           control: { focus: () => inclination.input.focus() },
           sentence: value ? '' : (error ?? t('incl.needed'))
         },
-        ...told.faults
+        ...resetRead.faults
       ].filter((one) => one.sentence);
       counter.element.classList.toggle('has-fault', Boolean(placeWrong));
       inclination.element.classList.toggle('has-fault', !value);
       showFaults(summary, faults);
-      return faults.length ? null : { counter_m: place.value, inclination: value, counter_reset: told.value };
+      return faults.length
+        ? null
+        : { counter_m: place.value, inclination: value, counter_reset: resetRead.value };
     }
   };
 }

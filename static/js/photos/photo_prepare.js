@@ -55,8 +55,8 @@ export async function preparePhoto(file) {
 
 /** @param {File} file @returns {string} */
 function mediaType(file) {
-  const said = file.type.toLowerCase();
-  if (/^[a-z]+\/[a-z0-9.+-]{1,60}$/.test(said)) return said;
+  const stated = file.type.toLowerCase();
+  if (/^[a-z]+\/[a-z0-9.+-]{1,60}$/.test(stated)) return stated;
   return TYPES[file.name.split('.').pop()?.toLowerCase() ?? ''] ?? 'application/octet-stream';
 }
 

@@ -121,13 +121,13 @@ export class Kept {
     if (found) this.#heard({ ...found, installing: worker !== active });
   }
 
-  /** @param {any} told */
-  #heard(told) {
-    if (told?.type !== 'kept') return;
+  /** @param {any} message */
+  #heard(message) {
+    if (message?.type !== 'kept') return;
     // a newer app is coming in: this one is kept all the same
-    if (told.installing && this.#registration?.active) return;
-    const { kept_bytes, total_bytes, kept_files, total_files, reason } = told;
-    const phase = told.installing && told.phase === 'ready' ? 'keeping' : told.phase;
+    if (message.installing && this.#registration?.active) return;
+    const { kept_bytes, total_bytes, kept_files, total_files, reason } = message;
+    const phase = message.installing && message.phase === 'ready' ? 'keeping' : message.phase;
     this.#become({ phase, kept_bytes, total_bytes, kept_files, total_files, reason });
     if (phase === 'waiting') this.#later();
     else clearTimeout(this.#timer);

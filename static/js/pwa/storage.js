@@ -17,7 +17,7 @@ export function makeStorageCare(store, everyMs) {
 
 export class StorageCare {
   events = new EventTarget();
-  #asked = false;
+  #requested = false;
   #low = false;
 
   /** @param {import('../store/store.js').Store} store @param {number} [everyMs] */
@@ -30,8 +30,8 @@ export class StorageCare {
   }
 
   async #askOnce() {
-    if (this.#asked) return;
-    this.#asked = true;
+    if (this.#requested) return;
+    this.#requested = true;
     await navigator.storage?.persist?.().catch(() => false);
   }
 

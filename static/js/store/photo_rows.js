@@ -24,11 +24,11 @@ export async function sha256Hex(bytes) {
 
 /** @param {NewPhoto} photo @returns {Promise<{row: PhotoRow, fields: Object<string, any>}>} */
 export async function photoRow(photo) {
-  const { bytes, preview, preview_type, ...said } = photo;
+  const { bytes, preview, preview_type, ...given } = photo;
   const sha256 = await sha256Hex(bytes);
   /** @type {Object<string, any>} */
   const fields = { sha256, size_bytes: bytes.byteLength };
-  for (const [name, value] of Object.entries(said))
+  for (const [name, value] of Object.entries(given))
     if (value !== undefined && value !== null) fields[name] = value;
   /** @type {PhotoRow} */
   const row = { sha256, media_type: photo.media_type, size_bytes: bytes.byteLength, bytes };

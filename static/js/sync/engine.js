@@ -142,11 +142,17 @@ export class Sync {
       if (total > 0) this.#tell({ state: 'sending', progress: { done, total, bytes_done, bytes_total } });
     };
     report();
-    const entriesTold = () => {
+    const reportEntries = () => {
       entryBytes = counts.bytes;
       report();
     };
-    const held = await exchangeEntries({ store, transport, batch: this.#batch, counts, report: entriesTold });
+    const held = await exchangeEntries({
+      store,
+      transport,
+      batch: this.#batch,
+      counts,
+      report: reportEntries
+    });
     if (photosWait(await store.setting('photos_metered'), (this.instruments.link ?? linkKind)(), by)) {
       counts.waiting = (await store.outbox()).counts.photos;
     } else {

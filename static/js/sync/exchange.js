@@ -164,15 +164,15 @@ async function takeAnswer(store, request, answer, unlike, counts) {
  */
 function heardOf(request, jobId, have, before) {
   /** @type {Object<string, number>} */
-  const told = { ...before };
+  const covered = { ...before };
   for (const entry of request.entries) {
-    if (entry.job_id === jobId) told[entry.writer] = Math.max(told[entry.writer] ?? 0, entry.number);
+    if (entry.job_id === jobId) covered[entry.writer] = Math.max(covered[entry.writer] ?? 0, entry.number);
   }
   /** @type {Object<string, number>} */
   const heard = {};
   for (const [writer, number] of Object.entries(have)) {
-    const untold = (request.jobs[jobId]?.have?.[writer] ?? 0) > (told[writer] ?? 0);
-    const upTo = untold ? Math.min(number, told[writer] ?? 0) : number;
+    const uncovered = (request.jobs[jobId]?.have?.[writer] ?? 0) > (covered[writer] ?? 0);
+    const upTo = uncovered ? Math.min(number, covered[writer] ?? 0) : number;
     if (upTo > 0) heard[writer] = upTo;
   }
   return heard;

@@ -49,7 +49,7 @@ export class PhotoFetch {
   /** @type {ReturnType<typeof setTimeout> | undefined} */
   #timer;
   #failures = 0;
-  #toldAtMs = 0;
+  #reportedAtMs = 0;
   /** @type {{jobId: string, bytes: number, whole: number}} */
   #now = { jobId: '', bytes: 0, whole: 0 };
   /**
@@ -259,8 +259,8 @@ export class PhotoFetch {
   /** @param {boolean} atOnce */
   #tell(atOnce) {
     const nowMs = this.instruments.now().getTime();
-    if (!atOnce && Math.abs(nowMs - this.#toldAtMs) < TELL_EVERY_MS) return;
-    this.#toldAtMs = nowMs;
+    if (!atOnce && Math.abs(nowMs - this.#reportedAtMs) < TELL_EVERY_MS) return;
+    this.#reportedAtMs = nowMs;
     this.events.dispatchEvent(new Event('changed'));
   }
 }

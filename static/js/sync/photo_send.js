@@ -56,28 +56,28 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
  */
 export async function sendTogether(transport, photos, size) {
   /** @type {Map<string, {offset: number, complete: boolean}>} */
-  const told = new Map();
+  const answers = new Map();
   try {
-    for (const one of await transport.photosTogether(photos)) told.set(one.sha256, one);
+    for (const one of await transport.photosTogether(photos)) answers.set(one.sha256, one);
   } catch (error) {
     // Whatever it met, the next run does not meet it again: it sends them one by one.
     if (error instanceof SyncError && (error.code === 'offline' || error.status >= 500)) size.shrink();
     throw error;
   }
   size.grow();
-  const left = photos.filter(({ sha256 }) => told.get(sha256)?.complete !== true);
+  const left = photos.filter(({ sha256 }) => answers.get(sha256)?.complete !== true);
   return new Map(
-    left.map(({ sha256, size_bytes }) => [sha256, within(told.get(sha256)?.offset, size_bytes)])
+    left.map(({ sha256, size_bytes }) => [sha256, within(answers.get(sha256)?.offset, size_bytes)])
   );
 }
 
 /**
  * Where to go on, as the server says, if the photo has such a byte.
- * @param {unknown} said
+ * @param {unknown} reported
  * @param {number} size_bytes
  * @returns {number}
  */
-function within(said, size_bytes) {
-  const offset = Number(said);
+function within(reported, size_bytes) {
+  const offset = Number(reported);
   return offset > 0 && offset <= size_bytes ? offset : 0;
 }

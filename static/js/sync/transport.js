@@ -70,8 +70,8 @@ async function refusal(answer) {
  * @returns {{start: number, whole: number}}
  */
 function partOf(answer) {
-  const said = /^bytes (\d+)-\d+\/(\d+|\*)$/.exec(answer.headers.get('Content-Range') ?? '');
-  if (answer.status === 206) return { start: Number(said?.[1] ?? NaN), whole: Number(said?.[2]) || 0 };
+  const range = /^bytes (\d+)-\d+\/(\d+|\*)$/.exec(answer.headers.get('Content-Range') ?? '');
+  if (answer.status === 206) return { start: Number(range?.[1] ?? NaN), whole: Number(range?.[2]) || 0 };
   return { start: 0, whole: Number(answer.headers.get('Content-Length')) || 0 };
 }
 

@@ -67,7 +67,7 @@ export function startTriggers(sync) {
 }
 
 /** @type {string | undefined} */
-let asked;
+let requested;
 
 /**
  * Where the browser can, have the service worker try when there is signal again, even with the app closed.
@@ -77,13 +77,13 @@ async function askWorker(sync, workers) {
   const { unsent, photos_unsent, last_code, state } = sync.status;
   if (state === 'sending') return;
   const wish = last_code === 'offline' && unsent + photos_unsent > 0 ? 'asked' : undefined;
-  if (wish === asked) return;
-  asked = wish;
+  if (wish === requested) return;
+  requested = wish;
   if (!wish || !workers) return;
   try {
     const registration = /** @type {any} */ (await workers.ready);
     await registration.sync?.register(SYNC_TAG);
   } catch {
-    asked = undefined; // not allowed here: the page's own triggers remain
+    requested = undefined; // not allowed here: the page's own triggers remain
   }
 }

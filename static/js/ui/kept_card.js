@@ -30,8 +30,8 @@ const WAITING = {
 export function keptCard(app, { whole = false } = {}) {
   const words = h('div', { class: 'kept-words' });
   // A reader hears each step once, and not every kilobyte.
-  const said = h('p', { class: 'unseen', role: 'status' });
-  const element = h('div', { class: 'kept' }, words, said);
+  const status = h('p', { class: 'unseen', role: 'status' });
+  const element = h('div', { class: 'kept' }, words, status);
   let step = '';
   const show = () => {
     /** @type {KeptState} */
@@ -42,7 +42,7 @@ export function keptCard(app, { whole = false } = {}) {
     const now = `${state.phase} ${state.reason}`;
     if (now === step) return;
     step = now;
-    said.textContent = state.phase === 'keeping' ? t('kept.begun') : '';
+    status.textContent = state.phase === 'keeping' ? t('kept.begun') : '';
   };
   show();
   app.kept.events.addEventListener('changed', show);

@@ -29,14 +29,14 @@ def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) ->
     >>> quantity_for({"quantification_1": asked}, "quantification_1", "C")["unit"]
     'degrees'
     """
-    asked = row.get(field)
-    if asked is None:
+    quantity = row.get(field)
+    if quantity is None:
         return None
     kind = characterisation_1 if isinstance(characterisation_1, str) else ""
-    plain = {k: v for k, v in asked.items() if k not in ("by_characterisation", "needed_with")}
-    plain["needed"] = bool(asked["needed"]) or kind in asked.get("needed_with", ())
-    plain["usual"] = _of_kind(asked.get("usual"), kind)
-    found = {**plain, **(asked.get("by_characterisation") or {}).get(kind, {})}
+    plain = {k: v for k, v in quantity.items() if k not in ("by_characterisation", "needed_with")}
+    plain["needed"] = bool(quantity["needed"]) or kind in quantity.get("needed_with", ())
+    plain["usual"] = _of_kind(quantity.get("usual"), kind)
+    found = {**plain, **(quantity.get("by_characterisation") or {}).get(kind, {})}
     return {**found, "unit": unit_for(found["unit"], kind)}
 
 

@@ -140,21 +140,23 @@ def _finishes(fields: Mapping[str, Any]) -> bool:
 
 def _check_quantity(row: Row, field: str, fields: Mapping[str, Any]) -> Found:
     value, code = fields.get(field), row["code"]
-    asked = quantity_for(row, field, fields.get("characterisation_1"))
+    quantity = quantity_for(row, field, fields.get("characterisation_1"))
     if _empty(value):
-        if asked is None or not asked["needed"] or _finishes(fields):
+        if quantity is None or not quantity["needed"] or _finishes(fields):
             return []
         return [
-            _finding("quantification_missing", field, code=code, asked=asked["label"], unit=asked["unit"])
+            _finding(
+                "quantification_missing", field, code=code, asked=quantity["label"], unit=quantity["unit"]
+            )
         ]
-    if asked is None:
+    if quantity is None:
         return [_finding("quantification_not_taken", field, code=code, label=field.replace("_", " "))]
     if not _is_number(value):
         return [_finding("quantification_unreadable", field, code=code, value=_shown(value))]
-    if asked["unit"] == "%" and value > 100:
+    if quantity["unit"] == "%" and value > 100:
         return [_finding("quantification_beyond_whole", field, value=value)]
-    if "least" in asked and not asked["least"] <= value <= asked["most"]:
-        values = {k: asked[k] for k in ("unit", "least", "most")}
+    if "least" in quantity and not quantity["least"] <= value <= quantity["most"]:
+        values = {k: quantity[k] for k in ("unit", "least", "most")}
         return [_finding("quantification_unlikely", field, code=code, value=value, **values)]
     return []
 

@@ -59,7 +59,7 @@ def continuous_items(observations: Sequence[Record], end_counter_m: float | None
     items.sort(key=lambda item: (item["from_counter_m"], item["marks"][0]["index"]))
     _overlaps(items, end_counter_m, faults)
     _beyond_end(items, end_counter_m, faults)
-    return {"items": [_told(item) for item in items], "faults": faults}
+    return {"items": [_plain_item(item) for item in items], "faults": faults}
 
 
 def next_number(observations: Sequence[Record]) -> int:
@@ -207,7 +207,7 @@ def _beyond_end(items: Sequence[Item], end_counter_m: float | None, faults: list
                 faults.append(_fault("continuous_beyond_end", mark, "counter_m", **values))
 
 
-def _told(item: Item) -> Item:
+def _plain_item(item: Item) -> Item:
     start, finish = item["marks"][0], item["marks"][1] if len(item["marks"]) > 1 else None
     return {
         "number": start["number"],

@@ -34,15 +34,15 @@ def ended_run(run: RunFields, observations: Sequence[ObservationRecord]) -> RunF
     {'end_counter_m': 7.0, 'end_reason': 'obstruction', 'end_reason_from': 'observation'}
     """
     fields: RunFields = {**run}
-    one = told_end(observations)
+    one = recorded_end(observations)
     if one is None:
         return fields
-    told = one["fields"]
+    recorded = one["fields"]
     if fields.get("end_counter_m") is None:
-        fields["end_counter_m"] = told["counter_m"]
+        fields["end_counter_m"] = recorded["counter_m"]
     if not fields.get("end_reason"):
-        kind = told.get("characterisation_1") or ""
-        reached = told["code"] == FINISH_CODE
+        kind = recorded.get("characterisation_1") or ""
+        reached = recorded["code"] == FINISH_CODE
         fields["end_reason"] = "node_reached" if reached else REASONS.get(kind, "other")
         fields["end_reason_from"] = "observation"
     return fields
@@ -69,7 +69,7 @@ def start_off_m(run: RunFields, observation: ObservationFields) -> float | None:
     return float(off_m) if off_m > START_WITHIN_M else None
 
 
-def told_end(observations: Sequence[ObservationRecord]) -> ObservationRecord | None:
+def recorded_end(observations: Sequence[ObservationRecord]) -> ObservationRecord | None:
     """Return the observation that tells where and how a run ended.
 
     Returns
@@ -79,7 +79,7 @@ def told_end(observations: Sequence[ObservationRecord]) -> ObservationRecord | N
 
     Examples
     --------
-    >>> told_end([{"id": "a", "fields": {"code": "BDC", "counter_m": 7.0}}])["id"]
+    >>> recorded_end([{"id": "a", "fields": {"code": "BDC", "counter_m": 7.0}}])["id"]
     'a'
     """
     return _farthest(observations, FINISH_CODE) or _farthest(observations, ABANDONED_CODE)
@@ -162,7 +162,7 @@ def _closed(one: StretchRecord, starts: Sequence[float], end_counter_m: float | 
         return one
     beyond = next((start for start in starts if start > from_m), None)
     to_m = end_counter_m if beyond is None else beyond
-    known: ToKnown = "end_of_run" if beyond is None else "start_of_next"
+    provenance: ToKnown = "end_of_run" if beyond is None else "start_of_next"
     if to_m is None or to_m <= from_m:
         return one
-    return {**one, "fields": {**fields, "to_counter_m": to_m, "to_known": known}}
+    return {**one, "fields": {**fields, "to_counter_m": to_m, "to_known": provenance}}

@@ -163,14 +163,14 @@ def with_unseen(grading: Mapping[str, Any], account: Mapping[str, Any], scale: f
     9.0
     """
 
-    def told(one: Mapping[str, Any]) -> dict[str, Any]:
+    def with_extent(one: Mapping[str, Any]) -> dict[str, Any]:
         start = account["from_counter_m"] if one["from_counter_m"] is None else one["from_counter_m"]
         end = account["to_counter_m"] if one["to_counter_m"] is None else one["to_counter_m"]
         extent_m = None if end is None else max(0.0, end - start) * scale
         return {**one, "unseen_m": unseen_m(account, start, end, scale), "extent_m": extent_m}
 
-    stretches = [told(one) for one in grading["stretches"]]
-    return {**grading, "run": told(grading["run"]), "stretches": stretches}
+    stretches = [with_extent(one) for one in grading["stretches"]]
+    return {**grading, "run": with_extent(grading["run"]), "stretches": stretches}
 
 
 def _sight(one: Item, table: Mapping[str, Any]) -> bool:
@@ -240,29 +240,29 @@ def _deposits(items: Sequence[Mapping[str, Any]], end_m: float, table: Mapping[s
 def _of_item(item: Mapping[str, Any], end_m: float, table: Mapping[str, Any]) -> list[Span]:
     spans = []
     for part in item["parts"]:
-        to_m, known = part["to_counter_m"], "measured"
+        to_m, provenance = part["to_counter_m"], "measured"
         if to_m is None:
-            to_m, known = end_m, "assumed"
-        spans += _at_depth(part["fields"], part["from_counter_m"], to_m, part["record_id"], known, table)
+            to_m, provenance = end_m, "assumed"
+        spans += _at_depth(part["fields"], part["from_counter_m"], to_m, part["record_id"], provenance, table)
     return spans
 
 
 def _at_depth(
-    fields: Mapping[str, Any], from_m: float, to_m: float, record_id: str, known: str,
+    fields: Mapping[str, Any], from_m: float, to_m: float, record_id: str, provenance: str,
     table: Mapping[str, Any],
 ) -> list[Span]:  # fmt: skip
     depth_pct = fields.get("quantification_1")
     if depth_pct is not None and depth_pct < table["part_from_pct"]:
         return []
     sight = "hidden" if depth_pct is not None and depth_pct >= table["hidden_from_pct"] else "part"
-    return [_span(sight, from_m, to_m, record_id, known, depth_pct)]
+    return [_span(sight, from_m, to_m, record_id, provenance, depth_pct)]
 
 
 def _span(
-    sight: str, from_m: float, to_m: float, record_id: str, known: str, depth_pct: float | None = None
+    sight: str, from_m: float, to_m: float, record_id: str, provenance: str, depth_pct: float | None = None
 ) -> Span:
     return {
-        "sight": sight, "from_m": from_m, "to_m": to_m, "record_id": record_id, "known": known,
+        "sight": sight, "from_m": from_m, "to_m": to_m, "record_id": record_id, "known": provenance,
         "depth_pct": depth_pct,
     }  # fmt: skip
 

@@ -238,8 +238,8 @@ def _after_space(text: str) -> str:
 
 def _units(row: Row | None, name: str, characterisation_1: Any) -> list[str]:
     """Units that a quantity may be in; a number of things has none."""
-    asked = quantity_for(row, name, characterisation_1) if row else None
-    text = str(asked["unit"]).removesuffix(" by type") if asked else "count"
+    quantity = quantity_for(row, name, characterisation_1) if row else None
+    text = str(quantity["unit"]).removesuffix(" by type") if quantity else "count"
     return [] if text == "count" else text.split(" or ")
 
 

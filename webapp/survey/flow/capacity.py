@@ -61,8 +61,8 @@ def capacity(stretch: Stretch) -> dict[str, Any]:
     (None, 10.9, ['gradient_may_be_adverse'])
     """
     band = _band(stretch)
-    known = stretch.gradient_known
-    if known not in KNOWN:
+    provenance = stretch.gradient_known
+    if provenance not in KNOWN:
         raise SurveyError("known_unknown", "gradient_known")
     numbers, findings = _band_findings(band)
     flows: list[float | None] = []
@@ -73,18 +73,18 @@ def capacity(stretch: Stretch) -> dict[str, Any]:
         flow = full_flow(stretch.bore, gradient, stretch.resistance)
         flows.append(flow["discharge_m3_s"])
         findings += [code for code in flow["findings"] if code not in findings]
-    if known in ("measured", "computed"):
-        known = "computed" if band[1] is not None else "bounded"
+    if provenance in ("measured", "computed"):
+        provenance = "computed" if band[1] is not None else "bounded"
     if all(flow is None for flow in flows):
         full_flow(stretch.bore, 1.0, stretch.resistance)  # refuses what cannot be even without a number
-        known = "unknown"
+        provenance = "unknown"
     if stretch.bore.deposit_m > 0:
         findings.append("bed_taken_as_rough_as_wall")
     return {
         "low_m3_s": flows[0],
         "mean_m3_s": flows[1],
         "high_m3_s": flows[2],
-        "known": known,
+        "known": provenance,
         "findings": findings,
     }
 

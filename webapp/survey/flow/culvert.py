@@ -202,11 +202,11 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     findings = ["inlet_partly_blocked"] if culvert.bore.deposit_m > 0 else []
     most = _most(culvert, head)
 
-    def asked(flow: float) -> float:
+    def head_required(flow: float) -> float:
         return float(outlet_headwater(culvert, flow, tailwater_m, barrel)["headwater_m"])
 
     inlet = _flow_for(lambda flow: float(inlet_headwater(culvert, flow)["headwater_m"]), head, most)
-    outlet = _flow_for(asked, head, most)
+    outlet = _flow_for(head_required, head, most)
     result: dict[str, Any] = {"inlet_m3_s": inlet, "outlet_m3_s": outlet, "findings": findings}
     if inlet is None or outlet is None:
         lost = tailwater_m - culvert.length_m * culvert.gradient >= head

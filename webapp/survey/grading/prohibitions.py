@@ -44,10 +44,10 @@ def with_prohibitions(
         acts = {ban["act"] for ban in forbidden}
         waiting = [a for a in one["actions"] if acts & set(needs[a["action"]])]
         actions = [a for a in one["actions"] if a not in waiting]
-        asked = _asked(here, rows, table, (zero_m, scale))
-        if asked or waiting:
+        required = _required_by(here, rows, table, (zero_m, scale))
+        if required or waiting:
             actions = [a for a in actions if a["action"] != "none"]
-        ordered = sorted([*asked, *actions], key=lambda a: ORDER.index(a["action"]))
+        ordered = sorted([*required, *actions], key=lambda a: ORDER.index(a["action"]))
         found.append({**one, "actions": ordered, "waiting": waiting, "forbidden": forbidden})
     return found
 
@@ -83,7 +83,7 @@ def _forbidden(
     return found
 
 
-def _asked(
+def _required_by(
     here: Sequence[Mapping[str, Any]], rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
     frame: tuple[float, float],
 ) -> list[dict[str, Any]]:  # fmt: skip

@@ -74,11 +74,11 @@ def run_grading(
             carried = carries.get(piece["stretch_id"])
             pipes = [pipe_of(one, carried, scheme) for one in by_id.get(piece["stretch_id"], [None])]
             one = _graded(piece, mays, pipes, run, scheme, scale)
-        known = {"record_id": piece["record_id"], "code": code}
+        provenance = {"record_id": piece["record_id"], "code": code}
         if one is not None:
             graded.append(one)
-        elif groups.get(code, "fabric") in GRADED_GROUPS and known not in ungraded:
-            ungraded.append(known)
+        elif groups.get(code, "fabric") in GRADED_GROUPS and provenance not in ungraded:
+            ungraded.append(provenance)
     every = range(len(graded))
     return {
         "graded": graded,
@@ -185,11 +185,11 @@ def _graded(
     for goal in GOALS:
         one = classes[goal]
         numbers[goal] = None if one is None else damage_number(one["low"], one["high"], points[goal], scheme)
-    length_m, known = _length(piece, scheme["point_length_m"], scale)
+    length_m, provenance = _length(piece, scheme["point_length_m"], scale)
     return {
         "record_id": piece["record_id"], "code": fields.get("code") or "", "number": piece["number"],
         "stretch_id": piece["stretch_id"], "from_counter_m": piece["from_counter_m"],
-        "to_counter_m": piece["to_counter_m"], "length_m": length_m, "length_known": known,
+        "to_counter_m": piece["to_counter_m"], "length_m": length_m, "length_known": provenance,
         "classes": classes, "points": points, "numbers": numbers, "immediate": immediate,
     }  # fmt: skip
 

@@ -18,12 +18,12 @@ Item = Mapping[str, Any]
 class CounterPart:
     """Part of a run between two resets of its counter.
 
-    ``told_by`` is the reading that tells of the reset at its start, None for the first part. It was set to
+    ``reading_id`` is the reading that tells of the reset at its start, None for the first part. It was set to
     ``from_m``; it had shown ``to_m`` when it was reset again, None for the last part. ``start_m`` is what it
     would have shown at the start of the part, had it never been reset. All [m].
     """
 
-    told_by: str | None
+    reading_id: str | None
     from_m: float
     to_m: float | None
     start_m: float
@@ -53,12 +53,12 @@ def counter_parts(readings: Sequence[ReadingRecord]) -> list[CounterPart]:
     >>> [p.start_m for p in counter_parts([{"id": "a", "fields": {"counter_reset": reset}}])]
     [0.0, 12.5]
     """
-    told = [(r["id"], reset) for r in readings if (reset := r["fields"].get("counter_reset"))]
-    froms = [0.0, *(reset["set_to_m"] for _, reset in told)]
-    tos = [*(reset["had_shown_m"] for _, reset in told), froms[-1]]
+    resets = [(r["id"], reset) for r in readings if (reset := r["fields"].get("counter_reset"))]
+    froms = [0.0, *(reset["set_to_m"] for _, reset in resets)]
+    tos = [*(reset["had_shown_m"] for _, reset in resets), froms[-1]]
     starts = segment_starts([CounterSegment(a, b) for a, b in zip(froms, tos, strict=True)], 0.0, 1.0)
-    ids = [None, *(identity for identity, _ in told)]
-    last = len(told)
+    ids = [None, *(identity for identity, _ in resets)]
+    last = len(resets)
     return [CounterPart(ids[k], froms[k], tos[k] if k < last else None, starts[k]) for k in range(last + 1)]
 
 
@@ -88,11 +88,11 @@ def part_of(parts: Sequence[CounterPart], record_id: str, stated: float | None) 
     0
     """
     for k, part in enumerate(parts):
-        if part.told_by == record_id:
+        if part.reading_id == record_id:
             return k
     if stated is not None:
         return min(int(stated), len(parts)) - 1
-    return sum(1 for part in parts if part.told_by is not None and part.told_by < record_id)
+    return sum(1 for part in parts if part.reading_id is not None and part.reading_id < record_id)
 
 
 def as_if_never_reset(

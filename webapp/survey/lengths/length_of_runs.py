@@ -187,9 +187,9 @@ def _run(pieces: Sequence[Piece], join: LengthJoin, both: bool) -> RunFields:
     first, farthest = pieces[0], _farthest(pieces)
     fields: dict[str, Any] = {name: value for name, value in first.fields.items() if name != MIN_END}
     for name in AROUND:
-        said = [value for one in pieces if (value := one.fields.get(name)) is not None]
-        if said:
-            fields[name] = said[0]
+        stated = [value for one in pieces if (value := one.fields.get(name)) is not None]
+        if stated:
+            fields[name] = stated[0]
     far = next((one.fields.get("start_node_id") for one in pieces if one.turned), None)
     zero_m = first.fields.get("counter_zero_m") or 0.0
     fields |= {
@@ -210,9 +210,11 @@ def _farthest(pieces: Sequence[Piece]) -> Piece:
 
 
 def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m: float) -> dict[str, Any]:
-    known = "measured" if all(one.extent["surveyed_known"] == "measured" for one in pieces) else "assumed"
+    provenance = (
+        "measured" if all(one.extent["surveyed_known"] == "measured" for one in pieces) else "assumed"
+    )
     found: dict[str, Any] = {
-        "end_counter_m": end_counter_m, "surveyed_m": join.surveyed_m, "surveyed_known": known,
+        "end_counter_m": end_counter_m, "surveyed_m": join.surveyed_m, "surveyed_known": provenance,
         "expected_m": join.expected_m, "remaining_m": None, "far_check": None,
     }  # fmt: skip
     length_m, expected_m = join.length_m or 0.0, join.expected_m

@@ -50,7 +50,7 @@ def level_at(profile: LevelProfile, chainage_m: float) -> LevelStation | None:
 def _between(before: LevelStation, here: LevelStation, place: float) -> LevelStation:
     share = (place - before.chainage_m) / (here.chainage_m - before.chainage_m)
     level = _share(before.level_m, here.level_m, share)
-    known = "bounded" if level is None else "assumed" if here.known == "assumed" else "computed"
+    provenance = "bounded" if level is None else "assumed" if here.known == "assumed" else "computed"
     return LevelStation(
         place,
         level,
@@ -59,7 +59,7 @@ def _between(before: LevelStation, here: LevelStation, place: float) -> LevelSta
         _share(before.high_m, here.high_m, share),
         _greater(before.low_sd_m, here.low_sd_m),
         _greater(before.high_sd_m, here.high_sd_m),
-        known,
+        provenance,
         before.prior_level_m + share * (here.prior_level_m - before.prior_level_m),
         before.prior_sd_m if before.prior_sd_m > here.prior_sd_m else here.prior_sd_m,
     )

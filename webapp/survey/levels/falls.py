@@ -193,7 +193,7 @@ def length_row(profile: LevelProfile, k: int) -> LengthRow:
     value = rise_value(profile.solution, k, k + 1)
     low = None if value.high_m is None else -value.high_m
     high = None if value.low_m is None else -value.low_m
-    known = "assumed" if profile.solution.walk.assumed[k + 1] else "computed"
+    provenance = "assumed" if profile.solution.walk.assumed[k + 1] else "computed"
     places = (here.chainage_m, ahead.chainage_m)
     rise, sd = value.value_m, value.sd_m
     if rise is None or sd is None:
@@ -209,5 +209,5 @@ def length_row(profile: LevelProfile, k: int) -> LengthRow:
     direction = "level" if gradient["one_in"] is None else "falling" if rise < 0 else "rising"
     sd_deg = math.degrees(sd / length / math.sqrt(1 - sine * sine))
     return LengthRow(
-        *places, -rise, sd, low, high, deg, sd_deg, gradient["pct"], gradient["one_in"], direction, known
+        *places, -rise, sd, low, high, deg, sd_deg, gradient["pct"], gradient["one_in"], direction, provenance
     )

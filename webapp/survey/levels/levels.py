@@ -158,12 +158,12 @@ def _settled(solution: LevelSolution, k: int, level_m: float, sd_m: float) -> Le
 def _station(solution: LevelSolution, k: int) -> LevelStation:
     walk, setup = solution.walk, solution.setup
     value = level_value(solution, k)
-    known = _known(solution, k, value.settled)
+    provenance = _known(solution, k, value.settled)
     both = all(abs(a - b) < NOTHING for a, b in zip(value.low_slopes, value.high_slopes, strict=True))
     prior = prior_covariance(walk, setup, k, k) + solution.start_sd_m * solution.start_sd_m
     return LevelStation(
         walk.chainage_m[k], value.value_m, value.low_sd_m if both else None, value.low_m, value.high_m,
-        value.low_sd_m, value.high_sd_m, known, solution.start_m + walk.rise_m[k], math.sqrt(prior),
+        value.low_sd_m, value.high_sd_m, provenance, solution.start_m + walk.rise_m[k], math.sqrt(prior),
     )  # fmt: skip
 
 

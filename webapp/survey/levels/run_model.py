@@ -167,11 +167,11 @@ def node_invert(fields: Mapping[str, Any]) -> NodeInvert | None:
     if cover_m is None or dip_m is None:
         return None
     cover_sd, dip_sd = fields.get("cover_level_sd_m"), fields.get("dipped_depth_sd_m")
-    known = "assumed" if cover_sd is None or dip_sd is None else "measured"
+    provenance = "assumed" if cover_sd is None or dip_sd is None else "measured"
     cover_sd = ASSUMED["tie_sd_m"] if cover_sd is None else cover_sd
     dip_sd = ASSUMED["dip_sd_m"] if dip_sd is None else dip_sd
     sd_m = math.sqrt(cover_sd * cover_sd + dip_sd * dip_sd)
-    return {"level_m": cover_m - dip_m, "sd_m": sd_m, "known": known}
+    return {"level_m": cover_m - dip_m, "sd_m": sd_m, "known": provenance}
 
 
 def _straight_pipes(

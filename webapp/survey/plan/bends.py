@@ -244,23 +244,25 @@ def _read_sd(kind: str, angle: float, sd: float) -> float:
 
 
 def _signed(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> dict[str, Any]:
-    angle, known = bend["side"] * bend["angle"], "measured"
+    angle, provenance = bend["side"] * bend["angle"], "measured"
     sd = _read_sd(bend["kind"], bend["angle"], bend["sd"])
     if bend["slanting"]:
         loose = SHARE_SD * bend["angle"]
         least = math.sqrt(sd * sd + loose * loose)
-        told = _told({**bend, "sd": sd}, readings, reading_sd)
-        if told is not None and told[1] < least:
-            angle, sd, known = bend["side"] * told[0], told[1], "computed"
+        by_readings = _from_readings({**bend, "sd": sd}, readings, reading_sd)
+        if by_readings is not None and by_readings[1] < least:
+            angle, sd, provenance = bend["side"] * by_readings[0], by_readings[1], "computed"
         else:
-            angle, sd, known = SHARE * angle, least, "assumed"
+            angle, sd, provenance = SHARE * angle, least, "assumed"
     return {
-        "id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd, "known": known,
-        "joint": bend["kind"] == "joint",
+        "id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd,
+        "known": provenance, "joint": bend["kind"] == "joint",
     }  # fmt: skip
 
 
-def _told(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> tuple[float, float] | None:
+def _from_readings(
+    bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float
+) -> tuple[float, float] | None:
     """The deflection in plan and its spread [deg], from the inclinations close to both sides."""
     before = after = None
     for reading in readings:

@@ -78,8 +78,8 @@ def plan_lengths(
             continue
         start, end = _walked(knots, 0.0), _walked(knots, chainage)
         read = readings[0].chainage_m <= chainage <= readings[-1].chainage_m or chainage == 0
-        known = "bounded" if end[2] > start[2] else "computed" if read else "assumed"
-        found.append(PlanLength(chainage, end[0] - start[0], end[1] - start[1], known))
+        provenance = "bounded" if end[2] > start[2] else "computed" if read else "assumed"
+        found.append(PlanLength(chainage, end[0] - start[0], end[1] - start[1], provenance))
     return found
 
 

@@ -60,13 +60,13 @@ def run_extent(
     """
     zero_m = run.get("counter_zero_m") or 0.0
     end_m, expected_m = run.get("end_counter_m"), run.get("expected_length_m")
-    known = "unknown" if end_m is None else "measured"
+    provenance = "unknown" if end_m is None else "measured"
     if end_m is None:
         for one in (*readings, *observations):
             counter_m = one["fields"].get("counter_m")
             if counter_m is not None:
                 end_m = counter_m if end_m is None or counter_m > end_m else end_m
-                known = "assumed"
+                provenance = "assumed"
     surveyed_m = None if end_m is None else chainage_m(end_m, zero_m, instruments.scale)
     reached = run.get("end_reason") == "node_reached"
     remaining_m, check = None, None
@@ -79,6 +79,6 @@ def run_extent(
         elif expected_m > surveyed_m:
             remaining_m = expected_m - surveyed_m
     return {
-        "end_counter_m": end_m, "surveyed_m": surveyed_m, "surveyed_known": known, "expected_m": expected_m,
-        "remaining_m": remaining_m, "far_check": check,
+        "end_counter_m": end_m, "surveyed_m": surveyed_m, "surveyed_known": provenance,
+        "expected_m": expected_m, "remaining_m": remaining_m, "far_check": check,
     }  # fmt: skip

@@ -66,14 +66,14 @@ def declination_used(declination_deg: float, basis: TraceBasis) -> DeclinationUs
     >>> declination_used(2.0, TraceBasis(declination_known="map"))["sd_deg"]
     1.0
     """
-    known, sd = basis.declination_known or "", basis.declination_sd_deg
-    by_model = known == "model"
+    provenance, sd = basis.declination_known or "", basis.declination_sd_deg
+    by_model = provenance == "model"
     if sd is None:
         sd, sd_known = ASSUMED["model_sd_deg" if by_model else "declination_sd_deg"], "assumed"
     else:
         sd_known = "computed" if by_model else "measured"
     return {
-        "deg": declination_deg, "sd_deg": sd, "sd_known": sd_known, "known": known,
+        "deg": declination_deg, "sd_deg": sd, "sd_known": sd_known, "known": provenance,
         "model": basis.declination_model or "",
     }  # fmt: skip
 

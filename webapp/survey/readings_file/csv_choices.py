@@ -48,25 +48,25 @@ def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, ch
     all_over = count_marks(shown)
     mark = choices.get("decimal") or find_decimal(all_over, all_over, separator) or ""
     fit = fit_columns(found["columns"], rows, mark)
-    used, known = _columns(found, fit, choices)
-    _units(found, fit, choices, used, known)
+    used, provenance = _columns(found, fit, choices)
+    _units(found, fit, choices, used, provenance)
     marks = count_marks(
         row[used[name]]
         for row in rows
         for name, _ in PARTS[:2]
         if used[name] is not None and used[name] < len(row)
     )
-    _decimal(marks, find_decimal(marks, all_over, separator), choices, used, known)
+    _decimal(marks, find_decimal(marks, all_over, separator), choices, used, provenance)
     zero_m = choices.get("zero_m")
-    used["zero_m"], known["zero_m"] = (0.0, "assumed") if zero_m is None else (float(zero_m), "chosen")
+    used["zero_m"], provenance["zero_m"] = (0.0, "assumed") if zero_m is None else (float(zero_m), "chosen")
     asks = _asks(rows, used)
-    said = known["decimal"] != "file"
+    stated = provenance["decimal"] != "file"
     return {
         "choices": used,
-        "known": known,
+        "known": provenance,
         "asks": asks,
         "may_be": {name: fit[kind]["may_be"] for name, kind in PARTS[:2]},
-        "grouping": grouping_of(used["decimal"], marks, said) if used["decimal"] else "",
+        "grouping": grouping_of(used["decimal"], marks, stated) if used["decimal"] else "",
     }
 
 
@@ -74,29 +74,29 @@ def _columns(found: Row, fit: Row, choices: Row) -> tuple[dict[str, Any], dict[s
     """The columns: as said, else as said of an earlier file of the same kind, else as the file tells."""
     before = choices.get("remembered") or {}
     used: dict[str, Any] = {}
-    known: dict[str, str] = {}
+    provenance: dict[str, str] = {}
     for name, kind in PARTS:
         index, fits = before.get(name), fit[kind].get("fits")
         if choices.get(name) is not None:
-            used[name], known[name] = choices[name], "chosen"
+            used[name], provenance[name] = choices[name], "chosen"
         elif index is not None and index < len(found["columns"]) and (fits is None or fits[index]):
-            used[name], known[name] = index, "remembered"
+            used[name], provenance[name] = index, "remembered"
         else:
-            used[name], known[name] = fit[kind]["column"], "file"
+            used[name], provenance[name] = fit[kind]["column"], "file"
         if name == "remark_column" and used[name] == -1:
             used[name] = None
         if used[name] is not None and not 0 <= used[name] < max(len(found["columns"]), 1):
             raise SurveyError("csv_column", name)
     if used["inclination_column"] is not None and used["inclination_column"] == used["counter_column"]:
-        used["inclination_column"], known["inclination_column"] = None, "file"
-    return used, known
+        used["inclination_column"], provenance["inclination_column"] = None, "file"
+    return used, provenance
 
 
-def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], known: dict[str, str]) -> None:
+def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], provenance: dict[str, str]) -> None:
     """The units and what a plus means: those of the columns that are used, not of any other."""
     before = choices.get("remembered") or {}
     counter, slope = used["counter_column"], used["inclination_column"]
-    told = {
+    from_file = {
         "counter_unit": None if counter is None else fit["counter"]["units"][counter],
         "inclination_unit": None if slope is None else _slope_unit(found["columns"][slope]),
         "plus": None
@@ -106,16 +106,16 @@ def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], known: dict
     for name, of in (("counter_unit", PARTS[0]), ("inclination_unit", PARTS[1]), ("plus", PARTS[1])):
         same = used[of[0]] in (before.get(of[0]), fit[of[1]]["column"])
         if choices.get(name) is not None:
-            used[name], known[name] = choices[name], "chosen"
+            used[name], provenance[name] = choices[name], "chosen"
         elif before.get(name) is not None and same:
-            used[name], known[name] = before[name], "remembered"
+            used[name], provenance[name] = before[name], "remembered"
         else:
-            used[name], known[name] = told[name], "file"
+            used[name], provenance[name] = from_file[name], "file"
     if used["counter_unit"] is None:
         doubtful = counter is not None and (
             found["feet"] or fit["counter"]["large"][counter] or _several(found["columns"][counter])
         )
-        used["counter_unit"], known["counter_unit"] = (None, "file") if doubtful else ("m", "assumed")
+        used["counter_unit"], provenance["counter_unit"] = (None, "file") if doubtful else ("m", "assumed")
 
 
 def _several(kind: Row) -> bool:
@@ -133,15 +133,15 @@ def _plus(kind: Row, negative: bool) -> str | None:
 
 
 def _decimal(
-    marks: Row, by_itself: str | None, choices: Row, used: dict[str, Any], known: dict[str, str]
+    marks: Row, by_itself: str | None, choices: Row, used: dict[str, Any], provenance: dict[str, str]
 ) -> None:
     before = (choices.get("remembered") or {}).get("decimal")
     if choices.get("decimal") is not None:
-        used["decimal"], known["decimal"] = choices["decimal"], "chosen"
+        used["decimal"], provenance["decimal"] = choices["decimal"], "chosen"
     elif before is not None and not (marks["comma"] if before == "." else marks["point"]):
-        used["decimal"], known["decimal"] = before, "remembered"
+        used["decimal"], provenance["decimal"] = before, "remembered"
     else:
-        used["decimal"], known["decimal"] = by_itself, "file"
+        used["decimal"], provenance["decimal"] = by_itself, "file"
 
 
 def _asks(rows: Sequence[Sequence[str]], used: Row) -> list[str]:

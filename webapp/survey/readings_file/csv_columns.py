@@ -49,18 +49,19 @@ def find_columns(rows: Sequence[Row], words: Mapping[str, Any]) -> dict[str, Any
     if found is None:
         width = max((len(row["cells"]) for row in rows[:HEADER_WITHIN]), default=0)
         names = [f"Column {k + 1}" for k in range(width)]
-        told = [_told("", "", index) for _ in names]
-        return {"header": names, "header_line": 0, "first": 0, "columns": told, "feet": False}
+        described = [_described("", "", index) for _ in names]
+        return {"header": names, "header_line": 0, "first": 0, "columns": described, "feet": False}
     cells = list(rows[found]["cells"])
     first = found + 1
     below: Sequence[str] = []
     if first + 1 < len(rows) and _is_units(rows[first]["cells"], index):
         below, first = rows[first]["cells"], first + 1
-    told = [_told(cell, below[k] if k < len(below) else "", index) for k, cell in enumerate(cells)]
-    above = [_told(cell, "", index) for row in rows[:found] for cell in row["cells"]]
-    feet = any(unit["unit"] in ("ft", "in") for one in (*above, *told) for unit in one["units"])
+    described = [_described(cell, below[k] if k < len(below) else "", index) for k, cell in enumerate(cells)]
+    above = [_described(cell, "", index) for row in rows[:found] for cell in row["cells"]]
+    feet = any(unit["unit"] in ("ft", "in") for one in (*above, *described) for unit in one["units"])
     return {
-        "header": cells, "header_line": rows[found]["line"], "first": first, "columns": told, "feet": feet,
+        "header": cells, "header_line": rows[found]["line"], "first": first, "columns": described,
+        "feet": feet,
     }  # fmt: skip
 
 
@@ -114,7 +115,7 @@ def _units(text: str, index: Mapping[str, Any], alone: bool) -> list[tuple[str, 
     return list(dict.fromkeys(found))
 
 
-def _told(cell: str, below: str, index: Mapping[str, Any]) -> dict[str, Any]:
+def _described(cell: str, below: str, index: Mapping[str, Any]) -> dict[str, Any]:
     text = _folded(cell, index) if len(cell) <= SHOWN else ""
     kinds = [kind for token in _tokens(text) for kind in _kinds(token, index)]
     units = _units(text, index, text.strip(EDGE) in index["inside"])
@@ -158,8 +159,8 @@ def _header_points(rows: Sequence[Row], at: int, cells: Sequence[str], index: Ma
     named = [cell for cell in cells if cell not in NOTHING]
     if any(BARE.fullmatch(cell[:SHOWN]) for cell in named):
         return 0
-    told = [_told(cell, "", index) for cell in named]
-    columns = [{*t["strong"], *t["weak"], *(u["column"] for u in t["units"])} for t in told]
+    described = [_described(cell, "", index) for cell in named]
+    columns = [{*t["strong"], *t["weak"], *(u["column"] for u in t["units"])} for t in described]
     known = sum(1 for one in columns if one)
     both = any("counter" in one for one in columns) and any("inclination" in one for one in columns)
     first = at + 1

@@ -174,18 +174,20 @@ def _slope(seen: Row, kind: Row) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _decided(told: Sequence[Row], rivals: Any) -> dict[str, Any]:
+def _decided(scores: Sequence[Row], rivals: Any) -> dict[str, Any]:
     """The one column that is sure and has no rival; else none."""
-    sure = [k for k, one in enumerate(told) if one["points"] >= SURE]
-    ahead = sorted((k for k, one in enumerate(told) if one["points"] > OUT), key=lambda k: -told[k]["points"])
-    alone = len(sure) == 1 and not any(rivals(told[sure[0]], told[k]) for k in ahead if k != sure[0])
+    sure = [k for k, one in enumerate(scores) if one["points"] >= SURE]
+    ahead = sorted(
+        (k for k, one in enumerate(scores) if one["points"] > OUT), key=lambda k: -scores[k]["points"]
+    )
+    alone = len(sure) == 1 and not any(rivals(scores[sure[0]], scores[k]) for k in ahead if k != sure[0])
     return {
         "column": sure[0] if alone else None,
-        "may_be": [k for k in ahead if told[k]["points"] >= POSSIBLE],
-        "units": [one["unit"] for one in told],
-        "fits": [one["points"] > OUT for one in told],
-        "large": [one["large"] for one in told],
-        "negative": [one["negative"] for one in told],
+        "may_be": [k for k in ahead if scores[k]["points"] >= POSSIBLE],
+        "units": [one["unit"] for one in scores],
+        "fits": [one["points"] > OUT for one in scores],
+        "large": [one["large"] for one in scores],
+        "negative": [one["negative"] for one in scores],
     }
 
 

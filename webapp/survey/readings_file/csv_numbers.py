@@ -124,7 +124,7 @@ def find_decimal(chosen: Mapping[str, int], all_over: Mapping[str, int], separat
     return None if either[","] or either["."] else "."
 
 
-def grouping_of(decimal: str, chosen: Mapping[str, int], said: bool) -> str:
+def grouping_of(decimal: str, chosen: Mapping[str, int], stated: bool) -> str:
     """Return the mark that parts thousands beside a decimal mark, or nothing where no cell shows it.
 
     Parameters
@@ -142,7 +142,7 @@ def grouping_of(decimal: str, chosen: Mapping[str, int], said: bool) -> str:
     ''
     """
     other = "point" if decimal == "," else "comma"
-    return OTHER[decimal] if chosen[f"{other}_groups"] or (said and not chosen[other]) else ""
+    return OTHER[decimal] if chosen[f"{other}_groups"] or (stated and not chosen[other]) else ""
 
 
 def plain_number(cell: str, decimal: str, grouping: str) -> str:

@@ -40,8 +40,8 @@ def answers_of(result: Mapping[str, Any]) -> dict[str, Any]:
     >>> answers_of({"choices": {"plus": "rising", "counter_column": 0}, "known": known})
     {'plus': 'rising'}
     """
-    used, known = result["choices"], result["known"]
-    kept = {name: used[name] for name in NAMES if known.get(name) in ("chosen", "remembered")}
+    used, provenance = result["choices"], result["known"]
+    kept = {name: used[name] for name in NAMES if provenance.get(name) in ("chosen", "remembered")}
     if "remark_column" in kept and kept["remark_column"] is None:
         kept["remark_column"] = -1
     return {name: value for name, value in kept.items() if value is not None}

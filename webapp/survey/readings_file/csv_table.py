@@ -141,10 +141,10 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
     lines = LINE_END.split(text)
     if any(len(line) > MAX_LINE for line in lines):
         raise SurveyError("csv_kind", "long")
-    said = SAID.fullmatch(lines[0])
-    found = separator or (said[1] if said else _separator(lines))
+    declared = SAID.fullmatch(lines[0])
+    found = separator or (declared[1] if declared else _separator(lines))
     rows: list[dict[str, Any]] = []
-    at = 1 if said else 0
+    at = 1 if declared else 0
     while at < len(lines):
         cells, used = _cells(lines, at, found)
         if any(cells):

@@ -5,7 +5,7 @@ from typing import Any
 
 from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
-from ..coding.run_end import FINISH_CODE, start_off_m, told_end
+from ..coding.run_end import FINISH_CODE, recorded_end, start_off_m
 from ..plan.turns import turn_lacks
 from ..records import ObservationRecord, PhotoRecord, RecordsByKind, RunFields
 from .leave_item import open_item
@@ -40,7 +40,7 @@ def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRec
     seen = [one["fields"].get("code") for one in observations]
     reached, given_up = rules["finish_code"] in seen, rules["abandoned_code"] in seen
     reason, end_m = run.get("end_reason"), run.get("end_counter_m")
-    told = run.get("end_reason_from") == "observation"
+    by_observation = run.get("end_reason_from") == "observation"
     found: Found = []
     if rules["start_code"] not in seen:
         values = {"code": rules["start_code"]}
@@ -52,7 +52,7 @@ def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRec
             found.append(open_item("start_misplaced", run_id, "observation", one["id"], "counter_m", values))
     if not reason and end_m is None and not reached and not given_up:
         found.append(open_item("end_missing", run_id, "run", run_id, "end_reason", {}))
-    elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not told):
+    elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not by_observation):
         field = "remark" if reason else "end_reason"
         found.append(open_item("end_reason_missing", run_id, "run", run_id, field, {}))
     if reason and end_m is None and not reached and not given_up:
@@ -62,7 +62,7 @@ def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRec
 
 def _contradictions(run_id: str, run: RunFields, observations: Sequence[ObservationRecord]) -> Found:
     """End of run, and an observation of the same end, that tell of different ends."""
-    one, reason, end_m = told_end(observations), run.get("end_reason"), run.get("end_counter_m")
+    one, reason, end_m = recorded_end(observations), run.get("end_reason"), run.get("end_counter_m")
     if one is None:
         return []
     code, at_m = one["fields"]["code"], one["fields"]["counter_m"]

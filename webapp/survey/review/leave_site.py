@@ -69,12 +69,12 @@ def open_items(records: RecordsByKind, outside: Mapping[str, Any], tables: Mappi
         found += [one | marked for one in _run_items(run, parts, records, (tables, rules), whole)]
     rows = table["rows"]
     order = {row["code"]: at for at, row in enumerate(rows)}
-    said = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]
+    ranked = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]
 
     def rank(one: Mapping[str, Any]) -> tuple[int, int, int]:
         return SEVERITIES.index(one["severity"]), places.get(one["run_id"], -1), order[one["code"]]
 
-    return sorted(said, key=rank)
+    return sorted(ranked, key=rank)
 
 
 def _of_run(records: RecordsByKind, run_id: str) -> RecordsByKind:
@@ -147,11 +147,11 @@ def _check_items(records: RecordsByKind) -> Found:
     levelled = [run["id"] for run in runs if run["id"] in read]
     unturned = [run_id for run_id in levelled if instruments[run_id].zero_known == "assumed"]
     found: Found = []
-    for code, lacking, asked in (
+    for code, lacking, count in (
         ("tape_check_missing", untaped, len(runs)),
         ("zero_check_missing", unturned, len(levelled)),
     ):
-        for run_id in [None] if lacking and len(lacking) == asked else lacking:
+        for run_id in [None] if lacking and len(lacking) == count else lacking:
             found.append(open_item(code, run_id, "check", None, None, {}))
     return found
 

@@ -198,8 +198,8 @@ def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> 
         return message(words, "survey.action.unseen", {"m": fixed_text(words, values["unseen_m"], 2)})
     if why == "immediate":
         rows = scheme["immediate"]
-        told = next(row["words"] for row in rows if row["condition"] == values["condition"])
-        return message(words, "survey.action.immediate", {"what": what, "condition": inline(told)})
+        condition = next(row["words"] for row in rows if row["condition"] == values["condition"])
+        return message(words, "survey.action.immediate", {"what": what, "condition": inline(condition)})
     if why in ("narrows", "damage"):
         goal = "operation" if why == "narrows" else values["goal"]
         span = span_text(words, str(values["low"]), str(values["high"]))

@@ -138,9 +138,9 @@ def degrees_text(words: Words, deg: float | None) -> str:
     return message(words, "survey.gradient.degrees", {"deg": fixed_signed_text(words, finite(deg, "deg"), 2)})
 
 
-def known_word(words: Words, known: str | None) -> str:
+def known_word(words: Words, provenance: str | None) -> str:
     """Return the word for how a number is known."""
-    return message(words, f"survey.known.{known}" if known in KNOWN else "survey.not_known", {})
+    return message(words, f"survey.known.{provenance}" if provenance in KNOWN else "survey.not_known", {})
 
 
 def bearing_text(words: Words, deg: float | None) -> str:

@@ -67,8 +67,8 @@ def given(where: str, name: str, schema: Schema, example: Any, required: bool = 
 
 def body(schema: Schema, example: Any, description: str = "", required: bool = True) -> Schema:
     """Return a body in JSON."""
-    said = {"description": description} if description else {}
-    return {"required": required, **said, **json_content(schema, example)}
+    described = {"description": description} if description else {}
+    return {"required": required, **described, **json_content(schema, example)}
 
 
 NOTHING = body({"type": "object"}, {}, "An object; nothing in it is read.")

@@ -50,12 +50,12 @@ def _error() -> Schema:
 
 def _sync_request() -> Schema:
     digest: Schema = {"type": "string", "pattern": "^[0-9a-f]{32}$"}
-    asked = {"oneOf": [obj("have", have=_VECTOR), obj("digest", digest=digest)]}
+    requested = {"oneOf": [obj("have", have=_VECTOR), obj("digest", digest=digest)]}
     return obj(
         "protocol device_id",
         protocol={"const": 1},
         device_id={"type": "string", "minLength": 1, "maxLength": 80},
-        jobs=mapping(asked) | {"propertyNames": UUID},
+        jobs=mapping(requested) | {"propertyNames": UUID},
         entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
     )

@@ -42,9 +42,9 @@ export function positionControl(field, changed) {
     tell(t('place.typed_radius'));
     changed();
   });
-  const said = h('p', { class: 'field-help', role: 'status' });
+  const status = h('p', { class: 'field-help', role: 'status' });
   const tell = (/** @type {string} */ words) => {
-    said.textContent = words;
+    status.textContent = words;
   };
   const fault = faultLine(name);
   const ask = async () => {
@@ -62,7 +62,7 @@ export function positionControl(field, changed) {
     { class: 'field' },
     h('legend', null, field.label),
     button(t('place.use'), { icon: 'place', tone: 'wide', onclick: ask }),
-    said,
+    status,
     h('div', { class: 'stack' }, lat.element, lon.element, radius.element),
     fault.element
   );

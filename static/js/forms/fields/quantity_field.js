@@ -18,11 +18,11 @@ import { t } from '../../text/words.js';
 
 /**
  * @param {Field} field
- * @param {() => any} asked what is asked of the kind chosen: unit, usual values
+ * @param {() => any} quantityOf what is asked of the kind chosen: unit, usual values
  * @param {() => void} changed
  * @returns {QuantityControl}
  */
-export function quantityControl(field, asked, changed) {
+export function quantityControl(field, quantityOf, changed) {
   const id = uid(field.name);
   const window = padWindow({ label: field.label, unit: ' ', name: field.name, oninput: () => touched() });
   const { input } = window;
@@ -35,13 +35,13 @@ export function quantityControl(field, asked, changed) {
   const fault = faultLine(id);
   const help = field.help ? h('p', { class: 'field-help', id: `${id}-help` }, field.help) : null;
   const element = h('div', { class: 'field quantity' }, window.element, tag, keys, help, fault.element);
-  const unit = () => asked()?.unit ?? '';
+  const unit = () => quantityOf()?.unit ?? '';
   let carried = '';
   input.setAttribute('aria-describedby', `${id}-help ${id}-fault`);
   input.addEventListener('focus', () => setTimeout(() => input.select(), 0));
 
   function show() {
-    const values = /** @type {number[]} */ (asked()?.usual ?? []);
+    const values = /** @type {number[]} */ (quantityOf()?.usual ?? []);
     window.setUnit(unit());
     tag.hidden = carried === '';
     refill(tag, carried ? [h('strong', null, carried), ' ', h('span', null, t('carried.how'))] : null);

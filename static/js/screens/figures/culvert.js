@@ -155,7 +155,7 @@ function answer(app, rows, trial) {
 
 /** @param {any} found @param {any} inlet */
 function card(found, inlet) {
-  const said = (found.findings ?? []).map((/** @type {string} */ code) =>
+  const findings = (found.findings ?? []).map((/** @type {string} */ code) =>
     h('p', { class: 'small soft' }, codeReason(code))
   );
   const source = h(
@@ -164,7 +164,7 @@ function card(found, inlet) {
     t('culvert.source', { source: inlet.source, certainty: inlet.certainty })
   );
   if (found.discharge_m3_s === null)
-    return h('section', { class: 'figure-card' }, h('p', null, t('cap.none')), ...said, source);
+    return h('section', { class: 'figure-card' }, h('p', null, t('cap.none')), ...findings, source);
   const words = (/** @type {number | null} */ q) => litres({ low_m3_s: null, mean_m3_s: q, high_m3_s: null });
   const wide =
     found.low_m3_s !== null &&
@@ -199,7 +199,7 @@ function card(found, inlet) {
       ),
       h('p', { class: 'small' }, keepUnits(t('culvert.by_inlet', { q: litresText(found.inlet_m3_s) }))),
       h('p', { class: 'small' }, keepUnits(t('culvert.by_outlet', { q: litresText(found.outlet_m3_s) }))),
-      ...said,
+      ...findings,
       source
     )
   );

@@ -21,13 +21,13 @@ import { errorWords } from '../../ui/error_words.js';
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
-/** @typedef {{fix: Fix | null, said: string, stop: (() => void) | null, server: string}} State */
+/** @typedef {{fix: Fix | null, status: string, stop: (() => void) | null, server: string}} State */
 
 /** @param {import('../../ui/page.js').Page} page @param {RunParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}/runs/${params.run}`;
   /** @type {State} */
-  const state = { fix: null, said: '', stop: null, server: '' };
+  const state = { fix: null, status: '', stop: null, server: '' };
   const draw = async () => {
     const view = await jobView(app, params.job);
     const run = mustRecord(view, 'run', params.run);
@@ -66,20 +66,20 @@ export async function mount(page, params, app) {
         key: 'follow',
         onclick: act
       }),
-      h('p', { class: 'field-help', role: 'status' }, state.said)
+      h('p', { class: 'field-help', role: 'status' }, state.status)
     );
   }
 
   function begin() {
-    state.said = t('trace.asking');
+    state.status = t('trace.asking');
     state.stop = followPosition(
       (fix) => {
         state.fix = fix;
-        state.said = t('trace.following');
+        state.status = t('trace.following');
         void draw();
       },
       (error) => {
-        state.said = errorWords(error);
+        state.status = errorWords(error);
         void draw();
       }
     );
@@ -87,7 +87,7 @@ export async function mount(page, params, app) {
 
   function end() {
     state.stop?.();
-    Object.assign(state, { stop: null, fix: null, said: '' });
+    Object.assign(state, { stop: null, fix: null, status: '' });
   }
 
   /** @param {HeldJob} view @param {Figures} figures */

@@ -139,8 +139,8 @@ function startWords({ trace, records, run }) {
  * How a position is known, and what its source states where that is another radius.
  * @param {import('../../survey/plan/trace_basis.js').PositionUsed} used
  */
-function statedWords({ radius_m: radius, known, stated_m: stated, stated_pct: pct }) {
-  if (stated === null || stated === radius) return knownWord(known);
+function statedWords({ radius_m: radius, known: provenance, stated_m: stated, stated_pct: pct }) {
+  if (stated === null || stated === radius) return knownWord(provenance);
   return t('trace.stated', { m: fixedText(stated, 1), pct: fixedText(pct ?? 0, 0) });
 }
 

@@ -38,14 +38,18 @@ function words(me) {
  * @returns {{element: HTMLElement, draw: () => Promise<void>}}
  */
 export function accessSection(app) {
-  const said = h('div', { class: 'stack-s', role: 'status' }, h('p', { class: 'soft' }, t('access.asking')));
+  const status = h(
+    'div',
+    { class: 'stack-s', role: 'status' },
+    h('p', { class: 'soft' }, t('access.asking'))
+  );
   const draw = async () => {
     const me = await ask();
     if (me) await app.store.setSetting(SETTING, words(me));
     const known = await app.store.setting(SETTING);
     const line = known ? t('access.unreached', { what: known }) : t('access.unreached_never');
     const invites = me?.access === 'on' && (me.refused || me.device_id || me.role === 'client');
-    said.replaceChildren(
+    status.replaceChildren(
       me?.refused
         ? note('notice', h('p', null, words(me)), h('p', null, t('access.kept')))
         : h('p', null, me ? words(me) : line),
@@ -60,5 +64,5 @@ export function accessSection(app) {
     );
   };
   const host = h('p', { class: 'soft' }, t('access.host', { host: location.host }));
-  return { element: section(t('access.title'), host, said), draw };
+  return { element: section(t('access.title'), host, status), draw };
 }

@@ -25,11 +25,11 @@ export async function mount(page, _params) {
     if (name !== 'title') names.push(name);
     chapters.set(chapter, names);
   }
-  const said = (/** @type {string} */ chapter, /** @type {string} */ name) =>
+  const text = (/** @type {string} */ chapter, /** @type {string} */ name) =>
     t(/** @type {any} */ (`handbook.${chapter}.${name}`));
   page.body(
     ...[...chapters].map(([chapter, names]) =>
-      section(said(chapter, 'title'), ...names.map((name) => h('p', null, said(chapter, name))))
+      section(text(chapter, 'title'), ...names.map((name) => h('p', null, text(chapter, name))))
     )
   );
 }

@@ -18,10 +18,10 @@ export async function mount(page, params, app) {
   const place = h('div', { class: 'stack', role: 'status' });
   page.head({ title: t('handover.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   page.body(h('p', null, t('handover.why')), place);
-  const told = (/** @type {number} */ done, /** @type {number} */ total) =>
+  const progress = (/** @type {number} */ done, /** @type {number} */ total) =>
     refill(place, h('p', null, t('handover.making', { done, total })));
   // Made before any key is there: a phone shares only what is ready at the tap.
-  void insist(app, { what: t('what.handover') }, () => handOver(app, params.job, undefined, told)).then(
+  void insist(app, { what: t('what.handover') }, () => handOver(app, params.job, undefined, progress)).then(
     (made) => {
       if (made && !gone) ready(made);
     }
@@ -30,10 +30,10 @@ export async function mount(page, params, app) {
   /** @param {import('../../files/handover_out.js').HandOver} made */
   function ready({ file, entries, photos, missing }) {
     const canShare = navigator.canShare?.({ files: [file] }) === true;
-    const said = h('p', { role: 'status' });
+    const status = h('p', { role: 'status' });
     const save = () => {
       download(file, file.name);
-      said.textContent = t('failure.file_made', { name: file.name });
+      status.textContent = t('failure.file_made', { name: file.name });
     };
     refill(
       place,
@@ -49,14 +49,14 @@ export async function mount(page, params, app) {
       ),
       missing ? note('notice', h('p', null, t('handover.missing', { n: missing }))) : null,
       canShare ? null : h('p', { class: 'soft' }, t('handover.no_share')),
-      said
+      status
     );
     page.bar(
       canShare
         ? button(t('handover.share'), {
             tone: 'main-act action',
             icon: 'send',
-            onclick: () => void share(file, said)
+            onclick: () => void share(file, status)
           })
         : null,
       button(t('handover.save'), {
@@ -71,13 +71,13 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {File} file @param {HTMLElement} said */
-async function share(file, said) {
+/** @param {File} file @param {HTMLElement} status */
+async function share(file, status) {
   try {
     await navigator.share({ files: [file], title: file.name });
-    said.textContent = t('handover.shared');
+    status.textContent = t('handover.shared');
   } catch (error) {
     if (/** @type {any} */ (error)?.name === 'AbortError') return; // the person closed the sheet
-    said.textContent = t('handover.share_failed', { why: errorWords(error) });
+    status.textContent = t('handover.share_failed', { why: errorWords(error) });
   }
 }

@@ -10,7 +10,7 @@ import { errorWords } from '../../ui/error_words.js';
 
 /** Made once a screen, so that what it says outlives a drawing. @param {App} app @returns {HTMLElement} */
 export function handOverTaker(app) {
-  const said = h('div', { role: 'status', class: 'stack-s' });
+  const status = h('div', { role: 'status', class: 'stack-s' });
   const { input, element } = fileKey(
     t('handover.take'),
     'download',
@@ -23,15 +23,15 @@ export function handOverTaker(app) {
     const [file] = input.files ?? [];
     input.value = '';
     if (!file) return;
-    refill(said, h('p', null, t('handover.taking')));
+    refill(status, h('p', null, t('handover.taking')));
     try {
       const done = await takeHandOver(app, file);
-      refill(said, ...done.flatMap(words));
+      refill(status, ...done.flatMap(words));
     } catch (error) {
-      refill(said, note('fault', h('p', null, errorWords(error))));
+      refill(status, note('fault', h('p', null, errorWords(error))));
     }
   }
-  return section(t('handover.title'), h('p', { class: 'soft' }, t('handover.take_why')), element, said);
+  return section(t('handover.title'), h('p', { class: 'soft' }, t('handover.take_why')), element, status);
 }
 
 /** @param {import('../../files/handover_in.js').Taken} done */

@@ -30,7 +30,7 @@ export async function mount(page, params, app) {
     if (found) {
       const title = found.title || t('jobs.untitled');
       words.textContent = t(away ? 'away.listed' : 'away.on_server', { title });
-      draw(taker.key, taker.said);
+      draw(taker.key, taker.status);
       return;
     }
     words.textContent = state === 'failed' && message ? message : t(away ? 'away.offline' : 'away.nowhere');

@@ -7,17 +7,17 @@ import { faultWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 
-/** @param {App} app @param {string} jobId @returns {{key: HTMLElement, said: HTMLElement}} */
+/** @param {App} app @param {string} jobId @returns {{key: HTMLElement, status: HTMLElement}} */
 export function jobTaker(app, jobId) {
-  const said = h('p', { role: 'status', class: 'soft' });
+  const status = h('p', { role: 'status', class: 'soft' });
   const take = once(async () => {
-    said.textContent = t('jobs.taking');
+    status.textContent = t('jobs.taking');
     const result = await insist(app, { what: t('what.job') }, () => app.sync.takeJob(jobId));
-    said.textContent = result ? await words(app, jobId, result) : '';
+    status.textContent = result ? await words(app, jobId, result) : '';
   });
   return {
     key: button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }),
-    said
+    status
   };
 }
 

@@ -164,7 +164,7 @@ function removedJobs(app, lines) {
 
 /** @param {App} app @param {{job_id: string, title: string, site: string}} one */
 function otherJob(app, one) {
-  const { key, said } = jobTaker(app, one.job_id);
+  const { key, status } = jobTaker(app, one.job_id);
   return h(
     'div',
     { class: 'card' },
@@ -175,6 +175,6 @@ function otherJob(app, one) {
       one.site ? h('p', { class: 'soft' }, firstLine(one.site)) : null
     ),
     key,
-    said
+    status
   );
 }

@@ -40,10 +40,10 @@ export async function mount(page, _params, app) {
 
   function askForLink() {
     const link = textControl({ name: 'link', label: t('join.link'), type: 'text', longest: 400 }, () => {});
-    const said = h('p', { role: 'status' });
+    const status = h('p', { role: 'status' });
     const take = () => {
       const found = linkOf(String(link.read().value ?? ''));
-      if (typeof found === 'string') said.textContent = found;
+      if (typeof found === 'string') status.textContent = found;
       else void look(found.code);
     };
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
@@ -53,7 +53,7 @@ export async function mount(page, _params, app) {
       h('p', null, t('join.no_code')),
       link.element,
       button(t('join.take'), { tone: 'main-act action wide', onclick: take }),
-      said
+      status
     );
   }
 
@@ -75,7 +75,7 @@ export async function mount(page, _params, app) {
 
   /** @param {string} code @param {any} invitation */
   function offer(code, invitation) {
-    const said = h('p', { role: 'status' });
+    const status = h('p', { role: 'status' });
     const name = textControl(
       { name: 'name', label: t('join.name'), type: 'text', longest: 80, help: t('join.name_help') },
       () => {}
@@ -89,14 +89,14 @@ export async function mount(page, _params, app) {
     const connect = once(async () => {
       const value = String(name.read().value ?? '').trim();
       if (!value) {
-        said.textContent = t('join.name_needed');
+        status.textContent = t('join.name_needed');
         return;
       }
       try {
         const device = await post('/api/join', { code, name: value });
         done(device.name);
       } catch (error) {
-        said.textContent = errorWords(error);
+        status.textContent = errorWords(error);
       }
     });
     refill(
@@ -106,7 +106,7 @@ export async function mount(page, _params, app) {
       h('p', { class: 'soft' }, t('join.until', { when: when(invitation.expires_at) })),
       name.element,
       button(t('join.do'), { tone: 'main-act action wide', onclick: () => void connect() }),
-      said
+      status
     );
   }
 

@@ -11,14 +11,14 @@ import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_s
 import { itemSentence } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
+/** @typedef {import('../../survey/review/leave_site.js').RankedItem} RankedItem */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../records/types.js').Kind} Kind */
 
 const REDRAW_MS = 250;
-/** @type {SaidItem['severity'][]} */
+/** @type {RankedItem['severity'][]} */
 const SEVERITIES = ['hazard', 'site', 'desk'];
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
@@ -87,7 +87,7 @@ export function leaveChip(app, view, runId) {
   );
 }
 
-/** @param {App} app @param {HeldJob} view @param {SaidItem['severity']} severity @param {SaidItem[]} items */
+/** @param {App} app @param {HeldJob} view @param {RankedItem['severity']} severity @param {RankedItem[]} items */
 function group(app, view, severity, items) {
   if (items.length === 0) return null;
   const runs = [...new Set(items.map((one) => one.run_id))];
@@ -105,7 +105,7 @@ function group(app, view, severity, items) {
   return section(`${title} (${items.length})`, ...parts);
 }
 
-/** @param {App} app @param {HeldJob} view @param {SaidItem} item */
+/** @param {App} app @param {HeldJob} view @param {RankedItem} item */
 function itemLink(app, view, item) {
   const { rows } = app.tables.leave_site;
   const row = itemRow(rows, item.code);
@@ -147,7 +147,7 @@ function itemLink(app, view, item) {
 
 /**
  * The place where an item is mended.
- * @param {HeldJob} view @param {string} where @param {SaidItem} item @param {any} record @returns {string}
+ * @param {HeldJob} view @param {string} where @param {RankedItem} item @param {any} record @returns {string}
  */
 function pathOf(view, where, item, record) {
   const at = `/jobs/${view.jobId}`;
@@ -190,7 +190,7 @@ function pathOf(view, where, item, record) {
 /**
  * What the counter showed at a place, and in which part where it was reset: filled into the form.
  * @param {HeldJob} view
- * @param {SaidItem} item
+ * @param {RankedItem} item
  * @param {number} runningM
  * @param {string} as
  * @param {string} partAs
@@ -201,7 +201,7 @@ function placeQuery(view, item, runningM, as, partAs) {
   return `${as}=${Number(shown.toFixed(2))}${parts.length > 1 ? `&${partAs}=${part}` : ''}`;
 }
 
-/** @param {HeldJob} view @param {SaidItem} item */
+/** @param {HeldJob} view @param {RankedItem} item */
 function partsOf(view, item) {
   return counterParts(view.records('reading').filter((one) => one.fields.run_id === item.run_id));
 }
@@ -210,7 +210,7 @@ function partsOf(view, item) {
  * Where the run starts or ends by the counter, for the observation that says so: in the first part, or in the
  * last.
  * @param {HeldJob} view
- * @param {SaidItem} item
+ * @param {RankedItem} item
  */
 function counterOf(view, item) {
   const { counter_zero_m: zero, end_counter_m: end } = view.record('run', item.run_id)?.fields ?? {};

@@ -2,7 +2,7 @@
 import { leaveItems, OF_A_RUN } from '../../figures/leave.js';
 import { figuresOf } from '../parts/figures_of.js';
 
-/** @typedef {import('../../survey/review/leave_site.js').SaidItem} SaidItem */
+/** @typedef {import('../../survey/review/leave_site.js').RankedItem} RankedItem */
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
@@ -10,14 +10,14 @@ import { figuresOf } from '../parts/figures_of.js';
 
 /** @type {Kind[]} */
 const OF_THE_JOB = ['job', 'node', 'check', 'photo'];
-/** @type {WeakMap<object, {inputs: any[], items: SaidItem[]}>} of each job's view, what was found last */
+/** @type {WeakMap<object, {inputs: any[], items: RankedItem[]}>} of each job's view, what was found last */
 const kept = new WeakMap();
 
 /**
  * What the records alone say. Found anew only when one of them has changed.
  * @param {App} app
  * @param {HeldJob} view
- * @returns {SaidItem[]}
+ * @returns {RankedItem[]}
  */
 export function openInRecords(app, view) {
   const kinds = /** @type {Kind[]} */ (['run', ...Object.keys(OF_A_RUN), ...OF_THE_JOB]).map((kind) =>
@@ -36,7 +36,7 @@ export function openInRecords(app, view) {
  * And what waits to be sent, or was set aside.
  * @param {App} app
  * @param {HeldJob} view
- * @returns {Promise<SaidItem[]>}
+ * @returns {Promise<RankedItem[]>}
  */
 export async function openWithOutbox(app, view) {
   const out = await app.store.outbox();
@@ -57,15 +57,15 @@ export function unmeasured(view) {
 
 /**
  * Those of one run and of the job.
- * @param {SaidItem[]} items
+ * @param {RankedItem[]} items
  * @param {string | null} runId
- * @returns {SaidItem[]}
+ * @returns {RankedItem[]}
  */
 export function concerning(items, runId) {
   return runId ? items.filter((one) => one.run_id === null || one.run_id === runId) : items;
 }
 
-/** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {SaidItem[]} */
+/** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {RankedItem[]} */
 function found(app, view, outside) {
   const runs = view.records('run').map((run) => figuresOf(app, view, run).source);
   const records = Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)]));

@@ -17,9 +17,9 @@ export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   let gone = false;
   const place = h('div', { class: 'stack', role: 'status' });
-  const said = h('p', { role: 'status', class: 'soft' });
+  const status = h('p', { role: 'status', class: 'soft' });
   const toFile = async () => {
-    said.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) });
+    status.textContent = t('failure.file_made', { name: await saveToFile(app, params.job) });
   };
   page.head({ title: t('job_pack.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });
   page.bar(button(t('job_pack.make'), { tone: 'main-act action', icon: 'pack', onclick: () => void make() }));
@@ -41,7 +41,7 @@ export async function mount(page, params, app) {
       t('job_pack.no_server'),
       h('p', { class: 'soft' }, t('job_pack.no_server_why')),
       button(t('failure.to_file'), { icon: 'download', tone: 'wide', onclick: () => void toFile() }),
-      said
+      status
     )
   );
 

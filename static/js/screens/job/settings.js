@@ -94,10 +94,10 @@ async function metered(app) {
 /** @param {App} app */
 async function storage(app) {
   const state = await app.storage.state();
-  const said = h('p', { role: 'status' });
+  const status = h('p', { role: 'status' });
   const keep = async () => {
     const granted = await navigator.storage?.persist?.().catch(() => false);
-    said.textContent = t(granted ? 'settings.persist_yes' : 'settings.persist_no');
+    status.textContent = t(granted ? 'settings.persist_yes' : 'settings.persist_no');
   };
   return section(
     t('settings.room'),
@@ -121,13 +121,13 @@ async function storage(app) {
     state.low ? note('notice', t('settings.low')) : null,
     h('p', null, t(state.persisted ? 'settings.persisted' : 'settings.not_persisted')),
     state.persisted ? null : button(t('settings.persist'), { onclick: () => void keep() }),
-    said
+    status
   );
 }
 
 /** @param {App} app */
 async function files(app) {
-  const said = h('p', { role: 'status', class: 'soft' });
+  const status = h('p', { role: 'status', class: 'soft' });
   const lines = await app.store.jobs();
   const one = (/** @type {any} */ line) =>
     button(line.record.fields.title || t('jobs.untitled'), {
@@ -136,9 +136,9 @@ async function files(app) {
       key: line.job_id,
       onclick: async () => {
         try {
-          said.textContent = t('failure.file_made', { name: await saveToFile(app, line.job_id) });
+          status.textContent = t('failure.file_made', { name: await saveToFile(app, line.job_id) });
         } catch (error) {
-          said.textContent = t('failure.file_failed', { why: errorWords(error) });
+          status.textContent = t('failure.file_failed', { why: errorWords(error) });
         }
       }
     });
@@ -146,6 +146,6 @@ async function files(app) {
     t('settings.files'),
     h('p', { class: 'soft' }, t('settings.files_why')),
     lines.length ? h('div', { class: 'stack-s' }, ...lines.map(one)) : h('p', null, t('settings.no_jobs')),
-    said
+    status
   );
 }

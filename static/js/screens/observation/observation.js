@@ -46,9 +46,9 @@ export async function mount(page, params, app) {
   const observations = ofRun(view, run.id, 'observation');
   const going = record ? null : runningItem(observations, params);
   const last = record ? null : offeredPlace(view, run);
-  const asked = record ? {} : askedFor(params.query);
-  const whence = 'counter_m' in asked ? undefined : last?.whence;
-  const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going), ...asked };
+  const requested = record ? {} : requestedIn(params.query);
+  const whence = 'counter_m' in requested ? undefined : last?.whence;
+  const standing = record?.fields ?? { counter_m: last?.counter_m, ...firstValues(going), ...requested };
   const dock = padDock(page);
   const { observation_codes: table, usual_observations: usual } = app.tables;
   const form = observationForm({
@@ -96,7 +96,7 @@ export async function mount(page, params, app) {
   const save = once(async (/** @type {boolean} */ andNext) => {
     const read = form.read();
     if (!read) return;
-    const fields = 'counter_part' in asked ? { ...read, counter_part: asked.counter_part } : read;
+    const fields = 'counter_part' in requested ? { ...read, counter_part: requested.counter_part } : read;
     const about = { what: t('what.observation'), jobId: params.job, typed: form.raw };
     if (!(await insist(app, about, () => write(app, params, record, opened, recordId, fields)))) return;
     await draft.drop();
@@ -209,8 +209,8 @@ function offAxis(view, runId, counterM, hours) {
       ? null
       : roundStretchAt(closedStretches(ofRun(view, runId, 'stretch'), counterM), counterM);
   if (!stretch || cameraMm === null) return null;
-  const { height_mm: sizeMm, size_known: known } = stretch.fields;
-  return { cameraMm, sizeMm, known: known ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
+  const { height_mm: sizeMm, size_known: provenance } = stretch.fields;
+  return { cameraMm, sizeMm, known: provenance ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
 }
 
 /** @typedef {{role: 'finish' | 'change', item: import('../../survey/coding/continuous.js').Item}} Going */
@@ -247,7 +247,7 @@ function firstValues(going) {
 }
 
 /** A code and a place that the address of a new observation brings with it. @param {URLSearchParams} query */
-function askedFor(query) {
+function requestedIn(query) {
   const [code, counter, part] = ['code', 'counter_m', 'counter_part'].map((name) => query.get(name) ?? '');
   return {
     .../** @type {{code?: string}} */ (/^[A-Z]{1,4}[A-Z0-9]{0,4}$/.test(code) ? { code } : {}),

@@ -71,7 +71,7 @@ export async function mount(page, params, app) {
       run ? counter.element : null,
       caption.element
     ),
-    input.said,
+    input.status,
     taken
   );
   refill(input.element, input.element.firstChild);

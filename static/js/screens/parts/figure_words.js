@@ -35,9 +35,9 @@ function negative(value) {
   return value === null ? null : 0 - value;
 }
 
-/** The word for how a level or a fall is known. @param {string} known */
-export function knownOf(known) {
-  return known === 'contradicted' ? t('known.contradicted') : knownWord(known);
+/** The word for how a level or a fall is known. @param {string} provenance */
+export function knownOf(provenance) {
+  return provenance === 'contradicted' ? t('known.contradicted') : knownWord(provenance);
 }
 
 /**
@@ -46,13 +46,13 @@ export function knownOf(known) {
  * @returns {{words: string, known: string, last: number} | null}
  */
 export function wholeFall(figures) {
-  const { measured: profile, rise, rise_known: known } = figures;
+  const { measured: profile, rise, rise_known: provenance } = figures;
   if (!profile) return null;
   const last = profile.stations[profile.stations.length - 1].chainage_m;
-  if (!rise) return { words: t('known.unknown'), known, last };
+  if (!rise) return { words: t('known.unknown'), known: provenance, last };
   const words =
     rise.value_m === null ? atLeastText(rise.low_m, rise.high_m) : changeText(rise.value_m, rise.sd_m);
-  return { words, known, last };
+  return { words, known: provenance, last };
 }
 
 /**

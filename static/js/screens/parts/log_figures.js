@@ -148,9 +148,16 @@ export function lineList(lines) {
 export function toolsLine(figures, jobId, withVerdict = true) {
   const assumed = assumedTools(figures);
   const verdict = withVerdict ? verdictText(figures.instruments) : '';
-  const told = verdict ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict)) : null;
+  const verdictLine = verdict
+    ? h('p', { class: 'verdict', 'data-figure': 'verdict' }, keepUnits(verdict))
+    : null;
   if (assumed.length === 0)
-    return h('div', { class: 'stack-s' }, told, h('p', { class: 'field-help' }, checkedTools(figures)));
+    return h(
+      'div',
+      { class: 'stack-s' },
+      verdictLine,
+      h('p', { class: 'field-help' }, checkedTools(figures))
+    );
   const links = listedNodes(
     assumed.map((one, i) =>
       h('a', { href: `/jobs/${jobId}/checks/new?type=${one.check}`, 'data-key': one.check + i }, one.words)
@@ -159,7 +166,7 @@ export function toolsLine(figures, jobId, withVerdict = true) {
   return h(
     'div',
     { class: 'stack-s' },
-    told,
+    verdictLine,
     h('p', { class: 'field-help tools-line' }, t('instruments.title'), ' ', ...links, '.')
   );
 }

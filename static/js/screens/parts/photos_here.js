@@ -33,7 +33,7 @@ export function photosCard(app, jobId, { title = '' } = {}) {
     /** @type {JobPhotos} */
     const state = await app.sync.photos.ofJob(jobId);
     if (mine !== turn) return;
-    const parts = title && state.plan !== 'ask' ? [] : said(app, jobId, state);
+    const parts = title && state.plan !== 'ask' ? [] : stateWords(app, jobId, state);
     element.hidden = parts.length === 0;
     refill(element, title ? h('h2', null, title) : null, ...parts);
   };
@@ -43,7 +43,7 @@ export function photosCard(app, jobId, { title = '' } = {}) {
 }
 
 /** @param {App} app @param {string} jobId @param {JobPhotos} state @returns {Array<Node | null>} */
-function said(app, jobId, state) {
+function stateWords(app, jobId, state) {
   const { total, here, missing, missing_bytes, absent, damaged } = state;
   if (here === total) return [];
   const values = { n: missing.length, size: bytesText(missing_bytes) };

@@ -15,7 +15,6 @@ export { ofRun };
  * @template {import('../../ui/types.js').Kind} K
  * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
  */
-/** @typedef {{record_id: string, code: string, words: string}} Said */
 
 /** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run */
 export function runSurvey(app, view, run) {

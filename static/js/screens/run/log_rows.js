@@ -5,7 +5,7 @@ import { apart, fixed, listed, metres, sentences } from '../../ui/format.js';
 import { button } from '../../ui/page.js';
 import { picture } from '../../ui/picture.js';
 import { pictogram } from '../../ui/pictograms.js';
-import { toldEnd } from '../../survey/coding/run_end.js';
+import { recordedEnd } from '../../survey/coding/run_end.js';
 import { shownM } from '../../survey/instruments/counter_resets.js';
 import { inFile } from '../../files/readings_file.js';
 import { inclinationIcon, meaningParts } from '../../forms/fields/inclination.js';
@@ -136,7 +136,7 @@ export async function logRows(app, view, run, survey) {
  */
 function endRow(app, view, run, survey) {
   const { end_counter_m: endM, end_reason: reason } = run.fields;
-  if (typeof endM !== 'number' || !reason || toldEnd(survey.observations)) return [];
+  if (typeof endM !== 'number' || !reason || recordedEnd(survey.observations)) return [];
   const place = survey.figures.run.end_counter_m;
   return [
     row(
@@ -208,10 +208,10 @@ function readingUnder(reading) {
   const value = reading.fields.inclination;
   const rest = value ? listed(meaningParts(value).slice(1)) : '';
   const reset = reading.fields.counter_reset;
-  const told = reset
+  const resetWords = reset
     ? t('reset.in_log', { had: metres(reset.had_shown_m), set: metres(reset.set_to_m) })
     : '';
-  return apart([told, rest, inFile(reading.fields), reading.fields.remark]);
+  return apart([resetWords, rest, inFile(reading.fields), reading.fields.remark]);
 }
 
 /**

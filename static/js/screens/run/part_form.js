@@ -32,12 +32,12 @@ export async function mount(page, params, app) {
     (field) => field.name !== 'run_id' && (run || field.name !== 'counter_m')
   );
   const offered = run && !record ? offeredPlace(view, run) : null;
-  const asked = places(params.query);
+  const requested = places(params.query);
   const name = part.kind === 'stretch' ? 'from_counter_m' : 'counter_m';
   const suggested = {
     ...(offered && { [name]: offered.counter_m }),
     ...(part.kind === 'stretch' && run ? lastStretch(view, run.id) : {}),
-    ...asked
+    ...requested
   };
   page.head({
     title: record ? app.fields.kinds[part.kind].label : t(/** @type {any} */ (part.title)),
@@ -54,7 +54,7 @@ export async function mount(page, params, app) {
     fixed: run ? { run_id: run.id } : {},
     suggested,
     above:
-      offered && !Object.keys(asked).length
+      offered && !Object.keys(requested).length
         ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.words }))]
         : [],
     path: params.path,

@@ -212,8 +212,8 @@ function restored(kept, started) {
  */
 async function write(app, params, record, opened, id, fields) {
   if (!record) {
-    const said = Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
-    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...said });
+    const stated = Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
+    await app.store.save(params.job, 'reading', id, { run_id: params.run, ...stated });
     return true;
   }
   const kept = Object.fromEntries(

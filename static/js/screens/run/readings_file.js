@@ -45,7 +45,7 @@ const SEPARATORS = {
 export async function mount(page, params, app) {
   const back = `/jobs/${params.job}/runs/${params.run}`;
   const run = mustRecord(await jobView(app, params.job), 'run', params.run);
-  const said = h('div', { role: 'status' });
+  const status = h('div', { role: 'status' });
   const shown = h('div', { class: 'stack' });
   const key = fileKey(
     t('csv.choose'),
@@ -55,7 +55,7 @@ export async function mount(page, params, app) {
   );
   key.input.addEventListener('change', () => void choose());
   page.head({ title: t('csv.open'), eyebrow: run.fields.run_ref ?? '?', back, small: true });
-  page.body(h('p', { class: 'soft' }, t('csv.why')), key.element, said, shown);
+  page.body(h('p', { class: 'soft' }, t('csv.why')), key.element, status, shown);
 
   async function choose() {
     const [chosen] = key.input.files ?? [];
@@ -63,11 +63,11 @@ export async function mount(page, params, app) {
     key.input.value = '';
     page.bar();
     refill(shown);
-    refill(said, h('p', null, t('csv.reading')));
+    refill(status, h('p', null, t('csv.reading')));
     try {
       await show(await openReadings(app, chosen));
     } catch (error) {
-      refill(said, note('fault', h('p', null, `${chosen.name}: ${faultSentence(app, error)}`)));
+      refill(status, note('fault', h('p', null, `${chosen.name}: ${faultSentence(app, error)}`)));
     }
   }
 
@@ -117,7 +117,7 @@ export async function mount(page, params, app) {
       page.bar(result.asks.length ? null : main);
     };
     await draw();
-    refill(said, h('p', { class: 'strong' }, file.name));
+    refill(status, h('p', { class: 'strong' }, file.name));
     refill(shown, question, section(t('csv.columns'), choices.element, separatorChoice(file)), preview);
   }
 
@@ -135,7 +135,7 @@ export async function mount(page, params, app) {
         parted(app, file, value ?? '')
           .then(show)
           .catch((error) =>
-            refill(said, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`)))
+            refill(status, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`)))
           );
       }
     );
@@ -177,7 +177,7 @@ function kept(result, forget) {
 /** What has to be said, above the choices. @param {{header: string[]}} names @param {CsvResult} result */
 function asking(names, result) {
   if (result.asks.length === 0) return [];
-  const asked = result.asks.map((name) => csvField(name));
+  const doubtful = result.asks.map((name) => csvField(name));
   const may = result.asks
     .filter((name) => result.may_be[name]?.length > 1)
     .map((name) =>
@@ -192,7 +192,7 @@ function asking(names, result) {
   return [
     note(
       'notice',
-      h('p', null, h('strong', null, t('csv.asked', { names: listed(asked) }))),
+      h('p', null, h('strong', null, t('csv.asked', { names: listed(doubtful) }))),
       ...may.map((words) => h('p', null, words)),
       h('p', null, t('csv.asked_why'))
     )

@@ -6,7 +6,7 @@ import { nextFields, nextPipe } from '../../forms/next_run.js';
 import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { ofRun } from '../parts/run_survey.js';
-import { endedRun, toldEnd } from '../../survey/coding/run_end.js';
+import { endedRun, recordedEnd } from '../../survey/coding/run_end.js';
 import { metres } from '../../ui/format.js';
 import { valueWords } from '../parts/describe.js';
 import { t } from '../../text/words.js';
@@ -35,13 +35,13 @@ export async function mount(page, params, app) {
   const fields = all.filter((field) =>
     ending ? AT_THE_END.includes(field.name) : record || !AT_THE_END.includes(field.name)
   );
-  const told = ending && record ? toldOf(app, view, record) : null;
+  const recorded = ending && record ? recordedOf(app, view, record) : null;
   const place =
-    ending && record && !told && typeof record.fields.end_counter_m !== 'number'
+    ending && record && !recorded && typeof record.fields.end_counter_m !== 'number'
       ? offeredPlace(view, record)
       : null;
   const offered =
-    told ??
+    recorded ??
     (place && {
       values: { end_counter_m: place.counter_m },
       words: t('place.offered', { how: place.words })
@@ -115,9 +115,9 @@ function onward(app, view, before, end) {
  * @param {JobView} view
  * @param {RunRecord} run
  */
-function toldOf(app, view, run) {
+function recordedOf(app, view, run) {
   const observations = view.records('observation').filter((one) => one.fields.run_id === run.id);
-  const one = toldEnd(observations);
+  const one = recordedEnd(observations);
   if (!one) return null;
   const { end_counter_m, end_reason } = endedRun({}, observations);
   const reason = valueWords(app, view, 'run', 'end_reason', end_reason);

@@ -53,7 +53,7 @@ export async function mount(page, params, app) {
   const marked = new Set();
   const raw = () => ({ counter: counter.input.value, marked: [...marked], parts: built.raw() });
   const draft = keepDraft(app, params.path, () => ({ raw: raw(), record_id: newId }));
-  const [summary, told, noteBox] = [
+  const [summary, reportBox, noteBox] = [
     h('div', { tabindex: '-1', hidden: true }),
     h('div', { role: 'status' }),
     h('div', null)
@@ -114,7 +114,7 @@ export async function mount(page, params, app) {
     const stretch = before();
     for (const group of groups) group.draw();
     refill(
-      told,
+      reportBox,
       stretch ? null : note('notice', h('p', null, t('change.first'))),
       stretch ? h('p', { class: 'field-help' }, ends(stretch)) : null
     );
@@ -146,8 +146,8 @@ export async function mount(page, params, app) {
     if (before() && marked.size === 0)
       faults.push({ control: { focus: () => groups[0].first().focus() }, sentence: t('change.nothing') });
     for (const group of groups) {
-      const said = group.some.some((one) => values[one] !== null);
-      if (marked.has(group.name) && !said)
+      const stated = group.some.some((one) => values[one] !== null);
+      if (marked.has(group.name) && !stated)
         faults.push({
           control: { focus: () => group.first().focus() },
           sentence: t('change.none_said', { label: group.label })
@@ -227,7 +227,7 @@ export async function mount(page, params, app) {
         summary,
         noteBox,
         counter.element,
-        told,
+        reportBox,
         h('h2', null, t('change.what')),
         h('div', { class: 'stack-s' }, ...groups.map((group) => group.element))
       )

@@ -19,15 +19,15 @@ const REDRAW_MS = 250;
 
 /** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
 export async function mount(page, _params, app) {
-  const said = h('p', { role: 'status', class: 'soft' });
+  const line = h('p', { role: 'status', class: 'soft' });
   page.head({ title: t('outbox.title'), eyebrow: t('app.name'), back: '/' });
   page.bar(
     button(t('outbox.sync_now'), { tone: 'main-act action', icon: 'send', onclick: () => void syncNow() })
   );
   const syncNow = async () => {
-    said.textContent = t('status.sending');
+    line.textContent = t('status.sending');
     const result = await app.sync.run({ by: 'button' });
-    said.textContent = resultWords(result);
+    line.textContent = resultWords(result);
     await draw();
   };
   const draw = async () => {
@@ -70,7 +70,7 @@ export async function mount(page, _params, app) {
               'aria-label': t('status.sending')
             })
           : null,
-        said
+        line
       ),
       aside.length
         ? section(

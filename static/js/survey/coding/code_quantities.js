@@ -14,12 +14,12 @@
  * @returns {Row | null}
  */
 export function quantityFor(row, field, characterisation1) {
-  const asked = row[field];
-  if (!asked) return null;
+  const quantity = row[field];
+  if (!quantity) return null;
   const kind = typeof characterisation1 === 'string' ? characterisation1 : '';
-  const { by_characterisation: by, needed_with: neededWith, ...plain } = asked;
-  plain.needed = Boolean(asked.needed) || (neededWith ?? []).includes(kind);
-  plain.usual = Array.isArray(asked.usual) ? asked.usual : (asked.usual?.[kind] ?? []);
+  const { by_characterisation: by, needed_with: neededWith, ...plain } = quantity;
+  plain.needed = Boolean(quantity.needed) || (neededWith ?? []).includes(kind);
+  plain.usual = Array.isArray(quantity.usual) ? quantity.usual : (quantity.usual?.[kind] ?? []);
   const found = { ...plain, ...(by?.[kind] ?? {}) };
   return { ...found, unit: unitFor(found.unit, kind) };
 }

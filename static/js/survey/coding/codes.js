@@ -115,17 +115,18 @@ function knownChoice(row, field, value) {
 function checkQuantity(row, field, fields) {
   const value = fields[field];
   const { code } = row;
-  const asked = quantityFor(row, field, fields.characterisation_1);
+  const quantity = quantityFor(row, field, fields.characterisation_1);
   if (empty(value)) {
     // The finish of something continuous only says where it ends; how much holds before it.
-    if (!asked?.needed || fields.continuous?.role === 'finish') return [];
-    return [finding('quantification_missing', field, { code, asked: asked.label, unit: asked.unit })];
+    if (!quantity?.needed || fields.continuous?.role === 'finish') return [];
+    return [finding('quantification_missing', field, { code, asked: quantity.label, unit: quantity.unit })];
   }
-  if (!asked) return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
+  if (!quantity)
+    return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
   if (!isNumber(value)) return [finding('quantification_unreadable', field, { code, value: shown(value) })];
-  if (asked.unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
-  if ('least' in asked && !(asked.least <= value && value <= asked.most)) {
-    const { unit, least, most } = asked;
+  if (quantity.unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
+  if ('least' in quantity && !(quantity.least <= value && value <= quantity.most)) {
+    const { unit, least, most } = quantity;
     return [finding('quantification_unlikely', field, { code, value, unit, least, most })];
   }
   return [];

@@ -37,7 +37,7 @@ export function continuousItems(observations, endCounterM) {
   items.sort((a, b) => a.from_counter_m - b.from_counter_m || a.marks[0].index - b.marks[0].index);
   overlaps(items, endCounterM, faults);
   beyondEnd(items, endCounterM, faults);
-  return { items: items.map(told), faults };
+  return { items: items.map(plainItem), faults };
 }
 
 /** The first number beyond those in use. @param {Seen[]} observations @returns {number} */
@@ -208,7 +208,7 @@ function beyondEnd(items, endCounterM, faults) {
 }
 
 /** @param {Draft} item @returns {Item} */
-function told(item) {
+function plainItem(item) {
   const [start, finish] = item.marks;
   return {
     number: start.number,

@@ -19,12 +19,14 @@ const REASONS = { A: 'obstruction', B: 'water' };
 /** @param {RunFields} run @param {ObservationRecord[]} observations @returns {Fields} */
 export function endedRun(run, observations) {
   const fields = { ...run };
-  const told = toldEnd(observations)?.fields;
-  if (!told) return fields;
-  fields.end_counter_m ??= told.counter_m;
+  const recorded = recordedEnd(observations)?.fields;
+  if (!recorded) return fields;
+  fields.end_counter_m ??= recorded.counter_m;
   if (!fields.end_reason) {
     fields.end_reason =
-      told.code === FINISH_CODE ? 'node_reached' : (REASONS[told.characterisation_1 || ''] ?? 'other');
+      recorded.code === FINISH_CODE
+        ? 'node_reached'
+        : (REASONS[recorded.characterisation_1 || ''] ?? 'other');
     fields.end_reason_from = 'observation';
   }
   return fields;
@@ -43,7 +45,7 @@ export function startOffM(run, observation) {
  * @param {ObservationRecord[]} observations
  * @returns {Item | null}
  */
-export function toldEnd(observations) {
+export function recordedEnd(observations) {
   return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
 }
 

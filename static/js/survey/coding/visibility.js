@@ -98,7 +98,7 @@ export function unseenM(account, fromM, toM, scale) {
  * @returns {T}
  */
 export function withUnseen(grading, account, scale) {
-  const told = (/** @type {any} */ one) => {
+  const withExtent = (/** @type {any} */ one) => {
     const start = one.from_counter_m ?? account.from_counter_m;
     const end = one.to_counter_m ?? account.to_counter_m;
     return {
@@ -107,7 +107,7 @@ export function withUnseen(grading, account, scale) {
       extent_m: end === null ? null : Math.max(0, end - start) * scale
     };
   };
-  return { ...grading, run: told(grading.run), stretches: grading.stretches.map(told) };
+  return { ...grading, run: withExtent(grading.run), stretches: grading.stretches.map(withExtent) };
 }
 
 /** Whether an observation shows that the wall was looked at. @param {Item} one @param {any} table */
@@ -222,15 +222,22 @@ function ofItem(item, endM, table) {
  * @param {number} fromM
  * @param {number} toM
  * @param {string} id
- * @param {string} known
+ * @param {string} provenance
  * @param {any} table
  * @returns {Span[]}
  */
-function atDepth(fields, fromM, toM, id, known, table) {
+function atDepth(fields, fromM, toM, id, provenance, table) {
   const depth = fields.quantification_1 ?? null;
   if (depth !== null && depth < table.part_from_pct) return [];
   return [
-    span(depth !== null && depth >= table.hidden_from_pct ? 'hidden' : 'part', fromM, toM, id, known, depth)
+    span(
+      depth !== null && depth >= table.hidden_from_pct ? 'hidden' : 'part',
+      fromM,
+      toM,
+      id,
+      provenance,
+      depth
+    )
   ];
 }
 
@@ -239,12 +246,12 @@ function atDepth(fields, fromM, toM, id, known, table) {
  * @param {number} fromM
  * @param {number} toM
  * @param {string} id
- * @param {string} known
+ * @param {string} provenance
  * @param {number | null} depth
  * @returns {Span}
  */
-function span(sees, fromM, toM, id, known, depth) {
-  return { sight: sees, from_m: fromM, to_m: toM, record_id: id, known, depth_pct: depth };
+function span(sees, fromM, toM, id, provenance, depth) {
+  return { sight: sees, from_m: fromM, to_m: toM, record_id: id, known: provenance, depth_pct: depth };
 }
 
 /** @param {StretchRecord[]} stretches @param {number} endM @returns {Array<[number, number]>} */

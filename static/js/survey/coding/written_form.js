@@ -219,8 +219,8 @@ function afterSpace(text) {
  * @returns {string[]}
  */
 function unitsOf(row, name, kind) {
-  const asked = row ? quantityFor(row, name, kind) : null;
-  const text = asked ? asked.unit.replace(/ by type$/, '') : 'count';
+  const quantity = row ? quantityFor(row, name, kind) : null;
+  const text = quantity ? quantity.unit.replace(/ by type$/, '') : 'count';
   return text === 'count' ? [] : text.split(' or ');
 }
 

@@ -29,8 +29,8 @@ const MATTERS = 1.02; // a cause is named when without it the stretch would carr
 /** @param {Stretch} stretch @returns {Capacity} */
 export function capacity(stretch) {
   const band = bandOf(stretch);
-  let known = stretch.gradient_known === undefined ? 'computed' : stretch.gradient_known;
-  if (!KNOWN.includes(known)) throw new SurveyError('known_unknown', 'gradient_known');
+  let provenance = stretch.gradient_known === undefined ? 'computed' : stretch.gradient_known;
+  if (!KNOWN.includes(provenance)) throw new SurveyError('known_unknown', 'gradient_known');
   const numbers = band.map((value) => value !== null && value >= LEVEL);
   const findings = bandFindings(band, numbers);
   const flows = band.map((gradient, i) => {
@@ -40,12 +40,13 @@ export function capacity(stretch) {
     return flow.discharge_m3_s;
   });
   if ((stretch.bore.deposit_m ?? 0) > 0) findings.push('bed_taken_as_rough_as_wall');
-  if (known === 'measured' || known === 'computed') known = band[1] !== null ? 'computed' : 'bounded';
+  if (provenance === 'measured' || provenance === 'computed')
+    provenance = band[1] !== null ? 'computed' : 'bounded';
   if (flows.every((flow) => flow === null)) {
     fullFlow(stretch.bore, 1, stretch.resistance); // refuses what cannot be even without a number
-    known = 'unknown';
+    provenance = 'unknown';
   }
-  return { low_m3_s: flows[0], mean_m3_s: flows[1], high_m3_s: flows[2], known, findings };
+  return { low_m3_s: flows[0], mean_m3_s: flows[1], high_m3_s: flows[2], known: provenance, findings };
 }
 
 /** @param {Stretch[]} stretches @returns {Bottleneck} */

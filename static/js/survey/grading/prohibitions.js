@@ -33,11 +33,13 @@ export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) 
     const held = (/** @type {Suggestion} */ act) =>
       needs.get(act.action).some((/** @type {string} */ need) => acts.has(need));
     const waiting = one.actions.filter(held);
-    const asked = askedOf(here, rows, table, values);
+    const required = requiredBy(here, rows, table, values);
     const actions = one.actions.filter(
-      (act) => !held(act) && !(act.action === 'none' && (asked.length || waiting.length))
+      (act) => !held(act) && !(act.action === 'none' && (required.length || waiting.length))
     );
-    const ordered = [...asked, ...actions].sort((a, b) => ORDER.indexOf(a.action) - ORDER.indexOf(b.action));
+    const ordered = [...required, ...actions].sort(
+      (a, b) => ORDER.indexOf(a.action) - ORDER.indexOf(b.action)
+    );
     return { ...one, actions: ordered, waiting, forbidden };
   });
 }
@@ -90,7 +92,7 @@ function forbiddenOf(hazards, here, rows, table, values) {
  * @param {(one: Hazard) => Object<string, any>} values
  * @returns {Suggestion[]}
  */
-function askedOf(here, rows, table, values) {
+function requiredBy(here, rows, table, values) {
   const first = table.urgencies[0].urgency;
   /** @type {Map<string, Suggestion>} */
   const found = new Map();

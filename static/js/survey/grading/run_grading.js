@@ -221,7 +221,7 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
       return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
     })
   );
-  const [length, known] = lengthOf(piece, scheme.point_length_m, scale);
+  const [length, provenance] = lengthOf(piece, scheme.point_length_m, scale);
   return {
     record_id: piece.record_id,
     code: fields.code || '',
@@ -230,7 +230,7 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
     from_counter_m: piece.from_counter_m,
     to_counter_m: piece.to_counter_m,
     length_m: length,
-    length_known: known,
+    length_known: provenance,
     classes,
     points,
     numbers,

@@ -10,14 +10,14 @@ import { segmentStarts } from './counter_scale.js';
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {{told_by: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart */
+/** @typedef {{reading_id: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart */
 
 /** @param {ReadingRecord[]} readings in the order of their making @returns {CounterPart[]} */
 export function counterParts(readings) {
-  const told = readings.filter((one) => one.fields.counter_reset);
-  const froms = [0, ...told.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).set_to_m)];
+  const resets = readings.filter((one) => one.fields.counter_reset);
+  const froms = [0, ...resets.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).set_to_m)];
   const tos = [
-    ...told.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).had_shown_m),
+    ...resets.map((one) => /** @type {CounterReset} */ (one.fields.counter_reset).had_shown_m),
     froms[froms.length - 1]
   ];
   const starts = segmentStarts(
@@ -25,9 +25,9 @@ export function counterParts(readings) {
     0,
     1
   );
-  const last = told.length;
+  const last = resets.length;
   return starts.map((start, k) => ({
-    told_by: k === 0 ? null : told[k - 1].id,
+    reading_id: k === 0 ? null : resets[k - 1].id,
     from_m: froms[k],
     to_m: k < last ? tos[k] : null,
     start_m: start
@@ -36,11 +36,11 @@ export function counterParts(readings) {
 
 /** @param {CounterPart[]} parts @param {string} recordId @param {number | null} stated @returns {number} */
 export function partOf(parts, recordId, stated) {
-  const told = parts.findIndex((part) => part.told_by === recordId);
-  if (told >= 0) return told;
+  const own = parts.findIndex((part) => part.reading_id === recordId);
+  if (own >= 0) return own;
   if (stated !== null) return Math.min(Math.trunc(stated), parts.length) - 1;
   let before = 0;
-  for (const part of parts) if (part.told_by !== null && part.told_by < recordId) before += 1;
+  for (const part of parts) if (part.reading_id !== null && part.reading_id < recordId) before += 1;
   return before;
 }
 

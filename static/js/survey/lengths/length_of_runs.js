@@ -189,8 +189,8 @@ function runOf(pieces, join, both) {
   const far = farthest(pieces);
   const { least_end_counter_m: _, ...fields } = first.fields; // of one run, where its end is in dispute
   for (const name of AROUND) {
-    const said = pieces.map((one) => one.fields[name] ?? null).find((value) => value !== null);
-    if (said !== undefined) fields[name] = said;
+    const stated = pieces.map((one) => one.fields[name] ?? null).find((value) => value !== null);
+    if (stated !== undefined) fields[name] = stated;
   }
   const other = pieces.find((one) => one.turned)?.fields.start_node_id ?? null;
   return {
@@ -218,14 +218,14 @@ function farthest(pieces) {
  * @returns {import('../plan/run_extent.js').RunExtent}
  */
 function extentOf(pieces, join, both, endCounterM) {
-  const known = pieces.every((one) => one.extent.surveyed_known === 'measured') ? 'measured' : 'assumed';
+  const provenance = pieces.every((one) => one.extent.surveyed_known === 'measured') ? 'measured' : 'assumed';
   const lengthM = join.length_m ?? 0;
   const { expected_m: expectedM } = join;
   /** @type {import('../plan/run_extent.js').RunExtent} */
   const found = {
     end_counter_m: endCounterM,
     surveyed_m: join.surveyed_m,
-    surveyed_known: known,
+    surveyed_known: provenance,
     expected_m: expectedM,
     remaining_m: null,
     far_check: null

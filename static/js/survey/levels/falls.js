@@ -59,7 +59,7 @@ export function lengthRow(profile, k) {
   const gradient = gradientOf((Math.asin(sine) * 180) / Math.PI);
   const direction = gradient.one_in === null ? 'level' : rise < 0 ? 'falling' : 'rising';
   const sdDeg = ((sd / length / Math.sqrt(1 - sine * sine)) * 180) / Math.PI;
-  const known = profile.solution.walk.assumed[k + 1] ? 'assumed' : 'computed';
+  const provenance = profile.solution.walk.assumed[k + 1] ? 'assumed' : 'computed';
   return {
     ...row,
     deg: gradient.deg,
@@ -67,6 +67,6 @@ export function lengthRow(profile, k) {
     pct: gradient.pct,
     one_in: gradient.one_in,
     direction,
-    known
+    known: provenance
   };
 }

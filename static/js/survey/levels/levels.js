@@ -113,7 +113,7 @@ function settledStations(solution, [levels, spreads]) {
 function stationOf(solution, k) {
   const { walk, setup } = solution;
   const value = levelValue(solution, k);
-  const known = knownAt(solution, k, value.settled);
+  const provenance = knownAt(solution, k, value.settled);
   const both =
     value.low_slopes === value.high_slopes ||
     value.low_slopes.every((a, i) => Math.abs(a - value.high_slopes[i]) < NOTHING);
@@ -126,7 +126,7 @@ function stationOf(solution, k) {
     high_m: value.high_m,
     low_sd_m: value.low_sd_m,
     high_sd_m: value.high_sd_m,
-    known,
+    known: provenance,
     prior_level_m: solution.start_m + walk.rise_m[k],
     prior_sd_m: Math.sqrt(prior)
   };

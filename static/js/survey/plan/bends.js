@@ -210,9 +210,14 @@ function signed(bend, readings, readingSd) {
   if (!bend.slanting) return plain;
   const loose = SHARE_SD * turned;
   const least = Math.sqrt(sd * sd + loose * loose);
-  const told = toldBy({ ...bend, sd }, readings, readingSd);
-  if (told !== null && told[1] < least)
-    return { ...plain, deflection_deg: Number(bend.side) * told[0], sd_deg: told[1], known: 'computed' };
+  const byReadings = fromReadings({ ...bend, sd }, readings, readingSd);
+  if (byReadings !== null && byReadings[1] < least)
+    return {
+      ...plain,
+      deflection_deg: Number(bend.side) * byReadings[0],
+      sd_deg: byReadings[1],
+      known: 'computed'
+    };
   return { ...plain, deflection_deg: SHARE * angle, sd_deg: least, known: 'assumed' };
 }
 
@@ -223,7 +228,7 @@ function signed(bend, readings, readingSd) {
  * @param {number} readingSd
  * @returns {[number, number] | null}
  */
-function toldBy(bend, readings, readingSd) {
+function fromReadings(bend, readings, readingSd) {
   const [at, turned] = [Number(bend.at), Number(bend.angle)];
   const before = readings.findLast((one) => one.chainage_m <= at);
   const after = readings.find((one) => one.chainage_m > at);

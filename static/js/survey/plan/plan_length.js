@@ -26,8 +26,8 @@ export function planLengths(chainagesM, readings, limitDeg, settled = {}) {
     if (!knots.length) return { chainage_m: chainage, low_m: chainage, high_m: chainage, known: 'assumed' };
     const [start, end] = [walked(knots, 0), walked(knots, chainage)];
     const inside = knots[0][0] <= chainage && chainage <= knots[knots.length - 1][0];
-    const known = end[2] > start[2] ? 'bounded' : inside || chainage === 0 ? 'computed' : 'assumed';
-    return { chainage_m: chainage, low_m: end[0] - start[0], high_m: end[1] - start[1], known };
+    const provenance = end[2] > start[2] ? 'bounded' : inside || chainage === 0 ? 'computed' : 'assumed';
+    return { chainage_m: chainage, low_m: end[0] - start[0], high_m: end[1] - start[1], known: provenance };
   });
 }
 

@@ -27,13 +27,13 @@ export function runExtent(run, readings, observations, instruments) {
   /** @type {number | null} */
   let endM = run.end_counter_m ?? null;
   const expectedM = run.expected_length_m ?? null;
-  let known = endM === null ? 'unknown' : 'measured';
+  let provenance = endM === null ? 'unknown' : 'measured';
   if (endM === null) {
     for (const one of [...readings, ...observations]) {
       const counterM = one.fields.counter_m ?? null;
       if (counterM === null) continue;
       endM = endM === null || counterM > endM ? counterM : endM;
-      known = 'assumed';
+      provenance = 'assumed';
     }
   }
   const surveyedM = endM === null ? null : chainageM(endM, zeroM, instruments.scale);
@@ -53,7 +53,7 @@ export function runExtent(run, readings, observations, instruments) {
   return {
     end_counter_m: endM,
     surveyed_m: surveyedM,
-    surveyed_known: known,
+    surveyed_known: provenance,
     expected_m: expectedM,
     remaining_m: remainingM,
     far_check: check

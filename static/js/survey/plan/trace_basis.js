@@ -31,14 +31,14 @@ export const ASSUMED = {
 
 /** @param {number} declinationDeg @param {TraceBasis} basis @returns {DeclinationUsed} */
 export function declinationUsed(declinationDeg, basis) {
-  const known = basis.declination_known || '';
-  const byModel = known === 'model';
+  const provenance = basis.declination_known || '';
+  const byModel = provenance === 'model';
   const sd = basis.declination_sd_deg ?? null;
   return {
     deg: declinationDeg,
     sd_deg: sd ?? ASSUMED[byModel ? 'model_sd_deg' : 'declination_sd_deg'],
     sd_known: sd === null ? 'assumed' : byModel ? 'computed' : 'measured',
-    known,
+    known: provenance,
     model: basis.declination_model || ''
   };
 }

@@ -42,19 +42,19 @@ export function settleChoices(found, rows, separator, choices) {
   const allOver = countMarks(rows.slice(0, LOOKED_AT).flat());
   const mark = choices.decimal || (findDecimal(allOver, allOver, separator) ?? '');
   const fit = fitColumns(found.columns, rows, mark);
-  const { used, known } = columnsOf(found, fit, choices);
-  units(found, fit, choices, used, known);
+  const { used, known: provenance } = columnsOf(found, fit, choices);
+  units(found, fit, choices, used, provenance);
   const own = [used.counter_column, used.inclination_column].filter((index) => index !== null);
   const marks = countMarks(rows.flatMap((row) => own.map((index) => row[index] ?? '')));
-  decimalMark(marks, findDecimal(marks, allOver, separator), choices, used, known);
+  decimalMark(marks, findDecimal(marks, allOver, separator), choices, used, provenance);
   used.zero_m = choices.zero_m ?? 0;
-  known.zero_m = (choices.zero_m ?? null) === null ? 'assumed' : 'chosen';
+  provenance.zero_m = (choices.zero_m ?? null) === null ? 'assumed' : 'chosen';
   return {
     choices: used,
-    known,
+    known: provenance,
     asks: asksOf(rows, used),
     may_be: { counter_column: fit.counter.may_be, inclination_column: fit.inclination.may_be },
-    grouping: used.decimal ? groupingOf(used.decimal, marks, known.decimal !== 'file') : ''
+    grouping: used.decimal ? groupingOf(used.decimal, marks, provenance.decimal !== 'file') : ''
   };
 }
 
@@ -69,23 +69,23 @@ function columnsOf(found, fit, choices) {
   /** @type {any} */
   const used = {};
   /** @type {Object<string, string>} */
-  const known = {};
+  const provenance = {};
   for (const [name, kind] of PARTS) {
     const index = before[name] ?? null;
     const fits = kind === 'remark' ? null : fit[kind].fits;
     const chosen = choices[name] ?? null;
     const goes = index !== null && index < found.columns.length && (fits === null || fits[index]);
     used[name] = chosen ?? (goes ? index : fit[kind].column);
-    known[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
+    provenance[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
     if (name === 'remark_column' && used[name] === -1) used[name] = null;
     if (used[name] !== null && !(used[name] >= 0 && used[name] < Math.max(found.columns.length, 1)))
       throw new SurveyError('csv_column', name);
   }
   if (used.inclination_column !== null && used.inclination_column === used.counter_column) {
     used.inclination_column = null;
-    known.inclination_column = 'file';
+    provenance.inclination_column = 'file';
   }
-  return { used, known };
+  return { used, known: provenance };
 }
 
 /**
@@ -94,14 +94,14 @@ function columnsOf(found, fit, choices) {
  * @param {CsvFits} fit
  * @param {CsvChoices} choices
  * @param {any} used
- * @param {Object<string, string>} known
+ * @param {Object<string, string>} provenance
  */
-function units(found, fit, choices, used, known) {
+function units(found, fit, choices, used, provenance) {
   const before = choices.remembered ?? {};
   const counter = used.counter_column;
   const slope = used.inclination_column;
   const kind = slope === null ? null : found.columns[slope];
-  const told = {
+  const fromFile = {
     counter_unit: counter === null ? null : fit.counter.units[counter],
     inclination_unit: kind ? slopeUnit(kind) : null,
     plus: kind ? plusOf(kind, fit.inclination.negative[slope]) : null
@@ -115,14 +115,14 @@ function units(found, fit, choices, used, known) {
     const same = [before[column] ?? null, fit[of].column].includes(used[column]);
     const chosen = choices[name] ?? null;
     const goes = (before[name] ?? null) !== null && same;
-    used[name] = chosen ?? (goes ? before[name] : told[name]);
-    known[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
+    used[name] = chosen ?? (goes ? before[name] : fromFile[name]);
+    provenance[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
   }
   if (used.counter_unit === null) {
     const doubtful =
       counter !== null && (found.feet || fit.counter.large[counter] || several(found.columns[counter]));
     used.counter_unit = doubtful ? null : 'm';
-    known.counter_unit = doubtful ? 'file' : 'assumed';
+    provenance.counter_unit = doubtful ? 'file' : 'assumed';
   }
 }
 
@@ -152,14 +152,14 @@ function plusOf(kind, negative) {
  * @param {string | null} byItself
  * @param {CsvChoices} choices
  * @param {any} used
- * @param {Object<string, string>} known
+ * @param {Object<string, string>} provenance
  */
-function decimalMark(marks, byItself, choices, used, known) {
+function decimalMark(marks, byItself, choices, used, provenance) {
   const before = choices.remembered?.decimal ?? null;
   const chosen = choices.decimal ?? null;
   const goes = before !== null && (before === '.' ? marks.comma : marks.point) === 0;
   used.decimal = chosen ?? (goes ? before : byItself);
-  known.decimal = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
+  provenance.decimal = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
 }
 
 /** @param {string[][]} rows @param {any} used @returns {string[]} */

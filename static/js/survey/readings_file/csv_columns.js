@@ -50,7 +50,7 @@ export function findColumns(rows, words) {
       header: names,
       header_line: 0,
       first: 0,
-      columns: names.map(() => toldBy('', '', index)),
+      columns: names.map(() => describedBy('', '', index)),
       feet: false
     };
   }
@@ -62,8 +62,8 @@ export function findColumns(rows, words) {
     below = rows[first].cells;
     first += 1;
   }
-  const columns = cells.map((cell, k) => toldBy(cell, below[k] ?? '', index));
-  const above = rows.slice(0, found).flatMap((row) => row.cells.map((cell) => toldBy(cell, '', index)));
+  const columns = cells.map((cell, k) => describedBy(cell, below[k] ?? '', index));
+  const above = rows.slice(0, found).flatMap((row) => row.cells.map((cell) => describedBy(cell, '', index)));
   const feet = [...above, ...columns].some((one) =>
     one.units.some(({ unit }) => ['ft', 'in'].includes(unit))
   );
@@ -168,7 +168,7 @@ function sameUnit(a, b) {
 }
 
 /** @param {string} cell @param {string} below @param {CsvIndex} index @returns {CsvColumn} */
-function toldBy(cell, below, index) {
+function describedBy(cell, below, index) {
   const text = isLong(cell) ? '' : folded(cell, index);
   const tokens = tokensOf(text);
   const kinds = tokens.flatMap((token) => kindsOf(token, index));
@@ -232,7 +232,7 @@ function headerPoints(rows, at, cells, index) {
   const named = cells.filter((cell) => !NOTHING.includes(cell));
   if (named.some((cell) => BARE.test(first(cell, SHOWN)))) return 0;
   const columns = named.map((cell) => {
-    const { strong, weak, units } = toldBy(cell, '', index);
+    const { strong, weak, units } = describedBy(cell, '', index);
     return new Set([...strong, ...weak, ...units.map(({ column }) => column)]);
   });
   const known = columns.filter((one) => one.size > 0).length;

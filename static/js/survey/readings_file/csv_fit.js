@@ -21,7 +21,7 @@ import { SurveyError } from '../errors.js';
 /** @typedef {{grows: boolean, still: boolean, counts: boolean}} Shape */
 /**
  * @typedef {Shape & {points: number, unit: string | null, other: boolean, strong: boolean, large: boolean,
- *   negative: boolean}} Told
+ *   negative: boolean}} Score
  */
 
 export const LOOKED_AT = 2000; // rows
@@ -177,7 +177,7 @@ function namePoints(kind, column, unit, rival) {
   return [points + (other ? OTHER_KIND : 0), other];
 }
 
-/** @param {Seen} seen @param {CsvColumn} kind @returns {Told} */
+/** @param {Seen} seen @param {CsvColumn} kind @returns {Score} */
 function lengthOf(seen, kind) {
   const { lengths: values, lengthUnits: inCells, filled } = seen;
   const unit = unitOf(kind, 'counter', inCells, filled);
@@ -215,7 +215,7 @@ function middle(values) {
   return [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 }
 
-/** @param {Seen} seen @param {CsvColumn} kind @returns {Told} */
+/** @param {Seen} seen @param {CsvColumn} kind @returns {Score} */
 function slopeOf(seen, kind) {
   const { slopes: values, filled } = seen;
   const unit = unitOf(kind, 'inclination', seen.slopeUnits, filled);
@@ -242,29 +242,29 @@ function slopeOf(seen, kind) {
 
 /**
  * The one column that is sure and has no rival; else none.
- * @param {Told[]} told
- * @param {(best: Told, one: Told) => boolean} rivals
+ * @param {Score[]} scores
+ * @param {(best: Score, one: Score) => boolean} rivals
  * @returns {CsvFit}
  */
-function decided(told, rivals) {
-  const all = [...told.keys()];
-  const sure = all.filter((k) => told[k].points >= SURE);
-  const ahead = all.filter((k) => told[k].points > OUT).sort((a, b) => told[b].points - told[a].points);
-  const alone = sure.length === 1 && !ahead.some((k) => k !== sure[0] && rivals(told[sure[0]], told[k]));
+function decided(scores, rivals) {
+  const all = [...scores.keys()];
+  const sure = all.filter((k) => scores[k].points >= SURE);
+  const ahead = all.filter((k) => scores[k].points > OUT).sort((a, b) => scores[b].points - scores[a].points);
+  const alone = sure.length === 1 && !ahead.some((k) => k !== sure[0] && rivals(scores[sure[0]], scores[k]));
   return {
     column: alone ? sure[0] : null,
-    may_be: ahead.filter((k) => told[k].points >= POSSIBLE),
-    units: told.map(({ unit }) => unit),
-    fits: told.map(({ points }) => points > OUT),
-    large: told.map(({ large }) => large),
-    negative: told.map(({ negative }) => negative)
+    may_be: ahead.filter((k) => scores[k].points >= POSSIBLE),
+    units: scores.map(({ unit }) => unit),
+    fits: scores.map(({ points }) => points > OUT),
+    large: scores.map(({ large }) => large),
+    negative: scores.map(({ negative }) => negative)
   };
 }
 
 /**
  * Whether another column could be the distance: it grows and has a unit, or the best is in doubt itself.
- * @param {Told} best
- * @param {Told} one
+ * @param {Score} best
+ * @param {Score} one
  * @returns {boolean}
  */
 function lengthRivals(best, one) {
@@ -275,8 +275,8 @@ function lengthRivals(best, one) {
 
 /**
  * Whether another column could be the inclination: it has a unit of slopes and moves.
- * @param {Told} _best
- * @param {Told} one
+ * @param {Score} _best
+ * @param {Score} one
  * @returns {boolean}
  */
 function slopeRivals(_best, one) {

@@ -90,10 +90,10 @@ export function findDecimal(chosen, allOver, separator) {
   return either[','] > 0 || either['.'] > 0 ? null : '.';
 }
 
-/** @param {string} decimal @param {CsvMarks} chosen @param {boolean} said @returns {string} */
-export function groupingOf(decimal, chosen, said) {
+/** @param {string} decimal @param {CsvMarks} chosen @param {boolean} stated @returns {string} */
+export function groupingOf(decimal, chosen, stated) {
   const other = NAMES[OTHER[decimal]];
-  return chosen[`${other}_groups`] > 0 || (said && chosen[other] === 0) ? OTHER[decimal] : '';
+  return chosen[`${other}_groups`] > 0 || (stated && chosen[other] === 0) ? OTHER[decimal] : '';
 }
 
 /** @param {string} cell @param {string} decimal @param {string} grouping @returns {string} */

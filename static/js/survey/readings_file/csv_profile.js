@@ -24,11 +24,11 @@ export function headerSignature(header, headerLine) {
  * @param {{choices: Object<string, any>, known: Object<string, string>}} result
  * @returns {Object<string, any>}
  */
-export function answersOf({ choices, known }) {
+export function answersOf({ choices, known: provenance }) {
   /** @type {Object<string, any>} */
   const kept = {};
   for (const name of NAMES) {
-    if (!['chosen', 'remembered'].includes(known[name])) continue;
+    if (!['chosen', 'remembered'].includes(provenance[name])) continue;
     const value = name === 'remark_column' ? (choices[name] ?? -1) : choices[name];
     if ((value ?? null) !== null) kept[name] = value;
   }

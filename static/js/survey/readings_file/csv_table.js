@@ -126,11 +126,11 @@ function latin(raw) {
 export function splitTable(text, separator) {
   const lines = text.split(/\r\n|\r|\n/);
   if (lines.some((line) => [...line].length > MAX_LINE)) throw new SurveyError('csv_kind', 'long');
-  const said = SAID.exec(lines[0]);
-  const found = separator || (said ? said[1] : separatorOf(lines));
+  const declared = SAID.exec(lines[0]);
+  const found = separator || (declared ? declared[1] : separatorOf(lines));
   /** @type {CsvRow[]} */
   const rows = [];
-  let at = said ? 1 : 0;
+  let at = declared ? 1 : 0;
   while (at < lines.length) {
     const { cells, used } = cellsAt(lines, at, found);
     if (cells.some(Boolean)) {

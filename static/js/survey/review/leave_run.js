@@ -8,7 +8,7 @@ import { continuousItems } from '../coding/continuous.js';
 import { openItem } from './leave_item.js';
 import { SAME_PLACE_M, finishM } from './leave_lengths.js';
 import { photoFaults } from './photo_quality.js';
-import { FINISH_CODE, startOffM, toldEnd } from '../coding/run_end.js';
+import { FINISH_CODE, startOffM, recordedEnd } from '../coding/run_end.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
@@ -65,7 +65,7 @@ export function endItems(runId, run, observations, rules) {
  * @param {ObservationRecord[]} observations
  * @returns {OpenItem[]} */
 function contradictions(runId, run, observations) {
-  const one = toldEnd(observations);
+  const one = recordedEnd(observations);
   if (!one) return [];
   const { code, counter_m: atM } = one.fields;
   const [reason, endM] = [run.end_reason, run.end_counter_m ?? null];

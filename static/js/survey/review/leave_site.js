@@ -14,7 +14,7 @@ import { runExtent } from '../plan/run_extent.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
-/** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} SaidItem */
+/** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} RankedItem */
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
@@ -30,7 +30,7 @@ const SEVERITIES = ['hazard', 'site', 'desk'];
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
 
-/** @param {Records} records @param {Fields} outside @param {Tables} tables @returns {SaidItem[]} */
+/** @param {Records} records @param {Fields} outside @param {Tables} tables @returns {RankedItem[]} */
 export function openItems(records, outside, tables) {
   const table = tables.leave_site;
   const rules = leaveRules(records.job?.[0]?.fields ?? {}, table);
@@ -54,13 +54,13 @@ export function openItems(records, outside, tables) {
   const order = new Map(
     table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at])
   );
-  const said = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
-  const rank = (/** @type {SaidItem} */ one) => [
+  const ranked = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
+  const rank = (/** @type {RankedItem} */ one) => [
     SEVERITIES.indexOf(one.severity),
     places.get(one.run_id ?? '') ?? -1,
     Number(order.get(one.code))
   ];
-  return said.sort((a, b) => {
+  return ranked.sort((a, b) => {
     const [mine, theirs] = [rank(a), rank(b)];
     return mine[0] - theirs[0] || mine[1] - theirs[1] || mine[2] - theirs[2];
   });
@@ -145,11 +145,11 @@ function checkItems(records) {
   const levelled = instruments.filter((one) => read.has(one.id));
   const idsOf = (/** @type {Array<{id: string}>} */ some) => some.map((one) => one.id);
   /** @type {Array<[string, string[], number]>} */
-  const asked = [
+  const checks = [
     ['tape_check_missing', idsOf(instruments.filter((one) => one.scale_known === 'assumed')), runs.length],
     ['zero_check_missing', idsOf(levelled.filter((one) => one.zero_known === 'assumed')), levelled.length]
   ];
-  return asked.flatMap(([code, lacking, count]) =>
+  return checks.flatMap(([code, lacking, count]) =>
     (lacking.length && lacking.length === count ? [null] : lacking).map((id) =>
       openItem(code, id, 'check', null, null, {})
     )

@@ -118,10 +118,10 @@ export function degreesText(words, deg) {
     : message(words, 'survey.gradient.degrees', { deg: fixedSignedText(words, finite(deg, 'deg'), 2) });
 }
 
-/** @param {Words} words @param {string | null} known @returns {string} */
-export function knownWord(words, known) {
-  return known !== null && KNOWN.includes(known)
-    ? message(words, `survey.known.${known}`, {})
+/** @param {Words} words @param {string | null} provenance @returns {string} */
+export function knownWord(words, provenance) {
+  return provenance !== null && KNOWN.includes(provenance)
+    ? message(words, `survey.known.${provenance}`, {})
     : notKnown(words);
 }
 
