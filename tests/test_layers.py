@@ -35,7 +35,9 @@ SURVEY = {
     "survey/lengths": "instruments coding levels plan",
     "survey/review": "numbers instruments coding levels flow plan grading lengths wording",
 }
-FOUNDATIONS = {"errors", "environment", "messages", "paths", "timesource", "addresses", "declination"}
+FOUNDATIONS = {
+    "errors", "environment", "messages", "paths", "picture_header", "timesource", "addresses", "declination",
+}  # fmt: skip
 # room -> the rooms of ours it may import (itself and the foundations are always allowed)
 MAY = {
     "tables": "survey",

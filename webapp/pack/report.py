@@ -290,7 +290,9 @@ def _photo(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_P
     caption = ", ".join(c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
     values = {"caption": caption or message(words, "pack.photo.no_caption", {}), "run": p.run_ref}
     if picture.state:
-        lacking = message(words, f"pack.photo.{picture.state}", values)
+        values["megapixels"] = f"{picture.too_many_px / 1e6:,.0f}"
+        why = f"_{picture.why}" if picture.why else ""
+        lacking = message(words, f"pack.photo.{picture.state}{why}", values)
         return {"file": "", "alt": "", "caption": lacking, "size": size}
     alt = message(words, f"pack.photo.{'alt_in_run' if p.run_ref else 'alt'}", values)
     return {"file": file, "alt": alt, "caption": values["caption"], "size": size}
