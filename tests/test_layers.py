@@ -90,8 +90,9 @@ JS_MAY = {
     "screens/run": "figures files forms forms/fields pwa records screens/figures screens/job"
     " screens/observation screens/parts survey text ui",
     "office_words.js": "survey",
-    "router.js": "screens/figures screens/job screens/observation screens/run screens/sync text ui",
-    "start.js": "photos pwa router.js store sync text",
+    "routes.js": "screens/figures screens/job screens/observation screens/run screens/sync ui",
+    "router.js": "routes.js screens/job ui",
+    "start.js": "photos pwa router.js store sync text ui",
 }
 ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
 # Imports of ours inside a function, each deferring a library that takes long to load.

@@ -8,7 +8,8 @@ import { makeKept } from './pwa/kept.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { shrink } from './photos/photo_prepare.js';
-import { startFailed, startRouter } from './router.js';
+import { startRouter } from './router.js';
+import { startFailed } from './ui/broken_pages.js';
 import { takeWords } from './text/words.js';
 
 /** @typedef {import('./ui/types.js').App} App

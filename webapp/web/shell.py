@@ -19,7 +19,7 @@ from .joiner.join import FileState
 
 bp = Blueprint("shell", __name__)
 
-# Screens of the app (static/js/router.js); the shell answers to all of them.
+# Screens of the app (static/js/routes.js); the shell answers to all of them.
 APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|handbook|about|help)/?")
 ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()

@@ -1,0 +1,68 @@
+/** What stands in place of a screen that is not there or broke, and of an app that could not start. */
+import { errorWords } from './error_words.js';
+import { h } from './elements.js';
+import { note } from './page.js';
+import { t } from '../text/words.js';
+
+/** @typedef {import('./page.js').Page} Page */
+
+/** @param {Page} page @returns {undefined} */
+export function missing(page) {
+  page.head({ title: t('page.missing'), back: '/' });
+  page.body(h('p', null, t('page.missing_why')), h('p', null, h('a', { href: '/' }, t('page.to_jobs'))));
+}
+
+/** @param {Page} page @param {unknown} error */
+export function broken(page, error) {
+  const gone = /** @type {any} */ (error)?.name === 'GoneError';
+  if (!gone) console.error(error);
+  page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
+  const words = errorWords(error);
+  page.body(
+    gone
+      ? h('p', null, words)
+      : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
+    h(
+      'p',
+      null,
+      h('a', { href: '/' }, t('page.to_jobs')),
+      ' · ',
+      h('a', { href: '/settings' }, t('page.to_settings'))
+    )
+  );
+}
+
+/**
+ * The app itself could not start: once more, or say so, and that nothing is lost.
+ * @param {HTMLElement} root
+ * @param {unknown} error
+ */
+export function startFailed(root, error) {
+  console.error(error);
+  const { fallbookWatchdog, fallbookSaveKey } = /** @type {any} */ (globalThis);
+  // it has had its time, and says what to do
+  const isStorage = /** @type {any} */ (error)?.name === 'StoreError';
+  if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
+  document.documentElement.dataset.screen = 'failed';
+  const words = errorWords(error);
+  const code = /** @type {any} */ (error)?.code;
+  root.replaceChildren(
+    h(
+      'main',
+      { class: 'main' },
+      h('div', { class: 'head' }, h('h1', null, t('start.failed'))),
+      h(
+        'div',
+        { class: 'body' },
+        note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null),
+        h('p', null, t('start.failed_why')),
+        h(
+          'button',
+          { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() },
+          t('failure.again')
+        ),
+        fallbookSaveKey ? fallbookSaveKey() : null
+      )
+    )
+  );
+}
