@@ -156,7 +156,7 @@ def written_uses():
         *(ROOT / "templates" / "office").glob("*.html"),
         *(ROOT / "webapp" / "tables").glob("*.json"),
     ]:
-        texts = re.findall(r'"@?([a-z][a-z0-9_]*\.[a-z0-9_.]*)"', path.read_text("utf-8"))
+        texts = re.findall(r'"@?([a-z][a-z0-9_]*\.[a-z0-9_.]*)(?:\[\])*"', path.read_text("utf-8"))
         texts = [f"{one}*" if one.endswith(".") else one for one in texts]
         found[str(path.relative_to(ROOT))] = {"calls": [], "texts": texts}
     return found
@@ -230,7 +230,8 @@ def test_every_call_names_a_sentence_and_its_values(uses):
 
 def test_every_sentence_is_used(uses):
     words = tables.messages()
-    assert sorted(k for k in words if k[0] != "_" and k not in used(uses, words)) == []
+    found = used(uses, words)
+    assert sorted(k for k in words if k[0] != "_" and k not in found) == []
 
 
 def test_a_phone_gets_what_it_shows_and_nothing_else(uses):

@@ -28,12 +28,6 @@ def messages(language: str = LANGUAGE) -> Mapping[str, Any]:
     return found
 
 
-@functools.cache
-def languages() -> frozenset[str]:
-    """Return the languages that there is a catalogue of."""
-    return frozenset(path.stem for path in MESSAGES.glob("*.json"))
-
-
 def t(key: str, /, **values: object) -> str:
     """Return the sentence of a key, its named values filled in: a count as ``n``, all others as text."""
     given = {

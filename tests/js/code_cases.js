@@ -8,12 +8,18 @@ import { sentence } from '../../static/js/survey/review/plausibility.js';
 
 const read = (/** @type {string} */ name) =>
   JSON.parse(readFileSync(new URL(`../../webapp/tables/${name}.json`, import.meta.url), 'utf8'));
-const table = read('observation_codes');
 const words = read('messages/en');
-const sentences = read('findings').rows.map((/** @type {any} */ row) => ({
-  ...row,
-  sentence: words[row.sentence.slice(1)]
-}));
+
+/** A table with its words, as the server gives it to a phone. @param {string} name */
+const worded = (name) =>
+  JSON.parse(JSON.stringify(read(name)), (_, value) => {
+    if (typeof value !== 'string' || !value.startsWith('@')) return value;
+    const text = words[value.slice(1).replaceAll('[]', '')];
+    const lists = text.split('; ').map((/** @type {string} */ one) => one.split(', '));
+    return value.endsWith('[][]') ? lists : value.endsWith('[]') ? lists[0] : text;
+  });
+const table = worded('observation_codes');
+const sentences = worded('findings').rows;
 
 /** @param {Array<Object<string, any>>} many */
 export function checkMany(many) {

@@ -1,8 +1,5 @@
 """Runs whose capacity is asked for: even, with backfalls, narrowed, in dispute; by hand and generated."""
 
-import json
-from pathlib import Path
-
 from hypothesis import strategies as st
 
 from webapp.survey.coding.continuous import continuous_items
@@ -14,16 +11,10 @@ from webapp.survey.flow.run_capacity import run_capacity
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.levels.levels import level_profile
 from webapp.survey.levels.run_model import run_model
-
-TABLES = Path(__file__).resolve().parents[2] / "webapp" / "tables"
-
-
-def table(name):
-    return json.loads((TABLES / f"{name}.json").read_text(encoding="utf-8"))
-
+from webapp.tables import shipped
 
 ROUGH, NARROW, SIGHT, SCHEME = (
-    table("roughness")["rows"], table("narrowings"), table("visibility"), table("grading_limits"),
+    shipped("roughness")["rows"], shipped("narrowings"), shipped("visibility"), shipped("grading_limits"),
 )  # fmt: skip
 TOOLS = instruments_of([], "run")
 PIPE = {"from_counter_m": 0.0, "to_counter_m": 40.0, "shape": "circular", "height_mm": 300,

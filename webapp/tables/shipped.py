@@ -5,7 +5,7 @@ import json
 from typing import Any
 
 from .. import paths
-from ..messages import languages, messages
+from ..messages import LANGUAGE, messages
 from .by_name import ByName
 
 # Every table of this folder, so that a new file is served and kept by phones without being named again; the
@@ -22,7 +22,7 @@ def shipped_in(name: str, language: str) -> Any:
 
 def _shipped(name: str) -> Any:
     """Return a table as it is shipped."""
-    return shipped_in(name, "en")
+    return shipped_in(name, LANGUAGE)
 
 
 shipped: ByName = _shipped
@@ -31,20 +31,15 @@ shipped: ByName = _shipped
 def _worded(value: Any, language: str) -> Any:
     """Return a table with its words in one language.
 
-    ``@key`` is a sentence of the catalogue. A word of the trade stands in the table itself, with a column for
-    every other language beside it: ``label_de`` takes the place of ``label``.
+    ``@key`` is a text of the catalogue, ``@key[]`` one that lists words with commas between, and ``@key[][]``
+    one that lists such lists with semicolons between.
     """
     if isinstance(value, dict):
-        return {
-            name: _worded(value.get(f"{name}_{language}", one), language)
-            for name, one in value.items()
-            if not _is_other_language(name, value)
-        }
+        return {name: _worded(one, language) for name, one in value.items()}
     if isinstance(value, list):
         return [_worded(one, language) for one in value]
-    return messages(language)[value[1:]] if isinstance(value, str) and value.startswith("@") else value
-
-
-def _is_other_language(name: str, row: dict[str, Any]) -> bool:
-    base, _, ending = name.rpartition("_")
-    return ending in languages() and base in row
+    if not (isinstance(value, str) and value.startswith("@")):
+        return value
+    text = messages(language)[value[1:].removesuffix("[]").removesuffix("[]")]
+    lists = [one.split(", ") for one in text.split("; ")]
+    return lists if value.endswith("[][]") else lists[0] if value.endswith("[]") else text
