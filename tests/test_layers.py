@@ -36,7 +36,8 @@ SURVEY = {
     "survey/review": "numbers instruments coding levels flow plan grading lengths wording",
 }
 FOUNDATIONS = {
-    "errors", "environment", "messages", "paths", "picture_header", "timesource", "addresses", "declination",
+    "budgets", "errors", "environment", "messages", "paths", "picture_header", "timesource", "addresses",
+    "declination",
 }  # fmt: skip
 # room -> the rooms of ours it may import (itself and the foundations are always allowed)
 MAY = {

@@ -16,17 +16,18 @@ from sqlalchemy import URL
 from sqlalchemy.exc import ArgumentError
 
 from .addresses import LOCAL_HOSTS, NoAddress, host_name, host_of, public_url, service_url
+from .budgets import BUDGETS
 from .environment import OWN_TABLES, malformed, own_table, setting
 from .errors import AppError
 from .messages import listed, t
 from .store.engine import database_url
 from .store.user_folders import stated_folder
 
-SYNC_BYTES = 8 * 1024 * 1024  # of a sync request as it comes over the wire
-SYNC_UNPACKED_BYTES = 32 * 1024 * 1024  # the same, unpacked
-PHOTO_PIECE_BYTES = 8 * 1024 * 1024
-IMPORT_BYTES = 1024 * 1024 * 1024  # a pack with all its photos
-OTHER_BYTES = 1024 * 1024
+SYNC_BYTES = BUDGETS.request_bytes
+SYNC_UNPACKED_BYTES = BUDGETS.request_unpacked_bytes
+PHOTO_PIECE_BYTES = BUDGETS.photo_piece_bytes
+IMPORT_BYTES = BUDGETS.import_bytes
+OTHER_BYTES = BUDGETS.other_request_bytes
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 
 Value = TypeVar("Value")

@@ -63,6 +63,9 @@ ERRORS: dict[str, Kind] = {
     # sync
     "protocol_unknown": Kind(422),
     "too_many_entries": Kind(422),
+    "too_many_jobs": Kind(422),
+    "too_many_photos": Kind(422),
+    "entry_too_large": Kind(422),
     "entry_malformed": Kind(422),
     "entry_refused": Kind(422),
     "identity_taken": Kind(409),
@@ -102,6 +105,7 @@ ERRORS: dict[str, Kind] = {
     "zip_too_large": Kind(422),
     "pack_no_manifest": Kind(422),
     "pack_mismatch": Kind(422),
+    "pack_too_large": Kind(422),
     "report_failed": Kind(500),
     # data folder
     "folder_in_use": Kind(503),

@@ -239,6 +239,9 @@ OWN = {
     ("sync", "too_many_entries"): lambda w, o, p: w.ask(
         o, json={"protocol": 1, "device_id": "x", "entries": [{}] * (MAX_ENTRIES + 1)}, data=None
     ),
+    ("sync", "too_many_jobs"): lambda w, o, p: w.ask(
+        o, json={"protocol": 1, "device_id": "x", "jobs": dict.fromkeys(map(str, range(5001)))}, data=None
+    ),
     ("sync", "entry_malformed"): lambda w, o, p: w.ask(
         o, json={"protocol": 1, "device_id": "x", "entries": [{}]}, data=None
     ),

@@ -3,16 +3,20 @@
 import gzip
 import json
 import zlib
+from collections.abc import Iterator
 from typing import Any
 
 from flask import Response, request
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..records.job_file import loads
+from ..records.json_size import PIECE_BYTES, JsonSize
 
 _GZIP_FROM_BYTES = 600
 _GZIP = 16 + zlib.MAX_WBITS
+_ANY_RATIO_BYTES = 1 << 20  # so much is unpacked whatever it came in
 
 
 def raw(limit_bytes: int) -> bytes:
@@ -30,12 +34,14 @@ def raw(limit_bytes: int) -> bytes:
 
 
 def json_value(limit_bytes: int, unpacked_bytes: int) -> Any:
-    """Return the JSON value of the body, unpacked if it is gzip."""
+    """Return the JSON value of the body, unpacked if it is gzip and counted before it is parsed."""
     data = raw(limit_bytes)
     encoding = request.headers.get("Content-Encoding", "identity").strip().lower()
     if encoding == "gzip":
-        data = unpack(data, unpacked_bytes)
-    elif encoding != "identity":
+        data = _counted(unpacked(data, unpacked_bytes))
+    elif encoding == "identity":
+        data = _counted(data[at : at + PIECE_BYTES] for at in range(0, len(data), PIECE_BYTES))
+    else:
         raise AppError("media_type", t("api.body_encoding"), field="Content-Encoding")
     try:
         return loads(data)
@@ -43,18 +49,37 @@ def json_value(limit_bytes: int, unpacked_bytes: int) -> Any:
         raise AppError("body_not_json") from error
 
 
-def unpack(data: bytes, limit_bytes: int) -> bytes:
-    """Return what a gzip body holds; never more of it in memory than ``limit_bytes``."""
+def _counted(pieces: Iterator[bytes]) -> bytes:
+    """Return the text that some pieces make, refused with the first that holds too much to be parsed."""
+    size, found = JsonSize(), []
+    for piece in pieces:
+        size.feed(piece)
+        if size.values > BUDGETS.request_values:
+            raise AppError("body_too_large", t("api.max_values", most=f"{BUDGETS.request_values:,}"))
+        if size.depth > BUDGETS.json_depth:
+            raise AppError("body_not_json", t("api.nested_too_deeply"))
+        found.append(piece)
+    return found[0] if len(found) == 1 else b"".join(found)
+
+
+def unpacked(data: bytes, limit_bytes: int) -> Iterator[bytes]:
+    """Yield what a gzip body holds, in pieces; AppError as soon as it is more than the server takes."""
     machine = zlib.decompressobj(_GZIP)
+    most = min(limit_bytes, max(_ANY_RATIO_BYTES, len(data) * BUDGETS.inflate_ratio))
+    total = 0
     try:
-        found = machine.decompress(data, limit_bytes + 1)
+        while not machine.eof:
+            piece = machine.decompress(machine.unconsumed_tail or data, PIECE_BYTES)
+            data = b""
+            if not piece and not machine.unconsumed_tail and not machine.eof:
+                break  # it ends too soon
+            if (total := total + len(piece)) > most:
+                raise AppError("body_too_large", t("api.body_too_large_unpacked"))
+            yield piece
     except zlib.error as error:
         raise AppError("body_not_gzip") from error
-    if len(found) > limit_bytes:
-        raise AppError("body_too_large", t("api.body_too_large_unpacked"))
     if not machine.eof or machine.unused_data:
         raise AppError("body_not_gzip")
-    return found
 
 
 def answer(text: str | bytes, status: int = 200) -> Response:

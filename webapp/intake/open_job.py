@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from .. import exchange
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..records import job_file
@@ -16,8 +17,8 @@ from . import phone_file
 from .read_pack import prove, refuse
 from .safe_zip import SafeZip
 
-MAX_JOB_FILE_BYTES = 200_000_000
-MAX_PHONE_FILE_BYTES = 1_000_000_000
+MAX_JOB_FILE_BYTES = BUDGETS.job_file_bytes
+MAX_PHONE_FILE_BYTES = BUDGETS.phone_file_bytes
 JOB_NAME = "job.json"
 MANIFEST_NAME = "manifest.json"
 LOOKED_AT_BYTES = 4096

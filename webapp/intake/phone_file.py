@@ -32,7 +32,7 @@ class PhoneFile:
 def read(data: bytes) -> PhoneFile:
     """Return what the phone held.  A row that makes no sense is told and keeps no other from being taken."""
     try:
-        value = job_file.loads(data)
+        value = job_file.loads_counted(data)
     except ValueError as error:
         raise AppError("file_not_json") from error
     if not isinstance(value, dict) or value.get("format") != FORMAT:

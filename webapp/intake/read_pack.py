@@ -6,14 +6,15 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import clauses, t
 from ..pack import manifest_json
 from ..records import job_file
 from .safe_zip import SafeZip
 
-MAX_MANIFEST_BYTES = 50_000_000
-MAX_JOB_FILE_BYTES = 500_000_000
+MAX_MANIFEST_BYTES = BUDGETS.manifest_bytes
+MAX_JOB_FILE_BYTES = BUDGETS.job_file_bytes
 MAX_NAMED = 5  # faults told in one sentence
 
 
@@ -48,7 +49,7 @@ def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]
     with SafeZip(Path(path)) as archive:
         manifest = _manifest(archive)
         try:
-            job = job_file.loads(archive.read("job.json", MAX_JOB_FILE_BYTES))
+            job = job_file.loads_counted(archive.read("job.json", MAX_JOB_FILE_BYTES))
         except ValueError as error:
             raise AppError("file_not_json") from error
     if not isinstance(job, dict):

@@ -6,12 +6,13 @@ import zipfile
 from pathlib import Path
 from types import TracebackType
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 
-MAX_MEMBERS = 20_000
-MAX_BYTES = 4_000_000_000
-MAX_RATIO = 200  # deflate of text reaches about 100; a bomb needs far more
+MAX_MEMBERS = BUDGETS.zip_members
+MAX_BYTES = BUDGETS.zip_bytes
+MAX_RATIO = BUDGETS.inflate_ratio
 _FREE_BYTES = 10_000_000
 _BLOCK_BYTES = 1024 * 1024
 _DRIVE = re.compile(r"[A-Za-z]:")

@@ -31,7 +31,7 @@ def check_text(data: bytes, photo_bytes: PhotoBytes, *, carried: bool) -> tuple[
         return found
 
     try:
-        value = job_file.loads(data, pairs)
+        value = job_file.loads_counted(data, pairs)
     except ValueError as error:
         raise AppError("file_not_json", f"({_why(error)})") from error
     job_file.check_kind(value)

@@ -22,7 +22,7 @@ from . import (
     readings_csv,
     report_pdf,
 )
-from .archive import PackWriter
+from .archive import PackWriter, refuse_too_many
 
 EXPORTS = (
     report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, falls_csv, plan_geojson,
@@ -44,6 +44,7 @@ def write(
 
     The same contents give the same bytes: nothing comes from a clock.
     """
+    refuse_too_many(len(EXPORTS) + 2 + len(contents.photos))  # before the pages are made
     say = progress or _say_nothing
     total = len(EXPORTS) + 2 + 2 * len(contents.photos)
     done = 0

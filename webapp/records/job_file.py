@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..schemas import check_entry, envelope_faults
@@ -21,6 +22,7 @@ from ..schemas.wire import job_file_schema
 from . import canonical
 from .collector import paused
 from .fold import AnyRecord, Entry, entry_id, fold, rank
+from .json_size import json_size
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
@@ -107,6 +109,16 @@ def loads(data: bytes, pairs: Pairs | None = None) -> Any:
         raise ValueError(t("jobcheck.too_deep")) from error
 
 
+def loads_counted(data: bytes, pairs: Pairs | None = None) -> Any:
+    """Return the JSON value of a file; AppError if it holds more than is taken.  See ``loads``."""
+    size = json_size(data)
+    if size.values > BUDGETS.job_file_values:
+        raise AppError("file_unreadable", t("file.too_many_values", most=f"{BUDGETS.job_file_values:,}"))
+    if size.depth > BUDGETS.json_depth:
+        raise ValueError(t("jobcheck.too_deep"))
+    return loads(data, pairs)
+
+
 def _refuse(name: str) -> None:
     raise ValueError(t("jobcheck.not_json", name=name))
 
@@ -122,7 +134,7 @@ def read(data: bytes) -> JobFile:
     """Return the job file that ``data`` holds, checked; AppError says what is wrong with it."""
     with paused():
         try:
-            value = loads(data)
+            value = loads_counted(data)
         except ValueError as error:
             raise AppError("file_not_json") from error
         return check(value)

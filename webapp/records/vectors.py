@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..schemas.base import is_uuid
@@ -24,6 +25,9 @@ def check_jobs(jobs: Any) -> dict[str, dict[str, Any]]:
     """Return the ``jobs`` of a request if every one has a sound id and a vector or a digest."""
     if not isinstance(jobs, dict):
         raise AppError("request_malformed", t("api.jobs_object"), "jobs")
+    if len(jobs) > BUDGETS.jobs_a_request:
+        raise AppError("too_many_jobs", t("api.max_jobs", most=f"{BUDGETS.jobs_a_request:,}"), "jobs")
+    writers = 0
     for job_id, state in jobs.items():
         if not is_uuid(job_id):
             raise AppError("request_malformed", t("api.job_named"), "jobs")
@@ -33,6 +37,9 @@ def check_jobs(jobs: Any) -> dict[str, dict[str, Any]]:
             raise AppError("request_malformed", t("api.have_object"), "jobs")
         if "digest" in state and not _is_digest(state["digest"]):
             raise AppError("request_malformed", t("api.digest"), "jobs")
+        writers += len(state.get("have", ()))
+    if writers > BUDGETS.writers_a_request:
+        raise AppError("too_many_jobs", t("api.max_writers", most=f"{BUDGETS.writers_a_request:,}"), "jobs")
     return jobs
 
 

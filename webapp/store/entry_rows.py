@@ -5,9 +5,10 @@ from collections.abc import Iterable, Sequence
 from operator import itemgetter
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, func, insert, select, text
+from sqlalchemy import Connection, Table, case, delete, func, insert, select, text
 from sqlalchemy.dialects import sqlite
 
+from ..budgets import BUDGETS
 from .models import Entry, HeldBack
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
@@ -60,15 +61,27 @@ def stored(
 
 def beyond(
     connection: Connection, job_id: str, writer: str, number: int, limit: int
-) -> Sequence[tuple[int, str, str | None]]:
-    """Return number, body and reasons of a writer's entries after ``number``, ascending."""
+) -> Sequence[tuple[int, str | None, str | None]]:
+    """Return number, body and reasons of a writer's entries after ``number``, ascending.
+
+    The body is None of one that is beyond today's budget, which an earlier version took: ``body_of`` has it.
+    """
+    body = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))
     query = (
-        select(ENTRY.c.number, ENTRY.c.body, ENTRY.c.aside)
+        select(ENTRY.c.number, body, ENTRY.c.aside)
         .where(ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number > number)
         .order_by(ENTRY.c.number)
         .limit(limit)
     )
     return [(n, body, aside) for n, body, aside in connection.execute(query)]
+
+
+def body_of(connection: Connection, job_id: str, writer: str, number: int) -> str | None:
+    """Return the text of one entry; None if it is not here."""
+    query = select(ENTRY.c.body).where(
+        ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number == number
+    )
+    return connection.execute(query).scalar_one_or_none()
 
 
 def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
@@ -127,6 +140,20 @@ def counts(connection: Connection, kind: str) -> dict[str, int]:
     """Return how many entries of one kind each job has."""
     query = select(ENTRY.c.job_id, func.count()).where(ENTRY.c.kind == kind).group_by(ENTRY.c.job_id)
     return {job_id: number for job_id, number in connection.execute(query)}
+
+
+def count(connection: Connection, job_id: str, kind: str) -> int:
+    """Return how many entries of one kind a job has."""
+    query = select(func.count()).where(ENTRY.c.kind == kind, ENTRY.c.job_id == job_id)
+    return connection.execute(query).scalar_one()
+
+
+def record_ids(connection: Connection, job_id: str, kind: str) -> set[str]:
+    """Return the ids of a job's records of one kind, by the entries that are kept."""
+    query = select(ENTRY.c.record_id).where(
+        ENTRY.c.kind == kind, ENTRY.c.job_id == job_id, ENTRY.c.aside.is_(None)
+    )
+    return set(connection.execute(query).scalars())
 
 
 def last_received(connection: Connection, job_id: str) -> str | None:

@@ -1,4 +1,7 @@
-"""Take a batch of entries: each is kept, kept already, set aside with reasons, or not taken."""
+"""Take a batch of entries: each is kept, kept already, set aside with reasons, or not taken.
+
+Of an entry beyond the budget its frame is stored (records/entry_budget.py).
+"""
 
 import hashlib
 import json
@@ -9,9 +12,12 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..records import canonical
+from ..records.entry_budget import CODE as TOO_LARGE
+from ..records.entry_budget import frame_of, is_frame, is_too_large
 from ..records.fold import Entry, entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
@@ -38,6 +44,8 @@ class Taking:
         self._connection, self._now, self._aside = connection, now, aside or {}
         self._heads: dict[tuple[str, str], int] = {}
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
+        self._photos: dict[str, set[str] | None] = {}  # None for a job that has room for the whole batch
+        self._sent = 0
         self._new: list[dict[str, Any]] = []
         self._held_back: list[dict[str, Any]] = []
         self.new: list[Entry] = []  # what was not here before
@@ -45,6 +53,7 @@ class Taking:
     def take(self, entries: list[Entry]) -> list[Outcome]:
         """Store what is new and return the outcome of each entry, in order."""
         self._look_up(entries)
+        self._sent = len(entries)
         outcomes = [self.outcome_of(entry) for entry in entries]
         entry_rows.add(self._connection, self._new)
         entry_rows.add_held_back(self._connection, self._held_back)
@@ -64,7 +73,7 @@ class Taking:
     def outcome_of(self, entry: Entry) -> Outcome:
         """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
-        body = text_of(entry)
+        entry, body = as_stored(entry)
         sha256 = hashlib.sha256(body.encode()).hexdigest()
         if number <= self._heads[key]:
             return self._again(entry, body, sha256, *self._known[key][number])
@@ -81,19 +90,43 @@ class Taking:
         return [entry_id(entry), "kept"] if aside is None else _rejected(entry, json.loads(aside))
 
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
-        if sha256 == known:
+        if sha256 == known or (is_frame(entry) and self._stands_for(entry)):
             return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
         taken = {"entry": [t("api.entry_identity_taken")]}
         reasons = json.dumps(taken)
         self._held_back.append(self._row(entry, body, sha256) | {"reasons": reasons})
         return _rejected(entry, {"code": "identity_taken", "reasons": taken})
 
+    def _stands_for(self, frame: Entry) -> bool:
+        """Say whether an entry is stored whole of which a frame came: an earlier version took it."""
+        body = entry_rows.body_of(self._connection, frame["job_id"], frame["writer"], frame["number"])
+        return body is not None and frame_of(json.loads(body)) == frame
+
     def _reasons(self, entry: Entry) -> str | None:
         if self._aside and (listed := self._aside.get(entry_id(entry))):
             return json.dumps(listed)
+        if is_frame(entry):
+            return json.dumps({"code": TOO_LARGE, "reasons": {"entry": [too_large()]}})
         if faults := check_entry(entry):
             return json.dumps({"code": "entry_refused", "reasons": faults})
+        if entry["kind"] == "photo" and self._is_photo_too_many(entry):
+            most = t("api.photos_a_job", most=f"{BUDGETS.photos_a_job:,}")
+            return json.dumps({"code": "too_many_photos", "reasons": {"entry": [most]}})
         return None
+
+    def _is_photo_too_many(self, entry: Entry) -> bool:
+        """Say whether an entry would be the first of a photo for which its job has no room."""
+        job_id, record_id = entry["job_id"], entry["record_id"]
+        if job_id not in self._photos:
+            near = entry_rows.count(self._connection, job_id, "photo") + self._sent > BUDGETS.photos_a_job
+            self._photos[job_id] = entry_rows.record_ids(self._connection, job_id, "photo") if near else None
+        known = self._photos[job_id]
+        if known is None or record_id in known:
+            return False
+        if len(known) >= BUDGETS.photos_a_job:
+            return True
+        known.add(record_id)
+        return False
 
     def _row(self, entry: Entry, body: str, sha256: str) -> dict[str, Any]:
         return {
@@ -104,6 +137,25 @@ class Taking:
             "sha256": sha256,
             "received_at": self._now,
         }
+
+
+def too_large() -> str:
+    """Return why of an entry only the frame is stored."""
+    most = {
+        "kb": BUDGETS.entry_bytes // 1000,
+        "fields": BUDGETS.entry_fields,
+        "values": f"{BUDGETS.entry_values:,}",
+    }
+    return t("api.entry_budget", depth=BUDGETS.entry_depth, **most)
+
+
+def as_stored(entry: Entry) -> tuple[Entry, str]:
+    """Return an entry, or the frame of one that is beyond the budget, and its text."""
+    text = text_of(entry)
+    if not is_too_large(entry, text):
+        return entry, text
+    frame = frame_of(entry)
+    return frame, text_of(frame)
 
 
 def text_of(entry: Entry) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from .. import timesource
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..records.vectors import check_jobs, digest
@@ -17,8 +18,8 @@ from .sender import Sender, take_from
 from .summaries import Summaries, Title
 
 PROTOCOL = 1
-MAX_ENTRIES = 5000  # in a request and in an answer; phones learn it from the answer
-MAX_PULL_BYTES = 8_000_000
+MAX_ENTRIES = BUDGETS.entries_a_request  # and in an answer; phones learn it from the answer
+MAX_PULL_BYTES = BUDGETS.answer_bytes
 
 
 @dataclass
@@ -30,10 +31,24 @@ class _Pulled:
     size: int = 0
     aside: dict[str, dict[str, Any]] = field(default_factory=dict)
     more: bool = False
+    large: list[tuple[str, str, int]] = field(default_factory=list)  # beyond the budget: alone, and last
 
     @property
     def full(self) -> bool:
         return len(self.bodies) >= self.room or self.size >= MAX_PULL_BYTES
+
+    @property
+    def rows(self) -> int:
+        """Return how many entries can be read at once, however large they are."""
+        fit = (MAX_PULL_BYTES - self.size) // BUDGETS.entry_bytes
+        return min(self.room - len(self.bodies), max(1, fit))
+
+    def add(self, job_id: str, entry: str, body: str, aside: str | None) -> None:
+        """Take one entry; ``entry`` is its identity."""
+        self.bodies.append(body)
+        self.size += len(body)
+        if aside is not None:
+            self.aside.setdefault(job_id, {})[entry] = json.loads(aside)
 
 
 def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
@@ -82,17 +97,20 @@ def _answer(
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
+    known = set(entry_rows.job_ids(connection))
     for job_id, requested in jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
             continue
-        held = entry_rows.heads(connection, job_id)
+        held = entry_rows.heads(connection, job_id) if job_id in known else {}
         stamp = digest(held)
         same = requested.get("digest") == stamp
         states[job_id] = {"same": True} if same else {"have": held}
         if "have" in requested:
             _pull(connection, job_id, held, requested["have"], pulled)
-        wanted.update(summaries.photos_wanted(connection, job_id, stamp))
+        if job_id in known:
+            wanted.update(summaries.photos_wanted(connection, job_id, stamp))
+    _pull_large(connection, pulled)
     titles = summaries.titles(connection)
     head = {
         "ok": True,
@@ -121,18 +139,34 @@ def _pull(
         known = have.get(writer, 0)
         if held[writer] <= known:
             continue
+        if not pulled.full:
+            known = _pull_writer(connection, job_id, writer, known, pulled)
+        pulled.more |= known < held[writer]
         if pulled.full:
-            pulled.more = True
             return
-        room = pulled.room - len(pulled.bodies)
-        for number, body, aside in entry_rows.beyond(connection, job_id, writer, known, room):
-            pulled.bodies.append(body)
-            pulled.size += len(body)
+
+
+def _pull_writer(connection: Connection, job_id: str, writer: str, known: int, pulled: _Pulled) -> int:
+    """Pull what fits of a writer's entries after ``known``, and return the number of the last."""
+    while not pulled.full and (rows := entry_rows.beyond(connection, job_id, writer, known, pulled.rows)):
+        for number, body, aside in rows:
+            if body is None:
+                pulled.large.append((job_id, writer, number))
+                return known
+            pulled.add(job_id, f"{writer}:{number}", body, aside)
             known = number
-            if aside is not None:
-                pulled.aside.setdefault(job_id, {})[f"{writer}:{number}"] = json.loads(aside)
             if pulled.full:
                 break
-        if known < held[writer]:
-            pulled.more = True
-            return
+    return known
+
+
+def _pull_large(connection: Connection, pulled: _Pulled) -> None:
+    """Pull an entry beyond the budget, from an earlier version, if nothing else is left to pull."""
+    if not pulled.large or pulled.bodies or pulled.room < 1:
+        return
+    job_id, writer, number = pulled.large[0]
+    pulled.more = len(pulled.large) > 1 or number < entry_rows.head(connection, job_id, writer)
+    aside = entry_rows.stored(connection, job_id, writer, number, number)[number][1]
+    pulled.add(
+        job_id, f"{writer}:{number}", entry_rows.body_of(connection, job_id, writer, number) or "", aside
+    )

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..store import photo_rows
@@ -20,8 +21,8 @@ from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
-MAX_BYTES = 200_000_000
-MAX_TOGETHER = 16
+MAX_BYTES = BUDGETS.photo_bytes
+MAX_TOGETHER = BUDGETS.photos_a_request
 
 
 class OffsetMismatch(AppError):

@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 from ..messages import t
 from ..records.fold import Entry, entry_id
 from ..store import access_rows, entry_rows
-from .apply import Outcome, Taking, text_of
+from .apply import Outcome, Taking, as_stored
 
 MAX_WRITERS_NAMED = 50
 
@@ -89,11 +89,14 @@ def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[E
 def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     """Return the phone that wrote the writer's first entry in the job, where it is here already."""
     first = entry_rows.beyond(connection, entry["job_id"], entry["writer"], 0, 1)
-    return json.loads(first[0][1]).get("device_id") if first else instead
+    if not first:
+        return instead
+    body = first[0][1] or entry_rows.body_of(connection, entry["job_id"], entry["writer"], first[0][0])
+    return json.loads(body or "{}").get("device_id")
 
 
 def _held_back(entry: Entry, now: str) -> dict[str, Any]:
-    body = text_of(entry)
+    entry, body = as_stored(entry)
     return {
         "job_id": entry["job_id"],
         "writer": entry["writer"],

@@ -10,7 +10,7 @@ from .by_name import ByName
 
 # Every table of this folder, so that a new file is served and kept by phones without being named again; the
 # values that the self check compares with are for nobody else.
-NAMES = tuple(sorted({path.stem for path in paths.TABLES.glob("*.json")} - {"reference_vectors"}))
+NAMES = tuple(sorted({path.stem for path in paths.TABLES.glob("*.json")} - {"budgets", "reference_vectors"}))
 
 
 @functools.cache

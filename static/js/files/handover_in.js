@@ -20,7 +20,7 @@ import { t } from '../text/words.js';
  */
 
 const [JOB, PHONE] = ['job.json', 'phone.json'];
-const MAX_JOB_BYTES = 100_000_000;
+const MAX_JOB_BYTES = 200_000_000;
 const MAX_PHOTO_BYTES = 200_000_000;
 const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/;
 const WRITER = /^[A-Za-z0-9_-]{8,64}$/;

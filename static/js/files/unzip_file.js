@@ -8,7 +8,7 @@ const END = 0x06054b50;
 const CENTRAL = 0x02014b50;
 const LOCAL = 0x04034b50;
 const MAX_END = 65_557;
-const MAX_MEMBERS = 20_000;
+const MAX_MEMBERS = 25_000;
 
 export class ZipError extends Error {}
 

@@ -2,8 +2,8 @@
 
 /** @type {Uint32Array | null} */
 let table = null;
-const MAX_BYTES = 0xfff00000; // what a plain zip can address
-const MAX_FILES = 0xfffe;
+const MAX_BYTES = 4_000_000_000;
+const MAX_FILES = 25_000;
 
 /** @returns {Uint32Array} */
 function crcTable() {

@@ -206,8 +206,8 @@
  * @property {number | null} stability
  * @property {number | null} operation
  * @property {string} source
- * @property {any} [url]
- * @property {any} [certainty]
+ * @property {string} [url]
+ * @property {string} [certainty]
  */
 
 /**
@@ -252,17 +252,17 @@
  * @typedef {object} GradingLimits
  * @property {'fallbook-grading'} format
  * @property {1} version
- * @property {any} [title]
+ * @property {string} [title]
  * @property {string} name
  * @property {string} note
  * @property {ConditionClass[]} classes
  * @property {string} classes_source
- * @property {any} [classes_url]
- * @property {any} [classes_certainty]
+ * @property {string} [classes_url]
+ * @property {string} [classes_certainty]
  * @property {number} point_length_m
  * @property {string} point_length_source
- * @property {any} [point_length_url]
- * @property {any} [point_length_certainty]
+ * @property {string} [point_length_url]
+ * @property {string} [point_length_certainty]
  * @property {ExtraPoints[]} extra_points
  * @property {PipeStiffness} pipes
  * @property {Object<string, number>} capacity_left_pct
@@ -292,8 +292,8 @@
  * @property {string} source
  * @property {string} certainty
  * @property {string} [note]
- * @property {string | null} [patterns]
- * @property {boolean | null} [optional]
+ * @property {string} [patterns]
+ * @property {boolean} [optional]
  */
 
 /**
@@ -326,8 +326,8 @@
  * @property {string | null} code
  * @property {string[]} characterisation_1
  * @property {string} source
- * @property {any} [url]
- * @property {any} [certainty]
+ * @property {string} [url]
+ * @property {string} [certainty]
  * @property {number | null} [capacity_left_pct]
  * @property {Goal} [goal]
  * @property {number} [from_class]
@@ -525,8 +525,8 @@
  * @typedef {object} PipeStiffness
  * @property {Material[]} rigid
  * @property {Material[]} flexible
- * @property {any} [source]
- * @property {any} [certainty]
+ * @property {string} [source]
+ * @property {string} [certainty]
  */
 
 /**

@@ -53,7 +53,7 @@ OPERATIONS = (
         "Push and pull entries in one round trip.",
         {"200": answer("What was stored is on disk", ref("SyncAnswer"), _ANSWER)},
         "entries",
-        "protocol_unknown too_many_entries entry_malformed",
+        "protocol_unknown too_many_entries too_many_jobs entry_malformed",
         body=body(
             ref("SyncRequest"),
             _REQUEST,
