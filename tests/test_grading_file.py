@@ -1,6 +1,7 @@
 """A firm's own limits: every fault told by its row, a sound file used by pack, figures and phones alike."""
 
 import copy
+import functools
 import json
 
 import pytest
@@ -10,7 +11,9 @@ from webapp import tables
 from webapp.app import create_app
 from webapp.cli import main
 from webapp.errors import AppError
+from webapp.survey.table_types import GradingLimits
 from webapp.tables import grading_file
+from webapp.tables.fit import misfits
 from webapp.web import shell
 
 
@@ -71,6 +74,12 @@ FAULTS = {
     "no name": (lambda s: s.update(name=""), "name: a text is needed"),
     "another version": (lambda s: s.update(version=2), "Only version 1"),
     "another format": (lambda s: s.update(format="x"), "its format is not fallbook-grading"),
+    "a material that is no text": (lambda s: s["pipes"]["rigid"].append([]), "no material []"),
+    "an input that is no text": (lambda s: s["extra_points"][0].update(value={}), "with the value {}"),
+    "zones that are no list": (
+        lambda s: next(r for r in s["immediate"] if r.get("zones")).update(zones=7),
+        "zones: not of the form",
+    ),
     "no rows": (lambda s: s.update(rows={}), "rows: a list is needed"),
 }
 
@@ -94,6 +103,48 @@ def test_a_fault_is_told_by_its_row(scheme, fault):
 )
 def test_anything_at_all_is_answered_with_sentences(junk):
     assert grading_file.check(junk) and all(isinstance(one, str) for one in grading_file.check(junk))
+
+
+def parts_of(value, path=()):
+    yield path
+    if isinstance(value, dict | list):
+        for key in value if isinstance(value, dict) else range(len(value)):
+            yield from parts_of(value[key], (*path, key))
+
+
+def one_of_each_form(rows):
+    return list({tuple(sorted(row)): row for row in rows}.values())
+
+
+def test_whatever_is_accepted_is_of_the_type(scheme):
+    """Each part left out or made something else: it is refused in a sentence, or what comes of it fits."""
+    for name in ("rows", "immediate", "extra_points"):
+        scheme[name] = one_of_each_form(scheme[name])
+    scheme["pipes"] = {name: scheme["pipes"][name][:1] for name in ("rigid", "flexible")}
+    accepted = 0
+    for *path, key in filter(None, list(parts_of(scheme))):
+        for change in (None, [], {}, 3, "x", [{}], True, "left out"):
+            spoilt = copy.deepcopy(scheme)
+            inside = functools.reduce(lambda value, name: value[name], path, spoilt)
+            if change == "left out" and isinstance(inside, dict):
+                del inside[key]
+            else:
+                inside[key] = change
+            if not grading_file.check(spoilt):
+                accepted += 1
+                whole = grading_file.whole(spoilt)
+                assert [w for w, form in misfits(whole, GradingLimits) if form is not None] == [], (path, key)
+    assert accepted > 50
+
+
+def test_rows_that_leave_out_their_letters_grade_as_with_none(tmp_path, scheme):
+    for row in (*scheme["rows"], *scheme["immediate"]):
+        for name in ("characterisation_1", "characterisation_2"):
+            if not row.get(name, True):
+                del row[name]
+    file = tmp_path / "firm.json"
+    file.write_text(json.dumps(scheme), encoding="utf-8")
+    assert grading_file.read(file) == tables.shipped("grading_limits")
 
 
 def command(*words):

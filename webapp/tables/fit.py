@@ -21,6 +21,8 @@ def misfits(value: Any, form: Any, where: str = "") -> Iterator[tuple[str, Any]]
     A key that the type lacks is one too: nobody would know that it is there.
     """
     origin, args = get_origin(form), get_args(form)
+    if form is Any:
+        return
     if origin in (Required, NotRequired):
         yield from misfits(value, args[0], where)
     elif is_typeddict(form):

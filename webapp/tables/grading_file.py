@@ -4,15 +4,18 @@ The sentences name the row by its place in the file, counted from 1.
 """
 
 import json
+import re
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import islice, pairwise
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from ..errors import AppError
 from ..messages import listed, t
 from ..survey.flow.narrowing import FORMS
 from ..survey.grading.grading import GOALS
+from ..survey.table_types.condition import GradingLimits
+from .fit import misfits
 from .shipped import shipped
 
 MAX_BYTES = 5 * 1024 * 1024
@@ -22,14 +25,14 @@ TEXTS = ("name", "note", "classes_source", "point_length_source", "narrowing_sou
 CERTAIN = ("source", "certainty")
 
 
-def read(path: Path) -> Any:
+def read(path: Path) -> GradingLimits:
     """Return the scheme in a file; AppError with every fault by its row if it is not sound."""
     scheme = parse(path)
     faults = check(scheme)
     if faults:
         more = [t("grading_file.more", number=len(faults) - 5)] if len(faults) > 5 else []
         raise AppError("grading_limits_faulty", f"{path}: {' '.join([*faults[:5], *more])}")
-    return scheme
+    return cast(GradingLimits, whole(scheme))
 
 
 def parse(path: Path) -> Any:
@@ -55,7 +58,23 @@ def check(scheme: Any) -> list[str]:
         found.append(fault)
         if len(found) == MAX_FAULTS:
             break
-    return found
+    return found or list(_misfits(whole(scheme)))
+
+
+def whole(scheme: dict[str, Any]) -> dict[str, Any]:
+    """Return a scheme without faults, its rows with the letters that they leave out: none is any."""
+    any_letter: dict[str, Any] = {"characterisation_1": [], "characterisation_2": []}
+    immediate = [{"code": None, "characterisation_1": [], **row} for row in scheme["immediate"]]
+    return {**scheme, "immediate": immediate, "rows": [{**any_letter, **row} for row in scheme["rows"]]}
+
+
+def _misfits(scheme: dict[str, Any]) -> Iterator[str]:
+    """Parts that are not of the type of the table; those that nothing reads are left alone."""
+    for where, form in islice(misfits(scheme, GradingLimits), MAX_FAULTS):
+        if form is not None:
+            row = re.fullmatch(r"(\w+)\[(\d+)\]\.(.+)", where)
+            shown = f"{t('grading_file.row', name=row[1], place=row[2])}: {row[3]}" if row else where
+            yield t("grading_file.part", where=shown)
 
 
 def _faults(scheme: dict[str, Any]) -> Iterator[str]:
@@ -108,7 +127,7 @@ def _classes(classes: Any) -> Iterator[str]:
 
 
 def _pipes(pipes: Any) -> Iterator[str]:
-    known = {row["value"] for row in shipped("materials")["rows"]}
+    known = [row["value"] for row in shipped("materials")["rows"]]  # whatever is looked for in it
     for name in ("rigid", "flexible"):
         materials = pipes.get(name) if isinstance(pipes, dict) else None
         if not isinstance(materials, list):
@@ -122,9 +141,9 @@ def _pipes(pipes: Any) -> Iterator[str]:
 
 
 def _points(row: dict[str, Any]) -> Iterator[str]:
-    allowed = {
+    allowed = [
         (one["input"], one["value"]) for one in shipped("grading_limits")["extra_points"]
-    }  # the inputs that the app records
+    ]  # the inputs that the app records
     if (row.get("input"), row.get("value")) not in allowed:
         yield t("grading_file.input_unknown", input=f"{row.get('input')!r}", value=f"{row.get('value')!r}")
     for goal in GOALS:

@@ -206,8 +206,8 @@
  * @property {number | null} stability
  * @property {number | null} operation
  * @property {string} source
- * @property {string} [url]
- * @property {string} [certainty]
+ * @property {any} [url]
+ * @property {any} [certainty]
  */
 
 /**
@@ -252,17 +252,17 @@
  * @typedef {object} GradingLimits
  * @property {'fallbook-grading'} format
  * @property {1} version
- * @property {string} [title]
+ * @property {any} [title]
  * @property {string} name
  * @property {string} note
  * @property {ConditionClass[]} classes
  * @property {string} classes_source
- * @property {string} [classes_url]
- * @property {string} [classes_certainty]
+ * @property {any} [classes_url]
+ * @property {any} [classes_certainty]
  * @property {number} point_length_m
  * @property {string} point_length_source
- * @property {string} [point_length_url]
- * @property {string} [point_length_certainty]
+ * @property {any} [point_length_url]
+ * @property {any} [point_length_certainty]
  * @property {ExtraPoints[]} extra_points
  * @property {PipeStiffness} pipes
  * @property {Object<string, number>} capacity_left_pct
@@ -292,8 +292,8 @@
  * @property {string} source
  * @property {string} certainty
  * @property {string} [note]
- * @property {string} [patterns]
- * @property {boolean} [optional]
+ * @property {string | null} [patterns]
+ * @property {boolean | null} [optional]
  */
 
 /**
@@ -326,8 +326,8 @@
  * @property {string | null} code
  * @property {string[]} characterisation_1
  * @property {string} source
- * @property {string} [url]
- * @property {string} [certainty]
+ * @property {any} [url]
+ * @property {any} [certainty]
  * @property {number | null} [capacity_left_pct]
  * @property {Goal} [goal]
  * @property {number} [from_class]
@@ -525,8 +525,8 @@
  * @typedef {object} PipeStiffness
  * @property {Material[]} rigid
  * @property {Material[]} flexible
- * @property {string} [source]
- * @property {string} [certainty]
+ * @property {any} [source]
+ * @property {any} [certainty]
  */
 
 /**

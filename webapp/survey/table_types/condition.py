@@ -1,12 +1,13 @@
 """The tables of condition classes, actions, hazards and what could be seen."""
 
 from collections.abc import Mapping, Sequence
-from typing import Literal, NotRequired, TypedDict
+from typing import Any, Literal, NotRequired, TypedDict
 
 from ..records import Material, Urgency
 from .pipe import NarrowingForm
 from .sourced import Sourced
 
+Unread = Any  # what a firm may write as it likes
 Goal = Literal["tightness", "stability", "operation"]
 Act = Literal["enter", "jet", "cut", "dig", "load", "pull"]
 ActionName = Literal[
@@ -93,8 +94,8 @@ class ExtraPoints(TypedDict):
     stability: float | None
     operation: float | None
     source: str
-    url: NotRequired[str]
-    certainty: NotRequired[str]
+    url: NotRequired[Unread]
+    certainty: NotRequired[Unread]
 
 
 class PipeStiffness(TypedDict):
@@ -102,8 +103,8 @@ class PipeStiffness(TypedDict):
 
     rigid: Sequence[Material]
     flexible: Sequence[Material]
-    source: NotRequired[str]
-    certainty: NotRequired[str]
+    source: NotRequired[Unread]
+    certainty: NotRequired[Unread]
 
 
 class ImmediateRow(TypedDict):
@@ -114,8 +115,8 @@ class ImmediateRow(TypedDict):
     code: str | None
     characterisation_1: Sequence[str]
     source: str
-    url: NotRequired[str]
-    certainty: NotRequired[str]
+    url: NotRequired[Unread]
+    certainty: NotRequired[Unread]
     capacity_left_pct: NotRequired[float | None]
     goal: NotRequired[Goal]
     from_class: NotRequired[int]
@@ -139,8 +140,8 @@ class GradingRow(_PerhapsClass):
     source: str
     certainty: str
     note: NotRequired[str]
-    patterns: NotRequired[str]
-    optional: NotRequired[bool]
+    patterns: NotRequired[str | None]
+    optional: NotRequired[bool | None]
 
 
 class GradingLimits(TypedDict):
@@ -148,17 +149,17 @@ class GradingLimits(TypedDict):
 
     format: Literal["fallbook-grading"]
     version: Literal[1]
-    title: NotRequired[str]
+    title: NotRequired[Unread]
     name: str
     note: str
     classes: Sequence[ConditionClass]
     classes_source: str
-    classes_url: NotRequired[str]
-    classes_certainty: NotRequired[str]
+    classes_url: NotRequired[Unread]
+    classes_certainty: NotRequired[Unread]
     point_length_m: float
     point_length_source: str
-    point_length_url: NotRequired[str]
-    point_length_certainty: NotRequired[str]
+    point_length_url: NotRequired[Unread]
+    point_length_certainty: NotRequired[Unread]
     extra_points: Sequence[ExtraPoints]
     pipes: PipeStiffness
     capacity_left_pct: Mapping[str, float]
