@@ -56,6 +56,9 @@ SINGLE = {  # what stands alone, by file and beginning
         "an S3-compatible",
         "the address of",
         "another database",
+        "what making one pack",
+        "how long making one pack",
+        "how large one pack",
     ),
     "exchange/decode.py": ("end of data",),  # Python's word that is looked for
     "exchange/extras.py": ("As given in the exchange file:",),  # stored, and the same in every language
@@ -66,6 +69,13 @@ SINGLE = {  # what stands alone, by file and beginning
     "lan/certificates.py": ("Fallbook, this machine only", "Fallbook on ", "Fallbook server"),  # certificates
     "lan/setup_page.py": ("attachment; filename=",),
     "paths.py": ("{} is missing",),  # of a broken installation, where there may be no catalogue
+    "picture_header.py": (
+        "no ",
+        "the header is",
+        "a box ",
+        "a picture without",
+        "ends before",
+    ),  # told otherwise
     "records/job_file.py": ("job file",),  # a device's name in entries that must not change
     "schemas/pipe.py": ("counter_m counter_part",),  # names of fields
     "store/engine.py": ("BEGIN ", "PRAGMA ", "REPEATABLE READ", "no WAL here"),  # SQL; the log
@@ -78,7 +88,8 @@ SINGLE = {  # what stands alone, by file and beginning
     "web/app_files.py": ("",),  # JavaScript, style sheets, a contributor's mistake
     "web/headers.py": ("img-src", "trusted-types", "public, max-age"),
     "web/office_words.py": ("<time ",),
-    "web/packing.py": ("pack failed",),  # the log
+    "web/pack_process.py": ("pack failed",),  # the log
+    "web/packing.py": ("pack failed",),
     "web/shell.py": ("public, max-age",),
 }
 TWO_WORDS = re.compile(r"[A-Za-z]{2,}[,;:]? [A-Za-z]")

@@ -9,6 +9,7 @@ import os
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -20,14 +21,18 @@ from .budgets import BUDGETS
 from .environment import OWN_TABLES, malformed, own_table, setting
 from .errors import AppError
 from .messages import listed, t
+from .process_limits import Budget
 from .store.engine import database_url
 from .store.user_folders import stated_folder
 
+_MB = 1024 * 1024
 SYNC_BYTES = BUDGETS.request_bytes
 SYNC_UNPACKED_BYTES = BUDGETS.request_unpacked_bytes
 PHOTO_PIECE_BYTES = BUDGETS.photo_piece_bytes
 IMPORT_BYTES = BUDGETS.import_bytes
 OTHER_BYTES = BUDGETS.other_request_bytes
+PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1024, 900, 8192  # of making one pack
+_LEAST = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 
 Value = TypeVar("Value")
@@ -47,6 +52,7 @@ class Settings:
     shared: bool
     photos_url: str
     s3_endpoint: str
+    pack_budget: Budget
 
 
 def read(own: dict[str, Any]) -> Settings:
@@ -71,6 +77,7 @@ def read(own: dict[str, Any]) -> Settings:
         shared=_one(own, "SHARED", "FALLBOOK_SHARED", _shared) or False,
         photos_url=_one(own, "PHOTOS_URL", "FALLBOOK_PHOTOS", _bucket) or "",
         s3_endpoint=_one(own, "S3_ENDPOINT", "FALLBOOK_S3_ENDPOINT", service_url) or "",
+        pack_budget=_pack_budget(own),
     )
 
 
@@ -93,6 +100,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "SHARED": found.shared,
         "PHOTOS_URL": found.photos_url,
         "S3_ENDPOINT": found.s3_endpoint,
+        "PACK_BUDGET": found.pack_budget,
         "MAX_CONTENT_LENGTH": OTHER_BYTES,
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,
@@ -132,6 +140,24 @@ def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) ->
     if why and (text == "off" or given is False):
         raise AppError("address_open", " ".join(why))
     return bool(given) or text == "on" or bool(why)
+
+
+def _pack_budget(own: dict[str, Any]) -> Budget:
+    def whole(name: str, default: int) -> int:
+        return _one(own, name.removeprefix("FALLBOOK_"), name, partial(_amount, name)) or default
+
+    return Budget(
+        whole("FALLBOOK_PACK_MEMORY_MB", PACK_MEMORY_MB) * _MB,
+        whole("FALLBOOK_PACK_SECONDS", PACK_SECONDS),
+        whole("FALLBOOK_PACK_SIZE_MB", PACK_SIZE_MB) * _MB,
+    )
+
+
+def _amount(name: str, text: str) -> int:
+    least = _LEAST[name]
+    if not re.fullmatch(r"[0-9]{1,7}", text) or int(text) < least:
+        raise malformed(name, t("setting.amount", least=least))
+    return int(text)
 
 
 def _names(text: str) -> list[str]:

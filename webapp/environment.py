@@ -27,6 +27,9 @@ SETTINGS = {  # every setting; a name that is not here cannot be asked for
     "FALLBOOK_SHARED": "1: several processes serve this data folder",
     "FALLBOOK_PHOTOS": "an S3-compatible store for photos in place of the data folder: s3://bucket/folder",
     "FALLBOOK_S3_ENDPOINT": "the address of that store, where it is not Amazon's",
+    "FALLBOOK_PACK_MEMORY_MB": "what making one pack may hold in memory",
+    "FALLBOOK_PACK_SECONDS": "how long making one pack may take",
+    "FALLBOOK_PACK_SIZE_MB": "how large one pack may become",
     "DATABASE_URL": "another database than the SQLite file in the data folder",
     "FALLBOOK_DEBUG": "1: the details of a failure are shown",
 }

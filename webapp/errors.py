@@ -107,6 +107,11 @@ ERRORS: dict[str, Kind] = {
     "pack_mismatch": Kind(422),
     "pack_too_large": Kind(422),
     "report_failed": Kind(500),
+    "pack_memory": Kind(413),
+    "pack_time": Kind(413),
+    "pack_size": Kind(413),
+    "pack_disk_full": Kind(507),
+    "pack_ended": Kind(500),
     # data folder
     "folder_in_use": Kind(503),
     "folder_newer": Kind(500),

@@ -36,6 +36,9 @@ OURS = {
     "FALLBOOK_S3_ENDPOINT",
     "FALLBOOK_CODES",
     "FALLBOOK_GRADING",
+    "FALLBOOK_PACK_MEMORY_MB",
+    "FALLBOOK_PACK_SECONDS",
+    "FALLBOOK_PACK_SIZE_MB",
     "DATABASE_URL",
     "FALLBOOK_DEBUG",
 }
@@ -315,3 +318,18 @@ def test_a_setting_that_is_not_listed_cannot_be_asked_for():
         assert setting("FALLBOOK_HOSTS") is None
         with pytest.raises(KeyError):
             setting("FALLBOOK_HOST")
+
+
+def test_the_budget_of_a_pack_is_read():
+    budget = read(FALLBOOK_PACK_MEMORY_MB="300", FALLBOOK_PACK_SECONDS="60")["PACK_BUDGET"]
+    assert (budget.memory_bytes, budget.seconds, budget.size_bytes) == (300 << 20, 60, 8192 << 20)
+
+
+@pytest.mark.parametrize(
+    "name, least",
+    [("FALLBOOK_PACK_MEMORY_MB", 256), ("FALLBOOK_PACK_SECONDS", 10), ("FALLBOOK_PACK_SIZE_MB", 10)],
+)
+def test_a_budget_of_a_pack_is_a_whole_number_and_no_trap(name, least):
+    assert read(**{name: str(least)}) != "setting_malformed"
+    for text in (str(least - 1), "0", "-1", "1e3", "1.5", "1 GB", "99999999", "½"):
+        assert read(**{name: text}) == "setting_malformed", text

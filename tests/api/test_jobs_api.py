@@ -1,5 +1,6 @@
 """Jobs, taking them in, and packs of them."""
 
+import errno
 import hashlib
 import io
 import json
@@ -7,12 +8,14 @@ import time
 import zipfile
 
 import pytest
+from picture_files import saved
 from servers import Server, entries, entry, error_of
 
 from webapp import job_pack, paths
 from webapp.errors import AppError
 from webapp.intake.open_job import open_job
 from webapp.records import job_file
+from webapp.web.state import state_of
 
 A = "writer-aaaa"
 SAMPLES = sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json"))
@@ -181,41 +184,74 @@ def ask_for_pack(server, job_id):
     return answer.json["pack_id"]
 
 
-def test_a_pack_is_made_watched_and_fetched(server, job_id, monkeypatch):
-    seen = []
-
-    def build(job_file, photo_bytes, out, progress):
-        seen.append((job_file["job_id"], photo_bytes("0" * 64)))
-        progress(1, 2, "Report")
-        out.write(b"PK pretend")
-
-    monkeypatch.setattr("webapp.job_pack.build", build, raising=False)
+def test_a_pack_is_made_watched_and_fetched(server, job_id):
     server.fates(entries(job_id, A, 1, 2))
     pack_id = ask_for_pack(server, job_id)
     found = wait(server, pack_id)
-    assert (found["state"], found["done"], found["total"], found["step"]) == ("done", 2, 2, "Ready")
-    assert seen == [(job_id, None)]
+    assert (found["state"], found["step"]) == ("done", "Ready") and found["done"] == found["total"] > 5
     got = server.client.get(f"/api/packs/{pack_id}/file")
-    assert got.data == b"PK pretend" and got.headers["Cache-Control"] == "private"
+    with zipfile.ZipFile(io.BytesIO(got.data)) as pack:
+        assert json.loads(pack.read("manifest.json"))["job_id"] == job_id
+    assert got.headers["Cache-Control"] == "private"
     assert got.headers["Content-Disposition"] == f"attachment; filename=fallbook-{job_id}.zip"
 
 
 @pytest.mark.parametrize(
     ("fault", "code"),
-    [(AppError("report_failed", "No glyph."), "report_failed"), (ValueError("x"), "report_failed")],
+    [
+        (AppError("report_failed", "No glyph."), "report_failed"),
+        (ValueError("x"), "report_failed"),
+        (OSError(errno.ENOSPC, "full"), "pack_disk_full"),
+    ],
 )
 def test_a_pack_that_fails_says_so(server, job_id, monkeypatch, fault, code):
-    def build(job_file, photo_bytes, out, progress):
-        out.write(b"half")
+    def make(task, source, budget):
+        task.part.write_bytes(b"half")
+        (task.folder / "scratch").write_bytes(b"half")
         raise fault
 
-    monkeypatch.setattr("webapp.job_pack.build", build, raising=False)
+    monkeypatch.setattr("webapp.web.pack_process.make", make)
     server.fates(entries(job_id, A, 1, 2))
     pack_id = ask_for_pack(server, job_id)
     found = wait(server, pack_id)
     assert (found["state"], found["code"]) == ("failed", code) and found["message"]
     assert error_of(server.client.get(f"/api/packs/{pack_id}/file"))["code"] == "pack_not_found"
     assert list((server.folder / "packs").iterdir()) == []
+
+
+def test_a_pack_has_the_photos_wherever_they_are_stored(server, job_id, monkeypatch):
+    data = saved("JPEG")
+    sha256 = hashlib.sha256(data).hexdigest()
+    fields = {"sha256": sha256, "size_bytes": len(data), "media_type": "image/jpeg"}
+    server.fates([*entries(job_id, A, 1, 2), entry(job_id, A, 3, kind="photo", fields=fields)])
+    with server.app.app_context():
+        state_of(server.app).photos.keep_whole(sha256, data, "image/jpeg")
+    packs = []
+    for has_files in (True, False):
+        if not has_files:  # as a store elsewhere
+            place = state_of(server.app).photos.place
+            monkeypatch.setattr(state_of(server.app).photos, "place", Elsewhere(place))
+        pack_id = ask_for_pack(server, job_id)
+        assert wait(server, pack_id)["state"] == "done"
+        packs.append(server.client.get(f"/api/packs/{pack_id}/file").data)
+    with zipfile.ZipFile(io.BytesIO(packs[0])) as pack:
+        assert pack.read(f"photos/{sha256}.jpg") == data
+    assert packs[0] == packs[1]
+
+
+class Elsewhere:
+    """A store of photos that has no files of its own."""
+
+    trusted = True
+
+    def __init__(self, place):
+        self._place = place
+
+    def path(self, sha256):
+        return None
+
+    def open(self, sha256):
+        return self._place.open(sha256)
 
 
 def test_no_pack_of_no_job(server, job_id):

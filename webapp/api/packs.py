@@ -1,16 +1,20 @@
 """Packs: asked for, watched, fetched."""
 
+import shutil
+from collections.abc import Iterable, Iterator
 from functools import partial
-from typing import Any, BinaryIO
+from pathlib import Path
+from typing import Any
 
 from flask import Blueprint, Flask, Response, current_app, request, send_file
 
 from ..access import guard
 from ..errors import AppError
-from ..intake.jobs import stored_job_file
+from ..store import entry_rows, photo_rows
+from ..store.engine import reading
+from ..web import pack_process
 from ..web.headers import need_type
 from ..web.pack_states import PackState
-from ..web.packing import Progress
 from ..web.state import state, state_of
 from .bodies import answer_value
 from .jobs import check_job_id
@@ -23,20 +27,51 @@ def make(job_id: str) -> Response:
     """Start to make a pack of the job."""
     need_type(request, "application/json")
     guard.one_more_pack()
-    stored_job_file(check_job_id(job_id))
+    check_job_id(job_id)
+    with reading() as connection:
+        if not entry_rows.holds_job(connection, job_id):
+            raise AppError("job_not_found")
     app: Flask = current_app._get_current_object()  # type: ignore[attr-defined]
-    pack = state().packing.start(job_id, partial(build_pack, app, job_id))
+    pack = state().packing.start(job_id, partial(build_pack, app))
     response = answer_value(pack.as_json(), 202)
     response.headers["Location"] = f"/api/packs/{pack.pack_id}"
     return response
 
 
-def build_pack(app: Flask, job_id: str, out: BinaryIO, progress: Progress) -> Any:
+def build_pack(app: Flask, task: pack_process.Task) -> None:
     """Make the pack of a job as it stands now."""
-    from .. import job_pack  # Typst and the fonts load only when a pack is made
+    pack_process.make(task, JobSource(app, task.job_id), app.config["PACK_BUDGET"])
 
-    with app.app_context():
-        return job_pack.build(stored_job_file(job_id), state_of(app).photos.bytes_of, out, progress)
+
+class JobSource:
+    """What the process that makes a pack asks of the database and of the photos."""
+
+    def __init__(self, app: Flask, job_id: str) -> None:
+        self._app, self._job_id = app, job_id
+
+    def entries(self) -> Iterator[tuple[str, str | None]]:
+        """Yield the text of each entry of the job, and of the reasons why it stands aside."""
+        with self._app.app_context(), reading() as connection:
+            yield from entry_rows.texts_of_job(connection, self._job_id)
+
+    def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, Any]]:
+        """Return the rows of those photos that are here."""
+        with self._app.app_context(), reading() as connection:
+            found = photo_rows.find_all(connection, hashes).values()
+        return [{name: row[name] for name in ("sha256", "size_bytes", "media_type")} for row in found]
+
+    def photo_file(self, sha256: str, folder: Path) -> Path | None:
+        """Return a file that holds a photo; one that had to be fetched lies in ``folder``."""
+        photos = state_of(self._app).photos
+        with self._app.app_context():
+            if not photos.row(sha256):
+                return None
+            if (path := photos.place.path(sha256)) is not None:
+                return path.absolute()
+            fetched = folder / "photo"
+            with photos.open(sha256) as stream, fetched.open("wb") as file:
+                shutil.copyfileobj(stream, file, 1024 * 1024)
+            return fetched
 
 
 @bp.get("/api/packs/<pack_id>")

@@ -8,8 +8,7 @@ from sqlalchemy import Connection
 from ..access.granting import By
 from ..errors import AppError
 from ..records import job_file
-from ..records.fold import fold
-from ..records.job_file import JobFile, PhotoBytes
+from ..records.job_file import JobFile, PhotoBytes, photo_hashes
 from ..store import access_rows, entry_rows, photo_rows
 from ..store.engine import reading, writing
 from ..sync.apply import Taking
@@ -37,13 +36,6 @@ def stored_job_file(job_id: str) -> dict[str, Any]:
         hashes = photo_hashes(entries, aside)
         photos = photo_rows.find_all(connection, hashes)
     return job_file.build(job_id, entries, aside, photos.values())
-
-
-def photo_hashes(entries: list[dict[str, Any]], aside: dict[str, Any]) -> list[str]:
-    """Return the hashes that the job's photo records name, removed ones too."""
-    kept = (e for e in entries if e.get("kind") == "photo" and f"{e['writer']}:{e['number']}" not in aside)
-    named = {r.fields.get("sha256") for r in fold(kept)}
-    return sorted(h for h in named if isinstance(h, str))
 
 
 def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | None = None) -> dict[str, Any]:

@@ -28,7 +28,10 @@ SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
 _UNDATED = "1970-01-01"
 
-__all__ = ["FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "read"]
+__all__ = [
+    "FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "photo_hashes",
+    "read",
+]  # fmt: skip
 
 Aside = dict[str, dict[str, Any]]
 Pairs = Callable[[list[tuple[str, Any]]], Any]
@@ -64,6 +67,13 @@ def build(
         "aside": left_out,
         "photos": [{k: p[k] for k in ("sha256", "size_bytes", "media_type")} for p in listed],
     }
+
+
+def photo_hashes(entries: Iterable[Entry], aside: Mapping[str, Any]) -> list[str]:
+    """Return the hashes that the job's photo records name, removed ones too."""
+    kept = (e for e in entries if e.get("kind") == "photo" and entry_id(e) not in aside)
+    named = {r.fields.get("sha256") for r in fold(kept)}
+    return sorted(h for h in named if isinstance(h, str))
 
 
 def record_json(record: AnyRecord) -> dict[str, Any]:

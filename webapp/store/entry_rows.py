@@ -1,7 +1,7 @@
 """Queries on entries and those held back.  Each takes the connection of the caller's transaction."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from operator import itemgetter
 from typing import Any
 
@@ -120,6 +120,19 @@ def whole_job(connection: Connection, job_id: str) -> tuple[list[dict[str, Any]]
         if reasons is not None:
             aside[f"{writer}:{number}"] = json.loads(reasons)
     return entries, aside
+
+
+def texts_of_job(connection: Connection, job_id: str) -> Iterator[tuple[str, str | None]]:
+    """Yield the text of each entry of a job as it was kept, and of the reasons why it stands aside."""
+    query = select(ENTRY.c.body, ENTRY.c.aside).where(ENTRY.c.job_id == job_id)
+    rows = connection.execute(query.execution_options(yield_per=500))
+    yield from ((body, reasons) for body, reasons in rows)
+
+
+def holds_job(connection: Connection, job_id: str) -> bool:
+    """Say whether there is an entry of a job."""
+    query = select(ENTRY.c.number).where(ENTRY.c.job_id == job_id).limit(1)
+    return connection.execute(query).first() is not None
 
 
 def held_back(connection: Connection, job_id: str) -> list[dict[str, Any]]:

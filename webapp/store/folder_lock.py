@@ -56,6 +56,9 @@ def try_lock_within(handle: int, within_s: float) -> bool:
 def clear_scratch(folder: Path) -> None:
     """Throw away what an earlier run left: packs, which can be made again, half-taken files, limits."""
     for path in (*(folder / "packs").glob("*"), *folder.glob(f"{LIMITS_FILE}*")):
-        path.unlink(missing_ok=True)
+        if path.is_dir():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
+            path.unlink(missing_ok=True)
     for path in folder.glob("incoming-*"):
         shutil.rmtree(path, ignore_errors=True)

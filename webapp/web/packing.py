@@ -1,25 +1,26 @@
-"""Packs are made one after another in one background thread, so that a request never waits for one."""
+"""Packs are made one after another, each in a process of its own, so that no request waits for one."""
 
 import contextlib
+import errno
 import os
 import re
+import shutil
 import threading
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from typing import Any, BinaryIO
 
 from .. import timesource
 from ..errors import AppError
 from ..messages import t
 from . import pack_states
 from .log import LOG
+from .pack_process import Task
 from .pack_states import PackState
 
 KEPT_PACKS = 20
 PACK_ID = re.compile(r"[0-9a-f-]{36}")
-Progress = Callable[[int, int, str], None]
-Make = Callable[[BinaryIO, Progress], Any]
+Make = Callable[[Task], None]
 
 
 class Packing:
@@ -31,7 +32,7 @@ class Packing:
         self._packs: dict[str, PackState] = {}
         self._guard = threading.Lock()
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="packing")
-        self._closing = False
+        self._closing = threading.Event()
 
     def start(self, job_id: str, make: Make) -> PackState:
         """Put a pack in the queue."""
@@ -68,15 +69,16 @@ class Packing:
             pack_states.write(self._state_path(state.pack_id), state)
 
     def close(self) -> None:
-        """Stop after the pack that is being made."""
-        self._closing = True
+        """Stop the pack that is being made, and make none after it."""
+        self._closing.set()
         self._thread.shutdown(wait=True, cancel_futures=True)
 
     def _run(self, state: PackState, make: Make) -> None:
-        path, part = self.path(state.pack_id), self._folder / f"{state.pack_id}.part"
+        path = self.path(state.pack_id)
+        part, folder = path.with_suffix(".part"), path.with_suffix(".work")
 
         def progress(done: int, total: int, step: str) -> None:
-            if self._closing:
+            if self._closing.is_set():
                 raise AppError("busy")
             state.done, state.total, state.step = done, total, step
             self._tell(state)
@@ -85,16 +87,18 @@ class Packing:
         self._tell(state)
         fault = None
         try:
-            with part.open("wb") as out:
-                make(out, progress)
+            folder.mkdir(mode=0o700)
+            make(Task(state.job_id, part, folder, progress, self._closing))
             os.replace(part, path)
         except AppError as error:
             fault = error
-        except Exception:
+        except Exception as error:
+            full = isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
             LOG.exception("pack failed", extra={"parts": {"job_id": state.job_id}})
-            fault = AppError("report_failed")
+            fault = AppError("pack_disk_full" if full else "report_failed")
         finally:
             with contextlib.suppress(OSError):  # before anybody is told how it went
+                shutil.rmtree(folder, ignore_errors=True)
                 part.unlink(missing_ok=True)
         if fault is None:
             state.done, state.step, state.state = state.total, "Ready", "done"
