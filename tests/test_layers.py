@@ -62,7 +62,8 @@ MAY = {
     "api": "access config intake records schemas store sync web",
     "lan": "access store web",
     "app": "access api config store sync tables web",
-    "serve": "lan web",
+    "server": "access web",
+    "serve": "lan server web",
     "upkeep": "app lan store sync web",
 }
 ANYTHING = {

@@ -24,7 +24,7 @@ from .store.models import db
 from .store.photo_storage import FolderStorage, PhotoStorage
 from .sync.photos import Photos
 from .sync.summaries import Summaries
-from .web import headers, log, office_words, shell
+from .web import admission, headers, log, office_words, shell
 from .web.packing import Packing
 from .web.state import State, state_of
 
@@ -55,6 +55,7 @@ def create_app(given: Mapping[str, Any] | None = None) -> Flask:
     hosts.install(app)
     headers.install(app)
     guard.install(app)
+    admission.install(app)
     office_words.install(app)
     if app.config["PROXIES"]:
         count = app.config["PROXIES"]

@@ -2,53 +2,29 @@
 
 import gc
 import ipaddress
-import json
 import signal
 import socket
+import sys
 import threading
 import time
 from collections.abc import Callable
 from typing import Any
 
-from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
-from waitress.server import create_server  # type: ignore[import-untyped]
-from waitress.task import ErrorTask  # type: ignore[import-untyped]
+from waitress.adjustments import Adjustments  # type: ignore[import-untyped]
 
 from . import addresses
+from .budgets import BUDGETS
 from .errors import AppError
 from .lan.listening import not_listening
 from .lan.relay import Relay
 from .messages import t
+from .server.connections import MOST, Server, allow_many_files
+from .server.lanes import Lanes
 from .web import shell
-from .web.headers import ALWAYS
 
-THREADS = 8
 GRACE_S = 15.0
 TICK_S = 30.0
-# Above anything a route takes: the routes refuse by their own limits, in the one error shape.
-_MAX_BODY_BYTES = 2 * 1024 * 1024 * 1024
-
-
-class JsonErrorTask(ErrorTask):  # type: ignore[misc]
-    """A request that waitress refuses before the application sees it gets the one error shape too."""
-
-    def execute(self) -> None:
-        """Write the answer."""
-        code = "body_too_large" if self.request.error.code == 413 else "request_malformed"
-        error = AppError(code if self.request.error.code < 500 else "server_fault")
-        body = json.dumps(error.as_json()).encode()
-        self.status = f"{error.kind.status} Refused"
-        self.response_headers.extend([*ALWAYS.items(), ("Content-Type", "application/json")])
-        self.response_headers.extend([("Content-Length", str(len(body))), ("Connection", "close")])
-        self.close_on_finish = True
-        self.content_length = len(body)
-        self.write(body)
-
-
-class Channel(HTTPChannel):  # type: ignore[misc]
-    """A connection whose refusals are JSON."""
-
-    error_task_class = JsonErrorTask
+SWITCH_S = 0.001  # a phone's short request comes between the steps of a long one
 
 
 def check_host(host: str, access: bool = False) -> str:
@@ -85,22 +61,32 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: boo
     gc.collect()
     gc.freeze()
     try:
-        server: Any = create_server(
-            app,
+        adjustments = Adjustments(
             sockets=[listener],
-            threads=THREADS,
             ident=None,
             url_scheme=scheme,
-            channel_timeout=120,
             recv_bytes=128 * 1024,  # a piece of a photo in few reads; 8 kB at a time is the default
-            max_request_body_size=_MAX_BODY_BYTES,
+            max_request_body_size=BUDGETS.import_bytes + 1,
+            inbuf_overflow=2
+            * BUDGETS.other_request_bytes,  # no file is made for a body that nobody asked about
             asyncore_use_poll=True,
+            connection_limit=2 * MOST,  # never reached: somebody silent goes before
+            cleanup_interval=2,
             clear_untrusted_proxy_headers=not forwarded,
+        )
+        # What waitress's create_server does, with threads in lanes.
+        server = Server(
+            app,
+            {},
+            dispatcher=Lanes(),
+            adj=adjustments,
+            sockinfo=(listener.family, listener.type, listener.proto, listener.getsockname()),
+            _sock=listener,
+            bind_socket=False,
         )
     except BaseException:
         listener.close()
         raise
-    server.channel_class = Channel
     return server
 
 
@@ -120,6 +106,8 @@ def _listen(host: str, port: int) -> socket.socket:
 def run(servers: list[Any], relay: Relay | None = None, tick: Callable[[], None] | None = None) -> None:
     """Serve until SIGTERM or SIGINT, then finish what is under way.  ``tick`` is called now and then."""
     stop = threading.Event()
+    sys.setswitchinterval(SWITCH_S)
+    allow_many_files()
     for name in ("SIGINT", "SIGTERM", "SIGBREAK"):
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), lambda *_: stop.set())

@@ -119,3 +119,29 @@ def test_an_answer_under_way_goes_out_before_the_end(tmp_path):
     asking.join(5)
     one.inside.close()
     assert found == [b"127.0.0.1 4"]
+
+
+def test_where_it_is_full_the_one_that_says_nothing_goes(front, monkeypatch):
+    """180 idle connections kept a fresh phone out."""
+    monkeypatch.setattr(relay, "MAX_OF_ONE", 20)
+    monkeypatch.setattr(relay, "AT_WORK_S", 0.2)
+    held = [front.connect() for _ in range(20)]
+    try:
+        time.sleep(0.3)
+        assert front.ask("/") == b"127.0.0.1 0"
+        monkeypatch.setattr(relay, "MAX_OF_ONE", 60)
+        monkeypatch.setattr(relay, "MAX_CONNECTIONS", 20)
+        assert front.ask("/") == b"127.0.0.1 0"
+    finally:
+        for one in held:
+            one.close()
+
+
+def test_a_connection_that_says_nothing_does_not_reach_the_server(front, monkeypatch):
+    held = [front.connect() for _ in range(5)]
+    try:
+        assert front.ask("/") == b"127.0.0.1 0"
+        assert len(front.inside.active_channels) <= 1
+    finally:
+        for one in held:
+            one.close()

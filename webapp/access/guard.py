@@ -71,11 +71,21 @@ def by() -> By:
 
 
 def _check() -> None:
+    sender = admit()
+    if sender is None:
+        return
+    if "job_id" in (request.view_args or {}):
+        see_job((request.view_args or {})["job_id"])
+    _seen(sender)
+
+
+def admit() -> Who | None:
+    """Return the sender of a request that it may make; None where nobody is asked."""
     if not current_app.config["ACCESS"] and not is_local(request):
         raise AppError("address_open")
     allowed = RULES.get(request.endpoint or "", frozenset())
     if request.endpoint is None or allowed == ANYBODY:
-        return
+        return None
     sender = who()
     if sender.refused is not None:
         buckets().take("refused", sender.address)
@@ -84,9 +94,7 @@ def _check() -> None:
         buckets().take("any", sender.device_id or f"{sender.name} {sender.address}")
     if sender.role not in allowed:
         raise AppError("access_role")
-    if "job_id" in (request.view_args or {}):
-        see_job((request.view_args or {})["job_id"])
-    _seen(sender)
+    return sender
 
 
 def see_job(job_id: str, instead: str = "job_not_found") -> None:

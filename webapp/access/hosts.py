@@ -9,7 +9,7 @@ from ..errors import AppError
 
 def install(app: Flask) -> None:
     """Refuse, before anything else, a request that names another host (``HOST_NAMES``)."""
-    app.before_request(_check)
+    app.before_request(check)
 
 
 def name_of(incoming: Request) -> str:
@@ -17,6 +17,7 @@ def name_of(incoming: Request) -> str:
     return re.sub(r":[0-9]+$", "", incoming.host).lower()
 
 
-def _check() -> None:
+def check() -> None:
+    """Refuse a request that names another host."""
     if name_of(request) not in current_app.config["HOST_NAMES"]:
         raise AppError("host_unknown")

@@ -8,7 +8,7 @@ from flask import Flask, Response, render_template
 from .. import paths
 from ..access.hosts import install
 from ..errors import AppError
-from ..web import office_words
+from ..web import admission, office_words
 from ..web.headers import ALWAYS
 from .certificates import Authority
 
@@ -45,4 +45,5 @@ def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
         response.headers["Cache-Control"] = "no-store"
         return response
 
+    app.wsgi_app = admission.takes_no_body(app.wsgi_app)  # type: ignore[assignment, method-assign]
     return app

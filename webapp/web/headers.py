@@ -43,7 +43,7 @@ SAFE = ("GET", "HEAD", "OPTIONS")
 
 def install(app: Flask) -> None:
     """Put the checks before, and the headers after, every request."""
-    app.before_request(_check_site)
+    app.before_request(check_site)
     app.after_request(_add_headers)
 
 
@@ -59,7 +59,7 @@ def _add_headers(response: Response) -> Response:
     return response
 
 
-def _check_site() -> None:
+def check_site() -> None:
     """Refuse to change state for another site's page.  A client that is no browser sends neither header.
 
     A script's token is sent by nobody who does not hold it, and where one is shown nothing else counts.  The
