@@ -160,7 +160,7 @@ def test_the_command_prints_checks_and_refuses(tmp_path, scheme):
     file.write_text(json.dumps(scheme), encoding="utf-8")
     good = command(file)
     assert good.exit_code == 0 and "Limits of Example Surveys" in good.stdout
-    assert "nothing is said of BAN" in good.stdout
+    assert "no limits for BAN" in good.stdout
     scheme["rows"][4]["goal"] = "beauty"
     file.write_text(json.dumps(scheme), encoding="utf-8")
     bad = command(file)

@@ -102,7 +102,7 @@ def test_at_once_stands_first_and_the_surveyor_says_what_should_be_done(held):
     show(held, f"{at}/condition", {})
     assert "Collapse at 4.00" in page.locator(".body > *").first.inner_text()  # a hazard comes before all
     first = page.locator("[data-figure=immediate]")
-    assert "First of all: this calls for action at once" in first.inner_text()
+    assert "First of all: this needs action at once" in first.inner_text()
     assert first.get_by_role("link").get_attribute("href") == f"{at}/observations/{made['seen']}"
     link_or_button(page, "Say what should be done").click()
     page.wait_for_url(re.compile(f"{at}/next/run$"))

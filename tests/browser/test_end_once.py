@@ -21,7 +21,7 @@ def phone(one_browser, shared_server):
 
 def leave_words(phone):
     phone.goto(f"/jobs/{phone.ids['job']}/leave")
-    phone.page.get_by_text("Cannot be mended later", exact=False).first.wait_for()
+    phone.page.get_by_text("Fix before you leave", exact=False).first.wait_for()
     return phone.page.inner_text("main")
 
 
@@ -32,7 +32,7 @@ def test_run_abandoned_as_an_observation_is_the_end_of_the_run(phone):
     steps.button(page, "Save observation").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     phone.goto(f"{phone.ids['at']}/edit?part=end")
-    page.get_by_text("The observation BDC at 12.40 m tells of the end already: Obstruction.").first.wait_for()
+    page.get_by_text("The observation BDC at 12.40 m already gives the end: Obstruction.").first.wait_for()
     assert page.get_by_label("Counter where it ended", exact=False).first.input_value() == "12.4"
     words = leave_words(phone)
     assert "How and where did the run end" not in words and "how or where the run ended" not in words

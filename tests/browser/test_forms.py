@@ -200,7 +200,7 @@ def test_what_was_set_aside_is_shown_with_its_reason_and_mended(surveyor):
     page = one.page
     page.get_by_text("Set aside by the server").wait_for()
     page.get_by_text(re.compile("Counter reading must lie between 0 and")).first.wait_for()
-    steps.link_or_button(page, "Mend").click()
+    steps.link_or_button(page, "Correct").click()
     steps.field(page, "Counter reading").wait_for()
     assert steps.field(page, "Counter reading").input_value() == "-4"
     steps.field(page, "Counter reading").fill("4")
@@ -342,6 +342,6 @@ def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor):
     surveyor.goto("/outbox")
     for n in range(1, len(sent) + 1):
         surveyor.page.get_by_text(f"Reason {n}.").wait_for()
-    mendable = surveyor.page.locator(".card", has=surveyor.page.get_by_role("button", name="Mend"))
+    mendable = surveyor.page.locator(".card", has=surveyor.page.get_by_role("button", name="Correct"))
     words = mendable.all_inner_texts()
     assert any("Reason 1." in w for w in words) and not any("Reason 4." in w for w in words)

@@ -87,7 +87,7 @@ def back_on_the_list(page):
 def test_each_item_is_one_tap_from_its_form_and_gone_when_it_is_mended(surveyor):
     page = surveyor.page
     expected = open_items(surveyor.records, {"unsent_entries": surveyor.entries}, TABLES)
-    page.get_by_role("link", name="3 open that cannot be mended later").click()
+    page.get_by_role("link", name="3 things to fix before you leave").click()
     words = [item_sentence(tables.messages(), TABLES["leave_site"]["rows"], one) for one in expected]
     assert sentences(page) == words and len(words) == 5
     assert faults_of(page) == []

@@ -80,7 +80,7 @@ def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file
     shots(page, "asks_the_column")
     assert page.get_by_label("Column of the distance").input_value() == ""
     column(page, "Column of the distance", "Station: 0,4  2,1  3,3")
-    page.get_by_text("Say this first: Unit of the inclination").wait_for()
+    page.get_by_text("Needed first: Unit of the inclination").wait_for()
     page.get_by_label("Unit of the inclination").select_option("pct")
     page.get_by_role("radio", name="Rising ahead").check(force=True)
     page.get_by_text("Line 2: 0.400 m").wait_for()
@@ -98,7 +98,7 @@ def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file
     shots(page, "remembered")
     assert faults_of(page) == []
     button(page, "Ask again").click()
-    page.get_by_text("Say this first: Column of the distance").wait_for()
+    page.get_by_text("Needed first: Column of the distance").wait_for()
     assert phone.app("(app) => app.store.setting('readings_profiles')") == {}
 
 
@@ -138,9 +138,9 @@ def test_what_parts_the_cells_can_be_said(phone):
     rows = "".join(f"{n}.5|{n % 2 + 1}\n" for n in range(9))
     choose(page, "Weg [m]|Neigung [%]\nx, y, z\na, b, c\nd, e, f\n" + rows)
     page.get_by_label("Between the cells stands a").select_option(",")
-    page.get_by_text("Say this first: Column of the distance").wait_for()
+    page.get_by_text("Needed first: Column of the distance").wait_for()
     page.get_by_label("Between the cells stands a").select_option("|")
-    page.get_by_text("Say this first: A value without a minus is").wait_for()
+    page.get_by_text("Needed first: A value without a minus is").wait_for()
     page.get_by_role("radio", name="Rising ahead").check(force=True)
     page.get_by_text("Line 5: 0.500 m").wait_for()
 

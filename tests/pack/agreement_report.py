@@ -124,7 +124,7 @@ def page_one(pack):
         if defects and "o defect was seen" in run["sight"]["words"]:
             yield f"{ref}: {defects} defects, and {run['sight']['words']!r}"
     open_items = len([one for one in pack.figures["not_closed_on_site"] if one["severity"] == "site"])
-    if open_items and f"cannot be mended later ({open_items};" not in pack.one:
+    if open_items and f"cannot be fixed later ({open_items};" not in pack.one:
         hidden = "more; see the runs" in pack.one
         if not hidden:
             yield f"page one does not say {open_items} open items"

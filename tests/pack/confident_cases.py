@@ -224,7 +224,7 @@ CASES = {
     ),
     "void and roots": Case(
         "roots beside a void are jetted", job({"code": "BAP", "counter_m": 8.0}, roots(20.0, 50)),
-        ("Do not jet", "Not before that is settled: clean"), (), "", ("jet", "load"),
+        ("Do not jet", "Only once that is settled: clean"), (), "", ("jet", "load"),
     ),
     "size in dispute": Case(
         "one of two sizes is taken", also(job(CRACK), "stretch", height_mm=150),

@@ -45,7 +45,7 @@ def test_no_readings_but_ties_and_stretches():
     assert run.figures.levels == () and run.figures.rise is None
     assert run.figures.capacities[0].known == "unknown" and run.figures.bottleneck.index is None
     text = flat(maker)
-    assert "too few readings" in text and "no number" in text and "no choke is named" in text
+    assert "too few readings" in text and "no number" in text and "no bottleneck is named" in text
 
 
 def test_one_reading_says_what_is_assumed():

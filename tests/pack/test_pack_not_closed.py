@@ -29,15 +29,15 @@ def test_an_open_item_is_a_row_with_its_severity_in_words():
     contents = with_items(school(), ITEM, dataclasses.replace(ITEM, severity="desk", run_ref="", about=""))
     section = report_data(contents, {}, {})["not_closed"]
     assert section["rows"] == [
-        ["R1", "BAC at counter 3.00 m", "BAC has no photo.", "Cannot be mended later"],
-        ["", "", "BAC has no photo.", "Can be mended at the desk"],
+        ["R1", "BAC at counter 3.00 m", "BAC has no photo.", "Cannot be fixed later"],
+        ["", "", "BAC has no photo.", "Can be fixed at the desk"],
     ]
     assert section["lines"] == []
     (first,) = [line for line in report_data(contents, {}, {})["summary"]["next"] if "closed" in line]
-    assert "cannot be mended later (1;" in first
+    assert "cannot be fixed later (1;" in first
     assert list(not_closed_lines(contents))[1:3] == [
-        "  - Run R1, BAC at counter 3.00 m: BAC has no photo. Cannot be mended later.",
-        "  - BAC has no photo. Can be mended at the desk.",
+        "  - Run R1, BAC at counter 3.00 m: BAC has no photo. Cannot be fixed later.",
+        "  - BAC has no photo. Can be fixed at the desk.",
     ]
     (one, _) = manifest_json.manifest(contents, [], [])["not_closed_on_site"]
     assert (one["code"], one["severity"], one["run"]) == ("photo_missing", "site", "R1")
@@ -46,7 +46,7 @@ def test_an_open_item_is_a_row_with_its_severity_in_words():
 def test_an_empty_list_says_what_was_looked_at_and_judges_nothing():
     section = not_closed(with_items(school(), unmeasured=2))
     assert section.lines == (f"Nothing missing among these 2 checks: {'; '.join(CHECKS)}.",)
-    assert section.note.endswith("2 photos were not measured; nothing is said of how sharp or bright.")
+    assert section.note.endswith("2 photos were not measured, so their sharpness and brightness are not known.")
     words = json.dumps([section.lines, section.note]).lower()
     assert "safe" not in words and "complete" not in words
 

@@ -125,5 +125,5 @@ def test_the_sketch_has_its_arrow_bar_bends_and_ends(contents):
 def test_where_to_look_is_said_with_distance_bearing_and_radius():
     contents = assemble(sample("tidal_creek_drain")[0])
     assert look_text(WORDS, contents.runs[0]) == (
-        "From OF1 walk 51 m at 196°, look within 12 m: there lies where the survey ended (computed)."
+        "From OF1 walk 51 m at 196°, look within 12 m: the survey ended there (computed)."
     )

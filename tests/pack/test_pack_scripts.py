@@ -90,7 +90,7 @@ def test_one_character_is_one_character():
     cleaner = glyphs.Cleaner()
     assert cleaner.sentence(WORDS) == ""
     cleaner.line("ก")
-    assert cleaner.sentence(WORDS).startswith("1 character could not be printed and show as ■ (Thai 1)")
+    assert cleaner.sentence(WORDS).startswith("1 character could not be printed and shows as ■ (Thai 1)")
     cleaner.drawn("ก")
     assert cleaner.replaced == 1, "a drawing repeats what the tables hold"
 
