@@ -21,7 +21,7 @@ def phone(one_browser, shared_server):
 
 def leave_words(phone):
     phone.goto(f"/jobs/{phone.ids['job']}/leave")
-    phone.page.get_by_text("Fix before you leave", exact=False).first.wait_for()
+    phone.page.get_by_text("Cannot be fixed later", exact=False).first.wait_for()
     return phone.page.inner_text("main")
 
 
