@@ -62,9 +62,7 @@ def test_a_position_of_the_phone_says_what_it_means(fresh, job):
     fresh.context.set_geolocation({"latitude": 52.1, "longitude": -1.6, "accuracy": 10})
     fresh.goto(f"{at.rpartition('/runs/')[0]}/nodes/{ids['node']}")
     fresh.page.get_by_role("button", name="Use this phone’s position").click()
-    fresh.page.get_by_text(
-        "This phone states ± 10 m at 63 %: that is 17 m at 95 %."
-    ).wait_for()
+    fresh.page.get_by_text("This phone states ± 10 m at 63 %: that is 17 m at 95 %.").wait_for()
     fresh.page.get_by_role("button", name="Save").first.click()
     fresh.page.wait_for_url(re.compile(r"/nodes$|/jobs/[0-9a-f-]{36}$"))
     place = fresh.app(

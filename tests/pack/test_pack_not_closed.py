@@ -46,7 +46,9 @@ def test_an_open_item_is_a_row_with_its_severity_in_words():
 def test_an_empty_list_says_what_was_looked_at_and_judges_nothing():
     section = not_closed(with_items(school(), unmeasured=2))
     assert section.lines == (f"Nothing missing among these 2 checks: {'; '.join(CHECKS)}.",)
-    assert section.note.endswith("2 photos were not measured, so their sharpness and brightness are not known.")
+    assert section.note.endswith(
+        "2 photos were not measured, so their sharpness and brightness are not known."
+    )
     words = json.dumps([section.lines, section.note]).lower()
     assert "safe" not in words and "complete" not in words
 

@@ -127,7 +127,8 @@ def test_the_choke_and_its_reasons_stand_in_the_table_of_capacities():
     run = assemble(sample("tidal_creek_drain")[0]).runs[0]
     (table,) = [s for s in sections(WORDS, run) if s.key == "capacity"]
     assert table.lines[1].startswith(
-        "The bottleneck of this run: stretch 2, 18.24 to 24.55 m, carries least: 186 l/s, 95 % band 152 to 290 l/s"
+        "The bottleneck of this run: stretch 2, 18.24 to 24.55 m, carries least: "
+        "186 l/s, 95 % band 152 to 290 l/s"
     )
     assert "Without what narrows it most it would carry 208 l/s." in table.lines
     assert "Within the bands it may equally be stretch 1." in table.lines
