@@ -7,7 +7,7 @@ without a row here is red.
 import pytest
 from access_kit import CLIENT_COOKIE, Sender, Van
 
-from webapp.access import granting
+from webapp.access import granting, terms
 from webapp.api import packs as packs_api
 from webapp.timesource import new_id
 
@@ -159,6 +159,11 @@ def test_every_route_has_a_row(world):
         methods = rule.methods - {"OPTIONS"}
         found |= {(method, rule.rule) for method in methods - ({"HEAD"} if "GET" in methods else set())}
     assert found == set(ROWS)
+
+
+def test_every_role_is_among_the_senders(world):
+    asked = {world.make[name]().get("/api/me").json["role"] for name in READERS}
+    assert asked >= {terms.CLIENT, *terms.ROLES}
 
 
 def code_of(answer):

@@ -40,7 +40,10 @@ def test_no_other_module_spells_a_role():
 def test_each_role_has_its_words():
     words = messages()
     assert {f"office.role.{name}" for name in terms.ROLES} <= words.keys()
-    assert {f"office.phones.may.{name}" for name in terms.INVITED_ROLES} <= words.keys()
+    for name in terms.INVITED_ROLES:
+        limited = ["", "_job"] if terms.ROLES[name].one_job else [""]
+        needed = {f"{where}.{name}{some}" for where in ("access", "join") for some in limited}
+        assert needed | {f"office.phones.may.{name}"} <= words.keys()
 
 
 def test_each_role_may_do_something_and_every_set_is_of_roles():

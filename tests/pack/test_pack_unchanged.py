@@ -1,13 +1,13 @@
 """The packs of the sample jobs stay as they were: every file to the byte, the report word for word.
 
-A change that is meant is kept by ``python3 tests/pack/unchanged.py --write``, a sentence that was reworded by
+A change that is meant is kept by ``python tests/pack/unchanged.py --write``, a sentence that was reworded by
 one more line in ``unchanged/rewordings.json``; the difference then stands in the commit.
 """
 
 import pytest
 import unchanged
 
-HOW = "see how: python3 tests/pack/unchanged.py --diff CHECKOUT"
+HOW = "see how: python tests/pack/unchanged.py --diff CHECKOUT"
 
 
 @pytest.fixture(scope="module", params=unchanged.SAMPLES)

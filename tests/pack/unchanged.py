@@ -1,8 +1,8 @@
 """The packs of the sample jobs, against what an earlier version made of them.
 
-    python3 tests/pack/unchanged.py                   # names every file that differs
-    python3 tests/pack/unchanged.py --diff CHECKOUT   # and how, beside the packs that this checkout makes
-    python3 tests/pack/unchanged.py --write           # what is made now becomes what is expected
+    python tests/pack/unchanged.py                   # names every file that differs
+    python tests/pack/unchanged.py --diff CHECKOUT   # and how, beside the packs that this checkout makes
+    python tests/pack/unchanged.py --write           # what is made now becomes what is expected
 
 ``unchanged/files.json`` holds the SHA-256 of each file of a pack and of ``fallbook figures --json``;
 ``unchanged/<sample>.txt`` the text of the report, ``unchanged/rewordings.json`` how it was reworded since.

@@ -1,8 +1,8 @@
 """observations.csv: every observation with its code, the words of the code, and its photos."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from ..report_model.contents import PackContents, Run
+from ..report_model.contents import Observation, PackContents, Run
 from ..survey.wording.messages import Words, message
 from . import texts
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
@@ -25,24 +25,26 @@ HEADER = (
 def render(contents: PackContents) -> bytes:
     """Return the file."""
     words, names = contents.words, contents.further_names
-    rows = (row for run in contents.runs for row in _rows(words, run, names))
+    rows = ((*_row(words, run, o), *_further(o, names)) for run in contents.runs for o in run.observations)
     return render_rows((*HEADER, *names), rows)
 
 
-def _rows(words: Words, run: Run, names: Sequence[str]) -> Iterable[tuple[Cell, ...]]:
-    for o in run.observations:
-        units = [unit for _, _, unit in o.sizes]
-        first = units.pop(0) if o.quantification_1 is not None else None
-        second = units.pop(0) if o.quantification_2 is not None else None
-        further = {one.name: one.value for one in o.further}
-        yield (
-            run.ref, o.counter_m, rounded(o.chainage_m, 4), o.code, o.characterisation_1,
-            o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
-            o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
-            "; ".join(o.words), *level_cells(o.level),
-            texts.sizes_known(words, o), o.disputed, o.remark,
-            " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
-            measured_cell(o.level), message(words, "pack.level_of", {}) if o.level else None,
-            o.run_ref or run.ref, o.same_as, " ".join(p.taken_at or NO_TIME for p in o.photos),
-            *(further.get(name) for name in names),
-        )  # fmt: skip
+def _row(words: Words, run: Run, o: Observation) -> tuple[Cell, ...]:
+    units = [unit for _, _, unit in o.sizes]
+    first = units.pop(0) if o.quantification_1 is not None else None
+    second = units.pop(0) if o.quantification_2 is not None else None
+    return (
+        run.ref, o.counter_m, rounded(o.chainage_m, 4), o.code, o.characterisation_1,
+        o.characterisation_2, o.quantification_1, first, o.quantification_2, second, o.clock_from,
+        o.clock_to, o.at_joint, o.continuous_role, o.continuous_number, rounded(o.finish_m, 4), o.title,
+        "; ".join(o.words), *level_cells(o.level),
+        texts.sizes_known(words, o), o.disputed, o.remark,
+        " ".join(p.filename for p in o.photos), o.record_id, o.code_from, o.written, o.turns_to,
+        measured_cell(o.level), message(words, "pack.level_of", {}) if o.level else None,
+        o.run_ref or run.ref, o.same_as, " ".join(p.taken_at or NO_TIME for p in o.photos),
+    )  # fmt: skip
+
+
+def _further(o: Observation, names: Sequence[str]) -> tuple[Cell, ...]:
+    given = {one.name: one.value for one in o.further}
+    return tuple(given.get(name) for name in names)

@@ -81,10 +81,8 @@ export async function mount(page, _params, app) {
       () => {}
     );
     name.setValue(invitation.name);
-    const what =
-      invitation.role === 'office'
-        ? t('join.office')
-        : t(invitation.job_id ? 'join.surveyor_job' : 'join.surveyor');
+    const limited = invitation.job_id ? '_job' : '';
+    const what = t(/** @type {any} */ (`join.${invitation.role}${limited}`));
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
     const connect = once(async () => {
       const value = String(name.read().value ?? '').trim();
