@@ -19,13 +19,14 @@ PARENT = """
 import ctypes, gc, json, os, signal, sys
 import webapp.cli
 from webapp.commands.groups import load
+from webapp.commands.loading import loaded
 from webapp.commands.registry import OLD_NAMES, ROWS
 from webapp.start import fallbook, stopped
 import webapp.app, webapp.job_pack, webapp.upkeep.backup, webapp.jobcheck, webapp.selfcheck.coverage
 import webapp.intake.open_job, webapp.intake.handover, webapp.intake.import_readings
 import webapp.api, webapp.upkeep.integrity, webapp.serve
 for row in (*ROWS, *OLD_NAMES):
-    load(row)
+    load(row), loaded(row.target)
 gc.collect(); gc.freeze()
 signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
 

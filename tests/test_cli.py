@@ -1,5 +1,6 @@
 """The fallbook command: what it prints, where, and its exit codes."""
 
+import inspect
 import json
 import os
 import re
@@ -17,7 +18,9 @@ from servers import entries, entry
 
 from webapp import paths
 from webapp.cli import main
-from webapp.commands.registry import OLD_NAMES, ROWS
+from webapp.commands.groups import load
+from webapp.commands.loading import loaded
+from webapp.commands.registry import EARLIER, OLD_NAMES, ROWS
 from webapp.records import job_file
 from webapp.store.folder_lock import lock
 from webapp.timesource import new_id
@@ -91,8 +94,16 @@ LIGHT = [
     ["jobs"],
     ["sample", "list"],
 ]
-# To serve is to load all of it, and nobody waits for its help.
-HELPS = [[*row.words.split(), "--help"] for row in ROWS if row.words not in ("serve", "demo")]
+HELPS = [[*row.words.split(), "--help"] for row in ROWS]
+
+
+@pytest.mark.parametrize("row", [*ROWS, *OLD_NAMES, *EARLIER.values()], ids=lambda row: row.words)
+def test_a_command_is_given_the_values_that_it_is_declared_with(row):
+    declared = {one.name for one in load(row).params}
+    taken = inspect.signature(loaded(row.target)).parameters.values()
+    named = {one.name for one in taken if one.kind is not inspect.Parameter.VAR_KEYWORD}
+    assert named <= declared
+    assert named == declared or len(named) < len(taken), "what is not named goes into **options"
 
 
 def test_the_command_line_starts_without_what_it_does_not_need(filled, monkeypatch):

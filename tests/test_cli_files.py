@@ -10,7 +10,7 @@ import pytest
 from cli_data import SAMPLE, run
 
 from webapp import paths
-from webapp.commands import outfile
+from webapp.commands.run import outfile
 from webapp.errors import AppError
 
 # input

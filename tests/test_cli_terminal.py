@@ -55,7 +55,7 @@ def test_an_unexpected_failure_is_one_line_and_its_details_are_kept(tmp_path, mo
     def broken(data):
         raise ZeroDivisionError("a secret of the record")
 
-    monkeypatch.setattr("webapp.commands.jobs.jobs_of", broken)
+    monkeypatch.setattr("webapp.commands.run.jobs.jobs_of", broken)
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
     done = CliRunner().invoke(main, ["jobs"])
     log = tmp_path / "fallbook" / "last-failure.txt"

@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from webapp import paths
 from webapp.cli import main
-from webapp.commands.common import opened
+from webapp.commands.run.opening import opened
 from webapp.errors import AppError
 from webapp.intake.import_readings import find_run, job_of, load, preview
 
@@ -118,7 +118,7 @@ def test_a_file_of_200_mb_is_refused_before_it_is_read(tmp_path):
 
 def test_a_broken_take_makes_nothing(data, log, monkeypatch):
     before = readings(data).keys()
-    monkeypatch.setattr("webapp.intake.import_readings.job_of", _spoilt)
+    monkeypatch.setattr("webapp.commands.run.import_readings.job_of", _spoilt)
     found = CliRunner().invoke(main, ["import-readings", str(log), "--data", str(data), *WANTED, "--take"])
     assert found.exit_code != 0 and readings(data).keys() == before
 

@@ -42,8 +42,8 @@ SINGLE = {  # what stands alone, by file and beginning
         "does not exist",
         "no such table",
     ),
-    "commands/jobs_here.py": ("job or file",),  # the kind of an argument, in --help
-    "commands/where.py": ("fallbook demo", "fallbook serve"),  # commands to type
+    "commands/options.py": ("job or file",),  # the kind of an argument, in --help
+    "commands/run/where.py": ("fallbook demo", "fallbook serve"),  # commands to type
     "environment.py": (  # what each setting is for, beside its name; nothing shows it
         "the data folder",
         "a client's own",

@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
 import json, os, sys
 from webapp.cli import main
-import webapp.commands.listening, webapp.job_pack, webapp.declination
+import webapp.commands.run.listening, webapp.job_pack, webapp.declination
 from webapp.web import shell
 shell.pack()
 for line in sys.stdin:

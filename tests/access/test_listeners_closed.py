@@ -9,14 +9,14 @@ import pytest
 from server_process import free_port
 
 from webapp.app import opened
-from webapp.commands import listening as listeners
-from webapp.commands.server import Where
+from webapp.commands.run import listening
+from webapp.commands.run.where import Where
 from webapp.errors import AppError
 
 HERE = "127.0.0.1"
 
 
-def listening():
+def ports_listening():
     """Return the ports of this process that take connections."""
     found = psutil.Process().net_connections(kind="tcp")
     return sorted(one.laddr.port for one in found if one.status == psutil.CONN_LISTEN)
@@ -43,22 +43,22 @@ def where():
 
 @pytest.mark.parametrize("name", ["port", "lan_port", "setup_port"])
 def test_a_port_that_is_taken_leaves_no_other_listener(tmp_path, taken, where, name):
-    before = listening()
+    before = ports_listening()
     where = replace(where, **{name: taken})
-    with opened({"DATA_FOLDER": tmp_path / "data", **listeners.access_of(where)}) as app, app.app_context():
+    with opened({"DATA_FOLDER": tmp_path / "data", **listening.access_of(where)}) as app, app.app_context():
         with pytest.raises(AppError) as caught:  # it holds every frame, so that nothing is closed by chance
-            listeners.listen_on_lan(app, where)
+            listening.listen_on_lan(app, where)
         assert caught.value.code == "address_taken"
-        assert listening() == before and relays() == []
+        assert ports_listening() == before and relays() == []
 
 
 def test_with_all_ports_free_there_are_four(tmp_path, where):
-    before = listening()
-    with opened({"DATA_FOLDER": tmp_path / "data", **listeners.access_of(where)}) as app, app.app_context():
-        servers, relay, _watch = listeners.listen_on_lan(app, where)
-        own = sorted(set(listening()) - set(before))
+    before = ports_listening()
+    with opened({"DATA_FOLDER": tmp_path / "data", **listening.access_of(where)}) as app, app.app_context():
+        servers, relay, _watch = listening.listen_on_lan(app, where)
+        own = sorted(set(ports_listening()) - set(before))
         assert {where.port, where.lan_port, where.setup_port} < set(own) and len(own) == 4
         relay.end()
         for one in servers:
             one.close()
-    assert listening() == before and relays() == []
+    assert ports_listening() == before and relays() == []

@@ -15,7 +15,7 @@ ROOMS = ("access", "api", "commands", "lan", "sync")
 OTHER_THINGS = {  # the same letters for another thing
     ("api/office.py", "office"): "the name of the pages",
     ("api/__init__.py", "office"): "the name of a module",
-    ("commands/codes.py", "client"): "a column of a firm's file",
+    ("commands/run/codes.py", "client"): "a column of a firm's file",
 }
 
 

@@ -19,7 +19,8 @@ from servers import Server
 
 from webapp.access.who import LOCAL_MARK
 from webapp.cli import main
-from webapp.commands import listening, qr_code, server
+from webapp.commands.run import listening, qr_code
+from webapp.commands.run.where import Where
 from webapp.lan import serving
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -105,7 +106,7 @@ def codes_in(text):
 
 @pytest.mark.parametrize("command", ["demo", "serve"])
 def test_an_address_of_this_machine_has_no_qr_code_and_it_says_why(terminal, tmp_path, command):
-    printed = terminal(command, "--data", tmp_path / "d", "--port", 0, "--quiet").output()
+    printed = terminal(command, "--data", tmp_path / "d", "--port", 0, "--quiet").printed()
     assert re.search(r"http://127\.0\.0\.1:\d+/", printed) and not BLOCKS.search(printed)
     assert "A phone cannot open this address, so there is\nno QR code" in printed
     assert f"fallbook {command} --lan" in printed
@@ -117,7 +118,7 @@ def test_the_demo_for_phones_prints_two_codes_and_lets_one_phone_in(terminal, tm
     demo = ["demo", "--lan", "--name", NAME, "--host", "127.0.0.1", "--data", tmp_path / "d", "--quiet"]
     demo += words
     first = terminal(*demo)
-    printed = first.output()
+    printed = first.printed()
     setup = f"http://{NAME}:{ports['--setup-port']}/"
     link = re.search(rf"https://{NAME}:{ports['--lan-port']}/join#[\w-]{{43}}", printed)[0]
     assert codes_in(printed) == [qr_code.lines_of(setup), qr_code.lines_of(link)]
@@ -126,7 +127,7 @@ def test_the_demo_for_phones_prints_two_codes_and_lets_one_phone_in(terminal, tm
     assert phone.post("/api/join", {"code": link.split("#")[1], "name": "My phone"})["role"] == "surveyor"
     assert len(phone.get("/api/jobs")["jobs"]) == printed.count("Sample job loaded: ")
     first.stop()
-    again = terminal(*demo).output()
+    again = terminal(*demo).printed()
     assert len(codes_in(again)) == 2, "another phone can try it, though one is in"
 
 
@@ -157,7 +158,7 @@ class Phone:
 def test_on_no_network_there_is_no_code_no_invitation_and_a_caution(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr("webapp.lan.names.addresses", lambda: [])
     monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
-    where = server.Where(None, 0, True, True, None, 0, 0, is_demo=True)
+    where = Where(None, 0, True, True, None, 0, 0, is_demo=True)
     one = Server(tmp_path / "d", **listening.access_of(where))
     try:
         with one.app.app_context():
@@ -182,11 +183,11 @@ def test_on_no_network_there_is_no_code_no_invitation_and_a_caution(tmp_path, mo
 def test_a_terminal_that_cannot_show_it_says_so(terminal, tmp_path):
     Server(tmp_path / "d").close()
     invite = ("invite", "--data", tmp_path / "d", "--url", "https://book.example")
-    narrow = terminal(*invite, columns=30).output("address.)")
+    narrow = terminal(*invite, columns=30).printed("address.)")
     assert "make this window wider" in narrow and not BLOCKS.search(narrow)
-    plain = terminal(*invite, PYTHONIOENCODING="ascii").output("instead.)")
+    plain = terminal(*invite, PYTHONIOENCODING="ascii").printed("instead.)")
     assert "cannot show its blocks" in plain and "https://book.example/join#" in plain
-    good = terminal(*invite).output("▀▀▀▀▀▀▀▀")
+    good = terminal(*invite).printed("▀▀▀▀▀▀▀▀")
     assert len(codes_in(good)) == 1
 
 

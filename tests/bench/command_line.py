@@ -23,7 +23,15 @@ environment.enter()  # a bare python3 goes on in the tests' own environment
 
 LIMIT_S, LIMIT_RATIO = 0.25, 16.0
 SAMPLES = sorted(str(path.parent) for path in (ROOT / "sample_jobs").glob("*/job.json"))
-CALLS = (["--help"], ["--version"], ["schema"], ["jobs"], ["jobs", "--json"], ["pack", "--help"])
+CALLS = (
+    ["--help"],
+    ["--version"],
+    ["schema"],
+    ["jobs"],
+    ["jobs", "--json"],
+    ["pack", "--help"],
+    ["serve", "--help"],
+)
 
 
 def seconds(command: list[str], env: dict[str, str]) -> float:

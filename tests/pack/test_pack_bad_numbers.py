@@ -249,7 +249,7 @@ def test_whatever_is_recorded_every_figure_is_a_number_or_a_word(read, ties, pip
             "observation", run_id=run_id, counter_m=counter_m, code=code, characterisation_1="A", **sized
         )
     contents = assemble(maker.job_file())
-    from webapp.commands.figures import figure_lines, figures_value
+    from webapp.commands.run.figures import figure_lines, figures_value
     from webapp.pack import report_pdf
     from webapp.pack.write import EXPORTS
 

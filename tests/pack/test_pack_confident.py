@@ -11,7 +11,7 @@ from pack_jobs import built
 
 from webapp import tables
 from webapp.assembly.job import assemble
-from webapp.commands.figures import figure_lines
+from webapp.commands.run.figures import figure_lines
 from webapp.pack.report import report_data
 
 ACTIONS = tables.load("actions")

@@ -12,7 +12,7 @@ from pack_jobs import SAMPLES, sample
 from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.cli import main
-from webapp.commands.figures import figure_lines
+from webapp.commands.run.figures import figure_lines
 from webapp.pack import csv_text, manifest_json
 from webapp.pack.write import EXPORTS
 from webapp.report_model import plain_values

@@ -18,6 +18,7 @@ import click
 from ..environment import debugging
 from ..errors import AT_THE_MACHINE, AppError, sentence_of
 from ..messages import t
+from ..store.user_folders import log_folder
 from . import interrupt
 from .output import one_line, silence, streams
 
@@ -167,6 +168,4 @@ def _details(error: BaseException) -> str:
 
 
 def _log_file() -> Path:
-    from ..store.user_folders import log_folder
-
     return log_folder() / "last-failure.txt"

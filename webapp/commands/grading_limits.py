@@ -1,22 +1,16 @@
 """``fallbook grading-limits``."""
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import click
 
-from ..errors import AppError
-from ..messages import t
-from . import infile
-from .common import counted, fault_count, json_option
-from .output import note, say, show_json
+from .options import json_option
 
 
 @click.command("grading-limits")
 @click.argument("file", required=False, type=click.Path(path_type=Path, allow_dash=True))
 @json_option
-def grading_limits(file: Path | None, as_json: bool) -> None:
+def grading_limits() -> None:
     """Check a firm's own limits of the condition classes, or print those in use as a start for them.
 
     Every fault is named by its row.  The setting FALLBOOK_GRADING names the file that the server, the packs
@@ -26,45 +20,3 @@ def grading_limits(file: Path | None, as_json: bool) -> None:
     \b
     Example: fallbook grading-limits > ours.json; fallbook grading-limits ours.json
     """
-    from .. import tables
-    from ..tables import grading_file
-
-    if file is None:
-        show_json(tables.load("grading_limits"))
-        return
-    with infile.as_file(file) as path:
-        scheme = grading_file.parse(path)
-    faults = grading_file.check(scheme)
-    notes = [] if faults else list(_notes(scheme))
-    if as_json:
-        show_json({"ok": not faults, "faults": faults, "notes": notes})
-    if faults:
-        if not as_json:
-            for fault in faults:
-                note(t("cli.faulty", fault=fault))
-        raise AppError("grading_limits_faulty", fault_count(len(faults), as_json))
-    if as_json:
-        return
-    codes = {row["code"] for row in scheme["rows"]}
-    say(
-        t(
-            "cli.limits.rows",
-            name=scheme["name"],
-            rows=counted(len(scheme["rows"]), "row"),
-            codes=counted(len(codes), "code"),
-        )
-    )
-    for line in notes:
-        say(t("cli.note", text=line))
-    say(t("cli.limits.usable"))
-
-
-def _notes(scheme: dict[str, Any]) -> Iterator[str]:
-    from .. import tables
-
-    codes = {row["code"] for row in scheme["rows"]}
-    own = {row["code"] for row in tables.shipped("observation_codes")["rows"]}
-    for code in sorted(codes - own):
-        yield t("cli.limits.own_code", code=code)
-    for code in sorted({row["code"] for row in tables.shipped("grading_limits")["rows"]} - codes):
-        yield t("cli.limits.unsaid", code=code)

@@ -1,6 +1,5 @@
 """Groups that know their commands from the registry and load one only when it is used."""
 
-import importlib
 from collections.abc import Mapping
 from typing import Any
 
@@ -8,6 +7,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from ..messages import any_of, listed, t
+from .loading import declared, when_called
 from .registry import EARLIER, GROUPS, OLD_NAMES, ROWS, SECTIONS, Row
 
 
@@ -119,10 +119,10 @@ def rows_of(group: str) -> dict[str, Row]:
 
 
 def load(row: Row) -> click.Command:
-    """Return the command of a row; its module is imported now."""
-    module, attribute = row.target.split(":")
-    found = getattr(importlib.import_module(f"webapp.commands.{module}"), attribute)
+    """Return the command of a row as it is declared; what it does is loaded when it is called."""
+    found = declared(row.target)
     assert isinstance(found, click.Command), row
+    found.callback = when_called(row.target)
     return found
 
 

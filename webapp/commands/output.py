@@ -18,6 +18,8 @@ from typing import Any, TextIO
 
 import click
 
+from ..messages import t
+
 CLEAR = "\r\x1b[K"
 WIDEST = 100
 EVERY = 500
@@ -65,6 +67,16 @@ def show_json(value: Any, *, indent: int = 1) -> None:
     text = json.dumps(value, indent=indent, ensure_ascii=False, allow_nan=False) + "\n"
     # Half of a surrogate pair is all that UTF-8 cannot hold; as an escape it is the same JSON.
     click.echo(text.encode("utf-8", "backslashreplace"), nl=False)
+
+
+def counted(count: int, word: str) -> str:
+    """Return a count with its word, one or many: ``count.<word>`` of the catalogue."""
+    return t(f"count.{word}", n=count)
+
+
+def fault_count(count: int, as_json: bool) -> str:
+    """Return how many faults there are; where they are not part of a JSON result they stand above."""
+    return t("cli.faults" if as_json else "cli.faults_above", n=count)
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:

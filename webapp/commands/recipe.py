@@ -1,19 +1,15 @@
 """``fallbook recipe``: files for a hosted server, to start from."""
 
-from pathlib import Path
-
 import click
 
-FOLDER = Path(__file__).resolve().parent.parent / "recipes"
 FILES = {"systemd": "fallbook@.service", "container": "Containerfile", "proxy": "nginx.conf"}
 
 
 @click.command()
 @click.argument("name", type=click.Choice(sorted(FILES)))
-def recipe(name: str) -> None:
+def recipe() -> None:
     """Print a file for a hosted server: a systemd unit, a container file, or a proxy's settings.
 
     \b
     Example: fallbook recipe systemd > /etc/systemd/system/fallbook@.service
     """
-    click.echo((FOLDER / FILES[name]).read_bytes(), nl=False)

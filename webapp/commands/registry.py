@@ -56,7 +56,7 @@ SECTIONS = (
             Row("invite", "access:invite", "Print an invitation that lets one phone in, once."),
             Row("device list", "access:devices", "List the phones and browsers that were let in."),
             Row("device end", "access:revoke", "End the access of a phone or browser."),
-            Row("link add", "access:client_link", "Print a link by which a client reads one job."),
+            Row("link add", "access:add_link", "Print a link by which a client reads one job."),
             Row("link list", "access:links", "List clients' links."),
             Row("link end", "access:end_link", "End a client's link."),
             Row("credential add", "credentials:add", "Print a new credential for a script."),
@@ -69,8 +69,10 @@ SECTIONS = (
         "The data folder",
         (
             Row("check-data", "check_data:check_data", "Check the database, every entry and every photo."),
-            Row("backup", "backups:backup", "Write a backup of everything; the server may go on."),
-            Row("restore", "backups:restore", "Put a backup into a data folder that holds nothing yet."),
+            Row("backup", "backups:make_backup", "Write a backup of everything; the server may go on."),
+            Row(
+                "restore", "backups:restore_backup", "Put a backup into a data folder that holds nothing yet."
+            ),
             Row("migrate", "backups:migrate", "Move to another database or store of photos."),
         ),
     ),
@@ -108,7 +110,7 @@ GROUPS = {
 OLD_NAMES = (
     Row("devices", "access:devices", "fallbook device list"),
     Row("revoke", "access:revoke", "fallbook device end"),
-    Row("client-link", "access:client_link", "fallbook link add"),
+    Row("client-link", "access:add_link", "fallbook link add"),
     Row("client-links", "access:client_links", "fallbook link list"),
     Row("import-readings", "import_readings:import_readings", "fallbook readings import"),
 )

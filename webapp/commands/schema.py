@@ -2,8 +2,6 @@
 
 import click
 
-from .output import show_json
-
 
 @click.command()
 def schema() -> None:
@@ -12,6 +10,3 @@ def schema() -> None:
     \b
     Example: fallbook schema > job-file.schema.json
     """
-    from ..schemas.wire import job_file_schema
-
-    show_json(job_file_schema(), indent=2)

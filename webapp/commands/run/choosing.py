@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..errors import AppError
-from ..messages import t
+from ...errors import AppError
+from ...messages import t
 
 LEAST = 4  # of an id, as it may be given
 SHORTEST = 8  # of an id, as it is shown in a message

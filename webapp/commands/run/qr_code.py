@@ -6,8 +6,8 @@ import sys
 
 import segno
 
-from ..messages import t
-from .output import say
+from ...messages import t
+from ..output import say
 
 _WHITE_ON_BLACK, _AS_BEFORE = "\x1b[97;40m", "\x1b[0m"
 

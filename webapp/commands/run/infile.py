@@ -1,5 +1,6 @@
 """What a command reads: a file, a pipe, or - for standard input."""
 
+import os
 import stat
 import sys
 import tempfile
@@ -10,10 +11,12 @@ from typing import BinaryIO
 
 import click
 
-from ..errors import AppError
-from ..messages import t
+from ...errors import AppError
+from ...messages import t
+from ..options import STDIN
 
-STDIN = "-"
+PATHS = ("/", "./", "../", "~")  # a slash further on may be part of a reference
+SUFFIXES = (".json", ".zip", ".txt")
 MAX_BYTES = 1024 * 1024 * 1024
 PIECE_BYTES = 1024 * 1024
 
@@ -21,6 +24,13 @@ PIECE_BYTES = 1024 * 1024
 def is_stdin(path: Path | str) -> bool:
     """Say whether standard input is meant."""
     return str(path) == STDIN
+
+
+def is_file_name(name: str) -> bool:
+    """Say whether a name is that of a file rather than of a job here: a file that is there, or a path."""
+    if is_stdin(name) or os.path.exists(name):
+        return True
+    return name.startswith(PATHS) or Path(name).suffix.lower() in SUFFIXES
 
 
 @contextmanager

@@ -7,18 +7,16 @@ from typing import Any
 import click
 from flask import Flask
 
-from .. import config
-from .. import serve as serving
-from ..access import granting
-from ..access import links as joining
-from ..access.terms import SURVEYOR
-from ..access.who import COOKIE
-from ..lan import certificates, setup_page
-from ..lan import serving as serving_lan
-from ..lan.relay import Relay
-from ..lan.serving import Lan, Watch
-from ..messages import t
-from ..web import log
+from ... import config, serve
+from ...access import granting
+from ...access.links import join_link
+from ...access.terms import SURVEYOR
+from ...access.who import COOKIE
+from ...lan import certificates, serving, setup_page
+from ...lan.relay import Relay
+from ...lan.serving import Lan, Watch
+from ...messages import t
+from ...web import log
 from . import qr_code
 from .where import Where
 
@@ -26,7 +24,7 @@ from .where import Where
 def check(where: Where) -> None:
     """Refuse, before anything is opened, to listen where others could come without a credential."""
     if not where.lan:
-        serving.check_host(where.host or "127.0.0.1", config.settings(None)["ACCESS"])
+        serve.check_host(where.host or "127.0.0.1", config.settings(None)["ACCESS"])
 
 
 def access_of(where: Where) -> dict[str, Any]:
@@ -42,16 +40,16 @@ def run(app: Flask, where: Where) -> None:
         sys.stdout.flush()
     if not where.quiet:
         log.to_stderr()
-    serving.run(*parts)
+    serve.run(*parts)
     click.echo(t("cli.serve.stopped"))
 
 
 def listen(app: Flask, where: Where) -> list[Any]:
     """Return the one listener, and say where it is."""
     access = app.config["ACCESS"]
-    host = serving.check_host(where.host or "127.0.0.1", access)
-    server = serving.make(app, host, where.port, forwarded=bool(app.config["PROXIES"]) or not access)
-    address = serving.address(server)
+    host = serve.check_host(where.host or "127.0.0.1", access)
+    server = serve.make(app, host, where.port, forwarded=bool(app.config["PROXIES"]) or not access)
+    address = serve.address(server)
     click.echo(t("cli.serve.at", address=address))
     click.echo(t("cli.serve.data_folder", folder=app.config["DATA_FOLDER"]))
     if access:
@@ -64,28 +62,28 @@ def listen(app: Flask, where: Where) -> list[Any]:
 def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     """Return the three listeners of --lan, and say what phones need."""
     folder = app.config["DATA_FOLDER"]
-    lan = serving_lan.look(folder, where.name)
+    lan = serving.look(folder, where.name)
     chain, key = certificates.leaf(folder, lan.names)
     context = certificates.tls_context(chain, key)
-    everywhere = where.host or serving_lan.everywhere(lan.name)
+    everywhere = where.host or serving.everywhere(lan.name)
     with contextlib.ExitStack() as begun:  # where one of them cannot listen, those before it end
-        local = serving.make(serving_lan.open_to_this_machine(app), "127.0.0.1", where.port, forwarded=True)
+        local = serve.make(serving.open_to_this_machine(app), "127.0.0.1", where.port, forwarded=True)
         begun.callback(local.close)
         peers: dict[int, str] = {}
-        inside = serving.make(serving_lan.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
+        inside = serve.make(serving.from_relay(app, peers), "127.0.0.1", 0, scheme="https")
         begun.callback(inside.close)
         relay = Relay(everywhere, where.lan_port, context, ("127.0.0.1", inside.effective_port), peers)
         relay.start()
         begun.callback(relay.end)
-        hosts = serving_lan.hosts_of(lan.names)
-        url = f"https://{serving_lan.host_of(lan.name)}:{relay.port}"
+        hosts = serving.hosts_of(lan.names)
+        url = f"https://{serving.host_of(lan.name)}:{relay.port}"
         page = setup_page.make(lan.authority, url, hosts)
-        setup = serving.make(page, everywhere, where.setup_port)
+        setup = serve.make(page, everywhere, where.setup_port)
         begun.pop_all()
-    setup_url = f"http://{serving_lan.host_of(lan.name)}:{setup.effective_port}/"
+    setup_url = f"http://{serving.host_of(lan.name)}:{setup.effective_port}/"
     urls = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
     app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **urls)
-    say_lan(app, lan, where, serving.address(local))
+    say_lan(app, lan, where, serve.address(local))
     watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))
     return [local, inside, setup], relay, watch
 
@@ -98,7 +96,7 @@ def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
     if not url:
         click.echo(t("cli.serve.no_network", command=where.command))
         return
-    if before := serving_lan.address_before(lan.folder, url):
+    if before := serving.address_before(lan.folder, url):
         click.echo(t("cli.serve.moved", before=before))
     click.echo(t("cli.serve.trust", setup_url=setup_url))
     qr_code.show(setup_url)
@@ -110,6 +108,6 @@ def say_lan(app: Flask, lan: Lan, where: Where, local: str) -> None:
         click.echo(t("cli.serve.phones_come", url=url, local=local))
         return
     code = granting.invite(SURVEYOR, "", None, granting.INVITATION_HOURS, granting.By())
-    link = joining.join_link(url, code)
+    link = join_link(url, code)
     click.echo(t("cli.serve.invitation", hours=granting.INVITATION_HOURS, link=link))
     qr_code.show(link)

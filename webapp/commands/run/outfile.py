@@ -20,10 +20,10 @@ from typing import BinaryIO
 
 import click
 
-from .. import timesource
-from ..errors import AppError
-from ..messages import t
-from ..store.folder import sync_file, sync_folder
+from ... import timesource
+from ...errors import AppError
+from ...messages import t
+from ...store.folder import sync_file, sync_folder
 
 STDOUT = "-"
 NEW_FILE = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)

@@ -1,0 +1,1 @@
+"""What the commands do: one module for each of ``webapp/commands/``, imported when a command is called."""

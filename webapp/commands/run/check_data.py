@@ -1,0 +1,31 @@
+"""``fallbook check-data``."""
+
+from dataclasses import asdict
+from pathlib import Path
+
+from ...errors import AppError
+from ...messages import listed, t
+from ...upkeep.integrity import check
+from ...web.state import state_of
+from ..output import Progress, counted, fault_count, note, now_and_then, say, show_json
+from .opening import TO_READ, opened
+
+
+def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
+    """Check the database, every entry and every photo."""
+    with opened(data, **TO_READ) as app, Progress(quiet) as tell:
+        found = check(app.config["DATA_FOLDER"], state_of(app).photos.place, now_and_then(tell))
+    if as_json:
+        show_json({"ok": not found.faults, **asdict(found)})
+    elif not quiet:
+        parts = ((found.jobs, "job"), (found.entries, "entry"), (found.photos, "photo"))
+        say(listed(counted(*part) for part in parts))
+        for line in found.notes:
+            say(t("cli.note", text=line))
+    if found.faults:
+        if not as_json:
+            for fault in found.faults:
+                note(t("cli.damaged", fault=fault))
+        raise AppError("data_damaged", fault_count(len(found.faults), as_json))
+    if not as_json and not quiet:
+        say(t("cli.check_data.whole"))
