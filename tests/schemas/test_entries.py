@@ -55,6 +55,7 @@ BAD = [
     ("observation", {"clock": {"hour_from": 13}}, "clock.hour_from", "must lie between 1 and 12"),
     ("observation", {"clock": {"hour_from": 3.5}}, "clock.hour_from", "whole number"),
     ("observation", {"clock": {"hour_to": 3}}, "clock.hour_from", "From is missing"),
+    ("observation", {"clock": {"hour_from": None}}, "clock.hour_from", "From is missing"),
     ("reading", {"inclination": {"size": 3, "unit": "deg"}}, "inclination.sense", "Sense is missing"),
     ("observation", {"code": "roots"}, "code", "capital letters"),
     ("observation", {"colour": "red"}, "colour", "does not know this field"),

@@ -283,13 +283,14 @@ class PartSchema(CheckedSchema):
         self.error_messages["unknown"] = t("refused.unknown_part")
 
     def on_bind_field(self, field_name: str, field_obj: Any) -> None:
-        """Give the part its words, and its own sentence for being left out."""
+        """Give the part its words, and its own sentence for being left out; null leaves it out as well."""
         owner = _snake(type(self).__name__)
         name_field(owner, field_name, field_obj)
         if field_obj.required:
+            field_obj.allow_none = False
             label = field_obj.metadata.get("label")
             missing = t("refused.missing", label=label) if label else t(f"field.{owner}.{field_name}.missing")
-            field_obj.error_messages["required"] = missing
+            field_obj.error_messages["required"] = field_obj.error_messages["null"] = missing
 
 
 def _snake(name: str) -> str:

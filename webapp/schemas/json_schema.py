@@ -57,8 +57,9 @@ def _value(field: Any) -> dict[str, Any]:
 
 
 def _number(field: base.Number) -> dict[str, Any]:
+    form = "integer" if field.whole else "number"
     found: dict[str, Any] = {
-        "type": ["integer" if field.whole else "number", "null"],
+        "type": [form, "null"] if field.allow_none else form,
         "minimum": field.minimum,
         "maximum": field.maximum,
     }
