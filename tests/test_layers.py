@@ -27,12 +27,12 @@ SURVEY = {
     "survey/section": "numbers",
     "survey/coding": "numbers section",
     "survey/levels": "numbers instruments section",
-    "survey/wording": "numbers instruments grading",
+    "survey/wording": "numbers instruments levels grading",
     "survey/readings_file": "instruments",
     "survey/flow": "numbers instruments section coding levels",
     "survey/plan": "numbers instruments coding levels",
     "survey/grading": "numbers instruments coding flow",
-    "survey/lengths": "instruments coding levels plan",
+    "survey/lengths": "instruments coding levels flow plan",
     "survey/review": "numbers instruments coding levels flow plan grading lengths wording",
 }
 FOUNDATIONS = {

@@ -80,7 +80,13 @@ class Twin:
         self, calls: list[tuple[str, str, tuple]], kept: dict[int, object]
     ) -> list[tuple[object, TwinError | None]]:
         """Run many calls at once; for each (answer, None) or (None, error)."""
-        lines = [[m, camel(name), [kept.get(id(one), one) for one in args]] for m, name, args in calls]
+
+        def spelled(arg: object) -> object:
+            if type(arg) is dict and any(id(one) in kept for one in arg.values()):
+                return {name: kept.get(id(one), one) for name, one in arg.items()}
+            return kept.get(id(arg), arg)
+
+        lines = [[m, camel(name), [spelled(one) for one in args]] for m, name, args in calls]
         answers = self.ask(lines)
         return [(None, TwinError(**one["error"])) if "error" in one else (one["ok"], None) for one in answers]
 

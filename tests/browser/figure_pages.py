@@ -19,7 +19,7 @@ from webapp.survey.levels.run_model import run_model
 from webapp.survey.levels.run_water import run_water
 from webapp.survey.numbers.decimals import decimal_text
 from webapp.survey.plan.run_places import far_end
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 from webapp.survey.plan.trace_basis import basis_of
 from webapp.survey.wording import figures, quantities
 
@@ -87,10 +87,12 @@ def computed(job_id, records, run):
     codes = tables.load("observation_codes")["rows"]
     closed = figures_of(run["id"], run["fields"], job, own).stretches
     trace = run_trace(
-        run["fields"], of("node", False), of("reading"), of("observation"), codes, instruments,
-        job.get("declination_deg"), job.get("grid_convergence_deg"),
-        settled_inclinations(model.reading_ids, profile.gaps),
-        basis_of(job, closed, tables.load("joint_deflections")["rows"]),
+        TraceFacts(
+            run["fields"], of("node", False), of("reading"), of("observation"), codes, instruments,
+            job.get("declination_deg"), job.get("grid_convergence_deg"),
+            settled_inclinations(model.reading_ids, profile.gaps),
+            basis_of(job, closed, tables.load("joint_deflections")["rows"]),
+        )
     )  # fmt: skip
     water = run_water(run["fields"], of("observation"), profile, capacity["rows"], instruments)
     return SimpleNamespace(

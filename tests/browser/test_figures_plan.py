@@ -12,7 +12,7 @@ from webapp.survey.numbers.decimals import signed_text
 from webapp.survey.plan.ellipse import search_radius_m
 from webapp.survey.plan.position_accuracy import radius_95_m
 from webapp.survey.plan.run_places import far_end
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 from webapp.survey.plan.trace import walk_this_way
 from webapp.survey.plan.trace_basis import basis_of
 
@@ -32,10 +32,9 @@ def test_the_way_follows_the_phone(fresh):
     records = [{"id": ids["node"], "fields": traced()["node"]}]
     run = {"start_node_id": ids["node"], **traced()["run"]}
     basis = basis_of({}, [], tables.load("joint_deflections")["rows"])
-    trace = run_trace(
-        run, records, [], [], tables.load("observation_codes")["rows"], instruments_of([], "r"), None, None, {},
-        basis,
-    )  # fmt: skip
+    codes = tables.load("observation_codes")["rows"]
+    facts = TraceFacts(run, records, [], [], codes, instruments_of([], "r"), None, None, {}, basis)
+    trace = run_trace(facts)
     end = far_end(trace)
     reach = trace["trace"]["points"][-1]["ellipse"]["semi_major_m"]
     show(fresh, f"{at}/trace", {})

@@ -12,8 +12,11 @@ function revive(key, value) {
   return value && typeof value === 'object' && '$number' in value ? Number(value.$number) : value;
 }
 
+// What was kept may also be a value of an argument that is one record of many values.
 function given(arg) {
-  return arg && typeof arg === 'object' && '$kept' in arg ? kept[arg.$kept] : arg;
+  const one = (value) => (value && typeof value === 'object' && '$kept' in value ? kept[value.$kept] : value);
+  if (!arg || typeof arg !== 'object' || Array.isArray(arg) || '$kept' in arg) return one(arg);
+  return Object.fromEntries(Object.entries(arg).map(([name, value]) => [name, one(value)]));
 }
 
 async function answer([module, name, args]) {

@@ -30,9 +30,7 @@ def runs(draw, tied=None, most_bends=6):
     values = [
         start,
         bends,
-        length,
-        draw(st.sampled_from([0.0, 0.003, 0.02])),
-        draw(st.sampled_from([0.0, 0.05])),
+        sized(length, draw(st.sampled_from([0.0, 0.003, 0.02])), draw(st.sampled_from([0.0, 0.05]))),
     ]
     wanted = draw(st.booleans()) if tied is None else tied
     if wanted:
@@ -47,14 +45,17 @@ def runs(draw, tied=None, most_bends=6):
     return values
 
 
-def trace_of(start, bends, length_m, scale_sd, leg_sd_m, tie=None):
+def sized(length_m, scale_sd=0.0, leg_sd_m=0.0):
+    """Return the plan length of a trace as plain values."""
+    return {"length_m": length_m, "scale_sd": scale_sd, "leg_sd_m": leg_sd_m}
+
+
+def trace_of(start, bends, length, tie=None):
     """Run the trace on plain values."""
     return trace.trace_plan(
         trace.Start(**start),
         [trace.Bend(**b) for b in bends],
-        length_m,
-        scale_sd,
-        leg_sd_m,
+        trace.TraceLength(**length),
         trace.EndTie(**tie) if tie else None,
     )
 

@@ -11,7 +11,7 @@ from test_run_model import records
 from test_run_plan_and_capacity import CODES, TOOLS, bearing
 
 from webapp.figures.run_records import RunRecords
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 from webapp.survey.plan.turns import turns_a_joint
 from webapp.survey.review.leave_site import open_items
 
@@ -24,7 +24,7 @@ def angled(at_m=30.0, angle=10, **more):
 
 def traced(*seen, **run):
     run = {"start_bearing": bearing(0.0, sd_deg=0.5), "end_counter_m": 50.0} | run
-    return run_trace(run, [], [], records(*seen), CODES, TOOLS, None, None)
+    return run_trace(TraceFacts(run, [], [], records(*seen), CODES, TOOLS, None, None))
 
 
 def end_of(found):

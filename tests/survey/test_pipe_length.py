@@ -271,7 +271,7 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
     words = "survey/wording/sight"
     agree(twin, words, "join_lines", length_words.join_lines, WORDS, join, len(found.perhaps))
     agree(twin, words, "perhaps_line", length_words.perhaps_line, WORDS, len(runs))
-    for part in found.visibility.get("parts", ())[:2]:
+    for part in (found.visibility or {}).get("parts", ())[:2]:
         ends = part["from_counter_m"], part["to_counter_m"]
         agree(
             twin,

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from plan_cases import runs, trace_of
+from plan_cases import runs, sized, trace_of
 from reference import cases, close
 
 from webapp.selfcheck import plan, traverse
@@ -54,7 +54,7 @@ def test_the_ellipse_holds_95_in_100_draws(seed):
         for c in np.sort(random.uniform(0, length, count))
     ]
     start = {"e_m": 5.0, "n_m": 7.0, "sd_m": 0.1, "bearing_deg": 77.0 * seed, "bearing_sd_deg": 1.0}
-    end = trace_of(start, shape, length, 0.005, 0.02).points[-1]
+    end = trace_of(start, shape, sized(length, 0.005, 0.02)).points[-1]
     e, n = simulated(start, shape, length, 0.005, 0.02, 40_000, random)
     theta = math.radians(end.ellipse.azimuth_deg)
     a = (e - end.e_m) * math.sin(theta) + (n - end.n_m) * math.cos(theta)
@@ -71,11 +71,12 @@ def test_the_ellipse_holds_95_in_100_draws(seed):
 @given(runs(tied=True))
 def test_the_tie_is_dense_conditioning(args):
     """Against numpy: parameters, their covariance and the derivatives by differences, in full."""
-    start, shape, length, scale_sd, leg_sd, tie = args
+    start, shape, sizes, tie = args
+    length, scale_sd, leg_sd = sizes.values()
     # from an origin near by, so that the differences below keep their figures
     tie = tie | {"e_m": tie["e_m"] - start["e_m"], "n_m": tie["n_m"] - start["n_m"]}
     start = start | {"e_m": 0.0, "n_m": 0.0}
-    args = [start, shape, length, scale_sd, leg_sd, tie]
+    args = [start, shape, sizes, tie]
 
     def end_of(values):
         bearing, e, n = start["bearing_deg"] + values[2], start["e_m"] + values[0], start["n_m"] + values[1]
@@ -118,14 +119,14 @@ def test_a_tie_never_enlarges_an_ellipse(args):
     for before, after in zip(free.points, tied.points, strict=True):
         assert after.ellipse.semi_major_m <= before.ellipse.semi_major_m * (1 + 1e-9) + 1e-9
         assert after.ellipse.semi_minor_m <= before.ellipse.semi_minor_m * (1 + 1e-9) + 1e-9
-    radius = math.sqrt(ellipse.CHI2_95) * args[5]["sd_m"]
+    radius = math.sqrt(ellipse.CHI2_95) * args[3]["sd_m"]
     assert tied.points[-1].ellipse.semi_major_m <= radius * (1 + 1e-9)
 
 
 @few
 @given(runs(tied=True))
 def test_a_tie_draws_the_end_nearer(args):
-    tie, free, tied = args[5], trace_of(*args[:-1]).points[-1], trace_of(*args).points[-1]
+    tie, free, tied = args[3], trace_of(*args[:-1]).points[-1], trace_of(*args).points[-1]
     before = math.hypot(tie["e_m"] - free.e_m, tie["n_m"] - free.n_m)
     size = trace_of(*args).misclosure_size
     assert math.hypot(tie["e_m"] - tied.e_m, tie["n_m"] - tied.n_m) <= before + 1e-6
@@ -152,10 +153,11 @@ def test_rotating_the_start_bearing_rotates_everything(args, turn):
 @few
 @given(runs(tied=False), st.floats(0, 1))
 def test_a_bend_of_nothing_changes_nothing(args, share):
-    start, shape, length, scale_sd, _ = args
+    start, shape, sizes = args
+    length, sizes = sizes["length_m"], sizes | {"leg_sd_m": 0.0}
     extra = {"chainage_m": share * length, "deflection_deg": 0.0, "sd_deg": 0.0}
     more = sorted([*shape, extra], key=lambda b: b["chainage_m"])
-    plain, other = trace_of(start, shape, length, scale_sd, 0.0), trace_of(start, more, length, scale_sd, 0.0)
+    plain, other = trace_of(start, shape, sizes), trace_of(start, more, sizes)
     a, b = plain.points[-1], other.points[-1]
     assert (b.e_m, b.n_m) == pytest.approx((a.e_m, a.n_m), abs=1e-6)
     assert b.cov_m2 == pytest.approx(a.cov_m2, abs=1e-6)
@@ -167,19 +169,18 @@ def test_a_bend_of_nothing_changes_nothing(args, share):
 @few
 @given(runs(tied=False), st.floats(1.01, 5))
 def test_a_worse_instrument_never_shrinks_the_ellipse(args, worse):
-    start, shape, length, scale_sd, leg_sd = args
+    start, shape, sizes = args
     more = [b | {"sd_deg": b["sd_deg"] * worse} for b in shape]
-    big = trace_of(
-        start | {"bearing_sd_deg": start["bearing_sd_deg"] * worse}, more, length, scale_sd * worse, leg_sd
-    )
+    sizes = sizes | {"scale_sd": sizes["scale_sd"] * worse}
+    big = trace_of(start | {"bearing_sd_deg": start["bearing_sd_deg"] * worse}, more, sizes)
     small = trace_of(*args)
     assert big.points[-1].ellipse.semi_major_m >= small.points[-1].ellipse.semi_major_m - 1e-9
 
 
 def test_a_tie_three_metres_off_is_named():
     start = {"e_m": 0.0, "n_m": 0.0, "sd_m": 0.05, "bearing_deg": 90.0, "bearing_sd_deg": 0.5}
-    wrong = trace_of(start, [], 30.0, 0.003, 0.0, {"e_m": 30.0, "n_m": 3.0, "sd_m": 0.1})
-    right = trace_of(start, [], 30.0, 0.003, 0.0, {"e_m": 30.0, "n_m": 0.3, "sd_m": 0.1})
+    wrong = trace_of(start, [], sized(30.0, 0.003), {"e_m": 30.0, "n_m": 3.0, "sd_m": 0.1})
+    right = trace_of(start, [], sized(30.0, 0.003), {"e_m": 30.0, "n_m": 0.3, "sd_m": 0.1})
     assert (wrong.suspect, right.suspect) == (True, False)
 
 
@@ -189,12 +190,12 @@ START = {"e_m": 0.0, "n_m": 0.0, "sd_m": 0.0, "bearing_deg": 0.0, "bearing_sd_de
 @pytest.mark.parametrize(
     ("args", "code", "index"),
     [
-        ((START, [], 0.0, 0.0, 0.0), "length_not_positive", None),
-        ((START, [], math.nan, 0.0, 0.0), "number_not_finite", None),
-        ((START, [{"chainage_m": 9, "deflection_deg": 0, "sd_deg": 0}], 5, 0, 0), "bend_outside_run", 0),
-        ((START, [], 5.0, -0.1, 0.0), "sd_negative", None),
-        ((START, [], 5.0, 0.0, 0.0, {"e_m": 0, "n_m": 5, "sd_m": 0.0}), "tie_not_solvable", None),
-        ((START | {"sd_m": math.inf}, [], 5.0, 0.0, 0.0), "number_not_finite", None),
+        ((START, [], sized(0.0)), "length_not_positive", None),
+        ((START, [], sized(math.nan)), "number_not_finite", None),
+        ((START, [{"chainage_m": 9, "deflection_deg": 0, "sd_deg": 0}], sized(5)), "bend_outside_run", 0),
+        ((START, [], sized(5.0, -0.1)), "sd_negative", None),
+        ((START, [], sized(5.0), {"e_m": 0, "n_m": 5, "sd_m": 0.0}), "tie_not_solvable", None),
+        ((START | {"sd_m": math.inf}, [], sized(5.0)), "number_not_finite", None),
     ],
 )
 def test_refusals(args, code, index):
@@ -257,12 +258,14 @@ def test_bends_are_signed_ordered_and_honest():
 def test_inclinations_close_by_tell_how_much_of_a_slanting_bend_lies_in_plan():
     """Level before, 30 degrees up behind, turned by 45: cos 45 = cos 30 cos plan, so 35.26."""
     read = [Reading(9.0, 0.0), Reading(11.0, 30.0)]
-    reported = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, read, 0.2)["bends"][0]
+    slopes = bends.SlopeReadings(read, 0.2)
+    reported = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, slopes)["bends"][0]
     assert (reported["deflection_deg"], reported["known"]) == (pytest.approx(35.2644, abs=1e-4), "computed")
     # d plan / d turned = sin 45 / (cos 30 sin 35.26) = sqrt 2; d plan / d rise = 1, by hand
     assert reported["sd_deg"] == pytest.approx(math.sqrt((math.sqrt(2) * 2.0) ** 2 + 2 * 0.2**2), abs=1e-4)
     for others in ([Reading(7.0, 0.0), read[1]], [Reading(9.0, None, 1), read[1]], read[:1]):
-        left = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, others, 0.2)["bends"][0]
+        slopes = bends.SlopeReadings(others, 0.2)
+        left = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, slopes)["bends"][0]
         assert (left["deflection_deg"], left["known"]) == (pytest.approx(90 / math.pi), "assumed")
 
 

@@ -41,9 +41,10 @@ parts = st.lists(st.tuples(st.floats(-10, 10), st.floats(-10, 10)).map(list), ma
 @parity("plan/trace", runs())
 def test_trace(twin, args):
     ours = agree(twin, "survey/plan/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args)
-    assert ours is not None or len(args) == 6  # only a tie may be refused among sound runs
+    assert ours is not None or len(args) == 4  # only a tie may be refused among sound runs
     if ours:
-        places = [0.0, args[2] / 3, args[2], args[2] + 1, -1.0]
+        length_m = args[2]["length_m"]
+        places = [0.0, length_m / 3, length_m, length_m + 1, -1.0]
         points = [SimpleNamespace(**p) for p in ours["points"]]
         for chainage in places:
             agree(
@@ -61,10 +62,10 @@ def test_trace_refuses_alike(twin, args, data):
     elif where == "bend" and args[1]:
         which = data.draw(st.integers(0, len(args[1]) - 1))
         args[1][which][data.draw(st.sampled_from(sorted(args[1][which])))] = value
-    elif where == "tie" and len(args) == 6:
-        args[5][data.draw(st.sampled_from(sorted(args[5])))] = value
+    elif where == "tie" and len(args) == 4:
+        args[3][data.draw(st.sampled_from(sorted(args[3])))] = value
     else:
-        args[{"length": 2, "scale": 3}.get(where, 4)] = value
+        args[2][{"length": "length_m", "scale": "scale_sd"}.get(where, "leg_sd_m")] = value
     refuses(twin, "survey/plan/trace", "trace_plan", trace_of, *args)
 
 
@@ -199,7 +200,8 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     read.sort(key=lambda one: one["chainage_m"])
 
     def placed(*args):
-        return bends.bends_of(*args[:5], [Reading(**r) for r in args[5]], args[6])
+        slopes = bends.SlopeReadings([Reading(**r) for r in args[5]["readings"]], args[5]["sd_deg"])
+        return bends.bends_of(*args[:5], slopes)
 
     for one in records:
         what = "survey/plan/turns"
@@ -209,7 +211,18 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
             agree(twin, what, "only_vertical", turns.only_vertical, row, one["fields"])
             for field in ("characterisation_1", "characterisation_2"):
                 agree(twin, what, "choice_label", turns.choice_label, row, field, one["fields"].get(field))
-    agree(twin, name, "bends_of", placed, ROWS, records, zero, scale, abs(turned), read, 0.2)
+    agree(
+        twin,
+        name,
+        "bends_of",
+        placed,
+        ROWS,
+        records,
+        zero,
+        scale,
+        abs(turned),
+        {"readings": read, "sd_deg": 0.2},
+    )
     small = (abs(turned) % 181, before % 91, after % 91)
     ours = bends.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None
     if ours is not None and ours < 179.9:  # beyond, the arc sine magnifies the last digit
@@ -295,9 +308,7 @@ def test_the_twin_meets_the_traces(twin, case):
         "trace_plan",
         start,
         shape,
-        i["length_m"],
-        i["sigma_scale"],
-        i["sigma_leg_m"],
+        {"length_m": i["length_m"], "scale_sd": i["sigma_scale"], "leg_sd_m": i["sigma_leg_m"]},
         tie,
     )
     assert far([[p["e_m"], p["n_m"]] for p in theirs["points"]], plan.plan_trace(i)["points_en_m"]) <= 1e-12

@@ -27,7 +27,7 @@ from webapp.survey.levels.levels import level_profile
 from webapp.survey.levels.run_model import node_invert, run_model
 from webapp.survey.plan.run_extent import run_extent
 from webapp.survey.plan.run_places import ellipse_outline, far_end, places_along
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 
 TIED = [{"counter_m": 0.0, "invert_level_m": 10.0, "sd_m": 0.01}]
 
@@ -81,7 +81,8 @@ def test_the_far_end_and_an_observation_after_a_bend_by_hand():
     run = {"start_bearing": bearing(0.0), "end_counter_m": 50.0, "start_node_id": "00"}
     nodes = records({"position": PLACE})
     seen_here = records(bend, {"counter_m": 40.0}, {"counter_m": 60.0}, {})
-    found = run_trace(run, nodes, [], seen_here, CODES, TOOLS, None, None)
+    facts = TraceFacts(run, nodes, [], seen_here, CODES, TOOLS, None, None)
+    found = run_trace(facts)
     end = far_end(found)
     assert (end["distance_m"], end["bearing_deg"]) == (
         pytest.approx(46.352, abs=1e-3),
@@ -89,7 +90,7 @@ def test_the_far_end_and_an_observation_after_a_bend_by_hand():
     )
     assert end["radius_m"] == found["trace"]["points"][-1]["ellipse"]["semi_major_m"]
     assert (end["lat_deg"], end["lon_deg"]) == tuple(found["places"][-1].values())
-    placed = places_along(seen_here, run, nodes, [], TOOLS, found)
+    placed = places_along(seen_here, found, facts)
     assert [p["id"] for p in placed] == ["00", "01"]
     assert placed[1]["e_m"] == pytest.approx(7.0711, abs=1e-4)
     assert placed[1]["n_m"] == pytest.approx(37.0711, abs=1e-4)
@@ -112,16 +113,17 @@ def test_both_sides_see_the_same_extent(twin, run, read, observed, expected, che
 
 @parity("plan/run_places", more_runs, readings, seen, places, st.sampled_from([None, 2.5]), each=10)
 def test_both_sides_place_things_alike(twin, run, read, observed, nodes, declination):
-    records_of = (records(*nodes), records(*read), records(*observed))
+    facts = TraceFacts(
+        run, records(*nodes), records(*read), records(*observed), CODES, TOOLS, declination, None
+    )
     try:
-        found = run_trace(run, *records_of, CODES, TOOLS, declination, None)
+        found = run_trace(facts)
     except SurveyError:
         return
     agree(twin, "survey/plan/run_places", "far_end", far_end, found)
-    args = (records_of[2], run, records_of[0], records_of[1], asdict(TOOLS), found)
-    agree(
-        twin, "survey/plan/run_places", "places_along", lambda *a: places_along(*a[:4], TOOLS, found), *args
-    )
+    asked = {"run": run, "nodes": facts.nodes, "readings": facts.readings, "instruments": asdict(TOOLS)}
+    args = (facts.observations, found, asked)
+    agree(twin, "survey/plan/run_places", "places_along", lambda *a: places_along(*a[:2], facts), *args)
 
 
 @parity("plan/run_places", st.floats(0, 50), st.floats(0, 50), st.floats(0, 180), cases=200)

@@ -18,7 +18,7 @@ from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.levels.gap_inclinations import settled_at, settled_inclinations
 from webapp.survey.levels.levels import SolvedGap, level_profile
 from webapp.survey.levels.run_model import run_model
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 from webapp.survey.plan.trace_basis import basis_of
 
 CODES = tables.load("observation_codes")["rows"]
@@ -42,7 +42,7 @@ def profile_of(run, read, pipes=()):
 def test_straight_east_by_hand():
     """40 m of level pipe due east: 40 m east; at 52 degrees north 40 m are 0.000583 degrees."""
     run = {"start_node_id": "00", "start_bearing": bearing(90.0, sd_deg=2), "end_counter_m": 40.0}
-    found = run_trace(run, records({"position": PLACE}), [], [], CODES, TOOLS, None, None)
+    found = run_trace(TraceFacts(run, records({"position": PLACE}), [], [], CODES, TOOLS, None, None))
     end = found["trace"]["points"][-1]
     assert (end["e_m"], end["n_m"]) == (pytest.approx(40), pytest.approx(0, abs=1e-9))
     assert found["places"][-1]["lon_deg"] == pytest.approx(-1.5 + 0.000583, abs=2e-6)
@@ -59,9 +59,9 @@ def test_straight_east_by_hand():
 def test_a_magnetic_bearing_without_a_declination_gives_no_place():
     run = {"start_node_id": "00", "start_bearing": bearing(90.0, "magnetic"), "end_counter_m": 40.0}
     args = (records({"position": PLACE}), [], [], CODES, TOOLS)
-    found = run_trace(run, *args, None, None)
+    found = run_trace(TraceFacts(run, *args, None, None))
     assert (found["missing"], found["north"], found["places"]) == (["declination"], "magnetic", None)
-    turned = run_trace(run, *args, 2.0, None)
+    turned = run_trace(TraceFacts(run, *args, 2.0, None))
     assert (turned["missing"], turned["bearing_deg"]) == ([], 92.0)
 
 
@@ -69,7 +69,7 @@ def test_a_bend_to_the_right_by_hand():
     """30 m north, then 45 degrees right for 20 m: 14.142 m east, 44.142 m north."""
     bend = {"code": "BCC", "characterisation_1": "B", "quantification_1": 45, "counter_m": 30.0}
     run = {"start_bearing": bearing(0.0), "end_counter_m": 50.0}
-    found = run_trace(run, [], [], records(bend), CODES, TOOLS, None, None)
+    found = run_trace(TraceFacts(run, [], [], records(bend), CODES, TOOLS, None, None))
     end = found["trace"]["points"][-1]
     assert (end["e_m"], end["n_m"]) == (pytest.approx(14.1421, abs=1e-4), pytest.approx(44.1421, abs=1e-4))
     assert found["missing"] == ["start_position"]
@@ -90,7 +90,8 @@ def test_what_the_ties_settled_settles_the_plan_length():
     least, most, one = settled["01"]
     assert one and least < 30 < most and most - least < 2
     loose, firm = (
-        run_trace(run, [], read, [], CODES, TOOLS, None, None, reported) for reported in ({}, settled)
+        run_trace(TraceFacts(run, [], read, [], CODES, TOOLS, None, None, reported))
+        for reported in ({}, settled)
     )
     assert (loose["plan_known"], firm["plan_known"]) == ("bounded", "computed")
     assert firm["plan_low_m"] < 9.330 < firm["plan_high_m"] and firm["plan_high_m"] - firm["plan_low_m"] < 0.1
@@ -105,9 +106,8 @@ def test_the_far_end_found_ties_the_trace():
         "end_reason": "node_reached",
     }  # fmt: skip
     there = {"lat_deg": 52.0, "lon_deg": -1.5 + 0.000583, "accuracy_m": 0.5}
-    found = run_trace(
-        run, records({"position": PLACE}, {"position": there}), [], [], CODES, TOOLS, None, None
-    )
+    nodes = records({"position": PLACE}, {"position": there})
+    found = run_trace(TraceFacts(run, nodes, [], [], CODES, TOOLS, None, None))
     assert found["tied"]
     assert abs(found["places"][-1]["lat_deg"] - 52.0) < 4e-6
 
@@ -246,11 +246,14 @@ def test_both_sides_trace_alike(
     basis = basis_of(known, records(*laid), JOINTS)
 
     def ours(*args):
-        return run_trace(*args[:5], held, *args[6:9], basis)
+        return run_trace(TraceFacts(**{**args[0], "instruments": held, "basis": basis}))
 
-    args = (run, records(*nodes), records(*read), records(*observed), CODES, asdict(held), declination, None,
-            reported, asdict(basis))  # fmt: skip
-    agree(twin, "survey/plan/run_trace", "run_trace", ours, *args)
+    facts = {
+        "run": run, "nodes": records(*nodes), "readings": records(*read), "observations": records(*observed),
+        "code_rows": CODES, "instruments": asdict(held), "declination_deg": declination,
+        "convergence_deg": None, "settled": reported, "basis": asdict(basis),
+    }  # fmt: skip
+    agree(twin, "survey/plan/run_trace", "run_trace", ours, facts)
 
 
 @parity(

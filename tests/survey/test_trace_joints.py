@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parity import parity
-from plan_cases import plain, runs
+from plan_cases import plain, runs, sized
 from run_made import figures_of
 from test_run_model import records
 from test_run_plan_and_capacity import CODES, PLACE, TOOLS, bearing
@@ -21,7 +21,7 @@ from webapp.figures.run_records import RunRecords
 from webapp.survey.errors import SurveyError
 from webapp.survey.plan import joint_turns, joints, position_accuracy, trace, trace_basis
 from webapp.survey.plan.joints import Joint
-from webapp.survey.plan.run_trace import run_trace
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
 
 ROWS = tables.load("joint_deflections")["rows"]
 MATERIALS = tables.choices("materials")
@@ -29,16 +29,16 @@ few = settings(max_examples=200, deadline=None)
 
 
 def whole(args, unread):
-    start, shape, length, scale_sd, leg_sd, *tie = args
+    start, shape, length, *tie = args
     return trace.trace_plan(
-        trace.Start(**start), [trace.Bend(**b) for b in shape], length, scale_sd, leg_sd,
+        trace.Start(**start), [trace.Bend(**b) for b in shape], trace.TraceLength(**length),
         trace.EndTie(**tie[0]) if tie else None, unread,
     )  # fmt: skip
 
 
 def bare(length, unread):
     start = {"e_m": 0.0, "n_m": 0.0, "sd_m": 0.0, "bearing_deg": 0.0, "bearing_sd_deg": 0.0}
-    return whole([start, [], length, 0.0, 0.0], unread)
+    return whole([start, [], sized(length)], unread)
 
 
 @pytest.mark.parametrize(("s", "n", "degrees"), [(2.0, 3, 1.0), (5.0, 9, 0.5), (0.6, 63, 1.0)])
@@ -69,12 +69,12 @@ def test_three_joints_by_hand():
 @few
 @given(runs(tied=False), st.lists(st.tuples(st.floats(0, 1), st.floats(0.01, 3)), max_size=12))
 def test_two_causes_a_leg_are_all_joints_one_by_one(args, drawn):
-    start, shape, length, scale_sd, leg_sd = args
+    start, shape, sizes = args
+    length = sizes["length_m"]
     unread = [Joint(share * length, sd) for share, sd in sorted(drawn)]
     marks = [0.0, *(b["chainage_m"] for b in shape), length]
-    plainly = trace.trace_plan(
-        trace.Start(**start), [trace.Bend(**b) for b in shape], length, scale_sd, leg_sd
-    )
+    bends = [trace.Bend(**b) for b in shape]
+    plainly = trace.trace_plan(trace.Start(**start), bends, trace.TraceLength(**sizes))
     places = [(p.e_m, p.n_m) for p in plainly.points]
     parts = joint_turns.joint_parts(places, plainly.leg_bearings_deg, marks, unread)
     for k, own in enumerate(parts):
@@ -94,7 +94,7 @@ def test_two_causes_a_leg_are_all_joints_one_by_one(args, drawn):
 @few
 @given(runs(tied=True), st.lists(st.tuples(st.floats(0, 1), st.floats(0.01, 3)), max_size=9))
 def test_joints_never_move_a_free_trace_and_never_make_it_surer(args, drawn):
-    unread = [Joint(share * args[2], sd) for share, sd in sorted(drawn)]
+    unread = [Joint(share * args[2]["length_m"], sd) for share, sd in sorted(drawn)]
     free, loose = whole(args[:-1], None), whole(args[:-1], unread)
     for a, b in zip(free.points, loose.points, strict=True):
         assert (a.e_m, a.n_m) == (b.e_m, b.n_m)
@@ -199,7 +199,9 @@ def test_the_declination_brings_its_own_spread(job, sd, known):
         pytest.approx(math.hypot(3.0, sd)),
     )
     run = {"start_bearing": bearing(90.0, sd_deg=3.0), "end_counter_m": 40.0}
-    assert run_trace(run, [], [], [], CODES, TOOLS, 2.0, None)["declination"] is None  # true north needs none
+    assert (
+        run_trace(TraceFacts(run, [], [], [], CODES, TOOLS, 2.0, None))["declination"] is None
+    )  # true north needs none
 
 
 def test_the_assumed_spread_of_a_model_covers_the_published_one_but_near_the_poles():
@@ -261,15 +263,15 @@ spreads = st.lists(st.tuples(st.floats(0, 1), st.floats(0.0, 3)), max_size=9)
 
 @parity("plan/trace", "plan/joint_turns", runs(), spreads)
 def test_both_sides_turn_alike(twin, args, drawn):
-    unread = [{"chainage_m": share * args[2], "sd_deg": sd} for share, sd in sorted(drawn)]
-    values = [*args, *([None] if len(args) == 5 else []), unread]
+    unread = [{"chainage_m": share * args[2]["length_m"], "sd_deg": sd} for share, sd in sorted(drawn)]
+    values = [*args, *([None] if len(args) == 3 else []), unread]
 
     def ours(*given_args):
         *own, tie, some = given_args
         return plain(whole([*own, *([tie] if tie else [])], [Joint(**one) for one in some]))
 
     agree(twin, "survey/plan/trace", "trace_plan", ours, *values)
-    marks = [0.0, *(b["chainage_m"] for b in args[1]), args[2]]
+    marks = [0.0, *(b["chainage_m"] for b in args[1]), args[2]["length_m"]]
     places = [[float(k), 3.0 * k] for k, _ in enumerate(marks)]
     bearings = [30.0 * k for k in range(len(marks) - 1)]
     sds = [1.0] * len(bearings)

@@ -55,7 +55,7 @@ def condition_of(
         classes=tuple(_class(words, goal, grading["run"], graded, whats, scheme) for goal in GOALS),
         number_lines=tuple(object_words(words, grading["run"], scheme)),
         parts=tuple(
-            _part(words, k, one, grading, whats, frame, fields.get(one["id"] or "", run), scheme)
+            _part(words, k, one, (grading, whats, scheme), frame, fields.get(one["id"] or "", run))
             for k, one in enumerate(suggested)
         ),
         graded=tuple(
@@ -112,9 +112,12 @@ def _class(
 
 
 def _part(
-    words: Words, place: int, one: Mapping[str, Any], grading: Mapping[str, Any], whats: Sequence[str],
-    frame: Frame, fields: Mapping[str, Any], scheme: Mapping[str, Any],
+    words: Words, place: int, one: Mapping[str, Any],
+    reported: tuple[Mapping[str, Any], Sequence[str], Mapping[str, Any]], frame: Frame,
+    fields: Mapping[str, Any],
 ) -> Part:  # fmt: skip
+    """A part of the pipe; ``reported``: the grading, the words of what was graded, the scheme."""
+    grading, whats, scheme = reported
     table, graded = tables.load("actions"), grading["graded"]
     start, end = (frame.place(one[name]) for name in ("from_counter_m", "to_counter_m"))
     classes: tuple[Class, ...] = ()

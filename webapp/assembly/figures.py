@@ -2,7 +2,7 @@
 
 import math
 from bisect import bisect_left
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from ..figures.run_figures import RunFigures
@@ -37,6 +37,8 @@ from ..report_model.figures import (
 from ..schemas import pipe
 from ..survey.coding.codes import find_code
 from ..survey.errors import SurveyError
+from ..survey.flow.types import Narrowing as FlowNarrowing
+from ..survey.flow.types import RunBottleneck, RunCarries, SpannedRow
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import ASSUMED
 from ..survey.levels.at import level_at
@@ -44,7 +46,10 @@ from ..survey.levels.band import band_95
 from ..survey.levels.falls import what_would_a_tie_settle
 from ..survey.levels.levels import TIED, LevelProfile, LevelStation
 from ..survey.levels.ponding import Backfall, Sag
+from ..survey.levels.run_water import RunWater
+from ..survey.plan.run_trace import Ground, PlainTrace
 from ..survey.records import LevelTieFields
+from ..survey.section.bore import BoreSizes
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import fixed_text
 from ..tables import choices, load
@@ -54,8 +59,8 @@ def figures_of(
     words: Words, found: RunFigures, ties: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
 ) -> Figures:
     """Return the figures of a run; ``nodes`` are the names of nodes by their ids."""
-    profile, water = found.profile, found.water or {}
-    capacity, far_tie = found.capacity or {}, _far_tie(found)
+    profile, water = found.profile, found.water
+    capacity, far_tie = found.capacity, _far_tie(found)
     return Figures(
         instruments=found.instruments,
         absolute=bool(found.model.ties),
@@ -70,23 +75,29 @@ def figures_of(
         zero_deg=profile.zero_deg if profile else None,
         zero_sd_deg=profile.zero_sd_deg if profile else None,
         gaps=tuple(_gaps(found)),
-        flow=capacity.get("flow", "unknown"),
-        flow_known=capacity.get("flow_known", "unknown"),
-        sags=tuple(Sag(**s) for s in water.get("sags", ())),
-        backfalls=tuple(Backfall(**b) for b in water.get("backfalls", ())),
-        water=tuple(
-            WaterSeen(**{("record_id" if k == "id" else k): v for k, v in c.items()})
-            for c in water.get("checks", ())
-        ),
-        capacities=tuple(_capacity(words, row) for row in capacity.get("rows", ())),
-        bottleneck=_bottleneck(capacity.get("bottleneck")),
-        whole_run=_whole_run(words, capacity.get("whole"), nodes),
-        limits=tuple(capacity.get("limits", ())),
+        flow=capacity["flow"] if capacity else "unknown",
+        flow_known=capacity["flow_known"] if capacity else "unknown",
+        sags=tuple(Sag(**s) for s in water["sags"]) if water else (),
+        backfalls=tuple(Backfall(**b) for b in water["backfalls"]) if water else (),
+        water=tuple(_water_seen(water)) if water else (),
+        capacities=tuple(_capacity(words, row) for row in capacity["rows"]) if capacity else (),
+        bottleneck=_bottleneck(capacity["bottleneck"] if capacity else None),
+        whole_run=_whole_run(words, capacity["whole"] if capacity else None, nodes),
+        limits=tuple(capacity["limits"]) if capacity else (),
         trace=_trace(found),
         far_tie=far_tie if not isinstance(far_tie, str) else None,
         far_check=FarCheck(**check) if (check := found.extent["far_check"]) else None,
         trouble=tuple(_trouble(found, far_tie)),
     )
+
+
+def _water_seen(water: RunWater) -> Iterator[WaterSeen]:
+    for one in water["checks"]:
+        yield WaterSeen(
+            record_id=one["id"], flow_depth_m=one["flow_depth_m"], chainage_m=one["chainage_m"],
+            computed_m=one["computed_m"], observed_m=one["observed_m"], difference_m=one["difference_m"],
+            sd_m=one["sd_m"], verdict=one["verdict"],
+        )  # fmt: skip
 
 
 def level_of(station: LevelStation, sense: str, tied_m: Sequence[float] = ()) -> Level:
@@ -232,14 +243,14 @@ def _extent(found: RunFigures, k: int) -> tuple[float, float]:
     return begin_m, found.profile.stations[-1].chainage_m
 
 
-def _capacity(words: Words, row: Mapping[str, Any]) -> Capacity:
+def _capacity(words: Words, row: SpannedRow) -> Capacity:
     labels = {one["value"]: one["label"] for one in load("roughness")["rows"]}
-    carried, label = row["capacity"] or {}, labels.get(row["roughness_value"])
+    carried, label = row["capacity"], labels.get(row["roughness_value"])
     return Capacity(
         record_id=row["id"],
         from_m=row["from_m"],
         to_m=row["to_m"],
-        bore=_bores(words, row) if row.get("disputed") else _bore(row["bore"]),
+        bore=_bores(words, row) if row["disputed"] else _bore(row["bore"]),
         size_known=pipe.HOW_KNOWN.get(row["size_known"]) or message(words, "pack.not_known", {}),
         roughness_mm=row["roughness_mm"],
         roughness_label=message(words, "pack.roughness_in_use", {"clean": label}) if label else "",
@@ -250,11 +261,11 @@ def _capacity(words: Words, row: Mapping[str, Any]) -> Capacity:
         gradient=row["gradient"],
         gradient_high=row["gradient_high"],
         gradient_known=row["gradient_known"],
-        low_m3_s=carried.get("low_m3_s"),
-        mean_m3_s=carried.get("mean_m3_s"),
-        high_m3_s=carried.get("high_m3_s"),
-        known=carried.get("known", "unknown"),
-        findings=tuple(carried.get("findings", ())),
+        low_m3_s=carried["low_m3_s"] if carried else None,
+        mean_m3_s=carried["mean_m3_s"] if carried else None,
+        high_m3_s=carried["high_m3_s"] if carried else None,
+        known=carried["known"] if carried else "unknown",
+        findings=tuple(carried["findings"]) if carried else (),
         left_out=row["left_out"] or "",
         roughness_low_mm=row["roughness_low_mm"],
         roughness_high_mm=row["roughness_high_mm"],
@@ -266,7 +277,7 @@ def _capacity(words: Words, row: Mapping[str, Any]) -> Capacity:
     )
 
 
-def _narrowing_words(words: Words, one: Mapping[str, Any]) -> str:
+def _narrowing_words(words: Words, one: FlowNarrowing) -> str:
     row = find_code(load("observation_codes")["rows"], one["code"])
     what = {"what": row["title"] if row else one["code"]}
     if one["left_pct"] is not None:
@@ -282,21 +293,21 @@ def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
     return max(spread, key=lambda name: math.inf if spread[name] is None else float(spread[name] or 0.0))
 
 
-def _bores(words: Words, row: Mapping[str, Any]) -> str:
+def _bores(words: Words, row: SpannedRow) -> str:
     """What the bore may be, where two people recorded it differently."""
     bores = any_of(words, dict.fromkeys(_bore(one) for one in row["bores"]))
     return message(words, "pack.not_settled", {"what": bores})
 
 
-def _bore(bore: Mapping[str, Any] | None) -> str:
+def _bore(bore: BoreSizes | None) -> str:
     if bore is None:
         return ""
-    label = choices("shapes").get(bore["kind"], str(bore["kind"]).capitalize())
+    label = choices("shapes").get(bore["kind"], bore["kind"].capitalize())
     wide = f" × {1000 * bore['width_m']:.0f}" if bore["width_m"] is not None else ""
     return f"{label} {1000 * bore['height_m']:.0f}{wide} mm"
 
 
-def _bottleneck(bottleneck: Mapping[str, Any] | None) -> Bottleneck | None:
+def _bottleneck(bottleneck: RunBottleneck | None) -> Bottleneck | None:
     if bottleneck is None:
         return None
     reasons = tuple((r["code"], r["without_m3_s"]) for r in bottleneck["reasons"])
@@ -305,7 +316,7 @@ def _bottleneck(bottleneck: Mapping[str, Any] | None) -> Bottleneck | None:
     )
 
 
-def _whole_run(words: Words, whole: Mapping[str, Any] | None, nodes: Mapping[str, str]) -> WholeRun | None:
+def _whole_run(words: Words, whole: RunCarries | None, nodes: Mapping[str, str]) -> WholeRun | None:
     if whole is None:
         return None
     over = whole["surcharge"]
@@ -323,17 +334,13 @@ def _trace(found: RunFigures) -> Trace | None:
     plain = found.trace
     if plain is None:
         return None
-    trace = plain["trace"] or {"points": [], "suspect": False}
-    places = plain["places"] or [{"lat_deg": None, "lon_deg": None}] * len(trace["points"])
-    points = tuple(
-        TracePoint(p["chainage_m"], p["e_m"], p["n_m"], **p["ellipse"], **place)
-        for p, place in zip(trace["points"], places, strict=True)
-    )
+    trace = plain["trace"]
+    misclosure = trace["misclosure_m"] if trace else None
     return Trace(
         tuple(plain["missing"]), plain["north"] or "", plain["bearing_deg"], plain["bearing_sd_deg"],
         plain["bearing_known"] or "", plain["start_radius_m"], plain["start_known"], plain["length_m"],
         plain["plan_low_m"], plain["plan_high_m"], plain["plan_known"] or "", plain["tied"],
-        bool(trace["suspect"]), points,
+        bool(trace and trace["suspect"]), tuple(_points(trace, plain["places"])) if trace else (),
         tuple(
             TraceBend(
                 b["id"], b["chainage_m"], b["deflection_deg"], b["sd_deg"], b["known"], b["joint"]
@@ -350,12 +357,21 @@ def _trace(found: RunFigures) -> Trace | None:
         TraceDeclination(**plain["declination"]) if plain["declination"] else None,
         TracePosition(**plain["start"]) if plain["start"] else None,
         TracePosition(**plain["tie"]) if plain["tie"] else None,
-        math.hypot(*misclosure) if (misclosure := trace.get("misclosure_m")) else None,
-        trace.get("misclosure_size"),
+        math.hypot(*misclosure) if misclosure else None,
+        trace["misclosure_size"] if trace else None,
         tuple(TraceJoints(**one) for one in plain["joints"] if one["count"]),
         tuple(TraceLoose(one["id"], one["chainage_m"], one["sd_deg"]) for one in plain["loose"]),
         TraceConvergence(**plain["convergence"]) if plain["convergence"] else None,
     )  # fmt: skip
+
+
+def _points(trace: PlainTrace, places: Sequence[Ground] | None) -> Iterator[TracePoint]:
+    for k, p in enumerate(trace["points"]):
+        ground = (places[k]["lat_deg"], places[k]["lon_deg"]) if places else (None, None)
+        yield TracePoint(
+            p["chainage_m"], p["e_m"], p["n_m"], p["ellipse"]["semi_major_m"], p["ellipse"]["semi_minor_m"],
+            p["ellipse"]["azimuth_deg"], *ground,
+        )  # fmt: skip
 
 
 # what the pack calls a figure that was refused, in the order in which it tells of them

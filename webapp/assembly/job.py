@@ -171,21 +171,23 @@ def _photos(standing: _Standing, checks: Sequence[Record[CheckFields]]) -> list[
     names: dict[str, str] = {}  # one file a content, whatever later records call its type
     placed = {r.id: r.fields for kind in PLACED for r in standing.of(kind)}
     for record in standing.of("photo"):
-        if not record.fields.get("sha256"):
+        sha256 = record.fields.get("sha256")
+        if not sha256:
             continue
         f = photo_place(record.fields, placed.get(record.fields.get("belongs_to") or ""))
-        run = runs.get(f.get("run_id") or "")
+        run_id = f.get("run_id") or ""
+        run = runs.get(run_id)
         where = None
         if run is not None:
-            frame = Frame(run.get("counter_zero_m") or 0.0, _scale(checks, f["run_id"]))
+            frame = Frame(run.get("counter_zero_m") or 0.0, _scale(checks, run_id))
             where = frame.place(f.get("counter_m"))
         ref = (run or {}).get("run_ref") or ""
         suffix = SUFFIX.get(f.get("media_type") or "", "bin")
-        filename = names.setdefault(f["sha256"], f"photos/{f['sha256']}.{suffix}")
+        filename = names.setdefault(sha256, f"photos/{sha256}.{suffix}")
         found.append(
             Photo(
-                record.id, f["sha256"], f.get("media_type") or "", int(f.get("size_bytes") or 0),
-                f.get("taken_at") or "", f.get("run_id") or "", ref, f.get("belongs_to") or "",
+                record.id, sha256, f.get("media_type") or "", int(f.get("size_bytes") or 0),
+                f.get("taken_at") or "", run_id, ref, f.get("belongs_to") or "",
                 shown_m(f, "counter_m"), where, f.get("caption") or "", filename,
             )
         )  # fmt: skip

@@ -207,7 +207,7 @@ def _readings(raw: Sequence[Record[ReadingFields]], frame: Frame, found: RunFigu
 def _reading(record: Record[ReadingFields], frame: Frame, found: RunFigures) -> Reading:
     where, inclination = frame.place(record.fields.get("counter_m")), record.fields.get("inclination")
     deg = gradient.inclination_deg(inclination) if inclination else None
-    ways = gradient.gradient_of(deg) if deg is not None else {}
+    ways = gradient.gradient_of(deg) if deg is not None else None
     return Reading(
         record_id=record.id,
         counter_m=shown_m(record.fields, "counter_m"),
@@ -215,8 +215,8 @@ def _reading(record: Record[ReadingFields], frame: Frame, found: RunFigures) -> 
         chainage_m=where,
         inclination=record.fields.get("inclination_shown", inclination),
         deg=deg,
-        pct=ways.get("pct"),
-        one_in=ways.get("one_in"),
+        pct=ways["pct"] if ways else None,
+        one_in=ways["one_in"] if ways else None,
         over=over_of(inclination) if inclination else 0,
         level=level_there(found, where) if inclination else None,
         remark=record.fields.get("remark") or "",

@@ -3,32 +3,36 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from ..survey.coding.continuous import ContinuousItem
+from ..survey.coding.visibility import Visibility
 from ..survey.flow.capacity_limits import CapacityFacts, limited_capacity
 from ..survey.flow.disputed_pipe import over_pipes, pipe_variants
 from ..survey.flow.run_capacity import run_capacity
+from ..survey.flow.types import LimitedCapacity, RunCapacity
 from ..survey.flow.whole_run import whole_run_limits, with_whole_run
 from ..survey.lengths.length_of_runs import STOPPED, WholeLength, stopped_counters, withheld_between
 from ..survey.levels.levels import LevelProfile
 from ..survey.levels.run_model import RunModel
 from ..survey.records import RunFields, StretchRecord
+from ..survey.table_types.pipe import Narrowings
 from .run_records import RunSource
 
 Item = Mapping[str, Any]
 
 
-Sight = tuple[Sequence[Item], Item]  # what goes on along a run, what could be seen of it
+Sight = tuple[Sequence[ContinuousItem], Visibility]  # what goes on along a run, what could be seen of it
 
 
 def capacity_of(
     source: RunSource, sight: Sight, levels: tuple[RunModel, LevelProfile | None], tables: Item,
     whole: WholeLength | None,
-) -> dict[str, Any]:  # fmt: skip
+) -> RunCapacity:  # fmt: skip
     """Return the capacities of a run; ``levels``: their model and, where it is solved, their profile."""
     (items, account), (model, profile) = sight, levels
     run, seen, end_m = source.run, source.records.observations, source.extent["end_counter_m"]
     rough, table = tables["roughness"]["rows"], tables["narrowings"]
 
-    def made(pipes: Sequence[StretchRecord]) -> dict[str, Any]:
+    def made(pipes: Sequence[StretchRecord]) -> LimitedCapacity:
         plain = run_capacity(run, pipes, seen, rough, profile, source.instruments)
         facts = CapacityFacts(
             run, pipes, seen, items, account, end_m, profile, source.instruments.scale,
@@ -48,7 +52,7 @@ def capacity_of(
     return found if whole is None else withheld_between(found, whole.join, is_stopped(whole, table))
 
 
-def is_stopped(whole: WholeLength, table: Item) -> bool:
+def is_stopped(whole: WholeLength, table: Narrowings) -> bool:
     """Return whether what stopped a run still lies in the length, with no size recorded there."""
     run: RunFields = {"end_reason": "obstruction"}
     return any(

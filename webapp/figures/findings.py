@@ -1,6 +1,6 @@
 """What is unlikely in the records of one run, by the fields and places that its figures go by."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..survey.coding.codes import Row
@@ -10,10 +10,11 @@ from ..survey.review.plausibility import run_findings
 from .run_records import RunSource
 
 
-def findings_of(source: RunSource, codes: Sequence[Row]) -> list[dict[str, Any]]:
+def findings_of(source: RunSource, codes: Sequence[Row]) -> list[Mapping[str, Any]]:
     """Return the findings on a run, as ``run_findings`` and ``part_findings``; ``codes``: the rows."""
     own, instruments = source.records, source.instruments
-    return run_findings(
+    unlikely = run_findings(
         source.run, own.readings, own.observations, codes, instruments.cable_length_m,
         checked_limit_deg(instruments), [*own.level_ties, *own.stretches, *own.remarks],
-    ) + part_findings(source.parts, own.level_ties, own.stretches)  # fmt: skip
+    )  # fmt: skip
+    return [*unlikely, *part_findings(source.parts, own.level_ties, own.stretches)]

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..survey.lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
+from ..survey.plan.run_extent import RunExtent
 from .run_figures import RunFigures
 from .run_records import RunRecords, RunSource
 
@@ -30,16 +31,16 @@ def piece_of(figures: RunFigures) -> PieceRun:
 
 def length_figures(whole: WholeLength, first: RunFigures) -> RunFigures | None:
     """Return the figures of a length; None where it is not known how its runs join."""
-    if whole.join.length_m is None:
+    if whole.join.length_m is None or whole.extent is None:
         return None
-    return RunFigures(length_source(whole, first), first.job, first.tables, whole, first)
+    return RunFigures(length_source(whole, whole.extent, first), first.job, first.tables, whole, first)
 
 
-def length_source(whole: WholeLength, first: RunFigures) -> RunSource:
+def length_source(whole: WholeLength, extent: RunExtent, first: RunFigures) -> RunSource:
     """Return the records of a length as those of one run."""
     own = first.records
     records = RunRecords(
         own.nodes, own.checks, whole.readings, whole.level_ties, whole.stretches, whole.observations
     )
     instruments = whole.pieces[0].instruments
-    return RunSource(first.source.run_id, whole.run, records, (), instruments, whole.extent, whole.stretches)
+    return RunSource(first.source.run_id, whole.run, records, (), instruments, extent, whole.stretches)

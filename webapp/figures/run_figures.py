@@ -8,10 +8,11 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Any, TypeVar
 
-from ..survey.coding.continuous import continuous_items
-from ..survey.coding.visibility import visibility
+from ..survey.coding.continuous import ContinuousItem, continuous_items
+from ..survey.coding.visibility import Visibility, visibility
 from ..survey.errors import SurveyError
 from ..survey.flow.disputed_pipe import settled_rows
+from ..survey.flow.types import RunCapacity
 from ..survey.grading.hazards import Hazard, hazards
 from ..survey.instruments.instruments import ASSUMED
 from ..survey.lengths.length_of_runs import WholeLength
@@ -21,11 +22,11 @@ from ..survey.levels.falls import LengthRow, length_row, length_table
 from ..survey.levels.gap_inclinations import settled_inclinations
 from ..survey.levels.levels import LevelProfile, level_profile
 from ..survey.levels.run_model import RunModel, run_model
-from ..survey.levels.run_water import run_water
+from ..survey.levels.run_water import RunWater, run_water
 from ..survey.levels.tie_benefit import TieBenefit, what_a_far_tie_settles
 from ..survey.levels.values import LevelValue, rise_value
 from ..survey.plan.run_places import FarEnd, PlacedItem, far_end, places_along
-from ..survey.plan.run_trace import run_trace
+from ..survey.plan.run_trace import RunTrace, TraceFacts, run_trace
 from ..survey.plan.trace_basis import basis_of
 from ..survey.records import JobFields, RunRecord
 from .capacity import capacity_of
@@ -76,16 +77,16 @@ class RunFigures:
             return None
 
     @cached_property
-    def items(self) -> Sequence[Item]:
+    def items(self) -> Sequence[ContinuousItem]:
         """What goes on along the pipe."""
         if self.whole is not None:
             return self.whole.items
-        return continuous_items(self.records.observations, self.extent["end_counter_m"])["items"]  # type: ignore[no-any-return]
+        return continuous_items(self.records.observations, self.extent["end_counter_m"])["items"]
 
     @cached_property
-    def visibility(self) -> Mapping[str, Any]:
+    def visibility(self) -> Visibility:
         """What the camera could see."""
-        if self.whole is not None:
+        if self.whole is not None and self.whole.visibility is not None:
             return self.whole.visibility
         seen, end_m, table = (
             self.records.observations,
@@ -176,7 +177,7 @@ class RunFigures:
         return self._stage("far_tie", lambda: what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"]))
 
     @cached_property
-    def capacity(self) -> dict[str, Any] | None:
+    def capacity(self) -> RunCapacity | None:
         """What the stretches and the run carry."""
         sight, levels = (self.items, self.visibility), (self.model, self.profile)
         return self._stage(
@@ -184,7 +185,7 @@ class RunFigures:
         )
 
     @cached_property
-    def water(self) -> dict[str, Any] | None:
+    def water(self) -> RunWater | None:
         """Standing water and lengths that rise with the flow."""
         profile, capacity = self.measured, self.capacity
         if profile is None:
@@ -205,28 +206,21 @@ class RunFigures:
         """Whether part of the length was not surveyed: nobody knows which way the pipe goes on there."""
         return self.whole is not None and bool(self.whole.join.between)
 
+    def _trace_facts(self) -> TraceFacts:
+        """What the trace is made from."""
+        own, codes = self.records, self.tables["observation_codes"]["rows"]
+        return TraceFacts(
+            self.run, own.nodes, own.readings, own.observations, codes, self.instruments,
+            self.job.get("declination_deg"), self.job.get("grid_convergence_deg"), self.settled,
+            basis_of(self.job, self.stretches, self.tables["joint_deflections"]["rows"]),
+        )  # fmt: skip
+
     @cached_property
-    def trace(self) -> dict[str, Any] | None:
+    def trace(self) -> RunTrace | None:
         """Where the run goes in plan; of a length with part not surveyed, where its first run goes."""
         if self.between:
             return self.first.trace if self.first is not None else None
-        own, codes = self.records, self.tables["observation_codes"]["rows"]
-        basis = basis_of(self.job, self.stretches, self.tables["joint_deflections"]["rows"])
-        turns = self.job.get("declination_deg"), self.job.get("grid_convergence_deg")
-        return self._stage(
-            "trace",
-            lambda: run_trace(
-                self.run,
-                own.nodes,
-                own.readings,
-                own.observations,
-                codes,
-                self.instruments,
-                *turns,
-                self.settled,
-                basis,
-            ),
-        )
+        return self._stage("trace", lambda: run_trace(self._trace_facts()))
 
     @cached_property
     def end(self) -> FarEnd | None:
@@ -238,11 +232,10 @@ class RunFigures:
         """Where the observations lie along the trace."""
         if self.between:
             return self.first.placed if self.first is not None else []
-        own, trace = self.records, self.trace
+        seen, trace = self.records.observations, self.trace
         if trace is None:
             return []
-        args = (own.observations, self.run, own.nodes, own.readings, self.instruments, trace, self.settled)
-        return self._stage("placed", lambda: places_along(*args)) or []
+        return self._stage("placed", lambda: places_along(seen, trace, self._trace_facts())) or []
 
     @cached_property
     def grading(self) -> dict[str, Any] | None:

@@ -8,7 +8,7 @@ from ..survey.coding.run_end import closed_stretches, ended_run
 from ..survey.flow.disputed_pipe import settled_run
 from ..survey.instruments.counter_resets import CounterPart, as_if_never_reset
 from ..survey.instruments.instruments import Instruments, instruments_of
-from ..survey.plan.run_extent import run_extent
+from ..survey.plan.run_extent import RunExtent, run_extent
 from ..survey.records import (
     CheckRecord,
     LevelTieRecord,
@@ -55,7 +55,7 @@ class RunSource:
     records: RunRecords
     parts: Sequence[CounterPart]
     instruments: Instruments
-    extent: Mapping[str, Any]
+    extent: RunExtent
     stretches: Sequence[StretchRecord]
 
 

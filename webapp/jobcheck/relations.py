@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, cast
 
 from .. import tables
 from ..records.fold import Record
@@ -10,6 +10,7 @@ from ..records.unrolled import running_records
 from ..schemas import schema_for
 from ..schemas.base import Ref
 from ..survey.coding import codes, continuous
+from ..survey.records import ObservationFields, ObservationRecord
 from ..survey.review import plausibility
 from .faults import FAULT, NOTE, Fault, fault, pointer, title_of
 from .form import sound_records
@@ -157,11 +158,13 @@ def _unpaired(sound: Placed) -> Iterator[Fault]:
     records = [
         Record(r["id"], r["kind"], r["fields"]) for _, r in sorted(sound, key=lambda one: str(one[1]["id"]))
     ]
-    by_run: dict[str, list[dict[str, Any]]] = {}
+    by_run: dict[str, list[ObservationRecord]] = {}
     for record in running_records(records):
         if record.kind == "observation":
             run_id = str(record.fields.get("run_id"))
-            by_run.setdefault(run_id, []).append({"id": record.id, "fields": record.fields})
+            by_run.setdefault(run_id, []).append(
+                {"id": record.id, "fields": cast(ObservationFields, record.fields)}
+            )
     for observations in by_run.values():
         for one in continuous.continuous_items(observations, None)["faults"]:
             index, own = at[one["record_id"]]

@@ -264,9 +264,9 @@ def _line(frame: Frame, levels: list[Level], labels: _Labels) -> Iterable[str]:
                     (x1, y1 + (open_side if before.sense else 0)),
                 ]
             yield polygon([(x1, y1), (x2, y2), *far], "url(#h)", ' clip-path="url(#c)"')
-            yield line(x1, y1, x2, y2, ACCENT, 2.2, "7 5")
+            yield line(x1, y1, x2, y2, ACCENT, 2.2, dash="7 5")
         else:
-            yield line(x1, y1, x2, y2, ACCENT, 2.8, "2 5" if here.known == "assumed" else "")
+            yield line(x1, y1, x2, y2, ACCENT, 2.8, dash="2 5" if here.known == "assumed" else "")
     bounded = [v for v in levels if v.sense and frame.from_m <= v.chainage_m <= frame.to_m]
     if bounded:
         middle = bounded[len(bounded) // 2]
@@ -366,7 +366,7 @@ def _ends(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
         run.finish.ref if run.finish and run.end_reason == "node_reached" else run.end_reason_label.lower()
     )
     x = frame.x(min(run.end_m, frame.to_m))
-    yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, "4 4")
+    yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, dash="4 4")
     yield text(min(x, RIGHT) - 6, BOTTOM + 38, labels("end", name=finish[:40]), 13.5, INK, "end", weight=600)
 
 

@@ -130,13 +130,12 @@ def gradient_text(words: Words, row: Capacity) -> str:
 
 def backfall_line(words: Words, one: Backfall) -> str:
     """Return a backfall as a sentence."""
-    return backfall_text(words, one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least)
+    return backfall_text(words, one)
 
 
 def sag_line(words: Words, one: Sag) -> str:
     """Return a sag as a sentence."""
-    ends, certainty = (one.from_m, one.to_m), (one.sure, one.at_least)
-    return sag_text(words, *ends, one.depth_m, one.sd_m, one.low_m, *certainty)
+    return sag_text(words, one)
 
 
 def water_text(words: Words, one: WaterSeen) -> str:

@@ -23,7 +23,7 @@ def text(
 
 
 def line(
-    x1: float, y1: float, x2: float, y2: float, stroke: str = RULE, width: float = 1, dash: str = ""
+    x1: float, y1: float, x2: float, y2: float, stroke: str = RULE, width: float = 1, *, dash: str = ""
 ) -> str:
     """Return a line element."""
     dashed = f' stroke-dasharray="{dash}"' if dash else ""

@@ -11,7 +11,7 @@ import random
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels.levels import LevelProfile, level_profile
 from ..survey.plan.ellipse import Ellipse
-from ..survey.plan.trace import Bend, Start, trace_plan
+from ..survey.plan.trace import Bend, Start, TraceLength, trace_plan
 from .coverage_capacity import capacity_shares
 from .coverage_share import Share
 from .coverage_trace import trace_shares
@@ -96,6 +96,7 @@ def _end_inside(draw: random.Random) -> bool:
         e, n = e + own * math.sin(math.radians(true)), n + own * math.cos(math.radians(true))
     places = list(itertools.accumulate(legs))
     bends = [Bend(place, turn, bend_sd) for place, turn in zip(places, turns, strict=False)]
-    trace = trace_plan(Start(0, 0, start_sd, bearing, bearing_sd), bends, places[-1], scale_sd, leg_sd)
+    length = TraceLength(places[-1], scale_sd, leg_sd)
+    trace = trace_plan(Start(0, 0, start_sd, bearing, bearing_sd), bends, length)
     end = trace.points[-1]
     return inside(Ellipse(*end.ellipse), e - end.e_m, n - end.n_m)

@@ -10,12 +10,13 @@ import math
 import random
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from .. import tables
 from ..survey.coding.continuous import continuous_items
+from ..survey.coding.visibility import Visibility
 from ..survey.flow.capacity_limits import CapacityFacts, limited_capacity
 from ..survey.flow.run_capacity import run_capacity
+from ..survey.flow.types import Capacity
 from ..survey.instruments.instruments import Instruments, instruments_of
 from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.levels.levels import LevelProfile, level_profile
@@ -110,7 +111,8 @@ def _held(draw: random.Random, condition: Condition) -> bool | None:
     found = _surveyed(draw, condition, (nominal, provenance), falls, deposit)
     if truth is None or found is None or found["mean_m3_s"] is None:
         return None
-    return bool(found["low_m3_s"] <= truth <= found["high_m3_s"])
+    low, high = found["low_m3_s"], found["high_m3_s"]
+    return low is not None and high is not None and low <= truth <= high
 
 
 def _falls(draw: random.Random, gradient: float) -> list[float]:
@@ -171,7 +173,7 @@ def _silted(size_m: float, share: float) -> tuple[float, float]:
 def _surveyed(
     draw: random.Random, condition: Condition, size: tuple[float, SizeKnown], falls: Sequence[float],
     deposit: int | None,
-) -> dict[str, Any] | None:  # fmt: skip
+) -> Capacity | None:  # fmt: skip
     """What the product makes of a survey of it: readings, perhaps levels at both ends."""
     nominal, provenance = size
     pipe: StretchFields = {
@@ -194,11 +196,13 @@ def _surveyed(
     rough = tables.load("roughness")["rows"]
     plain = run_capacity(run, stretches, observations, rough, profile, instruments)
     items = continuous_items(observations, LENGTH_M)["items"]
-    sight = {"looked": True, "from_counter_m": 0.0, "to_counter_m": LENGTH_M, "parts": []}
+    sight: Visibility = {
+        "looked": True, "from_counter_m": 0.0, "to_counter_m": LENGTH_M, "clear_m": LENGTH_M, "part_m": 0.0,
+        "hidden_m": 0.0, "total_m": LENGTH_M, "parts": [],
+    }  # fmt: skip
     facts = CapacityFacts(run, stretches, observations, items, sight, LENGTH_M, profile, instruments.scale)
     row = limited_capacity(plain, facts, rough, tables.load("narrowings"))["rows"][0]
-    capacity: dict[str, Any] | None = row["capacity"]
-    return capacity
+    return row["capacity"]
 
 
 def _profile(

@@ -20,9 +20,8 @@ def plan_trace(inputs: Values) -> Values:
     bends = [trace.Bend(b["chainage_m"], b["angle_deg"], b["sigma_deg"]) for b in inputs["bends"]]
     tie = inputs.get("end_tie")
     end_tie = trace.EndTie(tie["e_m"], tie["n_m"], tie["sigma_m"]) if tie else None
-    found = trace.trace_plan(
-        start, bends, inputs["length_m"], inputs["sigma_scale"], inputs["sigma_leg_m"], end_tie
-    )
+    length = trace.TraceLength(inputs["length_m"], inputs["sigma_scale"], inputs["sigma_leg_m"])
+    found = trace.trace_plan(start, bends, length, end_tie)
     end = found.points[-1]
     ee, en, nn = end.cov_m2
     values = {
@@ -74,7 +73,8 @@ def dead_reckoning_leg(inputs: Values) -> Values:
 def error_propagation_leg(inputs: Values) -> Values:
     """Evaluate the uncertainty of one leg, as a trace of one leg from a place without error."""
     start = trace.Start(0.0, 0.0, 0.0, inputs["azimuth_deg"], inputs["sigma_azimuth_deg"])
-    end = trace.trace_plan(start, [], inputs["length_m"], 0.0, inputs["sigma_length_m"]).points[-1]
+    length = trace.TraceLength(inputs["length_m"], 0.0, inputs["sigma_length_m"])
+    end = trace.trace_plan(start, [], length).points[-1]
     ee, en, nn = end.cov_m2
     return {
         "latitude_m": end.n_m,

@@ -55,7 +55,7 @@ def colebrook_white_part_full(inputs: Values) -> Values:
     """Evaluate velocity and discharge at a share of the depth."""
     bore = _circle(inputs)
     depth = bore.height_m * inputs["depth_ratio"]
-    return open_flow.flow_at_depth(bore, depth, inputs["gradient"], _colebrook(inputs))
+    return {**open_flow.flow_at_depth(bore, depth, inputs["gradient"], _colebrook(inputs))}
 
 
 def colebrook_friction_factor(inputs: Values) -> Values:
@@ -117,9 +117,8 @@ def part_full_equal_to_full(inputs: Values) -> Values:
     """Evaluate the lower depth at which a circle carries as much as full."""
     bore, rough = Bore("circular", 1.0), Resistance("manning", manning_n=0.013)
     full = open_flow.full_flow(bore, 0.01, rough)
-    return {
-        "depth_ratio": open_flow.depth_for_flow(bore, full["discharge_m3_s"], 0.01, rough)["flow"]["depth_m"]
-    }
+    lower = open_flow.depth_for_flow(bore, full["discharge_m3_s"], 0.01, rough)["flow"]
+    return {"depth_ratio": None if lower is None else lower["depth_m"]}
 
 
 def proportional_depth(inputs: Values) -> Values:
@@ -129,7 +128,7 @@ def proportional_depth(inputs: Values) -> Values:
 
 def manning_full(inputs: Values) -> Values:
     """Evaluate velocity and discharge of a full pipe."""
-    return open_flow.full_flow(_circle(inputs), inputs["gradient"], _manning(inputs))
+    return {**open_flow.full_flow(_circle(inputs), inputs["gradient"], _manning(inputs))}
 
 
 def manning_part_full(inputs: Values) -> Values:

@@ -9,6 +9,7 @@ import { runCapacity } from '../survey/flow/run_capacity.js';
 import { wholeRunLimits, withWholeRun } from '../survey/flow/whole_run.js';
 
 /** @typedef {import('./run_records.js').RunSource} RunSource */
+/** @typedef {import('../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 /**
  * @typedef {[any[], import('../survey/coding/visibility.js').Visibility]} Sight what goes on along the run,
@@ -22,6 +23,7 @@ import { wholeRunLimits, withWholeRun } from '../survey/flow/whole_run.js';
  * import('../survey/levels/levels.js').LevelProfile | null]} levels
  * @param {Object<string, any>} tables
  * @param {WholeLength | null} whole
+ * @returns {import('../survey/flow/whole_run.js').RunCapacity}
  */
 export function capacityOf(source, [items, account], [model, profile], tables, whole) {
   const {
@@ -35,7 +37,7 @@ export function capacityOf(source, [items, account], [model, profile], tables, w
     roughness: { rows: rough },
     narrowings
   } = tables;
-  const made = (/** @type {any[]} */ pipes) =>
+  const made = (/** @type {StretchRecord[]} */ pipes) =>
     limitedCapacity(
       runCapacity(run, pipes, observations, rough, profile, instruments),
       {
@@ -53,7 +55,7 @@ export function capacityOf(source, [items, account], [model, profile], tables, w
       rough,
       narrowings
     );
-  /** @type {Object<string, any[]>} */
+  /** @type {Object<string, import('../survey/flow/capacity_limits.js').LimitedRow[]>} */
   const each = {};
   stretches.forEach((one, k) => {
     const others = pipeVariants(one).slice(1);

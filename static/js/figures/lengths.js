@@ -6,6 +6,7 @@ import { lengthOfRuns } from '../survey/lengths/length_of_runs.js';
 import { RunFigures } from './run_figures.js';
 
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
+/** @typedef {import('../survey/plan/run_extent.js').RunExtent} RunExtent */
 
 const DEFECTS = ['fabric', 'operation'];
 
@@ -58,7 +59,7 @@ export function lengthSource(whole, first) {
     records,
     parts: [],
     instruments: whole.pieces[0].instruments,
-    extent: whole.extent,
+    extent: /** @type {RunExtent} */ (whole.extent),
     stretches
   };
 }

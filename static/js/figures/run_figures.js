@@ -281,6 +281,18 @@ export class RunFigures {
    */
   get trace() {
     if (this.between) return this.first?.trace ?? null;
+    const facts = this.#traceFacts;
+    const { run, nodes, readings, observations, instruments, settled } = facts;
+    const { stretches, job } = this;
+    return this.#stage(
+      'trace',
+      [run, nodes, readings, observations, stretches, instruments, job, settled],
+      () => runTrace(facts)
+    );
+  }
+
+  /** What the trace is made from. @returns {import('../survey/plan/run_trace.js').TraceFacts} */
+  get #traceFacts() {
     const {
       run,
       stretches,
@@ -290,23 +302,18 @@ export class RunFigures {
       settled,
       records: { nodes, readings, observations }
     } = this;
-    return this.#stage(
-      'trace',
-      [run, nodes, readings, observations, stretches, instruments, job, settled],
-      () =>
-        runTrace(
-          run,
-          nodes,
-          readings,
-          observations,
-          tables.observation_codes.rows,
-          instruments,
-          job.declination_deg ?? null,
-          job.grid_convergence_deg ?? null,
-          settled,
-          basisOf(job, stretches, tables.joint_deflections.rows)
-        )
-    );
+    return {
+      run,
+      nodes,
+      readings,
+      observations,
+      code_rows: tables.observation_codes.rows,
+      instruments,
+      declination_deg: job.declination_deg ?? null,
+      convergence_deg: job.grid_convergence_deg ?? null,
+      settled,
+      basis: basisOf(job, stretches, tables.joint_deflections.rows)
+    };
   }
 
   /** The far end, as seen from the start. */
@@ -319,16 +326,13 @@ export class RunFigures {
   get placed() {
     if (this.between) return this.first?.placed ?? [];
     const {
-      run,
-      instruments,
       trace,
-      settled,
-      records: { nodes, readings, observations }
+      records: { observations }
     } = this;
     return (
       (trace &&
         this.#stage('placed', [trace, observations], () =>
-          placesAlong(observations, run, nodes, readings, instruments, trace, settled)
+          placesAlong(observations, trace, this.#traceFacts)
         )) ??
       []
     );

@@ -87,12 +87,12 @@ export function observationForm(about) {
 
   /**
    * Something that runs was chosen to be finished or changed.
-   * @param {import('../survey/coding/continuous.js').Item} item
+   * @param {import('../survey/coding/continuous.js').ContinuousItem} item
    */
   function takeItem(item) {
     const { code, characterisation_1, characterisation_2, clock } = item.parts[item.parts.length - 1].fields;
-    picker.set(code);
-    setCode(code, { characterisation_1, characterisation_2, clock }, null);
+    picker.set(code ?? '');
+    setCode(code ?? '', { characterisation_1, characterisation_2, clock }, null);
   }
 
   /** A whole observation was typed in one line. @param {Object<string, any>} fields */

@@ -2,16 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 from itertools import product
-from typing import Any
+from typing import Any, TypeVar, cast
+
+from ..records import Disputed
 
 JUDGED = ("code", "characterisation_1", "characterisation_2", "quantification_1", "quantification_2")
 MAX_VARIANTS = 64  # beyond, one field is varied at a time
 
 
-def variants(
-    fields: Mapping[str, Any], conflicts: Mapping[str, Sequence[Sequence[Any]]] | None,
-    judged: Sequence[str] = JUDGED,
-) -> list[dict[str, Any]]:  # fmt: skip
+F = TypeVar("F", bound=Mapping[str, Any])  # the fields of a record of one kind
+
+
+def variants(fields: F, conflicts: Disputed | None, judged: Sequence[str] = JUDGED) -> list[F]:
     """Return the fields of a record under each value that stands in dispute.
 
     >>> sizes = {"quantification_1": [["a", 25], ["b", 30]]}
@@ -23,7 +25,7 @@ def variants(
     count = 1
     for values in choices:
         count *= len(values)
-    found = [dict(fields)]
+    found: list[dict[str, Any]] = [dict(fields)]
     if count <= MAX_VARIANTS:
         sets = [dict(zip(open_fields, values, strict=True)) for values in product(*choices)]
     else:
@@ -32,4 +34,4 @@ def variants(
         variant = {name: value for name, value in {**fields, **one}.items() if value is not None}
         if variant not in found:
             found.append(variant)
-    return found
+    return cast(list[F], found)

@@ -1,7 +1,7 @@
 """What a pipe of changing fall carries: until its grade line reaches the crown, or a level at its head."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TypedDict
 
 from ..numbers.checks import number_between
 from .grade_line import Piece, first_over_crown, grade_line
@@ -13,7 +13,14 @@ ENTRANCE = 0.5  # of the velocity head, from a chamber into the pipe
 DOUBLINGS = 12
 
 
-def carried_full(pieces: Sequence[Piece], most_m3_s: float) -> dict[str, Any]:
+class CarriedFull(TypedDict):
+    """What pieces carry full; ``piece``: at whose upper end the crown is reached first, None at none."""
+
+    discharge_m3_s: float
+    piece: int | None
+
+
+def carried_full(pieces: Sequence[Piece], most_m3_s: float) -> CarriedFull:
     """Return the flow at which the grade line first reaches the crown, the outlet just full.
 
     Parameters
@@ -116,5 +123,5 @@ def carried_to_level(pieces: Sequence[Piece], above_invert_m: float, from_m3_s: 
 def _chamber_m(pieces: Sequence[Piece], discharge: float) -> float:
     """Water in the chamber at the upper end, above the invert there."""
     found = grade_line(pieces, discharge, pieces[-1].way.bore.height_m)
-    head: float = found["head_m"]
-    return head + ENTRANCE * (head - float(found["depths_m"][-1]))
+    head = found["head_m"]
+    return head + ENTRANCE * (head - found["depths_m"][-1])

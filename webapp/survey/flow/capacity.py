@@ -6,13 +6,14 @@ positive in the direction of flow.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
 from ..section.bore import Bore
 from .open_flow import full_flow
 from .resistance import Resistance
+from .types import Capacity, Reason
 
 KNOWN = ("measured", "computed", "bounded", "assumed", "unknown")
 LEVEL = 1e-6  # m/m: flatter than 1 in 1,000,000 is level
@@ -37,7 +38,17 @@ class Stretch:
     original: Bore | None = None
 
 
-def capacity(stretch: Stretch) -> dict[str, Any]:
+class Bottleneck(TypedDict):
+    """The stretch that carries least: its index, why, and which others carry as little or have no number."""
+
+    capacities: list[Capacity]
+    index: int | None
+    reasons: list[Reason]
+    rivals: list[int]
+    no_number: list[int]
+
+
+def capacity(stretch: Stretch) -> Capacity:
     """Return what a stretch carries full, between two bounds, and how that is known.
 
     Returns
@@ -89,7 +100,7 @@ def capacity(stretch: Stretch) -> dict[str, Any]:
     }
 
 
-def bottleneck(stretches: Sequence[Stretch]) -> dict[str, Any]:
+def bottleneck(stretches: Sequence[Stretch]) -> Bottleneck:
     """Return the stretch of a run that carries least, and what makes it so.
 
     Parameters
@@ -124,7 +135,7 @@ def bottleneck(stretches: Sequence[Stretch]) -> dict[str, Any]:
     found = [capacity(stretch) for stretch in stretches]
     no_number = [i for i, one in enumerate(found) if _weight(one) is None]
     counted = [(weight, i) for i, one in enumerate(found) if (weight := _weight(one)) is not None]
-    result: dict[str, Any] = {
+    result: Bottleneck = {
         "capacities": found,
         "index": None,
         "reasons": [],
@@ -171,17 +182,16 @@ def _band_findings(band: list[float | None]) -> tuple[list[bool], list[str]]:
     return numbers, []
 
 
-def _weight(one: dict[str, Any]) -> float | None:
-    value: float | None = one["mean_m3_s"]
+def _weight(one: Capacity) -> float | None:
+    value = one["mean_m3_s"]
     return value if value is not None else one["low_m3_s"]
 
 
-def _top(one: dict[str, Any]) -> float:
-    values = [one[key] for key in ("low_m3_s", "mean_m3_s", "high_m3_s") if one[key] is not None]
-    return float(max(values))
+def _top(one: Capacity) -> float:
+    return max(q for q in (one["low_m3_s"], one["mean_m3_s"], one["high_m3_s"]) if q is not None)
 
 
-def _reasons(stretches: Sequence[Stretch], index: int) -> list[dict[str, Any]]:
+def _reasons(stretches: Sequence[Stretch], index: int) -> list[Reason]:
     """What the choke would carry without each of its causes."""
     here = stretches[index]
     gradient = here.gradient if here.gradient is not None else here.gradient_low
@@ -205,13 +215,15 @@ def _reasons(stretches: Sequence[Stretch], index: int) -> list[dict[str, Any]]:
         trials.append(("bore", largest))
     walls = [_carries(here.bore, gradient, s.resistance) for s in stretches]
     trials.append(("roughness", max((w for w in walls if w is not None), default=None)))
-    named = [{"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > now * MATTERS]
+    named: list[Reason] = [
+        {"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > now * MATTERS
+    ]
     return sorted(named, key=lambda one: -one["without_m3_s"])
 
 
 def _carries(bore: Bore, gradient: float, resistance: Resistance) -> float | None:
     """Full-bore flow of a what-if; None where the law or the shape has none."""
     try:
-        return float(full_flow(bore, gradient, resistance)["discharge_m3_s"])
+        return full_flow(bore, gradient, resistance)["discharge_m3_s"]
     except SurveyError:
         return None

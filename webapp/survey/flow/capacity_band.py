@@ -3,12 +3,13 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..section.bore import Bore
 from .open_flow import full_flow
 from .resistance import Resistance
+from .wall_roughness import WallRoughness
 
 SIGMAS_95 = 1.96
 LEVEL = 1e-6  # m/m: flatter than 1 in 1,000,000 is level
@@ -43,7 +44,7 @@ class CapacityBand(TypedDict):
     spread: dict[str, float | None]
 
 
-def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[str, Any]) -> CapacityBand:
+def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: WallRoughness) -> CapacityBand:
     """Return a capacity with its 95 % band.
 
     Parameters
@@ -69,7 +70,7 @@ def capacity_band(bore: Bore, size_known: str, carried: Carried, wall: Mapping[s
     True
     """
     flow = full_flow(bore, carried.gradient, _wall(wall["mm"]))
-    even, gradient = float(flow["discharge_m3_s"]), carried.gradient
+    even, gradient = flow["discharge_m3_s"], carried.gradient
     mean, left = carried.mean_m3_s, carried.left or (1.0, 1.0, 1.0)
     by = SIGMAS_95 * SIZE_SD.get(size_known, SIZE_SD_ASSUMED)
     rough, smooth = _flow(bore, gradient, wall["high_mm"]), _flow(bore, gradient, wall["low_mm"])
@@ -113,7 +114,7 @@ def _scaled(bore: Bore, by: float) -> Bore:
 def _flow(bore: Bore, gradient: float, roughness_mm: float) -> float | None:
     """Full-bore flow at one end of an error; None where the law has no number."""
     try:
-        return float(full_flow(bore, gradient, _wall(roughness_mm))["discharge_m3_s"])
+        return full_flow(bore, gradient, _wall(roughness_mm))["discharge_m3_s"]
     except SurveyError:
         return None
 

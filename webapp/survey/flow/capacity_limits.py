@@ -1,25 +1,36 @@
 """What a run carries as it is, by its grade line and all that narrows it; no number where none can be had."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from ..coding.visibility import unseen_m
+from ..coding.continuous import ContinuousItem
+from ..coding.visibility import Visibility, unseen_m
 from ..errors import SurveyError
 from ..levels.levels import LevelProfile
 from ..levels.reaches import reaches
 from ..records import NodeRecord, ObservationRecord, RunFields, StretchFields, StretchRecord
-from ..section.bore import Bore
+from ..section.bore import Bore, BoreSizes
+from ..table_types.pipe import Narrowings, Roughness
 from .capacity_band import LEVEL, Carried, capacity_band
 from .invert_line import InvertLine, invert_line
-from .narrowed_lengths import BLOCKS, narrowings
+from .narrowed_lengths import BLOCKS, CleanPipe, narrowings
 from .open_flow import full_flow
 from .resistance import Resistance
-from .run_backwater import run_carries, stretch_carries, upper_cover
-from .wall_roughness import wall_roughness
+from .run_backwater import CoverAtInvert, run_carries, stretch_carries, upper_cover
+from .types import (
+    Capacity,
+    CapacityRow,
+    Carries,
+    LimitedCapacity,
+    LimitedRow,
+    Narrowing,
+    PlainCapacity,
+    Reason,
+    RunBottleneck,
+    RunCarries,
+)
+from .wall_roughness import WallRoughness, wall_roughness
 
-Item = Mapping[str, Any]
-Row = dict[str, Any]
 MIN_M = 0.005
 MATTERS = 1.02  # a cause is named when without it the stretch would carry at least 2 % more
 CAUSES = {"deposit_depth": "deposit", "deformation": "deformation"}
@@ -35,8 +46,8 @@ class CapacityFacts:
     run: RunFields
     stretches: Sequence[StretchRecord]
     observations: Sequence[ObservationRecord]
-    items: Sequence[Mapping[str, Any]]
-    visibility: Mapping[str, Any]
+    items: Sequence[ContinuousItem]
+    visibility: Visibility
     end_counter_m: float | None
     profile: LevelProfile | None
     scale: float
@@ -45,9 +56,9 @@ class CapacityFacts:
 
 
 def limited_capacity(
-    found: Mapping[str, Any], facts: CapacityFacts, roughness_rows: Sequence[Mapping[str, Any]],
-    table: Mapping[str, Any],
-) -> dict[str, Any]:  # fmt: skip
+    found: PlainCapacity, facts: CapacityFacts, roughness_rows: Sequence[Roughness],
+    table: Narrowings,
+) -> LimitedCapacity:  # fmt: skip
     """Return the capacities of a run as it is, stretch by stretch, and its bottleneck.
 
     Returns
@@ -71,11 +82,11 @@ def limited_capacity(
     >>> limited_capacity(found, facts, [], {"rows": []})["bottleneck"] is None
     True
     """
-    by_id = {one["id"]: one["fields"] for one in facts.stretches}
+    by_id: dict[str, StretchFields] = {one["id"]: one["fields"] for one in facts.stretches}
     flow = found["flow"]
     lines = [_line(row, facts, flow) for row in found["rows"]]
     rows = [
-        _row(dict(row), by_id.get(row["id"], {}), (flow, line), facts, roughness_rows, table)
+        _row(row, by_id.get(row["id"], {}), (flow, line), facts, roughness_rows, table)
         for row, line in zip(found["rows"], lines, strict=True)
     ]
     whole = _whole(rows, lines, flow, facts)
@@ -83,20 +94,21 @@ def limited_capacity(
     return {**found, "rows": rows, "bottleneck": least, "whole": whole}
 
 
-def _line(row: Row, facts: CapacityFacts, flow: str) -> InvertLine | None:
+def _line(row: CapacityRow, facts: CapacityFacts, flow: str) -> InvertLine | None:
     if row["from_m"] is None or row["to_m"] is None:
         return None
     return invert_line(facts.profile, row["from_m"], row["to_m"], flow)
 
 
 def _whole(
-    rows: Sequence[Row], lines: Sequence[InvertLine | None], flow: str, facts: CapacityFacts
-) -> dict[str, Any] | None:
+    rows: Sequence[LimitedRow], lines: Sequence[InvertLine | None], flow: str, facts: CapacityFacts
+) -> RunCarries | None:
     """What all stretches carry together; with the cover at the upper end where its level is known."""
-    cover = upper_cover(facts.run, facts.nodes, flow) if facts.tied else None
-    if cover is not None and facts.profile is not None:
+    above = upper_cover(facts.run, facts.nodes, flow) if facts.tied else None
+    cover: CoverAtInvert | None = None
+    if above is not None and facts.profile is not None:
         station = facts.profile.stations[0 if flow == "with_flow" else -1]
-        cover = None if station.level_m is None else {**cover, "invert_m": station.level_m}
+        cover = None if station.level_m is None else {**above, "invert_m": station.level_m}
     try:
         return run_carries(rows, lines, flow, cover)
     except SurveyError:
@@ -104,11 +116,12 @@ def _whole(
 
 
 def _row(
-    row: Row, fields: StretchFields, along: tuple[str, InvertLine | None], facts: CapacityFacts,
-    roughness_rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
-) -> Row:  # fmt: skip
-    carries = {"gradient": row["gradient"], "roughness_mm": row["roughness_mm"]}
-    row |= {
+    plain: CapacityRow, fields: StretchFields, along: tuple[str, InvertLine | None], facts: CapacityFacts,
+    roughness_rows: Sequence[Roughness], table: Narrowings,
+) -> LimitedRow:  # fmt: skip
+    carries: Carries = {"gradient": plain["gradient"], "roughness_mm": plain["roughness_mm"]}
+    row: LimitedRow = {
+        **plain,
         "carries": carries,
         "laid": None,
         "roughness_low_mm": None,
@@ -129,26 +142,27 @@ def _row(
     row |= {
         "roughness_low_mm": wall["low_mm"], "roughness_mm": wall["mm"], "roughness_high_mm": wall["high_mm"],
         "roughness_value": wall["value"], "backfall": falls["backfall"],
-        **{name: falls[name] for name in ("gradient_low", "gradient", "gradient_high")},
+        "gradient_low": falls["gradient_low"], "gradient": falls["gradient"],
+        "gradient_high": falls["gradient_high"],
         "gradient_known": "assumed" if assumed and falls["known"] == "computed" else falls["known"],
     }  # fmt: skip
     if row["left_out"] not in (None, "bore_blocked"):
-        return row | {"capacity": None}
+        return {**row, "capacity": None}
     laid = row["laid"] = _laid(fields)
-    pipe = {"bore": laid, **carries}
+    pipe: CleanPipe = {"bore": laid, **carries}
     row["narrowings"] = narrowings(facts.observations, facts.items, ends, facts.end_counter_m, pipe, table)
     row["left_out"] = _withheld(row, facts, ends) or ""
     row["capacity"] = None
     if row["left_out"]:
         return row
     row["left_out"] = None
-    row = _with_number(row, along[1], wall)
+    row = _with_number(row, _bore(laid), along[1], wall)
     if row["capacity"] and not facts.visibility["looked"]:
         row["capacity"]["findings"] = [*row["capacity"]["findings"], "bore_not_looked_at"]
     return row
 
 
-def _bore(laid: Mapping[str, Any]) -> Bore:
+def _bore(laid: BoreSizes) -> Bore:
     return Bore(laid["kind"], laid["height_m"], laid["width_m"])
 
 
@@ -157,15 +171,15 @@ def _within(observation: ObservationRecord, ends: tuple[float, float]) -> bool:
     return counter_m is not None and ends[0] <= counter_m <= ends[1]
 
 
-def _laid(fields: StretchFields) -> dict[str, Any]:
+def _laid(fields: StretchFields) -> BoreSizes:
     width_mm = fields.get("width_mm")
     return {
-        "kind": fields.get("shape"), "height_m": (fields["height_mm"] or 0.0) / 1000,
+        "kind": fields.get("shape") or "", "height_m": (fields["height_mm"] or 0.0) / 1000,
         "width_m": None if width_mm is None else width_mm / 1000,
     }  # fmt: skip
 
 
-def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str | None:
+def _withheld(row: LimitedRow, facts: CapacityFacts, ends: tuple[float, float]) -> str | None:
     """Why no number can be had, the gravest reason first."""
     taken = row["narrowings"]
     if any(one["form"] == BLOCKS for one in taken):
@@ -182,37 +196,32 @@ def _withheld(row: Row, facts: CapacityFacts, ends: tuple[float, float]) -> str 
     return None
 
 
-def _with_number(row: Row, line: InvertLine | None, wall: Mapping[str, Any]) -> Row:
-    none: dict[str, Any] = {"low_m3_s": None, "mean_m3_s": None, "high_m3_s": None, "known": "unknown"}
+def _with_number(row: LimitedRow, bore: Bore, line: InvertLine | None, wall: WallRoughness) -> LimitedRow:
     average = row["carries"]["gradient"]
     if average is None or average < LEVEL:
         level = average is not None and average > -LEVEL
         code = "gradient_unknown" if average is None else "gradient_level" if level else "gradient_adverse"
-        return row | {"capacity": none | {"findings": [code]}}
+        return {**row, "capacity": _no_number(code)}
     if line is None:
-        return row | {"left_out": "fall_only_bounded"}
-    bore = _bore(row["laid"])
-    shares = [one["left_pct"] for one in row["narrowings"]]
-    least, most = (
-        min((one[end] for one in row["narrowings"]), default=100.0) / 100 for end in ("least_pct", "most_pct")
-    )
-    likely = None if None in shares else min(shares, default=100.0) / 100
+        return {**row, "left_out": "fall_only_bounded"}
+    least, likely, most = _shares(row)
+    left = None if likely is None else (min(least, likely), likely, max(most, likely))
     try:
         clean = stretch_carries(line, bore, wall["mm"])
-        left = None if likely is None else (min(least, likely), likely, max(most, likely))
         flows = (clean["gradient"], clean["mean_m3_s"], clean["low_m3_s"], clean["high_m3_s"])
         band = capacity_band(bore, row["size_known"], Carried(*flows, left), wall)
     except SurveyError as error:
-        return row | {"left_out": error.code}
+        return {**row, "left_out": error.code}
     if clean["mean_m3_s"] <= 0:
-        return row | {"left_out": "sag_fills_bore", "first_full_m": clean["at_m"]}
+        return {**row, "left_out": "sag_fills_bore", "first_full_m": clean["at_m"]}
     low, high = (1.0, 1.0) if left else (least, most)
-    carried = {
+    carried: Capacity = {
         "low_m3_s": band["low_m3_s"] * low, "mean_m3_s": band["mean_m3_s"] if left else None,
         "high_m3_s": band["high_m3_s"] * high, "known": _known(row, likely),
         "findings": [*band["findings"], *_findings(row, clean["low_m3_s"])],
     }  # fmt: skip
-    return row | {
+    return {
+        **row,
         "capacity": carried,
         "spread": band["spread"],
         "even_m3_s": clean["even_m3_s"],
@@ -220,13 +229,26 @@ def _with_number(row: Row, line: InvertLine | None, wall: Mapping[str, Any]) -> 
     }
 
 
-def _known(row: Row, likely: float | None) -> str:
+def _no_number(code: str) -> Capacity:
+    return {"low_m3_s": None, "mean_m3_s": None, "high_m3_s": None, "known": "unknown", "findings": [code]}
+
+
+def _shares(row: LimitedRow) -> tuple[float, float | None, float]:
+    """The least, the likely (None where not known) and the greatest share that the narrowings leave."""
+    taken = row["narrowings"]
+    shares = [one["left_pct"] for one in taken if one["left_pct"] is not None]
+    least = min((one["least_pct"] for one in taken), default=100.0) / 100
+    most = min((one["most_pct"] for one in taken), default=100.0) / 100
+    return least, None if len(shares) < len(taken) else min(shares, default=100.0) / 100, most
+
+
+def _known(row: LimitedRow, likely: float | None) -> str:
     if likely is None:
         return "bounded"
     return "assumed" if row["gradient_known"] == "assumed" else "computed"
 
 
-def _findings(row: Row, low_m3_s: float | None) -> list[str]:
+def _findings(row: LimitedRow, low_m3_s: float | None) -> list[str]:
     found = [] if low_m3_s is not None else ["gradient_may_be_adverse"]
     if row["backfall"] is not None:
         found.append("backfall_in_it")
@@ -235,7 +257,7 @@ def _findings(row: Row, low_m3_s: float | None) -> list[str]:
     return found
 
 
-def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
+def bottleneck(rows: Sequence[LimitedRow]) -> RunBottleneck:
     """Return the row that carries least; those without a number may carry less.
 
     Parameters
@@ -261,58 +283,69 @@ def bottleneck(rows: Sequence[Row]) -> dict[str, Any]:
     if not counted:
         return {"index": None, "reasons": [], "rivals": [], "no_number": no_number}
     _, index = min(counted)
-    top = rows[index]["capacity"]["high_m3_s"]
-    rivals = [k for _, k in counted if k != index and rows[k]["capacity"]["low_m3_s"] <= top]
+    least = rows[index]["capacity"]
+    rivals = [k for _, k in counted if k != index and _reaches(rows[k]["capacity"], least)]
     return {"index": index, "reasons": [], "rivals": rivals, "no_number": no_number}
 
 
-def _with_reasons(found: dict[str, Any], rows: Sequence[Row]) -> dict[str, Any]:
-    return found if found["index"] is None else found | {"reasons": _reasons(rows, found["index"])}
+def _reaches(one: Capacity | None, least: Capacity | None) -> bool:
+    """Whether the lower end of one band lies at or below the upper end of another."""
+    low, top = one and one["low_m3_s"], least and least["high_m3_s"]
+    return low is not None and top is not None and low <= top
 
 
-def _reasons(rows: Sequence[Row], index: int) -> list[dict[str, Any]]:
+def _with_reasons(found: RunBottleneck, rows: Sequence[LimitedRow]) -> RunBottleneck:
+    return found if found["index"] is None else {**found, "reasons": _reasons(rows, found["index"])}
+
+
+def _reasons(rows: Sequence[LimitedRow], index: int) -> list[Reason]:
     """What the bottleneck would carry without its worst narrowing, with another fall, the largest bore."""
     here = rows[index]
-    mean = here["capacity"]["mean_m3_s"]
-    if mean is None:
+    mean = here["capacity"]["mean_m3_s"] if here["capacity"] else None
+    laid, rough_mm, own = here["laid"], here["roughness_mm"], here["carries"]["gradient"]
+    if mean is None or laid is None or rough_mm is None or own is None:
         return []
     trials: list[tuple[str, float | None]] = []
     taken, share = here["narrowings"], 1.0
     if taken:
-        share = min(100.0, *(one["left_pct"] for one in taken)) / 100
-        without = min([100.0, *(one["left_pct"] for one in taken[1:])]) / 100
+        share = _least_left(taken)
         cause = CAUSES.get(taken[0]["form"], "narrowing")
-        trials.append((cause, None if share <= 0 else mean / share * without))
+        trials.append((cause, None if share <= 0 else mean / share * _least_left(taken[1:])))
     clean = mean / share if share > 0 else 0.0
-    trials.append(("even_fall", here["even_m3_s"] * share))
-    own = here["carries"]["gradient"]
-    best = max(row["carries"]["gradient"] for row in rows if row["carries"]["gradient"] is not None)
+    trials.append(("even_fall", None if here["even_m3_s"] is None else here["even_m3_s"] * share))
+    best = max(fall for row in rows if (fall := row["carries"]["gradient"]) is not None)
     if best > own:
-        trials.append(("fall", _even(here["laid"], best, here["roughness_mm"], share)))
-    mine = _even(here["laid"], own, here["roughness_mm"], 1.0)
-    bores = [_even(row["laid"], own, here["roughness_mm"], share) for row in rows if row["laid"]]
+        trials.append(("fall", _even(laid, best, rough_mm, share)))
+    mine = _even(laid, own, rough_mm, 1.0)
+    bores = [_even(row["laid"], own, rough_mm, share) for row in rows if row["laid"]]
     largest = max((one for one in bores if one is not None), default=None)
     trials.append(("bore", None if largest is None or not mine else largest / mine * clean))
-    named = [{"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > mean * MATTERS]
+    named: list[Reason] = [
+        {"code": c, "without_m3_s": q} for c, q in trials if q is not None and q > mean * MATTERS
+    ]
     return sorted(named, key=_most_first)
 
 
-def _most_first(one: Mapping[str, Any]) -> float:
-    return -float(one["without_m3_s"])
+def _least_left(taken: Sequence[Narrowing]) -> float:
+    """The least share that they leave, at the sizes shown."""
+    return min([100.0, *(one["left_pct"] for one in taken if one["left_pct"] is not None)]) / 100
 
 
-def _even(laid: Mapping[str, Any], gradient: float, roughness_mm: float, share: float) -> float | None:
+def _most_first(one: Reason) -> float:
+    return -one["without_m3_s"]
+
+
+def _even(laid: BoreSizes, gradient: float, roughness_mm: float, share: float) -> float | None:
     """Full-bore flow at an even fall; None where the law or the shape has none."""
     try:
         wall = Resistance("colebrook_white", roughness_mm / 1000)
-        return float(full_flow(_bore(laid), gradient, wall)["discharge_m3_s"]) * share
+        return full_flow(_bore(laid), gradient, wall)["discharge_m3_s"] * share
     except SurveyError:
         return None
 
 
-def _weight(row: Row) -> float | None:
+def _weight(row: LimitedRow) -> float | None:
     one = row["capacity"]
     if one is None:
         return None
-    value: float | None = one["mean_m3_s"] if one["mean_m3_s"] is not None else one["low_m3_s"]
-    return value
+    return one["mean_m3_s"] if one["mean_m3_s"] is not None else one["low_m3_s"]

@@ -7,7 +7,7 @@ greater headwater controls. An estimate for a competent engineer to judge.
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Literal, TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -27,6 +27,49 @@ HALVINGS = 45
 SLOW = "flow_not_turbulent"
 
 
+class Inlet(TypedDict):
+    """The published constants of an inlet, as a row of the table holds them; ``form`` 1 or 2."""
+
+    form: Literal[1, 2]
+    k: float
+    m: float
+    c: float
+    y: float
+    slope_factor: float
+    entrance_loss: float  # of the velocity head
+
+
+class InletHeadwater(TypedDict):
+    """The headwater that an inlet asks for; ``state``: unsubmerged, transition, submerged."""
+
+    headwater_m: float
+    state: str
+
+
+class OutletHeadwater(TypedDict):
+    """The headwater that barrel and tailwater ask for, and the losses that make it."""
+
+    headwater_m: float
+    entrance_m: float
+    friction_m: float
+    exit_m: float
+    outlet_level_m: float
+    steep: bool  # critical at the inlet, so that the inlet controls
+    findings: list[str]
+
+
+class CulvertCapacity(TypedDict):
+    """What a culvert passes under a headwater, and which end controls."""
+
+    inlet_m3_s: float | None
+    outlet_m3_s: float | None
+    findings: list[str]
+    discharge_m3_s: float | None
+    control: str | None
+    state: str | None  # of the inlet
+    known: str
+
+
 @dataclass(frozen=True)
 class Culvert:
     """A short culvert.
@@ -40,11 +83,11 @@ class Culvert:
     length_m: float
     gradient: float
     resistance: Resistance
-    inlet: dict[str, Any]
+    inlet: Inlet
     exit_loss: float = 1.0
 
 
-def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
+def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> InletHeadwater:
     """Return the headwater that the inlet asks for.
 
     Parameters
@@ -97,7 +140,7 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> dict[str, Any]:
 
 def outlet_headwater(
     culvert: Culvert, discharge_m3_s: float, tailwater_m: float, barrel: Waterway | None = None
-) -> dict[str, Any]:
+) -> OutletHeadwater:
     """Return the headwater that the barrel and the tailwater ask for.
 
     Parameters
@@ -164,7 +207,7 @@ def outlet_headwater(
     }
 
 
-def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -> dict[str, Any]:
+def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -> CulvertCapacity:
     """Return what a culvert passes under a headwater.
 
     Parameters
@@ -203,21 +246,26 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     most = _most(culvert, head)
 
     def head_required(flow: float) -> float:
-        return float(outlet_headwater(culvert, flow, tailwater_m, barrel)["headwater_m"])
+        return outlet_headwater(culvert, flow, tailwater_m, barrel)["headwater_m"]
 
-    inlet = _flow_for(lambda flow: float(inlet_headwater(culvert, flow)["headwater_m"]), head, most)
+    inlet = _flow_for(lambda flow: inlet_headwater(culvert, flow)["headwater_m"], head, most)
     outlet = _flow_for(head_required, head, most)
-    result: dict[str, Any] = {"inlet_m3_s": inlet, "outlet_m3_s": outlet, "findings": findings}
     if inlet is None or outlet is None:
         lost = tailwater_m - culvert.length_m * culvert.gradient >= head
         findings.append("headwater_below_tailwater" if lost else "headwater_too_low")
-        return {**result, "discharge_m3_s": None, "control": None, "state": None, "known": "unknown"}
+        return {
+            "inlet_m3_s": inlet, "outlet_m3_s": outlet, "findings": findings,
+            "discharge_m3_s": None, "control": None, "state": None, "known": "unknown",
+        }  # fmt: skip
     if outlet < inlet:
-        outlet = result["outlet_m3_s"] = _while_steep(culvert, barrel, outlet, inlet, tailwater_m)
+        outlet = _while_steep(culvert, barrel, outlet, inlet, tailwater_m)
     least = min(inlet, outlet)
     findings += outlet_headwater(culvert, least, tailwater_m, barrel)["findings"]
-    result |= {"discharge_m3_s": least, "control": "inlet" if inlet <= outlet else "outlet"}
-    return {**result, "state": inlet_headwater(culvert, least)["state"], "known": "computed"}
+    return {
+        "inlet_m3_s": inlet, "outlet_m3_s": outlet, "findings": findings,
+        "discharge_m3_s": least, "control": "inlet" if inlet <= outlet else "outlet",
+        "state": inlet_headwater(culvert, least)["state"], "known": "computed",
+    }  # fmt: skip
 
 
 def _barrel(culvert: Culvert) -> Waterway:
@@ -245,10 +293,10 @@ def _most(culvert: Culvert, head: float) -> float:
     bore = culvert.bore
     height = head + bore.height_m + culvert.length_m * abs(culvert.gradient)
     fastest = MANY_TIMES * math.sqrt(2 * culvert.resistance.gravity_m_s2 * height)
-    return float(fastest * full_section(bore)["area_m2"])
+    return fastest * full_section(bore)["area_m2"]
 
 
-def _checked(culvert: Culvert) -> dict[str, Any]:
+def _checked(culvert: Culvert) -> Inlet:
     row = culvert.inlet
     for key in ("k", "m", "c", "y", "slope_factor", "entrance_loss"):
         number_between(row.get(key), -10.0, 10.0, "inlet", "inlet_incomplete")
@@ -262,7 +310,7 @@ def _checked(culvert: Culvert) -> dict[str, Any]:
     return row
 
 
-def _free(culvert: Culvert, row: dict[str, Any], flow: float, reached: float, clear: float) -> float:
+def _free(culvert: Culvert, row: Inlet, flow: float, reached: float, clear: float) -> float:
     """Headwater above the invert with the inlet acting as a weir."""
     above: float = row["k"] * math.pow(reached, row["m"]) * clear
     if row["form"] == 2:
@@ -272,7 +320,7 @@ def _free(culvert: Culvert, row: dict[str, Any], flow: float, reached: float, cl
     return head + above + slope
 
 
-def _drowned(culvert: Culvert, row: dict[str, Any], reached: float, clear: float) -> float:
+def _drowned(culvert: Culvert, row: Inlet, reached: float, clear: float) -> float:
     """Headwater above the invert with the inlet acting as an orifice."""
     share: float = row["c"] * reached * reached + row["y"] + row["slope_factor"] * culvert.gradient
     return culvert.bore.deposit_m + share * clear

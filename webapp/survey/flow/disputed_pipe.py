@@ -1,14 +1,13 @@
 """What two people recorded differently of a pipe and of its run: its figures span both, or are not given."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, cast
 
 from ..coding.disputes import variants
-from ..records import RunFields, StretchFields, StretchRecord
+from ..records import Disputed, RunFields, StretchRecord
+from ..section.bore import BoreSizes
 from .capacity_limits import bottleneck
+from .types import Capacity, LimitedCapacity, LimitedRow, SpannedCapacity, SpannedRow
 
-Item = Mapping[str, Any]
-Row = Mapping[str, Any]
 PIPE_FIELDS = ("shape", "height_mm", "width_mm", "material", "roughness_mm")
 
 
@@ -33,10 +32,10 @@ def pipe_variants(stretch: StretchRecord) -> list[StretchRecord]:
     [150, 225]
     """
     mays = variants(stretch["fields"], stretch.get("conflicts"), PIPE_FIELDS)
-    return [{**stretch, "fields": cast(StretchFields, fields)} for fields in mays]
+    return [{**stretch, "fields": fields} for fields in mays]
 
 
-def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> dict[str, Any]:
+def over_pipes(found: LimitedCapacity, each: Mapping[int, Sequence[LimitedRow]]) -> SpannedCapacity:
     """Return the capacities of a run, wider where a pipe is in dispute.
 
     Parameters
@@ -56,7 +55,7 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
     >>> over_pipes({"rows": [], "bottleneck": None}, {})["rows"]
     []
     """
-    rows = [
+    rows: list[SpannedRow] = [
         _spanned([row, *each[k]]) if k in each else {**row, "disputed": False, "bores": []}
         for k, row in enumerate(found["rows"])
     ]
@@ -65,27 +64,28 @@ def over_pipes(found: Mapping[str, Any], each: Mapping[int, Sequence[Row]]) -> d
     return {**found, "rows": rows, "bottleneck": bottleneck(rows), "whole": None}
 
 
-def _spanned(mays: Sequence[Row]) -> dict[str, Any]:
+def _spanned(mays: Sequence[LimitedRow]) -> SpannedRow:
     shown = mays[0]
-    bores: list[Any] = []
+    bores: list[BoreSizes] = []
     for one in mays:
         bore = one.get("laid") or one["bore"]
         if bore is not None and bore not in bores:
             bores.append(bore)
-    made = {**shown, "disputed": True, "bores": bores}
-    flows = [one["capacity"] for one in mays]
-    if any(flow is None or flow["low_m3_s"] is None or flow["high_m3_s"] is None for flow in flows):
+    made: SpannedRow = {**shown, "disputed": True, "bores": bores}
+    flows = [one["capacity"] for one in mays if one["capacity"] is not None]
+    lows = [flow["low_m3_s"] for flow in flows if flow["low_m3_s"] is not None]
+    highs = [flow["high_m3_s"] for flow in flows if flow["high_m3_s"] is not None]
+    if min(len(flows), len(lows), len(highs)) < len(mays):
         return {**made, "capacity": None, "left_out": shown["left_out"] or "pipe_in_dispute"}
     findings = list(dict.fromkeys(code for flow in flows for code in flow["findings"]))
-    capacity = {
-        "low_m3_s": min(flow["low_m3_s"] for flow in flows), "mean_m3_s": None,
-        "high_m3_s": max(flow["high_m3_s"] for flow in flows), "known": "bounded",
+    capacity: Capacity = {
+        "low_m3_s": min(lows), "mean_m3_s": None, "high_m3_s": max(highs), "known": "bounded",
         "findings": [*findings, "pipe_in_dispute"],
     }  # fmt: skip
     return {**made, "capacity": capacity}
 
 
-def settled_rows(rows: Sequence[Row]) -> list[Row]:
+def settled_rows(rows: Sequence[SpannedRow]) -> list[SpannedRow]:
     """Return the rows of a capacity whose pipe is settled.
 
     Returns
@@ -101,7 +101,7 @@ def settled_rows(rows: Sequence[Row]) -> list[Row]:
     return [row for row in rows if not row.get("disputed")]
 
 
-def settled_run(fields: RunFields, conflicts: Mapping[str, Sequence[Sequence[Any]]] | None) -> RunFields:
+def settled_run(fields: RunFields, conflicts: Disputed | None) -> RunFields:
     """Return the fields of a run as its figures may use them.
 
     Returns

@@ -8,7 +8,7 @@ does not exceed there.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -28,7 +28,15 @@ class Piece:
     way: Waterway
 
 
-def grade_line(pieces: Sequence[Piece], discharge_m3_s: float, outlet_depth_m: float) -> dict[str, Any]:
+class GradeLine(TypedDict):
+    """Depths from the outlet up, and at the upper end the head and whether the depth is critical there."""
+
+    depths_m: list[float]
+    head_m: float
+    control: bool
+
+
+def grade_line(pieces: Sequence[Piece], discharge_m3_s: float, outlet_depth_m: float) -> GradeLine:
     """Return the grade line of a flow, from the outlet upstream.
 
     Parameters

@@ -1,20 +1,43 @@
 """What narrows a length of pipe: every observation that takes part of the section, with what it leaves."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import NotRequired, TypedDict
 
+from ..coding.continuous import ContinuousItem
 from ..coding.disputes import variants
-from ..records import ObservationRecord
+from ..records import Disputed, ObservationFields, ObservationRecord
+from ..section.bore import BoreSizes
+from ..table_types.pipe import Narrowing as NarrowingRow
+from ..table_types.pipe import Narrowings
 from .narrowing import capacity_left
+from .types import Narrowing
 
-Item = Mapping[str, Any]
 BLOCKS, UNSIZED = "blocks", "unsized"  # no capacity to speak of; a size says nothing of what is left
 
 
+class CleanPipe(TypedDict):
+    """The clean pipe that a narrowing takes from; ``gradient`` along the pipe [m/m]."""
+
+    bore: BoreSizes | None
+    gradient: NotRequired[float | None]
+    roughness_mm: NotRequired[float | None]
+
+
+class _Left(TypedDict):
+    least_pct: float
+    most_pct: float
+    left_pct: float | None
+
+
+class _Judged(_Left):
+    form: str
+    sure: bool
+
+
 def narrowings(
-    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
-    end_counter_m: float | None, pipe: Mapping[str, Any], table: Mapping[str, Any],
-) -> list[dict[str, Any]]:  # fmt: skip
+    observations: Sequence[ObservationRecord], items: Sequence[ContinuousItem], ends: tuple[float, float],
+    end_counter_m: float | None, pipe: CleanPipe, table: Narrowings,
+) -> list[Narrowing]:  # fmt: skip
     """Return what narrows a length, the worst first.
 
     Parameters
@@ -48,7 +71,7 @@ def narrowings(
     0.0
     """
     by_id = {one["id"]: one for one in observations}
-    found = []
+    found: list[Narrowing] = []
     for record_id in _inside(observations, items, ends, end_counter_m):
         one = by_id[record_id]
         mays = variants(one["fields"], one.get("conflicts"))
@@ -71,9 +94,9 @@ def narrowings(
 
 
 def may_narrow(
-    fields: Mapping[str, Any],
-    conflicts: Mapping[str, Sequence[Sequence[Any]]] | None,
-    table: Mapping[str, Any],
+    fields: ObservationFields,
+    conflicts: Disputed | None,
+    table: Narrowings,
 ) -> bool:
     """Say whether an observation takes, or may take, part of the section.
 
@@ -86,14 +109,14 @@ def may_narrow(
 
 
 def _inside(
-    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]], ends: tuple[float, float],
+    observations: Sequence[ObservationRecord], items: Sequence[ContinuousItem], ends: tuple[float, float],
     end_counter_m: float | None,
 ) -> list[str]:  # fmt: skip
     """The records whose quantities hold somewhere in the length, in order of making."""
     paired: set[str] = set()
     here: set[str] = set()
     for item in items:
-        paired |= {item["start_id"], item["finish_id"], *item["change_ids"]}
+        paired |= {item["start_id"], item["finish_id"] or "", *item["change_ids"]}
         for part in item["parts"]:
             to_m = part["to_counter_m"]
             if to_m is None:
@@ -107,17 +130,15 @@ def _inside(
     return [one["id"] for one in observations if one["id"] in here]
 
 
-def _judged(
-    fields: Mapping[str, Any], pipe: Mapping[str, Any], table: Mapping[str, Any]
-) -> list[dict[str, Any]]:
+def _judged(fields: ObservationFields, pipe: CleanPipe, table: Narrowings) -> list[_Judged]:
     for row in table["rows"]:
         sure = _fits(row, fields)
         if sure is not None:
-            return [_left(row["form"], fields, pipe, table) | {"form": row["form"], "sure": sure}]
+            return [{**_left(row["form"], fields, pipe, table), "form": row["form"], "sure": sure}]
     return []
 
 
-def _fits(row: Mapping[str, Any], fields: Mapping[str, Any]) -> bool | None:
+def _fits(row: NarrowingRow, fields: ObservationFields) -> bool | None:
     """True where a row fits, False where it may, None where it does not."""
     if row["code"] != fields.get("code"):
         return None
@@ -130,9 +151,7 @@ def _fits(row: Mapping[str, Any], fields: Mapping[str, Any]) -> bool | None:
     return sure
 
 
-def _left(
-    form: str, fields: Mapping[str, Any], pipe: Mapping[str, Any], table: Mapping[str, Any]
-) -> dict[str, Any]:
+def _left(form: str, fields: ObservationFields, pipe: CleanPipe, table: Narrowings) -> _Left:
     if form == BLOCKS:
         return {"least_pct": 0.0, "most_pct": 0.0, "left_pct": 0.0}
     size = None if form == UNSIZED else fields.get("quantification_1")
@@ -146,11 +165,10 @@ def _left(
     return {"least_pct": least, "most_pct": most, "left_pct": low if low == high else None}
 
 
-def _share(form: str, size: float, pipe: Mapping[str, Any]) -> tuple[float, float]:
+def _share(form: str, size: float, pipe: CleanPipe) -> tuple[float, float]:
     bore = pipe["bore"]
-    left = capacity_left(
-        form, size, bore, bore and bore["kind"], pipe.get("gradient"), pipe.get("roughness_mm") or 1.5
-    )
+    kind, roughness_mm = bore["kind"] if bore else None, pipe.get("roughness_mm") or 1.5
+    left = capacity_left(form, size, bore, kind, pipe.get("gradient"), roughness_mm)
     if left["low_pct"] is None or left["high_pct"] is None:
         return 0.0, 100.0
-    return float(left["low_pct"]), float(left["high_pct"])
+    return left["low_pct"], left["high_pct"]

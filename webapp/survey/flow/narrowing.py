@@ -1,12 +1,11 @@
 """How much of a clean bore's full-bore capacity is left beside what narrows it."""
 
 import math
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TypedDict
 
 from ..errors import SurveyError
-from ..section.bore import Bore
+from ..section.bore import Bore, BoreSizes
 from ..section.deform import deformed_circle
 from ..section.deposit import area_lost_to_deposit, deposit_depth_from_area
 from .open_flow import full_flow
@@ -19,10 +18,19 @@ FLATTEST_GRADIENT, ASSUMED_GRADIENT = 1e-4, 0.01
 MAX_DEFORMED_PCT = 50.0
 
 
+class CapacityLeft(TypedDict):
+    """What a narrowing leaves, as a share; ``of``: capacity, area, or None where nothing can be said."""
+
+    low_pct: float | None
+    high_pct: float | None
+    of: str | None
+    findings: list[str]
+
+
 def capacity_left(
-    form: str, size: float, bore: Mapping[str, Any] | None, kind: str | None,
+    form: str, size: float, bore: BoreSizes | None, kind: str | None,
     gradient: float | None, roughness_mm: float,
-) -> dict[str, Any]:  # fmt: skip
+) -> CapacityLeft:  # fmt: skip
     """Return the share of the clean full-bore capacity, or of the clean area, that a narrowing leaves.
 
     Parameters
@@ -91,7 +99,7 @@ def capacity_left(
     return _found(low, 100.0 if form == "intrusion" else left, "capacity", findings)
 
 
-def _found(low: float | None, high: float | None, of: str | None, findings: list[str]) -> dict[str, Any]:
+def _found(low: float | None, high: float | None, of: str | None, findings: list[str]) -> CapacityLeft:
     return {"low_pct": low, "high_pct": high, "of": of, "findings": findings}
 
 
@@ -104,7 +112,7 @@ def _share(form: str, size: float, clean: Bore, gradient: float, wall: Resistanc
         after = full_flow(narrowed, gradient, wall)["discharge_m3_s"]
     except SurveyError:  # too small a gap for the law: nothing to speak of runs through it
         return 0.0
-    return min(100.0, float(100 * after / before))
+    return min(100.0, 100 * after / before)
 
 
 def _narrowed(form: str, size: float, clean: Bore) -> Bore | None:
@@ -140,7 +148,7 @@ def _smaller(clean: Bore, lost_pct: float) -> Bore | None:
     return Bore(clean.kind, clean.height_m * scale, width)
 
 
-def _by_area(form: str, size: float, kind: str | None) -> dict[str, Any]:
+def _by_area(form: str, size: float, kind: str | None) -> CapacityLeft:
     """Without a size of the pipe: the share of its area, where the shape or the record gives it."""
     if form in BY_AREA:
         left = max(0.0, 100 - size)

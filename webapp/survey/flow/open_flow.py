@@ -1,21 +1,39 @@
 """Uniform flow in a bore: at a depth, full, at its greatest, the depth for a flow, critical depth."""
 
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
 from ..numbers.root_finding import find_root
 from ..section.bore import Bore
-from ..section.shape import areas_and_widths, flow_section, perimeter_growth
+from ..section.shape import FlowSection, areas_and_widths, flow_section, perimeter_growth
 from .resistance import Resistance, flow_findings, mean_velocity, velocity_growth
 
 STEPS = 64
 MIN_FLOW, GREATEST_FLOW = 1e-9, 1e5  # m3/s
 
 
+class UniformFlow(FlowSection):
+    """A uniform flow at a depth above the invert of the clean bore, with its section."""
+
+    depth_m: float
+    velocity_m_s: float
+    discharge_m3_s: float
+    findings: list[str]
+
+
+class NormalDepth(TypedDict):
+    """The depth for a flow: ``flow`` is None where it exceeds ``greatest_m3_s``, with a free surface."""
+
+    full_m3_s: float
+    greatest_m3_s: float
+    findings: list[str]
+    flow: UniformFlow | None
+
+
 def flow_at_depth(
     bore: Bore, depth_m: float, gradient: float, resistance: Resistance, under_roof: bool = True
-) -> dict[str, Any]:
+) -> UniformFlow:
     """Return the uniform flow at a depth.
 
     Parameters
@@ -63,7 +81,7 @@ def flow_at_depth(
     }
 
 
-def full_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[str, Any]:
+def full_flow(bore: Bore, gradient: float, resistance: Resistance) -> UniformFlow:
     """Return the uniform flow with the bore just full.
 
     Parameters
@@ -85,7 +103,7 @@ def full_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[str, 
     return flow_at_depth(bore, bore.height_m, gradient, resistance)
 
 
-def greatest_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[str, Any]:
+def greatest_flow(bore: Bore, gradient: float, resistance: Resistance) -> UniformFlow:
     """Return the greatest uniform flow with a free surface and the depth at which it runs.
 
     Parameters
@@ -123,9 +141,7 @@ def greatest_flow(bore: Bore, gradient: float, resistance: Resistance) -> dict[s
     return full_flow(bore, gradient, resistance)
 
 
-def depth_for_flow(
-    bore: Bore, discharge_m3_s: float, gradient: float, resistance: Resistance
-) -> dict[str, Any]:
+def depth_for_flow(bore: Bore, discharge_m3_s: float, gradient: float, resistance: Resistance) -> NormalDepth:
     """Return the normal depth of a flow, the lower one where two depths carry it.
 
     Parameters
@@ -158,7 +174,7 @@ def depth_for_flow(
     wanted = number_between(discharge_m3_s, MIN_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
     full = full_flow(bore, gradient, resistance)
     greatest = greatest_flow(bore, gradient, resistance)
-    result: dict[str, Any] = {
+    result: NormalDepth = {
         "full_m3_s": full["discharge_m3_s"],
         "greatest_m3_s": greatest["discharge_m3_s"],
         "findings": [],
@@ -172,8 +188,8 @@ def depth_for_flow(
         return _discharge(bore, depth, gradient, resistance) - wanted
 
     depth = find_root(above, bore.deposit_m, greatest["depth_m"])
-    result["flow"] = flow_at_depth(bore, depth, gradient, resistance, False)
-    result["findings"] = list(result["flow"]["findings"])
+    flow = result["flow"] = flow_at_depth(bore, depth, gradient, resistance, False)
+    result["findings"] = list(flow["findings"])
     if wanted > full["discharge_m3_s"]:
         result["findings"].append("may_run_full")
     return result

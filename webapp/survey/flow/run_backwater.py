@@ -1,25 +1,57 @@
 """What a stretch and a whole run carry by their grade line, and under a level at the upper end."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypedDict
 
 from ..records import NodeRecord, RunFields
 from ..section.bore import Bore
-from .backwater import carried_full, carried_to_level
+from .backwater import CarriedFull, carried_full, carried_to_level
 from .capacity_band import LEVEL, SIGMAS_95
 from .grade_line import Piece
 from .invert_line import InvertLine, line_pieces, upper_ends_m
 from .open_flow import full_flow
 from .resistance import Resistance
+from .types import Capacity, Cover, LimitedRow, RunCarries, Surcharge
 from .waterway import Waterway, waterway
 
-Item = Mapping[str, Any]
 TOUCH_M = 0.05  # stretches farther apart than this leave a gap
 OWN_FALL = ("gradient_level", "gradient_adverse")  # the others may carry water through it all the same
 
 
-def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[str, Any]:
+class StretchCarries(TypedDict):
+    """What a clean stretch carries full; ``even_m3_s``: with an even fall; ``at_m``: where it fills first."""
+
+    gradient: float
+    even_m3_s: float
+    mean_m3_s: float
+    low_m3_s: float | None
+    high_m3_s: float
+    at_m: float | None
+
+
+@dataclass(frozen=True)
+class _Part:
+    """A stretch that can carry: its inverts, clean bore, ends by chainage, the share that is left of it."""
+
+    line: InvertLine
+    bore: Bore
+    roughness_mm: float
+    share: float
+    from_m: float
+    to_m: float
+    capacity: Capacity
+    first_full_m: float | None
+
+
+class CoverAtInvert(Cover):
+    """A cover and the invert below it [m above datum]."""
+
+    invert_m: float
+
+
+def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> StretchCarries:
     """Return what a clean stretch carries full, with what its levels alone leave open.
 
     Parameters
@@ -51,9 +83,9 @@ def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[s
     gradient = min(1.0, fall / length)
     wall = Resistance("colebrook_white", roughness_mm / 1000)
     way = waterway(bore, wall)
-    even = float(full_flow(bore, gradient, wall)["discharge_m3_s"])
+    even = full_flow(bore, gradient, wall)["discharge_m3_s"]
     found = carried_full(line_pieces(line, way), even)
-    mean = float(found["discharge_m3_s"])
+    mean = found["discharge_m3_s"]
     by_fall, by_bow = SIGMAS_95 * line.fall_sd_m, SIGMAS_95 * line.bow_sd_m
     ends = [_tilted(line, way, gradient, by) for by in (-by_fall, by_fall)]
     bows = [_bowed(line, way, even, by) for by in (-by_bow, by_bow)] if by_bow > 0 else [mean]
@@ -72,9 +104,8 @@ def stretch_carries(line: InvertLine, bore: Bore, roughness_mm: float) -> dict[s
 
 
 def run_carries(
-    rows: Sequence[Mapping[str, Any]], lines: Sequence[InvertLine | None], flow: str,
-    cover: Mapping[str, Any] | None,
-) -> dict[str, Any] | None:  # fmt: skip
+    rows: Sequence[LimitedRow], lines: Sequence[InvertLine | None], flow: str, cover: CoverAtInvert | None
+) -> RunCarries | None:
     """Return what a run carries, all its stretches together.
 
     Parameters
@@ -104,33 +135,31 @@ def run_carries(
     >>> run_carries([], [], "with_flow", None) is None
     True
     """
-    pairs = _in_order(rows, lines, flow)
-    numbers = [row for row, _ in pairs if _mean(row) is not None]
-    if not numbers:
-        return None
-    least = min(numbers, key=lambda row: float(row["capacity"]["mean_m3_s"]))
-    here, most = least["capacity"], float(least["capacity"]["mean_m3_s"])
+    parts = _in_order(rows, lines, flow)
+    numbers = [(mean, k) for k, part in enumerate(parts) if (mean := part.capacity["mean_m3_s"]) is not None]
+    most, k = min(numbers, default=(0.0, 0))
     if most <= 0:
         return None
-    pieces, chainages = _pieces(pairs, 0.0)
-    found: dict[str, Any] = {"discharge_m3_s": most, "piece": None}
-    if len(pairs) > 1:
+    least = parts[k]
+    pieces, chainages = _pieces(parts, 0.0)
+    found: CarriedFull = {"discharge_m3_s": most, "piece": None}
+    if len(parts) > 1:
         found = carried_full(pieces, most)
-    mean = float(found["discharge_m3_s"])
+    mean = found["discharge_m3_s"]
     if mean <= 0:
         return None
-    low, high = _ends(pairs, mean, most, here)
+    low, high = _ends(parts, mean, most, least.capacity)
     return {
         "low_m3_s": low,
         "mean_m3_s": mean,
         "high_m3_s": high,
-        "known": here["known"],
-        "at_m": least["first_full_m"] if found["piece"] is None else chainages[found["piece"]],
+        "known": least.capacity["known"],
+        "at_m": least.first_full_m if found["piece"] is None else chainages[found["piece"]],
         "surcharge": _surcharge(pieces, cover, (low, mean, high)) if cover else None,
     }
 
 
-def upper_cover(run: RunFields, nodes: Sequence[NodeRecord], flow: str) -> dict[str, Any] | None:
+def upper_cover(run: RunFields, nodes: Sequence[NodeRecord], flow: str) -> Cover | None:
     """Return the level of the cover at the upper end of a run.
 
     Parameters
@@ -158,56 +187,60 @@ def upper_cover(run: RunFields, nodes: Sequence[NodeRecord], flow: str) -> dict[
     return None
 
 
-def _in_order(
-    rows: Sequence[Mapping[str, Any]], lines: Sequence[InvertLine | None], flow: str
-) -> list[tuple[Mapping[str, Any], InvertLine]]:
-    """The stretches with their inverts, upstream first; none where one lacks something or there is a gap."""
-    pairs = [(row, line) for row, line in zip(rows, lines, strict=True) if line is not None and _usable(row)]
-    if len(pairs) < len(rows):
+def _in_order(rows: Sequence[LimitedRow], lines: Sequence[InvertLine | None], flow: str) -> list[_Part]:
+    """The stretches that can carry, upstream first; none where one lacks something or there is a gap."""
+    parts = [part for row, line in zip(rows, lines, strict=True) if (part := _part(row, line)) is not None]
+    if len(parts) < len(rows):
         return []
-    pairs.sort(key=lambda pair: float(pair[0]["from_m"]))
-    for k in range(1, len(pairs)):
-        if abs(pairs[k][0]["from_m"] - pairs[k - 1][0]["to_m"]) > TOUCH_M:
+    parts.sort(key=lambda part: part.from_m)
+    for k in range(1, len(parts)):
+        if abs(parts[k].from_m - parts[k - 1].to_m) > TOUCH_M:
             return []
     if flow != "with_flow":
-        pairs.reverse()
-    return pairs
+        parts.reverse()
+    return parts
 
 
-def _usable(row: Mapping[str, Any]) -> bool:
-    """Whether it has a number, or lacks one for its own fall alone."""
-    if row["capacity"] is None or any(one["left_pct"] is None for one in row["narrowings"]):
-        return False
-    return row["capacity"]["mean_m3_s"] is not None or row["capacity"]["findings"][0] in OWN_FALL
+def _part(row: LimitedRow, line: InvertLine | None) -> _Part | None:
+    """A stretch that has a number, or lacks one for its own fall alone; None for another."""
+    one, laid, roughness_mm = row["capacity"], row["laid"], row["roughness_mm"]
+    from_m, to_m = row["from_m"], row["to_m"]
+    shares = [left for taken in row["narrowings"] if (left := taken["left_pct"]) is not None]
+    if line is None or one is None or len(shares) < len(row["narrowings"]):
+        return None
+    if one["mean_m3_s"] is None and one["findings"][0] not in OWN_FALL:
+        return None
+    if laid is None or roughness_mm is None or from_m is None or to_m is None:
+        return None
+    bore = Bore(laid["kind"], laid["height_m"], laid["width_m"])
+    share = min(shares, default=100.0) / 100
+    return _Part(line, bore, roughness_mm, share, from_m, to_m, one, row["first_full_m"])
 
 
-def _pieces(
-    pairs: Sequence[tuple[Mapping[str, Any], InvertLine]], sigmas: float
-) -> tuple[list[Piece], list[float]]:
+def _pieces(parts: Sequence[_Part], sigmas: float) -> tuple[list[Piece], list[float]]:
     """The pieces of all stretches with the chainage of their upper ends, each fall moved by so much."""
     pieces: list[Piece] = []
     chainages: list[float] = []
-    for row, line in pairs:
-        pieces += line_pieces(line, _way(row), sigmas * line.fall_sd_m)
-        chainages += upper_ends_m(line)
+    for part in parts:
+        pieces += line_pieces(part.line, _way(part), sigmas * part.line.fall_sd_m)
+        chainages += upper_ends_m(part.line)
     return pieces, chainages
 
 
-def _ends(
-    pairs: Sequence[tuple[Mapping[str, Any], InvertLine]], mean: float, most: float, here: Mapping[str, Any]
-) -> tuple[float, float]:
+def _ends(parts: Sequence[_Part], mean: float, most: float, here: Capacity) -> tuple[float, float]:
     """The ends of the band: those of the least stretch, and of several the falls of all of them together."""
-    down, up = _log(most, here["low_m3_s"]), _log(here["high_m3_s"], most)
-    if len(pairs) > 1:
-        high = float(carried_full(_pieces(pairs, SIGMAS_95)[0], 2 * here["high_m3_s"])["discharge_m3_s"])
-        low = float(carried_full(_pieces(pairs, -SIGMAS_95)[0], mean)["discharge_m3_s"])
-        down, up = math.hypot(down, _log(mean, low)), math.hypot(up, _log(min(high, here["high_m3_s"]), mean))
+    least, top = here["low_m3_s"] or 0.0, here["high_m3_s"] or most  # a middle has both ends
+    down, up = _log(most, least), _log(top, most)
+    if len(parts) > 1:
+        high = carried_full(_pieces(parts, SIGMAS_95)[0], 2 * top)["discharge_m3_s"]
+        low = carried_full(_pieces(parts, -SIGMAS_95)[0], mean)["discharge_m3_s"]
+        down, up = math.hypot(down, _log(mean, low)), math.hypot(up, _log(min(high, top), mean))
     return 0.0 if down == math.inf else mean * math.exp(-down), mean * math.exp(up)
 
 
 def _surcharge(
-    pieces: Sequence[Piece], cover: Mapping[str, Any], band: tuple[float, float, float]
-) -> dict[str, Any] | None:
+    pieces: Sequence[Piece], cover: CoverAtInvert, band: tuple[float, float, float]
+) -> Surcharge | None:
     """The flow that lifts the water to the cover at the upper end; None where that is not above the crown."""
     low, mean, high = band
     above = cover["level_m"] - cover["invert_m"]
@@ -216,19 +249,14 @@ def _surcharge(
     flow = carried_to_level(pieces, above, mean)
     if flow is None or flow <= mean:
         return None
-    ends = {"low_m3_s": flow * low / mean, "high_m3_s": flow * high / mean}
-    return {"node_id": cover["node_id"], "level_m": cover["level_m"], "discharge_m3_s": flow, **ends}
+    return {
+        "node_id": cover["node_id"], "level_m": cover["level_m"], "discharge_m3_s": flow,
+        "low_m3_s": flow * low / mean, "high_m3_s": flow * high / mean,
+    }  # fmt: skip
 
 
-def _mean(row: Mapping[str, Any]) -> float | None:
-    return None if row["capacity"] is None else row["capacity"]["mean_m3_s"]
-
-
-def _way(row: Mapping[str, Any]) -> Waterway:
-    laid = row["laid"]
-    share = min((one["left_pct"] for one in row["narrowings"]), default=100.0) / 100
-    wall = Resistance("colebrook_white", row["roughness_mm"] / 1000)
-    return waterway(Bore(laid["kind"], laid["height_m"], laid["width_m"]), wall, share)
+def _way(part: _Part) -> Waterway:
+    return waterway(part.bore, Resistance("colebrook_white", part.roughness_mm / 1000), part.share)
 
 
 def _tilted(line: InvertLine, way: Waterway, gradient: float, by: float) -> float:
@@ -236,12 +264,12 @@ def _tilted(line: InvertLine, way: Waterway, gradient: float, by: float) -> floa
     moved = min(1.0, gradient + by / line.places_m[-1])
     if moved < LEVEL:
         return 0.0
-    even = float(full_flow(way.bore, moved, way.resistance)["discharge_m3_s"])
-    return float(carried_full(line_pieces(line, way, by), even)["discharge_m3_s"])
+    even = full_flow(way.bore, moved, way.resistance)["discharge_m3_s"]
+    return carried_full(line_pieces(line, way, by), even)["discharge_m3_s"]
 
 
 def _bowed(line: InvertLine, way: Waterway, even: float, by: float) -> float:
-    return float(carried_full(line_pieces(line, way, 0.0, by), even)["discharge_m3_s"])
+    return carried_full(line_pieces(line, way, 0.0, by), even)["discharge_m3_s"]
 
 
 def _log(more: float, less: float) -> float:

@@ -1,8 +1,7 @@
 """What each stretch of a run can carry and what chokes it, from the records and the levels."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
@@ -10,12 +9,13 @@ from ..instruments.instruments import Instruments
 from ..levels.levels import LevelProfile
 from ..levels.values import rise_value
 from ..records import ObservationRecord, RunFields, StretchFields, StretchRecord
-from ..section.bore import Bore
+from ..section.bore import Bore, BoreSizes
 from ..section.deform import deformed_circle
+from ..table_types.pipe import Roughness
 from .capacity import Stretch, bottleneck, capacity
 from .resistance import Resistance
+from .types import CapacityRow, PlainCapacity, RunBottleneck
 
-Item = Mapping[str, Any]
 SIGMAS_95 = 1.96
 KINDS = ("circular", "egg", "rectangular", "oval", "arch", "u_shape")
 NEED_WIDTH = ("rectangular", "oval", "arch", "u_shape")
@@ -27,10 +27,10 @@ def run_capacity(
     run: RunFields,
     stretches: Sequence[StretchRecord],
     observations: Sequence[ObservationRecord],
-    roughness_rows: Sequence[Mapping[str, Any]],
+    roughness_rows: Sequence[Roughness],
     profile: LevelProfile | None,
     instruments: Instruments,
-) -> dict[str, Any]:
+) -> PlainCapacity:
     """Return capacity and bottleneck of a run.
 
     Returns
@@ -57,12 +57,12 @@ def run_capacity(
     True
     """
     flow, flow_known = _flow(run, profile)
-    zero_m = run.get("counter_zero_m") or 0.0
-    rows: list[dict[str, Any]] = []
+    ground = _Ground(roughness_rows, profile, instruments, run.get("counter_zero_m") or 0.0, flow)
+    rows: list[CapacityRow] = []
     usable: list[Stretch] = []
     places: list[int] = []
     for item in stretches:
-        row, stretch = _row(item, observations, roughness_rows, profile, instruments, zero_m, flow)
+        row, stretch = _row(item, observations, ground)
         if stretch is not None:
             try:
                 row["capacity"] = capacity(stretch)
@@ -71,15 +71,19 @@ def run_capacity(
             except SurveyError as error:
                 row["left_out"] = error.code
         rows.append(row)
-    found = bottleneck(usable) if usable else None
-    if found is not None:
-        found = {
-            "index": None if found["index"] is None else places[found["index"]],
-            "reasons": found["reasons"],
-            "rivals": [places[i] for i in found["rivals"]],
-            "no_number": [places[i] for i in found["no_number"]],
-        }
-    return {"flow": flow, "flow_known": flow_known, "rows": rows, "bottleneck": found}
+    least = _bottleneck(usable, places) if usable else None
+    return {"flow": flow, "flow_known": flow_known, "rows": rows, "bottleneck": least}
+
+
+def _bottleneck(usable: Sequence[Stretch], places: Sequence[int]) -> RunBottleneck:
+    """The bottleneck of the stretches with a bore, by their places among all rows."""
+    found = bottleneck(usable)
+    return {
+        "index": None if found["index"] is None else places[found["index"]],
+        "reasons": found["reasons"],
+        "rivals": [places[i] for i in found["rivals"]],
+        "no_number": [places[i] for i in found["no_number"]],
+    }
 
 
 def _flow(run: RunFields, profile: LevelProfile | None) -> tuple[str, str]:
@@ -96,13 +100,22 @@ def _flow(run: RunFields, profile: LevelProfile | None) -> tuple[str, str]:
     return ("against_flow" if rises else "with_flow"), "assumed"
 
 
+@dataclass(frozen=True)
+class _Ground:
+    """What all rows of a run share; ``zero_m``: what the counter showed at the start."""
+
+    roughness_rows: Sequence[Roughness]
+    profile: LevelProfile | None
+    instruments: Instruments
+    zero_m: float
+    flow: str
+
+
 def _row(
-    item: StretchRecord, observations: Sequence[ObservationRecord],
-    roughness_rows: Sequence[Mapping[str, Any]], profile: LevelProfile | None, instruments: Instruments,
-    zero_m: float, flow: str,
-) -> tuple[dict[str, Any], Stretch | None]:  # fmt: skip
+    item: StretchRecord, observations: Sequence[ObservationRecord], ground: _Ground
+) -> tuple[CapacityRow, Stretch | None]:
     fields = item["fields"]
-    row: dict[str, Any] = {
+    row: CapacityRow = {
         "id": item["id"], "from_m": None, "to_m": None, "bore": None,
         "size_known": fields.get("size_known") or "unknown",
         "roughness_mm": None, "roughness_known": "assumed",
@@ -114,17 +127,20 @@ def _row(
     if from_m is None or to_m is None or to_m <= from_m:
         row["left_out"] = "stretch_without_ends"
         return row, None
-    row["from_m"], row["to_m"] = (chainage_m(m, zero_m, instruments.scale) for m in (from_m, to_m))
-    _roughness(row, fields, roughness_rows)
-    _gradient(row, profile, flow)
+    scale = ground.instruments.scale
+    from_chainage_m, to_chainage_m = (chainage_m(m, ground.zero_m, scale) for m in (from_m, to_m))
+    row["from_m"], row["to_m"] = from_chainage_m, to_chainage_m
+    roughness_mm = row["roughness_mm"] = _roughness(row, fields, ground.roughness_rows)
+    if ground.profile is not None:
+        _gradient(row, ground.profile, (from_chainage_m, to_chainage_m), ground.flow)
     inside = [o for o in observations if _within(o, from_m, to_m)]
     try:
         original, bore = _bores(row, fields, inside)
     except SurveyError as error:
         row["left_out"] = error.code
         return row, None
-    row["bore"] = asdict(bore)
-    resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+    row["bore"] = _sizes(bore)
+    resistance = Resistance("colebrook_white", roughness_mm / 1000)
     return row, Stretch(
         bore,
         resistance,
@@ -141,21 +157,25 @@ def _within(observation: ObservationRecord, from_m: float, to_m: float) -> bool:
     return counter_m is not None and from_m <= counter_m <= to_m
 
 
-def _roughness(row: dict[str, Any], fields: StretchFields, rows: Sequence[Mapping[str, Any]]) -> None:
+def _sizes(bore: Bore) -> BoreSizes:
+    return {
+        "kind": bore.kind, "height_m": bore.height_m, "width_m": bore.width_m, "deposit_m": bore.deposit_m,
+    }  # fmt: skip
+
+
+def _roughness(row: CapacityRow, fields: StretchFields, rows: Sequence[Roughness]) -> float:
     """As recorded, or else the first row of the table for the material."""
-    if fields.get("roughness_mm") is not None:
-        row["roughness_mm"] = fields["roughness_mm"]
-        return
-    row["roughness_mm"] = ROUGHNESS_MM
+    typed_mm = fields.get("roughness_mm")
+    if typed_mm is not None:
+        return typed_mm
     for one in rows:
         if fields.get("material") in one["materials"] and one["k_s_mm"] is not None:
-            row["roughness_mm"], row["roughness_value"] = one["k_s_mm"], one["value"]
-            return
+            row["roughness_value"] = one["value"]
+            return one["k_s_mm"]
+    return ROUGHNESS_MM
 
 
-def _bores(
-    row: dict[str, Any], fields: StretchFields, inside: Sequence[ObservationRecord]
-) -> tuple[Bore, Bore]:
+def _bores(row: CapacityRow, fields: StretchFields, inside: Sequence[ObservationRecord]) -> tuple[Bore, Bore]:
     """The bore as laid, and as it is with what lies in it and how it has deformed."""
     kind, height_mm, width_mm = fields.get("shape"), fields.get("height_mm"), fields.get("width_mm")
     if kind not in KINDS:
@@ -190,12 +210,10 @@ def _worst(observations: Sequence[ObservationRecord], code: str) -> tuple[Observ
     return worst, most
 
 
-def _gradient(row: dict[str, Any], profile: LevelProfile | None, flow: str) -> None:
+def _gradient(row: CapacityRow, profile: LevelProfile, ends_m: tuple[float, float], flow: str) -> None:
     """Fall over length between the stations nearest to the ends of the stretch."""
-    if profile is None:
-        return
     places = [s.chainage_m for s in profile.stations]
-    left, right = _nearest(places, row["from_m"]), _nearest(places, row["to_m"])
+    left, right = (_nearest(places, end) for end in ends_m)
     if right <= left:
         return
     length = places[right] - places[left]

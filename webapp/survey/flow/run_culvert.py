@@ -1,15 +1,16 @@
 """A stretch taken as a short culvert: what it passes under a headwater, by inlet and outlet control."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..errors import SurveyError
 from ..section.bore import Bore
-from .culvert import Culvert, culvert_capacity
+from ..table_types.pipe import CulvertInlet
+from .culvert import Culvert, CulvertCapacity, Inlet, culvert_capacity
 from .resistance import Resistance
+from .types import CapacityRow
 
 
-def inlets_for(rows: Sequence[Mapping[str, Any]], kind: str) -> list[Mapping[str, Any]]:
+def inlets_for(rows: Sequence[CulvertInlet], kind: str) -> list[CulvertInlet]:
     """Return the inlets of the table that go with a shape of bore.
 
     Parameters
@@ -29,13 +30,20 @@ def inlets_for(rows: Sequence[Mapping[str, Any]], kind: str) -> list[Mapping[str
     return [row for row in rows if kind in row["shapes"]]
 
 
+class RunCulvert(CulvertCapacity):
+    """What a stretch passes as a culvert at its mean fall, and at the ends of the fall's band."""
+
+    low_m3_s: float | None
+    high_m3_s: float | None
+
+
 def run_culvert(
-    row: Mapping[str, Any],
+    row: CapacityRow,
     length_m: float,
-    inlet: Mapping[str, Any],
+    inlet: Inlet,
     headwater_m: float,
     tailwater_m: float,
-) -> dict[str, Any]:
+) -> RunCulvert:
     """Return what a stretch passes as a culvert, with the band of its fall.
 
     Parameters
@@ -73,15 +81,15 @@ def run_culvert(
     Traceback (most recent call last):
     webapp.survey.errors.SurveyError: bore_unknown (row)
     """
-    if row["bore"] is None:
+    if row["bore"] is None or row["roughness_mm"] is None:
         raise SurveyError("bore_unknown", "row")
     if row["gradient"] is None:
         raise SurveyError("gradient_unknown", "row")
     bore = Bore(**row["bore"])
     resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
 
-    def at(gradient: float) -> dict[str, Any]:
-        culvert = Culvert(bore, length_m, gradient, resistance, dict(inlet))
+    def at(gradient: float) -> CulvertCapacity:
+        culvert = Culvert(bore, length_m, gradient, resistance, inlet)
         return culvert_capacity(culvert, headwater_m, tailwater_m)
 
     ends = [row["gradient_low"], row["gradient_high"]]

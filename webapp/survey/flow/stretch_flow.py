@@ -1,22 +1,48 @@
 """A flow in each stretch of a run, and its gradient beside the rules that are quoted for one."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..section.bore import Bore
+from ..table_types.pipe import MinimumGradients
 from .gradient_rules import least_gradient, one_in_diameter
 from .resistance import Resistance
-from .sizing import self_cleansing
+from .sizing import CleansingLimits, self_cleansing
+from .types import CapacityRow
+
+
+class StretchFlow(TypedDict):
+    """One flow in a stretch: ``at`` which of its gradients, what it reaches, or why there is none."""
+
+    id: str
+    at: str | None
+    depth_m: float | None
+    velocity_m_s: float | None
+    shear_pa: float | None
+    by_velocity: bool | None
+    by_shear: bool | None
+    findings: list[str]
+    left_out: str | None
+
+
+class StretchRule(TypedDict):
+    """A quoted least gradient, as 1 in N, beside the gradient found."""
+
+    rule: str
+    row: int | None
+    one_in: float | None
+    verdict: str
+    findings: list[str]
 
 
 def stretch_flows(
-    rows: Sequence[Mapping[str, Any]],
+    rows: Sequence[CapacityRow],
     discharge_m3_s: float,
     least_velocity_m_s: float,
     least_shear_pa: float,
-) -> list[dict[str, Any]]:
+) -> list[StretchFlow]:
     """Return depth, velocity and shear of one flow in each stretch.
 
     Parameters
@@ -40,33 +66,35 @@ def stretch_flows(
     >>> stretch_flows([{"id": "a", "left_out": "size_not_known"}], 0.005, 0.7, 1.0)[0]["left_out"]
     'size_not_known'
     """
-    return [_flow_in(row, discharge_m3_s, least_velocity_m_s, least_shear_pa) for row in rows]
+    limits = CleansingLimits(least_velocity_m_s, least_shear_pa)
+    return [_flow_in(row, discharge_m3_s, limits) for row in rows]
 
 
-def _flow_in(row: Mapping[str, Any], discharge: float, velocity: float, shear: float) -> dict[str, Any]:
-    found: dict[str, Any] = {
+def _flow_in(row: CapacityRow, discharge: float, limits: CleansingLimits) -> StretchFlow:
+    found: StretchFlow = {
         "id": row["id"], "at": None, "depth_m": None, "velocity_m_s": None, "shear_pa": None,
         "by_velocity": None, "by_shear": None, "findings": [], "left_out": row["left_out"],
     }  # fmt: skip
-    if found["left_out"] is not None:
+    if found["left_out"] is not None or row["bore"] is None or row["roughness_mm"] is None:
         return found
+    bore, roughness_mm = row["bore"], row["roughness_mm"]
     middle = row["gradient"] is not None
     gradient = row["gradient"] if middle else row["gradient_low"]
     if gradient is None:
-        return found | {"left_out": "gradient_unknown"}
+        return {**found, "left_out": "gradient_unknown"}
     if gradient < 1e-6:
-        return found | {"left_out": "gradient_adverse"}
-    resistance = Resistance("colebrook_white", row["roughness_mm"] / 1000)
+        return {**found, "left_out": "gradient_adverse"}
+    resistance = Resistance("colebrook_white", roughness_mm / 1000)
     try:
-        flow = self_cleansing(Bore(**row["bore"]), discharge, gradient, resistance, velocity, shear)
+        flow = self_cleansing(Bore(**bore), discharge, gradient, resistance, limits)
     except SurveyError as error:
-        return found | {"left_out": error.code}
-    return found | {"at": "middle" if middle else "least"} | flow
+        return {**found, "left_out": error.code}
+    return {**found, "at": "middle" if middle else "least", **flow}
 
 
 def stretch_rules(
-    row: Mapping[str, Any], rules: Mapping[str, Any], peak_flow_m3_s: float, wcs_connected: int
-) -> list[dict[str, Any]]:
+    row: CapacityRow, rules: MinimumGradients, peak_flow_m3_s: float, wcs_connected: int
+) -> list[StretchRule]:
     """Return the quoted least gradients for a round bore, each beside the gradient found.
 
     Parameters
@@ -104,8 +132,8 @@ def stretch_rules(
 
 
 def _beside(
-    row: Mapping[str, Any], rule: str, place: int | None, one_in: float | None, findings: list[str]
-) -> dict[str, Any]:
+    row: CapacityRow, rule: str, place: int | None, one_in: float | None, findings: list[str]
+) -> StretchRule:
     low, high = row["gradient_low"], row["gradient_high"]
     verdict = "cannot_say"
     if one_in is not None and low is not None and high is not None:

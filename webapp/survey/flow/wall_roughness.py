@@ -1,11 +1,11 @@
 """How rough a wall in use may be: a range by material, by what the pipe carries and by what was seen."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from collections.abc import Sequence
+from typing import TypedDict
 
-from ..records import StretchFields
+from ..records import ObservationRecord, StretchFields
+from ..table_types.pipe import Roughness
 
-Item = Mapping[str, Any]
 SURFACE_WATER = ("surface_water", "culverted_watercourse")
 DESIGN_MM = {"surface": (0.6, 1.5), "foul": (1.5, 3.0)}  # usual in design, and slimed or silted
 WORN_CODES = ("BAF", "BAE", "BBB")
@@ -27,8 +27,8 @@ class WallRoughness(TypedDict):
 
 
 def wall_roughness(
-    stretch: StretchFields, seen: Sequence[Item], water_carried: str | None,
-    rows: Sequence[Mapping[str, Any]],
+    stretch: StretchFields, seen: Sequence[ObservationRecord], water_carried: str | None,
+    rows: Sequence[Roughness],
 ) -> WallRoughness:  # fmt: skip
     """Return the roughness of a wall in use and the range that holds it.
 

@@ -1,19 +1,19 @@
 """Why the number of a stretch must not be taken for what the whole run carries."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..records import ObservationRecord, RunFields, StretchRecord
+from ..table_types.pipe import Narrowings
 from .narrowed_lengths import may_narrow
+from .types import RunBottleneck, RunCapacity, SpannedCapacity, SpannedRow
 
-Item = Mapping[str, Any]
 NEAR_M = 1.0  # a narrowing this near to the end of a run is what ended it
 GAP_M = 0.1
 
 
 def whole_run_limits(
     run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
-    end_counter_m: float | None, table: Mapping[str, Any],
+    end_counter_m: float | None, table: Narrowings,
 ) -> list[str]:  # fmt: skip
     """Return why no capacity can be given for a run as a whole, the gravest first.
 
@@ -63,7 +63,7 @@ def whole_run_limits(
     return found
 
 
-def _sized_near(narrow: Sequence[Item], end_counter_m: float | None) -> bool:
+def _sized_near(narrow: Sequence[ObservationRecord], end_counter_m: float | None) -> bool:
     """Whether something with a size is recorded where the run ended."""
     for one in narrow:
         place, size = one["fields"].get("counter_m"), one["fields"].get("quantification_1")
@@ -82,13 +82,13 @@ def _gap(spans: Sequence[tuple[float, float]], start_m: float, end_m: float) -> 
     return reach < end_m - GAP_M
 
 
-def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted: bool) -> dict[str, Any]:
+def with_whole_run(found: SpannedCapacity, limits: Sequence[str], contradicted: bool) -> RunCapacity:
     """Return the capacities of a run with what speaks against a number for the whole of it.
 
     Parameters
     ----------
     found : mapping
-        From ``limited_capacity`` [m3/s].
+        From ``over_pipes`` [m3/s].
 
     Returns
     -------
@@ -99,7 +99,8 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
 
     Examples
     --------
-    >>> with_whole_run({"rows": [], "bottleneck": None}, ["ended_at_obstruction"], False)["limits"]
+    >>> found = {"rows": [], "bottleneck": None, "whole": None}
+    >>> with_whole_run(found, ["ended_at_obstruction"], False)["limits"]
     ['ended_at_obstruction']
     """
     anywhere = "narrowing_without_place" if "narrowing_without_place" in limits else ""
@@ -107,6 +108,9 @@ def with_whole_run(found: Mapping[str, Any], limits: Sequence[str], contradicted
     whole = None if why or limits else found.get("whole")
     if not why or not found["rows"]:
         return {**found, "limits": list(limits), "whole": whole}
-    rows = [row if row["left_out"] else {**row, "capacity": None, "left_out": why} for row in found["rows"]]
-    bottleneck = {"index": None, "reasons": [], "rivals": [], "no_number": list(range(len(rows)))}
+    rows: list[SpannedRow] = [
+        row if row["left_out"] else {**row, "capacity": None, "left_out": why} for row in found["rows"]
+    ]
+    none = list(range(len(rows)))
+    bottleneck: RunBottleneck = {"index": None, "reasons": [], "rivals": [], "no_number": none}
     return {**found, "rows": rows, "bottleneck": bottleneck, "limits": list(limits), "whole": None}

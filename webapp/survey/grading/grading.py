@@ -245,12 +245,13 @@ def _by_capacity(
 ) -> Found:
     left = capacity_left(form, size, pipe["bore"], pipe["kind"], pipe["gradient"], pipe["roughness_mm"])
     found["findings"] += left["findings"]
-    if left["of"] is None:
+    low_pct, high_pct = left["low_pct"], left["high_pct"]
+    if left["of"] is None or low_pct is None or high_pct is None:
         return found
     limits = scheme["capacity_left_pct" if left["of"] == "capacity" else "area_left_pct"]
-    high = class_by_share(left["low_pct"], limits)
+    high = class_by_share(low_pct, limits)
     return found | {
-        "low": class_by_share(left["high_pct"], limits),
+        "low": class_by_share(high_pct, limits),
         "high": high,
         "limit": limits.get(str(high)),
         "left_low_pct": left["low_pct"],

@@ -6,7 +6,7 @@ The level change along a length of pipe is the sine times that length; see ``pro
 
 import math
 import re
-from typing import Any, cast
+from typing import NotRequired, TypedDict, cast
 
 from ..errors import SurveyError
 from ..records import Inclination
@@ -25,7 +25,16 @@ LEVEL = 1e-9  # flatter than this has no N
 SENSES = {"rising": 1.0, "falling": -1.0, "level": 0.0}
 
 
-def parse_inclination(text: str, default_unit: str) -> dict[str, Any]:
+class TypedInclination(TypedDict):
+    """What was typed as an inclination: ``size`` in ``unit``; ``sense`` where the text says it."""
+
+    size: float
+    unit: str
+    typed: str
+    sense: NotRequired[str]
+
+
+def parse_inclination(text: str, default_unit: str) -> TypedInclination:
     """Return what a person typed as an inclination.
 
     Parameters
@@ -67,7 +76,7 @@ def parse_inclination(text: str, default_unit: str) -> dict[str, Any]:
         raise SurveyError("gradient_one_in_zero", "text")
     if unit == "deg" and size > 90:
         raise SurveyError("inclination_beyond_vertical", "text")
-    value: dict[str, Any] = {"size": size, "unit": unit, "typed": typed}
+    value: TypedInclination = {"size": size, "unit": unit, "typed": typed}
     if size == 0:
         value["sense"] = "level"
     elif sign:
@@ -124,7 +133,16 @@ def inclination_deg(inclination: Inclination) -> float | None:
     return sign * math.degrees(math.atan(tangent))
 
 
-def gradient_of(deg: float) -> dict[str, float | None]:
+class Gradient(TypedDict):
+    """An inclination in every way of writing it; ``one_in`` is positive, None where it is level."""
+
+    deg: float
+    pct: float
+    permille: float
+    one_in: float | None
+
+
+def gradient_of(deg: float) -> Gradient:
     """Return an inclination in every way of writing it.
 
     Parameters

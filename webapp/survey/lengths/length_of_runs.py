@@ -4,21 +4,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, cast
 
-from ..coding.continuous import continuous_items
+from ..coding.continuous import ContinuousItem, continuous_items
 from ..coding.run_end import closed_stretches, ended_run
 from ..coding.visibility import Visibility, visibility
 from ..errors import SurveyError
+from ..flow.types import RunCapacity
 from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments, instruments_of
-from ..plan.run_extent import run_extent
+from ..plan.run_extent import FarCheckFacts, RunExtent, run_extent
 from ..records import CheckRecord, LevelTieRecord, ObservationRecord, ReadingRecord, RunFields, StretchRecord
 from .pipe_length import LengthJoin, LengthPiece, from_other_end, length_join
 from .records import LengthFrame, in_length, items_in_length, length_counter, observations_in_length
 from .same_objects import counted_once, perhaps_same, shared_objects
 from .sight import length_sight
 
-Item = Mapping[str, Any]
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
 STOPPED = "ended_at_obstruction"
 MIN_END = "least_end_counter_m"  # of one run, where its end is in dispute
@@ -47,9 +47,9 @@ class Piece:
     run: PieceRun
     fields: RunFields
     instruments: Instruments
-    extent: Mapping[str, Any]
+    extent: RunExtent
     stretches: Sequence[StretchRecord]
-    items: Sequence[Item]
+    items: Sequence[ContinuousItem]
     turned: bool
     from_m: float
 
@@ -67,13 +67,13 @@ class WholeLength:
     join: LengthJoin
     frames: Sequence[LengthFrame] = ()
     run: RunFields = field(default_factory=RunFields)
-    extent: Mapping[str, Any] = field(default_factory=dict)
+    extent: RunExtent | None = None
     readings: Sequence[ReadingRecord] = ()
     level_ties: Sequence[LevelTieRecord] = ()
     stretches: Sequence[StretchRecord] = ()
     observations: Sequence[ObservationRecord] = ()
-    items: Sequence[Item] = ()
-    visibility: Mapping[str, Any] = field(default_factory=dict)
+    items: Sequence[ContinuousItem] = ()
+    visibility: Visibility | None = None
     repeats: Mapping[str, str] = field(default_factory=dict)
     perhaps: Sequence[Sequence[str]] = ()
 
@@ -209,11 +209,11 @@ def _farthest(pieces: Sequence[Piece]) -> Piece:
     return best
 
 
-def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m: float) -> dict[str, Any]:
+def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m: float) -> RunExtent:
     provenance = (
         "measured" if all(one.extent["surveyed_known"] == "measured" for one in pieces) else "assumed"
     )
-    found: dict[str, Any] = {
+    found: RunExtent = {
         "end_counter_m": end_counter_m, "surveyed_m": join.surveyed_m, "surveyed_known": provenance,
         "expected_m": join.expected_m, "remaining_m": None, "far_check": None,
     }  # fmt: skip
@@ -223,7 +223,7 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
         return found
     if reached:
         try:
-            found["far_check"] = asdict(check_far_length(length_m, expected_m))
+            found["far_check"] = cast(FarCheckFacts, asdict(check_far_length(length_m, expected_m)))
         except SurveyError:
             found["far_check"] = None
     elif expected_m > length_m:
@@ -286,7 +286,7 @@ def _beyond(at_m: float, other: tuple[float, Piece]) -> bool:
     return (at_m - other[0] if other[1].turned else other[0] - at_m) > PASSED_M
 
 
-def withheld_between(capacity: Mapping[str, Any], join: LengthJoin, stopped: bool) -> dict[str, Any]:
+def withheld_between(capacity: RunCapacity, join: LengthJoin, stopped: bool) -> RunCapacity:
     """Return the capacities of a length with no number for the whole where part of it is not known.
 
     Returns
@@ -299,13 +299,15 @@ def withheld_between(capacity: Mapping[str, Any], join: LengthJoin, stopped: boo
     --------
     >>> join = LengthJoin("expected", 9.0, 9.0, 1.0, None, 0.0, (), ((3.0, 4.0),), 1.0, 8.0, 0.0)
     >>> bottleneck = {"index": 0, "reasons": [], "rivals": [], "no_number": []}
-    >>> withheld_between({"bottleneck": bottleneck}, join, False)["bottleneck"]["index"] is None
+    >>> withheld_between({"bottleneck": bottleneck, "limits": []}, join, False)["bottleneck"]["index"] is None
     True
     """
     bottleneck, limits = capacity["bottleneck"], list(capacity.get("limits") or [])
-    found = dict(capacity)
+    found: RunCapacity = {**capacity}
     if stopped:
-        found |= {"limits": [*limits, *([] if STOPPED in limits else [STOPPED])], "whole": None}
+        found["limits"] = [*limits, *([] if STOPPED in limits else [STOPPED])]
+        found["whole"] = None
     if bottleneck is not None and join.between:
-        found |= {"bottleneck": {**bottleneck, "index": None, "reasons": [], "rivals": []}, "whole": None}
+        found["bottleneck"] = {**bottleneck, "index": None, "reasons": [], "rivals": []}
+        found["whole"] = None
     return found

@@ -5,12 +5,12 @@ Only copies are changed; what was recorded stays as it is in the job.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar, cast
+from typing import Any, TypedDict, TypeVar, cast
 
+from ..coding.continuous import ContinuousItem, ContinuousPart
 from ..instruments.counter_resets import shown_m
 from ..records import Clock, ObservationFields, ObservationRecord
 
-Item = Mapping[str, Any]
 R = TypeVar("R", bound=Mapping[str, Any])  # a record of one kind
 BEND = "BCC"
 SIDES = {"A": "B", "B": "A"}  # of a bend: to the left, to the right
@@ -157,8 +157,8 @@ def _turn(kind: str, fields: dict[str, Any]) -> None:
 
 
 def items_in_length(
-    items: Sequence[Item], end_counter_m: float | None, frame: LengthFrame
-) -> list[dict[str, Any]]:
+    items: Sequence[ContinuousItem], end_counter_m: float | None, frame: LengthFrame
+) -> list[ContinuousItem]:
     """Return what goes on along a piece, placed along the length.
 
     Parameters
@@ -180,21 +180,26 @@ def items_in_length(
     return [_item_in_length(one, end_counter_m, frame) for one in items]
 
 
-def _item_in_length(item: Item, end_m: float | None, frame: LengthFrame) -> dict[str, Any]:
+def _item_in_length(item: ContinuousItem, end_m: float | None, frame: LengthFrame) -> ContinuousItem:
     closes_m = end_m if item["open"] and end_m is not None else None
     parts = [_placed(part, closes_m, frame) for part in item["parts"]]
     if frame.turned:
         parts.reverse()
-    return {**item, **_ends(item, closes_m, frame), "parts": parts}
+    return {**item, **_ends((item["from_counter_m"], item["to_counter_m"]), closes_m, frame), "parts": parts}
 
 
-def _placed(one: Item, closes_m: float | None, frame: LengthFrame) -> dict[str, Any]:
-    return {**one, **_ends(one, closes_m, frame)}
+def _placed(part: ContinuousPart, closes_m: float | None, frame: LengthFrame) -> ContinuousPart:
+    return {**part, **_ends((part["from_counter_m"], part["to_counter_m"]), closes_m, frame)}
 
 
-def _ends(one: Item, closes_m: float | None, frame: LengthFrame) -> dict[str, float | None]:
+class _Ends(TypedDict):
+    from_counter_m: float
+    to_counter_m: float | None
+
+
+def _ends(at_m: tuple[float, float | None], closes_m: float | None, frame: LengthFrame) -> _Ends:
     """From where to where; what has no end then is a point from the other end."""
-    from_m, to_m = one["from_counter_m"], one["to_counter_m"]
+    from_m, to_m = at_m
     if to_m is None and closes_m is not None:
         to_m = max(from_m, closes_m)
     start = length_counter(from_m, frame)
@@ -207,7 +212,7 @@ def _ends(one: Item, closes_m: float | None, frame: LengthFrame) -> dict[str, fl
 
 def observations_in_length(
     observations: Sequence[ObservationRecord],
-    items: Sequence[Item],
+    items: Sequence[ContinuousItem],
     end_counter_m: float | None,
     frame: LengthFrame,
 ) -> list[ObservationRecord]:

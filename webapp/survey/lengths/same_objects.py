@@ -3,18 +3,18 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
+from ..coding.continuous import ContinuousItem, ContinuousPart
 from ..coding.disputes import JUDGED
 from ..records import ObservationFields, ObservationRecord
 from .pipe_length import SharedObject
 
-Item = Mapping[str, Any]
 STOPPED = "BDC"  # what stopped both runs: each sees its own face of it
 FROM_OTHER = "from another run"
 NEAR_M = 1.0  # the same code nearer than this in two runs may be one object
 
 
 def shared_objects(
-    pieces: Sequence[Sequence[Item]], chainages: Sequence[Mapping[str, float]]
+    pieces: Sequence[Sequence[ObservationRecord]], chainages: Sequence[Mapping[str, float]]
 ) -> list[SharedObject]:
     """Return the objects that were marked as the same in two runs.
 
@@ -48,8 +48,8 @@ def shared_objects(
 
 
 def counted_once(
-    observations: Sequence[ObservationRecord], items: Sequence[Item]
-) -> tuple[list[ObservationRecord], list[dict[str, Any]], dict[str, str]]:
+    observations: Sequence[ObservationRecord], items: Sequence[ContinuousItem]
+) -> tuple[list[ObservationRecord], list[ContinuousItem], dict[str, str]]:
     """Return the observations of a length with what was marked as the same counted once.
 
     Returns
@@ -117,28 +117,30 @@ def _both(kept: ObservationRecord, gone: ObservationRecord) -> ObservationRecord
     return found
 
 
-def _together(items: Sequence[Item], repeats: Mapping[str, str]) -> list[dict[str, Any]]:
+def _together(items: Sequence[ContinuousItem], repeats: Mapping[str, str]) -> list[ContinuousItem]:
     """What two runs saw of the same length, as one; each part as the first of them saw it."""
-    found = {item["start_id"]: dict(item) for item in items if item["start_id"] not in repeats}
+    found: dict[str, ContinuousItem] = {
+        item["start_id"]: {**item} for item in items if item["start_id"] not in repeats
+    }
     for item in items:
         kept = found.get(repeats.get(item["start_id"], ""))
         if kept is None:
             continue
         start, end = kept["from_counter_m"], kept["to_counter_m"]
         more = [] if end is None else [cut for part in item["parts"] for cut in _outside(part, start, end)]
-        kept["parts"] = sorted([*kept["parts"], *more], key=lambda part: float(part["from_counter_m"]))
+        kept["parts"] = sorted([*kept["parts"], *more], key=lambda part: part["from_counter_m"])
         kept["from_counter_m"] = min(start, item["from_counter_m"])
         if end is not None and item["to_counter_m"] is not None:
             kept["to_counter_m"] = max(end, item["to_counter_m"])
     return list(found.values())
 
 
-def _outside(part: Mapping[str, Any], start_m: float, end_m: float) -> list[dict[str, Any]]:
+def _outside(part: ContinuousPart, start_m: float, end_m: float) -> list[ContinuousPart]:
     """What of a part lies before and beyond a length."""
     from_m, to_m = part["from_counter_m"], part["to_counter_m"]
     if to_m is None:
         return []
-    found = []
+    found: list[ContinuousPart] = []
     if from_m < start_m:
         found.append({**part, "to_counter_m": min(to_m, start_m)})
     if to_m > end_m:
@@ -147,7 +149,7 @@ def _outside(part: Mapping[str, Any], start_m: float, end_m: float) -> list[dict
 
 
 def perhaps_same(
-    pieces: Sequence[Sequence[Item]], codes: Sequence[str], repeats: Mapping[str, str]
+    pieces: Sequence[Sequence[ObservationRecord]], codes: Sequence[str], repeats: Mapping[str, str]
 ) -> list[list[str]]:
     """Return the pairs of observations that may be the same object, counted twice.
 
@@ -165,11 +167,11 @@ def perhaps_same(
     return found
 
 
-def _alike(one: Item, two: Item) -> bool:
+def _alike(one: ObservationRecord, two: ObservationRecord) -> bool:
     ours, theirs = one["fields"], two["fields"]
-    if ours.get("code") != theirs.get("code") or ours.get("counter_m") is None:
+    mine_m, theirs_m = ours.get("counter_m"), theirs.get("counter_m")
+    if ours.get("code") != theirs.get("code") or mine_m is None or theirs_m is None:
         return False
-    roles = [(fields.get("continuous") or {}).get("role") for fields in (ours, theirs)]
-    if roles[0] != roles[1] or theirs.get("counter_m") is None:
-        return False
-    return abs(float(ours["counter_m"]) - float(theirs["counter_m"])) <= NEAR_M
+    mine, other = ours.get("continuous"), theirs.get("continuous")
+    alike = (mine and mine["role"]) == (other and other["role"])
+    return alike and abs(mine_m - theirs_m) <= NEAR_M

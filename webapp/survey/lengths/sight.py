@@ -1,19 +1,18 @@
 """One account of what was seen along a length that was surveyed in pieces."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
-from typing import Any
 
+from ..coding.visibility import Visibility, VisiblePart
 from .records import LengthFrame, length_counter
 
-Account = Mapping[str, Any]
 RANK = {"clear": 0, "part": 1, "hidden": 2}
 MIN_M = 1e-6  # two places nearer than this are one
 
 
 def length_sight(
-    accounts: Sequence[Account], frames: Sequence[LengthFrame], spans: Sequence[tuple[float, float]]
-) -> dict[str, Any]:
+    accounts: Sequence[Visibility], frames: Sequence[LengthFrame], spans: Sequence[tuple[float, float]]
+) -> Visibility:
     """Return what was seen along a length, by whichever run saw it best.
 
     Parameters
@@ -47,11 +46,11 @@ def length_sight(
     marks = {start_m, end_m}
     for one in placed:
         marks |= {m for m in (one["from_counter_m"], one["to_counter_m"]) if start_m < m < end_m}
-    parts: list[dict[str, Any]] = []
+    parts: list[VisiblePart] = []
     for from_m, to_m in pairwise(_apart(sorted(marks))):
-        part = _best(placed, (from_m + to_m) / 2) | {"from_counter_m": from_m, "to_counter_m": to_m}
+        part = _best(placed, from_m, to_m)
         last = parts[-1] if parts else None
-        if last is not None and all(last[n] == part[n] for n in part if not n.endswith("counter_m")):
+        if last is not None and _seen_alike(last, part):
             last["to_counter_m"] = to_m
         else:
             parts.append(part)
@@ -75,11 +74,11 @@ def _apart(marks: Sequence[float]) -> list[float]:
     return [*found, marks[-1]] if len(marks) > 1 else found
 
 
-def _placed(account: Account, frame: LengthFrame, span: tuple[float, float]) -> list[dict[str, Any]]:
+def _placed(account: Visibility, frame: LengthFrame, span: tuple[float, float]) -> list[VisiblePart]:
     """The parts of a piece within what it looked at; hours below water are the same from either end."""
     if not account["looked"]:
         return []
-    found = []
+    found: list[VisiblePart] = []
     for part in account["parts"]:
         from_m, to_m = max(part["from_counter_m"], span[0]), min(part["to_counter_m"], span[1])
         if to_m - from_m <= MIN_M:
@@ -90,14 +89,23 @@ def _placed(account: Account, frame: LengthFrame, span: tuple[float, float]) -> 
                 "sight": part["sight"], "from_counter_m": ends[0], "to_counter_m": ends[1],
                 "record_ids": list(part["record_ids"]), "depth_pct": part["depth_pct"],
                 "hour_from": part["hour_from"], "hour_to": part["hour_to"], "known": part["known"],
+                "length_m": to_m - from_m,
             }
         )  # fmt: skip
     return found
 
 
-def _best(placed: Sequence[Mapping[str, Any]], at_m: float) -> dict[str, Any]:
-    """What the run saw there that saw it best; of equals the first."""
-    best: Mapping[str, Any] | None = None
+def _seen_alike(one: VisiblePart, other: VisiblePart) -> bool:
+    """Whether two parts differ in their places alone."""
+    return {**one, "from_counter_m": 0.0, "to_counter_m": 0.0, "length_m": 0.0} == {
+        **other, "from_counter_m": 0.0, "to_counter_m": 0.0, "length_m": 0.0,
+    }  # fmt: skip
+
+
+def _best(placed: Sequence[VisiblePart], from_m: float, to_m: float) -> VisiblePart:
+    """What the run saw there that saw it best; of equals the first. Its length is told later."""
+    best: VisiblePart | None = None
+    at_m = (from_m + to_m) / 2
     for one in placed:
         if one["from_counter_m"] <= at_m <= one["to_counter_m"]:
             if best is None or RANK[one["sight"]] < RANK[best["sight"]]:
@@ -105,6 +113,10 @@ def _best(placed: Sequence[Mapping[str, Any]], at_m: float) -> dict[str, Any]:
     if best is None:
         return {
             "sight": "hidden", "record_ids": [], "depth_pct": None, "hour_from": None, "hour_to": None,
-            "known": "measured",
+            "known": "measured", "from_counter_m": from_m, "to_counter_m": to_m, "length_m": 0.0,
         }  # fmt: skip
-    return {name: value for name, value in best.items() if not name.endswith("counter_m")}
+    return {
+        "sight": best["sight"], "record_ids": best["record_ids"], "depth_pct": best["depth_pct"],
+        "hour_from": best["hour_from"], "hour_to": best["hour_to"], "known": best["known"],
+        "from_counter_m": from_m, "to_counter_m": to_m, "length_m": 0.0,
+    }  # fmt: skip

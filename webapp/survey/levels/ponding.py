@@ -114,7 +114,7 @@ def standing_water(profile: LevelProfile, flow: str, bore: Bore | None = None) -
         while last < len(levels) and levels[last] < surfaces[last] - SAME_M:
             last += 1
         if last > k:
-            sags.append(_sag(profile, levels, open_lengths, (k, last - 1), flow, surfaces[k], bore))
+            sags.append(_sag(profile, (levels, open_lengths), (k, last - 1), flow, surfaces[k], bore))
         k = last + 1 if last == k else last
     backfalls = [] if flow == "unknown" else _backfalls(profile, levels, open_lengths, flow)
     return Ponding(places, levels, sags, backfalls)
@@ -155,15 +155,10 @@ def _surfaces(levels: Sequence[float], flow: str) -> list[float]:
 
 
 def _sag(
-    profile: LevelProfile,
-    levels: Sequence[float],
-    unknown: Sequence[bool],
-    run: tuple[int, int],
-    flow: str,
-    surface: float,
-    bore: Bore | None,
-) -> Sag:
-    first, last = run
+    profile: LevelProfile, chain: tuple[Sequence[float], Sequence[bool]], run: tuple[int, int], flow: str,
+    surface: float, bore: Bore | None,
+) -> Sag:  # fmt: skip
+    (levels, unknown), (first, last) = chain, run
     stations = profile.stations
     low = first
     for k in range(first, last + 1):

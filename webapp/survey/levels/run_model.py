@@ -2,17 +2,16 @@
 
 import math
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..instruments.counter import chainage_m
 from ..instruments.gradient import inclination_deg
 from ..instruments.instruments import ASSUMED, Instruments
-from ..records import LevelTieRecord, NodeRecord, ReadingRecord, RunFields, StretchRecord
+from ..records import LevelTieRecord, NodeFields, NodeRecord, ReadingRecord, RunFields, StretchRecord
 from .input import LevelReading, LevelSetup, LevelTie
 
-Item = Mapping[str, Any]
 SAME_END_M = 0.5  # a level tie nearer to a node than this stands for the node's own dip
 
 
@@ -145,7 +144,7 @@ class NodeInvert(TypedDict):
     known: str
 
 
-def node_invert(fields: Mapping[str, Any]) -> NodeInvert | None:
+def node_invert(fields: NodeFields) -> NodeInvert | None:
     """Return the invert level at a node: cover level less the dip.
 
     Returns
@@ -246,7 +245,7 @@ def _node_ties(
     if end is not None and end > 0 and run.get("end_reason") == "node_reached":
         ends.append((run.get("finish_node_id"), end))
     for node_id, where in ends:
-        fields: Mapping[str, Any] = {}
+        fields: NodeFields = {}
         for node in nodes:
             if node["id"] == node_id:
                 fields = node["fields"]

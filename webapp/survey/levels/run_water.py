@@ -1,30 +1,88 @@
 """Standing water of a run from its records: volumes by stretch, and the water levels that were seen."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, replace
-from typing import Any
+from typing import TypedDict, cast
 
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
 from ..records import ObservationRecord, RunFields
-from ..section.bore import Bore
+from ..section.bore import Bore, BoreSizes
 from .levels import LevelProfile
 from .ponding import Ponding, Sag, standing_water
 from .water_check import compare_water
 
-Item = Mapping[str, Any]
 WATER = "BDD"
 SEEN_SD_PCT = 5.0  # assumed: how well a water level is judged on a picture, as a share of the height
+
+
+class BoredLength(TypedDict):
+    """A length of pipe by its chainages, with its bore where that is known: a row of ``run_capacity``."""
+
+    from_m: float | None
+    to_m: float | None
+    bore: BoreSizes | None
+
+
+class PlainSag(TypedDict):
+    """As ``Sag``, by name."""
+
+    from_m: float
+    to_m: float
+    low_m: float
+    spill_m: float
+    depth_m: float
+    sd_m: float | None
+    length_m: float
+    volume_m3: float | None
+    surface_m: float
+    sure: bool
+    open_end: bool
+    at_least: bool
+    fills: bool
+
+
+class PlainBackfall(TypedDict):
+    """As ``Backfall``, by name."""
+
+    from_m: float
+    to_m: float
+    rise_m: float
+    sd_m: float | None
+    sure: bool
+    at_least: bool
+
+
+class SeenWater(TypedDict):
+    """As ``WaterCheck``, by name, of the observation ``id``; ``flow_depth_m``: the running water [m]."""
+
+    id: str
+    flow_depth_m: float
+    chainage_m: float
+    computed_m: float
+    observed_m: float
+    difference_m: float
+    sd_m: float
+    verdict: str
+
+
+class RunWater(TypedDict):
+    """Standing water of a run, and how the water seen fits it; ``flow``: with_flow, against_flow, unknown."""
+
+    flow: str
+    sags: list[PlainSag]
+    backfalls: list[PlainBackfall]
+    checks: list[SeenWater]
 
 
 def run_water(
     run: RunFields,
     observations: Sequence[ObservationRecord],
     profile: LevelProfile,
-    rows: Sequence[Mapping[str, Any]],
+    rows: Sequence[BoredLength],
     instruments: Instruments,
-) -> dict[str, Any]:
+) -> RunWater:
     """Return sags and backfalls of a run, and how the water seen fits them.
 
     Returns
@@ -60,8 +118,8 @@ def run_water(
     by_bore: dict[Bore, Sequence[Sag]] = {}  # all sags at once for each bore, however many lie in it
     sags = []
     for k, sag in enumerate(found.sags):
-        row = _stretch_at(rows, sag.low_m)
-        clean = None if row is None else _clean(row["bore"])
+        sizes = _bore_at(rows, sag.low_m)
+        clean = None if sizes is None else _clean(sizes)
         if clean is not None and clean not in by_bore:
             by_bore[clean] = _sags_in(profile, flow, clean, found.sags)
         sags.append(sag if clean is None else by_bore[clean][k])
@@ -69,20 +127,21 @@ def run_water(
     ponding = Ponding(found.chainage_m, found.level_m, sags, found.backfalls)
     return {
         "flow": flow,
-        "sags": [asdict(s) for s in sags],
-        "backfalls": [asdict(b) for b in found.backfalls],
+        "sags": [cast(PlainSag, asdict(s)) for s in sags],
+        "backfalls": [cast(PlainBackfall, asdict(b)) for b in found.backfalls],
         "checks": _checks(ponding, observations, rows, zero_m, instruments.scale),
     }
 
 
-def _stretch_at(rows: Sequence[Mapping[str, Any]], place_m: float) -> Mapping[str, Any] | None:
+def _bore_at(rows: Sequence[BoredLength], place_m: float) -> BoreSizes | None:
     for row in rows:
-        if row["from_m"] is not None and row["bore"] is not None and row["from_m"] <= place_m <= row["to_m"]:
-            return row
+        from_m, to_m = row["from_m"], row["to_m"]
+        if from_m is not None and to_m is not None and row["bore"] and from_m <= place_m <= to_m:
+            return row["bore"]
     return None
 
 
-def _clean(bore: Mapping[str, Any]) -> Bore | None:
+def _clean(bore: BoreSizes) -> Bore | None:
     """The bore without its deposit; None where there is no such bore."""
     try:
         return replace(Bore(**bore), deposit_m=0.0)
@@ -101,10 +160,10 @@ def _sags_in(profile: LevelProfile, flow: str, bore: Bore, without: Sequence[Sag
 def _checks(
     ponding: Ponding,
     observations: Sequence[ObservationRecord],
-    rows: Sequence[Mapping[str, Any]],
+    rows: Sequence[BoredLength],
     zero_m: float,
     scale: float,
-) -> list[dict[str, Any]]:
+) -> list[SeenWater]:
     seen = []
     least: float | None = None
     for item in observations:
@@ -113,15 +172,15 @@ def _checks(
         if fields.get("code") != WATER or counter_m is None or percent is None or not 0 <= percent <= 100:
             continue
         place = chainage_m(counter_m, zero_m, scale)
-        row = _stretch_at(rows, place)
-        if row is not None:
-            seen.append((item["id"], place, percent, row["bore"]["height_m"]))
+        bore = _bore_at(rows, place)
+        if bore is not None:
+            seen.append((item["id"], place, percent, bore["height_m"]))
             inside = any(s.from_m <= place <= s.to_m for s in ponding.sags)
             if not inside and (least is None or percent < least):
                 least = percent
-    found = []
+    found: list[SeenWater] = []
     for identity, place, percent, height_m in seen:
         flow_m = 0.0 if least is None else least / 100 * height_m
         check = compare_water(ponding, [place], [percent], height_m, SEEN_SD_PCT, flow_m)[0]
-        found.append({"id": identity, "flow_depth_m": flow_m, **asdict(check)})
+        found.append(cast(SeenWater, {"id": identity, "flow_depth_m": flow_m, **asdict(check)}))
     return found

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ..numbers.linear_algebra import dot, solve_lower
 from .gaps import GapExtent, gap_extent, gap_sum
@@ -67,7 +68,7 @@ def level_value(solution: LevelSolution, station: int) -> LevelValue:
     constant = solution.start_m + walk.rise_m[station]
     row = tie_row(solution, station)
     variance = prior_covariance(walk, solution.setup, station, station)
-    return _value(solution, constant, row, variance, [1.0] * solution.shifts, reach, extent)
+    return _value(solution, _Sum(constant, row, variance), [1.0] * solution.shifts, reach, extent)
 
 
 def settled_levels(solution: LevelSolution) -> tuple[list[float], list[float]] | None:
@@ -147,7 +148,7 @@ def rise_value(solution: LevelSolution, left: int, right: int) -> LevelValue:
     variance = prior_covariance(walk, setup, left, left) + prior_covariance(walk, setup, right, right)
     variance -= 2 * prior_covariance(walk, setup, left, right)
     none = [0.0] * len(system.basis)
-    return _value(solution, constant, row, variance, [0.0] * solution.shifts, none, extent)
+    return _value(solution, _Sum(constant, row, variance), [0.0] * solution.shifts, none, extent)
 
 
 def posterior_covariance(
@@ -188,17 +189,19 @@ def _turned(extent: GapExtent) -> GapExtent:
     return GapExtent(extent.settled, extent.within, low, high, *slopes)
 
 
+class _Sum(NamedTuple):
+    """What the readings alone tell of a level or a rise: [m], its row of the solution, its variance [m2]."""
+
+    constant_m: float
+    row: Sequence[float]
+    variance_m2: float
+
+
 def _value(
-    solution: LevelSolution,
-    constant: float,
-    row: Sequence[float],
-    variance: float,
-    shift: Sequence[float],
-    reach: Sequence[float],
-    extent: GapExtent,
+    solution: LevelSolution, read: _Sum, shift: Sequence[float], reach: Sequence[float], extent: GapExtent
 ) -> LevelValue:
-    white = solve_lower(solution.lower, row)
-    fixed = constant + dot(white, solution.rest) + dot(reach, settled_sums(solution))
+    white = solve_lower(solution.lower, read.row)
+    fixed = read.constant_m + dot(white, solution.rest) + dot(reach, settled_sums(solution))
     fixed += dot(shift, solution.unknown[: solution.shifts])
 
     low_slopes = [a + b for a, b in zip(reach, extent.low_slopes, strict=True)]
@@ -206,7 +209,7 @@ def _value(
 
     def sd(slopes: Sequence[float]) -> float:
         unknown = [*shift, *slopes]
-        left = posterior_covariance(solution, variance, white, white, unknown, unknown)
+        left = posterior_covariance(solution, read.variance_m2, white, white, unknown, unknown)
         return math.sqrt(left) if left > 0 else 0.0
 
     if extent.low_m is None or extent.high_m is None:

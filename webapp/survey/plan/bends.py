@@ -1,17 +1,19 @@
 """Bends and angled joints in plan from the observations of a run, signed positive to the right."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypedDict
 
-from ..coding.codes import find_code
+from ..coding.codes import Row, find_code
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..numbers.finite import finite, spread
+from ..records import ObservationFields, ObservationRecord
+from ..table_types.codes import ObservationCode
 from .plan_reading import Reading
 from .turns import BEND, choice_label, only_vertical, turns_a_joint
 
-Fields = Mapping[str, Any]
 # a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 SHARE = 2 / math.pi
 NEAR_M = 2.0  # readings nearer than this on both sides tell it better; common practice, no source
@@ -31,15 +33,69 @@ JOINT_SD_DEG = (
 JOINT_EVERY_M = 2.0  # where angled joints were recorded over a length; common practice, no source
 
 
+@dataclass(frozen=True)
+class SlopeReadings:
+    """Readings of a run in ascending chainage, and the standard deviation of one of them [deg]."""
+
+    readings: Sequence[Reading] = ()
+    sd_deg: float = 0.0
+
+
+NO_SLOPES = SlopeReadings()
+
+
+class PlanBend(TypedDict):
+    """A bend, or an angle at a ``joint``, as far as it lies in plan: right is positive."""
+
+    id: str
+    chainage_m: float
+    deflection_deg: float
+    sd_deg: float
+    known: str
+    joint: bool
+
+
+class LeftOutBend(TypedDict):
+    """An observation that cannot be used, and the code of the finding."""
+
+    id: str
+    code: str
+
+
+class LooseTurn(TypedDict):
+    """How far something may turn the line either way."""
+
+    id: str
+    chainage_m: float
+    sd_deg: float
+
+
+class Bends(TypedDict):
+    """What the observations of a run tell of its bends."""
+
+    bends: list[PlanBend]
+    left_out: list[LeftOutBend]
+    loose: list[LooseTurn]
+
+
+@dataclass
+class _Draft:
+    """An observation of a bend or joint: chainage, angle and side (right is 1) may still be missing."""
+
+    id: str
+    kind: str  # bend or joint
+    side: int | None
+    slanting: bool  # up or down as well
+    sd_deg: float
+    at_m: float | None = None
+    over_m: float | None = None  # the length, of something continuous
+    angle_deg: float | None = None
+
+
 def bends_of(
-    rows: Sequence[Fields],
-    observations: Sequence[Fields],
-    counter_zero_m: float,
-    scale: float,
-    sd_deg: float,
-    readings: Sequence[Reading] = (),
-    reading_sd_deg: float = 0.0,
-) -> dict[str, list[dict[str, Any]]]:
+    rows: Sequence[ObservationCode], observations: Sequence[ObservationRecord], counter_zero_m: float,
+    scale: float, sd_deg: float, slopes: SlopeReadings = NO_SLOPES,
+) -> Bends:  # fmt: skip
     """Return the bends that the observations of a run tell, and those that cannot be used.
 
     Parameters
@@ -50,11 +106,9 @@ def bends_of(
         What the counter shows where the chainage is zero [m].
     sd_deg : float
         Standard deviation of an angle read from the picture [deg].
-    readings : sequence of Reading, length m >= 0
-        In ascending chainage [m]: of a bend that turns up or down as well, those on both sides within 2 m
-        tell how much of it lies in plan.
-    reading_sd_deg : float
-        Standard deviation of one of them [deg].
+    slopes : SlopeReadings
+        Of a bend that turns up or down as well, those on both sides within 2 m tell how much of it lies in
+        plan [m, deg].
 
     Returns
     -------
@@ -93,32 +147,32 @@ def bends_of(
     {'bends': [], 'left_out': [], 'loose': []}
     """
     own_sd = spread(sd_deg, "sd_deg")
-    drafts: list[dict[str, Any]] = []
-    starts: dict[Any, dict[str, Any]] = {}
+    drafts: list[_Draft] = []
+    starts: dict[tuple[str, int | None], _Draft] = {}
     for index, record in enumerate(observations):
         draft = _draft(rows, record, (counter_zero_m, scale, own_sd), index)
         if draft is None:
             continue
         number, role = _continuous(record["fields"])
-        key = (draft["kind"], number)
+        key = (draft.kind, number)
         if role == "finish" and key in starts:
             _close(starts.pop(key), draft)
         elif role in ("", "start", "finish"):
             drafts.append(draft)
             if role == "start":
                 starts[key] = draft
-    usable, left_out, loose = [], [], []
+    found: Bends = {"bends": [], "left_out": [], "loose": []}
     for draft in drafts:
-        fault = _fault(draft)
-        if fault is None:
-            usable.append(_signed(draft, readings, reading_sd_deg))
-            continue
-        left_out.append({"id": draft["id"], "code": fault})
-        if draft["at"] is not None:
-            loose.append({"id": draft["id"], "chainage_m": draft["at"], "sd_deg": _loose_deg(draft)})
-    usable.sort(key=lambda one: one["chainage_m"])
-    loose.sort(key=lambda one: one["chainage_m"])
-    return {"bends": usable, "left_out": left_out, "loose": loose}
+        bend = _signed(draft, slopes)
+        if isinstance(bend, str):
+            found["left_out"].append({"id": draft.id, "code": bend})
+            if draft.at_m is not None:
+                found["loose"].append({"id": draft.id, "chainage_m": draft.at_m, "sd_deg": _loose_deg(draft)})
+        else:
+            found["bends"].append(bend)
+    found["bends"].sort(key=lambda one: one["chainage_m"])
+    found["loose"].sort(key=lambda one: one["chainage_m"])
+    return found
 
 
 def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: float) -> float | None:
@@ -173,69 +227,58 @@ def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: floa
 
 
 def _draft(
-    rows: Sequence[Fields], record: Fields, frame: tuple[float, float, float], index: int
-) -> dict[str, Any] | None:
+    rows: Sequence[ObservationCode], record: ObservationRecord, frame: tuple[float, float, float], index: int
+) -> _Draft | None:
     """An observation as a bend, if it is one in plan; side, angle and chainage may still be missing."""
     fields = record["fields"]
-    row = find_code(rows, fields.get("code"))
+    row = find_code(rows, fields.get("code") or "")
     if row is None:
         return None
-    draft = {"id": record.get("id"), "sd": frame[2], "over_m": None}
     if turns_a_joint(row, fields):
         direction = fields.get("turns_to")
         if direction in VERTICAL:
             return None
         side, slanting = DIRECTIONS.get(direction or "", (None, False))
-        draft |= {"kind": "joint", "side": side, "slanting": slanting}
+        draft = _Draft(record["id"], "joint", side, slanting, frame[2])
     elif row["code"] == BEND and not only_vertical(row, fields):
         up_or_down = choice_label(row, "characterisation_2", fields.get("characterisation_2"))
         side = _side(row, fields.get("characterisation_1"))
-        draft |= {"kind": "bend", "side": side, "slanting": bool(up_or_down)}
+        draft = _Draft(record["id"], "bend", side, bool(up_or_down), frame[2])
     else:
         return None
     counter, angle = fields.get("counter_m"), fields.get("quantification_1")
     place = None if counter is None else finite(counter, "observations", index)
-    draft["at"] = None if place is None else chainage_m(place, frame[0], frame[1])
-    if angle is not None and not 0 <= finite(angle, "observations", index) <= 180 and draft["kind"] == "bend":
+    draft.at_m = None if place is None else chainage_m(place, frame[0], frame[1])
+    if angle is not None and not 0 <= finite(angle, "observations", index) <= 180 and draft.kind == "bend":
         raise SurveyError("bend_angle_out_of_range", "observations", index)
-    return draft | {"angle": angle}
+    draft.angle_deg = angle
+    return draft
 
 
-def _close(start: dict[str, Any], finish: dict[str, Any]) -> None:
+def _close(start: _Draft, finish: _Draft) -> None:
     """Put the finish of something continuous into its start."""
-    if start["at"] is not None and finish["at"] is not None:
-        start["over_m"] = abs(finish["at"] - start["at"])
-        start["at"] = (start["at"] + finish["at"]) / 2
-    for key in ("angle", "side"):
-        if start[key] is None:
-            start[key] = finish[key]
+    if start.at_m is not None and finish.at_m is not None:
+        start.over_m = abs(finish.at_m - start.at_m)
+        start.at_m = (start.at_m + finish.at_m) / 2
+    if start.angle_deg is None:
+        start.angle_deg = finish.angle_deg
+    if start.side is None:
+        start.side = finish.side
 
 
-def _fault(draft: dict[str, Any]) -> str | None:
-    if draft["at"] is None:
-        return "bend_without_counter"
-    if draft["kind"] == "bend":
-        if draft["side"] is None:
-            return "bend_without_side"
-        return "bend_without_angle" if draft["angle"] is None else None
-    if draft["angle"] is None:
-        return "joint_without_angle"
-    if not 0 <= draft["angle"] <= 90:
+def _joint_fault(draft: _Draft) -> str | None:
+    if draft.kind == "joint" and draft.angle_deg is not None and not 0 <= draft.angle_deg <= 90:
         return "joint_angle_out_of_range"
-    if draft["over_m"]:
-        return "joint_angle_over_length"
-    return "joint_without_direction" if draft["side"] is None else None
+    return "joint_angle_over_length" if draft.kind == "joint" and draft.over_m else None
 
 
-def _loose_deg(draft: dict[str, Any]) -> float:
+def _loose_deg(draft: _Draft) -> float:
     """How far something may turn the line whose angle, side or number of joints is not known."""
-    angle = draft["angle"]
-    if angle is None or not 0 <= angle <= 180 or (draft["kind"] == "joint" and angle > 90):
-        angle = UNREAD_DEG[draft["kind"]]
-    joints = (
-        1 + math.floor(draft["over_m"] / JOINT_EVERY_M) if draft["kind"] == "joint" and draft["over_m"] else 1
-    )
-    turned, sd = float(min(180.0, angle * joints)), _read_sd(draft["kind"], angle, draft["sd"])
+    angle = draft.angle_deg
+    if angle is None or not 0 <= angle <= 180 or (draft.kind == "joint" and angle > 90):
+        angle = UNREAD_DEG[draft.kind]
+    joints = 1 + math.floor(draft.over_m / JOINT_EVERY_M) if draft.kind == "joint" and draft.over_m else 1
+    turned, sd = float(min(180.0, angle * joints)), _read_sd(draft.kind, angle, draft.sd_deg)
     return math.sqrt(turned * turned + sd * sd)
 
 
@@ -243,54 +286,66 @@ def _read_sd(kind: str, angle: float, sd: float) -> float:
     return sd if kind == "bend" else min(sd, max(JOINT_SD_DEG, angle / 2))
 
 
-def _signed(bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float) -> dict[str, Any]:
-    angle, provenance = bend["side"] * bend["angle"], "measured"
-    sd = _read_sd(bend["kind"], bend["angle"], bend["sd"])
-    if bend["slanting"]:
-        loose = SHARE_SD * bend["angle"]
+def _signed(draft: _Draft, slopes: SlopeReadings) -> PlanBend | str:
+    """A bend as it lies in plan, or the code of what it lacks."""
+    if draft.at_m is None:
+        return "bend_without_counter"
+    if draft.kind == "bend" and draft.side is None:
+        return "bend_without_side"
+    if draft.angle_deg is None:
+        return f"{draft.kind}_without_angle"
+    fault = _joint_fault(draft)
+    if fault is not None:
+        return fault
+    if draft.side is None:
+        return "joint_without_direction"
+    turned, angle, provenance = draft.angle_deg, draft.side * draft.angle_deg, "measured"
+    sd = _read_sd(draft.kind, turned, draft.sd_deg)
+    if draft.slanting:
+        loose = SHARE_SD * turned
         least = math.sqrt(sd * sd + loose * loose)
-        by_readings = _from_readings({**bend, "sd": sd}, readings, reading_sd)
+        by_readings = _from_readings(draft.at_m, turned, sd, slopes)
         if by_readings is not None and by_readings[1] < least:
-            angle, sd, provenance = bend["side"] * by_readings[0], by_readings[1], "computed"
+            angle, sd, provenance = draft.side * by_readings[0], by_readings[1], "computed"
         else:
             angle, sd, provenance = SHARE * angle, least, "assumed"
     return {
-        "id": bend["id"], "chainage_m": bend["at"], "deflection_deg": angle, "sd_deg": sd,
-        "known": provenance, "joint": bend["kind"] == "joint",
+        "id": draft.id, "chainage_m": draft.at_m, "deflection_deg": angle, "sd_deg": sd,
+        "known": provenance, "joint": draft.kind == "joint",
     }  # fmt: skip
 
 
 def _from_readings(
-    bend: dict[str, Any], readings: Sequence[Reading], reading_sd: float
+    at_m: float, turned: float, sd: float, slopes: SlopeReadings
 ) -> tuple[float, float] | None:
     """The deflection in plan and its spread [deg], from the inclinations close to both sides."""
     before = after = None
-    for reading in readings:
-        if reading.chainage_m <= bend["at"]:
+    for reading in slopes.readings:
+        if reading.chainage_m <= at_m:
             before = reading
         elif after is None:
             after = reading
     if before is None or after is None or before.deg is None or after.deg is None:
         return None
-    if bend["at"] - before.chainage_m > NEAR_M or after.chainage_m - bend["at"] > NEAR_M:
+    if at_m - before.chainage_m > NEAR_M or after.chainage_m - at_m > NEAR_M:
         return None
-    plan = deflection_in_plan_deg(bend["angle"], before.deg, after.deg)
+    plan = deflection_in_plan_deg(turned, before.deg, after.deg)
     if plan is None:
         return None
     flat = math.cos(math.radians(before.deg)) * math.cos(math.radians(after.deg))
     scale = flat * math.sin(math.radians(plan))
     if scale < 1e-6:
         return None
-    by_angle = math.sin(math.radians(bend["angle"])) / scale * bend["sd"]
-    by_rise = math.sin(math.radians(after.deg - before.deg)) / scale * reading_sd
+    by_angle = math.sin(math.radians(turned)) / scale * sd
+    by_rise = math.sin(math.radians(after.deg - before.deg)) / scale * slopes.sd_deg
     return plan, math.sqrt(by_angle * by_angle + 2 * by_rise * by_rise)
 
 
-def _side(row: Fields, value: Any) -> int | None:
+def _side(row: Row, value: str | None) -> int | None:
     label = choice_label(row, "characterisation_1", value)
     return 1 if "right" in label else -1 if "left" in label else None
 
 
-def _continuous(fields: Fields) -> tuple[Any, str]:
-    continuous = fields.get("continuous") or {}
-    return continuous.get("number"), continuous.get("role") or ""
+def _continuous(fields: ObservationFields) -> tuple[int | None, str]:
+    continuous = fields.get("continuous")
+    return (continuous.get("number"), continuous.get("role") or "") if continuous else (None, "")

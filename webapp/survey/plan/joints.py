@@ -2,14 +2,14 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, NamedTuple, TypedDict
+from typing import Literal, NamedTuple, TypedDict
 
 from ..instruments.counter import chainage_m
 from ..numbers.checks import number_between
 from ..numbers.finite import finite
-from ..records import StretchRecord
+from ..records import Material, StretchFields, StretchRecord
+from ..table_types.pipe import JointDeflection
 
-Item = Mapping[str, Any]
 CLOSE_M = 1e-9
 MIN_PIPE_M, MAX_PIPE_M = 0.05, 1000.0
 MIN_SD_DEG = 1.0  # of a joint of pipes shorter than the table's
@@ -44,7 +44,7 @@ class JointsAlong(TypedDict):
 def joints_along(
     stretches: Sequence[StretchRecord],
     span: Mapping[str, float],
-    rows: Sequence[Item],
+    rows: Sequence[JointDeflection],
     observed_m: Sequence[float],
 ) -> JointsAlong:
     """Return the joints of a run whose angle was not observed.
@@ -96,7 +96,7 @@ def joints_along(
     if "" not in by_material:
         return {"joints": joints, "lengths": lengths}
     for from_m, to_m, fields in _pieces(stretches, span):
-        material = fields.get("material") or ""
+        material: Material | Literal[""] = fields.get("material") or ""
         row = by_material.get(material) or by_material[""]
         own = fields.get("pipe_unit_length_m")
         pipe_m = number_between(
@@ -118,7 +118,9 @@ def joints_along(
     return {"joints": joints, "lengths": lengths}
 
 
-def _pieces(stretches: Sequence[StretchRecord], span: Mapping[str, float]) -> list[tuple[float, float, Item]]:
+def _pieces(
+    stretches: Sequence[StretchRecord], span: Mapping[str, float]
+) -> list[tuple[float, float, StretchFields]]:
     """The whole length in pieces, each with the fields of its stretch; empty fields where none covers it."""
     length_m = finite(span["length_m"], "length_m")
     placed = []
@@ -131,7 +133,7 @@ def _pieces(stretches: Sequence[StretchRecord], span: Mapping[str, float]) -> li
         end = length_m if to_m is None else chainage_m(to_m, span["zero_m"], span["scale"])
         placed.append((start, end, fields))
     placed.sort(key=lambda one: one[0])
-    pieces: list[tuple[float, float, Item]] = []
+    pieces: list[tuple[float, float, StretchFields]] = []
     at = 0.0
     for start, end, fields in placed:
         begin, stop = max(at, start), min(end, length_m)

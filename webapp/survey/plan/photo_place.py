@@ -1,12 +1,12 @@
 """Where a photo was taken: at the place of what it belongs to."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, cast
 
-from ..records import PhotoRecord
+from ..records import PhotoFields
 
 
-def photo_place(photo: PhotoRecord, owner: Mapping[str, Any] | None) -> dict[str, Any]:
+def photo_place(photo: PhotoFields, owner: Mapping[str, Any] | None) -> PhotoFields:
     """Return the fields of a photo with the place of the record that it belongs to.
 
     Parameters
@@ -24,13 +24,13 @@ def photo_place(photo: PhotoRecord, owner: Mapping[str, Any] | None) -> dict[str
     >>> photo_place({"counter_m": 0.95, "caption": "Hole"}, {"counter_m": 0.6})["counter_m"]
     0.6
     """
-    fields = dict(photo)
+    fields: dict[str, Any] = dict(photo)
     if owner is None or owner.get("counter_m") is None:
-        return fields
+        return {**photo}
     for name in ("counter_m", "counter_shown_m", "counter_part"):
         fields.pop(name, None)
         if owner.get(name) is not None:
             fields[name] = owner[name]
     if owner.get("run_id") is not None:
         fields["run_id"] = owner["run_id"]
-    return fields
+    return cast(PhotoFields, fields)

@@ -1,23 +1,21 @@
 """Where things lie along a trace: the far end, observations, the outline of an ellipse."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from collections.abc import Sequence
+from typing import TypedDict
 
 from ..instruments.counter import chainage_m
-from ..instruments.instruments import Instruments
 from ..levels.gap_inclinations import settled_at
 from ..levels.run_model import placed_readings
 from ..numbers.finite import finite
-from ..records import NodeRecord, ReadingRecord, RunFields
+from ..records import NodeRecord, ObservationRecord, Position
 from .ellipse import Ellipse, search_radius_m
 from .geodesy import geodetic_of_local
 from .plan_length import plan_lengths
 from .plan_reading import Reading
+from .run_trace import PlainTrace, RunTrace, TraceFacts
 from .trace import Point, Trace, place_along
 
-Item = Mapping[str, Any]
-NOTHING: Mapping[str, tuple[float, float, bool]] = {}
 CORNERS = 48
 
 
@@ -32,7 +30,7 @@ class FarEnd(TypedDict):
     lon_deg: float | None
 
 
-def far_end(found: Mapping[str, Any]) -> FarEnd | None:
+def far_end(found: RunTrace) -> FarEnd | None:
     """Return where the far end of a run lies, seen from its start.
 
     Returns
@@ -52,14 +50,14 @@ def far_end(found: Mapping[str, Any]) -> FarEnd | None:
     start, end = found["trace"]["points"][0], found["trace"]["points"][-1]
     e, n = end["e_m"] - start["e_m"], end["n_m"] - start["n_m"]
     turn = math.degrees(math.atan2(e, n))
-    place = found["places"][-1] if found["places"] else {"lat_deg": None, "lon_deg": None}
+    place = found["places"][-1] if found["places"] else None
     return {
         "distance_m": math.sqrt(e * e + n * n),
         "bearing_deg": turn + 360 if turn < 0 else turn,
-        "north": found["north"],
+        "north": found["north"] or "",
         "radius_m": search_radius_m(end["ellipse"]["semi_major_m"], 0.0),
-        "lat_deg": place["lat_deg"],
-        "lon_deg": place["lon_deg"],
+        "lat_deg": place["lat_deg"] if place else None,
+        "lon_deg": place["lon_deg"] if place else None,
     }
 
 
@@ -75,23 +73,13 @@ class PlacedItem(TypedDict):
     lon_deg: float | None
 
 
-def places_along(
-    items: Sequence[Item],
-    run: RunFields,
-    nodes: Sequence[NodeRecord],
-    readings: Sequence[ReadingRecord],
-    instruments: Instruments,
-    found: Mapping[str, Any],
-    settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
-) -> list[PlacedItem]:
+def places_along(items: Sequence[ObservationRecord], found: RunTrace, facts: TraceFacts) -> list[PlacedItem]:
     """Return where records of a run lie in plan.
 
     Parameters
     ----------
-    items : sequence of mapping
-        Records with ``id`` and ``fields``, such as observations.
-    settled : mapping
-        As for ``run_trace`` [deg].
+    found : dict
+        From ``run_trace`` with the same ``facts`` [m].
 
     Returns
     -------
@@ -103,17 +91,17 @@ def places_along(
     Examples
     --------
     >>> from ..instruments.instruments import instruments_of
-    >>> places_along([], {}, [], [], instruments_of([], "r"), {"trace": None})
+    >>> places_along([], {"trace": None}, TraceFacts({}, [], [], [], [], instruments_of([], "r"), None, None))
     []
     """
     if found["trace"] is None:
         return []
-    zero_m = run.get("counter_zero_m") or 0.0
-    read = placed_readings(readings, zero_m, instruments.scale)[0]
+    instruments, zero_m = facts.instruments, facts.run.get("counter_zero_m") or 0.0
+    read = placed_readings(facts.readings, zero_m, instruments.scale)[0]
     known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in read]
-    there = settled_at([identity for _, identity in read], settled)
+    there = settled_at([identity for _, identity in read], facts.settled)
     trace = _trace_of(found["trace"])
-    start = _start(nodes, run.get("start_node_id")) if found["places"] else None
+    start = _start(facts.nodes, facts.run.get("start_node_id")) if found["places"] else None
     placed: list[PlacedItem] = []
     for one in items:
         counter_m = one["fields"].get("counter_m")
@@ -169,15 +157,15 @@ def ellipse_outline(
     return [*outline, outline[0]]
 
 
-def _trace_of(plain: Mapping[str, Any]) -> Trace:
+def _trace_of(plain: PlainTrace) -> Trace:
     points = [
-        Point(p["chainage_m"], p["e_m"], p["n_m"], tuple(p["cov_m2"]), Ellipse(**p["ellipse"]))
+        Point(p["chainage_m"], p["e_m"], p["n_m"], p["cov_m2"], Ellipse(**p["ellipse"]))
         for p in plain["points"]
     ]
     return Trace(points, list(plain["leg_bearings_deg"]))
 
 
-def _start(nodes: Sequence[NodeRecord], node_id: Any) -> Mapping[str, Any] | None:
+def _start(nodes: Sequence[NodeRecord], node_id: str | None) -> Position | None:
     found = None
     for node in nodes:
         if node["id"] == node_id and node["fields"].get("position"):

@@ -2,55 +2,133 @@
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
-from typing import Any
+from dataclasses import asdict, dataclass, field
+from typing import TypedDict, cast
 
 from ..instruments.counter import chainage_m
 from ..instruments.instruments import Instruments
 from ..levels.gap_inclinations import settled_at
 from ..levels.run_model import placed_readings
 from ..records import Bearing, NodeRecord, ObservationRecord, Position, ReadingRecord, RunFields
-from .bends import bends_of
+from ..table_types.codes import ObservationCode
+from .bends import Bends, LeftOutBend, LooseTurn, PlanBend, SlopeReadings, bends_of
 from .geodesy import geodetic_of_local, local_of_geodetic
-from .joints import Joint, joints_along
+from .joints import Joint, PipeLengths, joints_along
 from .north import bearing_sd_deg, turn_bearing
 from .plan_length import plan_lengths
 from .plan_reading import Reading
-from .trace import Bend, EndTie, Start, Trace, trace_plan
-from .trace_basis import ASSUMED, TraceBasis, convergence_used, declination_used, position_used
+from .trace import Bend, EndTie, Start, Trace, TraceLength, trace_plan
+from .trace_basis import (
+    ASSUMED,
+    ConvergenceUsed,
+    DeclinationUsed,
+    PositionUsed,
+    TraceBasis,
+    convergence_used,
+    declination_used,
+    position_used,
+)
 
-Item = Mapping[str, Any]
-NOTHING: Mapping[str, tuple[float, float, bool]] = {}
 RADIUS_TO_SD = math.sqrt(-2 * math.log(0.05))  # 95 % radius over the standard deviation of an axis
 NO_BASIS = TraceBasis()
 
 
-def run_trace(
-    run: RunFields,
-    nodes: Sequence[NodeRecord],
-    readings: Sequence[ReadingRecord],
-    observations: Sequence[ObservationRecord],
-    code_rows: Sequence[Mapping[str, Any]],
-    instruments: Instruments,
-    declination_deg: float | None,
-    convergence_deg: float | None,
-    settled: Mapping[str, tuple[float, float, bool]] = NOTHING,
-    basis: TraceBasis = NO_BASIS,
-) -> dict[str, Any]:
-    """Return the trace of a run in plan, or what is missing for it.
+@dataclass(frozen=True)
+class TraceFacts:
+    """What a trace is made from: the records of a run in the order of their making, and of its job.
 
-    Parameters
-    ----------
-    readings, observations : sequence of mapping
-        Records of the run, in the order of their making.
-    declination_deg : float or None
-        From true to magnetic north [deg], east positive.
-    convergence_deg : float or None
-        From true to grid north [deg], clockwise positive.
-    settled : mapping
-        What the level ties tell of readings beyond the range [deg], by their ids: ``settled_inclinations``.
-    basis : TraceBasis
-        How well the declination is known, the stretches, the table of joints: ``basis_of``.
+    ``declination_deg``: from true to magnetic north, east positive; ``convergence_deg``: from true to grid
+    north, clockwise positive. ``settled``: what the level ties tell of readings beyond the range [deg], by
+    their ids, as ``settled_inclinations``. ``basis``: as ``basis_of``.
+    """
+
+    run: RunFields
+    nodes: Sequence[NodeRecord]
+    readings: Sequence[ReadingRecord]
+    observations: Sequence[ObservationRecord]
+    code_rows: Sequence[ObservationCode]
+    instruments: Instruments
+    declination_deg: float | None
+    convergence_deg: float | None
+    settled: Mapping[str, tuple[float, float, bool]] = field(default_factory=dict)
+    basis: TraceBasis = NO_BASIS
+
+
+class TracedBend(PlanBend):
+    """A bend of a trace with its distance on plan."""
+
+    plan_m: float
+
+
+class PlainEllipse(TypedDict):
+    """As ``Ellipse``, by name."""
+
+    semi_major_m: float
+    semi_minor_m: float
+    azimuth_deg: float
+
+
+class PlainPoint(TypedDict):
+    """As ``Point``, by name."""
+
+    chainage_m: float
+    e_m: float
+    n_m: float
+    cov_m2: tuple[float, float, float]
+    ellipse: PlainEllipse
+
+
+class PlainTrace(TypedDict):
+    """As ``Trace``, by name."""
+
+    points: list[PlainPoint]
+    leg_bearings_deg: list[float]
+    misclosure_m: tuple[float, float] | None
+    misclosure_size: float | None  # in standard deviations
+    suspect: bool
+    start_correction_m: tuple[float, float] | None
+    bearing_correction_deg: float | None
+    bend_corrections_deg: list[float]
+    scale_correction: float | None  # a ratio
+
+
+class Ground(TypedDict):
+    """A place on the ground, WGS 84."""
+
+    lat_deg: float
+    lon_deg: float
+
+
+class RunTrace(TypedDict):
+    """Where a run goes in plan; ``missing``: codes of what is not there. See ``run_trace``."""
+
+    missing: list[str]
+    north: str | None
+    bearing_deg: float | None
+    bearing_sd_deg: float | None
+    bearing_known: str | None
+    bearing_read_sd_deg: float | None
+    declination: DeclinationUsed | None
+    convergence: ConvergenceUsed | None
+    start_radius_m: float
+    start_known: str
+    start: PositionUsed | None
+    length_m: float
+    plan_low_m: float | None
+    plan_high_m: float | None
+    plan_known: str | None
+    bends: list[TracedBend]
+    left_out: list[LeftOutBend]
+    loose: list[LooseTurn]
+    joints: list[PipeLengths]
+    tied: bool
+    tie: PositionUsed | None
+    trace: PlainTrace | None
+    places: list[Ground] | None
+
+
+def run_trace(facts: TraceFacts) -> RunTrace:
+    """Return the trace of a run in plan, or what is missing for it.
 
     Returns
     -------
@@ -78,54 +156,63 @@ def run_trace(
     Examples
     --------
     >>> from webapp.survey.instruments.instruments import instruments_of
-    >>> run_trace({}, [], [], [], [], instruments_of([], "r"), None, None)["missing"]
+    >>> run_trace(TraceFacts({}, [], [], [], [], instruments_of([], "r"), None, None))["missing"]
     ['start_bearing', 'length', 'start_position']
     """
+    run, instruments, basis = facts.run, facts.instruments, facts.basis
     zero_m = run.get("counter_zero_m") or 0.0
-    length_m = _length(run, readings, observations, zero_m, instruments.scale)
+    length_m = _length(facts, zero_m)
     bearing = run.get("start_bearing")
-    start = _position(nodes, run.get("start_node_id"))
-    found = _frame(bearing, start, length_m, (declination_deg, convergence_deg), basis)
+    start = _position(facts.nodes, run.get("start_node_id"))
+    found = _frame(bearing, start, length_m, (facts.declination_deg, facts.convergence_deg), basis)
     if bearing is None or length_m <= 0:
         return found
-    placed = placed_readings(readings, zero_m, instruments.scale)[0]
+    placed = placed_readings(facts.readings, zero_m, instruments.scale)[0]
     known = [Reading(r.chainage_m, r.deg, r.over) for r, _ in placed]
-    there = settled_at([identity for _, identity in placed], settled)
+    there = settled_at([identity for _, identity in placed], facts.settled)
     bends = bends_of(
-        code_rows, observations, zero_m, instruments.scale, ASSUMED["bend_sd_deg"], known, instruments.sd_deg
-    )
-    inside = [b for b in bends["bends"] if 0 <= b["chainage_m"] <= length_m]
-    found["left_out"] = bends["left_out"] + [
-        {"id": b["id"], "code": "bend_outside_run"} for b in bends["bends"] if b not in inside
-    ]
-    loose = found["loose"] = [b for b in bends["loose"] if 0 <= b["chainage_m"] <= length_m]
-    seen_m = [b["chainage_m"] for b in (*inside, *loose)]
+        facts.code_rows, facts.observations, zero_m, instruments.scale, ASSUMED["bend_sd_deg"],
+        SlopeReadings(known, instruments.sd_deg),
+    )  # fmt: skip
+    inside = _inside(found, bends)
+    seen_m = [*(b["chainage_m"] for b in inside), *(b["chainage_m"] for b in found["loose"])]
     span = {"zero_m": zero_m, "scale": instruments.scale, "length_m": length_m}
     unread = joints_along(basis.stretches, span, basis.joint_rows, seen_m)
     found["joints"] = unread["lengths"]
     plans = plan_lengths([*(b["chainage_m"] for b in inside), length_m], known, instruments.limit_deg, there)
     middles = [(p.low_m + p.high_m) / 2 for p in plans]
     whole = plans[-1]
-    found.update(plan_low_m=whole.low_m, plan_high_m=whole.high_m, plan_known=whole.known)
+    found["plan_low_m"], found["plan_high_m"], found["plan_known"] = whole.low_m, whole.high_m, whole.known
     found["bends"] = [{**b, "plan_m": m} for b, m in zip(inside, middles, strict=False)]
-    tie = _end_tie(run, nodes, start, found)
     marks = [(0.0, 0.0), *zip((*(b["chainage_m"] for b in inside), length_m), middles, strict=True)]
+    loose = [Joint(b["chainage_m"], b["sd_deg"]) for b in found["loose"]]
     trace = trace_plan(
         Start(
-            0.0, 0.0, found["start_radius_m"] / RADIUS_TO_SD, found["bearing_deg"], found["bearing_sd_deg"]
+            0.0, 0.0, found["start_radius_m"] / RADIUS_TO_SD, found["bearing_deg"] or 0.0,
+            found["bearing_sd_deg"] or 0.0,
         ),
-        [Bend(m, b["deflection_deg"], b["sd_deg"]) for b, m in zip(inside, middles, strict=False)],
-        middles[-1],
-        instruments.scale_sd,
-        (whole.high_m - whole.low_m) / math.sqrt(12),
-        tie,
-        _on_plan([*unread["joints"], *(Joint(b["chainage_m"], b["sd_deg"]) for b in loose)], marks),
-    )
+        [Bend(b["plan_m"], b["deflection_deg"], b["sd_deg"]) for b in found["bends"]],
+        TraceLength(middles[-1], instruments.scale_sd, (whole.high_m - whole.low_m) / math.sqrt(12)),
+        _end_tie(run, facts.nodes, start, found),
+        _on_plan([*unread["joints"], *loose], marks),
+    )  # fmt: skip
     found["trace"] = _plain(trace)
     if start is not None and found["north"] == "true":
         ends = [geodetic_of_local(start["lat_deg"], start["lon_deg"], p.e_m, p.n_m) for p in trace.points]
         found["places"] = [{"lat_deg": p.lat_deg, "lon_deg": p.lon_deg} for p in ends]
     return found
+
+
+def _inside(found: RunTrace, bends: Bends) -> list[PlanBend]:
+    """The bends that lie on the run; what cannot be used and what may turn it goes into ``found``."""
+    length_m = found["length_m"]
+    inside = [b for b in bends["bends"] if 0 <= b["chainage_m"] <= length_m]
+    beyond: list[LeftOutBend] = [
+        {"id": b["id"], "code": "bend_outside_run"} for b in bends["bends"] if b not in inside
+    ]
+    found["left_out"] = bends["left_out"] + beyond
+    found["loose"] = [b for b in bends["loose"] if 0 <= b["chainage_m"] <= length_m]
+    return inside
 
 
 def _on_plan(joints: Sequence[Joint], marks: Sequence[tuple[float, float]]) -> list[Joint]:
@@ -140,28 +227,22 @@ def _on_plan(joints: Sequence[Joint], marks: Sequence[tuple[float, float]]) -> l
     return placed
 
 
-def _plain(trace: Trace) -> dict[str, Any]:
-    plain = asdict(trace)
+def _plain(trace: Trace) -> PlainTrace:
+    plain = cast(PlainTrace, asdict(trace))
     for point, own in zip(plain["points"], trace.points, strict=True):
-        point["ellipse"] = own.ellipse._asdict()
+        point["ellipse"] = cast(PlainEllipse, own.ellipse._asdict())
     return plain
 
 
-def _length(
-    run: RunFields,
-    readings: Sequence[ReadingRecord],
-    observations: Sequence[ObservationRecord],
-    zero_m: float,
-    scale: float,
-) -> float:
-    end_m = run.get("end_counter_m")
-    counters = (
-        [end_m] if end_m is not None else [r["fields"].get("counter_m") for r in (*readings, *observations)]
-    )
-    return max([0.0, *(chainage_m(c, zero_m, scale) for c in counters if c is not None)])
+def _length(facts: TraceFacts, zero_m: float) -> float:
+    end_m = facts.run.get("end_counter_m")
+    seen = [r["fields"].get("counter_m") for r in facts.readings]
+    seen += [r["fields"].get("counter_m") for r in facts.observations]
+    counters = [end_m] if end_m is not None else seen
+    return max([0.0, *(chainage_m(c, zero_m, facts.instruments.scale) for c in counters if c is not None)])
 
 
-def _position(nodes: Sequence[NodeRecord], node_id: Any) -> Position | None:
+def _position(nodes: Sequence[NodeRecord], node_id: str | None) -> Position | None:
     found = None
     for node in nodes:
         if node["id"] == node_id and node["fields"].get("position"):
@@ -172,10 +253,10 @@ def _position(nodes: Sequence[NodeRecord], node_id: Any) -> Position | None:
 def _frame(
     bearing: Bearing | None, start: Position | None, length_m: float,
     turns: tuple[float | None, float | None], basis: TraceBasis,
-) -> dict[str, Any]:  # fmt: skip
+) -> RunTrace:  # fmt: skip
     """Which north the trace refers to, how well its start is known, and what is missing."""
     missing: list[str] = []
-    found: dict[str, Any] = {
+    found: RunTrace = {
         "missing": missing, "north": None, "bearing_deg": None, "bearing_sd_deg": None, "bearing_known": None,
         "bearing_read_sd_deg": None, "declination": None, "convergence": None, "start_radius_m": 0.0,
         "start_known": "unknown", "start": None, "length_m": length_m, "plan_low_m": None,
@@ -209,15 +290,13 @@ def _frame(
             turn = found["declination"] = declination_used(offset, basis)
             whole_sd = bearing_sd_deg(read_sd, turn["sd_deg"])
         north = "true"
-    found.update(
-        north=north, bearing_deg=turned, bearing_sd_deg=whole_sd, bearing_read_sd_deg=read_sd,
-        bearing_known="assumed" if sd is None else "measured",
-    )  # fmt: skip
+    found["north"], found["bearing_deg"], found["bearing_sd_deg"] = north, turned, whole_sd
+    found["bearing_read_sd_deg"], found["bearing_known"] = read_sd, "assumed" if sd is None else "measured"
     return found
 
 
 def _end_tie(
-    run: RunFields, nodes: Sequence[NodeRecord], start: Position | None, found: dict[str, Any]
+    run: RunFields, nodes: Sequence[NodeRecord], start: Position | None, found: RunTrace
 ) -> EndTie | None:
     far = _position(nodes, run.get("finish_node_id"))
     if far is None or start is None or run.get("end_reason") != "node_reached" or found["north"] != "true":

@@ -80,25 +80,27 @@ class Trace:
     scale_correction: float | None = None
 
 
+@dataclass(frozen=True)
+class TraceLength:
+    """The plan length of a run [m], the sd of its scale (a ratio), and that of each leg on its own [m]."""
+
+    length_m: float
+    scale_sd: float
+    leg_sd_m: float
+
+
 def trace_plan(
-    start: Start,
-    bends: Sequence[Bend],
-    length_m: float,
-    scale_sd: float,
-    leg_sd_m: float,
-    tie: EndTie | None = None,
+    start: Start, bends: Sequence[Bend], length: TraceLength, tie: EndTie | None = None,
     joints: Sequence[Joint] | None = None,
-) -> Trace:
+) -> Trace:  # fmt: skip
     """Return the trace of a run in plan with its uncertainty.
 
     Parameters
     ----------
     bends : sequence of Bend, length n >= 0
         In ascending plan distance from the start [m], none beyond the end.
-    length_m : float
-        Plan length of the run [m], above 0.
-    leg_sd_m : float
-        Standard deviation of the length of each leg on its own [m].
+    length : TraceLength
+        Plan length of the run [m], above 0, and how well it is known.
     joints : sequence of Joint, length j >= 0, optional
         In ascending plan distance [m], none beyond the end: each may turn all that follows by an angle of
         its own that nobody read [deg]. With it, empty or not, the shortening by turned bearings counts too;
@@ -131,14 +133,14 @@ def trace_plan(
 
     Examples
     --------
-    >>> end = trace_plan(Start(0, 0, 0, 90, 0), [Bend(10, -90, 0)], 15, 0, 0).points[-1]
+    >>> end = trace_plan(Start(0, 0, 0, 90, 0), [Bend(10, -90, 0)], TraceLength(15, 0, 0)).points[-1]
     >>> round(end.e_m, 9), round(end.n_m, 9)
     (10.0, 5.0)
     """
-    _check(start, bends, length_m, scale_sd, leg_sd_m, tie)
-    chainages = [0.0, *(b.chainage_m for b in bends), length_m]
+    _check(start, bends, length, tie)
+    chainages = [0.0, *(b.chainage_m for b in bends), length.length_m]
     places, bearings = _reckon(start, bends, chainages)
-    parts = [_parts(k, places, bearings, start, bends, scale_sd, leg_sd_m) for k in range(len(places))]
+    parts = [_parts(k, places, bearings, start, bends, length) for k in range(len(places))]
     if joints is not None:
         turns = joint_parts(places, bearings, chainages, joints)
         sds = [start.bearing_sd_deg, *(b.sd_deg for b in bends)]
@@ -150,7 +152,7 @@ def trace_plan(
             for c, (e, n), p in zip(chainages, places, parts, strict=True)
         ]
         return Trace(free, bearings)
-    return _tied(chainages, places, parts, bearings, len(bends), (start, bends, scale_sd), tie)
+    return _tied(chainages, places, parts, bearings, (start, bends, length.scale_sd), tie)
 
 
 def place_along(trace: Trace, chainage_m: float) -> tuple[float, float]:
@@ -177,7 +179,7 @@ def place_along(trace: Trace, chainage_m: float) -> tuple[float, float]:
 
     Examples
     --------
-    >>> place_along(trace_plan(Start(0, 0, 0, 0, 0), [], 10, 0, 0), 4)[1]
+    >>> place_along(trace_plan(Start(0, 0, 0, 0, 0), [], TraceLength(10, 0, 0)), 4)[1]
     4.0
     """
     wanted = finite(chainage_m, "chainage_m")
@@ -218,17 +220,16 @@ def walk_this_way(from_lat_deg: float, from_lon_deg: float, to_lat_deg: float, t
     return inverse(from_lat_deg, from_lon_deg, to_lat_deg, to_lon_deg)
 
 
-def _check(
-    start: Start, bends: Sequence[Bend], length_m: float, scale_sd: float, leg_sd_m: float, tie: EndTie | None
-) -> None:
+def _check(start: Start, bends: Sequence[Bend], length: TraceLength, tie: EndTie | None) -> None:
     for value in (start.e_m, start.n_m, start.bearing_deg):
         finite(value, "start")
     for value in (start.sd_m, start.bearing_sd_deg):
         spread(value, "start")
-    if finite(length_m, "length_m") <= 0:
+    length_m = finite(length.length_m, "length_m")
+    if length_m <= 0:
         raise SurveyError("length_not_positive", "length_m")
-    spread(scale_sd, "scale_sd")
-    spread(leg_sd_m, "leg_sd_m")
+    spread(length.scale_sd, "scale_sd")
+    spread(length.leg_sd_m, "leg_sd_m")
     last = 0.0
     for index, bend in enumerate(bends):
         finite(bend.deflection_deg, "bends", index)
@@ -266,12 +267,11 @@ def _parts(
     bearings: Sequence[float],
     start: Start,
     bends: Sequence[Bend],
-    scale_sd: float,
-    leg_sd_m: float,
+    length: TraceLength,
 ) -> list[Part]:
     """Shift of point k by one sd of each cause: start e, start n, bearing, bends, scale, legs."""
     (e, n), (e0, n0) = places[k], places[0]
-    turn = math.radians(start.bearing_sd_deg)
+    turn, scale_sd, leg_sd_m = math.radians(start.bearing_sd_deg), length.scale_sd, length.leg_sd_m
     parts = [(start.sd_m, 0.0), (0.0, start.sd_m), ((n - n0) * turn, -(e - e0) * turn)]
     for j, bend in enumerate(bends):
         swing, (eb, nb) = math.radians(bend.sd_deg), places[j + 1]
@@ -288,7 +288,6 @@ def _tied(
     places: Sequence[Part],
     parts: Sequence[list[Part]],
     bearings: list[float],
-    bend_count: int,
     spreads: tuple[Start, Sequence[Bend], float],
     tie: EndTie,
 ) -> Trace:
@@ -315,7 +314,7 @@ def _tied(
         (start.sd_m * moved[0], start.sd_m * moved[1]),
         start.bearing_sd_deg * moved[2],
         [bend.sd_deg * moved[3 + j] for j, bend in enumerate(bends)],
-        scale_sd * moved[3 + bend_count],
+        scale_sd * moved[3 + len(bends)],
     )
 
 

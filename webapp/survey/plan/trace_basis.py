@@ -1,14 +1,14 @@
 """What a trace rests on besides the records of its run: norths, pipes and joints, and what is assumed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..records import JobFields, Position, StretchRecord
+from ..table_types.pipe import JointDeflection
 from .north import grid_convergence
 from .position_accuracy import radius_95_m, stated_pct
 
-Item = Mapping[str, Any]
 # Common practice, no source, but for the model: its error (WMM2025: the root of 0.26 squared plus (5417 / H)
 # squared, in degrees, H in nT; World Magnetic Model technical report) is below 0.7 where H exceeds 8,400 nT.
 ASSUMED = {
@@ -28,7 +28,7 @@ class TraceBasis:
     declination_known: str | None = None
     declination_model: str | None = None
     stretches: Sequence[StretchRecord] = ()
-    joint_rows: Sequence[Item] = ()
+    joint_rows: Sequence[JointDeflection] = ()
     central_meridian_deg: float | None = None
 
 
@@ -159,7 +159,9 @@ def position_used(position: Position) -> PositionUsed:
             "stated_pct": stated_pct(position), "source": position.get("source") or ""}  # fmt: skip
 
 
-def basis_of(job: JobFields, stretches: Sequence[StretchRecord], joint_rows: Sequence[Item]) -> TraceBasis:
+def basis_of(
+    job: JobFields, stretches: Sequence[StretchRecord], joint_rows: Sequence[JointDeflection]
+) -> TraceBasis:
     """Return what a trace rests on besides the records of its run.
 
     Parameters

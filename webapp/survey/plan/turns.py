@@ -61,7 +61,7 @@ def only_vertical(row: Fields, fields: Fields) -> bool:
     return not fields.get("characterisation_1") and bool(up_or_down)
 
 
-def choice_label(row: Fields, field: str, value: Any) -> str:
+def choice_label(row: Fields, field: str, value: str | None) -> str:
     """Return the label of a choice of a code, in small letters.
 
     Parameters

@@ -231,7 +231,7 @@ def _inclination(cell: str, used: Row) -> dict[str, Any]:
     value["typed"] = cell[:MAX_TYPED]
     sense = value.get("sense", "rising")  # no sign is a plus
     value["sense"] = SLANTED[sense] if used["plus"] == "falling" else sense
-    return value
+    return {**value}
 
 
 def _beyond(cell: str, sign: str, more: bool, used: Row) -> dict[str, Any]:

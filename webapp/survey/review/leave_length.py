@@ -82,7 +82,7 @@ def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Foun
     []
     """
     frames = {piece.run.run_id: frame for piece, frame in zip(whole.pieces, whole.frames, strict=False)}
-    if run_id not in frames:
+    if run_id not in frames or whole.visibility is None:
         return [dict(one) for one in items]
     hidden = [part for part in whole.visibility["parts"] if part["sight"] == "hidden"]
     found = []

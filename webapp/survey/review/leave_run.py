@@ -107,21 +107,21 @@ def seen_items(
     """
     observations, photos = parts["observation"], parts["photo"]
     found: Found = []
-    for one in continuous_items(observations, run.get("end_counter_m"))["items"]:
-        if one["open"]:
-            values = {"code": one["code"], "number": one["number"], "from_m": one["from_counter_m"]}
+    for item in continuous_items(observations, run.get("end_counter_m"))["items"]:
+        if item["open"]:
+            values = {"code": item["code"], "number": item["number"], "from_m": item["from_counter_m"]}
             found.append(
-                open_item("continuous_open", run_id, "observation", one["start_id"], "continuous", values)
+                open_item("continuous_open", run_id, "observation", item["start_id"], "continuous", values)
             )
     end_m = finish_m(run, observations, rules)
     shown = {photo["fields"].get("belongs_to") for photo in photos}
     for one in observations:
         found += _of_observation(run_id, one, end_m, one["id"] in shown, code_rows, rules)
-    for one in parts.get("level_tie", []):
-        at_m = one["fields"].get("counter_m")
+    for tie in parts.get("level_tie", []):
+        at_m = tie["fields"].get("counter_m")
         if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
             values = {"counter_m": at_m, "finish_m": end_m}
-            found.append(open_item("tie_beyond_finish", run_id, "level_tie", one["id"], "counter_m", values))
+            found.append(open_item("tie_beyond_finish", run_id, "level_tie", tie["id"], "counter_m", values))
     return found + photo_items(run_id, photos, rules)
 
 

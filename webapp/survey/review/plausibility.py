@@ -59,7 +59,7 @@ def run_findings(
         for one in check_observation(code_rows, observation["fields"]):
             found.append({"record_id": observation["id"], **one})
     # What lies beyond the end is told of each record already.
-    found += continuous_items(observations, None)["faults"]
+    found += [dict(one) for one in continuous_items(observations, None)["faults"]]
     return found
 
 

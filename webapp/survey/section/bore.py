@@ -13,6 +13,7 @@ Right half of each outline, from the invert up, r = width / 2:
 """
 
 from dataclasses import dataclass
+from typing import NotRequired, TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -33,6 +34,15 @@ class Bore:
     height_m: float
     width_m: float | None = None
     deposit_m: float = 0.0
+
+
+class BoreSizes(TypedDict):
+    """A bore as figures carry it: the fields of ``Bore``; without ``deposit_m`` as it was laid."""
+
+    kind: str
+    height_m: float
+    width_m: float | None
+    deposit_m: NotRequired[float]
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """What lies in the invert: area lost to it, and its depth from the area lost."""
 
 from dataclasses import replace
+from typing import TypedDict
 
 from ..numbers.checks import number_between
 from ..numbers.root_finding import find_root
@@ -8,7 +9,14 @@ from .bore import Bore
 from .shape import area_and_width, areas_and_widths, full_section
 
 
-def area_lost_to_deposit(bore: Bore) -> dict[str, float]:
+class DepositArea(TypedDict):
+    """What a deposit takes of a bore; ``area_lost_pct`` of the clean area."""
+
+    deposit_area_m2: float
+    area_lost_pct: float
+
+
+def area_lost_to_deposit(bore: Bore) -> DepositArea:
     """Return how much of the clean bore a level deposit takes.
 
     Returns

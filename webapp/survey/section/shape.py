@@ -6,6 +6,7 @@ surface is the bed of the flow and counts as wetted.
 
 import math
 from collections.abc import Callable
+from typing import TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -22,7 +23,16 @@ WEIGHTS = (
 )
 
 
-def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[str, float]:
+class FlowSection(TypedDict):
+    """The wetted section of a flow."""
+
+    area_m2: float
+    wetted_perimeter_m: float
+    top_width_m: float
+    hydraulic_radius_m: float
+
+
+def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> FlowSection:
     """Return the section of a flow of a given depth.
 
     Parameters
@@ -69,7 +79,7 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> dict[st
     }
 
 
-def full_section(bore: Bore) -> dict[str, float]:
+def full_section(bore: Bore) -> FlowSection:
     """Return the section of the bore running full.
 
     Returns

@@ -1,5 +1,6 @@
 """Levels, water and flow of a run in sentences."""
 
+from ..levels.ponding import Backfall, Sag
 from .messages import Words, message
 from .quantities import degrees_text, fixed_text, litres_text, metres, place_text, spread_text, times_text
 
@@ -62,30 +63,22 @@ def settle_text(
     return message(words, f"survey.levels.settle_{which}{bounds}", values)
 
 
-def backfall_text(
-    words: Words, from_m: float, to_m: float, rise_m: float, sd_m: float | None, sure: bool, at_least: bool
-) -> str:
+def backfall_text(words: Words, one: Backfall) -> str:
     """Return a backfall as a sentence: from where to where [m] the invert rises with the flow."""
-    values = {
-        "from_m": place_text(words, from_m),
-        "to_m": place_text(words, to_m),
-        "size": metres(words, rise_m, sd_m),
-    }
-    return message(words, f"survey.water.backfall{_certainty(sure, at_least)}", values)
+    ends = {"from_m": place_text(words, one.from_m), "to_m": place_text(words, one.to_m)}
+    values = {**ends, "size": metres(words, one.rise_m, one.sd_m)}
+    return message(words, f"survey.water.backfall{_certainty(one.sure, one.at_least)}", values)
 
 
-def sag_text(
-    words: Words, from_m: float, to_m: float, depth_m: float, sd_m: float | None, low_m: float, sure: bool,
-    at_least: bool,
-) -> str:  # fmt: skip
+def sag_text(words: Words, one: Sag) -> str:
     """Return a sag as a sentence: from where to where [m] water would stand, and where deepest [m]."""
     ends = {
-        "from_m": place_text(words, from_m),
-        "to_m": place_text(words, to_m),
-        "low_m": place_text(words, low_m),
+        "from_m": place_text(words, one.from_m),
+        "to_m": place_text(words, one.to_m),
+        "low_m": place_text(words, one.low_m),
     }
-    values = {**ends, "size": metres(words, depth_m, sd_m)}
-    return message(words, f"survey.water.sag{_certainty(sure, at_least)}", values)
+    values = {**ends, "size": metres(words, one.depth_m, one.sd_m)}
+    return message(words, f"survey.water.sag{_certainty(one.sure, one.at_least)}", values)
 
 
 def _certainty(sure: bool, at_least: bool) -> str:

@@ -7,7 +7,7 @@ import { continuousItems, nextNumber } from '../../survey/coding/continuous.js';
 import { metres } from '../../ui/format.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../survey/coding/continuous.js').Item} Item */
+/** @typedef {import('../../survey/coding/continuous.js').ContinuousItem} Item */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
 /**

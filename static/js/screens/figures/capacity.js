@@ -21,7 +21,7 @@ import { t } from '../../text/words.js';
 import { listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
-/** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {{flow_l_s: number | null, velocity_m_s: number, shear_pa: number, wcs: number}} Trial */

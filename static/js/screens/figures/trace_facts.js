@@ -166,7 +166,7 @@ function convergenceRow({ convergence: used }) {
   return [[t('trace.convergence'), `${fixedSignedText(used.deg, 2)}°`, how]];
 }
 
-/** @param {import('../../survey/plan/bends.js').Loose} one @returns {Row} */
+/** @param {import('../../survey/plan/bends.js').LooseTurn} one @returns {Row} */
 function looseRow(one) {
   return [
     t('trace.loose', { m: placeText(one.chainage_m) }),

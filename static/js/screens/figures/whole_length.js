@@ -120,7 +120,7 @@ function runsSection(app, view, runs, whole) {
 
 /** @param {App} app @param {Figures} figures @param {WholeLength} whole */
 function sightSection(app, figures, whole) {
-  const account = whole.visibility;
+  const account = /** @type {import('../../survey/coding/visibility.js').Visibility} */ (whole.visibility);
   const disputed = whole.pieces.some((piece) => (piece.fields.least_end_counter_m ?? null) !== null);
   const lines = account.parts
     .filter((part) => part.sight !== 'clear')

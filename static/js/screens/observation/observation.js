@@ -213,7 +213,8 @@ function offAxis(view, runId, counterM, hours) {
   return { cameraMm, sizeMm, known: provenance ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
 }
 
-/** @typedef {{role: 'finish' | 'change', item: import('../../survey/coding/continuous.js').Item}} Going */
+/** @typedef {import('../../survey/coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {{role: 'finish' | 'change', item: ContinuousItem}} Going */
 
 /**
  * What ?finish= or ?change= names, if it still runs.
@@ -258,7 +259,7 @@ function requestedIn(query) {
   };
 }
 
-/** @param {any[]} rows @param {import('../../survey/coding/continuous.js').Item} item */
+/** @param {any[]} rows @param {ContinuousItem} item */
 function titleOf(rows, item) {
   return findCode(rows, item.code)?.title ?? item.code;
 }
@@ -266,7 +267,7 @@ function titleOf(rows, item) {
 /**
  * What runs, since where, and how much of it.
  * @param {any[]} rows
- * @param {import('../../survey/coding/continuous.js').Item} item
+ * @param {ContinuousItem} item
  */
 function since(rows, item) {
   const words = t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) });

@@ -73,7 +73,7 @@ export function levelLines(figures) {
 
 /** @param {import('../../survey/levels/ponding.js').Backfall} one @returns {Line} */
 export function backfallLine(one) {
-  const words = backfallText(one.from_m, one.to_m, one.rise_m, one.sd_m, one.sure, one.at_least);
+  const words = backfallText(one);
   return {
     key: `backfall ${one.from_m}`,
     tone: one.sure || one.at_least ? 'notice' : 'plain',
@@ -84,7 +84,7 @@ export function backfallLine(one) {
 
 /** @param {import('../../survey/levels/ponding.js').Sag} one @returns {Line} */
 export function sagLine(one) {
-  const words = sagText(one.from_m, one.to_m, one.depth_m, one.sd_m, one.low_m, one.sure, one.at_least);
+  const words = sagText(one);
   return {
     key: `sag ${one.from_m}`,
     tone: one.sure || one.at_least ? 'notice' : 'plain',

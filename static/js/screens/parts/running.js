@@ -11,7 +11,7 @@ import { findCode } from '../../survey/coding/codes.js';
 import { pictogram } from '../../ui/pictograms.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../survey/coding/continuous.js').Item} Item */
+/** @typedef {import('../../survey/coding/continuous.js').ContinuousItem} Item */
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
@@ -68,7 +68,7 @@ function card(rows, item, at) {
 export function quantityWords(rows, item) {
   const part = item.parts[item.parts.length - 1];
   const row = findCode(rows, item.code);
-  const values = ['quantification_1', 'quantification_2']
+  const values = /** @type {const} */ (['quantification_1', 'quantification_2'])
     .filter((name) => typeof part.fields[name] === 'number')
     .map((name) =>
       `${part.fields[name]} ${(row && quantityFor(row, name, part.fields.characterisation_1)?.unit) ?? ''}`.trim()

@@ -19,13 +19,14 @@ import {
 import { t } from '../../text/words.js';
 import { listed, phrases } from '../../ui/format.js';
 
-/** @typedef {import('../../survey/flow/capacity_limits.js').CapacityRow} CapacityRow */
+/** @typedef {import('../../survey/section/bore.js').Bore} Bore */
+/** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchFlow} StretchFlow */
 /** @typedef {import('../../survey/flow/stretch_flow.js').StretchRule} StretchRule */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {{low_m3_s: number | null, mean_m3_s: number | null, high_m3_s: number | null}} Band */
 /**
- * @typedef {{row: CapacityRow, number: number, isBottleneck: boolean, most: number, trial:
+ * @typedef {{row: SpannedRow, number: number, isBottleneck: boolean, most: number, trial:
  *   import('../figures/capacity.js').Trial, flow: StretchFlow | null, rules: StretchRule[], recorded:
  *   boolean, at: string}} About
  */
@@ -89,7 +90,7 @@ export function litres(band) {
 /** @param {About} about */
 function capacityBlock({ row, most }) {
   if (row.left_out !== null) return h('p', null, t('cap.none_why', { why: codeReason(row.left_out) }));
-  const band = /** @type {NonNullable<CapacityRow['capacity']>} */ (row.capacity);
+  const band = /** @type {NonNullable<SpannedRow['capacity']>} */ (row.capacity);
   const spread =
     band.mean_m3_s !== null && band.low_m3_s !== null && band.high_m3_s !== null
       ? t('cap.band', { a: litresText(band.low_m3_s), b: litresText(band.high_m3_s) })
@@ -130,7 +131,7 @@ function bandBar({ low_m3_s: low, mean_m3_s: mean, high_m3_s: high }, most) {
   );
 }
 
-/** @param {App} app @param {CapacityRow} row @returns {string} */
+/** @param {App} app @param {SpannedRow} row @returns {string} */
 function sizeWords(app, row) {
   if (row.disputed)
     return t('cap.sizes_disputed', {
@@ -155,7 +156,7 @@ function boreWords(app, bore) {
   return listed([kind, size]);
 }
 
-/** @param {App} app @param {CapacityRow} row @param {string} size @returns {Fact[]} */
+/** @param {App} app @param {SpannedRow} row @param {string} size @returns {Fact[]} */
 function sizeFacts(app, row, size) {
   /** @type {Fact[]} */
   const found = [[t('cap.size'), size, knownWord(row.size_known)]];
@@ -175,7 +176,7 @@ function mmText(mm) {
   return fixedText(mm, mm < 0.1 ? 3 : mm < 10 ? 2 : 0);
 }
 
-/** @param {CapacityRow} row @param {boolean} recorded @returns {Fact[]} */
+/** @param {SpannedRow} row @param {boolean} recorded @returns {Fact[]} */
 function roughnessFacts(row, recorded) {
   if (row.roughness_mm === null) return [];
   const mm = t('size.mm', { size: mmText(row.roughness_mm) });
@@ -195,7 +196,7 @@ function roughnessFacts(row, recorded) {
   ];
 }
 
-/** @param {CapacityRow} row @returns {Fact[]} */
+/** @param {SpannedRow} row @returns {Fact[]} */
 function wholeFact(row) {
   return row.carries.gradient === null ||
     row.gradient === null ||
@@ -204,7 +205,7 @@ function wholeFact(row) {
     : [[t('cap.gradient_whole'), slope(row.carries.gradient), '']];
 }
 
-/** @param {CapacityRow} row @returns {Fact} */
+/** @param {SpannedRow} row @returns {Fact} */
 function gradientFact(row) {
   const band =
     row.gradient_low !== null && row.gradient_high !== null
@@ -265,7 +266,7 @@ function flowBlock({ flow, row, trial }) {
       t('cap.depth'),
       t('cap.depth_words', {
         mm: fixedText(1000 * depth, 0),
-        pct: fixedText((100 * depth) / row.bore.height_m, 0)
+        pct: fixedText((100 * depth) / /** @type {Bore} */ (row.bore).height_m, 0)
       }),
       ''
     ],

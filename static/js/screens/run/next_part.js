@@ -43,7 +43,7 @@ export function nextPart(app, view, run, figures) {
 
 /** @param {import('../../survey/lengths/length_of_runs.js').WholeLength} whole */
 function under({ join, visibility }) {
-  if (join.length_m === null) return t('length.unknown');
+  if (join.length_m === null || !visibility) return t('length.unknown');
   const { clear_m: clear, part_m: part, hidden_m: hidden } = visibility;
   return t('length.seen', {
     seen: placeText((clear ?? 0) + (part ?? 0)),

@@ -3,29 +3,35 @@
  * webapp/survey/coding/continuous.py.
  */
 
-/** @typedef {{id: string, fields: Object<string, any>}} Seen */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /**
- * @typedef {{id: string, fields: Object<string, any>, code: string, at_m: number, number: number, role:
+ * @typedef {{id: string, fields: ObservationFields, code: string, at_m: number, number: number, role:
  *   string, index: number}} Mark
  */
 /**
  * @typedef {{marks: Mark[], changes: Mark[], from_counter_m: number, to_counter_m: number | null, open:
  *   boolean}} Draft
  */
-/** @typedef {{code: string, record_id: string, field: string, values: Object<string, any>}} Fault */
 /**
- * @typedef {{from_counter_m: number, to_counter_m: number | null, record_id: string, fields: Object<string,
- *   any>}} Part
+ * @typedef {{code: string, record_id: string, field: string, values: Object<string, string | number>}}
+ *   ContinuousFault
+ */
+/**
+ * @typedef {{from_counter_m: number, to_counter_m: number | null, record_id: string, fields:
+ *   ObservationFields}} ContinuousPart
  */
 /**
  * @typedef {{number: number, code: string, start_id: string, finish_id: string | null, change_ids: string[],
- *   from_counter_m: number, to_counter_m: number | null, parts: Part[], open: boolean}} Item
+ *   from_counter_m: number, to_counter_m: number | null, parts: ContinuousPart[], open: boolean}}
+ *   ContinuousItem
+ * @typedef {{items: ContinuousItem[], faults: ContinuousFault[]}} ContinuousItems
  */
 
 /**
- * @param {Seen[]} observations of one run, in the order in which they were made
+ * @param {ObservationRecord[]} observations of one run, in the order in which they were made
  * @param {number | null} endCounterM
- * @returns {{items: Item[], faults: Fault[]}}
+ * @returns {ContinuousItems}
  */
 export function continuousItems(observations, endCounterM) {
   const { marks, faults } = marksOf(observations);
@@ -40,22 +46,23 @@ export function continuousItems(observations, endCounterM) {
   return { items: items.map(plainItem), faults };
 }
 
-/** The first number beyond those in use. @param {Seen[]} observations @returns {number} */
+/** The first number beyond those in use. @param {ObservationRecord[]} observations @returns {number} */
 export function nextNumber(observations) {
   return 1 + observations.reduce((most, one) => Math.max(most, one.fields.continuous?.number ?? 0), 0);
 }
 
-/** @param {Seen[]} observations @returns {{marks: Mark[], faults: Fault[]}} */
+/** @param {ObservationRecord[]} observations @returns {{marks: Mark[], faults: ContinuousFault[]}} */
 function marksOf(observations) {
   /** @type {Mark[]} */
   const found = [];
-  /** @type {Fault[]} */
+  /** @type {ContinuousFault[]} */
   const faults = [];
   observations.forEach(({ id, fields }, index) => {
     if (!fields.continuous) return;
     const { number, role } = fields.continuous;
-    const mark = { id, fields, code: fields.code || '', at_m: fields.counter_m ?? null, number, role, index };
-    if (mark.at_m === null) faults.push(fault('continuous_without_place', mark));
+    const atM = fields.counter_m ?? null;
+    const mark = { id, fields, code: fields.code || '', at_m: Number(atM), number, role, index };
+    if (atM === null) faults.push(fault('continuous_without_place', mark));
     else found.push(mark);
   });
   return { marks: found.sort((a, b) => a.at_m - b.at_m || a.index - b.index), faults };
@@ -72,7 +79,7 @@ function put(lists, key, one) {
 }
 
 /** Items from the starts, each with its finish if there is one; the finishes that are left.
- * @param {Mark[]} marks @param {Fault[]} faults @returns {{items: Draft[], spare: Mark[]}} */
+ * @param {Mark[]} marks @param {ContinuousFault[]} faults @returns {{items: Draft[], spare: Mark[]}} */
 function paired(marks, faults) {
   /** @type {Map<string, Mark[]>} */
   const starts = new Map();
@@ -128,7 +135,7 @@ function close(item, finish) {
  * still left.
  * @param {Draft[]} items
  * @param {Mark[]} spare
- * @param {Fault[]} faults
+ * @param {ContinuousFault[]} faults
  * @returns {Mark[]}
  */
 function otherCodes(items, spare, faults) {
@@ -143,7 +150,7 @@ function otherCodes(items, spare, faults) {
   });
 }
 
-/** @param {Mark[]} marks @param {Draft[]} items @param {Fault[]} faults */
+/** @param {Mark[]} marks @param {Draft[]} items @param {ContinuousFault[]} faults */
 function putChanges(marks, items, faults) {
   /** @type {Map<string, Draft[]>} */
   const byKey = new Map();
@@ -162,7 +169,7 @@ function holds(item, atM) {
 }
 
 /** Tells of each item that begins while one like it still runs; of those, the one that reaches furthest.
- * @param {Draft[]} items @param {number | null} endCounterM @param {Fault[]} faults */
+ * @param {Draft[]} items @param {number | null} endCounterM @param {ContinuousFault[]} faults */
 function overlaps(items, endCounterM, faults) {
   /** @type {Map<string, {reach: number, other: Draft}>} */
   const furthest = new Map();
@@ -191,7 +198,7 @@ function endOf(item, endCounterM) {
   return endCounterM ?? Infinity;
 }
 
-/** @param {Draft[]} items @param {number | null} endCounterM @param {Fault[]} faults */
+/** @param {Draft[]} items @param {number | null} endCounterM @param {ContinuousFault[]} faults */
 function beyondEnd(items, endCounterM, faults) {
   if (endCounterM === null) return;
   for (const item of items) {
@@ -207,7 +214,7 @@ function beyondEnd(items, endCounterM, faults) {
   }
 }
 
-/** @param {Draft} item @returns {Item} */
+/** @param {Draft} item @returns {ContinuousItem} */
 function plainItem(item) {
   const [start, finish] = item.marks;
   return {
@@ -226,7 +233,7 @@ function plainItem(item) {
 /**
  * The lengths between the marks; one of no length only where the item itself has none.
  * @param {Draft} item
- * @returns {Part[]}
+ * @returns {ContinuousPart[]}
  */
 function partsOf(item) {
   const ends = [...item.changes.map((mark) => mark.at_m), item.to_counter_m];
@@ -245,7 +252,7 @@ function partsOf(item) {
  * @param {Mark} mark
  * @param {string} [field]
  * @param {Object<string, any>} [values]
- * @returns {Fault}
+ * @returns {ContinuousFault}
  */
 function fault(name, mark, field = 'continuous', values = {}) {
   return {

@@ -12,10 +12,11 @@ export const JUDGED = [
 const MAX_VARIANTS = 64; // beyond, one field is varied at a time
 
 /**
- * @param {Fields} fields
+ * @template {Fields} F the fields of a record of one kind
+ * @param {F} fields
  * @param {Object<string, Array<[string, any]>> | null | undefined} conflicts
  * @param {string[]} [judged]
- * @returns {Fields[]}
+ * @returns {F[]}
  */
 export function variants(fields, conflicts, judged = JUDGED) {
   const names = judged.filter((name) => conflicts && name in conflicts);
@@ -39,7 +40,7 @@ export function variants(fields, conflicts, judged = JUDGED) {
     seen.add(key);
     found.push(variant);
   }
-  return found;
+  return /** @type {F[]} */ (found);
 }
 
 /** @param {string[]} names @param {any[][]} choices @returns {Fields[]} */

@@ -16,7 +16,7 @@ const START_WITHIN_M = 1; // of chainage zero, by the counter
 /** @type {Object<string, import('../../records/types.js').EndReason>} of a run that was abandoned, by its characterisation */
 const REASONS = { A: 'obstruction', B: 'water' };
 
-/** @param {RunFields} run @param {ObservationRecord[]} observations @returns {Fields} */
+/** @param {RunFields} run @param {ObservationRecord[]} observations @returns {RunFields} */
 export function endedRun(run, observations) {
   const fields = { ...run };
   const recorded = recordedEnd(observations)?.fields;

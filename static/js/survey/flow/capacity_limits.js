@@ -13,21 +13,22 @@ import { unseenM } from '../coding/visibility.js';
 import { wallRoughness } from './wall_roughness.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('./narrowing.js').LaidBore} LaidBore */
 /** @typedef {Object<string, any>} Fields */
-/** @typedef {import('./run_capacity.js').CapacityRow} PlainRow */
+/** @typedef {import('./run_capacity.js').CapacityRow} CapacityRow */
 /**
- * @typedef {PlainRow & {disputed?: boolean, bores?: any[], carries: {gradient: number | null, roughness_mm:
- *   number | null}, laid: any, roughness_low_mm: number | null, roughness_high_mm: number | null, narrowings:
- *   import('./narrowed_lengths.js').Narrowing[], backfall: import('../levels/reaches.js').Backfall | null,
- *   spread: Object<string, number | null> | null, even_m3_s: number | null, first_full_m: number | null}}
- *   CapacityRow
+ * @typedef {CapacityRow & {carries: {gradient: number | null, roughness_mm: number | null}, laid:
+ *   LaidBore | null, roughness_low_mm: number | null, roughness_high_mm: number |
+ *   null, narrowings: import('./narrowed_lengths.js').Narrowing[], backfall:
+ *   import('../levels/reaches.js').Backfall | null, spread: Object<string, number | null> | null, even_m3_s:
+ *   number | null, first_full_m: number | null}} LimitedRow
  * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility:
  *   import('../coding/visibility.js').Visibility, end_counter_m: number | null, profile:
  *   import('../levels/levels.js').LevelProfile | null, scale: number, nodes?: Item[], tied?: boolean}}
  *   CapacityFacts
- * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck:
+ * @typedef {{flow: string, flow_known: string, rows: LimitedRow[], bottleneck:
  *   import('./run_capacity.js').RunBottleneck | null, whole: import('./run_backwater.js').RunCarries | null}}
- *   RunCapacity
+ *   LimitedCapacity
  * @typedef {import('./invert_line.js').InvertLine} InvertLine
  */
 
@@ -38,11 +39,11 @@ const NONE = { low_m3_s: null, mean_m3_s: null, high_m3_s: null, known: 'unknown
 const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
 
 /**
- * @param {ReturnType<typeof import('./run_capacity.js').runCapacity>} found
+ * @param {import('./run_capacity.js').PlainCapacity} found
  * @param {CapacityFacts} facts
  * @param {any[]} roughnessRows
  * @param {any} table
- * @returns {RunCapacity}
+ * @returns {LimitedCapacity}
  */
 export function limitedCapacity(found, facts, roughnessRows, table) {
   const byId = new Map(facts.stretches.map((one) => [one.id, one.fields]));
@@ -64,7 +65,7 @@ export function limitedCapacity(found, facts, roughnessRows, table) {
 
 /**
  * What all stretches carry together; with the cover at the upper end where its level is known.
- * @param {CapacityRow[]} rows
+ * @param {LimitedRow[]} rows
  * @param {Array<InvertLine | null>} lines
  * @param {string} flow
  * @param {CapacityFacts} facts
@@ -84,16 +85,16 @@ function wholeOf(rows, lines, flow, facts) {
 }
 
 /**
- * @param {PlainRow} plain
+ * @param {CapacityRow} plain
  * @param {Fields} fields
  * @param {[string, InvertLine | null]} along
  * @param {CapacityFacts} facts
  * @param {any[]} roughnessRows
  * @param {any} table
- * @returns {CapacityRow}
+ * @returns {LimitedRow}
  */
 function rowOf(plain, fields, along, facts, roughnessRows, table) {
-  /** @type {CapacityRow} */
+  /** @type {LimitedRow} */
   const row = {
     ...plain,
     carries: { gradient: plain.gradient, roughness_mm: plain.roughness_mm },
@@ -153,7 +154,7 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
 
 /**
  * Why no number can be had, the gravest reason first.
- * @param {CapacityRow} row
+ * @param {LimitedRow} row
  * @param {CapacityFacts} facts
  * @param {[number, number]} ends
  * @returns {string | null}
@@ -170,10 +171,10 @@ function withheld(row, facts, ends) {
 }
 
 /**
- * @param {CapacityRow} row
+ * @param {LimitedRow} row
  * @param {InvertLine | null} line
  * @param {import('./wall_roughness.js').Wall} wall
- * @returns {CapacityRow}
+ * @returns {LimitedRow}
  */
 function withNumber(row, line, wall) {
   const average = row.carries.gradient;
@@ -183,14 +184,15 @@ function withNumber(row, line, wall) {
     return { ...row, capacity: { ...NONE, findings: [code] } };
   }
   if (line === null) return { ...row, left_out: 'fall_only_bounded' };
-  const bore = { ...row.laid, deposit_m: 0 };
+  const bore = { .../** @type {LaidBore} */ (row.laid), deposit_m: 0 };
   const shares = row.narrowings.map((one) => one.left_pct);
   const least = Math.min(100, ...row.narrowings.map((one) => one.least_pct)) / 100;
   const most = Math.min(100, ...row.narrowings.map((one) => one.most_pct)) / 100;
   const likely = shares.includes(null) ? null : Math.min(100, ...shares.map(Number)) / 100;
-  let [clean, band] = [/** @type {any} */ (null), /** @type {any} */ (null)];
   /** @type {[number, number, number] | null} */
   const left = likely === null ? null : [Math.min(least, likely), likely, Math.max(most, likely)];
+  let clean;
+  let band;
   try {
     clean = stretchCarries(line, bore, wall.mm);
     band = capacityBand(bore, row.size_known, { ...clean, left }, wall);
@@ -211,7 +213,7 @@ function withNumber(row, line, wall) {
   return { ...row, capacity, spread: band.spread, even_m3_s: clean.even_m3_s, first_full_m: clean.at_m };
 }
 
-/** @param {CapacityRow} row @param {number | null} lowM3S @returns {string[]} */
+/** @param {LimitedRow} row @param {number | null} lowM3S @returns {string[]} */
 function findingsOf(row, lowM3S) {
   const found = lowM3S === null ? ['gradient_may_be_adverse'] : [];
   if (row.backfall !== null) found.push('backfall_in_it');
@@ -220,7 +222,7 @@ function findingsOf(row, lowM3S) {
 }
 
 /** The row that carries least; those without a number may carry less.
- * @param {CapacityRow[]} rows @returns {import('./run_capacity.js').RunBottleneck} */
+ * @param {LimitedRow[]} rows @returns {import('./run_capacity.js').RunBottleneck} */
 export function bottleneck(rows) {
   const weights = rows.map((row) =>
     row.capacity ? (row.capacity.mean_m3_s ?? row.capacity.low_m3_s) : null
@@ -242,7 +244,7 @@ export function bottleneck(rows) {
 
 /**
  * @param {import('./run_capacity.js').RunBottleneck} bottleneck
- * @param {CapacityRow[]} rows
+ * @param {LimitedRow[]} rows
  * @returns {import('./run_capacity.js').RunBottleneck}
  */
 function withReasons(bottleneck, rows) {
@@ -252,7 +254,7 @@ function withReasons(bottleneck, rows) {
 }
 
 /** What the bottleneck would carry without what narrows it most, with another fall, with the largest bore.
- * @param {CapacityRow[]} rows @param {number} index @returns {Array<{code: string, without_m3_s: number}>} */
+ * @param {LimitedRow[]} rows @param {number} index @returns {Array<{code: string, without_m3_s: number}>} */
 function reasonsFor(rows, index) {
   const here = rows[index];
   const mean = here.capacity?.mean_m3_s ?? null;

@@ -10,15 +10,22 @@ import { waterway } from './waterway.js';
 
 /** @typedef {import('./resistance.js').Resistance} Resistance */
 /** @typedef {import('./waterway.js').Waterway} Waterway */
-/** @typedef {Object<string, any>} Row */
+/**
+ * @typedef {{form: 1 | 2, k: number, m: number, c: number, y: number, slope_factor: number, entrance_loss:
+ *   number}} Inlet
+ */
 /**
  * @typedef {{bore: import('../section/bore.js').Bore, length_m: number, gradient: number, resistance:
- *   Resistance, inlet: Row, exit_loss?: number}} Culvert
+ *   Resistance, inlet: Inlet, exit_loss?: number}} Culvert
  */
-/** @typedef {{headwater_m: number, state: string}} InletSum */
+/** @typedef {{headwater_m: number, state: string}} InletHeadwater */
 /**
  * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m:
- *   number, steep: boolean, findings: string[]}} OutletSum
+ *   number, steep: boolean, findings: string[]}} OutletHeadwater
+ */
+/**
+ * @typedef {{inlet_m3_s: number | null, outlet_m3_s: number | null, findings: string[], discharge_m3_s:
+ *   number | null, control: string | null, state: string | null, known: string}} CulvertCapacity
  */
 
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
@@ -29,7 +36,7 @@ const MANY_TIMES = 10;
 const HALVINGS = 45;
 const SLOW = 'flow_not_turbulent';
 
-/** @param {Culvert} culvert @param {number} dischargeM3S @returns {InletSum} */
+/** @param {Culvert} culvert @param {number} dischargeM3S @returns {InletHeadwater} */
 export function inletHeadwater(culvert, dischargeM3S) {
   const row = checked(culvert);
   const area = fullSection(culvert.bore).area_m2;
@@ -52,7 +59,7 @@ export function inletHeadwater(culvert, dischargeM3S) {
  * @param {number} dischargeM3S
  * @param {number} tailwaterM
  * @param {Waterway} [barrel] where many flows are asked for
- * @returns {OutletSum}
+ * @returns {OutletHeadwater}
  */
 export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barrelOf(culvert)) {
   numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
@@ -92,7 +99,7 @@ export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barr
  * @param {Culvert} culvert
  * @param {number} headwaterM
  * @param {number} tailwaterM
- * @returns {Object<string, any>}
+ * @returns {CulvertCapacity}
  */
 export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
@@ -167,10 +174,10 @@ function viscosityOf(resistance) {
   return resistance.viscosity_m2_s === undefined ? VISCOSITY_M2_S : resistance.viscosity_m2_s;
 }
 
-/** @param {Culvert} culvert @returns {Row} */
+/** @param {Culvert} culvert @returns {Inlet} */
 function checked(culvert) {
   const row = culvert.inlet;
-  for (const key of ['k', 'm', 'c', 'y', 'slope_factor', 'entrance_loss']) {
+  for (const key of /** @type {const} */ (['k', 'm', 'c', 'y', 'slope_factor', 'entrance_loss'])) {
     numberBetween(row[key], -10, 10, 'inlet', 'inlet_incomplete');
   }
   if (row.form !== 1 && row.form !== 2) throw new SurveyError('inlet_incomplete', 'inlet');
@@ -191,7 +198,7 @@ function checked(culvert) {
 /**
  * Headwater above the invert with the inlet acting as a weir.
  * @param {Culvert} culvert
- * @param {Row} row
+ * @param {Inlet} row
  * @param {number} flow
  * @param {number} reached
  * @param {number} clear
@@ -206,7 +213,7 @@ function free(culvert, row, flow, reached, clear) {
 
 /**
  * Headwater above the invert with the inlet acting as an orifice.
- * @param {Culvert} culvert @param {Row} row @param {number} reached @param {number} clear @returns {number}
+ * @param {Culvert} culvert @param {Inlet} row @param {number} reached @param {number} clear @returns {number}
  */
 function drowned(culvert, row, reached, clear) {
   const share = row.c * reached * reached + row.y + row.slope_factor * culvert.gradient;

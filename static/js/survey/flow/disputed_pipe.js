@@ -5,15 +5,21 @@ import { bottleneck } from './capacity_limits.js';
 import { variants } from '../coding/disputes.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, Array<[string, any]>>} Conflicts */
+/** @typedef {import('../section/bore.js').Bore} Bore */
+/** @typedef {import('./capacity_limits.js').LimitedCapacity} LimitedCapacity */
+/** @typedef {import('./capacity_limits.js').LimitedRow} LimitedRow */
+/** @typedef {LimitedRow & {disputed: boolean, bores: Bore[]}} SpannedRow */
+/** @typedef {Omit<LimitedCapacity, 'rows'> & {rows: SpannedRow[]}} SpannedCapacity */
 
 const PIPE_FIELDS = ['shape', 'height_mm', 'width_mm', 'material', 'roughness_mm'];
 
 /**
  * A stretch under each value of its pipe that stands in dispute, first as it is shown.
  * @param {StretchRecord} stretch
- * @returns {any[]}
+ * @returns {StretchRecord[]}
  */
 export function pipeVariants(stretch) {
   return variants(stretch.fields, stretch.conflicts, PIPE_FIELDS).map((fields) => ({ ...stretch, fields }));
@@ -21,10 +27,9 @@ export function pipeVariants(stretch) {
 
 /**
  * The capacities of a run, wider where a pipe is in dispute.
- * @template {{rows: any[], bottleneck: any, whole?: any}} T
- * @param {T} found
- * @param {Object<string, any[]>} each
- * @returns {T}
+ * @param {LimitedCapacity} found
+ * @param {Object<string, LimitedRow[]>} each
+ * @returns {SpannedCapacity}
  */
 export function overPipes(found, each) {
   const rows = found.rows.map((row, k) =>
@@ -34,47 +39,44 @@ export function overPipes(found, each) {
   return { ...found, rows, bottleneck: bottleneck(rows), whole: null };
 }
 
-/** @param {any[]} mays */
+/** @param {LimitedRow[]} mays @returns {SpannedRow} */
 function spanned(mays) {
   const [shown] = mays;
-  /** @type {any[]} */
+  /** @type {Bore[]} */
   const bores = [];
   for (const one of mays) {
     const bore = one.laid ?? one.bore;
     if (bore !== null && !bores.some((other) => spelled(other) === spelled(bore))) bores.push(bore);
   }
   const made = { ...shown, disputed: true, bores };
-  const flows = mays.map((one) => one.capacity);
-  if (flows.some((flow) => flow === null || flow.low_m3_s === null || flow.high_m3_s === null)) {
+  const flows = mays.map((one) => one.capacity).filter((flow) => flow !== null);
+  const lows = flows.map((flow) => flow.low_m3_s).filter((flow) => flow !== null);
+  const highs = flows.map((flow) => flow.high_m3_s).filter((flow) => flow !== null);
+  if (Math.min(lows.length, highs.length) < mays.length) {
     return { ...made, capacity: null, left_out: shown.left_out || 'pipe_in_dispute' };
   }
   const findings = [...new Set(flows.flatMap((flow) => flow.findings))];
   return {
     ...made,
     capacity: {
-      low_m3_s: Math.min(...flows.map((flow) => flow.low_m3_s)),
+      low_m3_s: Math.min(...lows),
       mean_m3_s: null,
-      high_m3_s: Math.max(...flows.map((flow) => flow.high_m3_s)),
+      high_m3_s: Math.max(...highs),
       known: 'bounded',
       findings: [...findings, 'pipe_in_dispute']
     }
   };
 }
 
-/** @param {any} bore */
+/** @param {Bore} bore */
 function spelled(bore) {
-  return JSON.stringify(
-    Object.keys(bore)
-      .sort()
-      .map((name) => [name, bore[name]])
-  );
+  return JSON.stringify(Object.entries(bore).sort());
 }
 
 /**
  * The rows of a capacity whose pipe is settled.
- * @template {{disputed?: boolean}} R
- * @param {R[]} rows
- * @returns {R[]}
+ * @param {SpannedRow[]} rows
+ * @returns {SpannedRow[]}
  */
 export function settledRows(rows) {
   return rows.filter((row) => !row.disputed);
@@ -82,9 +84,9 @@ export function settledRows(rows) {
 
 /**
  * The fields of a run as its figures may use them.
- * @param {Object<string, any>} fields
+ * @param {RunFields} fields
  * @param {Conflicts | null | undefined} conflicts
- * @returns {Object<string, any>}
+ * @returns {RunFields}
  */
 export function settledRun(fields, conflicts) {
   const found = { ...fields };

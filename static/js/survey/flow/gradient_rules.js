@@ -1,11 +1,15 @@
 /** Rules that are looked up, not computed. Twin of webapp/survey/flow/gradient_rules.py. */
 import { numberBetween } from '../numbers/checks.js';
 
-/** @typedef {Object<string, any>} Row */
+/** @typedef {import('../../records/tables.js').FoulDrain} FoulDrain */
+/** @typedef {{one_in: number | null, row: number | null, findings: string[]}} LeastGradient */
 
 /**
- * @param {Row[]} rows @param {number} diameterM @param {number} peakFlowM3S @param {number} wcsConnected
- * @returns {{one_in: number | null, row: number | null, findings: string[]}}
+ * @param {FoulDrain[]} rows
+ * @param {number} diameterM
+ * @param {number} peakFlowM3S
+ * @param {number} wcsConnected
+ * @returns {LeastGradient}
  */
 export function leastGradient(rows, diameterM, peakFlowM3S, wcsConnected) {
   const sizeMm = 1000 * numberBetween(diameterM, 0.001, 100, 'diameter_m', 'size_out_of_range');

@@ -11,14 +11,16 @@ import { waterway } from './waterway.js';
 /** @typedef {import('./invert_line.js').InvertLine} InvertLine */
 /** @typedef {import('./grade_line.js').Piece} Piece */
 /** @typedef {import('./waterway.js').Waterway} Waterway */
-/** @typedef {import('./capacity_limits.js').CapacityRow} Row */
+/** @typedef {import('./capacity_limits.js').LimitedRow} LimitedRow */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {[Row, InvertLine]} Pair */
+/** @typedef {import('./narrowing.js').LaidBore} LaidBore */
+/** @typedef {[LimitedRow, InvertLine]} Pair */
 /**
  * @typedef {{gradient: number, even_m3_s: number, mean_m3_s: number, low_m3_s: number | null, high_m3_s:
  *   number, at_m: number | null}} StretchCarries
  */
-/** @typedef {{node_id: string, level_m: number, invert_m: number}} Cover */
+/** @typedef {{node_id: string, level_m: number}} Cover */
+/** @typedef {Cover & {invert_m: number}} CoverAtInvert */
 /**
  * @typedef {{node_id: string, level_m: number, discharge_m3_s: number, low_m3_s: number, high_m3_s: number}}
  *   Surcharge
@@ -63,15 +65,15 @@ export function stretchCarries(line, bore, roughnessMm) {
 }
 
 /**
- * @param {Row[]} rows
+ * @param {LimitedRow[]} rows
  * @param {Array<InvertLine | null>} lines
  * @param {string} flow
- * @param {Cover | null} cover
+ * @param {CoverAtInvert | null} cover
  * @returns {RunCarries | null}
  */
 export function runCarries(rows, lines, flow, cover) {
   const pairs = inOrder(rows, lines, flow);
-  /** @type {Row | null} */
+  /** @type {LimitedRow | null} */
   let least = null;
   for (const [row] of pairs)
     if (meanOf(row) !== null && (least === null || Number(meanOf(row)) < Number(meanOf(least)))) least = row;
@@ -100,7 +102,7 @@ export function runCarries(rows, lines, flow, cover) {
  * @param {RunFields} run
  * @param {import('../instruments/instruments.js').Item[]} nodes
  * @param {string} flow
- * @returns {{node_id: string, level_m: number} | null}
+ * @returns {Cover | null}
  */
 export function upperCover(run, nodes, flow) {
   const reached = flow === 'with_flow' || run.end_reason === 'node_reached';
@@ -111,7 +113,8 @@ export function upperCover(run, nodes, flow) {
 }
 
 /** The stretches with their inverts, upstream first; none where one lacks something or a gap lies between.
- * @param {Row[]} rows @param {Array<InvertLine | null>} lines @param {string} flow @returns {Pair[]} */
+ * @param {LimitedRow[]} rows @param {Array<InvertLine | null>} lines @param {string} flow
+ * @returns {Pair[]} */
 function inOrder(rows, lines, flow) {
   /** @type {Pair[]} */
   const pairs = [];
@@ -126,7 +129,8 @@ function inOrder(rows, lines, flow) {
   return flow === 'with_flow' ? pairs : pairs.reverse();
 }
 
-/** Whether it has a number, or lacks one for its own fall alone. @param {Row} row @returns {boolean} */
+/** Whether it has a number, or lacks one for its own fall alone.
+ * @param {LimitedRow} row @returns {boolean} */
 function usable(row) {
   if (row.capacity === null || row.narrowings.some((one) => one.left_pct === null)) return false;
   return row.capacity.mean_m3_s !== null || OWN_FALL.includes(row.capacity.findings[0]);
@@ -165,7 +169,7 @@ function ends(pairs, mean, most, here) {
 /**
  * The flow that lifts the water to the cover at the upper end; null where that is not above the crown.
  * @param {Piece[]} pieces
- * @param {Cover} cover
+ * @param {CoverAtInvert} cover
  * @param {[number, number, number]} band
  * @returns {Surcharge | null}
  */
@@ -183,15 +187,19 @@ function surchargeOf(pieces, cover, [low, mean, high]) {
   };
 }
 
-/** @param {Row} row @returns {number | null} */
+/** @param {LimitedRow} row @returns {number | null} */
 function meanOf(row) {
   return row.capacity === null ? null : row.capacity.mean_m3_s;
 }
 
-/** @param {Row} row @returns {Waterway} */
+/** @param {LimitedRow} row @returns {Waterway} */
 function wayOf(row) {
   const share = Math.min(100, ...row.narrowings.map((one) => Number(one.left_pct))) / 100;
-  return waterway({ ...row.laid, deposit_m: 0 }, wallOf(Number(row.roughness_mm)), share);
+  return waterway(
+    { .../** @type {LaidBore} */ (row.laid), deposit_m: 0 },
+    wallOf(Number(row.roughness_mm)),
+    share
+  );
 }
 
 /**

@@ -5,24 +5,29 @@ import { deformedCircle } from '../section/deform.js';
 import { SurveyError } from '../errors.js';
 import { riseValue } from '../levels/values.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {import('../levels/levels.js').LevelProfile} LevelProfile */
 /** @typedef {import('./capacity.js').Stretch} Stretch */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/tables.js').Roughness} Roughness */
+/** @typedef {import('../../records/types.js').Material} Material */
+/** @typedef {import('../../records/types.js').StretchFields} StretchFields */
 /**
- * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: any, size_known: string,
+ * @typedef {{id: string, from_m: number | null, to_m: number | null, bore: Bore |
+ *   null, size_known: string,
  *   roughness_mm: number | null, roughness_known: string, roughness_value: string, deposit_id: string | null,
  *   deposit_pct: number | null, deformation_id: string | null, deformation_pct: number | null, gradient_low:
  *   number | null, gradient: number | null, gradient_high: number | null, gradient_known: string, capacity:
  *   import('./capacity.js').Capacity | null, left_out: string | null}} CapacityRow
  */
 /**
- * @typedef {{index: number | null, reasons: Array<{code: string, without_m3_s: number}>, rivals: number[],
- *   no_number: number[]}} RunBottleneck
+ * @typedef {{index: number | null, reasons: import('./capacity.js').Reason[], rivals: number[], no_number:
+ *   number[]}} RunBottleneck
+ * @typedef {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck: RunBottleneck | null}}
+ *   PlainCapacity
  */
 
 const SIGMAS_95 = 1.96;
@@ -36,13 +41,13 @@ const ROUGHNESS_MM = 1.5; // assumed where the material says nothing: usual for 
  * @param {RunFields} run
  * @param {StretchRecord[]} stretches
  * @param {ObservationRecord[]} observations
- * @param {Fields[]} roughnessRows
+ * @param {Roughness[]} roughnessRows
  * @param {LevelProfile | null} profile @param {Instruments} instruments
- * @returns {{flow: string, flow_known: string, rows: CapacityRow[], bottleneck: RunBottleneck | null}}
+ * @returns {PlainCapacity}
  */
 export function runCapacity(run, stretches, observations, roughnessRows, profile, instruments) {
   const [flow, flowKnown] = flowOf(run, profile);
-  const zeroM = run.counter_zero_m || 0;
+  const ground = { roughnessRows, profile, instruments, zeroM: run.counter_zero_m || 0, flow };
   /** @type {CapacityRow[]} */
   const rows = [];
   /** @type {Stretch[]} */
@@ -50,7 +55,7 @@ export function runCapacity(run, stretches, observations, roughnessRows, profile
   /** @type {number[]} */
   const places = [];
   for (const item of stretches) {
-    const [row, stretch] = rowOf(item, observations, roughnessRows, profile, instruments, zeroM, flow);
+    const [row, stretch] = rowOf(item, observations, ground);
     if (stretch !== null) {
       try {
         row.capacity = capacity(stretch);
@@ -96,20 +101,16 @@ function flowOf(run, profile) {
 }
 
 /**
- * @param {Item} item
+ * @param {StretchRecord} item
  * @param {ObservationRecord[]} observations
- * @param {Fields[]} roughnessRows
- * @param {LevelProfile | null} profile
- * @param {Instruments} instruments
- * @param {number} zeroM
- * @param {string} flow
+ * @param {{roughnessRows: Roughness[], profile: LevelProfile | null, instruments: Instruments, zeroM: number,
+ *   flow: string}} ground what all rows of a run share
  * @returns {[CapacityRow, Stretch | null]}
  */
-function rowOf(item, observations, roughnessRows, profile, instruments, zeroM, flow) {
-  const { fields } = item;
+function rowOf({ id, fields }, observations, { roughnessRows, profile, instruments, zeroM, flow }) {
   /** @type {CapacityRow} */
   const row = {
-    id: item.id,
+    id,
     from_m: null,
     to_m: null,
     bore: null,
@@ -170,16 +171,16 @@ function rowOf(item, observations, roughnessRows, profile, instruments, zeroM, f
 /**
  * As recorded, or else the first row of the table for the material.
  * @param {CapacityRow} row
- * @param {Fields} fields
- * @param {Fields[]} rows
+ * @param {StretchFields} fields
+ * @param {Roughness[]} rows
  */
 function roughness(row, fields, rows) {
-  if ((fields.roughness_mm ?? null) !== null) {
-    row.roughness_mm = fields.roughness_mm;
-    return;
-  }
+  row.roughness_mm = fields.roughness_mm ?? null;
+  if (row.roughness_mm !== null) return;
   row.roughness_mm = ROUGHNESS_MM;
-  const found = rows.find((one) => one.materials.includes(fields.material) && one.k_s_mm !== null);
+  const found = rows.find(
+    (one) => one.materials.includes(/** @type {Material} */ (fields.material)) && one.k_s_mm !== null
+  );
   if (found) {
     row.roughness_mm = found.k_s_mm;
     row.roughness_value = found.value;
@@ -189,12 +190,12 @@ function roughness(row, fields, rows) {
 /**
  * The bore as laid, and as it is.
  * @param {CapacityRow} row
- * @param {Fields} fields
- * @param {Item[]} inside
- * @returns {[any, any]}
+ * @param {StretchFields} fields
+ * @param {ObservationRecord[]} inside
+ * @returns {[Bore, Bore]}
  */
 function bores(row, fields, inside) {
-  const kind = fields.shape;
+  const kind = fields.shape ?? '';
   const [heightMm, widthMm] = [fields.height_mm ?? null, fields.width_mm ?? null];
   if (!KINDS.includes(kind)) throw new SurveyError('shape_not_known', 'shape');
   if (heightMm === null) throw new SurveyError('size_not_known', 'height_mm');
@@ -205,7 +206,7 @@ function bores(row, fields, inside) {
     width_m: widthMm === null ? null : widthMm / 1000,
     deposit_m: 0
   };
-  /** @type {any} */
+  /** @type {Bore} */
   let bore = original;
   const [squashed, squashedPct] = worst(inside, OUT_OF_SHAPE);
   if (squashed !== null && kind === 'circular') {
@@ -224,9 +225,10 @@ function bores(row, fields, inside) {
   return [original, bore];
 }
 
-/** @param {ObservationRecord[]} observations @param {string} code @returns {[Item | null, number]} */
+/** @param {ObservationRecord[]} observations @param {string} code
+ * @returns {[ObservationRecord | null, number]} */
 function worst(observations, code) {
-  /** @type {Item | null} */
+  /** @type {ObservationRecord | null} */
   let found = null;
   let most = 0;
   for (const one of observations) {

@@ -2,35 +2,37 @@
 import { culvertCapacity } from './culvert.js';
 import { SurveyError } from '../errors.js';
 
-/** @typedef {Object<string, any>} Row */
+/** @typedef {import('./culvert.js').CulvertCapacity} CulvertCapacity */
+/** @typedef {CulvertCapacity & {low_m3_s: number | null, high_m3_s: number | null}} RunCulvert */
 
-/** @param {Row[]} rows @param {string} kind @returns {Row[]} */
+/**
+ * @template {{shapes: string[]}} R
+ * @param {R[]} rows
+ * @param {string} kind
+ * @returns {R[]}
+ */
 export function inletsFor(rows, kind) {
   return rows.filter((row) => row.shapes.includes(kind));
 }
 
 /**
- * @param {Row} row
+ * @param {import('./run_capacity.js').CapacityRow} row
  * @param {number} lengthM
- * @param {Row} inlet
+ * @param {import('./culvert.js').Inlet} inlet
  * @param {number} headwaterM
  * @param {number} tailwaterM
- * @returns {Row}
+ * @returns {RunCulvert}
  */
 export function runCulvert(row, lengthM, inlet, headwaterM, tailwaterM) {
-  if (row.bore === null) throw new SurveyError('bore_unknown', 'row');
+  const { bore } = row;
+  if (bore === null) throw new SurveyError('bore_unknown', 'row');
   if (row.gradient === null) throw new SurveyError('gradient_unknown', 'row');
-  const resistance = /** @type {any} */ ({ law: 'colebrook_white', roughness_m: row.roughness_mm / 1000 });
+  const resistance = { law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 };
   /** @param {number} gradient */
   const at = (gradient) =>
-    culvertCapacity(
-      { bore: row.bore, length_m: lengthM, gradient, resistance, inlet },
-      headwaterM,
-      tailwaterM
-    );
+    culvertCapacity({ bore, length_m: lengthM, gradient, resistance, inlet }, headwaterM, tailwaterM);
   let low = row.gradient_low === null ? null : at(row.gradient_low).discharge_m3_s;
   let high = row.gradient_high === null ? null : at(row.gradient_high).discharge_m3_s;
-  /** @type {Row} */
   const found = { ...at(row.gradient) };
   if (low !== null && high !== null && high < low) [low, high] = [high, low];
   if (found.known === 'computed') found.known = row.gradient_known;

@@ -5,6 +5,11 @@ import { GRAVITY_M_S2 } from './resistance.js';
 
 /** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./resistance.js').Resistance} Resistance */
+/** @typedef {{least_velocity_m_s: number, least_shear_pa: number}} CleansingLimits */
+/**
+ * @typedef {{depth_m: number, velocity_m_s: number, shear_pa: number, by_velocity: boolean, by_shear:
+ *   boolean, findings: string[]}} SelfCleansing
+ */
 
 /**
  * @param {number} hydraulicRadiusM
@@ -26,21 +31,12 @@ export function boundaryShear(hydraulicRadiusM, gradient, densityKgM3, gravityMS
  * @param {number} dischargeM3S
  * @param {number} gradient
  * @param {Resistance} resistance
- * @param {number} leastVelocityMS
- * @param {number} leastShearPa
+ * @param {CleansingLimits} limits
  * @param {number} [densityKgM3]
- * @returns {{depth_m: number, velocity_m_s: number, shear_pa: number, by_velocity: boolean, by_shear:
- *   boolean, findings: string[]}}
+ * @returns {SelfCleansing}
  */
-export function selfCleansing(
-  bore,
-  dischargeM3S,
-  gradient,
-  resistance,
-  leastVelocityMS,
-  leastShearPa,
-  densityKgM3 = 1000
-) {
+export function selfCleansing(bore, dischargeM3S, gradient, resistance, limits, densityKgM3 = 1000) {
+  const { least_velocity_m_s: leastVelocityMS, least_shear_pa: leastShearPa } = limits;
   numberBetween(leastVelocityMS, 0, 100, 'least_velocity_m_s', 'limit_out_of_range');
   numberBetween(leastShearPa, 0, 10_000, 'least_shear_pa', 'limit_out_of_range');
   const found = depthForFlow(bore, dischargeM3S, gradient, resistance);

@@ -3,6 +3,7 @@ import { SurveyError } from '../errors.js';
 import { leastGradient, oneInDiameter } from './gradient_rules.js';
 import { selfCleansing } from './sizing.js';
 
+/** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./run_capacity.js').CapacityRow} CapacityRow */
 /**
  * @typedef {{id: string, at: string | null, depth_m: number | null, velocity_m_s: number | null, shear_pa:
@@ -22,17 +23,17 @@ import { selfCleansing } from './sizing.js';
  * @returns {StretchFlow[]}
  */
 export function stretchFlows(rows, dischargeM3S, leastVelocityMS, leastShearPa) {
-  return rows.map((row) => flowIn(row, dischargeM3S, leastVelocityMS, leastShearPa));
+  const limits = { least_velocity_m_s: leastVelocityMS, least_shear_pa: leastShearPa };
+  return rows.map((row) => flowIn(row, dischargeM3S, limits));
 }
 
 /**
  * @param {CapacityRow} row
  * @param {number} discharge
- * @param {number} velocity
- * @param {number} shear
+ * @param {import('./sizing.js').CleansingLimits} limits
  * @returns {StretchFlow}
  */
-function flowIn(row, discharge, velocity, shear) {
+function flowIn(row, discharge, limits) {
   /** @type {StretchFlow} */
   const found = {
     id: row.id,
@@ -53,7 +54,7 @@ function flowIn(row, discharge, velocity, shear) {
   /** @type {any} */
   const resistance = { law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 };
   try {
-    const flow = selfCleansing(row.bore, discharge, gradient, resistance, velocity, shear);
+    const flow = selfCleansing(/** @type {Bore} */ (row.bore), discharge, gradient, resistance, limits);
     return { ...found, at: middle ? 'middle' : 'least', ...flow };
   } catch (error) {
     if (error instanceof SurveyError) return { ...found, left_out: error.code };

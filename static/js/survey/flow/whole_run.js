@@ -8,6 +8,9 @@ import { mayNarrow } from './narrowed_lengths.js';
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
+/** @typedef {import('./disputed_pipe.js').SpannedCapacity} SpannedCapacity */
+/** @typedef {import('./disputed_pipe.js').SpannedRow} SpannedRow */
+/** @typedef {SpannedCapacity & {limits: string[]}} RunCapacity */
 
 const NEAR_M = 1.0; // a narrowing this near to the end of a run is what ended it
 const GAP_M = 0.1;
@@ -68,11 +71,10 @@ function gap(spans, startM, endM) {
 
 /**
  * The capacities of a run with what speaks against a number for the whole of it.
- * @template {{rows: any[], bottleneck: any, whole?: any}} T
- * @param {T} found
+ * @param {SpannedCapacity} found
  * @param {string[]} limits
  * @param {boolean} contradicted
- * @returns {T & {limits: string[]}}
+ * @returns {RunCapacity}
  */
 export function withWholeRun(found, limits, contradicted) {
   const why = contradicted

@@ -47,7 +47,7 @@ export function partOf(parts, recordId, stated) {
 /**
  * @template {{reading: any[], [kind: string]: any[]}} T
  * @param {RunFields} run fields of the run @param {T} records by kind
- * @returns {[Object<string, any>, T, CounterPart[]]}
+ * @returns {[RunFields, T, CounterPart[]]}
  */
 export function asIfNeverReset(run, records) {
   const parts = counterParts(records.reading);

@@ -50,7 +50,8 @@ export function instrumentsOf(checks, runId) {
   };
 }
 
-/** The largest inclination that is read, where somebody has checked it. @param {Instruments} instruments */
+/** The largest inclination that is read, where somebody has checked it.
+ * @param {Instruments} instruments @returns {number | null} */
 export function checkedLimitDeg(instruments) {
   return instruments.limit_known === 'measured' ? instruments.limit_deg : null;
 }

@@ -18,6 +18,7 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./pipe_length.js').LengthJoin} LengthJoin */
+/** @typedef {import('../flow/whole_run.js').RunCapacity} RunCapacity */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
 /** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
 /**
@@ -28,10 +29,10 @@ import { visibility } from '../coding/visibility.js';
  * @typedef {{run: PieceRun, fields: Fields, instruments: import('../instruments/instruments.js').Instruments,
  *   extent: import('../plan/run_extent.js').RunExtent, stretches: any[], items: any[], turned: boolean,
  *   from_m: number}} Piece
- * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent: any, readings:
- *   any[], level_ties: any[], stretches: any[], observations: any[], items: any[], visibility:
- *   import('../coding/visibility.js').Visibility, repeats: Object<string, string>, perhaps: string[][]}}
- *   WholeLength
+ * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent:
+ *   import('../plan/run_extent.js').RunExtent | null, readings: any[], level_ties: any[], stretches: any[],
+ *   observations: any[], items: any[], visibility: import('../coding/visibility.js').Visibility | null,
+ *   repeats: Object<string, string>, perhaps: string[][]}} WholeLength
  */
 
 const PASSED_M = 0.5; // a run that went further than this beyond the end of another found it open
@@ -52,19 +53,19 @@ export function lengthOfRuns(runs, checks, table, counted) {
     pieces.map(chainages)
   );
   const join = lengthJoin(pieces.map(facts), shared);
-  /** @type {any} */
+  /** @type {WholeLength} */
   const none = {
     pieces,
     join,
     frames: [],
     run: {},
-    extent: {},
+    extent: null,
     readings: [],
     level_ties: [],
     stretches: [],
     observations: [],
     items: [],
-    visibility: {},
+    visibility: null,
     repeats: {},
     perhaps: []
   };
@@ -286,11 +287,10 @@ function beyond(at, other) {
 }
 
 /**
- * @template {{bottleneck: any, limits?: string[]}} C
- * @param {C} capacity
+ * @param {RunCapacity} capacity
  * @param {LengthJoin} join
  * @param {boolean} stopped
- * @returns {C}
+ * @returns {RunCapacity}
  */
 export function withheldBetween(capacity, join, stopped) {
   const limits = capacity.limits ?? [];

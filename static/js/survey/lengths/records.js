@@ -6,6 +6,9 @@ import { shownM } from '../instruments/counter_resets.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').Clock} Clock */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../coding/continuous.js').ContinuousPart} ContinuousPart */
 /**
  * @typedef {{zero_m: number, scale: number, turned: boolean, length_m: number, onto_zero_m: number,
  *   onto_scale: number, shift_deg: number}} LengthFrame
@@ -33,7 +36,7 @@ export function lengthCounter(counterM, frame) {
   return frame.onto_zero_m + along / frame.onto_scale;
 }
 
-/** @param {Fields} clock @returns {Fields} */
+/** @param {Clock} clock @returns {Clock} */
 export function lengthClock(clock) {
   const start = clock.hour_from ?? null;
   const end = clock.hour_to ?? null;
@@ -93,10 +96,10 @@ function turn(kind, fields) {
 }
 
 /**
- * @param {any[]} items of `continuousItems` of the piece
+ * @param {ContinuousItem[]} items of `continuousItems` of the piece
  * @param {number | null} endCounterM
  * @param {LengthFrame} frame
- * @returns {any[]}
+ * @returns {ContinuousItem[]}
  */
 export function itemsInLength(items, endCounterM, frame) {
   return items.map((item) => {
@@ -128,7 +131,7 @@ function endsOf(one, closes, frame) {
 /**
  * @template {Item} T
  * @param {T[]} observations
- * @param {any[]} items
+ * @param {ContinuousItem[]} items
  * @param {number | null} endCounterM
  * @param {LengthFrame} frame
  * @returns {T[]}

@@ -5,6 +5,8 @@
 import { JUDGED } from '../coding/disputes.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../coding/continuous.js').ContinuousPart} ContinuousPart */
 /** @typedef {Item & {conflicts?: Object<string, any[]>}} Seen */
 
 const STOPPED = 'BDC'; // what stopped both runs: each sees its own face of it
@@ -43,8 +45,8 @@ export function sharedObjects(pieces, chainages) {
 /**
  * @template {Seen} T
  * @param {T[]} observations
- * @param {any[]} items
- * @returns {[T[], any[], Object<string, string>]}
+ * @param {ContinuousItem[]} items
+ * @returns {[T[], ContinuousItem[], Object<string, string>]}
  */
 export function countedOnce(observations, items) {
   const byId = new Map(observations.map((one) => [one.id, one]));

@@ -16,7 +16,7 @@ import { finite, spread } from '../numbers/finite.js';
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 export const NOT_READ = 2; // of a length that nobody surveyed: it may rise or fall
 
-/** @param {LevelSetup} setup */
+/** @param {LevelSetup} setup @returns {void} */
 export function checkSetup(setup) {
   finite(setup.start_chainage_m, 'start_chainage_m');
   if (setup.start_level_m !== null) finite(setup.start_level_m, 'start_level_m');

@@ -37,7 +37,7 @@ export function standingWater(profile, flow, bore = null) {
   while (k < levels.length) {
     let last = k;
     while (last < levels.length && levels[last] < surfaces[last] - SAME_M) last += 1;
-    if (last > k) sags.push(sagOf(profile, levels, unknown, [k, last - 1], flow, surfaces[k], bore));
+    if (last > k) sags.push(sagOf(profile, [levels, unknown], [k, last - 1], flow, surfaces[k], bore));
     k = last === k ? last + 1 : last;
   }
   const backfalls = flow === 'unknown' ? [] : backfallsOf(profile, levels, unknown, flow);
@@ -90,16 +90,14 @@ function surfacesOf(levels, flow) {
 
 /**
  * @param {LevelProfile} profile
- * @param {number[]} levels
- * @param {boolean[]} unknown
+ * @param {[number[], boolean[]]} chain
  * @param {[number, number]} run
  * @param {string} flow
  * @param {number} surface
  * @param {Bore | null} bore
  * @returns {Sag}
  */
-function sagOf(profile, levels, unknown, run, flow, surface, bore) {
-  const [first, last] = run;
+function sagOf(profile, [levels, unknown], [first, last], flow, surface, bore) {
   const { stations } = profile;
   let low = first;
   for (let k = first; k <= last; k += 1) {

@@ -7,6 +7,7 @@ import { compareWater } from './water_check.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./levels.js').LevelProfile} LevelProfile */
 /** @typedef {import('./ponding.js').Sag} Sag */
+/** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('../flow/run_capacity.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
@@ -92,7 +93,7 @@ function checksOf(ponding, observations, rows, zeroM, scale) {
     const place = chainageM(counterM, zeroM, scale);
     const row = stretchAt(rows, place);
     if (row === null) continue;
-    seen.push({ id, place, percent, heightM: row.bore.height_m });
+    seen.push({ id, place, percent, heightM: /** @type {Bore} */ (row.bore).height_m });
     const inside = ponding.sags.some((sag) => sag.from_m <= place && place <= sag.to_m);
     if (!inside && (least === null || percent < least)) least = percent;
   }

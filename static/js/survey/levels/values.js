@@ -31,7 +31,7 @@ export function levelValue(solution, station) {
   const constant = solution.start_m + walk.rise_m[station];
   const variance = priorCovariance(walk, setup, station, station);
   const shift = new Array(solution.shifts).fill(1);
-  return valueFrom(solution, constant, tieRow(solution, station), variance, shift, reach, extent);
+  return valueFrom(solution, [constant, tieRow(solution, station), variance], shift, reach, extent);
 }
 
 /**
@@ -99,7 +99,7 @@ export function riseValue(solution, left, right) {
   let variance = priorCovariance(walk, setup, left, left) + priorCovariance(walk, setup, right, right);
   variance -= 2 * priorCovariance(walk, setup, left, right);
   const none = system.basis.map(() => 0);
-  return valueFrom(solution, constant, row, variance, new Array(solution.shifts).fill(0), none, extent);
+  return valueFrom(solution, [constant, row, variance], new Array(solution.shifts).fill(0), none, extent);
 }
 
 /**
@@ -133,10 +133,10 @@ function turned(extent) {
 }
 
 /**
- * @param {LevelSolution} solution @param {number} constant @param {number[]} row @param {number} variance
+ * @param {LevelSolution} solution @param {[number, number[], number]} read its sum, its row, its variance
  * @param {number[]} shift @param {number[]} reach @param {GapExtent} extent @returns {LevelValue}
  */
-function valueFrom(solution, constant, row, variance, shift, reach, extent) {
+function valueFrom(solution, [constant, row, variance], shift, reach, extent) {
   const white = row.length ? solveLower(solution.lower, row) : row;
   const plain = reach.length === 0; // no unknown rises that ties settle: most runs
   let fixed = constant + dot(white, solution.rest) + (plain ? 0 : dot(reach, settledSums(solution)));

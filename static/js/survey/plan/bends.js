@@ -5,15 +5,19 @@ import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 import { BEND, choiceLabel, onlyVertical, turnsAJoint } from './turns.js';
 
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {Object<string, any>} CodeRow */
+/** @typedef {{readings: import('./plan_reading.js').Reading[], sd_deg: number}} SlopeReadings ascending */
 /**
  * @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint:
  *   boolean}} PlanBend
  */
-/** @typedef {{id: string, chainage_m: number, sd_deg: number}} Loose */
+/** @typedef {{id: string, code: string}} LeftOutBend */
+/** @typedef {{id: string, chainage_m: number, sd_deg: number}} LooseTurn */
+/** @typedef {{bends: PlanBend[], left_out: LeftOutBend[], loose: LooseTurn[]}} Bends */
 /**
- * @typedef {{id: any, kind: 'bend' | 'joint', at: number | null, over_m: number | null, angle: number | null,
- *   side: number | null, slanting: boolean, sd: number}} Draft
+ * @typedef {{id: string, kind: 'bend' | 'joint', at: number | null, over_m: number | null, angle:
+ *   number | null, side: number | null, slanting: boolean, sd: number}} Draft
  */
 
 // a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
@@ -31,22 +35,23 @@ const DIRECTIONS = {
   right_up: [1, true],
   right_down: [1, true]
 };
+/** @type {SlopeReadings} */
+const NO_SLOPES = { readings: [], sd_deg: 0 };
 const VERTICAL = ['up', 'down'];
 const UNREAD_DEG = { bend: 30, joint: 6 }; // an angle seen and not recorded; own working, no source
 const JOINT_SD_DEG = 1; // an angle at a joint is read to half of itself, never better than this
 const JOINT_EVERY_M = 2; // where angled joints were recorded over a length
 
 /**
- * @param {Fields[]} rows
- * @param {Fields[]} observations
+ * @param {CodeRow[]} rows
+ * @param {ObservationRecord[]} observations
  * @param {number} counterZeroM
  * @param {number} scale
  * @param {number} sdDeg
- * @param {import('./plan_reading.js').Reading[]} [readings] in ascending chainage
- * @param {number} [readingSdDeg]
- * @returns {{bends: PlanBend[], left_out: Array<{id: string, code: string}>, loose: Loose[]}}
+ * @param {SlopeReadings} [slopes]
+ * @returns {Bends}
  */
-export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, readings = [], readingSdDeg = 0) {
+export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, slopes = NO_SLOPES) {
   const sd = spread(sdDeg, 'sd_deg');
   /** @type {Draft[]} */
   const drafts = [];
@@ -72,7 +77,7 @@ export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, readings
   for (const draft of drafts) {
     const fault = faultOf(draft);
     if (fault === null) {
-      bends.push(signed(draft, readings, readingSdDeg));
+      bends.push(signed(draft, slopes));
       continue;
     }
     leftOut.push({ id: draft.id, code: fault });
@@ -101,8 +106,8 @@ export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
 
 /**
  * An observation as a bend, if it is one in plan; side, angle and chainage may still be missing.
- * @param {Fields[]} rows
- * @param {Fields} record
+ * @param {CodeRow[]} rows
+ * @param {ObservationRecord} record
  * @param {number} zeroM
  * @param {number} scale
  * @param {number} sd
@@ -111,11 +116,11 @@ export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
  */
 function draftOf(rows, record, zeroM, scale, sd, index) {
   const { fields } = record;
-  const row = findCode(rows, fields.code);
+  const row = findCode(rows, fields.code ?? '');
   if (row === null) return null;
   /** @type {Draft} */
   const draft = {
-    id: record.id ?? null,
+    id: record.id,
     kind: 'bend',
     at: null,
     over_m: null,
@@ -125,7 +130,7 @@ function draftOf(rows, record, zeroM, scale, sd, index) {
     sd
   };
   if (turnsAJoint(row, fields)) {
-    if (VERTICAL.includes(fields.turns_to)) return null;
+    if (VERTICAL.includes(fields.turns_to ?? '')) return null;
     const [side, slanting] = DIRECTIONS[fields.turns_to ?? ''] ?? [null, false];
     Object.assign(draft, { kind: 'joint', side, slanting });
   } else if (row.code === BEND && !onlyVertical(row, fields)) {
@@ -191,11 +196,10 @@ function readSd(kind, angle, sd) {
 
 /**
  * @param {Draft} bend
- * @param {import('./plan_reading.js').Reading[]} readings
- * @param {number} readingSd
+ * @param {SlopeReadings} slopes
  * @returns {PlanBend}
  */
-function signed(bend, readings, readingSd) {
+function signed(bend, slopes) {
   const turned = Number(bend.angle);
   const angle = Number(bend.side) * turned;
   const sd = readSd(bend.kind, turned, bend.sd);
@@ -210,7 +214,7 @@ function signed(bend, readings, readingSd) {
   if (!bend.slanting) return plain;
   const loose = SHARE_SD * turned;
   const least = Math.sqrt(sd * sd + loose * loose);
-  const byReadings = fromReadings({ ...bend, sd }, readings, readingSd);
+  const byReadings = fromReadings({ ...bend, sd }, slopes);
   if (byReadings !== null && byReadings[1] < least)
     return {
       ...plain,
@@ -224,11 +228,10 @@ function signed(bend, readings, readingSd) {
 /**
  * The deflection in plan and its spread, from the inclinations close to both sides.
  * @param {Draft} bend
- * @param {import('./plan_reading.js').Reading[]} readings
- * @param {number} readingSd
+ * @param {SlopeReadings} slopes
  * @returns {[number, number] | null}
  */
-function fromReadings(bend, readings, readingSd) {
+function fromReadings(bend, { readings, sd_deg: readingSd }) {
   const [at, turned] = [Number(bend.at), Number(bend.angle)];
   const before = readings.findLast((one) => one.chainage_m <= at);
   const after = readings.find((one) => one.chainage_m > at);
@@ -243,7 +246,7 @@ function fromReadings(bend, readings, readingSd) {
   return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
 
-/** @param {Fields} row @param {any} value @returns {number | null} */
+/** @param {CodeRow} row @param {string | null | undefined} value @returns {number | null} */
 function sideOf(row, value) {
   const label = choiceLabel(row, 'characterisation_1', value);
   if (label.includes('right')) return 1;

@@ -2,8 +2,11 @@
 
 /** @typedef {Object<string, any>} Fields */
 
-/** @param {Fields} photo @param {Fields | null} owner @returns {Fields} */
+/** @typedef {import('../../records/types.js').PhotoFields} PhotoFields */
+
+/** @param {PhotoFields} photo @param {Fields | null} owner @returns {PhotoFields} */
 export function photoPlace(photo, owner) {
+  /** @type {Fields} */
   const fields = { ...photo };
   if (owner === null || (owner.counter_m ?? null) === null) return fields;
   for (const name of ['counter_m', 'counter_shown_m', 'counter_part']) {

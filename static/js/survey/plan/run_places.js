@@ -11,13 +11,8 @@ import { placedReadings } from '../levels/run_model.js';
 import { settledAt } from '../levels/gap_inclinations.js';
 import { placeAlong } from './trace.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
 /** @typedef {import('./run_trace.js').RunTrace} RunTrace */
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
-/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
-/** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{distance_m: number, bearing_deg: number, north: string | null, radius_m: number, lat_deg: number
  *   | null, lon_deg: number | null}} FarEnd
@@ -47,16 +42,12 @@ export function farEnd(found) {
 }
 
 /**
- * @param {Item[]} items
- * @param {RunFields} run
- * @param {NodeRecord[]} nodes
- * @param {ReadingRecord[]} readings
- * @param {Instruments} instruments
- * @param {RunTrace} found
- * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] as for `runTrace`
+ * @param {import('../../records/types.js').ObservationRecord[]} items
+ * @param {RunTrace} found from `runTrace` with the same facts
+ * @param {import('./run_trace.js').TraceFacts} facts
  * @returns {PlacedItem[]}
  */
-export function placesAlong(items, run, nodes, readings, instruments, found, settled = {}) {
+export function placesAlong(items, found, { run, nodes, readings, instruments, settled = {} }) {
   if (found.trace === null) return [];
   const zeroM = run.counter_zero_m || 0;
   const read = placedReadings(readings, zeroM, instruments.scale)[0];
@@ -110,7 +101,8 @@ export function ellipseOutline(semiMajorM, semiMinorM, azimuthDeg) {
   return [...outline, outline[0]];
 }
 
-/** @param {NodeRecord[]} nodes @param {any} nodeId @returns {Fields | null} */
+/** @param {NodeRecord[]} nodes @param {string | null | undefined} nodeId
+ * @returns {import('../../records/types.js').Position | null} */
 function startOf(nodes, nodeId) {
   return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
 }

@@ -17,14 +17,17 @@ import { ASSUMED, basisOf, convergenceUsed, declinationUsed, positionUsed } from
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').Position} Position */
+/** @typedef {import('./bends.js').PlanBend & {plan_m: number}} TracedBend */
 /**
  * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number |
  *   null, bearing_known: string | null, bearing_read_sd_deg: number | null, declination:
  *   import('./trace_basis.js').DeclinationUsed | null, convergence: {deg: number, known: string} | null,
  *   start_radius_m: number, start_known: string, start:
  *   import('./trace_basis.js').PositionUsed | null, length_m: number, plan_low_m: number | null, plan_high_m:
- *   number | null, plan_known: string | null, bends: any[], left_out: Array<{id: string, code: string}>,
- *   loose: import('./bends.js').Loose[], joints: import('./joints.js').JointLength[], tied: boolean, tie:
+ *   number | null, plan_known: string | null, bends: TracedBend[], left_out:
+ *   import('./bends.js').LeftOutBend[], loose: import('./bends.js').LooseTurn[], joints:
+ *   import('./joints.js').JointLength[], tied: boolean, tie:
  *   import('./trace_basis.js').PositionUsed | null, trace: import('./trace.js').Trace | null, places:
  *   Array<{lat_deg: number, lon_deg: number}> | null}} RunTrace
  */
@@ -33,36 +36,22 @@ const RADIUS_TO_SD = Math.sqrt(-2 * Math.log(0.05)); // 95 % radius over the sta
 const NO_BASIS = basisOf({}, [], []);
 
 /**
- * @param {RunFields} run
- * @param {NodeRecord[]} nodes
- * @param {ReadingRecord[]} readings
- * @param {ObservationRecord[]} observations
- * @param {Fields[]} codeRows
- * @param {Instruments} instruments
- * @param {number | null} declinationDeg
- * @param {number | null} convergenceDeg
- * @param {Object<string, import('../levels/gap_inclinations.js').Settled>} [settled] what the ties tell of
- *   readings beyond the range
- * @param {import('./trace_basis.js').TraceBasis} [basis]
- * @returns {RunTrace}
+ * What a trace is made from; `settled`: what the ties tell of readings beyond the range.
+ * @typedef {{run: RunFields, nodes: NodeRecord[], readings: ReadingRecord[], observations:
+ *   ObservationRecord[], code_rows: Fields[], instruments: Instruments, declination_deg: number | null,
+ *   convergence_deg: number | null, settled?: Object<string,
+ *   import('../levels/gap_inclinations.js').Settled>, basis?: import('./trace_basis.js').TraceBasis}}
+ *   TraceFacts
  */
-export function runTrace(
-  run,
-  nodes,
-  readings,
-  observations,
-  codeRows,
-  instruments,
-  declinationDeg,
-  convergenceDeg,
-  settled = {},
-  basis = NO_BASIS
-) {
+
+/** @param {TraceFacts} facts @returns {RunTrace} */
+export function runTrace(facts) {
+  const { run, nodes, readings, instruments, settled = {}, basis = NO_BASIS } = facts;
   const zeroM = run.counter_zero_m || 0;
-  const lengthM = lengthOf(run, readings, observations, zeroM, instruments.scale);
+  const lengthM = lengthOf(facts, zeroM);
   const bearing = run.start_bearing ?? null;
   const start = position(nodes, run.start_node_id);
-  const found = frame(bearing, start, lengthM, [declinationDeg, convergenceDeg], basis);
+  const found = frame(bearing, start, lengthM, [facts.declination_deg, facts.convergence_deg], basis);
   if (bearing === null || lengthM <= 0) return found;
   const placed = placedReadings(readings, zeroM, instruments.scale)[0];
   const known = placed.map(([r]) => ({ chainage_m: r.chainage_m, deg: r.deg, over: r.over }));
@@ -70,16 +59,11 @@ export function runTrace(
     placed.map(([, id]) => id),
     settled
   );
-  const bends = bendsOf(
-    codeRows,
-    observations,
-    zeroM,
-    instruments.scale,
-    ASSUMED.bend_sd_deg,
-    known,
-    instruments.sd_deg
-  );
-  /** @param {any} b */
+  const bends = bendsOf(facts.code_rows, facts.observations, zeroM, instruments.scale, ASSUMED.bend_sd_deg, {
+    readings: known,
+    sd_deg: instruments.sd_deg
+  });
+  /** @param {{chainage_m: number}} b */
   const isInside = (b) => b.chainage_m >= 0 && b.chainage_m <= lengthM;
   const inside = bends.bends.filter(isInside);
   found.left_out = [
@@ -117,9 +101,11 @@ export function runTrace(
       bearing_sd_deg: Number(found.bearing_sd_deg)
     },
     inside.map((b, i) => ({ chainage_m: middles[i], deflection_deg: b.deflection_deg, sd_deg: b.sd_deg })),
-    middles[middles.length - 1],
-    instruments.scale_sd,
-    (whole.high_m - whole.low_m) / Math.sqrt(12),
+    {
+      length_m: middles[middles.length - 1],
+      scale_sd: instruments.scale_sd,
+      leg_sd_m: (whole.high_m - whole.low_m) / Math.sqrt(12)
+    },
     tie,
     onPlan(
       [...unread.joints, ...found.loose.map(({ chainage_m, sd_deg }) => ({ chainage_m, sd_deg }))],
@@ -155,15 +141,8 @@ function onPlan(joints, marks) {
     });
 }
 
-/**
- * @param {RunFields} run
- * @param {ReadingRecord[]} readings
- * @param {ObservationRecord[]} observations
- * @param {number} zeroM
- * @param {number} scale
- * @returns {number}
- */
-function lengthOf(run, readings, observations, zeroM, scale) {
+/** @param {TraceFacts} facts @param {number} zeroM @returns {number} */
+function lengthOf({ run, readings, observations, instruments: { scale } }, zeroM) {
   const endM = run.end_counter_m ?? null;
   const counters =
     endM !== null ? [endM] : [...readings, ...observations].map((r) => r.fields.counter_m ?? null);
@@ -172,15 +151,15 @@ function lengthOf(run, readings, observations, zeroM, scale) {
   return longest;
 }
 
-/** @param {NodeRecord[]} nodes @param {any} nodeId @returns {Fields | null} */
+/** @param {NodeRecord[]} nodes @param {string | null | undefined} nodeId @returns {Position | null} */
 function position(nodes, nodeId) {
   return nodes.findLast((node) => node.id === nodeId && node.fields.position)?.fields.position ?? null;
 }
 
 /**
  * Which north the trace refers to, how well its start is known, and what is missing.
- * @param {Fields | null} bearing
- * @param {Fields | null} start
+ * @param {import('../../records/types.js').Bearing | null} bearing
+ * @param {Position | null} start
  * @param {number} lengthM
  * @param {[number | null, number | null]} turns declination, convergence
  * @param {import('./trace_basis.js').TraceBasis} basis
@@ -251,7 +230,7 @@ function frame(bearing, start, lengthM, turns, basis) {
 /**
  * @param {RunFields} run
  * @param {NodeRecord[]} nodes
- * @param {Fields | null} start
+ * @param {Position | null} start
  * @param {RunTrace} found
  * @returns {import('./trace.js').EndTie | null}
  */

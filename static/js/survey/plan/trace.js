@@ -11,6 +11,7 @@ import { gain, root, solved, whitened } from './position_tie.js';
 /** @typedef {{e_m: number, n_m: number, sd_m: number, bearing_deg: number, bearing_sd_deg: number}} Start */
 /** @typedef {{chainage_m: number, deflection_deg: number, sd_deg: number}} Bend */
 /** @typedef {{e_m: number, n_m: number, sd_m: number}} EndTie */
+/** @typedef {{length_m: number, scale_sd: number, leg_sd_m: number}} TraceLength */
 /**
  * @typedef {{chainage_m: number, e_m: number, n_m: number, cov_m2: [number, number, number], ellipse:
  *   Ellipse}} Point
@@ -34,18 +35,16 @@ const RADIAN = Math.PI / 180;
 /**
  * @param {Start} start
  * @param {Bend[]} bends
- * @param {number} lengthM
- * @param {number} scaleSd
- * @param {number} legSdM
+ * @param {TraceLength} length
  * @param {EndTie | null} [tie]
  * @param {import('./joints.js').Joint[] | null} [joints] in ascending plan distance
  * @returns {Trace}
  */
-export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null, joints = null) {
-  check(start, bends, lengthM, scaleSd, legSdM, tie);
-  const chainages = [0, ...bends.map((b) => b.chainage_m), lengthM];
+export function tracePlan(start, bends, length, tie = null, joints = null) {
+  check(start, bends, length, tie);
+  const chainages = [0, ...bends.map((b) => b.chainage_m), length.length_m];
   const { places, bearings } = reckon(start, bends, chainages);
-  let parts = places.map((_, k) => partsOf(k, places, bearings, start, bends, scaleSd, legSdM));
+  let parts = places.map((_, k) => partsOf(k, places, bearings, start, bends, length));
   if (joints !== null) {
     const turns = jointParts(places, bearings, chainages, joints);
     const nearer = shorteningParts(
@@ -56,7 +55,8 @@ export function tracePlan(start, bends, lengthM, scaleSd, legSdM, tie = null, jo
     );
     parts = parts.map((own, k) => [...own, ...turns[k], nearer[k]]);
   }
-  if (tie !== null) return tied(chainages, places, parts, bearings, { start, bends, scaleSd }, tie);
+  if (tie !== null)
+    return tied(chainages, places, parts, bearings, { start, bends, scaleSd: length.scale_sd }, tie);
   return {
     points: chainages.map((c, k) => pointOf(c, places[k], parts[k])),
     leg_bearings_deg: bearings,
@@ -86,7 +86,8 @@ export function placeAlong(trace, chainageM) {
   throw new SurveyError('beyond_the_run', 'chainage_m');
 }
 
-/** @param {number} fromLatDeg @param {number} fromLonDeg @param {number} toLatDeg @param {number} toLonDeg */
+/** @param {number} fromLatDeg @param {number} fromLonDeg @param {number} toLatDeg @param {number} toLonDeg
+ * @returns {import('./geodesy.js').Line} */
 export function walkThisWay(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg) {
   return inverse(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg);
 }
@@ -94,12 +95,10 @@ export function walkThisWay(fromLatDeg, fromLonDeg, toLatDeg, toLonDeg) {
 /**
  * @param {Start} start
  * @param {Bend[]} bends
- * @param {number} lengthM
- * @param {number} scaleSd
- * @param {number} legSdM
+ * @param {TraceLength} length
  * @param {EndTie | null} tie
  */
-function check(start, bends, lengthM, scaleSd, legSdM, tie) {
+function check(start, bends, { length_m: lengthM, scale_sd: scaleSd, leg_sd_m: legSdM }, tie) {
   for (const value of [start.e_m, start.n_m, start.bearing_deg]) finite(value, 'start');
   for (const value of [start.sd_m, start.bearing_sd_deg]) spread(value, 'start');
   if (finite(lengthM, 'length_m') <= 0) throw new SurveyError('length_not_positive', 'length_m');
@@ -152,11 +151,10 @@ function reckon(start, bends, chainages) {
  * @param {number[]} bearings
  * @param {Start} start
  * @param {Bend[]} bends
- * @param {number} scaleSd
- * @param {number} legSdM
+ * @param {TraceLength} length
  * @returns {Part[]}
  */
-function partsOf(k, places, bearings, start, bends, scaleSd, legSdM) {
+function partsOf(k, places, bearings, start, bends, { scale_sd: scaleSd, leg_sd_m: legSdM }) {
   const [[e, n], [e0, n0]] = [places[k], places[0]];
   const turn = start.bearing_sd_deg * RADIAN;
   /** @type {Part[]} */

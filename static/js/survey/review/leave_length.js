@@ -64,7 +64,7 @@ export function joinedItems(whole) {
 export function stillUnseen(items, runId, whole) {
   const k = whole.pieces.findIndex((piece) => piece.run.run_id === runId);
   const frame = whole.frames[k];
-  if (!frame) return items.map((one) => ({ ...one }));
+  if (!frame || !whole.visibility) return items.map((one) => ({ ...one }));
   const hidden = whole.visibility.parts.filter((part) => part.sight === 'hidden');
   return items
     .filter((one) => {

@@ -108,48 +108,29 @@ export function settleText(words, tieSdM, nowSdM, thenSdM, bothEnds) {
   return message(words, `survey.levels.settle_${which}${nowSdM === null ? '_bounds' : ''}`, values);
 }
 
-/**
- * @param {Words} words
- * @param {number} fromM
- * @param {number} toM
- * @param {number} riseM
- * @param {number | null} sdM
- * @param {boolean} sure
- * @param {boolean} atLeast
- * @returns {string}
- */
-export function backfallText(words, fromM, toM, riseM, sdM, sure, atLeast) {
+/** @param {Words} words @param {import('../levels/ponding.js').Backfall} one @returns {string} */
+export function backfallText(words, one) {
   const values = {
-    from_m: placeText(words, fromM),
-    to_m: placeText(words, toM),
-    size: metres(words, riseM, sdM)
+    from_m: placeText(words, one.from_m),
+    to_m: placeText(words, one.to_m),
+    size: metres(words, one.rise_m, one.sd_m)
   };
-  return message(words, `survey.water.backfall${certainty(sure, atLeast)}`, values);
+  return message(words, `survey.water.backfall${certainty(one)}`, values);
 }
 
-/**
- * @param {Words} words
- * @param {number} fromM
- * @param {number} toM
- * @param {number} depthM
- * @param {number | null} sdM
- * @param {number} lowM
- * @param {boolean} sure
- * @param {boolean} atLeast
- * @returns {string}
- */
-export function sagText(words, fromM, toM, depthM, sdM, lowM, sure, atLeast) {
+/** @param {Words} words @param {import('../levels/ponding.js').Sag} one @returns {string} */
+export function sagText(words, one) {
   const values = {
-    from_m: placeText(words, fromM),
-    to_m: placeText(words, toM),
-    low_m: placeText(words, lowM),
-    size: metres(words, depthM, sdM)
+    from_m: placeText(words, one.from_m),
+    to_m: placeText(words, one.to_m),
+    low_m: placeText(words, one.low_m),
+    size: metres(words, one.depth_m, one.sd_m)
   };
-  return message(words, `survey.water.sag${certainty(sure, atLeast)}`, values);
+  return message(words, `survey.water.sag${certainty(one)}`, values);
 }
 
-/** @param {boolean} sure @param {boolean} atLeast @returns {string} */
-function certainty(sure, atLeast) {
+/** @param {{sure: boolean, at_least: boolean}} one @returns {string} */
+function certainty({ sure, at_least: atLeast }) {
   return atLeast ? '_at_least' : sure ? '' : '_possible';
 }
 
