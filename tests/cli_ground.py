@@ -76,6 +76,8 @@ SPECS = {
     "backup": Spec(data=("backup", "{folder}", "--data", "{data}"),
                    writes=("backup", "{out}", "--data", "{data}")),
     "restore": Spec(reads=("restore", "{in}", "--create", "--data", "{new}"), good="backup", dash=False),
+    "salvage": Spec(data=("salvage", "{folder}", "--data", "{data}"),
+                    writes=("salvage", "{out}", "--data", "{data}")),
     "migrate": on_data("migrate", "--to-database", "sqlite:///{folder}.sqlite", changes=True),
     "codes": Spec(plain=("codes",), reads=("codes", "{in}"), good="codes.json"),
     "grading-limits": Spec(plain=("grading-limits",), reads=("grading-limits", "{in}"), good="limits.json"),

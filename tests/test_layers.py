@@ -64,7 +64,7 @@ MAY = {
     "app": "access api config store sync tables web",
     "server": "access web",
     "serve": "lan server web",
-    "upkeep": "app lan store sync web",
+    "upkeep": "app lan schemas store sync web",
 }
 ANYTHING = {
     "commands",
@@ -102,6 +102,7 @@ ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "wa
 DEFERRED = {
     "webapp/__init__.py": "Flask",
     "webapp/app.py": "boto3",
+    "webapp/store/job_list.py": "SQLAlchemy, for a damaged database only",
     "webapp/start.py": "click, so that Ctrl-C is heard before it is there",
 }
 

@@ -17,7 +17,9 @@ from . import api, config, paths, tables
 from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
+from .messages import t
 from .store import folder, folder_lock, migrate
+from .store.damage import is_damage
 from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
@@ -145,8 +147,8 @@ def _open_database(app: Flask) -> None:
                 migrate.refuse_newer()
         except DatabaseError as error:
             text = str(error.orig)
-            if "malformed" in text or "not a database" in text:
-                raise AppError("data_damaged", f"({text})") from error
+            if is_damage(error):
+                raise AppError("data_damaged", f"({text}) {t('upkeep.salvage')}") from error
             if db.engine.dialect.name != "sqlite" and isinstance(error, OperationalError):
                 raise AppError("database_down", f"({text.splitlines()[0]})") from error
             raise
@@ -168,7 +170,7 @@ def answer_error(error: Exception) -> Response:
         log.LOG.exception("fault", extra={"parts": {"path": request.path}})
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
         return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
-    if found.code.startswith("access_") and request.method == "GET" and request.path.startswith("/office"):
+    if _is_told_on_a_page(found.code):
         return api.office.page("office/refused.html", found.kind.status, sentence=found.sentence)
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
@@ -181,6 +183,12 @@ def answer_error(error: Exception) -> Response:
     if isinstance(error, HTTPException) and error.code == 405:
         response.headers["Allow"] = dict(error.get_headers()).get("Allow", "")
     return response
+
+
+def _is_told_on_a_page(code: str) -> bool:
+    """Say whether a person in the office is shown a page rather than JSON."""
+    shown = code.startswith("access_") or code == "data_damaged"
+    return shown and request.method == "GET" and request.path.startswith("/office")
 
 
 def _is_page(path: str) -> bool:
@@ -198,6 +206,8 @@ def as_app_error(error: Exception) -> AppError:
         return AppError(HTTP_CODES.get(code, "request_malformed" if code < 500 else "server_fault"))
     if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
         return AppError("disk_full")
+    if is_damage(error):
+        return AppError("data_damaged", t("upkeep.salvage"))
     if isinstance(error, IntegrityError):
         return AppError("busy")  # another process wrote the same rows first; sent again, they are there
     if isinstance(error, OperationalError):

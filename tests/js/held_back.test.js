@@ -6,7 +6,7 @@ import './english.js';
 import { errorWords } from '../../static/js/ui/error_words.js';
 
 /** A server that takes no job of some, and nothing under some writers. */
-function strict({ jobs = [], writers = [] }) {
+function strict({ jobs = [], writers = [], refusal = 'access_job' }) {
   const server = new FakeServer();
   const requests = [];
   return {
@@ -22,11 +22,11 @@ function strict({ jobs = [], writers = [] }) {
       const kept = [...answer.fates];
       answer.fates = request.entries.map((entry) => {
         if (may(entry)) return kept.shift();
-        const code = jobs.includes(entry.job_id) ? 'access_job' : 'writer_foreign';
+        const code = jobs.includes(entry.job_id) ? refusal : 'writer_foreign';
         return [`${entry.writer}:${entry.number}`, 'not_taken', code];
       });
       for (const jobId of Object.keys(request.jobs))
-        if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: 'access_job' };
+        if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: refusal };
       return answer;
     }
   };
@@ -44,13 +44,14 @@ async function sync(phone, transport) {
   return { held, counts };
 }
 
-test('a job that this phone may not sync holds up no other, is said, and stays on the phone', async () => {
+for (const refusal of ['access_job', 'data_damaged']) {
+test(`a job that is refused with ${refusal} holds up no other, is said, and stays on the phone`, async () => {
   const phone = new FakePhone('limited');
   for (let n = 0; n < 40; n += 1)
     for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
-  const transport = strict({ jobs: ['theirs'] });
+  const transport = strict({ jobs: ['theirs'], refusal });
   const { held, counts } = await sync(phone, transport);
-  assert.equal(held?.code, 'access_job');
+  assert.equal(held?.code, refusal);
   assert.equal(held?.retry, false);
   assert.match(errorWords(held), /stays on this phone/);
   assert.equal(counts.sent, 40);
@@ -59,6 +60,7 @@ test('a job that this phone may not sync holds up no other, is said, and stays o
   assert.deepEqual(await phone.serverVector('theirs'), {});
   assert.ok(transport.requests.length <= 4, `${transport.requests.length} requests`);
 });
+}
 
 test('entries under a writer of another phone are held back, the others go', async () => {
   const other = new FakePhone('other');

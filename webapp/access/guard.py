@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 
 from flask import Flask, Request, Response, current_app, g, request
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError
 
 from .. import timesource
 from ..errors import AppError
@@ -151,8 +151,8 @@ def _seen(sender: Who) -> None:
     if sender.device_id is None or _age_s(sender.last_seen_at) < SEEN_AGAIN_S:
         return
     seen = {"last_seen_at": now_text(), "last_address": sender.address[:64]}
-    # A disk that is full, or a database that others keep busy, must not stop somebody who only reads.
-    with suppress(OperationalError), writing() as connection:
+    # A full disk, a damaged page or a busy database must not stop somebody who only reads.
+    with suppress(DatabaseError), writing() as connection:
         access_rows.change(connection, access_rows.DEVICE, {"id": sender.device_id}, seen)
 
 

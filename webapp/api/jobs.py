@@ -3,6 +3,7 @@
 from typing import Any
 
 from flask import Blueprint, Response
+from sqlalchemy import Connection
 
 from ..access import guard
 from ..errors import AppError
@@ -10,7 +11,9 @@ from ..intake.jobs import stored_job_file
 from ..records import job_file
 from ..schemas.base import is_uuid
 from ..store import entry_rows
+from ..store.damage import one_job
 from ..store.engine import reading
+from ..sync.summaries import Title
 from ..web.state import state
 from .bodies import answer, answer_value
 
@@ -26,16 +29,23 @@ def jobs() -> Response:
 def list_jobs() -> list[dict[str, Any]]:
     """Return all jobs by title, removed ones last."""
     with reading() as connection:
-        rows: list[dict[str, Any]] = [
-            {
-                **title.as_json(),
-                "removed": title.removed,
-                "last_received_at": entry_rows.last_received(connection, title.job_id),
-            }
+        rows = [
+            _row(connection, title)
             for title in state().summaries.titles(connection)
             if guard.who().may_see(title.job_id)
         ]
     return sorted(rows, key=lambda r: (r["removed"], r["title"].casefold(), r["job_id"]))
+
+
+def _row(connection: Connection, title: Title) -> dict[str, Any]:
+    row: dict[str, Any] = {**title.as_json(), "removed": title.removed, "last_received_at": None}
+    damaged = title.damaged or title.job_id in state().summaries.damaged
+    try:
+        with one_job(connection):
+            row["last_received_at"] = entry_rows.last_received(connection, title.job_id)
+    except AppError:
+        damaged = True
+    return row | {"damaged": True} if damaged else row
 
 
 @bp.get("/api/jobs/<job_id>")

@@ -3,6 +3,7 @@
 from typing import Any
 
 from flask import Blueprint, Response, current_app, render_template
+from sqlalchemy import Connection
 
 from ..access import guard
 from ..access.permissions import FIELD
@@ -11,8 +12,9 @@ from ..intake.jobs import photo_hashes
 from ..messages import t
 from ..records.fold import entry_id, fold
 from ..store import entry_rows, photo_rows
+from ..store.damage import one_job
 from ..store.engine import reading
-from ..sync.sender import is_foreign
+from ..sync.sender import is_beyond_gap, is_foreign
 from ..web.office_page import View
 from .jobs import check_job_id, list_jobs
 from .media import SHOWN
@@ -34,8 +36,9 @@ def job(job_id: str) -> Response:
         entries, aside = entry_rows.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
-        held_back = entry_rows.held_back(connection, job_id)
-        here = photo_rows.find_all(connection, photo_hashes(entries, aside))
+        held_back = _held_back(connection, job_id)
+        with one_job(connection):
+            here = photo_rows.find_all(connection, photo_hashes(entries, aside))
     records = fold(e for e in entries if entry_id(e) not in aside)
     return page(
         "office/job.html",
@@ -45,9 +48,30 @@ def job(job_id: str) -> Response:
         reader=guard.who().role not in FIELD,
         photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
         set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
-        held_back=[row | {"foreign": is_foreign(row["reasons"])} for row in held_back],
+        held_back=held_back or [],
+        held_back_damaged=held_back is None,
         entries=len(entries),
     )
+
+
+def _held_back(connection: Connection, job_id: str) -> list[dict[str, Any]] | None:
+    """Return what was held back of a job; None where that cannot be read."""
+    try:
+        with one_job(connection):
+            return [
+                row | {"foreign": is_foreign(row["reasons"]), "beyond_gap": is_beyond_gap(row["reasons"])}
+                for row in entry_rows.held_back(connection, job_id)
+                if not _came_since(connection, job_id, row)
+            ]
+    except AppError:
+        return None
+
+
+def _came_since(connection: Connection, job_id: str, row: dict[str, Any]) -> bool:
+    """Say whether a phone has sent an entry that was held back behind a gap."""
+    number = row["number"]
+    here = entry_rows.stored(connection, job_id, row["writer"], number, number)
+    return is_beyond_gap(row["reasons"]) and here.get(number, ("",))[0] == row["sha256"]
 
 
 def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str, Any]:

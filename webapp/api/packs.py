@@ -64,7 +64,7 @@ class JobSource:
         """Return a file that holds a photo; one that had to be fetched lies in ``folder``."""
         photos = state_of(self._app).photos
         with self._app.app_context():
-            if not photos.row(sha256):
+            if not photos.row(sha256) or not (photos.place.trusted or photos.prove(sha256)):
                 return None
             if (path := photos.place.path(sha256)) is not None:
                 return path.absolute()

@@ -34,6 +34,8 @@ BAD = {
     "report_failed",
     "server_fault",
     "backup_incomplete",
+    "salvage_incomplete",
+    "salvage_nothing",
     "disk_full",
     "unexpected",
 }

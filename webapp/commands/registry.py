@@ -73,6 +73,7 @@ SECTIONS = (
             Row(
                 "restore", "backups:restore_backup", "Put a backup into a data folder that holds nothing yet."
             ),
+            Row("salvage", "salvage:salvage_folder", "Bring out of a damaged data folder what can be read."),
             Row("migrate", "backups:migrate", "Move to another database or store of photos."),
         ),
     ),

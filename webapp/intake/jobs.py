@@ -10,6 +10,7 @@ from ..errors import AppError
 from ..records import job_file
 from ..records.job_file import JobFile, PhotoBytes, photo_hashes
 from ..store import access_rows, entry_rows, photo_rows
+from ..store.damage import one_job
 from ..store.engine import reading, writing
 from ..sync.apply import Taking
 from ..sync.exchange import now_text
@@ -33,8 +34,8 @@ def stored_job_file(job_id: str) -> dict[str, Any]:
         entries, aside = entry_rows.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
-        hashes = photo_hashes(entries, aside)
-        photos = photo_rows.find_all(connection, hashes)
+        with one_job(connection):
+            photos = photo_rows.find_all(connection, photo_hashes(entries, aside))
     return job_file.build(job_id, entries, aside, photos.values())
 
 

@@ -121,5 +121,8 @@ def reading() -> Iterator[Connection]:
     with db.engine.connect() as connection:
         if db.engine.dialect.name == "postgresql":  # by itself it looks anew for each statement
             connection = connection.execution_options(isolation_level="REPEATABLE READ")
-        with connection.begin():
+        transaction = connection.begin()
+        try:
             yield connection
+        finally:
+            transaction.rollback()  # nothing to commit, and a commit may stumble over a damaged page

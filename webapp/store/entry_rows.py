@@ -2,23 +2,29 @@
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from functools import partial
 from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Connection, Table, case, delete, func, insert, select, text
 from sqlalchemy.dialects import sqlite
+from sqlalchemy.exc import DBAPIError
 
 from ..budgets import BUDGETS
+from ..errors import AppError
+from ..schemas.entry import KINDS
+from . import damage
 from .models import Entry, HeldBack
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
 HELD_BACK: Table = HeldBack.__table__  # type: ignore[assignment]
 
 # A loose scan of the primary key: one look-up for each writer (job), however many entries it has.
+# UNION, not UNION ALL: keys that damage put out of order lead in no circle.
 _HEADS = text("""
 WITH RECURSIVE w(writer) AS (
   SELECT min(writer) FROM entry WHERE job_id = :job
-  UNION ALL
+  UNION
   SELECT (SELECT min(writer) FROM entry WHERE job_id = :job AND writer > w.writer)
   FROM w WHERE w.writer IS NOT NULL)
 SELECT writer, (SELECT max(number) FROM entry WHERE job_id = :job AND entry.writer = w.writer)
@@ -26,12 +32,19 @@ FROM w WHERE writer IS NOT NULL""")
 _JOBS = text("""
 WITH RECURSIVE j(job_id) AS (
   SELECT min(job_id) FROM entry
-  UNION ALL
+  UNION
   SELECT (SELECT min(job_id) FROM entry WHERE job_id > j.job_id) FROM j WHERE j.job_id IS NOT NULL)
 SELECT job_id FROM j WHERE job_id IS NOT NULL""")
 _VALUES = itemgetter(*ENTRY.columns.keys())
 _ADD = str(insert(ENTRY).compile(dialect=sqlite.dialect()))  # question marks, in the order of the columns
 _HEAD = text("SELECT max(number) FROM entry WHERE job_id = :job AND writer = :writer")
+
+
+# What the index knows of a job's rows; a page of the table that lost some cannot hide them.
+_WITNESS = text("""
+SELECT writer, number FROM entry INDEXED BY ix_entry_kind_job_id
+WHERE kind IN (SELECT value FROM json_each(:kinds)) AND job_id = :job""")
+_COUNT_WITNESS = text(_WITNESS.text.replace("writer, number", "count(*)", 1))
 
 
 def heads(connection: Connection, job_id: str) -> dict[str, int]:
@@ -47,6 +60,26 @@ def head(connection: Connection, job_id: str, writer: str) -> int:
 def job_ids(connection: Connection) -> list[str]:
     """Return the ids of all jobs of which anything is held."""
     return [row[0] for row in connection.execute(_JOBS)]
+
+
+def job_ids_around_damage(connection: Connection) -> list[str]:
+    """Return the ids of all jobs that can be found where some pages of the database are damaged."""
+    return [job_id for job_id in damage.job_ids(partial(_rows, connection)) if _may_be(connection, job_id)]
+
+
+def _rows(connection: Connection, query: str) -> list[Any]:
+    with damage.one_statement(connection):
+        return list(connection.exec_driver_sql(query))
+
+
+def _may_be(connection: Connection, job_id: str) -> bool:
+    """Say whether a job is here, or cannot be looked for."""
+    try:
+        with damage.one_job(connection):
+            query = select(ENTRY.c.number).where(ENTRY.c.job_id == job_id).limit(1)
+            return connection.execute(query).first() is not None
+    except AppError:
+        return True
 
 
 def stored(
@@ -68,12 +101,19 @@ def beyond(
     """
     body = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))
     query = (
-        select(ENTRY.c.number, body, ENTRY.c.aside)
+        select(ENTRY.c.number, body, ENTRY.c.aside, ENTRY.c.sha256)
         .where(ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number > number)
         .order_by(ENTRY.c.number)
         .limit(limit)
     )
-    return [(n, body, aside) for n, body, aside in connection.execute(query)]
+    found = []
+    for following, (n, body, aside, sha256) in enumerate(connection.execute(query), start=number + 1):
+        if body is not None:
+            damage.check_body(body, sha256)
+        if n != following:  # numbers have no gaps
+            raise damage.of_job()
+        found.append((n, body, aside))
+    return found
 
 
 def body_of(connection: Connection, job_id: str, writer: str, number: int) -> str | None:
@@ -102,31 +142,76 @@ def add_held_back(connection: Connection, rows: Iterable[dict[str, Any]]) -> Non
 
 
 def kept(connection: Connection, job_id: str, kind: str) -> list[dict[str, Any]]:
-    """Return a job's kept entries of one kind."""
-    query = select(ENTRY.c.body).where(
+    """Return a job's kept entries of one kind; where the index is damaged, from the table."""
+    query = select(ENTRY.c.writer, ENTRY.c.number, ENTRY.c.body, ENTRY.c.sha256).where(
         ENTRY.c.kind == kind, ENTRY.c.job_id == job_id, ENTRY.c.aside.is_(None)
     )
-    return [json.loads(body) for body in connection.execute(query).scalars()]
+    try:
+        with damage.one_job(connection):
+            return [damage.proved(job_id, *row) for row in connection.execute(query)]
+    except AppError:
+        entries, aside = whole_job(connection, job_id)
+        return [e for e in entries if e.get("kind") == kind and f"{e['writer']}:{e['number']}" not in aside]
 
 
 def whole_job(connection: Connection, job_id: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
-    """Return all entries of a job, those set aside among them, and the reasons by entry."""
-    query = select(ENTRY.c.writer, ENTRY.c.number, ENTRY.c.body, ENTRY.c.aside).where(
-        ENTRY.c.job_id == job_id
-    )
-    entries, aside = [], {}
-    for writer, number, body, reasons in connection.execute(query):
-        entries.append(json.loads(body))
+    """Return all entries of a job, those set aside among them, and the reasons by entry.
+
+    AppError ``data_damaged`` if one is not what was stored, or is missing.
+    """
+    entries: list[dict[str, Any]] = []
+    aside: dict[str, dict[str, Any]] = {}
+    for writer, number, body, reasons in _sound_rows(connection, job_id):
+        entries.append(damage.entry_of(job_id, writer, number, body))
         if reasons is not None:
-            aside[f"{writer}:{number}"] = json.loads(reasons)
+            aside[f"{writer}:{number}"] = damage.reasons_of(reasons)
     return entries, aside
 
 
 def texts_of_job(connection: Connection, job_id: str) -> Iterator[tuple[str, str | None]]:
-    """Yield the text of each entry of a job as it was kept, and of the reasons why it stands aside."""
-    query = select(ENTRY.c.body, ENTRY.c.aside).where(ENTRY.c.job_id == job_id)
-    rows = connection.execute(query.execution_options(yield_per=500))
-    yield from ((body, reasons) for body, reasons in rows)
+    """Yield the text of each entry of a job as it was kept, and of the reasons why it stands aside.
+
+    AppError ``data_damaged`` if one is not what was stored, or is missing.
+    """
+    for _, _, body, reasons in _sound_rows(connection, job_id):
+        yield body, reasons
+
+
+def _sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int, str, str | None]]:
+    """Yield writer, number, body and reasons of a job's entries, each proved, none missing."""
+    query = (
+        select(ENTRY.c.writer, ENTRY.c.number, ENTRY.c.body, ENTRY.c.sha256, ENTRY.c.aside)
+        .where(ENTRY.c.job_id == job_id)
+        .order_by(ENTRY.c.writer, ENTRY.c.number)
+    )
+    last: dict[str, int] = {}
+    with damage.one_job(connection):
+        for writer, number, body, sha256, reasons in connection.execute(
+            query.execution_options(yield_per=500)
+        ):
+            damage.check_body(body, sha256)
+            if number != last.get(writer, 0) + 1:
+                raise damage.of_job()
+            last[writer] = number
+            yield writer, number, body, reasons
+        _check_witness(connection, job_id, last)
+
+
+def _check_witness(connection: Connection, job_id: str, last: dict[str, int]) -> None:
+    """Refuse a job of which the index knows rows that the table has lost; a damaged index proves nothing."""
+    if connection.dialect.name != "sqlite":
+        return
+    asked = {"job": job_id, "kinds": json.dumps(["", *KINDS])}
+    try:
+        if connection.execute(_COUNT_WITNESS, asked).scalar_one() <= sum(last.values()):
+            return
+        known = connection.execute(_WITNESS, asked).all()
+    except DBAPIError as error:
+        if not damage.is_damage(error):
+            raise
+        return
+    if any(number > last.get(writer, 0) for writer, number in known):
+        raise damage.of_job()
 
 
 def holds_job(connection: Connection, job_id: str) -> bool:
@@ -141,6 +226,13 @@ def held_back(connection: Connection, job_id: str) -> list[dict[str, Any]]:
         select(HELD_BACK).where(HELD_BACK.c.job_id == job_id).order_by(HELD_BACK.c.writer, HELD_BACK.c.number)
     )
     return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def held_back_jobs(connection: Connection) -> list[str]:
+    """Return the ids of the jobs of which something is held back."""
+    return list(
+        connection.execute(select(HELD_BACK.c.job_id).distinct().order_by(HELD_BACK.c.job_id)).scalars()
+    )
 
 
 def drop_held_back(connection: Connection, row: dict[str, Any]) -> None:

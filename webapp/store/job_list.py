@@ -14,7 +14,7 @@ import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -52,6 +52,7 @@ class ListedJob:
     entries: int
     set_aside: int
     counts: dict[str, int] = field(default_factory=dict)
+    damaged: bool = False  # it cannot be read; titles and counts are empty
 
 
 @contextmanager
@@ -66,7 +67,36 @@ def sqlite_query(database: Path, *, writable: bool) -> Iterator[Query]:
 
 
 def listed(query: Query) -> list[ListedJob]:
-    """Return all jobs by title, removed ones last."""
+    """Return all jobs by title, removed ones last; where the database is damaged, those around the damage."""
+    try:
+        found = _listed(query)
+    except Exception as error:
+        from . import damage
+
+        if not (damage.is_damage(error) or isinstance(error, ValueError)):
+            raise
+        ids = damage.job_ids(query)
+        length = short_length(ids)
+        found = [_listed_alone(query, job_id, job_id[:length].rstrip("-")) for job_id in ids]
+    return sorted(found, key=lambda job: (job.removed, job.title.casefold(), job.job_id))
+
+
+def _listed_alone(query: Query, job_id: str, short_id: str) -> ListedJob:
+    """Return one job of a damaged database."""
+    from . import damage
+
+    own = f"FROM (SELECT * FROM entry WHERE job_id = '{job_id}') AS entry"  # noqa: S608  a UUID
+    try:
+        (job,) = _listed(lambda text: query(text.replace("FROM entry", own)))
+    except Exception as error:
+        if not (damage.is_damage(error) or isinstance(error, ValueError)):
+            raise
+        counts = dict.fromkeys(COUNTED.values(), 0)
+        return ListedJob(job_id, short_id, "", "", "", False, "", 0, 0, counts, damaged=True)
+    return replace(job, short_id=short_id)
+
+
+def _listed(query: Query) -> list[ListedJob]:
     heads: dict[str, list[Entry]] = {}
     for job_id, body in query("SELECT job_id, body FROM entry WHERE kind = 'job' AND aside IS NULL"):
         heads.setdefault(job_id, []).append(json.loads(body))
@@ -94,7 +124,7 @@ def listed(query: Query) -> list[ListedJob]:
                 counts[job_id],
             )
         )
-    return sorted(found, key=lambda job: (job.removed, job.title.casefold(), job.job_id))
+    return found
 
 
 def _head(entries: list[Entry]) -> AnyRecord:

@@ -164,6 +164,13 @@ def text_of(entry: Entry) -> str:
     return text if text.isascii() else canonical.escape_surrogates(text)
 
 
+def columns_of(entry: Entry, body: str, sha256: str, aside: str | None) -> dict[str, Any]:
+    """Return the row of an entry but for when it came, from the text that it is stored as."""
+    kind, record_id = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
+    row = {name: entry[name] for name in ("job_id", "writer", "number")}
+    return row | {"record_id": record_id, "kind": kind, "body": body, "sha256": sha256, "aside": aside}
+
+
 def _searchable(entry: Entry) -> tuple[str, str]:
     """Return kind and record as the columns hold them: empty where they are not of the form."""
     kind, record_id = entry.get("kind"), entry.get("record_id")

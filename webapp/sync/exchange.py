@@ -1,22 +1,28 @@
 """The sync exchange: one request pushes and pulls (README.md beside this)."""
 
 import json
+import logging
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
 from sqlalchemy import Connection
+from sqlalchemy.exc import DBAPIError
 
 from .. import timesource
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
+from ..records.fold import entry_id
 from ..records.vectors import check_jobs, digest
 from ..store import entry_rows
+from ..store.damage import is_damage, of_job, one_job, reasons_of
 from ..store.engine import reading, writing
 from .apply import Outcome, check_identities
-from .sender import Sender, take_from
+from .sender import Note, Sender, take_from
 from .summaries import Summaries, Title
 
+LOG = logging.getLogger("fallbook")
 PROTOCOL = 1
 MAX_ENTRIES = BUDGETS.entries_a_request  # and in an answer; phones learn it from the answer
 MAX_PULL_BYTES = BUDGETS.answer_bytes
@@ -48,7 +54,17 @@ class _Pulled:
         self.bodies.append(body)
         self.size += len(body)
         if aside is not None:
-            self.aside.setdefault(job_id, {})[entry] = json.loads(aside)
+            self.aside.setdefault(job_id, {})[entry] = reasons_of(aside)
+
+    def mark(self) -> tuple[int, int, int, bool]:
+        """Return where it stands, for :meth:`back_to`."""
+        return len(self.bodies), len(self.large), self.size, self.more
+
+    def back_to(self, mark: tuple[int, int, int, bool], job_id: str) -> None:
+        """Leave out again what was pulled of a job since a mark."""
+        count, large, self.size, self.more = mark
+        del self.bodies[count:], self.large[large:]
+        self.aside.pop(job_id, None)
 
 
 def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
@@ -58,8 +74,7 @@ def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -
     check_identities(entries)
     outcomes: list[Outcome] = []
     if entries:
-        with writing() as connection:
-            outcomes = take_from(connection, sender, request["device_id"], entries, now_text())
+        outcomes = _take(sender, request["device_id"], entries)
     with reading() as connection:
         return _answer(connection, jobs, outcomes, _Pulled(pull), summaries, sender)
 
@@ -67,6 +82,45 @@ def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -
 def now_text() -> str:
     """Return the current moment as the database holds it."""
     return timesource.now_utc().isoformat(timespec="milliseconds")
+
+
+def _take(sender: Sender, phone: str, entries: list[Any]) -> list[Outcome]:
+    """Take a batch in one transaction; where damage stops it, job by job, so that others go on."""
+    try:
+        with writing() as connection:
+            return take_from(connection, sender, phone, entries, now_text())
+    except (AppError, DBAPIError) as error:
+        if not is_damage(error):
+            raise
+    outcomes: dict[int, Outcome] = {}
+    places: dict[str, list[int]] = {}
+    for index, entry in enumerate(entries):
+        places.setdefault(entry["job_id"], []).append(index)
+    for own in places.values():
+        some = [entries[index] for index in own]
+        taken = _take_of_one_job(sender, phone, some, None)
+        # Where the audit log alone is damaged its lines go to the log of the server.
+        taken = taken or _take_of_one_job(sender, phone, some, _note_in_log)
+        refused = [[entry_id(entry), "not_taken", "data_damaged"] for entry in some]
+        outcomes |= zip(own, taken or refused, strict=True)
+    return [outcomes[index] for index in range(len(entries))]
+
+
+def _take_of_one_job(
+    sender: Sender, phone: str, entries: list[Any], note: Note | None
+) -> list[Outcome] | None:
+    """Take entries of one job; None where damage stops it, and then nothing of them is stored."""
+    try:
+        with writing() as connection:
+            return take_from(connection, sender, phone, entries, now_text(), note)
+    except (AppError, DBAPIError) as error:
+        if not is_damage(error):
+            raise
+        return None
+
+
+def _note_in_log(**line: Any) -> None:
+    LOG.error("audit", extra={"parts": line})
 
 
 def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
@@ -97,20 +151,17 @@ def _answer(
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
-    known = set(entry_rows.job_ids(connection))
+    known = _known(connection)
     for job_id, requested in jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
             continue
-        held = entry_rows.heads(connection, job_id) if job_id in known else {}
-        stamp = digest(held)
-        same = requested.get("digest") == stamp
-        states[job_id] = {"same": True} if same else {"have": held}
-        if "have" in requested:
-            _pull(connection, job_id, held, requested["have"], pulled)
-        if job_id in known:
-            wanted.update(summaries.photos_wanted(connection, job_id, stamp))
-    _pull_large(connection, pulled)
+        if known is None or job_id in known:
+            states[job_id] = _state(connection, job_id, requested, pulled, summaries, wanted)
+        else:
+            states[job_id] = {"same": True} if requested.get("digest") == digest({}) else {"have": {}}
+    with suppress(AppError), one_job(connection):
+        _pull_large(connection, pulled)
     titles = summaries.titles(connection)
     head = {
         "ok": True,
@@ -128,8 +179,45 @@ def _answer(
     return f'{text[:-1]},"entries":[{",".join(pulled.bodies)}]}}'
 
 
+def _known(connection: Connection) -> set[str] | None:
+    """Return the jobs of which anything is here; None where damage hides some."""
+    try:
+        with one_job(connection):
+            return set(entry_rows.job_ids(connection))
+    except AppError:
+        return None
+
+
+def _state(
+    connection: Connection,
+    job_id: str,
+    requested: dict[str, Any],
+    pulled: _Pulled,
+    summaries: Summaries,
+    wanted: set[str],
+) -> dict[str, Any]:
+    """Return what the answer says of one job, and pull of it; one that is damaged is refused alone."""
+    before = pulled.mark()
+    try:
+        if job_id in summaries.damaged:
+            raise of_job()
+        with one_job(connection):
+            held = entry_rows.heads(connection, job_id)
+            if "have" in requested:
+                _pull(connection, job_id, held, requested["have"], pulled)
+    except AppError as error:
+        if not is_damage(error):
+            raise
+        pulled.back_to(before, job_id)
+        return {"refused": "data_damaged"}
+    stamp = digest(held)
+    with suppress(AppError), one_job(connection):  # where rows of photos are damaged, none is asked for
+        wanted.update(summaries.photos_wanted(connection, job_id, stamp))
+    return {"same": True} if requested.get("digest") == stamp else {"have": held}
+
+
 def _is_other(title: Title, jobs: dict[str, Any], sender: Sender) -> bool:
-    return title.job_id not in jobs and not title.removed and sender.may_see(title.job_id)
+    return title.job_id not in jobs and not (title.removed or title.damaged) and sender.may_see(title.job_id)
 
 
 def _pull(

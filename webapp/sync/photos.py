@@ -5,7 +5,7 @@ import hashlib
 import re
 import threading
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
@@ -92,7 +92,8 @@ class Photos:
             except FileNotFoundError:
                 return False
             if not whole:
-                self.place.set_aside(sha256)
+                with suppress(OSError):  # a disk that is only to be read: it stays where it is
+                    self.place.set_aside(sha256)
             return whole
 
     def open(self, sha256: str) -> BinaryIO:

@@ -8,8 +8,9 @@ it.  (Decision D13.)
 
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from sqlalchemy import Connection
@@ -20,6 +21,7 @@ from ..store import access_rows, entry_rows
 from .apply import Outcome, Taking, as_stored
 
 MAX_WRITERS_NAMED = 50
+Note = Callable[..., None]
 
 
 @dataclass(frozen=True)
@@ -41,15 +43,29 @@ def is_foreign(reasons: str) -> bool:
     return set(json.loads(reasons)) == {"writer"}
 
 
+def is_beyond_gap(reasons: str) -> bool:
+    """Say whether an entry is held back because one before it was lost, by its stored reasons."""
+    return set(json.loads(reasons)) == {"number"}
+
+
 def take_from(
-    connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str
+    connection: Connection,
+    sender: Sender,
+    phone: str,
+    entries: list[Entry],
+    now: str,
+    note: Note | None = None,
 ) -> list[Outcome]:
-    """Take a batch from a sender; ``phone`` is the name that the request gives itself."""
+    """Take a batch from a sender; ``phone`` is the name that the request gives itself.
+
+    ``note`` writes who brought what; without it the audit log of the database.
+    """
+    note = note or partial(access_rows.note, connection)
     foreign = _foreign(connection, sender, phone, entries, now)
     if not foreign and all(map(sender.may_see, {entry["job_id"] for entry in entries})):
         all_of_it = Taking(connection, now)
         taken = all_of_it.take(entries)
-        _note(connection, sender, now, all_of_it.new, [])
+        _note(note, sender, now, all_of_it.new, [])
         return taken
     outcomes: dict[int, Outcome] = {}
     rest: list[tuple[int, Entry]] = []
@@ -67,7 +83,7 @@ def take_from(
     taking = Taking(connection, now)
     outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
     entry_rows.add_held_back(connection, [_held_back(entry, now) for entry in held_back])
-    _note(connection, sender, now, taking.new, held_back)
+    _note(note, sender, now, taking.new, held_back)
     return [outcomes[index] for index in range(len(entries))]
 
 
@@ -108,15 +124,14 @@ def _held_back(entry: Entry, now: str) -> dict[str, Any]:
     }
 
 
-def _note(connection: Connection, sender: Sender, now: str, new: list[Entry], held_back: list[Entry]) -> None:
+def _note(note: Note, sender: Sender, now: str, new: list[Entry], held_back: list[Entry]) -> None:
     """Write down who brought which entries: one line for each job of the batch."""
     for job_id in sorted({entry["job_id"] for entry in (*new, *held_back)}):
         mine = [entry for entry in new if entry["job_id"] == job_id]
         detail: dict[str, Any] = {"entries": len(mine), "writers": spans(mine)}
         if held := [entry for entry in held_back if entry["job_id"] == job_id]:
             detail["beside"] = spans(held)
-        access_rows.note(
-            connection,
+        note(
             at=now,
             who=sender.name,
             address=sender.address,

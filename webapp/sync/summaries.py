@@ -5,13 +5,14 @@ from are the same.  Nothing of it is stored.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection
 
+from ..errors import AppError
 from ..records.fold import fold
-from ..store import entry_rows, photo_rows
+from ..store import damage, entry_rows, photo_rows
 
 LOOKED_AT = 500  # files of a job whose sizes one answer compares; of more, each gets its turn
 
@@ -24,6 +25,7 @@ class Title:
     title: str
     site: str
     removed: bool
+    damaged: bool = False  # its job entries cannot be read
 
     def as_json(self) -> dict[str, str]:
         """Return the row of a list of jobs."""
@@ -57,20 +59,41 @@ class Summaries:
         self._is_whole = is_whole
         self._titles: dict[str, tuple[int, Title]] = {}
         self._photos: dict[str, _PhotosOfJob] = {}
+        self.damaged: set[str] = set()  # jobs of which a look found that they cannot be read whole
 
     def titles(self, connection: Connection) -> list[Title]:
         """Return the title of every job, removed ones too, by id."""
-        counts = entry_rows.counts(connection, "job")
-        return [self._title(connection, j, counts.get(j, 0)) for j in sorted(entry_rows.job_ids(connection))]
+        try:
+            with damage.one_job(connection):
+                counts = entry_rows.counts(connection, "job")
+                ids = entry_rows.job_ids(connection)
+        except AppError:
+            return [
+                self._title_or_damage(connection, j) for j in entry_rows.job_ids_around_damage(connection)
+            ]
+        return [self._title_or_damage(connection, j, counts.get(j, 0)) for j in sorted(ids)]
 
-    def _title(self, connection: Connection, job_id: str, count: int) -> Title:
+    def _title_or_damage(self, connection: Connection, job_id: str, count: int | None = None) -> Title:
+        """Return the title of a job; of one that cannot be read the one last known."""
+        try:
+            with damage.one_job(connection):
+                return self._title(connection, job_id, count)
+        except AppError as error:
+            if error.code != "data_damaged":
+                raise
+            _, known = self._titles.get(job_id, (0, Title(job_id, "", "", False)))
+            return replace(known, damaged=True)
+
+    def _title(self, connection: Connection, job_id: str, count: int | None) -> Title:
+        """Return the title of a job; ``count`` of its job entries, where that is known, tells of new ones."""
         known = self._titles.get(job_id)
-        if known is None or known[0] != count:
-            records = fold(entry_rows.kept(connection, job_id, "job"))
+        if known is None or count is None or known[0] != count:
+            kept = entry_rows.kept(connection, job_id, "job")
+            records = fold(kept)
             fields: dict[str, Any] = records[0].fields if records else {}
             removed = bool(records) and records[0].removed
             title = Title(job_id, fields.get("title") or "", fields.get("site") or "", removed)
-            known = self._titles[job_id] = (count, title)
+            known = self._titles[job_id] = (len(kept) if count is None else count, title)
         return known[1]
 
     def photos_wanted(self, connection: Connection, job_id: str, digest: str) -> list[str]:

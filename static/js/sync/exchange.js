@@ -6,7 +6,7 @@ import { sameVector, vectorDigest } from '../records/vectors.js';
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
-/** @typedef {{jobs: Set<string>, writers: Set<string>}} Held */
+/** @typedef {{jobs: Map<string, string>, writers: Set<string>}} Held jobs with the code why */
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
@@ -22,7 +22,7 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
   /** @type {Set<string>} jobs whose digest did not match: they send their vector */
   const unlike = new Set();
   /** @type {Held} */
-  const held = { jobs: new Set(), writers: new Set() };
+  const held = { jobs: new Map(), writers: new Set() };
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
     const request = await makeRequest(store, batch, unlike, held);
@@ -56,18 +56,19 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
 function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
-    if (/** @type {any} */ (state).refused) held.jobs.add(jobId);
+    if (/** @type {any} */ (state).refused) held.jobs.set(jobId, /** @type {any} */ (state).refused);
   for (const [index, [, outcome, code]] of (answer.fates ?? []).entries()) {
     const entry = request.entries[index];
-    if (outcome === 'not_taken' && code === 'access_job') held.jobs.add(entry.job_id);
-    if (outcome === 'not_taken' && code === 'writer_foreign') held.writers.add(entry.writer);
+    if (outcome !== 'not_taken') continue;
+    if (code === 'access_job' || code === 'data_damaged') held.jobs.set(entry.job_id, code);
+    if (code === 'writer_foreign') held.writers.add(entry.writer);
   }
   return held.jobs.size + held.writers.size > before;
 }
 
 /** @param {Held} held @returns {SyncError | undefined} */
 function whyHeld({ jobs, writers }) {
-  if (jobs.size > 0) return new SyncError('access_job', { retry: false });
+  for (const code of jobs.values()) return new SyncError(code, { retry: false });
   return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
 }
 

@@ -28,7 +28,7 @@ def jobs(data: Path | None, as_json: bool) -> None:
 
 
 def _row(job: ListedJob) -> tuple[str, ...]:
-    title = job.title or t("cli.jobs.no_title")
+    title = t("cli.jobs.damaged") if job.damaged else job.title or t("cli.jobs.no_title")
     counts = [f"{job.counts[name]:,}" for name in ("runs", "readings", "observations", "photos")]
     last = job.last_received_at[:16].replace("T", " ")
     return (

@@ -25,7 +25,15 @@ from .parts import (
 JOB_IN_PATH = (in_path("job_id", UUID, examples.JOB_ID),)
 _PACK_ID = "0197a1b2-0000-7000-8000-00000000000a"
 _PACK_IN_PATH = (in_path("pack_id", UUID, _PACK_ID),)
-_ROW = obj("*", job_id=UUID, title=TEXT, site=TEXT, removed=FLAG, last_received_at=MAYBE)
+_ROW = obj(
+    "job_id title site removed last_received_at",
+    job_id=UUID,
+    title=TEXT,
+    site=TEXT,
+    removed=FLAG,
+    last_received_at=MAYBE,
+    damaged=TRUE | {"description": "This job cannot be read whole; the title is the one last known."},
+)
 _ROW_EXAMPLE = {
     "job_id": examples.JOB_ID,
     "title": "Foul drain behind the hall",

@@ -7,7 +7,7 @@ from ...errors import ERRORS, AppError, sentence_of
 from .parts import Operation, Schema, ref
 from .security import asks
 
-ANY = "address_open host_unknown request_malformed server_fault busy"
+ANY = "address_open host_unknown request_malformed server_fault busy data_damaged"
 CREDENTIAL = (
     "access_needed access_revoked access_expired too_many_requests "
     "credential_unknown credential_ended credential_expired credential_insecure"
@@ -54,7 +54,7 @@ class Refusals:
     def _one(self, one: Operation, status: int, codes: list[str]) -> Schema:
         if one.method == "head":
             return {"description": f"Refused, with no body: {', '.join(codes)}"}
-        if one.tag == "pages" and status in (401, 403):
+        if one.tag == "pages" and status in (401, 403, 503):
             codes = [*codes, PAGE]
         known = len([1 for other in self._names.values() if other.startswith(f"Refused{status}")])
         name = self._names.setdefault(tuple(codes), f"Refused{status}{chr(ord('a') + known)}")

@@ -62,7 +62,7 @@ def _sync_request() -> Schema:
 
 
 def _sync_answer() -> Schema:
-    refused = obj("refused", refused={"const": "access_job"})
+    refused = obj("refused", refused={"enum": ["access_job", "data_damaged"]})
     state = {"oneOf": [obj("have", have=_VECTOR), obj("same", same=TRUE), refused]}
     outcome = {
         "type": "array",
