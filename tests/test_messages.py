@@ -171,7 +171,7 @@ OFFICE = (
 
 def template_uses():
     """The Typst template has its words as data, by what follows their section."""
-    source = (ROOT / "templates" / "print" / "report.typ").read_text("utf-8")
+    source = "".join(p.read_text("utf-8") for p in (ROOT / "templates" / "print").glob("*.typ"))
     names = {"say": "pack.report", "heads": "pack.head"}
     keys = [f"{names[of]}.{name}" for of, name in re.findall(r"\b(say|heads)\.(\w+)", source)]
     calls = [{"line": 0, "keys": keys, "names": None, "at_load": False}]

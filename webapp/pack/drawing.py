@@ -9,6 +9,7 @@ from itertools import pairwise
 from ..report_model.contents import Run
 from ..report_model.figures import Level
 from ..survey.wording.messages import Words, message, number_text
+from . import condensed
 from .strips import Strip, lanes, placed, strips
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, WATER, line, polygon, text
 from .texts import number
@@ -87,7 +88,8 @@ def run_groups(words: Words, run: Run, clean: Callable[[str], str] = str) -> lis
     drawn = []
     for strip in strips(run.observations, whole.to_m):
         here = run if strip.whole else _within(run, read, strip)
-        drawn.append(_strip(_Labels(words, clean), here, _near(levels, places, strip), whole, strip))
+        near = condensed.drawn(_near(levels, places, strip), shown_m)
+        drawn.append(_strip(_Labels(words, clean), condensed.drawn_run(here), near, whole, strip))
     return drawn
 
 

@@ -1,5 +1,6 @@
 """The report's data: everything as text, in the order in which it is printed."""
 
+import dataclasses
 from typing import Any
 
 from ..report_model.contents import Check, Node, Observation, PackContents, Photo, Reading, Run, Stretch
@@ -10,7 +11,7 @@ from ..survey.records import Position
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import fixed_text, known_word, spread_text
-from . import texts
+from . import condensed, texts
 from .condition_report import condition_data
 from .condition_tables import condition_sections
 from .figure_tables import sections
@@ -116,15 +117,16 @@ def _run(words: Words, run: Run, pictures: Pictures, drawings: Drawings) -> dict
         "observations": [_observation(words, o, pictures) for o in run.observations],
         "remarks": [_remark(words, r.chainage_m, r.text) for r in run.remarks],
         "photos": rows_of([_photo(words, p, pictures) for p in run.photos]),
-        "readings": [_reading(words, r, run) for r in run.readings],
+        "readings": [_reading(words, r, run) for r in condensed.readings(run)],
         "readings_note": " ".join([message(words, "pack.readings.note", {}), *_readings_more(words, run)]),
-        "findings": [sentence for _, sentence in run.findings],
+        "findings": _findings(words, run),
     }
 
 
 def _readings_more(words: Words, run: Run) -> list[str]:
     """What the checks do to what was typed, and whose readings were taken looking the other way."""
-    lines = [verdict] if (verdict := verdict_text(words, run.figures.instruments)) else []
+    fewer = condensed.note(words, "readings", run.readings, condensed.readings(run))
+    lines = [line for line in (fewer, verdict_text(words, run.figures.instruments)) if line]
     if run.length is None or not run.length.joined:
         return lines
     refs = listed(words, (one.ref for one in run.length.runs if one.from_other_end))
@@ -132,10 +134,34 @@ def _readings_more(words: Words, run: Run) -> list[str]:
 
 
 def _sections(words: Words, run: Run) -> list[Section]:
+    printed = dataclasses.replace(run, figures=condensed.figures(run.figures))
     return [
-        length_section(words, run), sight_section(words, run), *sections(words, run),
+        length_section(words, run), sight_section(words, run),
+        *(_with_note(words, run, printed, one) for one in sections(words, printed)),
         *condition_sections(words, run),
     ]  # fmt: skip
+
+
+def _with_note(words: Words, run: Run, printed: Run, section: Section) -> Section:
+    """Say below a table that it does not print all, and where all are."""
+    whole, shown = {
+        "falls": (run.figures.lengths, printed.figures.lengths),
+        "gaps": (run.figures.gaps, printed.figures.gaps),
+        "ties": (run.figures.ties, printed.figures.ties),
+        "water": (
+            (*run.figures.backfalls, *run.figures.sags),
+            (*printed.figures.backfalls, *printed.figures.sags),
+        ),
+    }.get(section.key, ((), ()))
+    fewer = condensed.note(words, section.key, whole, shown)
+    return dataclasses.replace(section, note=f"{section.note} {fewer}".strip()) if fewer else section
+
+
+def _findings(words: Words, run: Run) -> list[str]:
+    sentences = [sentence for _, sentence in run.findings]
+    printed = sentences[: condensed.MOST_WORST]
+    fewer = condensed.note(words, "findings", sentences, printed)
+    return [*printed, fewer] if fewer else printed
 
 
 def _section(s: Section) -> dict[str, Any]:
@@ -224,7 +250,10 @@ def _drawing_note(words: Words, run: Run) -> str:
         "water": bool(run.figures.sags),
         "bars": any(o.finish_m is not None for o in run.observations),
     }
-    return " ".join(message(words, f"pack.drawing.note_{name}", {}) for name, there in shown.items() if there)
+    lines = [message(words, f"pack.drawing.note_{name}", {}) for name, there in shown.items() if there]
+    if len(run.figures.levels) > condensed.MOST_DRAWN:
+        lines.append(message(words, "pack.condensed.drawing", {"all": str(len(run.figures.levels))}))
+    return " ".join(lines)
 
 
 def _stretch(words: Words, s: Stretch) -> list[str]:

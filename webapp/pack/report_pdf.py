@@ -1,16 +1,20 @@
-"""report.pdf: PDF/A-2b and PDF/UA-1, set by Typst in a folder of its own that holds nothing else."""
+"""report.pdf: PDF/A-2b and PDF/UA-1, set by Typst in a folder of its own that holds nothing else.
+
+A report of many runs has further files, report_2.pdf and so on (report_parts.py).
+"""
 
 import dataclasses
 import json
 import shutil
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import typst
 
-from .. import paths
 from ..errors import AppError
 from ..report_model.contents import PackContents
 from .drawing import run_svgs
@@ -18,6 +22,9 @@ from .glyphs import Cleaner, font_files
 from .pictures import picture
 from .plan_drawing import plan_svg
 from .report import Drawings, Pictures, report_data
+from .report_parts import Part, parts, photos_of
+from .template import FIRST, PART, WHOLE, template
+from .typesetting import FONTS, MAIN, DocumentFault, fonts, typeset, typeset_apart
 
 FILENAME = "report.pdf"
 MEDIA_TYPE = "application/pdf"
@@ -26,23 +33,76 @@ UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 Step = Callable[[], None]
 
 
-def render(contents: PackContents, step: Step = lambda: None) -> bytes:
-    """Return the file; ``step`` is called after each photo."""
+@dataclass(frozen=True)
+class _Document:
+    """One file of the report: what is printed of what, in which folder."""
+
+    contents: PackContents
+    folder: Path
+    pictures: Pictures
+    template: str
+    elsewhere: tuple[Part, ...] = ()
+
+
+def files(contents: PackContents, step: Step = lambda: None) -> Iterator[tuple[str, bytes]]:
+    """Yield the files of the report by their names; ``step`` is called after each photo."""
+    first, *later = parts(contents, FILENAME)
+    if not later:
+        yield FILENAME, render(contents, step)
+        return
     with tempfile.TemporaryDirectory(prefix="fallbook-report-") as name:
         folder = Path(name)
-        (folder / "fonts").mkdir()
+        pictures = _set_parts(contents, later, folder, step)
+        in_runs = {p.sha256 for run in contents.runs for p in photos_of(run)}
+        of_job = tuple(p for p in contents.photos if p.sha256 not in in_runs)
+        whole = folder / "whole"
+        pictures |= _write_pictures(dataclasses.replace(contents, photos=of_job), whole, step)
+        document = _Document(contents, whole, pictures, FIRST, tuple(later))
+        yield first.filename, _set(document, typeset_apart)
+        for part in later:
+            yield part.filename, (folder / part.filename).read_bytes()
+
+
+def render(contents: PackContents, step: Step = lambda: None) -> bytes:
+    """Return the report in one file, however many runs it has."""
+    with tempfile.TemporaryDirectory(prefix="fallbook-report-") as name:
+        folder = Path(name)
         pictures = _write_pictures(contents, folder, step)
+        return _set(_Document(contents, folder, pictures, WHOLE), typeset)
+
+
+def _set_parts(contents: PackContents, later: list[Part], folder: Path, step: Step) -> Pictures:
+    """Write the parts beside each other; return how each photo fared."""
+    found: Pictures = {}
+    for part in later:
+        of_part, place = part.contents(contents), folder / "part"
+        pictures = _write_pictures(of_part, place, step)
+        data = _set(_Document(of_part, place, pictures, PART), typeset_apart)
+        (folder / part.filename).write_bytes(data)
+        shutil.rmtree(place)
+        found |= pictures
+    return found
+
+
+def _set(document: _Document, by: Callable[[Path, datetime], bytes]) -> bytes:
+    (document.folder / FONTS).mkdir(parents=True, exist_ok=True)
+    report_fonts(document.folder / FONTS)
+    (document.folder / MAIN).write_text(template(document.template), encoding="utf-8")
+    timestamp = dated(document.contents.dated_at)
+    try:
+        _write_data(document, Cleaner())
+        return by(document.folder, timestamp)
+    except DocumentFault:
+        # A cluster that the fonts inside Typst cannot shape; then only what our own font surely has.
         try:
-            return _compile(contents, folder, pictures, Cleaner())
-        except typst.TypstError:
-            # A cluster that the fonts inside Typst cannot shape; then only what our own font surely has.
-            try:
-                return _compile(contents, folder, pictures, Cleaner(embedded=False))
-            except typst.TypstError as error:
-                raise AppError("report_failed", str(error)[:300]) from error
+            _write_data(document, Cleaner(embedded=False))
+            return by(document.folder, timestamp)
+        except DocumentFault as error:
+            raise AppError("report_failed", str(error)[:300]) from error
 
 
 def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Pictures:
+    folder.mkdir(exist_ok=True)
     pictures: Pictures = {}
     for photo in contents.photos:
         if photo.sha256 not in pictures:
@@ -55,7 +115,19 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
     return pictures
 
 
-def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: Cleaner) -> bytes:
+def _write_data(document: _Document, cleaner: Cleaner) -> None:
+    contents = document.contents
+    drawings = {} if document.elsewhere else _write_drawings(contents, document.folder, cleaner)
+    data = cleaner.whole(report_data(contents, document.pictures, drawings))
+    if lacking := cleaner.sentence(contents.words):
+        data["warnings"].append([lacking, ""])
+    if document.elsewhere:
+        _without_runs(data, document.elsewhere)
+    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
+    (document.folder / "data.json").write_text(text, encoding="utf-8")
+
+
+def _write_drawings(contents: PackContents, folder: Path, cleaner: Cleaner) -> Drawings:
     drawings: Drawings = {}
     for place, run in enumerate(contents.runs):
         for strip, svg in enumerate(run_svgs(contents.words, run, cleaner.drawn)):
@@ -64,28 +136,23 @@ def _compile(contents: PackContents, folder: Path, pictures: Pictures, cleaner: 
         if plan := plan_svg(contents.words, run, cleaner.drawn):
             drawings[f"{run.record_id} plan"] = [f"/plan{place}.svg"]
             (folder / f"plan{place}.svg").write_text(plan, encoding="utf-8")
-    data = cleaner.whole(report_data(contents, pictures, drawings))
-    if lacking := cleaner.sentence(contents.words):
-        data["warnings"].append([lacking, ""])
-    text = json.dumps(data, ensure_ascii=False, allow_nan=False)
-    (folder / "data.json").write_text(text, encoding="utf-8")
-    main = folder / "report.typ"
-    shutil.copyfile(paths.TEMPLATES / "print" / "report.typ", main)
-    return typst.compile(
-        main,
-        root=folder,
-        font_paths=report_fonts(folder / "fonts"),
-        format="pdf",
-        pdf_standards=["a-2b", "ua-1"],
-        timestamp=dated(contents.dated_at),
-    )
+    return drawings
+
+
+def _without_runs(data: dict[str, Any], later: tuple[Part, ...]) -> None:
+    """Say where the runs are; what led to one of them leads nowhere."""
+    refs = iter(run["ref"] for run in data["runs"])  # as they can be printed
+    data["elsewhere"] = [[next(refs), part.filename] for part in later for _ in part.runs]
+    data["runs"] = []
+    for name in ("warnings", "all_warnings"):
+        data[name] = [[words, "" if to.startswith("run-") else to] for words, to in data[name]]
 
 
 def report_fonts(folder: Path) -> typst.Fonts:
     """The four faces alone: a folder with more of them might be read in another order elsewhere."""
     for path in font_files():
         shutil.copyfile(path, folder / path.name)
-    return typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(folder)])
+    return fonts(folder)
 
 
 def dated(stamp: str) -> datetime:

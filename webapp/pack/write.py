@@ -57,10 +57,10 @@ def write(
     with PackWriter(out) as writer:
         for export in EXPORTS:
             if export is report_pdf:
-                data = report_pdf.render(contents, lambda: step("report_photos"))
+                for name, data in report_pdf.files(contents, lambda: step("report_photos")):
+                    writer.add(name, data, report_pdf.MEDIA_TYPE)
             else:
-                data = export.render(contents)
-            writer.add(export.FILENAME, data, export.MEDIA_TYPE)
+                writer.add(export.FILENAME, export.render(contents), export.MEDIA_TYPE)
             step(export.FILENAME.replace(".", "_"))
         writer.add("job.json", job_file, "application/json")
         step("job_file")
