@@ -21,6 +21,7 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "schemas/wire.py": "the description of the interface, for programmers",
     "store/migrations": "SQL that no one sees",
     "store/entry_rows.py": "SQL",
+    "store/damage.py": "SQL, and words of SQLite that are looked for",
     "web/joiner": "what a contributor's mistake in a module is called; no user sees it",
     "web/openapi": "the description of the interface, for programmers",
 }
@@ -32,7 +33,7 @@ SINGLE = {  # what stands alone, by file and beginning
     "access/who.py": ("this machine",),  # the same
     "api/media.py": ("private, max-age",),
     "api/office.py": ("text/html",),
-    "app.py": ("not a database", 'Bearer realm="'),  # SQLite's words; HTTP
+    "app.py": ('Bearer realm="',),  # HTTP
     "commands/failing.py": (  # words of SQLite and PostgreSQL that are looked for
         "not a database",
         "No space left",
@@ -79,8 +80,11 @@ SINGLE = {  # what stands alone, by file and beginning
     "records/job_file.py": ("job file",),  # a device's name in entries that must not change
     "schemas/pipe.py": ("counter_m counter_part",),  # names of fields
     "store/engine.py": ("BEGIN ", "PRAGMA ", "REPEATABLE READ", "no WAL here"),  # SQL; the log
-    "store/job_list.py": ("SELECT ",),
-    "store/photo_storage.py": ("photo {} is damaged",),  # caught where it is told
+    "store/job_list.py": ("SELECT ", "FROM "),
+    "store/photo_storage.py": (
+        "photo {} is damaged",
+        "The photos of",
+    ),  # caught where it is told; a file of its own
     "store/user_folders.py": ("Application Support",),  # a folder of macOS
     "sync/sender.py": ("this machine",),  # who did something, as the audit log stores it
     "upkeep/copying.py": ("REPEATABLE READ", "SELECT "),

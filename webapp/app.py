@@ -20,10 +20,11 @@ from .errors import AppError
 from .messages import t
 from .store import folder, folder_lock, migrate
 from .store.damage import is_damage
-from .store.engine import database_url, for_this_user_only, let_go, tune, url_to_read
+from .store.engine import database_url, for_this_user_only, let_go, remember_file, tune, url_to_read
 from .store.filelock import alone
 from .store.models import db
 from .store.photo_storage import FolderStorage, PhotoStorage
+from .sync.looking import Looking
 from .sync.photos import Photos
 from .sync.summaries import Summaries
 from .web import admission, headers, log, office_words, shell
@@ -97,13 +98,17 @@ def _engines() -> list[Engine]:
 
 def _open_folder(app: Flask) -> None:
     place = app.config["DATA_FOLDER"]
+    if _is_own_database(app):
+        folder.refuse_lost_database(place, new=app.config.get("NEW_DATABASE", False))
     if not (app.config["CREATE"] and app.config["MIGRATE"]) and not _holds_data(app):
         raise AppError("data_missing", f"({place})")
     if app.config["MIGRATE"]:
         folder.prepare(place)
     shared = app.config["SHARED"]
     photos = Photos(place, shared=shared, place=photo_storage_of(app))
-    state = State(place, None, photos, Summaries(photos.is_whole), Packing(place, shared=shared))
+    summaries = Summaries(photos.is_whole)
+    looking = Looking(place, photos, summaries, app.app_context, log.tell_damage)
+    state = State(place, None, photos, summaries, Packing(place, shared=shared), looking)
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
         state.lock = folder_lock.lock(place, shared=shared)
@@ -112,8 +117,13 @@ def _open_folder(app: Flask) -> None:
 def _holds_data(app: Flask) -> bool:
     """Say whether the data folder is one, so that a mistyped one is never made."""
     place: Path = app.config["DATA_FOLDER"]
-    own = app.config["SQLALCHEMY_DATABASE_URI"] == database_url(None, place)
-    return (place / folder.DATABASE).is_file() if own else place.is_dir()
+    return (place / folder.DATABASE).is_file() if _is_own_database(app) else place.is_dir()
+
+
+def _is_own_database(app: Flask) -> bool:
+    """Say whether the database is the file in the data folder."""
+    url: URL = app.config["SQLALCHEMY_DATABASE_URI"]
+    return url == database_url(None, app.config["DATA_FOLDER"])
 
 
 def photo_storage_of(app: Flask) -> PhotoStorage:
@@ -143,6 +153,7 @@ def _open_database(app: Flask) -> None:
             if app.config["MIGRATE"]:
                 with alone(app.config["DATA_FOLDER"] / "migrating"):  # of several processes, one does it
                     migrate.bring_up_to_date()
+                state_of(app).photos.mark()
             else:
                 migrate.refuse_newer()
         except DatabaseError as error:
@@ -152,6 +163,7 @@ def _open_database(app: Flask) -> None:
             if db.engine.dialect.name != "sqlite" and isinstance(error, OperationalError):
                 raise AppError("database_down", f"({text.splitlines()[0]})") from error
             raise
+        remember_file(db.engine)
 
 
 def _only_to_read(app: Flask) -> URL | None:

@@ -127,6 +127,8 @@ ERRORS: dict[str, Kind] = {
     "data_missing": Kind(422),
     "output_unwritable": Kind(422),
     "data_damaged": Kind(503),
+    "database_lost": Kind(503),
+    "photos_lost": Kind(503),
     "address_open": Kind(400),
     "database_down": Kind(503, True),
     "setting_malformed": Kind(422),

@@ -30,6 +30,8 @@ BAD = {
     "job_file_faulty",
     "written_unreadable",
     "data_damaged",
+    "database_lost",
+    "photos_lost",
     "zip_damaged",
     "report_failed",
     "server_fault",

@@ -6,15 +6,18 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from sqlalchemy import URL, Connection, Engine, event, make_url
 
+from ..errors import AppError
 from .filelock import open_lock, unlock, wait_lock
 from .folder import file_uri
 from .models import db
 
 _turn = threading.Lock()
 _turn_file: tuple[str, int] | None = None
+_files: WeakKeyDictionary[Engine, tuple[str, int, int]] = WeakKeyDictionary()
 
 
 def database_url(setting: str | None, folder: Path) -> URL:
@@ -71,6 +74,33 @@ def tune(engine: Engine, *, only_read: bool = False) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN DEFERRED")
 
 
+def remember_file(engine: Engine) -> None:
+    """Note which file the database of an engine is: one that is gone, empty or another is not served."""
+    path = _file_of(engine)
+    if path:
+        found = os.stat(path)
+        _files[engine] = (path, found.st_dev, found.st_ino)
+
+
+def check_file(engine: Engine) -> None:
+    """Refuse to go on where the database is missing, empty or another file than was opened."""
+    if engine not in _files:
+        return
+    path, device, inode = _files[engine]
+    try:
+        found = os.stat(path)
+    except FileNotFoundError:
+        found = None
+    if found is None or not found.st_size or (found.st_dev, found.st_ino) != (device, inode):
+        raise AppError("database_lost", f"({path})")
+
+
+def _file_of(engine: Engine) -> str | None:
+    database = engine.url.database
+    is_file = engine.dialect.name == "sqlite" and database and not database.startswith((":memory:", "file:"))
+    return database if is_file else None
+
+
 @contextmanager
 def _alone(engine: Engine) -> Iterator[None]:
     """Take the turn among processes that write to the same SQLite file."""
@@ -106,6 +136,7 @@ def writing() -> Iterator[Connection]:
     The turn, among threads and processes, is fairer than SQLite's own waiting, and keeps a checkpoint from
     ever overlapping another commit.
     """
+    check_file(db.engine)
     with (
         _turn,
         _alone(db.engine),
@@ -118,6 +149,7 @@ def writing() -> Iterator[Connection]:
 @contextmanager
 def reading() -> Iterator[Connection]:
     """One read transaction: everything read inside it is of the same moment."""
+    check_file(db.engine)
     with db.engine.connect() as connection:
         if db.engine.dialect.name == "postgresql":  # by itself it looks anew for each statement
             connection = connection.execution_options(isolation_level="REPEATABLE READ")

@@ -13,7 +13,9 @@ __all__ = [
     "LIMITS_FILE",
     "default_folder",
     "file_uri",
+    "holds_photos",
     "prepare",
+    "refuse_lost_database",
     "sync_file",
     "sync_folder",
 ]
@@ -29,6 +31,27 @@ def prepare(folder: Path) -> None:
             (folder / name).mkdir(mode=0o700, exist_ok=True)
     except OSError as error:
         raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
+
+
+def refuse_lost_database(folder: Path, *, new: bool = False) -> None:
+    """Refuse a folder whose database is gone or empty while what belongs to it is there.
+
+    ``new``: a backup is put back, so that photos alone are in nobody's way.
+    """
+    database = folder / DATABASE
+    try:
+        if database.stat().st_size:
+            return
+    except FileNotFoundError:
+        pass
+    log = database.with_name(f"{DATABASE}-wal")
+    if (log.is_file() and log.stat().st_size) or (not new and holds_photos(folder)):
+        raise AppError("database_lost", f"({database})")
+
+
+def holds_photos(folder: Path) -> bool:
+    """Say whether a whole photo lies in a data folder."""
+    return any(len(path.name) == 64 for path in (folder / "photos").glob("??/*"))
 
 
 def file_uri(database: Path, *, writable: bool) -> str:

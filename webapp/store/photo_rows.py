@@ -34,6 +34,11 @@ def find(connection: Connection, sha256: str) -> dict[str, Any] | None:
     return dict(row) if row else None
 
 
+def some(connection: Connection, count: int) -> list[str]:
+    """Return the hashes of a few photos that have a row."""
+    return list(connection.execute(select(PHOTO.c.sha256).limit(count)).scalars())
+
+
 def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, dict[str, Any]]:
     """Return the rows of those photos of ``hashes`` that are here, by hash."""
     wanted, found = list(hashes), {}

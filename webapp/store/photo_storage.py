@@ -11,10 +11,12 @@ from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
+from ..errors import AppError
 from .folder import sync_file, sync_folder
 
 Bytes = bytes | memoryview
 ASIDE = "damaged_photos"
+MARK, MARKED = "mark", "The photos of a Fallbook data folder.\n"
 _READ_BYTES = 1024 * 1024
 
 
@@ -49,6 +51,12 @@ class PhotoStorage(Protocol):
 
     def set_aside(self, sha256: str) -> None:
         """Move what lies damaged under a photo's name to where nothing is overwritten."""
+
+    def mark(self) -> None:
+        """Mark the place as the one that photos are put into."""
+
+    def check(self) -> None:
+        """Read the mark; AppError ``photos_lost`` where the place is not the one that was marked."""
 
     def settle(self, names: Iterable[str]) -> None:
         """Make the names of whole photos last."""
@@ -148,6 +156,22 @@ class FolderStorage:
             break
         sync_folder(aside)
 
+    def mark(self) -> None:
+        """Put a small file into the folder; a disk that is not mounted has none."""
+        mark = self._folder / MARK
+        if not mark.exists():
+            self._folder.mkdir(mode=0o700, exist_ok=True)
+            mark.write_text(MARKED, encoding="ascii")
+
+    def check(self) -> None:
+        """Read the mark."""
+        try:
+            if (self._folder / MARK).read_text(encoding="ascii") == MARKED:
+                return
+        except (OSError, ValueError):
+            pass
+        raise AppError("photos_lost")
+
     def settle(self, names: Iterable[str]) -> None:
         """Make the names of whole photos last: their folders', and once the names of these folders."""
         folders = {self.path(name).parent for name in names}
@@ -166,7 +190,7 @@ class FolderStorage:
     def names(self) -> Iterator[tuple[str, int, bool]]:
         """Yield the name of every file, its size, and whether it is a whole photo."""
         for path in sorted(self._folder.rglob("*")):
-            if not path.is_dir():
+            if not path.is_dir() and path.name != MARK:
                 yield path.name, path.stat().st_size, not path.suffix
 
     def _part(self, sha256: str) -> Path:

@@ -12,11 +12,13 @@ from pathlib import Path
 from typing import Any, BinaryIO
 from urllib.parse import urlsplit
 
+from .. import timesource
 from ..errors import AppError
 from ..messages import t
 from .photo_storage import Bytes
 
 _SPOOL_BYTES = 8 * 1024 * 1024
+CHECK_EVERY_S = 10.0
 _GONE = {"404", "NoSuchKey", "NotFound"}
 
 
@@ -51,6 +53,7 @@ class S3Storage:
         settings = Config(
             connect_timeout=10, read_timeout=60, retries={"max_attempts": 3, "mode": "standard"}
         )
+        self._checked_at_s = -CHECK_EVERY_S
         self._client: Any = boto3.client("s3", endpoint_url=endpoint, config=settings)
 
     def size(self, sha256: str) -> int | None:
@@ -113,6 +116,16 @@ class S3Storage:
             aside = f"{self._prefix}damaged/{sha256}.{tag}"
             self._client.copy_object(Bucket=self._bucket, Key=aside, CopySource=source)
             self._client.delete_object(Bucket=self._bucket, Key=whole)
+
+    def mark(self) -> None:
+        """Do nothing: a bucket is named by its address."""
+
+    def check(self) -> None:
+        """Ask whether the bucket answers, at most every ten seconds; AppError ``photo_store_down``."""
+        now_s = timesource.monotonic_s()
+        if now_s > self._checked_at_s + CHECK_EVERY_S:
+            self._head(f"{self._prefix}mark")
+            self._checked_at_s = now_s
 
     def settle(self, names: Iterable[str]) -> None:
         """Do nothing: what a bucket has taken lasts."""

@@ -83,6 +83,13 @@ class Photos:
         """Say whether a photo that has a row lies in its place, as long as it was."""
         return self.place.trusted or self.place.size(check_name(sha256)) == size_bytes
 
+    def mark(self) -> None:
+        """Mark the place of photos as ours, unless photos are known and none of them lies there."""
+        with reading() as connection:
+            known = photo_rows.some(connection, 20)
+        if not known or any(self.place.size(sha256) is not None for sha256 in known):
+            self.place.mark()
+
     def prove(self, sha256: str) -> bool:
         """Hash a photo's file; one that is not what its name says is kept aside, and missing from then on."""
         with self._alone(check_name(sha256)):

@@ -37,6 +37,11 @@ def to_stderr() -> None:
     LOG.propagate = False
 
 
+def tell_damage(event: str, parts: dict[str, object]) -> None:
+    """Log what the look in the background found."""
+    LOG.error(event, extra={"parts": parts})
+
+
 def install(app: Flask) -> None:
     """Log every request of ``app``."""
 

@@ -6,6 +6,7 @@ from typing import IO
 
 from flask import Flask, current_app
 
+from ..sync.looking import Looking
 from ..sync.photos import Photos
 from ..sync.summaries import Summaries
 from .packing import Packing
@@ -20,9 +21,11 @@ class State:
     photos: Photos
     summaries: Summaries
     packing: Packing
+    looking: Looking
 
     def close(self) -> None:
         """Stop the background work and give the folder free."""
+        self.looking.close()
         self.packing.close()
         if self.lock:
             self.lock.close()

@@ -22,7 +22,7 @@ def make_backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> 
 
 def restore_backup(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
     """Put a backup into a data folder that holds nothing yet."""
-    with opened(data, CREATE=create) as target, Progress(quiet) as tell:
+    with opened(data, CREATE=create, NEW_DATABASE=True) as target, Progress(quiet) as tell:
         found = backup.restore(folder.expanduser().resolve(), target, now_and_then(tell))
     _report(found, t("cli.restore.whole"), as_json, quiet)
     if quiet or as_json:

@@ -8,7 +8,7 @@ from pathlib import Path
 from ...environment import setting
 from ...errors import AppError
 from ...messages import t
-from ...store.folder import DATABASE
+from ...store.folder import DATABASE, refuse_lost_database
 from ...store.job_list import ListedJob, Query, listed, named, sqlite_query
 from ...store.user_folders import stated_folder
 from ..loading import loaded
@@ -22,6 +22,7 @@ def query_of(data: Path | None) -> Iterator[Query]:
         with loaded("other_database:query_of")(data) as query:
             yield query
         return
+    refuse_lost_database(folder)
     database = folder / DATABASE
     if not database.is_file():
         raise AppError("data_missing", f"({folder})")

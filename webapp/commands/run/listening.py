@@ -17,6 +17,7 @@ from ...lan.relay import Relay
 from ...lan.serving import Lan, Watch
 from ...messages import t
 from ...web import log
+from ...web.state import state_of
 from . import qr_code
 from .where import Where
 
@@ -40,6 +41,7 @@ def run(app: Flask, where: Where) -> None:
         sys.stdout.flush()
     if not where.quiet:
         log.to_stderr()
+    state_of(app).looking.start()
     serve.run(*parts)
     click.echo(t("cli.serve.stopped"))
 

@@ -5,6 +5,7 @@ from ...schemas.examples import JOB_ID
 from .parts import (
     CONDITIONAL,
     FILE,
+    FLAG,
     TEXT,
     TRUE,
     UUID,
@@ -20,7 +21,13 @@ _HTML = "text/html"
 _FIELDS = obj("version kinds", version={"type": "integer"}, kinds={"type": "object"})
 _FIELD = {"name": "counter_m", "label": "Counter reading", "type": "number", "unit": "m", "minimum": 0}
 _FIELDS_EXAMPLE = {"version": 1, "kinds": {"reading": {"kind": "reading", "fields": [_FIELD]}}}
-_ALIVE = obj("*", ok=TRUE, service={"const": "fallbook"}, release=TEXT)
+_ALIVE = obj(
+    "*",
+    ok=TRUE,
+    service={"const": "fallbook"},
+    release=TEXT,
+    whole=FLAG | {"description": "False where a slow look in the background found a job or a photo damaged."},
+)
 _DESCRIPTION = obj("openapi info paths", openapi=TEXT, info={"type": "object"}, paths={"type": "object"})
 
 
@@ -41,9 +48,16 @@ OPERATIONS = (
         "get",
         "/healthz",
         "health",
-        "Is the server alive?",
-        {"200": answer("Yes", _ALIVE, {"ok": True, "service": "fallbook", "release": "0123456789abcdef"})},
+        "Is the server alive, can its database be read, and are its photos where they were?",
+        {
+            "200": answer(
+                "Yes",
+                _ALIVE,
+                {"ok": True, "service": "fallbook", "release": "0123456789abcdef", "whole": True},
+            )
+        },
         "app",
+        "photos_lost photo_store_down",
     ),
     Operation(
         "health.openapi",

@@ -7,7 +7,7 @@ from ...errors import ERRORS, AppError, sentence_of
 from .parts import Operation, Schema, ref
 from .security import asks
 
-ANY = "address_open host_unknown request_malformed server_fault busy data_damaged"
+ANY = "address_open host_unknown request_malformed server_fault busy data_damaged database_lost"
 CREDENTIAL = (
     "access_needed access_revoked access_expired too_many_requests "
     "credential_unknown credential_ended credential_expired credential_insecure"
