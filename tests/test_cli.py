@@ -5,6 +5,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import socket
 import sqlite3
 import subprocess
@@ -74,6 +75,11 @@ def test_names_of_earlier_versions_still_work():
         assert f"Usage: fallbook {row.words}" in run(row.words, "--help").stdout
         assert f"  {row.words} " not in text
         assert row.summary.removeprefix("fallbook ") in {r.words for r in ROWS}
+
+
+def test_a_ctrl_c_that_a_library_swallowed_stops_the_server_before_it_serves(tmp_path, monkeypatch):
+    monkeypatch.setattr("webapp.commands.interrupt.came", [signal.SIGINT])
+    fails("serve", "--data", tmp_path / "data", "--port", 0, code=130, error="interrupted")
 
 
 def test_an_unknown_command_is_told_with_what_is_close():

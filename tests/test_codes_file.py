@@ -153,10 +153,10 @@ def test_a_server_with_a_faulty_file_does_not_start(tmp_path, monkeypatch):
 
 
 def test_phones_are_served_the_codes(file, monkeypatch):
-    before, _ = shell.release_and_precache()
+    before = shell.release().name
     monkeypatch.setenv("FALLBOOK_CODES", str(file))
-    after, addresses = shell.release_and_precache()
-    (data,) = [shell.release().files[path].body for path in addresses if path.endswith(".json")]
+    after, files = shell.release().name, shell.release().files
+    (data,) = [file.body for path, file in files.items() if path.endswith(".json")]
     for rows in (
         json.loads(shell.made()["/tables/observation_codes.json"])["rows"],
         json.loads(data)["tables"]["observation_codes"]["rows"],

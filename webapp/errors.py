@@ -150,56 +150,6 @@ ERRORS: dict[str, Kind] = {
     "destination_exists": Kind(422),
 }
 
-# What `fallbook check` finds in a job file; codes of `ERRORS` count too. Their sentences: jobcheck.<code>.
-FAULTS = (
-    # of its form
-    "part_unknown",
-    "part_malformed",
-    "key_twice",
-    "record_malformed",
-    "record_twice",
-    "record_empty",
-    "kind_unknown",
-    "id_shared",
-    "id_of_job",
-    "value_refused",
-    "conflict_shown",
-    "photo_malformed",
-    "photo_twice",
-    # of its entries
-    "entry_unsound",
-    "entry_of_other_job",
-    "entry_twice",
-    "entry_missing",
-    "entry_kept_out",
-    "aside_stray",
-    "record_not_made",
-    "record_left_out",
-    "record_differs",
-    "seen_unknown",
-    # of what its records say of one another
-    "job_missing",
-    "job_removed",
-    "field_missing",
-    "reference_dangling",
-    "reference_kind",
-    "reference_removed",
-    "reference_circle",
-    "same_in_own_run",
-    "photo_other_run",
-    "question_unknown",
-    "name_twice",
-    "code_not_in_table",
-    "observation_odd",
-    "continuous_odd",
-    # of its photos
-    "photo_missing",
-    "photo_damaged",
-    "photo_size",
-    "photo_type",
-    "photo_unnamed",
-)
-
 # Codes that mean something else at the machine itself, where no phone keeps anything: cli.error.<code>.
 AT_THE_MACHINE = frozenset(
     {

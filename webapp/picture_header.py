@@ -8,7 +8,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}
-MEDIA_TYPES = {"jpeg": "image/jpeg", "png": "image/png", "webp": "image/webp", "heic": "image/heic"}
 WHOLE_PX = 50_000_000  # of a picture that is decoded whole: 4 to 8 bytes each
 WEBP_PX = 25_000_000  # its decoder holds 16 bytes each
 IN_STRIPS_PX = 250_000_000  # of a JPEG that is decoded strip by strip, and small from the start

@@ -57,6 +57,11 @@ def of_kind(report, kind):
     return [r.fields for r in records(report) if r.kind == kind]
 
 
+def bytes_of(inspections, **layout):
+    """The file of inspections."""
+    return exchange.compose(inspections, exchange.Layout(**layout)).data
+
+
 def again(data, layout=None):
     """Read a file and write what it became."""
     found = exchange.inspections_of(records(exchange.read(data)))

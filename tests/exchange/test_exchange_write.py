@@ -2,6 +2,7 @@
 
 import exchange_reader as independent
 import pytest
+from exchange_files import bytes_of
 from exchange_jobs import Rec
 
 from webapp import exchange
@@ -35,7 +36,7 @@ def test_line_ends_and_terminator_are_always_there():
     _, _, done, _ = written(observation())
     assert done.data.count(b"\r\n") == done.data.count(b"\n") == done.data.count(b"\r")
     assert done.data.endswith(b"\r\n#Z\r\n")
-    assert exchange.write([]).splitlines() == [
+    assert bytes_of([]).splitlines() == [
         b"#A1=ISO-8859-1",
         b"#A2=en",
         b"#A3=,",
@@ -86,7 +87,7 @@ def test_characters_put_otherwise_are_listed_with_their_place():
 )  # fmt: skip
 def test_signs_that_cannot_go_together_are_refused(layout):
     with pytest.raises(ValueError):
-        exchange.write([], **layout)
+        bytes_of([], **layout)
 
 
 def test_numbers_have_the_decimal_sign_and_no_exponent():

@@ -54,7 +54,7 @@ def test_the_sample_jobs_survive(name, layout):
 
 def test_what_another_reader_finds_is_what_was_recorded():
     job = json.loads((SAMPLES / "school_foul_drain" / "job.json").read_text(encoding="utf-8"))
-    data = exchange.write(
+    data = files.bytes_of(
         exchange.inspections_of(fold(job["entries"])).inspections, decimal=",", separator=";"
     )
     layout, ((header, rows), _) = independent.read_file(data)
@@ -96,7 +96,7 @@ def test_places_that_a_file_cannot_tell_apart_keep_their_order():
         jobs.Rec("o2", "observation", {**near, "counter_m": 3.0510, "code": "BBB"}),
         jobs.Rec("t1", "remark", {"run_id": "r", "counter_m": 3.0505, "text": "Here"}),
     ]
-    once = exchange.write(exchange.inspections_of(records).inspections)
+    once = files.bytes_of(exchange.inspections_of(records).inspections)
     _, ((_, rows),) = independent.read_file(once)
     assert [row["A"] for row in rows] == ["AED", "BBB", "BBA", "BDB"]
     assert files.again(once) == once

@@ -12,7 +12,7 @@ import pytest
 from pack_jobs import ROOT, SAMPLES, Maker, built, sample
 
 from webapp import job_pack, tables
-from webapp.intake import read_pack
+from webapp.intake.open_job import open_job
 from webapp.pack.manifest_json import FORMAT
 from webapp.pack.write import EXPORTS
 from webapp.records import job_file
@@ -97,12 +97,12 @@ def test_the_job_comes_out_as_it_went_in(one, tmp_path):
     job, photos, data, _ = one
     path = tmp_path / "pack.zip"
     path.write_bytes(data)
-    again, photo_bytes = read_pack.read_job(path)
-    assert job_file.check(again).records == job_file.check(job).records
-    assert again["entries"] == job["entries"]
-    for row in job["photos"]:
-        assert photo_bytes(row["sha256"]) == photos(row["sha256"])
-    assert photo_bytes("0" * 64) is None
+    with open_job(path) as (again, photo_bytes):
+        assert again.records == job_file.check(job).records
+        assert again.entries == job["entries"]
+        for row in job["photos"]:
+            assert photo_bytes(row["sha256"]) == photos(row["sha256"])
+        assert photo_bytes("0" * 64) is None
 
 
 def test_progress_ends_at_its_total():

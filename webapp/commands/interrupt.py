@@ -20,6 +20,12 @@ def remember() -> None:
         signal.signal(signal.SIGINT, _raise)
 
 
+def stop_if_it_came() -> None:
+    """Raise it once more where a library swallowed it: for a command that would go on until it is stopped."""
+    if came:
+        raise KeyboardInterrupt
+
+
 def tell() -> None:
     """Say it in one line, with nothing that could fail or be stopped in its turn."""
     try:

@@ -3,8 +3,7 @@
 ::
 
     inspections_of(records, places) -> Mapped       a job's runs, and what the format cannot take along
-    write(inspections, ...) -> bytes                an exchange file
-    compose(inspections, Layout) -> Written         also says which characters were put otherwise
+    compose(inspections, Layout) -> Written         an exchange file, and which characters were put otherwise
     looks_like(data) -> bool                        read(data) -> Report with the entries of a new job
 
 Annex B itself was not seen. What is known of the format comes from published files and an open
@@ -16,7 +15,7 @@ from .export_records import inspections_of
 from .import_records import read
 from .model import Inspection, Layout, Mapped, Note, Report, Written
 from .records import Places
-from .writer import compose, write
+from .writer import compose
 
 __all__ = [
     "MAX_BYTES",
@@ -31,5 +30,4 @@ __all__ = [
     "inspections_of",
     "looks_like",
     "read",
-    "write",
 ]

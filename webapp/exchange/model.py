@@ -81,7 +81,7 @@ class Note:
     """Something of a file that did not become what it might have: where, what became of it, why."""
 
     line: int  # 0: the file as a whole
-    outcome: str  # one of OUTCOMES
+    outcome: str  # assumed, changed, kept, remark, left_out
     what: str
     why: str
 
@@ -90,9 +90,6 @@ class Note:
         """Return the note as one line of a report."""
         values = {"outcome": t(f"exchange.outcome.{self.outcome}"), "what": self.what, "why": self.why}
         return t("exchange.note_at", line=self.line, **values) if self.line else t("exchange.note", **values)
-
-
-OUTCOMES = ("assumed", "changed", "kept", "remark", "left_out")
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,6 @@ from .text import split_line
 
 MAX_ROWS = 100_000
 MAX_INSPECTIONS = 20_000
-MAX_FIELDS = 400
 MAX_CHARACTERS = 40_000
 CONTROL = re.compile(r"#(?:(A)([1-9])|(B)(\d{1,3})|(C)\d{0,2})=(.*)")
 END = re.compile(r"#Z(?:\W.*)?")

@@ -13,18 +13,6 @@ DISTANCE_DECIMALS = 2
 MAX_LISTED = 200
 
 
-def write(
-    inspections: Iterable[Inspection],
-    charset: str = "ISO-8859-1",
-    separator: str = ",",
-    decimal: str = ".",
-    quote: str = '"',
-    language: str = "en",
-) -> bytes:
-    """Return an exchange file; ValueError if the signs asked for cannot go together."""
-    return compose(inspections, Layout(charset, language, separator, decimal, quote)).data
-
-
 def compose(inspections: Iterable[Inspection], layout: Layout) -> Written:
     """Return an exchange file and which characters had to be put otherwise."""
     layout.check()

@@ -1,6 +1,6 @@
 """What the figures of a run are computed from: its records, counted on through resets, with their ends."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,8 +21,6 @@ from ..survey.records import (
     RunRecord,
     StretchRecord,
 )
-
-Item = Mapping[str, Any]
 
 
 @dataclass(frozen=True)

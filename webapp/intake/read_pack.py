@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +10,9 @@ from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import clauses, t
 from ..pack import manifest_json
-from ..records import job_file
 from .safe_zip import SafeZip
 
 MAX_MANIFEST_BYTES = BUDGETS.manifest_bytes
-MAX_JOB_FILE_BYTES = BUDGETS.job_file_bytes
 MAX_NAMED = 5  # faults told in one sentence
 
 
@@ -42,27 +40,6 @@ def refuse(faults: list[str]) -> None:
             else t("file.pack_faults", faults=named)
         )
         raise AppError("pack_mismatch", sentence)
-
-
-def read_job(path: Path) -> tuple[dict[str, Any], Callable[[str], bytes | None]]:
-    """Return the job file of a pack and a way to its photos, which is None where the pack lacks one."""
-    with SafeZip(Path(path)) as archive:
-        manifest = _manifest(archive)
-        try:
-            job = job_file.loads_counted(archive.read("job.json", MAX_JOB_FILE_BYTES))
-        except ValueError as error:
-            raise AppError("file_not_json") from error
-    if not isinstance(job, dict):
-        raise AppError("job_file_kind")
-    names = {f["sha256"]: f for f in manifest["files"] if f["name"].startswith("photos/")}
-
-    def photo_bytes(sha256: str) -> bytes | None:
-        if sha256 not in names:
-            return None
-        with SafeZip(Path(path)) as again:
-            return again.read(names[sha256]["name"], names[sha256]["size_bytes"])
-
-    return job, photo_bytes
 
 
 def _manifest(archive: SafeZip) -> dict[str, Any]:

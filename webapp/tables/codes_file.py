@@ -3,7 +3,6 @@
 The sentences name the row by its place in the file, counted from 1.
 """
 
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import Any, TypeGuard, cast
 from ..errors import AppError
 from ..messages import listed, t
 from ..survey.table_types.codes import ObservationCode, ObservationCodes
+from .own_file import parsed
 from .shipped import shipped
 
 FORMAT = "fallbook-codes"
@@ -45,14 +45,7 @@ def read(path: Path) -> ObservationCodes:
 
 def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise AppError("codes_faulty", t("codes_file.too_large", path=path))
-        return json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise AppError("file_unreadable", f"({path}: {error.strerror})") from error
-    except (ValueError, RecursionError) as error:
-        raise AppError("file_not_json", f"({path})") from error
+    return parsed(path, MAX_BYTES, AppError("codes_faulty", t("codes_file.too_large", path=path)))
 
 
 def check(own: Any) -> list[str]:

@@ -3,7 +3,6 @@
 The sentences name the row by its place in the file, counted from 1.
 """
 
-import json
 import re
 from collections.abc import Iterator
 from itertools import islice, pairwise
@@ -16,11 +15,11 @@ from ..survey.flow.narrowing import FORMS
 from ..survey.grading.grading import GOALS
 from ..survey.table_types.condition import GradingLimits
 from .fit import misfits
+from .own_file import parsed
 from .shipped import shipped
 
 MAX_BYTES = 5 * 1024 * 1024
 MAX_FAULTS = 200
-FORM_UNIT = {"step": "mm"}
 TEXTS = ("name", "note", "classes_source", "point_length_source", "narrowing_source", "narrowing_certainty")
 CERTAIN = ("source", "certainty")
 
@@ -37,14 +36,7 @@ def read(path: Path) -> GradingLimits:
 
 def parse(path: Path) -> Any:
     """Return what a file holds; AppError if it cannot be read as JSON."""
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise AppError("grading_limits_faulty", t("grading_file.too_large", path=path))
-        return json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise AppError("file_unreadable", f"({path}: {error.strerror})") from error
-    except (ValueError, RecursionError) as error:
-        raise AppError("file_not_json", f"({path})") from error
+    return parsed(path, MAX_BYTES, AppError("grading_limits_faulty", t("grading_file.too_large", path=path)))
 
 
 def check(scheme: Any) -> list[str]:

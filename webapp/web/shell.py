@@ -146,12 +146,6 @@ def release_name() -> str:
     return _name(app_files.source_state(), _own_files())
 
 
-def release_and_precache() -> tuple[str, list[str]]:
-    """Return that name and the addresses that a phone keeps."""
-    found = release()
-    return found.name, list(found.files)
-
-
 def shell_page(status: int = 200) -> Response:
     """Return the shell, which draws whatever screen the address names."""
     return _fresh(release().files["/"], status)

@@ -7,7 +7,6 @@ from ...errors import AppError
 from ...messages import t
 
 LEAST = 4  # of an id, as it may be given
-SHORTEST = 8  # of an id, as it is shown in a message
 SHOWN = 8
 
 

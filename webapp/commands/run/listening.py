@@ -18,6 +18,7 @@ from ...lan.serving import Lan, Watch
 from ...messages import t
 from ...web import log
 from ...web.state import state_of
+from .. import interrupt
 from . import qr_code
 from .where import Where
 
@@ -35,12 +36,14 @@ def access_of(where: Where) -> dict[str, Any]:
 
 def run(app: Flask, where: Where) -> None:
     """Listen, say where, and serve until told to stop."""
+    interrupt.stop_if_it_came()
     parts = listen_on_lan(app, where) if where.lan else (listen(app, where), None, None)
     click.echo(t("cli.serve.stop_with"))
     if sys.stdout is not None:
         sys.stdout.flush()
     if not where.quiet:
         log.to_stderr()
+    interrupt.stop_if_it_came()
     state_of(app).looking.start()
     serve.run(*parts)
     click.echo(t("cli.serve.stopped"))

@@ -6,7 +6,6 @@ from typing import Any, TypedDict
 
 from ..records import EndReason, ObservationFields, ObservationRecord, RunFields, StretchRecord, ToKnown
 
-Item = Mapping[str, Any]
 START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
 # Kinds of a finish node by the type of the node; any other is a special one.
 NODE_KINDS = {"manhole": "A", "inspection_chamber": "B", "rodding_eye": "C", "outfall": "E", "junction": "F"}

@@ -11,7 +11,6 @@ from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
 from .immediate import immediate_conditions, immediate_over_variants
 from .points import class_of_number, damage_number, extra_points
 
-Item = Mapping[str, Any]
 GRADED_GROUPS = ("fabric", "operation")
 
 

@@ -1,8 +1,7 @@
 """What the instrument checks say of counter and inclinometer, and what is assumed without them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from ..errors import SurveyError
 from ..records import CheckFields, CheckRecord
@@ -10,7 +9,6 @@ from .counter_scale import TapeCheck, scale_of_checks
 from .gradient import inclination_deg
 from .inclinometer import zero_from_reversal
 
-Item = Mapping[str, Any]
 # Common practice, no source; each stands in the pack as assumed until a check replaces it.
 ASSUMED = {
     "limit_deg": 10.0,

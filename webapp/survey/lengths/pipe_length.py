@@ -6,7 +6,6 @@ from typing import Any
 
 from ..records import RunRecord
 
-Item = Mapping[str, Any]
 Span = tuple[float, float]
 SAME_M = 1e-6  # two places nearer than this are one
 

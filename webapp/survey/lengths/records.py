@@ -23,7 +23,6 @@ TURNS = {
     "right_down": "left_down",
 }  # of an angled joint; up stays up
 SENSES = {"rising": "falling", "falling": "rising"}
-MIN_M = 1e-6
 
 
 @dataclass(frozen=True)

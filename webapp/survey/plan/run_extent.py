@@ -1,16 +1,14 @@
 """How far a run was surveyed, what remains of it, and the counter against the length expected."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any, TypedDict, cast
+from typing import TypedDict, cast
 
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments
 from ..records import ObservationRecord, ReadingRecord, RunFields
-
-Item = Mapping[str, Any]
 
 
 class FarCheckFacts(TypedDict):

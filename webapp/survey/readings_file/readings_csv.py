@@ -29,7 +29,6 @@ MAX_REMARK = 400
 MAX_TYPED = 40
 SHOWN = 60  # characters of a cell in a sentence
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0.0254}
-TAILS = {"ft": ("ft", "'"), "in": ("in", '"'), "mm": ("mm",), "cm": ("cm",), "km": ("km",), "m": ("m",)}
 OVER = re.compile(
     r"([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?"
 )

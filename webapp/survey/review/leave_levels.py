@@ -1,7 +1,7 @@
 """Before leaving: which level would settle a rise beyond the range, and does the counter agree."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from ..instruments.instruments import Instruments
@@ -10,8 +10,6 @@ from ..levels.run_model import RunModel, run_model
 from ..plan.run_extent import run_extent
 from ..records import NodeRecord, ObservationRecord, ReadingRecord, RecordsByKind, RunFields
 from .leave_item import open_item
-
-Item = Mapping[str, Any]
 
 
 def unsettled_rises(

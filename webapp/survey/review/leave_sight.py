@@ -9,8 +9,6 @@ from ..grading.hazards import hazards
 from ..records import ObservationRecord, RunFields
 from .leave_item import open_item
 
-Item = Mapping[str, Any]
-
 
 def sight_items(
     run_id: str, run: RunFields, observations: Sequence[ObservationRecord], end_counter_m: float | None,

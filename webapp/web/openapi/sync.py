@@ -5,7 +5,6 @@ from ...schemas import examples
 from ...sync.exchange import MAX_ENTRIES
 from .parts import TRUE, Operation, answer, body, given, obj, ref
 
-_HAVE = {examples.WRITER: 9}
 _REQUEST = {
     "protocol": 1,
     "device_id": examples.DEVICE,
