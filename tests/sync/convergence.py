@@ -136,7 +136,7 @@ class World:
                     connection.execute(
                         text(f"INSERT INTO {table} VALUES ({names})"), {str(n): v for n, v in enumerate(row)}
                     )
-        state_of(self.server.app).summaries.__init__(state_of(self.server.app).photos.is_file)
+        state_of(self.server.app).summaries.__init__(state_of(self.server.app).photos.is_whole)
 
     def close(self):
         self.http.shutdown()

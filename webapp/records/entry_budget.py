@@ -6,6 +6,7 @@ reason ``entry_too_large``.  Whoever makes the frame, phone, server or importer,
 """
 
 import re
+from typing import Any
 
 from ..budgets import BUDGETS
 from .fold import Entry
@@ -18,6 +19,10 @@ _DESCRIBING = ("device_id", "record_id", "kind", "recorded_at")
 _OPENING = ("[", "{")
 
 
+_PERHAPS_LARGE = re.compile(r"[0-9]{16}|[0-9]e")
+_WHOLE = 2**53 - 1  # up to there every program that reads JSON has the same whole numbers
+
+
 def is_too_large(entry: Entry, text: str) -> bool:
     """Say whether an entry is beyond the budget; ``text`` is its JSON."""
     fields = entry.get("fields")
@@ -26,11 +31,30 @@ def is_too_large(entry: Entry, text: str) -> bool:
     if len(text) > BUDGETS.entry_bytes or (not text.isascii() and len(text.encode()) > BUDGETS.entry_bytes):
         return True
     opened = sum(map(text.count, _OPENING))
+    if _PERHAPS_LARGE.search(text) and _has_large_number(entry):
+        return True
     # Counted in the text as it is: never less than there are, and hardly ever near the budget.
     if opened < BUDGETS.entry_depth and opened + text.count(",") < BUDGETS.entry_values:
         return False
     size = json_size(text.encode())
     return size.depth > BUDGETS.entry_depth or size.values > BUDGETS.entry_values
+
+
+def _has_large_number(value: Any) -> bool:
+    """Say whether a number would be another one, or spelled in another way, once a phone has held it."""
+    found = [value]
+    while found:
+        one = found.pop()
+        if isinstance(one, dict):
+            found.extend(one.values())
+        elif isinstance(one, list):
+            found.extend(one)
+        elif isinstance(one, int):
+            if abs(one) > _WHOLE:
+                return True
+        elif isinstance(one, float) and one.is_integer() and abs(one) >= 1e15:
+            return True
+    return False
 
 
 def frame_of(entry: Entry) -> Entry:

@@ -8,6 +8,7 @@ from marshmallow import ValidationError
 
 from ..messages import t
 from .base import RecordSchema, is_uuid
+from .names import RESERVED, is_name, told
 from .pipe import LevelTieSchema, ObservationSchema, ReadingSchema, RunSchema, StretchSchema
 from .site import CheckSchema, JobSchema, NodeSchema, PhotoSchema, RemarkSchema
 
@@ -28,7 +29,7 @@ KINDS: dict[str, type[RecordSchema]] = {
 }
 WRITER = re.compile(r"[A-Za-z0-9_-]{8,64}")
 ENTRY_ID = re.compile(r"[A-Za-z0-9_-]{8,64}:[1-9][0-9]{0,9}")
-STAMP = re.compile(r"[+-]?\d{4,6}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)")
+STAMP = re.compile(r"[+-]?\d{4,6}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{1,6})?(Z|[+-]\d\d:\d\d)", re.ASCII)
 KEYS = {
     "job_id",
     "writer",
@@ -64,12 +65,17 @@ def envelope_faults(entry: Any) -> list[str]:
     faults = []
     if not is_uuid(entry.get("job_id")):
         faults.append(t("refused.job_id"))
-    if not isinstance(entry.get("writer"), str) or not WRITER.fullmatch(entry["writer"]):
+    if not isinstance(entry.get("writer"), str) or not is_writer(entry["writer"]):
         faults.append(t("refused.writer"))
     number = entry.get("number")
     if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < 10**10:
         faults.append(t("refused.number_from_1"))
     return faults
+
+
+def is_writer(name: str) -> bool:
+    """Say whether a writer may be called so."""
+    return WRITER.fullmatch(name) is not None and name not in RESERVED
 
 
 def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
@@ -81,6 +87,9 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
         return faults
     if not isinstance(fields, dict) or not fields:
         faults.setdefault("fields", []).append(t("refused.nothing_changed"))
+        return faults
+    if not all(map(is_name, fields)):
+        faults.setdefault("fields", []).append(t("refused.field_names"))
         return faults
     schema = schema_for(kind)
     if schema.accepts(fields, partial=True):
@@ -96,7 +105,9 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
 def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
     faults: dict[str, list[str]] = {}
     if not entry.keys() <= KEYS:
-        faults["entry"] = [t("refused.entry_part_unknown", name=name) for name in sorted(set(entry) - KEYS)]
+        faults["entry"] = [
+            t("refused.entry_part_unknown", name=told(name)) for name in sorted(set(entry) - KEYS)
+        ]
     if not is_uuid(entry.get("record_id")):
         faults["record_id"] = [t("refused.record_id")]
     elif (entry.get("kind") == "job") != (entry["record_id"] == entry["job_id"]):
@@ -121,7 +132,7 @@ def _seen_fault(entry: dict[str, Any]) -> str | None:
     changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()
     for name, ids in seen.items():
         if name != EVERYTHING and name not in changed:
-            return t("refused.seen_unchanged", name=name)
+            return t("refused.seen_unchanged", name=told(name))
         if not isinstance(ids, list) or not all(isinstance(i, str) and ENTRY_ID.fullmatch(i) for i in ids):
             return t("refused.seen_entries")
     return None

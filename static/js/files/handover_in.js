@@ -3,6 +3,7 @@
  * when both arrive.
  */
 import { entryId } from '../records/fold.js';
+import { isName } from '../records/names.js';
 import { sha256Hex } from '../store/photo_rows.js';
 import { openZip, ZipError } from './unzip_file.js';
 import { t } from '../text/words.js';
@@ -23,7 +24,6 @@ const [JOB, PHONE] = ['job.json', 'phone.json'];
 const MAX_JOB_BYTES = 200_000_000;
 const MAX_PHOTO_BYTES = 200_000_000;
 const UUID = /^[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}$/;
-const WRITER = /^[A-Za-z0-9_-]{8,64}$/;
 const SHA256 = /^[0-9a-f]{64}$/;
 
 /**
@@ -170,7 +170,8 @@ function isEntry(entry, jobId, aside) {
   const named =
     plain(entry) &&
     entry.job_id === jobId &&
-    WRITER.test(entry.writer) &&
+    isName(entry.writer) &&
+    entry.writer.length >= 8 &&
     Number.isSafeInteger(entry.number) &&
     entry.number > 0;
   if (!named || entryId(entry) in aside) return named;
@@ -179,6 +180,7 @@ function isEntry(entry, jobId, aside) {
     typeof entry.kind === 'string' &&
     UUID.test(entry.record_id) &&
     plain(entry.fields) &&
+    Object.keys(entry.fields).every(isName) &&
     typeof entry.recorded_at === 'string' &&
     plain(seen) &&
     Object.values(seen).every((list) => Array.isArray(list) && list.every((id) => typeof id === 'string'))

@@ -73,20 +73,20 @@ export class Fold {
       this.slots.set(key, slot);
     }
     const identity = entryId(entry);
-    const seen = entry.seen ?? {};
+    const seen = new Map(Object.entries(entry.seen ?? {}));
     for (const [name, value] of Object.entries(entry.fields)) {
       let register = slot.registers.get(name);
       if (!register) {
         register = { standing: new Map(), replaced: new Set() };
         slot.registers.set(name, register);
       }
-      for (const old of seen[name] ?? []) {
+      for (const old of seen.get(name) ?? []) {
         register.standing.delete(old);
         register.replaced.add(old);
       }
       if (!register.replaced.has(identity)) register.standing.set(identity, value);
     }
-    if (entry.fields.removed) slot.removals.set(identity, new Set(seen[EVERYTHING] ?? []));
+    if (entry.fields.removed) slot.removals.set(identity, new Set(seen.get(EVERYTHING) ?? []));
   }
 
   /** @returns {SurveyRecord[]} */

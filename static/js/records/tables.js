@@ -183,8 +183,6 @@
  * @property {number} y
  * @property {number} slope_factor
  * @property {number} entrance_loss
- * @property {string} entrance_loss_source
- * @property {string} entrance_loss_certainty
  */
 
 /**
@@ -348,7 +346,6 @@
  * How straight pipes lie.
  * @typedef {object} JointDeflections
  * @property {string} title
- * @property {string} note
  * @property {JointDeflection[]} rows
  */
 
@@ -572,13 +569,9 @@
  * @property {number | null} k_s_poor_mm
  * @property {string} k_s_source
  * @property {string} k_s_certainty
- * @property {string | null} k_s_url
  * @property {number | null} manning_n_low
  * @property {number | null} manning_n
  * @property {number | null} manning_n_high
- * @property {string | null} manning_n_source
- * @property {string | null} manning_n_certainty
- * @property {string | null} manning_n_url
  */
 
 /**

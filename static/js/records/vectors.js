@@ -2,6 +2,11 @@
 
 /** @typedef {Object<string, number>} Vector */
 
+/** A plain object finds some names in itself that nobody put there. @param {Vector} have @param {string} writer @returns {number} */
+export function heldOf(have, writer) {
+  return Object.hasOwn(have, writer) ? have[writer] : 0;
+}
+
 /** @param {Vector} a @param {Vector} b @returns {boolean} */
 export function sameVector(a, b) {
   const writers = Object.keys(a);

@@ -1,6 +1,7 @@
 /** Rows of entries and of marks "set aside": how they are read and written. */
 
 import { entryId } from '../records/fold.js';
+import { heldOf } from '../records/vectors.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
@@ -69,7 +70,7 @@ function read(db, jobId, have) {
       const cursor = walk.result;
       if (!cursor) return done(found);
       const [, writer, number] = /** @type {[string, string, number]} */ (cursor.key);
-      const held = have[writer] ?? 0;
+      const held = heldOf(have, writer);
       if (number <= held) return cursor.continue([jobId, writer, held + 1]);
       const beyond = rows.getAll(IDBKeyRange.bound([jobId, writer, held + 1], [jobId, writer, Infinity]));
       beyond.onsuccess = () => {

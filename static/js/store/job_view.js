@@ -1,6 +1,7 @@
 /** One job as it stands on this phone: its entries in memory, folded as they come. */
 
 import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
+import { heldOf } from '../records/vectors.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
@@ -128,10 +129,7 @@ export class JobView {
 
   /** @returns {Vector} */
   vector() {
-    /** @type {Vector} */
-    const have = {};
-    for (const [writer, entries] of this.byWriter) have[writer] = entries.length;
-    return have;
+    return Object.fromEntries([...this.byWriter].map(([writer, entries]) => [writer, entries.length]));
   }
 
   /** @param {Vector} have @param {number} [limit] @returns {Entry[]} what somebody with `have` lacks */
@@ -139,7 +137,7 @@ export class JobView {
     /** @type {Entry[]} */
     const found = [];
     for (const [writer, entries] of this.byWriter) {
-      const from = have[writer] ?? 0;
+      const from = heldOf(have, writer);
       for (let at = from; at < entries.length && found.length < limit; at += 1) found.push(entries[at]);
     }
     return found;
@@ -148,7 +146,8 @@ export class JobView {
   /** @param {Vector} have @returns {number} */
   countBeyond(have) {
     let count = 0;
-    for (const [writer, entries] of this.byWriter) count += Math.max(0, entries.length - (have[writer] ?? 0));
+    for (const [writer, entries] of this.byWriter)
+      count += Math.max(0, entries.length - heldOf(have, writer));
     return count;
   }
 

@@ -3,6 +3,8 @@
  * IndexedDB. Entries are only ever added. A write has happened when its promise resolves.
  */
 
+import { isTooLarge, PHOTOS_A_JOB } from '../records/entry_budget.js';
+import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
 import { Seen } from './job_view.js';
 import { writeEntries } from './entry_rows.js';
@@ -186,6 +188,7 @@ export class Store extends Shelf {
         recorded_at: stamp
       };
       if (Object.keys(found).length) entry.seen = found;
+      if (isTooLarge(entry)) throw new StoreError('entry_too_large');
       return entry;
     });
     await writeEntries(this.db, entries, [], photo);
@@ -284,7 +287,11 @@ export class Store extends Shelf {
   async addPhoto(jobId, photo) {
     const { row, fields } = await photoRow(photo);
     const record_id = this.newId();
-    await this.#inTurn(() => this.#write(jobId, [{ kind: 'photo', record_id, fields }], row));
+    await this.#inTurn(async () => {
+      const { length } = (await this.#heard(jobId)).records('photo');
+      if (length >= PHOTOS_A_JOB) throw new StoreError('too_many_photos');
+      return this.#write(jobId, [{ kind: 'photo', record_id, fields }], row);
+    });
     return { record_id, sha256: row.sha256 };
   }
 
@@ -353,10 +360,10 @@ export class Store extends Shelf {
   take(jobId, entries, aside = {}) {
     return this.#inTurn(async () => {
       const view = await this.#current(jobId);
-      const have = view.vector();
+      const heads = new Map(Object.entries(view.vector()));
       const fresh = entries.filter((entry) => {
-        const follows = entry.job_id === jobId && entry.number === (have[entry.writer] ?? 0) + 1;
-        if (follows) have[entry.writer] = entry.number;
+        const follows = entry.job_id === jobId && entry.number === (heads.get(entry.writer) ?? 0) + 1;
+        if (follows) heads.set(entry.writer, entry.number);
         return follows;
       });
       const marks = Object.entries(aside).filter(([id]) => !view.aside.has(id));

@@ -1,7 +1,8 @@
 /** Entries to the server and back, round after round, until both hold the same. */
 
 import { SyncError } from './transport.js';
-import { sameVector, vectorDigest } from '../records/vectors.js';
+import { frameOf, isTooLarge } from '../records/entry_budget.js';
+import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
@@ -82,9 +83,9 @@ function whyHeld({ jobs, writers }) {
  */
 async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
-  const server = { ...(await store.serverVector(jobId)) };
-  for (const writer of held.writers) server[writer] = Number.MAX_SAFE_INTEGER;
-  return store.entriesBeyond(server, jobId, limit);
+  const server = new Map(Object.entries(await store.serverVector(jobId)));
+  for (const writer of held.writers) server.set(writer, Number.MAX_SAFE_INTEGER);
+  return store.entriesBeyond(Object.fromEntries(server), jobId, limit);
 }
 
 /**
@@ -111,7 +112,8 @@ async function makeRequest(store, batch, unlike, held) {
   }
   // Without "pull" the server gives as many as it takes; how many that is may not have been heard yet.
   const pull = batch.untroubled ? {} : { pull: size };
-  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries, ...pull };
+  const sent = entries.map((entry) => (isTooLarge(entry) ? frameOf(entry) : entry));
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries: sent, ...pull };
 }
 
 /**
@@ -164,19 +166,22 @@ async function takeAnswer(store, request, answer, unlike, counts) {
  * @returns {Object<string, number>}
  */
 function heardOf(request, jobId, have, before) {
-  /** @type {Object<string, number>} */
-  const covered = { ...before };
-  for (const entry of request.entries) {
-    if (entry.job_id === jobId) covered[entry.writer] = Math.max(covered[entry.writer] ?? 0, entry.number);
+  const covered = new Map(Object.entries(before));
+  for (const { job_id, writer, number } of request.entries) {
+    if (job_id === jobId) covered.set(writer, Math.max(covered.get(writer) ?? 0, number));
   }
-  /** @type {Object<string, number>} */
-  const heard = {};
-  for (const [writer, number] of Object.entries(have)) {
-    const uncovered = (request.jobs[jobId]?.have?.[writer] ?? 0) > (covered[writer] ?? 0);
-    const upTo = uncovered ? Math.min(number, covered[writer] ?? 0) : number;
-    if (upTo > 0) heard[writer] = upTo;
-  }
-  return heard;
+  const here = request.jobs[jobId]?.have ?? {};
+  return Object.fromEntries(
+    Object.entries(have)
+      .map(([writer, number]) => {
+        const most = covered.get(writer) ?? 0;
+        return /** @type {[string, number]} */ ([
+          writer,
+          heldOf(here, writer) > most ? Math.min(number, most) : number
+        ]);
+      })
+      .filter(([, upTo]) => upTo > 0)
+  );
 }
 
 /**
