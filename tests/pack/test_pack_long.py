@@ -15,7 +15,7 @@ sys.path.append(str(Path(__file__).resolve().parents[1] / "bench"))
 import growth_jobs
 
 from webapp.pack import condensed, report_parts, typesetting
-from webapp.report_model.figures import Level
+from webapp.report_model.levels import Level
 
 
 def texts(data):

@@ -10,7 +10,8 @@ from webapp import tables
 from webapp.assembly.job import assemble
 from webapp.pack import figure_words as words
 from webapp.pack.figure_tables import sections
-from webapp.report_model.figures import Backfall, Blunder, FarTie, Rise, Sag, WaterSeen
+from webapp.report_model.levels import Blunder, FarTie, Rise, WaterSeen
+from webapp.survey.levels.ponding import Backfall, Sag
 from webapp.survey.wording import quantities
 from webapp.survey.wording.figures import code_reason
 

@@ -9,8 +9,9 @@ from .. import tables
 from ..records import canonical, job_file
 from ..records.fold import AnyRecord, Entry, Record
 from ..records.unrolled import running_records
-from ..report_model.contents import Conflict, Device, Node, PackContents, Photo, Rejected, Remark  # fmt: skip
+from ..report_model.contents import Conflict, Device, PackContents, Rejected
 from ..report_model.plain_values import short_text
+from ..report_model.run import Node, Photo, Remark
 from ..schemas import KINDS, schema_for, site
 from ..schemas.base import Choice, Number, Ref
 from ..survey.coding import codes

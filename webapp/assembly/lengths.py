@@ -9,7 +9,7 @@ from ..figures.lengths import length_figures, whole_length
 from ..figures.run_figures import RunFigures
 from ..figures.run_records import RunSource
 from ..records.fold import AnyRecord, F, Record
-from ..report_model.contents import LengthRun, Node, Photo, PipeLength, PlacedReset, Run
+from ..report_model.run import LengthRun, Node, Photo, PipeLength, PlacedReset, Run
 from ..schemas import pipe
 from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups

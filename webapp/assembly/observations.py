@@ -6,7 +6,7 @@ from typing import Any, cast
 from .. import tables
 from ..figures.run_figures import RunFigures
 from ..records.fold import Record
-from ..report_model.contents import CODE_OF_NOBODY, FurtherValue, Observation, Photo
+from ..report_model.run import CODE_OF_NOBODY, FurtherValue, Observation, Photo
 from ..schemas import pipe
 from ..schemas.describe import further_fields
 from ..survey.coding import codes, written_form
@@ -14,7 +14,7 @@ from ..survey.coding.code_quantities import unit_for
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.records import ObservationFields
 from ..survey.wording.messages import Words, message
-from .figures import level_there
+from .levels import level_there
 from .places import Frame
 
 

@@ -12,18 +12,9 @@ from ..figures.run_records import RunRecords, RunSource
 from ..pack.figure_words import figure_findings
 from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
-from ..report_model.contents import (
-    Node,
-    Photo,
-    PipeLength,
-    PlacedReset,
-    Reading,
-    Remark,
-    Run,
-    Stretch,
-)
-from ..report_model.figures import Gap
+from ..report_model.levels import Gap
 from ..report_model.plain_values import short_text
+from ..report_model.run import Node, Photo, PipeLength, PlacedReset, Reading, Remark, Run, Stretch
 from ..schemas import pipe, schema_for
 from ..schemas.base import Choice, Number
 from ..survey.instruments import gradient
@@ -34,7 +25,8 @@ from ..survey.review import plausibility
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import known_word
 from .condition import condition_of
-from .figures import figures_of, level_there
+from .figures import figures_of
+from .levels import level_there
 from .observations import observations_of
 from .places import Frame, over_of
 from .sight import sight_of

@@ -6,7 +6,8 @@ from typing import Any
 from .. import tables
 from ..figures.run_figures import RunFigures
 from ..records.fold import Record
-from ..report_model.contents import Hazard, PipeLength, Sight, SightPart
+from ..report_model.run import PipeLength
+from ..report_model.sight import Hazard, Sight, SightPart
 from ..survey.coding.codes import find_code
 from ..survey.records import ObservationFields
 from ..survey.wording.messages import Words, message

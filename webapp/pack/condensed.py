@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
-from ..report_model.contents import Reading, Run
-from ..report_model.figures import Figures, Level
+from ..report_model.figures import Figures
+from ..report_model.levels import Level
+from ..report_model.run import Reading, Run
 from ..survey.wording.messages import Words, message
 
 MOST_ROWS = 1000  # of one table

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable
 
-from ..report_model.contents import PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Run
 from ..survey.wording.messages import message
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded

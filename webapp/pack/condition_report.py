@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from ..report_model.condition import Class, Condition, Part
-from ..report_model.contents import PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Run
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import inline
 from .condition_tables import action_line, left_lines, preliminary, suggested_note, waiting_line

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from ..report_model.condition import Action, Class, Condition, Part
-from ..report_model.contents import Run
+from ..report_model.run import Run
 from ..report_model.section import Section, heads
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import inline, span_text

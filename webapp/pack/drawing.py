@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from ..report_model.contents import Run
-from ..report_model.figures import Level
+from ..report_model.levels import Level
+from ..report_model.run import Run
 from ..survey.wording.messages import Words, message, number_text
 from . import condensed
 from .strips import Strip, lanes, placed, strips

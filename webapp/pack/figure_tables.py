@@ -1,8 +1,10 @@
 """The figures of a run as tables of text, for the report and for the command line alike."""
 
-from ..report_model.contents import Run
-from ..report_model.figures import Capacity, Figures, Gap, Tie
+from ..report_model.capacity import Capacity
+from ..report_model.figures import Figures
+from ..report_model.levels import Gap, Tie
 from ..report_model.plain_values import short_text
+from ..report_model.run import Run
 from ..report_model.section import Row, Section, heads
 from ..survey.levels.checks import BLUNDER_AT
 from ..survey.levels.input import NOT_READ

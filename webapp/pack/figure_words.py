@@ -2,17 +2,11 @@
 
 from collections.abc import Iterable
 
-from ..report_model.figures import (
-    Backfall,
-    Blunder,
-    Capacity,
-    Figures,
-    LengthRow,
-    Rise,
-    Sag,
-    WaterSeen,
-    WholeRun,
-)
+from ..report_model.capacity import Capacity, WholeRun
+from ..report_model.figures import Figures
+from ..report_model.levels import Blunder, Rise, WaterSeen
+from ..survey.levels.falls import LengthRow
+from ..survey.levels.ponding import Backfall, Sag
 from ..survey.wording.checks import verdict_text, within_usual
 from ..survey.wording.figures import (
     backfall_text,

@@ -1,6 +1,6 @@
 """A length surveyed in pieces, as the pack says it: once."""
 
-from ..report_model.contents import LengthRun, PipeLength, Run
+from ..report_model.run import LengthRun, PipeLength, Run
 from ..report_model.section import Section, heads
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import place_text

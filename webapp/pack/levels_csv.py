@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable
 
-from ..report_model.contents import PackContents, Run
-from ..report_model.figures import Tie
+from ..report_model.contents import PackContents
+from ..report_model.levels import Tie
+from ..report_model.run import Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 from .readings_csv import measured_cell

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from ..report_model.contents import Observation, PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Observation, Run
 from ..survey.wording.messages import Words, message
 from . import texts
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE

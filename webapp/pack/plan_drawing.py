@@ -5,8 +5,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ..report_model.contents import Run
-from ..report_model.figures import Trace, TracePoint
+from ..report_model.plan import Trace, TracePoint
+from ..report_model.run import Run
 from ..survey.plan.run_places import ellipse_outline
 from ..survey.wording.messages import Words, message, number_text
 from ..survey.wording.quantities import fixed_text

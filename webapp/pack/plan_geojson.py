@@ -4,9 +4,10 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
-from ..report_model.contents import PackContents, Run
-from ..report_model.figures import Trace, TracePoint
+from ..report_model.contents import PackContents
 from ..report_model.plain_values import plain_values
+from ..report_model.plan import Trace, TracePoint
+from ..report_model.run import Run
 from ..survey.plan.geodesy import geodetic_of_local
 from ..survey.plan.position_accuracy import radius_95_m, stated_pct
 from ..survey.plan.run_places import ellipse_outline

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ..report_model.contents import PackContents, Reading, Run
-from ..report_model.figures import Level
+from ..report_model.contents import PackContents
+from ..report_model.levels import Level
+from ..report_model.run import Reading, Run
 from .csv_text import MEDIA_TYPE as MEDIA_TYPE
 from .csv_text import Cell, render_rows, rounded
 

@@ -3,8 +3,9 @@
 import dataclasses
 from typing import Any
 
-from ..report_model.contents import Check, Node, Observation, PackContents, Photo, Reading, Run, Stretch
+from ..report_model.contents import Check, PackContents
 from ..report_model.plain_values import sense_word, short_text
+from ..report_model.run import Node, Observation, Photo, Reading, Run, Stretch
 from ..report_model.section import Section
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position

@@ -8,7 +8,8 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..report_model.contents import PackContents, Photo, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Photo, Run
 from ..survey.wording.messages import message
 from . import condensed
 

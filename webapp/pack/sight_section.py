@@ -1,7 +1,8 @@
 """What could be seen of a run, and hazards to people, as a table."""
 
-from ..report_model.contents import Hazard, Run, SightPart
+from ..report_model.run import Run
 from ..report_model.section import Section, heads
+from ..report_model.sight import Hazard, SightPart
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import place_text
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ..report_model.contents import Observation
+from ..report_model.run import Observation
 
 MAX_LABELS = 44  # names that stand side by side above a drawing
 SHORTEST_SHARE = 1 / 40  # of the run that a strip shows at least

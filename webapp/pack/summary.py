@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ..report_model.contents import Node, Observation, PackContents, Run
-from ..report_model.figures import Capacity
+from ..report_model.capacity import Capacity
+from ..report_model.contents import PackContents
 from ..report_model.plain_values import short_text
+from ..report_model.run import Node, Observation, Run
 from ..survey.wording.figures import code_reason
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import inline, known_word, place_text

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable
 
-from ..report_model.contents import Observation, Reading, Run
-from ..report_model.figures import Level
+from ..report_model.levels import Level
 from ..report_model.plain_values import short_text
+from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness

@@ -1,7 +1,7 @@
 """Where a run goes in plan, as sentences and a table."""
 
-from ..report_model.contents import Run
-from ..report_model.figures import Trace, TraceBend, TraceJoints, TraceLoose, TracePosition
+from ..report_model.plan import Trace, TraceBend, TraceJoints, TraceLoose, TracePosition
+from ..report_model.run import Run
 from ..report_model.section import Row, Section, heads
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import (

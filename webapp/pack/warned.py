@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..report_model.contents import PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Run
 from ..survey.wording.messages import message
 from ..survey.wording.quantities import place_text
 from .condition_tables import immediate_lines

@@ -1,6 +1,7 @@
 """The honest sentences of the report: accuracy, limits, and what the words for knowledge mean."""
 
-from ..report_model.contents import CODE_OF_NOBODY, PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import CODE_OF_NOBODY, Run
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word
 

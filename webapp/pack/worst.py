@@ -1,6 +1,7 @@
 """Which run comes first on page one: the one that asks most of whoever reads it."""
 
-from ..report_model.contents import PackContents, Run
+from ..report_model.contents import PackContents
+from ..report_model.run import Run
 
 
 def worst_first(contents: PackContents) -> list[Run]:

@@ -14,8 +14,9 @@ from ...pack.length_text import length_section
 from ...pack.not_closed import not_closed_lines
 from ...pack.sight_section import sight_section
 from ...pack.texts import counter_in_file, counter_resets
-from ...report_model.contents import PackContents, Photo, Run
+from ...report_model.contents import PackContents
 from ...report_model.plain_values import plain_values
+from ...report_model.run import Photo, Run
 from ...report_model.section import Section
 from ...survey.wording.messages import Words, message
 from ...survey.wording.quantities import place_text
