@@ -31,7 +31,7 @@ SURVEY = {
     "survey/readings_file": "instruments",
     "survey/flow": "numbers instruments section coding levels",
     "survey/plan": "numbers instruments coding levels",
-    "survey/grading": "numbers instruments coding flow",
+    "survey/grading": "numbers instruments section coding flow",
     "survey/lengths": "instruments coding levels flow plan",
     "survey/review": "numbers instruments coding levels flow plan grading lengths wording",
 }
@@ -275,7 +275,7 @@ def public_names(path, as_written=False):
 
 
 # types only, and errors: no twin; survey/records.py is generated, as static/js/records/types.js is
-NO_TWIN = [ROOT / "webapp" / "survey" / name for name in ("errors.py", "records.py")]
+NO_TWIN = [ROOT / "webapp" / "survey" / name for name in ("errors.py", "findings.py", "records.py")]
 NO_TWIN += (ROOT / "webapp" / "survey" / "table_types").glob("*.py")  # static/js/records/tables.js
 ORIGINALS = [
     p for p in sorted((ROOT / "webapp" / "survey").rglob("*.py")) if p.stem != "__init__" and p not in NO_TWIN

@@ -31,16 +31,11 @@ export function useTables(given) {
 /** @param {any} one @param {any} levels */
 export function gradeCase(one, levels) {
   const { scheme, codes, actions, words } = tables;
+  const { run, stretches, observations, items, scale } = one;
   const found = runGrading(
-    one.run,
-    one.stretches,
-    one.observations,
-    one.items,
+    { run, stretches, observations, items, capacityRows: one.carried, endCounterM: one.end_counter_m, scale },
     codes,
-    one.carried,
-    scheme,
-    one.end_counter_m,
-    one.scale
+    scheme
   );
   const suggested = suggestedActions(found, levels, actions, one.scale);
   const dangers = hazards(one.observations, one.items, one.end_counter_m, tables.hazards);

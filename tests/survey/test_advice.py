@@ -1,7 +1,7 @@
 """Advice that cannot hurt: what a hazard forbids, one plan a stretch, and nothing surer than it is."""
 
 import pytest
-from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, runs
+from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, grade, runs
 from hypothesis import given
 
 from webapp import tables
@@ -10,7 +10,6 @@ from webapp.survey.grading.actions import suggested_actions
 from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
 from webapp.survey.grading.hazards import hazards
 from webapp.survey.grading.prohibitions import with_prohibitions
-from webapp.survey.grading.run_grading import run_grading
 from webapp.survey.wording.condition import forbidden_words
 
 NEEDS = {row["action"]: set(row["acts"]) for row in ACTIONS["actions"]}
@@ -32,7 +31,7 @@ def plan(*fields, end_m=40.0, stretches=((0.0, 40.0),), conflicts=None):
 
 def planned(run, pipes, seen, end_m, scale, carried=()):
     items = continuous_items(seen, end_m)["items"]
-    grading = run_grading(run, pipes, seen, items, CODES, carried, SCHEME, end_m, scale)
+    grading = grade(run, pipes, seen, items, carried, end_m, scale)
     dangers = hazards(seen, items, end_m, HAZARDS)
     return with_prohibitions(
         suggested_actions(grading, {}, ACTIONS, scale), dangers, HAZARDS, ACTIONS, 0.0, scale
@@ -203,9 +202,9 @@ def test_a_value_in_dispute_only_widens(case):
     pipes, seen = case["stretches"], case["observations"]
     plain = [{"id": one["id"], "fields": one["fields"]} for one in seen]
     items = continuous_items(seen, case["end_counter_m"])["items"]
-    rest = items, CODES, case["carried"], SCHEME, case["end_counter_m"], case["scale"]
-    wide = run_grading(case["run"], pipes, seen, *rest)["run"]["goals"]
-    narrow = run_grading(case["run"], pipes, plain, *rest)["run"]["goals"]
+    rest = items, case["carried"], case["end_counter_m"], case["scale"]
+    wide = grade(case["run"], pipes, seen, *rest)["run"]["goals"]
+    narrow = grade(case["run"], pipes, plain, *rest)["run"]["goals"]
     for goal in GOALS:
         low = max(1, narrow[goal]["low"])  # 0: nothing graded, which 1 is no worse than
         assert wide[goal]["low"] <= low and wide[goal]["high"] >= narrow[goal]["high"]

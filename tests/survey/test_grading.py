@@ -5,7 +5,7 @@ import math
 from pathlib import Path
 
 import pytest
-from grading_cases import ACTIONS, CODES, SCHEME, observations
+from grading_cases import ACTIONS, CODES, SCHEME, grade, observations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from run_made import figures_of
@@ -19,7 +19,6 @@ from webapp.survey.grading.actions import suggested_actions
 from webapp.survey.grading.class_limits import class_by_limits, class_by_share
 from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
 from webapp.survey.grading.points import extra_points
-from webapp.survey.grading.run_grading import run_grading
 from webapp.survey.wording.condition import step_words
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_jobs"
@@ -226,7 +225,7 @@ def test_another_observation_never_lowers_a_class(some, another):
     def graded(fields):
         records = [{"id": f"o{k}", "fields": one} for k, one in enumerate(fields)]
         stretch = {"from_counter_m": 0, "shape": "circular", "height_mm": 150, "material": "vitrified_clay"}
-        return run_grading({}, [{"id": "s", "fields": stretch}], records, [], CODES, [], SCHEME, 40.0, 1.0)
+        return grade({}, [{"id": "s", "fields": stretch}], records, [], [], 40.0, 1.0)
 
     before, after = graded(some)["run"], graded([*some, another])["run"]
     for goal in GOALS:
@@ -257,7 +256,7 @@ def test_what_calls_for_action_at_once():
     def found(fields, run=None):
         records = [{"id": "o", "fields": {"counter_m": 1.0, **fields}}]
         stretch = {"id": "s", "fields": {"from_counter_m": 0, "shape": "circular", "height_mm": 300}}
-        one = run_grading(run or {}, [stretch], records, [], CODES, [], SCHEME, 40.0, 1.0)
+        one = grade(run or {}, [stretch], records, [], [], 40.0, 1.0)
         actions = suggested_actions(one, {}, ACTIONS, 1.0)[0]["actions"]
         listed = [(i["condition"], i["sure"]) for g in one["graded"] for i in g["immediate"]]
         return listed, [a["action"] for a in actions]
@@ -309,13 +308,13 @@ def test_something_continuous_counts_by_its_length_in_each_stretch():
     seen = [{"id": k, "fields": {**part, "counter_m": at, "continuous": {"role": role, "number": 1}}}
             for k, at, role in (("x", 8.0, "start"), ("y", 14.0, "finish"))]  # fmt: skip
     items = continuous_items(seen, 20.0)["items"]
-    found = run_grading({}, stretches, seen, items, CODES, [], SCHEME, 20.0, 1.01)
+    found = grade({}, stretches, seen, items, [], 20.0, 1.01)
     assert [(g["stretch_id"], g["length_m"]) for g in found["graded"]] == [
         ("a", pytest.approx(2.02)), ("b", pytest.approx(4.04)),
     ]  # fmt: skip
     assert [g["classes"]["operation"]["left_of"] for g in found["graded"]] == ["capacity", None]
     open_end = continuous_items(seen[:1], None)["items"]
-    lone = run_grading({}, [], seen[:1], open_end, CODES, [], SCHEME, None, 1.0)
+    lone = grade({}, [], seen[:1], open_end, [], None, 1.0)
     assert lone["graded"][0]["length_m"] is None and lone["run"]["length_number_high"] is None
 
 
@@ -323,7 +322,7 @@ def test_much_damage_is_renewed():
     stretch = [{"id": "s", "fields": {"from_counter_m": 0, "to_counter_m": 20, "material": "concrete"}}]
 
     def actions(seen, items=()):
-        found = run_grading({}, stretch, seen, items, CODES, [], SCHEME, 20.0, 1.0)
+        found = grade({}, stretch, seen, items, [], 20.0, 1.0)
         return [
             (a["action"], a["reasons"][0]["why"])
             for a in suggested_actions(found, {}, ACTIONS, 1.0)[0]["actions"]
@@ -343,7 +342,7 @@ def test_a_code_without_a_row_is_listed_and_not_passed_over():
         {"id": "o", "fields": {"code": "XYZ", "counter_m": 1.0}},
         {"id": "p", "fields": {"code": "BDA", "counter_m": 1.0}},
     ]
-    found = run_grading({}, [], seen, [], CODES, [], SCHEME, None, 1.0)
+    found = grade({}, [], seen, [], [], None, 1.0)
     assert found["ungraded"] == [{"record_id": "o", "code": "XYZ"}]
     assert suggested_actions(found, {}, ACTIONS, 1.0)[0]["actions"][0]["reasons"][0]["why"] == "ungraded"
 
@@ -353,9 +352,7 @@ def test_the_steps_name_every_point_and_its_source():
     crack |= {"characterisation_2": "A", "clock": {"hour_from": 6}, "at_joint": True}
     records = [{"id": "o", "fields": crack}]
     stretch = [{"id": "s", "fields": {"from_counter_m": 0, "material": "vitrified_clay"}}]
-    one = run_grading({"water_carried": "foul"}, stretch, records, [], CODES, [], SCHEME, None, 1.0)[
-        "graded"
-    ][0]
+    one = grade({"water_carried": "foul"}, stretch, records, [], [], None, 1.0)["graded"][0]
     assert step_words(tables.messages(), one, "tightness", SCHEME) == [
         "3 mm: class 3, marked, from 2 mm (indicative, limits of this project).",
         "Class to number: 200 points.",

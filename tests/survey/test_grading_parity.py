@@ -1,6 +1,6 @@
 """Condition classes, actions and their words: 2,000 generated runs and narrowings through both sides."""
 
-from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, levels, runs
+from grading_cases import ACTIONS, CODES, HAZARDS, SCHEME, grade, levels, runs
 from hypothesis import strategies as st
 from parity import parity
 from twins import agree, far
@@ -15,7 +15,6 @@ from webapp.survey.grading import (
     hazards,
     immediate,
     prohibitions,
-    run_grading,
 )
 from webapp.survey.grading import points as grading_points
 from webapp.survey.wording import condition, quantities
@@ -105,14 +104,12 @@ def test_the_condition_of_a_run_agrees(cases, case, about, steps, one, other):
 
 def whole_run_agrees(cases, case, about):
     items = continuous.continuous_items(case["observations"], case["end_counter_m"])["items"]
-    found = run_grading.run_grading(
+    found = grade(
         case["run"],
         case["stretches"],
         case["observations"],
         items,
-        CODES,
         case["carried"],
-        SCHEME,
         case["end_counter_m"],
         case["scale"],
     )

@@ -15,6 +15,7 @@ from ..report_model.run import Node, Photo, Remark
 from ..schemas import KINDS, schema_for, site
 from ..schemas.base import Choice, Number, Ref
 from ..survey.coding import codes
+from ..survey.coding.code_quantities import SizeField
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
@@ -213,10 +214,13 @@ def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Itera
 def _field_label(record: AnyRecord, name: str) -> str:
     """The label of a field; a quantification is called by what its code measures."""
     fields = schema_for(record.kind).fields
-    if name.startswith("quantification"):
+    sizes: tuple[SizeField, ...] = ("quantification_1", "quantification_2")
+    for size in sizes:
+        if size != name:
+            continue
         row = codes.find_code(tables.load("observation_codes")["rows"], record.fields.get("code") or "")
-        if row and row[name]:
-            return f"{row[name]['label']}, {row[name]['unit']}"
+        if row and (quantity := row[size]):
+            return f"{quantity['label']}, {quantity['unit']}"
     return str(fields[name].metadata["label"]) if name in fields else name
 
 

@@ -10,6 +10,7 @@ from ..report_model.run import PipeLength
 from ..report_model.sight import Hazard, Sight, SightPart
 from ..survey.coding.codes import find_code
 from ..survey.records import ObservationFields
+from ..survey.table_types.codes import ObservationCode
 from ..survey.wording.messages import Words, message
 from ..survey.wording.sight import hazard_line, part_line, seen_line, unseen_why
 from .places import Frame
@@ -77,7 +78,7 @@ def _end_in_dispute(words: Words, found: RunFigures, part: Mapping[str, Any]) ->
     return message(words, "survey.sight.end_disputed", {}) if beyond else ""
 
 
-def _why(rows: Sequence[Mapping[str, Any]], fields: Mapping[str, Any]) -> str:
+def _why(rows: Sequence[ObservationCode], fields: Mapping[str, Any]) -> str:
     """Title and kind of the record that hides a length."""
     row = find_code(rows, fields.get("code") or "")
     if row is None:

@@ -6,7 +6,7 @@ from typing import Any, cast
 from ..messages import any_of, t
 from ..schemas.pipe import END_REASONS
 from ..survey.coding.run_end import end_observation, recorded_end
-from ..survey.records import ObservationFields, RunFields
+from ..survey.records import NodeFields, ObservationFields, RunFields
 from . import headers
 from .further import further_names, with_further
 from .losses import Losses
@@ -120,7 +120,7 @@ class RunRows:
         """The end of the run, where it stands on the run alone."""
         seen = self._book.of_run("observation", self._run.id)
         finish = self._book.nodes.get(self._run.fields.get("finish_node_id") or "")
-        made = end_observation(cast(RunFields, self._run.fields), finish)
+        made = end_observation(cast(RunFields, self._run.fields), cast(NodeFields | None, finish))
         at_m = None if made is None else self._book.chainage_m(self._run, made["counter_m"])
         if (
             made is None

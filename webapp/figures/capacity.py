@@ -14,6 +14,7 @@ from ..survey.lengths.length_of_runs import STOPPED, WholeLength, stopped_counte
 from ..survey.levels.levels import LevelProfile
 from ..survey.levels.run_model import RunModel
 from ..survey.records import RunFields, StretchRecord
+from ..survey.table_types import Tables
 from ..survey.table_types.pipe import Narrowings
 from .run_records import RunSource
 
@@ -24,7 +25,7 @@ Sight = tuple[Sequence[ContinuousItem], Visibility]  # what goes on along a run,
 
 
 def capacity_of(
-    source: RunSource, sight: Sight, levels: tuple[RunModel, LevelProfile | None], tables: Item,
+    source: RunSource, sight: Sight, levels: tuple[RunModel, LevelProfile | None], tables: Tables,
     whole: WholeLength | None,
 ) -> RunCapacity:  # fmt: skip
     """Return the capacities of a run; ``levels``: their model and, where it is solved, their profile."""

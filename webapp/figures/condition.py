@@ -4,33 +4,37 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..survey.coding.visibility import with_unseen
-from ..survey.grading.actions import suggested_actions
-from ..survey.grading.prohibitions import with_prohibitions
-from ..survey.grading.run_grading import run_grading
+from ..survey.grading.actions import LevelFacts, suggested_actions
+from ..survey.grading.hazards import Hazard
+from ..survey.grading.prohibitions import Plan, with_prohibitions
+from ..survey.grading.run_grading import Grading, GradingFacts, run_grading
 from ..survey.levels.levels import TIED, LevelProfile
 from ..survey.levels.run_model import RunModel
+from ..survey.levels.tie_benefit import TieBenefit
+from ..survey.plan.run_places import FarEnd
 from ..survey.records import RunFields
+from ..survey.table_types import Tables
 from .capacity import Sight
 from .run_records import RunSource
 
 Item = Mapping[str, Any]
 
 
-def grading_of(source: RunSource, sight: Sight, capacity: Item | None, tables: Item) -> dict[str, Any]:
+def grading_of(source: RunSource, sight: Sight, capacity: Item | None, tables: Tables) -> Grading:
     """Return the preliminary classes of a run, each with what caused it."""
     items, account = sight
     codes, scheme = tables["observation_codes"]["rows"], tables["grading_limits"]
     scale = source.instruments.scale
-    found = run_grading(
-        source.run, source.stretches, source.records.observations, items, codes,
-        capacity["rows"] if capacity else [], scheme, source.extent["end_counter_m"], scale,
+    facts = GradingFacts(
+        source.run, source.stretches, source.records.observations, items,
+        capacity["rows"] if capacity else [], source.extent["end_counter_m"], scale,
     )  # fmt: skip
-    return with_unseen(found, account, scale)
+    return with_unseen(run_grading(facts, codes, scheme), account, scale)
 
 
 def suggested_of(
-    source: RunSource, grading: Item, dangers: Sequence[Item], levels: Item, tables: Item
-) -> list[dict[str, Any]]:
+    source: RunSource, grading: Grading, dangers: Sequence[Hazard], levels: LevelFacts, tables: Tables
+) -> list[Plan]:
     """Return what to do next, by rule, and what a hazard forbids; ``levels`` from ``level_facts``."""
     scale, zero_m = source.instruments.scale, source.run.get("counter_zero_m") or 0.0
     plan = suggested_actions(grading, levels, tables["actions"], scale)
@@ -38,11 +42,15 @@ def suggested_of(
 
 
 def level_facts(
-    run: RunFields, model: RunModel, profile: LevelProfile | None, end: Item | None, far_tie: Item | None
-) -> dict[str, Any]:
+    run: RunFields,
+    model: RunModel,
+    profile: LevelProfile | None,
+    end: FarEnd | None,
+    far_tie: TieBenefit | None,
+) -> LevelFacts:
     """Return what of the levels and of the trace would be settled at the far end."""
     reached = run.get("end_reason") == "node_reached"  # then somebody stood there
-    facts: dict[str, Any] = {"radius_m": end["radius_m"] if end and not reached else None}
+    facts: LevelFacts = {"radius_m": end["radius_m"] if end and not reached else None}
     if profile is None or far_tie is None or profile.stations[-1].known in TIED:
         return facts
     return facts | {

@@ -5,6 +5,7 @@ from typing import Any
 
 from ..survey.lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
 from ..survey.plan.run_extent import RunExtent
+from ..survey.table_types import Tables
 from .run_figures import RunFigures
 from .run_records import RunRecords, RunSource
 
@@ -12,7 +13,7 @@ Item = Mapping[str, Any]
 DEFECTS = ("fabric", "operation")
 
 
-def whole_length(runs: Sequence[RunFigures], tables: Item) -> WholeLength:
+def whole_length(runs: Sequence[RunFigures], tables: Tables) -> WholeLength:
     """Return what the runs of a length are together, from the figures of each, the first run first."""
     codes = tables["observation_codes"]["rows"]
     counted = [row["code"] for row in codes if row["group"] in DEFECTS]

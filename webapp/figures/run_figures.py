@@ -13,7 +13,10 @@ from ..survey.coding.visibility import Visibility, visibility
 from ..survey.errors import SurveyError
 from ..survey.flow.disputed_pipe import settled_rows
 from ..survey.flow.types import RunCapacity
+from ..survey.grading.actions import LevelFacts
 from ..survey.grading.hazards import Hazard, hazards
+from ..survey.grading.prohibitions import Plan
+from ..survey.grading.run_grading import Grading
 from ..survey.instruments.instruments import ASSUMED
 from ..survey.lengths.length_of_runs import WholeLength
 from ..survey.lengths.levels_both_ends import with_assumed, with_unsurveyed
@@ -29,6 +32,7 @@ from ..survey.plan.run_places import FarEnd, PlacedItem, far_end, places_along
 from ..survey.plan.run_trace import RunTrace, TraceFacts, run_trace
 from ..survey.plan.trace_basis import basis_of
 from ..survey.records import JobFields, RunRecord
+from ..survey.table_types import Tables
 from .capacity import capacity_of
 from .condition import grading_of, level_facts, suggested_of
 from .run_records import RunRecords, RunSource, run_source
@@ -49,7 +53,7 @@ TABLES = (
 )
 
 
-def run_figures(recorded: RunRecord, records: RunRecords, job: JobFields, tables: Item) -> "RunFigures":
+def run_figures(recorded: RunRecord, records: RunRecords, job: JobFields, tables: Tables) -> "RunFigures":
     """Return the figures of a run; ``recorded``: ``id``, ``fields``, ``conflicts``; ``tables`` by name."""
     return RunFigures(run_source(recorded, records), job, tables)
 
@@ -61,7 +65,7 @@ class RunFigures:
     """
 
     def __init__(
-        self, source: RunSource, job: JobFields, tables: Item, whole: WholeLength | None = None,
+        self, source: RunSource, job: JobFields, tables: Tables, whole: WholeLength | None = None,
         first: "RunFigures | None" = None,
     ):  # fmt: skip
         self.source, self.job, self.tables, self.whole, self.first = source, job, tables, whole, first
@@ -238,18 +242,18 @@ class RunFigures:
         return self._stage("placed", lambda: places_along(seen, trace, self._trace_facts())) or []
 
     @cached_property
-    def grading(self) -> dict[str, Any] | None:
+    def grading(self) -> Grading | None:
         """The preliminary classes, each with what caused it."""
         sight, capacity = (self.items, self.visibility), self.capacity
         return self._stage("grading", lambda: grading_of(self.source, sight, capacity, self.tables))
 
     @cached_property
-    def level_facts(self) -> dict[str, Any]:
+    def level_facts(self) -> LevelFacts:
         """What of the levels and of the trace would be settled at the far end."""
         return level_facts(self.run, self.model, self.measured, self.end, self.far_tie)
 
     @cached_property
-    def suggested(self) -> list[dict[str, Any]] | None:
+    def suggested(self) -> list[Plan] | None:
         """What to do next, by rule."""
         grading = self.grading
         if grading is None:

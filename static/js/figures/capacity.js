@@ -21,7 +21,7 @@ import { wholeRunLimits, withWholeRun } from '../survey/flow/whole_run.js';
  * @param {Sight} sight
  * @param {[import('../survey/levels/run_model.js').RunModel,
  * import('../survey/levels/levels.js').LevelProfile | null]} levels
- * @param {Object<string, any>} tables
+ * @param {import('../records/tables.js').Tables} tables
  * @param {WholeLength | null} whole
  * @returns {import('../survey/flow/whole_run.js').RunCapacity}
  */

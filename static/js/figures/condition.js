@@ -16,7 +16,7 @@ const TIED = ['adjusted', 'measured'];
  * @param {RunSource} source
  * @param {import('./capacity.js').Sight} sight
  * @param {{rows: any[]} | null} capacity
- * @param {Object<string, any>} tables
+ * @param {import('../records/tables.js').Tables} tables
  */
 export function gradingOf(source, [items, account], capacity, tables) {
   const {
@@ -27,26 +27,26 @@ export function gradingOf(source, [items, account], capacity, tables) {
     instruments
   } = source;
   const { observation_codes: codes, grading_limits: scheme } = tables;
-  const found = runGrading(
+  const { end_counter_m: endCounterM } = extent;
+  const { scale } = instruments;
+  const facts = {
     run,
     stretches,
     observations,
     items,
-    codes.rows,
-    capacity?.rows ?? [],
-    scheme,
-    extent.end_counter_m,
-    instruments.scale
-  );
-  return withUnseen(found, account, instruments.scale);
+    capacityRows: capacity?.rows ?? [],
+    endCounterM,
+    scale
+  };
+  return withUnseen(runGrading(facts, codes.rows, scheme), account, scale);
 }
 
 /**
  * @param {RunSource} source
  * @param {Grading} grading
- * @param {any[]} dangers
- * @param {any} levels from `levelFacts`
- * @param {Object<string, any>} tables
+ * @param {import('../survey/grading/hazards.js').Hazard[]} dangers
+ * @param {import('../survey/grading/actions.js').LevelFacts} levels from `levelFacts`
+ * @param {import('../records/tables.js').Tables} tables
  */
 export function suggestedOf(source, grading, dangers, levels, tables) {
   const { scale } = source.instruments;
@@ -62,11 +62,12 @@ export function suggestedOf(source, grading, dangers, levels, tables) {
 }
 
 /**
- * @param {Object<string, any>} run
+ * @param {import('../records/types.js').RunFields} run
  * @param {import('../survey/levels/run_model.js').RunModel} model
  * @param {import('../survey/levels/levels.js').LevelProfile | null} profile
  * @param {{radius_m: number} | null} end
  * @param {{now_sd_m: number | null, sd_m: number, both_ends: boolean} | null} farTie
+ * @returns {import('../survey/grading/actions.js').LevelFacts}
  */
 export function levelFacts(run, model, profile, end, farTie) {
   const reached = run.end_reason === 'node_reached'; // then somebody stood there

@@ -5,8 +5,8 @@ import { runFindings } from '../survey/review/plausibility.js';
 
 /**
  * @param {import('./run_records.js').RunSource} source
- * @param {Object<string, any>[]} codes rows of the table
- * @returns {import('../survey/review/plausibility.js').Finding[]}
+ * @param {import('../records/tables.js').ObservationCode[]} codes rows of the table
+ * @returns {import('../survey/review/plausibility.js').RecordFinding[]}
  */
 export function findingsOf({ run, parts, instruments, records }, codes) {
   const { readings, observations, level_ties: ties, stretches, remarks } = records;

@@ -14,7 +14,7 @@ export const OF_A_RUN = /** @type {const} */ ({
  * @param {Object<string, any[]>} records its `job`, `node`, `check` and `photo` records
  * @param {import('./run_records.js').RunSource[]} runs every run that stands
  * @param {Object<string, any>} outside
- * @param {Object<string, any>} tables by name
+ * @param {import('../records/tables.js').Tables} tables
  * @returns {import('../survey/review/leave_site.js').RankedItem[]}
  */
 export function leaveItems(records, runs, outside, tables) {

@@ -12,7 +12,7 @@ const DEFECTS = ['fabric', 'operation'];
 
 /**
  * @param {RunFigures[]} runs the first run first
- * @param {Object<string, any>} tables
+ * @param {import('../records/tables.js').Tables} tables
  * @returns {WholeLength}
  */
 export function wholeLength(runs, tables) {

@@ -35,7 +35,7 @@ import { runSource } from './run_records.js';
  * @param {import('./run_records.js').Recorded} recorded
  * @param {import('./run_records.js').RunRecords} records
  * @param {Object<string, any>} job its fields
- * @param {Object<string, any>} tables by name
+ * @param {import('../records/tables.js').Tables} tables by name
  * @param {Remember} [remember]
  * @returns {RunFigures}
  */
@@ -59,7 +59,7 @@ export class RunFigures {
   /**
    * @param {RunSource} source
    * @param {Object<string, any>} job
-   * @param {Object<string, any>} tables
+   * @param {import('../records/tables.js').Tables} tables
    * @param {Remember} remember
    * @param {WholeLength | null} [whole] the length that it stands for, if it is no single run
    * @param {RunFigures | null} [first] the figures of its first run

@@ -48,6 +48,14 @@
  *   | 'step'
  *   | 'intrusion'} NarrowingForm
  */
+/**
+ * @typedef {'water_carried'
+ *   | 'protection_zone'
+ *   | 'groundwater'
+ *   | 'soil'
+ *   | 'clock'
+ *   | 'at_joint'} PointsInput
+ */
 
 /**
  * Something done on site that a hazard can forbid, there or in the whole run.
@@ -197,7 +205,7 @@
 /**
  * Points for what is around the pipe, per goal; None where it does not matter.
  * @typedef {object} ExtraPoints
- * @property {'water_carried' | 'protection_zone' | 'groundwater' | 'soil' | 'clock' | 'at_joint'} input
+ * @property {PointsInput} input
  * @property {string} value
  * @property {string} label
  * @property {number | null} tightness
@@ -670,7 +678,7 @@
  * @property {SafetySheet} safety_sheet
  * @property {Shapes} shapes
  * @property {UsualObservations} usual_observations
- * @property {Visibility} visibility
+ * @property {VisibilityTable} visibility
  */
 
 /**
@@ -716,7 +724,7 @@
 
 /**
  * Which records tell what the camera could not see, and from which depth on [%].
- * @typedef {object} Visibility
+ * @typedef {object} VisibilityTable
  * @property {string} source
  * @property {string} certainty
  * @property {string} title

@@ -2,12 +2,27 @@
 
 import re
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Literal, NotRequired, TypedDict, cast
 
+from ..table_types.codes import ObservationCode
+
+SizeField = Literal["quantification_1", "quantification_2"]
 UNIT = re.compile(r"(\S+) for ([A-Z](?: and [A-Z])*)")
 
 
-def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) -> dict[str, Any] | None:
+class AskedQuantity(TypedDict):
+    """What a code asks for as a quantity, of one first characterisation; limits in its unit."""
+
+    label: str
+    unit: str
+    note: str
+    needed: bool
+    usual: list[float]
+    least: NotRequired[float]
+    most: NotRequired[float]
+
+
+def quantity_for(row: ObservationCode, field: SizeField, characterisation_1: Any) -> AskedQuantity | None:
     """Return what a code asks for as a quantity, given its first characterisation.
 
     Parameters
@@ -33,11 +48,13 @@ def quantity_for(row: Mapping[str, Any], field: str, characterisation_1: Any) ->
     if quantity is None:
         return None
     kind = characterisation_1 if isinstance(characterisation_1, str) else ""
-    plain = {k: v for k, v in quantity.items() if k not in ("by_characterisation", "needed_with")}
+    plain: dict[str, Any] = {
+        k: v for k, v in quantity.items() if k not in ("by_characterisation", "needed_with")
+    }
     plain["needed"] = bool(quantity["needed"]) or kind in quantity.get("needed_with", ())
     plain["usual"] = _of_kind(quantity.get("usual"), kind)
     found = {**plain, **(quantity.get("by_characterisation") or {}).get(kind, {})}
-    return {**found, "unit": unit_for(found["unit"], kind)}
+    return cast(AskedQuantity, {**found, "unit": unit_for(found["unit"], kind)})
 
 
 def unit_for(unit: str, characterisation_1: str) -> str:

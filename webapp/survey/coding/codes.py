@@ -5,13 +5,18 @@ The rows come from ``tables/observation_codes.json``; nothing about a code stand
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any, TypeGuard
+from typing import Any, Literal, TypeGuard
 
+from ..findings import Finding
 from ..records import ObservationFields
-from .code_quantities import quantity_for
+from ..table_types.codes import ObservationCode
+from .code_quantities import SizeField, quantity_for
 
-Row = Mapping[str, Any]
-Found = list[dict[str, Any]]
+Row = ObservationCode
+LetterField = Literal["characterisation_1", "characterisation_2"]
+
+
+Found = list[Finding]
 
 
 def find_code(rows: Sequence[Row], code: str) -> Row | None:
@@ -82,7 +87,7 @@ def compact_code(observation: ObservationFields) -> str:
     return " ".join(p for p in parts if p)
 
 
-def _finding(name: str, where: str, /, **values: Any) -> dict[str, Any]:
+def _finding(name: str, where: str, /, **values: Any) -> Finding:
     return {"code": name, "field": where, "values": values}
 
 
@@ -125,7 +130,7 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
     return found
 
 
-def _known_choice(row: Row, field: str, value: Any) -> Found:
+def _known_choice(row: Row, field: LetterField, value: Any) -> Found:
     if _empty(value) or any(c["value"] == value for c in row[field]):
         return []
     values = {"code": row["code"], "label": field.replace("_", " "), "value": _shown(value)}
@@ -138,7 +143,7 @@ def _finishes(fields: Mapping[str, Any]) -> bool:
     return isinstance(continuous, Mapping) and continuous.get("role") == "finish"
 
 
-def _check_quantity(row: Row, field: str, fields: Mapping[str, Any]) -> Found:
+def _check_quantity(row: Row, field: SizeField, fields: Mapping[str, Any]) -> Found:
     value, code = fields.get(field), row["code"]
     quantity = quantity_for(row, field, fields.get("characterisation_1"))
     if _empty(value):
@@ -156,7 +161,7 @@ def _check_quantity(row: Row, field: str, fields: Mapping[str, Any]) -> Found:
     if quantity["unit"] == "%" and value > 100:
         return [_finding("quantification_beyond_whole", field, value=value)]
     if "least" in quantity and not quantity["least"] <= value <= quantity["most"]:
-        values = {k: quantity[k] for k in ("unit", "least", "most")}
+        values = {"unit": quantity["unit"], "least": quantity["least"], "most": quantity["most"]}
         return [_finding("quantification_unlikely", field, code=code, value=value, **values)]
     return []
 
@@ -206,7 +211,8 @@ def _check_remark(row: Row, fields: Mapping[str, Any]) -> Found:
     remark = fields.get("remark")
     if isinstance(remark, str) and remark.strip():
         return []
-    chosen = [(row[f], fields.get(f)) for f in ("characterisation_1", "characterisation_2")]
+    letters: tuple[LetterField, ...] = ("characterisation_1", "characterisation_2")
+    chosen = [(row[f], fields.get(f)) for f in letters]
     asking = any(c.get("remark") and c["value"] == value for choices, value in chosen for c in choices)
     if row["remark_needed"] or asking:
         return [_finding("remark_missing", "remark", code=row["code"])]

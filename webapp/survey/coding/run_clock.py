@@ -1,16 +1,15 @@
 """Clock positions within a run: which pipe the camera stands in, and which hours its height shifts."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..numbers.checks import number_between
-from ..records import StretchRecord
+from ..records import StretchFields, StretchRecord
 from .clock import true_position
 
 OFF_AXIS = 0.02  # of the diameter; nearer the axis than that, no hour changes
 
 
-def round_stretch_at(stretches: Sequence[StretchRecord], counter_m: float) -> Mapping[str, Any] | None:
+def round_stretch_at(stretches: Sequence[StretchRecord], counter_m: float) -> StretchRecord | None:
     """Return the stretch at a counter reading, if it is a round pipe of known size.
 
     Parameters
@@ -86,11 +85,11 @@ def clock_suggestions(
     return found
 
 
-def _reaches(fields: Mapping[str, Any], counter_m: float) -> bool:
+def _reaches(fields: StretchFields, counter_m: float) -> bool:
     from_m, to_m = fields.get("from_counter_m"), fields.get("to_counter_m")
     return from_m is not None and to_m is not None and bool(from_m <= counter_m <= to_m)
 
 
-def _round(fields: Mapping[str, Any]) -> bool:
+def _round(fields: StretchFields) -> bool:
     known = fields.get("height_mm") is not None and fields.get("size_known") != "unknown"
     return known and fields.get("shape") == "circular"

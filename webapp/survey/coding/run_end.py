@@ -1,10 +1,18 @@
 """Where a run ended and how, and with it everything that was recorded as going on."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from collections.abc import Sequence
+from typing import TypedDict
 
-from ..records import EndReason, ObservationFields, ObservationRecord, RunFields, StretchRecord, ToKnown
+from ..records import (
+    EndReason,
+    NodeFields,
+    ObservationFields,
+    ObservationRecord,
+    RunFields,
+    StretchRecord,
+    ToKnown,
+)
 
 START_CODE, FINISH_CODE, ABANDONED_CODE = "BCD", "BCE", "BDC"
 # Kinds of a finish node by the type of the node; any other is a special one.
@@ -93,7 +101,7 @@ class EndObservation(TypedDict):
     remark_for: str | None
 
 
-def end_observation(run: RunFields, finish: Mapping[str, Any] | None) -> EndObservation | None:
+def end_observation(run: RunFields, finish: NodeFields | None) -> EndObservation | None:
     """Return the observation that the end of a run comes to, where nobody recorded it as one.
 
     Returns

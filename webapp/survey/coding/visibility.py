@@ -4,19 +4,22 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import Any, TypedDict
+from typing import Any, Literal, TypedDict, TypeVar, cast
 
-from ..records import ObservationRecord, RunFields, StretchRecord
+from ..records import ObservationFields, ObservationRecord, RunFields, StretchRecord
+from ..table_types.condition import VisibilityTable
+from .continuous import ContinuousItem
 
-Item = Mapping[str, Any]
-Span = dict[str, Any]
+G = TypeVar("G", bound=Mapping[str, Any])  # grading.run_grading.Grading, in a room further on
+SightKnown = Literal["measured", "assumed"]
+Sight = Literal["clear", "part", "hidden"]
 MIN_M = 1e-6  # two places nearer than this are one
 
 
 class VisiblePart(TypedDict):
     """A part of a run that was seen alike [m, counter]; hours on the clock where only a part shows."""
 
-    sight: str  # clear, part or hidden
+    sight: Sight
     from_counter_m: float
     to_counter_m: float
     length_m: float
@@ -24,7 +27,7 @@ class VisiblePart(TypedDict):
     hour_from: float | None
     hour_to: float | None
     record_ids: list[str]
-    known: str
+    known: SightKnown
 
 
 class Visibility(TypedDict):
@@ -40,9 +43,20 @@ class Visibility(TypedDict):
     parts: list[VisiblePart]
 
 
+class Span(TypedDict):
+    """A length that something hides [m, counter]."""
+
+    sight: Sight
+    from_m: float
+    to_m: float
+    record_id: str
+    known: SightKnown
+    depth_pct: float | None
+
+
 def visibility(
     run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
-    items: Sequence[Mapping[str, Any]], end_counter_m: float | None, scale: float, table: Mapping[str, Any],
+    items: Sequence[ContinuousItem], end_counter_m: float | None, scale: float, table: VisibilityTable,
 ) -> Visibility:  # fmt: skip
     """Return the account of what was seen along a run.
 
@@ -104,7 +118,7 @@ def visibility(
         spans.append(_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))
     rounds = _round_lengths(stretches, end_counter_m)
     parts = _parts(spans, rounds, start_m, end_counter_m, scale)
-    sums = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
+    sums: dict[Sight, float] = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
     for part in parts:
         sums[part["sight"]] += part["length_m"]
     found["clear_m"], found["part_m"], found["hidden_m"] = sums["clear"], sums["part"], sums["hidden"]
@@ -147,7 +161,7 @@ def unseen_m(
     return float(total * scale)
 
 
-def with_unseen(grading: Mapping[str, Any], account: Mapping[str, Any], scale: float) -> dict[str, Any]:
+def with_unseen(grading: G, account: Visibility, scale: float) -> G:
     """Return the condition of a run with what could not be seen of it and of its stretches.
 
     Returns
@@ -170,10 +184,10 @@ def with_unseen(grading: Mapping[str, Any], account: Mapping[str, Any], scale: f
         return {**one, "unseen_m": unseen_m(account, start, end, scale), "extent_m": extent_m}
 
     stretches = [with_extent(one) for one in grading["stretches"]]
-    return {**grading, "run": with_extent(grading["run"]), "stretches": stretches}
+    return cast(G, {**grading, "run": with_extent(grading["run"]), "stretches": stretches})
 
 
-def _sight(one: Item, table: Mapping[str, Any]) -> bool:
+def _sight(one: ObservationRecord, table: VisibilityTable) -> bool:
     """Whether an observation shows that the wall was looked at."""
     code = one["fields"].get("code")
     blind = (*table["view_lost_codes"], *table["node_codes"], table["water_code"])
@@ -181,11 +195,12 @@ def _sight(one: Item, table: Mapping[str, Any]) -> bool:
 
 
 def _view_lost(
-    ordered: Sequence[Item], items: Sequence[Mapping[str, Any]], start_m: float, end_m: float,
-    table: Mapping[str, Any],
+    ordered: Sequence[ObservationRecord], items: Sequence[ContinuousItem], start_m: float, end_m: float,
+    table: VisibilityTable,
 ) -> list[Span]:  # fmt: skip
-    spans, paired = [], set()
-    places = {one["id"]: one["fields"]["counter_m"] for one in ordered}
+    spans: list[Span] = []
+    paired: set[str | None] = set()
+    places: dict[str | None, float] = {one["id"]: one["fields"]["counter_m"] or 0.0 for one in ordered}
     sights = [places[one["id"]] for one in ordered if _sight(one, table)]
     for item in items:
         paired |= {item["start_id"], item["finish_id"], *item["change_ids"]}
@@ -202,7 +217,8 @@ def _view_lost(
         fields = one["fields"]
         if fields.get("code") not in table["view_lost_codes"] or one["id"] in paired:
             continue
-        at_m, role = fields["counter_m"], (fields.get("continuous") or {}).get("role")
+        at_m, marked = places[one["id"]], fields.get("continuous")
+        role = marked.get("role") if marked else None
         before, beyond = bisect_left(sights, at_m), bisect_right(sights, at_m)
         if role in ("finish", "change"):
             from_m = sights[before - 1] if before else start_m
@@ -214,17 +230,20 @@ def _view_lost(
 
 
 def _water(
-    ordered: Sequence[Item], items: Sequence[Mapping[str, Any]], end_m: float, table: Mapping[str, Any]
+    ordered: Sequence[ObservationRecord],
+    items: Sequence[ContinuousItem],
+    end_m: float,
+    table: VisibilityTable,
 ) -> list[Span]:
     """Each water level holds until the next; one that is continuous holds over its length and no further."""
     levels = [one for one in ordered if one["fields"].get("code") == table["water_code"]]
     paired = {i for item in items for i in (item["start_id"], item["finish_id"], *item["change_ids"])}
-    spans = []
+    spans: list[Span] = []
     for k, one in enumerate(levels):
         if one["id"] in paired:
             continue
-        from_m = one["fields"]["counter_m"]
-        to_m = levels[k + 1]["fields"]["counter_m"] if k + 1 < len(levels) else end_m
+        from_m = one["fields"]["counter_m"] or 0.0
+        to_m = levels[k + 1]["fields"]["counter_m"] or 0.0 if k + 1 < len(levels) else end_m
         spans += _at_depth(one["fields"], from_m, to_m, one["id"], "assumed", table)
     for item in items:
         if item["code"] == table["water_code"]:
@@ -232,34 +251,39 @@ def _water(
     return spans
 
 
-def _deposits(items: Sequence[Mapping[str, Any]], end_m: float, table: Mapping[str, Any]) -> list[Span]:
+def _deposits(items: Sequence[ContinuousItem], end_m: float, table: VisibilityTable) -> list[Span]:
     mine = [item for item in items if item["code"] == table["deposit_code"]]
-    return [span | {"sight": "part"} for item in mine for span in _of_item(item, end_m, table)]
+    return [{**span, "sight": "part"} for item in mine for span in _of_item(item, end_m, table)]
 
 
-def _of_item(item: Mapping[str, Any], end_m: float, table: Mapping[str, Any]) -> list[Span]:
-    spans = []
+def _of_item(item: ContinuousItem, end_m: float, table: VisibilityTable) -> list[Span]:
+    spans: list[Span] = []
     for part in item["parts"]:
-        to_m, provenance = part["to_counter_m"], "measured"
-        if to_m is None:
-            to_m, provenance = end_m, "assumed"
+        end = part["to_counter_m"]
+        provenance: SightKnown = "measured" if end is not None else "assumed"
+        to_m = end_m if end is None else end
         spans += _at_depth(part["fields"], part["from_counter_m"], to_m, part["record_id"], provenance, table)
     return spans
 
 
 def _at_depth(
-    fields: Mapping[str, Any], from_m: float, to_m: float, record_id: str, provenance: str,
-    table: Mapping[str, Any],
+    fields: ObservationFields, from_m: float, to_m: float, record_id: str, provenance: SightKnown,
+    table: VisibilityTable,
 ) -> list[Span]:  # fmt: skip
     depth_pct = fields.get("quantification_1")
     if depth_pct is not None and depth_pct < table["part_from_pct"]:
         return []
-    sight = "hidden" if depth_pct is not None and depth_pct >= table["hidden_from_pct"] else "part"
+    sight: Sight = "hidden" if depth_pct is not None and depth_pct >= table["hidden_from_pct"] else "part"
     return [_span(sight, from_m, to_m, record_id, provenance, depth_pct)]
 
 
 def _span(
-    sight: str, from_m: float, to_m: float, record_id: str, provenance: str, depth_pct: float | None = None
+    sight: Sight,
+    from_m: float,
+    to_m: float,
+    record_id: str,
+    provenance: SightKnown,
+    depth_pct: float | None = None,
 ) -> Span:
     return {
         "sight": sight, "from_m": from_m, "to_m": to_m, "record_id": record_id, "known": provenance,

@@ -15,11 +15,13 @@
 
 import math
 import re
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, TypedDict, cast
 
+from ..findings import Finding
 from ..numbers.decimals import decimal_text
-from .code_quantities import quantity_for
+from ..records import ObservationFields
+from .code_quantities import SizeField, quantity_for
 from .codes import Row, find_code
 
 CODE = re.compile(r"[A-Z]{1,4}[A-Z0-9]{0,4}")
@@ -37,7 +39,7 @@ LONGEST = 4000
 MOST = 100_000  # a quantity, as its field takes it
 
 
-def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
+def compose_code(rows: Sequence[Row], fields: ObservationFields) -> str:
     """Return an observation in its compact written form.
 
     Returns
@@ -60,7 +62,8 @@ def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
         parts.append(_quoted(one) if one else "-")
     if two:
         parts.append(_quoted(two))
-    for name, lead in (("quantification_1", ""), ("quantification_2", "x ")):
+    leads: dict[SizeField, str] = {"quantification_1": "", "quantification_2": "x "}
+    for name, lead in leads.items():
         if (value := fields.get(name)) is not None:
             units = _units(row, name, one)
             unit = f" {units[0]}" if len(units) == 1 and units[0] in SPELLED else ""
@@ -79,7 +82,14 @@ def compose_code(rows: Sequence[Row], fields: Mapping[str, Any]) -> str:
     return f"{written}: {_escaped(remark)}" if remark else written
 
 
-def read_code(rows: Sequence[Row], text: str) -> dict[str, Any]:
+class ReadCode(TypedDict):
+    """What a written form says, as far as it could be read, and what could not be."""
+
+    fields: ObservationFields
+    faults: list[Finding]
+
+
+def read_code(rows: Sequence[Row], text: str) -> ReadCode:
     """Return what a compact written form says.
 
     Returns
@@ -105,7 +115,7 @@ def read_code(rows: Sequence[Row], text: str) -> dict[str, Any]:
     reading.read()
     if remark:
         reading.fields["remark"] = remark
-    return {"fields": reading.fields, "faults": reading.faults}
+    return {"fields": cast(ObservationFields, reading.fields), "faults": reading.faults}
 
 
 class _Reading:
@@ -115,7 +125,7 @@ class _Reading:
         self.pieces = pieces
         self.row = find_code(rows, pieces[0])
         self.fields: dict[str, Any] = {"code": pieces[0]}
-        self.faults: list[dict[str, Any]] = []
+        self.faults: list[Finding] = []
         self.at = 1
 
     def read(self) -> None:
@@ -167,7 +177,7 @@ class _Reading:
     def _unreadable(self, name: str, piece: str | None) -> None:
         self.faults.append(_fault("written_unreadable", name, part=piece or "the end of the line"))
 
-    def _quantity(self, name: str, piece: str | None) -> None:
+    def _quantity(self, name: SizeField, piece: str | None) -> None:
         if piece is None or not NUMBER.fullmatch(piece):
             self._unreadable(name, piece)
             return
@@ -211,7 +221,7 @@ class _Reading:
         self._set("continuous", {"role": role, "number": int(piece)})
 
 
-def _fault(name: str, where: str, /, **values: Any) -> dict[str, Any]:
+def _fault(name: str, where: str, /, **values: Any) -> Finding:
     return {"code": name, "field": where, "values": values}
 
 
@@ -236,7 +246,7 @@ def _after_space(text: str) -> str:
     return text[1:] if text[:1] == " " else text
 
 
-def _units(row: Row | None, name: str, characterisation_1: Any) -> list[str]:
+def _units(row: Row | None, name: SizeField, characterisation_1: Any) -> list[str]:
     """Units that a quantity may be in; a number of things has none."""
     quantity = quantity_for(row, name, characterisation_1) if row else None
     text = str(quantity["unit"]).removesuffix(" by type") if quantity else "count"

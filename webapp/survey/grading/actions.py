@@ -1,21 +1,61 @@
 """What to do next: suggestions for a competent person, by rule, from the classes and the levels."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, Literal, TypedDict
 
+from ..records import Urgency
+from ..table_types.condition import ActionName, Actions, Goal
 from .grading import GOALS
+from .run_grading import Graded, Grading, Summary
 
-Suggestion = dict[str, Any]
-ORDER = (
+ObjectKind = Literal["stretch", "run"]
+ORDER: tuple[ActionName, ...] = (
     "report_air", "find_owner", "check_ground", "dig_expose", "clean", "survey_again", "repair_point",
     "renew", "level_far_end", "none",
 )  # fmt: skip
 MIN_M = 0.005  # less is nothing at two decimals
 
 
-def suggested_actions(
-    grading: Mapping[str, Any], levels: Mapping[str, Any], table: Mapping[str, Any], scale: float
-) -> list[dict[str, Any]]:
+class Reason(TypedDict):
+    """Why an action is suggested: by which graded observation, with the values of its sentence."""
+
+    why: str
+    graded: int | None
+    values: dict[str, Any]
+
+
+class Suggestion(TypedDict):
+    """An action: how urgent as far as is sure, and at most."""
+
+    action: ActionName
+    urgency: Urgency
+    urgency_most: Urgency
+    sure: bool
+    reasons: list[Reason]
+
+
+class Suggested(TypedDict):
+    """What is suggested for a stretch, or for what lies outside all of them [m, counter]."""
+
+    kind: ObjectKind
+    id: str | None
+    from_counter_m: float | None
+    to_counter_m: float | None
+    actions: list[Suggestion]
+
+
+class LevelFacts(TypedDict, total=False):
+    """What of the levels and of the trace would be settled at the far end [m]."""
+
+    far_m: float
+    now_sd_m: float | None
+    then_sd_m: float | None
+    both_ends: bool
+    gaps_m: list[float]
+    radius_m: float | None
+
+
+def suggested_actions(grading: Grading, levels: LevelFacts, table: Actions, scale: float) -> list[Suggested]:
     """Return the suggested actions for each stretch of a run, and for what lies outside all of them.
 
     Parameters
@@ -49,12 +89,12 @@ def suggested_actions(
     'none'
     """
     outside = [k for k, one in enumerate(grading["graded"]) if one["stretch_id"] is None]
-    objects = [("stretch", one) for one in grading["stretches"]]
+    objects: list[tuple[ObjectKind, Summary]] = [("stretch", one) for one in grading["stretches"]]
     unseen_m = _unseen_outside(grading)
     if outside or not objects or (unseen_m is not None and unseen_m > MIN_M):
-        objects.append(("run", dict(grading["run"]) | {"graded": outside, "unseen_m": unseen_m}))
+        objects.append(("run", {**grading["run"], "graded": outside, "unseen_m": unseen_m}))
     last = _last(objects)
-    found = []
+    found: list[Suggested] = []
     for place, (kind, summary) in enumerate(objects):
         actions = _for_one(summary, grading["graded"], table, scale) + _again(summary, table)
         if place == last:
@@ -73,7 +113,7 @@ def suggested_actions(
     return found
 
 
-def _unseen_outside(grading: Mapping[str, Any]) -> float | None:
+def _unseen_outside(grading: Grading) -> float | None:
     """How much of what could not be seen lies in no stretch [m]; None where nothing says how far."""
     whole: float | None = grading["run"].get("unseen_m", 0.0)
     if whole is None:
@@ -81,7 +121,7 @@ def _unseen_outside(grading: Mapping[str, Any]) -> float | None:
     return whole - sum(one.get("unseen_m") or 0.0 for one in grading["stretches"])
 
 
-def _again(summary: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggestion]:
+def _again(summary: Summary, table: Actions) -> list[Suggestion]:
     """What was not seen is surveyed again: nothing can be ruled out there."""
     unseen_m = summary.get("unseen_m", 0.0)
     as_class = table["unseen_class"], table["unseen_class"]
@@ -93,7 +133,7 @@ def _again(summary: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggest
     return [_suggestion("survey_again", as_class, reasons, table)]
 
 
-def _last(objects: Sequence[tuple[str, Mapping[str, Any]]]) -> int:
+def _last(objects: Sequence[tuple[ObjectKind, Summary]]) -> int:
     """The object at whose end the surveyed run ends."""
     best, furthest = len(objects) - 1, -1.0
     for place, (kind, one) in enumerate(objects):
@@ -102,9 +142,7 @@ def _last(objects: Sequence[tuple[str, Mapping[str, Any]]]) -> int:
     return best
 
 
-def _for_one(
-    summary: Mapping[str, Any], graded: Sequence[Mapping[str, Any]], table: Mapping[str, Any], scale: float
-) -> list[Suggestion]:
+def _for_one(summary: Summary, graded: Sequence[Graded], table: Actions, scale: float) -> list[Suggestion]:
     mine = [(k, graded[k]) for k in summary["graded"]]
     if not mine:
         return []
@@ -115,15 +153,14 @@ def _for_one(
     return [one for one in (dig, clean, mend) if one is not None]
 
 
-def _presses(one: Suggestion, other: Suggestion, table: Mapping[str, Any]) -> bool:
+def _presses(one: Suggestion, other: Suggestion, table: Actions) -> bool:
     """Whether the first presses at least as much as the second, at its surest and at its worst."""
     order = [row["urgency"] for row in table["urgencies"]]
-    return all(order.index(one[n]) <= order.index(other[n]) for n in ("urgency", "urgency_most"))
+    surest = order.index(one["urgency"]) <= order.index(other["urgency"])
+    return surest and order.index(one["urgency_most"]) <= order.index(other["urgency_most"])
 
 
-def _dig(
-    mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]
-) -> tuple[Suggestion | None, set[int]]:
+def _dig(mine: Sequence[tuple[int, Graded]], table: Actions) -> tuple[Suggestion | None, set[int]]:
     """Where the ground is opened, and what is mended there with it."""
     reasons, dug = [], set()
     sure = False
@@ -138,7 +175,7 @@ def _dig(
     return _suggestion("dig_expose", (5, 5), reasons, table) | {"sure": sure}, dug
 
 
-def _clean(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, Any]) -> Suggestion | None:
+def _clean(mine: Sequence[tuple[int, Graded]], table: Actions) -> Suggestion | None:
     reasons, worst = [], (0, 0)
     for k, one in mine:
         found = one["classes"]["operation"]
@@ -151,13 +188,13 @@ def _clean(mine: Sequence[tuple[int, Mapping[str, Any]]], table: Mapping[str, An
 
 
 def _mend(
-    summary: Mapping[str, Any], mine: Sequence[tuple[int, Mapping[str, Any]]], dug: set[int],
-    table: Mapping[str, Any], scale: float,
+    summary: Summary, mine: Sequence[tuple[int, Graded]], dug: set[int],
+    table: Actions, scale: float,
 ) -> Suggestion | None:  # fmt: skip
     """Repair where damage is rare, renew where it is long or at many places; not what the digging mends."""
     from_class = table["repair_from_class"]
     hurt = [(k, one, _damage(one, table)) for k, one in mine]
-    hurt = [(k, one, found) for k, one, found in hurt if found[1] >= from_class]
+    hurt = [(k, one, damage) for k, one, damage in hurt if damage[1] >= from_class]
     places = {one["record_id"] for _, one, _ in hurt}
     share = _share(summary, sum(one["length_m"] or 0.0 for _, one, _ in hurt), scale)
     long = share is not None and share >= table["renew_from_share_pct"]
@@ -170,15 +207,16 @@ def _mend(
     elif many:
         reasons.append(_reason("many", None, places=len(places), from_class=from_class))
     for k, one, (_, high, goal) in hurt:
-        reasons.append(_reason("damage", k, goal=goal, low=one["classes"][goal]["low"], high=high))
-    low = max((found[0] for _, _, found in hurt), default=0)
-    high = max((found[1] for _, _, found in hurt), default=0)
+        found = one["classes"][goal] if goal is not None else None
+        reasons.append(_reason("damage", k, goal=goal, low=found["low"] if found else 0, high=high))
+    low = max((damage[0] for _, _, damage in hurt), default=0)
+    high = max((damage[1] for _, _, damage in hurt), default=0)
     return _from_class("renew" if many else "repair_point", (low, high), from_class, reasons, table)
 
 
 def _from_class(
-    action: str, worst: tuple[int, int], from_class: int, reasons: list[dict[str, Any]],
-    table: Mapping[str, Any],
+    action: ActionName, worst: tuple[int, int], from_class: int, reasons: list[Reason],
+    table: Actions,
 ) -> Suggestion | None:  # fmt: skip
     """As urgent as what is sure makes it, and at most as what may be; None without a reason."""
     if not reasons:
@@ -187,9 +225,10 @@ def _from_class(
     return _suggestion(action, (max(worst[0], from_class), worst[1]), reasons, table) | {"sure": sure}
 
 
-def _damage(one: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[int, int, str]:
+def _damage(one: Graded, table: Actions) -> tuple[int, int, Goal | None]:
     """The worst class that cleaning alone does not mend, and the goal it is of."""
-    low, high, goal = 0, 0, ""
+    low, high = 0, 0
+    goal: Goal | None = None
     for name in GOALS:
         found = one["classes"][name]
         if found is None or (name == "operation" and one["code"] in table["clean_codes"]):
@@ -200,14 +239,14 @@ def _damage(one: Mapping[str, Any], table: Mapping[str, Any]) -> tuple[int, int,
     return low, high, goal
 
 
-def _share(summary: Mapping[str, Any], long_m: float, scale: float) -> float | None:
+def _share(summary: Summary, long_m: float, scale: float) -> float | None:
     start, end = summary["from_counter_m"], summary["to_counter_m"]
     if start is None or end is None or end <= start:
         return None
     return float(100 * long_m / ((end - start) * scale))
 
 
-def _level(levels: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggestion]:
+def _level(levels: LevelFacts, table: Actions) -> list[Suggestion]:
     """Level the far end where the levels or the place of it are not known well enough."""
     reasons = []
     far_m, then_m = levels.get("far_m"), levels.get("then_sd_m")
@@ -224,12 +263,12 @@ def _level(levels: Mapping[str, Any], table: Mapping[str, Any]) -> list[Suggesti
     return [_suggestion("level_far_end", (2, 2), reasons, table)] if reasons else []
 
 
-def _reason(why: str, graded: int | None, **values: Any) -> dict[str, Any]:
+def _reason(why: str, graded: int | None, **values: Any) -> Reason:
     return {"why": why, "graded": graded, "values": values}
 
 
 def _suggestion(
-    action: str, worst: tuple[int, int], reasons: list[dict[str, Any]], table: Mapping[str, Any]
+    action: ActionName, worst: tuple[int, int], reasons: list[Reason], table: Actions
 ) -> Suggestion:
     least, most = (
         next(row["urgency"] for row in table["urgencies"] if one >= row["from_class"]) for one in worst

@@ -6,19 +6,57 @@ recorded the class is an interval, never a guess.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Literal, TypedDict
 
+from ..coding.codes import LetterField
 from ..flow.narrowing import capacity_left
-from ..records import StretchFields
+from ..records import ObservationFields, Shape, StretchFields
+from ..section.bore import BoreSizes
+from ..table_types.condition import Goal, GradingLimits, GradingRow
 from .class_limits import MILD, SEVERE, class_by_limits, class_by_share
 
-GOALS = ("tightness", "stability", "operation")
-Found = dict[str, Any]
+GOALS: tuple[Goal, ...] = ("tightness", "stability", "operation")
+Stiffness = Literal["rigid", "flexible", "unknown"]
 
 
-def classes_of(
-    fields: Mapping[str, Any], pipe: Mapping[str, Any], scheme: Mapping[str, Any]
-) -> dict[str, Found | None]:
+class Found(TypedDict):
+    """The preliminary class of an observation for one goal, from its certain to its possible."""
+
+    low: int
+    high: int
+    row: int  # of the scheme
+    rule: Literal["flat", "limits", "capacity"]
+    quantity: float | None
+    unit: str | None
+    limit: float | None
+    left_low_pct: float | None
+    left_high_pct: float | None
+    left_of: str | None  # capacity or area
+    review: bool
+    findings: list[str]
+
+
+class Pipe(TypedDict):
+    """What the classes need to know of the pipe: gradient [m/m], roughness [mm]."""
+
+    pipe: Stiffness
+    kind: Shape | None
+    bore: BoreSizes | None
+    gradient: float | None
+    roughness_mm: float
+
+
+class Carries(TypedDict):
+    """What is taken of a row of capacities: gradient [m/m], roughness [mm]."""
+
+    gradient: float | None
+    roughness_mm: float | None
+
+
+Classes = Mapping[Goal, Found | None]
+
+
+def classes_of(fields: ObservationFields, pipe: Pipe, scheme: GradingLimits) -> dict[Goal, Found | None]:
     """Return the preliminary class of an observation for each protection goal.
 
     Parameters
@@ -57,7 +95,7 @@ def classes_of(
     return {goal: _class_for(goal, fields, pipe, scheme) for goal in GOALS}
 
 
-def over_variants(each: Sequence[Mapping[str, Found | None]]) -> dict[str, Found | None]:
+def over_variants(each: Sequence[Classes]) -> dict[Goal, Found | None]:
     """Return the classes over all values that stand in dispute: from the mildest to the most severe.
 
     Parameters
@@ -91,17 +129,15 @@ def _disputed(each: Sequence[Found | None]) -> Found | None:
     if len(graded) < len(each):  # under one of the values nothing would be graded
         found = found | {"low": MILD}
     if len({one["left_of"] for one in graded}) == 1 and found["left_of"] is not None:
-        found |= {
-            "left_low_pct": min(one["left_low_pct"] for one in graded),
-            "left_high_pct": max(one["left_high_pct"] for one in graded),
-        }
+        found["left_low_pct"] = min(v for one in graded if (v := one["left_low_pct"]) is not None)
+        found["left_high_pct"] = max(v for one in graded if (v := one["left_high_pct"]) is not None)
     same = len(graded) == len(each) and all(
         (o["low"], o["high"]) == (found["low"], found["high"]) for o in graded
     )
     return found if same else found | {"findings": [*found["findings"], "disputed"]}
 
 
-def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
+def is_graded(code: str, scheme: GradingLimits) -> bool:
     """Say whether a scheme has any row for a code.
 
     Parameters
@@ -117,9 +153,7 @@ def is_graded(code: str, scheme: Mapping[str, Any]) -> bool:
     return any(row["code"] == code for row in scheme["rows"])
 
 
-def pipe_of(
-    stretch: StretchFields | None, carries: Mapping[str, Any] | None, scheme: Mapping[str, Any]
-) -> dict[str, Any]:
+def pipe_of(stretch: StretchFields | None, carries: Carries | None, scheme: GradingLimits) -> Pipe:
     """Return what the classes need to know of the pipe.
 
     Parameters
@@ -143,8 +177,11 @@ def pipe_of(
     fields: StretchFields = stretch or {}
     material, kind, height_mm = fields.get("material"), fields.get("shape"), fields.get("height_mm")
     pipes = scheme["pipes"]
-    stiff = "rigid" if material in pipes["rigid"] else "flexible" if material in pipes["flexible"] else ""
-    width_mm, bore = fields.get("width_mm"), None
+    stiff: Stiffness = "rigid" if material in pipes["rigid"] else "unknown"
+    if stiff == "unknown" and material in pipes["flexible"]:
+        stiff = "flexible"
+    width_mm = fields.get("width_mm")
+    bore: BoreSizes | None = None
     alone = kind in ("circular", "egg")
     if kind in ("circular", "egg", "rectangular", "oval", "arch", "u_shape") and height_mm is not None:
         if alone or width_mm is not None:
@@ -152,7 +189,7 @@ def pipe_of(
             bore = {"kind": kind, "height_m": height_mm / 1000, "width_m": width_m}
     gradient, rough = (carries["gradient"], carries["roughness_mm"]) if carries else (None, None)
     return {
-        "pipe": stiff or "unknown",
+        "pipe": stiff,
         "kind": kind if alone or kind in ("rectangular", "oval", "arch", "u_shape") else None,
         "bore": bore,
         "gradient": gradient,
@@ -160,10 +197,8 @@ def pipe_of(
     }
 
 
-def _class_for(
-    goal: str, fields: Mapping[str, Any], pipe: Mapping[str, Any], scheme: Mapping[str, Any]
-) -> Found | None:
-    rows: list[tuple[int, Mapping[str, Any], list[str]]] = []
+def _class_for(goal: Goal, fields: ObservationFields, pipe: Pipe, scheme: GradingLimits) -> Found | None:
+    rows: list[tuple[int, GradingRow, list[str]]] = []
     for index, row in enumerate(scheme["rows"]):
         if row["goal"] != goal or row["code"] != fields.get("code"):
             continue
@@ -177,10 +212,11 @@ def _class_for(
     return _together([_by_row(index, row, missing, fields, pipe, scheme) for index, row, missing in used])
 
 
-def _match(row: Mapping[str, Any], fields: Mapping[str, Any], pipe: Mapping[str, Any]) -> list[str] | None:
+def _match(row: GradingRow, fields: ObservationFields, pipe: Pipe) -> list[str] | None:
     """What is not recorded that would decide whether a row applies; None where it does not."""
     missing: list[str] = []
-    for name in ("characterisation_1", "characterisation_2"):
+    letters: tuple[LetterField, ...] = ("characterisation_1", "characterisation_2")
+    for name in letters:
         if not row[name]:
             continue
         value = fields.get(name)
@@ -216,8 +252,8 @@ def _together(found: Sequence[Found]) -> Found:
 
 
 def _by_row(
-    index: int, row: Mapping[str, Any], missing: list[str], fields: Mapping[str, Any],
-    pipe: Mapping[str, Any], scheme: Mapping[str, Any],
+    index: int, row: GradingRow, missing: list[str], fields: ObservationFields,
+    pipe: Pipe, scheme: GradingLimits,
 ) -> Found:  # fmt: skip
     found: Found = {
         "low": MILD, "high": SEVERE, "row": index, "rule": row["rule"], "quantity": None,
@@ -240,9 +276,7 @@ def _by_row(
     return _by_capacity(found, row["form"], size, pipe, scheme)
 
 
-def _by_capacity(
-    found: Found, form: str, size: float, pipe: Mapping[str, Any], scheme: Mapping[str, Any]
-) -> Found:
+def _by_capacity(found: Found, form: str, size: float, pipe: Pipe, scheme: GradingLimits) -> Found:
     left = capacity_left(form, size, pipe["bore"], pipe["kind"], pipe["gradient"], pipe["roughness_mm"])
     found["findings"] += left["findings"]
     low_pct, high_pct = left["low_pct"], left["high_pct"]
@@ -250,7 +284,8 @@ def _by_capacity(
         return found
     limits = scheme["capacity_left_pct" if left["of"] == "capacity" else "area_left_pct"]
     high = class_by_share(low_pct, limits)
-    return found | {
+    return {
+        **found,
         "low": class_by_share(high_pct, limits),
         "high": high,
         "limit": limits.get(str(high)),

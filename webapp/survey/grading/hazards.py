@@ -1,12 +1,12 @@
 """Hazards to people that the observations of a run show, the gravest first."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, TypedDict
+from typing import TypedDict
 
+from ..coding.continuous import ContinuousItem
 from ..coding.disputes import variants
-from ..records import ObservationRecord
-
-Item = Mapping[str, Any]
+from ..records import ObservationFields, ObservationRecord
+from ..table_types.condition import HazardRow
 
 
 class Hazard(TypedDict):
@@ -21,8 +21,8 @@ class Hazard(TypedDict):
 
 
 def hazards(
-    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]],
-    end_counter_m: float | None, rows: Sequence[Mapping[str, Any]],
+    observations: Sequence[ObservationRecord], items: Sequence[ContinuousItem],
+    end_counter_m: float | None, rows: Sequence[HazardRow],
 ) -> list[Hazard]:  # fmt: skip
     """Return the hazards to people that a run's observations show.
 
@@ -71,7 +71,7 @@ def hazards(
 
 
 def _changed_kinds(
-    one: Item, spans: Mapping[str, Mapping[str, Any]], observations: Sequence[ObservationRecord]
+    one: ObservationRecord, spans: Mapping[str, ContinuousItem], observations: Sequence[ObservationRecord]
 ) -> list[str]:
     """The kinds that its changes along the pipe give it."""
     ids = set(spans[one["id"]]["change_ids"]) if one["id"] in spans else set()
@@ -81,7 +81,7 @@ def _changed_kinds(
 
 
 def _over_variants(
-    one: Item, kinds: Sequence[str], rows: Sequence[Mapping[str, Any]]
+    one: ObservationRecord, kinds: Sequence[str], rows: Sequence[HazardRow]
 ) -> list[tuple[int, bool]]:
     """The rows that fit under any value in dispute; sure only what fits under each."""
     mays = variants(one["fields"], one.get("conflicts"))
@@ -91,7 +91,7 @@ def _over_variants(
 
 
 def _matches(
-    kinds: Sequence[str], fields: Mapping[str, Any], rows: Sequence[Mapping[str, Any]]
+    kinds: Sequence[str], fields: ObservationFields, rows: Sequence[HazardRow]
 ) -> list[tuple[int, bool]]:
     found = []
     for index, row in enumerate(rows):

@@ -1,14 +1,24 @@
 """What calls for action at once, whatever the class."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import TypedDict
 
-from ..records import RunFields
+from ..records import ObservationFields, RunFields
+from ..table_types.condition import GradingLimits, ImmediateRow
+from .grading import Classes, Found
+
+
+class Immediate(TypedDict):
+    """A condition that calls for action at once; not sure where it only may be so."""
+
+    row: int
+    condition: str
+    sure: bool
 
 
 def immediate_conditions(
-    fields: Mapping[str, Any], classes: Mapping[str, Any], run: RunFields, scheme: Mapping[str, Any]
-) -> list[dict[str, Any]]:
+    fields: ObservationFields, classes: Classes, run: RunFields, scheme: GradingLimits
+) -> list[Immediate]:
     """Return the conditions of an observation that call for action at once.
 
     Parameters
@@ -31,7 +41,7 @@ def immediate_conditions(
     >>> immediate_conditions({"code": "BBG"}, {}, {}, {"immediate": [row]})[0]["sure"]
     True
     """
-    found: list[dict[str, Any]] = []
+    found: list[Immediate] = []
     for index, row in enumerate(scheme["immediate"]):
         sure = _holds(row, fields, classes, run)
         if sure is not None and row["condition"] not in [one["condition"] for one in found]:
@@ -39,7 +49,7 @@ def immediate_conditions(
     return found
 
 
-def immediate_over_variants(each: Sequence[Sequence[Mapping[str, Any]]]) -> list[dict[str, Any]]:
+def immediate_over_variants(each: Sequence[Sequence[Immediate]]) -> list[Immediate]:
     """Return what calls for action at once under any of the values that stand in dispute.
 
     Parameters
@@ -57,21 +67,20 @@ def immediate_over_variants(each: Sequence[Sequence[Mapping[str, Any]]]) -> list
     >>> immediate_over_variants([[{"row": 0, "condition": "escaping", "sure": True}], []])[0]["sure"]
     False
     """
-    found: dict[str, dict[str, Any]] = {}
+    found: dict[str, Immediate] = {}
     for conditions in each:
         for one in conditions:
-            found.setdefault(one["condition"], dict(one))
+            found.setdefault(one["condition"], {**one})
     for name, one in found.items():
         one["sure"] = all(any(c["condition"] == name and c["sure"] for c in some) for some in each)
     return list(found.values())
 
 
-def _holds(
-    row: Mapping[str, Any], fields: Mapping[str, Any], classes: Mapping[str, Any], run: RunFields
-) -> bool | None:
+def _holds(row: ImmediateRow, fields: ObservationFields, classes: Classes, run: RunFields) -> bool | None:
     """True where it is so, False where it may be, None where it is not."""
-    if row.get("capacity_left_pct") is not None:
-        return _hardly_any_left(row["capacity_left_pct"], classes.get("operation"))
+    limit_pct = row.get("capacity_left_pct")
+    if limit_pct is not None:
+        return _hardly_any_left(limit_pct, classes.get("operation"))
     if row.get("zones"):
         if run.get("protection_zone") not in row["zones"]:
             return None
@@ -89,7 +98,7 @@ def _holds(
     return True if kind in row["characterisation_1"] else None
 
 
-def _hardly_any_left(limit_pct: float, found: Mapping[str, Any] | None) -> bool | None:
+def _hardly_any_left(limit_pct: float, found: Found | None) -> bool | None:
     if found is None or found["left_low_pct"] is None or found["left_low_pct"] > limit_pct:
         return None
-    return bool(found["left_high_pct"] <= limit_pct)
+    return found["left_high_pct"] is not None and found["left_high_pct"] <= limit_pct

@@ -1,16 +1,43 @@
 """From class to number: extra points for what is around the pipe, the object number and its class."""
 
-from collections.abc import Mapping
-from typing import Any
+from typing import TypedDict
 
-from ..records import Clock, RunFields
+from ..records import Clock, ObservationFields, RunFields
+from ..table_types.condition import GradingLimits, PointsInput
 from .grading import GOALS
 
-SITE = ("water_carried", "protection_zone", "groundwater", "soil")
-OWN = ("clock", "at_joint")
+SITE: tuple[PointsInput, ...] = ("water_carried", "protection_zone", "groundwater", "soil")
+OWN: tuple[PointsInput, ...] = ("clock", "at_joint")
 
 
-def extra_points(fields: Mapping[str, Any], run: RunFields, scheme: Mapping[str, Any]) -> dict[str, Any]:
+class Sum(TypedDict):
+    """Extra points: those that are recorded, and the bounds with what is not."""
+
+    recorded: float
+    low: float
+    high: float
+
+
+class Points(TypedDict):
+    """The extra points of an observation: which rows count, which inputs lack, and the sum per goal."""
+
+    parts: list[int]
+    missing: list[str]
+    tightness: Sum
+    stability: Sum
+    operation: Sum
+
+
+class DamageNumber(TypedDict):
+    """The number of a class with its extra points."""
+
+    recorded_low: float
+    recorded_high: float
+    low: float
+    high: float
+
+
+def extra_points(fields: ObservationFields, run: RunFields, scheme: GradingLimits) -> Points:
     """Return the extra points of an observation: those that follow from the records, and those that may.
 
     Parameters
@@ -35,9 +62,9 @@ def extra_points(fields: Mapping[str, Any], run: RunFields, scheme: Mapping[str,
     >>> extra_points({"at_joint": True}, {}, {"extra_points": [row]})["tightness"]["recorded"]
     10
     """
-    found: dict[str, Any] = {"parts": [], "missing": []}
-    for goal in GOALS:
-        found[goal] = {"recorded": 0, "low": 0, "high": 0}
+    found: Points = {
+        "parts": [], "missing": [], "tightness": _nothing(), "stability": _nothing(), "operation": _nothing()
+    }  # fmt: skip
     for name in (*SITE, *OWN):
         rows = [(k, row) for k, row in enumerate(scheme["extra_points"]) if row["input"] == name]
         if not rows:
@@ -57,9 +84,7 @@ def extra_points(fields: Mapping[str, Any], run: RunFields, scheme: Mapping[str,
     return found
 
 
-def damage_number(
-    low: int, high: int, points: Mapping[str, int], scheme: Mapping[str, Any]
-) -> dict[str, int]:
+def damage_number(low: int, high: int, points: Sum, scheme: GradingLimits) -> DamageNumber:
     """Return the number of a class with its extra points.
 
     Parameters
@@ -92,7 +117,7 @@ def damage_number(
     }
 
 
-def class_of_number(number: float | None, scheme: Mapping[str, Any]) -> int:
+def class_of_number(number: float | None, scheme: GradingLimits) -> int:
     """Return the class whose number an object number reaches.
 
     Parameters
@@ -120,7 +145,11 @@ def class_of_number(number: float | None, scheme: Mapping[str, Any]) -> int:
     return reached
 
 
-def _values(name: str, fields: Mapping[str, Any], run: RunFields) -> list[str]:
+def _nothing() -> Sum:
+    return {"recorded": 0, "low": 0, "high": 0}
+
+
+def _values(name: PointsInput, fields: ObservationFields, run: RunFields) -> list[str]:
     """The values that an input may have by the records; none where nothing is recorded."""
     if name == "at_joint":
         joint = fields.get("at_joint")

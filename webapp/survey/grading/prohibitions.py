@@ -1,18 +1,35 @@
 """What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do"."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, TypedDict
 
 from ..instruments.counter import chainage_m
-from .actions import ORDER
+from ..table_types.condition import Act, Actions, HazardRow
+from .actions import ORDER, Suggested, Suggestion
+from .hazards import Hazard
 
-Suggested = Mapping[str, Any]
+
+class Forbidden(TypedDict):
+    """An act that a hazard forbids there; not sure where the hazard only may be one."""
+
+    act: Act
+    row: int
+    record_id: str
+    values: dict[str, Any]
+    sure: bool
+
+
+class Plan(Suggested):
+    """What is suggested under the hazards: what waits until one is settled, and what is forbidden."""
+
+    waiting: list[Suggestion]
+    forbidden: list[Forbidden]
 
 
 def with_prohibitions(
-    suggested: Sequence[Suggested], hazards: Sequence[Mapping[str, Any]], rows: Sequence[Mapping[str, Any]],
-    table: Mapping[str, Any], zero_m: float, scale: float,
-) -> list[dict[str, Any]]:  # fmt: skip
+    suggested: Sequence[Suggested], hazards: Sequence[Hazard], rows: Sequence[HazardRow],
+    table: Actions, zero_m: float, scale: float,
+) -> list[Plan]:  # fmt: skip
     """Return the suggested actions of a run, with what its hazards forbid and ask for.
 
     Parameters
@@ -37,7 +54,7 @@ def with_prohibitions(
     []
     """
     needs = {row["action"]: row["acts"] for row in table["actions"]}
-    found = []
+    found: list[Plan] = []
     for one in suggested:
         here = [h for h in hazards if _touches(one, h, suggested)]
         forbidden = _forbidden(hazards, here, rows, table, (zero_m, scale))
@@ -52,12 +69,12 @@ def with_prohibitions(
     return found
 
 
-def _touches(one: Suggested, hazard: Mapping[str, Any], suggested: Sequence[Suggested]) -> bool:
+def _touches(one: Suggested, hazard: Hazard, suggested: Sequence[Suggested]) -> bool:
     """Whether a hazard lies in a stretch; one that lies in none belongs to all."""
     return _inside(one, hazard) or not any(_inside(other, hazard) for other in suggested)
 
 
-def _inside(one: Suggested, hazard: Mapping[str, Any]) -> bool:
+def _inside(one: Suggested, hazard: Hazard) -> bool:
     from_m, to_m = hazard["from_counter_m"], hazard["to_counter_m"]
     if from_m is None:
         return False
@@ -67,10 +84,10 @@ def _inside(one: Suggested, hazard: Mapping[str, Any]) -> bool:
 
 
 def _forbidden(
-    hazards: Sequence[Mapping[str, Any]], here: Sequence[Mapping[str, Any]],
-    rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any], frame: tuple[float, float],
-) -> list[dict[str, Any]]:  # fmt: skip
-    found: list[dict[str, Any]] = []
+    hazards: Sequence[Hazard], here: Sequence[Hazard],
+    rows: Sequence[HazardRow], table: Actions, frame: tuple[float, float],
+) -> list[Forbidden]:  # fmt: skip
+    found: list[Forbidden] = []
     for act in table["acts"]:
         for hazard in hazards if act["whole_run"] else here:
             if act["act"] in rows[hazard["row"]]["do_not"]:
@@ -84,12 +101,12 @@ def _forbidden(
 
 
 def _required_by(
-    here: Sequence[Mapping[str, Any]], rows: Sequence[Mapping[str, Any]], table: Mapping[str, Any],
+    here: Sequence[Hazard], rows: Sequence[HazardRow], table: Actions,
     frame: tuple[float, float],
-) -> list[dict[str, Any]]:  # fmt: skip
+) -> list[Suggestion]:  # fmt: skip
     """What the hazards ask for, at once: one action each, with every hazard that asks for it."""
     first = table["urgencies"][0]["urgency"]
-    found: dict[str, dict[str, Any]] = {}
+    found: dict[str, Suggestion] = {}
     for hazard in here:
         action = rows[hazard["row"]]["do"]
         if action is None:
@@ -104,12 +121,8 @@ def _required_by(
     return list(found.values())
 
 
-def _values(
-    hazard: Mapping[str, Any], rows: Sequence[Mapping[str, Any]], frame: tuple[float, float]
-) -> dict[str, Any]:
+def _values(hazard: Hazard, rows: Sequence[HazardRow], frame: tuple[float, float]) -> dict[str, Any]:
     """What a sentence about a hazard needs: its label, and from where to where it lies by chainage [m]."""
-    from_m, to_m = (
-        None if hazard[name] is None else chainage_m(hazard[name], *frame)
-        for name in ("from_counter_m", "to_counter_m")
-    )
+    counters_m = hazard["from_counter_m"], hazard["to_counter_m"]
+    from_m, to_m = (None if at_m is None else chainage_m(at_m, *frame) for at_m in counters_m)
     return {"label": rows[hazard["row"]]["label"], "from_m": from_m, "to_m": to_m, "sure": hazard["sure"]}

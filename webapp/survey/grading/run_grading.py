@@ -1,35 +1,124 @@
 """The condition of a run: every observation graded where it lies, then the stretches and the whole run."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, Literal, NotRequired, TypedDict
 
+from ..coding.continuous import ContinuousItem, ContinuousPart
 from ..coding.disputes import variants
 from ..flow.disputed_pipe import pipe_variants
-from ..records import ObservationRecord, RunFields, StretchRecord
-from .grading import GOALS, classes_of, is_graded, over_variants, pipe_of
-from .immediate import immediate_conditions, immediate_over_variants
-from .points import class_of_number, damage_number, extra_points
+from ..records import ObservationFields, ObservationRecord, RunFields, StretchFields, StretchRecord
+from ..table_types.codes import ObservationCode
+from ..table_types.condition import Goal, GradingLimits
+from .grading import GOALS, Carries, Classes, Pipe, classes_of, is_graded, over_variants, pipe_of
+from .immediate import Immediate, immediate_conditions, immediate_over_variants
+from .points import DamageNumber, Points, class_of_number, damage_number, extra_points
 
+LengthKnown = Literal["measured", "assumed", "unknown"]
+NumberName = Literal["recorded_low", "recorded_high", "low", "high"]
 GRADED_GROUPS = ("fabric", "operation")
 
 
-def run_grading(
-    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
-    items: Sequence[Mapping[str, Any]], code_rows: Sequence[Mapping[str, Any]],
-    capacity_rows: Sequence[Mapping[str, Any]], scheme: Mapping[str, Any],
-    end_counter_m: float | None, scale: float,
-) -> dict[str, Any]:  # fmt: skip
-    """Return the preliminary condition of a run, of its stretches and of each observation.
+@dataclass(frozen=True)
+class GradingFacts:
+    """What is known of a run that is graded.
 
-    Parameters
-    ----------
-    stretches, observations : sequence of mapping
-        Records of the run, each with ``id`` and ``fields``; ``conflicts`` where values are in dispute.
-    capacity_rows : sequence of mapping
-        ``rows`` of ``run_capacity`` or ``limited_capacity``; may be empty.
-    end_counter_m : float or None
-        Counter reading where the run ended [m], None where it is not known.
+    ``stretches``, ``observations``: records of the run, with ``conflicts`` where values are in dispute;
+    ``items``: what goes on along it; ``capacity_rows``: of ``run_capacity`` or ``limited_capacity``, may be
+    empty; ``end_counter_m`` [m]: where the run ended, None where it is not known; ``scale``: metres by each
+    metre of the counter.
+    """
+
+    run: RunFields
+    stretches: Sequence[StretchRecord]
+    observations: Sequence[ObservationRecord]
+    items: Sequence[ContinuousItem]
+    capacity_rows: Sequence[Mapping[str, Any]]
+    end_counter_m: float | None
+    scale: float
+
+
+class Recorded(TypedDict):
+    """Which record, and its fields."""
+
+    record_id: str
+    fields: ObservationFields
+
+
+class Piece(Recorded):
+    """An observation, or a length of what is continuous, in one stretch at most [m, counter]."""
+
+    number: int | None
+    stretch_id: str | None
+    from_counter_m: float | None
+    to_counter_m: float | None
+
+
+class Graded(TypedDict):
+    """What an observation comes to where it lies [m, counter; points]."""
+
+    record_id: str
+    code: str
+    number: int | None
+    stretch_id: str | None
+    from_counter_m: float | None
+    to_counter_m: float | None
+    length_m: float | None
+    length_known: LengthKnown
+    classes: Classes
+    points: Points
+    numbers: Mapping[Goal, DamageNumber | None]
+    immediate: list[Immediate]
+
+
+class Ungraded(TypedDict):
+    """A defect for which the scheme has no row."""
+
+    record_id: str
+    code: str
+
+
+class GoalClass(TypedDict):
+    """The class of a stretch or run for one goal, and the index of what caused it."""
+
+    low: int
+    high: int
+    cause: int | None
+
+
+class Summary(TypedDict):
+    """What a stretch or a run comes to [m, counter; points]; the last two with what could not be seen [m]."""
+
+    id: str | None
+    from_counter_m: float | None
+    to_counter_m: float | None
+    graded: list[int]
+    immediate: list[int]
+    goals: dict[Goal, GoalClass]
+    number_low: float | None
+    number_high: float | None
+    bound_low: float | None
+    bound_high: float | None
+    class_low: int
+    class_high: int
+    length_number_low: float
+    length_number_high: float | None
+    unseen_m: NotRequired[float | None]
+    extent_m: NotRequired[float | None]
+
+
+class Grading(TypedDict):
+    """The preliminary condition of a run."""
+
+    graded: list[Graded]
+    ungraded: list[Ungraded]
+    stretches: list[Summary]
+    run: Summary
+
+
+def run_grading(facts: GradingFacts, code_rows: Sequence[ObservationCode], scheme: GradingLimits) -> Grading:
+    """Return the preliminary condition of a run, of its stretches and of each observation.
 
     Returns
     -------
@@ -55,93 +144,92 @@ def run_grading(
     --------
     >>> scheme = {"classes": [{"number": 0}], "rows": [], "extra_points": [], "immediate": [],
     ...           "point_length_m": 0.3, "pipes": {"rigid": [], "flexible": []}}
-    >>> run_grading({}, [], [], [], [], [], scheme, None, 1.0)["run"]["goals"]["operation"]["high"]
+    >>> facts = GradingFacts({}, [], [], [], [], None, 1.0)
+    >>> run_grading(facts, [], scheme)["run"]["goals"]["operation"]["high"]
     0
     """
-    carries = {row["id"]: row.get("carries", row) for row in capacity_rows}
-    pieces = _pieces(observations, items, stretches, end_counter_m)
-    graded: list[dict[str, Any]] = []
-    ungraded: list[dict[str, Any]] = []
-    by_id = {one["id"]: [may["fields"] for may in pipe_variants(one)] for one in stretches}
+    carries: dict[str | None, Carries] = {row["id"]: row.get("carries", row) for row in facts.capacity_rows}
+    graded: list[Graded] = []
+    ungraded: list[Ungraded] = []
+    by_id: dict[str | None, list[StretchFields | None]] = {
+        one["id"]: [may["fields"] for may in pipe_variants(one)] for one in facts.stretches
+    }
     groups = {row["code"]: row["group"] for row in code_rows}
-    disputed = {one["id"]: one["conflicts"] for one in observations if one.get("conflicts")}
-    for piece in pieces:
+    disputed = {one["id"]: one["conflicts"] for one in facts.observations if one.get("conflicts")}
+    for piece in _pieces(facts):
         code = piece["fields"].get("code") or ""
-        one = None
+        found = None
         mays = variants(piece["fields"], disputed.get(piece["record_id"]))
         if any(is_graded(may.get("code") or "", scheme) for may in mays):
             carried = carries.get(piece["stretch_id"])
             pipes = [pipe_of(one, carried, scheme) for one in by_id.get(piece["stretch_id"], [None])]
-            one = _graded(piece, mays, pipes, run, scheme, scale)
-        provenance = {"record_id": piece["record_id"], "code": code}
-        if one is not None:
-            graded.append(one)
+            found = _graded(piece, mays, pipes, facts, scheme)
+        provenance: Ungraded = {"record_id": piece["record_id"], "code": code}
+        if found is not None:
+            graded.append(found)
         elif groups.get(code, "fabric") in GRADED_GROUPS and provenance not in ungraded:
             ungraded.append(provenance)
     every = range(len(graded))
     return {
         "graded": graded,
         "ungraded": ungraded,
-        "stretches": [_stretch(one, graded, scheme) for one in stretches],
-        "run": _summary(None, None, end_counter_m, graded, list(every), scheme),
+        "stretches": [_stretch(one, graded, scheme) for one in facts.stretches],
+        "run": _summary(None, None, facts.end_counter_m, graded, list(every), scheme),
     }
 
 
-def _stretch(
-    stretch: StretchRecord, graded: Sequence[dict[str, Any]], scheme: Mapping[str, Any]
-) -> dict[str, Any]:
+def _stretch(stretch: StretchRecord, graded: Sequence[Graded], scheme: GradingLimits) -> Summary:
     mine = [k for k, one in enumerate(graded) if one["stretch_id"] == stretch["id"]]
     fields = stretch["fields"]
     start, end = fields.get("from_counter_m"), fields.get("to_counter_m")
     return _summary(stretch["id"], start, end, graded, mine, scheme)
 
 
-def _pieces(
-    observations: Sequence[ObservationRecord], items: Sequence[Mapping[str, Any]],
-    stretches: Sequence[StretchRecord], end_counter_m: float | None,
-) -> list[dict[str, Any]]:  # fmt: skip
+def _pieces(facts: GradingFacts) -> list[Piece]:
     """Points, and lengths of what is continuous cut at the ends of the stretches, in order of place."""
     paired: set[str] = set()
-    found: list[dict[str, Any]] = []
-    for item in items:
+    found: list[Piece] = []
+    for item in facts.items:
         paired |= {item["start_id"], *item["change_ids"]}
         if item["finish_id"] is not None:
             paired.add(item["finish_id"])
         for part in item["parts"]:
             to_m = part["to_counter_m"]
             if to_m is None and item["open"]:
-                to_m = end_counter_m
-            found += _cut(part, to_m, item["number"], stretches)
-    for one in observations:
+                to_m = facts.end_counter_m
+            found += _cut(part, part["from_counter_m"], to_m, item["number"], facts.stretches)
+    for one in facts.observations:
         if one["id"] in paired:
             continue
         at_m = one["fields"].get("counter_m")
-        part = {"from_counter_m": at_m, "record_id": one["id"], "fields": one["fields"]}
+        own: Recorded = {"record_id": one["id"], "fields": one["fields"]}
         if at_m is None:  # it lies somewhere in the run, in no stretch that is known
-            found.append(part | {"number": None, "stretch_id": None, "to_counter_m": None})
+            found.append(
+                {**own, "number": None, "stretch_id": None, "from_counter_m": None, "to_counter_m": None}
+            )
         else:
-            found += _cut(part, at_m, None, stretches)
+            found += _cut(own, at_m, at_m, None, facts.stretches)
     return sorted(found, key=_by_place)
 
 
-def _by_place(piece: Mapping[str, Any]) -> tuple[bool, float, str]:
+def _by_place(piece: Piece) -> tuple[bool, float, str]:
     """In order of place; what has none comes last."""
     at_m = piece["from_counter_m"]
     return at_m is None, at_m or 0.0, piece["record_id"]
 
 
 def _cut(
-    part: Mapping[str, Any], to_m: float | None, number: int | None, stretches: Sequence[StretchRecord]
-) -> list[dict[str, Any]]:
-    from_m = part["from_counter_m"]
+    part: Recorded | ContinuousPart, from_m: float, to_m: float | None, number: int | None,
+    stretches: Sequence[StretchRecord],
+) -> list[Piece]:  # fmt: skip
     if to_m is not None and to_m < from_m:
         to_m = None
-    piece = {
+    piece: Piece = {
         "record_id": part["record_id"], "fields": part["fields"], "number": number, "stretch_id": None,
         "from_counter_m": from_m, "to_counter_m": to_m,
     }  # fmt: skip
     if to_m is None or to_m == from_m:
-        return [piece | {"stretch_id": _stretch_at(from_m, stretches)}]
+        return [{**piece, "stretch_id": _stretch_at(from_m, stretches)}]
     ends = {from_m, to_m}
     for one in stretches:
         for place in (one["fields"].get("from_counter_m"), one["fields"].get("to_counter_m")):
@@ -149,7 +237,7 @@ def _cut(
                 ends.add(place)
     places = sorted(ends)
     return [
-        piece | {"from_counter_m": a, "to_counter_m": b, "stretch_id": _stretch_at((a + b) / 2, stretches)}
+        {**piece, "from_counter_m": a, "to_counter_m": b, "stretch_id": _stretch_at((a + b) / 2, stretches)}
         for a, b in pairwise(places)
     ]
 
@@ -168,23 +256,23 @@ def _stretch_at(counter_m: float, stretches: Sequence[StretchRecord]) -> str | N
 
 
 def _graded(
-    piece: Mapping[str, Any], mays: Sequence[Mapping[str, Any]], pipes: Sequence[Mapping[str, Any]],
-    run: RunFields, scheme: Mapping[str, Any], scale: float,
-) -> dict[str, Any] | None:  # fmt: skip
+    piece: Piece, mays: Sequence[ObservationFields], pipes: Sequence[Pipe], facts: GradingFacts,
+    scheme: GradingLimits,
+) -> Graded | None:  # fmt: skip
     fields = piece["fields"]
     each = [(may, classes_of(may, pipe, scheme)) for may in mays for pipe in pipes]
     classes = over_variants([found for _, found in each])
     immediate = immediate_over_variants(
-        [immediate_conditions(may, found, run, scheme) for may, found in each]
+        [immediate_conditions(may, found, facts.run, scheme) for may, found in each]
     )
     if all(classes[goal] is None for goal in GOALS) and not immediate:
         return None
-    points = extra_points(fields, run, scheme)
-    numbers: dict[str, Any] = {}
+    points = extra_points(fields, facts.run, scheme)
+    numbers: dict[Goal, DamageNumber | None] = {}
     for goal in GOALS:
         one = classes[goal]
         numbers[goal] = None if one is None else damage_number(one["low"], one["high"], points[goal], scheme)
-    length_m, provenance = _length(piece, scheme["point_length_m"], scale)
+    length_m, provenance = _length(piece, scheme["point_length_m"], facts.scale)
     return {
         "record_id": piece["record_id"], "code": fields.get("code") or "", "number": piece["number"],
         "stretch_id": piece["stretch_id"], "from_counter_m": piece["from_counter_m"],
@@ -193,28 +281,24 @@ def _graded(
     }  # fmt: skip
 
 
-def _length(piece: Mapping[str, Any], point_m: float, scale: float) -> tuple[float | None, str]:
+def _length(piece: Piece, point_m: float, scale: float) -> tuple[float | None, LengthKnown]:
     """The length that counts: at least that of a point; not known where it has no end."""
-    if piece["to_counter_m"] is None:
+    from_m, to_m = piece["from_counter_m"], piece["to_counter_m"]
+    if from_m is None or to_m is None:
         return None, "unknown"
-    long_m = (piece["to_counter_m"] - piece["from_counter_m"]) * scale
+    long_m = (to_m - from_m) * scale
     if piece["number"] is None and piece["fields"].get("code") == "BAC":
         long_m = (piece["fields"].get("quantification_1") or 0) / 1000
     return (long_m, "measured") if long_m > point_m else (point_m, "assumed")
 
 
 def _summary(
-    identity: str | None, from_m: float | None, to_m: float | None, graded: Sequence[dict[str, Any]],
-    mine: list[int], scheme: Mapping[str, Any],
-) -> dict[str, Any]:  # fmt: skip
-    found: dict[str, Any] = {
-        "id": identity, "from_counter_m": from_m, "to_counter_m": to_m, "graded": mine,
-        "immediate": [k for k in mine if graded[k]["immediate"]], "goals": {},
-    }  # fmt: skip
-    for goal in GOALS:
-        found["goals"][goal] = _goal(goal, graded, mine)
-    greatest: dict[str, float | None] = {}
-    for name in ("recorded_low", "recorded_high", "low", "high"):
+    identity: str | None, from_m: float | None, to_m: float | None, graded: Sequence[Graded],
+    mine: list[int], scheme: GradingLimits,
+) -> Summary:  # fmt: skip
+    greatest: dict[NumberName, float | None] = {}
+    names: tuple[NumberName, ...] = ("recorded_low", "recorded_high", "low", "high")
+    for name in names:
         numbers = [_greatest(graded[k], name) for k in mine]
         greatest[name] = max((n for n in numbers if n is not None), default=None)
     lengths = [_length_number(graded[k]) for k in mine]
@@ -224,7 +308,13 @@ def _summary(
         least += low
         most += high or 0.0
         settled = settled and high is not None
-    return found | {
+    return {
+        "id": identity,
+        "from_counter_m": from_m,
+        "to_counter_m": to_m,
+        "graded": mine,
+        "immediate": [k for k in mine if graded[k]["immediate"]],
+        "goals": {goal: _goal(goal, graded, mine) for goal in GOALS},
         "number_low": greatest["recorded_low"],
         "number_high": greatest["recorded_high"],
         "bound_low": greatest["low"],
@@ -236,7 +326,7 @@ def _summary(
     }
 
 
-def _goal(goal: str, graded: Sequence[dict[str, Any]], mine: Sequence[int]) -> dict[str, Any]:
+def _goal(goal: Goal, graded: Sequence[Graded], mine: Sequence[int]) -> GoalClass:
     """The worst class, from its certain to its possible; its cause is what may be worst, the surest first."""
     low, high, cause = 0, 0, None
     best = (0, 0)
@@ -250,11 +340,11 @@ def _goal(goal: str, graded: Sequence[dict[str, Any]], mine: Sequence[int]) -> d
     return {"low": low, "high": high, "cause": cause}
 
 
-def _greatest(one: Mapping[str, Any], name: str) -> float | None:
+def _greatest(one: Graded, name: NumberName) -> float | None:
     return max((n[name] for n in one["numbers"].values() if n is not None), default=None)
 
 
-def _length_number(one: Mapping[str, Any]) -> tuple[float, float | None]:
+def _length_number(one: Graded) -> tuple[float, float | None]:
     low, high = _greatest(one, "recorded_low"), _greatest(one, "recorded_high")
     if low is None or high is None:
         return 0.0, 0.0

@@ -14,6 +14,7 @@ from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments, instruments_of
 from ..plan.run_extent import FarCheckFacts, RunExtent, run_extent
 from ..records import CheckRecord, LevelTieRecord, ObservationRecord, ReadingRecord, RunFields, StretchRecord
+from ..table_types.condition import VisibilityTable
 from .pipe_length import LengthJoin, LengthPiece, from_other_end, length_join
 from .records import LengthFrame, in_length, items_in_length, length_counter, observations_in_length
 from .same_objects import counted_once, perhaps_same, shared_objects
@@ -79,7 +80,7 @@ class WholeLength:
 
 
 def length_of_runs(
-    runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: Mapping[str, Any], counted: Sequence[str]
+    runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: VisibilityTable, counted: Sequence[str]
 ) -> WholeLength:
     """Return what the runs of one length are together.
 
@@ -130,7 +131,7 @@ def length_of_runs(
     )  # fmt: skip
 
 
-def _pieces(runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: Mapping[str, Any]) -> list[Piece]:
+def _pieces(runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: VisibilityTable) -> list[Piece]:
     found: list[Piece] = []
     for run in runs:
         instruments = instruments_of(checks, run.run_id)
@@ -147,7 +148,7 @@ def _pieces(runs: Sequence[PieceRun], checks: Sequence[CheckRecord], table: Mapp
     return found
 
 
-def _looks_from(piece: Piece, before: Sequence[float], table: Mapping[str, Any]) -> float:
+def _looks_from(piece: Piece, before: Sequence[float], table: VisibilityTable) -> float:
     """A run that passed what an earlier one saw looked from its first record of the wall on."""
     blind = (*table["view_lost_codes"], *table["node_codes"], table["water_code"])
     places = _chainages(piece)
@@ -231,7 +232,7 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
     return found
 
 
-def _account(piece: Piece, table: Mapping[str, Any]) -> Visibility:
+def _account(piece: Piece, table: VisibilityTable) -> Visibility:
     end_m = piece.extent["end_counter_m"]
     return visibility(
         piece.fields,

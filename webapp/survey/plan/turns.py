@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..coding.codes import find_code
+from ..table_types.codes import ObservationCode
 
 Fields = Mapping[str, Any]
 BEND = "BCC"
@@ -25,7 +26,7 @@ def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
     return bool(row) and fields.get("characterisation_1") in (row or {}).get("direction_with", ())
 
 
-def turn_lacks(rows: Sequence[Fields], fields: Fields) -> list[str]:
+def turn_lacks(rows: Sequence[ObservationCode], fields: Fields) -> list[str]:
     """Return what an observation of a bend or of a joint at an angle does not say of the turn.
 
     Returns

@@ -8,6 +8,7 @@ from ..coding.continuous import continuous_items
 from ..coding.run_end import FINISH_CODE, recorded_end, start_off_m
 from ..plan.turns import turn_lacks
 from ..records import ObservationRecord, PhotoRecord, RecordsByKind, RunFields
+from ..table_types.codes import ObservationCode
 from .leave_item import open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_quality import photo_faults
@@ -79,7 +80,7 @@ def seen_items(
     run_id: str,
     run: RunFields,
     parts: RecordsByKind,
-    code_rows: Sequence[Mapping[str, Any]],
+    code_rows: Sequence[ObservationCode],
     rules: Item,
 ) -> Found:
     """Return what the observations and photos of a run lack.
@@ -149,7 +150,7 @@ def photo_items(run_id: str | None, photos: Sequence[PhotoRecord], rules: Item) 
 
 def _of_observation(
     run_id: str, one: Item, end_m: float | None, shown: bool,
-    code_rows: Sequence[Mapping[str, Any]], rules: Item,
+    code_rows: Sequence[ObservationCode], rules: Item,
 ) -> Found:  # fmt: skip
     fields, found = one["fields"], []
     code, at_m = fields.get("code") or "", fields.get("counter_m")

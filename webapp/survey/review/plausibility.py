@@ -7,13 +7,16 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from ..coding.codes import Row, check_observation
+from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
 from ..coding.run_end import start_off_m
 from ..errors import SurveyError
+from ..findings import RecordFinding
 from ..instruments.counter_resets import shown_m
 from ..instruments.gradient import inclination_deg
 from ..records import ObservationRecord, ReadingRecord, RunFields
+from ..table_types.codes import ObservationCode
+from ..table_types.site import FindingRow
 
 Record = Mapping[str, Any]  # of any kind, with ``id`` and ``fields``
 
@@ -22,11 +25,11 @@ def run_findings(
     run: RunFields,
     readings: Sequence[ReadingRecord],
     observations: Sequence[ObservationRecord],
-    code_rows: Sequence[Row],
+    code_rows: Sequence[ObservationCode],
     cable_length_m: float | None,
     limit_deg: float | None,
     others: Sequence[Record] = (),
-) -> list[dict[str, Any]]:
+) -> list[RecordFinding]:
     """Return what is unlikely on one run.
 
     Parameters
@@ -59,11 +62,11 @@ def run_findings(
         for one in check_observation(code_rows, observation["fields"]):
             found.append({"record_id": observation["id"], **one})
     # What lies beyond the end is told of each record already.
-    found += [dict(one) for one in continuous_items(observations, None)["faults"]]
+    found += [{**one} for one in continuous_items(observations, None)["faults"]]
     return found
 
 
-def sentence(table: Sequence[Row], finding: Mapping[str, Any]) -> str:
+def sentence(table: Sequence[FindingRow], finding: Mapping[str, Any]) -> str:
     """Return the sentence of a finding.
 
     Parameters
@@ -96,12 +99,12 @@ def _short(value: Any) -> str:
     return str(value)
 
 
-def _finding(name: str, record_id: str, where: str, /, **values: Any) -> dict[str, Any]:
+def _finding(name: str, record_id: str, where: str, /, **values: Any) -> RecordFinding:
     return {"record_id": record_id, "code": name, "field": where, "values": values}
 
 
-def _order_findings(readings: Sequence[ReadingRecord]) -> list[dict[str, Any]]:
-    found = []
+def _order_findings(readings: Sequence[ReadingRecord]) -> list[RecordFinding]:
+    found: list[RecordFinding] = []
     before: float | None = None
     before_shown: float | None = None
     earlier: set[int] = set()
@@ -121,7 +124,7 @@ def _order_findings(readings: Sequence[ReadingRecord]) -> list[dict[str, Any]]:
     return found
 
 
-def _reading_findings(reading: ReadingRecord, limit_deg: float | None) -> list[dict[str, Any]]:
+def _reading_findings(reading: ReadingRecord, limit_deg: float | None) -> list[RecordFinding]:
     fields = reading["fields"]
     inclination = fields.get("inclination")
     if fields.get("counter_m") is None or inclination is None:
@@ -133,13 +136,13 @@ def _reading_findings(reading: ReadingRecord, limit_deg: float | None) -> list[d
     return []
 
 
-def _place_findings(run: RunFields, record: Record, cable_length_m: float | None) -> list[dict[str, Any]]:
+def _place_findings(run: RunFields, record: Record, cable_length_m: float | None) -> list[RecordFinding]:
     name = "counter_m" if record["fields"].get("counter_m") is not None else "from_counter_m"
     counter_m = record["fields"].get(name)
     if counter_m is None:
         return []
     zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")
-    found = []
+    found: list[RecordFinding] = []
     if cable_length_m is not None and counter_m > cable_length_m:
         values = {"counter_m": _come_to(counter_m), "cable_length_m": cable_length_m}
         found.append(_finding("beyond_cable", record["id"], name, **values))
@@ -152,7 +155,7 @@ def _place_findings(run: RunFields, record: Record, cable_length_m: float | None
     return found
 
 
-def _start_findings(run: RunFields, observation: ObservationRecord) -> list[dict[str, Any]]:
+def _start_findings(run: RunFields, observation: ObservationRecord) -> list[RecordFinding]:
     fields = observation["fields"]
     if start_off_m(run, fields) is None:
         return []

@@ -7,7 +7,7 @@ the phone from what stands here; a test holds every table against its type.
 from typing import TypedDict
 
 from .codes import ObservationCodes, ReadingsCsv, UsualObservations
-from .condition import Actions, GradingLimits, Hazards, Visibility
+from .condition import Actions, GradingLimits, Hazards, VisibilityTable
 from .pipe import (
     CulvertInlets,
     JointDeflections,
@@ -40,7 +40,7 @@ __all__ = [
     "Shapes",
     "Tables",
     "UsualObservations",
-    "Visibility",
+    "VisibilityTable",
 ]
 
 
@@ -65,4 +65,4 @@ class Tables(TypedDict):
     safety_sheet: SafetySheet
     shapes: Shapes
     usual_observations: UsualObservations
-    visibility: Visibility
+    visibility: VisibilityTable

@@ -8,6 +8,7 @@ from .pipe import NarrowingForm
 from .sourced import Sourced
 
 Unread = Any  # what a firm may write as it likes
+PointsInput = Literal["water_carried", "protection_zone", "groundwater", "soil", "clock", "at_joint"]
 Goal = Literal["tightness", "stability", "operation"]
 Act = Literal["enter", "jet", "cut", "dig", "load", "pull"]
 ActionName = Literal[
@@ -87,7 +88,7 @@ class ConditionClass(_Class):
 class ExtraPoints(TypedDict):
     """Points for what is around the pipe, per goal; None where it does not matter."""
 
-    input: Literal["water_carried", "protection_zone", "groundwater", "soil", "clock", "at_joint"]
+    input: PointsInput
     value: str
     label: str
     tightness: float | None
@@ -196,7 +197,7 @@ class Hazards(TypedDict):
     rows: Sequence[HazardRow]
 
 
-class Visibility(Sourced):
+class VisibilityTable(Sourced):
     """Which records tell what the camera could not see, and from which depth on [%]."""
 
     title: str

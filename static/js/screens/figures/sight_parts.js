@@ -98,22 +98,20 @@ export function defectCount(app, figures) {
   const groups = figures.records.observations.map(
     (one) => findCode(app.tables.observation_codes.rows, one.fields.code ?? '')?.group
   );
-  return groups.filter((group) => DEFECTS.includes(group)).length;
+  return groups.filter((group) => DEFECTS.includes(group ?? '')).length;
 }
 
 /**
  * The titles of the records that hide a length, with their kind.
  * @param {App} app
  * @param {Figures} figures
- * @param {import('../../survey/coding/visibility.js').Part} part
+ * @param {import('../../survey/coding/visibility.js').VisiblePart} part
  */
 export function whyWords(app, figures, part) {
   const words = part.record_ids.map((id) => {
     const fields = figures.records.observations.find((one) => one.id === id)?.fields ?? {};
     const row = findCode(app.tables.observation_codes.rows, fields.code ?? '');
-    const kind = row?.characterisation_1?.find(
-      (/** @type {any} */ letter) => letter.value === fields.characterisation_1
-    )?.label;
+    const kind = row?.characterisation_1.find((letter) => letter.value === fields.characterisation_1)?.label;
     return t('sight.what', { what: listed([row?.title ?? fields.code, kind]) });
   });
   return words.length ? phrases([...new Set(words)]) : t('sight.end_disputed');

@@ -209,7 +209,8 @@ function offAxis(view, runId, counterM, hours) {
       ? null
       : roundStretchAt(closedStretches(ofRun(view, runId, 'stretch'), counterM), counterM);
   if (!stretch || cameraMm === null) return null;
-  const { height_mm: sizeMm, size_known: provenance } = stretch.fields;
+  const { height_mm, size_known: provenance } = stretch.fields;
+  const sizeMm = Number(height_mm); // it is there: roundStretchAt asked
   return { cameraMm, sizeMm, known: provenance ?? null, rows: clockSuggestions(sizeMm, cameraMm, hours) };
 }
 

@@ -120,7 +120,11 @@ function blind(summary) {
   return unseen === null || unseen > 0.005;
 }
 
-/** @param {any} scheme @param {Graded} one @param {string} goal */
+/**
+ * @param {import('../../records/tables.js').GradingLimits} scheme
+ * @param {Graded} one
+ * @param {import('../../records/tables.js').Goal} goal
+ */
 function stepsOf(scheme, one, goal) {
   return h(
     'details',

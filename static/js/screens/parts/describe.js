@@ -111,7 +111,8 @@ export function labelOf(app, kind, name, record) {
     kind === 'observation' ? findCode(app.tables.observation_codes.rows, record?.fields.code ?? '') : null;
   if (row && name === 'characterisation_1') return t('obs.kind');
   if (row && name === 'characterisation_2') return t('obs.kind_2');
-  return row?.[name]?.label ?? fieldOf(app, kind, name)?.label ?? name;
+  const own = /** @type {any} */ (row)?.[name]; // a quantity, called by what it measures
+  return own?.label ?? fieldOf(app, kind, name)?.label ?? name;
 }
 
 /**
@@ -128,7 +129,7 @@ export function valueInRecord(app, view, record, name, value) {
     record.kind === 'observation'
       ? findCode(app.tables.observation_codes.rows, record.fields.code ?? '')
       : null;
-  const own = row?.[name];
+  const own = /** @type {any} */ (row)?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
   if (Array.isArray(own))
     return [value, own.find((one) => one.value === value)?.label].filter(Boolean).join('  ');
@@ -163,14 +164,9 @@ export function observationWords(app, observation) {
   const f = /** @type {AnyFields} */ (observation.fields);
   const rows = app.tables.observation_codes.rows;
   const row = findCode(rows, f.code ?? '');
-  const characters = [1, 2]
-    .map(
-      (n) =>
-        row?.[`characterisation_${n}`].find(
-          (/** @type {any} */ one) => one.value === f[`characterisation_${n}`]
-        )?.label
-    )
-    .filter(Boolean);
+  const characters = /** @type {const} */ (['characterisation_1', 'characterisation_2'])
+    .map((name) => row?.[name].find((one) => one.value === f[name])?.label)
+    .filter((label) => label !== undefined && label !== '');
   const over = takenOver(f.as_before);
   const quantities = QUANTITIES.filter((name) => typeof f[name] === 'number').map((name) => {
     const value = `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim();

@@ -64,7 +64,12 @@ function card(rows, item, at) {
   );
 }
 
-/** The quantities that hold now, and since where. @param {any[]} rows @param {Item} item @returns {string} */
+/**
+ * The quantities that hold now, and since where.
+ * @param {import('../../records/tables.js').ObservationCode[]} rows
+ * @param {Item} item
+ * @returns {string}
+ */
 export function quantityWords(rows, item) {
   const part = item.parts[item.parts.length - 1];
   const row = findCode(rows, item.code);

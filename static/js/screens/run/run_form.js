@@ -123,7 +123,7 @@ function recordedOf(app, view, run) {
   const reason = valueWords(app, view, 'run', 'end_reason', end_reason);
   return {
     values: { end_counter_m, end_reason },
-    words: t('run.end_told', { code: one.fields.code, m: metres(one.fields.counter_m), reason })
+    words: t('run.end_told', { code: one.fields.code ?? '', m: metres(Number(one.fields.counter_m)), reason })
   };
 }
 

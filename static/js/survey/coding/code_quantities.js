@@ -3,24 +3,30 @@
  * webapp/survey/coding/code_quantities.py.
  */
 
-/** @typedef {Object<string, any>} Row */
+/** @typedef {import('../../records/tables.js').ObservationCode} ObservationCode */
+/** @typedef {'quantification_1' | 'quantification_2'} SizeField */
+/**
+ * What a code asks for as a quantity, of one first characterisation; limits in its unit.
+ * @typedef {{label: string, unit: string, note: string, needed: boolean, usual: number[], least?: number,
+ *   most?: number}} AskedQuantity
+ */
 
 /**
  * What a code asks for as a quantity, given its first characterisation: label, unit, note, needed, least,
  * most, usual.
- * @param {Row} row
- * @param {string} field quantification_1 or quantification_2
+ * @param {ObservationCode} row
+ * @param {SizeField} field
  * @param {any} characterisation1
- * @returns {Row | null}
+ * @returns {AskedQuantity | null}
  */
 export function quantityFor(row, field, characterisation1) {
   const quantity = row[field];
   if (!quantity) return null;
   const kind = typeof characterisation1 === 'string' ? characterisation1 : '';
   const { by_characterisation: by, needed_with: neededWith, ...plain } = quantity;
-  plain.needed = Boolean(quantity.needed) || (neededWith ?? []).includes(kind);
-  plain.usual = Array.isArray(quantity.usual) ? quantity.usual : (quantity.usual?.[kind] ?? []);
-  const found = { ...plain, ...(by?.[kind] ?? {}) };
+  const needed = Boolean(quantity.needed) || (neededWith ?? []).includes(kind);
+  const usual = Array.isArray(quantity.usual) ? quantity.usual : (quantity.usual?.[kind] ?? []);
+  const found = { ...plain, needed, usual, ...(by?.[kind] ?? {}) };
   return { ...found, unit: unitFor(found.unit, kind) };
 }
 

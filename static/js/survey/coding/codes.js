@@ -7,15 +7,16 @@ import { quantityFor } from './code_quantities.js';
 
 export { searchCodes } from './code_search.js';
 
-/** @typedef {Object<string, any>} Row */
-/** @typedef {{code: string, field: string, values: Object<string, any>}} CodeFinding */
+/** @typedef {import('../../records/tables.js').ObservationCode} Row */
+/** @typedef {{code: string, field: string, values: Object<string, any>}} Finding */
+/** @typedef {'characterisation_1' | 'characterisation_2'} LetterField */
 
 /** @param {Row[]} rows @param {string} code @returns {Row | null} */
 export function findCode(rows, code) {
   return rows.find((row) => row.code === code) ?? null;
 }
 
-/** @param {Row[]} rows @param {Object<string, any>} observation @returns {CodeFinding[]} */
+/** @param {Row[]} rows @param {Object<string, any>} observation @returns {Finding[]} */
 export function checkObservation(rows, observation) {
   const { code } = observation;
   if (empty(code)) return [];
@@ -40,7 +41,7 @@ export function compactCode(observation) {
     .join(' ');
 }
 
-/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {CodeFinding} */
+/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {Finding} */
 function finding(code, field, values) {
   return { code, field, values };
 }
@@ -65,7 +66,7 @@ function isWhole(value) {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
 function checkCharacterisations(row, fields) {
   const { code } = row;
   const [one, two] = [fields.characterisation_1, fields.characterisation_2];
@@ -99,9 +100,9 @@ function checkCharacterisations(row, fields) {
   return found;
 }
 
-/** @param {Row} row @param {string} field @param {any} value @returns {CodeFinding[]} */
+/** @param {Row} row @param {LetterField} field @param {any} value @returns {Finding[]} */
 function knownChoice(row, field, value) {
-  if (empty(value) || row[field].some((/** @type {Row} */ one) => one.value === value)) return [];
+  if (empty(value) || row[field].some((one) => one.value === value)) return [];
   return [
     finding('characterisation_unknown', field, {
       code: row.code,
@@ -111,7 +112,12 @@ function knownChoice(row, field, value) {
   ];
 }
 
-/** @param {Row} row @param {string} field @param {Object<string, any>} fields @returns {CodeFinding[]} */
+/**
+ * @param {Row} row
+ * @param {import('./code_quantities.js').SizeField} field
+ * @param {Object<string, any>} fields
+ * @returns {Finding[]}
+ */
 function checkQuantity(row, field, fields) {
   const value = fields[field];
   const { code } = row;
@@ -125,14 +131,14 @@ function checkQuantity(row, field, fields) {
     return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
   if (!isNumber(value)) return [finding('quantification_unreadable', field, { code, value: shown(value) })];
   if (quantity.unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
-  if ('least' in quantity && !(quantity.least <= value && value <= quantity.most)) {
-    const { unit, least, most } = quantity;
+  const { unit, least, most } = quantity;
+  if (least !== undefined && most !== undefined && !(least <= value && value <= most)) {
     return [finding('quantification_unlikely', field, { code, value, unit, least, most })];
   }
   return [];
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
 function checkClock(row, fields) {
   const { clock, characterisation_1: kind } = fields;
   const { code, clock_references: allowed } = row;
@@ -142,7 +148,7 @@ function checkClock(row, fields) {
   }
   if (allowed === 0) return [finding('clock_not_taken', 'clock', { code })];
   if (!isWhole(clock)) return [finding('clock_unreadable', 'clock', { value: shown(clock) })];
-  /** @type {CodeFinding[]} */
+  /** @type {Finding[]} */
   const found = [];
   const [first, last] = [clock.hour_from ?? null, clock.hour_to ?? null];
   if (first === null) found.push(finding('clock_from_missing', 'clock', { code }));
@@ -155,7 +161,7 @@ function checkClock(row, fields) {
   return found;
 }
 
-/** @param {Row} row @param {any} atJoint @returns {CodeFinding[]} */
+/** @param {Row} row @param {any} atJoint @returns {Finding[]} */
 function checkJoint(row, atJoint) {
   const { code, joint } = row;
   if (atJoint === true && joint === 'n/a') return [finding('joint_not_taken', 'at_joint', { code })];
@@ -163,7 +169,7 @@ function checkJoint(row, atJoint) {
   return [];
 }
 
-/** @param {Row} row @param {any} continuous @returns {CodeFinding[]} */
+/** @param {Row} row @param {any} continuous @returns {Finding[]} */
 function checkContinuous(row, continuous) {
   const { code } = row;
   if (empty(continuous) || continuous === false) return [];
@@ -175,12 +181,11 @@ function checkContinuous(row, continuous) {
   return [];
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {CodeFinding[]} */
+/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
 function checkRemark(row, fields) {
   const { remark } = fields;
   if (typeof remark === 'string' && remark.trim()) return [];
-  const asking = ['characterisation_1', 'characterisation_2'].some((f) =>
-    row[f].some((/** @type {Row} */ one) => one.remark && one.value === fields[f])
-  );
+  const letters = /** @type {const} */ (['characterisation_1', 'characterisation_2']);
+  const asking = letters.some((f) => row[f].some((one) => one.remark && one.value === fields[f]));
   return row.remark_needed || asking ? [finding('remark_missing', 'remark', { code: row.code })] : [];
 }

@@ -3,7 +3,6 @@
  * webapp/survey/coding/run_end.py.
  */
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
@@ -13,7 +12,10 @@ const START_CODE = 'BCD';
 export const FINISH_CODE = 'BCE';
 const ABANDONED_CODE = 'BDC';
 const START_WITHIN_M = 1; // of chainage zero, by the counter
-/** @type {Object<string, import('../../records/types.js').EndReason>} of a run that was abandoned, by its characterisation */
+/**
+ * Of a run that was abandoned, by its characterisation.
+ * @type {Object<string, import('../../records/types.js').EndReason>}
+ */
 const REASONS = { A: 'obstruction', B: 'water' };
 
 /** @param {RunFields} run @param {ObservationRecord[]} observations @returns {RunFields} */
@@ -32,7 +34,7 @@ export function endedRun(run, observations) {
   return fields;
 }
 
-/** @param {RunFields} run @param {Fields} observation @returns {number | null} */
+/** @param {RunFields} run @param {ObservationRecord['fields']} observation @returns {number | null} */
 export function startOffM(run, observation) {
   const counterM = observation.counter_m ?? null;
   if (observation.code !== START_CODE || counterM === null) return null;
@@ -43,29 +45,29 @@ export function startOffM(run, observation) {
 /**
  * The observation that tells where and how a run ended.
  * @param {ObservationRecord[]} observations
- * @returns {Item | null}
+ * @returns {ObservationRecord | null}
  */
 export function recordedEnd(observations) {
   return farthest(observations, FINISH_CODE) ?? farthest(observations, ABANDONED_CODE);
 }
 
-/** @param {ObservationRecord[]} observations @param {string} code @returns {Item | null} */
+/** @param {ObservationRecord[]} observations @param {string} code @returns {ObservationRecord | null} */
 function farthest(observations, code) {
-  /** @type {Item | null} */
+  /** @type {ObservationRecord | null} */
   let best = null;
   for (const one of observations) {
     const { fields } = one;
     if (
       fields.code === code &&
       (fields.counter_m ?? null) !== null &&
-      (best === null || /** @type {number} */ (fields.counter_m) > best.fields.counter_m)
+      (best === null || Number(fields.counter_m) > Number(best.fields.counter_m))
     )
       best = one;
   }
   return best;
 }
 
-/** @param {StretchRecord[]} stretches @param {number | null} endCounterM @returns {Item[]} */
+/** @param {StretchRecord[]} stretches @param {number | null} endCounterM @returns {StretchRecord[]} */
 export function closedStretches(stretches, endCounterM) {
   const starts = stretches
     .map((one) => one.fields.from_counter_m ?? null)
@@ -74,7 +76,12 @@ export function closedStretches(stretches, endCounterM) {
   return stretches.map((one) => closed(one, starts, endCounterM));
 }
 
-/** @param {Item} one @param {number[]} starts @param {number | null} endCounterM @returns {Item} */
+/**
+ * @param {StretchRecord} one
+ * @param {number[]} starts
+ * @param {number | null} endCounterM
+ * @returns {StretchRecord}
+ */
 function closed(one, starts, endCounterM) {
   const { fields } = one;
   const fromM = fields.from_counter_m ?? null;

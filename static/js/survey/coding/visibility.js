@@ -3,19 +3,22 @@
  * webapp/survey/coding/visibility.py.
  */
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('./continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../../records/tables.js').VisibilityTable} VisibilityTable */
+/** @typedef {'clear' | 'part' | 'hidden'} Sight */
+/** @typedef {'measured' | 'assumed'} SightKnown */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
 /**
- * @typedef {{sight: string, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
- *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known: string}}
- *   Part
+ * @typedef {{sight: Sight, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
+ *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known:
+ *   SightKnown}} VisiblePart
  * @typedef {{looked: boolean, from_counter_m: number, to_counter_m: number | null, clear_m: number | null,
- *   part_m: number | null, hidden_m: number | null, total_m: number | null, parts: Part[]}} Visibility
- * @typedef {{sight: string, from_m: number, to_m: number, record_id: string, known: string, depth_pct: number
- *   | null}} Span
+ *   part_m: number | null, hidden_m: number | null, total_m: number | null, parts: VisiblePart[]}} Visibility
+ * @typedef {{sight: Sight, from_m: number, to_m: number, record_id: string, known: SightKnown, depth_pct:
+ *   number | null}} Span
  */
 
 const MIN_M = 1e-6; // two places nearer than this are one
@@ -24,10 +27,10 @@ const MIN_M = 1e-6; // two places nearer than this are one
  * @param {RunFields} run
  * @param {StretchRecord[]} stretches
  * @param {ObservationRecord[]} observations
- * @param {any[]} items
+ * @param {ContinuousItem[]} items
  * @param {number | null} endCounterM
  * @param {number} scale
- * @param {any} table
+ * @param {VisibilityTable} table
  * @returns {Visibility}
  */
 export function visibility(run, stretches, observations, items, endCounterM, scale, table) {
@@ -110,26 +113,36 @@ export function withUnseen(grading, account, scale) {
   return { ...grading, run: withExtent(grading.run), stretches: grading.stretches.map(withExtent) };
 }
 
-/** Whether an observation shows that the wall was looked at. @param {Item} one @param {any} table */
+/** Its place; what has none was left out before. @param {ObservationRecord} one */
+const placeOf = (one) => Number(one.fields.counter_m);
+
+/**
+ * Whether an observation shows that the wall was looked at.
+ * @param {ObservationRecord} one
+ * @param {VisibilityTable} table
+ */
 function sight(one, table) {
   const { code } = one.fields;
-  return Boolean(code) && ![...table.view_lost_codes, ...table.node_codes, table.water_code].includes(code);
+  return (
+    Boolean(code) && ![...table.view_lost_codes, ...table.node_codes, table.water_code].includes(code ?? '')
+  );
 }
 
 /**
- * @param {Item[]} ordered
- * @param {any[]} items
+ * @param {ObservationRecord[]} ordered
+ * @param {ContinuousItem[]} items
  * @param {number} startM
  * @param {number} endM
- * @param {any} table
+ * @param {VisibilityTable} table
  * @returns {Span[]}
  */
 function viewLost(ordered, items, startM, endM, table) {
   /** @type {Span[]} */
   const spans = [];
   const paired = new Set();
-  const places = new Map(ordered.map((one) => [one.id, one.fields.counter_m]));
-  const sights = ordered.filter((one) => sight(one, table)).map((one) => one.fields.counter_m);
+  /** @type {Map<string | null, number>} */
+  const places = new Map(ordered.map((one) => [one.id, placeOf(one)]));
+  const sights = ordered.filter((one) => sight(one, table)).map(placeOf);
   for (const item of items) {
     for (const id of [item.start_id, item.finish_id, ...item.change_ids]) paired.add(id);
     if (!table.view_lost_codes.includes(item.code)) continue;
@@ -141,8 +154,8 @@ function viewLost(ordered, items, startM, endM, table) {
   }
   for (const one of ordered) {
     const { fields } = one;
-    if (!table.view_lost_codes.includes(fields.code) || paired.has(one.id)) continue;
-    const atM = fields.counter_m;
+    if (!table.view_lost_codes.includes(fields.code ?? '') || paired.has(one.id)) continue;
+    const atM = placeOf(one);
     const role = fields.continuous?.role;
     if (role === 'finish' || role === 'change') {
       const before = firstFrom(sights, (place) => place >= atM);
@@ -181,20 +194,25 @@ function firstFrom(places, holds) {
 }
 
 /** Each water level holds until the next; one that is continuous holds over its length and no further.
- * @param {Item[]} ordered @param {any[]} items @param {number} endM @param {any} table @returns {Span[]} */
+ * @param {ObservationRecord[]} ordered
+ * @param {ContinuousItem[]} items
+ * @param {number} endM
+ * @param {VisibilityTable} table
+ * @returns {Span[]}
+ */
 function water(ordered, items, endM, table) {
   const levels = ordered.filter((one) => one.fields.code === table.water_code);
   const paired = new Set(items.flatMap((item) => [item.start_id, item.finish_id, ...item.change_ids]));
   const spans = levels.flatMap((one, k) => {
     if (paired.has(one.id)) return [];
-    const toM = k + 1 < levels.length ? levels[k + 1].fields.counter_m : endM;
-    return atDepth(one.fields, one.fields.counter_m, toM, one.id, 'assumed', table);
+    const toM = k + 1 < levels.length ? placeOf(levels[k + 1]) : endM;
+    return atDepth(one.fields, placeOf(one), toM, one.id, 'assumed', table);
   });
   for (const item of items) if (item.code === table.water_code) spans.push(...ofItem(item, endM, table));
   return spans;
 }
 
-/** @param {any[]} items @param {number} endM @param {any} table @returns {Span[]} */
+/** @param {ContinuousItem[]} items @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
 function deposits(items, endM, table) {
   return items
     .filter((item) => item.code === table.deposit_code)
@@ -202,7 +220,7 @@ function deposits(items, endM, table) {
     .map((one) => ({ ...one, sight: 'part' }));
 }
 
-/** @param {any} item @param {number} endM @param {any} table @returns {Span[]} */
+/** @param {any} item @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
 function ofItem(item, endM, table) {
   return item.parts.flatMap((/** @type {any} */ part) => {
     const open = part.to_counter_m === null;
@@ -222,8 +240,8 @@ function ofItem(item, endM, table) {
  * @param {number} fromM
  * @param {number} toM
  * @param {string} id
- * @param {string} provenance
- * @param {any} table
+ * @param {SightKnown} provenance
+ * @param {VisibilityTable} table
  * @returns {Span[]}
  */
 function atDepth(fields, fromM, toM, id, provenance, table) {
@@ -242,11 +260,11 @@ function atDepth(fields, fromM, toM, id, provenance, table) {
 }
 
 /**
- * @param {string} sees
+ * @param {Sight} sees
  * @param {number} fromM
  * @param {number} toM
  * @param {string} id
- * @param {string} provenance
+ * @param {SightKnown} provenance
  * @param {number | null} depth
  * @returns {Span}
  */
@@ -272,7 +290,7 @@ function roundLengths(stretches, endM) {
  * @param {number} startM
  * @param {number} endM
  * @param {number} scale
- * @returns {Part[]}
+ * @returns {VisiblePart[]}
  */
 function partsOf(spans, rounds, startM, endM, scale) {
   const marks = [startM, endM];
@@ -284,7 +302,7 @@ function partsOf(spans, rounds, startM, endM, scale) {
   let next = 0;
   /** @type {Span[]} */
   let active = [];
-  /** @type {Omit<Part, 'length_m'>[]} */
+  /** @type {Omit<VisiblePart, 'length_m'>[]} */
   const parts = [];
   for (let k = 0; k + 1 < places.length; k += 1) {
     const [fromM, toM] = [places[k], places[k + 1]];
@@ -305,7 +323,7 @@ function partsOf(spans, rounds, startM, endM, scale) {
   return parts.map((part) => ({ ...part, length_m: (part.to_counter_m - part.from_counter_m) * scale }));
 }
 
-/** @param {Omit<Part, 'length_m'>} a @param {Omit<Part, 'length_m'>} b */
+/** @param {Omit<VisiblePart, 'length_m'>} a @param {Omit<VisiblePart, 'length_m'>} b */
 function alike(a, b) {
   return (
     a.sight === b.sight &&
@@ -322,7 +340,7 @@ function alike(a, b) {
  * @param {boolean} isRound
  * @param {number} fromM
  * @param {number} toM
- * @returns {Omit<Part, 'length_m'>}
+ * @returns {Omit<VisiblePart, 'length_m'>}
  */
 function partOf(spans, isRound, fromM, toM) {
   const hidden = spans.filter((one) => one.sight === 'hidden');

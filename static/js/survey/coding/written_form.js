@@ -6,8 +6,11 @@ import { quantityFor } from './code_quantities.js';
 import { findCode } from './codes.js';
 import { decimalText } from '../numbers/decimals.js';
 
-/** @typedef {import('./codes.js').CodeFinding} CodeFinding */
-/** @typedef {Object<string, any>} Row */
+/** @typedef {import('./codes.js').Finding} Finding */
+/** @typedef {import('./code_quantities.js').SizeField} SizeField */
+/** @typedef {import('../../records/tables.js').ObservationCode} Row */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
+/** @typedef {{fields: ObservationFields, faults: Finding[]}} ReadCode */
 
 const CODE = /^[A-Z]{1,4}[A-Z0-9]{0,4}$/;
 const PLAIN = /^[A-Z][A-Z0-9]{0,7}$/;
@@ -32,10 +35,10 @@ export function composeCode(rows, fields) {
   const parts = [code];
   if (one || two) parts.push(one ? quoted(one) : '-');
   if (two) parts.push(quoted(two));
-  for (const [name, lead] of [
+  for (const [name, lead] of /** @type {Array<[SizeField, string]>} */ ([
     ['quantification_1', ''],
     ['quantification_2', 'x ']
-  ]) {
+  ])) {
     if (fields[name] === null || fields[name] === undefined) continue;
     const units = unitsOf(row, name, one);
     const unit = units.length === 1 && units[0] in SPELLED ? ` ${units[0]}` : '';
@@ -54,7 +57,7 @@ export function composeCode(rows, fields) {
 /**
  * @param {Row[]} rows
  * @param {string} text
- * @returns {{fields: Object<string, any>, faults: CodeFinding[]}}
+ * @returns {{fields: Object<string, any>, faults: Finding[]}}
  */
 export function readCode(rows, text) {
   if ([...text].length > LONGEST)
@@ -77,7 +80,7 @@ class Reading {
     this.row = findCode(rows, pieces[0]);
     /** @type {Object<string, any>} */
     this.fields = { code: pieces[0] };
-    /** @type {CodeFinding[]} */
+    /** @type {Finding[]} */
     this.faults = [];
     this.at = 1;
   }
@@ -130,7 +133,7 @@ class Reading {
     this.faults.push(fault('written_unreadable', name, { part: piece || 'the end of the line' }));
   }
 
-  /** @param {string} name @param {string | null} piece */
+  /** @param {SizeField} name @param {string | null} piece */
   quantity(name, piece) {
     if (piece === null || !NUMBER.test(piece)) return this.unreadable(name, piece);
     const value = Number(piece.replace(',', '.'));
@@ -182,7 +185,7 @@ class Reading {
   }
 }
 
-/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {CodeFinding} */
+/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {Finding} */
 function fault(code, field, values) {
   return { code, field, values };
 }
@@ -214,7 +217,7 @@ function afterSpace(text) {
 /**
  * Units that a quantity may be in; a number of things has none.
  * @param {Row | null} row
- * @param {string} name
+ * @param {SizeField} name
  * @param {any} kind
  * @returns {string[]}
  */

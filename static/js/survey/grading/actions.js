@@ -4,16 +4,27 @@ import { GOALS } from './grading.js';
 /** @typedef {import('./run_grading.js').Graded} Graded */
 /** @typedef {import('./run_grading.js').Summary} Summary */
 /** @typedef {{why: string, graded: number | null, values: Object<string, any>}} Reason */
+/** @typedef {import('../../records/tables.js').Actions} Actions */
+/** @typedef {import('../../records/tables.js').ActionName} ActionName */
+/** @typedef {import('../../records/tables.js').Goal} Goal */
+/** @typedef {import('../../records/types.js').Urgency} Urgency */
 /**
- * @typedef {{action: string, urgency: string, urgency_most: string, sure: boolean, reasons: Reason[]}}
+ * @typedef {{action: ActionName, urgency: Urgency, urgency_most: Urgency, sure: boolean, reasons: Reason[]}}
  *   Suggestion
  */
+/** @typedef {'stretch' | 'run'} ObjectKind */
 /**
- * @typedef {{kind: string, id: string | null, from_counter_m: number | null, to_counter_m: number | null,
+ * What of the levels and of the trace would be settled at the far end [m].
+ * @typedef {{far_m?: number, now_sd_m?: number | null, then_sd_m?: number | null, both_ends?: boolean,
+ *   gaps_m?: number[], radius_m?: number | null}} LevelFacts
+ */
+/**
+ * @typedef {{kind: ObjectKind, id: string | null, from_counter_m: number | null, to_counter_m: number | null,
  *   actions: Suggestion[]}} Suggested
  */
 
 const MIN_M = 0.005; // less is nothing at two decimals
+/** @type {ActionName[]} */
 export const ORDER = [
   'report_air',
   'find_owner',
@@ -29,14 +40,14 @@ export const ORDER = [
 
 /**
  * @param {import('./run_grading.js').Grading} grading
- * @param {any} levels
- * @param {any} table
+ * @param {LevelFacts} levels
+ * @param {Actions} table
  * @param {number} scale
  * @returns {Suggested[]}
  */
 export function suggestedActions(grading, levels, table, scale) {
   const outside = grading.graded.map((_, k) => k).filter((k) => grading.graded[k].stretch_id === null);
-  /** @type {Array<{kind: string, one: Summary}>} */
+  /** @type {Array<{kind: ObjectKind, one: Summary}>} */
   const objects = grading.stretches.map((one) => ({ kind: 'stretch', one }));
   const unseen = unseenOutside(grading);
   if (outside.length || objects.length === 0 || (unseen !== null && unseen > MIN_M)) {
@@ -53,23 +64,21 @@ export function suggestedActions(grading, levels, table, scale) {
   });
 }
 
-/** How much of what could not be seen lies in no stretch. @param {any} grading @returns {number | null} */
+/**
+ * How much of what could not be seen lies in no stretch.
+ * @param {import('./run_grading.js').Grading} grading
+ * @returns {number | null}
+ */
 function unseenOutside(grading) {
   const { unseen_m: whole = 0 } = grading.run;
   if (whole === null) return null;
-  return (
-    whole -
-    grading.stretches.reduce(
-      (/** @type {number} */ sum, /** @type {any} */ one) => sum + (one.unseen_m || 0),
-      0
-    )
-  );
+  return whole - grading.stretches.reduce((sum, one) => sum + (one.unseen_m || 0), 0);
 }
 
 /**
  * What was not seen is surveyed again: nothing can be ruled out there.
- * @param {any} summary
- * @param {any} table
+ * @param {Summary} summary
+ * @param {Actions} table
  * @returns {Suggestion[]}
  */
 function again(summary, table) {
@@ -84,7 +93,7 @@ function again(summary, table) {
 
 /**
  * The object at whose end the surveyed run ends.
- * @param {Array<{kind: string, one: Summary}>} objects
+ * @param {Array<{kind: ObjectKind, one: Summary}>} objects
  * @returns {number}
  */
 function lastOf(objects) {
@@ -100,7 +109,7 @@ function lastOf(objects) {
 /**
  * @param {Summary} summary
  * @param {Graded[]} graded
- * @param {any} table
+ * @param {Actions} table
  * @param {number} scale
  * @returns {Suggestion[]}
  */
@@ -116,9 +125,9 @@ function forOne(summary, graded, table, scale) {
 }
 
 /** Whether the first presses at least as much as the second, at its surest and at its worst.
- * @param {Suggestion} one @param {Suggestion} other @param {any} table */
+ * @param {Suggestion} one @param {Suggestion} other @param {Actions} table */
 function presses(one, other, table) {
-  const order = table.urgencies.map((/** @type {any} */ row) => row.urgency);
+  const order = table.urgencies.map((row) => row.urgency);
   return (
     order.indexOf(one.urgency) <= order.indexOf(other.urgency) &&
     order.indexOf(one.urgency_most) <= order.indexOf(other.urgency_most)
@@ -128,7 +137,7 @@ function presses(one, other, table) {
 /**
  * Where the ground is opened, and what is mended there with it.
  * @param {Array<{k: number, one: Graded}>} mine
- * @param {any} table
+ * @param {Actions} table
  * @returns {[Suggestion | null, Set<number>]}
  */
 function dig(mine, table) {
@@ -148,7 +157,7 @@ function dig(mine, table) {
   return [reasons.length ? { ...suggestion('dig_expose', [5, 5], reasons, table), sure } : null, dug];
 }
 
-/** @param {Array<{k: number, one: Graded}>} mine @param {any} table @returns {Suggestion | null} */
+/** @param {Array<{k: number, one: Graded}>} mine @param {Actions} table @returns {Suggestion | null} */
 function clean(mine, table) {
   /** @type {Reason[]} */
   const reasons = [];
@@ -168,7 +177,7 @@ function clean(mine, table) {
  * @param {Summary} summary
  * @param {Array<{k: number, one: Graded}>} mine
  * @param {Set<number>} dug
- * @param {any} table
+ * @param {Actions} table
  * @param {number} scale
  * @returns {Suggestion | null}
  */
@@ -192,7 +201,9 @@ function mend(summary, mine, dug, table, scale) {
   else if (many) reasons.push(reason('many', null, { places, from_class: from }));
   let [low, high] = [0, 0];
   for (const { k, one, found } of hurt) {
-    reasons.push(reason('damage', k, { goal: found[2], low: one.classes[found[2]]?.low, high: found[1] }));
+    reasons.push(
+      reason('damage', k, { goal: found[2], low: found[2] && one.classes[found[2]]?.low, high: found[1] })
+    );
     [low, high] = [Math.max(low, found[0]), Math.max(high, found[1])];
   }
   return fromClass(many ? 'renew' : 'repair_point', [low, high], from, reasons, table);
@@ -200,11 +211,11 @@ function mend(summary, mine, dug, table, scale) {
 
 /**
  * As urgent as what is sure makes it, and at most as what may be; null without a reason.
- * @param {string} action
+ * @param {ActionName} action
  * @param {[number, number]} worst
  * @param {number} from
  * @param {Reason[]} reasons
- * @param {any} table
+ * @param {Actions} table
  * @returns {Suggestion | null}
  */
 function fromClass(action, [low, high], from, reasons, table) {
@@ -215,11 +226,13 @@ function fromClass(action, [low, high], from, reasons, table) {
 /**
  * The worst class that cleaning alone does not mend, and the goal it is of.
  * @param {Graded} one
- * @param {any} table
- * @returns {[number, number, string]}
+ * @param {Actions} table
+ * @returns {[number, number, Goal | null]}
  */
 function damage(one, table) {
-  let [low, high, goal] = [0, 0, ''];
+  let [low, high] = [0, 0];
+  /** @type {Goal | null} */
+  let goal = null;
   for (const name of GOALS) {
     const found = one.classes[name];
     if (found === null || (name === 'operation' && table.clean_codes.includes(one.code))) continue;
@@ -238,8 +251,8 @@ function shareOf(summary, longM, scale) {
 
 /**
  * Level the far end where the levels or the place of it are not known well enough.
- * @param {any} levels
- * @param {any} table
+ * @param {LevelFacts} levels
+ * @param {Actions} table
  * @returns {Suggestion[]}
  */
 function level(levels, table) {
@@ -264,15 +277,16 @@ function reason(why, graded, values) {
 }
 
 /**
- * @param {string} action
+ * @param {ActionName} action
  * @param {[number, number]} worst
  * @param {Reason[]} reasons
- * @param {any} table
+ * @param {Actions} table
  * @returns {Suggestion}
  */
 function suggestion(action, worst, reasons, table) {
   const [least, most] = worst.map(
-    (one) => table.urgencies.find((/** @type {any} */ row) => one >= row.from_class).urgency
+    (one) =>
+      /** @type {Actions['urgencies'][0]} */ (table.urgencies.find((row) => one >= row.from_class)).urgency
   );
   return { action, urgency: least, urgency_most: most, sure: true, reasons };
 }

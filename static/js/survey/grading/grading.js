@@ -5,29 +5,42 @@
 import { MILD, SEVERE, classByLimits, classByShare } from './class_limits.js';
 import { capacityLeft } from '../flow/narrowing.js';
 
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/tables.js').Goal} Goal */
+/** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
+/** @typedef {import('../../records/tables.js').GradingRow} GradingRow */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
+/** @typedef {import('../../records/types.js').StretchFields} StretchFields */
+/** @typedef {import('../../records/types.js').Shape} Shape */
 /**
- * @typedef {{low: number, high: number, row: number, rule: string, quantity: number | null, unit: string |
- *   null, limit: number | null, left_low_pct: number | null, left_high_pct: number | null, left_of: string |
- *   null, review: boolean, findings: string[]}} Found
+ * @typedef {{low: number, high: number, row: number, rule: GradingRow['rule'], quantity: number | null, unit:
+ *   string | null, limit: number | null, left_low_pct: number | null, left_high_pct: number | null, left_of:
+ *   string | null, review: boolean, findings: string[]}} Found
  */
+/** @typedef {Record<Goal, Found | null>} Classes */
+/** @typedef {import('../flow/narrowing.js').LaidBore} BoreSizes */
 /**
- * @typedef {{pipe: string, kind: string | null, bore: any, gradient: number | null, roughness_mm: number}}
- *   Pipe
+ * @typedef {{pipe: 'rigid' | 'flexible' | 'unknown', kind: Shape | null, bore: BoreSizes | null, gradient:
+ *   number | null, roughness_mm: number}} Pipe
  */
+/** @typedef {{gradient: number | null, roughness_mm: number | null}} Carries */
 
+/** @type {Goal[]} */
 export const GOALS = ['tightness', 'stability', 'operation'];
+const LETTERS = /** @type {const} */ (['characterisation_1', 'characterisation_2']);
+/** @type {Array<Shape | null>} */
 const SHAPES = ['circular', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
 
-/** @param {Fields} fields @param {Pipe} pipe @param {any} scheme @returns {Object<string, Found | null>} */
+/** @param {Fields} fields @param {Pipe} pipe @param {GradingLimits} scheme @returns {Classes} */
 export function classesOf(fields, pipe, scheme) {
-  return Object.fromEntries(GOALS.map((goal) => [goal, classFor(goal, fields, pipe, scheme)]));
+  const found = GOALS.map((goal) => [goal, classFor(goal, fields, pipe, scheme)]);
+  return /** @type {Classes} */ (Object.fromEntries(found));
 }
 
-/** @param {Array<Object<string, Found | null>>} each @returns {Object<string, Found | null>} */
+/** @param {Classes[]} each @returns {Classes} */
 export function overVariants(each) {
   if (each.length === 1) return { ...each[0] };
-  return Object.fromEntries(GOALS.map((goal) => [goal, disputed(each.map((one) => one[goal]))]));
+  const found = GOALS.map((goal) => [goal, disputed(each.map((one) => one[goal]))]);
+  return /** @type {Classes} */ (Object.fromEntries(found));
 }
 
 /** @param {Array<Found | null>} each @returns {Found | null} */
@@ -46,19 +59,26 @@ function disputed(each) {
   return same ? found : { ...found, findings: [...found.findings, 'disputed'] };
 }
 
-/** @param {string} code @param {any} scheme @returns {boolean} */
+/** @param {string} code @param {GradingLimits} scheme @returns {boolean} */
 export function isGraded(code, scheme) {
-  return scheme.rows.some((/** @type {any} */ row) => row.code === code);
+  return scheme.rows.some((row) => row.code === code);
 }
 
-/** @param {Fields | null} stretch @param {Fields | null} carries @param {any} scheme @returns {Pipe} */
+/**
+ * @param {StretchFields | null} stretch
+ * @param {Carries | null} carries
+ * @param {GradingLimits} scheme
+ * @returns {Pipe}
+ */
 export function pipeOf(stretch, carries, scheme) {
   const fields = stretch ?? {};
   const [kind, heightMm, widthMm] = [fields.shape ?? null, fields.height_mm ?? null, fields.width_mm ?? null];
+  /** @type {{rigid: unknown[], flexible: unknown[]}} */
   const { rigid, flexible } = scheme.pipes;
   const alone = kind === 'circular' || kind === 'egg';
+  /** @type {BoreSizes | null} */
   let bore = null;
-  if (SHAPES.includes(kind) && heightMm !== null && (alone || widthMm !== null)) {
+  if (kind && SHAPES.includes(kind) && heightMm !== null && (alone || widthMm !== null)) {
     bore = { kind, height_m: heightMm / 1000, width_m: widthMm === null ? null : widthMm / 1000 };
   }
   return {
@@ -75,16 +95,16 @@ export function pipeOf(stretch, carries, scheme) {
 }
 
 /**
- * @param {string} goal
+ * @param {Goal} goal
  * @param {Fields} fields
  * @param {Pipe} pipe
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {Found | null}
  */
 function classFor(goal, fields, pipe, scheme) {
-  /** @type {Array<{index: number, row: any, missing: string[]}>} */
+  /** @type {Array<{index: number, row: GradingRow, missing: string[]}>} */
   const rows = [];
-  scheme.rows.forEach((/** @type {any} */ row, /** @type {number} */ index) => {
+  scheme.rows.forEach((row, index) => {
     if (row.goal !== goal || row.code !== fields.code) return;
     const missing = match(row, fields, pipe);
     if (missing !== null) rows.push({ index, row, missing });
@@ -96,11 +116,11 @@ function classFor(goal, fields, pipe, scheme) {
 }
 
 /** What is not recorded that would decide whether a row applies; null where it does not.
- * @param {any} row @param {Fields} fields @param {Pipe} pipe @returns {string[] | null} */
+ * @param {GradingRow} row @param {Fields} fields @param {Pipe} pipe @returns {string[] | null} */
 function match(row, fields, pipe) {
   /** @type {string[]} */
   const missing = [];
-  for (const name of ['characterisation_1', 'characterisation_2']) {
+  for (const name of LETTERS) {
     if (row[name].length === 0) continue;
     const value = fields[name];
     if (!value && row.optional) return null;
@@ -140,11 +160,11 @@ function together(all) {
 
 /**
  * @param {number} index
- * @param {any} row
+ * @param {GradingRow} row
  * @param {string[]} missing
  * @param {Fields} fields
  * @param {Pipe} pipe
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {Found}
  */
 function byRow(index, row, missing, fields, pipe, scheme) {
@@ -163,20 +183,21 @@ function byRow(index, row, missing, fields, pipe, scheme) {
     review: row.review,
     findings: [...new Set(missing)]
   };
-  if (row.rule === 'flat') return { ...found, low: row.class, high: row.class, unit: null };
+  const { class: flat, limits, form } = /** @type {Required<GradingRow>} */ (row);
+  if (row.rule === 'flat') return { ...found, low: flat, high: flat, unit: null };
   const size = fields.quantification_1 ?? null;
   if (size === null) {
     found.findings.push('size_not_recorded');
     if (row.rule !== 'limits') return found;
-    const reachable = Object.keys(row.limits).map(Number);
+    const reachable = Object.keys(limits).map(Number);
     return { ...found, low: Math.min(...reachable), high: Math.max(...reachable) };
   }
   found.quantity = size;
   if (row.rule === 'limits') {
-    const reached = classByLimits(size, row.limits);
-    return { ...found, low: reached, high: reached, limit: row.limits[String(reached)] };
+    const reached = classByLimits(size, limits);
+    return { ...found, low: reached, high: reached, limit: limits[String(reached)] };
   }
-  return byCapacity(found, row.form, size, pipe, scheme);
+  return byCapacity(found, form, size, pipe, scheme);
 }
 
 /**
@@ -184,7 +205,7 @@ function byRow(index, row, missing, fields, pipe, scheme) {
  * @param {string} form
  * @param {number} size
  * @param {Pipe} pipe
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {Found}
  */
 function byCapacity(found, form, size, pipe, scheme) {

@@ -1,11 +1,18 @@
 /** Hazards to people that the observations of a run show, the gravest first. Twin of webapp/survey/grading/hazards.py. */
 import { variants } from '../coding/disputes.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {{hazard: string, code: string, characterisation_1: string[], label: string, caution: string}} HazardRow */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../../records/tables.js').HazardRow} HazardRow */
 /** @typedef {{row: number, hazard: string, record_id: string, from_counter_m: number | null, to_counter_m: number | null, sure: boolean}} Hazard */
 
-/** @param {Item[]} observations @param {any[]} items @param {number | null} endCounterM @param {HazardRow[]} rows @returns {Hazard[]} */
+/**
+ * @param {ObservationRecord[]} observations
+ * @param {ContinuousItem[]} items
+ * @param {number | null} endCounterM
+ * @param {HazardRow[]} rows
+ * @returns {Hazard[]}
+ */
 export function hazards(observations, items, endCounterM, rows) {
   const spans = new Map(items.map((item) => [item.start_id, item]));
   const parts = new Set(items.flatMap((item) => [...item.change_ids, item.finish_id]));
@@ -35,7 +42,12 @@ export function hazards(observations, items, endCounterM, rows) {
   );
 }
 
-/** The kinds that its changes along the pipe give it. @param {any} item @param {Item[]} observations @returns {string[]} */
+/**
+ * The kinds that its changes along the pipe give it.
+ * @param {ContinuousItem | undefined} item
+ * @param {ObservationRecord[]} observations
+ * @returns {string[]}
+ */
 function changedKinds(item, observations) {
   if (!item || item.change_ids.length === 0) return [];
   const ids = new Set(item.change_ids);
@@ -43,15 +55,24 @@ function changedKinds(item, observations) {
 }
 
 /** The rows that fit under any value in dispute; sure only what fits under each.
- * @param {Item} one @param {string[]} kinds @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
+ * @param {ObservationRecord} one
+ * @param {string[]} kinds
+ * @param {HazardRow[]} rows
+ * @returns {Array<[number, boolean]>}
+ */
 function overVariants(one, kinds, rows) {
-  const mays = variants(one.fields, /** @type {any} */ (one).conflicts);
+  const mays = variants(one.fields, one.conflicts);
   const each = mays.map((may) => new Map(matches([may.characterisation_1 || '', ...kinds], may, rows)));
   const fitting = [...new Set(each.flatMap((found) => [...found.keys()]))].sort((a, b) => a - b);
   return fitting.map((row) => [row, each.every((found) => found.get(row) ?? false)]);
 }
 
-/** @param {string[]} kinds @param {any} fields @param {HazardRow[]} rows @returns {Array<[number, boolean]>} */
+/**
+ * @param {string[]} kinds
+ * @param {ObservationRecord['fields']} fields
+ * @param {HazardRow[]} rows
+ * @returns {Array<[number, boolean]>}
+ */
 function matches(kinds, fields, rows) {
   /** @type {Array<[number, boolean]>} */
   const found = [];

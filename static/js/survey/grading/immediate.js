@@ -2,20 +2,23 @@
 
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
+/** @typedef {import('../../records/tables.js').ImmediateRow} ImmediateRow */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
+/** @typedef {import('./grading.js').Classes} Classes */
 /** @typedef {{row: number, condition: string, sure: boolean}} Immediate */
 
 /**
  * @param {Fields} fields
- * @param {Object<string, any>} classes
+ * @param {Classes} classes
  * @param {RunFields} run
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {Immediate[]}
  */
 export function immediateConditions(fields, classes, run, scheme) {
   /** @type {Immediate[]} */
   const found = [];
-  scheme.immediate.forEach((/** @type {any} */ row, /** @type {number} */ index) => {
+  scheme.immediate.forEach((row, index) => {
     const sure = holds(row, fields, classes, run);
     if (sure !== null && !found.some((one) => one.condition === row.condition))
       found.push({ row: index, condition: row.condition, sure });
@@ -36,20 +39,21 @@ export function immediateOverVariants(each) {
 
 /**
  * True where it is so, false where it may be, null where it is not.
- * @param {any} row
+ * @param {ImmediateRow} row
  * @param {Fields} fields
- * @param {Object<string, any>} classes
+ * @param {Classes} classes
  * @param {RunFields} run
  * @returns {boolean | null}
  */
 function holds(row, fields, classes, run) {
-  if ((row.capacity_left_pct ?? null) !== null)
-    return hardlyAnyLeft(row.capacity_left_pct, classes.operation ?? null);
+  const limitPct = row.capacity_left_pct ?? null;
+  if (limitPct !== null) return hardlyAnyLeft(limitPct, classes.operation);
   if (row.zones?.length) {
-    if (!row.zones.includes(run.protection_zone)) return null;
-    const found = classes[row.goal] ?? null;
-    if (found === null || found.high < row.from_class) return null;
-    return found.low >= row.from_class;
+    if (!row.zones.includes(run.protection_zone ?? '')) return null;
+    const { goal, from_class: from } = /** @type {Required<ImmediateRow>} */ (row);
+    const found = classes[goal];
+    if (found === null || found.high < from) return null;
+    return found.low >= from;
   }
   if (row.code !== fields.code) return null;
   if (row.characterisation_1.length === 0) return true;
@@ -58,8 +62,8 @@ function holds(row, fields, classes, run) {
   return row.characterisation_1.includes(kind) ? true : null;
 }
 
-/** @param {number} limitPct @param {any} found @returns {boolean | null} */
+/** @param {number} limitPct @param {import('./grading.js').Found | null} found @returns {boolean | null} */
 function hardlyAnyLeft(limitPct, found) {
   if (found === null || found.left_low_pct === null || found.left_low_pct > limitPct) return null;
-  return found.left_high_pct <= limitPct;
+  return Number(found.left_high_pct) <= limitPct;
 }

@@ -6,30 +6,31 @@ import { GOALS } from './grading.js';
 
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/tables.js').Goal} Goal */
+/** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
+/** @typedef {import('../../records/tables.js').PointsInput} PointsInput */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
 /** @typedef {{recorded: number, low: number, high: number}} Sum */
-/** @typedef {{parts: number[], missing: string[], [goal: string]: any}} Points */
+/** @typedef {{parts: number[], missing: string[]} & Record<Goal, Sum>} Points */
 /** @typedef {{recorded_low: number, recorded_high: number, low: number, high: number}} DamageNumber */
 
+/** @type {PointsInput[]} */
 const INPUTS = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'clock', 'at_joint'];
 
-/** @param {Fields} fields @param {RunFields} run @param {any} scheme @returns {Points} */
+/** @param {Fields} fields @param {RunFields} run @param {GradingLimits} scheme @returns {Points} */
 export function extraPoints(fields, run, scheme) {
   /** @type {Points} */
-  const found = { parts: [], missing: [] };
-  for (const goal of GOALS) found[goal] = { recorded: 0, low: 0, high: 0 };
+  const found = { parts: [], missing: [], tightness: nothing(), stability: nothing(), operation: nothing() };
   for (const name of INPUTS) {
-    const rows = scheme.extra_points
-      .map((/** @type {any} */ row, /** @type {number} */ k) => ({ k, row }))
-      .filter((/** @type {any} */ one) => one.row.input === name);
+    const rows = scheme.extra_points.map((row, k) => ({ k, row })).filter((one) => one.row.input === name);
     if (rows.length === 0) continue;
     const values = valuesOf(name, fields, run);
-    const fitting = rows.filter((/** @type {any} */ one) => values.includes(one.row.value));
+    const fitting = rows.filter((one) => values.includes(one.row.value));
     const settled = fitting.length === 1 && values.length === 1;
     if (settled) found.parts.push(fitting[0].k);
     else found.missing.push(name);
     for (const goal of GOALS) {
-      const counted = (fitting.length ? fitting : rows).map((/** @type {any} */ one) => one.row[goal] || 0);
+      const counted = (fitting.length ? fitting : rows).map((one) => one.row[goal] || 0);
       found[goal].low += Math.min(...counted);
       found[goal].high += Math.max(...counted);
       found[goal].recorded += settled ? counted[0] : 0;
@@ -38,11 +39,15 @@ export function extraPoints(fields, run, scheme) {
   return found;
 }
 
+function nothing() {
+  return { recorded: 0, low: 0, high: 0 };
+}
+
 /**
  * @param {number} low
  * @param {number} high
  * @param {Sum} points
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {DamageNumber}
  */
 export function damageNumber(low, high, points, scheme) {
@@ -55,11 +60,11 @@ export function damageNumber(low, high, points, scheme) {
   };
 }
 
-/** @param {number | null} number @param {any} scheme @returns {number} */
+/** @param {number | null} number @param {GradingLimits} scheme @returns {number} */
 export function classOfNumber(number, scheme) {
   if (number === null) return 0;
   let reached = 1;
-  scheme.classes.forEach((/** @type {any} */ one, /** @type {number} */ place) => {
+  scheme.classes.forEach((one, place) => {
     if (place > 0 && number >= one.number) reached = place;
   });
   return reached;
@@ -67,7 +72,7 @@ export function classOfNumber(number, scheme) {
 
 /**
  * The values that an input may have by the records.
- * @param {string} name
+ * @param {PointsInput} name
  * @param {Fields} fields
  * @param {RunFields} run
  * @returns {string[]}
@@ -78,11 +83,11 @@ function valuesOf(name, fields, run) {
     return joint === null ? [] : [joint ? 'yes' : 'no'];
   }
   if (name === 'clock') return halves(fields.clock ?? null);
-  const value = /** @type {Object<string, any>} */ (run)[name] ?? null;
+  const value = run[name] ?? null;
   return value === null || value === 'unknown' ? [] : [String(value)];
 }
 
-/** @param {any} clock @returns {string[]} */
+/** @param {import('../../records/types.js').Clock | null} clock @returns {string[]} */
 function halves(clock) {
   if (!clock) return [];
   const start = clock.hour_from;

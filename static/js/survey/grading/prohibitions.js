@@ -8,8 +8,11 @@ import { chainageM } from '../instruments/counter.js';
 /** @typedef {import('./actions.js').Suggested} Suggested */
 /** @typedef {import('./actions.js').Suggestion} Suggestion */
 /** @typedef {import('./hazards.js').Hazard} Hazard */
+/** @typedef {import('../../records/tables.js').Act} Act */
+/** @typedef {import('../../records/tables.js').Actions} Actions */
+/** @typedef {import('../../records/tables.js').HazardRow} HazardRow */
 /**
- * @typedef {{act: string, row: number, record_id: string, values: Object<string, any>, sure: boolean}}
+ * @typedef {{act: Act, row: number, record_id: string, values: Object<string, any>, sure: boolean}}
  *   Forbidden
  */
 /** @typedef {Suggested & {waiting: Suggestion[], forbidden: Forbidden[]}} Plan */
@@ -17,21 +20,21 @@ import { chainageM } from '../instruments/counter.js';
 /**
  * @param {Suggested[]} suggested
  * @param {Hazard[]} hazards
- * @param {any[]} rows
- * @param {any} table
+ * @param {HazardRow[]} rows
+ * @param {Actions} table
  * @param {number} zeroM
  * @param {number} scale
  * @returns {Plan[]}
  */
 export function withProhibitions(suggested, hazards, rows, table, zeroM, scale) {
-  const needs = new Map(table.actions.map((/** @type {any} */ row) => [row.action, row.acts]));
+  const needs = new Map(table.actions.map((row) => [row.action, row.acts]));
   const values = (/** @type {Hazard} */ one) => valuesOf(one, rows, zeroM, scale);
   return suggested.map((one) => {
     const here = hazards.filter((hazard) => touches(one, hazard, suggested));
     const forbidden = forbiddenOf(hazards, here, rows, table, values);
     const acts = new Set(forbidden.map((ban) => ban.act));
     const held = (/** @type {Suggestion} */ act) =>
-      needs.get(act.action).some((/** @type {string} */ need) => acts.has(need));
+      needs.get(act.action)?.some((need) => acts.has(need)) ?? false;
     const waiting = one.actions.filter(held);
     const required = requiredBy(here, rows, table, values);
     const actions = one.actions.filter(
@@ -65,13 +68,13 @@ function inside({ from_counter_m: start, to_counter_m: end }, hazard) {
 /**
  * @param {Hazard[]} hazards
  * @param {Hazard[]} here
- * @param {any[]} rows
- * @param {any} table
+ * @param {HazardRow[]} rows
+ * @param {Actions} table
  * @param {(one: Hazard) => Object<string, any>} values
  * @returns {Forbidden[]}
  */
 function forbiddenOf(hazards, here, rows, table, values) {
-  return table.acts.flatMap((/** @type {any} */ act) =>
+  return table.acts.flatMap((act) =>
     (act.whole_run ? hazards : here)
       .filter((hazard) => rows[hazard.row].do_not.includes(act.act))
       .map((hazard) => ({
@@ -87,8 +90,8 @@ function forbiddenOf(hazards, here, rows, table, values) {
 /**
  * What the hazards ask for, at once: one action each, with every hazard that asks for it.
  * @param {Hazard[]} here
- * @param {any[]} rows
- * @param {any} table
+ * @param {HazardRow[]} rows
+ * @param {Actions} table
  * @param {(one: Hazard) => Object<string, any>} values
  * @returns {Suggestion[]}
  */
@@ -117,7 +120,7 @@ function requiredBy(here, rows, table, values) {
 /**
  * What a sentence about a hazard needs.
  * @param {Hazard} hazard
- * @param {any[]} rows
+ * @param {HazardRow[]} rows
  * @param {number} zeroM
  * @param {number} scale
  * @returns {Object<string, any>}

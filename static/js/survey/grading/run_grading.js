@@ -8,11 +8,18 @@ import { GOALS, classesOf, isGraded, overVariants, pipeOf } from './grading.js';
 import { classOfNumber, damageNumber, extraPoints } from './points.js';
 import { immediateConditions, immediateOverVariants } from './immediate.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
+/** @typedef {import('../../records/tables.js').ObservationCode} ObservationCode */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/**
+ * What is known of a run that is graded. `capacityRows`: of `runCapacity` or `limitedCapacity`, may be empty.
+ * @typedef {{run: RunFields, stretches: StretchRecord[], observations: ObservationRecord[], items:
+ *   ContinuousItem[], capacityRows: any[], endCounterM: number | null, scale: number}} GradingFacts
+ */
 /**
  * @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null,
  *   from_counter_m: number | null, to_counter_m: number | null}} Piece
@@ -20,57 +27,45 @@ import { immediateConditions, immediateOverVariants } from './immediate.js';
 /**
  * @typedef {{record_id: string, code: string, number: number | null, stretch_id: string | null,
  *   from_counter_m: number | null, to_counter_m: number | null, length_m: number | null, length_known:
- *   string, classes: Object<string, import('./grading.js').Found | null>, points:
- *   import('./points.js').Points, numbers: Object<string, import('./points.js').DamageNumber | null>,
+ *   LengthKnown, classes: import('./grading.js').Classes, points: import('./points.js').Points, numbers:
+ *   Record<Goal, import('./points.js').DamageNumber | null>,
  *   immediate: import('./immediate.js').Immediate[]}} Graded
  */
+/** @typedef {'measured' | 'assumed' | 'unknown'} LengthKnown */
+/** @typedef {import('../../records/tables.js').Goal} Goal */
+/** @typedef {{record_id: string, code: string}} Ungraded */
 /** @typedef {{low: number, high: number, cause: number | null}} GoalClass */
 /**
  * @typedef {{id: string | null, from_counter_m: number | null, to_counter_m: number | null, graded: number[],
- *   immediate: number[], goals: Object<string, GoalClass>, number_low: number | null, number_high: number |
+ *   immediate: number[], goals: Record<Goal, GoalClass>, number_low: number | null, number_high: number |
  *   null, bound_low: number | null, bound_high: number | null, class_low: number, class_high: number,
  *   length_number_low: number, length_number_high: number | null, unseen_m?: number | null, extent_m?: number
  *   | null}} Summary
  */
 /**
- * @typedef {{graded: Graded[], ungraded: Array<{record_id: string, code: string}>, stretches: Summary[], run:
+ * @typedef {{graded: Graded[], ungraded: Ungraded[], stretches: Summary[], run:
  *   Summary}} Grading
  */
 
 const GRADED_GROUPS = ['fabric', 'operation'];
 
 /**
- * @param {RunFields} run
- * @param {StretchRecord[]} stretches
- * @param {ObservationRecord[]} observations
- * @param {any[]} items
- * @param {any[]} codeRows
- * @param {any[]} capacityRows
- * @param {any} scheme
- * @param {number | null} endCounterM
- * @param {number} scale
+ * @param {GradingFacts} facts
+ * @param {ObservationCode[]} codeRows
+ * @param {GradingLimits} scheme
  * @returns {Grading}
  */
-export function runGrading(
-  run,
-  stretches,
-  observations,
-  items,
-  codeRows,
-  capacityRows,
-  scheme,
-  endCounterM,
-  scale
-) {
-  const carries = new Map(capacityRows.map((row) => [row.id, row.carries ?? row]));
+export function runGrading(facts, codeRows, scheme) {
+  const { stretches, observations, endCounterM } = facts;
+  const carries = new Map(facts.capacityRows.map((row) => [row.id, row.carries ?? row]));
   const byId = new Map(stretches.map((one) => [one.id, pipeVariants(one).map((may) => may.fields)]));
   const groups = new Map(codeRows.map((row) => [row.code, row.group]));
   /** @type {Graded[]} */
   const graded = [];
-  /** @type {Array<{record_id: string, code: string}>} */
+  /** @type {Ungraded[]} */
   const ungraded = [];
-  const disputed = new Map(observations.map((one) => [one.id, /** @type {any} */ (one).conflicts]));
-  for (const piece of pieces(observations, items, stretches, endCounterM)) {
+  const disputed = new Map(observations.map((one) => [one.id, one.conflicts]));
+  for (const piece of pieces(facts)) {
     const code = piece.fields.code || '';
     let one = null;
     const mays = variants(piece.fields, disputed.get(piece.record_id));
@@ -79,7 +74,7 @@ export function runGrading(
       const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) =>
         pipeOf(fields, carried, scheme)
       );
-      one = gradedOf(piece, mays, pipes, run, scheme, scale);
+      one = gradedOf(piece, mays, pipes, facts, scheme);
     }
     if (one !== null) graded.push(one);
     else if (
@@ -104,7 +99,12 @@ export function runGrading(
   };
 }
 
-/** @param {StretchRecord} stretch @param {Graded[]} graded @param {any} scheme @returns {Summary} */
+/**
+ * @param {StretchRecord} stretch
+ * @param {Graded[]} graded
+ * @param {GradingLimits} scheme
+ * @returns {Summary}
+ */
 function stretchOf(stretch, graded, scheme) {
   const mine = graded.map((_, k) => k).filter((k) => graded[k].stretch_id === stretch.id);
   const { from_counter_m: start = null, to_counter_m: end = null } = stretch.fields;
@@ -113,13 +113,10 @@ function stretchOf(stretch, graded, scheme) {
 
 /**
  * Points, and lengths of what is continuous cut at the ends of the stretches, in order of place.
- * @param {ObservationRecord[]} observations
- * @param {any[]} items
- * @param {StretchRecord[]} stretches
- * @param {number | null} endCounterM
+ * @param {GradingFacts} facts
  * @returns {Piece[]}
  */
-function pieces(observations, items, stretches, endCounterM) {
+function pieces({ observations, items, stretches, endCounterM }) {
   /** @type {Set<string>} */
   const paired = new Set();
   /** @type {Piece[]} */
@@ -129,16 +126,16 @@ function pieces(observations, items, stretches, endCounterM) {
     if (item.finish_id !== null) paired.add(item.finish_id);
     for (const part of item.parts) {
       const toM = part.to_counter_m === null && item.open ? endCounterM : part.to_counter_m;
-      found.push(...cut(part, toM, item.number, stretches));
+      found.push(...cut(part, part.from_counter_m, toM, item.number, stretches));
     }
   }
   for (const one of observations) {
     const atM = one.fields.counter_m ?? null;
     if (paired.has(one.id)) continue;
-    const part = { from_counter_m: atM, record_id: one.id, fields: one.fields };
-    if (atM === null)
-      found.push({ ...part, number: null, stretch_id: null, to_counter_m: null }); // somewhere in the run
-    else found.push(...cut(part, atM, null, stretches));
+    const part = { record_id: one.id, fields: one.fields };
+    if (atM !== null) found.push(...cut(part, atM, atM, null, stretches));
+    // somewhere in the run
+    else found.push({ ...part, number: null, stretch_id: null, from_counter_m: null, to_counter_m: null });
   }
   return found.sort(
     (a, b) =>
@@ -149,14 +146,14 @@ function pieces(observations, items, stretches, endCounterM) {
 }
 
 /**
- * @param {any} part
+ * @param {{record_id: string, fields: Fields}} part
+ * @param {number} fromM
  * @param {number | null} toM
  * @param {number | null} number
  * @param {StretchRecord[]} stretches
  * @returns {Piece[]}
  */
-function cut(part, toM, number, stretches) {
-  const fromM = part.from_counter_m;
+function cut(part, fromM, toM, number, stretches) {
   const endM = toM !== null && toM < fromM ? null : toM;
   /** @type {Piece} */
   const piece = {
@@ -201,12 +198,11 @@ function stretchAt(counterM, stretches) {
  * @param {Piece} piece
  * @param {Fields[]} mays
  * @param {Array<import('./grading.js').Pipe>} pipes
- * @param {RunFields} run
- * @param {any} scheme
- * @param {number} scale
+ * @param {GradingFacts} facts
+ * @param {GradingLimits} scheme
  * @returns {Graded | null}
  */
-function gradedOf(piece, mays, pipes, run, scheme, scale) {
+function gradedOf(piece, mays, pipes, { run, scale }, scheme) {
   const { fields } = piece;
   const each = mays.flatMap((may) => pipes.map((pipe) => ({ may, found: classesOf(may, pipe, scheme) })));
   const classes = overVariants(each.map((one) => one.found));
@@ -215,12 +211,10 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
   );
   if (GOALS.every((goal) => classes[goal] === null) && immediate.length === 0) return null;
   const points = extraPoints(fields, run, scheme);
-  const numbers = Object.fromEntries(
-    GOALS.map((goal) => {
-      const one = classes[goal];
-      return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
-    })
-  );
+  const numbers = GOALS.map((goal) => {
+    const one = classes[goal];
+    return [goal, one === null ? null : damageNumber(one.low, one.high, points[goal], scheme)];
+  });
   const [length, provenance] = lengthOf(piece, scheme.point_length_m, scale);
   return {
     record_id: piece.record_id,
@@ -233,12 +227,17 @@ function gradedOf(piece, mays, pipes, run, scheme, scale) {
     length_known: provenance,
     classes,
     points,
-    numbers,
+    numbers: /** @type {Graded['numbers']} */ (Object.fromEntries(numbers)),
     immediate
   };
 }
 
-/** @param {Piece} piece @param {number} pointM @param {number} scale @returns {[number | null, string]} */
+/**
+ * @param {Piece} piece
+ * @param {number} pointM
+ * @param {number} scale
+ * @returns {[number | null, LengthKnown]}
+ */
 function lengthOf(piece, pointM, scale) {
   if (piece.to_counter_m === null) return [null, 'unknown'];
   let long = (piece.to_counter_m - Number(piece.from_counter_m)) * scale;
@@ -253,7 +252,7 @@ function lengthOf(piece, pointM, scale) {
  * @param {number | null} toM
  * @param {Graded[]} graded
  * @param {number[]} mine
- * @param {any} scheme
+ * @param {GradingLimits} scheme
  * @returns {Summary}
  */
 function summary(id, fromM, toM, graded, mine, scheme) {
@@ -275,7 +274,9 @@ function summary(id, fromM, toM, graded, mine, scheme) {
     to_counter_m: toM,
     graded: mine,
     immediate: mine.filter((k) => graded[k].immediate.length > 0),
-    goals: Object.fromEntries(GOALS.map((goal) => [goal, goalOf(goal, graded, mine)])),
+    goals: /** @type {Summary['goals']} */ (
+      Object.fromEntries(GOALS.map((goal) => [goal, goalOf(goal, graded, mine)]))
+    ),
     number_low: low,
     number_high: high,
     bound_low: greatest('low'),
@@ -289,7 +290,7 @@ function summary(id, fromM, toM, graded, mine, scheme) {
 
 /**
  * The worst class; its cause is what may be worst, the surest first.
- * @param {string} goal
+ * @param {Goal} goal
  * @param {Graded[]} graded
  * @param {number[]} mine
  * @returns {GoalClass}

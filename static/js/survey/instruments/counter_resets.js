@@ -92,10 +92,10 @@ export function shownAt(parts, runningM) {
  * @param {CounterPart[]} parts
  * @param {LevelTieRecord[]} levelTies
  * @param {StretchRecord[]} stretches
- * @returns {import('../review/plausibility.js').Finding[]}
+ * @returns {import('../review/plausibility.js').RecordFinding[]}
  */
 export function partFindings(parts, levelTies, stretches) {
-  /** @type {import('../review/plausibility.js').Finding[]} */
+  /** @type {import('../review/plausibility.js').RecordFinding[]} */
   const found = [];
   if (parts.length === 1) return found;
   for (const tie of levelTies) {

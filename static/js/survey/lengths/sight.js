@@ -5,7 +5,7 @@
 import { lengthCounter } from './records.js';
 
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
-/** @typedef {import('../coding/visibility.js').Part} Part */
+/** @typedef {import('../coding/visibility.js').VisiblePart} VisiblePart */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
 
 /** @type {Object<string, number>} */

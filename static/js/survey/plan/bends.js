@@ -6,7 +6,7 @@ import { finite, spread } from '../numbers/finite.js';
 import { BEND, choiceLabel, onlyVertical, turnsAJoint } from './turns.js';
 
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
-/** @typedef {Object<string, any>} CodeRow */
+/** @typedef {import('../../records/tables.js').ObservationCode} CodeRow */
 /** @typedef {{readings: import('./plan_reading.js').Reading[], sd_deg: number}} SlopeReadings ascending */
 /**
  * @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint:

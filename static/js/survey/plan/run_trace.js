@@ -38,8 +38,8 @@ const NO_BASIS = basisOf({}, [], []);
 /**
  * What a trace is made from; `settled`: what the ties tell of readings beyond the range.
  * @typedef {{run: RunFields, nodes: NodeRecord[], readings: ReadingRecord[], observations:
- *   ObservationRecord[], code_rows: Fields[], instruments: Instruments, declination_deg: number | null,
- *   convergence_deg: number | null, settled?: Object<string,
+ *   ObservationRecord[], code_rows: import('../../records/tables.js').ObservationCode[], instruments:
+ *   Instruments, declination_deg: number | null, convergence_deg: number | null, settled?: Object<string,
  *   import('../levels/gap_inclinations.js').Settled>, basis?: import('./trace_basis.js').TraceBasis}}
  *   TraceFacts
  */

@@ -17,7 +17,7 @@ export function turnsAJoint(row, fields) {
 
 /**
  * What an observation of a bend or of a joint at an angle does not say of the turn.
- * @param {Fields[]} rows
+ * @param {import('../../records/tables.js').ObservationCode[]} rows
  * @param {Fields} fields
  * @returns {string[]}
  */

@@ -73,7 +73,7 @@ function contradictions(runId, run, observations) {
   const found = [];
   if (reason && (code === FINISH_CODE) !== (reason === 'node_reached'))
     found.push(openItem('end_reason_differs', runId, 'run', runId, 'end_reason', { code }));
-  if (endM !== null && atM < endM - SAME_END_M)
+  if (endM !== null && Number(atM) < endM - SAME_END_M)
     found.push(
       openItem('end_place_differs', runId, 'run', runId, 'end_counter_m', {
         code,
@@ -88,7 +88,7 @@ function contradictions(runId, run, observations) {
  * @param {string} runId
  * @param {RunFields} run
  * @param {Parts} parts
- * @param {Fields[]} codeRows
+ * @param {import('../../records/tables.js').ObservationCode[]} codeRows
  * @param {Fields} rules
  * @returns {OpenItem[]}
  */
@@ -129,7 +129,7 @@ export function photoItems(runId, photos, rules) {
  * @param {Item} one
  * @param {number | null} end
  * @param {Set<any>} shown
- * @param {Fields[]} codeRows
+ * @param {import('../../records/tables.js').ObservationCode[]} codeRows
  * @param {Fields} rules
  * @returns {OpenItem[]}
  */

@@ -15,6 +15,7 @@ import { runExtent } from '../plan/run_extent.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
 /** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} RankedItem */
+/** @typedef {import('../../records/tables.js').Tables} DataTables */
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
@@ -22,8 +23,10 @@ import { runExtent } from '../plan/run_extent.js';
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /**
- * @typedef {{leave_site: Fields, codes: Fields[], safety: Fields[], visibility: Fields, hazards: Fields[]}}
- *   Tables
+ * What the checks read of the data tables: a table whole, or its rows.
+ * @typedef {{leave_site: DataTables['leave_site'], codes: DataTables['observation_codes']['rows'], safety:
+ *   DataTables['safety_sheet']['rows'], visibility: DataTables['visibility'], hazards:
+ *   DataTables['hazards']['rows']}} Tables
  */
 
 const SEVERITIES = ['hazard', 'site', 'desk'];

@@ -8,18 +8,21 @@ import { startOffM } from '../coding/run_end.js';
 
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 
+/** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
-/** @typedef {{record_id: string, code: string, field: string, values: Object<string, any>}} Finding */
+/** @typedef {import('../coding/codes.js').Finding} Finding */
+/** @typedef {Finding & {record_id: string}} RecordFinding */
 
 /**
  * @param {RunFields} run fields of the run
  * @param {SurveyItem[]} readings in the order in which they were made
- * @param {SurveyItem[]} observations
- * @param {Object<string, any>[]} codeRows
+ * @param {ObservationRecord[]} observations
+ * @param {import('../../records/tables.js').ObservationCode[]} codeRows
  * @param {number | null} cableLengthM
  * @param {number | null} limitDeg null where nobody has checked it
  * @param {SurveyItem[]} [others] further records with a place: level ties, stretches, remarks, photos
- * @returns {Finding[]}
+ * @returns {RecordFinding[]}
  */
 export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg, others = []) {
   const found = orderFindings(readings);
@@ -36,7 +39,7 @@ export function runFindings(run, readings, observations, codeRows, cableLengthM,
 }
 
 /**
- * @param {Object<string, any>[]} table
+ * @param {import('../../records/tables.js').FindingRow[]} table
  * @param {{code: string, values: Object<string, any>}} finding
  * @returns {string}
  */
@@ -54,15 +57,15 @@ export function sentence(table, finding) {
  * @param {string} recordId
  * @param {string} field
  * @param {Object<string, any>} values
- * @returns {Finding}
+ * @returns {RecordFinding}
  */
 function make(code, recordId, field, values) {
   return { record_id: recordId, code, field, values };
 }
 
-/** @param {SurveyItem[]} readings @returns {Finding[]} */
+/** @param {SurveyItem[]} readings @returns {RecordFinding[]} */
 function orderFindings(readings) {
-  /** @type {Finding[]} */
+  /** @type {RecordFinding[]} */
   const found = [];
   /** @type {number | null} */
   let before = null;
@@ -89,7 +92,7 @@ function orderFindings(readings) {
   return found;
 }
 
-/** @param {SurveyItem} reading @param {number | null} limitDeg @returns {Finding[]} */
+/** @param {SurveyItem} reading @param {number | null} limitDeg @returns {RecordFinding[]} */
 function readingFindings(reading, limitDeg) {
   const { counter_m: counterM, inclination } = reading.fields;
   if (counterM === null || counterM === undefined || !inclination) {
@@ -107,7 +110,7 @@ function readingFindings(reading, limitDeg) {
  * @param {RunFields} run
  * @param {SurveyItem} record
  * @param {number | null} cableLengthM
- * @returns {Finding[]}
+ * @returns {RecordFinding[]}
  */
 function placeFindings(run, record, cableLengthM) {
   const name = (record.fields.counter_m ?? null) !== null ? 'counter_m' : 'from_counter_m';
@@ -115,7 +118,7 @@ function placeFindings(run, record, cableLengthM) {
   if (counterM === null) return [];
   const zeroM = run.counter_zero_m ?? null;
   const endM = run.end_counter_m ?? null;
-  /** @type {Finding[]} */
+  /** @type {RecordFinding[]} */
   const found = [];
   if (cableLengthM !== null && counterM > cableLengthM) {
     found.push(
@@ -133,7 +136,7 @@ function placeFindings(run, record, cableLengthM) {
   return found;
 }
 
-/** @param {RunFields} run @param {SurveyItem} observation @returns {Finding[]} */
+/** @param {RunFields} run @param {SurveyItem} observation @returns {RecordFinding[]} */
 function startFindings(run, { id, fields }) {
   if (startOffM(run, fields) === null) return [];
   return [

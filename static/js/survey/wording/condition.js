@@ -5,18 +5,26 @@ import { fixedText, inline, sizeText, spanText } from './quantities.js';
 import { MIN_M, hazardLine } from './sight.js';
 
 /** @typedef {import('./messages.js').Words} Words */
+/** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
+/** @typedef {import('../../records/tables.js').Goal} Goal */
 /** @typedef {import('../grading/grading.js').Found} Found */
 /** @typedef {import('../grading/run_grading.js').Graded} Graded */
 /** @typedef {import('../grading/points.js').DamageNumber} DamageNumber */
 
-/** @param {Words} words @param {string} goal @returns {string} */
+/** @param {Words} words @param {Goal} goal @returns {string} */
 export function goalWord(words, goal) {
   return message(words, `survey.grading.goal.${goal}`, {});
 }
 
-/** @param {Words} words @param {number} low @param {number} high @param {any} scheme @returns {string} */
+/**
+ * @param {Words} words
+ * @param {number} low
+ * @param {number} high
+ * @param {GradingLimits} scheme
+ * @returns {string}
+ */
 export function classWords(words, low, high, scheme) {
-  const names = scheme.classes.map((/** @type {any} */ one) => one.word);
+  const names = scheme.classes.map((one) => one.word);
   if (high === 0) return names[0];
   if (low === high) return message(words, 'survey.grading.class', { class: String(high), word: names[high] });
   return message(words, 'survey.grading.class_between', {
@@ -27,7 +35,15 @@ export function classWords(words, low, high, scheme) {
   });
 }
 
-/** @param {Words} words @param {number} low @param {number} high @param {number | null} unseenM @param {number | null} lengthM @param {any} scheme @returns {string} */
+/**
+ * @param {Words} words
+ * @param {number} low
+ * @param {number} high
+ * @param {number | null} unseenM
+ * @param {number | null} lengthM
+ * @param {GradingLimits} scheme
+ * @returns {string}
+ */
 export function knownClassWords(words, low, high, unseenM, lengthM, scheme) {
   const found = classWords(words, low, high, scheme);
   const notKnown = message(words, 'survey.not_known', {});
@@ -41,7 +57,7 @@ export function knownClassWords(words, low, high, unseenM, lengthM, scheme) {
     : message(words, 'survey.grading.in_what_was_seen', values);
 }
 
-/** @param {Words} words @param {Found} one @param {any} scheme @returns {string} */
+/** @param {Words} words @param {Found} one @param {GradingLimits} scheme @returns {string} */
 export function basisWords(words, one, scheme) {
   let { basis, source, certainty } = scheme.rows[one.row];
   if (one.rule === 'capacity')
@@ -55,7 +71,7 @@ export function basisWords(words, one, scheme) {
     : message(words, 'survey.grading.basis', { source, certainty });
 }
 
-/** @param {Words} words @param {Found} one @param {any} scheme @returns {string[]} */
+/** @param {Words} words @param {Found} one @param {GradingLimits} scheme @returns {string[]} */
 export function reasonWords(words, one, scheme) {
   const values = {
     class: classWords(words, one.low, one.high, scheme),
@@ -98,7 +114,13 @@ function reached(words, one, values) {
   return message(words, 'survey.grading.from_limit', { ...values, ...sizes });
 }
 
-/** @param {Words} words @param {Graded} one @param {string} goal @param {any} scheme @returns {string[]} */
+/**
+ * @param {Words} words
+ * @param {Graded} one
+ * @param {Goal} goal
+ * @param {GradingLimits} scheme
+ * @returns {string[]}
+ */
 export function stepWords(words, one, goal, scheme) {
   const found = one.classes[goal] ?? null;
   if (found === null) return [];
@@ -126,7 +148,14 @@ export function stepWords(words, one, goal, scheme) {
   return lines;
 }
 
-/** The last line of how it was worked out. @param {Words} words @param {Graded} one @param {string} goal @param {any} scheme @returns {string} */
+/**
+ * The last line of how it was worked out.
+ * @param {Words} words
+ * @param {Graded} one
+ * @param {Goal} goal
+ * @param {GradingLimits} scheme
+ * @returns {string}
+ */
 export function numberWords(words, one, goal, scheme) {
   const number = /** @type {DamageNumber} */ (one.numbers[goal]);
   const open = one.points.missing.some((name) => matters(name, goal, scheme));
@@ -141,7 +170,12 @@ export function missingWords(words, names) {
   return names.map((name) => message(words, `survey.grading.input.${name}`, {})).join(', ');
 }
 
-/** @param {Words} words @param {import('../grading/run_grading.js').Summary} summary @param {any} scheme @returns {string[]} */
+/**
+ * @param {Words} words
+ * @param {import('../grading/run_grading.js').Summary} summary
+ * @param {GradingLimits} scheme
+ * @returns {string[]}
+ */
 export function objectWords(words, summary, scheme) {
   if (summary.number_low === null || summary.number_high === null)
     return [message(words, 'survey.grading.no_number', {})];
@@ -168,7 +202,14 @@ export function objectWords(words, summary, scheme) {
   return lines;
 }
 
-/** @param {Words} words @param {string} action @param {string | null} urgency @param {any} table @param {string | null} [most] @returns {string} */
+/**
+ * @param {Words} words
+ * @param {string} action
+ * @param {string | null} urgency
+ * @param {any} table
+ * @param {string | null} [most]
+ * @returns {string}
+ */
 export function actionWords(words, action, urgency, table, most = null) {
   const label = table.actions.find((/** @type {any} */ row) => row.action === action)?.label ?? action;
   const same = most === null || most === urgency;
@@ -195,15 +236,21 @@ export function chosenWords(words, steps, table) {
   return lines;
 }
 
-/** @param {Words} words @param {import('../grading/actions.js').Reason} found @param {string} what @param {any} scheme @returns {string} */
+/**
+ * @param {Words} words
+ * @param {import('../grading/actions.js').Reason} found
+ * @param {string} what
+ * @param {GradingLimits} scheme
+ * @returns {string}
+ */
 export function actionReasonWords(words, found, what, scheme) {
   const { why, values } = found;
   const say = (/** @type {string} */ key, /** @type {Object<string, string | number>} */ given) =>
     message(words, `survey.action.${key}`, given);
   if (why === 'unseen') return say('unseen', { m: fixedText(words, values.unseen_m, 2) });
   if (why === 'immediate') {
-    const row = scheme.immediate.find((/** @type {any} */ one) => one.condition === values.condition);
-    return say('immediate', { what, condition: inline(row.words) });
+    const row = scheme.immediate.find((one) => one.condition === values.condition);
+    return say('immediate', { what, condition: inline(row?.words ?? '') });
   }
   if (why === 'narrows' || why === 'damage') {
     const goal = why === 'narrows' ? 'operation' : values.goal;
@@ -238,7 +285,12 @@ function levelWords(words, why, values) {
   });
 }
 
-/** @param {Words} words @param {Array<{act: string, values: Object<string, any>}>} forbidden @param {any} table @returns {string[]} */
+/**
+ * @param {Words} words
+ * @param {Array<{act: string, values: Object<string, any>}>} forbidden
+ * @param {any} table
+ * @returns {string[]}
+ */
 export function forbiddenWords(words, forbidden, table) {
   return table.acts.flatMap((/** @type {any} */ act) => {
     const whys = [
@@ -265,10 +317,7 @@ function signed(words, value) {
   return value > 0 ? `+${sizeText(words, value)}` : sizeText(words, value);
 }
 
-/** @param {string} name @param {string} goal @param {any} scheme @returns {boolean} */
+/** @param {string} name @param {Goal} goal @param {GradingLimits} scheme @returns {boolean} */
 function matters(name, goal, scheme) {
-  return (
-    GOALS.includes(goal) &&
-    scheme.extra_points.some((/** @type {any} */ row) => row.input === name && row[goal] !== null)
-  );
+  return GOALS.includes(goal) && scheme.extra_points.some((row) => row.input === name && row[goal] !== null);
 }

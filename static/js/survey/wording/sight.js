@@ -4,7 +4,7 @@ import { fixedText, placeText } from './quantities.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
-/** @typedef {import('../coding/visibility.js').Part} Part */
+/** @typedef {import('../coding/visibility.js').VisiblePart} VisiblePart */
 
 export const MIN_M = 0.005; // less is nothing at two decimals
 
@@ -34,7 +34,14 @@ export function seenLine(words, account, defects) {
   });
 }
 
-/** @param {Words} words @param {Part} part @param {number} fromM @param {number} toM @param {string} cause @returns {string} */
+/**
+ * @param {Words} words
+ * @param {VisiblePart} part
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {string} cause
+ * @returns {string}
+ */
 export function partLine(words, part, fromM, toM, cause) {
   const why =
     part.depth_pct === null
@@ -52,7 +59,15 @@ export function partLine(words, part, fromM, toM, cause) {
   return message(words, key, { ...values, first: String(first), last: String(last) });
 }
 
-/** @param {Words} words @param {{sight: string, record_ids: string[]}} part @param {Array<[number, number]>} between @param {number} fromM @param {number} toM @param {boolean} disputed @returns {string} */
+/**
+ * @param {Words} words
+ * @param {{sight: string, record_ids: string[]}} part
+ * @param {Array<[number, number]>} between
+ * @param {number} fromM
+ * @param {number} toM
+ * @param {boolean} disputed
+ * @returns {string}
+ */
 export function unseenWhy(words, part, between, fromM, toM, disputed) {
   if (part.sight !== 'hidden' || part.record_ids.length) return '';
   const middle = (fromM + toM) / 2;
@@ -61,7 +76,14 @@ export function unseenWhy(words, part, between, fromM, toM, disputed) {
   return message(words, disputed ? 'survey.sight.end_disputed' : 'survey.sight.not_shown', {});
 }
 
-/** @param {Words} words @param {string} label @param {number | null} fromM @param {number | null} toM @param {boolean} sure @returns {string} */
+/**
+ * @param {Words} words
+ * @param {string} label
+ * @param {number | null} fromM
+ * @param {number | null} toM
+ * @param {boolean} sure
+ * @returns {string}
+ */
 export function hazardLine(words, label, fromM, toM, sure) {
   const what = sure ? label : message(words, 'survey.hazard.may_be', { label });
   if (fromM === null) return message(words, 'survey.hazard.no_place', { what });
@@ -74,7 +96,12 @@ export function hazardLine(words, label, fromM, toM, sure) {
   });
 }
 
-/** @param {Words} words @param {import('../lengths/pipe_length.js').LengthJoin} join @param {number} perhaps @returns {string[]} */
+/**
+ * @param {Words} words
+ * @param {import('../lengths/pipe_length.js').LengthJoin} join
+ * @param {number} perhaps
+ * @returns {string[]}
+ */
 export function joinLines(words, join, perhaps) {
   const lines = [
     message(words, `survey.length.${join.how}`, {
