@@ -26,9 +26,12 @@ from . import job_pack
 from .errors import AppError
 from .process_limits import Budget, end_group, end_with, limit
 from .records import job_file as job_files
+from .records.collector import paused
 
 FULL = (errno.ENOSPC, errno.EDQUOT)
 _AHEAD = 1000
+# What stands in many entries, held once: a tenth of their memory.
+_REPEATED = {"job_id", "writer", "device_id", "kind", "recorded_at"}
 Build = Callable[..., Any]
 
 
@@ -108,20 +111,29 @@ def main(build: Build = job_pack.build) -> None:
 
 
 def _make(task: Task, parent: Parent, build: Build) -> None:
+    with open(task.part, "wb") as file:
+        # Nobody but ``build`` holds the job file, so that it can let go of it.
+        build(_job_file(task, parent), parent.photo_bytes, file, lambda *at: parent.tell(progress=at))
+
+
+def _job_file(task: Task, parent: Parent) -> dict[str, Any]:
     entries, aside = [], {}
-    while line := parent.line():
-        body, reasons = json.loads(line)
-        entry = json.loads(body)
-        entries.append(entry)
-        if reasons is not None:
-            aside[f"{entry['writer']}:{entry['number']}"] = json.loads(reasons)
+    one_each: dict[str, str] = {}
+
+    def pairs(found: list[tuple[str, Any]]) -> dict[str, Any]:
+        return {n: one_each.setdefault(v, v) if n in _REPEATED and type(v) is str else v for n, v in found}
+
+    with paused():
+        while line := parent.line():
+            body, reasons = json.loads(line)
+            entry = json.loads(body, object_pairs_hook=pairs)
+            entries.append(entry)
+            if reasons is not None:
+                aside[f"{entry['writer']}:{entry['number']}"] = json.loads(reasons)
     if not entries:
         raise AppError("job_not_found")
     rows = parent.ask(photo_rows=job_files.photo_hashes(entries, aside))
-    job_file = job_files.build(task.job_id, entries, aside, rows)
-    del entries
-    with open(task.part, "wb") as file:
-        build(job_file, parent.photo_bytes, file, lambda *at: parent.tell(progress=at))
+    return job_files.build(task.job_id, entries, aside, rows)
 
 
 def _code_of(error: OSError) -> str:

@@ -40,6 +40,20 @@ class PictureHeader:
         return pixels > (WEBP_PX if self.kind == "webp" else WHOLE_PX) or pixels * self.passes > SCANNED_PX
 
 
+def why_not_shown(data: bytes, size_bytes: int) -> str:
+    """Return why a report will not show a picture, as far as its first bytes tell: "" where it may.
+
+    ``kind``, ``too_large`` or ``not_decoded``; ``data`` may be the beginning of ``size_bytes``.
+    """
+    try:
+        header = read_header(data)
+    except HeaderDamaged:
+        return "not_decoded" if len(data) >= size_bytes else ""
+    if header is None:
+        return "kind"
+    return "too_large" if header.too_large else ""
+
+
 def read_header(data: bytes) -> PictureHeader | None:
     """Return what a picture says of itself; None where it is none of the kinds.
 

@@ -6,9 +6,11 @@ import threading
 import pytest
 from servers import error_of
 
+from webapp.messages import t
 from webapp.web.state import state_of
 
 DATA = bytes(range(256)) * 40
+WHOLE = {"ok": True, "offset": len(DATA), "complete": True, "note": t("api.photo_not_shown.kind")}
 SIZE = len(DATA)
 SHA256 = hashlib.sha256(DATA).hexdigest()
 
@@ -26,7 +28,7 @@ def offset(server, sha256=SHA256):
 
 def test_a_photo_in_one_piece_comes_back_byte_for_byte(server):
     assert offset(server) == (0, "?0")
-    assert put(server, DATA, 0).json == {"ok": True, "offset": len(DATA), "complete": True}
+    assert put(server, DATA, 0).json == WHOLE
     assert offset(server) == (len(DATA), "?1")
     got = server.client.get(f"/media/photos/{SHA256}")
     assert got.data == DATA and got.content_type == "image/jpeg"
@@ -79,7 +81,7 @@ def test_a_broken_upload_goes_on_where_it_stopped(server, tmp_path):
 def test_the_same_photo_twice_is_stored_once(server):
     put(server, DATA, 0)
     before = server.all_rows()
-    assert put(server, DATA[:10], 0).json == {"ok": True, "offset": len(DATA), "complete": True}
+    assert put(server, DATA[:10], 0).json == WHOLE
     assert put(server, b"rubbish", 17, total=99).json["complete"] is True
     assert server.all_rows() == before
     assert server.client.get(f"/media/photos/{SHA256}").data == DATA
@@ -99,7 +101,7 @@ def test_a_server_that_died_between_file_and_row_finds_the_file(server):
     place.append(SHA256, 0, DATA)
     place.complete(SHA256)
     assert offset(server) == (0, "?0")
-    assert put(server, DATA[:100], 0).json == {"ok": True, "offset": len(DATA), "complete": True}
+    assert put(server, DATA[:100], 0).json == WHOLE
     assert server.client.get(f"/media/photos/{SHA256}").data == DATA
 
 

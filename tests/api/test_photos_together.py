@@ -10,11 +10,13 @@ from servers import Server, error_of
 from sqlalchemy.dialects import postgresql
 
 from webapp.errors import AppError
+from webapp.messages import t
 from webapp.store import photo_rows, photo_storage
 from webapp.web.state import state_of
 
 PHOTOS = [bytes([n]) * (1000 + n) for n in range(20)]
 LIMIT = 8 * 1024 * 1024
+NO_PICTURE = {"note": t("api.photo_not_shown.kind")}
 
 
 def name_of(data):
@@ -53,7 +55,9 @@ def test_photos_come_back_byte_for_byte_and_are_told_of_in_order(server):
     header = header.replace(";length", ";  length", 1)
     answer = put(server, PHOTOS[3], PHOTOS[1], PHOTOS[2], header=header)
     sent = [PHOTOS[3], PHOTOS[1], PHOTOS[2]]
-    reported = [{"sha256": name_of(data), "offset": len(data), "complete": True} for data in sent]
+    reported = [
+        {"sha256": name_of(data), "offset": len(data), "complete": True, **NO_PICTURE} for data in sent
+    ]
     assert (answer.status_code, answer.json) == (200, {"ok": True, "photos": reported})
     kinds = []
     for data in sent:
@@ -84,7 +88,7 @@ def test_one_that_is_damaged_and_one_that_has_gathered_hold_up_no_other(server):
     assert (first["offset"], first["complete"], first["code"]) == (300, False, "photo_offset_mismatch")
     assert (second["offset"], second["complete"], second["code"]) == (0, False, "photo_hash_mismatch")
     assert first["message"] and second["message"]
-    assert third == {"sha256": name_of(fine), "offset": len(fine), "complete": True}
+    assert third == {"sha256": name_of(fine), "offset": len(fine), "complete": True, **NO_PICTURE}
     assert files_of(server) == sorted([f"{name_of(gathered)}.part", name_of(fine)])
     assert [row[0] for row in server.all_rows()["photo"]] == [name_of(fine)]
     go_on = {"Upload-Offset": "300", "Upload-Length": str(len(gathered))}

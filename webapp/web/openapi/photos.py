@@ -20,6 +20,10 @@ from .parts import (
     obj,
 )
 
+_NOTE = {
+    "type": "string",
+    "description": "Why the report will not show the photo, which is kept all the same",
+}
 _NAMED = (in_path("sha256", SHA256, PHOTO_SHA256),)
 _PART = '"[0-9a-f]{64}";length=[1-9][0-9]{0,6};type="image/[a-z]{3,4}"'
 _PARTS = {"type": "string", "pattern": f"^{_PART}(, {_PART}){{0,{MAX_TOGETHER - 1}}}$"}
@@ -30,8 +34,9 @@ _FATE = obj(
     complete=FLAG,
     code={"enum": sorted(ERRORS)},
     message=TEXT,
+    note=_NOTE,
 )
-_TAKEN = obj("*", ok=TRUE, offset=COUNT, complete=FLAG)
+_TAKEN = obj("ok offset complete", ok=TRUE, offset=COUNT, complete=FLAG, note=_NOTE)
 _SO_FAR = {
     "Upload-Offset": {"description": "Bytes that are here", "schema": COUNT},
     "Upload-Complete": {"description": "Whether that is all", "schema": {"enum": ["?0", "?1"]}},
