@@ -1,7 +1,6 @@
 """The application factory: configuration, database, routes, headers and the way every error leaves."""
 
 import errno
-import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,7 +19,7 @@ from .errors import AppError
 from .messages import t
 from .store import folder, folder_lock, migrate
 from .store.damage import is_damage
-from .store.engine import database_url, for_this_user_only, let_go, remember_file, tune, url_to_read
+from .store.engine import database_url, for_this_user_only, let_go, remember_file, tune, url_of
 from .store.filelock import alone
 from .store.models import db
 from .store.photo_storage import FolderStorage, PhotoStorage
@@ -169,10 +168,9 @@ def _open_database(app: Flask) -> None:
 def _only_to_read(app: Flask) -> URL | None:
     """Return the URL of a database that can only be read, as a backup on a medium that is; else None."""
     place: Path = app.config["DATA_FOLDER"]
-    url = app.config["SQLALCHEMY_DATABASE_URI"]
-    if app.config["MIGRATE"] or url != database_url(None, place) or os.access(place, os.W_OK):
+    if app.config["MIGRATE"] or not _is_own_database(app) or folder.is_writable(place):
         return None
-    return url_to_read(place / folder.DATABASE)
+    return url_of(state_of(app).on_close.enter_context(folder.uri_to_read(place / folder.DATABASE)))
 
 
 def answer_error(error: Exception) -> Response:

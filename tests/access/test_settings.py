@@ -21,7 +21,8 @@ from webapp.cli import main
 from webapp.environment import setting
 from webapp.errors import AppError
 from webapp.serve import check_host
-from webapp.store.engine import url_to_read
+from webapp.store.engine import url_of
+from webapp.store.folder import uri_to_read
 
 DOUBTFUL = json.loads(Path(__file__).with_name("doubtful.json").read_text(encoding="utf-8"))
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -169,8 +170,7 @@ def test_a_folder_with_odd_letters_holds_its_own_database(tmp_path):
         database = tmp_path / name / "fallbook.sqlite"
         assert database.is_file(), name
         assert "No jobs yet" in run("jobs", "--data", tmp_path / name), name
-        engine = create_engine(url_to_read(database))
-        with engine.connect() as connection:
+        with uri_to_read(database) as uri, (engine := create_engine(url_of(uri))).connect() as connection:
             assert connection.execute(statement("SELECT count(*) FROM entry")).scalar() == 0
         engine.dispose()
 

@@ -50,8 +50,8 @@ def test_a_job_goes_in_and_comes_out_as_a_pack(visitor, live_server, tmp_path):
     page.get_by_label("A job pack, a job file").set_input_files(pack)
     page.get_by_role("button", name="Take it in").click()
     page.get_by_role("heading", name="Embankment drain, outfall to Tessamer Creek").wait_for()
-    assert len(list((live_server.folder / "photos").rglob("*"))) == 14, (
-        "seven folders, seven photos: none twice"
+    assert len(list((live_server.folder / "photos").rglob("*"))) == 15, (
+        "seven folders, seven photos, the mark: none twice"
     )
 
 

@@ -12,7 +12,6 @@ from sqlalchemy import URL, Connection, Engine, event, make_url
 
 from ..errors import AppError
 from .filelock import open_lock, unlock, wait_lock
-from .folder import file_uri
 from .models import db
 
 _turn = threading.Lock()
@@ -38,9 +37,9 @@ def for_this_user_only(engine: Engine) -> None:
             os.close(os.open(database, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
 
 
-def url_to_read(database: Path) -> URL:
-    """Return the URL for SQLAlchemy of an SQLite file that cannot be written; nothing is made beside it."""
-    name, _, mode = file_uri(database, writable=False).partition("?")
+def url_of(uri: str) -> URL:
+    """Return the URL for SQLAlchemy of the URI by which SQLite opens a file."""
+    name, _, mode = uri.partition("?")
     return URL.create("sqlite", database=name, query={**dict([mode.split("=")]), "uri": "true"})
 
 

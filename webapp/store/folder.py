@@ -1,8 +1,12 @@
 """The data folder: where everything lies, and how it is made to last."""
 
 import os
+import shutil
+import sqlite3
 import sys
-from contextlib import suppress
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from ..errors import AppError
@@ -12,12 +16,13 @@ __all__ = [
     "DATABASE",
     "LIMITS_FILE",
     "default_folder",
-    "file_uri",
     "holds_photos",
+    "is_writable",
     "prepare",
     "refuse_lost_database",
     "sync_file",
     "sync_folder",
+    "uri_to_read",
 ]
 
 LIMITS_FILE = "limits.sqlite"  # how often who asked, where several processes count together
@@ -42,7 +47,7 @@ def refuse_lost_database(folder: Path, *, new: bool = False) -> None:
     try:
         if database.stat().st_size:
             return
-    except FileNotFoundError:
+    except OSError:  # not there, or below something that is no folder, which is told where it is made
         pass
     log = database.with_name(f"{DATABASE}-wal")
     if (log.is_file() and log.stat().st_size) or (not new and holds_photos(folder)):
@@ -54,16 +59,43 @@ def holds_photos(folder: Path) -> bool:
     return any(len(path.name) == 64 for path in (folder / "photos").glob("??/*"))
 
 
-def file_uri(database: Path, *, writable: bool) -> str:
-    """Return the URI by which SQLite opens a file that is there.
+def is_writable(folder: Path) -> bool:
+    """Say whether the database of a data folder can be written, and files be made beside it."""
+    database = folder / DATABASE
+    return os.access(folder, os.W_OK) and (not database.exists() or os.access(database, os.W_OK))
 
-    One that cannot be written, and that nobody was writing, is read as it lies: no file is made beside it.
+
+@contextmanager
+def uri_to_read(database: Path) -> Iterator[str]:
+    """Yield the URI by which SQLite reads a database on a disk that can only be read.
+
+    Nothing is made beside it.  Where a log lies there that was not folded in, and SQLite cannot read it in
+    its place, both are read from a copy: without its log a database lacks what came last.
     """
-    if writable:
-        mode = "mode=rw"
+    log, index = (database.with_name(f"{database.name}{end}") for end in ("-wal", "-shm"))
+    as_it_lies = f"{database.absolute().as_uri()}?immutable=1"
+    with_log = f"{database.absolute().as_uri()}?mode=ro"
+    unfolded = log.is_file() and log.stat().st_size > 0
+    if (unfolded or index.exists()) and _opens(with_log):
+        yield with_log
+    elif not unfolded:
+        yield as_it_lies
     else:
-        mode = "mode=ro" if database.with_name(f"{database.name}-wal").exists() else "immutable=1"
-    return f"{database.absolute().as_uri()}?{mode}"
+        with tempfile.TemporaryDirectory(prefix="fallbook-") as scratch:
+            for path in (database, log):
+                shutil.copyfile(path, Path(scratch) / path.name)
+            yield f"{(Path(scratch) / database.name).as_uri()}?mode=rw"
+
+
+def _opens(uri: str) -> bool:
+    try:
+        with closing(sqlite3.connect(uri, uri=True, timeout=10)) as connection:
+            connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.OperationalError:
+        return False
+    except sqlite3.Error:  # it opens; what is in it is told where it is read
+        return True
+    return True
 
 
 def sync_file(handle: int) -> None:

@@ -13,7 +13,7 @@ import json
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -21,7 +21,7 @@ from typing import Any
 from ..errors import AppError
 from ..messages import any_of, t
 from ..records.fold import AnyRecord, Entry, Record, fold
-from .folder import file_uri
+from .folder import uri_to_read
 from .migrate_names import is_known
 
 Query = Callable[[str], Iterable[Sequence[Any]]]
@@ -58,7 +58,11 @@ class ListedJob:
 @contextmanager
 def sqlite_query(database: Path, *, writable: bool) -> Iterator[Query]:
     """Return the query of an SQLite file that is there; AppError if a newer Fallbook made it."""
-    with closing(sqlite3.connect(file_uri(database, writable=writable), uri=True, timeout=10)) as connection:
+    uri = f"{database.absolute().as_uri()}?mode=rw"
+    with (
+        nullcontext(uri) if writable else uri_to_read(database) as where,
+        closing(sqlite3.connect(where, uri=True, timeout=10)) as connection,
+    ):
         connection.execute("BEGIN")
         for (revision,) in connection.execute("SELECT version_num FROM alembic_version"):
             if not is_known(revision):

@@ -89,7 +89,7 @@ class FolderStorage:
         """Return the size of a whole photo; None if it is not here."""
         try:
             return self.path(sha256).stat().st_size
-        except FileNotFoundError:
+        except OSError:  # not there, or the disk does not say
             return None
 
     def open(self, sha256: str) -> BinaryIO:
@@ -190,8 +190,9 @@ class FolderStorage:
     def names(self) -> Iterator[tuple[str, int, bool]]:
         """Yield the name of every file, its size, and whether it is a whole photo."""
         for path in sorted(self._folder.rglob("*")):
-            if not path.is_dir() and path.name != MARK:
-                yield path.name, path.stat().st_size, not path.suffix
+            with suppress(OSError):  # a folder that may not be looked into
+                if not path.is_dir() and path.name != MARK:
+                    yield path.name, path.stat().st_size, not path.suffix
 
     def _part(self, sha256: str) -> Path:
         return self.path(sha256).with_suffix(".part")

@@ -1,6 +1,7 @@
 """What one running server holds besides its database: the folder, its lock, photos, packs."""
 
-from dataclasses import dataclass
+from contextlib import ExitStack
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO
 
@@ -22,6 +23,7 @@ class State:
     summaries: Summaries
     packing: Packing
     looking: Looking
+    on_close: ExitStack = field(default_factory=ExitStack)  # what ends with the application
 
     def close(self) -> None:
         """Stop the background work and give the folder free."""
@@ -29,6 +31,7 @@ class State:
         self.packing.close()
         if self.lock:
             self.lock.close()
+        self.on_close.close()
 
 
 def state_of(app: Flask) -> State:

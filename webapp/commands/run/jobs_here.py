@@ -8,7 +8,7 @@ from pathlib import Path
 from ...environment import setting
 from ...errors import AppError
 from ...messages import t
-from ...store.folder import DATABASE, refuse_lost_database
+from ...store.folder import DATABASE, is_writable, refuse_lost_database
 from ...store.job_list import ListedJob, Query, listed, named, sqlite_query
 from ...store.user_folders import stated_folder
 from ..loading import loaded
@@ -26,7 +26,7 @@ def query_of(data: Path | None) -> Iterator[Query]:
     database = folder / DATABASE
     if not database.is_file():
         raise AppError("data_missing", f"({folder})")
-    with sqlite_query(database, writable=os.access(folder, os.W_OK)) as query:
+    with sqlite_query(database, writable=is_writable(folder)) as query:
         yield query
 
 
