@@ -125,6 +125,8 @@ class World:
             found["invitation"] = self.van.invite()
         if "{device}" in wanted:
             found["device"] = self.van.let_in().device_id
+        if "{pack}" in wanted:  # only so many are kept, and every sender makes one
+            found["pack"] = self.van.pack_of(found["job"])
         if "{secret}" in wanted or "{link}" in wanted:
             with self.van.app.app_context():
                 found["secret"], row = granting.make_link(self.jobs["own"]["job"], "", 1, granting.By())
