@@ -6,6 +6,7 @@ The words here are not the product's: some of them its table does not know.
 import random
 from dataclasses import dataclass, field
 
+RISING = {"plus": "rising"}  # what is said where a file does not say which way is up
 METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "ft": 0.3048, "in": 0.0254, "km": 1000.0}
 DISTANCE = {
     "en": [
