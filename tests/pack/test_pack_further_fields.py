@@ -13,7 +13,6 @@ from webapp.assembly.job import assemble
 from webapp.pack import observations_csv, texts
 from webapp.schemas import KINDS, describe, pipe
 from webapp.schemas.base import Choice, Flag, Number, meta
-from webapp.schemas.describe import further_fields
 
 
 class Wider(pipe.ObservationSchema):
@@ -38,10 +37,6 @@ def job(**fields):
     for counter_m, more in ((1.0, fields), (2.0, {})):
         maker.add("observation", run_id=run, counter_m=counter_m, code="BAF", characterisation_1="A", **more)
     return maker.job_file()
-
-
-def test_today_every_field_has_its_place():
-    assert further_fields(pipe.ObservationSchema) == []
 
 
 def test_forms_are_told_of_it(wider):
