@@ -15,6 +15,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from . import paths
+from .survey.wording.messages import clauses as clauses_in
+from .survey.wording.messages import listed as listed_in
 from .survey.wording.messages import message, number_text
 
 MESSAGES = paths.TABLES / "messages"
@@ -48,19 +50,17 @@ def general(value: float) -> str:
 
 def listed(items: Iterable[str]) -> str:
     """Return a list in one line: a, b, c."""
-    return _joined("list.comma", items)
+    return listed_in(messages(), items)
 
 
 def any_of(items: Iterable[str]) -> str:
     """Return the members of a choice in one line: a or b or c."""
-    return _joined("list.or", items)
+    parts = list(items)
+    return (
+        functools.reduce(lambda first, other: t("list.or", first=first, next=other), parts) if parts else ""
+    )
 
 
 def clauses(items: Iterable[str]) -> str:
     """Return clauses that stand beside each other in one line: a; b; c."""
-    return _joined("list.semicolon", items)
-
-
-def _joined(key: str, items: Iterable[str]) -> str:
-    parts = list(items)
-    return functools.reduce(lambda first, other: t(key, first=first, next=other), parts) if parts else ""
+    return clauses_in(messages(), items)

@@ -15,7 +15,7 @@ from webapp import tables
 from webapp.survey.errors import SurveyError
 from webapp.survey.levels.ponding import Backfall, Sag
 from webapp.survey.numbers import decimals
-from webapp.survey.wording import figures, quantities
+from webapp.survey.wording import figures, messages, quantities
 
 WORDS = tables.messages()
 WITH_COMMAS = {**WORDS, "_language": "de", "_locale": "de-DE"}
@@ -59,6 +59,9 @@ SAID = [
     (quantities.spread_text, (None,), ""),
     (quantities.change_text, (-0.4407, 0.0152), "falls 0.441 m, sd 0.015 m"),
     (quantities.change_text, (0.25, None), "rises 0.25 m"),
+    (messages.listed, (["a", "b", "c"],), "a, b, c"),
+    (messages.clauses, (["a", "b"],), "a; b"),
+    (messages.listed, ([],), ""),
     (quantities.litres_text, (0.09996,), "100"),
     (quantities.litres_text, (0.0219,), "21.9"),
     (quantities.litres_text, (0.00512,), "5.12"),
@@ -126,6 +129,7 @@ def test_sentences_agree(twin, a, b, c, d, sd, sure, least, kind, code):
         (quantities.place_text, (a,)),
         (quantities.spread_text, (sd,)),
         (quantities.change_text, (a, sd)),
+        (quantities.change_parts, (a, sd)),
         (quantities.litres_text, (a,)),
         (figures.reason_text, (kind, a)),
         (figures.crown_text, (a,)),

@@ -11,7 +11,7 @@ from ..report_model.sight import Hazard, Sight, SightPart
 from ..survey.coding.codes import find_code
 from ..survey.records import ObservationFields
 from ..survey.table_types.codes import ObservationCode
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, clauses, listed, message
 from ..survey.wording.sight import hazard_line, part_line, seen_line, unseen_why
 from .places import Frame
 
@@ -37,7 +37,7 @@ def sight_of(
     parts = []
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
-        why = "; ".join(dict.fromkeys(_why(rows, by_id.get(i, {})) for i in part["record_ids"]))
+        why = clauses(words, dict.fromkeys(_why(words, rows, by_id.get(i, {})) for i in part["record_ids"]))
         why = (
             why
             or _end_in_dispute(words, found, part)
@@ -78,14 +78,14 @@ def _end_in_dispute(words: Words, found: RunFigures, part: Mapping[str, Any]) ->
     return message(words, "survey.sight.end_disputed", {}) if beyond else ""
 
 
-def _why(rows: Sequence[ObservationCode], fields: Mapping[str, Any]) -> str:
+def _why(words: Words, rows: Sequence[ObservationCode], fields: Mapping[str, Any]) -> str:
     """Title and kind of the record that hides a length."""
     row = find_code(rows, fields.get("code") or "")
     if row is None:
         return str(fields.get("code") or "")
     wanted = fields.get("characterisation_1")
     kinds = [one["label"] for one in row["characterisation_1"] if one["value"] == wanted]
-    return ", ".join([row["title"], *kinds]).lower()
+    return message(words, "pack.sight.what", {"what": listed(words, [row["title"], *kinds])})
 
 
 def _hazard(words: Words, one: Mapping[str, Any], frame: Frame) -> Hazard:

@@ -6,8 +6,8 @@ from typing import Any
 from ..report_model.condition import Class, Condition, Part
 from ..report_model.contents import PackContents
 from ..report_model.run import Run
+from ..survey.wording.condition import goal_letter
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import inline
 from .condition_tables import action_line, left_lines, preliminary, suggested_note, waiting_line
 
 URGENT = ("at_once", "short_term", "medium_term")
@@ -23,7 +23,7 @@ def condition_line(words: Words, run: Run) -> dict[str, Any]:
     if run.condition is None:
         return {"marks": [], "words": ""}
     limits = message(words, "pack.condition.preliminary", {"scheme": run.condition.scheme})
-    return {"marks": _marks(run.condition.classes), "words": limits}
+    return {"marks": _marks(words, run.condition.classes), "words": limits}
 
 
 def urgent_actions(words: Words, run: Run) -> Iterable[tuple[int, str]]:
@@ -33,14 +33,14 @@ def urgent_actions(words: Words, run: Run) -> Iterable[tuple[int, str]]:
     """
     for part in run.condition.parts if run.condition else ():
         for ban in part.forbidden:
-            yield 0, message(words, "pack.next.forbidden", {"where": part.title, "ban": inline(ban)})
+            yield 0, message(words, "pack.next.forbidden", {"where": part.title, "ban": ban})
         if part.chosen:
             chosen = {"where": part.title, "chosen": ". ".join(part.chosen)}
             yield 1, message(words, "pack.next.chosen", chosen)
             continue
         for action in part.suggested:
             if action.urgency in URGENT:
-                suggested = {"where": part.title, "action": action_line(words, action).lower()}
+                suggested = {"where": part.title, "action": action_line(words, action)}
                 rank = 1 + URGENT.index(action.urgency)
                 yield rank, message(words, "pack.next.suggested", suggested)
 
@@ -57,7 +57,7 @@ def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, Any]:
         ],
         "classes": [
             {
-                **_mark(c),
+                **_mark(words, c),
                 "label": c.label,
                 "words": "; ".join(p for p in (c.words, c.number) if p),
                 "cause": _cause(words, c),
@@ -82,7 +82,7 @@ def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
     key = "by_surveyor_named" if surveyor else "by_surveyor"
     return {
         "title": part.title,
-        "marks": _marks(part.classes),
+        "marks": _marks(words, part.classes),
         "forbidden": list(part.forbidden),
         "suggested": [[action_line(words, a), " ".join(a.reasons)] for a in part.suggested],
         "waiting": [waiting_line(words, a) for a in part.waiting],
@@ -91,11 +91,11 @@ def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
     }
 
 
-def _marks(classes: Iterable[Class]) -> list[dict[str, Any]]:
-    return [_mark(one) for one in classes]
+def _marks(words: Words, classes: Iterable[Class]) -> list[dict[str, Any]]:
+    return [_mark(words, one) for one in classes]
 
 
-def _mark(one: Class) -> dict[str, Any]:
+def _mark(words: Words, one: Class) -> dict[str, Any]:
     nothing = "?" if one.blind else "–"
     numeral = nothing if one.high == 0 else str(one.high) if one.low == one.high else f"{one.low}–{one.high}"
-    return {"letter": one.label[:1], "low": one.low, "high": one.high, "numeral": numeral}
+    return {"letter": goal_letter(words, one.goal), "low": one.low, "high": one.high, "numeral": numeral}

@@ -5,8 +5,8 @@ from collections.abc import Iterable
 from ..report_model.condition import Action, Class, Condition, Part
 from ..report_model.run import Run
 from ..report_model.section import Section, heads
-from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import inline, span_text
+from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.quantities import span_text
 
 
 def preliminary(words: Words, condition: Condition) -> str:
@@ -29,7 +29,7 @@ def condition_sections(words: Words, run: Run) -> list[Section]:
 def immediate_lines(words: Words, found: Condition) -> list[str]:
     """Return what calls for action at once."""
     return [
-        message(words, "pack.condition.at_once", {"condition": inline(condition), "what": what})
+        message(words, "pack.condition.at_once", {"condition": condition, "what": what})
         for condition, what, _ in found.immediate
     ]
 
@@ -41,7 +41,7 @@ def action_line(words: Words, action: Action) -> str:
 
 def waiting_line(words: Words, action: Action) -> str:
     """Return an action that waits until a hazard is settled."""
-    return message(words, "pack.condition.waiting", {"action": inline(action.words)})
+    return message(words, "pack.condition.waiting", {"action": action.words})
 
 
 def _title(words: Words, key: str) -> str:
@@ -63,7 +63,7 @@ def _classes(words: Words, found: Condition) -> Section:
 def left_lines(words: Words, found: Condition) -> Iterable[str]:
     """Return what has no class and what is not recorded."""
     if found.ungraded:
-        yield message(words, "pack.condition.ungraded", {"what": ", ".join(found.ungraded)})
+        yield message(words, "pack.condition.ungraded", {"what": listed(words, found.ungraded)})
     if found.missing:
         yield message(words, "pack.condition.missing", {"what": found.missing})
 

@@ -365,7 +365,9 @@ def _ends(frame: Frame, run: Run, labels: _Labels) -> Iterable[str]:
     if not last:
         return
     finish = (
-        run.finish.ref if run.finish and run.end_reason == "node_reached" else run.end_reason_label.lower()
+        run.finish.ref
+        if run.finish and run.end_reason == "node_reached"
+        else labels("ended", reason=run.end_reason_label)
     )
     x = frame.x(min(run.end_m, frame.to_m))
     yield line(x, TOP, x, BOTTOM + 46, INK, 1.4, dash="4 4")

@@ -10,7 +10,7 @@ from ..survey.levels.checks import BLUNDER_AT
 from ..survey.levels.input import NOT_READ
 from ..survey.wording.checks import usual_text, verdict_text
 from ..survey.wording.figures import code_reason, crown_text, reason_text
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import (
     change_text,
     degrees_text,
@@ -266,7 +266,7 @@ def _capacity_row(words: Words, count: int, c: Capacity) -> Row:
         where = _ends(words, c.from_m, c.to_m)
     size = message(words, "survey.not_known", {})
     if c.bore:
-        size = message(words, "pack.value_known", {"value": c.bore, "known": c.size_known.lower()})
+        size = message(words, "pack.capacity.bore", {"value": c.bore, "known": c.size_known})
     stretch = message(words, "pack.capacity.stretch", {"number": str(count), "ends": where})
     remarks = " ".join(_capacity_remarks(words, c))
     return (stretch, size, _roughness(words, c), gradient_text(words, c), capacity_text(words, c), remarks)
@@ -339,6 +339,6 @@ def _bottleneck_lines(words: Words, figures: Figures) -> list[str]:
     lines += [reason_text(words, code, q) for code, q in bottleneck.reasons]
     for key, found in (("rivals", bottleneck.rivals), ("without_number", bottleneck.no_number)):
         if found:
-            listed = ", ".join(str(k + 1) for k in found)
-            lines.append(message(words, f"pack.capacity.{key}", {"n": len(found), "stretches": listed}))
+            stretches = listed(words, (str(k + 1) for k in found))
+            lines.append(message(words, f"pack.capacity.{key}", {"n": len(found), "stretches": stretches}))
     return lines

@@ -23,16 +23,14 @@ from ..survey.wording.figures import (
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import (
     at_least_text,
+    change_parts,
     change_text,
-    decimals_beside,
     fixed_signed_text,
     fixed_text,
     known_word,
-    length_text,
     litres_text,
     metres,
     place_text,
-    spread_text,
 )
 
 
@@ -61,10 +59,8 @@ def rise_parts(words: Words, rise: Rise | None) -> tuple[str, str]:
     """Return a change of level and its standard deviation, each by itself."""
     if rise is None or rise.value_m is None or rise.sd_m is None:
         return rise_text(words, rise), ""
-    size = length_text(words, abs(rise.value_m), decimals_beside(rise.sd_m))
-    way = "rises" if rise.value_m > 0 else "falls"
-    spread = message(words, "pack.sd", {"sd": spread_text(words, rise.sd_m)})
-    return message(words, f"survey.change.{way}", {"size": size}), spread
+    change, spread = change_parts(words, rise.value_m, rise.sd_m)
+    return change, message(words, "pack.sd", {"sd": spread})
 
 
 def fall_text(words: Words, row: LengthRow) -> str:

@@ -17,7 +17,7 @@ from typing import Any
 import font_source_sans_pro  # type: ignore[import-untyped]
 from fontTools.ttLib import TTFont  # type: ignore[import-untyped]
 
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, listed, message
 
 UPRIGHT = ("SourceSansPro", "SourceSansProSemibold", "SourceSansProBold")
 FACES = (*UPRIGHT, "SourceSansProIt")
@@ -83,7 +83,7 @@ class Cleaner:
             name: message(words, f"pack.glyphs.{name}", {}) if f"pack.glyphs.{name}" in words else name
             for name in self.scripts
         }
-        named = ", ".join(f"{scripts[name]} {count}" for name, count in sorted(self.scripts.items()))
+        named = listed(words, (f"{scripts[name]} {count}" for name, count in sorted(self.scripts.items())))
         values: dict[str, str | int] = {"n": self.replaced, "mark": MARK, "scripts": named}
         return message(words, "pack.glyphs.replaced", values)
 

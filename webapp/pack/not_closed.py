@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from ..report_model.contents import OpenItem, OpenItems, PackContents
 from ..report_model.section import Section, heads
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, clauses, listed, message
 
 
 def not_closed(contents: PackContents) -> Section:
@@ -29,7 +29,7 @@ def not_closed_lines(contents: PackContents) -> Iterable[str]:
     yield from (f"  - {line}" for line in section.lines)
     for one in contents.not_closed.items:
         run = message(words, "pack.run", {"run": one.run_ref}) if one.run_ref else ""
-        place = ", ".join(part for part in (run, one.about) if part)
+        place = listed(words, (part for part in (run, one.about) if part))
         values = {"place": place, "sentence": one.sentence, "later": _later(words, one)}
         line = message(words, f"pack.not_closed.{'line_at' if place else 'line'}", values)
         yield f"  - {line}"
@@ -45,7 +45,9 @@ def _later(words: Words, one: OpenItem) -> str:
 
 
 def _nothing(words: Words, looked_at: tuple[str, ...]) -> str:
-    return message(words, "pack.not_closed.nothing", {"n": len(looked_at), "checks": "; ".join(looked_at)})
+    return message(
+        words, "pack.not_closed.nothing", {"n": len(looked_at), "checks": clauses(words, looked_at)}
+    )
 
 
 def _note(words: Words, found: OpenItems) -> str:

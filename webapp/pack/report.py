@@ -11,6 +11,7 @@ from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import listed as commas
 from ..survey.wording.quantities import fixed_text, known_word, spread_text
 from . import condensed, texts
 from .condition_report import condition_data
@@ -62,7 +63,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "checks": [_check(words, c) for c in contents.checks],
         "safety_note": contents.safety_note,
         "safety": [[s.question, _answer(words, s.answer, s.as_hoped), s.remark] for s in contents.safety],
-        "cautions": [[c[0][:1].upper() + c[0][1:], c[1], f"{c[2]} ({c[3]})"] for c in contents.cautions],
+        "cautions": [[c[0], c[1], f"{c[2]} ({c[3]})"] for c in contents.cautions],
         "limits": limits(contents),
         "remarks": [r.text for r in contents.remarks],
         "photos": rows_of(
@@ -288,7 +289,7 @@ def _observation(words: Words, o: Observation, pictures: Pictures) -> dict[str, 
     details = [
         texts.clock(words, o),
         texts.sizes(words, o),
-        message(words, "pack.observation.turns", {"way": o.turns_to.lower()}) if o.turns_to else "",
+        message(words, "pack.observation.turns", {"way": o.turns_to}) if o.turns_to else "",
         message(words, "pack.observation.joint", {}) if o.at_joint else "",
         texts.continuous(words, o),
         *texts.further(words, o),
@@ -317,7 +318,9 @@ def _photo(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_P
     file, picture = pictures[p.sha256]
     size = size_of(picture, place_pt).as_data()
     place = number(words, p.chainage_m, 2, "m")
-    caption = ", ".join(c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
+    caption = commas(
+        words, (c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
+    )
     values = {"caption": caption or message(words, "pack.photo.no_caption", {}), "run": p.run_ref}
     if picture.state:
         values["megapixels"] = f"{picture.too_many_px / 1e6:,.0f}"

@@ -9,7 +9,8 @@ from ..report_model.plain_values import short_text
 from ..report_model.run import Node, Observation, Run
 from ..survey.wording.figures import code_reason
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import inline, known_word, place_text
+from ..survey.wording.messages import listed as commas
+from ..survey.wording.quantities import known_word, place_text
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
     backfall_line,
@@ -86,7 +87,7 @@ def short(ref: str) -> str:
 
 def _of_run(words: Words, run: Run, line: str) -> str:
     """A sentence under the name of its run."""
-    return message(words, "pack.one.of_run", {"run": short(run.ref), "line": inline(line)})
+    return message(words, "pack.one.in_run", {"run": short(run.ref), "line": line})
 
 
 def _most(words: Words, lines: list[str], most: int = MAX_LINES) -> list[str]:
@@ -119,7 +120,7 @@ def _run(words: Words, run: Run) -> dict[str, Any]:
         (
             "invert",
             fall[:1].upper() + fall[1:],
-            ", ".join(p for p in (spread, known_text(words, rise.known) if rise else "") if p),
+            commas(words, (p for p in (spread, known_text(words, rise.known) if rise else "") if p)),
         ),
         ("observations", str(len(run.observations)), message(words, "pack.tile.defects", {"n": defects})),
     ]
@@ -157,14 +158,19 @@ def _urgency(observation: Observation) -> tuple[float, float]:
 
 def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
     sizes = [f"{short_text(words, value)} {unit}" for _, value, unit in o.sizes]
-    parts = [o.title, *(w.lower() if w[1:2].islower() else w for w in o.words), *sizes, clock(words, o)]
+    parts = [
+        o.title,
+        *(message(words, "pack.one.kind", {"kind": w}) if w[1:2].islower() else w for w in o.words),
+        *sizes,
+        clock(words, o),
+    ]
     at = number(words, o.chainage_m, 2)
     if o.finish_m is not None:
         at = message(words, "survey.span", {"low": at, "high": number(words, o.finish_m, 2)})
     elif o.continuous_role and not o.part_of:
         which = "no_end" if o.continuous_role == "start" else "no_start"
         parts.append(message(words, f"pack.finding.{which}", {}))
-    what = ", ".join(p for p in parts if p)
+    what = commas(words, (p for p in parts if p))
     if o.disputed:
         what = message(words, "pack.finding.not_settled", {"what": what})
     where = message(words, "survey.metres", {"m": at}) if at else ""
@@ -263,7 +269,7 @@ def _without_number(words: Words, run: Run) -> Iterable[str]:
     """Which stretches have no number, and why."""
     rows, bottleneck = run.figures.capacities, run.figures.bottleneck
     for k in bottleneck.no_number if bottleneck is not None else ():
-        why = inline(" ".join(code_reason(words, one) for one in _whys(rows[k])))
+        why = " ".join(code_reason(words, one) for one in _whys(rows[k]))
         yield message(words, "pack.carries.stretch_less", {"number": str(k + 1), "why": why})
 
 
@@ -297,7 +303,7 @@ def _not_surveyed(words: Words, run: Run) -> Iterable[str]:
     values = {"run": short(run.ref), "m": number(words, run.surveyed_m, 2, "m")}
     if run.length is not None and not run.length.joined:
         if not is_reported(run):
-            line = {"runs": _runs(words, run), "line": inline(run.length.words[0])}
+            line = {"runs": _runs(words, run), "line": run.length.words[0]}
             yield message(words, "pack.unseen.runs", line)
     elif run.remaining_m is not None:
         yield message(words, "pack.unseen.rest", {**values, "rest": number(words, run.remaining_m, 1, "m")})
@@ -337,7 +343,7 @@ def _next(contents: PackContents, order: list[Run], missing: int) -> Iterable[tu
         yield from ((2, line) for line in _next_of_run(words, run))
         yield from ((3, line) for line in _levels_wanted(contents, run))
         for rank, line in urgent_actions(words, run):
-            values = {"run": short(run.ref), "line": inline(line)}
+            values = {"run": short(run.ref), "line": line}
             yield rank, message(words, "pack.next.of_run", values)
     for node in _hidden(contents):
         yield 3, message(words, "pack.next.find", {"node": node.ref})

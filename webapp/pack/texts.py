@@ -7,6 +7,7 @@ from ..report_model.plain_values import short_text
 from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
 from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import listed as commas
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness
 
 
@@ -57,7 +58,7 @@ def level_known(words: Words, value: Level) -> str:
 def listed(words: Words, names: Iterable[str]) -> str:
     """Return names as one list: a, b and c."""
     *first, last = [*names] or [""]
-    return message(words, "pack.list.and", {"first": ", ".join(first), "last": last}) if first else last
+    return message(words, "pack.list.and", {"first": commas(words, first), "last": last}) if first else last
 
 
 def any_of(words: Words, names: Iterable[str]) -> str:
@@ -186,6 +187,6 @@ def node_names(words: Words, run: Run) -> tuple[str, str]:
     return tuple(
         message(words, f"pack.node.no_{end}", {})
         if node is None
-        else message(words, "pack.node", {"type": node.type_label.lower(), "ref": node.ref})
+        else message(words, "pack.node", {"type": node.type_label, "ref": node.ref})
         for end, node in (("start", run.start), ("finish", run.finish))
     )  # type: ignore[return-value]

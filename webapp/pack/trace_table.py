@@ -3,7 +3,7 @@
 from ..report_model.plan import Trace, TraceBend, TraceJoints, TraceLoose, TracePosition
 from ..report_model.run import Run
 from ..report_model.section import Row, Section, heads
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import (
     bearing_text,
     fixed_signed_text,
@@ -41,7 +41,7 @@ def trace_section(words: Words, run: Run) -> Section:
         return Section("trace", title, lines=(message(words, "pack.trace.none", {}),))
     lines = [look] if (look := look_text(words, run)) else []
     if trace.missing:
-        named = ", ".join(message(words, f"pack.trace.missing.{m}", {}) for m in trace.missing)
+        named = listed(words, (message(words, f"pack.trace.missing.{m}", {}) for m in trace.missing))
         which = "missing_place" if trace.points else "missing_trace"
         lines.append(message(words, f"pack.trace.{which}", {"missing": named}))
     rows = tuple(_trace_rows(words, trace)) if trace.points else ()
@@ -100,7 +100,7 @@ def _loose(words: Words, one: TraceLoose) -> Row:
 
 def _end(words: Words, trace: Trace) -> list[Row]:
     end, computed = trace.points[-1], known_word(words, "computed")
-    where = ", ".join((_axis(words, end.e_m, "east", "west"), _axis(words, end.n_m, "north", "south")))
+    where = listed(words, (_axis(words, end.e_m, "east", "west"), _axis(words, end.n_m, "north", "south")))
     ellipse = {
         "major_m": fixed_text(words, end.semi_major_m, 1),
         "minor_m": fixed_text(words, end.semi_minor_m, 1),

@@ -2,7 +2,7 @@
 
 from ..report_model.contents import PackContents
 from ..report_model.run import CODE_OF_NOBODY, Run
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word
 
 GLOSSARY = ("measured", "adjusted", "computed", "bounded", "assumed", "not_known")
@@ -39,11 +39,13 @@ def _others_codes(contents: PackContents) -> list[str]:
     found = []
     for whose, codes in sorted(named.items()):
         if whose == CODE_OF_NOBODY:
-            values = {"codes": ", ".join(sorted(codes))}
+            values = {"codes": listed(contents.words, sorted(codes))}
             found.append(message(contents.words, "pack.limits.codes_of_nobody", values))
         else:
-            listed = ", ".join(f"{code} ({title})" for code, title in sorted(codes.items()))
-            values = {"whose": whose, "standard": contents.code_standard, "codes": listed}
+            named_codes = listed(
+                contents.words, (f"{code} ({title})" for code, title in sorted(codes.items()))
+            )
+            values = {"whose": whose, "standard": contents.code_standard, "codes": named_codes}
             found.append(message(contents.words, "pack.limits.codes_of", values))
     return found
 

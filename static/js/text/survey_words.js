@@ -20,6 +20,7 @@ export const litresText = inPage(quantities.litresText);
 export const placeText = inPage(quantities.placeText);
 export const metres = inPage(quantities.metres);
 export const lengthText = inPage(quantities.lengthText);
+export const changeParts = inPage(quantities.changeParts);
 export const changeText = inPage(quantities.changeText);
 export const atLeastText = inPage(quantities.atLeastText);
 export const oneInText = inPage(quantities.oneInText);
@@ -49,6 +50,7 @@ export const unseenWhy = inPage(sight.unseenWhy);
 export const hazardLine = inPage(sight.hazardLine);
 export const joinLines = inPage(sight.joinLines);
 
+export const goalLetter = inPage(condition.goalLetter);
 export const goalWord = inPage(condition.goalWord);
 export const classWords = inPage(condition.classWords);
 export const knownClassWords = inPage(condition.knownClassWords);

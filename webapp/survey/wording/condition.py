@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from ..grading.grading import GOALS
-from .messages import Words, message
-from .quantities import fixed_text, inline, size_text, span_text
+from .messages import Words, clauses, listed, message
+from .quantities import fixed_text, size_text, span_text
 from .sight import MIN_M, hazard_line
 
 Item = Mapping[str, Any]
@@ -15,6 +15,11 @@ Item = Mapping[str, Any]
 def goal_word(words: Words, goal: str) -> str:
     """Return the name of a goal."""
     return message(words, f"survey.grading.goal.{goal}", {})
+
+
+def goal_letter(words: Words, goal: str) -> str:
+    """Return the letter that stands for a goal where there is no room for its name."""
+    return message(words, f"survey.grading.letter.{goal}", {})
 
 
 def class_words(words: Words, low: int, high: int, scheme: Item) -> str:
@@ -140,7 +145,7 @@ def number_words(words: Words, one: Item, goal: str, scheme: Item) -> str:
 
 def missing_words(words: Words, names: Sequence[str]) -> str:
     """Return the inputs that are not recorded, as a list."""
-    return ", ".join(message(words, f"survey.grading.input.{name}", {}) for name in names)
+    return listed(words, (message(words, f"survey.grading.input.{name}", {}) for name in names))
 
 
 def object_words(words: Words, summary: Item, scheme: Item) -> list[str]:
@@ -199,7 +204,7 @@ def action_reason_words(words: Words, reason: Item, what: str, scheme: Item) -> 
     if why == "immediate":
         rows = scheme["immediate"]
         condition = next(row["words"] for row in rows if row["condition"] == values["condition"])
-        return message(words, "survey.action.immediate", {"what": what, "condition": inline(condition)})
+        return message(words, "survey.action.immediate", {"what": what, "condition": condition})
     if why in ("narrows", "damage"):
         goal = "operation" if why == "narrows" else values["goal"]
         span = span_text(words, str(values["low"]), str(values["high"]))
@@ -241,8 +246,8 @@ def forbidden_words(words: Words, forbidden: Sequence[Item], table: Item) -> lis
     for act in table["acts"]:
         whys = dict.fromkeys(_hazard(words, one["values"]) for one in forbidden if one["act"] == act["act"])
         if whys:
-            listed = "; ".join(inline(why) for why in whys)
-            lines.append(message(words, "survey.action.forbidden", {"act": act["words"], "why": listed}))
+            why = clauses(words, (message(words, "survey.action.because", {"why": one}) for one in whys))
+            lines.append(message(words, "survey.action.forbidden", {"act": act["words"], "why": why}))
     return lines
 
 

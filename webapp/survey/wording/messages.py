@@ -2,14 +2,14 @@
 
 import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
 
 from ..errors import SurveyError
 
 Words = Mapping[str, Any]  # a template by key, or templates by plural category
 Value = str | int
-PLACE = re.compile(r"\{([a-z][a-z0-9_]*)(:lower)?\}")
+PLACE = re.compile(r"\{([a-z][a-z0-9_]*)(?::(lower|inline))?\}")
 COUNT = "n"  # its plural category chooses among templates; it is grouped as the language does
 MAX_WHOLE = 2**53 - 1
 LATIN = "latn"
@@ -23,7 +23,8 @@ class _Plural(Protocol):
 def message(words: Words, key: str, values: Mapping[str, Value] = NOTHING) -> str:
     """Return the sentence of ``key`` with each ``{name}`` replaced by the value of that name.
 
-    ``{name:lower}`` puts the value in lower case, where the language writes it so within a sentence.
+    ``{name:lower}`` puts the value in lower case, ``{name:inline}`` its first letter, where the language
+    writes it so within a sentence.
     Where the template is an object, the count ``n`` chooses by CLDR's plural categories for ``_language``;
     ``other`` serves for a category that the object lacks.
 
@@ -69,9 +70,28 @@ def message(words: Words, key: str, values: Mapping[str, Value] = NOTHING) -> st
 
     def put(place: re.Match[str]) -> str:
         text = _text(words, values, place[1])
+        if place[2] == "inline":
+            return text[:1].lower() + text[1:]
         return text.lower() if place[2] else text
 
     return PLACE.sub(put, template)
+
+
+def listed(words: Words, items: Iterable[str]) -> str:
+    """Return a list in one line: a, b, c."""
+    return _joined(words, "comma", items)
+
+
+def clauses(words: Words, items: Iterable[str]) -> str:
+    """Return clauses that stand beside each other in one line: a; b; c."""
+    return _joined(words, "semicolon", items)
+
+
+def _joined(words: Words, sign: str, items: Iterable[str]) -> str:
+    first, *more = [*items] or [""]
+    for one in more:
+        first = message(words, f"survey.list.{sign}", {"first": first, "next": one})
+    return first
 
 
 def number_text(words: Words, text: str) -> str:

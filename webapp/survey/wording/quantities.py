@@ -74,6 +74,15 @@ def change_text(words: Words, rise_m: float, sd_m: float | None) -> str:
     return message(words, f"survey.change.{way}", {"size": metres(words, abs(rise_m), sd_m)})
 
 
+def change_parts(words: Words, rise_m: float, sd_m: float | None) -> tuple[str, str]:
+    """Return a change of level [m] and its standard deviation [m], each by itself; empty for None."""
+    if sd_m is None:
+        return change_text(words, rise_m, None), ""
+    size = length_text(words, abs(rise_m), decimals_beside(sd_m))
+    way = "rises" if rise_m > 0 else "falls"
+    return message(words, f"survey.change.{way}", {"size": size}), spread_text(words, sd_m)
+
+
 def at_least_text(words: Words, low: float | None, high: float | None) -> str:
     """Return a change of level [m] known by its bounds; equal bounds are a value.
 
@@ -199,8 +208,3 @@ def size_text(words: Words, value: float) -> str:
         if value * 10**places == int(value * 10**places):
             return fixed_text(words, value, places)
     return fixed_text(words, value, 2)
-
-
-def inline(text: str) -> str:
-    """Return a label or sentence as it stands after a colon: its first letter small."""
-    return text[:1].lower() + text[1:]

@@ -103,7 +103,7 @@ function caution(one) {
   return h(
     'div',
     { class: 'card stack-s' },
-    h('h3', null, one.topic.charAt(0).toUpperCase() + one.topic.slice(1)),
+    h('h3', null, one.topic),
     h('p', null, one.text),
     h('p', { class: 'field-help' }, t('safety.law', { law: one.law, certainty: one.certainty }))
   );

@@ -12,6 +12,7 @@ import {
   chosenWords,
   classWords,
   forbiddenWords,
+  goalLetter,
   goalWord,
   knownClassWords,
   placeText as place,
@@ -160,7 +161,7 @@ export function goalMarks(app, goals, summary = null) {
         found.low,
         found.high,
         t('value.labelled', { label: goalWord(goal), value: words }),
-        goalWord(goal).slice(0, 1),
+        goalLetter(goal),
         summary !== null && blind(summary)
       );
     })
@@ -214,7 +215,6 @@ export function nextBlock(app, figures, one, steps) {
   const graded = figures.grading?.graded ?? [];
   const own = chosenWords(steps ?? null, table);
   const forbidden = forbiddenWords(one.forbidden, table);
-  const lowerFirst = (/** @type {string} */ words) => words.slice(0, 1).toLowerCase() + words.slice(1);
   return h(
     'div',
     { class: 'stack-s', 'data-figure': 'next' },
@@ -265,7 +265,7 @@ export function nextBlock(app, figures, one, steps) {
         'p',
         { class: 'soft', 'data-waiting': act.action },
         t('condition.waiting', {
-          action: lowerFirst(actionWords(act.action, act.urgency, table, act.urgency_most))
+          action: actionWords(act.action, act.urgency, table, act.urgency_most)
         })
       )
     ),

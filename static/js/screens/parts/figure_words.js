@@ -3,6 +3,7 @@ import { ASSUMED } from '../../survey/instruments/instruments.js';
 import {
   atLeastText,
   backfallText,
+  changeParts,
   changeText,
   fixedSignedText,
   fixedText,
@@ -43,16 +44,19 @@ export function knownOf(provenance) {
 /**
  * How the end of the run stands against its start.
  * @param {Figures} figures
- * @returns {{words: string, known: string, last: number} | null}
+ * @returns {{words: string, figure: string, spread: string, known: string, last: number} | null}
  */
 export function wholeFall(figures) {
   const { measured: profile, rise, rise_known: provenance } = figures;
   if (!profile) return null;
   const last = profile.stations[profile.stations.length - 1].chainage_m;
-  if (!rise) return { words: t('known.unknown'), known: provenance, last };
-  const words =
-    rise.value_m === null ? atLeastText(rise.low_m, rise.high_m) : changeText(rise.value_m, rise.sd_m);
-  return { words, known: provenance, last };
+  const end = { known: provenance, last };
+  if (!rise || rise.value_m === null) {
+    const words = rise ? atLeastText(rise.low_m, rise.high_m) : t('known.unknown');
+    return { words, figure: words, spread: '', ...end };
+  }
+  const [figure, spread] = changeParts(rise.value_m, rise.sd_m);
+  return { words: changeText(rise.value_m, rise.sd_m), figure, spread, ...end };
 }
 
 /**

@@ -53,9 +53,8 @@ export function gauges(figures) {
 }
 
 /** The figure itself, and its spread and how it is known to stand under it.
- * @param {{words: string, known: string}} found @returns {[string, string]} */
-export function withSpread({ words, known }) {
-  const [figure, spread] = words.split(', sd ');
+ * @param {{figure: string, spread: string, known: string}} found @returns {[string, string]} */
+export function withSpread({ figure, spread, known }) {
   return [figure, spread ? t('value.sd_how', { sd: spread, how: knownOf(known) }) : knownOf(known)];
 }
 

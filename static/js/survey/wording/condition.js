@@ -1,7 +1,7 @@
 /** Condition classes, how they came about, and what to do next, in words. Twin of webapp/survey/wording/condition.py. */
 import { GOALS } from '../grading/grading.js';
-import { message } from './messages.js';
-import { fixedText, inline, sizeText, spanText } from './quantities.js';
+import { clauses, listed, message } from './messages.js';
+import { fixedText, sizeText, spanText } from './quantities.js';
 import { MIN_M, hazardLine } from './sight.js';
 
 /** @typedef {import('./messages.js').Words} Words */
@@ -14,6 +14,11 @@ import { MIN_M, hazardLine } from './sight.js';
 /** @param {Words} words @param {Goal} goal @returns {string} */
 export function goalWord(words, goal) {
   return message(words, `survey.grading.goal.${goal}`, {});
+}
+
+/** The letter that stands for it. @param {Words} words @param {string} goal @returns {string} */
+export function goalLetter(words, goal) {
+  return message(words, `survey.grading.letter.${goal}`, {});
 }
 
 /**
@@ -167,7 +172,10 @@ export function numberWords(words, one, goal, scheme) {
 
 /** @param {Words} words @param {string[]} names @returns {string} */
 export function missingWords(words, names) {
-  return names.map((name) => message(words, `survey.grading.input.${name}`, {})).join(', ');
+  return listed(
+    words,
+    names.map((name) => message(words, `survey.grading.input.${name}`, {}))
+  );
 }
 
 /**
@@ -250,7 +258,7 @@ export function actionReasonWords(words, found, what, scheme) {
   if (why === 'unseen') return say('unseen', { m: fixedText(words, values.unseen_m, 2) });
   if (why === 'immediate') {
     const row = scheme.immediate.find((one) => one.condition === values.condition);
-    return say('immediate', { what, condition: inline(row?.words ?? '') });
+    return say('immediate', { what, condition: row?.words ?? '' });
   }
   if (why === 'narrows' || why === 'damage') {
     const goal = why === 'narrows' ? 'operation' : values.goal;
@@ -297,7 +305,15 @@ export function forbiddenWords(words, forbidden, table) {
       ...new Set(forbidden.filter((one) => one.act === act.act).map((one) => hazard(words, one.values)))
     ];
     return whys.length
-      ? [message(words, 'survey.action.forbidden', { act: act.words, why: whys.map(inline).join('; ') })]
+      ? [
+          message(words, 'survey.action.forbidden', {
+            act: act.words,
+            why: clauses(
+              words,
+              whys.map((why) => message(words, 'survey.action.because', { why }))
+            )
+          })
+        ]
       : [];
   });
 }

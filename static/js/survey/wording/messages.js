@@ -9,7 +9,7 @@ import { SurveyError } from '../errors.js';
 /** @typedef {Object<string, Template>} Words   the catalogue: `_language`, `_locale` and a template by key */
 /** @typedef {Object<string, string | number>} Values   text or whole numbers by name */
 
-const PLACE = /\{([a-z][a-z0-9_]*)(:lower)?\}/g;
+const PLACE = /\{([a-z][a-z0-9_]*)(?::(lower|inline))?\}/g;
 const COUNT = 'n';
 /** @type {Object<string, Intl.PluralRules>} by language */
 const PLURALS = {};
@@ -22,10 +22,31 @@ export function message(words, key, values = {}) {
   const template =
     found && typeof found === 'object' ? (found[category(words, values)] ?? found.other) : found;
   if (typeof template !== 'string' || key.startsWith('_')) throw new SurveyError('message_unknown', key);
-  return template.replace(PLACE, (_, name, lower) => {
+  return template.replace(PLACE, (_, name, how) => {
     const text = valueText(words, values, name);
-    return lower ? text.toLowerCase() : text;
+    return how === 'inline'
+      ? text.slice(0, 1).toLowerCase() + text.slice(1)
+      : how
+        ? text.toLowerCase()
+        : text;
   });
+}
+
+/** A list in one line: a, b, c. @param {Words} words @param {string[]} items @returns {string} */
+export function listed(words, items) {
+  return joined(words, 'comma', items);
+}
+
+/** Clauses in one line: a; b; c. @param {Words} words @param {string[]} items @returns {string} */
+export function clauses(words, items) {
+  return joined(words, 'semicolon', items);
+}
+
+/** @param {Words} words @param {string} sign @param {string[]} items @returns {string} */
+function joined(words, sign, items) {
+  return items.length
+    ? items.reduce((first, next) => message(words, `survey.list.${sign}`, { first, next }))
+    : '';
 }
 
 /** @param {Words} words @param {string} text @returns {string} */

@@ -65,6 +65,13 @@ export function changeText(words, riseM, sdM) {
   });
 }
 
+/** The same, its standard deviation by itself. @param {Words} words @param {number} riseM @param {number | null} sdM @returns {[string, string]} */
+export function changeParts(words, riseM, sdM) {
+  if (sdM === null) return [changeText(words, riseM, null), ''];
+  const size = lengthText(words, Math.abs(riseM), decimalsBeside(sdM));
+  return [message(words, `survey.change.${riseM > 0 ? 'rises' : 'falls'}`, { size }), spreadText(words, sdM)];
+}
+
 /** @param {Words} words @param {number | null} low @param {number | null} high @returns {string} */
 export function atLeastText(words, low, high) {
   if (low !== null && high !== null && finite(low, 'low') > finite(high, 'high')) {
@@ -175,9 +182,4 @@ export function sizeText(words, value) {
     if (value * 10 ** places === Math.trunc(value * 10 ** places)) return fixedText(words, value, places);
   }
   return fixedText(words, value, 2);
-}
-
-/** A label as it stands after a colon: its first letter small. @param {string} text @returns {string} */
-export function inline(text) {
-  return text.slice(0, 1).toLowerCase() + text.slice(1);
 }
