@@ -90,7 +90,11 @@ def test_the_shell_answers_to_every_address_of_the_router(server):
 NOT_SHOWN = {  # by no screen: where a code or a question comes from is in the pack and at the address
     "observation_codes": ("source", "certainty", "page_one"),
     "safety_sheet": ("url",),
-    "minimum_gradients": ("foul_flows",),
+    "minimum_gradients": ("foul_flows", "url"),
+    "grading_limits": ("url",),
+    "roughness": ("k_s_url", "manning_n_source", "manning_n_certainty", "manning_n_url", "note"),
+    "joint_deflections": ("note",),
+    "culvert_inlets": ("entrance_loss_source", "entrance_loss_certainty", "chart", "scale", "note", "url"),
     "usual_observations": ("source", "certainty"),
 }
 

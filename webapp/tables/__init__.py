@@ -29,10 +29,11 @@ NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
 KEYS_NOT_ON_PHONES = {
     "observation_codes": {"source", "certainty", "page_one"},
     "safety_sheet": {"url"},
-    "minimum_gradients": {"foul_flows"},
-    "roughness": {"k_s_url", "manning_n_source", "manning_n_certainty", "manning_n_url"},
+    "minimum_gradients": {"foul_flows", "url"},
+    "grading_limits": {"url"},
+    "roughness": {"k_s_url", "manning_n_source", "manning_n_certainty", "manning_n_url", "note"},
     "joint_deflections": {"note"},
-    "culvert_inlets": {"entrance_loss_source", "entrance_loss_certainty"},
+    "culvert_inlets": {"entrance_loss_source", "entrance_loss_certainty", "chart", "scale", "note", "url"},
     "usual_observations": {"source", "certainty"},
 }
 READERS = {"observation_codes": codes_file.read, "grading_limits": grading_file.read}

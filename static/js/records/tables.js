@@ -182,8 +182,6 @@
  * @property {string} value
  * @property {string} label
  * @property {Array<'arch' | 'circular' | 'elliptical' | 'rectangular'>} shapes
- * @property {number | string} chart
- * @property {number | string} scale
  * @property {1 | 2} form
  * @property {number} k
  * @property {number} m
@@ -197,8 +195,6 @@
  * The inlets of culverts.
  * @typedef {object} CulvertInlets
  * @property {string} title
- * @property {string} note
- * @property {string} url
  * @property {CulvertInlet[]} rows
  */
 
@@ -212,7 +208,6 @@
  * @property {number | null} stability
  * @property {number | null} operation
  * @property {string} source
- * @property {any} [url]
  * @property {any} [certainty]
  */
 
@@ -242,7 +237,6 @@
  * @property {number} wcs_at_least
  * @property {number} one_in
  * @property {number} capacity_m3_s
- * @property {string} url
  */
 
 /**
@@ -332,7 +326,6 @@
  * @property {string | null} code
  * @property {string[]} characterisation_1
  * @property {string} source
- * @property {any} [url]
  * @property {any} [certainty]
  * @property {number | null} [capacity_left_pct]
  * @property {Goal} [goal]
@@ -586,7 +579,6 @@
  * The roughness of walls.
  * @typedef {object} RoughnessTable
  * @property {string} title
- * @property {string} note
  * @property {Roughness[]} rows
  */
 
@@ -629,7 +621,6 @@
  * @property {number | null} least_velocity_m_s
  * @property {number | null} least_shear_pa
  * @property {number | null} diameter_below_m
- * @property {string} [url]
  */
 
 /**

@@ -75,7 +75,33 @@ def change_text(words: Words, rise_m: float, sd_m: float | None) -> str:
 
 
 def change_parts(words: Words, rise_m: float, sd_m: float | None) -> tuple[str, str]:
-    """Return a change of level [m] and its standard deviation [m], each by itself; empty for None."""
+    """Return a change of level and its standard deviation, each by itself.
+
+    Parameters
+    ----------
+    words : mapping
+        The catalogue.
+    rise_m : float
+        Rise [m]; a fall is negative.
+    sd_m : float or None
+        Standard deviation [m].
+
+    Returns
+    -------
+    tuple of str
+        The change, and its standard deviation; the latter empty for None.
+
+    Raises
+    ------
+    SurveyError
+        ``sd_negative``, ``number_not_finite``.
+
+    Examples
+    --------
+    >>> words = {"_language": "en", "survey.metres": "{m} m", "survey.change.falls": "falls {size}"}
+    >>> change_parts(words, -0.4407, 0.0152)
+    ('falls 0.441 m', '0.015 m')
+    """
     if sd_m is None:
         return change_text(words, rise_m, None), ""
     size = length_text(words, abs(rise_m), decimals_beside(sd_m))
