@@ -124,12 +124,32 @@ def test_every_number_in_a_header_has_its_unit():
 
 
 @pytest.mark.parametrize(
-    "text", ["=1+1", "+1", "-1", "@A1", "=cmd|' /C calc'!A0", "\t=1", "  =1", "\n=1", "\r=1"]
-)
+    "text", ["=1+1", "+1", "-1", "@A1", "=cmd|' /C calc'!A0", "\t=1", "  =1", "\n=1", "\r=1",
+             "\uff1d1+1", "\uff0b1", "\uff0d1", "\uff20A1", "\u00a0=1", "\u200b=1", "\ufeff\uff1d1"]
+)  # fmt: skip
 def test_text_that_a_spreadsheet_would_run_is_quoted_with_an_apostrophe(text):
     data = csv_text.render_rows(("a",), [(text,)])
     cell = list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))[1][0]
-    assert cell == "'" + text
+    assert cell[0] == "'" and cell.replace("'", "") == text.replace("'", "")
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"])
+@pytest.mark.parametrize("part", [";", "; ", ";\u3000", "\n", "\r\n", "\t"])
+@pytest.mark.parametrize("separator", [";", "\t", ","])
+def test_no_cell_is_a_formula_where_another_sign_separates(separator, part, sign):
+    """Where the comma is the decimal mark, a file opens with the semicolon between its cells."""
+    text = f"chamber{part}{sign}cmd|' /C calc'!A0"
+    data = csv_text.render_rows(("a", "b", "c"), [("x", text, text), (text, "x", "")])
+    cells = csv.reader(io.StringIO(data.decode("utf-8-sig"), newline=""), delimiter=separator)
+    found = [cell.strip().strip("\u3000") for row in cells for cell in row]
+    assert not [cell for cell in found if cell.startswith(tuple("=+-@\uff1d\uff0b\uff0d\uff20"))]
+    assert any("calc" in cell for cell in found)
+
+
+@pytest.mark.parametrize("value", ["; and then", "a-1; b-2", "one;two", "1 m; at 3 m"])
+def test_a_semicolon_alone_changes_nothing(value):
+    data = csv_text.render_rows(("a",), [(value,)])
+    assert list(csv.reader(io.StringIO(data.decode("utf-8-sig"), newline="")))[1] == [value]
 
 
 @pytest.mark.parametrize(

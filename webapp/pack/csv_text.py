@@ -2,12 +2,20 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Sequence
 
 from ..report_model.plain_values import noise_free
 
 MEDIA_TYPE = "text/csv"
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# What begins a cell that a spreadsheet computes, in ASCII and as East Asian keyboards write it, behind
+# whatever it does not show.  A cell also begins behind each sign by which a spreadsheet parts cells or rows.
+# Where the comma is the decimal mark that is the semicolon; quotes that begin no cell mean nothing there.
+_HIDDEN = r"[\s\x00-\x1f\x7f-\x9f\u200b-\u200f\u2060\ufeff]*"
+_SIGN = r"[=+\-@\uff1d\uff0b\uff0d\uff20]"
+FIRST = re.compile(_HIDDEN + _SIGN)
+FURTHER = re.compile(f"([;\\t\\r\\n]{_HIDDEN})({_SIGN})")
+OPENING = ("\t", "\r")
 
 Cell = str | float | int | bool | None
 
@@ -30,7 +38,8 @@ def _cell(value: Cell) -> str:
     if isinstance(value, int | float):
         return repr(noise_free(value) if isinstance(value, float) else value)
     # Text that a spreadsheet would run as a formula gets an apostrophe, which it then hides.
-    return f"'{value}" if value.lstrip(" \n").startswith(FORMULA) or value.startswith(FORMULA) else value
+    guarded = FURTHER.sub(r"\1'\2", value)
+    return f"'{guarded}" if guarded.startswith(OPENING) or FIRST.match(value) else guarded
 
 
 def rounded(value: float | None, digits: int) -> float | None:

@@ -1,11 +1,13 @@
 """Plain SVG elements and the colours of the drawings."""
 
+import re
 from collections.abc import Iterable
 from xml.sax.saxutils import escape
 
 INK, ACCENT, GREY, RULE, AMBER = "#1d2a30", "#0f4c5c", "#756f66", "#e4dfd7", "#a8651e"
 WATER = "#6fa8c9"
 STEPS = (1, 2, 5)
+NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 FONT = 'font-family="Source Sans Pro, sans-serif"'
 
 
@@ -18,8 +20,13 @@ def text(
     around = ' stroke="#fff" stroke-width="4" stroke-linejoin="round" paint-order="stroke"' if halo else ""
     return (
         f'<text x="{x:.1f}" y="{y:.1f}" {FONT} font-size="{size:g}" fill="{fill}" '
-        f'text-anchor="{anchor}" font-weight="{weight}"{turned}{around}>{escape(words)}</text>'
+        f'text-anchor="{anchor}" font-weight="{weight}"{turned}{around}>{xml_text(words)}</text>'
     )
+
+
+def xml_text(words: str) -> str:
+    """Return text as it stands in XML; what XML 1.0 has no place for (section 2.2) becomes U+FFFD."""
+    return escape(NO_XML.sub("\ufffd", words))
 
 
 def line(

@@ -25,7 +25,14 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info:
             line["trace"] = self.formatException(record.exc_info)
-        return json.dumps(line, ensure_ascii=False)
+        return one_line(json.dumps(line, ensure_ascii=False))
+
+
+def one_line(text: str) -> str:
+    """Return JSON with what does not print as an escape: no terminal obeys a log, and no line is two."""
+    return (
+        text if text.isprintable() else "".join(c if c.isprintable() else json.dumps(c)[1:-1] for c in text)
+    )
 
 
 def to_stderr() -> None:
