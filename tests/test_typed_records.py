@@ -21,8 +21,15 @@ ROOT = Path(__file__).resolve().parents[1]
 
 PYTHON_PROBE = """
 from webapp import tables
-from webapp.survey.records import ObservationFields, ObservationRecord, ReadingRecord, RunFields
+from webapp.figures.run_figures import RunFigures
 from webapp.survey.coding.run_end import ended_run
+from webapp.survey.flow.backwater import carried_full
+from webapp.survey.flow.invert_line import InvertLine
+from webapp.survey.flow.run_backwater import stretch_carries
+from webapp.survey.instruments.gradient import gradient_of
+from webapp.survey.plan.run_trace import TraceFacts, run_trace
+from webapp.survey.records import ObservationFields, ObservationRecord, ReadingRecord, RunFields
+from webapp.survey.section.bore import Bore
 
 
 def right(f: ObservationFields, one: ObservationRecord, run: RunFields) -> int | None:
@@ -47,6 +54,34 @@ def wrong_table() -> None:
         pass
 
 
+def right_figures(figures: RunFigures, line: InvertLine, facts: TraceFacts) -> float | None:
+    capacity, trace = figures.capacity, run_trace(facts)
+    carried = stretch_carries(line, Bore("circular", 0.3), 1.5)
+    if capacity and capacity["bottleneck"] and capacity["rows"][0]["disputed"]:
+        return capacity["rows"][0]["gradient_low"]
+    return trace["bends"][0]["plan_m"] if trace["bends"] else carried["low_m3_s"]
+
+
+def wrong_figures(figures: RunFigures, line: InvertLine, facts: TraceFacts) -> None:
+    capacity = figures.capacity
+    if capacity is None or capacity.get("bottlneck"):  # red
+        return
+    for row in capacity["rows"]:
+        row.get("bottlneck")  # red
+        row["gradient_lo"]  # red
+        if row["gradient_low"] < 0.0:  # red
+            pass
+    found = carried_full([], 0.1)
+    found["discharge_m3_ss"]  # red
+    stretch_carries(line, Bore("circular", 0.3), 1.5)["mean_m3s"]  # red
+    run_trace(facts)["declination"]["sd"]  # red
+    run_trace(facts.run, facts.nodes)  # red
+    (figures.water or {}).get("sag")  # red
+    for item in figures.items:
+        item["parts"][0]["from_m"]  # red
+    gradient_of(1.0).get("percent")  # red
+
+
 def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: ReadingRecord) -> None:
     f.get("clok")  # red
     if one["fields"].get("counter") is not None:  # red
@@ -64,6 +99,9 @@ def wrong(f: ObservationFields, one: ObservationRecord, run: RunFields, other: R
 JS_PROBE = """
 /** @typedef {import('STATIC/ui/types.js').App} App */
 /** @typedef {import('STATIC/ui/types.js').JobView} JobView */
+/** @typedef {import('STATIC/survey/plan/run_trace.js').TraceFacts} TraceFacts */
+import { carriedFull } from 'STATIC/survey/flow/backwater.js';
+import { runTrace } from 'STATIC/survey/plan/run_trace.js';
 
 /** @param {App} app */
 export function wrongTable({ tables }) {
@@ -73,6 +111,27 @@ export function wrongTable({ tables }) {
   tables.hazzards;  // red
   if (tables.actions.actions[0].action === 'cleen') return 0;  // red
   return tables.grading_limits.point_length_m + tables.hazards.rows.length;
+}
+
+/** @param {import('STATIC/figures/run_figures.js').RunFigures} figures @param {TraceFacts} facts */
+export function rightFigures({ capacity, water, trace }, facts) {
+  const carried = carriedFull([], 0.1);
+  if (capacity?.bottleneck?.index === 0) return capacity.rows[0].gradient_low;
+  const plan = runTrace(facts).bends[0]?.plan_m ?? trace?.length_m;
+  return water?.sags[0].depth_m ?? plan ?? carried.discharge_m3_s;
+}
+
+/** @param {import('STATIC/figures/run_figures.js').RunFigures} figures @param {TraceFacts} facts */
+export function wrongFigures({ capacity, water, items }, facts) {
+  const carried = carriedFull([], 0.1);
+  carried.discharge_m3ss;  // red
+  capacity?.bottlneck;  // red
+  capacity?.rows[0].gradient_lo;  // red
+  capacity?.rows[0].bore?.height_mm;  // red
+  runTrace(facts).declination?.sd;  // red
+  runTrace(facts.run, facts.nodes);  // red
+  water?.sag;  // red
+  items[0].parts[0].from_m;  // red
 }
 
 /** @param {App} app @param {JobView} view */

@@ -12,7 +12,8 @@ import { wholeRunLimits, withWholeRun } from '../survey/flow/whole_run.js';
 /** @typedef {import('../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 /**
- * @typedef {[any[], import('../survey/coding/visibility.js').Visibility]} Sight what goes on along the run,
+ * @typedef {[import('../survey/coding/continuous.js').ContinuousItem[],
+ *   import('../survey/coding/visibility.js').Visibility]} Sight what goes on along the run,
  * what could be seen of it
  */
 
@@ -71,7 +72,7 @@ export function capacityOf(source, [items, account], [model, profile], tables, w
 /**
  * Whether what stopped a run still lies in the length, with nothing recorded there that has a size.
  * @param {WholeLength} whole
- * @param {any} table
+ * @param {import('../records/tables.js').Narrowings} table
  * @returns {boolean}
  */
 export function isStopped(whole, table) {

@@ -15,7 +15,7 @@ const TIED = ['adjusted', 'measured'];
 /**
  * @param {RunSource} source
  * @param {import('./capacity.js').Sight} sight
- * @param {{rows: any[]} | null} capacity
+ * @param {import('../survey/flow/whole_run.js').RunCapacity | null} capacity
  * @param {import('../records/tables.js').Tables} tables
  */
 export function gradingOf(source, [items, account], capacity, tables) {

@@ -17,8 +17,8 @@ const DEFECTS = ['fabric', 'operation'];
  */
 export function wholeLength(runs, tables) {
   const counted = tables.observation_codes.rows
-    .filter((/** @type {any} */ row) => DEFECTS.includes(row.group))
-    .map((/** @type {any} */ row) => row.code);
+    .filter((row) => DEFECTS.includes(row.group))
+    .map((row) => row.code);
   return lengthOfRuns(runs.map(pieceOf), runs[0].records.checks, tables.visibility, counted);
 }
 

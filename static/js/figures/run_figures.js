@@ -32,9 +32,9 @@ import { runSource } from './run_records.js';
 /** @typedef {import('../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
 /**
- * @param {import('./run_records.js').Recorded} recorded
+ * @param {import('../records/types.js').RunRecord} recorded
  * @param {import('./run_records.js').RunRecords} records
- * @param {Object<string, any>} job its fields
+ * @param {import('../records/types.js').JobFields} job its fields
  * @param {import('../records/tables.js').Tables} tables by name
  * @param {Remember} [remember]
  * @returns {RunFigures}
@@ -58,7 +58,7 @@ export class RunFigures {
 
   /**
    * @param {RunSource} source
-   * @param {Object<string, any>} job
+   * @param {import('../records/types.js').JobFields} job
    * @param {import('../records/tables.js').Tables} tables
    * @param {Remember} remember
    * @param {WholeLength | null} [whole] the length that it stands for, if it is no single run

@@ -8,25 +8,28 @@ import { instrumentsOf } from '../survey/instruments/instruments.js';
 import { closedStretches, endedRun } from '../survey/coding/run_end.js';
 import { runExtent } from '../survey/plan/run_extent.js';
 
-/** @typedef {import('../survey/instruments/instruments.js').Item} Item */
-/** @typedef {Object<string, any>} Fields */
-/** @typedef {Item & {conflicts?: Object<string, Array<[string, any]>>}} Recorded */
+/** @typedef {import('../records/types.js').Disputed} Disputed */
+/** @typedef {import('../records/types.js').RunRecord} RunRecord */
+/** @typedef {import('../records/types.js').StretchRecord} StretchRecord */
+/** @typedef {import('../survey/instruments/counter_resets.js').CounterPart} CounterPart */
 /**
- * @typedef {{nodes: any[], checks: any[], readings: any[], level_ties: any[], stretches: any[],
- * observations: any[], remarks: any[], photos: any[]}} RunRecords
+ * @typedef {{nodes: import('../records/types.js').NodeRecord[], checks:
+ *   import('../records/types.js').CheckRecord[], readings: import('../records/types.js').ReadingRecord[],
+ *   level_ties: import('../records/types.js').LevelTieRecord[], stretches: StretchRecord[], observations:
+ *   import('../records/types.js').ObservationRecord[], remarks: import('../records/types.js').RemarkRecord[],
+ *   photos: import('../records/types.js').PhotoRecord[]}} RunRecords
  */
 /**
- * @typedef {{run_id: string, run: Fields, records: RunRecords, parts:
- * import('../survey/instruments/counter_resets.js').CounterPart[],
- * instruments: import('../survey/instruments/instruments.js').Instruments, extent:
- * import('../survey/plan/run_extent.js').RunExtent, stretches: any[]}} RunSource
+ * @typedef {{run_id: string, run: import('../records/types.js').RunFields, records: RunRecords, parts:
+ * CounterPart[], instruments: import('../survey/instruments/instruments.js').Instruments, extent:
+ * import('../survey/plan/run_extent.js').RunExtent, stretches: StretchRecord[]}} RunSource
  */
 /**
  * Gives the value of last time where nothing that goes into it has changed.
  * @typedef {<T>(name: string, inputs: any[], work: () => T) => T} Remember
  */
 
-/** @param {Recorded} recorded @param {RunRecords} records @param {Remember} remember @returns {RunSource} */
+/** @param {RunRecord} recorded @param {RunRecords} records @param {Remember} remember @returns {RunSource} */
 export function runSource(recorded, records, remember) {
   const { nodes, checks, ...own } = records;
   const instruments = remember('instruments', [checks], () => instrumentsOf(checks, recorded.id));
@@ -64,7 +67,7 @@ export function runSource(recorded, records, remember) {
 }
 
 /** The values of a run's own fields that stand in dispute and can be held against each other.
- * @param {Recorded} recorded @param {any[]} parts @returns {Object<string, Array<[string, any]>>} */
+ * @param {RunRecord} recorded @param {CounterPart[]} parts @returns {Disputed} */
 export function disputesOf(recorded, parts) {
   return Object.fromEntries(
     Object.entries(recorded.conflicts ?? {}).filter(([name]) => name !== 'end_counter_m' || parts.length < 2)

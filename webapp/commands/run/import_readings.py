@@ -23,6 +23,7 @@ NAMES = {sign: name for name, sign in SIGNS.items()}
 
 
 def import_readings(
+    *,
     file: Path,
     run_ref: str,
     job_name: str | None,

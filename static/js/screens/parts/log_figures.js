@@ -111,7 +111,7 @@ export function sketchOf(figures) {
   if (!profile || !model || !whole) return null;
   return levelSketch(profile, {
     observations: records.observations
-      .map((one) => figures.placeOf(one.fields.counter_m))
+      .map((one) => figures.placeOf(one.fields.counter_m ?? NaN))
       .filter(Number.isFinite),
     senses: figures.senses,
     ties: model.ties,

@@ -12,9 +12,14 @@ import { runCarries, stretchCarries, upperCover } from './run_backwater.js';
 import { unseenM } from '../coding/visibility.js';
 import { wallRoughness } from './wall_roughness.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
+/** @typedef {import('../../records/tables.js').Narrowings} Narrowings */
+/** @typedef {import('../../records/tables.js').Roughness} Roughness */
+/** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchFields} StretchFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('./narrowing.js').LaidBore} LaidBore */
-/** @typedef {Object<string, any>} Fields */
 /** @typedef {import('./run_capacity.js').CapacityRow} CapacityRow */
 /**
  * @typedef {CapacityRow & {carries: {gradient: number | null, roughness_mm: number | null}, laid:
@@ -22,9 +27,10 @@ import { wallRoughness } from './wall_roughness.js';
  *   null, narrowings: import('./narrowed_lengths.js').Narrowing[], backfall:
  *   import('../levels/reaches.js').Backfall | null, spread: Object<string, number | null> | null, even_m3_s:
  *   number | null, first_full_m: number | null}} LimitedRow
- * @typedef {{run: Fields, stretches: Item[], observations: Item[], items: any[], visibility:
+ * @typedef {{run: RunFields, stretches: StretchRecord[], observations:
+ *   ObservationRecord[], items: import('../coding/continuous.js').ContinuousItem[], visibility:
  *   import('../coding/visibility.js').Visibility, end_counter_m: number | null, profile:
- *   import('../levels/levels.js').LevelProfile | null, scale: number, nodes?: Item[], tied?: boolean}}
+ *   import('../levels/levels.js').LevelProfile | null, scale: number, nodes?: NodeRecord[], tied?: boolean}}
  *   CapacityFacts
  * @typedef {{flow: string, flow_known: string, rows: LimitedRow[], bottleneck:
  *   import('./run_capacity.js').RunBottleneck | null, whole: import('./run_backwater.js').RunCarries | null}}
@@ -41,8 +47,8 @@ const CAUSES = { deposit_depth: 'deposit', deformation: 'deformation' };
 /**
  * @param {import('./run_capacity.js').PlainCapacity} found
  * @param {CapacityFacts} facts
- * @param {any[]} roughnessRows
- * @param {any} table
+ * @param {Roughness[]} roughnessRows
+ * @param {Narrowings} table
  * @returns {LimitedCapacity}
  */
 export function limitedCapacity(found, facts, roughnessRows, table) {
@@ -86,11 +92,11 @@ function wholeOf(rows, lines, flow, facts) {
 
 /**
  * @param {CapacityRow} plain
- * @param {Fields} fields
+ * @param {StretchFields} fields
  * @param {[string, InvertLine | null]} along
  * @param {CapacityFacts} facts
- * @param {any[]} roughnessRows
- * @param {any} table
+ * @param {Roughness[]} roughnessRows
+ * @param {Narrowings} table
  * @returns {LimitedRow}
  */
 function rowOf(plain, fields, along, facts, roughnessRows, table) {
@@ -109,7 +115,7 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
   };
   if (row.from_m === null || row.to_m === null) return row;
   /** @type {[number, number]} */
-  const ends = [fields.from_counter_m, fields.to_counter_m];
+  const ends = [fields.from_counter_m ?? 0, fields.to_counter_m ?? 0];
   const inside = facts.observations.filter((one) => {
     const atM = one.fields.counter_m ?? null;
     return atM !== null && ends[0] <= atM && atM <= ends[1];
@@ -131,8 +137,8 @@ function rowOf(plain, fields, along, facts, roughnessRows, table) {
   if (row.left_out !== null && row.left_out !== 'bore_blocked') return { ...row, capacity: null };
   const width = fields.width_mm ?? null;
   const laid = {
-    kind: fields.shape,
-    height_m: fields.height_mm / 1000,
+    kind: fields.shape ?? '',
+    height_m: (fields.height_mm ?? 0) / 1000,
     width_m: width === null ? null : width / 1000
   };
   row.laid = laid;

@@ -21,18 +21,25 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {import('../flow/whole_run.js').RunCapacity} RunCapacity */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
 /** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../../records/tables.js').Visibility} VisibilityTable */
+/** @typedef {import('../../records/types.js').RunFields} RunFields */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /**
- * @typedef {{run_id: string, fields: Fields, readings: any[], level_ties: any[], stretches: any[],
- *   observations: any[]}} PieceRun
+ * @typedef {{readings: import('../../records/types.js').ReadingRecord[], level_ties:
+ *   import('../../records/types.js').LevelTieRecord[], stretches: StretchRecord[], observations:
+ *   import('../../records/types.js').ObservationRecord[]}} PieceRecords
+ * @typedef {PieceRecords & {run_id: string, fields: RunFields}} PieceRun
  */
 /**
- * @typedef {{run: PieceRun, fields: Fields, instruments: import('../instruments/instruments.js').Instruments,
- *   extent: import('../plan/run_extent.js').RunExtent, stretches: any[], items: any[], turned: boolean,
+ * @typedef {{run: PieceRun, fields: RunFields, instruments:
+ *   import('../instruments/instruments.js').Instruments, extent: import('../plan/run_extent.js').RunExtent,
+ *   stretches: StretchRecord[], items: ContinuousItem[], turned: boolean,
  *   from_m: number}} Piece
- * @typedef {{pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: Fields, extent:
- *   import('../plan/run_extent.js').RunExtent | null, readings: any[], level_ties: any[], stretches: any[],
- *   observations: any[], items: any[], visibility: import('../coding/visibility.js').Visibility | null,
- *   repeats: Object<string, string>, perhaps: string[][]}} WholeLength
+ * @typedef {PieceRecords & {pieces: Piece[], join: LengthJoin, frames: LengthFrame[], run: RunFields, extent:
+ *   import('../plan/run_extent.js').RunExtent | null, items: ContinuousItem[], visibility:
+ *   import('../coding/visibility.js').Visibility | null, repeats: Object<string, string>, perhaps:
+ *   string[][]}} WholeLength
  */
 
 const PASSED_M = 0.5; // a run that went further than this beyond the end of another found it open
@@ -42,7 +49,7 @@ const AROUND = ['water_carried', 'protection_zone', 'groundwater', 'soil', 'next
 /**
  * @param {PieceRun[]} runs
  * @param {CheckRecord[]} checks
- * @param {any} table
+ * @param {VisibilityTable} table
  * @param {string[]} counted
  * @returns {WholeLength}
  */
@@ -84,7 +91,7 @@ export function lengthOfRuns(runs, checks, table, counted) {
     join,
     frames,
     run,
-    extent: extentOf(pieces, join, both, run.end_counter_m),
+    extent: extentOf(pieces, join, both, Number(run.end_counter_m)),
     readings: pieces.flatMap((one, k) => one.run.readings.map((r) => inLength('reading', r, frames[k]))),
     level_ties: pieces.flatMap((one, k) =>
       one.run.level_ties.map((r) => inLength('level_tie', r, frames[k]))
@@ -102,7 +109,7 @@ export function lengthOfRuns(runs, checks, table, counted) {
   };
 }
 
-/** @param {PieceRun[]} runs @param {CheckRecord[]} checks @param {any} table @returns {Piece[]} */
+/** @param {PieceRun[]} runs @param {CheckRecord[]} checks @param {VisibilityTable} table @returns {Piece[]} */
 function piecesOf(runs, checks, table) {
   /** @type {Piece[]} */
   const found = [];
@@ -133,7 +140,7 @@ function piecesOf(runs, checks, table) {
  * A run that passed what an earlier one saw looked from its first record of the wall on.
  * @param {Piece} piece
  * @param {number[]} before
- * @param {any} table
+ * @param {VisibilityTable} table
  */
 function looksFrom(piece, before, table) {
   const blind = [...table.view_lost_codes, ...table.node_codes, table.water_code];
@@ -150,7 +157,7 @@ function chainages(piece) {
   return Object.fromEntries(
     piece.run.observations
       .filter((one) => (one.fields.counter_m ?? null) !== null)
-      .map((one) => [one.id, chainageM(one.fields.counter_m, zero, piece.instruments.scale)])
+      .map((one) => [one.id, chainageM(Number(one.fields.counter_m), zero, piece.instruments.scale)])
   );
 }
 
@@ -183,14 +190,17 @@ function frameOf(first, piece, lengthM) {
  * @param {Piece[]} pieces
  * @param {LengthJoin} join
  * @param {boolean} both
- * @returns {Fields}
+ * @returns {RunFields}
  */
 function runOf(pieces, join, both) {
   const [first] = pieces;
   const far = farthest(pieces);
+  /** @type {Fields} */
   const { least_end_counter_m: _, ...fields } = first.fields; // of one run, where its end is in dispute
   for (const name of AROUND) {
-    const stated = pieces.map((one) => one.fields[name] ?? null).find((value) => value !== null);
+    const stated = pieces
+      .map((one) => /** @type {Fields} */ (one.fields)[name] ?? null)
+      .find((value) => value !== null);
     if (stated !== undefined) fields[name] = stated;
   }
   const other = pieces.find((one) => one.turned)?.fields.start_node_id ?? null;
@@ -242,7 +252,7 @@ function extentOf(pieces, join, both, endCounterM) {
   return found;
 }
 
-/** @param {Piece} piece @param {any} table */
+/** @param {Piece} piece @param {VisibilityTable} table */
 function accountOf(piece, table) {
   return visibility(
     piece.fields,
