@@ -109,7 +109,8 @@ export function lengthOfRuns(runs, checks, table, counted) {
   };
 }
 
-/** @param {PieceRun[]} runs @param {CheckRecord[]} checks @param {VisibilityTable} table @returns {Piece[]} */
+/** @param {PieceRun[]} runs @param {CheckRecord[]} checks @param {VisibilityTable} table
+ * @returns {Piece[]} */
 function piecesOf(runs, checks, table) {
   /** @type {Piece[]} */
   const found = [];
