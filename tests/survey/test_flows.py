@@ -199,8 +199,7 @@ def test_a_thin_or_slow_flow_is_marked():
 
 
 def test_self_cleansing_by_velocity_and_by_shear():
-    limits = sizing.CleansingLimits(0.7, 1.0)
-    found = sizing.self_cleansing(Bore("circular", 0.15), 0.002, 1 / 150, ROUGH, limits)
+    found = sizing.self_cleansing(Bore("circular", 0.15), 0.002, 1 / 150, ROUGH, 0.7, 1.0)
     shear = (
         1000 * 9.80665 / 150 * flow_section(Bore("circular", 0.15), found["depth_m"])["hydraulic_radius_m"]
     )

@@ -179,11 +179,10 @@ def test_self_cleansing_agrees(twin, values, share, gradient, rough, least_m_s, 
     full = flows(twin, "flow/open_flow", "full_flow", values, gradient, rough)
     assume(full)
 
-    def ours(b, q, s, r, limits):
-        return sizing.self_cleansing(bore_of(b), q, s, resistance_of(r), sizing.CleansingLimits(**limits))
+    def ours(b, q, s, r, v, t):
+        return sizing.self_cleansing(bore_of(b), q, s, resistance_of(r), v, t)
 
-    limits = {"least_velocity_m_s": least_m_s, "least_shear_pa": least_pa}
-    args = (values, full["discharge_m3_s"] * share, gradient, rough, limits)
+    args = (values, full["discharge_m3_s"] * share, gradient, rough, least_m_s, least_pa)
     agree(twin, "survey/flow/sizing", "self_cleansing", ours, *args, floor=FLOOR)
 
 

@@ -1,7 +1,6 @@
 """What a run carries as it is: wider where a pipe is in dispute, withheld where a length is not known."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..survey.coding.continuous import ContinuousItem
 from ..survey.coding.visibility import Visibility
@@ -17,9 +16,6 @@ from ..survey.records import RunFields, StretchRecord
 from ..survey.table_types import Tables
 from ..survey.table_types.pipe import Narrowings
 from .run_records import RunSource
-
-Item = Mapping[str, Any]
-
 
 Sight = tuple[Sequence[ContinuousItem], Visibility]  # what goes on along a run, what could be seen of it
 

@@ -1,9 +1,9 @@
 """The condition of a run, what to do next, and what of its levels a visit to the far end would settle."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..survey.coding.visibility import with_unseen
+from ..survey.flow.types import RunCapacity
 from ..survey.grading.actions import LevelFacts, suggested_actions
 from ..survey.grading.hazards import Hazard
 from ..survey.grading.prohibitions import Plan, with_prohibitions
@@ -17,10 +17,8 @@ from ..survey.table_types import Tables
 from .capacity import Sight
 from .run_records import RunSource
 
-Item = Mapping[str, Any]
 
-
-def grading_of(source: RunSource, sight: Sight, capacity: Item | None, tables: Tables) -> Grading:
+def grading_of(source: RunSource, sight: Sight, capacity: RunCapacity | None, tables: Tables) -> Grading:
     """Return the preliminary classes of a run, each with what caused it."""
     items, account = sight
     codes, scheme = tables["observation_codes"]["rows"], tables["grading_limits"]

@@ -1,7 +1,6 @@
 """A length of pipe surveyed in pieces: its runs put together, and the figures of that as those of one run."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..survey.lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
 from ..survey.plan.run_extent import RunExtent
@@ -9,7 +8,6 @@ from ..survey.table_types import Tables
 from .run_figures import RunFigures
 from .run_records import RunRecords, RunSource
 
-Item = Mapping[str, Any]
 DEFECTS = ("fabric", "operation")
 
 

@@ -4,9 +4,9 @@ A figure is computed when it is first asked for. One that cannot be had is None;
 ``refused`` says with which code.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from ..survey.coding.continuous import ContinuousItem, continuous_items
 from ..survey.coding.visibility import Visibility, visibility
@@ -37,7 +37,6 @@ from .capacity import capacity_of
 from .condition import grading_of, level_facts, suggested_of
 from .run_records import RunRecords, RunSource, run_source
 
-Item = Mapping[str, Any]
 Span = tuple[float, float]
 T = TypeVar("T")
 # the data tables that the figures read

@@ -281,37 +281,32 @@ export class RunFigures {
    */
   get trace() {
     if (this.between) return this.first?.trace ?? null;
-    const facts = this.#traceFacts;
-    const { run, nodes, readings, observations, instruments, settled } = facts;
-    const { stretches, job } = this;
-    return this.#stage(
-      'trace',
-      [run, nodes, readings, observations, stretches, instruments, job, settled],
-      () => runTrace(facts)
-    );
-  }
-
-  /** What the trace is made from. @returns {import('../survey/plan/run_trace.js').TraceFacts} */
-  get #traceFacts() {
     const {
       run,
       stretches,
       instruments,
       job,
-      tables,
       settled,
       records: { nodes, readings, observations }
     } = this;
+    return this.#stage(
+      'trace',
+      [run, nodes, readings, observations, stretches, instruments, job, settled],
+      () => runTrace(this.#traceFacts)
+    );
+  }
+
+  /** What the trace is made from. @returns {import('../survey/plan/run_trace.js').TraceFacts} */
+  get #traceFacts() {
+    const { run, stretches, instruments, job, tables, settled, records } = this;
     return {
+      ...records,
       run,
-      nodes,
-      readings,
-      observations,
-      code_rows: tables.observation_codes.rows,
       instruments,
+      settled,
+      code_rows: tables.observation_codes.rows,
       declination_deg: job.declination_deg ?? null,
       convergence_deg: job.grid_convergence_deg ?? null,
-      settled,
       basis: basisOf(job, stretches, tables.joint_deflections.rows)
     };
   }

@@ -1,6 +1,5 @@
 """Boundary shear and self-cleansing."""
 
-from dataclasses import dataclass
 from typing import TypedDict
 
 from ..numbers.checks import number_between
@@ -52,14 +51,6 @@ def boundary_shear(
     return density * gravity * radius * slope
 
 
-@dataclass(frozen=True)
-class CleansingLimits:
-    """What a flow that comes daily must reach to keep a pipe clean."""
-
-    least_velocity_m_s: float
-    least_shear_pa: float
-
-
 class SelfCleansing(TypedDict):
     """A flow beside the limits: ``by_velocity`` and ``by_shear`` say whether it reaches each of them."""
 
@@ -76,7 +67,9 @@ def self_cleansing(
     discharge_m3_s: float,
     gradient: float,
     resistance: Resistance,
-    limits: CleansingLimits,
+    least_velocity_m_s: float,
+    least_shear_pa: float,
+    *,
     density_kg_m3: float = 1000.0,
 ) -> SelfCleansing:
     """Return whether a flow reaches the velocity and the shear stress that keep a pipe clean.
@@ -87,8 +80,10 @@ def self_cleansing(
         Flow that comes daily [m3/s].
     gradient : float
         Fall per length along the pipe [m/m].
-    limits : CleansingLimits
-        Velocity asked for [m/s], 0 to 100; shear stress asked for [Pa], 0 to 10,000.
+    least_velocity_m_s : float
+        Velocity asked for [m/s], 0 to 100.
+    least_shear_pa : float
+        Shear stress asked for [Pa], 0 to 10,000.
     density_kg_m3 : float, optional
         Density of the water [kg/m3].
 
@@ -113,12 +108,11 @@ def self_cleansing(
     Examples
     --------
     >>> rough = Resistance("colebrook_white", roughness_m=0.0015)
-    >>> self_cleansing(Bore("circular", 0.15), 0.006, 1 / 80, rough, CleansingLimits(0.7, 1.0))["by_velocity"]
+    >>> self_cleansing(Bore("circular", 0.15), 0.006, 1 / 80, rough, 0.7, 1.0)["by_velocity"]
     True
     """
-    velocity, least_shear = limits.least_velocity_m_s, limits.least_shear_pa
-    number_between(velocity, 0.0, 100.0, "least_velocity_m_s", "limit_out_of_range")
-    number_between(least_shear, 0.0, 10_000.0, "least_shear_pa", "limit_out_of_range")
+    number_between(least_velocity_m_s, 0.0, 100.0, "least_velocity_m_s", "limit_out_of_range")
+    number_between(least_shear_pa, 0.0, 10_000.0, "least_shear_pa", "limit_out_of_range")
     found = depth_for_flow(bore, discharge_m3_s, gradient, resistance)
     flow = found["flow"] or full_flow(bore, gradient, resistance)
     shear = boundary_shear(flow["hydraulic_radius_m"], gradient, density_kg_m3, resistance.gravity_m_s2)
@@ -126,7 +120,7 @@ def self_cleansing(
         "depth_m": flow["depth_m"],
         "velocity_m_s": flow["velocity_m_s"],
         "shear_pa": shear,
-        "by_velocity": flow["velocity_m_s"] >= velocity,
-        "by_shear": shear >= least_shear,
+        "by_velocity": flow["velocity_m_s"] >= least_velocity_m_s,
+        "by_shear": shear >= least_shear_pa,
         "findings": found["findings"],
     }

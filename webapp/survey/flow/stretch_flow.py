@@ -9,7 +9,7 @@ from ..section.bore import Bore
 from ..table_types.pipe import MinimumGradients
 from .gradient_rules import least_gradient, one_in_diameter
 from .resistance import Resistance
-from .sizing import CleansingLimits, self_cleansing
+from .sizing import self_cleansing
 from .types import CapacityRow
 
 
@@ -66,11 +66,10 @@ def stretch_flows(
     >>> stretch_flows([{"id": "a", "left_out": "size_not_known"}], 0.005, 0.7, 1.0)[0]["left_out"]
     'size_not_known'
     """
-    limits = CleansingLimits(least_velocity_m_s, least_shear_pa)
-    return [_flow_in(row, discharge_m3_s, limits) for row in rows]
+    return [_flow_in(row, discharge_m3_s, least_velocity_m_s, least_shear_pa) for row in rows]
 
 
-def _flow_in(row: CapacityRow, discharge: float, limits: CleansingLimits) -> StretchFlow:
+def _flow_in(row: CapacityRow, discharge: float, velocity: float, shear: float) -> StretchFlow:
     found: StretchFlow = {
         "id": row["id"], "at": None, "depth_m": None, "velocity_m_s": None, "shear_pa": None,
         "by_velocity": None, "by_shear": None, "findings": [], "left_out": row["left_out"],
@@ -86,7 +85,7 @@ def _flow_in(row: CapacityRow, discharge: float, limits: CleansingLimits) -> Str
         return {**found, "left_out": "gradient_adverse"}
     resistance = Resistance("colebrook_white", roughness_mm / 1000)
     try:
-        flow = self_cleansing(Bore(**bore), discharge, gradient, resistance, limits)
+        flow = self_cleansing(Bore(**bore), discharge, gradient, resistance, velocity, shear)
     except SurveyError as error:
         return {**found, "left_out": error.code}
     return {**found, "at": "middle" if middle else "least", **flow}

@@ -2,9 +2,8 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from ..records import RunRecord
+from ..records import RunFields, RunRecord
 
 Span = tuple[float, float]
 SAME_M = 1e-6  # two places nearer than this are one
@@ -99,7 +98,7 @@ def _first(run_id: str, named: Mapping[str, str | None]) -> str:
     return at
 
 
-def from_other_end(first: Mapping[str, Any], fields: Mapping[str, Any]) -> bool:
+def from_other_end(first: RunFields, fields: RunFields) -> bool:
     """Return whether a run comes from the other end of the length.
 
     >>> from_other_end({"start_node_id": "a"}, {"start_node_id": "a"})

@@ -9,6 +9,7 @@ import { variants } from '../coding/disputes.js';
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {Object<string, Array<[string, any]>>} Conflicts */
 /** @typedef {import('../section/bore.js').Bore} Bore */
+/** @typedef {import('./capacity.js').Capacity} Capacity */
 /** @typedef {import('./capacity_limits.js').LimitedCapacity} LimitedCapacity */
 /** @typedef {import('./capacity_limits.js').LimitedRow} LimitedRow */
 /** @typedef {LimitedRow & {disputed: boolean, bores: Bore[]}} SpannedRow */
@@ -49,19 +50,17 @@ function spanned(mays) {
     if (bore !== null && !bores.some((other) => spelled(other) === spelled(bore))) bores.push(bore);
   }
   const made = { ...shown, disputed: true, bores };
-  const flows = mays.map((one) => one.capacity).filter((flow) => flow !== null);
-  const lows = flows.map((flow) => flow.low_m3_s).filter((flow) => flow !== null);
-  const highs = flows.map((flow) => flow.high_m3_s).filter((flow) => flow !== null);
-  if (Math.min(lows.length, highs.length) < mays.length) {
+  const flows = /** @type {Capacity[]} */ (mays.map((one) => one.capacity));
+  if (flows.some((flow) => flow === null || flow.low_m3_s === null || flow.high_m3_s === null)) {
     return { ...made, capacity: null, left_out: shown.left_out || 'pipe_in_dispute' };
   }
   const findings = [...new Set(flows.flatMap((flow) => flow.findings))];
   return {
     ...made,
     capacity: {
-      low_m3_s: Math.min(...lows),
+      low_m3_s: Math.min(...flows.map((flow) => Number(flow.low_m3_s))),
       mean_m3_s: null,
-      high_m3_s: Math.max(...highs),
+      high_m3_s: Math.max(...flows.map((flow) => Number(flow.high_m3_s))),
       known: 'bounded',
       findings: [...findings, 'pipe_in_dispute']
     }

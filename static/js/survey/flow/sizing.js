@@ -5,11 +5,12 @@ import { GRAVITY_M_S2 } from './resistance.js';
 
 /** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./resistance.js').Resistance} Resistance */
-/** @typedef {{least_velocity_m_s: number, least_shear_pa: number}} CleansingLimits */
 /**
  * @typedef {{depth_m: number, velocity_m_s: number, shear_pa: number, by_velocity: boolean, by_shear:
  *   boolean, findings: string[]}} SelfCleansing
  */
+
+const WATER_KG_M3 = 1000;
 
 /**
  * @param {number} hydraulicRadiusM
@@ -31,18 +32,17 @@ export function boundaryShear(hydraulicRadiusM, gradient, densityKgM3, gravityMS
  * @param {number} dischargeM3S
  * @param {number} gradient
  * @param {Resistance} resistance
- * @param {CleansingLimits} limits
- * @param {number} [densityKgM3]
+ * @param {number} leastVelocityMS
+ * @param {number} leastShearPa
  * @returns {SelfCleansing}
  */
-export function selfCleansing(bore, dischargeM3S, gradient, resistance, limits, densityKgM3 = 1000) {
-  const { least_velocity_m_s: leastVelocityMS, least_shear_pa: leastShearPa } = limits;
+export function selfCleansing(bore, dischargeM3S, gradient, resistance, leastVelocityMS, leastShearPa) {
   numberBetween(leastVelocityMS, 0, 100, 'least_velocity_m_s', 'limit_out_of_range');
   numberBetween(leastShearPa, 0, 10_000, 'least_shear_pa', 'limit_out_of_range');
   const found = depthForFlow(bore, dischargeM3S, gradient, resistance);
   const flow = found.flow ?? fullFlow(bore, gradient, resistance);
   const gravity = resistance.gravity_m_s2 === undefined ? GRAVITY_M_S2 : resistance.gravity_m_s2;
-  const shear = boundaryShear(flow.hydraulic_radius_m, gradient, densityKgM3, gravity);
+  const shear = boundaryShear(flow.hydraulic_radius_m, gradient, WATER_KG_M3, gravity);
   return {
     depth_m: flow.depth_m,
     velocity_m_s: flow.velocity_m_s,

@@ -23,17 +23,17 @@ import { selfCleansing } from './sizing.js';
  * @returns {StretchFlow[]}
  */
 export function stretchFlows(rows, dischargeM3S, leastVelocityMS, leastShearPa) {
-  const limits = { least_velocity_m_s: leastVelocityMS, least_shear_pa: leastShearPa };
-  return rows.map((row) => flowIn(row, dischargeM3S, limits));
+  return rows.map((row) => flowIn(row, dischargeM3S, leastVelocityMS, leastShearPa));
 }
 
 /**
  * @param {CapacityRow} row
  * @param {number} discharge
- * @param {import('./sizing.js').CleansingLimits} limits
+ * @param {number} velocity
+ * @param {number} shear
  * @returns {StretchFlow}
  */
-function flowIn(row, discharge, limits) {
+function flowIn(row, discharge, velocity, shear) {
   /** @type {StretchFlow} */
   const found = {
     id: row.id,
@@ -54,7 +54,14 @@ function flowIn(row, discharge, limits) {
   /** @type {any} */
   const resistance = { law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 };
   try {
-    const flow = selfCleansing(/** @type {Bore} */ (row.bore), discharge, gradient, resistance, limits);
+    const flow = selfCleansing(
+      /** @type {Bore} */ (row.bore),
+      discharge,
+      gradient,
+      resistance,
+      velocity,
+      shear
+    );
     return { ...found, at: middle ? 'middle' : 'least', ...flow };
   } catch (error) {
     if (error instanceof SurveyError) return { ...found, left_out: error.code };
