@@ -10,14 +10,13 @@ from js_tools import installed
 
 ROOT = Path(__file__).resolve().parents[1]
 MAX_POSITIONAL = 6
-# Whose seven to nine come from as many records and tables, each of them typed.
+# Whose seven come from as many records and tables, each of them typed.
 WIDE = {
     "survey/coding/visibility visibility",
-    "survey/grading/run_grading run_grading",
     "survey/review/plausibility run_findings",
 }
 # Named by folder until their records have types of their own.
-UNNAMED_FOLDERS = {"coding", "grading", "review", "readings_file"}
+UNNAMED_FOLDERS = {"coding", "review", "readings_file"}
 
 
 def functions(tree):

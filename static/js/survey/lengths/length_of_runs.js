@@ -22,7 +22,7 @@ import { visibility } from '../coding/visibility.js';
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
 /** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
 /** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
-/** @typedef {import('../../records/tables.js').Visibility} VisibilityTable */
+/** @typedef {import('../../records/tables.js').VisibilityTable} VisibilityTable */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /**
