@@ -45,21 +45,21 @@ async function sync(phone, transport) {
 }
 
 for (const refusal of ['access_job', 'data_damaged']) {
-test(`a job that is refused with ${refusal} holds up no other, is said, and stays on the phone`, async () => {
-  const phone = new FakePhone('limited');
-  for (let n = 0; n < 40; n += 1)
-    for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
-  const transport = strict({ jobs: ['theirs'], refusal });
-  const { held, counts } = await sync(phone, transport);
-  assert.equal(held?.code, refusal);
-  assert.equal(held?.retry, false);
-  assert.match(errorWords(held), /stays on this phone/);
-  assert.equal(counts.sent, 40);
-  assert.equal(transport.server.view('mine').countBeyond({}), 40);
-  assert.equal((await phone.entriesBeyond({}, 'theirs', 100)).length, 40);
-  assert.deepEqual(await phone.serverVector('theirs'), {});
-  assert.ok(transport.requests.length <= 4, `${transport.requests.length} requests`);
-});
+  test(`a job that is refused with ${refusal} holds up no other, is said, and stays on the phone`, async () => {
+    const phone = new FakePhone('limited');
+    for (let n = 0; n < 40; n += 1)
+      for (const job of ['mine', 'theirs']) phone.write(job, 'remark', `r${n}`, { text: `${n}` });
+    const transport = strict({ jobs: ['theirs'], refusal });
+    const { held, counts } = await sync(phone, transport);
+    assert.equal(held?.code, refusal);
+    assert.equal(held?.retry, false);
+    assert.match(errorWords(held), /stays on this phone/);
+    assert.equal(counts.sent, 40);
+    assert.equal(transport.server.view('mine').countBeyond({}), 40);
+    assert.equal((await phone.entriesBeyond({}, 'theirs', 100)).length, 40);
+    assert.deepEqual(await phone.serverVector('theirs'), {});
+    assert.ok(transport.requests.length <= 4, `${transport.requests.length} requests`);
+  });
 }
 
 test('entries under a writer of another phone are held back, the others go', async () => {

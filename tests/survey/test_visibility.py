@@ -193,7 +193,14 @@ def test_the_parts_fill_the_run_without_gap_or_overlap(fields, pipes, end_m, sca
 
 
 @parity(
-    "coding/visibility", "wording/sight", "grading/hazards", "coding/run_end", *case, each=10, keep=[WORDS]
+    "coding/visibility",
+    "wording/sight",
+    "grading/hazards",
+    "coding/run_end",
+    *case,
+    each=10,
+    keep=[WORDS],
+    through=["coding/hidden_spans"],
 )
 def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     observed, run, lengths = seen(*fields), {"counter_zero_m": zero_m}, seen(*pipes)

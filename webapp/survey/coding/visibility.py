@@ -1,18 +1,16 @@
 """What the camera could see along a run: clearly, in part, or not at all, and why."""
 
 import math
-from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
-from typing import Any, Literal, TypedDict, TypeVar, cast
+from typing import Any, TypedDict, TypeVar, cast
 
-from ..records import ObservationFields, ObservationRecord, RunFields, StretchRecord
+from ..records import ObservationRecord, RunFields, StretchRecord
 from ..table_types.condition import VisibilityTable
 from .continuous import ContinuousItem
+from .hidden_spans import Sight, SightKnown, Span, hidden_span, hidden_spans, looks_at_wall
 
 G = TypeVar("G", bound=Mapping[str, Any])  # grading.run_grading.Grading, in a room further on
-SightKnown = Literal["measured", "assumed"]
-Sight = Literal["clear", "part", "hidden"]
 MIN_M = 1e-6  # two places nearer than this are one
 
 
@@ -41,17 +39,6 @@ class Visibility(TypedDict):
     hidden_m: float | None
     total_m: float | None
     parts: list[VisiblePart]
-
-
-class Span(TypedDict):
-    """A length that something hides [m, counter]."""
-
-    sight: Sight
-    from_m: float
-    to_m: float
-    record_id: str
-    known: SightKnown
-    depth_pct: float | None
 
 
 def visibility(
@@ -97,7 +84,7 @@ def visibility(
     6.0
     """
     start_m = run.get("counter_zero_m") or 0.0
-    looked = any(_sight(one, table) for one in observations)
+    looked = any(looks_at_wall(one, table) for one in observations)
     found: Visibility = {
         "looked": looked, "from_counter_m": start_m, "to_counter_m": end_counter_m, "clear_m": None,
         "part_m": None, "hidden_m": None, "total_m": None, "parts": [],
@@ -108,14 +95,10 @@ def visibility(
         (one for one in observations if one["fields"].get("counter_m") is not None),
         key=lambda one: one["fields"]["counter_m"] or 0.0,
     )
-    spans = [
-        *_view_lost(ordered, items, start_m, end_counter_m, table),
-        *_water(ordered, items, end_counter_m, table),
-        *_deposits(items, end_counter_m, table),
-    ]
+    spans = hidden_spans(ordered, items, start_m, end_counter_m, table)
     least_m = run.get("least_end_counter_m")
     if least_m is not None and least_m < end_counter_m:
-        spans.append(_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))
+        spans.append(hidden_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))
     rounds = _round_lengths(stretches, end_counter_m)
     parts = _parts(spans, rounds, start_m, end_counter_m, scale)
     sums: dict[Sight, float] = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
@@ -185,110 +168,6 @@ def with_unseen(grading: G, account: Visibility, scale: float) -> G:
 
     stretches = [with_extent(one) for one in grading["stretches"]]
     return cast(G, {**grading, "run": with_extent(grading["run"]), "stretches": stretches})
-
-
-def _sight(one: ObservationRecord, table: VisibilityTable) -> bool:
-    """Whether an observation shows that the wall was looked at."""
-    code = one["fields"].get("code")
-    blind = (*table["view_lost_codes"], *table["node_codes"], table["water_code"])
-    return bool(code) and code not in blind
-
-
-def _view_lost(
-    ordered: Sequence[ObservationRecord], items: Sequence[ContinuousItem], start_m: float, end_m: float,
-    table: VisibilityTable,
-) -> list[Span]:  # fmt: skip
-    spans: list[Span] = []
-    paired: set[str | None] = set()
-    places: dict[str | None, float] = {one["id"]: one["fields"]["counter_m"] or 0.0 for one in ordered}
-    sights = [places[one["id"]] for one in ordered if _sight(one, table)]
-    for item in items:
-        paired |= {item["start_id"], item["finish_id"], *item["change_ids"]}
-        if item["code"] not in table["view_lost_codes"]:
-            continue
-        to_m = item["to_counter_m"]
-        if to_m is None:  # open, or finished before it began: then both places bound it
-            to_m = end_m if item["open"] else places.get(item["finish_id"], end_m)
-        ends = sorted((item["from_counter_m"], to_m))
-        spans.append(
-            _span("hidden", ends[0], ends[1], item["start_id"], "assumed" if item["open"] else "measured")
-        )
-    for one in ordered:
-        fields = one["fields"]
-        if fields.get("code") not in table["view_lost_codes"] or one["id"] in paired:
-            continue
-        at_m, marked = places[one["id"]], fields.get("continuous")
-        role = marked.get("role") if marked else None
-        before, beyond = bisect_left(sights, at_m), bisect_right(sights, at_m)
-        if role in ("finish", "change"):
-            from_m = sights[before - 1] if before else start_m
-            spans.append(_span("hidden", from_m, at_m, one["id"], "assumed"))
-        if role != "finish":
-            to_m = sights[beyond] if beyond < len(sights) else max(end_m, at_m)
-            spans.append(_span("hidden", at_m, to_m, one["id"], "assumed"))
-    return spans
-
-
-def _water(
-    ordered: Sequence[ObservationRecord],
-    items: Sequence[ContinuousItem],
-    end_m: float,
-    table: VisibilityTable,
-) -> list[Span]:
-    """Each water level holds until the next; one that is continuous holds over its length and no further."""
-    levels = [one for one in ordered if one["fields"].get("code") == table["water_code"]]
-    paired = {i for item in items for i in (item["start_id"], item["finish_id"], *item["change_ids"])}
-    spans: list[Span] = []
-    for k, one in enumerate(levels):
-        if one["id"] in paired:
-            continue
-        from_m = one["fields"]["counter_m"] or 0.0
-        to_m = levels[k + 1]["fields"]["counter_m"] or 0.0 if k + 1 < len(levels) else end_m
-        spans += _at_depth(one["fields"], from_m, to_m, one["id"], "assumed", table)
-    for item in items:
-        if item["code"] == table["water_code"]:
-            spans += _of_item(item, end_m, table)
-    return spans
-
-
-def _deposits(items: Sequence[ContinuousItem], end_m: float, table: VisibilityTable) -> list[Span]:
-    mine = [item for item in items if item["code"] == table["deposit_code"]]
-    return [{**span, "sight": "part"} for item in mine for span in _of_item(item, end_m, table)]
-
-
-def _of_item(item: ContinuousItem, end_m: float, table: VisibilityTable) -> list[Span]:
-    spans: list[Span] = []
-    for part in item["parts"]:
-        end = part["to_counter_m"]
-        provenance: SightKnown = "measured" if end is not None else "assumed"
-        to_m = end_m if end is None else end
-        spans += _at_depth(part["fields"], part["from_counter_m"], to_m, part["record_id"], provenance, table)
-    return spans
-
-
-def _at_depth(
-    fields: ObservationFields, from_m: float, to_m: float, record_id: str, provenance: SightKnown,
-    table: VisibilityTable,
-) -> list[Span]:  # fmt: skip
-    depth_pct = fields.get("quantification_1")
-    if depth_pct is not None and depth_pct < table["part_from_pct"]:
-        return []
-    sight: Sight = "hidden" if depth_pct is not None and depth_pct >= table["hidden_from_pct"] else "part"
-    return [_span(sight, from_m, to_m, record_id, provenance, depth_pct)]
-
-
-def _span(
-    sight: Sight,
-    from_m: float,
-    to_m: float,
-    record_id: str,
-    provenance: SightKnown,
-    depth_pct: float | None = None,
-) -> Span:
-    return {
-        "sight": sight, "from_m": from_m, "to_m": to_m, "record_id": record_id, "known": provenance,
-        "depth_pct": depth_pct,
-    }  # fmt: skip
 
 
 def _round_lengths(stretches: Sequence[StretchRecord], end_m: float) -> list[tuple[float, float]]:

@@ -3,22 +3,22 @@
  * webapp/survey/coding/visibility.py.
  */
 
+import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
+
 /** @typedef {import('./continuous.js').ContinuousItem} ContinuousItem */
 /** @typedef {import('../../records/tables.js').VisibilityTable} VisibilityTable */
-/** @typedef {'clear' | 'part' | 'hidden'} Sight */
-/** @typedef {'measured' | 'assumed'} SightKnown */
+/** @typedef {import('./hidden_spans.js').Sight} Sight */
+/** @typedef {import('./hidden_spans.js').SightKnown} SightKnown */
+/** @typedef {import('./hidden_spans.js').Span} Span */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {import('../../records/types.js').ObservationFields} Fields */
 /**
  * @typedef {{sight: Sight, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
  *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known:
  *   SightKnown}} VisiblePart
  * @typedef {{looked: boolean, from_counter_m: number, to_counter_m: number | null, clear_m: number | null,
  *   part_m: number | null, hidden_m: number | null, total_m: number | null, parts: VisiblePart[]}} Visibility
- * @typedef {{sight: Sight, from_m: number, to_m: number, record_id: string, known: SightKnown, depth_pct:
- *   number | null}} Span
  */
 
 const MIN_M = 1e-6; // two places nearer than this are one
@@ -35,7 +35,7 @@ const MIN_M = 1e-6; // two places nearer than this are one
  */
 export function visibility(run, stretches, observations, items, endCounterM, scale, table) {
   const startM = run.counter_zero_m || 0;
-  const looked = observations.some((one) => sight(one, table));
+  const looked = observations.some((one) => looksAtWall(one, table));
   /** @type {Visibility} */
   const found = {
     looked,
@@ -51,14 +51,10 @@ export function visibility(run, stretches, observations, items, endCounterM, sca
   const ordered = observations
     .filter((one) => (one.fields.counter_m ?? null) !== null)
     .sort((a, b) => /** @type {number} */ (a.fields.counter_m) - /** @type {number} */ (b.fields.counter_m));
-  const spans = [
-    ...viewLost(ordered, items, startM, endCounterM, table),
-    ...water(ordered, items, endCounterM, table),
-    ...deposits(items, endCounterM, table)
-  ];
+  const spans = hiddenSpans(ordered, items, startM, endCounterM, table);
   const leastM = run.least_end_counter_m ?? null;
   if (leastM !== null && leastM < endCounterM)
-    spans.push(span('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));
+    spans.push(hiddenSpan('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));
   const parts = partsOf(spans, roundLengths(stretches, endCounterM), startM, endCounterM, scale);
   /** @type {Object<string, number>} */
   const sums = { clear: 0, part: 0, hidden: 0 };
@@ -111,165 +107,6 @@ export function withUnseen(grading, account, scale) {
     };
   };
   return { ...grading, run: withExtent(grading.run), stretches: grading.stretches.map(withExtent) };
-}
-
-/** Its place; what has none was left out before. @param {ObservationRecord} one */
-const placeOf = (one) => Number(one.fields.counter_m);
-
-/**
- * Whether an observation shows that the wall was looked at.
- * @param {ObservationRecord} one
- * @param {VisibilityTable} table
- */
-function sight(one, table) {
-  const { code } = one.fields;
-  return (
-    Boolean(code) && ![...table.view_lost_codes, ...table.node_codes, table.water_code].includes(code ?? '')
-  );
-}
-
-/**
- * @param {ObservationRecord[]} ordered
- * @param {ContinuousItem[]} items
- * @param {number} startM
- * @param {number} endM
- * @param {VisibilityTable} table
- * @returns {Span[]}
- */
-function viewLost(ordered, items, startM, endM, table) {
-  /** @type {Span[]} */
-  const spans = [];
-  const paired = new Set();
-  /** @type {Map<string | null, number>} */
-  const places = new Map(ordered.map((one) => [one.id, placeOf(one)]));
-  const sights = ordered.filter((one) => sight(one, table)).map(placeOf);
-  for (const item of items) {
-    for (const id of [item.start_id, item.finish_id, ...item.change_ids]) paired.add(id);
-    if (!table.view_lost_codes.includes(item.code)) continue;
-    let toM = item.to_counter_m;
-    // open, or finished before it began: then both places bound it
-    if (toM === null) toM = item.open ? endM : (places.get(item.finish_id) ?? endM);
-    const [from, to] = item.from_counter_m <= toM ? [item.from_counter_m, toM] : [toM, item.from_counter_m];
-    spans.push(span('hidden', from, to, item.start_id, item.open ? 'assumed' : 'measured', null));
-  }
-  for (const one of ordered) {
-    const { fields } = one;
-    if (!table.view_lost_codes.includes(fields.code ?? '') || paired.has(one.id)) continue;
-    const atM = placeOf(one);
-    const role = fields.continuous?.role;
-    if (role === 'finish' || role === 'change') {
-      const before = firstFrom(sights, (place) => place >= atM);
-      spans.push(span('hidden', before ? sights[before - 1] : startM, atM, one.id, 'assumed', null));
-    }
-    if (role !== 'finish') {
-      const beyond = firstFrom(sights, (place) => place > atM);
-      spans.push(
-        span(
-          'hidden',
-          atM,
-          beyond < sights.length ? sights[beyond] : Math.max(endM, atM),
-          one.id,
-          'assumed',
-          null
-        )
-      );
-    }
-  }
-  return spans;
-}
-
-/**
- * The first index of an ascending list from which on something holds.
- * @param {number[]} places
- * @param {(place: number) => boolean} holds
- */
-function firstFrom(places, holds) {
-  let [low, high] = [0, places.length];
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (holds(places[middle])) high = middle;
-    else low = middle + 1;
-  }
-  return low;
-}
-
-/** Each water level holds until the next; one that is continuous holds over its length and no further.
- * @param {ObservationRecord[]} ordered
- * @param {ContinuousItem[]} items
- * @param {number} endM
- * @param {VisibilityTable} table
- * @returns {Span[]}
- */
-function water(ordered, items, endM, table) {
-  const levels = ordered.filter((one) => one.fields.code === table.water_code);
-  const paired = new Set(items.flatMap((item) => [item.start_id, item.finish_id, ...item.change_ids]));
-  const spans = levels.flatMap((one, k) => {
-    if (paired.has(one.id)) return [];
-    const toM = k + 1 < levels.length ? placeOf(levels[k + 1]) : endM;
-    return atDepth(one.fields, placeOf(one), toM, one.id, 'assumed', table);
-  });
-  for (const item of items) if (item.code === table.water_code) spans.push(...ofItem(item, endM, table));
-  return spans;
-}
-
-/** @param {ContinuousItem[]} items @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
-function deposits(items, endM, table) {
-  return items
-    .filter((item) => item.code === table.deposit_code)
-    .flatMap((item) => ofItem(item, endM, table))
-    .map((one) => ({ ...one, sight: 'part' }));
-}
-
-/** @param {any} item @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
-function ofItem(item, endM, table) {
-  return item.parts.flatMap((/** @type {any} */ part) => {
-    const open = part.to_counter_m === null;
-    return atDepth(
-      part.fields,
-      part.from_counter_m,
-      open ? endM : part.to_counter_m,
-      part.record_id,
-      open ? 'assumed' : 'measured',
-      table
-    );
-  });
-}
-
-/**
- * @param {Fields} fields
- * @param {number} fromM
- * @param {number} toM
- * @param {string} id
- * @param {SightKnown} provenance
- * @param {VisibilityTable} table
- * @returns {Span[]}
- */
-function atDepth(fields, fromM, toM, id, provenance, table) {
-  const depth = fields.quantification_1 ?? null;
-  if (depth !== null && depth < table.part_from_pct) return [];
-  return [
-    span(
-      depth !== null && depth >= table.hidden_from_pct ? 'hidden' : 'part',
-      fromM,
-      toM,
-      id,
-      provenance,
-      depth
-    )
-  ];
-}
-
-/**
- * @param {Sight} sees
- * @param {number} fromM
- * @param {number} toM
- * @param {string} id
- * @param {SightKnown} provenance
- * @param {number | null} depth
- * @returns {Span}
- */
-function span(sees, fromM, toM, id, provenance, depth) {
-  return { sight: sees, from_m: fromM, to_m: toM, record_id: id, known: provenance, depth_pct: depth };
 }
 
 /** @param {StretchRecord[]} stretches @param {number} endM @returns {Array<[number, number]>} */
