@@ -74,6 +74,8 @@ def test_both_sides_say_alike_what_speaks_against_a_number_for_the_whole(
     agree(
         twin, "survey/flow/whole_run", "with_whole_run", whole_run.with_whole_run, rows, limits, contradicted
     )
+    withheld = whole_run.withheld_bottleneck
+    agree(twin, "survey/flow/whole_run", "withheld_bottleneck", withheld, list(range(len(read))))
 
 
 pipe_conflicts = st.fixed_dictionaries(

@@ -11,12 +11,14 @@ from ..figures.run_records import RunSource
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.run import LengthRun, Node, Photo, PipeLength, PlacedReset, Run
 from ..schemas import pipe
+from ..survey.flow.whole_run import withheld_bottleneck
 from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
 from ..survey.lengths.pipe_length import length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
 from ..survey.records import JobFields, RecordOf, RunFields
 from ..survey.wording.messages import Words, message
 from ..survey.wording.sight import join_lines
+from .capacity import bottleneck_of
 from .places import Frame
 from .runs import Whole, as_run, assemble_run, figures_of_run, plain, resets_of, unlikely_of
 
@@ -92,7 +94,7 @@ class Lengths:
         """A run of which it is not known how it joins the others: what the length carries is not given."""
         bottleneck = run.figures.bottleneck
         if bottleneck is not None:
-            bottleneck = replace(bottleneck, index=None, reasons=(), rivals=())
+            bottleneck = bottleneck_of(withheld_bottleneck(bottleneck.no_number))
         figures = replace(run.figures, bottleneck=bottleneck, whole_run=None)
         return replace(run, length=self._length(made), figures=figures)
 

@@ -1,6 +1,6 @@
 """Why the number of a stretch must not be taken for what the whole run carries."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from ..records import ObservationRecord, RunFields, StretchRecord
 from ..table_types.pipe import Narrowings
@@ -82,6 +82,17 @@ def _gap(spans: Sequence[tuple[float, float]], start_m: float, end_m: float) -> 
     return reach < end_m - GAP_M
 
 
+def withheld_bottleneck(no_number: Iterable[int]) -> RunBottleneck:
+    """Return the bottleneck of a run where it is not known which stretch carries least.
+
+    Examples
+    --------
+    >>> withheld_bottleneck([0, 2])["no_number"]
+    [0, 2]
+    """
+    return {"index": None, "reasons": [], "rivals": [], "no_number": list(no_number)}
+
+
 def with_whole_run(found: SpannedCapacity, limits: Sequence[str], contradicted: bool) -> RunCapacity:
     """Return the capacities of a run with what speaks against a number for the whole of it.
 
@@ -111,6 +122,5 @@ def with_whole_run(found: SpannedCapacity, limits: Sequence[str], contradicted: 
     rows: list[SpannedRow] = [
         row if row["left_out"] else {**row, "capacity": None, "left_out": why} for row in found["rows"]
     ]
-    none = list(range(len(rows)))
-    bottleneck: RunBottleneck = {"index": None, "reasons": [], "rivals": [], "no_number": none}
+    bottleneck = withheld_bottleneck(range(len(rows)))
     return {**found, "rows": rows, "bottleneck": bottleneck, "limits": list(limits), "whole": None}

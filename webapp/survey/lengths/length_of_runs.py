@@ -9,6 +9,7 @@ from ..coding.run_end import closed_stretches, ended_run
 from ..coding.visibility import Visibility, visibility
 from ..errors import SurveyError
 from ..flow.types import RunCapacity
+from ..flow.whole_run import withheld_bottleneck
 from ..instruments.counter import chainage_m
 from ..instruments.counter_scale import check_far_length
 from ..instruments.instruments import Instruments, instruments_of
@@ -309,6 +310,6 @@ def withheld_between(capacity: RunCapacity, join: LengthJoin, stopped: bool) -> 
         found["limits"] = [*limits, *([] if STOPPED in limits else [STOPPED])]
         found["whole"] = None
     if bottleneck is not None and join.between:
-        found["bottleneck"] = {**bottleneck, "index": None, "reasons": [], "rivals": []}
+        found["bottleneck"] = withheld_bottleneck(bottleneck["no_number"])
         found["whole"] = None
     return found

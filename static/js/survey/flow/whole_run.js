@@ -10,6 +10,7 @@ import { mayNarrow } from './narrowed_lengths.js';
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('./disputed_pipe.js').SpannedCapacity} SpannedCapacity */
 /** @typedef {import('./disputed_pipe.js').SpannedRow} SpannedRow */
+/** @typedef {import('./run_capacity.js').RunBottleneck} RunBottleneck */
 /** @typedef {SpannedCapacity & {limits: string[]}} RunCapacity */
 
 const NEAR_M = 1.0; // a narrowing this near to the end of a run is what ended it
@@ -88,8 +89,13 @@ export function withWholeRun(found, limits, contradicted) {
   return {
     ...found,
     rows,
-    bottleneck: { index: null, reasons: [], rivals: [], no_number: rows.map((_, k) => k) },
+    bottleneck: withheldBottleneck(rows.map((_, k) => k)),
     limits: [...limits],
     whole: null
   };
+}
+
+/** Where it is not known which stretch carries least. @param {number[]} noNumber @returns {RunBottleneck} */
+export function withheldBottleneck(noNumber) {
+  return { index: null, reasons: [], rivals: [], no_number: noNumber };
 }

@@ -6,6 +6,7 @@ import { continuousItems } from '../coding/continuous.js';
 import { chainageM } from '../instruments/counter.js';
 import { checkFarLength } from '../instruments/counter_scale.js';
 import { SurveyError } from '../errors.js';
+import { withheldBottleneck } from '../flow/whole_run.js';
 import { instrumentsOf } from '../instruments/instruments.js';
 import { inLength, itemsInLength, lengthCounter, observationsInLength } from './records.js';
 import { lengthSight } from './sight.js';
@@ -311,7 +312,7 @@ export function withheldBetween(capacity, join, stopped) {
   if (capacity.bottleneck && join.between.length)
     found = {
       ...found,
-      bottleneck: { ...capacity.bottleneck, index: null, reasons: [], rivals: [] },
+      bottleneck: withheldBottleneck(capacity.bottleneck.no_number),
       whole: null
     };
   return found;
