@@ -135,7 +135,7 @@ def test_a_join_that_is_not_known_is_said_once():
     contents = assemble(two_ended(b_m=10.0, expected_m=None)[0].job_file())
     assert [r.ref for r in contents.runs] == ["R1", "R2"]
     printed = summary.summary(contents, 0)
-    assert sum("not known, so what lies between" in line for line in printed["unseen"]) == 1
+    assert sum("not known, nor what lies between" in line for line in printed["unseen"]) == 1
     assert sum("obstruction" in line for line in printed["next"]) == 1
     assert not any("l/s" in line for line in printed["numbers"])
 
