@@ -4,7 +4,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
 from ..survey.records import RecordsByKind
+from ..survey.review.leave_item import RankedItem
 from ..survey.review.leave_site import open_items
+from ..survey.table_types import Tables
 from .run_records import RunSource
 
 OF_A_RUN = {
@@ -20,8 +22,8 @@ def leave_items(
     records: RecordsByKind,
     runs: Sequence[RunSource],
     outside: Mapping[str, Any],
-    tables: Mapping[str, Any],
-) -> list[dict[str, Any]]:
+    tables: Tables,
+) -> list[RankedItem]:
     """Return the open items of a job, as ``open_items``.
 
     ``records``: its ``job``, ``node``, ``check`` and ``photo`` records; ``runs``: every run that stands;

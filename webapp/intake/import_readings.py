@@ -17,9 +17,10 @@ from ..store.engine import reading
 from ..survey.errors import SurveyError
 from ..survey.readings_file.csv_columns import csv_sentence, find_columns
 from ..survey.readings_file.csv_profile import header_signature
-from ..survey.readings_file.csv_table import MAX_BYTES, decode_text, split_table
-from ..survey.readings_file.readings_csv import read_readings
-from ..survey.readings_file.readings_taken import beside_standing
+from ..survey.readings_file.csv_table import MAX_BYTES, CsvTable, decode_text, split_table
+from ..survey.readings_file.readings_csv import CsvResult, read_readings
+from ..survey.readings_file.readings_taken import BesideStanding, beside_standing
+from ..survey.table_types.codes import ReadingsCsv
 from ..sync.exchange import now_text
 from .readings_profiles import Profiles
 
@@ -32,8 +33,8 @@ Choices = Mapping[str, Any]
 class Preview:
     """What a file holds and what would become of it in a run; ``samples`` are its first rows of data."""
 
-    result: dict[str, Any]
-    beside: dict[str, Any]
+    result: CsvResult
+    beside: BesideStanding
     charset: str
     separator: str
     samples: list[list[str]]
@@ -105,7 +106,7 @@ def preview(
     return Preview(result, beside, decoded["charset"], table["separator"], samples)
 
 
-def _column(name: Any, table: dict[str, Any], words: Any) -> int | None:
+def _column(name: Any, table: CsvTable, words: ReadingsCsv) -> int | None:
     """A column is named as in the header, or by its number from 1."""
     if name is None:
         return None

@@ -2,6 +2,7 @@
 
 import json
 import os
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -37,11 +38,11 @@ def read_profiles(path: Path) -> Profiles:
     return profiles
 
 
-def keep_profile(path: Path, signature: str, answers: dict[str, Any]) -> None:
+def keep_profile(path: Path, signature: str, answers: Mapping[str, Any]) -> None:
     """Keep the answers for files with these columns; the file is never half written."""
     path = Path(os.path.realpath(path))  # a link stays, and what it leads to is written
     profiles = read_profiles(path)
-    profiles[signature] = answers
+    profiles[signature] = dict(answers)
     text = json.dumps({"format": FORMAT, "profiles": profiles}, indent=1, ensure_ascii=False, sort_keys=True)
     part = path.with_name(f"{path.name}.{os.getpid()}.part")
     try:

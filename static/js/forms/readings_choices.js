@@ -30,7 +30,8 @@ export function readingsChoices(header, rows, changed) {
     show(result) {
       for (const [name, control] of Object.entries(controls)) {
         control.element.classList.toggle('asked', result.asks.includes(name));
-        if (!chosen.has(name)) control.setValue(asText(result.choices[name]));
+        if (!chosen.has(name))
+          control.setValue(asText(/** @type {Object<string, any>} */ (result.choices)[name]));
       }
     },
     read() {

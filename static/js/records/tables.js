@@ -56,6 +56,7 @@
  *   | 'clock'
  *   | 'at_joint'} PointsInput
  */
+/** @typedef {'desk' | 'hazard' | 'site'} Severity */
 
 /**
  * Something done on site that a hazard can forbid, there or in the whole run.
@@ -169,7 +170,7 @@
 
 /**
  * Why a row of the file is left out.
- * @typedef {object} CsvRow
+ * @typedef {object} CsvRowSentence
  * @property {string} code
  * @property {string} sentence
  */
@@ -364,7 +365,7 @@
  * @property {string} source
  * @property {string} certainty
  * @property {string} code
- * @property {'desk' | 'hazard' | 'site'} severity
+ * @property {Severity} severity
  * @property {string} where
  * @property {string} check
  * @property {string} sentence
@@ -555,7 +556,7 @@
  * @property {UnitWords[]} units
  * @property {UnitWords[]} inside
  * @property {PlusWords[]} plus
- * @property {CsvRow[]} rows
+ * @property {CsvRowSentence[]} rows
  * @property {CsvFault[]} faults
  */
 

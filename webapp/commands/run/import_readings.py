@@ -1,6 +1,6 @@
 """``fallbook readings import``."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,8 @@ from ...intake.readings_profiles import FILENAME, keep_profile, read_profiles
 from ...messages import clauses, general, listed, t
 from ...survey.readings_file import csv_profile
 from ...survey.readings_file.csv_profile import answers_of, header_signature
+from ...survey.readings_file.readings_csv import CsvResult
+from ...survey.records import Inclination
 from ...web.state import state_of
 from ..import_readings import SIGNS, UNITS
 from ..output import counted, one_line, say
@@ -89,13 +91,13 @@ def _columns(found: Preview) -> Iterable[str]:
     result, chosen, provenance = found.result, found.result["choices"], found.result["known"]
     separator = t(f"cli.readings.separator.{NAMES[found.separator]}")
     yield t("cli.readings.file", charset=found.charset, separator=separator, mark=chosen["decimal"])
-    for name, unit in (
-        ("counter_column", "counter_unit"),
-        ("inclination_column", "inclination_unit"),
-        ("remark_column", ""),
+    for name, index, unit in (
+        ("counter_column", chosen["counter_column"], "counter_unit"),
+        ("inclination_column", chosen["inclination_column"], "inclination_unit"),
+        ("remark_column", chosen["remark_column"], ""),
     ):
-        if chosen[name] is not None:
-            yield _column(result, name, unit)
+        if index is not None:
+            yield _column(result, name, result["header"][index], unit)
     if provenance["counter_unit"] == "assumed":
         yield t("cli.readings.unit_assumed")
     if chosen["plus"]:
@@ -105,10 +107,11 @@ def _columns(found: Preview) -> Iterable[str]:
         yield t("cli.readings.unused", columns=listed(result["unused"]))
 
 
-def _column(result: dict[str, Any], name: str, unit: str) -> str:
+def _column(result: CsvResult, name: str, header: str, unit: str) -> str:
     """Which column was taken for what, in which unit, and how that is known."""
-    chosen, provenance = result["choices"], result["known"]
-    column = {"column": repr(result["header"][chosen[name]]), "known": _known(provenance[name])}
+    chosen: Mapping[str, Any] = {**result["choices"]}
+    provenance = result["known"]
+    column = {"column": repr(header), "known": _known(provenance[name])}
     if not unit or not chosen[unit]:
         return t(f"cli.readings.{name}", **column)
     words = t(f"cli.readings.unit.{chosen[unit]}") if chosen[unit] in UNITS else chosen[unit]
@@ -136,11 +139,11 @@ def _readings(found: Preview) -> Iterable[str]:
         yield t("cli.readings.more", readings=more, counter_m=f"{taken[-1]['counter_m']:.3f}")
 
 
-def _slope(inclination: dict[str, Any]) -> str:
+def _slope(inclination: Inclination) -> str:
     sense = inclination["sense"]
     if inclination.get("over_range"):
         return t(f"cli.readings.beyond_{sense}")
-    size, unit = inclination["size"], inclination["unit"]
+    size, unit = inclination["size"] or 0.0, inclination["unit"]
     words = (
         t("cli.readings.one_in", size=general(size))
         if unit == "one_in"

@@ -2,19 +2,51 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Literal, TypedDict, cast
 
 from ..errors import SurveyError
-from .csv_fit import LOOKED_AT, fit_columns
+from .csv_columns import CsvColumn, CsvColumns
+from .csv_fit import LOOKED_AT, CsvFits, fit_columns
 from .csv_numbers import count_marks, find_decimal, grouping_of, plain_cell
 
+PartName = Literal["counter_column", "inclination_column", "remark_column"]
+CsvKind = Literal["counter", "inclination", "remark"]
 BARE = re.compile(r"[+-]? *[0-9.,]+")
-PARTS = (("counter_column", "counter"), ("inclination_column", "inclination"), ("remark_column", "remark"))
+PARTS: tuple[tuple[PartName, CsvKind], ...] = (
+    ("counter_column", "counter"),
+    ("inclination_column", "inclination"),
+    ("remark_column", "remark"),
+)
 
 Row = Mapping[str, Any]
 
 
-def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, choices: Row) -> dict[str, Any]:
+class CsvUsed(TypedDict):
+    """What is used for each choice; None where a person has to say it first."""
+
+    counter_column: int | None
+    inclination_column: int | None
+    remark_column: int | None
+    counter_unit: str | None
+    inclination_unit: str | None
+    plus: str | None
+    decimal: str | None
+    zero_m: float
+
+
+class CsvSettled(TypedDict):
+    """What is used for each choice, how it is known, and what is still to be asked."""
+
+    choices: CsvUsed
+    known: dict[str, str]
+    asks: list[str]
+    may_be: dict[str, list[int]]
+    grouping: str
+
+
+def settle_choices(
+    found: CsvColumns, rows: Sequence[Sequence[str]], separator: str, choices: Row
+) -> CsvSettled:
     """Return what is used for each choice, how it is known, and what is still to be asked.
 
     Parameters
@@ -62,21 +94,29 @@ def settle_choices(found: Row, rows: Sequence[Sequence[str]], separator: str, ch
     asks = _asks(rows, used)
     stated = provenance["decimal"] != "file"
     return {
-        "choices": used,
+        "choices": cast(CsvUsed, used),
         "known": provenance,
         "asks": asks,
-        "may_be": {name: fit[kind]["may_be"] for name, kind in PARTS[:2]},
+        "may_be": {
+            "counter_column": fit["counter"]["may_be"],
+            "inclination_column": fit["inclination"]["may_be"],
+        },
         "grouping": grouping_of(used["decimal"], marks, stated) if used["decimal"] else "",
     }
 
 
-def _columns(found: Row, fit: Row, choices: Row) -> tuple[dict[str, Any], dict[str, str]]:
+def _fits(fit: CsvFits, kind: CsvKind) -> list[bool] | None:
+    """For each column whether it can be read so; None of remarks, for which any can."""
+    return None if kind == "remark" else fit[kind]["fits"]
+
+
+def _columns(found: CsvColumns, fit: CsvFits, choices: Row) -> tuple[dict[str, Any], dict[str, str]]:
     """The columns: as said, else as said of an earlier file of the same kind, else as the file tells."""
     before = choices.get("remembered") or {}
     used: dict[str, Any] = {}
     provenance: dict[str, str] = {}
     for name, kind in PARTS:
-        index, fits = before.get(name), fit[kind].get("fits")
+        index, fits = before.get(name), _fits(fit, kind)
         if choices.get(name) is not None:
             used[name], provenance[name] = choices[name], "chosen"
         elif index is not None and index < len(found["columns"]) and (fits is None or fits[index]):
@@ -92,7 +132,9 @@ def _columns(found: Row, fit: Row, choices: Row) -> tuple[dict[str, Any], dict[s
     return used, provenance
 
 
-def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], provenance: dict[str, str]) -> None:
+def _units(
+    found: CsvColumns, fit: CsvFits, choices: Row, used: dict[str, Any], provenance: dict[str, str]
+) -> None:
     """The units and what a plus means: those of the columns that are used, not of any other."""
     before = choices.get("remembered") or {}
     counter, slope = used["counter_column"], used["inclination_column"]
@@ -118,16 +160,16 @@ def _units(found: Row, fit: Row, choices: Row, used: dict[str, Any], provenance:
         used["counter_unit"], provenance["counter_unit"] = (None, "file") if doubtful else ("m", "assumed")
 
 
-def _several(kind: Row) -> bool:
+def _several(kind: CsvColumn) -> bool:
     return len([one for one in kind["units"] if one["column"] == "counter"]) > 1
 
 
-def _slope_unit(kind: Row) -> str | None:
+def _slope_unit(kind: CsvColumn) -> str | None:
     units = [one["unit"] for one in kind["units"] if one["column"] == "inclination"]
     return units[0] if len(units) == 1 else None
 
 
-def _plus(kind: Row, negative: bool) -> str | None:
+def _plus(kind: CsvColumn, negative: bool) -> str | None:
     """What the name says of a plus; a fall that is mostly below zero says nothing."""
     return None if kind["plus"] == "falling" and negative else kind["plus"]
 
@@ -145,7 +187,7 @@ def _decimal(
 
 
 def _asks(rows: Sequence[Sequence[str]], used: Row) -> list[str]:
-    asks = [name for name, _ in PARTS[:2] if used[name] is None]
+    asks: list[str] = [name for name, _ in PARTS[:2] if used[name] is None]
     if asks:
         return asks
     column = used["inclination_column"]

@@ -5,10 +5,12 @@ The words stand in ``tables/readings_csv.json``.
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Literal, TypedDict
 
 from ..errors import SurveyError
+from ..table_types.codes import ReadingsCsv
 from .csv_numbers import NUMERIC
+from .csv_table import CsvRow
 
 HEADER_WITHIN = 200  # rows
 SHOWN = 60  # characters of a cell that are looked at
@@ -24,10 +26,34 @@ CAMEL = re.compile(r"([a-zà-öø-ÿ])([A-ZÀ-ÖØ-Þ])")
 EDGE = " .[](){}<>"
 NOTHING = ("", "-", "–")
 
-Row = Mapping[str, Any]
+
+class CsvUnit(TypedDict):
+    """A unit in the name of a column, and of what it is one."""
+
+    column: str
+    unit: str
 
 
-def find_columns(rows: Sequence[Row], words: Mapping[str, Any]) -> dict[str, Any]:
+class CsvColumn(TypedDict):
+    """What the name of a column tells."""
+
+    strong: list[str]
+    weak: list[str]
+    units: list[CsvUnit]
+    plus: str | None
+
+
+class CsvColumns(TypedDict):
+    """Where the columns are named, and what each name tells."""
+
+    header: list[str]
+    header_line: int
+    first: int
+    columns: list[CsvColumn]
+    feet: bool
+
+
+def find_columns(rows: Sequence[CsvRow], words: ReadingsCsv) -> CsvColumns:
     """Return where the columns are named, and what each name tells.
 
     Returns
@@ -65,23 +91,24 @@ def find_columns(rows: Sequence[Row], words: Mapping[str, Any]) -> dict[str, Any
     }  # fmt: skip
 
 
-def _index(words: Mapping[str, Any]) -> dict[str, Any]:
+def _index(words: ReadingsCsv) -> dict[str, Any]:
     """The table turned round: from a word to what it stands for."""
     found: dict[str, Any] = {"columns": {}, "units": {}, "inside": {}, "plus": {}, "ends": [], "begins": []}
     found["fold"] = {letter: plain for plain, letters in words.get("fold", {}).items() for letter in letters}
     for row in words.get("columns", ()):
         for word in row["words"]:
             found["columns"].setdefault(word, []).append((row["column"], row.get("strength", "strong")))
-    for row in words.get("parts", ()):
-        for word in row["words"]:
-            found[row["where"]].append((word, row["column"], row.get("strength", "strong")))
-    for name in ("units", "inside"):
-        for row in words.get(name, ()):
-            for word in row["words"]:
-                found[name].setdefault(word, (row["column"], row["unit"]))
-    for row in words.get("plus", ()):
-        for word in row["words"]:
-            found["plus"].setdefault(word, row["plus"])
+    for part in words.get("parts", ()):
+        for word in part["words"]:
+            found[part["where"]].append((word, part["column"], part.get("strength", "strong")))
+    units: tuple[Literal["units", "inside"], ...] = ("units", "inside")
+    for name in units:
+        for unit in words.get(name, ()):
+            for word in unit["words"]:
+                found[name].setdefault(word, (unit["column"], unit["unit"]))
+    for sign in words.get("plus", ()):
+        for word in sign["words"]:
+            found["plus"].setdefault(word, sign["plus"])
     return found
 
 
@@ -115,7 +142,7 @@ def _units(text: str, index: Mapping[str, Any], alone: bool) -> list[tuple[str, 
     return list(dict.fromkeys(found))
 
 
-def _described(cell: str, below: str, index: Mapping[str, Any]) -> dict[str, Any]:
+def _described(cell: str, below: str, index: Mapping[str, Any]) -> CsvColumn:
     text = _folded(cell, index) if len(cell) <= SHOWN else ""
     kinds = [kind for token in _tokens(text) for kind in _kinds(token, index)]
     units = _units(text, index, text.strip(EDGE) in index["inside"])
@@ -145,7 +172,7 @@ def _is_units(cells: Sequence[str], index: Mapping[str, Any]) -> bool:
     return some
 
 
-def _header_at(rows: Sequence[Row], index: Mapping[str, Any]) -> int | None:
+def _header_at(rows: Sequence[CsvRow], index: Mapping[str, Any]) -> int | None:
     best, most = None, 0
     for at, row in enumerate(rows[:HEADER_WITHIN]):
         points = _header_points(rows, at, row["cells"], index)
@@ -154,7 +181,7 @@ def _header_at(rows: Sequence[Row], index: Mapping[str, Any]) -> int | None:
     return best
 
 
-def _header_points(rows: Sequence[Row], at: int, cells: Sequence[str], index: Mapping[str, Any]) -> int:
+def _header_points(rows: Sequence[CsvRow], at: int, cells: Sequence[str], index: Mapping[str, Any]) -> int:
     """How much a row looks like one of names: by its words, and by the rows of numbers below it."""
     named = [cell for cell in cells if cell not in NOTHING]
     if any(BARE.fullmatch(cell[:SHOWN]) for cell in named):
@@ -182,7 +209,7 @@ def _of_numbers(cells: Sequence[str], width: int) -> bool:
     return not any(cells[width:]) and numbers >= min(width, 2) and 2 * numbers >= len(filled)
 
 
-def csv_sentence(words: Mapping[str, Any], code: str, values: Mapping[str, Any]) -> str:
+def csv_sentence(words: ReadingsCsv, code: str, values: Mapping[str, Any]) -> str:
     """Return the sentence for a line that is not taken, or for a file that cannot be.
 
     Parameters
@@ -201,9 +228,10 @@ def csv_sentence(words: Mapping[str, Any], code: str, values: Mapping[str, Any])
     >>> csv_sentence(table, "a", {"have": 2})
     'It has 2 cells.'
     """
-    for row in (*words["rows"], *words["faults"]):
-        if row["code"] == code and row.get("kind", "") in ("", values.get("kind", "")):
-            text: str = row["sentence"]
+    of_files = [one for one in words["faults"] if one["kind"] in ("", values.get("kind", ""))]
+    for row in (*words["rows"], *of_files):
+        if row["code"] == code:
+            text = row["sentence"]
             for name, value in values.items():
                 text = text.replace("{" + name + "}", f"“{value}”" if name == "text" else str(value))
             return text

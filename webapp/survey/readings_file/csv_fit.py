@@ -4,11 +4,12 @@ A column is taken only where it is named well and no other could be meant; else 
 """
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
-from typing import Any
+from typing import Any, TypedDict
 
 from ..errors import SurveyError
+from .csv_columns import CsvColumn
 from .csv_numbers import OTHER, is_long, plain_cell, plain_number
 
 LOOKED_AT = 2000  # rows
@@ -32,9 +33,31 @@ LENGTHS = {"'": "ft", '"': "in"}
 Row = Mapping[str, Any]
 
 
-def fit_columns(
-    columns: Sequence[Row], rows: Sequence[Sequence[str]], decimal: str
-) -> dict[str, dict[str, Any]]:
+class CsvNote(TypedDict):
+    """Which column holds the remarks, and which others could."""
+
+    column: int | None
+    may_be: list[int]
+
+
+class CsvFit(CsvNote):
+    """Which column a number stands in, with what is known of each."""
+
+    units: list[str | None]
+    fits: list[bool]
+    large: list[bool]
+    negative: list[bool]
+
+
+class CsvFits(TypedDict):
+    """The columns of distance, inclination and remark."""
+
+    counter: CsvFit
+    inclination: CsvFit
+    remark: CsvNote
+
+
+def fit_columns(columns: Sequence[CsvColumn], rows: Sequence[Sequence[str]], decimal: str) -> CsvFits:
     """Return for distance, inclination and remark which column it is, and which others could be meant.
 
     Parameters
@@ -106,7 +129,7 @@ def _shape(values: Sequence[float]) -> dict[str, bool]:
     return {"grows": grows, "still": len(values) > 1 and most == 0, "counts": whole and grows}
 
 
-def _unit(kind: Row, column: str, in_cells: Sequence[str], filled: int) -> str | None:
+def _unit(kind: CsvColumn, column: str, in_cells: Sequence[str], filled: int) -> str | None:
     """The one unit that a column has by its name, else in most of its cells."""
     named = [one["unit"] for one in kind["units"] if one["column"] == column]
     if named:
@@ -114,12 +137,12 @@ def _unit(kind: Row, column: str, in_cells: Sequence[str], filled: int) -> str |
     return next((unit for unit in sorted(set(in_cells)) if 2 * in_cells.count(unit) > filled), None)
 
 
-def _other_unit(kind: Row, column: str) -> bool:
+def _other_unit(kind: CsvColumn, column: str) -> bool:
     """Whether the name has a unit, and none of this sort."""
     return bool(kind["units"]) and all(one["column"] != column for one in kind["units"])
 
 
-def _name_points(kind: Row, column: str, unit: str | None, rival: str) -> tuple[int, bool]:
+def _name_points(kind: CsvColumn, column: str, unit: str | None, rival: str) -> tuple[int, bool]:
     """Points for the words of a name, and whether they stand for something else too."""
     strong = {one for one in kind["strong"] if one != rival or not unit}
     weak = {one for one in kind["weak"] if one != rival or not unit}
@@ -128,7 +151,7 @@ def _name_points(kind: Row, column: str, unit: str | None, rival: str) -> tuple[
     return points + (OTHER_KIND if other else 0), other
 
 
-def _length(seen: Row, kind: Row) -> dict[str, Any]:
+def _length(seen: Row, kind: CsvColumn) -> dict[str, Any]:
     values, in_cells = seen["lengths"], seen["length_units"]
     unit = _unit(kind, "counter", in_cells, seen["filled"])
     points, other = _name_points(kind, "counter", unit, "inclination")
@@ -153,7 +176,7 @@ def _is_large(values: Sequence[float], units: Sequence[str]) -> bool:
     return far or wide or any(unit != "m" for unit in units)
 
 
-def _slope(seen: Row, kind: Row) -> dict[str, Any]:
+def _slope(seen: Row, kind: CsvColumn) -> dict[str, Any]:
     values = seen["slopes"]
     unit = _unit(kind, "inclination", seen["slope_units"], seen["filled"])
     points, other = _name_points(kind, "inclination", unit, "counter")
@@ -174,7 +197,7 @@ def _slope(seen: Row, kind: Row) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _decided(scores: Sequence[Row], rivals: Any) -> dict[str, Any]:
+def _decided(scores: Sequence[Row], rivals: Callable[[Row, Row], bool]) -> CsvFit:
     """The one column that is sure and has no rival; else none."""
     sure = [k for k, one in enumerate(scores) if one["points"] >= SURE]
     ahead = sorted(

@@ -1,7 +1,9 @@
 """What a person said of an instrument's files, kept for its next one: known by the names of the columns."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypedDict, cast
+
+from .readings_csv import CsvResult
 
 NAMES = (
     "counter_column", "inclination_column", "remark_column", "counter_unit", "inclination_unit", "plus",
@@ -26,7 +28,19 @@ def header_signature(header: list[str], header_line: int) -> str:
     return " | ".join(name.lower() for name in header)[:LONGEST] if header_line else ""
 
 
-def answers_of(result: Mapping[str, Any]) -> dict[str, Any]:
+class CsvAnswers(TypedDict, total=False):
+    """What a person said of a file that holds for the next one of its kind too; -1: no remark."""
+
+    counter_column: int
+    inclination_column: int
+    remark_column: int
+    counter_unit: str
+    inclination_unit: str
+    plus: str
+    decimal: str
+
+
+def answers_of(result: CsvResult) -> CsvAnswers:
     """Return what a person said of a file that holds for the next one of its kind too.
 
     Parameters
@@ -40,8 +54,8 @@ def answers_of(result: Mapping[str, Any]) -> dict[str, Any]:
     >>> answers_of({"choices": {"plus": "rising", "counter_column": 0}, "known": known})
     {'plus': 'rising'}
     """
-    used, provenance = result["choices"], result["known"]
-    kept = {name: used[name] for name in NAMES if provenance.get(name) in ("chosen", "remembered")}
+    used, provenance = cast(Mapping[str, Any], result["choices"]), result["known"]
+    kept = {name: used.get(name) for name in NAMES if provenance.get(name) in ("chosen", "remembered")}
     if "remark_column" in kept and kept["remark_column"] is None:
         kept["remark_column"] = -1
-    return {name: value for name, value in kept.items() if value is not None}
+    return cast(CsvAnswers, {name: value for name, value in kept.items() if value is not None})

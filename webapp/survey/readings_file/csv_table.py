@@ -5,7 +5,7 @@ Nothing in a cell is ever run: a formula is text like any other.
 
 import re
 from collections.abc import Sequence
-from typing import Any
+from typing import TypedDict
 
 from ..errors import SurveyError
 from .csv_numbers import NUMERIC, is_long
@@ -107,7 +107,23 @@ def _unmarked(raw: bytes) -> str:
     return ""
 
 
-def split_table(text: str, separator: str) -> dict[str, Any]:
+class CsvRow(TypedDict):
+    """A row of a text, by its line; ``closed``: no quotation mark was left open in it."""
+
+    line: int
+    cells: list[str]
+    closed: bool
+
+
+class CsvTable(TypedDict):
+    """The rows of a text as cells; ``ended``: its last line has an end."""
+
+    separator: str
+    rows: list[CsvRow]
+    ended: bool
+
+
+def split_table(text: str, separator: str) -> CsvTable:
     """Return the rows of a text as cells.
 
     Parameters
@@ -143,7 +159,7 @@ def split_table(text: str, separator: str) -> dict[str, Any]:
         raise SurveyError("csv_kind", "long")
     declared = SAID.fullmatch(lines[0])
     found = separator or (declared[1] if declared else _separator(lines))
-    rows: list[dict[str, Any]] = []
+    rows: list[CsvRow] = []
     at = 1 if declared else 0
     while at < len(lines):
         cells, used = _cells(lines, at, found)

@@ -6,15 +6,18 @@ What the file does not tell is asked, never guessed: without an answer nothing i
 import math
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, NotRequired, TypedDict, cast
 
 from ..errors import SurveyError
 from ..instruments.counter import parse_counter
 from ..instruments.gradient import parse_inclination
-from .csv_choices import settle_choices
+from ..records import Inclination, LengthUnit
+from ..table_types.codes import ReadingsCsv
+from .csv_choices import CsvUsed, settle_choices
 from .csv_columns import find_columns
 from .csv_fit import LENGTHS
 from .csv_numbers import plain_cell, plain_number
+from .csv_table import CsvRow, CsvTable
 
 MAX_M = 5000
 LARGEST = {"deg": 90.0, "pct": 1e6, "permille": 1e7, "one_in": 1e6}
@@ -45,9 +48,42 @@ CODES = {
 Row = Mapping[str, Any]
 
 
-def read_readings(
-    table: Mapping[str, Any], words: Mapping[str, Any], choices: Mapping[str, Any]
-) -> dict[str, Any]:
+class CsvReading(TypedDict):
+    """A reading from a line [m]; the last three where the counter was converted."""
+
+    line: int
+    counter_m: float
+    inclination: Inclination
+    remark: str | None
+    counter_typed: NotRequired[str]
+    counter_unit: NotRequired[LengthUnit]
+    counter_added_m: NotRequired[float]
+
+
+class CsvLine(TypedDict):
+    """A line that is left out, or noted, and why."""
+
+    line: int
+    code: str
+    values: dict[str, Any]
+
+
+class CsvResult(TypedDict):
+    """What would become of every row, and what must be asked first."""
+
+    header: list[str]
+    header_line: int
+    choices: CsvUsed
+    known: dict[str, str]
+    asks: list[str]
+    may_be: dict[str, list[int]]
+    taken: list[CsvReading]
+    left: list[CsvLine]
+    notes: list[CsvLine]
+    unused: list[str]
+
+
+def read_readings(table: CsvTable, words: ReadingsCsv, choices: Mapping[str, Any]) -> CsvResult:
     """Return what would become of every row, and what must be asked first.
 
     Parameters
@@ -96,10 +132,13 @@ def read_readings(
     settled = settle_choices(found, [row["cells"] for row in data], table.get("separator", ""), choices)
     used = settled["choices"]
     _check_commas(table, data, used["inclination_column"])
-    result: dict[str, Any] = {
+    result: CsvResult = {
         "header": found["header"],
         "header_line": found["header_line"],
-        **{name: settled[name] for name in ("choices", "known", "asks", "may_be")},
+        "choices": used,
+        "known": settled["known"],
+        "asks": settled["asks"],
+        "may_be": settled["may_be"],
         "taken": [],
         "left": [],
         "notes": [],
@@ -119,7 +158,7 @@ def read_readings(
     return result
 
 
-def _check_commas(table: Row, data: Sequence[Row], column: int | None) -> None:
+def _check_commas(table: CsvTable, data: Sequence[CsvRow], column: int | None) -> None:
     """A minus zero, or 05, is the half of a number that a comma cut in two."""
     if table.get("separator") == "," and any(HALF.fullmatch(_cell(row["cells"], column)) for row in data):
         raise SurveyError("csv_kind", "commas")
@@ -129,16 +168,16 @@ def _cell(cells: Sequence[str], index: int | None) -> str:
     return cells[index] if index is not None and index < len(cells) else ""
 
 
-def _unused(header: Sequence[str], used: Row) -> list[str]:
+def _unused(header: Sequence[str], used: CsvUsed) -> list[str]:
     taken = (used["counter_column"], used["inclination_column"], used["remark_column"])
     return [name[:SHOWN] for index, name in enumerate(header) if index not in taken and name]
 
 
-def _left(line: int, code: str, /, **values: Any) -> dict[str, Any]:
+def _left(line: int, code: str, /, **values: Any) -> CsvLine:
     return {"line": line, "code": code, "values": values}
 
 
-def _take(row: Row, used: Row, width: int, result: dict[str, Any]) -> None:
+def _take(row: CsvRow, used: Row, width: int, result: CsvResult) -> None:
     line, cells = row["line"], row["cells"]
     need = max(used["counter_column"], used["inclination_column"]) + 1
     if not row["closed"]:
@@ -159,7 +198,8 @@ def _take(row: Row, used: Row, width: int, result: dict[str, Any]) -> None:
             result["notes"].append(_left(line, "csv_remark_cut", have=len(remark)))
             remark = remark[:MAX_REMARK]
         taken = {"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark}
-        result["taken"].append(taken | _raw(_cell(cells, used["counter_column"]), used))
+        raw = _raw(_cell(cells, used["counter_column"]), used)
+        result["taken"].append(cast(CsvReading, taken | raw))
 
 
 def _raw(cell: str, used: Row) -> dict[str, Any]:

@@ -3,7 +3,9 @@
 import math
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypedDict
+
+from .readings_csv import CsvReading
 
 Row = Mapping[str, Any]
 FIELDS = ("counter_m", "inclination", "remark")
@@ -26,9 +28,29 @@ def reading_id(file_sha256: str, run_id: str, line: int) -> str:
     return f"{run_id[:13]}-8{file_sha256[:3]}-8{file_sha256[3:6]}-{at}{own:06x}"
 
 
+class MadeReading(TypedDict):
+    """What a line of a file becomes: the fields of a reading, under its id."""
+
+    line: int
+    record_id: str
+    fields: dict[str, Any]
+
+
+class BesideStanding(TypedDict):
+    """Which readings of a file are new to a run, and which it has already."""
+
+    new: list[MadeReading]
+    other: list[MadeReading]
+    removed: list[MadeReading]
+    gone: list[MadeReading]
+    same: int
+    places: int
+    otherwise: bool
+
+
 def beside_standing(
-    taken: Sequence[Row], file_sha256: str, run_id: str, standing: Sequence[Row]
-) -> dict[str, Any]:
+    taken: Sequence[CsvReading], file_sha256: str, run_id: str, standing: Sequence[Row]
+) -> BesideStanding:
     """Return which readings of a file are new to a run and which it has already.
 
     Parameters
@@ -59,12 +81,15 @@ def beside_standing(
         for row in standing
         if not row["removed"] and row["fields"].get("counter_m") is not None
     }
-    found: dict[str, Any] = {"new": [], "other": [], "removed": [], "gone": [], "same": 0, "places": 0}
-    for row in taken:
+    found: BesideStanding = {
+        "new": [], "other": [], "removed": [], "gone": [], "same": 0, "places": 0, "otherwise": False,
+    }  # fmt: skip
+    for one in taken:
+        row: Row = one
         record_id = reading_id(file_sha256, run_id, row["line"])
         fields = {"run_id": run_id, **{name: row[name] for name in FIELDS if row[name] is not None}}
         fields |= {name: row[name] for name in RAW if row.get(name) is not None}
-        made = {"line": row["line"], "record_id": record_id, "fields": fields}
+        made: MadeReading = {"line": row["line"], "record_id": record_id, "fields": fields}
         here = known.get(record_id)
         if here is None:
             found["new"].append(made)

@@ -1,11 +1,53 @@
 """One open item of a job: what is missing or cannot be right, of which record, and its sentence."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Literal, NotRequired, TypedDict
 
 from ..errors import SurveyError
+from ..table_types.codes import ObservationCode
+from ..table_types.condition import HazardRow, VisibilityTable
+from ..table_types.site import LeaveCodes, LeaveItem, LeaveSite, LimitName, SafetyQuestion, Severity
 from ..wording.messages import Words, message
 from ..wording.quantities import fixed_text
+
+
+class OpenItem(TypedDict):
+    """What is open of a job or a run, and at which field of which record."""
+
+    code: str
+    run_id: str | None
+    kind: str
+    record_id: str | None
+    field: str | None
+    values: dict[str, Any]
+    counted_on: NotRequired[bool]  # the counter was reset: the places are those of one that was not
+
+
+class LeaveTables(TypedDict):
+    """What the checks read of the data tables: a table whole, or its rows."""
+
+    leave_site: LeaveSite
+    codes: Sequence[ObservationCode]
+    safety: Sequence[SafetyQuestion]
+    visibility: VisibilityTable
+    hazards: Sequence[HazardRow]
+
+
+class LeaveRules(LeaveCodes):
+    """What the checks go by: the limits of the table, one of which the job may set."""
+
+    photo_codes: Sequence[str]
+    longest_gap_m: float
+    longest_gap_known: Literal["assumed", "set"]
+    least_length_m: float
+    photo: Mapping[LimitName, float]
+
+
+class RankedItem(OpenItem):
+    """An open item, and how grave it is."""
+
+    severity: Severity
+
 
 PLACES = ("from_m", "to_m", "tie_m", "counter_m")
 
@@ -17,7 +59,7 @@ def open_item(
     record_id: str | None,
     field: str | None,
     values: Mapping[str, Any],
-) -> dict[str, Any]:
+) -> OpenItem:
     """Return one open item.
 
     Parameters
@@ -42,7 +84,7 @@ def open_item(
     }
 
 
-def item_row(rows: Sequence[Mapping[str, Any]], code: str) -> Mapping[str, Any]:
+def item_row(rows: Sequence[LeaveItem], code: str) -> LeaveItem:
     """Return the row of the table that says what an item means.
 
     Raises
@@ -61,7 +103,7 @@ def item_row(rows: Sequence[Mapping[str, Any]], code: str) -> Mapping[str, Any]:
     raise SurveyError("finding_unknown", "code")
 
 
-def item_sentence(words: Words, rows: Sequence[Mapping[str, Any]], item: Mapping[str, Any]) -> str:
+def item_sentence(words: Words, rows: Sequence[LeaveItem], item: OpenItem) -> str:
     """Return the sentence of an open item, its metres with two decimals.
 
     ``counted_on`` in it: its places are those of a counter never reset, and the sentence says so.

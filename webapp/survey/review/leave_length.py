@@ -7,17 +7,17 @@ from ..lengths.length_of_runs import PieceRun, WholeLength, length_of_runs
 from ..lengths.pipe_length import length_groups
 from ..lengths.records import length_counter
 from ..records import NodeRecord, RecordsByKind, RunFields
-from .leave_item import open_item
+from .leave_item import LeaveTables, OpenItem, open_item
 
 Item = Mapping[str, Any]
 Records = RecordsByKind
-Found = list[dict[str, Any]]
+Found = list[OpenItem]
 DEFECTS = ("fabric", "operation")
 HIDDEN_ENDS = ("buried", "unknown")
 MIN_M = 0.005  # less is nothing at two decimals
 
 
-def whole_lengths(records: Records, tables: Mapping[str, Any]) -> list[WholeLength]:
+def whole_lengths(records: Records, tables: LeaveTables) -> list[WholeLength]:
     """Return the lengths of a job that were surveyed in pieces.
 
     Parameters
@@ -62,7 +62,8 @@ def joined_items(whole: WholeLength) -> Found:
     >>> joined_items(length_of_runs([PieceRun("a", {"end_counter_m": 9.0}, [], [], [], [])], [], table, []))
     []
     """
-    first, found = whole.pieces[0].run.run_id, []
+    first = whole.pieces[0].run.run_id
+    found: Found = []
     if whole.join.how == "unknown":
         found.append(open_item("join_unknown", first, "run", first, "expected_length_m", {}))
     for from_m, to_m in whole.join.between:
@@ -73,7 +74,7 @@ def joined_items(whole: WholeLength) -> Found:
     return found
 
 
-def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Found:
+def still_unseen(items: Sequence[OpenItem], run_id: str, whole: WholeLength) -> Found:
     """Return the open items of a run without what another run of its length saw.
 
     >>> from ..lengths.length_of_runs import length_of_runs
@@ -83,9 +84,9 @@ def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Foun
     """
     frames = {piece.run.run_id: frame for piece, frame in zip(whole.pieces, whole.frames, strict=False)}
     if run_id not in frames or whole.visibility is None:
-        return [dict(one) for one in items]
+        return [{**one} for one in items]
     hidden = [part for part in whole.visibility["parts"] if part["sight"] == "hidden"]
-    found = []
+    found: Found = []
     for one in items:
         if one["code"] == "not_seen":
             ends = sorted(length_counter(one["values"][name], frames[run_id]) for name in ("from_m", "to_m"))
@@ -95,7 +96,7 @@ def still_unseen(items: Sequence[Item], run_id: str, whole: WholeLength) -> Foun
             )
             if seen:
                 continue
-        found.append(dict(one))
+        found.append({**one})
     return found
 
 

@@ -6,14 +6,14 @@ from typing import Any
 
 from ..flow.run_capacity import NEED_WIDTH
 from ..records import ObservationRecord, ReadingRecord, RecordsByKind, RunFields, StretchRecord
-from .leave_item import open_item
+from .leave_item import LeaveRules, OpenItem, open_item
 
 Item = Mapping[str, Any]
-Found = list[dict[str, Any]]
+Found = list[OpenItem]
 SAME_PLACE_M = 1e-6
 
 
-def finish_m(run: RunFields, observations: Sequence[ObservationRecord], rules: Item) -> float | None:
+def finish_m(run: RunFields, observations: Sequence[ObservationRecord], rules: LeaveRules) -> float | None:
     """Return where a run ended: as recorded, else where its finish node was seen.
 
     Parameters
@@ -41,7 +41,10 @@ def finish_m(run: RunFields, observations: Sequence[ObservationRecord], rules: I
 
 
 def reach_m(
-    run: RunFields, readings: Sequence[ReadingRecord], observations: Sequence[ObservationRecord], rules: Item
+    run: RunFields,
+    readings: Sequence[ReadingRecord],
+    observations: Sequence[ObservationRecord],
+    rules: LeaveRules,
 ) -> tuple[float, float | None]:
     """Return from where to where a run was surveyed, by the counter.
 
@@ -65,7 +68,7 @@ def reach_m(
     return start_m, max(places) if places else None
 
 
-def length_items(run_id: str, run: RunFields, parts: RecordsByKind, rules: Item) -> Found:
+def length_items(run_id: str, run: RunFields, parts: RecordsByKind, rules: LeaveRules) -> Found:
     """Return the lengths without readings, and those whose shape or size was never stated.
 
     Parameters

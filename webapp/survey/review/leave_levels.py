@@ -2,14 +2,13 @@
 
 import math
 from collections.abc import Sequence
-from typing import Any
 
 from ..instruments.instruments import Instruments
 from ..levels.input import LevelReading
 from ..levels.run_model import RunModel, run_model
 from ..plan.run_extent import run_extent
 from ..records import NodeRecord, ObservationRecord, ReadingRecord, RecordsByKind, RunFields
-from .leave_item import open_item
+from .leave_item import OpenItem, open_item
 
 
 def unsettled_rises(
@@ -18,7 +17,7 @@ def unsettled_rises(
     parts: RecordsByKind,
     nodes: Sequence[NodeRecord],
     instruments: Instruments,
-) -> list[dict[str, Any]]:
+) -> list[OpenItem]:
     """Return the rises beyond the instrument's range that no level tie settles, and which tie would.
 
     Parameters
@@ -56,7 +55,7 @@ def counter_items(
     readings: Sequence[ReadingRecord],
     observations: Sequence[ObservationRecord],
     instruments: Instruments,
-) -> list[dict[str, Any]]:
+) -> list[OpenItem]:
     """Return the open item of a counter that does not agree with the length expected.
 
     Returns
@@ -98,7 +97,7 @@ def _seen(ties: Sequence[float], begin_m: float, end_m: float) -> bool:
     return bool(ties) and min(ties) < end_m and max(ties) > begin_m and min(ties) < max(ties)
 
 
-def _item(run_id: str, model: RunModel, part: int, first: int, last: int, scale: float) -> dict[str, Any]:
+def _item(run_id: str, model: RunModel, part: int, first: int, last: int, scale: float) -> OpenItem:
     """The open item of one part: ``part`` ties lie before it."""
     begin_m, behind_m = _known_before_m(model.readings, first), _known_behind_m(model, last)
 

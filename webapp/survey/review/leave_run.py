@@ -9,17 +9,19 @@ from ..coding.run_end import FINISH_CODE, recorded_end, start_off_m
 from ..plan.turns import turn_lacks
 from ..records import ObservationRecord, PhotoRecord, RecordsByKind, RunFields
 from ..table_types.codes import ObservationCode
-from .leave_item import open_item
+from .leave_item import LeaveRules, OpenItem, open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_quality import photo_faults
 
 Item = Mapping[str, Any]
-Found = list[dict[str, Any]]
+Found = list[OpenItem]
 LATER_MARKS = ("change", "finish")
 SAME_END_M = 0.1  # own choice, no source
 
 
-def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRecord], rules: Item) -> Found:
+def end_items(
+    run_id: str, run: RunFields, observations: Sequence[ObservationRecord], rules: LeaveRules
+) -> Found:
     """Return what is missing at the two ends of a run.
 
     Parameters
@@ -49,8 +51,8 @@ def end_items(run_id: str, run: RunFields, observations: Sequence[ObservationRec
     for one in observations:
         off_m = start_off_m(run, one["fields"])
         if off_m is not None:
-            values = {"counter_m": one["fields"]["counter_m"], "off_m": off_m}
-            found.append(open_item("start_misplaced", run_id, "observation", one["id"], "counter_m", values))
+            place = {"counter_m": one["fields"]["counter_m"], "off_m": off_m}
+            found.append(open_item("start_misplaced", run_id, "observation", one["id"], "counter_m", place))
     if not reason and end_m is None and not reached and not given_up:
         found.append(open_item("end_missing", run_id, "run", run_id, "end_reason", {}))
     elif (not reason and not reached) or (reason == "other" and not run.get("remark") and not by_observation):
@@ -81,7 +83,7 @@ def seen_items(
     run: RunFields,
     parts: RecordsByKind,
     code_rows: Sequence[ObservationCode],
-    rules: Item,
+    rules: LeaveRules,
 ) -> Found:
     """Return what the observations and photos of a run lack.
 
@@ -126,7 +128,7 @@ def seen_items(
     return found + photo_items(run_id, photos, rules)
 
 
-def photo_items(run_id: str | None, photos: Sequence[PhotoRecord], rules: Item) -> Found:
+def photo_items(run_id: str | None, photos: Sequence[PhotoRecord], rules: LeaveRules) -> Found:
     """Return the photos that show too little.
 
     Parameters
@@ -149,12 +151,13 @@ def photo_items(run_id: str | None, photos: Sequence[PhotoRecord], rules: Item) 
 
 
 def _of_observation(
-    run_id: str, one: Item, end_m: float | None, shown: bool,
-    code_rows: Sequence[ObservationCode], rules: Item,
+    run_id: str, one: ObservationRecord, end_m: float | None, shown: bool,
+    code_rows: Sequence[ObservationCode], rules: LeaveRules,
 ) -> Found:  # fmt: skip
-    fields, found = one["fields"], []
+    found: Found = []
+    fields, marked = one["fields"], one["fields"].get("continuous")
     code, at_m = fields.get("code") or "", fields.get("counter_m")
-    later = (fields.get("continuous") or {}).get("role") in LATER_MARKS
+    later = marked is not None and marked.get("role") in LATER_MARKS
     if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
         values = {"code": code, "counter_m": at_m, "finish_m": end_m}
         found.append(open_item("beyond_finish", run_id, "observation", one["id"], "counter_m", values))

@@ -8,7 +8,8 @@ from ..instruments.instruments import Instruments, instruments_of
 from ..lengths.length_of_runs import WholeLength
 from ..plan.run_extent import run_extent
 from ..records import JobFields, NodeRecord, RecordsByKind, RunFields, RunRecord
-from .leave_item import item_row, open_item
+from ..table_types.site import LeaveSite, SafetyQuestion
+from .leave_item import LeaveRules, LeaveTables, OpenItem, RankedItem, item_row, open_item
 from .leave_length import joined_items, other_end_items, still_unseen, whole_lengths
 from .leave_lengths import length_items
 from .leave_levels import counter_items, unsettled_rises
@@ -16,13 +17,13 @@ from .leave_run import end_items, photo_items, seen_items
 from .leave_sight import sight_items
 
 Item = Mapping[str, Any]
-Found = list[dict[str, Any]]
+Found = list[OpenItem]
 SEVERITIES = ("hazard", "site", "desk")
 OF_A_RUN = ("reading", "observation", "stretch", "level_tie", "photo")
 HIDDEN_ENDS = ("buried", "unknown")
 
 
-def open_items(records: RecordsByKind, outside: Mapping[str, Any], tables: Mapping[str, Any]) -> Found:
+def open_items(records: RecordsByKind, outside: Mapping[str, Any], tables: LeaveTables) -> list[RankedItem]:
     """Return what is open in a job: hazards, then what cannot be mended later, then the rest, by run.
 
     Parameters
@@ -65,14 +66,14 @@ def open_items(records: RecordsByKind, outside: Mapping[str, Any], tables: Mappi
         whole = lengths.get(run["id"])
         parts = _of_run(records, run["id"])
         reset = any(reading["fields"].get("counter_reset") for reading in parts["reading"])
-        marked = {"counted_on": True} if reset else {}
-        found += [one | marked for one in _run_items(run, parts, records, (tables, rules), whole)]
+        own = _run_items(run, parts, records, (tables, rules), whole)
+        found += [{**one, "counted_on": True} for one in own] if reset else own
     rows = table["rows"]
     order = {row["code"]: at for at, row in enumerate(rows)}
-    ranked = [one | {"severity": item_row(rows, one["code"])["severity"]} for one in found]
+    ranked: list[RankedItem] = [{**one, "severity": item_row(rows, one["code"])["severity"]} for one in found]
 
-    def rank(one: Mapping[str, Any]) -> tuple[int, int, int]:
-        return SEVERITIES.index(one["severity"]), places.get(one["run_id"], -1), order[one["code"]]
+    def rank(one: RankedItem) -> tuple[int, int, int]:
+        return SEVERITIES.index(one["severity"]), places.get(one["run_id"] or "", -1), order[one["code"]]
 
     return sorted(ranked, key=rank)
 
@@ -83,7 +84,7 @@ def _of_run(records: RecordsByKind, run_id: str) -> RecordsByKind:
     return cast(RecordsByKind, found)
 
 
-def leave_rules(job: JobFields, table: Mapping[str, Any]) -> dict[str, Any]:
+def leave_rules(job: JobFields, table: LeaveSite) -> LeaveRules:
     """Return what the checks go by: the limits of the table, one of which the job may set.
 
     Parameters
@@ -107,15 +108,15 @@ def leave_rules(job: JobFields, table: Mapping[str, Any]) -> dict[str, Any]:
     return {
         **table["codes"],
         "photo_codes": table["photo_codes"],
-        "longest_gap_m": limits.get("longest_gap_m") if own is None else own,
+        "longest_gap_m": cast(float, limits.get("longest_gap_m")) if own is None else own,
         "longest_gap_known": "assumed" if own is None else "set",
-        "least_length_m": limits.get("least_length_m"),
+        "least_length_m": cast(float, limits.get("least_length_m")),
         "photo": limits,
     }
 
 
 def _job_items(
-    records: RecordsByKind, outside: Mapping[str, Any], safety: Sequence[Item], rules: Item
+    records: RecordsByKind, outside: Mapping[str, Any], safety: Sequence[SafetyQuestion], rules: LeaveRules
 ) -> Found:
     checks = records.get("check", [])
     answers = {c["fields"].get("question_id") for c in checks if c["fields"].get("answer")}
@@ -157,7 +158,7 @@ def _check_items(records: RecordsByKind) -> Found:
 
 
 def _run_items(
-    run: RunRecord, parts: RecordsByKind, records: RecordsByKind, known: tuple[Mapping[str, Any], Item],
+    run: RunRecord, parts: RecordsByKind, records: RecordsByKind, known: tuple[LeaveTables, LeaveRules],
     whole: WholeLength | None,
 ) -> Found:  # fmt: skip
     (tables, rules), run_id, nodes = known, run["id"], records.get("node", [])

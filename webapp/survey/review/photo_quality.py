@@ -1,9 +1,10 @@
 """What a photo is worth: how sharp and how bright its pixels are, and whether it shows too little."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from ..errors import SurveyError
+from ..records import PhotoFields
+from ..table_types.site import LimitName
 
 MAX_PX = 240  # finer than this, noise looks like detail
 MIN_SIDE_PX = 48  # a smaller picture says nothing about focus
@@ -95,7 +96,7 @@ def light_measure(grey: Sequence[int]) -> dict[str, float]:
     }
 
 
-def photo_faults(fields: Mapping[str, Any], limits: Mapping[str, float]) -> list[str]:
+def photo_faults(fields: PhotoFields, limits: Mapping[LimitName, float]) -> list[str]:
     """Return in what way a photo shows too little, from what was measured when it was taken.
 
     Parameters

@@ -173,7 +173,7 @@ class PlusWords(TypedDict):
     source: str
 
 
-class CsvRow(TypedDict):
+class CsvRowSentence(TypedDict):
     """Why a row of the file is left out."""
 
     code: str
@@ -198,5 +198,5 @@ class ReadingsCsv(Sourced):
     units: Sequence[UnitWords]
     inside: Sequence[UnitWords]
     plus: Sequence[PlusWords]
-    rows: Sequence[CsvRow]
+    rows: Sequence[CsvRowSentence]
     faults: Sequence[CsvFault]

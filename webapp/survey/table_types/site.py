@@ -5,6 +5,7 @@ from typing import Literal, NotRequired, TypedDict
 
 from .sourced import Sourced
 
+Severity = Literal["desk", "hazard", "site"]
 LimitName = Literal[
     "longest_gap_m",
     "least_length_m",
@@ -124,7 +125,7 @@ class LeaveItem(Sourced):
     """A check before leaving: how grave, where it is mended, and its sentences."""
 
     code: str
-    severity: Literal["desk", "hazard", "site"]
+    severity: Severity
     where: str
     check: str
     sentence: str

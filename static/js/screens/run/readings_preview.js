@@ -107,7 +107,7 @@ export function previewParts(app, file, result, found, again) {
     t('csv.how_read', {
       charset: file.charset,
       separator: t(SEPARATORS[file.table.separator]),
-      decimal: choices.decimal
+      decimal: choices.decimal ?? ''
     }),
     known.zero_m === 'assumed'
       ? t('csv.is_assumed', { what: listed([csvField('zero_m'), t('unit.m', { size: '0' })]) })

@@ -11,13 +11,19 @@ import { SurveyError } from '../errors.js';
 /** @typedef {import('./csv_fit.js').CsvFits} CsvFits */
 /** @typedef {import('./csv_numbers.js').CsvMarks} CsvMarks */
 /**
+ * What is used for each choice; null where a person has to say it first.
+ * @typedef {{counter_column: number | null, inclination_column: number | null, remark_column: number | null,
+ *   counter_unit: string | null, inclination_unit: string | null, plus: string | null, decimal: string |
+ *   null, zero_m: number}} CsvUsed
+ */
+/**
  * @typedef {{counter_column?: number | null, inclination_column?: number | null, remark_column?: number |
  *   null, counter_unit?: string | null, inclination_unit?: string | null, plus?: string | null, decimal?:
  *   string | null, zero_m?: number | null, remembered?: Object<string, any> | null}} CsvChoices
  */
 /**
- * @typedef {{choices: any, known: Object<string, string>, asks: string[], may_be: Object<string, number[]>,
- *   grouping: string}} CsvSettled
+ * @typedef {{choices: CsvUsed, known: Object<string, string>, asks: string[], may_be: Object<string,
+ *   number[]>, grouping: string}} CsvSettled
  */
 
 const BARE = /^[+-]? *[0-9.,]+$/;

@@ -14,6 +14,12 @@ const NAMES = [
 ];
 const LONGEST = 1000; // characters
 
+/**
+ * What a person said of a file that holds for the next one of its kind too; -1: no remark.
+ * @typedef {{counter_column?: number, inclination_column?: number, remark_column?: number, counter_unit?:
+ *   string, inclination_unit?: string, plus?: string, decimal?: string}} CsvAnswers
+ */
+
 /** @param {string[]} header @param {number} headerLine @returns {string} */
 export function headerSignature(header, headerLine) {
   if (!headerLine) return '';
@@ -21,10 +27,12 @@ export function headerSignature(header, headerLine) {
 }
 
 /**
- * @param {{choices: Object<string, any>, known: Object<string, string>}} result
- * @returns {Object<string, any>}
+ * @param {{choices: import('./csv_choices.js').CsvUsed, known: Object<string, string>}} result
+ * @returns {CsvAnswers}
  */
-export function answersOf({ choices, known: provenance }) {
+export function answersOf({ choices: used, known: provenance }) {
+  /** @type {Object<string, any>} */
+  const choices = used;
   /** @type {Object<string, any>} */
   const kept = {};
   for (const name of NAMES) {

@@ -13,14 +13,16 @@ import { parseInclination } from '../instruments/gradient.js';
 /** @typedef {import('./csv_table.js').CsvRow} CsvRow */
 /** @typedef {import('./csv_columns.js').CsvWords} CsvWords */
 /** @typedef {import('./csv_choices.js').CsvChoices} CsvChoices */
+/** @typedef {import('./csv_choices.js').CsvUsed} CsvUsed */
+/** @typedef {import('../../records/types.js').Inclination} Inclination */
 /** @typedef {{line: number, code: string, values: Object<string, any>}} CsvLine */
 /**
- * @typedef {{line: number, counter_m: number, inclination: any, remark: string | null, counter_typed?:
- *   string, counter_unit?: string, counter_added_m?: number}} CsvReading of a counter that was converted what
- *   the file has
+ * @typedef {{line: number, counter_m: number, inclination: Inclination, remark: string | null,
+ *   counter_typed?: string, counter_unit?: string, counter_added_m?: number}} CsvReading of a counter that was
+ *   converted what the file has
  */
 /**
- * @typedef {{header: string[], header_line: number, choices: any, known: Object<string, string>, asks:
+ * @typedef {{header: string[], header_line: number, choices: CsvUsed, known: Object<string, string>, asks:
  *   string[], may_be: Object<string, number[]>, taken: CsvReading[], left: CsvLine[], notes: CsvLine[],
  *   unused: string[]}} CsvResult
  */

@@ -5,9 +5,23 @@ import { message } from '../wording/messages.js';
 
 /**
  * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
- *   null, values: Object<string, any>}} OpenItem
+ *   null, values: Object<string, any>, counted_on?: boolean}} OpenItem
  */
-/** @typedef {Object<string, any>} Row */
+/** @typedef {import('../../records/tables.js').LeaveItem} LeaveItem */
+/** @typedef {OpenItem & {severity: LeaveItem['severity']}} RankedItem */
+/**
+ * What the checks read of the data tables: a table whole, or its rows.
+ * @typedef {{leave_site: DataTables['leave_site'], codes: DataTables['observation_codes']['rows'], safety:
+ *   DataTables['safety_sheet']['rows'], visibility: DataTables['visibility'], hazards:
+ *   DataTables['hazards']['rows']}} LeaveTables
+ */
+/** @typedef {import('../../records/tables.js').Tables} DataTables */
+/**
+ * What the checks go by: the limits of the table, one of which the job may set.
+ * @typedef {DataTables['leave_site']['codes'] & {photo_codes: string[], longest_gap_m: number,
+ *   longest_gap_known: 'assumed' | 'set', least_length_m: number, photo:
+ *   Record<import('../../records/tables.js').LimitName, number>}} LeaveRules
+ */
 
 const PLACES = ['from_m', 'to_m', 'tie_m', 'counter_m'];
 
@@ -19,7 +33,7 @@ export function openItem(code, runId, kind, recordId, field, values) {
   return { code, run_id: runId, kind, record_id: recordId, field, values: { ...values } };
 }
 
-/** @param {Row[]} rows @param {string} code @returns {Row} */
+/** @param {LeaveItem[]} rows @param {string} code @returns {LeaveItem} */
 export function itemRow(rows, code) {
   const row = rows.find((one) => one.code === code);
   if (!row) throw new SurveyError('finding_unknown', 'code');
@@ -28,7 +42,7 @@ export function itemRow(rows, code) {
 
 /**
  * @param {import('../wording/messages.js').Words} words
- * @param {Row[]} rows
+ * @param {LeaveItem[]} rows
  * @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item
  * @returns {string}
  */

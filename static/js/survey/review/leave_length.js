@@ -17,14 +17,12 @@ const DEFECTS = ['fabric', 'operation'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
 const MIN_M = 0.005; // less is nothing at two decimals
 
-/** @param {Object<string, Item[]>} records @param {any} tables @returns {WholeLength[]} */
+/** @param {Object<string, Item[]>} records @param {import('./leave_item.js').LeaveTables} tables @returns {WholeLength[]} */
 export function wholeLengths(records, tables) {
   const runs = new Map((records.run ?? []).map((run) => [run.id, run.fields]));
   const groups = lengthGroups(records.run ?? []);
   if (groups.length === 0) return [];
-  const counted = tables.codes
-    .filter((/** @type {any} */ row) => DEFECTS.includes(row.group))
-    .map((/** @type {any} */ row) => row.code);
+  const counted = tables.codes.filter((row) => DEFECTS.includes(row.group)).map((row) => row.code);
   const piece = (/** @type {string} */ runId) => {
     const of = (/** @type {string} */ kind) =>
       (records[kind] ?? []).filter((one) => one.fields.run_id === runId);

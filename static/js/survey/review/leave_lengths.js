@@ -7,11 +7,11 @@ import { NEED_WIDTH } from '../flow/run_capacity.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
+/** @typedef {import('./leave_item.js').LeaveRules} LeaveRules */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 /** @typedef {[number, number]} Span */
 
@@ -21,7 +21,7 @@ export const SAME_PLACE_M = 1e-6;
  * Where the run ended by the counter: as recorded, else where its finish node was seen.
  * @param {RunFields} run
  * @param {ObservationRecord[]} observations
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {number | null}
  */
 export function finishM(run, observations, rules) {
@@ -39,7 +39,7 @@ export function finishM(run, observations, rules) {
  * @param {RunFields} run
  * @param {ReadingRecord[]} readings
  * @param {ObservationRecord[]} observations
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {[number, number | null]}
  */
 export function reachM(run, readings, observations, rules) {
@@ -59,7 +59,7 @@ export function reachM(run, readings, observations, rules) {
  * @param {string} runId
  * @param {RunFields} run
  * @param {Parts} parts
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {OpenItem[]}
  */
 export function lengthItems(runId, run, parts, rules) {

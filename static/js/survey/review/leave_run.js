@@ -12,10 +12,10 @@ import { FINISH_CODE, startOffM, recordedEnd } from '../coding/run_end.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
+/** @typedef {import('./leave_item.js').LeaveRules} LeaveRules */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 
 const LATER_MARKS = ['change', 'finish'];
@@ -25,7 +25,7 @@ const SAME_END_M = 0.1; // own choice, no source
  * @param {string} runId
  * @param {RunFields} run
  * @param {ObservationRecord[]} observations
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {OpenItem[]}
  */
 export function endItems(runId, run, observations, rules) {
@@ -89,7 +89,7 @@ function contradictions(runId, run, observations) {
  * @param {RunFields} run
  * @param {Parts} parts
  * @param {import('../../records/tables.js').ObservationCode[]} codeRows
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {OpenItem[]}
  */
 export function seenItems(runId, run, parts, codeRows, rules) {
@@ -115,7 +115,7 @@ export function seenItems(runId, run, parts, codeRows, rules) {
   return [...found, ...photoItems(runId, photos, rules)];
 }
 
-/** @param {string | null} runId @param {PhotoRecord[]} photos @param {Fields} rules @returns {OpenItem[]} */
+/** @param {string | null} runId @param {PhotoRecord[]} photos @param {LeaveRules} rules @returns {OpenItem[]} */
 export function photoItems(runId, photos, rules) {
   return photos.flatMap((one) =>
     photoFaults(one.fields, rules.photo).map((code) =>
@@ -130,7 +130,7 @@ export function photoItems(runId, photos, rules) {
  * @param {number | null} end
  * @param {Set<any>} shown
  * @param {import('../../records/tables.js').ObservationCode[]} codeRows
- * @param {Fields} rules
+ * @param {LeaveRules} rules
  * @returns {OpenItem[]}
  */
 function ofObservation(runId, { id, fields }, end, shown, codeRows, rules) {

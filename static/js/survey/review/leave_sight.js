@@ -18,7 +18,7 @@ import { visibility } from '../coding/visibility.js';
  * @param {RunFields} run
  * @param {ObservationRecord[]} observations
  * @param {number | null} endCounterM
- * @param {Object<string, any>} tables
+ * @param {import('./leave_item.js').LeaveTables} tables
  * @returns {OpenItem[]}
  */
 export function sightItems(runId, run, observations, endCounterM, tables) {

@@ -14,26 +14,21 @@ import { runExtent } from '../plan/run_extent.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('./leave_item.js').OpenItem} OpenItem */
-/** @typedef {OpenItem & {severity: 'hazard' | 'site' | 'desk'}} RankedItem */
-/** @typedef {import('../../records/tables.js').Tables} DataTables */
+/** @typedef {import('./leave_item.js').RankedItem} RankedItem */
+/** @typedef {import('./leave_item.js').LeaveTables} LeaveTables */
+/** @typedef {import('./leave_item.js').LeaveRules} LeaveRules */
 /** @typedef {Object<string, Item[]>} Records */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
 /** @typedef {import('../../records/types.js').JobFields} JobFields */
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/**
- * What the checks read of the data tables: a table whole, or its rows.
- * @typedef {{leave_site: DataTables['leave_site'], codes: DataTables['observation_codes']['rows'], safety:
- *   DataTables['safety_sheet']['rows'], visibility: DataTables['visibility'], hazards:
- *   DataTables['hazards']['rows']}} Tables
- */
 
 const SEVERITIES = ['hazard', 'site', 'desk'];
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
 
-/** @param {Records} records @param {Fields} outside @param {Tables} tables @returns {RankedItem[]} */
+/** @param {Records} records @param {Fields} outside @param {LeaveTables} tables @returns {RankedItem[]} */
 export function openItems(records, outside, tables) {
   const table = tables.leave_site;
   const rules = leaveRules(records.job?.[0]?.fields ?? {}, table);
@@ -54,9 +49,7 @@ export function openItems(records, outside, tables) {
       }))
     );
   }
-  const order = new Map(
-    table.rows.map((/** @type {Fields} */ row, /** @type {number} */ at) => [row.code, at])
-  );
+  const order = new Map(table.rows.map((row, at) => [row.code, at]));
   const ranked = found.map((one) => ({ ...one, severity: itemRow(table.rows, one.code).severity }));
   const rank = (/** @type {RankedItem} */ one) => [
     SEVERITIES.indexOf(one.severity),
@@ -69,9 +62,10 @@ export function openItems(records, outside, tables) {
   });
 }
 
-/** @param {JobFields} job @param {Fields} table @returns {Fields} */
+/** @param {JobFields} job @param {LeaveTables['leave_site']} table @returns {LeaveRules} */
 export function leaveRules(job, table) {
-  const limits = Object.fromEntries(table.limits.map((/** @type {Fields} */ row) => [row.name, row.value]));
+  const values = Object.fromEntries(table.limits.map((row) => [row.name, row.value]));
+  const limits = /** @type {LeaveRules['photo']} */ (values);
   const own = job.longest_gap_m ?? null;
   return {
     ...table.codes,
@@ -98,8 +92,8 @@ function grouped(items) {
 /**
  * @param {Records} records
  * @param {Fields} outside
- * @param {Fields[]} safety
- * @param {Fields} rules
+ * @param {LeaveTables['safety']} safety
+ * @param {LeaveRules} rules
  * @returns {OpenItem[]}
  */
 function jobItems(records, outside, safety, rules) {
@@ -163,8 +157,8 @@ function checkItems(records) {
  * @param {Item} run
  * @param {Records} parts
  * @param {Records} records
- * @param {Tables} tables
- * @param {Fields} rules
+ * @param {LeaveTables} tables
+ * @param {LeaveRules} rules
  * @param {WholeLength | null} whole
  * @returns {OpenItem[]}
  */

@@ -49,7 +49,11 @@ export function lightMeasure(grey) {
   return { brightness_pct: (100 * total) / grey.length / WHITE, contrast_pct: (100 * (high - low)) / WHITE };
 }
 
-/** @param {Object<string, any>} fields @param {Object<string, number>} limits @returns {string[]} */
+/**
+ * @param {import('../../records/types.js').PhotoFields} fields
+ * @param {Record<import('../../records/tables.js').LimitName, number>} limits
+ * @returns {string[]}
+ */
 export function photoFaults(fields, limits) {
   if (fields.shows_enough) return [];
   const [bright, contrast] = [fields.brightness_pct ?? null, fields.contrast_pct ?? null];
