@@ -46,6 +46,8 @@ def limit(budget: Budget) -> None:
 
 
 def _lower(what: int, most: int) -> None:
+    if os.name == "nt":
+        return
     import resource
 
     _, hard = resource.getrlimit(what)
@@ -77,6 +79,7 @@ def end_with(parent: int) -> None:
 
 def end_group() -> None:
     """End this process and every one that it started, if it leads a group of its own."""
-    if os.name != "nt" and os.getpgrp() == os.getpid():
-        os.killpg(0, signal.SIGKILL)
+    if os.name != "nt":
+        if os.getpgrp() == os.getpid():
+            os.killpg(0, signal.SIGKILL)
     os._exit(1)

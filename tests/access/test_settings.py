@@ -322,7 +322,7 @@ def test_a_setting_that_is_not_listed_cannot_be_asked_for():
 
 def test_the_budget_of_a_pack_is_read():
     budget = read(FALLBOOK_PACK_MEMORY_MB="300", FALLBOOK_PACK_SECONDS="60")["PACK_BUDGET"]
-    assert (budget.memory_bytes, budget.seconds, budget.size_bytes) == (300 << 20, 60, 8192 << 20)
+    assert (budget.memory_bytes, budget.seconds, budget.size_bytes) == (300 << 20, 60, 4096 << 20)
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import json
 import os
+import subprocess
 import sys
 import threading
 import time
@@ -118,6 +119,36 @@ def test_what_ignores_sigterm_is_killed_with_all_it_started(trial):
     assert fault.code == "pack_time" and trial.took_s < 20
     (child,) = [done for done, _, step in trial.said if step == "child"]
     assert not psutil.pid_exists(child) or psutil.Process(child).status() == psutil.STATUS_ZOMBIE
+
+
+PARENT = """
+import sys, threading
+from pathlib import Path
+sys.path[:0] = [{tests!r}, {pack!r}]
+import test_pack_process as here
+from webapp.web import pack_process
+pack_process.MODULE = "odd_pack_maker"
+trial = here.Trial(Path({folder!r}))
+trial._progress = lambda done, total, step: print(done, flush=True)
+trial.make("alone")
+"""
+
+
+@posix
+def test_where_the_kernel_does_not_end_it_the_closed_pipe_does(tmp_path):
+    words = {"tests": str(TESTS), "pack": str(TESTS / "pack"), "folder": str(tmp_path)}
+    env = os.environ | {"PYTHONPATH": os.pathsep.join([str(TESTS.parent), str(TESTS)])}
+    parent = subprocess.Popen(
+        [sys.executable, "-c", PARENT.format(**words)], stdout=subprocess.PIPE, env=env, cwd=TESTS.parent
+    )
+    with parent:
+        child = psutil.Process(int(parent.stdout.readline()))
+        parent.kill()
+        parent.wait()
+    end_s = time.monotonic() + 30
+    while child.is_running() and child.status() != psutil.STATUS_ZOMBIE:
+        assert time.monotonic() < end_s, "it outlived its parent"
+        time.sleep(0.05)
 
 
 def test_a_server_that_ends_waits_for_no_pack(trial):

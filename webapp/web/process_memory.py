@@ -17,6 +17,8 @@ def resident_bytes(pid: int) -> int | None:
 
 
 def _linux(pid: int) -> int | None:
+    if os.name == "nt":
+        return None
     total, page = None, os.sysconf("SC_PAGE_SIZE")
     waiting = [pid]
     while waiting:
