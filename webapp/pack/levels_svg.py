@@ -2,7 +2,8 @@
 
 from ..report_model.contents import PackContents
 from ..survey.wording.messages import message
-from .drawing import HEIGHT, LEFT, STRIP_GAP, document, run_groups
+from .drawing import STRIP_GAP, document, run_groups
+from .drawing_frame import HEIGHT, LEFT
 from .svg import INK, text
 
 FILENAME = "levels.svg"

@@ -21,8 +21,9 @@ from .drawing import run_svgs
 from .glyphs import Cleaner, font_files
 from .pictures import picture
 from .plan_drawing import plan_svg
-from .report import Drawings, Pictures, report_data
+from .report import Drawings, report_data
 from .report_parts import Part, parts, photos_of
+from .report_records import Pictures
 from .template import FIRST, PART, WHOLE, template
 from .typesetting import FONTS, MAIN, DocumentFault, fonts, typeset, typeset_apart
 

@@ -3,36 +3,24 @@
 from collections.abc import Iterable
 from typing import Any
 
-from ..report_model.capacity import Capacity
 from ..report_model.contents import PackContents
 from ..report_model.plain_values import short_text
 from ..report_model.run import Node, Observation, Run
-from ..survey.wording.figures import code_reason
 from ..survey.wording.messages import Words, message
 from ..survey.wording.messages import listed as commas
-from ..survey.wording.quantities import known_word, place_text
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
-    backfall_line,
-    blunder_text,
-    capacity_text,
     known_text,
     rise_parts,
-    rise_text,
-    sag_line,
-    water_text,
-    whole_run_lines,
 )
-from .length_text import is_reported, next_of_length, withheld_line
+from .length_text import is_reported, next_of_length
 from .sight_section import lined_line
+from .summary_figures import numbers_of
+from .summary_text import MAX_CARDS, MAX_FINDINGS, MAX_LINES, MAX_RUNS, most_of, of_run, short
 from .texts import clock, listed, node_names, number
-from .trace_table import look_text
 from .worst import worst_first
 
-MAX_CARDS, MAX_RUNS, MAX_FINDINGS, MAX_LINES = 3, 8, 8, 6
 DEFECTS = ("fabric", "operation")
-MAX_REF = 24
-NOT_LOOKED = "bore_not_looked_at"
 LEVEL_ITEMS = ("rise_needs_far_level", "rise_needs_start_level", "rise_needs_both_levels")
 HIDDEN_NODES = ("buried", "unknown")
 STOPPED = ("obstruction", "end_of_cable", "view_lost", "water")  # ends after which there is something to do
@@ -46,7 +34,7 @@ def summary(contents: PackContents, missing: int) -> dict[str, Any]:
     many_runs = len(order) > MAX_CARDS
     most = MAX_LINES if many_runs else MAX_FINDINGS
     listed_first = sorted(found, key=lambda pair: _urgency(pair[1]))[:most]
-    numbers = [line for run in order[:MAX_RUNS] for line in _numbers(words, run)]
+    numbers = [line for run in order[:MAX_RUNS] for line in numbers_of(words, run)]
     wanted = sorted(_next(contents, order, missing), key=lambda one: one[0])
     return {
         "runs": runs,
@@ -55,9 +43,9 @@ def summary(contents: PackContents, missing: int) -> dict[str, Any]:
         "findings": [_finding(words, run, o) for run, o in listed_first],
         "findings_note": _findings_note(words, len(found), len(listed_first)) if found else "",
         "seen": _seen(words, order),
-        "numbers": _most(words, numbers) if many_runs else numbers,
-        "unseen": _most(words, list(_unseen(contents, order, missing))),
-        "next": _most(words, [line for _, line in wanted]),
+        "numbers": most_of(words, numbers) if many_runs else numbers,
+        "unseen": most_of(words, list(_unseen(contents, order, missing))),
+        "next": most_of(words, [line for _, line in wanted]),
     }
 
 
@@ -72,28 +60,12 @@ def _seen(words: Words, order: list[Run]) -> list[str]:
     many = len(order) > MAX_CARDS
     if many:
         order = sorted(order, key=lambda run: (run.sight.looked, -_blind_m(run)))
-    lines = [_of_run(words, run, run.sight.words) for run in order]
-    return _most(words, lines, MAX_CARDS) if many else lines
+    lines = [of_run(words, run, run.sight.words) for run in order]
+    return most_of(words, lines, MAX_CARDS) if many else lines
 
 
 def _blind_m(run: Run) -> float:
     return (run.sight.hidden_m or 0.0) + (run.sight.part_m or 0.0)
-
-
-def short(ref: str) -> str:
-    """Return a reference that leaves room for the rest of a line."""
-    return ref if len(ref) <= MAX_REF else f"{ref[: MAX_REF - 1]}…"
-
-
-def _of_run(words: Words, run: Run, line: str) -> str:
-    """A sentence under the name of its run."""
-    return message(words, "pack.one.in_run", {"run": short(run.ref), "line": line})
-
-
-def _most(words: Words, lines: list[str], most: int = MAX_LINES) -> list[str]:
-    if len(lines) <= most:
-        return lines
-    return [*lines[:most], message(words, "pack.one.more", {"n": len(lines) - most})]
 
 
 def way(words: Words, run: Run) -> str:
@@ -184,113 +156,15 @@ def _findings_note(words: Words, found: int, shown: int) -> str:
     )
 
 
-def _numbers(words: Words, run: Run) -> Iterable[str]:
-    """What the figures of a run say: fall, backfalls, water, bottleneck, where to look for the far end."""
-    figures = run.figures
-    if run.length is not None and not is_reported(run):
-        yield _of_run(words, run, " ".join(run.length.words_of_join))
-    if figures.blunders:
-        values = {"run": short(run.ref), "slip": blunder_text(words, figures.blunders[0])}
-        yield message(words, "pack.one.contradicted", values)
-    if figures.rise is not None and figures.levels:
-        fall = {
-            "run": short(run.ref),
-            "m": place_text(words, figures.levels[-1].chainage_m),
-            "change": rise_text(words, figures.rise),
-            "known": known_text(words, figures.rise.known),
-        }
-        yield message(words, "pack.one.fall", fall)
-    bad = [backfall_line(words, b) for b in figures.backfalls if b.sure or b.at_least]
-    bad = bad or [sag_line(words, s) for s in figures.sags if s.sure or s.at_least]
-    if bad:
-        line = _of_run(words, run, bad[0])
-        more = message(words, "pack.one.and_more", {"n": len(bad) - 1})
-        yield f"{line} {more}" if len(bad) > 1 else line
-    if water := _water(words, run):
-        yield _of_run(words, run, water)
-    yield from _carries(words, run)
-    if run.end_reason != "node_reached" and (look := look_text(words, run)):
-        yield _of_run(words, run, look)
-
-
-def _water(words: Words, run: Run) -> str:
-    """The water seen that the levels explain least, in words; empty where they agree."""
-    against = [one for one in run.figures.water if one.verdict != "agrees"]
-    if not against:
-        return ""
-    return water_text(words, max(against, key=lambda one: abs(one.difference_m) / max(one.sd_m, 1e-6)))
-
-
-def _carries(words: Words, run: Run) -> Iterable[str]:
-    bottleneck, limits = run.figures.bottleneck, run.figures.limits
-    name = {"run": short(run.ref)}
-    if run.length is not None and (run.length.between or not run.length.joined):
-        if not is_reported(run):
-            why = withheld_line(words, run.length)
-            yield message(words, "pack.carries.not_given", {**name, "why": why})
-        return
-    if bottleneck is None or bottleneck.index is None:
-        each = [one for c in run.figures.capacities for one in _whys(c)]
-        whys = list(dict.fromkeys(code_reason(words, one) for one in (*limits, *each))) if each else []
-        if whys:
-            yield message(words, "pack.carries.not_given", {**name, "why": " ".join(whys)})
-        return
-    looked = [code_reason(words, NOT_LOOKED)] if _not_looked(run) else []
-    whole = run.figures.whole_run
-    if whole is not None:
-        line = _carries_line(words, "run", run, whole)
-        yield " ".join((line, *whole_run_lines(words, run.figures), *looked))
-        return
-    withheld = [*(code_reason(words, one) for one in limits), *_without_number(words, run)]
-    if withheld:
-        yield message(words, "pack.carries.whole_not_given", {**name, "why": " ".join(withheld)})
-    key = "least_of_those" if bottleneck.no_number else "least"
-    if len(run.figures.capacities) == 1:
-        key = "by_itself" if limits else "run"
-    yield " ".join((_carries_line(words, key, run, run.figures.capacities[bottleneck.index]), *looked))
-
-
-def _carries_line(words: Words, key: str, run: Run, row: Any) -> str:
-    bottleneck = run.figures.bottleneck
-    index = bottleneck.index if bottleneck is not None and bottleneck.index is not None else 0
-    of = run.figures.capacities[index]
-    values = {
-        "run": short(run.ref),
-        "number": str(index + 1),
-        "from_m": place_text(words, of.from_m or 0.0),
-        "to_m": place_text(words, of.to_m or 0.0),
-        "flow": capacity_text(words, row),
-        "known": known_word(words, row.known),
-    }
-    return message(words, f"pack.carries.{key}", values)
-
-
-def _without_number(words: Words, run: Run) -> Iterable[str]:
-    """Which stretches have no number, and why."""
-    rows, bottleneck = run.figures.capacities, run.figures.bottleneck
-    for k in bottleneck.no_number if bottleneck is not None else ():
-        why = " ".join(code_reason(words, one) for one in _whys(rows[k]))
-        yield message(words, "pack.carries.stretch_less", {"number": str(k + 1), "why": why})
-
-
-def _not_looked(run: Run) -> bool:
-    return any(NOT_LOOKED in c.findings for c in run.figures.capacities)
-
-
-def _whys(row: Capacity) -> tuple[str, ...]:
-    """Why a stretch has no number."""
-    return (row.left_out,) if row.left_out else row.findings
-
-
 def _blind(words: Words, run: Run) -> Iterable[str]:
     """The lengths that could not be seen, the worst first; all of it in one line where nothing was."""
     if not run.sight.looked or run.sight.total_m is None:
-        yield _of_run(words, run, run.sight.words)
+        yield of_run(words, run, run.sight.words)
         return
     for sight in ("hidden", "part"):
         for one in run.sight.parts:
             if one.sight == sight:
-                yield _of_run(words, run, one.words)
+                yield of_run(words, run, one.words)
 
 
 def _runs(words: Words, run: Run) -> str:
@@ -316,7 +190,7 @@ def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[
     for run in order:
         yield from _blind(words, run)
         for ends in run.sight.lined:
-            yield _of_run(words, run, lined_line(words, *ends))
+            yield of_run(words, run, lined_line(words, *ends))
         yield from _not_surveyed(words, run)
         if run.over_range:
             yield _beyond_range(words, run)
@@ -357,7 +231,7 @@ def _levels_wanted(contents: PackContents, run: Run) -> Iterable[str]:
     """Which level would turn bounds into values: in the words of the open item, if there is one."""
     for item in contents.not_closed.items:
         if item.code in LEVEL_ITEMS and item.run_ref == run.ref:
-            yield _of_run(contents.words, run, item.sentence)
+            yield of_run(contents.words, run, item.sentence)
 
 
 def _beyond_range(words: Words, run: Run) -> str:
