@@ -34,9 +34,8 @@ export async function mount(page, params, app) {
   const trial = {
     flow_l_s: null,
     wcs: 0,
-    velocity_m_s:
-      limits.find((/** @type {any} */ one) => one.least_velocity_m_s !== null)?.least_velocity_m_s ?? 0.7,
-    shear_pa: limits.find((/** @type {any} */ one) => one.least_shear_pa !== null)?.least_shear_pa ?? 1,
+    velocity_m_s: limits.find((one) => one.least_velocity_m_s !== null)?.least_velocity_m_s ?? 0.7,
+    shear_pa: limits.find((one) => one.least_shear_pa !== null)?.least_shear_pa ?? 1,
     ...(await app.store.setting('capacity_trial'))
   };
   const cards = h('div', { class: 'stack' });

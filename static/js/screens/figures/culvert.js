@@ -141,7 +141,7 @@ function lengthOf(row) {
 /** @param {App} app @param {CapacityRow[]} rows @param {Trial} trial */
 function answer(app, rows, trial) {
   const row = rows[Number(trial.stretch)] ?? rows[0];
-  const inlet = app.tables.culvert_inlets.rows.find((/** @type {any} */ one) => one.value === trial.inlet);
+  const inlet = app.tables.culvert_inlets.rows.find((one) => one.value === trial.inlet);
   const lengthM = trial.length_m ?? (row ? lengthOf(row) : null);
   if (!row || !inlet || trial.headwater_m === null || lengthM === null)
     return [h('p', { class: 'soft' }, t('culvert.choose'))];
@@ -153,7 +153,8 @@ function answer(app, rows, trial) {
   }
 }
 
-/** @param {any} found @param {any} inlet */
+/** @param {import('../../survey/flow/run_culvert.js').RunCulvert} found
+ * @param {import('../../records/tables.js').CulvertInlet} inlet */
 function card(found, inlet) {
   const findings = (found.findings ?? []).map((/** @type {string} */ code) =>
     h('p', { class: 'small soft' }, codeReason(code))
@@ -174,7 +175,12 @@ function card(found, inlet) {
     ? h(
         'p',
         { class: 'small' },
-        keepUnits(t('culvert.between', { a: litresText(found.low_m3_s), b: litresText(found.high_m3_s) }))
+        keepUnits(
+          t('culvert.between', {
+            a: litresText(/** @type {number} */ (found.low_m3_s)),
+            b: litresText(/** @type {number} */ (found.high_m3_s))
+          })
+        )
       )
     : null;
   return section(
@@ -197,8 +203,16 @@ function card(found, inlet) {
           ? t('culvert.inlet_control', { state: t(/** @type {any} */ (`culvert_state.${found.state}`)) })
           : t('culvert.outlet_control')
       ),
-      h('p', { class: 'small' }, keepUnits(t('culvert.by_inlet', { q: litresText(found.inlet_m3_s) }))),
-      h('p', { class: 'small' }, keepUnits(t('culvert.by_outlet', { q: litresText(found.outlet_m3_s) }))),
+      h(
+        'p',
+        { class: 'small' },
+        keepUnits(t('culvert.by_inlet', { q: litresText(/** @type {number} */ (found.inlet_m3_s)) }))
+      ),
+      h(
+        'p',
+        { class: 'small' },
+        keepUnits(t('culvert.by_outlet', { q: litresText(/** @type {number} */ (found.outlet_m3_s)) }))
+      ),
       ...findings,
       source
     )

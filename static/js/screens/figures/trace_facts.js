@@ -211,7 +211,7 @@ function planWords(trace) {
   return t('trace.plan_between', { a: placeText(trace.plan_low_m), b: placeText(trace.plan_high_m) });
 }
 
-/** @param {any} bend */
+/** @param {import('../../survey/plan/run_trace.js').TracedBend} bend */
 function bendWords(bend) {
   return t('trace.bend', {
     deg: fixedText(Math.abs(bend.deflection_deg), 0),

@@ -29,6 +29,7 @@ import { metres, sentences } from '../../ui/format.js';
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 
+/** @typedef {import('../../records/types.js').RunRecord} RunRecord */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
@@ -59,7 +60,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {any[]} runs @returns {string} */
+/** @param {RunRecord[]} runs @returns {string} */
 export function refsOf(runs) {
   return runs.map((run) => run.fields.run_ref ?? '?').join(' + ');
 }
@@ -94,7 +95,7 @@ function joinNote(whole) {
   );
 }
 
-/** @param {App} app @param {JobView} view @param {any[]} runs @param {WholeLength} whole */
+/** @param {App} app @param {JobView} view @param {RunRecord[]} runs @param {WholeLength} whole */
 function runsSection(app, view, runs, whole) {
   return section(
     t('length.runs'),

@@ -143,16 +143,14 @@ function sizeWords(app, row) {
   return row.bore ? boreWords(app, row.bore) : knownWord(null);
 }
 
-/** @param {App} app @param {any} bore @returns {string} */
+/** @param {App} app @param {Bore} bore @returns {string} */
 function boreWords(app, bore) {
   const mm = (/** @type {number} */ m) => fixedText(1000 * m, 0);
   const size =
     bore.width_m && bore.kind !== 'circular'
       ? t('size.two_mm', { height: mm(bore.height_m), width: mm(bore.width_m) })
       : t('size.mm', { size: mm(bore.height_m) });
-  const kind =
-    app.tables.shapes.rows.find((/** @type {any} */ one) => one.value === bore.kind)?.label ??
-    t('cap.kind_deformed');
+  const kind = app.tables.shapes.rows.find((one) => one.value === bore.kind)?.label ?? t('cap.kind_deformed');
   return listed([kind, size]);
 }
 
@@ -289,7 +287,7 @@ function flowBlock({ flow, row, trial }) {
 
 /** @param {App} app @param {About} about */
 function rulesBlock(app, { rules, row }) {
-  const wall = app.tables.roughness.rows.find((/** @type {any} */ one) => one.value === row.roughness_value);
+  const wall = app.tables.roughness.rows.find((one) => one.value === row.roughness_value);
   if (rules.length === 0 && !wall) return null;
   const items = rules.map((one) => {
     if (one.one_in === null)

@@ -18,6 +18,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
 
 const MOST = 300; // rows drawn at once; the earlier ones are a tap away
@@ -30,7 +31,7 @@ const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remar
 /**
  * @param {App} app
  * @param {JobView} view
- * @param {any} run
+ * @param {import('../../records/types.js').RunRecord} run
  * @param {any} survey
  * @returns {Promise<HTMLElement>}
  */
@@ -130,7 +131,7 @@ export async function logRows(app, view, run, survey) {
  * The end of the run, where it stands on the run and not as an observation too.
  * @param {App} app
  * @param {JobView} view
- * @param {any} run
+ * @param {import('../../records/types.js').RunRecord} run
  * @param {any} survey
  * @returns {Row[]}
  */
@@ -197,13 +198,13 @@ async function logRow(app, found, one, thumbs, href) {
   );
 }
 
-/** @param {any} reading */
+/** @param {import('../../records/types.js').ReadingRecord} reading */
 function readingTitle(reading) {
   const value = reading.fields.inclination;
   return h('span', null, icon(inclinationIcon(value)), value ? meaningParts(value)[0] : t('incl.none'));
 }
 
-/** @param {any} reading */
+/** @param {import('../../records/types.js').ReadingRecord} reading */
 function readingUnder(reading) {
   const value = reading.fields.inclination;
   const rest = value ? listed(meaningParts(value).slice(1)) : '';
@@ -219,7 +220,7 @@ function readingUnder(reading) {
  * @param {App} app
  * @param {JobView} view
  * @param {import('../../figures/run_figures.js').RunFigures} figures
- * @param {any} tie
+ * @param {import('../../records/types.js').LevelTieRecord} tie
  */
 function tieUnder(app, view, figures, tie) {
   const place = figures.model?.tie_ids.indexOf(tie.id) ?? -1;
@@ -229,7 +230,7 @@ function tieUnder(app, view, figures, tie) {
     : apart([how, t('log.tie_adjusted', { m: adjustedText(figures, place) })]);
 }
 
-/** @param {App} app @param {JobView} view @param {any} stretch */
+/** @param {App} app @param {JobView} view @param {StretchRecord} stretch */
 function stretchTitle(app, view, stretch) {
   const f = stretch.fields;
   const size = f.height_mm
@@ -247,8 +248,8 @@ function stretchTitle(app, view, stretch) {
 /**
  * @param {App} app
  * @param {JobView} view
- * @param {any} stretch
- * @param {any[]} closed the stretches with the ends that follow
+ * @param {StretchRecord} stretch
+ * @param {StretchRecord[]} closed the stretches with the ends that follow
  */
 function stretchUnder(app, view, stretch, closed) {
   const f = stretch.fields;
@@ -257,7 +258,9 @@ function stretchUnder(app, view, stretch, closed) {
     typeof f.to_counter_m === 'number'
       ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) })
       : ended.to_known
-        ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), { m: metres(ended.to_counter_m) })
+        ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), {
+            m: metres(/** @type {number} */ (ended.to_counter_m))
+          })
         : t('stretch.to_open');
   const known = f.size_known
     ? t('stretch.size_known', { how: valueWords(app, view, 'stretch', 'size_known', f.size_known) })
