@@ -3,8 +3,9 @@
 The numbers are in tables/budgets.json.
 """
 
+import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from . import paths
 
@@ -41,3 +42,11 @@ class Budgets:
 
 
 BUDGETS = Budgets(**json.loads((paths.TABLES / "budgets.json").read_text(encoding="utf-8")))
+
+
+def limits_of(budgets: Budgets) -> str:
+    """Return what changes with any of the budgets; a phone that hears another one learns the limits anew."""
+    return hashlib.sha256(json.dumps(asdict(budgets), sort_keys=True).encode()).hexdigest()[:8]
+
+
+LIMITS = limits_of(BUDGETS)

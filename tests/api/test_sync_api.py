@@ -1,5 +1,6 @@
 """POST /api/sync as another client sees it."""
 
+import dataclasses
 import gzip
 import hashlib
 import json
@@ -7,6 +8,7 @@ import json
 import pytest
 from servers import entries, entry, error_of
 
+from webapp import budgets
 from webapp.sync import exchange
 from webapp.timesource import new_id
 
@@ -251,3 +253,13 @@ def test_a_photo_whose_file_was_lost_is_wanted_again_and_taken_again(server, job
     assert server.client.put(put, data=data, headers=headers).json["complete"] is True
     assert server.client.get(f"/media/photos/{sha256}").data == data
     assert server.pull(job_id, {A: 1})["photos_wanted"] == []
+
+
+def test_the_limits_have_a_number_that_changes_with_each_of_them(server, job_id):
+    said = server.pull(job_id)["limits"]
+    others = {
+        budgets.limits_of(dataclasses.replace(budgets.BUDGETS, **{one.name: 7}))
+        for one in dataclasses.fields(budgets.BUDGETS)
+    }
+    assert said == budgets.limits_of(budgets.BUDGETS) and said not in others
+    assert len(others) == len(dataclasses.fields(budgets.BUDGETS))

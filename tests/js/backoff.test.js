@@ -52,6 +52,19 @@ test('what a server says that it takes is the most from then on, more or fewer',
   assert.equal(batch.size, 100);
 });
 
+test('a server whose limits changed is asked for as much as it takes', () => {
+  const batch = new BatchSize();
+  batch.heard(5000, 'a');
+  batch.shrink();
+  batch.heard(5000, 'a');
+  assert.equal(batch.size, 2500);
+  batch.heard(8000, 'b');
+  assert.equal(batch.size, 8000);
+  batch.shrink();
+  batch.heard(8000, 'b');
+  assert.equal(batch.size, 4000);
+});
+
 for (const maxEntries of [12, 60, 5000, 9000])
   test(`a server that takes ${maxEntries} entries at once gets and gives them all`, async () => {
     const server = Object.assign(new FakeServer(), { maxEntries });

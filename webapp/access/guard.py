@@ -9,14 +9,16 @@ from collections.abc import Sequence
 from contextlib import suppress
 
 from flask import Flask, Request, Response, current_app, g, request
+from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from .. import timesource
 from ..errors import AppError
-from ..store import access_rows, entry_rows
+from ..store import access_rows, entry_rows, photo_rows
 from ..store.engine import reading, writing
 from ..store.folder import LIMITS_FILE
 from ..sync.exchange import now_text
+from ..sync.summaries import photos_named
 from . import bearer
 from .granting import By
 from .limits import Buckets
@@ -104,21 +106,44 @@ def see_job(job_id: str, instead: str = "job_not_found") -> None:
 
 
 def see_photo(sha256: str) -> None:
-    """Refuse a photo that no record of the sender's jobs names."""
+    """Refuse a photo that no standing record of the sender's jobs names."""
     if not seen_photos([sha256]):
         raise AppError("photo_not_found")
 
 
 def seen_photos(hashes: Sequence[str]) -> set[str]:
-    """Return those of some photos that a record of the sender's jobs names."""
+    """Return those of some photos that a standing record of the sender's jobs names."""
     jobs, left = who().jobs, set(hashes)
     if jobs is None:
         return left
     with reading() as connection:
         for job_id in sorted(jobs):
             if left:
-                left -= {e["fields"].get("sha256") for e in entry_rows.kept(connection, job_id, "photo")}
+                left -= _photos_of(connection, job_id, left)
     return set(hashes) - left
+
+
+def _photos_of(connection: Connection, job_id: str, hashes: set[str]) -> set[str]:
+    """Return those of some photos that are a job's, as the server knows its records.
+
+    A device of one job shows that a photo is its job's by naming it before it came.  To name one that is here
+    already, perhaps another job's, opens nothing.
+    """
+    entries = entry_rows.kept(connection, job_id, "photo")
+    named = hashes & photos_named(entries)
+    here = photo_rows.find_all(connection, named)
+    bound = access_rows.writers_of_one_job(connection, {entry["writer"] for entry in entries})
+    came = entry_rows.received(connection, job_id, "photo")
+    return {
+        sha256
+        for entry in entries
+        if (sha256 := entry["fields"].get("sha256")) in named
+        and (
+            sha256 not in here
+            or entry["writer"] not in bound
+            or came[entry["writer"], entry["number"]] <= here[sha256]["received_at"]
+        )
+    }
 
 
 def one_more_pack() -> None:

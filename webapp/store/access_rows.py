@@ -51,6 +51,12 @@ def owners(connection: Connection, writers: Iterable[str]) -> dict[str, str]:
     return found
 
 
+def writers_of_one_job(connection: Connection, writers: Iterable[str]) -> set[str]:
+    """Return those of ``writers`` that belong to a device which may see one job only."""
+    bound = set(connection.execute(select(DEVICE.c.id).where(DEVICE.c.job_id.is_not(None))).scalars())
+    return {writer for writer, device_id in owners(connection, writers).items() if device_id in bound}
+
+
 def own(connection: Connection, writers: Sequence[str], device_id: str, now: str) -> None:
     """Make a device the owner of writers that have none."""
     if writers:

@@ -154,6 +154,14 @@ def kept(connection: Connection, job_id: str, kind: str) -> list[dict[str, Any]]
         return [e for e in entries if e.get("kind") == kind and f"{e['writer']}:{e['number']}" not in aside]
 
 
+def received(connection: Connection, job_id: str, kind: str) -> dict[tuple[str, int], str]:
+    """Return when each of a job's kept entries of one kind came, by writer and number."""
+    query = select(ENTRY.c.writer, ENTRY.c.number, ENTRY.c.received_at).where(
+        ENTRY.c.kind == kind, ENTRY.c.job_id == job_id, ENTRY.c.aside.is_(None)
+    )
+    return {(writer, number): at for writer, number, at in connection.execute(query)}
+
+
 def whole_job(connection: Connection, job_id: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
     """Return all entries of a job, those set aside among them, and the reasons by entry.
 

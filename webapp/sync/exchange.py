@@ -10,7 +10,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from .. import timesource
-from ..budgets import BUDGETS
+from ..budgets import BUDGETS, LIMITS
 from ..errors import AppError
 from ..messages import t
 from ..records.fold import entry_id
@@ -173,6 +173,7 @@ def _answer(
         "photos_wanted": sorted(wanted),
         "others": [t.as_json() for t in titles if _is_other(t, jobs, sender)],
         "max_entries": MAX_ENTRIES,
+        "limits": LIMITS,
     }
     text = json.dumps(head, separators=(",", ":"))
     # The entries go out as they are stored: parsing them only to write them again is most of the work.

@@ -4,14 +4,14 @@ Folding is cheap but not free, so what was folded is remembered for as long as t
 from are the same.  Nothing of it is stored.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import Connection
 
 from ..errors import AppError
-from ..records.fold import fold
+from ..records.fold import Entry, fold
 from ..store import damage, entry_rows, photo_rows
 
 LOOKED_AT = 500  # files of a job whose sizes one answer compares; of more, each gets its turn
@@ -101,7 +101,7 @@ class Summaries:
         known = self._photos.get(job_id)
         if known is None or known.digest != digest:
             before = known.here if known else {}
-            hashes = self._hashes(connection, job_id)
+            hashes = photos_named(entry_rows.kept(connection, job_id, "photo"))
             known = _PhotosOfJob(digest, hashes, {h: before[h] for h in hashes & before.keys()})
             self._photos[job_id] = known
         for sha256 in known.to_look_at():
@@ -113,11 +113,12 @@ class Summaries:
                 known.here[sha256] = row["size_bytes"]
         return sorted(known.hashes - known.here.keys())
 
-    @staticmethod
-    def _hashes(connection: Connection, job_id: str) -> frozenset[str]:
-        found: set[str] = set()
-        for record in fold(entry_rows.kept(connection, job_id, "photo")):
-            if not record.removed:
-                values = [record.fields.get("sha256"), *(v for _, v in record.conflicts.get("sha256", ()))]
-                found.update(v for v in values if isinstance(v, str))
-        return frozenset(found)
+
+def photos_named(entries: Iterable[Entry]) -> frozenset[str]:
+    """Return the hashes that the standing photo records of some entries name, each side of a conflict too."""
+    found: set[str] = set()
+    for record in fold(entries):
+        if not record.removed:
+            values = [record.fields.get("sha256"), *(v for _, v in record.conflicts.get("sha256", ()))]
+            found.update(v for v in values if isinstance(v, str))
+    return frozenset(found)

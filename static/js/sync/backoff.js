@@ -39,11 +39,19 @@ export class BatchSize extends Amount {
     super(10, 5000);
   }
 
-  /** @param {unknown} most `max_entries` of an answer; earlier servers do not say it */
-  heard(most) {
+  /** @type {unknown} */
+  #limits;
+
+  /**
+   * @param {unknown} most `max_entries` of an answer; earlier servers do not say it
+   * @param {unknown} [limits] changes when the server's limits do: what was learned of others is forgotten
+   */
+  heard(most, limits) {
     if (typeof most !== 'number' || !(most >= 1)) return;
-    this.size = this.untroubled ? most : Math.min(this.size, most);
+    const anew = this.untroubled || (this.#limits !== undefined && limits !== this.#limits);
+    this.size = anew ? most : Math.min(this.size, most);
     this.largest = most;
+    this.#limits = limits;
   }
 }
 

@@ -38,7 +38,7 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
       if (tooLarge && batch.size < tried) continue;
       throw error;
     }
-    batch.heard(answer.max_entries);
+    batch.heard(answer.max_entries, answer.limits);
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, unlike, counts);

@@ -88,6 +88,7 @@ def _sync_answer() -> Schema:
         photos_wanted=array(SHA256),
         others=array(obj("*", job_id=UUID, title=TEXT, site=TEXT)),
         max_entries=COUNT | {"description": "How many entries this server takes and gives at once."},
+        limits=TEXT | {"description": "Changes whenever a limit of this server does."},
     )
 
 

@@ -1,6 +1,7 @@
 """The exchange of entries, and the declination that a phone may ask for."""
 
 from ... import config
+from ...budgets import LIMITS
 from ...schemas import examples
 from ...sync.exchange import MAX_ENTRIES
 from .parts import TRUE, Operation, answer, body, given, obj, ref
@@ -22,6 +23,7 @@ _ANSWER = {
     "photos_wanted": [examples.PHOTO_SHA256],
     "others": [],
     "max_entries": MAX_ENTRIES,
+    "limits": LIMITS,
 }
 _DECLINATION = {
     "ok": True,
