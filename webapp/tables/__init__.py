@@ -33,6 +33,8 @@ KEYS_NOT_ON_PHONES = {
     "grading_limits": {"url"},
     "roughness": {"k_s_url", "manning_n_source", "manning_n_certainty", "manning_n_url", "note"},
     "joint_deflections": {"note"},
+    "materials": {"source", "certainty"},
+    "readings_csv": {"source", "certainty"},
     "culvert_inlets": {"entrance_loss_source", "entrance_loss_certainty", "chart", "scale", "note", "url"},
     "usual_observations": {"source", "certainty"},
 }

@@ -138,7 +138,6 @@
  * @property {'strong' | 'weak'} [strength]
  * @property {'begins' | 'ends'} where
  * @property {string[]} words
- * @property {string} source
  */
 
 /**
@@ -148,7 +147,6 @@
  * @property {'strong' | 'weak'} [strength]
  * @property {string} language
  * @property {string[]} words
- * @property {string} source
  */
 
 /**
@@ -417,8 +415,6 @@
 /**
  * A material, and its letters.
  * @typedef {object} MaterialRow
- * @property {string} source
- * @property {string} certainty
  * @property {Material} value
  * @property {string} label
  * @property {string} code
@@ -533,7 +529,6 @@
  * @typedef {object} PlusWords
  * @property {'falling' | 'rising'} plus
  * @property {string[]} words
- * @property {string} source
  */
 
 /**
@@ -547,8 +542,6 @@
 /**
  * The words by which the columns of a file of readings are known.
  * @typedef {object} ReadingsCsv
- * @property {string} source
- * @property {string} certainty
  * @property {string} title
  * @property {Object<string, string>} fold
  * @property {ColumnWords[]} columns
@@ -679,7 +672,6 @@
  * @property {ColumnKind} column
  * @property {string} unit
  * @property {string[]} words
- * @property {string} source
  */
 
 /**

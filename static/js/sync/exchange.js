@@ -8,25 +8,57 @@ import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {{jobs: Map<string, string>, writers: Set<string>}} Held jobs with the code why */
+/** @typedef {{jobs: () => Promise<string[]>, wanted: string[]}} Part some of the jobs; photos wanted of others */
+/**
+ * @typedef {{store: Store, transport: import('./transport.js').Transport, batch:
+ *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} Instruments
+ */
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
 const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 
 /**
- * @param {{store: Store, transport: import('./transport.js').Transport, batch:
- *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} instruments
+ * All jobs in one request, or in parts where the server takes fewer at once.
+ * @param {Instruments} instruments
  * @returns {Promise<SyncError | undefined>} why something was held back that this phone may not bring; all of
  *   it stays here
  */
-export async function exchangeEntries({ store, transport, batch, counts, report }) {
-  /** @type {Set<string>} jobs whose digest did not match: they send their vector */
-  const unlike = new Set();
+export async function exchangeEntries(instruments) {
+  const { store } = instruments;
   /** @type {Held} */
   const held = { jobs: new Map(), writers: new Set() };
+  /** @type {string[]} photos that the server wants of the parts before */
+  let elsewhere = [];
+  let most = Infinity; // jobs in a request
+  for (let at = 0; ; ) {
+    /** @type {Part} */
+    const part = { jobs: async () => (await store.followed()).slice(at, at + most), wanted: elsewhere };
+    try {
+      await exchangePart(instruments, held, part);
+      elsewhere = await store.wantedPhotos();
+      at += most;
+      if (at >= (await store.followed()).length) return whyHeld(held);
+    } catch (error) {
+      const named = (await part.jobs()).length;
+      if (/** @type {SyncError} */ (error).code !== 'too_many_jobs' || named < 2) throw error;
+      most = Math.ceil(named / 2);
+    }
+  }
+}
+
+/**
+ * @param {Instruments} instruments
+ * @param {Held} held
+ * @param {Part} part
+ * @returns {Promise<void>}
+ */
+async function exchangePart({ store, transport, batch, counts, report }, held, part) {
+  /** @type {Set<string>} jobs whose digest did not match: they send their vector */
+  const unlike = new Set();
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
-    const request = await makeRequest(store, batch, unlike, held);
+    const request = await makeRequest(store, batch, unlike, held, await part.jobs());
     let answer;
     try {
       answer = await transport.exchange(request);
@@ -42,9 +74,10 @@ export async function exchangeEntries({ store, transport, batch, counts, report 
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, unlike, counts);
+    await keepLists(store, answer, part.wanted);
     const more = holdBack(held, request, answer);
     report();
-    if (!answer.more && !moved.unlike && !more && !(await anythingLeft(store, held))) return whyHeld(held);
+    if (!answer.more && !moved.unlike && !more && !(await anythingLeft(store, held, part))) return;
     idle = moved.any ? 0 : idle + 1;
   }
   throw new SyncError('no_progress');
@@ -93,15 +126,16 @@ async function waiting(store, jobId, limit, held) {
  * @param {import('./backoff.js').BatchSize} batch
  * @param {Set<string>} unlike
  * @param {Held} held
+ * @param {string[]} jobIds
  * @returns {Promise<any>}
  */
-async function makeRequest(store, batch, unlike, held) {
+async function makeRequest(store, batch, unlike, held, jobIds) {
   const { size } = batch;
   /** @type {Object<string, any>} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
-  for (const jobId of await store.followed()) {
+  for (const jobId of jobIds) {
     if (held.jobs.has(jobId)) continue;
     const have = await store.vector(jobId);
     const server = await store.serverVector(jobId);
@@ -151,7 +185,6 @@ async function takeAnswer(store, request, answer, unlike, counts) {
       any = true;
     }
   }
-  await keepLists(store, answer);
   return { any, unlike: mismatch };
 }
 
@@ -214,17 +247,24 @@ function byJob(entries) {
   return out;
 }
 
-/** Keep what the server said of photos and of other jobs. @param {Store} store @param {any} answer */
-async function keepLists(store, answer) {
-  const { photos_wanted: wanted = [], others = [] } = answer;
+/**
+ * Keep what the server said of photos and of other jobs.
+ * @param {Store} store
+ * @param {any} answer
+ * @param {string[]} elsewhere photos that it wants of jobs that were not named
+ */
+async function keepLists(store, answer, elsewhere) {
+  const wanted = [...new Set([...elsewhere, ...(answer.photos_wanted ?? [])])];
+  const here = new Set(await store.followed());
+  const others = (answer.others ?? []).filter((/** @type {any} */ one) => !here.has(one.job_id));
   const [wantedBefore, othersBefore] = await Promise.all([store.wantedPhotos(), store.syncNote('others')]);
   if (JSON.stringify(wanted) !== JSON.stringify(wantedBefore)) await store.setWantedPhotos(wanted);
   if (JSON.stringify(others) !== JSON.stringify(othersBefore)) await store.setSyncNote('others', others);
 }
 
-/** @param {Store} store @param {Held} held @returns {Promise<boolean>} */
-async function anythingLeft(store, held) {
-  for (const jobId of await store.followed()) {
+/** @param {Store} store @param {Held} held @param {Part} part @returns {Promise<boolean>} */
+async function anythingLeft(store, held, part) {
+  for (const jobId of await part.jobs()) {
     if ((await waiting(store, jobId, 1, held)).length > 0) return true;
   }
   return false;
