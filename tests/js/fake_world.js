@@ -29,7 +29,6 @@ export class FakeServer {
 
   exchange({ jobs, entries, pull = this.maxEntries }) {
     if (entries.length > this.maxEntries) throw new SyncError('too_many_entries', { status: 422 });
-    this.mostJobs = Math.max(this.mostJobs ?? 0, Object.keys(jobs).length);
     if (Object.keys(jobs).length > this.maxJobs) throw new SyncError('too_many_jobs', { status: 422 });
     if (pull > this.maxEntries) throw new SyncError('request_malformed', { status: 422 });
     const fates = entries.map((entry) => {
