@@ -15,8 +15,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from . import paths
-from .survey.wording.messages import clauses as clauses_in
-from .survey.wording.messages import listed as listed_in
+from .survey import wording
 from .survey.wording.messages import message, number_text
 
 MESSAGES = paths.TABLES / "messages"
@@ -50,7 +49,7 @@ def general(value: float) -> str:
 
 def listed(items: Iterable[str]) -> str:
     """Return a list in one line: a, b, c."""
-    return listed_in(messages(), items)
+    return wording.messages.listed(messages(), items)
 
 
 def any_of(items: Iterable[str]) -> str:
@@ -63,4 +62,4 @@ def any_of(items: Iterable[str]) -> str:
 
 def clauses(items: Iterable[str]) -> str:
     """Return clauses that stand beside each other in one line: a; b; c."""
-    return clauses_in(messages(), items)
+    return wording.messages.clauses(messages(), items)

@@ -214,7 +214,7 @@ def test_what_is_not_a_sound_scope_makes_no_credential(van, role, job, days, cod
     with van.app.app_context():
         with pytest.raises(AppError) as caught:
             credentials.add(role, "x", job_id, days, granting.By())
-        assert caught.value.code == code and credentials.listed() == []
+        assert caught.value.code == code and credentials.all_credentials() == []
 
 
 def test_without_access_control_a_token_counts_all_the_same(server, job_id):

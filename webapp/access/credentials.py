@@ -48,6 +48,6 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
     return token, row
 
 
-def listed() -> list[dict[str, Any]]:
+def all_credentials() -> list[dict[str, Any]]:
     """Return every credential that was ever made, those in force first."""
     return devices(BEARER)

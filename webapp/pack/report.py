@@ -32,7 +32,7 @@ from .report_records import (
 from .sight_section import sight_section
 from .summary import ended_by, summary, way
 from .template_words import template_words
-from .texts import counter_resets, listed, number
+from .texts import and_list, counter_resets, number
 from .trace_table import look_text
 from .warned import MAX_WARNINGS, all_warnings, on_page_one
 from .words import glossary, limits
@@ -130,7 +130,7 @@ def _readings_more(words: Words, run: Run) -> list[str]:
     lines = [line for line in (fewer, verdict_text(words, run.figures.instruments)) if line]
     if run.length is None or not run.length.joined:
         return lines
-    refs = listed(words, (one.ref for one in run.length.runs if one.from_other_end))
+    refs = and_list(words, (one.ref for one in run.length.runs if one.from_other_end))
     return [*lines, message(words, "pack.readings.turned", {"runs": refs})] if refs else lines
 
 

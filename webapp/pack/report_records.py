@@ -7,8 +7,7 @@ from ..report_model.plain_values import sense_word, short_text
 from ..report_model.run import Node, Observation, Photo, Reading, Run, Stretch
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
-from ..survey.wording.messages import Words, message
-from ..survey.wording.messages import listed as commas
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import fixed_text, spread_text
 from . import texts
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
@@ -95,7 +94,7 @@ def photo_data(words: Words, p: Photo, pictures: Pictures, place_pt: float = THI
     file, picture = pictures[p.sha256]
     size = size_of(picture, place_pt).as_data()
     place = number(words, p.chainage_m, 2, "m")
-    caption = commas(
+    caption = listed(
         words, (c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
     )
     values = {"caption": caption or message(words, "pack.photo.no_caption", {}), "run": p.run_ref}

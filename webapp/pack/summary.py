@@ -6,8 +6,7 @@ from typing import Any
 from ..report_model.contents import PackContents
 from ..report_model.plain_values import short_text
 from ..report_model.run import Node, Observation, Run
-from ..survey.wording.messages import Words, message
-from ..survey.wording.messages import listed as commas
+from ..survey.wording.messages import Words, listed, message
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
     known_text,
@@ -17,7 +16,7 @@ from .length_text import is_reported, next_of_length
 from .sight_section import lined_line
 from .summary_figures import numbers_of
 from .summary_text import MAX_CARDS, MAX_FINDINGS, MAX_LINES, MAX_RUNS, most_of, of_run, short
-from .texts import clock, listed, node_names, number
+from .texts import and_list, clock, node_names, number
 from .worst import worst_first
 
 DEFECTS = ("fabric", "operation")
@@ -92,7 +91,7 @@ def _run(words: Words, run: Run) -> dict[str, Any]:
         (
             "invert",
             fall[:1].upper() + fall[1:],
-            commas(words, (p for p in (spread, known_text(words, rise.known) if rise else "") if p)),
+            listed(words, (p for p in (spread, known_text(words, rise.known) if rise else "") if p)),
         ),
         ("observations", str(len(run.observations)), message(words, "pack.tile.defects", {"n": defects})),
     ]
@@ -142,7 +141,7 @@ def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
     elif o.continuous_role and not o.part_of:
         which = "no_end" if o.continuous_role == "start" else "no_start"
         parts.append(message(words, f"pack.finding.{which}", {}))
-    what = commas(words, (p for p in parts if p))
+    what = listed(words, (p for p in parts if p))
     if o.disputed:
         what = message(words, "pack.finding.not_settled", {"what": what})
     where = message(words, "survey.metres", {"m": at}) if at else ""
@@ -170,7 +169,7 @@ def _blind(words: Words, run: Run) -> Iterable[str]:
 def _runs(words: Words, run: Run) -> str:
     """The names of the runs of a length."""
     refs = [] if run.length is None else [short(one.ref) for one in run.length.runs]
-    return message(words, "pack.runs", {"runs": listed(words, refs)})
+    return message(words, "pack.runs", {"runs": and_list(words, refs)})
 
 
 def _not_surveyed(words: Words, run: Run) -> Iterable[str]:

@@ -6,8 +6,7 @@ from ..report_model.levels import Level
 from ..report_model.plain_values import short_text
 from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
-from ..survey.wording.messages import Words, message
-from ..survey.wording.messages import listed as commas
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness
 
 
@@ -55,10 +54,10 @@ def level_known(words: Words, value: Level) -> str:
     return message(words, "pack.level.measured", {"known": provenance, "levels": levels})
 
 
-def listed(words: Words, names: Iterable[str]) -> str:
+def and_list(words: Words, names: Iterable[str]) -> str:
     """Return names as one list: a, b and c."""
     *first, last = [*names] or [""]
-    return message(words, "pack.list.and", {"first": commas(words, first), "last": last}) if first else last
+    return message(words, "pack.list.and", {"first": listed(words, first), "last": last}) if first else last
 
 
 def any_of(words: Words, names: Iterable[str]) -> str:

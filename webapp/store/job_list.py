@@ -4,7 +4,7 @@ Plain SQL on whatever connection there is, so that a list needs no more than SQL
 
 ::
 
-    listed(query)             every job: titles, counts of what stands, when the last entry came
+    all_jobs(query)           every job: titles, counts of what stands, when the last entry came
     named(jobs, text)         the one meant: its id or the beginning of it, its title, its reference
     sqlite_query(database)    the query of an SQLite file, opened to read
 """
@@ -70,7 +70,7 @@ def sqlite_query(database: Path, *, writable: bool) -> Iterator[Query]:
         yield connection.execute
 
 
-def listed(query: Query) -> list[ListedJob]:
+def all_jobs(query: Query) -> list[ListedJob]:
     """Return all jobs by title, removed ones last; where the database is damaged, those around the damage."""
     try:
         found = _listed(query)

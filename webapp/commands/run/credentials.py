@@ -27,7 +27,7 @@ def add(data: Path | None, name: str, role: str, job: str | None, days: float, n
 def list_(data: Path | None, as_json: bool) -> None:
     """List the credentials of scripts."""
     with opened(data, **BESIDE):
-        found = credentials.listed()
+        found = credentials.all_credentials()
     if as_json:
         show_json(found)
         return
@@ -41,7 +41,7 @@ def list_(data: Path | None, as_json: bool) -> None:
 def end(data: Path | None, name_or_id: str) -> None:
     """End a credential of a script."""
     with opened(data, **BESIDE):
-        standing = [row for row in credentials.listed() if not row["revoked_at"]]
+        standing = [row for row in credentials.all_credentials() if not row["revoked_at"]]
         named = one_of(standing, name_or_id, "device_unknown")
         granting.revoke(named["id"], granting.By())
     say(one_line(t("cli.credential.ended", name=named["name"])))

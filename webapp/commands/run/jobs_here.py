@@ -9,7 +9,7 @@ from ...environment import setting
 from ...errors import AppError
 from ...messages import t
 from ...store.folder import DATABASE, is_writable, refuse_lost_database
-from ...store.job_list import ListedJob, Query, listed, named, sqlite_query
+from ...store.job_list import ListedJob, Query, all_jobs, named, sqlite_query
 from ...store.user_folders import stated_folder
 from ..loading import loaded
 
@@ -33,7 +33,7 @@ def query_of(data: Path | None) -> Iterator[Query]:
 def jobs_of(data: Path | None) -> list[ListedJob]:
     """Return the jobs of the data folder."""
     with query_of(data) as query:
-        return listed(query)
+        return all_jobs(query)
 
 
 def job_id_of(data: Path | None, name: str) -> str:
