@@ -20,7 +20,8 @@ export function isTooLarge(entry) {
 }
 
 /**
- * How many values there are; without end where one is too deep, or a number that others would read as another.
+ * How many values there are; without end where one is too deep, or a number that others would read as
+ * another.
  * @param {any} value
  * @param {number} depth
  * @returns {number}

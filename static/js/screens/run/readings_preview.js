@@ -96,7 +96,8 @@ export function firstLines(file, names) {
 
 /**
  * @param {App} app @param {ReadingsFile} file @param {CsvResult} result
- * @param {ReturnType<typeof import('../../files/readings_file.js').beside>} found @param {HTMLInputElement} again
+ * @param {ReturnType<typeof import('../../files/readings_file.js').beside>} found
+ * @param {HTMLInputElement} again
  */
 export function previewParts(app, file, result, found, again) {
   const { choices, known, taken, left, notes, unused } = result;

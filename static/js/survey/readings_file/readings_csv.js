@@ -18,8 +18,8 @@ import { parseInclination } from '../instruments/gradient.js';
 /** @typedef {{line: number, code: string, values: Object<string, any>}} CsvLine */
 /**
  * @typedef {{line: number, counter_m: number, inclination: Inclination, remark: string | null,
- *   counter_typed?: string, counter_unit?: string, counter_added_m?: number}} CsvReading of a counter that was
- *   converted what the file has
+ *   counter_typed?: string, counter_unit?: string, counter_added_m?: number}} CsvReading
+ *   the last three of a counter that was converted: what the file has
  */
 /**
  * @typedef {{header: string[], header_line: number, choices: CsvUsed, known: Object<string, string>, asks:
