@@ -76,10 +76,25 @@ def recorded():
     return sorted((one for one in found if re.search(r"\w", one)), key=len, reverse=True)
 
 
-def tabled():
-    """The tables' own content with its source, longest first."""
-    found = set().union(*(texts_in(tables.shipped(name)) for name in tables.NAMES))
-    return sorted((one for one in found if re.search(r"\w", one)), key=len, reverse=True)
+def sources():
+    """Where the tables have their content from: documents go by the name that they have, longest first."""
+    found = set()
+    for name in tables.NAMES:
+        found |= set(sources_in(tables.shipped(name)))
+    return sorted(found, key=len, reverse=True)
+
+
+def sources_in(value):
+    """The texts of a table that stand under ``source``, ``law`` and the like."""
+    if isinstance(value, dict):
+        for name, one in value.items():
+            if isinstance(one, str) and one and name.endswith(("source", "law", "standard")):
+                yield one
+            else:
+                yield from sources_in(one)
+    elif isinstance(value, list):
+        for one in value:
+            yield from sources_in(one)
 
 
 def without(text, known):

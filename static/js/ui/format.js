@@ -13,6 +13,12 @@ export function metres(value, places = 2) {
   return lengthText(Number.isFinite(value) ? value : null, places);
 }
 
+/** A value as it was recorded, with its unit. @param {unknown} value @param {string} [unit] @returns {string} */
+export function asRecorded(value, unit) {
+  const text = typeof value === 'number' ? numberText(words, String(value)) : String(value);
+  return unit ? `${text} ${unit}` : text;
+}
+
 /** @param {number} bytes @returns {string} */
 export function bytesText(bytes) {
   if (bytes < 1000) return t('size.bytes', { n: bytes });

@@ -2,6 +2,7 @@
  * A quantity: usual values as keys, any other by the pad. What is only as last time says so until it is
  * touched.
  */
+import { asRecorded } from '../../ui/format.js';
 import { h, refill, uid } from '../../ui/elements.js';
 import { padWindow } from '../../ui/number_pad.js';
 import { faultLine } from './field_frame.js';
@@ -61,7 +62,7 @@ export function quantityControl(field, quantityOf, changed) {
               touched();
             }
           },
-          `${value} ${unit()}`
+          asRecorded(value, unit())
         )
       )
     );

@@ -19,6 +19,7 @@ import { figuresOf } from '../parts/figures_of.js';
 import {
   codeReason,
   degreesText,
+  changeParts,
   fixedSignedText,
   fixedText,
   knownWord,
@@ -252,7 +253,7 @@ function lengthRow(row) {
           h('span', { class: 'main-figure' }, oneInText(row.deg)),
           h('span', { class: 'how' }, keepUnits(listed([percentText(row.deg), degreesText(row.deg)])))
         ];
-  const [fall, sd] = row.fall_m === null ? [fallText(row), ''] : fallText(row).split(', ');
+  const [fall, spread] = row.fall_m === null ? [fallText(row), ''] : changeParts(-row.fall_m, row.sd_m);
   return h(
     'tr',
     { class: row.known },
@@ -267,7 +268,11 @@ function lengthRow(row) {
       'td',
       null,
       h('span', { class: row.fall_m === null ? '' : 'main-figure' }, keepUnits(fall)),
-      h('span', { class: 'how' }, listed([sd && keepUnits(sd), knownOf(row.known)]))
+      h(
+        'span',
+        { class: 'how' },
+        listed([spread && keepUnits(t('falls.sd', { sd: spread })), knownOf(row.known)])
+      )
     )
   );
 }

@@ -4,7 +4,7 @@ import { QUANTITIES, takenOver } from '../../forms/carried.js';
 import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
-import { apart, metres, phrases } from '../../ui/format.js';
+import { apart, asRecorded, metres, phrases } from '../../ui/format.js';
 import { chosenWords, fixedText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { northWord } from '../../forms/fields/field_place.js';
@@ -56,7 +56,7 @@ export function valueWords(app, view, kind, name, value) {
     return field?.type === 'next_steps'
       ? phrases(chosenWords(value, app.tables.actions))
       : wholeWords(field?.type ?? '', value);
-  return field?.unit ? `${value} ${field.unit}` : String(value);
+  return asRecorded(value, field?.unit);
 }
 
 /** @param {JobView | null} view @param {string} to @param {string} id */
@@ -133,7 +133,7 @@ export function valueInRecord(app, view, record, name, value) {
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
   if (Array.isArray(own))
     return [value, own.find((one) => one.value === value)?.label].filter(Boolean).join('  ');
-  return own.unit ? `${value} ${own.unit}` : String(value);
+  return asRecorded(value, own.unit);
 }
 
 /** @param {App} app @param {JobView} view @param {any} record @returns {{title: string, facts: string[]}} */
