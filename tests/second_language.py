@@ -18,6 +18,8 @@ OPENS, CLOSES = "‹", "›"
 SETTING = 'LANGUAGE = "en"'
 JOBS = sorted((Path(__file__).resolve().parent.parent / "sample_jobs").glob("*/job.json"))
 STANDARD = re.compile(r"\b(CFR|OSHA|Regel 103-003,|and) [0-9]+[.][0-9.]+")  # a section of one
+WORD = re.compile(r"[^\W\d_]{2,}")
+UNITS = {"mm", "degrees"}  # of fields
 POINT = re.compile(r"(?<![\w.])[+−-]?\d+\.\d+(?![\w.])")
 
 
@@ -108,3 +110,11 @@ def without(text, known):
 def points(text, known):
     """The numbers of a text that have a decimal point, but for what was typed so, and standards."""
     return POINT.findall(STANDARD.sub(" ", without(text, known)))
+
+
+def outside(text):
+    """The words of a text that stand in no brackets, were typed by nobody and name no source."""
+    inner = re.sub(r"‹[^‹›]*›", " ", text)
+    while inner != text:
+        text, inner = inner, re.sub(r"‹[^‹›]*›", " ", inner)
+    return sorted(set(WORD.findall(without(text, [*recorded(), *sources()]))) - UNITS)

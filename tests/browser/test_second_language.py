@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 from phone import VIEWPORT, Watched
@@ -33,6 +34,16 @@ UNITS = {
     "MB",
     "m³",
 }
+SCREENS = [
+    *PATHS,
+    "/jobs/{job}/runs/{run}/culvert",
+    "/jobs/{job}/runs/{run}/length",
+    "/jobs/{job}/runs/{run}/readings/file",
+    "/jobs/{job}/remarks/new",
+    "/jobs/{job}/handover",
+    "/handbook",
+]
+ROUTES = Path(__file__).resolve().parents[2] / "static" / "js" / "routes.js"
 SAID = """() => {
   const found = [document.title];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
@@ -78,7 +89,9 @@ def outside(text, known):
         depth += (sign == OPENS) - (sign == CLOSES)
         rest += sign if depth == 0 and sign != CLOSES else " " if depth == 0 else ""
     rest = without(rest, known)
-    rest = re.sub(r"\d{1,2}\. \w+\.? \d{4}|[A-Z]{3}( [A-Z])*|^[A-Z]$|http\S+", " ", rest)  # a day, a code, an address
+    rest = re.sub(
+        r"\d{1,2}\. \w+\.? \d{4}|[A-Z]{3}( [A-Z])*|^[A-Z]$|http\S+", " ", rest
+    )  # a day, a code, an address
     left = [one for one in re.split(r"[\s,;.:·()\[\]“”+×–—−=/#\d]+", rest) if re.search(r"[^\W\d_]", one)]
     return [one for one in left if one not in UNITS | LISTS | KNOWN]
 
@@ -87,7 +100,7 @@ def test_no_screen_speaks_outside_the_catalogue(german, known):
     one, (ids, *_) = german
     assert one.page.evaluate("document.documentElement.lang") == "de"
     leaks = {}
-    for path in PATHS:
+    for path in SCREENS:
         show(one, path, ids)
         for text in one.page.evaluate(SAID):
             if left := [*outside(text, known), *points(text, known)]:
@@ -108,3 +121,12 @@ def test_a_word_outside_is_seen(known):
     assert outside(f"{OPENS}Open {OPENS}12,5 m{CLOSES} on{CLOSES} · {known[0]}, 3,5 m", known) == []
     assert outside(f"{OPENS}Open{CLOSES} stray door 3 m", known) == ["stray", "door"]
     assert points("at 3.5 m", known) == ["3.5"]
+
+
+def test_every_address_of_the_router_is_walked():
+    addresses = re.findall(r"^  \['(/[^']*)', \w+\]", ROUTES.read_text("utf-8"), re.M)
+    assert len(addresses) > 30
+    forms = [re.compile(re.sub(r":\w+", "[^/]+", one)) for one in addresses]
+    assert [
+        one.pattern for one in forms if not any(one.fullmatch(path.split("?")[0]) for path in SCREENS)
+    ] == []

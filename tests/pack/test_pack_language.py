@@ -1,4 +1,4 @@
-"""A pack in a second language: numbers as that language writes them, in the report and the drawings."""
+"""A pack in a second language: no word outside the catalogue, no decimal point."""
 
 import re
 import zipfile
@@ -9,6 +9,7 @@ import second_language
 from pack_jobs import SAMPLES
 
 SHOWN = re.compile(r">([^<>]+)<")
+WORD = re.compile(r"[^\W\d_]{2,}")
 
 
 @pytest.fixture(scope="module", params=SAMPLES)
@@ -22,6 +23,16 @@ def shown(request, tmp_path_factory):
     report = " ".join(" ".join(page.split()) for page in pdf_facts.text(files["report.pdf"]))
     drawings = " ".join(SHOWN.findall(files["levels.svg"].decode("utf-8")))
     return {"report": report, "drawings": drawings, "csv": files["levels.csv"].decode("utf-8-sig")}
+
+
+def laws():
+    """The words of the sources; lines and pages break them, so they are not found whole."""
+    return {word for law in second_language.sources() for word in WORD.findall(law)}
+
+
+def test_no_word_stands_outside_the_catalogue(shown):
+    assert set(second_language.outside(shown["report"])) - laws() == set()
+    assert second_language.outside(shown["drawings"]) == []
 
 
 def test_no_number_has_a_decimal_point(shown):
