@@ -88,12 +88,17 @@ def test_the_shell_answers_to_every_address_of_the_router(server):
 
 
 NOT_SHOWN = {  # by no screen: where a code or a question comes from is in the pack and at the address
-    "observation_codes": ("source", "certainty", "page_one"),
+    "actions": ("acts_note", "unseen_note", "urgencies_certainty", "urgencies_source", "urgencies_url"),
+    "narrowings": ("certainty", "estimate_note", "note", "source"),
+    "observation_codes": ("source", "certainty", "page_one", "shaky"),
+    "visibility": ("certainty", "hidden_note", "node_codes_note", "note", "part_note", "source"),
     "safety_sheet": ("url",),
     "minimum_gradients": ("foul_flows", "url"),
     "grading_limits": ("url",),
     "roughness": ("k_s_url", "manning_n_source", "manning_n_certainty", "manning_n_url", "note"),
     "joint_deflections": ("note",),
+    "materials": ("source", "certainty"),
+    "readings_csv": ("source", "certainty"),
     "culvert_inlets": ("entrance_loss_source", "entrance_loss_certainty", "chart", "scale", "note", "url"),
     "usual_observations": ("source", "certainty"),
 }

@@ -27,7 +27,10 @@ __all__ = [
 NOT_ON_PHONES = ("exchange_headers",)  # tables that only the server reads
 # Keys of tables that no screen shows.  The whole of each table is at /tables/NAME.json.
 KEYS_NOT_ON_PHONES = {
-    "observation_codes": {"source", "certainty", "page_one"},
+    "actions": {"acts_note", "unseen_note", "urgencies_certainty", "urgencies_source", "urgencies_url"},
+    "narrowings": {"certainty", "estimate_note", "note", "source"},
+    "observation_codes": {"source", "certainty", "page_one", "shaky"},
+    "visibility": {"certainty", "hidden_note", "node_codes_note", "note", "part_note", "source"},
     "safety_sheet": {"url"},
     "minimum_gradients": {"foul_flows", "url"},
     "grading_limits": {"url"},

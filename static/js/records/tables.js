@@ -85,15 +85,10 @@
  * @property {string} note
  * @property {Action[]} actions
  * @property {ActOnSite[]} acts
- * @property {string} acts_note
  * @property {UrgencyRow[]} urgencies
- * @property {string} urgencies_source
- * @property {string} urgencies_url
- * @property {string} urgencies_certainty
  * @property {string[]} dig_conditions
  * @property {string[]} clean_codes
  * @property {number} unseen_class
- * @property {string} unseen_note
  * @property {number} clean_from_class
  * @property {number} repair_from_class
  * @property {number} renew_from_share_pct
@@ -450,13 +445,9 @@
 /**
  * Which observations narrow the pipe, and how well their size is estimated.
  * @typedef {object} Narrowings
- * @property {string} source
- * @property {string} certainty
  * @property {string} title
- * @property {string} note
  * @property {number} estimate_pct
  * @property {number} estimate_mm
- * @property {string} estimate_note
  * @property {Narrowing[]} rows
  */
 
@@ -485,7 +476,6 @@
  * @property {string} search_words
  * @property {string} help
  * @property {string} status
- * @property {string[]} shaky
  * @property {string} [client]
  */
 
@@ -709,19 +699,13 @@
 /**
  * Which records tell what the camera could not see, and from which depth on [%].
  * @typedef {object} VisibilityTable
- * @property {string} source
- * @property {string} certainty
  * @property {string} title
- * @property {string} note
  * @property {string[]} view_lost_codes
  * @property {string} water_code
  * @property {string} deposit_code
  * @property {string[]} node_codes
- * @property {string} node_codes_note
  * @property {number} part_from_pct
- * @property {string} part_note
  * @property {number} hidden_from_pct
- * @property {string} hidden_note
  */
 
 export {};
