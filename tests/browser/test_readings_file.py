@@ -32,7 +32,7 @@ def test_a_file_is_shown_made_once_and_undone_with_no_server(phone, live_server)
     button(page, "More").click()
     link_or_button(page, "From a file").click()
     choose(page, FILE)
-    page.get_by_text("Say this first").wait_for()
+    page.get_by_text("Needed first").wait_for()
     assert button(page, "Take 2 readings").count() == 0, "which way is plus is never guessed"
     page.get_by_role("radio", name="Rising ahead").check(force=True)
     page_text = page.inner_text("main")
