@@ -180,7 +180,7 @@ def answer_error(error: Exception) -> Response:
         log.LOG.exception("fault", extra={"parts": {"path": request.path}})
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
         return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
-    if _is_told_on_a_page(found.code):
+    if _is_shown_on_a_page(found.code):
         return api.office.page("office/refused.html", found.kind.status, sentence=found.sentence)
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
@@ -195,7 +195,7 @@ def answer_error(error: Exception) -> Response:
     return response
 
 
-def _is_told_on_a_page(code: str) -> bool:
+def _is_shown_on_a_page(code: str) -> bool:
     """Say whether a person in the office is shown a page rather than JSON."""
     shown = code.startswith("access_") or code == "data_damaged"
     return shown and request.method == "GET" and request.path.startswith("/office")

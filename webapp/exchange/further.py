@@ -29,13 +29,13 @@ def further_names() -> dict[str, str]:
 
 def with_further(remark: str, fields: dict[str, Any]) -> str:
     """Return the remark of an observation, and after it what has no column."""
-    said = [
+    stated = [
         f"[{label.translate(NO_BRACKETS)} ({name}) = {_text(value)}]"
         for name, label in further_names().items()
         if (value := fields.get(name)) not in (None, "")
     ]
     stop = STOP if OWN_END.search(remark) else ""
-    return " ".join([f"{remark}{stop}", *said] if remark else said)
+    return " ".join([f"{remark}{stop}", *stated] if remark else stated)
 
 
 def split_further(remark: str) -> tuple[str, dict[str, Any]]:

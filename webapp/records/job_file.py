@@ -16,9 +16,7 @@ from ..errors import AppError
 from ..messages import t
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
-from ..schemas.wire import JOB_FILE_FORMAT as FORMAT
-from ..schemas.wire import JOB_FILE_VERSION as VERSION
-from ..schemas.wire import job_file_schema
+from ..schemas.wire import JOB_FILE_FORMAT, JOB_FILE_VERSION, job_file_schema
 from . import canonical
 from .collector import paused
 from .fold import AnyRecord, Entry, entry_id, fold, rank
@@ -29,7 +27,7 @@ PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
 _UNDATED = "1970-01-01"
 
 __all__ = [
-    "FORMAT", "VERSION", "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "photo_hashes",
+    "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "photo_hashes",
     "read",
 ]  # fmt: skip
 
@@ -59,8 +57,8 @@ def build(
     standing = fold(e for e in ordered if entry_id(e) not in left_out)
     listed = sorted(photos, key=lambda p: str(p["sha256"]))
     return {
-        "format": FORMAT,
-        "version": VERSION,
+        "format": JOB_FILE_FORMAT,
+        "version": JOB_FILE_VERSION,
         "job_id": job_id,
         "records": [record_json(r) for r in standing],
         "entries": ordered,
@@ -172,14 +170,14 @@ def check(value: Any) -> JobFile:
 
 def check_kind(value: Any) -> None:
     """Refuse what is no job file, or one of a later version."""
-    if not isinstance(value, dict) or value.get("format") != FORMAT:
+    if not isinstance(value, dict) or value.get("format") != JOB_FILE_FORMAT:
         raise AppError("job_file_kind")
     version = value.get("version")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
         raise _invalid(t("jobcheck.version_number"), "version")
-    if version > VERSION:
+    if version > JOB_FILE_VERSION:
         raise AppError(
-            "job_file_newer", t("jobcheck.version_newer", version=str(version)[:20], known=VERSION)
+            "job_file_newer", t("jobcheck.version_newer", version=str(version)[:20], known=JOB_FILE_VERSION)
         )
 
 

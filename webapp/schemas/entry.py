@@ -8,7 +8,7 @@ from marshmallow import ValidationError
 
 from ..messages import t
 from .base import RecordSchema, is_uuid
-from .names import RESERVED, is_name, told
+from .names import RESERVED, is_name, short_name
 from .pipe import LevelTieSchema, ObservationSchema, ReadingSchema, RunSchema, StretchSchema
 from .site import CheckSchema, JobSchema, NodeSchema, PhotoSchema, RemarkSchema
 
@@ -106,7 +106,7 @@ def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
     faults: dict[str, list[str]] = {}
     if not entry.keys() <= KEYS:
         faults["entry"] = [
-            t("refused.entry_part_unknown", name=told(name)) for name in sorted(set(entry) - KEYS)
+            t("refused.entry_part_unknown", name=short_name(name)) for name in sorted(set(entry) - KEYS)
         ]
     if not is_uuid(entry.get("record_id")):
         faults["record_id"] = [t("refused.record_id")]
@@ -132,7 +132,7 @@ def _seen_fault(entry: dict[str, Any]) -> str | None:
     changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()
     for name, ids in seen.items():
         if name != EVERYTHING and name not in changed:
-            return t("refused.seen_unchanged", name=told(name))
+            return t("refused.seen_unchanged", name=short_name(name))
         if not isinstance(ids, list) or not all(isinstance(i, str) and ENTRY_ID.fullmatch(i) for i in ids):
             return t("refused.seen_entries")
     return None

@@ -18,6 +18,6 @@ def is_name(value: Any) -> bool:
     return isinstance(value, str) and NAME.fullmatch(value) is not None and value not in RESERVED
 
 
-def told(name: str) -> str:
+def short_name(name: str) -> str:
     """Return a name as a sentence shows it: an odd one is cut short, its odd characters escaped."""
     return name if is_name(name) else f"{name[:40]!a}"

@@ -42,7 +42,7 @@ def is_damage(error: BaseException) -> bool:
     if not isinstance(own, sqlite3.Error):
         return False
     code = getattr(own, "sqlite_errorcode", 0)
-    return code & 0xFF in _SQLITE or code in _SQLITE_READING or any(said in str(own) for said in _SAYS)
+    return code & 0xFF in _SQLITE or code in _SQLITE_READING or any(words in str(own) for words in _SAYS)
 
 
 @contextmanager

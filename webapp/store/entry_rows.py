@@ -213,11 +213,11 @@ def _check_witness(connection: Connection, job_id: str, last: dict[str, int]) ->
     """Refuse a job of which the index knows rows that the table has lost; a damaged index proves nothing."""
     if connection.dialect.name != "sqlite":
         return
-    asked = {"job": job_id, "kinds": json.dumps(["", *KINDS])}
+    requested = {"job": job_id, "kinds": json.dumps(["", *KINDS])}
     try:
-        if connection.execute(_COUNT_WITNESS, asked).scalar_one() <= sum(last.values()):
+        if connection.execute(_COUNT_WITNESS, requested).scalar_one() <= sum(last.values()):
             return
-        known = connection.execute(_WITNESS, asked).all()
+        known = connection.execute(_WITNESS, requested).all()
     except DBAPIError as error:
         if not damage.is_damage(error):
             raise

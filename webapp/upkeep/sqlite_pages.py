@@ -67,9 +67,9 @@ class Pages:
 
     def _page_size(self) -> int:
         """Section 1.3.2; where the header is damaged, what the log says, else what is usual."""
-        said = struct.unpack(">H", self._file[16:18])[0] if len(self._file) >= 18 else 0
+        stated = struct.unpack(">H", self._file[16:18])[0] if len(self._file) >= 18 else 0
         in_log = struct.unpack(">I", self._log[8:12])[0] if len(self._log) >= 12 else 0
-        for size in (65536 if said == 1 else said, in_log):
+        for size in (65536 if stated == 1 else stated, in_log):
             if 512 <= size <= 65536 and size & (size - 1) == 0:
                 return int(size)
         return USUAL_PAGE

@@ -39,9 +39,9 @@ def sight_items(
     found: list[OpenItem] = []
     for one in hazards(observations, items, end_counter_m, tables["hazards"]):
         row = tables["hazards"][one["row"]]
-        said = {"label": row["label"], "caution": row["caution"]}
+        labels = {"label": row["label"], "caution": row["caution"]}
         code = "hazard" if one["sure"] else "hazard_possible"
-        found.append(open_item(code, run_id, "observation", one["record_id"], None, said))
+        found.append(open_item(code, run_id, "observation", one["record_id"], None, labels))
     account = visibility(run, [], observations, items, end_counter_m, 1.0, tables["visibility"])
     for part in account["parts"]:
         if part["sight"] == "hidden":

@@ -17,8 +17,8 @@ import { t } from '../../text/words.js';
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const record = params.id === 'new' ? null : mustRecord(view, 'check', params.id);
-  const asked = /** @type {CheckType | null} */ (params.query.get('type'));
-  const type = record?.fields.check_type ?? asked ?? 'counter_tape';
+  const requested = /** @type {CheckType | null} */ (params.query.get('type'));
+  const type = record?.fields.check_type ?? requested ?? 'counter_tape';
   const back = `/jobs/${params.job}/checks`;
   const fields = fieldsOf(app, 'check')
     .filter((field) => field.name !== 'check_type' && (!field.only || field.only.includes(type)))
