@@ -1,14 +1,12 @@
 """Before leaving: how far a run was surveyed, and the lengths of it of which something was never stated."""
 
 import itertools
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..flow.run_capacity import NEED_WIDTH
 from ..records import ObservationRecord, ReadingRecord, RecordsByKind, RunFields, StretchRecord
 from .leave_item import LeaveRules, OpenItem, open_item
 
-Item = Mapping[str, Any]
 Found = list[OpenItem]
 SAME_PLACE_M = 1e-6
 

@@ -1,7 +1,6 @@
 """Before leaving: what the records of one run lack, or what in them cannot be right."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
@@ -13,7 +12,6 @@ from .leave_item import LeaveRules, OpenItem, open_item
 from .leave_lengths import SAME_PLACE_M, finish_m
 from .photo_quality import photo_faults
 
-Item = Mapping[str, Any]
 Found = list[OpenItem]
 LATER_MARKS = ("change", "finish")
 SAME_END_M = 0.1  # own choice, no source
