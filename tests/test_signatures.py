@@ -15,8 +15,6 @@ WIDE = {
     "survey/coding/visibility visibility",
     "survey/review/plausibility run_findings",
 }
-# Named by folder until their records have types of their own.
-UNNAMED_FOLDERS = {"coding", "review", "readings_file"}
 
 
 def functions(tree):
@@ -93,8 +91,7 @@ def test_no_function_has_more_than_six_positional_parameters(side):
 def test_a_public_survey_function_returns_a_named_type(side):
     survey = [one for one in SIDES[side]() if one[0].startswith("survey/") and one[2]]
     assert len(survey) > 200
-    unnamed = [place for place, _, _, loose in survey if loose]
-    assert [place for place in unnamed if place.split("/")[1] not in UNNAMED_FOLDERS] == []
+    assert [place for place, _, _, loose in survey if loose] == []
 
 
 PYTHON = """

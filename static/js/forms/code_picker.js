@@ -111,7 +111,7 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
  */
 function writtenKey(rows, text, chosen) {
   const { fields, faults } = readCode(rows, text);
-  const row = faults.length ? null : findCode(rows, fields.code);
+  const row = faults.length ? null : findCode(rows, fields.code ?? '');
   if (!row || Object.keys(fields).length === 1) return null;
   return h(
     'button',

@@ -37,6 +37,7 @@ const placeOf = (one) => Number(one.fields.counter_m);
  * Whether an observation shows that the wall was looked at.
  * @param {ObservationRecord} one
  * @param {VisibilityTable} table
+ * @returns {boolean}
  */
 export function looksAtWall(one, table) {
   const { code } = one.fields;

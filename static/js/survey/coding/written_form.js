@@ -57,7 +57,7 @@ export function composeCode(rows, fields) {
 /**
  * @param {Row[]} rows
  * @param {string} text
- * @returns {{fields: Object<string, any>, faults: Finding[]}}
+ * @returns {ReadCode}
  */
 export function readCode(rows, text) {
   if ([...text].length > LONGEST)
