@@ -79,8 +79,8 @@ WAYS = {f.__name__: f for f in (hold, wait, stubborn, spin, fill, vanish, no_mem
                                 full_disk, fault, chatter, surroundings)}  # fmt: skip
 
 
-def build(job_file, photo_bytes, out, progress):
-    way = next(r["fields"]["title"] for r in job_file["records"] if r["kind"] == "job")
+def build(stored, photo_bytes, out, progress):
+    way = next(e["fields"]["title"] for e in stored.entries if e["kind"] == "job")
     WAYS[way](out, photo_bytes, progress)
 
 

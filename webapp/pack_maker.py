@@ -83,7 +83,7 @@ class Parent:
             return None
 
 
-def main(build: Build = job_pack.build) -> None:
+def main(build: Build = job_pack.build_stored) -> None:
     """Make one pack and say how it went."""
     out = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # whatever a library prints is no line of ours
@@ -112,11 +112,11 @@ def main(build: Build = job_pack.build) -> None:
 
 def _make(task: Task, parent: Parent, build: Build) -> None:
     with open(task.part, "wb") as file:
-        # Nobody but ``build`` holds the job file, so that it can let go of it.
-        build(_job_file(task, parent), parent.photo_bytes, file, lambda *at: parent.tell(progress=at))
+        # Nobody but ``build`` holds the job, so that it can let go of it.
+        build(_stored_job(task, parent), parent.photo_bytes, file, lambda *at: parent.tell(progress=at))
 
 
-def _job_file(task: Task, parent: Parent) -> dict[str, Any]:
+def _stored_job(task: Task, parent: Parent) -> job_files.StoredJob:
     entries, aside = [], {}
     one_each: dict[str, str] = {}
 
@@ -133,7 +133,7 @@ def _job_file(task: Task, parent: Parent) -> dict[str, Any]:
     if not entries:
         raise AppError("job_not_found")
     rows = parent.ask(photo_rows=job_files.photo_hashes(entries, aside))
-    return job_files.build(task.job_id, entries, aside, rows)
+    return job_files.StoredJob(task.job_id, entries, aside, rows)
 
 
 def _code_of(error: OSError) -> str:

@@ -9,7 +9,7 @@ import sys
 import zipfile
 
 import pytest
-from pack_jobs import ROOT, SAMPLES, Maker, built, sample
+from pack_jobs import NO_PHOTOS, ROOT, SAMPLES, Maker, built, sample
 
 from webapp import job_pack, tables
 from webapp.intake.open_job import open_job
@@ -148,3 +148,21 @@ def test_a_job_file_of_records_alone_gets_its_entries():
     shown = [(r.kind, r.id, r.fields) for r in inside.records]
     assert shown == [(r.kind, r.id, r.fields) for r in job_file.check(bare).records]
     assert manifest["dated_at"].startswith("2026-10-14")
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_what_the_server_makes_is_what_the_command_makes(name):
+    job, photos = sample(name)
+    stored = job_file.StoredJob(job["job_id"], job["entries"][::-1], job.get("aside", {}), job["photos"])
+    out = io.BytesIO()
+    job_pack.build_stored(stored, photos, out)
+    assert out.getvalue() == built(job, photos)[0]
+
+
+def test_an_entry_that_breaks_a_rule_is_set_aside_by_both():
+    maker = Maker()
+    maker.readings(maker.add("run", run_ref="R", counter_zero_m=0), (0, 1), (2, 1))
+    maker.add("reading", run_id=maker.uuid(1), counter_m=-4.0)
+    out = io.BytesIO()
+    manifest = job_pack.build_stored(job_file.StoredJob(maker.job_id, maker.entries, {}, []), NO_PHOTOS, out)
+    assert len(manifest["set_aside"]) == 1 and out.getvalue() == built(maker.job_file())[0]

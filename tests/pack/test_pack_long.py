@@ -14,8 +14,10 @@ from pack_jobs import built
 sys.path.append(str(Path(__file__).resolve().parents[1] / "bench"))
 import growth_jobs
 
-from webapp.pack import condensed, report_parts, typesetting
+from webapp import tables
+from webapp.pack import condensed, report, report_parts, typesetting
 from webapp.report_model.levels import Level
+from webapp.report_model.section import Section
 
 
 def texts(data):
@@ -101,3 +103,11 @@ def test_a_process_that_sets_a_part_says_what_went_wrong(tmp_path, monkeypatch):
     (tmp_path / typesetting.MAIN).write_text("#panic()", encoding="utf-8")
     with pytest.raises(typesetting.DocumentFault, match="panick"):
         typesetting.typeset_apart(tmp_path, datetime(2020, 1, 1, tzinfo=UTC))
+
+
+def test_a_long_table_of_classes_says_that_it_is_printed_in_part():
+    section = Section("graded", "Classes", ("a",), tuple((str(n),) for n in range(900)), note="Ours.")
+    printed = report._fewer_rows(tables.messages(), section)
+    assert len(printed.rows) == condensed.MOST_ROWS and printed.rows[0] == ("0",)
+    assert printed.note == "Ours. 500 of 900 rows are printed, evenly spread. condition.csv holds all."
+    assert report._fewer_rows(tables.messages(), printed) == printed

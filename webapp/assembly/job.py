@@ -41,7 +41,12 @@ SUFFIX = {
 
 def assemble(document: dict[str, Any], app_version: str = "") -> PackContents:
     """Return everything that a pack of this job says; AppError if the job file is not sound."""
-    job, words = job_file.check(document), tables.messages()
+    return assemble_checked(job_file.check(document), app_version)
+
+
+def assemble_checked(job: job_file.JobFile, app_version: str = "") -> PackContents:
+    """Return everything that a pack of a job says whose file has been checked."""
+    words = tables.messages()
     standing = _Standing(running_records(job.records))
     head = standing.job(job.job_id)
     nodes = {r.id: _node(words, r) for r in standing.of("node")}

@@ -13,7 +13,7 @@ from ..report_model.run import Reading, Run
 from ..survey.wording.messages import Words, message
 
 MOST_ROWS = 500  # of one table
-MOST_WORST = 200  # backfalls, sags and findings of one run
+MOST_WORST = 100  # backfalls, sags and findings of one run
 MOST_DRAWN = 600  # stations of one drawing, which is 676 px wide
 
 Item = TypeVar("Item")

@@ -139,8 +139,15 @@ def _sections(words: Words, run: Run) -> list[Section]:
     return [
         length_section(words, run), sight_section(words, run),
         *(_with_note(words, run, printed, one) for one in sections(words, printed)),
-        *condition_sections(words, run),
+        *(_fewer_rows(words, one) for one in condition_sections(words, run)),
     ]  # fmt: skip
+
+
+def _fewer_rows(words: Words, section: Section) -> Section:
+    rows = tuple(condensed.spread(section.rows, condensed.MOST_ROWS))
+    fewer = condensed.note(words, "condition", section.rows, rows)
+    note = f"{section.note} {fewer}".strip() if fewer else section.note
+    return dataclasses.replace(section, rows=rows, note=note)
 
 
 def _with_note(words: Words, run: Run, printed: Run, section: Section) -> Section:

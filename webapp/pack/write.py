@@ -38,9 +38,9 @@ def _say_nothing(done: int, total: int, step: str) -> None:
 
 
 def write(
-    contents: PackContents, job_file: bytes, out: BinaryIO, progress: Progress | None = None
+    contents: PackContents, job_text: Callable[[], bytes], out: BinaryIO, progress: Progress | None = None
 ) -> dict[str, Any]:
-    """Write the pack of ``contents`` into ``out`` and return its manifest; ``job_file`` goes in as it is.
+    """Write the pack of ``contents`` into ``out`` and return its manifest; ``job_text`` gives the job file.
 
     The same contents give the same bytes: nothing comes from a clock.
     """
@@ -62,7 +62,7 @@ def write(
             else:
                 writer.add(export.FILENAME, export.render(contents), export.MEDIA_TYPE)
             step(export.FILENAME.replace(".", "_"))
-        writer.add("job.json", job_file, "application/json")
+        writer.add("job.json", job_text(), "application/json")
         step("job_file")
         left_out = _write_photos(contents, writer, step)
         manifest = manifest_json.manifest(contents, writer.files, left_out)

@@ -47,6 +47,16 @@ class JobFile:
     photos: list[dict[str, Any]]
 
 
+@dataclass(frozen=True)
+class StoredJob:
+    """A job as the database holds it."""
+
+    job_id: str
+    entries: list[Entry]
+    aside: Aside
+    photos: list[dict[str, Any]]
+
+
 def build(
     job_id: str, entries: Iterable[Entry], aside: Mapping[str, Any], photos: Iterable[Mapping[str, Any]]
 ) -> dict[str, Any]:
@@ -55,7 +65,6 @@ def build(
     known = {entry_id(e) for e in ordered}
     left_out = {i: aside[i] for i in sorted(aside, key=rank) if i in known}
     standing = fold(e for e in ordered if entry_id(e) not in left_out)
-    listed = sorted(photos, key=lambda p: str(p["sha256"]))
     return {
         "format": JOB_FILE_FORMAT,
         "version": JOB_FILE_VERSION,
@@ -63,7 +72,7 @@ def build(
         "records": [record_json(r) for r in standing],
         "entries": ordered,
         "aside": left_out,
-        "photos": [{k: p[k] for k in ("sha256", "size_bytes", "media_type")} for p in listed],
+        "photos": _listed(photos),
     }
 
 
@@ -72,6 +81,26 @@ def photo_hashes(entries: Iterable[Entry], aside: Mapping[str, Any]) -> list[str
     kept = (e for e in entries if e.get("kind") == "photo" and entry_id(e) not in aside)
     named = {r.fields.get("sha256") for r in fold(kept)}
     return sorted(h for h in named if isinstance(h, str))
+
+
+def check_stored(stored: StoredJob) -> JobFile:
+    """Return what a stored job's file would be read as: its entries were checked when they came.
+
+    Those that break a rule of today are set aside, as when the file itself is read.
+    """
+    ordered = sorted(stored.entries, key=lambda e: (e["writer"], e["number"]))
+    known = {entry_id(e) for e in ordered}
+    whole = {i: stored.aside[i] for i in sorted(stored.aside, key=rank) if i in known}
+    for entry in ordered:
+        if entry_id(entry) not in whole and (reasons := check_entry(entry)):
+            whole[entry_id(entry)] = {"code": "entry_refused", "reasons": reasons}
+    standing = fold(e for e in ordered if entry_id(e) not in whole)
+    return JobFile(stored.job_id, ordered, whole, standing, _listed(stored.photos))
+
+
+def _listed(photos: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    listed = sorted(photos, key=lambda p: str(p["sha256"]))
+    return [{k: p[k] for k in ("sha256", "size_bytes", "media_type")} for p in listed]
 
 
 def record_json(record: AnyRecord) -> dict[str, Any]:
