@@ -134,7 +134,11 @@ def test_two_exact_ties_at_one_place_that_differ():
         ({}, {"shape": None}, "The shape is not recorded."),
         ({}, {"shape": "arch"}, "The width is not recorded."),
         ({}, {"to_counter_m": None, "from_counter_m": 400}, "The stretch has no end yet"),
-        ({}, {"shape": "egg", "height_mm": 200, "width_mm": 900}, "It cannot be computed (egg_too_low)."),
+        (
+            {},
+            {"shape": "egg", "height_mm": 200, "width_mm": 900},
+            "An egg-shaped pipe is higher than it is wide.",
+        ),
         ({}, {"roughness_mm": 100}, "rough"),
     ],
 )

@@ -14,6 +14,7 @@ from webapp.assembly.job import assemble
 from webapp.pack import condition_csv
 from webapp.pack.condition_report import condition_data
 from webapp.pack.condition_tables import condition_sections
+from webapp.pack.pictures import Picture
 from webapp.pack.report import report_data
 from webapp.pack.warned import all_warnings
 from webapp.schemas import pipe, schema_for
@@ -49,17 +50,13 @@ def test_every_class_says_whose_limit_it_is_and_that_it_is_preliminary(name):
     assert [(r["record_id"], r["goal"], int(r["class_most"])) for r in rows] == [
         (g.record_id, g.goal, g.high) for g in graded
     ]
-    data = report_data(contents, {p.sha256: ("", _Picture()) for p in contents.photos}, {})
+    data = report_data(contents, {p.sha256: ("", Picture(None, "missing")) for p in contents.photos}, {})
     for block, run in zip(data["condition"], contents.runs, strict=True):
         assert block["note"].startswith("Preliminary until an engineer confirms it.")
         assert all(c["basis"] == INDICATIVE for c in block["classes"] if c["high"])
         titles = [s.title for s in condition_sections(WORDS, run)]
         assert "What to do next" in titles and "Condition classes" in titles
     assert all(run["condition"]["words"].startswith("Preliminary.") for run in data["summary"]["runs"])
-
-
-class _Picture:
-    state, width_px, height_px = "missing", 0, 0
 
 
 def test_what_calls_for_action_at_once_stands_first():
