@@ -155,7 +155,7 @@ def test_a_restore_says_that_ended_access_is_in_force_again(tmp_path, job_id):
     run("backup", tmp_path / "copy", "--data", tmp_path / "data")
     made = json.loads((tmp_path / "copy" / "backup.json").read_text())["made_at"]
     code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
-    assert code == 0 and f"let in on {made[:16].replace('T', ' ')} UTC is let in again" in printed
+    assert code == 0 and f"had access on {made[:16].replace('T', ' ')} UTC has it again" in printed
 
 
 def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path, job_id):
@@ -257,4 +257,4 @@ def test_the_move_to_postgresql_and_s3_keeps_every_record_and_goes_on(
 
 
 def two_reasons():
-    return {"entry": ["Another entry is already stored under this identity. This one was kept beside it."]}
+    return {"entry": ["Another entry is already stored under this identity. This one was stored separately."]}
