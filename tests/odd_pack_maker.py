@@ -16,6 +16,12 @@ def hold(out, photo_bytes, progress):
         time.sleep(0.005)
 
 
+def burst(out, photo_bytes, progress):
+    """At once what no look of the parent would come before."""
+    held = [b"x" * 3_000_000_000]
+    wait(held, photo_bytes, progress)
+
+
 def wait(out, photo_bytes, progress):
     while True:
         time.sleep(1)
@@ -90,7 +96,7 @@ def alone(out, photo_bytes, progress):
     spin(out, photo_bytes, progress)
 
 
-WAYS["alone"] = alone
+WAYS |= {"alone": alone, "burst": burst}
 
 if __name__ == "__main__":
     pack_maker.end_with = lambda parent: None

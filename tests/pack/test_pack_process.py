@@ -92,6 +92,13 @@ def test_what_passes_a_budget_is_ended_and_told(trial, way, less, code, limit):
     assert trial.took_s < 40
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="no other kernel limits memory")
+def test_the_kernel_refuses_what_the_parent_could_not_stop_in_time(trial, monkeypatch):
+    monkeypatch.setattr(pack_process, "LOOK_S", 30.0)
+    fault = trial.refused("burst", memory_bytes=300 * MB)
+    assert fault.code == "pack_memory" and trial.took_s < 25
+
+
 def test_the_size_never_passes_its_budget(trial):
     trial.refused("fill", size_bytes=40 * MB)
     assert trial.part.stat().st_size <= 41 * MB
