@@ -7,7 +7,7 @@ which of them means something.
 from dataclasses import dataclass
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Level:
     """Invert level at a chainage, its standard deviation or its bounds, and its 95 % band.
 

@@ -65,7 +65,7 @@ class Stretch:
     disputed: tuple[str, ...] = ()  # what is in dispute of it, with the values that stand
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Reading:
     """A reading: raw, then what follows from it."""
 
