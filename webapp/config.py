@@ -31,7 +31,7 @@ SYNC_UNPACKED_BYTES = BUDGETS.request_unpacked_bytes
 PHOTO_PIECE_BYTES = BUDGETS.photo_piece_bytes
 IMPORT_BYTES = BUDGETS.import_bytes
 OTHER_BYTES = BUDGETS.other_request_bytes
-PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1024, 900, 4096  # of making one pack
+PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1280, 900, 4096  # of making one pack
 _LEAST = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 

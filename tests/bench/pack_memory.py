@@ -4,7 +4,7 @@
 
 A real server with its usual budgets. First so many packs of a sample job one after another: the server's
 memory after the last must be within 15 % of that after the second. Then a job of many runs and one of a very
-long run: each must be made, within the budget of memory. Exits 1 where one of these does not hold.
+long run: each must be made, in less than 1,024 MB. Exits 1 where one of these does not hold.
 """
 
 import argparse
@@ -26,11 +26,11 @@ environment.enter()  # a bare python3 goes on in the tests' own environment
 import growth_jobs
 from server_process import ServerProcess
 
-from webapp.config import PACK_MEMORY_MB
 from webapp.web.process_memory import resident_bytes
 
 MB = 1024 * 1024
 GROWN = 1.15
+MOST_MB = 1024  # below the usual budget, for another machine and another job
 
 
 def asked(server, path, data=None, kind="application/json"):
@@ -79,7 +79,7 @@ def large(server, name, job):
     own_mb = own_bytes(server.process.pid) / MB
     print(f"{name}: {state['state']} {state['message']} in {took_s:.0f} s, its process held {peak_mb:.0f} MB,"
           f" the server {own_mb:.0f} MB")  # fmt: skip
-    return state["state"] == "done" and peak_mb < PACK_MEMORY_MB
+    return state["state"] == "done" and peak_mb < MOST_MB
 
 
 def main():
