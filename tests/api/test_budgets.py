@@ -9,7 +9,7 @@ import pytest
 from servers import entries, entry, error_of
 
 from webapp.budgets import BUDGETS
-from webapp.records import canonical, entry_budget, json_size, vectors
+from webapp.records import canonical, entry_budget, job_file, json_size, vectors
 from webapp.store.engine import writing
 from webapp.sync import apply, exchange
 from webapp.timesource import new_id
@@ -203,3 +203,29 @@ def test_photos_of_a_job(server, job_id, monkeypatch):
     assert fourth[1:3] == ["set_aside", "too_many_photos"]
     change = entry(job_id, A, 5, kind="photo", fields={"caption": "Joint"}, record_id=first["record_id"])
     assert server.fates([change])[0][1] == "kept"
+
+
+def test_the_office_page_shows_no_more_of_a_large_entry_than_its_frame(server, job_id):
+    """60 of 31 MB made a page of 7.4 GB."""
+    server.fates([entry(job_id, B, 1, kind="job", fields={"title": "Dell Lane"})])
+    for number in range(1, 21):
+        put_large(server, job_id, A, number, 1_000_000)
+    tracemalloc.start()
+    page = server.client.get(f"/office/jobs/{job_id}")
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert page.status_code == 200 and b"Dell Lane" in page.data and f"{A}:20".encode() in page.data
+    assert len(page.data) < 100_000
+    assert peak < 12_000_000
+
+
+def test_an_import_goes_by_the_same_budget(server, job_id):
+    large = of_size(job_id, 2, BUDGETS.entry_bytes + 1)
+    sent = [entry(job_id, A, 1, kind="job", fields={"title": "T"}), large, entry(job_id, A, 3)]
+    why = {"code": "entry_refused", "reasons": {"text": ["Too long."]}}
+    job = job_file.dumps(job_file.build(job_id, sent, {f"{A}:2": why}, []))
+    answer = server.client.post("/api/import", data=job, content_type="application/json")
+    assert (answer.status_code, answer.json["kept"], answer.json["set_aside"]) == (200, 2, 1)
+    held = server.pull(job_id)["entries"]
+    assert held[1] == entry_budget.frame_of(large)
+    assert server.fates(sent)[1][1] == "set_aside" and not server.all_rows()["clash"]

@@ -33,7 +33,7 @@ def job(job_id: str) -> Response:
     """Show one job."""
     check_job_id(job_id)
     with reading() as connection:
-        entries, aside = entry_rows.whole_job(connection, job_id)
+        entries, aside = entry_rows.whole_job(connection, job_id, framed=True)
         if not entries:
             raise AppError("job_not_found")
         held_back = _held_back(connection, job_id)

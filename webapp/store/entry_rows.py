@@ -12,6 +12,7 @@ from sqlalchemy.exc import DBAPIError
 
 from ..budgets import BUDGETS
 from ..errors import AppError
+from ..records.entry_budget import frame_of
 from ..schemas.entry import KINDS
 from . import damage
 from .models import Entry, HeldBack
@@ -166,15 +167,20 @@ def _kept_of(connection: Connection, columns: str, job_id: str, kind: str) -> Se
     return connection.execute(text(query), {"kind": kind, "job": job_id}).all()
 
 
-def whole_job(connection: Connection, job_id: str) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+def whole_job(
+    connection: Connection, job_id: str, *, framed: bool = False
+) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
     """Return all entries of a job, those set aside among them, and the reasons by entry.
 
+    ``framed``: only the frame of one that was set aside and is beyond today's budget.
     AppError ``data_damaged`` if one is not what was stored, or is missing.
     """
     entries: list[dict[str, Any]] = []
     aside: dict[str, dict[str, Any]] = {}
     for writer, number, body, reasons in _sound_rows(connection, job_id):
-        entries.append(damage.entry_of(job_id, writer, number, body))
+        entry = damage.entry_of(job_id, writer, number, body)
+        large = framed and reasons is not None and len(body) > BUDGETS.entry_bytes
+        entries.append(frame_of(entry) if large else entry)
         if reasons is not None:
             aside[f"{writer}:{number}"] = damage.reasons_of(reasons)
     return entries, aside
@@ -196,10 +202,12 @@ def _sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int,
         .where(ENTRY.c.job_id == job_id)
         .order_by(ENTRY.c.writer, ENTRY.c.number)
     )
+    # SQLite gives row by row; an earlier version may have taken entries of 31 MB.
+    at_once = 1 if connection.dialect.name == "sqlite" else 50
     last: dict[str, int] = {}
     with damage.one_job(connection):
         for writer, number, body, sha256, reasons in connection.execute(
-            query.execution_options(yield_per=500)
+            query.execution_options(yield_per=at_once)
         ):
             damage.check_body(body, sha256)
             if number != last.get(writer, 0) + 1:
