@@ -18,6 +18,7 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "schemas/examples.py": "invented values of a description of the interface",
     "schemas/json_schema.py": "the description of the interface, for programmers, made of docstrings",
     "schemas/types.py": "writes source code",
+    "schemas/table_types.py": "writes source code",
     "schemas/wire.py": "the description of the interface, for programmers",
     "store/migrations": "SQL that no one sees",
     "store/entry_rows.py": "SQL",
@@ -79,6 +80,9 @@ SINGLE = {  # what stands alone, by file and beginning
     ),  # told otherwise
     "records/job_file.py": ("job file",),  # a device's name in entries that must not change
     "schemas/pipe.py": ("counter_m counter_part",),  # names of fields
+    "schemas/names.py": ("__proto__ ",),  # names that JavaScript keeps for itself
+    "server/lanes.py": ("Exception when servicing",),  # the log
+    "store/folder.py": ("SELECT ",),  # SQL
     "store/engine.py": ("BEGIN ", "PRAGMA ", "REPEATABLE READ", "no WAL here"),  # SQL; the log
     "store/job_list.py": ("SELECT ", "FROM "),
     "store/photo_storage.py": (
@@ -88,7 +92,7 @@ SINGLE = {  # what stands alone, by file and beginning
     "store/user_folders.py": ("Application Support",),  # a folder of macOS
     "sync/sender.py": ("this machine",),  # who did something, as the audit log stores it
     "upkeep/copying.py": ("REPEATABLE READ", "SELECT "),
-    "upkeep/integrity.py": ("PRAGMA ", "SELECT "),
+    "upkeep/integrity.py": ("PRAGMA ",),
     "web/app_files.py": ("",),  # JavaScript, style sheets, a contributor's mistake
     "web/headers.py": ("img-src", "trusted-types", "public, max-age"),
     "web/office_words.py": ("<time ",),
