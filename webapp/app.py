@@ -181,7 +181,12 @@ def answer_error(error: Exception) -> Response:
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
         return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
     if _is_shown_on_a_page(found.code):
-        return api.office.page("office/refused.html", found.kind.status, sentence=found.sentence)
+        return api.office.page(
+            "office/refused.html",
+            found.kind.status,
+            sentence=found.sentence,
+            damaged=found.code == "data_damaged",
+        )
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
     if found.kind.status == 401:
