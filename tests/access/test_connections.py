@@ -49,7 +49,7 @@ class Running:
             channel.will_close = True
         self.server.pull_trigger()
         self.server.task_dispatcher.shutdown()
-        self.server.asyncore.close_all(self.server._map)
+        self.server.close()
         close(self.app)
 
 

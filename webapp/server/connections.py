@@ -18,7 +18,7 @@ from waitress.task import ErrorTask, WSGITask  # type: ignore[import-untyped]
 from .. import timesource
 from ..budgets import BUDGETS
 from ..errors import AppError
-from ..web.admission import KEY, Asked
+from ..web.admission import KEY, Admission
 from ..web.headers import ALWAYS
 
 HEAD_S = 15.0  # for a whole head
@@ -81,12 +81,12 @@ class Request(HTTPRequestParser):  # type: ignore[misc]
         super().parse_header(header_plus)
         if self._channel is None or not (self.chunked or self.content_length > ASKED_FROM_BYTES):
             return
-        asked = self._ask()
-        self._most = asked.most_bytes
-        if asked.refusal is None and self.content_length > self._most:
-            asked.refusal = AppError("body_too_large")
-        if asked.refusal is not None:
-            self._refuse(asked.refusal)
+        admission = self._ask()
+        self._most = admission.most_bytes
+        if admission.refusal is None and self.content_length > self._most:
+            admission.refusal = AppError("body_too_large")
+        if admission.refusal is not None:
+            self._refuse(admission.refusal)
 
     def received(self, data: bytes) -> int:
         """Take bytes; a body of unknown length is refused where it gets too long."""
@@ -96,13 +96,13 @@ class Request(HTTPRequestParser):  # type: ignore[misc]
             self.completed = True
         return taken
 
-    def _ask(self) -> Asked:
+    def _ask(self) -> Admission:
         environ = WSGITask(self._channel, self).get_environment()
-        environ[KEY] = asked = Asked(self.adj.max_request_body_size)
+        environ[KEY] = admission = Admission(self.adj.max_request_body_size)
         ended = self._channel.server.application(environ, lambda *_: None)
         if hasattr(ended, "close"):
             ended.close()
-        return asked
+        return admission
 
     def _refuse(self, error: AppError, *, drain: bool = True) -> None:
         self.refusal, self.error = error, Refused(error.kind.status)
@@ -145,11 +145,11 @@ class Channel(HTTPChannel):  # type: ignore[misc]
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         self.parser_class = functools.partial(Request, channel=self)
-        self._moved_s = timesource.monotonic_s()
+        self.moved_s = timesource.monotonic_s()
 
     def handle_read(self) -> None:
         """Take what came."""
-        self._moved_s = timesource.monotonic_s()
+        self.moved_s = timesource.monotonic_s()
         super().handle_read()
 
     def handle_write(self) -> None:
@@ -157,12 +157,12 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         left = self.total_outbufs_len
         super().handle_write()
         if self.total_outbufs_len != left:
-            self._moved_s = timesource.monotonic_s()
+            self.moved_s = timesource.monotonic_s()
 
     @property
     def silent_s(self) -> float:
         """Return for how long nothing came or went."""
-        return timesource.monotonic_s() - self._moved_s
+        return timesource.monotonic_s() - self.moved_s
 
     @property
     def at_work(self) -> bool:
@@ -202,5 +202,5 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
         if len(channels) >= MOST:
             idle = [channel for channel in channels.values() if not channel.at_work]
             if idle:
-                max(idle, key=lambda channel: channel.silent_s).handle_close()
+                min(idle, key=lambda channel: channel.moved_s).handle_close()
         super().handle_accept()

@@ -1,4 +1,4 @@
-"""May this body come?  Asked by the server when the head of a request is there, before its body is read.
+"""May this body come?  Answered when the head of a request is there, before its body is read.
 
 The server calls the application with the head alone and ``KEY`` in the WSGI environment; what is found there
 afterwards is the answer.  So every wrapper around the application (proxies, TLS) has its say, as for the
@@ -24,7 +24,7 @@ PHOTOS = ("application/octet-stream",)
 
 
 @dataclass
-class Asked:
+class Admission:
     """What a body may be, and why it may not come; as the server has it where nobody answers."""
 
     most_bytes: int
@@ -36,17 +36,17 @@ def install(app: Flask) -> None:
     inner: Wsgi = app.wsgi_app
 
     def outer(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
-        asked = environ.get(KEY)
-        if not isinstance(asked, Asked):
+        admission = environ.get(KEY)
+        if not isinstance(admission, Admission):
             return inner(environ, start)
-        asked.most_bytes = config.OTHER_BYTES
+        admission.most_bytes = config.OTHER_BYTES
         try:
             with app.request_context(environ):
-                _look(asked)
+                _look(admission)
         except AppError as error:
-            asked.refusal = error
+            admission.refusal = error
         except Exception:
-            asked.most_bytes = config.OTHER_BYTES  # the application will meet the same fault, and tell it
+            admission.most_bytes = config.OTHER_BYTES  # the application will meet the same fault, and tell it
         return ()
 
     app.wsgi_app = outer  # type: ignore[assignment, method-assign]
@@ -56,16 +56,16 @@ def takes_no_body(inner: Wsgi) -> Wsgi:
     """Return an application that refuses every body of some length: it is there to be read only."""
 
     def outer(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
-        asked = environ.get(KEY)
-        if not isinstance(asked, Asked):
+        admission = environ.get(KEY)
+        if not isinstance(admission, Admission):
             return inner(environ, start)
-        asked.most_bytes = 0
+        admission.most_bytes = 0
         return ()
 
     return outer
 
 
-def _look(asked: Asked) -> None:
+def _look(admission: Admission) -> None:
     hosts.check()
     headers.check_site()
     guard.admit()
@@ -81,4 +81,4 @@ def _look(asked: Asked) -> None:
     most_bytes, types = found
     if types:
         headers.need_type(request, *types)
-    asked.most_bytes = most_bytes
+    admission.most_bytes = most_bytes
