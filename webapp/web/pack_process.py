@@ -30,7 +30,7 @@ DISK_LOOK = 10  # at every so many looks
 TERM_S = 2.0  # from SIGTERM to SIGKILL
 LEFT_FREE_BYTES = 200 * 1024 * 1024  # of the disk, for what phones send
 _LINE_BYTES = 16 * 1024 * 1024
-_TOLD_BYTES = 2000
+_PRINTED_BYTES = 2000
 _PASSED_ON = ("PATH", "HOME", "USERPROFILE", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "SYSTEMROOT", "SYSTEMDRIVE",
               "WINDIR", "LD_LIBRARY_PATH", "PYTHONHOME", *OWN_TABLES.values())  # fmt: skip
 _NO_MEMORY = (b"memory allocation of", b"bad_alloc", b"MemoryError", b"out of memory")
@@ -105,8 +105,8 @@ class Watch(threading.Thread):
 def make(task: Task, source: Source, budget: Budget) -> None:
     """Make a pack in a process of its own; AppError with what was in its way."""
     errors = task.folder / "errors.txt"
-    with errors.open("wb") as told:
-        process = _start(task.folder, told)
+    with errors.open("wb") as errors_out:
+        process = _start(task.folder, errors_out)
     watch = Watch(process, task, budget)
     last: dict[str, Any] = {}
     try:
@@ -144,7 +144,7 @@ def _signal(process: "subprocess.Popen[bytes]", number: int | None) -> None:
         os.killpg(process.pid, number)
 
 
-def _start(folder: Path, told: IO[bytes]) -> "subprocess.Popen[bytes]":
+def _start(folder: Path, errors_out: IO[bytes]) -> "subprocess.Popen[bytes]":
     env = {name: os.environ[name] for name in _PASSED_ON if name in os.environ}
     here = [str(paths.PACKAGE.parent), *filter(None, [os.environ.get("PYTHONPATH")])]
     env |= {"PYTHONPATH": os.pathsep.join(here), "PYTHONIOENCODING": "utf-8", "PYTHONUTF8": "1"}
@@ -153,7 +153,7 @@ def _start(folder: Path, told: IO[bytes]) -> "subprocess.Popen[bytes]":
         [sys.executable, "-P", "-m", MODULE],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
-        stderr=told,
+        stderr=errors_out,
         cwd=folder,
         env=env,
         start_new_session=True,
@@ -162,7 +162,7 @@ def _start(folder: Path, told: IO[bytes]) -> "subprocess.Popen[bytes]":
 
 def _feed(process: "subprocess.Popen[bytes]", task: Task, source: Source, budget: Budget) -> None:
     words = {"job_id": task.job_id, "part": str(task.part), "parent": os.getpid()}
-    with suppress(BrokenPipeError):  # it has ended; why is told by what it said
+    with suppress(BrokenPipeError):  # it has ended; what it printed says why
         _send(process, words | dataclasses.asdict(budget))
         for entry in source.entries():
             _send(process, entry)
@@ -179,16 +179,16 @@ def _send(process: "subprocess.Popen[bytes]", value: Any) -> None:
 def _talk(process: "subprocess.Popen[bytes]", task: Task, source: Source) -> dict[str, Any]:
     """Answer the process and return the last that it said; nothing where it ended without a word."""
     while process.stdout and (line := process.stdout.readline(_LINE_BYTES)):
-        said = json.loads(line)
-        if "done" in said or "failed" in said:
-            return dict(said)
-        if "progress" in said:
-            task.progress(*said["progress"])
+        message = json.loads(line)
+        if "done" in message or "failed" in message:
+            return dict(message)
+        if "progress" in message:
+            task.progress(*message["progress"])
             continue
-        if "photo_rows" in said:
-            answer: Any = source.photo_rows(said["photo_rows"])
+        if "photo_rows" in message:
+            answer: Any = source.photo_rows(message["photo_rows"])
         else:
-            found = source.photo_file(said["photo"], task.folder)
+            found = source.photo_file(message["photo"], task.folder)
             answer = None if found is None else str(found)
         with suppress(BrokenPipeError):
             _send(process, answer)
@@ -197,14 +197,14 @@ def _talk(process: "subprocess.Popen[bytes]", task: Task, source: Source) -> dic
     return {}
 
 
-def _fault(seen: str | None, last: dict[str, Any], returned: int, told: bytes, budget: Budget) -> AppError:
+def _fault(seen: str | None, last: dict[str, Any], returned: int, printed: bytes, budget: Budget) -> AppError:
     code, detail = seen or last.get("failed"), "" if seen else str(last.get("detail", ""))
     if code is None:
-        code = "pack_memory" if any(words in told for words in _NO_MEMORY) else "pack_ended"
+        code = "pack_memory" if any(words in printed for words in _NO_MEMORY) else "pack_ended"
         if returned == -getattr(signal, "SIGXCPU", 0):
             code = "pack_time"
-    if told:
-        parts = {"code": code, "returned": returned, "told": told.decode(errors="replace")}
+    if printed:
+        parts = {"code": code, "returned": returned, "printed": printed.decode(errors="replace")}
         LOG.error("pack failed", extra={"parts": parts})
     most = {
         "pack_memory": ("FALLBOOK_PACK_MEMORY_MB", f"{budget.memory_bytes // 1024**2:,} MB"),
@@ -223,5 +223,5 @@ def _size_of(task: Task) -> int:
 
 def _end_of(path: Path) -> bytes:
     with path.open("rb") as file:
-        file.seek(max(0, path.stat().st_size - _TOLD_BYTES))
+        file.seek(max(0, path.stat().st_size - _PRINTED_BYTES))
         return file.read()
