@@ -17,6 +17,7 @@ from webapp.cli import main
 from webapp.errors import AppError
 from webapp.pack import observations_csv, words
 from webapp.survey.coding import code_search, codes
+from webapp.survey.plan import turns
 from webapp.tables import codes_file
 from webapp.web import shell
 
@@ -51,6 +52,33 @@ def file(tmp_path):
 
 def run(*args):
     return CliRunner().invoke(main, ["codes", *map(str, args)])
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "sides"),
+    [
+        ({"label": "Turns left"}, {"label": "Turns right"}, (-1, 1)),
+        ({"label": "Turns right"}, {"label": "Turns left"}, (1, -1)),
+        ({"label": "Nach links", "side": "left"}, {"label": "Nach rechts", "side": "right"}, (-1, 1)),
+        ({"label": "Left of the wall", "side": "right"}, {"label": "Left or right"}, (1, None)),
+    ],
+)
+def test_a_clients_bend_turns_to_the_side_that_its_letter_states(first, second, sides):
+    letters = [{"value": "A", **first}, {"value": "B", **second}]
+    bend = {"code": "BCC", "title": "Bend", "replaces": True, "characterisation_1": letters}
+    own = OWN | {"rows": [bend]}
+    assert codes_file.check(own) == []
+    (row,) = (
+        r for r in codes_file.merged(tables.shipped("observation_codes"), own)["rows"] if r["code"] == "BCC"
+    )
+    assert (turns.side_of(row, "A"), turns.side_of(row, "B")) == sides
+
+
+def test_a_side_that_is_none_is_a_fault():
+    wrong = with_row(characterisation_1=[{"value": "A", "label": "Sound", "side": "up"}])
+    assert codes_file.check(wrong) == [
+        'row 1 (XLA): characterisation_1: choice 1: side is "left" or "right".'
+    ]
 
 
 def test_a_sound_file_can_be_used(file):

@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from plan_cases import runs, sized, trace_of
 from reference import cases, close
 
+from webapp import tables
 from webapp.selfcheck import plan, traverse
 from webapp.survey.errors import SurveyError
-from webapp.survey.plan import bends, ellipse, plan_length, trace
+from webapp.survey.plan import bends, ellipse, plan_length, trace, turns
 from webapp.survey.plan.plan_reading import Reading
 
 few = settings(max_examples=300, deadline=None)
@@ -220,13 +221,20 @@ def test_an_adjusted_traverse_closes(sides):
     assert sum(found.adjusted_departure_m) == pytest.approx(0, abs=1e-9 * sum(s for _, s in sides) + 1e-9)
 
 
-SIDES = [{"value": "A", "label": "To the left"}, {"value": "B", "label": "To the right"}]
+SIDES = [{"value": "A", "label": "a", "side": "left"}, {"value": "B", "label": "b", "side": "right"}]
 ROWS = [{"code": "BCC", "characterisation_1": SIDES, "characterisation_2": [{"value": "A", "label": "Up"}]}]
 
 
 def seen(counter, first, angle, second=None, **more):
     fields = {"code": "BCC", "counter_m": counter, "characterisation_1": first, "quantification_1": angle}
     return {"id": f"{counter}", "fields": fields | {"characterisation_2": second} | more}
+
+
+def test_which_way_a_bend_turns_is_no_word_of_its_label():
+    (row,) = (r for r in tables.load("observation_codes")["rows"] if r["code"] == "BCC")
+    letters = [{**one, "label": f"[{one['label'][::-1]}]"} for one in row["characterisation_1"]]
+    reworded = {**row, "characterisation_1": letters}
+    assert [turns.side_of(reworded, letter) for letter in "ABC"] == [-1, 1, None]
 
 
 def test_bends_are_signed_ordered_and_honest():

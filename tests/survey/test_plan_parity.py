@@ -209,8 +209,9 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
         for row in ROWS:
             agree(twin, what, "turns_a_joint", turns.turns_a_joint, row, one["fields"])
             agree(twin, what, "only_vertical", turns.only_vertical, row, one["fields"])
+            agree(twin, what, "side_of", turns.side_of, row, one["fields"].get("characterisation_1"))
             for field in ("characterisation_1", "characterisation_2"):
-                agree(twin, what, "choice_label", turns.choice_label, row, field, one["fields"].get(field))
+                agree(twin, what, "is_a_choice", turns.is_a_choice, row, field, one["fields"].get(field))
     agree(
         twin,
         name,

@@ -30,6 +30,7 @@ FLAGS = (
 LISTS = ("characterisation_1", "characterisation_2")
 SIZES = ("quantification_1", "quantification_2")
 KNOWN = {"code", *TEXTS, *FLAGS, *LISTS, *SIZES, "group", "joint", "clock_references", "page_one"}
+CHOICE_KNOWN = {"value", "label", "remark", "side"}
 SIZE_KNOWN = {"label", "unit", "note", "needed", "least", "most", "usual"}
 
 
@@ -86,11 +87,24 @@ def _whole(row: dict[str, Any], client: str) -> ObservationCode:
         "certainty": {"all": statement}, "shaky": [],
         **row, "client": client,
     }  # fmt: skip
+    if row["code"] in _codes_of_bends():
+        whole["characterisation_1"] = [_with_side(choice) for choice in whole["characterisation_1"]]
     for name in SIZES:
         if whole[name] is not None:
             whole[name] = {"note": "", "needed": False, **whole[name]}
     whole.pop("replaces", None)
     return cast(ObservationCode, whole)
+
+
+def _codes_of_bends() -> set[str]:
+    rows = shipped("observation_codes")["rows"]
+    return {row["code"] for row in rows if any("side" in one for one in row["characterisation_1"])}
+
+
+def _with_side(choice: dict[str, Any]) -> dict[str, Any]:
+    """A choice with the side that a bend turns to; a file that does not state it says it in its label."""
+    named = [side for side in ("left", "right") if re.search(rf"\b{side}\b", choice["label"].lower())]
+    return {"side": named[0], **choice} if len(named) == 1 else choice
 
 
 def _faults(own: dict[str, Any]) -> Iterator[str]:
@@ -174,8 +188,10 @@ def _choices(choices: Any) -> Iterator[str]:
         value = one.get("value") if isinstance(one, dict) else None
         if not isinstance(value, str) or not LETTER.fullmatch(value) or not _text(one.get("label"), 80):
             yield t("codes_file.choice_needed", place=place)
-        elif set(one) - {"value", "label", "remark"} or not isinstance(one.get("remark", False), bool):
+        elif set(one) - CHOICE_KNOWN or not isinstance(one.get("remark", False), bool):
             yield t("codes_file.choice_unknown_part", place=place)
+        elif one.get("side", "left") not in ("left", "right"):
+            yield t("codes_file.choice_side", place=place)
         else:
             values.append(value)
     yield from (

@@ -98,11 +98,12 @@
  */
 
 /**
- * One letter of a characterisation; ``remark``: it asks for words.
+ * One letter of a characterisation; ``remark``: it asks for words, ``side``: where a bend turns to.
  * @typedef {object} CodeLetter
  * @property {string} value
  * @property {string} label
  * @property {boolean} [remark]
+ * @property {'left' | 'right'} [side]
  */
 
 /**

@@ -5,14 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypedDict
 
-from ..coding.codes import Row, find_code
+from ..coding.codes import find_code
 from ..errors import SurveyError
 from ..instruments.counter import chainage_m
 from ..numbers.finite import finite, spread
 from ..records import ObservationFields, ObservationRecord
 from ..table_types.codes import ObservationCode
 from .plan_reading import Reading
-from .turns import BEND, choice_label, only_vertical, turns_a_joint
+from .turns import BEND, is_a_choice, only_vertical, side_of, turns_a_joint
 
 # a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 SHARE = 2 / math.pi
@@ -241,9 +241,9 @@ def _draft(
         side, slanting = DIRECTIONS.get(direction or "", (None, False))
         draft = _Draft(record["id"], "joint", side, slanting, frame[2])
     elif row["code"] == BEND and not only_vertical(row, fields):
-        up_or_down = choice_label(row, "characterisation_2", fields.get("characterisation_2"))
-        side = _side(row, fields.get("characterisation_1"))
-        draft = _Draft(record["id"], "bend", side, bool(up_or_down), frame[2])
+        up_or_down = is_a_choice(row, "characterisation_2", fields.get("characterisation_2"))
+        side = side_of(row, fields.get("characterisation_1"))
+        draft = _Draft(record["id"], "bend", side, up_or_down, frame[2])
     else:
         return None
     counter, angle = fields.get("counter_m"), fields.get("quantification_1")
@@ -339,11 +339,6 @@ def _from_readings(
     by_angle = math.sin(math.radians(turned)) / scale * sd
     by_rise = math.sin(math.radians(after.deg - before.deg)) / scale * slopes.sd_deg
     return plan, math.sqrt(by_angle * by_angle + 2 * by_rise * by_rise)
-
-
-def _side(row: Row, value: str | None) -> int | None:
-    label = choice_label(row, "characterisation_1", value)
-    return 1 if "right" in label else -1 if "left" in label else None
 
 
 def _continuous(fields: ObservationFields) -> tuple[int | None, str]:

@@ -8,6 +8,7 @@ from ..table_types.codes import ObservationCode
 
 Fields = Mapping[str, Any]
 BEND = "BCC"
+SIDES = {"right": 1, "left": -1}
 
 
 def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
@@ -58,25 +59,27 @@ def only_vertical(row: Fields, fields: Fields) -> bool:
     >>> only_vertical(row, {"characterisation_2": "A"})
     True
     """
-    up_or_down = choice_label(row, "characterisation_2", fields.get("characterisation_2"))
-    return not fields.get("characterisation_1") and bool(up_or_down)
+    up_or_down = is_a_choice(row, "characterisation_2", fields.get("characterisation_2"))
+    return not fields.get("characterisation_1") and up_or_down
 
 
-def choice_label(row: Fields, field: str, value: str | None) -> str:
-    """Return the label of a choice of a code, in small letters.
+def is_a_choice(row: Fields, field: str, value: str | None) -> bool:
+    """Return whether a code has a letter among the choices of a field.
 
-    Parameters
-    ----------
-    field : str
-        ``characterisation_1`` or ``characterisation_2``.
-
-    Examples
-    --------
-    >>> row = {"characterisation_1": [{"value": "A", "label": "To the left"}]}
-    >>> choice_label(row, "characterisation_1", "A")
-    'to the left'
+    >>> is_a_choice({"characterisation_2": [{"value": "A", "label": "Up"}]}, "characterisation_2", "A")
+    True
     """
-    for choice in row[field]:
+    return any(choice["value"] == value for choice in row[field])
+
+
+def side_of(row: Fields, value: str | None) -> int | None:
+    """Return where a bend turns to by its first characterisation: 1 right, -1 left, None not known.
+
+    >>> row = {"characterisation_1": [{"value": "A", "label": "To the left", "side": "left"}]}
+    >>> side_of(row, "A")
+    -1
+    """
+    for choice in row["characterisation_1"]:
         if choice["value"] == value:
-            return str(choice["label"]).lower()
-    return ""
+            return SIDES.get(choice.get("side"))
+    return None

@@ -12,11 +12,12 @@ CodeGroup = Literal["fabric", "operation", "inventory", "other"]
 
 
 class CodeLetter(TypedDict):
-    """One letter of a characterisation; ``remark``: it asks for words."""
+    """One letter of a characterisation; ``remark``: it asks for words, ``side``: where a bend turns to."""
 
     value: str
     label: str
     remark: NotRequired[bool]
+    side: NotRequired[Literal["left", "right"]]
 
 
 class QuantityLimits(TypedDict, total=False):

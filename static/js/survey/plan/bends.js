@@ -3,7 +3,7 @@ import { findCode } from '../coding/codes.js';
 import { chainageM } from '../instruments/counter.js';
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
-import { BEND, choiceLabel, onlyVertical, turnsAJoint } from './turns.js';
+import { BEND, isAChoice, onlyVertical, sideOf, turnsAJoint } from './turns.js';
 
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/tables.js').ObservationCode} CodeRow */
@@ -135,7 +135,7 @@ function draftOf(rows, record, zeroM, scale, sd, index) {
     Object.assign(draft, { kind: 'joint', side, slanting });
   } else if (row.code === BEND && !onlyVertical(row, fields)) {
     draft.side = sideOf(row, fields.characterisation_1);
-    draft.slanting = Boolean(choiceLabel(row, 'characterisation_2', fields.characterisation_2));
+    draft.slanting = isAChoice(row, 'characterisation_2', fields.characterisation_2);
   } else return null;
   const counter = fields.counter_m ?? null;
   draft.at = counter === null ? null : chainageM(finite(counter, 'observations', index), zeroM, scale);
@@ -246,9 +246,3 @@ function fromReadings(bend, { readings, sd_deg: readingSd }) {
   return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
 
-/** @param {CodeRow} row @param {string | null | undefined} value @returns {number | null} */
-function sideOf(row, value) {
-  const label = choiceLabel(row, 'characterisation_1', value);
-  if (label.includes('right')) return 1;
-  return label.includes('left') ? -1 : null;
-}

@@ -4,6 +4,8 @@ import { findCode } from '../coding/codes.js';
 /** @typedef {Object<string, any>} Fields */
 
 export const BEND = 'BCC';
+/** @type {Fields} */
+const SIDES = { right: 1, left: -1 };
 
 /**
  * Is it a joint at an angle, so that it is asked which way it turns?
@@ -36,13 +38,21 @@ export function turnLacks(rows, fields) {
 
 /** @param {Fields} row @param {Fields} fields @returns {boolean} */
 export function onlyVertical(row, fields) {
-  return (
-    !fields.characterisation_1 && Boolean(choiceLabel(row, 'characterisation_2', fields.characterisation_2))
-  );
+  return !fields.characterisation_1 && isAChoice(row, 'characterisation_2', fields.characterisation_2);
 }
 
-/** @param {Fields} row @param {string} field @param {any} value @returns {string} */
-export function choiceLabel(row, field, value) {
-  const choice = row[field].find((/** @type {Fields} */ c) => c.value === value);
-  return choice ? String(choice.label).toLowerCase() : '';
+/** @param {Fields} row @param {string} field @param {any} value @returns {boolean} */
+export function isAChoice(row, field, value) {
+  return row[field].some((/** @type {Fields} */ choice) => choice.value === value);
+}
+
+/**
+ * Where a bend turns to by its first characterisation: 1 right, -1 left, null not known.
+ * @param {Fields} row
+ * @param {string | null | undefined} value
+ * @returns {number | null}
+ */
+export function sideOf(row, value) {
+  const choice = row.characterisation_1.find((/** @type {Fields} */ one) => one.value === value);
+  return SIDES[choice?.side] ?? null;
 }
