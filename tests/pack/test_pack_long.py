@@ -2,17 +2,13 @@
 
 import csv
 import io
-import sys
 import zipfile
-from pathlib import Path
 
+import growth_jobs
 import pdf_facts
 import pytest
 from open_pack import flat
 from pack_jobs import built
-
-sys.path.append(str(Path(__file__).resolve().parents[1] / "bench"))
-import growth_jobs
 
 from webapp import tables
 from webapp.pack import condensed, report, report_parts, typesetting
@@ -107,7 +103,7 @@ def test_a_process_that_sets_a_part_says_what_went_wrong(tmp_path, monkeypatch):
 
 def test_a_long_table_of_classes_says_that_it_is_printed_in_part():
     section = Section("graded", "Classes", ("a",), tuple((str(n),) for n in range(900)), note="Ours.")
-    printed = report._fewer_rows(tables.messages(), section)
+    printed = report.fewer_rows(tables.messages(), section)
     assert len(printed.rows) == condensed.MOST_ROWS and printed.rows[0] == ("0",)
     assert printed.note == "Ours. 500 of 900 rows are printed, evenly spread. condition.csv holds all."
-    assert report._fewer_rows(tables.messages(), printed) == printed
+    assert report.fewer_rows(tables.messages(), printed) == printed

@@ -3,16 +3,13 @@
 import json
 import os
 import signal
-import sys
 import time
 import urllib.request
 from pathlib import Path
 
+import growth_jobs
 import psutil
 import pytest
-
-sys.path.append(str(Path(__file__).resolve().parents[1] / "bench"))
-import growth_jobs
 
 WITHIN_S = 60
 

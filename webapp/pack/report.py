@@ -139,11 +139,12 @@ def _sections(words: Words, run: Run) -> list[Section]:
     return [
         length_section(words, run), sight_section(words, run),
         *(_with_note(words, run, printed, one) for one in sections(words, printed)),
-        *(_fewer_rows(words, one) for one in condition_sections(words, run)),
+        *(fewer_rows(words, one) for one in condition_sections(words, run)),
     ]  # fmt: skip
 
 
-def _fewer_rows(words: Words, section: Section) -> Section:
+def fewer_rows(words: Words, section: Section) -> Section:
+    """Return a section with at most as many rows as are printed, and a note that says where all are."""
     rows = tuple(condensed.spread(section.rows, condensed.MOST_ROWS))
     fewer = condensed.note(words, "condition", section.rows, rows)
     note = f"{section.note} {fewer}".strip() if fewer else section.note
