@@ -198,7 +198,7 @@ TABLES = get_type_hints(Tables)
 def test_every_table_has_a_type():
     assert set(TABLES) == set(tables.NAMES)
     text = (ROOT / "webapp" / "tables" / "by_name.py").read_text()
-    named = dict(re.findall(r'name: Literal\["(\w+)"\]\) -> of\.(\w+):', text))
+    named = dict(re.findall(r'name: Literal\["(\w+)"\]\) -> table_types\.(\w+):', text))
     assert named == {name: form.__name__ for name, form in TABLES.items()}
 
 

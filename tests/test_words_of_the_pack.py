@@ -20,7 +20,7 @@ ALLOWED = {
     "pack/falls_csv.py": VALUES,
     "pack/condition_csv.py": VALUES,
     "pack/readings_csv.py": VALUES,
-    "report_model/contents.py": VALUES,
+    "report_model/run.py": VALUES,
     "pack/inspection_txt.py": "a media type",
     "pack/template.py": "the name of a section of the template",
     "survey/coding/codes.py": FINDING,

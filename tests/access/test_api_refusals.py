@@ -197,6 +197,8 @@ def test_what_is_an_operation_s_own(world, name, code, monkeypatch):
 def test_every_code_listed_is_provoked_here(one):
     """A code that nobody could provoke is not in the description."""
     seen = {"host_unknown", "server_fault", "busy", "address_open"}
+    seen |= {"data_damaged", "database_lost"}  # see tests/store/test_damaged_pages.py and its neighbours
+    seen |= {"photos_lost", "photo_store_down"} if one.name == "health" else set()
     seen |= {"request_malformed"}  # where nothing of the request is read, waitress says it: see test_headers
     if asks(one.endpoint):
         seen |= {"access_needed", "access_revoked", "access_expired", "too_many_requests"}

@@ -42,7 +42,7 @@ def asked(server, path, data=None, kind="application/json"):
 
 def own_bytes(pid):
     """What the server alone holds."""
-    return int(Path(f"/proc/{pid}/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE")
+    return int(Path(f"/proc/{pid}/statm").read_text(encoding="ascii").split()[1]) * os.sysconf("SC_PAGE_SIZE")
 
 
 def made(server, job_id):

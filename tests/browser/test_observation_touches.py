@@ -312,7 +312,7 @@ def test_a_change_of_pipe_ends_the_stretch_and_begins_the_next(surveyor):
     steps.button(page, "More").click()
     steps.link_or_button(page, "Change of pipe").click()
     steps.field(page, "Counter reading").fill("20")
-    assert "says that it ends at 30.00 m" in page.inner_text("main")
+    assert "is recorded as ending at 30.00 m" in page.inner_text("main")
     steps.button(page, "Save change").click()
     page.get_by_text("Tap what is different.").first.wait_for()
     steps.button(page, "Different: Size").click()

@@ -85,7 +85,7 @@ CASES = {
     "roots beyond the end": Case(
         "a narrowing outside every pipe is left out of what the run carries",
         job(CRACK, roots(55.0)),
-        ("lies beyond its end, the farthest at 55.00 m", "Something narrows it where no pipe is recorded."),
+        ("lies beyond its end, 55.00 m at the farthest", "Something narrows it where no pipe is recorded."),
         ("the run carries 1",), "none",
     ),
     "collapse without a place": Case(

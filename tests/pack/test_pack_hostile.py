@@ -140,7 +140,7 @@ def test_records_of_a_removed_run_are_told_and_kept():
 
     job = job_file.build(maker.job_id, job["entries"], {}, [])
     whole, manifest, _ = sound(job)
-    assert manifest["records_that_name_no_run"] == 2 and "2 records are of no run" in whole
+    assert manifest["records_that_name_no_run"] == 2 and "2 records belong to no run that is left" in whole
 
 
 def test_an_entry_that_breaks_a_rule_is_set_aside_and_told():
@@ -180,7 +180,7 @@ def test_photos_that_are_missing_damaged_or_of_a_kind_we_cannot_show():
     lost = maker.photo(b"on a phone", caption="Lost")
     whole, manifest, data = sound(maker.job_file(), photos)
     flat = whole.replace("\n", "")
-    assert "2 photos are in the pack as files only" in flat
+    assert "2 photos cannot be shown here; they are in the pack as files." in flat
     assert "1 photo is still on a phone" in flat and "1 photo is damaged" in flat
     assert {p["sha256"] for p in manifest["photos_left_out"]} == {lost, maker_sha(b"other")}
     with zipfile.ZipFile(io.BytesIO(data)) as archive:

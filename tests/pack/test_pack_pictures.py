@@ -179,4 +179,4 @@ def test_the_report_says_why_and_the_pack_keeps_every_byte():
     assert "Photo kind. This is not a JPEG, PNG, WebP or HEIC picture and is not shown here" in text
     assert "Photo pixels. This picture has 81 million pixels, too many to be shown here" in text
     assert "Photo cut. This picture is cut off or damaged and cannot be shown here" in text
-    assert "3 photos are in the pack as files only" in text
+    assert "3 photos cannot be shown here; they are in the pack as files." in text

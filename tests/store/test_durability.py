@@ -203,7 +203,8 @@ def test_a_body_of_50_megabytes_over_a_real_connection(live_server):
 
 def test_what_waitress_refuses_has_the_one_shape_too(live_server):
     with socket.create_connection(("127.0.0.1", live_server.port), timeout=10) as s:
-        s.sendall(b"POST /api/sync HTTP/1.1\r\nHost: localhost\r\nContent-Length: 99999999999\r\n\r\n")
+        s.sendall(b"POST /api/sync HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n")
+        s.sendall(b"Content-Length: 99999999999\r\n\r\n")
         answer = b""
         while block := s.recv(65536):
             answer += block

@@ -16,7 +16,6 @@ from waitress.server import TcpWSGIServer  # type: ignore[import-untyped]
 from waitress.task import ErrorTask, WSGITask  # type: ignore[import-untyped]
 
 from .. import timesource
-from ..budgets import BUDGETS
 from ..errors import AppError
 from ..web.admission import KEY, Admission
 from ..web.headers import ALWAYS
@@ -31,7 +30,7 @@ CROWD_S = 5.0
 MOST = 600
 FILES = 4096
 ASKED_FROM_BYTES = 256 * 1024  # a shorter body stays in memory until the application refuses it
-DRAINED_BYTES = max(BUDGETS.request_bytes, BUDGETS.photo_piece_bytes)
+DRAINED_BYTES = 64_000_000  # of a refused body: read and forgotten, so that its sender can read why
 
 
 def allow_many_files() -> None:
