@@ -18,6 +18,12 @@ from collections import Counter
 from pathlib import Path
 
 import bench_paths  # noqa: F401  puts the tests and the checkout on the path
+
+# isort: split
+import environment
+
+environment.enter()  # a bare python3 goes on in the tests' own environment
+
 from servers import Server, entries, entry
 
 from webapp.budgets import BUDGETS

@@ -50,13 +50,13 @@ def test_bytes_one_below_at_and_above(tmp_path, monkeypatch, over):
     most = dataclasses.replace(BUDGETS, zip_bytes=3000, job_file_bytes=500)
     monkeypatch.setattr(archive, "BUDGETS", most)
     for name, size in (("photos/a.jpg", 3000), ("job.json", 500)):
-        writer = PackWriter(io.BytesIO())
-        if over > 0:
-            with pytest.raises(AppError) as caught:
+        with PackWriter(io.BytesIO()) as writer:
+            if over > 0:
+                with pytest.raises(AppError) as caught:
+                    writer.add(name, b"x" * (size + over), "image/jpeg")
+                assert caught.value.code == "pack_too_large"
+            else:
                 writer.add(name, b"x" * (size + over), "image/jpeg")
-            assert caught.value.code == "pack_too_large"
-        else:
-            writer.add(name, b"x" * (size + over), "image/jpeg")
 
 
 def test_a_phone_goes_by_the_same_numbers():

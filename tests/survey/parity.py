@@ -18,7 +18,7 @@ from light import LightData
 
 CASES = 2000
 CALLS_TOGETHER = 1000
-ROUNDS = 8  # of drawing, where some cases are refused before they reach every module
+ROUNDS = 8  # of drawing, ever longer: some cases come twice or are refused before they reach every module
 REGISTRY: dict[str, int] = {}
 THROUGH: dict[str, tuple[str, ...]] = {}
 DRAWN = st.data()
@@ -123,7 +123,7 @@ def _draw(body, recorder, strategy, modules, least, each):
         if short <= 0 or recorder.failures:
             return
         share = len(recorder.seen) / max(1, least - short) if turn else 1.0
-        batches = math.ceil(short * min(share, 4.0) * 1.03 / each) + 1
+        batches = math.ceil(short * min(share, 4.0) * 1.03 / each) + 1 + turn * turn
         _round(body, recorder, strategy, first + turn, batches, each)
         recorder.flush()
     reached = {m: recorder.counts.get(m, 0) for m in modules}

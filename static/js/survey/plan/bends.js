@@ -245,4 +245,3 @@ function fromReadings(bend, { readings, sd_deg: readingSd }) {
   const byRise = (Math.sin((after.deg - before.deg) * RADIAN) / scale) * readingSd;
   return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
-
