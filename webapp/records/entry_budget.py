@@ -18,8 +18,9 @@ _PLAIN = re.compile(r"[ -~]{1,80}")
 _DESCRIBING = ("device_id", "record_id", "kind", "recorded_at")
 _OPENING = ("[", "{")
 
-
-_PERHAPS_LARGE = re.compile(r"[0-9]{16}|[0-9]e")
+# A number of 16 signs, or with an exponent, as canonical text has it: no spaces, keys before their values.
+_LONG = "-?[0-9](?:[0-9.]{15}|[0-9.]*e)"
+_LONG_MEMBER, _LONG_ITEM = re.compile('":' + _LONG), re.compile(r"[\[,]" + _LONG)
 _WHOLE = 2**53 - 1  # up to there every program that reads JSON has the same whole numbers
 
 
@@ -31,7 +32,7 @@ def is_too_large(entry: Entry, text: str) -> bool:
     if len(text) > BUDGETS.entry_bytes or (not text.isascii() and len(text.encode()) > BUDGETS.entry_bytes):
         return True
     opened = sum(map(text.count, _OPENING))
-    if _PERHAPS_LARGE.search(text) and _has_large_number(entry):
+    if (_LONG_MEMBER.search(text) or ("[" in text and _LONG_ITEM.search(text))) and _has_large_number(entry):
         return True
     # Counted in the text as it is: never less than there are, and hardly ever near the budget.
     if opened < BUDGETS.entry_depth and opened + text.count(",") < BUDGETS.entry_values:
