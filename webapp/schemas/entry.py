@@ -88,11 +88,11 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
     if not isinstance(fields, dict) or not fields:
         faults.setdefault("fields", []).append(t("refused.nothing_changed"))
         return faults
+    schema = schema_for(kind)
+    if schema.accepts(fields, partial=True):  # so that each name is one of the schema's
+        return faults
     if not all(map(is_name, fields)):
         faults.setdefault("fields", []).append(t("refused.field_names"))
-        return faults
-    schema = schema_for(kind)
-    if schema.accepts(fields, partial=True):
         return faults
     try:
         schema.load(fields)
