@@ -21,7 +21,7 @@ import browser
 import environment
 from environment import PYTHON, ROOT, run, say
 
-SUITE_MINUTES_ON_TWO_CORES = 12
+SUITE_MINUTES_ON_TWO_CORES = 19
 
 
 def find_browser() -> str:
