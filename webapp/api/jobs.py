@@ -29,9 +29,10 @@ def jobs() -> Response:
 def list_jobs() -> list[dict[str, Any]]:
     """Return all jobs by title, removed ones last."""
     with reading() as connection:
+        found, _ = entry_rows.jobs_found(connection)
         rows = [
             _row(connection, title)
-            for title in state().summaries.titles(connection)
+            for title in state().summaries.titles(connection, found)
             if guard.who().may_see(title.job_id)
         ]
     return sorted(rows, key=lambda r: (r["removed"], r["title"].casefold(), r["job_id"]))

@@ -62,9 +62,14 @@ def job_ids(connection: Connection) -> list[str]:
     return [row[0] for row in connection.execute(_JOBS)]
 
 
-def job_ids_around_damage(connection: Connection) -> list[str]:
-    """Return the ids of all jobs that can be found where some pages of the database are damaged."""
-    return [job_id for job_id in damage.job_ids(partial(_rows, connection)) if _may_be(connection, job_id)]
+def jobs_found(connection: Connection) -> tuple[list[str], bool]:
+    """Return the ids of all jobs that can be found, and whether none is hidden by damage."""
+    try:
+        with damage.one_job(connection):
+            return job_ids(connection), True
+    except AppError:
+        ids = damage.job_ids(partial(_rows, connection))
+        return [job_id for job_id in ids if _may_be(connection, job_id)], False
 
 
 def _rows(connection: Connection, query: str) -> list[Any]:

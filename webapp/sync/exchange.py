@@ -151,18 +151,19 @@ def _answer(
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
-    known = _known(connection)
+    found, complete = entry_rows.jobs_found(connection)
+    known = set(found)
     for job_id, requested in jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
             continue
-        if known is None or job_id in known:
+        if job_id in known or not complete:
             states[job_id] = _state(connection, job_id, requested, pulled, summaries, wanted)
         else:
             states[job_id] = {"same": True} if requested.get("digest") == digest({}) else {"have": {}}
     with suppress(AppError), one_job(connection):
         _pull_large(connection, pulled)
-    titles = summaries.titles(connection)
+    titles = summaries.titles(connection, found)
     head = {
         "ok": True,
         "protocol": PROTOCOL,
@@ -178,15 +179,6 @@ def _answer(
     text = json.dumps(head, separators=(",", ":"))
     # The entries go out as they are stored: parsing them only to write them again is most of the work.
     return f'{text[:-1]},"entries":[{",".join(pulled.bodies)}]}}'
-
-
-def _known(connection: Connection) -> set[str] | None:
-    """Return the jobs of which anything is here; None where damage hides some."""
-    try:
-        with one_job(connection):
-            return set(entry_rows.job_ids(connection))
-    except AppError:
-        return None
 
 
 def _state(

@@ -16,9 +16,8 @@ from pathlib import Path
 from sqlalchemy import select
 
 from .. import timesource
-from ..errors import AppError
 from ..store import entry_rows
-from ..store.damage import is_damage, one_job
+from ..store.damage import is_damage
 from ..store.engine import reading
 from ..store.filelock import try_lock
 from ..store.photo_rows import PHOTO
@@ -109,11 +108,7 @@ class Looking:
 
     def _look_at_jobs(self, stand: Stand) -> None:
         with reading() as connection:
-            try:
-                with one_job(connection):
-                    jobs = entry_rows.job_ids(connection)
-            except AppError:
-                jobs = entry_rows.job_ids_around_damage(connection)
+            jobs, _ = entry_rows.jobs_found(connection)
         for job_id in sorted(jobs):
             if job_id <= stand.job or stand.photo:
                 continue

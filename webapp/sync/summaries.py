@@ -5,6 +5,7 @@ from are the same.  Nothing of it is stored.
 """
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -61,40 +62,37 @@ class Summaries:
         self._photos: dict[str, _PhotosOfJob] = {}
         self.damaged: set[str] = set()  # jobs of which a look found that they cannot be read whole
 
-    def titles(self, connection: Connection) -> list[Title]:
-        """Return the title of every job, removed ones too, by id."""
-        try:
-            with damage.one_job(connection):
-                counts = entry_rows.counts(connection, "job")
-                ids = entry_rows.job_ids(connection)
-        except AppError:
-            return [
-                self._title_or_damage(connection, j) for j in entry_rows.job_ids_around_damage(connection)
-            ]
-        return [self._title_or_damage(connection, j, counts.get(j, 0)) for j in sorted(ids)]
-
-    def _title_or_damage(self, connection: Connection, job_id: str, count: int | None = None) -> Title:
-        """Return the title of a job; of one that cannot be read the one last known."""
-        try:
-            with damage.one_job(connection):
-                return self._title(connection, job_id, count)
-        except AppError as error:
-            if error.code != "data_damaged":
-                raise
-            _, known = self._titles.get(job_id, (0, Title(job_id, "", "", False)))
-            return replace(known, damaged=True)
+    def titles(self, connection: Connection, job_ids: Iterable[str]) -> list[Title]:
+        """Return the titles of jobs that are here, removed ones too, by id."""
+        counts: dict[str, int] | None = None
+        with suppress(AppError), damage.one_job(connection):
+            counts = entry_rows.counts(connection, "job")
+        return [
+            self._title(connection, job_id, None if counts is None else counts.get(job_id, 0))
+            for job_id in sorted(job_ids)
+        ]
 
     def _title(self, connection: Connection, job_id: str, count: int | None) -> Title:
-        """Return the title of a job; ``count`` of its job entries, where that is known, tells of new ones."""
+        """Return the title of a job; of one that cannot be read the one last known.
+
+        ``count`` of its job entries, where that is known, tells of new ones: without any nothing is read.
+        """
         known = self._titles.get(job_id)
-        if known is None or count is None or known[0] != count:
-            kept = entry_rows.kept(connection, job_id, "job")
-            records = fold(kept)
-            fields: dict[str, Any] = records[0].fields if records else {}
-            removed = bool(records) and records[0].removed
-            title = Title(job_id, fields.get("title") or "", fields.get("site") or "", removed)
-            known = self._titles[job_id] = (len(kept) if count is None else count, title)
-        return known[1]
+        if known is not None and known[0] == count:
+            return known[1]
+        try:
+            with damage.one_job(connection):
+                kept = entry_rows.kept(connection, job_id, "job")
+        except AppError as error:
+            if not damage.is_damage(error):
+                raise
+            return replace(known[1] if known else Title(job_id, "", "", False), damaged=True)
+        records = fold(kept)
+        fields: dict[str, Any] = records[0].fields if records else {}
+        removed = bool(records) and records[0].removed
+        title = Title(job_id, fields.get("title") or "", fields.get("site") or "", removed)
+        self._titles[job_id] = (len(kept) if count is None else count, title)
+        return title
 
     def photos_wanted(self, connection: Connection, job_id: str, digest: str) -> list[str]:
         """Return the hashes of the job's photos that are not here; ``digest`` is that of its vector."""

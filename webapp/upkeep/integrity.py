@@ -12,7 +12,7 @@ from ..errors import AppError
 from ..messages import t
 from ..store.damage import one_job
 from ..store.engine import reading
-from ..store.entry_rows import ENTRY, HELD_BACK, job_ids, job_ids_around_damage
+from ..store.entry_rows import ENTRY, HELD_BACK, jobs_found
 from ..store.photo_rows import PHOTO
 from ..store.photo_storage import PhotoStorage, hash_of
 from .copying import Progress
@@ -70,11 +70,7 @@ def _nobody(what: str, done: int) -> None:
 
 def _check_entries(connection: Connection, found: Findings, tell: Progress) -> None:
     """Check every entry by itself; a job that cannot be read to its end keeps no other from being checked."""
-    try:
-        with one_job(connection):
-            jobs = job_ids(connection)
-    except AppError:
-        jobs = job_ids_around_damage(connection)
+    jobs, _ = jobs_found(connection)
     found.jobs = len(jobs)
     for job_id in jobs:
         try:
