@@ -18,6 +18,7 @@ from typing import Any, TextIO
 
 import click
 
+from ..errors import AppError
 from ..messages import t
 
 CLEAR = "\r\x1b[K"
@@ -77,6 +78,15 @@ def counted(count: int, word: str) -> str:
 def fault_count(count: int, as_json: bool) -> str:
     """Return how many faults there are; where they are not part of a JSON result they stand above."""
     return t("cli.faults" if as_json else "cli.faults_above", n=count)
+
+
+def refuse(code: str, faults: Sequence[str], sentence: str, as_json: bool) -> None:
+    """End with an error if there are faults; each is told by a sentence, but where a JSON result has them."""
+    if not as_json:
+        for fault in faults:
+            note(t(sentence, fault=fault))
+    if faults:
+        raise AppError(code, fault_count(len(faults), as_json))
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:

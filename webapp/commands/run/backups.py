@@ -5,11 +5,10 @@ from pathlib import Path
 import click
 
 from ... import app
-from ...errors import AppError
 from ...messages import listed, t
 from ...upkeep import backup
 from ...web.state import state_of
-from ..output import Progress, counted, fault_count, note, now_and_then, say, show_json
+from ..output import Progress, counted, now_and_then, refuse, say, show_json
 from .opening import BESIDE, TO_READ, opened
 
 
@@ -60,10 +59,6 @@ def _report(found: backup.Copied, whole: str, as_json: bool, quiet: bool) -> Non
         rows = listed(f"{name} {count:,}" for name, count in found.rows.items() if count)
         copied = {"photos": counted(found.photos, "photo"), "new": f"{found.photos_new:,}"}
         say(t("cli.copied", rows=rows, **copied) if rows else t("cli.copied_no_records", **copied))
-    if found.faults:
-        if not as_json:
-            for fault in found.faults:
-                note(t("cli.missing", fault=fault))
-        raise AppError("backup_incomplete", fault_count(len(found.faults), as_json))
+    refuse("backup_incomplete", found.faults, "cli.missing", as_json)
     if not quiet and not as_json:
         say(whole)

@@ -3,11 +3,10 @@
 from dataclasses import asdict
 from pathlib import Path
 
-from ...errors import AppError
 from ...messages import listed, t
 from ...upkeep.integrity import check
 from ...web.state import state_of
-from ..output import Progress, counted, fault_count, note, now_and_then, say, show_json
+from ..output import Progress, counted, now_and_then, refuse, say, show_json
 from .opening import TO_READ, opened
 
 
@@ -22,10 +21,6 @@ def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
         say(listed(counted(*part) for part in parts))
         for line in found.notes:
             say(t("cli.note", text=line))
-    if found.faults:
-        if not as_json:
-            for fault in found.faults:
-                note(t("cli.damaged", fault=fault))
-        raise AppError("data_damaged", fault_count(len(found.faults), as_json))
+    refuse("data_damaged", found.faults, "cli.damaged", as_json)
     if not as_json and not quiet:
         say(t("cli.check_data.whole"))

@@ -11,7 +11,7 @@ from ...survey.coding import code_search, codes, written_form
 from ...survey.review import plausibility
 from ...survey.table_types.codes import ObservationCodes
 from ...tables import codes_file
-from ..output import counted, fault_count, note, say, show_json
+from ..output import counted, refuse, say, show_json
 from . import infile
 
 MAX_FOUND = 5
@@ -48,11 +48,7 @@ def _checked(file: Path, as_json: bool, report: bool) -> ObservationCodes:
     notes = [] if faults else list(_notes(own))
     if as_json and report:
         show_json({"ok": not faults, "faults": faults, "notes": notes})
-    if faults:
-        if not as_json:
-            for fault in faults:
-                note(t("cli.faulty", fault=fault))
-        raise AppError("codes_faulty", fault_count(len(faults), as_json))
+    refuse("codes_faulty", faults, "cli.faulty", as_json)
     if not as_json:
         say(f"{own['client']}: {counted(len(own['rows']), 'code')}.")
         for line in notes:

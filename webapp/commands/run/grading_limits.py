@@ -5,10 +5,9 @@ from pathlib import Path
 from typing import Any
 
 from ... import tables
-from ...errors import AppError
 from ...messages import t
 from ...tables import grading_file
-from ..output import counted, fault_count, note, say, show_json
+from ..output import counted, refuse, say, show_json
 from . import infile
 
 
@@ -23,11 +22,7 @@ def grading_limits(file: Path | None, as_json: bool) -> None:
     notes = [] if faults else list(_notes(scheme))
     if as_json:
         show_json({"ok": not faults, "faults": faults, "notes": notes})
-    if faults:
-        if not as_json:
-            for fault in faults:
-                note(t("cli.faulty", fault=fault))
-        raise AppError("grading_limits_faulty", fault_count(len(faults), as_json))
+    refuse("grading_limits_faulty", faults, "cli.faulty", as_json)
     if as_json:
         return
     codes = {row["code"] for row in scheme["rows"]}

@@ -19,7 +19,7 @@ from ...store.engine import database_url, reading
 from ...store.user_folders import stated_folder
 from ...upkeep import salvage
 from ...web.state import state_of
-from ..output import Progress, counted, fault_count, note, now_and_then, say, show_json
+from ..output import Progress, counted, now_and_then, refuse, say, show_json
 
 
 def salvage_folder(folder: Path, files: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
@@ -81,10 +81,6 @@ def _report(result: salvage.Salvaged, target: Path, as_json: bool, quiet: bool) 
         say(listed(counted(*part) for part in parts))
         for line in result.notes:
             say(t("cli.note", text=line))
-    if result.lost:
-        if not as_json:
-            for line in result.lost:
-                note(t("cli.missing", fault=line))
-        raise AppError("salvage_incomplete", fault_count(len(result.lost), as_json))
+    refuse("salvage_incomplete", result.lost, "cli.missing", as_json)
     if not as_json and not quiet:
         say(t("cli.salvage.whole", folder=target))
