@@ -21,6 +21,7 @@ import webapp.cli
 from webapp.commands.groups import load
 from webapp.commands.loading import loaded
 from webapp.commands.registry import OLD_NAMES, ROWS
+from webapp.commands.interrupt import Stopped
 from webapp.start import fallbook, stopped
 import webapp.app, webapp.job_pack, webapp.upkeep.backup, webapp.jobcheck, webapp.selfcheck.coverage
 import webapp.intake.open_job, webapp.intake.handover, webapp.intake.import_readings
@@ -71,7 +72,7 @@ for line in sys.stdin:
             try:
                 signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
                 fallbook(request["words"])
-            except KeyboardInterrupt:  # so early that no real process is there yet
+            except (Stopped, KeyboardInterrupt):  # so early that no real process is there yet
                 stopped()
     print(json.dumps(answer), flush=True)
 """

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 
 from webapp import paths
 from webapp.cli import main
+from webapp.commands import interrupt
 from webapp.commands.output import one_line
 from webapp.store import user_folders
 
@@ -74,12 +75,31 @@ def test_ctrl_c_when_the_command_is_done_already(monkeypatch):
     """As late as when click closes what the command had opened."""
 
     def late(self, *about):
-        raise KeyboardInterrupt
+        raise interrupt.Stopped
 
     monkeypatch.setattr("click.Context.__exit__", late)
     done = CliRunner().invoke(main, ["recipe", "proxy"])
     assert done.exit_code == 130
-    assert done.stderr.strip() == "fallbook: Stopped before it was done. [interrupted]"
+    assert done.stderr == "fallbook: Stopped before it was done. [interrupted]\n"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals are sent otherwise there")
+def test_ctrl_c_where_click_itself_is_at_work_prints_one_line():
+    """Click would close the terminal's ``^C`` with an empty line of its own."""
+    call = """
+import os, signal, sys, click
+from webapp.start import fallbook
+def late(self, *about):
+    if sys._getframe(1).f_code is click.Command.main.__code__:
+        os.kill(os.getpid(), signal.SIGINT)
+click.Context.__exit__ = late
+fallbook(["recipe", "proxy"])
+"""
+    done = subprocess.run([sys.executable, "-c", call], capture_output=True, text=True, timeout=60)
+    assert (done.returncode, done.stderr) == (
+        130,
+        "fallbook: Stopped before it was done. [interrupted]\n",
+    )
 
 
 def test_ctrl_c_before_the_command_is_loaded(monkeypatch, capfd):
@@ -109,7 +129,7 @@ def renamed(words):
     with one_line_failures():
         try:
             os.kill(os.getpid(), signal.SIGINT)
-        except KeyboardInterrupt:
+        except BaseException:
             pass
         raise RuntimeError("closing what was cut")
 webapp.cli.main = renamed

@@ -18,7 +18,7 @@ def fallbook(words: list[str] | tuple[str, ...] | None = None) -> None:
 
         interrupt.remember()
         main(words)
-    except KeyboardInterrupt:
+    except (interrupt.Stopped, KeyboardInterrupt):
         stopped()
     finally:
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # what it had to do is done

@@ -73,7 +73,7 @@ def leave(error: BaseException) -> NoReturn:
     _flush_or_silence(sys.stdout)
     if isinstance(error, BrokenPipeError):  # the reader has seen enough, as with `| head`
         sys.exit(1)
-    if interrupt.came or isinstance(error, KeyboardInterrupt | click.Abort):
+    if interrupt.came or isinstance(error, interrupt.Stopped | KeyboardInterrupt | click.Abort):
         _tell(AppError("interrupted").sentence, "interrupted")
         sys.exit(INTERRUPTED)
     if isinstance(error, click.ClickException):

@@ -8,6 +8,10 @@ SENTENCE = b"fallbook: Stopped before it was done. [interrupted]\n"
 came: list[int] = []
 
 
+class Stopped(BaseException):
+    """Ctrl-C, under a name that no library catches: click prints an empty line at a KeyboardInterrupt."""
+
+
 def end_at_once() -> None:
     """Let Ctrl-C end the process in one line, until :func:`remember`: nothing is there to undo yet."""
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
@@ -23,7 +27,7 @@ def remember() -> None:
 def stop_if_it_came() -> None:
     """Raise it once more where a library swallowed it: for a command that would go on until it is stopped."""
     if came:
-        raise KeyboardInterrupt
+        raise Stopped
 
 
 def tell() -> None:
@@ -43,4 +47,4 @@ def _raise(number: int, _frame: object) -> None:
     came.append(number)
     if logging := sys.modules.get("logging"):  # a pool whose closing is cut short would print a traceback
         logging.getLogger("sqlalchemy.pool").setLevel(logging.CRITICAL)
-    raise KeyboardInterrupt
+    raise Stopped
