@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from webapp.survey.coding.continuous import continuous_items
 from webapp.survey.coding.run_end import closed_stretches
-from webapp.survey.coding.visibility import visibility
+from webapp.survey.coding.visibility import SightFacts, visibility
 from webapp.survey.errors import SurveyError
 from webapp.survey.flow.capacity_limits import CapacityFacts, limited_capacity
 from webapp.survey.flow.run_capacity import run_capacity
@@ -56,7 +56,7 @@ def worked(read=EVEN, seen=(CRACK,), pipes=(PIPE,), run=None, conflicts=None, en
     except SurveyError:
         profile = None
     items = continuous_items(observed, end_m)["items"]
-    account = visibility(run, lengths, observed, items, end_m, TOOLS.scale, SIGHT)
+    account = visibility(SightFacts(run, lengths, observed, items, end_m, TOOLS.scale), SIGHT)
     facts = CapacityFacts(
         run, lengths, observed, items, account, end_m, profile, TOOLS.scale, nodes, bool(nodes)
     )

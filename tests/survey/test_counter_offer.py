@@ -4,13 +4,13 @@ import pytest
 from hypothesis import strategies as st
 from leave_cases import RUN, TABLES, item, sound
 from parity import parity
-from twins import agree
+from twins import agree, found_by_name
 
 from webapp import tables
 from webapp.survey.coding.run_end import START_WITHIN_M
 from webapp.survey.instruments.counter_offer import PLACES, offered_counter
 from webapp.survey.review.leave_site import open_items
-from webapp.survey.review.plausibility import run_findings, sentence
+from webapp.survey.review.plausibility import FindingFacts, run_findings, sentence
 
 CODES = tables.load("observation_codes")["rows"]
 FINDINGS = tables.load("findings")["rows"]
@@ -72,7 +72,7 @@ def test_before_anything_the_counter_at_chainage_zero():
 
 
 def findings_of(run, observations, others=()):
-    found = run_findings(run, [], observations, CODES, None, 90.0, others)
+    found = run_findings(FindingFacts(run, [], observations, others, None, 90.0), CODES)
     return [(one["code"], sentence(FINDINGS, one)) for one in found if one["field"].endswith("counter_m")]
 
 
@@ -137,5 +137,8 @@ def test_both_sides_offer_the_same(twin, reported, zero_m):
 def test_both_sides_find_the_same(twin):
     ties = [{"id": "t", "fields": {"counter_m": 21.0}}, {"id": "s", "fields": {"from_counter_m": 30.0}}]
     run = {"end_counter_m": 20.0, "counter_zero_m": 0.5}
-    args = (run, [], [start(16.5)], CODES, None, 90.0, ties)
-    assert len(agree(twin, "survey/review/plausibility", "run_findings", run_findings, *args)) == 3
+    facts = {
+        "run": run, "readings": [], "observations": [start(16.5)], "others": ties, "cable_length_m": None,
+        "limit_deg": 90.0,
+    }  # fmt: skip
+    assert len(found_by_name(twin, facts, CODES)) == 3

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import strategies as st
 from parity import parity
 from run_made import figures_of
-from twins import agree
+from twins import agree, found_by_name
 
 from webapp.figures.run_records import RunRecords
 from webapp.records.fold import Record
@@ -18,7 +18,7 @@ from webapp.survey.instruments.counter_resets import (
     shown_at,
     shown_m,
 )
-from webapp.survey.review.plausibility import run_findings
+from webapp.survey.review.plausibility import FindingFacts, run_findings
 
 FALLING = {"size": 1, "unit": "pct", "sense": "falling"}
 FLATTER = {"size": 0.5, "unit": "pct", "sense": "falling"}
@@ -80,19 +80,23 @@ def test_the_figures_are_those_of_a_counter_that_ran_on():
     assert shown_m(run, "end_counter_m") == 20.3 and RUN["end_counter_m"] == 20.3
 
 
+def facts(readings, cable_m=None):
+    return FindingFacts({}, readings, [], [], cable_m, 90.0)
+
+
 def test_without_the_reset_told_the_reading_is_asked_about():
     readings = survey()
     del readings[13]["fields"]["counter_reset"]
-    found = [f for f in run_findings({}, readings, [], [], None, 90.0) if f["code"] == "reading_out_of_order"]
+    found = [f for f in run_findings(facts(readings), []) if f["code"] == "reading_out_of_order"]
     assert [(f["record_id"], f["values"]["before_m"]) for f in found] == [("b01", 12.5)]
     reported = as_if_never_reset({}, {"reading": survey()})[1]["reading"]
-    assert run_findings({}, reported, [], [], None, 90.0) == []
+    assert run_findings(facts(reported), []) == []
 
 
 def test_findings_say_what_the_counter_showed():
     readings = [*survey(), item("c", counter_m=1.0, inclination=FALLING)]
     reported = as_if_never_reset({}, {"reading": readings})[1]["reading"]
-    found = run_findings({}, reported, [], [], 30.0, 90.0)
+    found = run_findings(facts(reported, 30.0), [])
     assert found[0]["values"] == {"counter_m": 1.0, "before_m": 20.3}
     assert {f["values"]["counter_m"] for f in found[1:]} == {30.5, 31.5, 32.5}  # of cable, over all
 
@@ -198,4 +202,8 @@ def test_both_sides_agree(twin, shown, rows, end_m):
 
         agree(twin, "survey/instruments/counter_resets", "shown_at", shown, parts, end_m)
     through, run = as_if_never_reset({}, kinds)[1]["reading"], {"end_counter_m": end_m}
-    agree(twin, "survey/review/plausibility", "run_findings", run_findings, run, through, [], [], 50.0, 10.0)
+    plain = {
+        "run": run, "readings": through, "observations": [], "others": [], "cable_length_m": 50.0,
+        "limit_deg": 10.0,
+    }  # fmt: skip
+    found_by_name(twin, plain, [])

@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import strategies as st
 from parity import parity
-from twins import agree
+from twins import agree, found_by_name
 
 from webapp import tables
 from webapp.survey.coding import codes
@@ -112,8 +112,11 @@ run_fields = st.fixed_dictionaries(
 )
 def test_findings_agree(twin, run, readings, observed, cable_m):
     records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
-    args = (run, *records, ROWS, cable_m, 10.0)
-    found = agree(twin, "survey/review/plausibility", "run_findings", plausibility.run_findings, *args)
+    facts = {
+        "run": run, "readings": records[0], "observations": records[1], "others": [],
+        "cable_length_m": cable_m, "limit_deg": 10.0,
+    }  # fmt: skip
+    found = found_by_name(twin, facts, ROWS)
     for one in found or ():
         text = agree(twin, "survey/review/plausibility", "sentence", plausibility.sentence, FINDINGS, one)
         assert "{" not in text

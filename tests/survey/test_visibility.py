@@ -34,7 +34,14 @@ def continuous(code, from_m, to_m, number=1, **more):
 
 def account(observed, end_m=40.0, pipes=(), run=None, scale=1.0):
     items = continuous_items(observed, end_m)["items"]
-    return visibility.visibility(run or {}, pipes, observed, items, end_m, scale, SIGHT)
+    return visibility.visibility(
+        visibility.SightFacts(run or {}, pipes, observed, items, end_m, scale), SIGHT
+    )
+
+
+def seen_of(facts, table):
+    """The account, from facts by name."""
+    return visibility.visibility(visibility.SightFacts(**facts), table)
 
 
 ROUND = [{"id": "s", "fields": {"shape": "circular", "from_counter_m": 0.0, "to_counter_m": 40.0}}]
@@ -208,8 +215,11 @@ def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
     if len(fields) % 3 == 1:  # its end, and the shape of its pipes, are in dispute
         run["least_end_counter_m"] = 12.5
         lengths = [one | {"conflicts": {"shape": [["a", "circular"], ["b", None]]}} for one in lengths]
-    found = agree(twin, "survey/coding/visibility", "visibility", visibility.visibility,
-                  run, lengths, observed, items, end_m, scale, SIGHT)  # fmt: skip
+    facts = {
+        "run": run, "stretches": lengths, "observations": observed, "items": items, "end_counter_m": end_m,
+        "scale": scale,
+    }  # fmt: skip
+    found = agree(twin, "survey/coding/visibility", "visibility", seen_of, facts, SIGHT)
     unseen = agree(
         twin, "survey/coding/visibility", "unseen_m", visibility.unseen_m, found, 3.0, end_m, scale
     )

@@ -5,6 +5,7 @@ import math
 from twin import TwinError
 
 from webapp.survey.errors import SurveyError
+from webapp.survey.review.plausibility import FindingFacts, run_findings
 
 TURNS = ("azimuth_deg", "adjusted_azimuth_deg", "lon_deg", "azimuth_from_deg", "azimuth_to_deg", "bearing")
 
@@ -44,6 +45,19 @@ def agree(twin, module, name, function, *args, floor=1.0, within=1e-9):
 
     requested(twin, module, name, args, check)
     return ours
+
+
+def found_by_name(twin, facts, rows):
+    """What ``run_findings`` says on both sides, from facts by name."""
+    module = "survey/review/plausibility"
+    return agree(
+        twin,
+        module,
+        "run_findings",
+        lambda plain, codes: run_findings(FindingFacts(**plain), codes),
+        facts,
+        rows,
+    )
 
 
 def refuses(twin, module, name, function, *args):

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TypeVar
 
 from ..survey.coding.continuous import ContinuousItem, continuous_items
-from ..survey.coding.visibility import Visibility, visibility
+from ..survey.coding.visibility import SightFacts, Visibility, visibility
 from ..survey.errors import SurveyError
 from ..survey.flow.disputed_pipe import settled_rows
 from ..survey.flow.types import RunCapacity
@@ -91,12 +91,9 @@ class RunFigures:
         """What the camera could see."""
         if self.whole is not None and self.whole.visibility is not None:
             return self.whole.visibility
-        seen, end_m, table = (
-            self.records.observations,
-            self.extent["end_counter_m"],
-            self.tables["visibility"],
-        )
-        return visibility(self.run, self.stretches, seen, self.items, end_m, self.instruments.scale, table)
+        seen, end_m, scale = self.records.observations, self.extent["end_counter_m"], self.instruments.scale
+        facts = SightFacts(self.run, self.stretches, seen, self.items, end_m, scale)
+        return visibility(facts, self.tables["visibility"])
 
     @cached_property
     def hazards(self) -> list[Hazard]:

@@ -10,10 +10,15 @@ import { runFindings } from '../survey/review/plausibility.js';
  */
 export function findingsOf({ run, parts, instruments, records }, codes) {
   const { readings, observations, level_ties: ties, stretches, remarks } = records;
-  const limit = checkedLimitDeg(instruments);
   const others = [...ties, ...stretches, ...remarks];
-  return [
-    ...runFindings(run, readings, observations, codes, instruments.cable_length_m, limit, others),
-    ...partFindings(parts, ties, stretches)
-  ];
+  const { cable_length_m } = instruments;
+  const facts = {
+    run,
+    readings,
+    observations,
+    others,
+    cable_length_m,
+    limit_deg: checkedLimitDeg(instruments)
+  };
+  return [...runFindings(facts, codes), ...partFindings(parts, ties, stretches)];
 }

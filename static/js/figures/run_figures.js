@@ -123,12 +123,14 @@ export class RunFigures {
       whole?.visibility ??
       this.#remember('visibility', [run, stretches, observations, items, instruments], () =>
         visibility(
-          run,
-          stretches,
-          observations,
-          items,
-          extent.end_counter_m,
-          instruments.scale,
+          {
+            run,
+            stretches,
+            observations,
+            items,
+            end_counter_m: extent.end_counter_m,
+            scale: instruments.scale
+          },
           this.tables.visibility
         )
       )

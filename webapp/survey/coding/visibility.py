@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, TypedDict, TypeVar, cast
 
@@ -12,6 +13,22 @@ from .hidden_spans import Sight, SightKnown, Span, hidden_span, hidden_spans, lo
 
 G = TypeVar("G", bound=Mapping[str, Any])  # grading.run_grading.Grading, in a room further on
 MIN_M = 1e-6  # two places nearer than this are one
+
+
+@dataclass(frozen=True)
+class SightFacts:
+    """What is known of a run that was looked at.
+
+    ``stretches``, ``observations``: its records; ``items``: what goes on along it; ``end_counter_m`` [m]: to
+    where it was surveyed, None where nothing says how far; ``scale``: metres by each metre of the counter.
+    """
+
+    run: RunFields
+    stretches: Sequence[StretchRecord]
+    observations: Sequence[ObservationRecord]
+    items: Sequence[ContinuousItem]
+    end_counter_m: float | None
+    scale: float
 
 
 class VisiblePart(TypedDict):
@@ -41,16 +58,8 @@ class Visibility(TypedDict):
     parts: list[VisiblePart]
 
 
-def visibility(
-    run: RunFields, stretches: Sequence[StretchRecord], observations: Sequence[ObservationRecord],
-    items: Sequence[ContinuousItem], end_counter_m: float | None, scale: float, table: VisibilityTable,
-) -> Visibility:  # fmt: skip
+def visibility(facts: SightFacts, table: VisibilityTable) -> Visibility:
     """Return the account of what was seen along a run.
-
-    Parameters
-    ----------
-    end_counter_m : float or None
-        Counter reading to which the run was surveyed [m]; None where nothing says how far.
 
     Returns
     -------
@@ -80,11 +89,12 @@ def visibility(
     >>> table = {"view_lost_codes": ["BDG"], "water_code": "BDD", "deposit_code": "BBC", "node_codes": [],
     ...          "part_from_pct": 20, "hidden_from_pct": 90}
     >>> lost = {"id": "a", "fields": {"code": "BDG", "counter_m": 4.0}}
-    >>> visibility({}, [], [lost], [], 10.0, 1.0, table)["hidden_m"]
+    >>> visibility(SightFacts({}, [], [lost], [], 10.0, 1.0), table)["hidden_m"]
     6.0
     """
-    start_m = run.get("counter_zero_m") or 0.0
-    looked = any(looks_at_wall(one, table) for one in observations)
+    end_counter_m, scale = facts.end_counter_m, facts.scale
+    start_m = facts.run.get("counter_zero_m") or 0.0
+    looked = any(looks_at_wall(one, table) for one in facts.observations)
     found: Visibility = {
         "looked": looked, "from_counter_m": start_m, "to_counter_m": end_counter_m, "clear_m": None,
         "part_m": None, "hidden_m": None, "total_m": None, "parts": [],
@@ -92,14 +102,14 @@ def visibility(
     if end_counter_m is None or end_counter_m <= start_m:
         return found
     ordered = sorted(
-        (one for one in observations if one["fields"].get("counter_m") is not None),
+        (one for one in facts.observations if one["fields"].get("counter_m") is not None),
         key=lambda one: one["fields"]["counter_m"] or 0.0,
     )
-    spans = hidden_spans(ordered, items, start_m, end_counter_m, table)
-    least_m = run.get("least_end_counter_m")
+    spans = hidden_spans(ordered, facts.items, start_m, end_counter_m, table)
+    least_m = facts.run.get("least_end_counter_m")
     if least_m is not None and least_m < end_counter_m:
         spans.append(hidden_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))
-    rounds = _round_lengths(stretches, end_counter_m)
+    rounds = _round_lengths(facts.stretches, end_counter_m)
     parts = _parts(spans, rounds, start_m, end_counter_m, scale)
     sums: dict[Sight, float] = {"clear": 0.0, "part": 0.0, "hidden": 0.0}
     for part in parts:

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from ..coding.continuous import ContinuousItem, continuous_items
 from ..coding.run_end import closed_stretches, ended_run
-from ..coding.visibility import Visibility, visibility
+from ..coding.visibility import SightFacts, Visibility, visibility
 from ..errors import SurveyError
 from ..flow.types import RunCapacity
 from ..flow.whole_run import withheld_bottleneck
@@ -234,16 +234,9 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
 
 
 def _account(piece: Piece, table: VisibilityTable) -> Visibility:
-    end_m = piece.extent["end_counter_m"]
-    return visibility(
-        piece.fields,
-        piece.stretches,
-        piece.run.observations,
-        piece.items,
-        end_m,
-        piece.instruments.scale,
-        table,
-    )
+    end_m, scale = piece.extent["end_counter_m"], piece.instruments.scale
+    facts = SightFacts(piece.fields, piece.stretches, piece.run.observations, piece.items, end_m, scale)
+    return visibility(facts, table)
 
 
 def _looked(piece: Piece) -> tuple[float, float]:

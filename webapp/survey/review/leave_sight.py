@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from ..coding.continuous import continuous_items
-from ..coding.visibility import visibility
+from ..coding.visibility import SightFacts, visibility
 from ..grading.hazards import hazards
 from ..records import ObservationRecord, RunFields
 from .leave_item import LeaveTables, OpenItem, open_item
@@ -42,7 +42,7 @@ def sight_items(
         labels = {"label": row["label"], "caution": row["caution"]}
         code = "hazard" if one["sure"] else "hazard_possible"
         found.append(open_item(code, run_id, "observation", one["record_id"], None, labels))
-    account = visibility(run, [], observations, items, end_counter_m, 1.0, tables["visibility"])
+    account = visibility(SightFacts(run, [], observations, items, end_counter_m, 1.0), tables["visibility"])
     for part in account["parts"]:
         if part["sight"] == "hidden":
             ends = {"from_m": part["from_counter_m"], "to_m": part["to_counter_m"]}

@@ -5,7 +5,8 @@ The sentences stand in ``tables/findings.json`` and are filled by :func:`sentenc
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, cast
 
 from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
@@ -14,33 +15,38 @@ from ..errors import SurveyError
 from ..findings import RecordFinding
 from ..instruments.counter_resets import shown_m
 from ..instruments.gradient import inclination_deg
-from ..records import ObservationRecord, ReadingRecord, RunFields
+from ..records import (
+    LevelTieRecord,
+    ObservationRecord,
+    ReadingRecord,
+    RemarkRecord,
+    RunFields,
+    StretchRecord,
+)
 from ..table_types.codes import ObservationCode
 from ..table_types.site import FindingRow
 
-Record = Mapping[str, Any]  # of any kind, with ``id`` and ``fields``
+Placed = LevelTieRecord | StretchRecord | RemarkRecord  # further records with a place on the run
 
 
-def run_findings(
-    run: RunFields,
-    readings: Sequence[ReadingRecord],
-    observations: Sequence[ObservationRecord],
-    code_rows: Sequence[ObservationCode],
-    cable_length_m: float | None,
-    limit_deg: float | None,
-    others: Sequence[Record] = (),
-) -> list[RecordFinding]:
+@dataclass(frozen=True)
+class FindingFacts:
+    """What is looked through for what is unlikely: the records of a run, in the order of their making.
+
+    ``cable_length_m`` [m]: cable on the drum, None where not known; ``limit_deg`` [deg]: largest inclination
+    that the instrument reads, None where nobody has checked it: then none is held to be beyond it.
+    """
+
+    run: RunFields
+    readings: Sequence[ReadingRecord]
+    observations: Sequence[ObservationRecord]
+    others: Sequence[Placed]
+    cable_length_m: float | None
+    limit_deg: float | None
+
+
+def run_findings(facts: FindingFacts, code_rows: Sequence[ObservationCode]) -> list[RecordFinding]:
     """Return what is unlikely on one run.
-
-    Parameters
-    ----------
-    readings, observations : sequence of mapping
-        ``id`` and ``fields`` of the records, in the order in which they were made.
-    cable_length_m : float or None
-        Cable on the drum [m], if known.
-    limit_deg : float or None
-        Largest inclination that the instrument reads [deg]; None where nobody has checked it: then none is
-        held to be beyond it.
 
     Returns
     -------
@@ -49,20 +55,21 @@ def run_findings(
 
     Examples
     --------
-    >>> run_findings({}, [{"id": "r1", "fields": {"counter_m": 5}}], [], [], None, 10.0)[0]["code"]
+    >>> reading = {"id": "r1", "fields": {"counter_m": 5}}
+    >>> run_findings(FindingFacts({}, [reading], [], [], None, 10.0), [])[0]["code"]
     'reading_incomplete'
     """
-    found = _order_findings(readings)
-    for reading in readings:
-        found += _reading_findings(reading, limit_deg)
-    for record in (*readings, *observations, *others):
-        found += _place_findings(run, record, cable_length_m)
-    for observation in observations:
-        found += _start_findings(run, observation)
+    found = _order_findings(facts.readings)
+    for reading in facts.readings:
+        found += _reading_findings(reading, facts.limit_deg)
+    for record in (*facts.readings, *facts.observations, *facts.others):
+        found += _place_findings(facts.run, record, facts.cable_length_m)
+    for observation in facts.observations:
+        found += _start_findings(facts.run, observation)
         for one in check_observation(code_rows, observation["fields"]):
             found.append({"record_id": observation["id"], **one})
     # What lies beyond the end is told of each record already.
-    found += [{**one} for one in continuous_items(observations, None)["faults"]]
+    found += [{**one} for one in continuous_items(facts.observations, None)["faults"]]
     return found
 
 
@@ -136,9 +143,12 @@ def _reading_findings(reading: ReadingRecord, limit_deg: float | None) -> list[R
     return []
 
 
-def _place_findings(run: RunFields, record: Record, cable_length_m: float | None) -> list[RecordFinding]:
-    name = "counter_m" if record["fields"].get("counter_m") is not None else "from_counter_m"
-    counter_m = record["fields"].get(name)
+def _place_findings(
+    run: RunFields, record: ReadingRecord | ObservationRecord | Placed, cable_length_m: float | None
+) -> list[RecordFinding]:
+    places = cast(Mapping[str, float | None], record["fields"])  # of each kind its own, one of these at least
+    name = "counter_m" if places.get("counter_m") is not None else "from_counter_m"
+    counter_m = places.get(name)
     if counter_m is None:
         return []
     zero_m, end_m = run.get("counter_zero_m"), run.get("end_counter_m")

@@ -14,6 +14,8 @@ import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /**
+ * @typedef {{run: RunFields, stretches: StretchRecord[], observations: ObservationRecord[], items:
+ *   ContinuousItem[], end_counter_m: number | null, scale: number}} SightFacts
  * @typedef {{sight: Sight, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
  *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known:
  *   SightKnown}} VisiblePart
@@ -23,17 +25,9 @@ import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
 
 const MIN_M = 1e-6; // two places nearer than this are one
 
-/**
- * @param {RunFields} run
- * @param {StretchRecord[]} stretches
- * @param {ObservationRecord[]} observations
- * @param {ContinuousItem[]} items
- * @param {number | null} endCounterM
- * @param {number} scale
- * @param {VisibilityTable} table
- * @returns {Visibility}
- */
-export function visibility(run, stretches, observations, items, endCounterM, scale, table) {
+/** @param {SightFacts} facts @param {VisibilityTable} table @returns {Visibility} */
+export function visibility(facts, table) {
+  const { run, stretches, observations, items, end_counter_m: endCounterM, scale } = facts;
   const startM = run.counter_zero_m || 0;
   const looked = observations.some((one) => looksAtWall(one, table));
   /** @type {Visibility} */

@@ -255,16 +255,9 @@ function extentOf(pieces, join, both, endCounterM) {
 }
 
 /** @param {Piece} piece @param {VisibilityTable} table */
-function accountOf(piece, table) {
-  return visibility(
-    piece.fields,
-    piece.stretches,
-    piece.run.observations,
-    piece.items,
-    piece.extent.end_counter_m,
-    piece.instruments.scale,
-    table
-  );
+function accountOf({ fields: run, stretches, run: { observations }, items, extent, instruments }, table) {
+  const { end_counter_m } = extent;
+  return visibility({ run, stretches, observations, items, end_counter_m, scale: instruments.scale }, table);
 }
 
 /**

@@ -30,7 +30,8 @@ export function sightItems(runId, run, observations, endCounterM, tables) {
       caution
     });
   });
-  const account = visibility(run, [], observations, items, endCounterM, 1, tables.visibility);
+  const facts = { run, stretches: [], observations, items, end_counter_m: endCounterM, scale: 1 };
+  const account = visibility(facts, tables.visibility);
   for (const part of account.parts) {
     if (part.sight !== 'hidden') continue;
     const [by] = part.record_ids;

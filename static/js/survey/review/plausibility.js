@@ -10,21 +10,25 @@ import { startOffM } from '../coding/run_end.js';
 
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
-/** @typedef {{id: string, fields: Object<string, any>}} SurveyItem */
+/** @typedef {import('../../records/types.js').LevelTieRecord} LevelTieRecord */
+/** @typedef {import('../../records/types.js').RemarkRecord} RemarkRecord */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('../coding/codes.js').Finding} Finding */
 /** @typedef {Finding & {record_id: string}} RecordFinding */
+/**
+ * @typedef {{id: string, fields: {counter_m?: number | null, from_counter_m?: number | null}}} PlacedRecord
+ * @typedef {{run: RunFields, readings: ReadingRecord[], observations: ObservationRecord[], others:
+ *   Array<LevelTieRecord | StretchRecord | RemarkRecord>, cable_length_m: number | null, limit_deg: number |
+ *   null}} FindingFacts   in the order of their making; limit_deg null where nobody has checked it
+ */
 
 /**
- * @param {RunFields} run fields of the run
- * @param {SurveyItem[]} readings in the order in which they were made
- * @param {ObservationRecord[]} observations
+ * @param {FindingFacts} facts
  * @param {import('../../records/tables.js').ObservationCode[]} codeRows
- * @param {number | null} cableLengthM
- * @param {number | null} limitDeg null where nobody has checked it
- * @param {SurveyItem[]} [others] further records with a place: level ties, stretches, remarks, photos
  * @returns {RecordFinding[]}
  */
-export function runFindings(run, readings, observations, codeRows, cableLengthM, limitDeg, others = []) {
+export function runFindings(facts, codeRows) {
+  const { run, readings, observations, others, cable_length_m: cableLengthM, limit_deg: limitDeg } = facts;
   const found = orderFindings(readings);
   for (const reading of readings) found.push(...readingFindings(reading, limitDeg));
   for (const record of [...readings, ...observations, ...others])
@@ -63,7 +67,7 @@ function make(code, recordId, field, values) {
   return { record_id: recordId, code, field, values };
 }
 
-/** @param {SurveyItem[]} readings @returns {RecordFinding[]} */
+/** @param {ReadingRecord[]} readings @returns {RecordFinding[]} */
 function orderFindings(readings) {
   /** @type {RecordFinding[]} */
   const found = [];
@@ -92,7 +96,7 @@ function orderFindings(readings) {
   return found;
 }
 
-/** @param {SurveyItem} reading @param {number | null} limitDeg @returns {RecordFinding[]} */
+/** @param {ReadingRecord} reading @param {number | null} limitDeg @returns {RecordFinding[]} */
 function readingFindings(reading, limitDeg) {
   const { counter_m: counterM, inclination } = reading.fields;
   if (counterM === null || counterM === undefined || !inclination) {
@@ -108,7 +112,7 @@ function readingFindings(reading, limitDeg) {
 
 /**
  * @param {RunFields} run
- * @param {SurveyItem} record
+ * @param {PlacedRecord} record
  * @param {number | null} cableLengthM
  * @returns {RecordFinding[]}
  */
@@ -136,7 +140,7 @@ function placeFindings(run, record, cableLengthM) {
   return found;
 }
 
-/** @param {RunFields} run @param {SurveyItem} observation @returns {RecordFinding[]} */
+/** @param {RunFields} run @param {ObservationRecord} observation @returns {RecordFinding[]} */
 function startFindings(run, { id, fields }) {
   if (startOffM(run, fields) === null) return [];
   return [
