@@ -1,6 +1,7 @@
 """What a schema accepts at once is what marshmallow finds no fault with."""
 
 import copy
+import json
 
 import pytest
 from hypothesis import given, settings
@@ -11,11 +12,13 @@ from webapp import paths
 from webapp.records import job_file
 from webapp.schemas import KINDS, base, check_entry, schema_for
 from webapp.schemas.describe import describe_field
+from webapp.sync import apply
 
 JOB = "019abcde-0000-7000-8000-000000000001"
 SAMPLE_ENTRIES = [
     e for p in paths.SAMPLE_JOBS.glob("*/job.json") for e in job_file.read(p.read_bytes()).entries
 ]
+KIND_NAMES = sorted(KINDS)
 NAMES = sorted({name for kind in KINDS for name in schema_for(kind).fields})
 
 JSON = st.recursive(
@@ -190,3 +193,22 @@ def test_what_each_kind_of_field_accepts_and_how_it_words_the_rest(field, good, 
     for value in values:
         assert not field.accepts(value)
         assert field.fault(value) == WORDED[why]
+
+
+@settings(max_examples=400, deadline=None)
+@given(
+    st.sampled_from(KIND_NAMES),
+    st.dictionaries(st.sampled_from(NAMES), JSON | WHOLE, max_size=4),
+    st.integers(0, 400),
+)
+def test_what_is_short_and_good_is_within_the_budget(kind, fields, seen):
+    """So it is taken without the look for what is too large."""
+    try:
+        json.dumps(fields, allow_nan=False)
+    except ValueError:
+        return  # no request can bring it
+    made = entry(JOB, "script-0", 1, kind=kind, fields=fields)
+    made["seen"] = {name: [f"script-0:{n}" for n in range(1, seen)] for name in fields}
+    for one in (made, *SAMPLE_ENTRIES[:: max(1, seen)]):
+        assert apply.as_stored(one) == apply._looked_at(one)[:2]
+        assert apply._looked_at(one)[2] in (None, check_entry(one))

@@ -3,7 +3,7 @@
 import gzip
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from flask import Response, request
@@ -33,7 +33,7 @@ def raw(limit_bytes: int) -> bytes:
     return data
 
 
-def json_value(limit_bytes: int, unpacked_bytes: int) -> Any:
+def json_value(limit_bytes: int, unpacked_bytes: int, parse: Callable[[bytes], Any] = loads) -> Any:
     """Return the JSON value of the body, unpacked if it is gzip and counted before it is parsed."""
     data = raw(limit_bytes)
     encoding = request.headers.get("Content-Encoding", "identity").strip().lower()
@@ -44,7 +44,7 @@ def json_value(limit_bytes: int, unpacked_bytes: int) -> Any:
     else:
         raise AppError("media_type", t("api.body_encoding"), field="Content-Encoding")
     try:
-        return loads(data)
+        return parse(data)
     except ValueError as error:
         raise AppError("body_not_json") from error
 

@@ -6,6 +6,7 @@ from .. import config
 from ..access import guard
 from ..errors import AppError
 from ..messages import t
+from ..records.job_file import loads_fast
 from ..sync.exchange import exchange
 from ..sync.sender import Sender
 from ..web.headers import need_type
@@ -19,7 +20,7 @@ bp = Blueprint("sync", __name__)
 def sync() -> Response:
     """Take entries, give entries."""
     need_type(request, "application/json")
-    value = json_value(config.SYNC_BYTES, config.SYNC_UNPACKED_BYTES)
+    value = json_value(config.SYNC_BYTES, config.SYNC_UNPACKED_BYTES, loads_fast)
     who = guard.who()
     sender = Sender(who.name, who.address, who.device_id, who.jobs)
     try:

@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import orjson
+
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
@@ -144,6 +146,17 @@ def loads(data: bytes, pairs: Pairs | None = None) -> Any:
         return json.loads(text, parse_constant=_refuse, parse_float=_finite, object_pairs_hook=pairs)
     except RecursionError as error:
         raise ValueError(t("jobcheck.too_deep")) from error
+
+
+def loads_fast(data: bytes) -> Any:
+    """Return the JSON value of ``data`` as :func:`loads` does, sooner; ValueError for the same texts.
+
+    Whole numbers of more than 64 bits may come as floats: beyond what an entry may hold in either form.
+    """
+    try:
+        return orjson.loads(data)
+    except orjson.JSONDecodeError:  # for lone surrogates, a byte order mark, hundreds of digits, too
+        return loads(data)
 
 
 def loads_counted(data: bytes, pairs: Pairs | None = None) -> Any:

@@ -8,7 +8,8 @@ from itertools import accumulate
 
 PIECE_BYTES = 1 << 17
 _STEP = {ord(sign): 1 if sign in "[{" else -1 for sign in "[]{}"}
-_NO_BRACKET = bytes(set(range(256)) - set(_STEP))
+_NO_SIGN = bytes(set(range(256)) - set(b'",[]{}'))
+_NO_BRACKET = b","
 
 
 class JsonSize:
@@ -29,8 +30,11 @@ class JsonSize:
         data = self._rest + piece
         odd = (len(data) - len(data.rstrip(b"\\"))) % 2
         self._rest, data = data[len(data) - odd :], data[: len(data) - odd]
-        # Without escapes every quotation mark begins or ends a string.
-        parts = data.replace(b"\\\\", b"").replace(b'\\"', b"").split(b'"')
+        if b"\\" in data:
+            data = data.replace(b"\\\\", b"").replace(b'\\"', b"")
+        # Without escapes every quotation mark begins or ends a string.  Of two that stand together, once all
+        # else is left out, neither changes whether what follows is in a string.
+        parts = data.translate(None, _NO_SIGN).replace(b'""', b"").split(b'"')
         bare = b"".join(parts[int(self._in_string) :: 2])
         self._in_string ^= len(parts) % 2 == 0
         brackets = bare.translate(None, _NO_BRACKET)

@@ -42,6 +42,7 @@ KEYS = {
     "recorded_at",
 }
 EVERYTHING = "*"
+NUMBERS = 10**10  # the numbers of a writer are below it
 
 
 def schema_for(kind: str) -> RecordSchema:
@@ -68,7 +69,7 @@ def envelope_faults(entry: Any) -> list[str]:
     if not isinstance(entry.get("writer"), str) or not is_writer(entry["writer"]):
         faults.append(t("refused.writer"))
     number = entry.get("number")
-    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < 10**10:
+    if isinstance(number, bool) or not isinstance(number, int) or not 1 <= number < NUMBERS:
         faults.append(t("refused.number_from_1"))
     return faults
 

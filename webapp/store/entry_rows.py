@@ -1,7 +1,7 @@
 """Queries on entries and those held back.  Each takes the connection of the caller's transaction."""
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Generator, Iterable, Iterator, Sequence
 from functools import partial
 from operator import itemgetter
 from typing import Any
@@ -36,9 +36,14 @@ WITH RECURSIVE j(job_id) AS (
   UNION
   SELECT (SELECT min(job_id) FROM entry WHERE job_id > j.job_id) FROM j WHERE j.job_id IS NOT NULL)
 SELECT job_id FROM j WHERE job_id IS NOT NULL""")
+ROWS_AT_ONCE = 100  # each may have as many bytes as an entry
 _VALUES = itemgetter(*ENTRY.columns.keys())
 _ADD = str(insert(ENTRY).compile(dialect=sqlite.dialect()))  # question marks, in the order of the columns
 _HEAD = text("SELECT max(number) FROM entry WHERE job_id = :job AND writer = :writer")
+_BEYOND = text("""
+SELECT number, CASE WHEN length(body) <= :most THEN body END, aside, sha256 FROM entry
+WHERE job_id = :job AND writer = :writer AND number > :number ORDER BY number LIMIT :limit
+""").execution_options(yield_per=ROWS_AT_ONCE)
 
 # What the index knows of a job's rows; a page of the table that lost some cannot hide them.
 _WITNESS = text("""
@@ -99,26 +104,28 @@ def stored(
 
 def beyond(
     connection: Connection, job_id: str, writer: str, number: int, limit: int
-) -> Sequence[tuple[int, str | None, str | None]]:
-    """Return number, body and reasons of a writer's entries after ``number``, ascending.
+) -> Generator[tuple[int, str | None, str | None], None, None]:
+    """Yield number, body and reasons of a writer's entries after ``number``, ascending, each proved.
 
     The body is None of one that is beyond today's budget, which an earlier version took: ``body_of`` has it.
+    Rows are read a few at a time: whoever has enough of them stops.
     """
-    body = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))
-    query = (
-        select(ENTRY.c.number, body, ENTRY.c.aside, ENTRY.c.sha256)
-        .where(ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number > number)
-        .order_by(ENTRY.c.number)
-        .limit(limit)
-    )
-    found = []
-    for following, (n, body, aside, sha256) in enumerate(connection.execute(query), start=number + 1):
-        if body is not None:
-            damage.check_body(body, sha256)
-        if n != following:  # numbers have no gaps
-            raise damage.of_job()
-        found.append((n, body, aside))
-    return found
+    requested = {
+        "job": job_id,
+        "writer": writer,
+        "number": number,
+        "limit": limit,
+        "most": BUDGETS.entry_bytes,
+    }
+    following = number
+    with connection.execute(_BEYOND, requested) as rows:
+        for n, body, aside, sha256 in rows:
+            following += 1
+            if body is not None:
+                damage.check_body(body, sha256)
+            if n != following:  # numbers have no gaps
+                raise damage.of_job()
+            yield n, body, aside
 
 
 def body_of(connection: Connection, job_id: str, writer: str, number: int) -> str | None:

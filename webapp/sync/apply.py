@@ -21,19 +21,35 @@ from ..records.entry_budget import frame_of, is_frame, is_too_large
 from ..records.fold import Entry, entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
-from ..schemas.entry import KINDS
+from ..schemas.entry import KINDS, NUMBERS
 from ..store import entry_rows
 
 Outcome = list[Any]
+Faults = dict[str, list[str]]  # by field
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
 _KIND_AND_RECORD = itemgetter("kind", "record_id")
 
 
 def check_identities(entries: list[Any]) -> None:
     """Refuse the whole batch if an entry has no sound identity."""
+    before: Any = None
     for index, entry in enumerate(entries):
-        if faults := envelope_faults(entry):
+        if not _is_next(before, entry) and (faults := envelope_faults(entry)):
             raise AppError("entry_malformed", faults[0], field="entries", index=index)
+        before = entry
+
+
+def _is_next(before: Any, entry: Any) -> bool:
+    """Say whether an entry follows one whose identity is sound, in the same job and by the same writer."""
+    if type(before) is not dict or type(entry) is not dict:
+        return False
+    number: Any = entry.get("number")
+    return (
+        type(number) is int
+        and before["number"] + 1 == number < NUMBERS
+        and entry.get("job_id") == before.get("job_id")
+        and entry.get("writer") == before.get("writer")
+    )
 
 
 class Taking:
@@ -73,13 +89,13 @@ class Taking:
     def outcome_of(self, entry: Entry) -> Outcome:
         """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
-        entry, body = as_stored(entry)
+        entry, body, faults = _looked_at(entry)
         sha256 = hashlib.sha256(body.encode()).hexdigest()
         if number <= self._heads[key]:
             return self._again(entry, body, sha256, *self._known[key][number])
         if number > self._heads[key] + 1:
             return [entry_id(entry), "not_taken", "number_gap"]
-        aside = self._reasons(entry)
+        aside = self._reasons(entry, faults)
         self._heads[key] = number
         self._known[key][number] = (sha256, aside)
         self.new.append(entry)
@@ -102,12 +118,13 @@ class Taking:
         body = entry_rows.body_of(self._connection, frame["job_id"], frame["writer"], frame["number"])
         return body is not None and frame_of(json.loads(body)) == frame
 
-    def _reasons(self, entry: Entry) -> str | None:
+    def _reasons(self, entry: Entry, faults: Faults | None) -> str | None:
+        """Return why an entry is set aside, if it is; ``faults`` None: not looked for yet."""
         if self._aside and (listed := self._aside.get(entry_id(entry))):
             return json.dumps(listed)
         if is_frame(entry):
             return json.dumps({"code": TOO_LARGE, "reasons": {"entry": [too_large()]}})
-        if faults := check_entry(entry):
+        if faults := check_entry(entry) if faults is None else faults:
             return json.dumps({"code": "entry_refused", "reasons": faults})
         if entry["kind"] == "photo" and self._is_photo_too_many(entry):
             most = t("api.photos_a_job", most=f"{BUDGETS.photos_a_job:,}")
@@ -149,9 +166,28 @@ def too_large() -> str:
     return t("api.entry_budget", depth=BUDGETS.entry_depth, **most)
 
 
+def _looked_at(entry: Entry) -> tuple[Entry, str, Faults | None]:
+    """Return an entry as :func:`as_stored` does, and its faults where it was short enough to look at once.
+
+    A short one without a fault is within the budget: its fields are those of its kind and lie no deeper, its
+    numbers are within their ranges, and there are fewer values than characters.
+    """
+    text = text_of(entry)
+    faults = None
+    if len(text) < min(BUDGETS.entry_bytes // 4, BUDGETS.entry_values):
+        faults = check_entry(entry)
+        if not faults:
+            return entry, text, faults
+    stored, text = _framed(entry, text)
+    return stored, text, faults if stored is entry else None
+
+
 def as_stored(entry: Entry) -> tuple[Entry, str]:
     """Return an entry, or the frame of one that is beyond the budget, and its text."""
-    text = text_of(entry)
+    return _framed(entry, text_of(entry))
+
+
+def _framed(entry: Entry, text: str) -> tuple[Entry, str]:
     if not is_too_large(entry, text):
         return entry, text
     frame = frame_of(entry)

@@ -2,7 +2,7 @@
 
 import json
 import logging
-from contextlib import suppress
+from contextlib import closing, suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -42,12 +42,6 @@ class _Pulled:
     @property
     def full(self) -> bool:
         return len(self.bodies) >= self.room or self.size >= MAX_PULL_BYTES
-
-    @property
-    def rows(self) -> int:
-        """Return how many entries can be read at once, however large they are."""
-        fit = (MAX_PULL_BYTES - self.size) // BUDGETS.entry_bytes
-        return min(self.room - len(self.bodies), max(1, fit))
 
     def add(self, job_id: str, entry: str, body: str, aside: str | None) -> None:
         """Take one entry; ``entry`` is its identity."""
@@ -229,11 +223,12 @@ def _pull(
 
 def _pull_writer(connection: Connection, job_id: str, writer: str, known: int, pulled: _Pulled) -> int:
     """Pull what fits of a writer's entries after ``known``, and return the number of the last."""
-    while not pulled.full and (rows := entry_rows.beyond(connection, job_id, writer, known, pulled.rows)):
+    room = pulled.room - len(pulled.bodies)
+    with closing(entry_rows.beyond(connection, job_id, writer, known, room)) as rows:
         for number, body, aside in rows:
             if body is None:
                 pulled.large.append((job_id, writer, number))
-                return known
+                break
             pulled.add(job_id, f"{writer}:{number}", body, aside)
             known = number
             if pulled.full:

@@ -104,7 +104,7 @@ def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[E
 
 def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     """Return the phone that wrote the writer's first entry in the job, where it is here already."""
-    first = entry_rows.beyond(connection, entry["job_id"], entry["writer"], 0, 1)
+    first = list(entry_rows.beyond(connection, entry["job_id"], entry["writer"], 0, 1))
     if not first:
         return instead
     body = first[0][1] or entry_rows.body_of(connection, entry["job_id"], entry["writer"], first[0][0])

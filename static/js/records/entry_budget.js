@@ -11,11 +11,10 @@ const PLAIN = /^[ -~]{1,80}$/;
 
 /** @param {any} entry @returns {boolean} */
 export function isTooLarge(entry) {
-  const text = JSON.stringify(entry);
   return (
-    (text.length > ENTRY_BYTES / 3 && new TextEncoder().encode(text).length > ENTRY_BYTES) ||
     Object.keys(entry.fields ?? {}).length > ENTRY_FIELDS ||
-    valuesOf(entry, 0) > ENTRY_VALUES
+    valuesOf(entry, 0) > ENTRY_VALUES ||
+    (mostBytesOf(entry) > ENTRY_BYTES && new TextEncoder().encode(JSON.stringify(entry)).length > ENTRY_BYTES)
   );
 }
 
@@ -31,8 +30,18 @@ function valuesOf(value, depth) {
     return Number.isInteger(value) && !Number.isSafeInteger(value) ? Infinity : 1;
   if (typeof value !== 'object' || value === null) return 1;
   if (depth >= ENTRY_DEPTH) return Infinity;
-  const members = Object.values(value);
-  return members.reduce((sum, one) => sum + valuesOf(one, depth + 1), members.length ? 1 : 2);
+  let count = 1;
+  for (const name in value) count += valuesOf(value[name], depth + 1);
+  return count === 1 ? 2 : count;
+}
+
+/** No fewer bytes than the text of a value has; a sign takes at most six. @param {any} value @returns {number} */
+function mostBytesOf(value) {
+  if (typeof value === 'string') return 6 * value.length + 2;
+  if (typeof value !== 'object' || value === null) return 26;
+  let bytes = 2;
+  for (const name in value) bytes += 6 * name.length + 4 + mostBytesOf(value[name]);
+  return bytes;
 }
 
 /** @param {any} entry @returns {any} what goes to the server in its place */
