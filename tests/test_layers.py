@@ -37,7 +37,7 @@ SURVEY = {
 }
 FOUNDATIONS = {
     "budgets", "errors", "environment", "messages", "paths", "picture_header", "process_limits", "timesource",
-    "addresses", "declination",
+    "addresses", "dates", "declination",
 }  # fmt: skip
 # room -> the rooms of ours it may import (itself and the foundations are always allowed)
 MAY = {

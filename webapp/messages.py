@@ -4,6 +4,7 @@
 
     t(key, **values)          the sentence of a key, its named values filled in
     general                   a number with the decimals that it has, as it enters a sentence
+    stamp_text             a moment, and the zone of its clock
     listed, any_of, clauses   several words in one line
 
 The catalogue is `tables/messages/<language>.json`; it is read when the first sentence is wanted.
@@ -15,6 +16,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from . import paths
+from .dates import moment_text, offset_text
 from .survey import wording
 from .survey.wording.messages import message, number_text
 
@@ -47,9 +49,21 @@ def general(value: float) -> str:
     return number_text(messages(), f"{value:g}")
 
 
+def stamp_text(words: wording.messages.Words, stamp: str) -> str:
+    """Return date and time to the minute, with the offset if it is not that of UTC."""
+    offset = offset_text(stamp)
+    values = {"moment": moment_text(words, stamp), "offset": offset}
+    return message(words, "list.stamp_offset" if offset else "list.stamp", values)
+
+
 def listed(items: Iterable[str]) -> str:
     """Return a list in one line: a, b, c."""
     return wording.messages.listed(messages(), items)
+
+
+def unit_word(unit: str) -> str:
+    """Return a unit of the tables as it stands beside a number."""
+    return wording.quantities.unit_text(messages(), unit)
 
 
 def any_of(items: Iterable[str]) -> str:

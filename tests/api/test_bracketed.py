@@ -9,6 +9,7 @@ from click.testing import CliRunner
 
 from webapp import messages, paths
 from webapp.cli import main
+from webapp.dates import day_text
 from webapp.intake.jobs import take_job
 from webapp.intake.open_job import open_job
 from webapp.schemas import entry
@@ -60,7 +61,8 @@ def letters(text):
 def data_words(value):
     """Every word of the records, and those of the trade that the tables hold themselves."""
     trade = [shipped(name) for name in ("observation_codes", "materials", "shapes", "linings")]
-    return letters(json.dumps([value, trade], ensure_ascii=False)) | {"Fallbook", "UTC", "mm", "deg"}
+    months = " ".join(day_text({"_locale": "en-GB"}, f"2026-{month:02}-01") for month in range(1, 13))
+    return letters(json.dumps([value, trade, months], ensure_ascii=False)) | {"Fallbook", "UTC", "mm", "deg"}
 
 
 @pytest.mark.parametrize("folder", sorted(p.parent for p in paths.SAMPLE_JOBS.glob("*/job.json")), ids=str)

@@ -278,6 +278,6 @@ CASES = {
     "photo with its time": Case(
         "a picture without the time it was taken",
         photographed(CRACK, taken_at="2026-11-25T10:31:07+01:00", caption="Crack"),
-        ("Crack, 5.00 m, 2026-11-25 10:31 UTC+01:00",), (),
+        ("Crack, 5.00 m, 25 Nov 2026, 10:31 UTC+01:00",), (),
     ),
 }  # fmt: skip

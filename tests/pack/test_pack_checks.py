@@ -51,7 +51,7 @@ def test_without_a_check_there_is_no_verdict():
 def test_a_check_taken_over_says_where_and_when_it_was_made():
     contents = assemble(checked(first_made_for="Morning", first_made_at="2026-11-25T08:40:00.000+00:00"))
     follows = report_data(contents, {}, {})["checks"][0][2]
-    assert "Made on 2026-11-25 at 08:40 for the job “Morning” and taken over here" in follows
+    assert "Made on 25 Nov 2026, 08:40 UTC, for the job “Morning”, and taken over here" in follows
     assert "Morning" not in report_data(contents, {}, {})["checks"][0][1]
 
 

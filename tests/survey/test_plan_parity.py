@@ -287,6 +287,8 @@ def test_wording(twin, a, b, c, known):
         agree(twin, name, function.__name__, function, WORDS, a)
         agree(twin, name, function.__name__, function, WORDS, b)
     agree(twin, name, "known_word", wording.known_word, WORDS, known)
+    for unit in ("degrees", "count", "%", known or ""):
+        agree(twin, name, "unit_text", wording.unit_text, WORDS, unit)
     agree(twin, name, "metres", wording.metres, WORDS, a, b)
     agree(twin, name, "at_least_text", wording.at_least_text, WORDS, a, b)
     agree(twin, name, "walk_text", wording.walk_text, WORDS, a, b, c)

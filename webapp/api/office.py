@@ -11,6 +11,7 @@ from ..errors import AppError
 from ..intake.jobs import photo_hashes
 from ..messages import t
 from ..records.fold import entry_id, fold
+from ..schemas import KINDS, describe
 from ..store import entry_rows, photo_rows
 from ..store.damage import one_job
 from ..store.engine import reading
@@ -88,13 +89,15 @@ def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str,
 
 
 def _aside(entry: dict[str, Any], why: dict[str, Any]) -> dict[str, Any]:
+    kind, found = str(entry.get("kind")), why.get("reasons", {})
+    fields = {f["name"]: f["label"] for f in describe(KINDS[kind])["fields"]} if kind in KINDS else {}
     return {
         "id": entry_id(entry),
-        "kind": entry.get("kind"),
+        "kind": KINDS[kind].LABEL if kind in KINDS else entry.get("kind"),
         "device": entry.get("device_id"),
         "recorded_at": entry.get("recorded_at"),
         "fields": entry.get("fields"),
-        "reasons": [(name, s) for name, found in why.get("reasons", {}).items() for s in found],
+        "reasons": [(fields.get(name, name), s) for name, sentences in found.items() for s in sentences],
     }
 
 

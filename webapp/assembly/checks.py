@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from typing import Any, cast
 
+from ..messages import stamp_text
 from ..records.fold import Record
 from ..report_model.contents import Check, SafetyAnswer
-from ..report_model.plain_values import sense_word, short_text
+from ..report_model.plain_values import sense_word, short_text, sized
 from ..schemas import schema_for, site
 from ..schemas.base import Choice, Number
 from ..survey.instruments.instruments import instruments_of
@@ -39,7 +40,7 @@ def check_of(
         if isinstance(field, Choice):
             text = field.choices.get(value, value)
         elif isinstance(field, Number):
-            text = f"{short_text(words, value)} {field.unit}".strip()
+            text = sized(words, value, field.unit)
         else:
             text = inclination_text(words, value)
         facts.append((field.metadata["label"], text))
@@ -63,7 +64,7 @@ def _follows(words: Words, f: CheckFields, others: Sequence[CheckFields]) -> Ite
         yield verdict
     if f.get("first_made_for") is not None:
         made = f.get("first_made_at") or ""
-        values = {"job": str(f["first_made_for"]), "date": made[:10], "time": made[11:16]}
+        values = {"job": str(f["first_made_for"]), "time": stamp_text(words, made)}
         yield message(words, f"pack.check.{'taken_over_at' if made else 'taken_over'}", values)
     if alone.scale_known == "computed":
         scale = {

@@ -6,16 +6,17 @@ from functools import partial
 from typing import Any, cast
 
 from .. import tables
+from ..dates import day_text
 from ..records import canonical, job_file
 from ..records.fold import AnyRecord, Entry, Record
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, PackContents, Rejected
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Node, Photo, Remark
 from ..schemas import KINDS, schema_for, site
 from ..schemas.base import Choice, Number, Ref
 from ..survey.coding import codes
-from ..survey.coding.code_quantities import SizeField
+from ..survey.coding.code_quantities import SizeField, unit_for
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
@@ -23,7 +24,7 @@ from ..survey.plan.photo_place import photo_place
 from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
 from ..survey.wording.condition import chosen_words
 from ..survey.wording.messages import Words, message
-from ..survey.wording.quantities import fixed_text
+from ..survey.wording.quantities import fixed_text, unit_text
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
 from .lengths import Lengths
@@ -148,7 +149,9 @@ def _facts(words: Words, head: JobFields) -> Iterable[tuple[str, str]]:
         if isinstance(field, Choice):
             value = field.choices.get(value, value)
         elif isinstance(field, Number):
-            value = f"{short_text(words, value)} {field.unit}".strip()
+            value = sized(words, value, field.unit)
+        elif field.metadata.get("type") == "date":
+            value = day_text(words, value)
         yield field.metadata["label"], str(value)
 
 
@@ -206,7 +209,7 @@ def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Itera
     for record in standing.all():
         for name, values in record.conflicts.items():
             schema = schema_for(record.kind)
-            label = _field_label(record, name)
+            label = _field_label(words, record, name)
             texts = list(
                 dict.fromkeys(_value_text(words, record.kind, name, v, names) for _, v in reversed(values))
             )
@@ -216,7 +219,7 @@ def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Itera
             yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
 
 
-def _field_label(record: AnyRecord, name: str) -> str:
+def _field_label(words: Words, record: AnyRecord, name: str) -> str:
     """The label of a field; a quantification is called by what its code measures."""
     fields = schema_for(record.kind).fields
     sizes: tuple[SizeField, ...] = ("quantification_1", "quantification_2")
@@ -225,7 +228,9 @@ def _field_label(record: AnyRecord, name: str) -> str:
             continue
         row = codes.find_code(tables.load("observation_codes")["rows"], record.fields.get("code") or "")
         if row and (quantity := row[size]):
-            return f"{quantity['label']}, {quantity['unit']}"
+            unit = unit_for(quantity["unit"], record.fields.get("characterisation_1") or "")
+            values = {"label": quantity["label"], "unit": unit_text(words, unit)}
+            return message(words, "pack.label_unit", values)
     return str(fields[name].metadata["label"]) if name in fields else name
 
 
@@ -243,6 +248,8 @@ def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str,
     field = schema_for(kind).fields.get(name)
     if isinstance(field, Choice) and isinstance(value, str):
         return field.choices.get(value, value)
+    if field is not None and isinstance(value, str) and field.metadata.get("type") == "date":
+        return day_text(words, value)
     if isinstance(field, Ref) and isinstance(value, str):
         return names.get(value) or message(words, "pack.nameless", {})
     if value is None:

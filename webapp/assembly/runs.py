@@ -13,7 +13,7 @@ from ..pack.figure_words import figure_findings
 from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.levels import Gap
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Node, Photo, PipeLength, PlacedReset, Reading, Remark, Run, Stretch
 from ..schemas import pipe, schema_for
 from ..schemas.base import Choice, Number
@@ -257,7 +257,7 @@ def _pipe_value(words: Words, field: Any, value: Any) -> str:
         return message(words, "pack.not_recorded", {})
     if isinstance(field, Choice):
         return str(field.choices.get(value, value))
-    return f"{short_text(words, value)} {field.unit}" if isinstance(field, Number) else str(value)
+    return sized(words, value, field.unit) if isinstance(field, Number) else str(value)
 
 
 def _where_read(gaps: Sequence[Gap], readings: Sequence[Reading]) -> Iterable[Gap]:

@@ -3,6 +3,8 @@
 import dataclasses
 from typing import Any
 
+from ..dates import day_text
+from ..messages import stamp_text
 from ..report_model.contents import PackContents
 from ..report_model.plain_values import short_text
 from ..report_model.run import Run
@@ -26,7 +28,6 @@ from .report_records import (
     photo_data,
     reading_row,
     remark_row,
-    stamp,
     stretch_row,
 )
 from .sight_section import sight_section
@@ -50,7 +51,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
     words, warned = contents.words, all_warnings(contents, counts)
     dated = message(words, "pack.no_date", {})
     if contents.surveyed_on:
-        dated = message(words, "pack.surveyed_on", {"date": contents.surveyed_on})
+        dated = message(words, "pack.surveyed_on", {"date": day_text(words, contents.surveyed_on)})
     by = message(words, "pack.by", {"surveyor": contents.surveyor}) if contents.surveyor else ""
     parts = [contents.purpose, dated, by]
     return {
@@ -58,7 +59,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "author": contents.surveyor or message(words, "pack.not_recorded", {}),
         "subtitle": " · ".join(p for p in parts if p),
         "site": contents.site,
-        "footer": message(words, "pack.footer", {"time": stamp(words, contents.dated_at)}),
+        "footer": message(words, "pack.footer", {"time": stamp_text(words, contents.dated_at)}),
         "warnings": [one.as_data() for one in on_page_one(contents, warned)],
         "all_warnings": [one.as_data() for one in warned] if len(warned) > MAX_WARNINGS else [],
         "summary": summary(contents, counts["missing"]),
@@ -79,7 +80,12 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.rejected],
         "not_closed": _section(not_closed(contents)),
         "devices": [
-            [d.device_id, str(d.openings), str(d.entries), stamp(words, d.first_at), stamp(words, d.last_at)]
+            [
+                d.device_id,
+                str(d.openings),
+                str(d.entries),
+                *(stamp_text(words, at) for at in (d.first_at, d.last_at)),
+            ]
             for d in contents.devices
         ],
         "changes_note": _changes_note(contents),

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from ..messages import stamp_text
 from ..report_model.contents import Check
 from ..report_model.plain_values import sense_word, short_text
 from ..report_model.run import Node, Observation, Photo, Reading, Run, Stretch
@@ -15,13 +16,6 @@ from .pictures import Picture
 from .texts import number
 
 Pictures = dict[str, tuple[str, Picture]]  # sha256 -> file below the report's folder, picture
-
-
-def stamp(words: Words, value: str) -> str:
-    """Return date and time to the minute, with the offset if it is not that of UTC."""
-    offset = value[-6:] if value[-6:-5] in "+-" and value[-3:-2] == ":" else ""
-    values = {"date": value[:10], "time": value[11:16], "offset": offset.replace("-", texts.MINUS)}
-    return message(words, f"pack.stamp{'' if offset in ('+00:00', '') else '_offset'}", values)
 
 
 def remark_row(words: Words, chainage_m: float | None, text: str) -> str:
@@ -95,7 +89,7 @@ def photo_data(words: Words, p: Photo, pictures: Pictures, place_pt: float = THI
     size = size_of(picture, place_pt).as_data()
     place = number(words, p.chainage_m, 2, "m")
     caption = listed(
-        words, (c for c in (p.caption, place, stamp(words, p.taken_at) if p.taken_at else "") if c)
+        words, (c for c in (p.caption, place, stamp_text(words, p.taken_at) if p.taken_at else "") if c)
     )
     values = {"caption": caption or message(words, "pack.photo.no_caption", {}), "run": p.run_ref}
     if picture.state:

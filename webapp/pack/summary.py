@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from ..report_model.contents import PackContents
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import sized
 from ..report_model.run import Node, Observation, Run
 from ..survey.wording.messages import Words, listed, message
 from .condition_report import condition_line, urgent_actions
@@ -128,7 +128,7 @@ def _urgency(observation: Observation) -> tuple[float, float]:
 
 
 def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
-    sizes = [f"{short_text(words, value)} {unit}" for _, value, unit in o.sizes]
+    sizes = [sized(words, value, unit) for _, value, unit in o.sizes]
     parts = [
         o.title,
         *(message(words, "pack.one.kind", {"kind": w}) if w[1:2].islower() else w for w in o.words),

@@ -7,7 +7,7 @@ from ..report_model.plain_values import short_text
 from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
 from ..survey.wording.messages import Words, listed, message
-from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness
+from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness, unit_text
 
 
 def number(words: Words, value: float | None, digits: int, unit: str = "") -> str:
@@ -121,7 +121,7 @@ def sizes(words: Words, observation: Observation) -> str:
         message(
             words,
             "pack.size_taken_over" if label in observation.taken_over else "pack.size",
-            {"label": label, "size": short_text(words, value), "unit": unit},
+            {"label": label, "size": short_text(words, value), "unit": unit_text(words, unit)},
         )
         for label, value, unit in observation.sizes
     )

@@ -3,6 +3,7 @@
 import functools
 from typing import Any
 
+from ..messages import unit_word
 from . import base
 from .base import RecordSchema
 from .entry import KINDS
@@ -45,7 +46,9 @@ def describe_field(field: Any) -> dict[str, Any]:
     """Return one field's label, type, unit, range, choices and flags."""
     found: dict[str, Any] = {"type": "text", **field.metadata}
     if isinstance(field, base.Number):
-        found.update(minimum=field.minimum, maximum=field.maximum, unit=field.unit, whole=field.whole)
+        found.update(
+            minimum=field.minimum, maximum=field.maximum, unit=unit_word(field.unit), whole=field.whole
+        )
         found["type"] = field.metadata.get("type", "number")
     elif isinstance(field, base.Text):
         found.update(longest=field.longest, lines=field.lines)

@@ -11,7 +11,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from ..messages import messages, t
+from ..messages import messages, t, unit_word
 
 
 class KindWord:
@@ -59,5 +59,5 @@ def name_field(owner: str, name: str, field: Any) -> None:
 def number_refused(rule: str, label: str, unit: str, **values: str) -> str:
     """Return why a number was refused, with its unit where it has one."""
     if unit:
-        return t(f"refused.{rule}_unit", label=label, unit=unit, **values)
+        return t(f"refused.{rule}_unit", label=label, unit=unit_word(unit), **values)
     return t(f"refused.{rule}", label=label, **values)

@@ -5,19 +5,21 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
-from ..messages import messages, t
+from ..dates import day_text
+from ..messages import messages, stamp_text, t, unit_word
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
+from ..survey.wording.messages import number_text
 from ..survey.wording.quantities import fixed_text
 
 # What belongs to a run is shown under it, in this order.
 UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
 FREE = ("node", "check", "remark", *(k for k in UNDER_RUN if k not in ("check", "remark")))
 NUMBERS = ("number", "quantification")
-UNITS = {"deg": "°", "pct": " %", "permille": " ‰"}
+UNITS = ("deg", "pct", "permille", "one_in")
 ROLES = ("start", "change", "finish")
 SENSES = ("rising", "falling", "level")
 
@@ -127,16 +129,16 @@ class View:
         value = record.fields[name]
         if name.startswith("quantification_"):
             unit = (row or {}).get("unit") or t("office.unit_unknown")
-            return f"{value} {unit_for(unit, record.fields.get('characterisation_1') or '')}"
+            return t("office.size", size=_plain(value), unit=unit_word(unit_for(unit, _kind(record))))
         if name.startswith("characterisation_"):
             label = next((c["label"] for c in row or () if c["value"] == value), "")
-            return f"{value} {label}".strip()
+            return _named(value, label)
         return ""
 
     def _conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
         labels = {f["name"]: f for f in self._fields[record.kind]}
         labels["removed"] = {"name": "removed", "label": t("office.removed"), "type": "flag"}
-        who = f"{KINDS[record.kind].LABEL} {self._names[record.id]}"
+        who = t("office.named", what=KINDS[record.kind].LABEL, name=self._names[record.id])
         nothing = t("office.nothing")
         return [
             (who, labels[name]["label"], [self.text(labels[name], v) or nothing for _, v in values])
@@ -155,7 +157,11 @@ class View:
         if kind == "ref":
             return self._names.get(value, t("office.record_not_here"))
         if kind == "code":
-            return f"{value} {self._codes.get(value, {}).get('title', '')}".strip()
+            return _named(value, self._codes.get(value, {}).get("title", ""))
+        if kind == "date":
+            return day_text(messages(), str(value))
+        if kind == "time":
+            return stamp_text(messages(), str(value))
         if name == "question_id":
             return str(self._questions.get(value, value))
         writer = WHOLES.get(kind)
@@ -164,7 +170,16 @@ class View:
 
 def _head(description: dict[str, Any]) -> str:
     unit = description.get("unit")
-    return f"{description['label']} ({unit})" if unit else str(description["label"])
+    label = str(description["label"])
+    return t("office.head_unit", label=label, unit=unit) if unit else label
+
+
+def _kind(record: AnyRecord) -> str:
+    return str(record.fields.get("characterisation_1") or "")
+
+
+def _named(code: Any, title: str) -> str:
+    return t("office.named", what=code, name=title) if title else str(code)
 
 
 def _along(record: AnyRecord) -> tuple[float, str]:
@@ -183,7 +198,7 @@ def _name_of(record: AnyRecord) -> str:
 def _plain(value: Any) -> str:
     if isinstance(value, bool):
         return t("office.yes") if value else t("office.no")
-    return str(value)
+    return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
 
 
 def _inclination(value: dict[str, Any]) -> str:
@@ -191,9 +206,9 @@ def _inclination(value: dict[str, Any]) -> str:
     words = t(f"office.sense.{sense}") if sense in SENSES else ""
     if value.get("over_range"):
         return t("office.beyond_range", sense=words)
-    if value.get("unit") == "one_in":
-        return t("office.one_in", size=value.get("size"), sense=words).strip()
-    return f"{value.get('size')}{UNITS.get(value.get('unit', ''), '')} {words}".strip()
+    unit = value.get("unit")
+    size = t(f"office.inclination.{unit if unit in UNITS else 'none'}", size=value.get("size"))
+    return t("office.inclination", size=size, sense=words) if words else size
 
 
 def _position(value: Position) -> str:
@@ -214,7 +229,7 @@ def _clock(value: dict[str, Any]) -> str:
 def _continuous(value: dict[str, Any]) -> str:
     role = value.get("role")
     if role not in ROLES:
-        return f"{role} {value.get('number')}"
+        return _named(role, str(value.get("number", "")))
     return t(f"office.continuous_{role}", number=value.get("number"))
 
 

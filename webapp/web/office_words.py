@@ -13,9 +13,12 @@ from typing import Any
 from flask import Flask
 from markupsafe import Markup, escape
 
-from ..messages import any_of, clauses, messages, t
+from ..dates import day_text, moment_text
+from ..messages import any_of, clauses, listed, messages, stamp_text, t
+from ..survey.wording.messages import number_text
 
 SCRIPT = "office.script."
+MOMENTS = ("until", "expires_at")  # parts of the audit log
 
 
 def install(app: Flask) -> None:
@@ -26,7 +29,10 @@ def install(app: Flask) -> None:
         named=named,
         any_of=any_of,
         bold=bold,
+        day=day,
+        detail_line=detail_line,
         moment=moment,
+        stamped=stamped,
         spans=spans,
         device_line=device_line,
         link_line=link_line,
@@ -57,7 +63,18 @@ def moment(stamp: str) -> Markup:
 
 
 def _minute(stamp: str) -> str:
-    return stamp[:16].replace("T", " ")
+    return moment_text(messages(), stamp)
+
+
+def day(stamp: str) -> str:
+    """Return the date of a moment."""
+    return day_text(messages(), stamp)
+
+
+def stamped(stamp: object, length: str = "") -> str:
+    """Return a moment: with the zone of its clock, or to the second (``medium``) without."""
+    text = str(stamp or "")
+    return moment_text(messages(), text, length) if length else stamp_text(messages(), text)
 
 
 def named(key: str) -> str:
@@ -67,12 +84,32 @@ def named(key: str) -> str:
 
 def spans(span: Sequence[Any]) -> str:
     """Return the numbers of one writer's entries, from first to last."""
-    return t("office.span", first=span[0], last=span[1]) if len(span) == 2 else " ".join(map(str, span))
+    return t("office.span", first=span[0], last=span[1]) if len(span) == 2 else listed(map(str, span))
+
+
+def detail_line(detail: Mapping[str, Any]) -> str:
+    """Return what the audit log holds of one act, each part under its name."""
+    return clauses(
+        t("office.labelled", label=named(f"office.audit.part.{name}"), value=_part(name, value))
+        for name, value in detail.items()
+    )
+
+
+def _part(name: str, value: Any) -> str:
+    if isinstance(value, Mapping):
+        return listed(t("office.writer", writer=key, entries=spans(span)) for key, span in value.items())
+    if isinstance(value, bool):
+        return t("office.yes" if value else "office.no")
+    if name in MOMENTS and isinstance(value, str):
+        return stamp_text(messages(), value)
+    if name == "role":
+        return named(f"office.role.{value}")
+    return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
 
 
 def device_line(device: Mapping[str, Any]) -> str:
     """Return when a device was let in, when it was last seen, and until when it may come."""
-    parts = [t("office.phones.let_in_on", day=device["created_at"][:10])]
+    parts = [t("office.phones.let_in_on", day=day(device["created_at"]))]
     seen, address = device["last_seen_at"], device["last_address"]
     if not seen:
         parts.append(t("office.phones.unseen"))
@@ -81,15 +118,15 @@ def device_line(device: Mapping[str, Any]) -> str:
     else:
         parts.append(t("office.phones.seen", seen=_minute(seen)))
     if device["expires_at"]:
-        parts.append(t("office.phones.until", day=device["expires_at"][:10]))
+        parts.append(t("office.phones.until", day=day(device["expires_at"])))
     line = clauses(parts)
-    return f"{t('office.phones.one_job')} {line}" if device["job_id"] else line
+    return t("office.phones.of_one_job", line=line) if device["job_id"] else line
 
 
 def link_line(link: Mapping[str, Any]) -> Markup:
     """Return which job a client's link opens, until when, and when it was last opened."""
     job = Markup('<a href="/office/jobs/{}">{}</a>').format(link["job_id"], t("office.phones.the_job"))
-    until, seen = link["expires_at"][:10], link["last_seen_at"]
+    until, seen = day(link["expires_at"]), link["last_seen_at"]
     if seen:
         return rich("office.phones.link_opened", job=job, until=until, opened=_minute(seen))
     return rich("office.phones.link_unopened", job=job, until=until)

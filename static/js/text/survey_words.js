@@ -27,6 +27,7 @@ export const oneInText = inPage(quantities.oneInText);
 export const percentText = inPage(quantities.percentText);
 export const degreesText = inPage(quantities.degreesText);
 export const knownWord = inPage(quantities.knownWord);
+export const unitText = inPage(quantities.unitText);
 export const bearingText = inPage(quantities.bearingText);
 export const walkText = inPage(quantities.walkText);
 export const volumeText = inPage(quantities.volumeText);

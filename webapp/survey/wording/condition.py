@@ -6,7 +6,7 @@ from typing import Any
 
 from ..grading.grading import GOALS
 from .messages import Words, clauses, listed, message
-from .quantities import fixed_text, size_text, span_text
+from .quantities import fixed_text, size_text, span_text, unit_text
 from .sight import MIN_M, hazard_line
 
 Item = Mapping[str, Any]
@@ -95,7 +95,7 @@ def _reached(words: Words, one: Item, values: Mapping[str, str]) -> str:
         sizes = {
             "size": size_text(words, one["quantity"]),
             "limit": size_text(words, one["limit"]),
-            "unit": one["unit"],
+            "unit": unit_text(words, one["unit"]),
         }
         return message(words, "survey.grading.from_limit", {**values, **sizes})
     return message(words, "survey.grading.whatever_size", values)

@@ -178,6 +178,12 @@ def known_word(words: Words, provenance: str | None) -> str:
     return message(words, f"survey.known.{provenance}" if provenance in KNOWN else "survey.not_known", {})
 
 
+def unit_text(words: Words, unit: str) -> str:
+    """Return a unit of the tables in the language's words; a sign, or one that a firm made, as it is."""
+    key = f"survey.unit.{unit}"
+    return message(words, key, {}) if key in words else unit
+
+
 def bearing_text(words: Words, deg: float | None) -> str:
     """Return a bearing [deg] in three figures, 000 to 359."""
     if deg is None:

@@ -7,6 +7,7 @@ import { h, refill, uid } from '../../ui/elements.js';
 import { padWindow } from '../../ui/number_pad.js';
 import { faultLine } from './field_frame.js';
 import { readNumber } from './checks.js';
+import { unitText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
@@ -36,7 +37,7 @@ export function quantityControl(field, quantityOf, changed) {
   const fault = faultLine(id);
   const help = field.help ? h('p', { class: 'field-help', id: `${id}-help` }, field.help) : null;
   const element = h('div', { class: 'field quantity' }, window.element, tag, keys, help, fault.element);
-  const unit = () => quantityOf()?.unit ?? '';
+  const unit = () => unitText(quantityOf()?.unit ?? '');
   let carried = '';
   input.setAttribute('aria-describedby', `${id}-help ${id}-fault`);
   input.addEventListener('focus', () => setTimeout(() => input.select(), 0));

@@ -5,7 +5,7 @@ import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { apart, asRecorded, metres, phrases } from '../../ui/format.js';
-import { chosenWords, fixedText } from '../../text/survey_words.js';
+import { chosenWords, fixedText, unitText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { northWord } from '../../forms/fields/field_place.js';
 
@@ -133,7 +133,7 @@ export function valueInRecord(app, view, record, name, value) {
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
   if (Array.isArray(own))
     return [value, own.find((one) => one.value === value)?.label].filter(Boolean).join('  ');
-  return asRecorded(value, own.unit);
+  return asRecorded(value, unitText(own.unit));
 }
 
 /** @param {App} app @param {JobView} view @param {any} record @returns {{title: string, facts: string[]}} */
@@ -155,6 +155,12 @@ export function checkFacts(app, view, record) {
   return { title, facts };
 }
 
+/** A quantity of an observation, with its unit.
+ * @param {any} row of its code @param {AnyFields} f @param {'quantification_1' | 'quantification_2'} name */
+export function sizeWords(row, f, name) {
+  return asRecorded(f[name], unitText((row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''));
+}
+
 /**
  * @param {App} app
  * @param {ObservationRecord} observation
@@ -169,7 +175,7 @@ export function observationWords(app, observation) {
     .filter((label) => label !== undefined && label !== '');
   const over = takenOver(f.as_before);
   const quantities = QUANTITIES.filter((name) => typeof f[name] === 'number').map((name) => {
-    const value = `${f[name]} ${(row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''}`.trim();
+    const value = sizeWords(row, f, name);
     return over.includes(name) ? t('value.how', { value, how: t('carried.words') }) : value;
   });
   const under = [

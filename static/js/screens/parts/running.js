@@ -6,8 +6,8 @@ import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
 import { listed, metres } from '../../ui/format.js';
 import { continuousItems } from '../../survey/coding/continuous.js';
-import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { findCode } from '../../survey/coding/codes.js';
+import { sizeWords } from './describe.js';
 import { pictogram } from '../../ui/pictograms.js';
 import { t } from '../../text/words.js';
 
@@ -75,9 +75,7 @@ export function quantityWords(rows, item) {
   const row = findCode(rows, item.code);
   const values = /** @type {const} */ (['quantification_1', 'quantification_2'])
     .filter((name) => typeof part.fields[name] === 'number')
-    .map((name) =>
-      `${part.fields[name]} ${(row && quantityFor(row, name, part.fields.characterisation_1)?.unit) ?? ''}`.trim()
-    );
+    .map((name) => sizeWords(row, part.fields, name));
   if (values.length === 0) return t('running.quantity_none');
   return item.parts.length > 1
     ? t('running.quantity', { value: listed(values), m: metres(part.from_counter_m) })

@@ -1,7 +1,7 @@
 /** Condition classes, how they came about, and what to do next, in words. Twin of webapp/survey/wording/condition.py. */
 import { GOALS } from '../grading/grading.js';
 import { clauses, listed, message } from './messages.js';
-import { fixedText, sizeText, spanText } from './quantities.js';
+import { fixedText, sizeText, spanText, unitText } from './quantities.js';
 import { MIN_M, hazardLine } from './sight.js';
 
 /** @typedef {import('./messages.js').Words} Words */
@@ -114,7 +114,7 @@ function reached(words, one, values) {
   const sizes = {
     size: sizeText(words, Number(one.quantity)),
     limit: sizeText(words, Number(one.limit)),
-    unit: String(one.unit)
+    unit: unitText(words, String(one.unit))
   };
   return message(words, 'survey.grading.from_limit', { ...values, ...sizes });
 }

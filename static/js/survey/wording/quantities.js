@@ -132,6 +132,12 @@ export function knownWord(words, provenance) {
     : notKnown(words);
 }
 
+/** @param {Words} words @param {string} unit @returns {string} */
+export function unitText(words, unit) {
+  const key = `survey.unit.${unit}`;
+  return Object.hasOwn(words, key) ? message(words, key) : unit;
+}
+
 /** @param {Words} words @param {number | null} deg @returns {string} */
 export function bearingText(words, deg) {
   if (deg === null) return notKnown(words);
