@@ -14,6 +14,7 @@ from command_runner import Runner
 
 from webapp import paths, tables
 from webapp.commands.registry import OLD_NAMES, ROWS
+from webapp.lan import certificates
 
 SAMPLE = paths.SAMPLE_JOBS / "school_foul_drain"
 JOB = json.loads((SAMPLE / "job.json").read_text(encoding="utf-8"))
@@ -71,6 +72,8 @@ SPECS = {
     "credential add": on_data("credential", "add", "--name", "Copy", changes=True),
     "credential list": on_data("credential", "list", changes=True),
     "credential end": on_data("credential", "end", "Script 1", changes=True),
+    "certificate show": on_data("certificate", "show"),
+    "certificate renew": on_data("certificate", "renew", changes=True),
     "audit": on_data("audit", changes=True),
     "check-data": on_data("check-data"),
     "backup": Spec(data=("backup", "{folder}", "--data", "{data}"),
@@ -141,6 +144,7 @@ class Ground:
                 "VALUES ('01a1a070-0000-7000-8000-000000000001', 'Van 1', 'surveyor', 'x', '2026-11-01')"
             )
         connection.close()
+        certificates.leaf(good / "data", ["localhost"])
         self._ok("backup", good / "backup", "--data", good / "data")
 
     def _ok(self, *words) -> None:

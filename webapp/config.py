@@ -96,6 +96,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "SETUP_URL": "",
         "HSTS": True,
         "CA_FINGERPRINT": "",
+        "CERTIFICATE_TROUBLES": [],
         "PROXIES": found.proxies,
         "SHARED": found.shared,
         "PHOTOS_URL": found.photos_url,

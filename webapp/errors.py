@@ -124,6 +124,7 @@ ERRORS: dict[str, Kind] = {
     "target_not_empty": Kind(422),
     "data_unwritable": Kind(422),
     "key_unprotected": Kind(422),
+    "certificate_missing": Kind(422),
     "data_missing": Kind(422),
     "output_unwritable": Kind(422),
     "data_damaged": Kind(503),

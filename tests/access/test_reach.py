@@ -237,7 +237,9 @@ def test_strict_transport_is_left_out_where_the_plain_setup_page_has_the_same_na
 
 
 def test_the_setup_page_has_the_headers_and_takes_nothing(tmp_path):
-    page = setup_page.make(certificates.authority(tmp_path), "https://fieldbox.local:8443", ["localhost"])
+    page = setup_page.make(
+        lambda: certificates.authority(tmp_path), "https://fieldbox.local:8443", ["localhost"]
+    )
     client = page.test_client()
     answer = client.get("/")
     assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'")

@@ -62,6 +62,8 @@ SECTIONS = (
             Row("credential add", "credentials:add", "Print a new credential for a script."),
             Row("credential list", "credentials:list_", "List the credentials of scripts."),
             Row("credential end", "credentials:end", "End a credential of a script."),
+            Row("certificate show", "certificates:show", "Show the certificates of serve --lan."),
+            Row("certificate renew", "certificates:renew", "Renew the authority that phones trust."),
             Row("audit", "access:audit", "Print who did what and when."),
         ),
     ),
@@ -97,6 +99,7 @@ SECTIONS = (
 
 # What a group is about, for its own help.
 GROUPS = {
+    "certificate": "What phones trust with `serve --lan`: an authority, and this machine's own certificate.",
     "credential": (
         "Credentials of scripts.  A script shows its credential as `Authorization: Bearer ...` with every "
         "request, over HTTPS or on the server's own machine."

@@ -1,8 +1,9 @@
 """A certificate authority of this data folder, and the certificate of this machine, signed by it.
 
-The authority is kept for ten years, the certificate for 397 days; it is made anew when the names change or
-when a month is left.  The authority is limited to private addresses and local names: a phone that trusts it
-cannot be misled about any public site, even if its key leaks.
+The authority is kept for ten years, the certificate for 397 days; it is made anew when the names change, when
+a month is left, or where it begins in the future because the clock was ahead.  What may be wrong with their
+times, validity.py tells.  The authority is limited to private addresses and local names: a phone that trusts
+it cannot be misled about any public site, even if its key leaks.
 """
 
 import datetime
@@ -25,12 +26,13 @@ from ..errors import AppError
 from ..messages import t
 from ..store.folder import sync_file
 from ..store.private import FILE_MODE, private_file, private_folder
-from .names import host_name
+from . import validity
+from .folder import AUTHORITY_FILE, AUTHORITY_KEY, CHAIN_FILE, CHAIN_KEY
+from .folder import CERTIFICATES as CERTIFICATES
+from .names import host_name, machine_names
 
-CERTIFICATES = "certificates"
 AUTHORITY_DAYS = 3650
 LEAF_DAYS = 397
-RENEW_DAYS = 30
 # Of TLS 1.2 what keeps past traffic secret and authenticates what it encrypts; TLS 1.3 has nothing else.
 SUITES = "ECDHE+AESGCM:ECDHE+CHACHA20"
 _PRIVATE = (
@@ -105,7 +107,7 @@ def _use(*, signs: bool) -> x509.KeyUsage:
 def authority(data_folder: Path) -> Authority:
     """Return the authority of a data folder; made where there is none, its key for this user only."""
     folder = data_folder / CERTIFICATES
-    key_path, certificate_path = folder / "authority.key", folder / "authority.crt"
+    key_path, certificate_path = folder / AUTHORITY_KEY, folder / AUTHORITY_FILE
     try:
         private_folder(folder)
         if key_path.exists() and certificate_path.exists():
@@ -124,9 +126,28 @@ def authority(data_folder: Path) -> Authority:
         raise AppError("data_damaged", t("lan.certificates_unreadable", folder=folder)) from error
 
 
-def _make_authority() -> Authority:
-    now, key = timesource.now_utc(), ec.generate_private_key(ec.SECP256R1())
-    subject = _subject(f"Fallbook on {host_name()}")
+def renew_authority(data_folder: Path) -> Authority:
+    """Give the authority new dates from now, under the key that it has; AppError where there is none.
+
+    The certificate of the server is signed by the same key, so phones that trust the earlier authority go on
+    for as long as that one holds.
+    """
+    folder = data_folder / CERTIFICATES
+    if not (folder / AUTHORITY_KEY).exists() or not (folder / AUTHORITY_FILE).exists():
+        raise AppError("certificate_missing", f"({folder})")
+    own = authority(data_folder)
+    made = _make_authority(own.key, own.certificate)
+    try:
+        write_file(folder / AUTHORITY_FILE, made.certificate_pem.encode(), 0o644)
+    except OSError as error:
+        raise AppError("data_unwritable", f"({error.strerror}: {folder})") from error
+    return made
+
+
+def _make_authority(key: Key | None = None, before: x509.Certificate | None = None) -> Authority:
+    """Return a new authority, or one with the key and the name of an earlier one."""
+    now, key = timesource.now_utc(), key or ec.generate_private_key(ec.SECP256R1())
+    subject = before.subject if before else _subject(f"Fallbook on {host_name()}")
     names = [x509.DNSName(s) for s in (*_SUFFIXES, host_name())]
     places = [x509.IPAddress(ipaddress.ip_network(n)) for n in _PRIVATE]
     builder = _dated(subject, subject, key, now, AUTHORITY_DAYS)
@@ -171,7 +192,7 @@ def is_permitted(own: Authority, name: str) -> bool:
 def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     """Return certificate chain and key for names: the present ones where they still hold, else new ones."""
     folder = data_folder / CERTIFICATES
-    chain_path, key_path = folder / "server.pem", folder / "server.key"
+    chain_path, key_path = folder / CHAIN_FILE, folder / CHAIN_KEY
     own = authority(data_folder)
     wanted = sorted(name for name in names if is_permitted(own, name))
     if chain_path.exists() and key_path.exists():
@@ -186,19 +207,45 @@ def leaf(data_folder: Path, names: Sequence[str]) -> tuple[Path, Path]:
     return chain_path, key_path
 
 
+def names_of_leaf(data_folder: Path) -> list[str]:
+    """Return the names that the present certificate of the server is for; where it is none, the machine's."""
+    try:
+        chain = (data_folder / CERTIFICATES / CHAIN_FILE).read_bytes()
+        return _named_in(x509.load_pem_x509_certificates(chain)[0])
+    except (OSError, ValueError, IndexError, x509.ExtensionNotFound):
+        return machine_names()
+
+
+def _named_in(certificate: x509.Certificate) -> list[str]:
+    found = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
+    named = found.get_values_for_type(x509.DNSName)
+    return named + [str(a) for a in found.get_values_for_type(x509.IPAddress)]
+
+
 def _still_good(chain: bytes, key: bytes, own: Authority, wanted: list[str]) -> bool:
     try:
-        certificate = x509.load_pem_x509_certificates(chain)[0]
+        certificate, issuer = x509.load_pem_x509_certificates(chain)
         if serialization.load_pem_private_key(key, None).public_key() != certificate.public_key():
             return False  # the disk filled up, or the power went, between the two
         certificate.verify_directly_issued_by(own.certificate)
+        if issuer != own.certificate:
+            return False  # the authority was renewed since
     except (InvalidSignature, ValueError, TypeError, IndexError):
         return False  # damaged, or of another authority
-    found = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
-    named = found.get_values_for_type(x509.DNSName)
-    named += [str(a) for a in found.get_values_for_type(x509.IPAddress)]
-    left = certificate.not_valid_after_utc - timesource.now_utc()
-    return sorted(named) == wanted and left > datetime.timedelta(days=RENEW_DAYS)
+    return sorted(_named_in(certificate)) == wanted and not _is_to_renew(certificate, own)
+
+
+def _is_to_renew(certificate: x509.Certificate, own: Authority) -> bool:
+    """Say whether a certificate's time is over, near its end, or in the future.
+
+    Where the authority itself does not hold by this clock, the clock may well be wrong: then what a phone
+    with the right time could accept is left as it is.
+    """
+    now = timesource.now_utc()
+    return (
+        validity.holds(own.certificate, now)
+        and validity.state_of(certificate, now, validity.LEAF_WARN_DAYS) is not None
+    )
 
 
 def _sign_leaf(own: Authority, key: Key, names: list[str]) -> x509.Certificate:

@@ -6,6 +6,7 @@ http, on this machine    the office, open to this machine only
 """
 
 import ipaddress
+import logging
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,10 +18,12 @@ from .. import addresses
 from ..access.who import LOCAL_MARK
 from ..errors import AppError
 from ..messages import listed, t
-from . import certificates, names
+from . import certificates, names, validity
 from .relay import Relay
+from .validity import Trouble
 
 ADDRESS_FILE = "address"
+LOG = logging.getLogger("fallbook")
 Wsgi = Callable[[dict[str, Any], Any], Iterable[bytes]]
 
 
@@ -115,12 +118,29 @@ def from_relay(app: Wsgi, peers: dict[int, str]) -> Wsgi:
     return application_here
 
 
+def certify(app: Flask, lan: Lan, wanted: list[str]) -> tuple[Path, Path, list[Trouble]]:
+    """Return chain and key for names, mended where their time did not hold, and what there is to say of it.
+
+    What is still wrong afterwards stands on the pages of the office too.
+    """
+    before = validity.leaf_trouble(lan.folder)
+    chain, key = certificates.leaf(lan.folder, wanted)
+    left = validity.troubles(lan.folder)
+    app.config["CERTIFICATE_TROUBLES"] = [one.sentence for one in left]
+    app.config["CA_FINGERPRINT"] = lan.authority.fingerprint
+    if before and before.how != validity.SOON and all(one.what != validity.SERVER for one in left):
+        mended = t("lan.leaf_mended", what=before.sentence)
+        return chain, key, [Trouble(validity.SERVER, "mended", mended), *left]
+    return chain, key, left
+
+
 class Watch:
     """Keeps the certificate good while the server runs: names change with the network, months go by."""
 
     def __init__(self, app: Flask, lan: Lan, relay: Relay, say: Callable[[str], None]) -> None:
         self._app, self._lan, self._relay, self._say = app, lan, relay, say
         self._gone, self._reported = False, ""
+        self._said = {(one.what, one.how) for one in validity.troubles(lan.folder)}
 
     def __call__(self) -> None:
         """Look once.  What goes wrong is said, and the server goes on with the certificate that it has."""
@@ -132,18 +152,34 @@ class Watch:
             self._reported = str(error)
 
     def _look(self) -> None:
-        found = look(self._lan.folder, None).names
+        here = look(self._lan.folder, None)
+        found, self._lan.authority = here.names, here.authority  # it may have been renewed
         wanted = list(dict.fromkeys([self._lan.name, *found]))
-        chain, key = certificates.leaf(self._lan.folder, wanted)
+        chain, key, said = certify(self._app, self._lan, wanted)
+        self._tell(said)
         self._relay.context.load_cert_chain(chain, key)
         self._lan.names = wanted
         self._app.config["HOST_NAMES"] = hosts_of(wanted)
         gone = _is_address(self._lan.name) and self._lan.name not in found
         if gone and not self._gone:
-            here = [name for name in found if name not in names.LOOPBACK]
+            others = [name for name in found if name not in names.LOOPBACK]
             self._say(
-                t("lan.moved", name=self._lan.name, here=listed(here))
-                if here
+                t("lan.moved", name=self._lan.name, here=listed(others))
+                if others
                 else t("lan.off_network", name=self._lan.name)
             )
         self._gone = gone
+
+    def _tell(self, said: list[Trouble]) -> None:
+        """Say once what is wrong with the times of certificates, and again when it comes back."""
+        for one in said:
+            if (one.what, one.how) not in self._said:
+                log_trouble(one)
+                self._say(one.sentence)
+        self._said = {(one.what, one.how) for one in said}
+
+
+def log_trouble(one: Trouble) -> None:
+    """Write into the log of the server what is wrong with a certificate."""
+    parts = {"what": one.what, "how": one.how, "message": one.sentence}
+    LOG.warning("certificate", extra={"parts": parts})

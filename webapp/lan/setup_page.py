@@ -3,6 +3,8 @@
 It holds no survey data and takes nothing; it is plain HTTP because the phone does not trust the machine yet.
 """
 
+from collections.abc import Callable
+
 from flask import Flask, Response, render_template
 
 from .. import paths
@@ -16,8 +18,8 @@ FILE_NAME = "fallbook-certificate.crt"
 PAGE = "office/trust.html"
 
 
-def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
-    """Return the little application."""
+def make(own: Callable[[], Authority], https_url: str, hosts: list[str]) -> Flask:
+    """Return the little application; ``own`` gives the authority as it is now."""
     app = Flask(
         __name__,
         static_folder=str(paths.STATIC / "css"),
@@ -31,11 +33,11 @@ def make(own: Authority, https_url: str, hosts: list[str]) -> Flask:
 
     @app.get("/")
     def home() -> str:
-        return render_template(PAGE, url=https_url, fingerprint=own.fingerprint)
+        return render_template(PAGE, url=https_url, fingerprint=own().fingerprint)
 
     @app.get(f"/{FILE_NAME}")
     def certificate() -> Response:
-        response = Response(own.der, mimetype="application/x-x509-ca-cert")
+        response = Response(own().der, mimetype="application/x-x509-ca-cert")
         response.headers["Content-Disposition"] = f"attachment; filename={FILE_NAME}"
         return response
 

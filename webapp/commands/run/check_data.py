@@ -3,6 +3,7 @@
 from dataclasses import asdict
 from pathlib import Path
 
+from ...lan import validity
 from ...messages import listed, t
 from ...upkeep.integrity import check
 from ...web.state import state_of
@@ -14,6 +15,7 @@ def check_data(as_json: bool, quiet: bool, data: Path | None) -> None:
     """Check the database, every entry and every photo."""
     with opened(data, **TO_READ) as app, Progress(quiet) as tell:
         found = check(app.config["DATA_FOLDER"], state_of(app).photos.place, now_and_then(tell))
+        found.notes += [one.sentence for one in validity.troubles(app.config["DATA_FOLDER"])]
     if as_json:
         show_json({"ok": not found.faults, **asdict(found)})
     elif not quiet:

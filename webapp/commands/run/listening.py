@@ -68,7 +68,7 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
     """Return the three listeners of --lan, and say what phones need."""
     folder = app.config["DATA_FOLDER"]
     lan = serving.look(folder, where.name)
-    chain, key = certificates.leaf(folder, lan.names)
+    chain, key, said = serving.certify(app, lan, lan.names)
     context = certificates.tls_context(chain, key)
     everywhere = where.host or serving.everywhere(lan.name)
     with contextlib.ExitStack() as begun:  # where one of them cannot listen, those before it end
@@ -82,13 +82,16 @@ def listen_on_lan(app: Flask, where: Where) -> tuple[list[Any], Relay, Watch]:
         begun.callback(relay.end)
         hosts = serving.hosts_of(lan.names)
         url = f"https://{serving.host_of(lan.name)}:{relay.port}"
-        page = setup_page.make(lan.authority, url, hosts)
+        page = setup_page.make(lambda: lan.authority, url, hosts)
         setup = serve.make(page, everywhere, where.setup_port)
         begun.pop_all()
     setup_url = f"http://{serving.host_of(lan.name)}:{setup.effective_port}/"
     urls = {"PUBLIC_URL": url, "SETUP_URL": setup_url} if lan.on_network else {"PUBLIC_URL": ""}
-    app.config.update(HOST_NAMES=hosts, CA_FINGERPRINT=lan.authority.fingerprint, **urls)
+    app.config.update(HOST_NAMES=hosts, **urls)
     say_lan(app, lan, where, serve.address(local))
+    for one in said:
+        serving.log_trouble(one)
+        click.echo(t("cli.serve.caution", what=one.sentence))
     watch = Watch(app, lan, relay, lambda text: click.echo(text, err=True))
     return [local, inside, setup], relay, watch
 
